@@ -1,0 +1,1 @@
+"""Top floor: views, drawings, file formats and the command line. Knows no rule of building."""

@@ -1,0 +1,1 @@
+"""Demo parameter files, shipped as package data. Every site and size in them is invented."""

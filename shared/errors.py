@@ -1,0 +1,52 @@
+"""The few exceptions a user can meet. The command line turns each into one clear message and exit code 2."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class PlumbcutError(Exception):
+    """Anything the user can mend: the message says what was given and what is allowed."""
+
+
+class LengthError(PlumbcutError, ValueError):
+    """A length, slope or angle that cannot be read. Also a ValueError so that pydantic reports it by key."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One fault in a parameter file: `key` is dotted (`stair.0.width`), `line` counts from 1, 0 where unknown."""
+
+    file: str
+    line: int
+    key: str
+    message: str
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{place}: {self.key}: {self.message}" if self.key else f"{place}: {self.message}"
+
+
+class InputError(PlumbcutError):
+    """A parameter file (or a file it names) that cannot be used. `faults` holds one entry a fault."""
+
+    def __init__(self, faults: list[Fault] | Fault | str):
+        if isinstance(faults, str):
+            faults = Fault("", 0, "", faults)
+        self.faults = [faults] if isinstance(faults, Fault) else list(faults)
+        super().__init__("\n".join(str(f) for f in self.faults))
+
+
+class DesignError(PlumbcutError):
+    """A design that is well written but cannot be drawn (a stair off its edge, a border wider than the deck).
+
+    `key` is the dotted key to blame, so that the command line can add file and line.
+    """
+
+    def __init__(self, key: str, message: str):
+        self.key = key
+        self.reason = message
+        super().__init__(f"{key}: {message}")
+
+
+class MissingLibrary(PlumbcutError):
+    """A system library is missing; the message names the package to install."""

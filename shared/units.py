@@ -1,0 +1,147 @@
+"""Units: inches and pounds inside, everywhere; this is the one place that says so.
+
+Lengths are floats in inches, areas square inches, volumes cubic inches, forces pounds, stresses psi, angles degrees
+at the edges of the program. Nothing is rounded inside: `feet_inches` and `inches` round to 1/16 in for paper only.
+"""
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+from .errors import LengthError
+
+INCH_PER_MM = 1 / 25.4  # exact since the international yard and pound agreement of 1959
+_METRIC = {"mm": INCH_PER_MM, "cm": 10 * INCH_PER_MM, "m": 1000 * INCH_PER_MM}
+
+_NUMBER = r"\d+(?:\.\d*)?|\.\d+"
+_QUANTITY = rf"(?:(?P<whole>{_NUMBER})[\s-]+(?P<num>\d+)/(?P<den>\d+)|(?P<fnum>\d+)/(?P<fden>\d+)|(?P<plain>{_NUMBER}))"
+_TERM = re.compile(rf"\s*{_QUANTITY}\s*(?P<unit>feet|foot|ft\.?|inches|inch|in\.?|mm|cm|m|''|['\"′″])?\s*-?\s*", re.I)
+_FEET = {"feet", "foot", "ft", "'", "′"}
+_INCHES = {"inches", "inch", "in", '"', "''", "″", ""}
+
+LENGTH_HELP = """a length like 12' 3-1/2", 12 ft 3 1/2 in, 3.75 m, 95 mm, or a bare number of inches"""
+
+
+def _amount(match: re.Match) -> float:
+    if match["plain"] is not None:
+        return float(match["plain"])
+    whole, num, den = (match["whole"], match["num"], match["den"]) if match["num"] else ("0", match["fnum"], match["fden"])
+    if int(den) == 0:
+        raise LengthError("a fraction with zero below the line")
+    return float(whole) + int(num) / int(den)
+
+
+def parse_length(text: str | int | float) -> float:
+    """Inches from a length as the trade writes it. Raises LengthError, saying what was given and what is allowed.
+
+    >>> parse_length("12' 3-1/2\\"")
+    147.5
+    >>> parse_length("95.25 mm")
+    3.75
+    """
+    if isinstance(text, bool):
+        raise LengthError(f"got {text!r}; wanted {LENGTH_HELP}")
+    if isinstance(text, (int, float)):
+        value = float(text)
+    else:
+        value = _parse_text(str(text))
+    if not math.isfinite(value):
+        raise LengthError(f"got {text!r}, which is not a finite number; wanted {LENGTH_HELP}")
+    return value
+
+
+def _parse_text(text: str) -> float:
+    body = text.strip()
+    sign = 1.0
+    if body[:1] in "+-−" and body[:1]:
+        sign = -1.0 if body[0] != "+" else 1.0
+        body = body[1:]
+    total, at, last = 0.0, 0, None
+    order = {"ft": 0, "in": 1}
+    while at < len(body):
+        match = _TERM.match(body, at)
+        if not match or match.end() == at:
+            raise LengthError(f"got {text!r}; wanted {LENGTH_HELP}")
+        unit = (match["unit"] or "").rstrip(".").lower()
+        amount = _amount(match)
+        if unit in _FEET:
+            kind, factor = "ft", 12.0
+        elif unit in _INCHES:
+            kind, factor = "in", 1.0
+        else:
+            kind, factor = "metric", _METRIC[unit]
+        # feet may be followed by inches and by nothing else: "3 in 2 ft" or "4 4" is a slip of the pen, not a length
+        if last is not None and not (last == "ft" and kind == "in"):
+            raise LengthError(f"got {text!r}; wanted {LENGTH_HELP}")
+        total += amount * factor
+        at, last = match.end(), kind
+    if last is None:
+        raise LengthError(f"got {text!r}; wanted {LENGTH_HELP}")
+    return sign * total
+
+
+def parse_slope(text: str | int | float) -> float:
+    """Rise per run as a plain ratio, from `1/4 in per ft`, `1 in 20`, `5%`, `3 deg` or a bare ratio. Down is negative."""
+    if isinstance(text, (int, float)) and not isinstance(text, bool):
+        value = float(text)
+    else:
+        value = _slope_text(str(text))
+    if not math.isfinite(value):
+        raise LengthError(f"got {text!r}, which is not a finite slope")
+    return value
+
+
+def _slope_text(text: str) -> float:
+    body = text.strip().lower()
+    sign = -1.0 if body.startswith("-") else 1.0
+    body = body.lstrip("+-")
+    try:
+        if body.endswith("%"):
+            return sign * float(body[:-1]) / 100
+        if match := re.fullmatch(r"(.+?)\s*(?:deg|degrees|°)", body):
+            return sign * math.tan(math.radians(float(match[1])))
+        if match := re.fullmatch(r"(.+?)\s*(?:per|/)\s*(?:ft|foot)", body):
+            return sign * parse_length(match[1]) / 12
+        if match := re.fullmatch(r"([\d.]+)\s*(?:in|:)\s*([\d.]+)", body):
+            return sign * float(match[1]) / float(match[2])
+        return sign * float(body)
+    except (ValueError, ZeroDivisionError):
+        raise LengthError(f"got {text!r}; wanted a slope like '1/4 in per ft', '1 in 20', '5%', '3 deg' or a ratio") from None
+
+
+def sixteenths(value: float, denominator: int = 16) -> int:
+    """Whole sixteenths nearest to a length, halves rounded away from zero so that +x and -x read alike."""
+    return int(math.copysign(math.floor(abs(value) * denominator + 0.5), value))
+
+
+def _inch_text(ticks: int, denominator: int) -> str:
+    whole, rest = divmod(ticks, denominator)
+    if not rest:
+        return str(whole)
+    fraction = Fraction(rest, denominator)
+    return f"{whole} {fraction}" if whole else str(fraction)
+
+
+def inches(value: float, denominator: int = 16) -> str:
+    """`147.5` -> `147 1/2"`. For paper: rounded to 1/16 in (or 1/denominator)."""
+    ticks = sixteenths(value, denominator)
+    return f"{'-' if ticks < 0 else ''}{_inch_text(abs(ticks), denominator)}\""
+
+
+def feet_inches(value: float, denominator: int = 16) -> str:
+    """`147.5` -> `12'-3 1/2"`; zero inches are shown (`12'-0"`) and under a foot inches stand alone, as on drawings.
+
+    Rounded to 1/16 in before feet are split off, so that 11.99 in reads 1'-0" and never 0'-12".
+    """
+    ticks = sixteenths(value, denominator)
+    feet, rest = divmod(abs(ticks), 12 * denominator)
+    sign = "-" if ticks < 0 else ""
+    if not feet:
+        return f"{sign}{_inch_text(rest, denominator)}\""
+    return f"{sign}{feet}'-{_inch_text(rest, denominator)}\""
+
+
+def millimetres(value: float) -> str:
+    """`147.5` -> `3747`: whole millimetres without a unit, as metric drawings carry them."""
+    return str(round(value / INCH_PER_MM))
