@@ -116,7 +116,7 @@ class Dimension(Item):
     prefix: str = ""
     suffix: str = ""
     text_at: Point | None = None
-    layer: str = "A-ANNO-DIMS"
+    layer: str = field(default="A-ANNO-DIMS", kw_only=True)
 
 
 @dataclass(slots=True)
@@ -135,7 +135,7 @@ class Leader(Item):
     height: float = style.NOTE
     wrap: float | None = style.NOTE_WRAP
     head: Literal["arrow", "dot", "none"] = "arrow"
-    layer: str = "A-ANNO-NOTE"
+    layer: str = field(default="A-ANNO-NOTE", kw_only=True)
 
 
 @dataclass(slots=True)
@@ -147,7 +147,7 @@ class Tag(Item):
     tip: Point | None = None
     shape: TagShape = "circle"
     height: float = style.NOTE
-    layer: str = "A-ANNO-IDEN"
+    layer: str = field(default="A-ANNO-IDEN", kw_only=True)
 
 
 @dataclass(slots=True)
@@ -156,7 +156,7 @@ class Arrow(Item):
 
     points: Ring
     heads: Literal["end", "both", "none"] = "end"
-    layer: str = "A-ANNO-SYMB"
+    layer: str = field(default="A-ANNO-SYMB", kw_only=True)
 
 
 @dataclass(slots=True)
@@ -175,7 +175,7 @@ class Symbol(Item):
     rotation: float = 0.0
     values: dict[str, str] = field(default_factory=dict)
     true_size: bool = False
-    layer: str = "A-ANNO-SYMB"
+    layer: str = field(default="A-ANNO-SYMB", kw_only=True)
 
 
 @dataclass(slots=True)
@@ -192,7 +192,7 @@ class Table(Item):
     widths: list[float]
     aligns: str = ""
     height: float = style.NOTE
-    layer: str = "A-ANNO-SCHD"
+    layer: str = field(default="A-ANNO-SCHD", kw_only=True)
 
 
 AnyItem = Union[Line, Polyline, Circle, Arc, Hatch, Text, Dimension, Leader, Tag, Arrow, Symbol, Table]
