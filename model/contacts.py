@@ -148,12 +148,28 @@ def contacts(parts: Sequence[Part], least: float = LEAST) -> list[Contact]:
     if not len(p):
         return []
     drop = np.abs(world.normals[p]).argmax(axis=1)
-    shared = shapely.intersection(world.polygons(p, drop), world.polygons(q, drop))
+    shared = _overlap(world.polygons(p, drop), world.polygons(q, drop))
     area = shapely.area(shared) / np.abs(world.normals[p, drop])
     keep = area >= least
     p, q, drop, area, shared = p[keep], q[keep], drop[keep], area[keep], shared[keep]
     low, high, point = _raised(world, p, drop, shared)
     return _contacts(parts, world, p, q, area, low, high, point)
+
+
+def _overlap(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Shared polygons. Where both are rectangles square to the axes (most are) their bounds give it without the general
+    intersection, which takes thirty times as long."""
+    bounds_a, bounds_b = shapely.bounds(a), shapely.bounds(b)
+    low, high = np.maximum(bounds_a[:, :2], bounds_b[:, :2]), np.minimum(bounds_a[:, 2:], bounds_b[:, 2:])
+
+    def square(polygons, bounds):
+        return np.abs(shapely.area(polygons) - (bounds[:, 2:] - bounds[:, :2]).prod(axis=1)) < 1e-9
+
+    quick = square(a, bounds_a) & square(b, bounds_b)
+    low = np.minimum(low, high)  # boxes that only meet in an edge: an empty sliver, dropped by its area
+    out = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    out[~quick] = shapely.intersection(a[~quick], b[~quick])
+    return out
 
 
 def _raised(world: _World, p, drop, shared):
