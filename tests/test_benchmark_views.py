@@ -1,0 +1,58 @@
+"""How long the views take beside the plain way: cadquery's own hidden-line exporter on the same pieces, in one run.
+
+Run alone with `pytest tests/test_benchmark_views.py --benchmark-only`; the two tests of one group make the ratio. No time
+is asserted: a machine's speed is no fact about the program.
+"""
+import numpy as np
+import pytest
+
+from plumbcut.exports.views import elevation, plan, section
+from plumbcut.model.part import Workshop
+from plumbcut.shared.stock import Stock
+
+WOOD = Stock("2x8", 1.5, 7.25, "treated lumber")
+
+
+def platform(bays: int) -> list:
+    """A plain platform of about 45 pieces a bay: joists, rims, boards, a beam on posts, balusters between guard posts."""
+    shop, width = Workshop(), 96 * bays
+    parts = [shop.upright("rim", WOOD, [(0, y), (width, y), (width, y + 1.5), (0, y + 1.5)], 20, 27.25) for y in (0, 94.5)]
+    parts += [shop.upright("joist", WOOD, [(x, 1.5), (x + 1.5, 1.5), (x + 1.5, 94.5), (x, 94.5)], 20, 27.25, along=(0, 1)) for x in range(0, width, 16)]
+    parts.append(shop.upright("beam", WOOD, [(0, 12), (width, 12), (width, 15), (0, 15)], 10.75, 20))
+    for bay in range(bays):
+        x = 96 * bay
+        parts.append(shop.box_along("post", WOOD, (x + 10, 13.5, -2), (x + 10, 13.5, 10.75), (1, 0, 0), 5.5, 5.5))
+        parts.append(shop.cylinder("footing", WOOD, (x + 10, 13.5, -30), (0, 0, 1), 6, 28))
+        parts += [shop.upright("board", WOOD, [(x, y), (x + 96, y), (x + 96, y + 5.5), (x, y + 5.5)], 27.25, 28.25) for y in np.arange(0, 90, 5.75)]
+        parts.append(shop.box_along("guard post", WOOD, (x + 1.75, -1.75, 20), (x + 1.75, -1.75, 64), (1, 0, 0), 3.5, 3.5))
+        parts += [shop.box_along("baluster", WOOD, (bx, -1.75, 31), (bx, -1.75, 60), (1, 0, 0), 1.5, 1.5) for bx in np.arange(x + 8, x + 94, 5.3)]
+    return parts
+
+
+@pytest.mark.benchmark(group="front elevation of 110 pieces")
+def test_views_elevation(benchmark):
+    parts = platform(2)
+    work = benchmark(elevation, parts, (0, 1))
+    assert {l.part.role for l in work.lines} >= {"rim", "baluster", "post"}
+
+
+@pytest.mark.benchmark(group="front elevation of 110 pieces")
+def test_cadquery_exporter_elevation(benchmark):
+    import cadquery as cq
+    from cadquery.occ_impl.exporters.svg import getSVG
+
+    compound = cq.Compound.makeCompound([p.solid for p in platform(2)])
+    text = benchmark.pedantic(getSVG, (compound, {"projectionDir": (0, -1, 0), "showHidden": False}), rounds=3)
+    assert "<path" in text
+
+
+@pytest.mark.benchmark(group="growth: elevation, plan and section of all pieces")
+@pytest.mark.parametrize("bays", [2, 20])
+def test_views_growth(benchmark, bays):
+    parts = platform(bays)
+
+    def all_three():
+        return elevation(parts, (0, 1)), plan(parts), section(parts, (50, 50), (1, 0))
+
+    works = benchmark.pedantic(all_three, rounds=3, warmup_rounds=1)
+    assert all(w.lines for w in works)
