@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
 from shapely.geometry import MultiPoint, Polygon
 from shapely.ops import unary_union
 
-from .faces import Face, Reading
+from .faces import Reading, read
+from .kernel import Shape
+from .part import Part
 
 _END = 0.17  # cosine to the long axis: a side that tapers by less than 10 degrees is a rip and not an end cut
 _FIT = 0.02  # inches by which a piece may exceed its stock's section and still be cut from it
@@ -70,10 +73,14 @@ class Hole:
 
 @dataclass(frozen=True, eq=False)
 class Sizes:
-    """A shape's measurements. `axes` (3, 3) rows are u, v, w in the solid's own axes, `origin` (3,) the corner of its bench
+    """A shape's measurements.
+
+    `axes` (3, 3) rows are u, v, w in the solid's own axes, `origin` (3,) the corner of its bench
     box. `edges` holds the lengths of the four long edges: near bottom, far bottom, far top, near top. `ends` the main cut
     at each end, `cuts` every end cut (a clipped corner has two at one end). `rip` is the width where it is less than the
-    stock's, else None. `outline` is the wide face as bench points."""
+    stock's, else None. `outline` is the piece seen square to its wide face ("face") or its edge ("edge"), whichever shows its
+    cuts, as bench points; `profile` says which. `end_faces` are the positions in the reading of the main end faces.
+    """
 
     volume: float
     surface: float
@@ -92,11 +99,24 @@ class Sizes:
     origin: np.ndarray
     outline: tuple[tuple[float, float], ...]
     profile: str
+    end_faces: tuple[int, int]
 
     @property
     def throat(self) -> float:
         """Width left behind the deepest notch in an edge."""
         return self.width - max((n.depth for n in self.notches if n.edge in ("near", "far") and not n.corner), default=0.0)
+
+
+_SIZES: WeakKeyDictionary[Shape, dict[tuple[float, float], Sizes]] = WeakKeyDictionary()
+
+
+def sizes_of(part: Part) -> Sizes:
+    """The measurements of a piece's shape in bench axes, read once for all pieces that share it."""
+    known = _SIZES.setdefault(part.shape, {})
+    key = (part.stock.thickness, part.stock.width)
+    if key not in known:
+        known[key] = sizes(read(part.shape), key)
+    return known[key]
 
 
 def sizes(reading: Reading, section: tuple[float, float]) -> Sizes:
@@ -106,12 +126,12 @@ def sizes(reading: Reading, section: tuple[float, float]) -> Sizes:
     points = reading.vertices @ axes.T
     origin = points.min(axis=0)
     length, width, thickness = (float(x) for x in np.ptp(points, axis=0))
-    faces = [(axes @ f.normal, [r @ axes.T - origin for r in f.rings], f.area) for f in reading.faces]
+    faces = [(axes @ f.normal, [r @ axes.T - origin for r in f.rings], k) for k, f in enumerate(reading.faces)]
     cuts, ends_at = [], []
     for end, sign in (("A", -1.0), ("B", 1.0)):
-        exposed = _exposed(faces, sign)
+        exposed = sorted(_exposed(faces, sign), key=lambda f: -f[2])
         ends_at.append(exposed)
-        cuts.append(sorted((_cut(end, n, area) for n, _, area, _ in exposed), key=lambda c: -c.area))
+        cuts.append([_cut(end, n, area) for n, _, area, _, _ in exposed])
     edges = _edges(ends_at, length, width, thickness)
     across, profile = _profile(reading, axes)
     outline, inner = _outline(faces, across)
@@ -122,7 +142,8 @@ def sizes(reading: Reading, section: tuple[float, float]) -> Sizes:
     return Sizes(
         reading.volume, reading.area, length, width, thickness, max(edges), min(edges), edges,
         (kept[0][0], kept[1][0]), tuple(kept[0] + kept[1]), notches, tuple(_holes(inner)),
-        width if narrower and not reading.round else None, axes, origin, tuple(map(tuple, outline.round(9).tolist())), profile)
+        width if narrower and not reading.round else None, axes, origin, tuple(map(tuple, outline.round(9).tolist())), profile,
+        (ends_at[0][0][4], ends_at[1][0][4]))
 
 
 def _axes(reading: Reading, section: tuple[float, float]) -> np.ndarray:
@@ -173,15 +194,15 @@ def _longest_edge(reading: Reading) -> np.ndarray | None:
 
 
 def _exposed(faces, sign: float):
-    """End faces at one end: those that look out of it and are not behind another. (normal, ring, area seen, region)."""
-    looking = [(n, r, a) for n, r, a in faces if n[0] * sign > _END]
+    """End faces at one end: those that look out of it and are not behind another. (normal, ring, area seen, region, index)."""
+    looking = [f for f in faces if f[0][0] * sign > _END]
     looking.sort(key=lambda f: -(f[1][0][:, 0] * sign).max())
     covered, out = Polygon(), []
-    for n, rings, _ in looking:
+    for n, rings, k in looking:
         flat = Polygon(rings[0][:, 1:], [r[:, 1:] for r in rings[1:]])
         fresh = flat.difference(covered)
         if fresh.area > _LEAST:
-            out.append((n, rings[0], fresh.area / abs(n[0]), fresh))
+            out.append((n, rings[0], fresh.area / abs(n[0]), fresh, k))
             covered = unary_union([covered, flat])
     if not out:
         raise ValueError("a piece without end faces cannot be measured")
@@ -218,7 +239,7 @@ def _edges(ends_at, length: float, width: float, thickness: float) -> tuple[floa
         at = []
         for exposed in ends_at:
             spot = shapely.Point(corner)
-            n, ring, _, _ = min(exposed, key=lambda f: f[3].distance(spot))
+            n, ring, *_ = min(exposed, key=lambda f: f[3].distance(spot))
             # u on the face's plane at the corner, kept within the face for round and tapered sections
             u = ring[0, 0] - (n[1] * (v - ring[0, 1]) + n[2] * (w - ring[0, 2])) / n[0]
             at.append(float(np.clip(u, ring[:, 0].min(), ring[:, 0].max())))

@@ -11,6 +11,7 @@ from typing import Sequence
 import numpy as np
 import shapely
 
+from .bench import sizes_of
 from .faces import boxes, by_shape, matrices, near_pairs, read
 from .part import Part
 
@@ -18,14 +19,13 @@ PLANE = 1e-3  # inches: faces closer than this touch
 LEAST = 0.01  # square inches: less than this is an edge, not a bearing
 _OPPOSITE = -1 + 1e-6  # cosine between the normals of two faces that look at each other
 _DOWN = 0.5  # a face is a bearing where its normal is within 60 degrees of the vertical
-_END = 0.5  # a face is an end where its normal is within 60 degrees of the long axis
 
 
 @dataclass(frozen=True, eq=False)
 class Contact:
     """Two pieces that touch in one plane.
 
-    `kind` is "bearing" (`a` rests on `b`: the normal points down), "end" (an end of `a` meets a side or an end of `b`) or
+    `kind` is "bearing" (`a` rests on `b`: the normal points down), "end" (an end face of `a`, the main one of that end, meets `b`) or
     "side" (side to side). `i`, `j` are the positions of `a`, `b` in the list given. `area` in square inches, `normal`
     the unit vector from `a` into `b`, `point` the world centroid of the shared area, `low` and `high` corners of its box.
     """
@@ -65,13 +65,12 @@ class _World:
         for shape, index in by_shape(parts).items():
             reading, m = read(shape), placed[index]
             local, local_face, n = reading.flat_points
-            axis = long_axis(shape)
             k, f = len(index), len(reading.faces)
             points.append((np.einsum("nij,vj->nvi", m[:, :3, :3], local) + m[:, None, :3, 3]).reshape(-1, 3))
             point_face.append((faces + local_face[None, :] + f * np.arange(k)[:, None]).reshape(-1))
             normals.append(np.einsum("nij,fj->nfi", m[:, :3, :3], n).reshape(-1, 3))
             owner.append(np.repeat(index, f))
-            is_end.append(np.tile(abs(n[:, axis]) > _END, k))
+            is_end.append(np.tile(np.isin(np.arange(f), sizes_of(parts[index[0]]).end_faces), k))
             for at, face in enumerate(reading.faces):
                 if len(face.rings) > 1:
                     for copy in range(k):
@@ -121,12 +120,6 @@ class _World:
                 inner = [shapely.Polygon(r[:, keep[i]]) for r in self.holes[face]]
                 out[i] = out[i].difference(shapely.union_all(inner))
         return out[back]
-
-
-def long_axis(shape) -> int:
-    """0 where the piece lies along its local x (nearly always), 2 where its extrusion is much the longest (posts, balusters)."""
-    ex, ey, ez = read(shape).extent
-    return 2 if ez > 2 * max(ex, ey) else 0
 
 
 def contacts(parts: Sequence[Part], least: float = LEAST) -> list[Contact]:

@@ -115,6 +115,12 @@ def _faces(body, inside_out: bool):
     from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS
 
+    def surface_area(face) -> float:
+        properties = GProp_GProps()
+        BRepGProp.SurfaceProperties_s(face, properties)
+        return properties.Mass()
+
+    rings_of = _ring_reader()
     faces, is_round, total = [], False, 0.0
     explorer = TopExp_Explorer(body, TopAbs_FACE)
     while explorer.More():
@@ -123,31 +129,27 @@ def _faces(body, inside_out: bool):
         surface = BRepAdaptor_Surface(face, False)
         if surface.GetType() != GeomAbs_Plane:
             is_round = True
-            properties = GProp_GProps()
-            BRepGProp.SurfaceProperties_s(face, properties)
-            total += properties.Mass()
+            total += surface_area(face)
             continue
-        axis = surface.Plane().Axis().Direction()
-        normal = np.array([axis.X(), axis.Y(), axis.Z()])
+        plane = surface.Plane()
+        axis = plane.Axis().Direction()
         # the plane's own axes may be left-handed, in which case its normal is the other way round
-        if not surface.Plane().Position().Direct():
-            normal = -normal
+        outward = 1.0 if plane.Position().Direct() else -1.0
         if (face.Orientation() == TopAbs_REVERSED) != inside_out:
-            normal = -normal
-        rings, curved = _rings(face)
+            outward = -outward
+        normal = outward * np.array([axis.X(), axis.Y(), axis.Z()]) + 0.0
+        rings, curved = rings_of(face)
         if curved:
-            properties = GProp_GProps()
-            BRepGProp.SurfaceProperties_s(face, properties)
-            area = properties.Mass()
+            area = surface_area(face)
         else:
-            sizes = [_ring_area(r, normal) for r in rings]
-            area = 2 * max(sizes) - sum(sizes)
+            area = _ring_area(rings[0], normal) - sum(_ring_area(r, normal) for r in rings[1:])
         total += area
-        faces.append(Face(normal + 0.0, tuple(rings), area))
+        faces.append(Face(normal, tuple(rings), area))
     return faces, is_round, total
 
 
-def _rings(face) -> tuple[list[np.ndarray], bool]:
+def _ring_reader():
+    """A function from a kernel face to its rings, outer first, and whether any edge is curved. The kernel is looked up once."""
     from OCP.BRep import BRep_Tool
     from OCP.BRepAdaptor import BRepAdaptor_Curve
     from OCP.BRepTools import BRepTools, BRepTools_WireExplorer
@@ -156,35 +158,48 @@ def _rings(face) -> tuple[list[np.ndarray], bool]:
     from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS
 
-    outer = BRepTools.OuterWire_s(face)
-    rings, curved = [], False
-    wires = TopExp_Explorer(face, TopAbs_WIRE)
-    while wires.More():
-        wire = TopoDS.Wire_s(wires.Current())
-        wires.Next()
-        points = []
+    def ring(wire, face) -> tuple[np.ndarray, bool]:
+        points, curved = [], False
         edges = BRepTools_WireExplorer(wire, face)
         while edges.More():
-            curve = BRepAdaptor_Curve(edges.Current())
+            edge = edges.Current()
+            curve = BRepAdaptor_Curve(edge)
             if curve.GetType() == GeomAbs_Line:
                 p = BRep_Tool.Pnt_s(edges.CurrentVertex())
                 points.append((p.X(), p.Y(), p.Z()))
             else:
                 curved = True
                 ends = curve.FirstParameter(), curve.LastParameter()
-                if edges.Current().Orientation() == TopAbs_REVERSED:
+                if edge.Orientation() == TopAbs_REVERSED:
                     ends = ends[::-1]
-                for t in np.linspace(*ends, CIRCLE_STEPS, endpoint=False):
-                    p = curve.Value(float(t))
+                for t in np.linspace(*ends, CIRCLE_STEPS, endpoint=False).tolist():
+                    p = curve.Value(t)
                     points.append((p.X(), p.Y(), p.Z()))
             edges.Next()
-        rings.insert(0 if wire.IsSame(outer) else len(rings), np.array(points))
-    return rings, curved
+        return np.array(points), curved
+
+    def rings(face) -> tuple[list[np.ndarray], bool]:
+        outer = BRepTools.OuterWire_s(face)
+        found, curved = [], False
+        wires = TopExp_Explorer(face, TopAbs_WIRE)
+        while wires.More():
+            wire = TopoDS.Wire_s(wires.Current())
+            wires.Next()
+            points, bent = ring(wire, face)
+            curved |= bent
+            found.insert(0 if wire.IsSame(outer) else len(found), points)
+        return found, curved
+
+    return rings
 
 
 def _ring_area(ring: np.ndarray, normal: np.ndarray) -> float:
-    p = ring - ring[0]
-    return abs(float(np.cross(p[1:-1], p[2:]).sum(axis=0) @ normal)) / 2
+    """Area from the ring's shadow along the axis its normal is nearest to."""
+    k = int(np.abs(normal).argmax())
+    x, y = ring[:, (k + 1) % 3], ring[:, (k + 2) % 3]
+    x, y = x - x[0], y - y[0]
+    twice = x[:-1] @ y[1:] - x[1:] @ y[:-1]
+    return abs(float(twice / normal[k])) / 2
 
 
 def by_shape(parts: Sequence[Part]) -> dict[Shape, list[int]]:

@@ -12,16 +12,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Iterable, Sequence
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from ..shared.stock import Stock
-from .bench import EndCut, Hole, Notch, Sizes, sizes
+from .bench import EndCut, Hole, Notch, Sizes, sizes_of
 from .clashes import Clash, clashes, distance
 from .contacts import Contact, contacts
 from .faces import by_shape, matrices, read
-from .kernel import Shape
 from .part import Part
 
 __all__ = ["Clash", "Contact", "EndCut", "Hole", "Measured", "Notch", "Sizes", "clashes", "contacts", "distance", "measure",
@@ -117,18 +115,6 @@ class Measured:
     def footprint_area(self) -> float:
         """Area of the piece seen from above, square inches."""
         return self.part.footprint.area
-
-
-_SIZES: WeakKeyDictionary[Shape, dict[tuple[float, float], Sizes]] = WeakKeyDictionary()
-
-
-def sizes_of(part: Part) -> Sizes:
-    """The measurements of a piece's shape in bench coordinates, read once for all pieces that share it."""
-    known = _SIZES.setdefault(part.shape, {})
-    key = (part.stock.thickness, part.stock.width)
-    if key not in known:
-        known[key] = sizes(read(part.shape), key)
-    return known[key]
 
 
 def measure(part: Part) -> Measured:
