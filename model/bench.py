@@ -1,7 +1,7 @@
 """One piece as it lies on the saw bench, read off its faces: length, long and short points, end cuts, notches, holes.
 
 Bench axes: `u` along the piece from end A (left) to end B (right), `v` across its width away from you, `w` up through its
-thickness; right-handed. Everything is found from the faces, edges and vertices of the solid. Inches and degrees.
+thickness; right-handed. The thickness is the cross size that equals its stock's, or else the smaller one. Everything is found from the faces, edges and vertices of the solid. Inches and degrees.
 """
 from __future__ import annotations
 
@@ -138,7 +138,7 @@ def sizes(reading: Reading, section: tuple[float, float]) -> Sizes:
     notches = tuple(_notches(outline, across, length, (length, width, thickness)[across]))
     corner = {n.corner for n in notches}
     kept = [_without_notch_walls(c, end in corner) for end, c in zip("AB", cuts)]
-    narrower = width < section[1] - _FIT and width < max(section) - _FIT
+    narrower = abs(thickness - section[0]) < _FIT and width < section[1] - _FIT
     return Sizes(
         reading.volume, reading.area, length, width, thickness, max(edges), min(edges), edges,
         (kept[0][0], kept[1][0]), tuple(kept[0] + kept[1]), notches, tuple(_holes(inner)),
@@ -163,7 +163,12 @@ def _axes(reading: Reading, section: tuple[float, float]) -> np.ndarray:
     frame = fits[0] if fits else min(frames, key=lambda f: round(cross(f)[2], 6))
     size = np.ptp(reading.vertices @ frame.T, axis=0)
     u, a, b = frame
-    if size[2] > size[1] + 1e-9:  # the greater cross size is the width
+    matches = [abs(x - section[0]) < _FIT for x in size[1:]]
+    if matches[0] != matches[1]:  # a sliver ripped narrower than it is thick keeps its stock's thickness
+        swap = matches[0]
+    else:  # otherwise the greater cross size is the width
+        swap = size[2] > size[1] + 1e-9
+    if swap:
         a, b = b, a
     return _bench_frame(u, a, b)
 

@@ -4,7 +4,7 @@
 `distance` (in rooms of their own) say how solids stand to one another. Inches, square and cubic inches, degrees.
 
 A piece is measured as it lies on the saw bench: its long axis `u` from end A (left) to end B (right), its width `v` away
-from you, its thickness `w` up. The width is the greater of the two cross sizes. For a board lying in the deck the face up
+from you, its thickness `w` up. For a board lying in the deck the face up
 on the bench is the face up in the deck; for a joist or rim the top edge is the far one.
 """
 from __future__ import annotations
