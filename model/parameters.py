@@ -98,13 +98,14 @@ class Frame(Section):
     post_spacing: Optional[between(12, 40 * FOOT)] = Field(None, description="greatest distance between post centres; default: from the published beam span table")
     post_base: between(0, 6) = Field(1.0, description="stand-off of the post base above the concrete")
     blocking_rows: int = Field(1, ge=0, le=6, description="rows of blocking between joists in every span")
+    blocking_at_beams: bool = Field(True, description="full-depth blocking over every beam, so that joists cannot roll")
     blocking_pattern: Literal["staggered", "in line"] = Field("staggered", description="staggered blocks can be end-nailed")
     house_gap: between(0, 36) = Field(0.0, description="free-standing only: clear distance from the house edge to the wall, drawn with the house")
     footing: Footing = Field(default_factory=Footing)
 
 
 class LumberGrade(Section):
-    species: Literal["Southern pine", "Douglas fir-larch", "Hem-fir", "Spruce-pine-fir", "Western cedar", "Redwood"] = Field("Southern pine", description="of the frame; the span tables are entered with it")
+    species: Literal["southern pine", "Douglas fir-larch", "hem-fir", "spruce-pine-fir", "redwood", "western cedars"] = Field("southern pine", description="of the frame; the span tables are entered with it")
     grade: Literal["No.1", "No.2"] = Field("No.2", description="visual grade; the published tables are for No.2")
     incised: bool = Field(False, description="true where the treater's knives lower the design values (most western species)")
     wet: bool = Field(True, description="moisture above 19 percent in service, as outdoors")

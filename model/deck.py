@@ -1,0 +1,98 @@
+"""The whole deck: every room called in order, each piece given its mark, and who carries it found from the contacts."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Callable
+
+from .carriers import carriers
+from .clashes import Clash, clashes
+from .contacts import Contact, contacts
+from .frame import build_frame
+from .guards import build_guards
+from .layout import Layout, Planes, lay_out
+from .parameters import Parameters
+from .part import GROUPS, ROLES, Part, Workshop
+from .stairs import build_stairs
+from .support import build_support
+from .support_plan import plan_beams
+from .surface import build_surface, rip_report
+from .trim import build_trim
+
+Progress = Callable[[str], None]
+
+
+@dataclass
+class Deck:
+    """All parts of one deck, with the plan they came from. `notes` are things a builder should know (rips, crumbs)."""
+
+    parameters: Parameters
+    layout: Layout
+    parts: list[Part]
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def planes(self) -> Planes:
+        return self.layout.planes
+
+    @cached_property
+    def by_id(self) -> dict[str, Part]:
+        return {p.id: p for p in self.parts}
+
+    @cached_property
+    def contacts(self) -> list[Contact]:
+        return contacts(self.parts)
+
+    @cached_property
+    def clashes(self) -> list[Clash]:
+        return clashes(self.parts)
+
+    def roles(self, *names: str) -> list[Part]:
+        return [p for p in self.parts if p.role in names]
+
+
+def build(parameters: Parameters, progress: Progress = lambda stage: None) -> Deck:
+    """The deck of a parameter file. Raises DesignError where the design cannot be drawn."""
+    progress("layout")
+    layout = lay_out(parameters)
+    shop = Workshop()
+    runs = plan_beams(layout)
+    progress("frame")
+    parts = build_support(layout, shop, runs) + build_frame(layout, shop, runs)
+    progress("surface")
+    parts += build_surface(layout, shop) + build_trim(layout, shop)
+    progress("stairs and guards")
+    parts += build_stairs(layout, shop) + build_guards(layout, shop)
+    parts = marked(parts)
+    progress("contacts")
+    deck = Deck(parameters, layout, parts)
+    found = deck.contacts
+    deck.parts = [p.replaced(carried_by=c) for p, c in zip(parts, carriers(parts, found))]
+    deck.notes += [str(n) for n in rip_report(layout)]
+    return deck
+
+
+def marked(parts: list[Part]) -> list[Part]:
+    """Parts in order of role with marks and ids: identical pieces (same role, stock and shape) share a mark, numbered as
+    they come from front to back and left to right; the id adds the piece's own number (`J3-07`)."""
+    order = {name: k for k, name in enumerate(ROLES)}
+    rank = {g: k for k, g in enumerate(GROUPS)}
+
+    def place(p: Part):
+        low = p.box[0]
+        return rank[p.group], order[p.role], -1 if p.stair is None else p.stair, *(round(float(c), 3) for c in low)
+
+    marks: dict[tuple, str] = {}
+    count: dict[str, int] = {}
+    made: dict[str, int] = {}
+    result = []
+    for p in sorted(parts, key=place):
+        key = (p.role, p.stock, id(p.shape))
+        if key not in marks:
+            letter = ROLES[p.role].letter
+            count[letter] = count.get(letter, 0) + 1
+            marks[key] = f"{letter}{count[letter]}"
+        mark = marks[key]
+        made[mark] = made.get(mark, 0) + 1
+        result.append(p.replaced(mark=mark, id=f"{mark}-{made[mark]:02d}"))
+    return result

@@ -1,0 +1,300 @@
+"""Everything at joist level: ledger, rims, joists, and the blocking that carries border, field ends, posts and joists' sides.
+
+All of it is full joist depth, so it is a partition of the plan: each kind claims its footprint in order (rims, guard-post
+blocks, lengthwise members, joists, blocks across) and later kinds are cut to fit between what stands. A block is kept
+only where both its ends meet a member.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import STRtree
+from shapely.geometry import Point, Polygon
+from shapely.ops import unary_union
+
+from ..shared.stock import lengths_sold, lumber
+from .edges import Edge
+from .joist_plan import rims
+from .layout import Layout, PostSpot
+from .part import Part, Workshop
+from .support_plan import BeamRun, spans
+
+SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
+TOUCH = 1e-4
+FAR = 1e4
+
+
+@dataclass
+class Member:
+    """A claimed footprint: role, plan polygon, direction of its long axis, and where it is."""
+
+    role: str
+    polygon: Polygon
+    direction: tuple[float, float]
+    where: str
+    edge: str | None = None
+
+
+class Claims:
+    """The plan at joist level, filling up. `free` cuts a shape to what is still free; `claim` takes footprints."""
+
+    def __init__(self) -> None:
+        self.members: list[Member] = []
+        self.posts: list[Polygon] = []  # guard posts: nothing lies in them, blocks may be nailed to them
+        self.cleats: list[Polygon] = []  # of stair headers: nothing lies in them
+        self._tree: STRtree | None = None
+        self._shapes: list[Polygon] = []
+
+    def claim(self, members: list[Member]) -> None:
+        self.members += members
+        self._tree = None
+
+    def near(self, shape, cleats: bool = True):
+        """Claimed footprints, guard posts and (unless told otherwise) cleats that touch a shape."""
+        if self._tree is None:
+            self._shapes = [m.polygon for m in self.members] + self.posts + self.cleats
+            self._tree = STRtree(self._shapes)
+        limit = len(self._shapes) - (0 if cleats else len(self.cleats))
+        return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCH) if i < limit]
+
+    def free(self, shape) -> list[Polygon]:
+        around = self.near(shape)
+        rest = shape.difference(unary_union(around)) if around else shape
+        rest = shapely.set_precision(rest, 1e-9) if not rest.is_empty else rest
+        return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
+
+    def held(self, piece: Polygon, direction) -> bool:
+        """Whether both ends of a piece meet a member or a guard post."""
+        around = self.near(piece, cleats=False)
+        s = np.asarray(piece.exterior.coords)[:-1]
+        along = s @ np.asarray(direction)
+        for end in (along.min(), along.max()):
+            corner = s[np.abs(along - end) < 1e-6].mean(axis=0)
+            # a bevelled end meets its carrier along its whole face: the middle of the face at that end is asked
+            near = s[np.argsort(np.abs(along - end))[:2]].mean(axis=0)
+            if not any(o.distance(Point(near)) < 0.02 or o.distance(Point(corner)) < TOUCH for o in around):
+                return False
+        return True
+
+
+def plan_members(layout: Layout, runs: list[BeamRun]) -> list[Member]:
+    """All joist-level members of the deck, in plan."""
+    claims = Claims()
+    claims.posts = [p.polygon for p in layout.posts]
+    claims.cleats = [c for s in layout.stairs for c in s.cleats]
+    claims.claim(_rims(layout))
+    joists = [Member("joist", piece, tuple(layout.along), "field") for _, piece in layout.joist_lines]
+    blocks = _post_blocks(layout, claims, joists)
+    claims.claim(blocks)
+    for strip in layout.strips:
+        if strip.lengthwise:
+            pieces = [g for g in claims.free(strip.polygon) if _length(g, strip.direction) >= SHORTEST]
+            claims.claim([Member("border blocking", g, strip.direction, f"under the {strip.purpose}", strip.edge) for g in pieces])
+    claims.claim([Member("joist", g, j.direction, j.where) for j in joists for g in claims.free(j.polygon) if _length(g, j.direction) > 6])
+    for strip in layout.strips:
+        if not strip.lengthwise:
+            claims.claim(_between(claims, strip.polygon, strip.direction, "border blocking", f"under the {strip.purpose}", strip.edge))
+    for run in runs if layout.parameters.frame.blocking_at_beams else ():
+        claims.claim(_over_beam(layout, claims, run))
+    claims.claim(_rows(layout, claims, runs))
+    return claims.members
+
+
+def _length(piece: Polygon, direction) -> float:
+    along = np.asarray(piece.exterior.coords) @ np.asarray(direction)
+    return float(along.max() - along.min())
+
+
+def _is_block(piece: Polygon, direction) -> bool:
+    """Long enough to be nailed and not planed away lengthwise by what stands beside it."""
+    length, thickness = _length(piece, direction), _length(piece, (-direction[1], direction[0]))
+    return length >= SHORTEST and piece.area >= SHORTEST * thickness and piece.area >= 0.5 * length * thickness and thickness > 1.4
+
+
+def _rims(layout: Layout) -> list[Member]:
+    members = []
+    for edge, ply, polygon in rims(layout):
+        role = "ledger" if layout.has_ledger(edge) else "rim"
+        stock = lumber(layout.parameters.frame.ledger or layout.parameters.frame.joist) if role == "ledger" else layout.joist
+        for piece in _split(layout, edge, polygon, max(lengths_sold(stock), default=math.inf), ply):
+            members.append(Member(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
+    return members
+
+
+def _split(layout: Layout, edge: Edge, polygon: Polygon, longest: float, ply: int) -> list[Polygon]:
+    """A rim or ledger longer than the yard sells is butted in the middle of a joist's end, the next ply at another one."""
+    along = [edge.position(p)[0] for p in polygon.exterior.coords]
+    low, high = min(along), max(along)
+    if high - low <= longest + 1e-6:
+        return [polygon]
+    ends = []
+    for _, joist in layout.joist_lines:
+        if joist.distance(polygon) < TOUCH and not layout.is_lengthwise(edge):
+            s = [edge.position(p) for p in joist.exterior.coords]
+            inner = min(abs(i) for _, i in s)
+            ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
+    cuts, at = [], low
+    while high - at > longest + 1e-6:
+        reach = sorted(e for e in ends if at + 24 < e <= at + longest) or [at + longest]
+        cut = reach[-1] if ply % 2 == 0 or len(reach) < 3 or cuts else reach[-3]
+        cuts.append(cut)
+        at = cut
+    pieces = []
+    for a, b in zip([low - 1, *cuts], [*cuts, high + 1]):
+        pieces.append(polygon.intersection(edge.rectangle(a, b, -99, 99)))
+    return pieces
+
+
+def _between(claims: Claims, strip, direction, role: str, where: str, edge: str | None = None) -> list[Member]:
+    """Blocks in a strip, cut to fit between what stands, each held at both ends."""
+    pieces = [g for g in claims.free(strip) if _is_block(g, direction) and claims.held(g, direction)]
+    return [Member(role, g, tuple(direction), where, edge) for g in pieces]
+
+
+def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[Member]:
+    """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
+    t, reach = layout.joist.thickness, layout.parameters.frame.joist_spacing + 8
+    found: list[Member] = []
+    standing = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
+    lengthwise = [s.polygon for s in layout.strips if s.lengthwise]
+
+    def fit(shape: Polygon, at, strips=()) -> Polygon | None:
+        shapes = [standing.geometries[i] for i in standing.query(shape)] + [m.polygon for m in found] + list(strips) + claims.posts + claims.cleats
+        rest = shape.difference(unary_union(shapes))
+        pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
+        piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
+        return piece if piece is not None and piece.distance(Point(at)) < 0.51 * t and not piece.is_empty else None
+
+    def add(piece, direction, spot: PostSpot) -> None:
+        if piece is not None and _length(piece, direction) >= SHORTEST:
+            found.append(Member("post blocking", piece, tuple(direction), "beside a guard post", spot.edges[0] if spot.edges else None))
+
+    for spot in sorted(layout.posts, key=lambda p: p.kind != "line"):
+        near = [e for e in layout.outline.edges if _at_rim(layout, e, spot)]
+        along_rims = [e for e in near if layout.is_lengthwise(e) and not layout.has_ledger(e)]
+        if not along_rims:
+            _behind(layout, spot, near, t, reach, fit, add)
+            continue
+        for e in along_rims:
+            r = layout.rim_of(e)
+            s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
+            for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t)):
+                shape = e.rectangle(a0, a1, r, r + reach)
+                piece = fit(shape, e.point((a0 + a1) / 2, r + t / 2))
+                if piece is not None and piece.area > 0.9 * t * _length(piece, e.inward):
+                    add(piece, e.inward, spot)
+        for e in near:
+            if e not in along_rims and not layout.has_ledger(e):
+                s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
+                deep = max(e.position(p)[1] for p in spot.polygon.exterior.coords)
+                side = max(s) if e.length / 2 > np.mean(s) else min(s) - t
+                shape = e.rectangle(side, side + t, layout.rim_of(e), deep)
+                add(fit(shape, e.point(side + t / 2, layout.rim_of(e) + t / 2)), e.inward, spot)
+    return found
+
+
+def _at_rim(layout: Layout, e: Edge, spot: PostSpot) -> bool:
+    along, inside = e.position(spot.centre)
+    return -12 < along < e.length + 12 and inside < layout.rim_of(e) + 1.5 * lumber(layout.parameters.guard.post).width and inside > 0
+
+
+def _behind(layout: Layout, spot: PostSpot, near: list[Edge], t: float, reach: float, fit, add) -> None:
+    """One block along the post's back face, from member to member."""
+    d = np.asarray(spot.direction)
+    n = np.array([-d[1], d[0]])
+    inward = sum((e.inward for e in near), np.zeros(2))
+    if float(n @ inward) < 0:
+        n = -n
+    c = np.asarray(spot.centre)
+    h = lumber(layout.parameters.guard.post).width / 2
+    a, b = c + n * h - d * reach, c + n * h + d * reach
+    shape = Polygon([a, b, b + n * t, a + n * t])
+    add(fit(shape, c + n * (h + t / 2)), d, spot)
+
+
+def _over_beam(layout: Layout, claims: Claims, run: BeamRun) -> list[Member]:
+    d, t = run.direction, layout.joist.thickness
+    n = np.array([-d[1], d[0]]) * t / 2
+    a, b = np.asarray(run.start) - d * 2, np.asarray(run.end) + d * 2
+    strip = Polygon([a - n, b - n, b + n, a + n]).intersection(layout.inner)
+    members = []
+    for g in getattr(strip, "geoms", [strip]):
+        members += _between(claims, g, d, "blocking", f"over the beam {run.where}", run.edge)
+    return members
+
+
+def _rows(layout: Layout, claims: Claims, runs: list[BeamRun]) -> list[Member]:
+    """Rows of blocking at even parts of every clear span, staggered or in line."""
+    f, t = layout.parameters.frame, layout.joist.thickness
+    a, b = layout.across, layout.along
+    marks: list[tuple[float, list[float]]] = []
+    for v, piece in layout.joist_lines:
+        for lo, hi in spans(layout, piece, runs):
+            for k in range(1, f.blocking_rows + 1):
+                at = lo + (hi - lo) * k / (f.blocking_rows + 1)
+                same = next((m for m in marks if abs(m[0] - at) < 3 and v - m[1][-1] < 2.1 * f.joist_spacing), None)
+                same[1].append(v) if same else marks.append((at, [v]))
+    members: list[Member] = []
+    for at, across in marks:
+        v0, v1 = across[0] - f.joist_spacing - 2, across[-1] + f.joist_spacing + 2
+        for number in range(2):
+            shift = (t / 2 if number else -t / 2) if f.blocking_pattern == "staggered" else 0.0
+            if f.blocking_pattern == "in line" and number:
+                break
+            band = Polygon([a * v0 + b * (at + shift - t / 2), a * v1 + b * (at + shift - t / 2), a * v1 + b * (at + shift + t / 2), a * v0 + b * (at + shift + t / 2)])
+            room = band.intersection(layout.inner)
+            for g in getattr(room, "geoms", [room]):
+                found = _between(claims, g, a, "blocking", "between joists")
+                if f.blocking_pattern == "staggered":
+                    found = [m for m in found if _bay(layout, m, across) % 2 == number]
+                fresh = [m for m in found if not any(m.polygon.intersection(o.polygon).area > 1e-6 for o in members)]
+                members += fresh
+    return members
+
+
+def _bay(layout: Layout, member: Member, across: list[float]) -> int:
+    return int(np.searchsorted(across, float(np.dot(member.polygon.centroid.coords[0], layout.across))))
+
+
+def build_frame(layout: Layout, shop: Workshop, runs: list[BeamRun]) -> list[Part]:
+    """Ledger, rims, joists and all blocking as parts."""
+    p = layout.planes
+    ledger = lumber(layout.parameters.frame.ledger or layout.parameters.frame.joist)
+    parts = []
+    for m in plan_members(layout, runs):
+        stock, low = (ledger, p.frame_top - ledger.width) if m.role == "ledger" else (layout.joist, p.frame_bottom)
+        pieces = _over_length(layout, m, runs) if m.role == "joist" else [m.polygon]
+        for piece in pieces:
+            parts.append(shop.upright(m.role, stock, piece, low, p.frame_top, m.direction, where=m.where, edge=m.edge))
+    return parts
+
+
+def _over_length(layout: Layout, m: Member, runs: list[BeamRun]) -> list[Polygon]:
+    """A joist longer than the yard sells is butted over a beam, each end on half of it."""
+    longest = max(lengths_sold(layout.joist), default=math.inf)
+    b = layout.along
+    s = np.asarray(m.polygon.exterior.coords) @ b
+    low, high = float(s.min()), float(s.max())
+    if high - low <= longest + 1e-6:
+        return [m.polygon]
+    middles = []
+    for run in runs:
+        hit = run.polygon.intersection(m.polygon)
+        if hit.area > 1:
+            middles.append(float(np.dot(hit.centroid.coords[0], b)))
+    cuts, at = [], low
+    while high - at > longest + 1e-6:
+        reach = [x for x in sorted(middles) if at + 12 < x <= at + longest]
+        if not reach:
+            break
+        cuts.append(reach[-1])
+        at = reach[-1]
+    a = layout.across
+    pieces = []
+    for lo, hi in zip([low - 1, *cuts], [*cuts, high + 1]):
+        band = Polygon([a * -FAR + b * lo, a * FAR + b * lo, a * FAR + b * hi, a * -FAR + b * hi])
+        pieces.append(m.polygon.intersection(band))
+    return pieces
