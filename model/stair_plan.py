@@ -1,0 +1,350 @@
+"""Every number of a stair before a solid is made: equal rises, flights, landings, treads, posts, the foot pad.
+
+A flight has coordinates of its own: `x` runs out and down from the face it leaves (the rim's outer face, or a landing's),
+`s` across from the outer face of the stringer at the start side to that at the end side, `z` is a level above the datum.
+Going down, the start side is on the right and the end side on the left. Inches throughout.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ..shared.errors import DesignError
+from ..shared.stock import lumber
+from .layout import Layout, StairSpot
+from .parameters import StairLanding
+from .post_plan import stair_has_guard
+
+MOST_RISERS = 200  # a stair longer than this never reaches grade
+SAME = 1e-9  # a rise this little over the wanted one is the wanted one: 31 in makes four rises of 7-3/4 in
+HOUSED = 1.0  # inches a solid stringer stands above the nosings, square to its edge: common practice, no source
+
+
+@dataclass(frozen=True)
+class Tread:
+    """Tread `number` (from 1 at the top of its flight): level of its top and of the seat below it, its back and front `x`."""
+
+    number: int
+    top: float
+    seat: float
+    back: float
+    front: float
+
+    @property
+    def depth(self) -> float:
+        return self.front - self.back
+
+
+@dataclass(frozen=True, eq=False)
+class Flight:
+    """Equal risers in one straight run, from the surface it leaves (`top`) to the one it lands on (`foot`).
+
+    `bearing` is the level on which the stringers stand: the pad's top, or a landing's frame below its boards. `lead` is how
+    far the surface it leaves overhangs the face at x = 0, so that every going, from that edge on, is the same.
+    """
+
+    stair: int
+    index: int
+    origin: np.ndarray  # (2,) plan point at x = 0, s = 0
+    out: np.ndarray  # (2,) unit vector of travel, down
+    width: float
+    risers: int
+    rise: float
+    going: float
+    top: float
+    bearing: float
+    lead: float
+    nosing: float
+    trim: float  # thickness of riser boards and skirts
+    faced: bool  # a trim board covers the face at x = 0
+    closed: bool
+    solid: bool
+    thickness: float  # of a tread
+    stock_width: float  # of the stringer
+    stock_thickness: float
+    spacing: float
+
+    @property
+    def across(self) -> np.ndarray:
+        """(2,) unit vector from the start side to the end side: to the left of someone walking down."""
+        return np.array([-self.out[1], self.out[0]])
+
+    @property
+    def foot(self) -> float:
+        return self.top - self.risers * self.rise
+
+    @property
+    def slope(self) -> float:
+        """Fall of the pitch line, inches an inch."""
+        return self.rise / self.going
+
+    @property
+    def hypotenuse(self) -> float:
+        return math.hypot(self.rise, self.going)
+
+    @property
+    def throat(self) -> float:
+        """What is left behind the notches of a cut stringer: W - R T / sqrt(R^2 + T^2) (similar triangles)."""
+        return self.stock_width - self.rise * self.going / self.hypotenuse
+
+    def point(self, x: float, s: float) -> tuple[float, float]:
+        """Plan point of (x, s)."""
+        p = self.origin + self.out * x + self.across * s
+        return float(p[0]), float(p[1])
+
+    def position(self, point) -> tuple[float, float]:
+        """(x, s) of a plan point: the inverse of `point`."""
+        d = np.asarray(point[:2], float) - self.origin
+        return float(d @ self.out), float(d @ self.across)
+
+    def rectangle(self, x0: float, x1: float, s0: float, s1: float) -> Polygon:
+        return Polygon([self.point(x0, s0), self.point(x1, s0), self.point(x1, s1), self.point(x0, s1)])
+
+    def riser_face(self, k: int) -> float:
+        """x of the finished face below nosing k (k = 0: below the edge of the surface it leaves)."""
+        return k * self.going + self.lead - self.nosing
+
+    def stringer_face(self, k: int) -> float:
+        """x of the stringer's plumb cut below nosing k; the riser board, if any, stands in front of it."""
+        return 0.0 if k == 0 else self.riser_face(k) - (self.trim if self.closed else 0.0)
+
+    def level(self, k: int) -> float:
+        """Level of the top of tread k; k = 0 is the surface it leaves, k = risers the one it lands on."""
+        return self.top - k * self.rise
+
+    def seat(self, k: int) -> float:
+        """Level of the stringer's seat under tread k: dropped by the tread's thickness."""
+        return self.level(k) - self.thickness
+
+    def nosing_point(self, k: int) -> tuple[float, float]:
+        """(x, z) of nosing k; k = 0 is the edge of the surface it leaves."""
+        return self.lead + k * self.going, self.level(k)
+
+    @property
+    def pitch_line(self) -> list[tuple[float, float]]:
+        """(x, z) of every nosing from the upper surface's edge down to the last tread."""
+        return [self.nosing_point(k) for k in range(self.risers)]
+
+    def pitch_level(self, x: float) -> float:
+        """Level of the pitch line (through the nosings, continued both ways) at x."""
+        return self.top - (x - self.lead) * self.slope
+
+    @property
+    def back_of_first(self) -> float:
+        """x at which tread 1 starts: the trim board or the bare face at the top."""
+        return self.trim if self.faced else 0.0
+
+    @property
+    def treads(self) -> list[Tread]:
+        return [
+            Tread(k, self.level(k), self.seat(k), self.back_of_first if k == 1 else self.riser_face(k - 1), self.nosing_point(k)[0])
+            for k in range(1, self.risers)
+        ]
+
+    @property
+    def run(self) -> float:
+        """x of the last riser's finished face: the total run of the flight."""
+        return self.riser_face(self.risers - 1)
+
+    @property
+    def end(self) -> float:
+        """x at which the stringers end at the foot: behind the last riser, or under the last nosing of a solid one."""
+        return self.nosing_point(self.risers - 1)[0] if self.solid else self.stringer_face(self.risers - 1)
+
+    def upper_edge(self, x: float) -> float:
+        """Level of the stringer stock's upper edge at x (through the seats' outer corners, or above the nosings)."""
+        if self.solid:
+            return self.pitch_level(x) + HOUSED * self.hypotenuse / self.going
+        return self.seat(1) + (self.stringer_face(1) - x) * self.slope
+
+    def lower_edge(self, x: float) -> float:
+        """Level of the stringer stock's lower edge at x."""
+        return self.upper_edge(x) - self.stock_width * self.hypotenuse / self.going
+
+    @property
+    def heel(self) -> float:
+        """x at which the lower edge meets the level cut at the foot."""
+        return max(0.0, (self.lower_edge(0.0) - self.bearing) / self.slope)
+
+    @property
+    def stringers(self) -> list[float]:
+        """s of the start side face of every stringer: outer faces flush with the width, no wider apart than the spacing."""
+        clear = self.width - self.stock_thickness
+        count = max(1, math.ceil(clear / self.spacing - SAME))
+        return [clear * i / count for i in range(count + 1)]
+
+
+@dataclass(frozen=True)
+class StairPost:
+    """A guard post of a stair outside its outer stringers. `bottom` is where it ends below; `x` its centre in its flight.
+
+    `kind`: "foot" (beside the last tread), "mid" (between), "top" (of a flight that leaves a landing), "landing".
+    """
+
+    polygon: Polygon
+    centre: tuple[float, float]
+    flight: int
+    side: str  # "start" | "end"
+    kind: str
+    x: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class Landing:
+    """A platform between two flights, its plan in the coordinates of the flight above: frame from `back` to `front`, its
+    boards from `clear` (the last riser's face) on; s from 0 to the stair's width. `bays` are pairs of positions in
+    `StairPlan.posts` between which a level guard runs."""
+
+    index: int
+    level: float
+    frame_top: float
+    frame_bottom: float
+    back: float
+    clear: float
+    front: float
+    turn: str
+    above: Flight
+    bays: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def polygon(self) -> Polygon:
+        return self.above.rectangle(self.back, self.front, 0.0, self.above.width)
+
+
+@dataclass(frozen=True)
+class StairPlan:
+    """One whole stair. `total_rise` from the foot to the surface; `risers` in all flights; `notes` for the drawings.
+
+    `rails` lists, for each flight and side, the chain of guard posts from top to foot: positions in `posts`, or -1 for the
+    layout's own post at the deck (`top_post[side]` is its position in `layout.posts`).
+    """
+
+    index: int
+    spot: StairSpot
+    total_rise: float
+    risers: int
+    rise: float
+    flights: tuple[Flight, ...]
+    landings: tuple[Landing, ...]
+    pad: Polygon
+    pad_top: float
+    guarded: bool
+    posts: tuple[StairPost, ...] = ()
+    rails: tuple[tuple[int, str, tuple[int, ...]], ...] = ()
+    top_post: dict[str, int] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+
+def plan_stair(layout: Layout, spot: StairSpot) -> StairPlan:
+    """The division and geometry of one stair. Raises DesignError, naming the key, for a stair that cannot be built.
+
+    The fewest equal rises not higher than the wanted one are taken. Where grade slopes, the total rise depends on how far
+    out the foot is and so on the number of risers: the first number that fits its own foot is the answer.
+    """
+    key, p = f"stair.{spot.index}", spot.parameters
+    if p.stringer_kind == "solid" and p.tread == "bordered":
+        raise DesignError(f"{key}.tread", 'a bordered tread laps over its stringers; with solid stringers take tread = "boards"')
+    last = 0
+    for j, landing in enumerate(p.landings):
+        if landing.after_risers < last + 2:
+            raise DesignError(f"{key}.landings.{j}.after_risers", f"a flight needs at least 2 risers; count from the deck down, so this must be {last + 2} or more")
+        last = landing.after_risers
+    if p.nosing > layout.overhang(spot.edge) + p.going - 2:
+        raise DesignError(f"{key}.nosing", f"a nosing of {p.nosing:g} in leaves the first tread no seat on its stringers")
+    risers, total = _divide(layout, spot, key)
+    if risers < last + 2:
+        j = len(p.landings) - 1
+        raise DesignError(f"{key}.landings.{j}.after_risers", f"the stair has {risers} risers, so no flight of 2 or more is left below a landing after {last}")
+    rise = total / risers
+    flights, landings = _run(layout, spot, risers, rise)
+    notes = _landing_notes(key, p, flights)
+    for landing in landings:
+        for x, y in list(landing.polygon.exterior.coords)[:4]:
+            if landing.frame_bottom - layout.parameters.frame.post_base < layout.planes.grade(x, y) + 0.5:
+                raise DesignError(f"{key}.landings.{landing.index}.after_risers", "the landing's frame would stand in the ground; end the stair on a pad there")
+    foot = flights[-1]
+    pad_level = foot.foot
+    centre = foot.point(foot.run, foot.width / 2)
+    if p.total_rise is not None and abs(layout.planes.grade(*centre) - pad_level) > 0.5:
+        notes.append(f"stair {spot.index + 1}: the total rise given puts the pad {pad_level - layout.planes.grade(*centre):+.1f} in from the sloped grade plane")
+    pad = foot.rectangle(max(foot.heel, 0.0), foot.run + p.pad.depth, -p.pad.side, foot.width + p.pad.side)
+    levels = [layout.planes.grade(x, y) for x, y in list(pad.exterior.coords)[:4]]
+    if max(levels) - min(levels) > 0.01:
+        notes.append(f"stair {spot.index + 1}: pad level at {pad_level:.2f} in; grade varies from {min(levels):.2f} to {max(levels):.2f} in across it")
+    plan = StairPlan(spot.index, spot, total, risers, rise, tuple(flights), tuple(landings), pad, pad_level,
+                     stair_has_guard(layout, spot), notes=tuple(notes))
+    if not plan.guarded:
+        return plan
+    from .stair_posts import with_posts
+
+    return with_posts(layout, plan)
+
+
+def plan_all_stairs(layout: Layout) -> list[StairPlan]:
+    """The plans of all stairs of a layout, in its order."""
+    return [plan_stair(layout, spot) for spot in layout.stairs]
+
+
+def _divide(layout: Layout, spot: StairSpot, key: str) -> tuple[int, float]:
+    """(risers, total rise)."""
+    p, surface = spot.parameters, layout.planes.surface_top
+    for n in range(1, MOST_RISERS + 1):
+        total = p.total_rise
+        if total is None:
+            # a trial rise only moves levels, never the plan, except through the heel of a stringer on a landing
+            foot = _run(layout, spot, n, p.rise)[0][-1]
+            total = surface - layout.planes.grade(*foot.point(foot.run, foot.width / 2))
+        if total <= 0:
+            raise DesignError(f"{key}.edge", f"grade at the stair's foot lies {-total:g} in above the surface")
+        if n == 1 and total <= p.rise + SAME:
+            raise DesignError(f"{key}.rise", f"a total rise of {total:.4g} in is one step of at most {p.rise:g} in: it needs no stair")
+        if total / n <= p.rise + SAME:
+            return n, total
+    raise DesignError(f"{key}.rise", f"grade falls away as fast as the stair; {MOST_RISERS} risers do not reach it")
+
+
+def _run(layout: Layout, spot: StairSpot, risers: int, rise: float) -> tuple[list[Flight], list[Landing]]:
+    """Flights and landings of so many risers; landings that lie below the last but one riser are left out."""
+    p, surface, trim = spot.parameters, layout.parameters.surface, layout.parameters.trim
+    stock = lumber(p.stringer)
+    origin, out = np.asarray(spot.edge.point(spot.start, 0.0)), spot.out
+    stops: list[StairLanding] = [s for s in p.landings if s.after_risers + 2 <= risers]
+    counts = np.diff([0, *[s.after_risers for s in stops], risers]).tolist()
+    top, flights, landings = layout.planes.surface_top, [], []
+    closed, lead = p.risers == "closed", layout.overhang(spot.edge)
+    # without fascia a riser board still covers the rim where the overhang leaves room for it
+    faced = trim.fascia or (closed and lead - p.nosing >= trim.thickness - 1e-9)
+    for i, count in enumerate(counts):
+        bottom = top - count * rise
+        on_landing = i < len(stops)
+        flight = Flight(
+            spot.index, i, origin, out, p.width, count, rise, p.going, top,
+            bottom - (surface.board_thickness if on_landing else 0.0), lead, p.nosing, trim.thickness, faced, closed,
+            p.stringer_kind == "solid", surface.board_thickness, stock.width, stock.thickness, p.stringer_spacing,
+        )
+        flights.append(flight)
+        if not on_landing:
+            break
+        stop = stops[i]
+        depth = stop.depth if stop.turn == "straight" else max(stop.depth, p.width)
+        front = flight.run + depth
+        landings.append(Landing(i, bottom, flight.bearing, flight.bearing - layout.joist.width, flight.heel, flight.run, front, stop.turn, flight))
+        if stop.turn == "straight":
+            origin = np.asarray(flight.point(front, 0.0))
+        elif stop.turn == "left":
+            origin, out = np.asarray(flight.point(front, p.width)), flight.across
+        else:
+            origin, out = np.asarray(flight.point(front - p.width, 0.0)), -flight.across
+        top = bottom
+    return flights, landings
+
+
+def _landing_notes(key: str, p, flights: list[Flight]) -> list[str]:
+    return [
+        f"stair {flights[0].stair + 1} landing {j + 1}: made {p.width:g} in deep, as wide as the flight that leaves its side"
+        for j, stop in enumerate(p.landings) if stop.turn != "straight" and stop.depth < p.width
+    ]
