@@ -81,12 +81,21 @@ def dimension(item: Dimension, scale: float, metric: bool = False) -> DimensionP
     return DimensionParts(value, text, (qa, qb), extensions, ticks, middle, rotation, angle, link)
 
 
+def _bar(p: Point, q: Point, width: float, layer: str) -> Hatch:
+    """A stroke from p to q, `width` wide."""
+    long = math.dist(p, q)
+    nx, ny = (p[1] - q[1]) / long * width / 2, (q[0] - p[0]) / long * width / 2
+    return Hatch([(p[0] - nx, p[1] - ny), (q[0] - nx, q[1] - ny), (q[0] + nx, q[1] + ny), (p[0] + nx, p[1] + ny)],
+                 pattern="solid", layer=layer)
+
+
 def _dimension(item: Dimension, scale: float, metric: bool) -> list[AnyItem]:
     parts = dimension(item, scale, metric)
-    pairs = [parts.line, *parts.extensions, *parts.ticks]
+    pairs = [parts.line, *parts.extensions]
     if parts.link:
         pairs.append(parts.link)
     out: list[AnyItem] = [Line(p, q, layer=item.layer) for p, q in pairs]
+    out += [_bar(p, q, style.TICK_WIDTH * scale, item.layer) for p, q in parts.ticks]
     out.append(Text(parts.middle, parts.text, style.NOTE, "centre", "middle", parts.rotation, layer=item.layer))
     return out
 
@@ -122,7 +131,7 @@ def _leader(item: Leader, scale: float) -> list[AnyItem]:
 
 def _first_line_drop(text: Text) -> float:
     """Paper inches from the middle of a block of lines to the middle of its first line."""
-    rows = style.lines(text.text, text.height, text.wrap, text.bold)
+    rows = style.lines(text.text, text.height, text.wrap)
     return (len(rows) - 1) * style.LINE_SPACING * text.height / 2
 
 
@@ -221,7 +230,7 @@ def symbol_slots(item: Symbol, scale: float) -> Iterator[tuple[str, Text]]:
     for slot in SYMBOLS[item.name].slots:
         if value := item.values.get(slot.tag, ""):
             yield slot.tag, Text((item.at[0] + slot.at[0] * size, item.at[1] + slot.at[1] * size), value,
-                                 slot.height * item.size, slot.align, slot.level, bold=slot.bold, layer=item.layer)
+                                 slot.height * item.size, slot.align, slot.level, layer=item.layer)
 
 
 def _symbol(item: Symbol, scale: float) -> list[AnyItem]:
@@ -233,8 +242,8 @@ def table_rows(item: Table) -> list[tuple[float, list[str]]]:
     """Height in paper inches and cells of each row, the head first."""
     pad = item.height * 0.75
     out = []
-    for index, row in enumerate([item.head, *item.rows]):
-        deep = max(len(style.lines(cell, item.height, width - 2 * pad, index == 0)) for cell, width in zip(row, item.widths))
+    for row in [item.head, *item.rows]:
+        deep = max(len(style.lines(cell, item.height, width - 2 * pad)) for cell, width in zip(row, item.widths))
         out.append((item.height * (1 + style.LINE_SPACING * (deep - 1)) + 2 * pad, row))
     return out
 
@@ -253,17 +262,17 @@ def _table(item: Table) -> list[AnyItem]:
     pad, wide = item.height * 0.75, sum(item.widths)
     out: list[AnyItem] = []
     if item.title:
-        out.append(Text((x, y), item.title, style.TITLE, "left", "top", bold=True, layer=item.layer))
+        out.append(Text((x, y), item.title, style.TITLE, "left", "top", layer=item.layer))
         y -= _table_title(item)
     top = y
     out.append(Line((x, y), (x + wide, y), layer=item.layer))
-    for index, (height, row) in enumerate(table_rows(item)):
+    for height, row in table_rows(item):
         left = x
         for column, (cell, width) in enumerate(zip(row, item.widths)):
             align = {"c": "centre", "r": "right"}.get(item.aligns[column:column + 1], "left")
             at = {"left": left + pad, "centre": left + width / 2, "right": left + width - pad}[align]
             if cell:
-                out.append(Text((at, y - pad), cell, item.height, align, "top", 0.0, width - 2 * pad, index == 0, layer=item.layer))
+                out.append(Text((at, y - pad), cell, item.height, align, "top", 0.0, width - 2 * pad, layer=item.layer))
             left += width
         y -= height
         out.append(Line((x, y), (x + wide, y), layer=item.layer))
@@ -288,8 +297,8 @@ def strokes(item: AnyItem, scale: float, metric: bool = False) -> list[AnyItem]:
 
 def text_quad(text: Text, scale: float, air: float = 0.0) -> Quad:
     """The four corners of a text's box, from the foot of its descenders to the top of its capitals, grown by `air`."""
-    rows = style.lines(text.text, text.height, text.wrap, text.bold)
-    wide = max(style.text_width(row, text.height, text.bold) for row in rows) * scale
+    rows = style.lines(text.text, text.height, text.wrap)
+    wide = max(style.text_width(row, text.height) for row in rows) * scale
     body = text.height * (1 + style.LINE_SPACING * (len(rows) - 1)) * scale
     deep = text.height * style.DESCENT * scale
     left = {"left": 0.0, "centre": -wide / 2, "right": -wide}[text.align]
@@ -336,3 +345,20 @@ def items_box(items: Iterable[AnyItem], scale: float, metric: bool = False) -> B
 def view_box(view: View, metric: bool = False) -> Box:
     """The view's window, or the box of all it draws, lettering included."""
     return view.window or items_box(view.items, view.scale, metric)
+
+
+def moved(item: AnyItem, dx: float, dy: float) -> AnyItem:
+    """A copy of a plain item, moved."""
+    def put(p: Point) -> Point:
+        return (p[0] + dx, p[1] + dy)
+
+    kind = type(item)
+    if kind is Line:
+        return replace(item, a=put(item.a), b=put(item.b))
+    if kind is Polyline:
+        return replace(item, points=[put(p) for p in item.points])
+    if kind is Hatch:
+        return replace(item, outline=[put(p) for p in item.outline], holes=[[put(p) for p in ring] for ring in item.holes])
+    if kind is Text:
+        return replace(item, at=put(item.at))
+    return replace(item, centre=put(item.centre))

@@ -96,7 +96,6 @@ class Text(Item):
     level: Level = "bottom"
     rotation: float = 0.0
     wrap: float | None = None
-    bold: bool = False
 
 
 @dataclass(slots=True)
@@ -287,7 +286,7 @@ class Sheet:
 FIELDS: dict[str, str] = {
     "project": "PROJECT", "address": "SITE", "owner": "OWNER", "title": "TITLE", "document": "DOCUMENT TYPE",
     "creator": "DRAWN BY", "approver": "APPROVED BY", "date": "DATE OF ISSUE", "revision": "REVISION", "scale": "SCALE",
-    "number": "IDENTIFICATION NUMBER", "sheet": "SHEET",
+    "number": "IDENTIFICATION NUMBER", "sheet": "SHEET NUMBER", "of": "SHEET",
 }
 
 
@@ -321,7 +320,7 @@ class Drawing:
         given = {**self.fields, **sheet.fields}
         values = {key: given.get(key, "") for key in FIELDS}
         values.update(title=given.get("title", sheet.name), scale=sheet.scale_text(self.metric))
-        values["sheet"] = f"{sheet.number}  ({place} OF {len(self.sheets)})"
+        values.update(sheet=sheet.number, of=f"{place} OF {len(self.sheets)}")
         return values
 
     def arrange(self, gap: float = 120.0) -> None:

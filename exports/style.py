@@ -14,7 +14,7 @@ import math
 from functools import lru_cache
 from pathlib import Path
 
-from ..shared.units import feet_inches, millimetres, sixteenths
+from ..shared.units import feet_inches, sixteenths
 
 MM = 1 / 25.4
 
@@ -39,6 +39,7 @@ DIM_GAP = 1 / 16  # measured point to extension line
 DIM_OVERRUN = 1 / 8  # extension line past the dimension line
 DIM_LIFT = 1 / 32  # dimension line to the foot of its figures
 TICK = 3 / 32  # 45 degree tick, corner to corner of its square
+TICK_WIDTH = 0.15 * TICK  # as CAD programs draw their architectural tick
 ARROW = 1 / 8  # length of a leader's head; a third as wide
 DOT = 1 / 32  # radius of a leader's dot
 LANDING = 1 / 8  # level piece of a leader beside its text
@@ -67,7 +68,7 @@ _NAMES = {
 
 FONT_DXF = "DejaVuSans.ttf"
 FONT_FAMILY_DXF = "DejaVu Sans"
-FONT_PDF, FONT_PDF_BOLD = "Vera", "VeraBd"
+FONT_PDF = "Vera"
 CAP = 1493 / 2048  # height of a capital over the em, from Vera's own outlines
 DESCENT = 0.30  # deepest letter below the baseline, in heights of a capital
 # what the faces lack, in letters they have
@@ -109,12 +110,17 @@ def scale_note(scale: float, metric: bool = False) -> str:
 
 def dimension_text(value: float, metric: bool = False) -> str:
     """What a dimension of `value` inches reads: feet and inches to 1/16, or whole millimetres."""
-    return millimetres(value) if metric else feet_inches(value)
+    return str(_whole_mm(value)) if metric else feet_inches(value)
+
+
+def _whole_mm(value: float) -> int:
+    """Halves away from zero, as CAD programs round a live dimension (Python's round goes to even)."""
+    return int(math.copysign(math.floor(abs(value) / MM + 0.5 + 1e-9), value))
 
 
 def rounded(value: float, metric: bool = False) -> float:
     """The length in inches that `dimension_text` states."""
-    return round(value / MM) * MM if metric else sixteenths(value) / 16
+    return _whole_mm(value) * MM if metric else sixteenths(value) / 16
 
 
 def letters(text: str) -> str:
@@ -122,52 +128,53 @@ def letters(text: str) -> str:
     return text.translate(_PLAIN)
 
 
-def font_path(bold: bool = False) -> Path:
+def font_path() -> Path:
+    """The font file the PDF embeds."""
     import reportlab
 
-    return Path(reportlab.__file__).parent / "fonts" / ("VeraBd.ttf" if bold else "Vera.ttf")
+    return Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
 
 
-@lru_cache(maxsize=2)
-def _face(bold: bool):
+@lru_cache(maxsize=1)
+def _face():
     from reportlab.pdfbase.ttfonts import TTFontFace
 
-    return TTFontFace(str(font_path(bold)))
+    return TTFontFace(str(font_path()))
 
 
 @lru_cache(maxsize=20000)
-def _ems(text: str, bold: bool) -> float:
-    face = _face(bold)
+def _ems(text: str) -> float:
+    face = _face()
     widths, other = face.charWidths, face.defaultWidth
     return sum(widths.get(ord(ch), other) for ch in text) / 1000
 
 
-def text_width(text: str, height: float, bold: bool = False) -> float:
+def text_width(text: str, height: float) -> float:
     """Width of one line in the units of `height`, from the advance widths of the face the PDF embeds."""
-    return _ems(letters(text), bold) * height / CAP
+    return _ems(letters(text)) * height / CAP
 
 
 @lru_cache(maxsize=20000)
-def lines(text: str, height: float, wrap: float | None = None, bold: bool = False) -> tuple[str, ...]:
+def lines(text: str, height: float, wrap: float | None = None) -> tuple[str, ...]:
     """`text` as the lines it is lettered in: at its own breaks, and at words where longer than `wrap`.
 
     A word longer than `wrap` alone is broken at a letter, so that no line ever exceeds `wrap`.
     """
     out: list[str] = []
     for paragraph in letters(text).split("\n"):
-        if wrap is None or text_width(paragraph, height, bold) <= wrap:
+        if wrap is None or text_width(paragraph, height) <= wrap:
             out.append(paragraph)
             continue
         line = ""
         for word in paragraph.split(" "):
             trial = f"{line} {word}" if line else word
-            if text_width(trial, height, bold) <= wrap:
+            if text_width(trial, height) <= wrap:
                 line = trial
                 continue
             if line:
                 out.append(line)
-            while len(word) > 1 and text_width(word, height, bold) > wrap:
-                keep = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], height, bold) <= wrap)
+            while len(word) > 1 and text_width(word, height) > wrap:
+                keep = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], height) <= wrap)
                 out.append(word[:keep])
                 word = word[keep:]
             line = word
@@ -175,8 +182,8 @@ def lines(text: str, height: float, wrap: float | None = None, bold: bool = Fals
     return tuple(out)
 
 
-def block_size(text: str, height: float, wrap: float | None = None, bold: bool = False) -> tuple[float, float]:
+def block_size(text: str, height: float, wrap: float | None = None) -> tuple[float, float]:
     """Width and height of lettering, from the top of the first line's capitals to the last line's descenders."""
-    rows = lines(text, height, wrap, bold)
-    return (max(text_width(row, height, bold) for row in rows),
+    rows = lines(text, height, wrap)
+    return (max(text_width(row, height) for row in rows),
             height * (1 + DESCENT + LINE_SPACING * (len(rows) - 1)))

@@ -24,7 +24,6 @@ class Slot:
     height: float = style.NOTE
     align: str = "centre"
     level: str = "middle"
-    bold: bool = False
     wrap: float | None = None
 
 
@@ -53,7 +52,7 @@ def _bubble(radius: float) -> tuple[AnyItem, ...]:
 
 
 _R = 0.25  # bubbles of sections, details and view titles
-_OVER_UNDER = (Slot("NUMBER", (0.0, 0.1), "Number", style.TITLE, bold=True), Slot("SHEET", (0.0, -0.11), "Sheet", style.NOTE))
+_OVER_UNDER = (Slot("NUMBER", (0.0, 0.1), "Number", style.TITLE), Slot("SHEET", (0.0, -0.11), "Sheet", style.NOTE))
 
 
 def _section(name: str, angle: float) -> Definition:
@@ -74,14 +73,14 @@ def _section(name: str, angle: float) -> Definition:
 def _definitions() -> list[Definition]:
     north = Definition("north", "North mark", (
         _ring(0.3), _solid((0, 0.45), (0.12, -0.24), (0, -0.12)), Polyline([(0, 0.45), (-0.12, -0.24), (0, -0.12)], layer=_LAYER),
-        Text((0, 0.56), "N", style.TITLE, "centre", "middle", bold=True, layer=_LAYER)))
+        Text((0, 0.56), "N", style.TITLE, "centre", "middle", layer=_LAYER)))
     level = Definition("level", "Level mark", (
         _line(-0.12, 0.0, 0.12, 0.0), Polyline([(-0.06, 0.104), (0.06, 0.104), (0.0, 0.0)], True, layer=_LAYER)),
         (Slot("LEVEL", (0.16, 0.05), "Level", level="bottom", align="left"),))
     detail = Definition("detail", "Detail mark", _bubble(_R), _OVER_UNDER)
     title = Definition("title", "Title of a view", (_ring(_R),), (
-        Slot("NUMBER", (0.0, 0.0), "Number", style.VIEW_TITLE * 0.75, bold=True),
-        Slot("TITLE", (_R + 0.1, 0.07), "Title", style.VIEW_TITLE, "left", "bottom", bold=True),
+        Slot("NUMBER", (0.0, 0.0), "Number", style.VIEW_TITLE * 0.75),
+        Slot("TITLE", (_R + 0.1, 0.07), "Title", style.VIEW_TITLE, "left", "bottom"),
         Slot("SCALE", (_R + 0.1, -0.07), "Scale", style.TITLE, "left", "top"),
         Slot("NOTE", (_R + 0.1, -0.29), "Note", style.NOTE, "left", "top")))
     cross = (_line(-0.65, 0, 0.65, 0), _line(0, -0.65, 0, 0.65))
