@@ -1,0 +1,127 @@
+"""The surface as solids: border boards, breakers and field boards, each a plan outline extruded from frame top to surface top.
+
+Outlines carry their mitres, notches and rips already; long axis = local x = the direction the board was laid in.
+"""
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from ..shared.units import feet_inches, inches
+from .board_runs import CRUMB, lay_runs, notches, open_fragile
+from .edge_boards import NOTCH_ROOM, board_stock, cut_square, flat_place, local, polygons, split_along
+from .layout import Layout
+from .part import Part, Workshop
+from .splits import split
+
+
+def build_surface(layout: Layout, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
+    """Border, breakers and field boards. What could not be laid as asked, and the rip, is added to `notes`."""
+    said: list[str] = []
+    border = _border(layout, shop)
+    breakers = _breakers(layout, shop)
+    boards = _field(layout, shop, said)
+    said += [str(r) for r in rip_report(boards)]
+    if notes is not None:
+        notes += said
+    return border + breakers + boards
+
+
+def _border(layout: Layout, shop: Workshop) -> list[Part]:
+    s, planes = layout.parameters.surface, layout.planes
+    stock = board_stock(s.board_thickness, s.border.width or s.board_width, s.material)
+    posts = notches(layout)
+    joints: dict[str, list[float]] = defaultdict(list)
+    parts = []
+    for name, course, polygon in layout.border:
+        edge = layout.outline[name]
+        x, y = edge.direction, edge.inward
+        whole = local(polygon, x, y)
+        low, high = float(np.dot(edge.start, y)), 0.0
+        v0, v1 = whole.bounds[1], whole.bounds[3]
+        holes = [local(n, x, y) for n in posts if n.intersects(polygon)]
+        blocked = [(h.bounds[0], h.bounds[2]) for h in holes]
+        pieces, at = split_along(layout, edge, whole, s.board_length, s.end_gap, blocked, joints[name])
+        joints[name] = at
+        if holes:
+            cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
+            pieces = [g for p in pieces for g in polygons(p.difference(cut))]
+        where = f"{name} edge" + (f", course {course + 1}" if s.border.courses > 1 else "")
+        place = flat_place(x, y, planes.frame_top)
+        parts += [_prism(shop, "border", stock, p, s.board_thickness, place, where=where, edge=name)
+                  for p in pieces if p.area >= CRUMB]
+    return parts
+
+
+def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
+    """Breakers lie square to the boards; over-long ones are joined on a joist, or anywhere along lengthwise members."""
+    s = layout.parameters.surface
+    if not layout.breakers:
+        return []
+    stock = board_stock(s.board_thickness, s.board_width, s.material)
+    d = np.asarray(layout.board_direction, float)
+    x, y = np.array([-d[1], d[0]]), -d
+    place = flat_place(x, y, layout.planes.frame_top)
+    crossing = abs(float(x @ layout.along)) < 1e-6  # the breaker runs across the joists
+    parts = []
+    for k, polygon in enumerate(layout.breakers):
+        whole = local(polygon, x, y)
+        u0, v0, u1, v1 = whole.bounds
+        holes = [local(n, x, y) for n in notches(layout) if n.intersects(polygon)]
+        if crossing:
+            places = sorted(p * float(x @ layout.across) for p, j in layout.joist_lines if j.intersects(polygon))
+        else:
+            places = list(np.arange(u0 + 4.0, u1, 4.0))
+        places = [u for u in places if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)]
+        at = [places[i] for i in split(u0, u1, places, s.board_length, layout.parameters.frame.joist_spacing)]
+        pieces = cut_square(whole, at, s.end_gap)
+        if holes:
+            cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
+            pieces = [g for p in pieces for g in polygons(p.difference(cut))]
+        parts += [_prism(shop, "breaker", stock, p, s.board_thickness, place, where=f"breaker {k + 1}")
+                  for p in pieces if p.area >= CRUMB]
+    return parts
+
+
+def _field(layout: Layout, shop: Workshop, notes: list[str]) -> list[Part]:
+    s = layout.parameters.surface
+    stock = board_stock(s.board_thickness, s.board_width, s.material)
+    runs = lay_runs(layout)
+    notes += runs.notes
+    place = flat_place(runs.x, runs.y, layout.planes.frame_top)
+    return [_prism(shop, "board", stock, p.outline, s.board_thickness, place, where=f"run {p.run}") for p in runs.pieces]
+
+
+def _prism(shop: Workshop, role, stock, outline, thickness, place, **about) -> Part:
+    ring = np.round(shapely.get_coordinates(outline.exterior), 9)  # equal boards must not differ by the last bits of a turn
+    holes = [np.round(shapely.get_coordinates(h), 9) for h in outline.interiors]
+    return shop.prism(role, stock, ring, thickness, place, holes, **about)
+
+
+@dataclass(frozen=True)
+class Rip:
+    """A run ripped lengthwise: `width` measured on its boards, over `length` in all; `pieces` boards."""
+
+    where: str
+    width: float
+    length: float
+    pieces: int
+    stock_width: float
+
+    def __str__(self) -> str:
+        return f"{self.where} is ripped to {inches(self.width)} over {feet_inches(self.length)}"
+
+
+def rip_report(parts: list[Part]) -> list[Rip]:
+    """Every run of field boards narrower than its stock, measured on the boards' outlines; runs in order."""
+    found: dict[tuple[str, float], list[float]] = {}
+    for p in parts:
+        if p.role != "board":
+            continue
+        (x0, y0, x1, y1), width = p.shape.polygon.bounds, p.stock.width
+        if y1 - y0 < width - 1e-6:
+            found.setdefault((p.where, round(y1 - y0, 6)), []).append(x1 - x0)
+    return [Rip(where, w, sum(n), len(n), next(p.stock.width for p in parts if p.role == "board")) for (where, w), n in found.items()]

@@ -1,0 +1,45 @@
+"""Fascia: the face trim on every free edge, mitred at corners, joined on backing, giving way where a stair leaves.
+
+Its outer face and the surface's outer edge agree through `Layout.overhang`. Long axis = local x = along the edge.
+"""
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry import box
+
+from .edge_boards import board_stock, flat_place, local, polygons, split_along
+from .layout import Layout
+from .part import Part, Workshop
+
+LEAST_PIECE = 0.5  # inches: a shorter stretch of fascia cannot be fastened and is left open
+
+
+def build_trim(layout: Layout, shop: Workshop) -> list[Part]:
+    """Fascia boards from frame top down by `trim.height` (or the frame's depth)."""
+    trim = layout.parameters.trim
+    if not trim.fascia:
+        return []
+    top = layout.planes.frame_top
+    height = trim.height or top - layout.planes.frame_bottom
+    stock = board_stock(trim.thickness, height, trim.material)
+    outside = {e.name: 0.0 if e.house else -trim.thickness for e in layout.outline.edges}
+    parts = []
+    for edge in layout.outline.edges:
+        if edge.house:
+            continue
+        x, y = edge.direction, edge.inward
+        start = float(np.dot(edge.start, x))
+        whole = local(layout.outline.strip(edge, {n: 0.0 for n in outside}, outside), x, y)
+        _, v0, _, v1 = whole.bounds
+        stairs = [(start + s.trimmed[0], start + s.trimmed[1]) for s in layout.stairs if s.edge.name == edge.name]
+        rest = whole.difference(shapely.union_all([box(a, v0 - 1, b, v1 + 1) for a, b in stairs])) if stairs else whole
+        place = flat_place(x, y, top - height)
+        for stretch in polygons(rest):
+            pieces, _ = split_along(layout, edge, stretch, trim.length, layout.parameters.surface.end_gap)
+            for p in pieces:
+                if p.bounds[2] - p.bounds[0] < LEAST_PIECE:
+                    continue
+                ring = np.round(shapely.get_coordinates(p.exterior), 9)
+                parts.append(shop.prism("fascia", stock, ring, height, place, where=f"{edge.name} edge", edge=edge.name))
+    return parts
