@@ -1,0 +1,178 @@
+"""From a parameter file to a validated design: every fault with its file, line and key, before any solid is made.
+
+Nothing here needs the geometry kernel, so a file that fails answers at once.
+"""
+from __future__ import annotations
+
+import json
+import math
+import re
+import tomllib
+import typing
+from pathlib import Path
+
+from pydantic import BaseModel, ValidationError
+
+from ..shared.errors import DesignError, Fault, InputError
+from ..shared.stock import lumber
+from .layout import RECTANGLE, Layout, lay_out, read_outline
+from .parameters import Parameters
+
+LARGEST_FILE = 1_000_000  # bytes: a parameter file is a page or two of text
+MOST_PIECES = 20_000  # a deck of a large house has some 2,000; beyond this a figure has slipped
+
+
+def read(path: str | Path) -> Parameters:
+    """The parameters of a TOML file. Raises InputError with one fault for each thing wrong with it (see `prepare`)."""
+    return prepare(path)[0]
+
+
+def prepare(path: str | Path) -> tuple[Parameters, Layout]:
+    """The parameters of a TOML file and their plan.
+
+    Raises InputError for a file that cannot be read, is not TOML, does not fit the schema, or asks for a design that
+    cannot be drawn or has more than MOST_PIECES pieces. Each fault names file, line and key.
+    """
+    source = _source(Path(path))
+    data = _parsed(path, source)
+    try:
+        # by way of JSON: there a list may stand for a point, and yet no text for a number
+        parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
+    except ValidationError as e:
+        from .wording import wording
+
+        found = (wording(error, error["loc"]) for error in e.errors(include_url=False))
+        raise _faults(path, source, [(tuple(where), message) for where, message in found]) from None
+    faults = _odd_names(parameters)
+    if faults:
+        raise _faults(path, source, faults)
+    try:
+        outline = read_outline(parameters)
+        _refuse_absurd(parameters, outline)
+        layout = lay_out(parameters)
+    except DesignError as e:
+        raise locate(path, e) from None
+    return parameters, layout
+
+
+def locate(path: str | Path, error: DesignError) -> InputError:
+    """A design's fault with the file and line of the key it blames; the nearest line above where the key is a default."""
+    source = Path(path).read_bytes()
+    return _faults(path, source, [(_path(error.key), error.reason)])
+
+
+def _path(key: str) -> tuple[str | int, ...]:
+    return tuple(int(k) if k.isdigit() else k for k in key.split(".") if k)
+
+
+def _faults(path, source: bytes, found: list[tuple[tuple, str]]) -> InputError:
+    from .key_lines import key_lines, line_of
+
+    lines = key_lines(source)
+    faults = [Fault(str(path), line_of(lines, where), ".".join(map(str, where)), " ".join(message.split())) for where, message in found]
+    return InputError(sorted(faults, key=lambda f: f.line))
+
+
+def _source(path: Path) -> bytes:
+    def fault(message: str) -> InputError:
+        return InputError(Fault(str(path), 0, "", message))
+
+    try:
+        if path.is_dir():
+            raise fault("is a folder; give a parameter file (TOML)")
+        with path.open("rb") as file:
+            source = file.read(LARGEST_FILE + 1)
+    except FileNotFoundError:
+        raise fault("no such file") from None
+    except (OSError, ValueError) as e:
+        raise fault(f"cannot be read: {getattr(e, 'strerror', None) or e}") from None
+    if len(source) > LARGEST_FILE:
+        raise fault(f"is larger than {LARGEST_FILE:,} bytes; this is no parameter file")
+    if not source.strip():
+        raise fault("is empty; `plumbcut new` writes a file to start from")
+    return source
+
+
+def _parsed(path, source: bytes) -> dict:
+    try:
+        text = source.decode()
+    except UnicodeDecodeError as e:
+        line = source[: e.start].count(b"\n") + 1
+        raise InputError(Fault(str(path), line, "", f"is not UTF-8 text: byte 0x{source[e.start]:02x}")) from None
+    try:
+        return tomllib.loads(text.removeprefix("\ufeff"))
+    except tomllib.TOMLDecodeError as e:
+        message = str(e)
+        at = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
+        line = int(at[1]) if at and at[1] else text.rstrip("\n").count("\n") + 1
+        where = f" at column {at[2]}" if at and at[2] else " at the end of the file" if at else ""
+        plain = message[: at.start()] if at else message
+        raise InputError(Fault(str(path), line, "", f"is not TOML{where}: {plain[:1].lower()}{plain[1:]}")) from None
+    except (ValueError, RecursionError) as e:
+        raise InputError(Fault(str(path), 0, "", f"is not TOML that can be read: {e}")) from None
+
+
+def _odd_names(parameters: Parameters) -> list[tuple[tuple, str]]:
+    """Names the schema cannot know: nominal sizes, and edges named outside the layout."""
+    faults = []
+    for where, size in _sizes(parameters, ()):
+        try:
+            lumber(size)
+        except InputError as e:
+            faults.append((where, str(e)))
+    door, o = parameters.site.door, parameters.outline
+    names = o.edges or (RECTANGLE if o.points is None else [f"e{i + 1}" for i in range(len(o.points))])
+    if door is not None and door[0] not in names:
+        faults.append((("site", "door", 0), f"no edge {door[0]!r}; the edges are {', '.join(names)}"))
+    return faults
+
+
+def _sizes(section: BaseModel, prefix: tuple):
+    from .wording import is_lumber
+
+    for name, hint in typing.get_type_hints(type(section), include_extras=True).items():
+        if name not in type(section).model_fields:
+            continue
+        value = getattr(section, name)
+        if isinstance(value, BaseModel):
+            yield from _sizes(value, prefix + (name,))
+        elif isinstance(value, list):
+            for i, item in enumerate(value):
+                if isinstance(item, BaseModel):
+                    yield from _sizes(item, prefix + (name, i))
+        elif value is not None and is_lumber(hint):
+            yield prefix + (name,), value
+
+
+def pieces_expected(parameters: Parameters, outline) -> dict[str, float]:
+    """Roughly how many pieces of each kind a design will have, by the key that asks for most of them.
+
+    From the outline's area and length alone: an estimate to refuse a slip of the pen with, not a quantity.
+    """
+    s, f, g = parameters.surface, parameters.frame, parameters.guard
+    area, perimeter = outline.polygon.area, outline.polygon.length
+    x0, y0, x1, y1 = outline.polygon.bounds
+    lines = math.sqrt(area) / (s.board_width + s.edge_gap) + 1
+    joists = max(x1 - x0, y1 - y0) / f.joist_spacing + 1
+    expected = {
+        "surface.board_width": lines * (math.sqrt(area) / s.board_length + 1),
+        "frame.joist_spacing": joists * (2 + f.blocking_rows + 2 * s.border.courses),
+        "guard.gap": perimeter / (g.gap + g.baluster),
+        "frame.post_spacing": area / 144 / (f.post_spacing / 12 if f.post_spacing else 6) / 8 * (3 + f.beam_plies),
+    }
+    for i, stair in enumerate(parameters.stair):
+        rise = stair.total_rise or max(parameters.levels.surface - parameters.levels.grade, 0) + 1
+        risers = rise / stair.rise + 1
+        expected[f"stair.{i}"] = (
+            risers * (3 + stair.going / (s.board_width + s.edge_gap)) + stair.width / stair.stringer_spacing + 2 * risers * stair.going / (g.gap + g.baluster)
+        )
+    return expected
+
+
+def _refuse_absurd(parameters: Parameters, outline) -> None:
+    expected = pieces_expected(parameters, outline)
+    total = sum(expected.values())
+    if total > MOST_PIECES:
+        key = max(expected, key=expected.get)
+        raise DesignError(key, f"the deck would have some {total:,.0f} pieces, {expected[key]:,.0f} of them for this; wanted at most {MOST_PIECES:,}")
+
