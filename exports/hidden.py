@@ -6,6 +6,8 @@ ends. Coincident lines are then drawn once. Lengths in inches.
 """
 from __future__ import annotations
 
+from bisect import bisect_right
+
 import numpy as np
 import shapely
 
@@ -168,23 +170,27 @@ def once(a: np.ndarray, b: np.ndarray, rank: np.ndarray, near: np.ndarray):
     line[order] = np.cumsum(jump)
     order = np.lexsort((lo, -near, rank, line))
     source, begin, end = [], [], []
-    current, covered = None, []
+    current, starts, ends = None, [], []  # what is drawn of the present line: disjoint stretches in order
     for i in order.tolist():
         if line[i] != current:
-            current, covered = line[i], []
-        free = [(lo[i], hi[i])]
-        for c0, c1 in covered:
-            if c1 <= lo[i] or c0 >= hi[i]:
-                continue
-            free = [piece for f0, f1 in free for piece in ((f0, min(f1, c0)), (max(f0, c1), f1)) if piece[1] - piece[0] > SHORTEST]
-            if not free:
+            current, starts, ends = line[i], [], []
+        at, reach = float(lo[i]), float(hi[i])
+        first = j = bisect_right(ends, at)
+        while True:
+            stop = min(starts[j], reach) if j < len(starts) else reach
+            if stop - at > SHORTEST:
+                source.append(i)
+                begin.append(at)
+                end.append(stop)
+            if j == len(starts) or starts[j] >= reach:
                 break
-        for f0, f1 in free:
-            source.append(i)
-            begin.append(f0)
-            end.append(f1)
-        if free:
-            covered.append((lo[i], hi[i]))
+            at = max(at, ends[j])
+            j += 1
+            if at >= reach:
+                break
+        low = min(starts[first], float(lo[i])) if j > first else float(lo[i])
+        high = max(ends[j - 1], reach) if j > first else reach
+        starts[first:j], ends[first:j] = [low], [high]
     source = np.asarray(source, int)
     along = np.column_stack([ux, uy])[source]
     base = a[source] - along * s0[source][:, None]

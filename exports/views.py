@@ -60,7 +60,7 @@ class View:
         return cls((dy + 0.0, -dx + 0.0, 0.0), (0.0, 0.0, 1.0), toward, plane)
 
 
-@dataclass(frozen=True)
+@dataclass(slots=True)
 class Line:
     """A straight stretch of one piece's edge. `kind`: cut, seen or hidden. `depth` grows towards the eye."""
 
