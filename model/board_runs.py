@@ -14,9 +14,10 @@ from shapely.geometry import Polygon, box
 from ..shared.units import feet_inches, inches
 from .edge_boards import NOTCH_ROOM, local, polygons
 from .layout import Layout
-from .splits import split
+from .splits import ALIGNED, CLOSE, split
 
 CRUMB = 1.0  # inches (length) or square inches: a smaller piece is left out and reported
+SHORTEST = 32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
 LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
 
@@ -164,7 +165,8 @@ def _split(layout: Layout, runs: Runs, flat, row, blocked) -> None:
     joists = _Joists(layout, runs.x, runs.y)
     bounds = shapely.bounds(flat) if len(flat) else np.empty((0, 4))
     known: dict = {}
-    before: dict[int, set] = defaultdict(set)
+    close = 1.5 * layout.parameters.frame.joist_spacing / abs(joists.x_across)
+    before: dict[int, dict[float, float]] = defaultdict(dict)  # joints of each row: joist and place along the boards
     outlines, cells, owner = [], [], []
     whole: list[Piece] = []
     for k in np.lexsort((bounds[:, 0], row)):
@@ -174,12 +176,13 @@ def _split(layout: Layout, runs: Runs, flat, row, blocked) -> None:
             continue
         places, keys = joists.places(*runs.limits[r], u0, u1, blocked.get(r, ()))
         avoid = before[r - 1]
-        question = (round(u0, 6), round(u1, 6), tuple(keys), tuple(sorted(avoid)), tuple(np.round(places, 6)))
+        question = (round(u0, 6), round(u1, 6), tuple(places), tuple(avoid.items()))
         if question not in known:
-            known[question] = split(u0, u1, places, s.board_length - joists.slant * s.board_width,
-                                    2 * layout.parameters.frame.joist_spacing, keys, avoid)
+            penalties = [ALIGNED if key in avoid else CLOSE * any(abs(u - a) < close for a in avoid.values())
+                         for key, u in zip(keys, places)]
+            known[question] = split(u0, u1, places, s.board_length - joists.slant * s.board_width, SHORTEST, penalties)
         chosen = [keys[i] for i in known[question]]
-        before[r] |= set(chosen)
+        before[r].update((keys[i], places[i]) for i in known[question])
         for cell in joists.cells(chosen, *runs.limits[r], u0, u1, s.end_gap):
             outlines.append(flat[k])
             cells.append(cell)
@@ -238,7 +241,7 @@ class _Joists:
         for a, b in blocked:
             fine &= (ends.max(0) < a - NOTCH_ROOM) | (ends.min(0) > b + NOTCH_ROOM)
         middle = ends.mean(0)
-        found = {round(float(self.at[i]), 6): float(middle[i]) for i in np.flatnonzero(fine)}
+        found = {round(float(self.at[i]), 6): round(float(middle[i]), 6) for i in np.flatnonzero(fine)}
         keys = sorted(found, key=found.get)
         return [found[k] for k in keys], keys
 

@@ -10,10 +10,11 @@ from shapely.geometry import Polygon, box
 from ..shared.stock import Stock, lumber, nominal_sizes
 from .edges import Edge
 from .layout import Layout
-from .part import Place
-from .splits import split
+from .part import Part, Place, Workshop
+from .splits import ALIGNED, split
 
 ANYWHERE_STEP = 4.0  # inches between the places considered where a board may be joined anywhere
+SHORTEST = 48.0  # a shorter end piece looks like a patch and works loose at its few fasteners (common practice, no source)
 NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
 
 
@@ -35,6 +36,30 @@ def local(polygon, x: np.ndarray, y: np.ndarray):
 def flat_place(x: np.ndarray, y: np.ndarray, z: float) -> Place:
     """The placement in which a `local` outline is extruded upwards from z."""
     return Place((0.0, 0.0, float(z)), (float(x[0]), float(x[1]), 0.0), (float(y[0]), float(y[1]), 0.0))
+
+
+def flat_parts(shop: Workshop, role: str, stock: Stock, outlines: Sequence[Polygon], thickness: float, place: Place, abouts) -> list[Part]:
+    """Parts from `local` outlines, one dict of `abouts` each. Equal outlines are looked up once: a deck has thousands of
+    boards and a few dozen shapes."""
+    known: dict = {}
+    parts = []
+    coordinates, index = shapely.get_coordinates(shapely.get_exterior_ring(list(outlines)), return_index=True) if len(outlines) else ([], [])
+    first = np.searchsorted(index, np.arange(len(outlines) + 1))
+    bounds = shapely.bounds(list(outlines))
+    axis_x, axis_y, start = np.array(place.x), np.array(place.y), np.array(place.origin)
+    for k, (outline, about) in enumerate(zip(outlines, abouts)):
+        corner = bounds[k, :2]
+        ring = np.round(coordinates[first[k]:first[k + 1]] - corner, 6)  # equal boards must not differ by the last bits of a turn
+        holes = [np.round(shapely.get_coordinates(h) - corner, 6) for h in outline.interiors] if shapely.get_num_interior_rings(outline) else []
+        key = ring.tobytes() if not holes else None
+        if key is None or key not in known:
+            known[key] = shop.shapes.prism(ring, thickness, holes)
+        shape, shift, turned = known[key]
+        u, v = corner + shift
+        origin = start + u * axis_x + v * axis_y
+        x, y = (-axis_x, -axis_y) if turned else (axis_x, axis_y)
+        parts.append(Part(role, stock, shape, Place(tuple(origin.tolist()), tuple((x + 0.0).tolist()), tuple((y + 0.0).tolist())), **about))
+    return parts
 
 
 def backed_places(layout: Layout, edge: Edge, start: float, end: float, blocked: Sequence[tuple[float, float]] = ()) -> list[float]:
@@ -74,8 +99,8 @@ def split_along(layout: Layout, edge: Edge, polygon: Polygon, longest: float, ga
     x0, _, x1, _ = polygon.bounds
     places = backed_places(layout, edge, x0, x1, blocked)
     spacing = layout.parameters.frame.joist_spacing
-    near = [i for i, u in enumerate(places) if any(abs(u - a) < spacing - 1e-6 for a in avoid)]
-    chosen = [places[i] for i in split(x0, x1, places, longest, spacing, avoid=set(near))]
+    penalties = [ALIGNED if any(abs(u - a) < spacing - 1e-6 for a in avoid) else 0.0 for u in places]
+    chosen = [places[i] for i in split(x0, x1, places, longest, SHORTEST, penalties)]
     return cut_square(polygon, chosen, gap), chosen
 
 

@@ -1,29 +1,30 @@
 """Where a run longer than the boards sold is cut: fewest pieces, joints on bearing, neighbours staggered. Lengths in inches."""
 from __future__ import annotations
 
-from typing import Collection, Sequence
+from typing import Sequence
 
-# Costs, in pieces: a joint in line with the neighbour's is worse than any number of cuts a deck can need.
-_ALIGNED, _OVERLONG, _SHORT, _PIECE = 1e3, 1e6, 2.0, 1.0
+# Costs, in pieces. A joint in line with the neighbour's is worse than any number of cuts a deck can need; one close to it
+# is taken rather than an extra cut.
+ALIGNED, CLOSE = 1e3, 0.3
+_OVERLONG, _SHORT, _PIECE = 1e6, 2.0, 1.0
 _UNEVEN = 1e-3  # of equally good splits the one with whole boards wins: less is cut and more pieces are alike
 
 
 def split(start: float, end: float, places: Sequence[float], longest: float, shortest: float = 0.0,
-          keys: Sequence | None = None, avoid: Collection = ()) -> list[int]:
+          penalties: Sequence[float] | None = None) -> list[int]:
     """Indices of the `places` (rising positions that give bearing) at which the run from start to end is cut.
 
     No piece is longer than `longest` where the places allow it (a caller finds the overlong piece by its length);
-    `shortest` is avoided rather than forbidden. `keys` names each place, and those in `avoid` (the neighbouring run's
-    joints) are taken only where nothing else serves.
+    `shortest` is avoided rather than forbidden. `penalties` (one a place, in pieces) steer away from the neighbour's joints:
+    see `ALIGNED` and `CLOSE`.
     """
     if end - start <= longest:
         return []
-    keys = list(range(len(places))) if keys is None else keys
     inside = [i for i, x in enumerate(places) if start < x < end]
     stops = [start, *(places[i] for i in inside), end]
     best: list[tuple[float, int]] = [(0.0, -1)]
     for j in range(1, len(stops)):
-        penalty = _ALIGNED if j <= len(inside) and keys[inside[j - 1]] in avoid else 0.0
+        penalty = float(penalties[inside[j - 1]]) if penalties is not None and j <= len(inside) else 0.0
         options = []
         for i in range(j - 1, -1, -1):
             length = stops[j] - stops[i]

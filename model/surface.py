@@ -12,7 +12,7 @@ import shapely
 
 from ..shared.units import feet_inches, inches
 from .board_runs import CRUMB, lay_runs, notches, open_fragile
-from .edge_boards import NOTCH_ROOM, board_stock, cut_square, flat_place, local, polygons, split_along
+from .edge_boards import NOTCH_ROOM, SHORTEST, board_stock, cut_square, flat_parts, flat_place, local, polygons, split_along
 from .layout import Layout
 from .part import Part, Workshop
 from .splits import split
@@ -40,7 +40,6 @@ def _border(layout: Layout, shop: Workshop) -> list[Part]:
         edge = layout.outline[name]
         x, y = edge.direction, edge.inward
         whole = local(polygon, x, y)
-        low, high = float(np.dot(edge.start, y)), 0.0
         v0, v1 = whole.bounds[1], whole.bounds[3]
         holes = [local(n, x, y) for n in posts if n.intersects(polygon)]
         blocked = [(h.bounds[0], h.bounds[2]) for h in holes]
@@ -51,8 +50,8 @@ def _border(layout: Layout, shop: Workshop) -> list[Part]:
             pieces = [g for p in pieces for g in polygons(p.difference(cut))]
         where = f"{name} edge" + (f", course {course + 1}" if s.border.courses > 1 else "")
         place = flat_place(x, y, planes.frame_top)
-        parts += [_prism(shop, "border", stock, p, s.board_thickness, place, where=where, edge=name)
-                  for p in pieces if p.area >= CRUMB]
+        pieces = [p for p in pieces if p.area >= CRUMB]
+        parts += flat_parts(shop, "border", stock, pieces, s.board_thickness, place, [{"where": where, "edge": name}] * len(pieces))
     return parts
 
 
@@ -76,13 +75,13 @@ def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
         else:
             places = list(np.arange(u0 + 4.0, u1, 4.0))
         places = [u for u in places if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)]
-        at = [places[i] for i in split(u0, u1, places, s.board_length, layout.parameters.frame.joist_spacing)]
+        at = [places[i] for i in split(u0, u1, places, s.board_length, SHORTEST)]
         pieces = cut_square(whole, at, s.end_gap)
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
             pieces = [g for p in pieces for g in polygons(p.difference(cut))]
-        parts += [_prism(shop, "breaker", stock, p, s.board_thickness, place, where=f"breaker {k + 1}")
-                  for p in pieces if p.area >= CRUMB]
+        pieces = [p for p in pieces if p.area >= CRUMB]
+        parts += flat_parts(shop, "breaker", stock, pieces, s.board_thickness, place, [{"where": f"breaker {k + 1}"}] * len(pieces))
     return parts
 
 
@@ -92,36 +91,39 @@ def _field(layout: Layout, shop: Workshop, notes: list[str]) -> list[Part]:
     runs = lay_runs(layout)
     notes += runs.notes
     place = flat_place(runs.x, runs.y, layout.planes.frame_top)
-    return [_prism(shop, "board", stock, p.outline, s.board_thickness, place, where=f"run {p.run}") for p in runs.pieces]
-
-
-def _prism(shop: Workshop, role, stock, outline, thickness, place, **about) -> Part:
-    ring = np.round(shapely.get_coordinates(outline.exterior), 9)  # equal boards must not differ by the last bits of a turn
-    holes = [np.round(shapely.get_coordinates(h), 9) for h in outline.interiors]
-    return shop.prism(role, stock, ring, thickness, place, holes, **about)
+    return flat_parts(shop, "board", stock, [p.outline for p in runs.pieces], s.board_thickness, place,
+                      [{"where": f"run {p.run}"} for p in runs.pieces])
 
 
 @dataclass(frozen=True)
 class Rip:
-    """A run ripped lengthwise: `width` measured on its boards, over `length` in all; `pieces` boards."""
+    """A run ripped lengthwise: `width` measured on its boards, over `length` in all; `pieces` boards; inches."""
 
     where: str
     width: float
     length: float
     pieces: int
-    stock_width: float
 
     def __str__(self) -> str:
         return f"{self.where} is ripped to {inches(self.width)} over {feet_inches(self.length)}"
 
 
 def rip_report(parts: list[Part]) -> list[Rip]:
-    """Every run of field boards narrower than its stock, measured on the boards' outlines; runs in order."""
+    """Every run of field boards narrower than its stock over its whole length, measured on the boards; runs in order.
+
+    The pointed piece that a slanting edge leaves in a corner is narrow without a rip: a rip has both its long edges.
+    """
     found: dict[tuple[str, float], list[float]] = {}
     for p in parts:
         if p.role != "board":
             continue
-        (x0, y0, x1, y1), width = p.shape.polygon.bounds, p.stock.width
-        if y1 - y0 < width - 1e-6:
+        x0, y0, x1, y1 = p.shape.polygon.bounds
+        if y1 - y0 < p.stock.width - 1e-6 and all(_edge_length(p.shape.outline, y) > (x1 - x0) / 2 for y in (y0, y1)):
             found.setdefault((p.where, round(y1 - y0, 6)), []).append(x1 - x0)
-    return [Rip(where, w, sum(n), len(n), next(p.stock.width for p in parts if p.role == "board")) for (where, w), n in found.items()]
+    return [Rip(where, width, sum(lengths), len(lengths)) for (where, width), lengths in found.items()]
+
+
+def _edge_length(outline, y: float) -> float:
+    ring = np.asarray(outline)
+    after = np.roll(ring, -1, axis=0)
+    return float(np.abs(after - ring)[(abs(ring[:, 1] - y) < 1e-6) & (abs(after[:, 1] - y) < 1e-6), 0].sum())

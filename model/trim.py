@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry import box
 
-from .edge_boards import board_stock, flat_place, local, polygons, split_along
+from .edge_boards import board_stock, flat_parts, flat_place, local, polygons, split_along
 from .layout import Layout
 from .part import Part, Workshop
 
@@ -37,9 +37,7 @@ def build_trim(layout: Layout, shop: Workshop) -> list[Part]:
         place = flat_place(x, y, top - height)
         for stretch in polygons(rest):
             pieces, _ = split_along(layout, edge, stretch, trim.length, layout.parameters.surface.end_gap)
-            for p in pieces:
-                if p.bounds[2] - p.bounds[0] < LEAST_PIECE:
-                    continue
-                ring = np.round(shapely.get_coordinates(p.exterior), 9)
-                parts.append(shop.prism("fascia", stock, ring, height, place, where=f"{edge.name} edge", edge=edge.name))
+            pieces = [p for p in pieces if p.bounds[2] - p.bounds[0] >= LEAST_PIECE]
+            about = {"where": f"{edge.name} edge", "edge": edge.name}
+            parts += flat_parts(shop, "fascia", stock, pieces, height, place, [about] * len(pieces))
     return parts
