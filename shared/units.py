@@ -146,7 +146,8 @@ def feet_inches(value: float, denominator: int = 16) -> str:
     sign = "-" if ticks < 0 else ""
     if not feet:
         return f"{sign}{_inch_text(rest, denominator)}\""
-    return f"{sign}{feet}'-{_inch_text(rest, denominator)}\""
+    zero = "0 " if 0 < rest < denominator else ""  # 8'-0 3/16", lest the fraction be read as one of a foot
+    return f"{sign}{feet}'-{zero}{_inch_text(rest, denominator)}\""
 
 
 def millimetres(value: float) -> str:
