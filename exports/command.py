@@ -1,0 +1,143 @@
+"""The command line. The only room that knows all the others.
+
+Exit codes: 0 done, 1 `check` found a rule not met, 2 bad input (nothing written). Nothing here imports the geometry kernel
+until a file has passed validation, so that `--help`, `schema` and a faulty file answer at once.
+"""
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from ..shared.errors import DesignError, InputError, PlumbcutError
+
+CAUTION = (
+    "Not a substitute for the local code, an engineer or the authority having jurisdiction. Verify on site; call before "
+    "digging; wear protection when cutting."
+)
+
+
+class _Group(click.Group):
+    """Turns every fault a user can meet into its message and exit code 2, and never into a traceback."""
+
+    def invoke(self, ctx: click.Context):
+        try:
+            return super().invoke(ctx)
+        except PlumbcutError as e:
+            click.echo(str(e), err=True)
+            ctx.exit(2)
+
+
+@click.group(cls=_Group, epilog=CAUTION, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="plumbcut")
+def main() -> None:
+    """A timber deck from one parameter file: solids, permit drawings, quantities, cut list and checks."""
+
+
+def _progress():
+    """Shows the running stage on a terminal; silent in a pipe."""
+    if not sys.stderr.isatty():
+        return lambda stage: None
+
+    def say(stage: str) -> None:
+        click.echo(f"\r\033[K  {stage} ...", err=True, nl=False)
+
+    return say
+
+
+def _clear() -> None:
+    if sys.stderr.isatty():
+        click.echo("\r\033[K", err=True, nl=False)
+
+
+def _located(path: Path, error: DesignError) -> InputError:
+    from ..model.reading import locate
+
+    return locate(path, error)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Output folder. Default: out/NAME beside where you are.")
+@click.option("--units", type=click.Choice(["imperial", "metric"]), help="Of the drawings; default as the file says.")
+@click.option("--paper", type=click.Choice(["ARCH D", "ARCH B", "ANSI B", "letter", "A1", "A3"]), help="Sheet size; default as the file says.")
+@click.option("--times", is_flag=True, help="Print the seconds of each stage.")
+def build(file: Path, out: Path | None, units: str | None, paper: str | None, times: bool) -> None:
+    """Make the model, the drawings, the lists and the checks of FILE.
+
+    A design that breaks a rule is still drawn and measured: see the checks. The earlier output stays as it was until
+    everything is written.
+    """
+    from ..model.reading import read
+    from .folder import check_replaceable
+
+    parameters = read(file)
+    if units or paper:
+        drawing = parameters.drawing.model_copy(update={k: v for k, v in (("units", units), ("paper", paper)) if v})
+        parameters = parameters.model_copy(update={"drawing": drawing})
+    out = out or Path("out") / file.stem
+    check_replaceable(out)
+    from .build import Stages, write_all
+
+    stages = Stages(_progress())
+    try:
+        result = write_all(parameters, out, stages, source=file)
+    except DesignError as e:
+        raise _located(file, e) from None
+    finally:
+        _clear()
+    from .report import summary
+
+    click.echo(summary(result, out))
+    if times:
+        for name, seconds in stages.seconds.items():
+            click.echo(f"  {seconds:7.3f} s  {name}")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--all", "everything", is_flag=True, help="Show rules that are met as well.")
+@click.option("--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write every result to this file too.")
+def check(file: Path, everything: bool, csv_path: Path | None) -> None:
+    """Measure the model of FILE against the published rules. Exit code 1 where any is not met."""
+    from ..model.reading import read
+
+    parameters = read(file)
+    from .build import Stages, model
+    from .report import check_table
+
+    try:
+        result = model(parameters, Stages(_progress()))
+    except DesignError as e:
+        raise _located(file, e) from None
+    finally:
+        _clear()
+    if csv_path:
+        from .tables import write_checks
+
+        write_checks(result.checks, csv_path)
+    click.echo(check_table(result.checks, everything))
+    sys.exit(1 if any(c.result == "not met" for c in result.checks) else 0)
+
+
+@main.command()
+def new() -> None:
+    """Print a commented starter file: plumbcut new > deck.toml"""
+    from ..model.starter import starter
+
+    click.echo(starter(), nl=False)
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of the parameter file, for an editor."""
+    import json
+
+    from ..model.starter import json_schema
+
+    click.echo(json.dumps(json_schema(), indent=2))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,48 @@
+"""What the command line says at the end: a short summary, and the checks as a readable table."""
+from __future__ import annotations
+
+import textwrap
+from collections import Counter
+from pathlib import Path
+
+from .style import CAUTIONS, CHECK_CAUTION
+
+WIDE = 110
+
+
+def counts(checks) -> str:
+    c = Counter(r.result for r in checks)
+    return f"{c['met']} met, {c['not met']} not met, {c['not checked']} not checked"
+
+
+def summary(result, out: Path) -> str:
+    """Pieces, output folder, checks, and every rule not met."""
+    lines = [f"{out}: {len(result.deck.parts)} pieces, {len({p.mark for p in result.deck.parts})} marks"]
+    lines += [f"  note: {n}" for n in result.deck.notes]
+    lines.append(f"  checks: {counts(result.checks)}")
+    lines += [f"  NOT MET  {line(r)}" for r in result.checks if r.result == "not met"]
+    return "\n".join([*lines, *(f"  {c.capitalize()}" for c in CAUTIONS)])
+
+
+def line(r) -> str:
+    parts = [r.rule, r.place]
+    if r.measured_text:
+        parts.append(f"measured {r.measured_text}")
+    if r.limit_text:
+        parts.append(f"limit {r.limit_text}")
+    return "; ".join(p for p in parts if p) + f" [{r.source}]"
+
+
+def check_table(checks, everything: bool = False) -> str:
+    """Results grouped by outcome, not met first. `everything` also lists what is met."""
+    lines = []
+    for result, title in (("not met", "NOT MET"), ("not checked", "NOT CHECKED"), ("met", "MET")):
+        rows = [r for r in checks if r.result == result]
+        if not rows or (result == "met" and not everything):
+            continue
+        lines.append(f"{title} ({len(rows)})")
+        for r in rows:
+            text = line(r) + (f" - {r.why}" if r.why else "")
+            lines += textwrap.wrap(text, WIDE, initial_indent="  ", subsequent_indent="      ")
+    lines.append(counts(checks))
+    return "\n".join([*lines, CHECK_CAUTION, *(c.capitalize() for c in CAUTIONS)])
