@@ -151,8 +151,8 @@ class Flight:
 
     @property
     def end(self) -> float:
-        """x at which the stringers end at the foot: behind the last riser, or under the last nosing of a solid one."""
-        return self.nosing_point(self.risers - 1)[0] if self.solid else self.stringer_face(self.risers - 1)
+        """x at which the stringers end at the foot: behind the last riser board, or flush with it where they are solid."""
+        return self.run if self.solid else self.stringer_face(self.risers - 1)
 
     def upper_edge(self, x: float) -> float:
         """Level of the stringer stock's upper edge at x (through the seats' outer corners, or above the nosings)."""

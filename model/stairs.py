@@ -1,0 +1,74 @@
+"""Stairs as solids: header and cleats at the deck, then flight by flight stringers, skirts, treads, risers; landings; the pad."""
+from __future__ import annotations
+
+from ..shared.stock import Stock, lumber
+from .layout import Layout
+from .part import Part, Workshop
+from .stair_landing import build_landing
+from .stair_plan import Flight, StairPlan, plan_all_stairs
+from .stringers import build_skirts, build_stringers, plumb_bottom
+from .support import CONCRETE
+from .treads import build_risers, build_treads
+
+HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
+
+
+def build_stairs(layout: Layout, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
+    """All pieces of all stairs but their guards. What a builder should know is added to `notes`."""
+    parts: list[Part] = []
+    for plan in plan_all_stairs(layout):
+        parts += _header(layout, shop, plan)
+        for flight in plan.flights:
+            where = flight_name(plan, flight)
+            parts += build_stringers(layout, shop, plan, flight, where)
+            parts += build_skirts(layout, shop, plan, flight, where)
+            parts += build_risers(layout, shop, plan, flight, where)
+            parts += build_treads(layout, shop, plan, flight, where)
+        for landing in plan.landings:
+            parts += build_landing(layout, shop, plan, landing)
+        pad = plan.spot.parameters.pad
+        parts.append(shop.upright("pad", CONCRETE, plan.pad, plan.pad_top - pad.thickness, plan.pad_top, tuple(plan.flights[-1].across),
+                                  where=f"stair {plan.index + 1} foot", edge=plan.spot.edge.name, stair=plan.index))
+        if notes is not None:
+            notes += plan.notes
+    return parts
+
+
+def flight_name(plan: StairPlan, flight: Flight) -> str:
+    """"stair 1", or "stair 1 flight 2" where there are several."""
+    return f"stair {plan.index + 1}" + (f" flight {flight.index + 1}" if len(plan.flights) > 1 else "")
+
+
+def header_boards(below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
+    """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb cut.
+
+    The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on.
+    """
+    bottom, found, high = plumb_bottom(flight), [], below
+    while high - bottom > 1e-6:
+        stock = next((s for s in map(lumber, HEADER_STOCK) if s.width >= high - bottom - 1e-9), lumber(HEADER_STOCK[-1]))
+        low = max(high - stock.width, flight.bearing)
+        found.append((stock, low, high))
+        high = low
+    return found
+
+
+def _header(layout: Layout, shop: Workshop, plan: StairPlan) -> list[Part]:
+    """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
+    spot, planes = plan.spot, layout.planes
+    boards = header_boards(planes.frame_bottom, plan.flights[0])
+    if not boards:
+        return []
+    parts, about = [], dict(where=f"stair {plan.index + 1} top", edge=spot.edge.name, stair=plan.index)
+    t = layout.joist.thickness
+    for ply in range(layout.parameters.frame.rim_plies):
+        for stock, low, high in boards:
+            plan_outline = spot.edge.rectangle(spot.start, spot.end, ply * t, (ply + 1) * t)
+            parts.append(shop.upright("stair header", stock, plan_outline, low, high, tuple(spot.edge.direction), **about))
+    cleat = lumber("2x4")
+    for outline in spot.cleats:
+        x, y = outline.centroid.coords[0]
+        middle = (x, y)
+        parts.append(shop.box_along("blocking", cleat, (*middle, boards[-1][1]), (*middle, planes.frame_top), (*spot.edge.direction, 0.0),
+                                    cleat.width, cleat.thickness, **about))
+    return parts
