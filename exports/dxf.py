@@ -19,8 +19,8 @@ from ezdxf.render.arrows import ARROWS
 
 from . import draft, style
 from .drawing import AnyItem, Arrow, Dimension, Drawing, Hatch, Leader, Polyline, Sheet, Symbol, Table, Tag, Text
-from .dxf_tables import (APP, STYLE, baseline, block_name, dimension_style, leader_style, new_document, paper_block,
-                         paper_blocks, place_attribute, plain_entity, tag_block, text_entity)
+from .dxf_tables import (APP, STYLE, baseline, dimension_style, leader_style, new_document, paper_block, paper_blocks,
+                         place_attribute, plain_entity, symbol_block, tag_block, text_entity)
 from .furniture import port_middle, port_size, titles
 from .hatching import definition
 from .titleblock import BORDER, INNER, block
@@ -47,7 +47,7 @@ class _Layout:
                     entity.set_xdata(APP, [(1000, item.mark)])
 
     def _plain(self, item: AnyItem, layer: str | None = None) -> list:
-        entity = plain_entity(self.target, _moved(item, self.ox, self.oy), self.k, layer)
+        entity = plain_entity(self.target, _moved(item, self.ox, self.oy), self.k, layer, self.scale)
         if type(item) is Polyline and item.closed:
             self.rings.setdefault(_ring_key(item.points), entity)
         return [entity]
@@ -120,16 +120,16 @@ class _Layout:
             "text_width": max(style.text_width(r, item.height) for r in style.lines(item.text, item.height, item.wrap)) * self.scale * self.k})
         out = [leader, note]
         if item.head == "dot":
-            out.append(self._insert("dot", item.tip, self.scale, 0.0, item.layer))
+            out.append(self._insert(symbol_block(self.doc, "dot", self.k), item.tip, self.scale, 0.0, item.layer))
         return out
 
-    def _insert(self, name: str, at, size: float, turn: float, layer: str, block_: str | None = None):
-        return self.target.add_blockref(block_ or block_name(name), self.at(at), dxfattribs={
+    def _insert(self, block_: str, at, size: float, turn: float, layer: str):
+        return self.target.add_blockref(block_, self.at(at), dxfattribs={
             "layer": layer, "xscale": size, "yscale": size, "zscale": size, "rotation": turn})
 
     def _tag(self, item: Tag) -> list:
         width, height = draft.tag_size(item)
-        entity = self._insert("", item.at, 1.0, 0.0, item.layer, tag_block(item.shape))
+        entity = self._insert(tag_block(self.doc, item.shape, self.k), item.at, 1.0, 0.0, item.layer)
         entity.dxf.xscale, entity.dxf.yscale, entity.dxf.zscale = (s * self.scale for s in (width, height, 1.0))
         self._attribute(entity, "MARK", Text(item.at, item.text, item.height, "centre", "middle", layer=item.layer))
         line = draft.tag_line(item, self.scale)
@@ -141,13 +141,15 @@ class _Layout:
         place_attribute(attrib, (x, y), text.align, self.k)
 
     def _symbol(self, item: Symbol) -> list:
-        entity = self._insert(item.name, item.at, draft.symbol_size(item, self.scale), item.rotation, item.layer)
+        name = symbol_block(self.doc, item.name, self.k, self.scale if item.true_size else 1.0)
+        entity = self._insert(name, item.at, draft.symbol_size(item, self.scale), item.rotation, item.layer)
         for tag, text in draft.symbol_slots(item, self.scale):
             self._attribute(entity, tag, text)
         return [entity]
 
     def _arrow(self, item: Arrow) -> list:
-        heads = [self._insert("arrow", tip, self.scale, turn, item.layer) for tip, turn in draft.arrow_heads(item)]
+        head = symbol_block(self.doc, "arrow", self.k)
+        heads = [self._insert(head, tip, self.scale, turn, item.layer) for tip, turn in draft.arrow_heads(item)]
         return [*self._plain(Polyline(item.points, layer=item.layer)), *heads]
 
     def _strokes(self, item: Table) -> list:

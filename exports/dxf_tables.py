@@ -25,7 +25,9 @@ def new_document(metric: bool) -> Document:
     header["$MEASUREMENT"] = 1 if metric else 0
     header["$LUNITS"], header["$LUPREC"] = (2, 1) if metric else (4, 4)  # decimal; feet and inches to 1/16
     header["$PSTYLEMODE"] = 1  # by colour, and every colour is 7: plots black with no plot style file
-    header["$LTSCALE"], header["$PSLTSCALE"] = 1.0, 1  # dashes keep their paper size in every viewport
+    # Dashes are paper sizes; every dashed entity of a view carries the view's scale as its own line type scale. So they print
+    # alike from paper and model, in programs that know $PSLTSCALE and in those that do not.
+    header["$LTSCALE"], header["$PSLTSCALE"] = 1.0, 0
     header["$PLINEGEN"] = 1
     header["$LWDISPLAY"] = 1
     unit = 25.4 if metric else 1.0
@@ -45,7 +47,6 @@ def new_document(metric: bool) -> Document:
     header["$TEXTSIZE"] = style.NOTE * unit
     header["$CLAYER"] = "A-ANNO-NOTE"
     ARROWS.create_block(doc.blocks, ARROWS.architectural_tick)
-    _symbol_blocks(doc, unit)
     return doc
 
 
@@ -83,22 +84,26 @@ def block_name(name: str) -> str:
     return "PLUMBCUT_" + name.upper().replace(" ", "_")
 
 
-def tag_block(shape: str) -> str:
-    return block_name(f"tag {shape}")
-
-
 def paper_block(paper: str) -> str:
     return block_name(f"title block {paper}")
 
 
-def plain_entity(target, item: AnyItem, k: float, layer: str | None = None):
-    """A plain item other than Text or a patterned Hatch as an entity of `target`, its coordinates times `k`."""
-    attribs = {"layer": layer or item.layer}
+def plain_entity(target, item: AnyItem, k: float, layer: str | None = None, dash: float = 1.0):
+    """A plain item other than Text or a patterned Hatch as an entity of `target`, its coordinates times `k`.
+
+    `dash` is the scale of its dashes, set where its layer has any.
+    """
+    attribs: dict = {"layer": layer or item.layer}
+    if dash != 1.0 and (layer == "0" or LAYERS[attribs["layer"]].dashes):
+        attribs["ltscale"] = dash
     kind = type(item)
     if kind is Line:
         return target.add_line((item.a[0] * k, item.a[1] * k), (item.b[0] * k, item.b[1] * k), attribs)
     if kind is Polyline:
-        return target.add_lwpolyline([(x * k, y * k) for x, y in item.points], close=item.closed, dxfattribs=attribs)
+        entity = target.add_lwpolyline([(x * k, y * k) for x, y in item.points], close=item.closed, dxfattribs=attribs)
+        if "ltscale" in attribs:
+            entity.dxf.flags |= 128  # dashes run on round corners, as in the PDF
+        return entity
     if kind is Circle:
         return target.add_circle((item.centre[0] * k, item.centre[1] * k), item.radius * k, attribs)
     if kind is Arc:
@@ -136,26 +141,39 @@ def place_attribute(entity, at, align: str, k: float) -> None:
     entity.set_placement((at[0] * k, at[1] * k), align=_ALIGN[align])
 
 
-def _symbol_blocks(doc: Document, k: float) -> None:
-    """A block of every symbol and balloon, drawn on layer 0 so that it takes the layer it is placed on."""
-    for name, definition in SYMBOLS.items():
-        target = doc.blocks.new(block_name(name))
-        for item in definition.items:
-            if type(item) is Text:
-                text_entity(target, item, 1.0, k, "0")
-            else:
-                plain_entity(target, item, k, "0")
-        for slot in definition.slots:
-            text = Text(slot.at, slot.tag, slot.height, slot.align, slot.level, layer="0")
-            (x, y, _), = baseline(text, 1.0)
-            attdef = target.add_attdef(slot.tag, height=slot.height * k, dxfattribs={"prompt": slot.prompt, "style": STYLE, "layer": "0"})
-            place_attribute(attdef, (x, y), slot.align, k)
-    for shape, items in TAG_SHAPES.items():
-        target = doc.blocks.new(tag_block(shape))
-        for item in items:
-            plain_entity(target, item, k, "0")
-        attdef = target.add_attdef("MARK", height=style.NOTE * k, dxfattribs={"prompt": "Mark of the piece", "style": STYLE, "layer": "0"})
-        place_attribute(attdef, (0.0, -style.NOTE / 2), "centre", k)
+def symbol_block(doc: Document, name: str, k: float, dash: float = 1.0) -> str:
+    """The block of a symbol, made once, drawn on layer 0 so that it takes the layer it is placed on.
+
+    A symbol of true size needs one for each scale its dashes are drawn at.
+    """
+    title = block_name(name) + (f"_{dash:g}" if dash != 1.0 else "")
+    if title in doc.blocks:
+        return title
+    target = doc.blocks.new(title)
+    for item in SYMBOLS[name].items:
+        if type(item) is Text:
+            text_entity(target, item, 1.0, k, "0")
+        else:
+            plain_entity(target, item, k, "0", dash)
+    for slot in SYMBOLS[name].slots:
+        text = Text(slot.at, slot.tag, slot.height, slot.align, slot.level, layer="0")
+        (x, y, _), = baseline(text, 1.0)
+        attdef = target.add_attdef(slot.tag, height=slot.height * k, dxfattribs={"prompt": slot.prompt, "style": STYLE, "layer": "0"})
+        place_attribute(attdef, (x, y), slot.align, k)
+    return title
+
+
+def tag_block(doc: Document, shape: str, k: float) -> str:
+    """The block of a balloon, made once: of diameter 1, stretched to its text where it is placed."""
+    title = block_name(f"tag {shape}")
+    if title in doc.blocks:
+        return title
+    target = doc.blocks.new(title)
+    for item in TAG_SHAPES[shape]:
+        plain_entity(target, item, k, "0")
+    attdef = target.add_attdef("MARK", height=style.NOTE * k, dxfattribs={"prompt": "Mark of the piece", "style": STYLE, "layer": "0"})
+    place_attribute(attdef, (0.0, -style.NOTE / 2), "centre", k)
+    return title
 
 
 def paper_blocks(doc: Document, drawing: Drawing, k: float, mtext) -> None:

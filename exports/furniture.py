@@ -4,6 +4,7 @@ from __future__ import annotations
 from . import style
 from .drawing import AnyItem, Box, Line, Point, Sheet, Symbol, Viewport
 from .draft import view_box
+from .symbols import SYMBOLS
 
 
 def port_size(port: Viewport, metric: bool = False) -> tuple[float, float]:
@@ -33,17 +34,17 @@ TITLE_DEPTH = 0.85  # paper inches a view title takes under its view, with its a
 def titles(sheet: Sheet, metric: bool = False) -> list[AnyItem]:
     """A title under every viewport that has one: number in a bubble, title over a line, scale under it, note."""
     out: list[AnyItem] = []
+    name = "title" if sheet.paper in style.STRIP else "title small"
+    radius = SYMBOLS[name].items[0].radius
     for port in sheet.viewports:
         if not port.title:
             continue
         left, bottom, right, _ = port_box(port, metric)
         values = {"NUMBER": port.number, "TITLE": port.title.upper(), "NOTE": port.note,
                   "SCALE": f"SCALE: {style.scale_note(port.view.scale, metric)}"}
-        size = min(1.0, max(0.5, style.PAPERS[sheet.paper][1] / 24))  # small papers take smaller titles
-        long = (0.6 + max(style.text_width(values["TITLE"], style.VIEW_TITLE), style.text_width(values["SCALE"], style.TITLE),
-                           style.text_width(port.note, style.NOTE))) * size + 0.05
-        x = (left + right) / 2 - long / 2 + 0.25 * size
-        at = (x, bottom - 0.15 - 0.27 * size)
-        out.append(Symbol("title", at, size, values=values, layer="A-ANNO-TITL"))
-        out.append(Line((x + 0.25 * size, at[1]), (x - 0.25 * size + long, at[1]), layer="A-ANNO-TITL"))
+        wide = max(style.text_width(values[slot.tag], slot.height) for slot in SYMBOLS[name].slots if slot.tag != "NUMBER")
+        long = radius + 0.15 + wide  # of the line, from the bubble's middle
+        at = ((left + right) / 2 - (long - radius) / 2, bottom - 0.15 - radius)
+        out.append(Symbol(name, at, values=values, layer="A-ANNO-TITL"))
+        out.append(Line((at[0] + radius, at[1]), (at[0] + long, at[1]), layer="A-ANNO-TITL"))
     return out

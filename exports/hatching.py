@@ -16,7 +16,7 @@ Family = tuple[float, Point, Point, tuple[float, ...]]  # angle, base point, ste
 # pattern: name in CAD programs, size that gives paper inches
 _PATTERNS: dict[str, tuple[str, float]] = {
     "end grain": ("ANSI31", 0.36),  # 45 degree lines 0.045 in apart
-    "long grain": ("AR-RROOF", 0.075),
+    "long grain": ("AR-RROOF", 0.1),
     "concrete": ("AR-CONC", 0.055),
     "earth": ("EARTH", 0.5),
     "steel": ("ANSI32", 0.2),

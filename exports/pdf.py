@@ -54,7 +54,7 @@ class _Pen:
         if not LAYERS[item.layer].plot:
             return
         if kind is Hatch and item.pattern == "solid":
-            self.fills += [self._path(ring, True) for ring in (item.outline, *item.holes)]
+            self.fills.append("\n".join(self._path(ring, True) for ring in (item.outline, *item.holes)))
             return
         out = self.lines.setdefault(item.layer, [])
         if kind is Line:
@@ -103,11 +103,10 @@ class _Pen:
                 canvas.setLineWidth(layer.weight * _MM)
                 canvas.setDash([d * PT for d in layer.dashes], 0) if layer.dashes else canvas.setDash()
                 canvas.setLineCap(0 if layer.dashes else 1)
-                canvas._code.extend(paths)
+                canvas._code.extend(dict.fromkeys(paths))  # a line two items share is drawn once, or it prints heavier
                 canvas._code.append("S")
-        if self.fills:
-            canvas._code.extend(self.fills)
-            canvas._code.append("f*")
+        for fill in dict.fromkeys(self.fills):  # one by one: heads that overlap must not cut holes in each other
+            canvas._code.append(fill + " f*")
         self._letter()
 
     def _letter(self) -> None:

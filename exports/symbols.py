@@ -70,6 +70,15 @@ def _section(name: str, angle: float) -> Definition:
                       _OVER_UNDER)
 
 
+def _title(name: str, description: str, radius: float, title: float, scale: float) -> Definition:
+    """Number in a bubble; beside it the title over the line that `furniture.titles` draws, scale and a note under it."""
+    left = radius + 0.1
+    return Definition(name, description, (_ring(radius),), (
+        Slot("NUMBER", (0.0, 0.0), "Number", title * 0.75), Slot("TITLE", (left, 0.07), "Title", title, "left", "bottom"),
+        Slot("SCALE", (left, -0.07), "Scale", scale, "left", "top"),
+        Slot("NOTE", (left, -0.14 - scale), "Note", style.NOTE, "left", "top")))
+
+
 def _definitions() -> list[Definition]:
     north = Definition("north", "North mark", (
         _ring(0.3), _solid((0, 0.45), (0.12, -0.24), (0, -0.12)), Polyline([(0, 0.45), (-0.12, -0.24), (0, -0.12)], layer=_LAYER),
@@ -78,11 +87,8 @@ def _definitions() -> list[Definition]:
         _line(-0.12, 0.0, 0.12, 0.0), Polyline([(-0.06, 0.104), (0.06, 0.104), (0.0, 0.0)], True, layer=_LAYER)),
         (Slot("LEVEL", (0.16, 0.05), "Level", level="bottom", align="left"),))
     detail = Definition("detail", "Detail mark", _bubble(_R), _OVER_UNDER)
-    title = Definition("title", "Title of a view", (_ring(_R),), (
-        Slot("NUMBER", (0.0, 0.0), "Number", style.VIEW_TITLE * 0.75),
-        Slot("TITLE", (_R + 0.1, 0.07), "Title", style.VIEW_TITLE, "left", "bottom"),
-        Slot("SCALE", (_R + 0.1, -0.07), "Scale", style.TITLE, "left", "top"),
-        Slot("NOTE", (_R + 0.1, -0.29), "Note", style.NOTE, "left", "top")))
+    title = _title("title", "Title of a view", 0.25, style.VIEW_TITLE, style.TITLE)
+    small = _title("title small", "Title of a view on a small paper", 0.2, 5 / 32, style.NOTE)
     cross = (_line(-0.65, 0, 0.65, 0), _line(0, -0.65, 0, 0.65))
     footing = Definition("footing", "Round footing of diameter 1 with its centre lines", (Circle((0, 0), 0.5, layer=_LAYER), *cross))
     square = Definition("footing square", "Square footing of side 1 with its centre lines", (
@@ -98,7 +104,7 @@ def _definitions() -> list[Definition]:
     dot = Definition("dot", "Dot at the end of a leader", (_solid(*(
         (style.DOT * math.cos(math.radians(a)), style.DOT * math.sin(math.radians(a))) for a in range(0, 360, 30))),))
     sections = [_section(f"section {name}", angle) for name, angle in (("right", 0), ("up", 90), ("left", 180), ("down", 270))]
-    return [north, level, detail, title, footing, square, broken, origin, arrow, dot, *sections]
+    return [north, level, detail, title, small, footing, square, broken, origin, arrow, dot, *sections]
 
 
 SYMBOLS: dict[str, Definition] = {definition.name: definition for definition in _definitions()}

@@ -76,16 +76,16 @@ def _foot(left: float, bottom: float, right: float, top: float) -> tuple[list[Ce
     wide, high = right - left, top - bottom
     a, b, c, d = (left + wide * f for f in (0.27, 0.5, 0.69, 0.88))
     e, third = (c + d) / 2, high / 3
-    y1, y2, quarter = bottom + third, bottom + 2 * third, high / 4
-    rows = [bottom + quarter * n for n in range(5)]
+    y1, y2 = bottom + third, bottom + 2 * third
+    rows = [bottom + high / 4 * n for n in range(5)]
     cells = [
         Cell("owner", (a, bottom, b, y1)), Cell("address", (a, y1, b, y2), rows=2),
         Cell("project", (a, y2, b, top), style.TITLE, 2),
         Cell("number", (b, bottom, c, y1)), Cell("title", (b, y1, c, top), 3 / 16, 2),
         Cell("document", (c, rows[0], d, rows[1])), Cell("scale", (c, rows[1], e, rows[2])), Cell("date", (e, rows[1], d, rows[2])),
         Cell("creator", (c, rows[2], d, rows[3])), Cell("approver", (c, rows[3], d, rows[4])),
-        Cell("of", (d, bottom, right, y1), align="centre"), Cell("revision", (d, y2, right, top), align="centre"),
-        Cell("sheet", (d, y1, right, y2), style.VIEW_TITLE, 1, "centre"),
+        Cell("of", (d, bottom, right, rows[1]), align="centre"), Cell("revision", (d, rows[3], right, top), align="centre"),
+        Cell("sheet", (d, rows[1], right, rows[3]), style.VIEW_TITLE, 1, "centre"),
     ]
     return cells, (left, bottom, a, top), None
 
