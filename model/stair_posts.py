@@ -13,7 +13,7 @@ from .layout import Layout
 from .stair_plan import Flight, Landing, StairPlan, StairPost
 
 SIDES = ("start", "end")
-LEAST_BAY = 1.0  # inches clear between two posts of a landing below which no rail goes between them
+LEAST_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
 def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
@@ -42,7 +42,7 @@ def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
                 first = flight.position(posts[tops[side]].centre)[0]
             else:
                 first = _deck_x(layout, flight, top_post[side], size)
-            last = flight.run - size / 2
+            last = _foot_end(landing, side, flight.run, size) - size / 2
             bays = max(1, math.ceil((last - first) * flight.hypotenuse / flight.going / layout.parameters.guard.post_spacing - 1e-9))
             chain = [tops[side]]
             for k in range(1, bays):
@@ -50,7 +50,7 @@ def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
                 x = max(first + (last - first) * k / bays - size / 2, 0.0)
                 chain.append(add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot)))
             bottom = landing.frame_bottom if landing else flight.foot
-            feet[side] = add(flight, flight.run - size, s, side, "foot", bottom)
+            feet[side] = add(flight, last - size / 2, s, side, "foot", bottom)
             rails.append((flight.index, side, tuple([*chain, feet[side]])))
         if landing:
             tops, bays = _round_landing(add, plan, landing, feet, size, posts)
@@ -84,6 +84,16 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, size: float, po
     bay(beside, outer)
     bay(feet[near], inner)
     return {far: outer, near: inner}, bays
+
+
+def _foot_end(landing: Landing | None, side: str, run: float, size: float) -> float:
+    """x of the front of the foot post: at the last riser, unless the next flight's inner post stands so near that one
+    post on the landing's rim serves both."""
+    if landing and landing.turn != "straight" and (landing.turn == "left") == (side == "end"):
+        inner = landing.front - landing.above.width
+        if inner - run < size + 1.0:
+            return inner
+    return run
 
 
 def _deck_x(layout: Layout, flight: Flight, post: int, size: float) -> float:
