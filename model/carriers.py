@@ -20,7 +20,7 @@ CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "post": ((("post base", "footing", "pad"), _BEAR),),
     "beam": ((("post",), _BEAR),),
     "joist": ((("beam", "post"), _BEAR), (("ledger",), _END)),
-    "rim": ((("beam", "post"), _BEAR), (("ledger",), _END)),
+    "rim": ((("beam", "post"), _BEAR), (("ledger",), _END), (("rim",), ("side",))),
     "border blocking": ((("beam",), _BEAR), (("ledger", "rim", "joist", "post blocking", "border blocking"), _END)),
     "blocking": ((("rim",), _ANY), (("joist", "ledger", "border blocking", "post blocking"), _END)),
     "post blocking": ((("joist", "rim", "ledger", "border blocking", "post blocking"), _END),),
@@ -59,6 +59,8 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
                     continue
                 if (c.kind == "bearing" or kinds == _END) and a != c.i:
                     continue  # `i` rests on `j`, and an end of `i` meets `j`: never the other way round
+                if first.role == second.role == "rim" and a > b:
+                    continue  # plies hold each other: the outer one is said to hang on the inner
                 found[a][b] = None
     for joist, rim in ends_on_rim:
         supports = [k for k in found[joist] if parts[k].role in ("beam", "ledger", "post")]

@@ -16,7 +16,7 @@ from .part import GROUPS, ROLES, Part, Workshop
 from .stairs import build_stairs
 from .support import build_support
 from .support_plan import plan_beams
-from .surface import build_surface, rip_report
+from .surface import build_surface
 from .trim import build_trim
 
 Progress = Callable[[str], None]
@@ -60,15 +60,15 @@ def build(parameters: Parameters, progress: Progress = lambda stage: None) -> De
     progress("frame")
     parts = build_support(layout, shop, runs) + build_frame(layout, shop, runs)
     progress("surface")
-    parts += build_surface(layout, shop) + build_trim(layout, shop)
+    notes: list[str] = []
+    parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
     progress("stairs and guards")
-    parts += build_stairs(layout, shop) + build_guards(layout, shop)
+    parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)
     parts = marked(parts)
     progress("contacts")
-    deck = Deck(parameters, layout, parts)
+    deck = Deck(parameters, layout, parts, notes)
     found = deck.contacts
     deck.parts = [p.replaced(carried_by=c) for p, c in zip(parts, carriers(parts, found))]
-    deck.notes += [str(n) for n in rip_report(layout)]
     return deck
 
 

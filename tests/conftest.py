@@ -1,0 +1,44 @@
+"""Demo decks built once a session. Tests never write into the working folder."""
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+
+PARAMS = Path(__file__).parents[1] / "params"
+DEMOS = sorted(p.stem for p in PARAMS.glob("*.toml"))
+
+
+@lru_cache(maxsize=None)
+def demo_deck(name: str):
+    """The deck of a demo in params/, built once."""
+    from plumbcut.model.deck import build
+    from plumbcut.model.reading import read
+
+    return build(read(PARAMS / f"{name}.toml"))
+
+
+@lru_cache(maxsize=None)
+def demo_measured(name: str):
+    from plumbcut.model.measure import measure_all
+
+    return measure_all(demo_deck(name).parts)
+
+
+@lru_cache(maxsize=None)
+def demo_checks(name: str):
+    from plumbcut.model.checks import check_deck
+
+    return check_deck(demo_deck(name), demo_measured(name))
+
+
+@pytest.fixture(params=DEMOS)
+def demo(request) -> str:
+    """The name of each demo in turn."""
+    return request.param
+
+
+@pytest.fixture
+def deck(demo):
+    return demo_deck(demo)
