@@ -20,7 +20,7 @@ CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "post": ((("post base", "footing", "pad"), _BEAR),),
     "beam": ((("post",), _BEAR),),
     "joist": ((("beam", "post"), _BEAR), (("ledger",), _END)),
-    "rim": ((("beam", "post"), _BEAR), (("ledger",), _END), (("rim",), ("side",))),
+    "rim": ((("beam", "post"), _BEAR), (("ledger",), _END)),
     "border blocking": ((("beam",), _BEAR), (("ledger", "rim", "joist", "post blocking", "border blocking"), _END)),
     "blocking": ((("rim",), _ANY), (("joist", "ledger", "border blocking", "post blocking"), _END)),
     "post blocking": ((("joist", "rim", "ledger", "border blocking", "post blocking"), _END),),
@@ -59,8 +59,6 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
                     continue
                 if (c.kind == "bearing" or kinds == _END) and a != c.i:
                     continue  # `i` rests on `j`, and an end of `i` meets `j`: never the other way round
-                if first.role == second.role == "rim" and a > b:
-                    continue  # plies hold each other: the outer one is said to hang on the inner
                 found[a][b] = None
     for joist, rim in ends_on_rim:
         supports = [k for k in found[joist] if parts[k].role in ("beam", "ledger", "post")]
@@ -68,5 +66,11 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
             found[joist][rim] = None
         else:
             found[rim][joist] = None
+    alone = [k for k, p in enumerate(parts) if p.role == "rim" and not found[k]]
+    for c in touching:  # the outer ply of a rim hangs on the inner one
+        if parts[c.i].role == parts[c.j].role == "rim" and c.kind == "side":
+            for a, b in ((c.i, c.j), (c.j, c.i)):
+                if a in alone and b not in alone:
+                    found[a][b] = None
     ids = [p.id for p in parts]
     return [tuple(sorted(ids[k] for k in row)) for row in found]
