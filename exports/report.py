@@ -45,4 +45,4 @@ def check_table(checks, everything: bool = False) -> str:
             text = line(r) + (f" - {r.why}" if r.why else "")
             lines += textwrap.wrap(text, WIDE, initial_indent="  ", subsequent_indent="      ")
     lines.append(counts(checks))
-    return "\n".join([*lines, CHECK_CAUTION, *(c.capitalize() for c in CAUTIONS)])
+    return "\n".join([*lines, *(c.capitalize() for c in (CHECK_CAUTION, *CAUTIONS))])

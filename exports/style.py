@@ -57,6 +57,9 @@ CAUTIONS = (
     "CALL BEFORE DIGGING. WEAR PROTECTION WHEN CUTTING.",
 )
 
+# Stands with every list of checks.
+CHECK_CAUTION = "A CHECK SAYS ONLY WHETHER A PUBLISHED RULE WAS MET, NOT MET, OR NOT CHECKED. IT IS NO APPROVAL."
+
 # Standard scales, model inches to a paper inch, largest drawing first.
 SCALES = (4.0, 8.0, 12.0, 16.0, 24.0, 32.0, 48.0, 64.0, 96.0, 128.0, 192.0, 240.0, 360.0, 480.0, 600.0, 720.0)
 METRIC_SCALES = (5.0, 10.0, 20.0, 25.0, 50.0, 75.0, 100.0, 200.0, 250.0, 500.0, 1000.0)
