@@ -1,0 +1,43 @@
+"""The sheets of a permit set: which views, dimensions, notes and schedules stand on each, at which scale.
+
+Every dimension is measured between points of the pieces; words about sizes are read off the pieces too. Where the model
+does not know a thing (the house wall's build-up, a hanger's nails) the sheet says so.
+"""
+from __future__ import annotations
+
+from typing import Any, Sequence
+
+from ..drawing import Drawing
+from . import cover, details, elevations, footing_plan, framing_plan, schedules, sections, site, stair_section, surface_plan
+from .stage import Stage
+
+
+def build_drawing(deck, measured: Any = None, checks: Sequence[Any] = (), *, paper: str | None = None, metric: bool | None = None, date: str | None = None) -> Drawing:
+    """The whole set of one deck as data, laid out and ready for any writer.
+
+    `deck`: model.deck.Deck (parts, parameters, layout, planes, notes); `measured`: the rows of model.measure; `checks`: the
+    rows of model.checks. `paper` and `metric` default to the parameter file's `[drawing]`, `date` to its `[project]`.
+    """
+    p = deck.parameters
+    paper = paper or p.drawing.paper
+    metric = p.drawing.units == "metric" if metric is None else metric
+    project = p.project
+    drawing = Drawing(fields={"project": project.name, "address": project.address, "owner": project.owner, "creator": project.author, "approver": project.approver,
+                              "document": "PERMIT DRAWING", "date": project.date if date is None else date, "revision": project.revision, "number": project.number}, metric=metric)
+    stage = Stage(deck, measured, checks, paper, metric, drawing)
+    stage.refs["frame section"] = ("1", "S-301")
+    for n, _ in enumerate(stage.flights):
+        stage.refs[f"stair section {n}"] = (str(n + 1), f"A-{501 + n}")
+    front = cover.build(stage)
+    site.build(stage)
+    footing_plan.build(stage)
+    framing_plan.build(stage)
+    surface_plan.build(stage)
+    elevations.build(stage)
+    sections.build(stage)
+    details.build(stage)
+    stair_section.build(stage)
+    schedules.build(stage)
+    cover.fill(stage, front)
+    drawing.arrange()
+    return drawing

@@ -1,0 +1,128 @@
+"""G-001: project, index, criteria, notes, abbreviations and a key plan."""
+from __future__ import annotations
+
+from .. import drawing as d
+from .. import style
+from ..draft import table_size
+from ..views import View, project
+from . import reading
+from .hardware import limit_row, psf
+from .stage import FRAME, SURFACE, Stage, house_in_plan, notes, outline_items, place
+
+ABBREVIATIONS = [("B.O.", "BOTTOM OF"), ("CLR", "CLEAR"), ("DIA.", "DIAMETER"), ("DN", "DOWN"), ("LLC", "LATERAL LOAD CONNECTION"), ("MAX.", "GREATEST"), ("MIN.", "LEAST"),
+                 ("O.C.", "ON CENTRE"), ("R", "RISERS"), ("SQ.", "SQUARE"), ("T.O.", "TOP OF"), ("TYP.", "TYPICAL")]
+
+
+def build(stage: Stage) -> d.Sheet:
+    """The cover is made first and filled by `fill` when the other sheets are known."""
+    return stage.sheet("G-001", "COVER SHEET")
+
+
+def fill(stage: Stage, sheet: d.Sheet) -> None:
+    p = stage.deck.parameters
+    x0, y0, x1, y1 = sheet.room
+    gap = 0.3
+    columns = 3 if x1 - x0 > 13 else 2
+    width = (x1 - x0 - gap * (columns - 1)) / columns
+    lefts = [x0 + k * (width + gap) for k in range(columns)]
+
+    def stack(x: float, y: float, *tables: d.Table) -> float:
+        for t in tables:
+            t.at = (x, y)
+            sheet.add(t)
+            y -= table_size(t)[1] + gap
+        return y
+
+    project_rows = [[k, v] for k, v in (("PROJECT", p.project.name.upper()), ("SITE", p.project.address.upper()), ("OWNER", p.project.owner.upper()), ("DRAWN BY", p.project.author.upper()),
+                                        ("JOB NUMBER", p.project.number), ("REVISION", p.project.revision)) if v] + scope_rows(stage)
+    index = [[s.number, s.name] for s in stage.drawing.sheets]
+    y = stack(lefts[0], y1, d.Table((0, 0), "PROJECT", ["ITEM", "DATA"], project_rows, [width * 0.35, width * 0.65], "ll"),
+              d.Table((0, 0), "DRAWING INDEX", ["SHEET", "TITLE"], index, [width * 0.25, width * 0.75], "ll"))
+    view = key_plan(stage, (width - 0.4, max(y - y0 - 1.1, 1.0)))
+    y2 = stack(lefts[1], y1, d.Table((0, 0), "DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [width * 0.45, width * 0.55], "ll"))
+    y2 = stack(lefts[1], y2, d.Table((0, 0), "ABBREVIATIONS", ["", ""], [list(a) for a in ABBREVIATIONS], [width * 0.25, width * 0.75], "ll")) if y2 - y0 > 3.6 else y2
+    if columns == 3:
+        notes(sheet, (lefts[2], y0, lefts[2] + width, y1), "GENERAL NOTES", general_notes(stage))
+        if y - y0 > 1.9:
+            place(sheet, view, (lefts[0], y0, lefts[0] + width, y), "Key plan", "1", stage.metric)
+        elif y2 - y0 > 1.9:
+            place(sheet, view, (lefts[1], y0, lefts[1] + width, y2), "Key plan", "1", stage.metric)
+    else:
+        more = stage.sheet("G-002", "GENERAL NOTES")
+        stage.drawing.sheets.remove(more)
+        stage.drawing.sheets.insert(1, more)
+        sheet.items[-1] if sheet.items else None
+        notes(more, more.room, "GENERAL NOTES", general_notes(stage))
+
+
+def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
+    """The deck's outline, house and stairs, small."""
+    stairs = project([p for p in stage.of("tread", "pad")], View.above())
+    bounds = stage.deck.layout.outline.polygon.bounds
+    box = (bounds[0] - 24, bounds[1] - 24, bounds[2] + 24, bounds[3] + 24)
+    if stairs.lines:
+        box = (min(box[0], stairs.box[0]), min(box[1], stairs.box[1]), max(box[2], stairs.box[2]), max(box[3], stairs.box[3]))
+    scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), room, stage.metric, 100.0 if stage.metric else 96.0)
+    view = d.View("key plan", scale)
+    from .pens import items
+
+    view.add(*house_in_plan(stage), *outline_items(stage, "A-FLOR-TRIM"), *items(stairs, "plan"))
+    return view
+
+
+def scope_rows(stage: Stage) -> list[list[str]]:
+    """What is built, in numbers measured off the pieces."""
+    rows = []
+    boards = [p for p in stage.of(*SURFACE) if p.stair is None]
+    if boards:
+        from shapely import unary_union
+
+        area = unary_union([b.footprint.buffer(0.3) for b in boards]).buffer(-0.3).area / 144
+        rows.append(["SURFACE", f"{area:.0f} SQ FT" if not stage.metric else f"{area * 0.09290304:.1f} SQ M"])
+        corners = [tuple(map(float, e.start)) for e in stage.edges]
+        heights = [stage.surface_top - stage.grade(*c) for c in corners]
+        rows.append(["HEIGHT OF SURFACE ABOVE GRADE", f"{stage.text(min(heights))} TO {stage.text(max(heights))}"])
+    rows.append(["FRAME", "LEDGER ON THE HOUSE" if stage.of("ledger") else "FREE-STANDING"])
+    for n, f in enumerate(stage.flights, 1):
+        rows.append([f"STAIR FLIGHT {n}", f"{len(f.rises)} RISERS, {stage.text(f.levels[0] - f.levels[-1])} TOTAL RISE"])
+    return rows
+
+
+def criteria_rows(stage: Stage) -> list[list[str]]:
+    p = stage.deck.parameters
+    out = [["CODE EDITION", p.local.edition.upper()], ["LIVE LOAD", psf(p.loads.live_psf)], ["DEAD LOAD", psf(p.loads.dead_psf)],
+           ["GROUND SNOW LOAD", psf(p.loads.ground_snow_psf) if p.loads.ground_snow_psf else "0 PSF AS GIVEN; VERIFY FOR THE PLACE"],
+           ["WIND", " ".join(x for x in (f"{p.local.wind_speed_mph:g} MPH" if p.local.wind_speed_mph else "", f"EXPOSURE {p.local.wind_exposure}" if p.local.wind_exposure else "") if x) or "NOT GIVEN; NOT CALCULATED"],
+           ["FROST DEPTH", stage.text(p.local.frost_depth) if p.local.frost_depth else "NOT GIVEN; ASK THE AUTHORITY"],
+           ["SOIL BEARING", psf(p.loads.soil_bearing_psf) + " ASSUMED"], ["LUMBER", f"{p.lumber.species.upper()} {p.lumber.grade.upper()}"],
+           ["TREATMENT", f"{p.lumber.treatment.upper()}; {'INCISED' if p.lumber.incised else 'NOT INCISED'}, {'WET' if p.lumber.wet else 'DRY'} IN SERVICE"]]
+    boards = [q for q in stage.of("board") if q.stair is None]
+    if boards:
+        out.append(["SURFACE BOARD", f"{boards[0].stock.name.upper()} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER THE JOIST SPACING"])
+    for item, label in (("guard_handrail_concentrated_load", "GUARD AND HANDRAIL LOAD"), ("guard_infill_load", "GUARD INFILL LOAD"), ("stair_tread_concentrated_load", "STAIR TREAD LOAD")):
+        row = limit_row(stage, item)
+        if row:
+            out.append([label, f"{row.value:g} {row.unit.upper()} ({row.citation.upper()})"])
+    return out
+
+
+def general_notes(stage: Stage) -> list[str]:
+    p = stage.deck.parameters
+    rows = [f"WORK TO {p.local.edition.upper()} AS ADOPTED AND AMENDED AT THE PLACE; THE STRICTER RULE GOVERNS."]
+    rows += [c.upper() for c in stage.drawing.cautions]
+    rows += [
+        "EVERY DIMENSION IS MEASURED OFF THE MODEL OF THIS DECK. DO NOT SCALE THE PAPER; FIGURED DIMENSIONS GOVERN.",
+        "A RESULT SAYS WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED, AND NO MORE.",
+        f"LUMBER {p.lumber.species.upper()} {p.lumber.grade.upper()}, PRESSURE-TREATED TO {p.lumber.treatment.upper() or 'THE USE CATEGORY OF ITS PLACE'}; TREAT CUT ENDS IN THE FIELD.",
+        "FASTENERS AND CONNECTORS IN TREATED LUMBER: HOT-DIPPED GALVANIZED TO THE CONNECTOR MAKER'S TABLE, OR STAINLESS STEEL.",
+        "HANGERS, CAPS, BASES AND TENSION DEVICES BY THEIR PUBLISHED LOADS, EVERY FASTENER IN.",
+        "WIND AND EARTHQUAKE ARE STATED WHERE GIVEN AND NOT CALCULATED.",
+        "INSPECTIONS: FOOTINGS BEFORE THE POUR; FRAME BEFORE THE SURFACE; FINAL BEFORE USE.",
+        "SURFACE BOARDS LAID WITH THE GAPS DRAWN, OR AS THEIR MAKER ASKS FOR THE DAY'S TEMPERATURE.",
+    ]
+    rows += [n.upper() for n in p.local.notes]
+    rows += [str(n).upper() for n in stage.deck.notes]
+    return rows
+
+
+__all__ = ["FRAME", "build", "fill", "reading"]

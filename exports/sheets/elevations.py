@@ -1,0 +1,121 @@
+"""A-2xx: elevations from the free sides, hidden lines removed, grade, heights of surface and guard above it."""
+from __future__ import annotations
+
+import numpy as np
+
+from .. import drawing as d
+from .. import style
+from ..views import View, project
+from . import reading
+from .ground import ground_items, level_mark
+from .pens import items
+from .sections import spread
+from .stage import Stage, Strings, place
+
+SIDES = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
+UNDERGROUND = ("footing", "pad", "post base", "post")
+
+
+def sides(stage: Stage) -> list[str]:
+    """The sides seen from where no house stands in the way: front, left, right, and back of a deck without a house."""
+    behind = set()
+    for e in stage.house_edges:
+        n = -np.asarray(e.inward)  # outwards, to the house
+        behind |= {name for name, look in SIDES.items() if float(np.dot(n, look)) < -0.7}  # the eye would stand in the house
+    return [s for s in SIDES if s not in behind]
+
+
+def build(stage: Stage) -> list[d.Sheet]:
+    out = []
+    for n, side in enumerate(sides(stage)):
+        number = f"A-{201 + n}"
+        sheet = stage.sheet(number, f"{side} ELEVATION")
+        view_from = View.looking(SIDES[side])
+        work = project(stage.parts, view_from)
+        through = _front_corner(stage, SIDES[side])
+        ground = stage.ground(view_from, through)
+        margins = (0.6 + style.DIM_SPACING * 2, 0.6 + style.DIM_SPACING * 2, 2.2, 0.6)
+        scale = stage.scale(work.box, sheet.room, margins, 24.0)
+        view = d.View(f"{side.lower()} elevation", scale)
+        u0, _, u1, _ = work.box
+        view.add(*ground_items(stage, ground, u0 - 18, u1 + 18, scale))
+        view.add(*items(work, "elevation", ground=ground))
+        _heights(stage, view, work, view_from)
+        _house(stage, view, work, view_from, ground)
+        place(sheet, view, sheet.room, f"{side.title()} elevation", "1", stage.metric, "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
+        out.append(sheet)
+    return out
+
+
+def _front_corner(stage: Stage, look) -> tuple[float, float]:
+    """The corner of the outline nearest the eye."""
+    corners = [tuple(map(float, e.start)) for e in stage.edges]
+    return min(corners, key=lambda p: p[0] * look[0] + p[1] * look[1])
+
+
+def _heights(stage: Stage, view: d.View, work, eye: View) -> None:
+    """Surface above grade at every corner seen from this side; guard height; levels at the right; overall length."""
+    scale = view.scale
+    toward = np.asarray(eye.toward[:2])
+    corners: dict[float, tuple[float, float, float]] = {}
+    for e in stage.edges:
+        x, y = map(float, e.start)
+        u = round(float(np.dot((x, y), eye.right[:2])), 3)
+        depth = float(np.dot((x, y), toward))
+        if u not in corners or depth > corners[u][0]:
+            corners[u] = (depth, x, y)
+    us = sorted(corners)
+    strings = Strings(view, work.box)
+    for u in us:
+        _, x, y = corners[u]
+        g = stage.grade(x, y)
+        if u == us[0]:
+            at = (work.box[0] - 0.45 * scale, 0.0)
+        elif u == us[-1]:
+            at = (work.box[2] + 0.45 * scale, 0.0)
+        else:
+            at = (u + 0.15 * scale, 0.0)
+        if stage.surface_top - g > 1:
+            view.add(d.Dimension((u, g), (u, stage.surface_top), at, 90.0))
+    rails = [p for p in stage.of("top rail") if p.stair is None]
+    if rails:
+        top = float(max(p.box[1, 2] for p in rails))
+        u = us[0] if us else work.box[0]
+        view.add(d.Dimension((u, stage.surface_top), (u, top), (work.box[0] - 0.45 * scale, 0.0), 90.0, suffix=" GUARD"))
+    strings.chain("below", [(u, work.box[1]) for u in us])
+    if len(us) > 2:
+        strings.chain("below", [(us[0], work.box[1]), (us[-1], work.box[1])])
+    rows = [("T.O. SURFACE", stage.surface_top)]
+    if rails:
+        rows.append(("T.O. GUARD", top))
+    if us:
+        _, x, y = corners[us[-1]]
+        rows.append(("GRADE", stage.grade(x, y)))
+    feet = stage.of("footing")
+    if feet:
+        rows.append(("B.O. FOOTING", float(min(f.box[0, 2] for f in feet))))
+    for name, (z, shown) in spread(rows, 0.28 * scale):
+        view.add(*level_mark(stage, name, z, work.box[2] + 1.1 * scale, shown, scale, work.box[2]))
+
+
+def _house(stage: Stage, view: d.View, work, eye: View, ground) -> None:
+    """The house wall seen on edge at the side of the view, where a house edge runs away from the eye; else a note."""
+    right, toward = np.asarray(eye.right[:2]), np.asarray(eye.toward[:2])
+    for e in stage.house_edges:
+        gap = stage.deck.parameters.frame.house_gap if not stage.of("ledger") else 0.0
+        n = -np.asarray(e.inward)
+        across = float(np.dot(n, right))
+        if abs(across) > 0.999:
+            u = float(np.dot(e.start, right)) + across * gap
+            view.add(d.Line((u, ground(u)), (u, work.box[3] + 12), layer="A-WALL"))
+            view.add(d.Leader((u, work.box[3] - 6), "EXISTING HOUSE WALL"))
+        elif float(np.dot(n, toward)) < -0.999:
+            view.add(d.Text(((work.box[0] + work.box[2]) / 2, work.box[3] + 0.25 * view.scale), "EXISTING HOUSE BEYOND, NOT SHOWN", style.NOTE, "centre", "bottom", layer="A-ANNO-NOTE"))
+
+
+def guard_height(stage: Stage) -> float | None:
+    rails = [p for p in stage.of("top rail") if p.stair is None]
+    return float(max(p.box[1, 2] for p in rails)) - stage.surface_top if rails else None
+
+
+__all__ = ["SIDES", "build", "guard_height", "sides", "reading"]

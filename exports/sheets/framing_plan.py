@@ -1,0 +1,199 @@
+"""S-102: the frame from above, surface taken off; beams, posts and footings under it dashed; spans from the pieces."""
+from __future__ import annotations
+
+import numpy as np
+
+from .. import drawing as d
+from .. import style
+from ..symbols import section_mark
+from ..views import View, project
+from . import reading
+from .hardware import framing_notes, ledger_fasteners
+from .pens import items, name_of
+from .stage import FRAME, Stage, Strings, beside, direction_word, house_in_plan, joined_box, notes, place
+
+UNDER = ("beam", "post", "footing", "post base")
+
+
+def build(stage: Stage) -> d.Sheet:
+    sheet = stage.sheet("S-102", "FRAMING PLAN")
+    above = [p for p in stage.of(*FRAME, "guard post", "stringer")]
+    work = project(above, View.above(), under=[p for p in stage.of(*UNDER)])
+    house = house_in_plan(stage)
+    frame_box = joined_box([p.footprint.bounds for p in stage.of(*FRAME)] or [work.box])
+    plan_room, note_room = beside(sheet.room, 3.0)
+    margins = (0.6 + style.DIM_SPACING * 4, 0.6 + style.DIM_SPACING * 3, 1.6, 0.9)
+    scale = stage.scale(work.box, plan_room, margins, 24.0)
+    view = d.View("framing plan", scale)
+    view.add(*house, *items(work, "plan"))
+    _centres(stage, view)
+    _hangers(stage, view)
+    _dimensions(stage, view, frame_box, work.box)
+    _spans(stage, view)
+    _labels(stage, view, frame_box)
+    _section_line(stage, view, work.box)
+    view.add(d.Symbol("origin", (frame_box[0] - 0.2 * scale, frame_box[1] - 0.25 * scale)))
+    place(sheet, view, plan_room, "Framing plan", "1", stage.metric, "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.")
+    notes(sheet, note_room, "FRAMING NOTES", framing_notes(stage))
+    return sheet
+
+
+def _centres(stage: Stage, view: d.View) -> None:
+    for line in stage.beams:
+        a, b = line.along
+        over = 0.15 * view.scale
+        view.add(d.Line(line.point(a - over), line.point(b + over), layer="S-BEAM-CNTR", mark=name_of(line.plies[0])))
+
+
+def _hangers(stage: Stage, view: d.View) -> None:
+    """A short heavy U at every joist end that meets the face of a ledger or header: the hanger's seat."""
+    carriers = stage.of("ledger", "stair header")
+    for p in stage.of("joist", "border blocking"):
+        axis = reading.plan_axis(p)
+        n, band = reading.square(axis), reading.reach(p, reading.square(axis))
+        here = reading.reach(p, axis)
+        for c in carriers:
+            if reading.overlap(reading.reach(c, n), band) <= 0.1 or reading.overlap((c.box[0, 2], c.box[1, 2]), (p.box[0, 2], p.box[1, 2])) <= 1:
+                continue
+            there = reading.reach(c, axis)
+            for end, inward, face in ((here[0], 1.0, there[1]), (here[1], -1.0, there[0])):
+                if abs(end - face) < reading.NEAR:
+                    grow, long = 0.15, 2.0
+                    rows = [(end + inward * long, band[0] - grow), (end, band[0] - grow), (end, band[1] + grow), (end + inward * long, band[1] + grow)]
+                    view.add(d.Polyline([tuple(map(float, axis * s + n * t)) for s, t in rows], layer="S-JOIS-HNGR", mark=name_of(p)))
+
+
+def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box) -> None:
+    """Strings outside the view: spans and cantilevers, grid of posts, overall (outermost)."""
+    strings = Strings(view, whole)
+    x0, y0, x1, y1 = frame
+    seen: set[tuple] = set()
+    for group in stage.groups:
+        lengthwise = abs(group.axis[1]) > 0.7071
+        side = "left" if lengthwise else "below"
+        whole_run = _with_rims(stage, group)
+        stations = sorted({round(s, 3) for pair in [*group.spans, *group.overhangs(whole_run)] for s in pair})
+        key = (side, tuple(stations))
+        if len(stations) < 2 or key in seen or len(group.joists) < 2 and seen:
+            continue
+        seen.add(key)
+        strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
+    for line in stage.beams:
+        lengthwise = abs(line.axis[0]) > 0.7071
+        side = "below" if lengthwise else "left"
+        stations = [line.along[0], *line.stations, line.along[1]]
+        key = (side, tuple(round(s, 2) for s in stations))
+        if key in seen:
+            continue
+        seen.add(key)
+        at = line.bottom and (y0 if lengthwise else x0)
+        strings.chain(side, [(s, at) if lengthwise else (at, s) for s in stations])
+    for side, stations in (("left", [y0, *(b.middle for b in stage.beams if abs(b.axis[0]) > 0.7071), y1]),
+                           ("below", [x0, *(b.middle for b in stage.beams if abs(b.axis[1]) > 0.7071), x1])):
+        if len(stations) > 2:
+            strings.chain(side, [(x0, s) if side == "left" else (s, y0) for s in stations])
+    corners = [tuple(map(float, e.start)) for e in stage.edges]
+    if len(corners) > 4:
+        strings.chain("below", [(x, y0) for x, _ in corners])
+        strings.chain("left", [(x0, y) for _, y in corners])
+    strings.chain("below", [(x0, y0), (x1, y0)])
+    strings.chain("left", [(x0, y0), (x0, y1)])
+    for group in stage.groups[:1]:
+        _layout_string(stage, view, group, whole)
+
+
+def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole: d.Box) -> None:
+    """The first joist spaces from the starting face, then the usual spacing with its number: the carpenter's layout."""
+    n = reading.square(group.axis)
+    middles = sorted({round(sum(reading.reach(p, n)) / 2, 3) for p in group.joists})
+    if len(middles) < 3:
+        return
+    lengthwise = abs(group.axis[1]) > 0.7071
+    strings = Strings(view, whole, 0.35)
+    side = "above" if lengthwise else "right"
+    edge = whole[3] if lengthwise else whole[2]
+    end = max(reading.reach(group.typical, group.axis))
+    for a, b in zip(middles, middles[1:]):
+        if abs(b - a - group.spacing) < 1 / 32:
+            at = edge + strings.start * view.scale
+            p, q = group.axis * end + n * a, group.axis * end + n * b
+            view.add(d.Dimension(tuple(map(float, p)), tuple(map(float, q)), (0.0, at) if lengthwise else (at, 0.0), 0.0 if lengthwise else 90.0, suffix=" O.C. TYP."))
+            return
+
+
+def _with_rims(stage: Stage, group: reading.JoistGroup) -> tuple[float, float]:
+    """The run of the typical joist with the rims at its ends."""
+    low, high = reading.reach(group.typical, group.axis)
+    n, band = reading.square(group.axis), reading.reach(group.typical, reading.square(group.axis))
+    for _ in range(3):  # plies of a rim, one after another
+        for rim in stage.of("rim"):
+            if reading.overlap(reading.reach(rim, n), band) > 0:
+                a, b = reading.reach(rim, group.axis)
+                if b - a > 12:
+                    continue
+                low, high = (a if abs(b - low) < reading.NEAR else low), (b if abs(a - high) < reading.NEAR else high)
+    return low, high
+
+
+def _spans(stage: Stage, view: d.View) -> None:
+    """One span arrow a group, over a joist of its middle, with size, spacing and clear span over it."""
+    for group in stage.groups:
+        if len(group.joists) < 3 or not group.spans:
+            continue
+        joist = group.typical
+        n = reading.square(group.axis)
+        # between two joists, so that the arrow lies in the clear
+        mid = sum(reading.reach(joist, n)) / 2 + group.spacing / 2
+        start, end = max(group.spans, key=lambda s: s[1] - s[0])
+        a, b = group.axis * start + n * mid, group.axis * end + n * mid
+        view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))], "both"))
+        text = f"{joist.stock.name} JOISTS @ {stage.inch(group.spacing)} O.C.\nCLEAR SPAN {stage.text(end - start)}"
+        at = group.axis * (start + (end - start) * 0.5) + n * mid
+        view.add(d.Leader(tuple(map(float, at)), text, head="dot", mark=joist.mark))
+
+
+def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
+    def note(part, text, where=None):
+        tip = where or tuple(map(float, np.asarray(part.footprint.representative_point().coords[0])))
+        view.add(d.Leader(tip, text, mark=name_of(part)))
+
+    for line in stage.beams:
+        end = line.point(line.along[0] + 0.3 * (line.along[1] - line.along[0]))
+        view.add(d.Leader(end, f"{line.plies[0].mark} {line.text} BEAM".strip(), mark=name_of(line.plies[0])))
+    for ledger in stage.of("ledger")[:2]:
+        note(ledger, f"{ledger.mark} {ledger.stock.name} LEDGER\n{ledger_fasteners(stage).short}".strip(), _along(ledger, 0.8))
+    for role, text in (("rim", "RIM"), ("blocking", "BLOCKING"), ("border blocking", "BORDER BLOCKING"), ("post blocking", "GUARD POST BLOCKING, SEE DETAIL"),
+                       ("stair header", "STAIR HEADER"), ("stringer", "STRINGERS"), ("guard post", "GUARD POST, TYP."), ("post", "POST UNDER, TYP.")):
+        found = stage.of(role)
+        if found:
+            p = found[len(found) // 3]
+            size = "" if role == "guard post" else f"{p.stock.name} "
+            note(p, f"{p.mark} {size}{text}".strip(), _along(p, 0.62) if role in ("rim", "stringer") else None)
+    for footing in stage.of("footing")[:1]:
+        x, y = reading.centre(footing)
+        r = footing.shape.circle or 0.5 * (footing.box[1, 0] - footing.box[0, 0])
+        note(footing, "FOOTING UNDER, SEE FOOTING PLAN", (x + r * 0.7071, y - r * 0.7071))
+    for e in stage.house_edges[:1]:
+        view.add(d.Text(e.point(e.length / 2, -6 - 0.12 * view.scale), "EXISTING HOUSE", style.NOTE, "centre", "bottom" if e.inward[1] < 0 else "top", layer="A-ANNO-NOTE"))
+
+
+def _along(part, t: float) -> d.Point:
+    axis = reading.plan_axis(part)
+    a, b = reading.reach(part, axis)
+    n = reading.square(axis)
+    p = axis * (a + (b - a) * t) + n * (sum(reading.reach(part, n)) / 2)
+    return float(p[0]), float(p[1])
+
+
+def _section_line(stage: Stage, view: d.View, box: d.Box) -> None:
+    from .sections import frame_plane
+
+    for plane in frame_plane(stage):
+        number, sheet = stage.refs["frame section"]
+        along = np.array([-plane.direction[1], plane.direction[0]])
+        p = np.asarray(plane.through)
+        stations = [float(np.dot(c, along)) for c in ((box[0], box[1]), (box[0], box[3]), (box[2], box[1]), (box[2], box[3]))]
+        s = float(p @ along)
+        over = 0.12 * view.scale
+        a, b = p + along * (min(stations) - s - over), p + along * (max(stations) - s + over)
+        view.add(*section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale))

@@ -1,0 +1,75 @@
+"""Grade, frost line, house wall and level marks in upright views."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Callable
+
+import numpy as np
+
+from .. import drawing as d
+from .. import style
+from ..symbols import break_line
+from ..views import View
+
+if TYPE_CHECKING:
+    from .stage import Stage
+
+
+def ground_items(stage: "Stage", ground: Callable[[float], float], u0: float, u1: float, scale: float, frost: bool = False, pattern: bool = True) -> list[d.AnyItem]:
+    """The grade line from u0 to u1, earth under it, and the frost line where the file gives a frost depth."""
+    a, b = (u0, ground(u0)), (u1, ground(u1))
+    deep = 0.12 * scale
+    out: list[d.AnyItem] = [d.Line(a, b, layer="C-TOPO")]
+    if pattern:
+        long, step = 0.5 * scale, 2.0 * scale
+        count = max(2, int((u1 - u0) / step) + 1)
+        for s in np.linspace(u0, u1 - long, count):  # short stretches of earth, so that the ground does not drown the drawing
+            ring = [(s, ground(s)), (s + long, ground(s + long)), (s + long, ground(s + long) - deep), (s, ground(s) - deep)]
+            out.append(d.Hatch([(float(x), float(y)) for x, y in ring], pattern="earth", layer="A-SECT-PATT"))
+    depth = stage.deck.parameters.local.frost_depth
+    if frost and depth:
+        p, q = (u0, ground(u0) - depth), (u1, ground(u1) - depth)
+        out += [d.Line(p, q, layer="C-TOPO-HDLN"), d.Text((p[0], p[1] + 0.04 * scale), "FROST LINE", style.NOTE, "left", "bottom", layer="A-ANNO-NOTE")]
+    return out
+
+
+def house_items(stage: "Stage", view: View, through, scale: float, top: float) -> list[d.AnyItem]:
+    """The house wall where an upright section plane meets a house edge: its face, a broken-off strip and a note."""
+    from .stage import WALL
+
+    out: list[d.AnyItem] = []
+    right, toward = np.asarray(view.right[:2]), np.asarray(view.toward[:2])
+    plane = float(np.dot(through, toward))
+    for e in stage.house_edges:
+        d0, d1 = float(np.dot(e.start, toward)) - plane, float(np.dot(e.end, toward)) - plane
+        if d0 * d1 > 0:
+            continue
+        t = d0 / (d0 - d1) if d0 != d1 else 0.5
+        face = np.asarray(e.start) + (np.asarray(e.end) - np.asarray(e.start)) * t
+        u = float(np.dot(face, right))
+        out_way = -float(np.sign(np.dot(e.inward, right))) or 1.0
+        gap = stage.deck.parameters.frame.house_gap if not stage.of("ledger") else 0.0
+        u += out_way * gap
+        low = stage.grade(*map(float, face)) - 10
+        high = max(top, stage.surface_top + 12)
+        far = u + out_way * WALL
+        ring = [(u, low), (far, low), (far, high), (u, high)]
+        out += [d.Line((u, low), (u, high), layer="A-WALL"), d.Hatch(ring, pattern="steel", layer="A-WALL-PATT")]
+        out += break_line((min(u, far), high), (max(u, far), high), scale) + break_line((min(u, far), low), (max(u, far), low), scale)
+        out.append(d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL,\nVERIFY ITS FRAMING"))
+    return out
+
+
+def level_mark(stage: "Stage", name: str, z: float, u: float, shown: float, scale: float, edge: float) -> list[d.AnyItem]:
+    """A level mark at the right of a view, with a thin line to the height it means where it had to be moved."""
+    out: list[d.AnyItem] = [d.Symbol("level", (u, shown), values={"LEVEL": f"{name} {signed(stage, z)}"})]
+    if abs(shown - z) > 1e-6:
+        out.append(d.Line((u - 0.12 * scale, shown), (u - 0.3 * scale, z), layer="A-ANNO-SYMB"))
+        out.append(d.Line((u - 0.3 * scale, z), (u - 0.45 * scale, z), layer="A-ANNO-SYMB"))
+    else:
+        out.append(d.Line((u - 0.12 * scale, z), (u - 0.45 * scale, z), layer="A-ANNO-SYMB"))
+    return out
+
+
+def signed(stage: "Stage", z: float) -> str:
+    text = stage.text(z)
+    return text if text.startswith("-") else f"+{text}"

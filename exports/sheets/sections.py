@@ -1,0 +1,222 @@
+"""S-301: the section across the frame, along the joists and through a footing, cut from the solids."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import drawing as d
+from .. import style
+from ..views import Linework, View, project
+from . import reading
+from .ground import ground_items, house_items, level_mark
+from .hardware import ledger_fasteners
+from .pens import items, name_of
+from .stage import FRAME, SURFACE, Stage, Strings, joined_box, place
+
+CUT_FROM = (*FRAME, *SURFACE, "beam", "post", "post base", "footing", "fascia", "guard post", "top rail", "bottom rail", "baluster", "post sleeve", "post cap", "foot block", "pad")
+
+
+@dataclass(frozen=True)
+class Plane:
+    """An upright section plane: a plan point it passes through, and the plan direction it looks along."""
+
+    through: tuple[float, float]
+    direction: tuple[float, float]
+
+    @property
+    def view(self) -> View:
+        return View.looking(self.direction, self.through)
+
+    @property
+    def station(self) -> float:
+        """Where the plane lies along its own direction turned to the section's across axis."""
+        return float(np.dot(self.through, (-self.direction[0], -self.direction[1])))
+
+
+def frame_plane(stage: Stage) -> list[Plane]:
+    """Along the joists, through the post nearest the middle, but beside every joist so that none is cut along its grain.
+
+    A list of one, or empty where the frame has no post under a joist group.
+    """
+    if not stage.groups:
+        return []
+    group = stage.groups[0]
+    n = reading.square(group.axis)
+    pool = [p for b in stage.beams if abs(float(b.axis @ group.axis)) < 0.5 for p in b.posts] or stage.of("footing")
+    if not pool:
+        return []
+    joists = [reading.reach(p, n) for p in stage.of("joist", "border blocking", "rim") if abs(float(reading.plan_axis(p) @ group.axis)) > 0.9]
+    middle = np.mean([sum(reading.reach(p, n)) / 2 for p in group.joists])
+    post = min(pool, key=lambda p: abs(float(np.dot(reading.centre(p), n)) - middle))
+    low, high = reading.reach(post, n)
+    at = (low + high) / 2
+    tries = [at + s * k for k in np.linspace(0, (high - low) / 2 - 0.3, 12) for s in (1, -1)]
+    clear = [t for t in tries if all(not a - 0.05 < t < b + 0.05 for a, b in joists)]
+    station = clear[0] if clear else at
+    p = n * station + group.axis * float(np.dot(reading.centre(post), group.axis))
+    look = n if abs(group.axis[1]) > 0.7071 else -n  # the house, up or right on the plan, comes to the left or right of the sheet
+    return [Plane((float(p[0]), float(p[1])), (float(look[0]), float(look[1])))]
+
+
+def frame_work(stage: Stage) -> tuple[Plane, Linework] | None:
+    for plane in frame_plane(stage):
+        reach = max((g.spacing for g in stage.groups), default=16) * 2 + 24
+        return plane, project(stage.of(*CUT_FROM), plane.view, beyond=reach)
+    return None
+
+
+def build(stage: Stage) -> d.Sheet | None:
+    found = frame_work(stage)
+    if found is None:
+        return None
+    plane, work = found
+    number, sheet_number = stage.refs["frame section"]
+    sheet = stage.sheet(sheet_number, "SECTION THROUGH THE FRAME")
+    ground = stage.ground(plane.view, plane.through)
+    margins = (1.9, 0.6 + style.DIM_SPACING * 3, 2.3, 0.6)
+    scale = stage.scale(work.box, sheet.room, margins, 24.0)
+    view = d.View("section through frame", scale)
+    u0, v0, u1, v1 = work.box
+    view.add(*ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True))
+    view.add(*house_items(stage, plane.view, plane.through, scale, v1))
+    view.add(*items(work, "section", ground=None))
+    _levels(stage, view, work, ground)
+    _lengths(stage, view, work, plane)
+    _heights(stage, view, work, plane, ground)
+    _labels(stage, view, work)
+    place(sheet, view, sheet.room, "Section through the frame", number, stage.metric, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
+    return sheet
+
+
+def cut_boxes(work: Linework, *roles: str) -> list[tuple]:
+    """(box in the view, part) of every cut piece of the roles, from left to right."""
+    return sorted(((c.polygon.bounds, c.part) for c in work.cuts if c.part.role in roles), key=lambda x: x[0])
+
+
+def _levels(stage: Stage, view: d.View, work: Linework, ground) -> None:
+    u = work.box[2] + 0.9 * view.scale
+    rows = [("T.O. SURFACE", stage.surface_top), ("T.O. FRAME", stage.frame_top)]
+    feet = cut_boxes(work, "footing")
+    if feet:
+        box = feet[-1][0]
+        rows += [("GRADE AT FOOTING", ground((box[0] + box[2]) / 2)), ("B.O. FOOTING", box[1])]
+    if work.box[3] > stage.surface_top + 20:
+        rails = [p for p in stage.of("top rail") if p.stair is None]
+        if rails:
+            rows.append(("T.O. GUARD", float(max(p.box[1, 2] for p in rails))))
+    for name, z in spread(rows, 0.28 * view.scale):
+        view.add(*level_mark(stage, name, z[0], u, z[1], view.scale, work.box[2]))
+
+
+def spread(rows, least: float) -> list:
+    """Heights with a place for each text so that none stands closer than `least`: (name, (true, shown))."""
+    out, last = [], None
+    for name, z in sorted(rows, key=lambda r: r[1]):
+        shown = z if last is None else max(z, last + least)
+        out.append((name, (z, shown)))
+        last = shown
+    return out
+
+
+def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
+    u0, v0, u1, v1 = work.box
+    strings = Strings(view, work.box)
+    frame = cut_boxes(work, "ledger", "rim", "stair header")
+    beams = cut_boxes(work, "beam")
+    if not frame:
+        return
+    left, right = frame[0][0][0], max(b[0][2] for b in frame)
+    groups = _merged([b for b, _ in beams])
+    faces = [left, right]
+    for box, part in frame:
+        if part.role == "ledger":
+            faces += [box[0], box[2]]
+    for b in groups:
+        faces += [b[0], b[2]]
+    strings.chain("below", [(u, v0) for u in faces])
+    feet = cut_boxes(work, "footing")
+    centres = [(b[0] + b[2]) / 2 for b, _ in feet]
+    house = [left] if any(p.role == "ledger" for b, p in frame if b[0] == left) else []
+    strings.chain("below", [(u, v0) for u in [left, *centres, right]])
+    surface = cut_boxes(work, "board", "border", "breaker")
+    ends = [surface[0][0][0], max(b[2] for b, _ in surface)] if surface else []
+    strings.chain("below", [(u, v0) for u in [*ends, left, right]]) if not house else strings.chain("below", [(u, v0) for u in [left, right, *ends]])
+    for b, part in feet[:1]:
+        view.add(d.Dimension((b[0], b[1]), (b[2], b[1]), (b[0], b[1] - 0.28 * view.scale), 0.0, suffix=" DIA." if part.shape.circle else ""))
+
+
+def _merged(boxes: list) -> list:
+    """Boxes that touch sideways made one (the plies of a beam)."""
+    out: list[list[float]] = []
+    for b in sorted(boxes):
+        if out and b[0] - out[-1][2] < reading.NEAR:
+            out[-1] = [out[-1][0], min(out[-1][1], b[1]), max(out[-1][2], b[2]), max(out[-1][3], b[3])]
+        else:
+            out.append(list(b))
+    return out
+
+
+def _heights(stage: Stage, view: d.View, work: Linework, plane: Plane, ground) -> None:
+    """Left: surface to grade, guard. Right of the outer beam: every layer of the frame down to the footing's underside."""
+    strings = Strings(view, work.box)
+    rims = cut_boxes(work, "rim", "ledger")
+    feet, beams, posts = cut_boxes(work, "footing"), _merged([b for b, _ in cut_boxes(work, "beam")]), cut_boxes(work, "post")
+    u1 = work.box[2]
+    if not rims:
+        return
+    stack = [stage.surface_top, stage.frame_top, float(rims[-1][0][1])]
+    side_of = u1
+    if beams and feet:
+        outer = feet[-1][0] if feet else None
+        beam = min(beams, key=lambda b: abs((b[0] + b[2]) / 2 - (outer[0] + outer[2]) / 2))
+        stack += [beam[1]]
+        mid = (outer[0] + outer[2]) / 2
+        post = [b for b, _ in posts if abs((b[0] + b[2]) / 2 - mid) < 3]
+        stack += [post[0][1]] if post else []
+        stack += [outer[3], ground(mid), outer[1]]
+    strings.chain("right", [(side_of, v) for v in stack])
+    # overall heights on the left
+    lower = ground(work.box[0])
+    rail = [b for b, p in cut_boxes(work, "top rail")] or [p.box[:, 2] for p in stage.of("top rail") if p.stair is None]
+    tops = [stage.surface_top, lower]
+    if rail and work.box[3] > stage.surface_top + 20:
+        tops.append(max(float(b[-1]) for b in rail))
+    strings.chain("left", [(work.box[0], v) for v in tops])
+
+
+def _labels(stage: Stage, view: d.View, work: Linework) -> None:
+    def note(role, text, where=(0.5, 0.5), which=0):
+        boxes = cut_boxes(work, role)
+        if boxes:
+            (x0, y0, x1, y1), part = boxes[which if abs(which) < len(boxes) else 0]
+            label = text(part) if callable(text) else text
+            view.add(d.Leader((x0 + (x1 - x0) * where[0], y0 + (y1 - y0) * where[1]), label, mark=name_of(part)))
+
+    note("board", lambda p: f"{p.stock.name} SURFACE BOARD", which=len(cut_boxes(work, "board")) // 2)
+    note("border", "BORDER")
+    note("ledger", lambda p: f"{p.mark} {p.stock.name} LEDGER\n{ledger_fasteners(stage).short}")
+    note("rim", lambda p: f"{p.mark} {p.stock.name} RIM", which=-1)
+    note("beam", lambda p: f"{p.mark} {stage.beams[0].text} BEAM", (0.5, 0.3))
+    note("post", lambda p: f"{p.mark} {p.stock.name} POST")
+    note("footing", lambda p: f"{p.mark} CONCRETE FOOTING", (0.7, 0.25))
+    note("post base", "STAND-OFF POST BASE")
+    note("fascia", "FASCIA")
+    joist = next((l for l in work.lines if l.part.role == "joist" and l.kind == "seen"), None)
+    if joist is not None:
+        g = stage.groups[0]
+        x0, x1 = reading.reach(joist.part, _right(work))
+        z0, z1 = joist.part.box[:, 2]
+        view.add(d.Leader((x0 + (x1 - x0) * 0.4, float(z0 + z1) / 2), f"{joist.part.stock.name} JOISTS @ {stage.inch(g.spacing)} O.C., BEYOND", mark=name_of(joist.part)))
+    blocks = [c for c in work.cuts if c.part.role in ("blocking", "border blocking")]
+    if blocks:
+        c = blocks[0].polygon.centroid
+        view.add(d.Leader((c.x, c.y), "BLOCKING", mark=name_of(blocks[0].part)))
+
+
+def _right(work: Linework) -> np.ndarray:
+    return np.asarray(work.view.right[:2])
+
+
+def section_box(work: Linework) -> d.Box:
+    return joined_box([work.box])

@@ -1,0 +1,285 @@
+"""What every sheet stands on: the deck as read off its pieces, the paper, scales that fit, strings of dimensions, notes."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Iterable, Sequence
+
+import numpy as np
+
+from ...shared.units import feet_inches, inches, millimetres
+from .. import annotate
+from .. import drawing as d
+from .. import style
+from ..draft import items_box
+from ..furniture import TITLE_DEPTH
+from ..views import Linework, View
+from . import reading
+
+FRAME = ("ledger", "rim", "joist", "stair header", "blocking", "border blocking", "post blocking")
+SURFACE = ("board", "border", "breaker")
+WALL = 6.0  # inches of the house wall drawn: its true build-up is not known to the model
+
+
+@dataclass
+class Stage:
+    """One set in the making. `deck` has parts, parameters, layout, planes and notes; `checks` are the rule results."""
+
+    deck: Any
+    measured: Any
+    checks: Sequence[Any]
+    paper: str
+    metric: bool
+    drawing: d.Drawing
+    refs: dict[str, tuple[str, str]] = field(default_factory=dict)
+
+    @property
+    def parts(self):
+        return self.deck.parts
+
+    def of(self, *roles: str) -> list:
+        return [p for p in self.parts if p.role in roles]
+
+    @cached_property
+    def measured_rows(self) -> list:
+        """model.measure's rows; measured now where the caller has none."""
+        if self.measured is not None:
+            return list(self.measured)
+        from ...model.measure import measure_all
+
+        return list(measure_all(self.parts))
+
+    @cached_property
+    def beams(self) -> list[reading.BeamLine]:
+        return reading.beam_lines(self.parts)
+
+    @cached_property
+    def groups(self) -> list[reading.JoistGroup]:
+        return reading.joist_groups(self.parts, self.beams)
+
+    @cached_property
+    def flights(self) -> list[reading.Flight]:
+        found = reading.flights(self.parts, lambda stair: -self.edge(self.deck.parameters.stair[stair].edge).inward)
+        walk = self.of("tread", "board", "border", "breaker", "pad")
+        for f in found:
+            nosings = f.nosings()
+            f.levels = [self._level(f, walk, nosings[0], +1), *(z for _, z in nosings), self._level(f, walk, nosings[-1], -1)]
+        return found
+
+    def _level(self, f, walk, nosing, side: int) -> float:
+        """The walking level next above (+1) the first tread or below (-1) the last one: a piece's top, or grade."""
+        station, z = nosing
+        going = self._going(f)
+        zone = (station - 2.2 * going, station - 0.5 * going) if side > 0 else (station + 0.05, station + 1.2 * going)
+        tops = []
+        for p in walk:
+            top = float(p.box[1, 2])
+            if 0.5 < side * (top - z) < 20 and reading.overlap(reading.reach(p, f.down), zone) > 0 and reading.overlap(reading.reach(p, f.across), f.band) > 0:
+                tops.append(top)
+        if tops:
+            return min(tops) if side > 0 else max(tops)
+        if side > 0:
+            return self.surface_top
+        x, y = f.down * (station + going) + f.across * (sum(f.band) / 2)
+        return float(self.deck.planes.grade(x, y))
+
+    @staticmethod
+    def _going(f) -> float:
+        n = f.nosings()
+        return (n[-1][0] - n[0][0]) / (len(n) - 1) if len(n) > 1 else float(np.ptp([reading.reach(t, f.down) for t in f.treads]))
+
+    @cached_property
+    def surface_top(self) -> float:
+        boards = [p for p in self.of(*SURFACE) if p.stair is None] or self.of("joist")
+        return float(max(p.box[1, 2] for p in boards))
+
+    @cached_property
+    def frame_top(self) -> float:
+        return float(max((p.box[1, 2] for p in self.of("joist", "rim", "ledger")), default=self.surface_top))
+
+    def edge(self, name: str):
+        return self.deck.layout.outline[name]
+
+    @cached_property
+    def edges(self) -> list:
+        return list(self.deck.layout.outline.edges)
+
+    @cached_property
+    def house_edges(self) -> list:
+        return [e for e in self.edges if e.house]
+
+    def grade(self, x: float, y: float) -> float:
+        return float(self.deck.planes.grade(x, y))
+
+    def ground(self, view: View, through: Sequence[float] = (0.0, 0.0)):
+        """Height of grade at the view's u, in the upright plane through a plan point."""
+        right, toward = np.asarray(view.right[:2]), np.asarray(view.toward[:2])
+        base = toward * float(np.dot(through[:2], toward))
+
+        def height(u: float) -> float:
+            x, y = base + right * u
+            return self.grade(float(x), float(y))
+
+        return height
+
+    # ---- words -------------------------------------------------------------------------------------------------------
+    def text(self, value: float) -> str:
+        return millimetres(value) if self.metric else feet_inches(value)
+
+    def inch(self, value: float) -> str:
+        """A small size in inches alone (16", 1/8")."""
+        return f"{millimetres(value)} MM" if self.metric else inches(value)
+
+    def ref(self, key: str) -> str:
+        number, sheet = self.refs[key]
+        return f"{number}/{sheet}"
+
+    # ---- papers ------------------------------------------------------------------------------------------------------
+    def sheet(self, number: str, name: str, **fields: str) -> d.Sheet:
+        sheet = d.Sheet(number, name, self.paper, fields=fields)
+        self.drawing.sheets.append(sheet)
+        return sheet
+
+    def scale(self, box: d.Box, room: d.Box, margins: tuple[float, float, float, float], at_most: float) -> float:
+        """The largest standard scale at which `box` (true inches) with paper `margins` (left, bottom, right, top) fits `room`."""
+        wide = room[2] - room[0] - margins[0] - margins[2]
+        high = room[3] - room[1] - margins[1] - margins[3] - TITLE_DEPTH
+        if self.metric:
+            at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0}.get(at_most, at_most)
+        return style.fitting_scale((box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most)
+
+
+@dataclass
+class Strings:
+    """Dimension strings round a view, outside `box`: each call adds one, further out than the last on its side."""
+
+    view: d.View
+    box: d.Box
+    start: float = 0.45  # paper inches from the view to the first string
+    _depth: dict[str, float] = field(default_factory=dict)
+
+    def _at(self, side: str) -> d.Point:
+        deep = self._depth.get(side, self.start)
+        self._depth[side] = deep + style.DIM_SPACING
+        x0, y0, x1, y1 = self.box
+        off = deep * self.view.scale
+        return {"below": (x0, y0 - off), "above": (x0, y1 + off), "left": (x0 - off, y0), "right": (x1 + off, y0)}[side]
+
+    def chain(self, side: str, points: Iterable[d.Point], **more) -> list[d.Dimension]:
+        """A string through all the points; nothing where they give no length."""
+        angle = 0.0 if side in ("below", "above") else 90.0
+        points = list(points)
+        axis = 0 if angle == 0 else 1
+        stations = {round(p[axis] * 32) for p in points}
+        if len(stations) < 2:
+            return []
+        dims = d.chain(points, self._at(side), angle, **more)
+        self.view.add(*dims)
+        return dims
+
+    def depth(self, side: str) -> float:
+        """Paper inches used on a side so far."""
+        return self._depth.get(side, 0.0) + 0.15 if side in self._depth else 0.0
+
+
+def place(sheet: d.Sheet, view: d.View, room: d.Box, title: str, number: str, metric: bool, note: str = "") -> d.Viewport:
+    """Lay out a view's notes within what the room has to spare, and put it in the middle of the room, its title below."""
+    body = items_box(view.items, view.scale, metric)
+    u, v = (body[0] + body[2]) / 2, (body[1] + body[3]) / 2
+    half_u, half_v = (room[2] - room[0]) / 2 * view.scale, (room[3] - room[1] - TITLE_DEPTH) / 2 * view.scale
+    annotate.place(view, (u - half_u, v - half_v, u + half_u, v + half_v), metric)
+    port = d.Viewport(view, ((room[0] + room[2]) / 2, (room[1] + TITLE_DEPTH + room[3]) / 2), None, title, number, note)
+    sheet.viewports.append(port)
+    return port
+
+
+def notes(sheet: d.Sheet, room: d.Box, title: str, rows: Iterable[str], layer: str = "A-ANNO-LEGN") -> float:
+    """Numbered notes down a column of the sheet from its top. Returns the y (paper inches) where they end."""
+    x, y = room[0], room[3]
+    width = room[2] - room[0]
+    if title:
+        sheet.add(d.Text((x, y), title, style.TITLE, "left", "top", layer=layer))
+        y -= style.TITLE * 2
+    for n, row in enumerate(rows, 1):
+        sheet.add(d.Text((x, y), f"{n}.", style.NOTE, "left", "top", layer=layer))
+        sheet.add(d.Text((x + 0.25, y), row, style.NOTE, "left", "top", wrap=width - 0.25, layer=layer))
+        y -= style.block_size(row, style.NOTE, width - 0.25)[1] + style.NOTE * 0.7
+    return y
+
+
+def notes_height(rows: Iterable[str], width: float, title: bool = True) -> float:
+    return style.TITLE * 2 * title + sum(style.block_size(r, style.NOTE, width - 0.25)[1] + style.NOTE * 0.7 for r in rows)
+
+
+def beside(room: d.Box, width: float, gap: float = 0.3) -> tuple[d.Box, d.Box]:
+    """A room divided into a wide one for the view and a column of `width` at its right."""
+    cut = room[2] - width
+    return (room[0], room[1], cut - gap, room[3]), (cut, room[1], room[2], room[3])
+
+
+def house_in_plan(stage: Stage) -> list[d.AnyItem]:
+    """The house wall along every house edge: face line, and a hatched strip of nominal thickness behind it."""
+    out: list[d.AnyItem] = []
+    for e in stage.house_edges:
+        # the model's house edge is the frame's face against the wall; a free-standing deck keeps its gap
+        gap = float(getattr(stage.deck.parameters.frame, "house_gap", 0.0)) if not stage.of("ledger") else 0.0
+        over = 24.0
+        a0 = -over if _goes_on(stage, e, -1) else 0.0
+        a1 = e.length + (over if _goes_on(stage, e, +1) else 0.0)
+        near = [e.point(a0, -gap), e.point(a1, -gap)]
+        far = [e.point(a1, -gap - WALL), e.point(a0, -gap - WALL)]
+        out.append(d.Line(near[0], near[1], layer="A-WALL"))
+        out.append(d.Line(far[0], far[1], layer="A-WALL"))
+        out.append(d.Hatch([*near, *far], pattern="steel", layer="A-WALL-PATT"))
+    return out
+
+
+def _goes_on(stage: Stage, edge, side: int) -> bool:
+    """True where the wall runs past the end of the edge: the next edge is no house edge and turns away from the wall."""
+    outline = stage.deck.layout.outline
+    other = outline.after(edge) if side > 0 else outline.before(edge)
+    return not other.house
+
+
+def outline_items(stage: Stage, layer: str = "A-FLOR-ABOV") -> list[d.AnyItem]:
+    ring = [(float(x), float(y)) for x, y in stage.deck.layout.outline.polygon.exterior.coords[:-1]]
+    return [d.Polyline(ring, True, layer=layer)]
+
+
+def corner_points(stage: Stage) -> list[d.Point]:
+    return [tuple(map(float, e.start)) for e in stage.edges]
+
+
+def grown(box: d.Box, by: float) -> d.Box:
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+
+
+def joined_box(boxes: Iterable[d.Box]) -> d.Box:
+    boxes = list(boxes)
+    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
+
+
+def mode_text(values: Iterable[float], text) -> str:
+    """The commonest of some lengths in words, or their range where they differ by more than 1/16 in."""
+    values = sorted(values)
+    if not values:
+        return ""
+    if values[-1] - values[0] < 1 / 16:
+        return text(values[0])
+    return f"{text(values[0])} TO {text(values[-1])}"
+
+
+def direction_word(v: Sequence[float]) -> str:
+    """up, down, left or right: the way a plan vector points on the sheet."""
+    if abs(v[0]) >= abs(v[1]):
+        return "right" if v[0] > 0 else "left"
+    return "up" if v[1] > 0 else "down"
+
+
+def degrees(v: Sequence[float]) -> float:
+    return math.degrees(math.atan2(v[1], v[0]))
+
+
+def work_box(works: Iterable[Linework]) -> d.Box:
+    return joined_box(w.box for w in works)

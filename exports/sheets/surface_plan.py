@@ -1,0 +1,220 @@
+"""A-101: the finished surface from above: boards as they are, border, breakers, notches, stairs with their arrows, guards."""
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+
+import numpy as np
+
+from .. import drawing as d
+from .. import style
+from ..symbols import section_mark
+from ..views import View, project
+from . import reading
+from .pens import items, name_of
+from .stage import SURFACE, Stage, Strings, beside, direction_word, house_in_plan, joined_box, mode_text, notes, place
+
+SHOWN = (*SURFACE, "tread", "riser", "skirt", "pad", "guard post", "post sleeve", "post cap", "top rail", "handrail", "fascia")
+
+
+def build(stage: Stage) -> d.Sheet:
+    sheet = stage.sheet("A-101", "SURFACE PLAN")
+    shown = stage.of(*SHOWN)
+    work = project(shown, View.above())
+    plan_room, note_room = beside(sheet.room, 3.0)
+    margins = (0.6 + style.DIM_SPACING * 3, 0.6 + style.DIM_SPACING * 3, 1.5, 0.9)
+    scale = stage.scale(work.box, plan_room, margins, 24.0)
+    view = d.View("surface plan", scale)
+    view.add(*house_in_plan(stage), *items(work, "plan"))
+    surface = joined_box([p.footprint.bounds for p in stage.of(*SURFACE) if p.stair is None] or [work.box])
+    _dimensions(stage, view, surface, work.box)
+    _stairs(stage, view)
+    _labels(stage, view)
+    _section_lines(stage, view)
+    place(sheet, view, plan_room, "Surface plan", "1", stage.metric, "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.")
+    notes(sheet, note_room, "SURFACE NOTES", surface_notes(stage))
+    return sheet
+
+
+def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box) -> None:
+    """Nearest: stairs and guard posts on each straight edge; then corners; overall outermost."""
+    strings = Strings(view, whole)
+    x0, y0, x1, y1 = surface
+    for e in stage.edges:
+        if e.house:
+            continue
+        posts = [p for p in stage.of("guard post") if p.stair is None or p.edge == e.name]
+        n = np.asarray(e.inward)
+        mine = [p for p in posts if abs(float(np.dot(np.subtract(reading.centre(p), e.start), n))) < 9]
+        level = abs(e.direction[0]) > 0.999
+        upright = abs(e.direction[1]) > 0.999
+        if not (level or upright):
+            continue
+        points = [reading.centre(p) for p in mine if -3 <= float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)) <= e.length + 3]
+        side = ("below" if n[1] > 0 else "above") if level else ("left" if n[0] > 0 else "right")
+        if len(points) > 1 and side != "above":
+            strings.chain(side, points)
+    for e in stage.edges:
+        level, upright = abs(e.direction[0]) > 0.999, abs(e.direction[1]) > 0.999
+        for f in {f.stair: f for f in reversed(stage.flights)}.values():
+            if stage.deck.parameters.stair[f.stair].edge != e.name or not (level or upright):
+                continue
+            a, b = _stair_band(stage, f)
+            pts = [(s, e.start[1]) for s in (a, b)] if level else [(e.start[0], s) for s in (a, b)]
+            side = ("below" if e.inward[1] > 0 else "above") if level else ("left" if e.inward[0] > 0 else "right")
+            ends = [(x0, y0), (x1, y0)] if level else [(x0, y0), (x0, y1)]
+            if side == "right":
+                ends = [(x1, y0), (x1, y1)]
+            strings.chain(side, [ends[0], *pts, ends[1]])
+    ring = [p for p in (stage.deck.layout.surface_outer.exterior.coords[:-1] if getattr(stage.deck.layout, "surface_outer", None) is not None else [])]
+    if len(ring) > 4:
+        strings.chain("below", [(float(x), y0) for x, _ in ring])
+        strings.chain("left", [(x0, float(y)) for _, y in ring])
+    strings.chain("below", [(x0, y0), (x1, y0)])
+    strings.chain("left", [(x0, y0), (x0, y1)])
+
+
+def _stair_band(stage: Stage, f: reading.Flight) -> tuple[float, float]:
+    """Outer faces of the stair's stringers along the plan axis square to its travel."""
+    axis = np.abs(np.round(f.across, 6))
+    pieces = [p for p in stage.of("stringer") if p.stair == f.stair] or f.treads
+    if len({fl.stair for fl in stage.flights if fl.stair == f.stair}) and len([fl for fl in stage.flights if fl.stair == f.stair]) > 1:
+        pieces = [p for p in pieces if reading.overlap(reading.reach(p, f.across), f.band) > 0 and _near_flight(p, f)] or f.treads
+    ends = [reading.reach(p, axis) for p in pieces]
+    return min(e[0] for e in ends), max(e[1] for e in ends)
+
+
+def _near_flight(p, f) -> bool:
+    s = [reading.reach(t, f.down) for t in f.treads]
+    return reading.overlap(reading.reach(p, f.down), (min(x[0] for x in s), max(x[1] for x in s))) > 0 and abs(float(p.place.z[2])) < 0.5
+
+
+def _stairs(stage: Stage, view: d.View) -> None:
+    """An arrow from the deck down each flight, with DN and the number of risers counted off the treads."""
+    for f in stage.flights:
+        nosings = f.nosings()
+        middle = sum(f.band) / 2
+        going = stage._going(f)
+        first, last = nosings[0][0] - going * 0.9, nosings[-1][0] - going * 0.25
+        a, b = f.down * first + f.across * middle, f.down * last + f.across * middle
+        view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))]))
+        at = f.down * nosings[-1][0] + f.across * middle + f.down * 0.2 * view.scale
+        view.add(d.Text(tuple(map(float, at)), f"DN {len(f.rises)}R", style.NOTE, "centre", "top" if f.down[1] < -0.5 else "bottom", layer="A-ANNO-NOTE"))
+
+
+def _labels(stage: Stage, view: d.View) -> None:
+    def leader(part, text, tip=None):
+        view.add(d.Leader(tip or tuple(map(float, part.footprint.representative_point().coords[0])), text, mark=name_of(part)))
+
+    boards = [p for p in stage.of("board") if p.stair is None]
+    if boards:
+        p = max(boards, key=lambda q: q.footprint.area)
+        leader(p, f"{p.stock.name} {p.stock.material.upper()}\nSURFACE BOARDS")
+    for role, text in (("border", "BORDER, MITRED AT CORNERS"), ("breaker", "BREAKER BOARD"), ("fascia", "FASCIA UNDER OVERHANG"), ("pad", "CONCRETE PAD"), ("handrail", "HANDRAIL")):
+        found = stage.of(role)
+        found = [p for p in found if p.stair is None] if role in ("border", "breaker") else found
+        if found and role != "fascia":
+            p = max(found, key=lambda q: q.footprint.area)
+            leader(p, text)
+    posts = stage.of("post sleeve") or stage.of("guard post")
+    if posts:
+        leader(posts[0], "GUARD POST, BOARDS NOTCHED ROUND IT", tip=reading.centre(posts[0]))
+    rails = [p for p in stage.of("top rail") if p.stair is None]
+    if rails:
+        leader(rails[len(rails) // 2], f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE", tip=reading.centre(rails[len(rails) // 2]))
+    for e in stage.house_edges[:1]:
+        view.add(d.Text(e.point(e.length / 2, -6 - 0.12 * view.scale), "EXISTING HOUSE", style.NOTE, "centre", "bottom" if e.inward[1] < 0 else "top", layer="A-ANNO-NOTE"))
+    door = stage.deck.parameters.site.door
+    if door:
+        e = stage.edge(door[0])
+        a, b = e.point(door[1], -3), e.point(door[1] + door[2], -3)
+        view.add(d.Line(a, b, layer="A-WALL"), d.Leader(e.point(door[1] + door[2] / 2, -3), "DOOR"))
+
+
+def _section_lines(stage: Stage, view: d.View) -> None:
+    from .stair_section import stair_plane
+
+    for n, f in enumerate(stage.flights):
+        key = f"stair section {n}"
+        if key not in stage.refs:
+            continue
+        number, sheet = stage.refs[key]
+        plane = stair_plane(stage, f)
+        n_ = f.nosings()
+        s0, s1 = n_[0][0] - stage._going(f) - 14, n_[-1][0] + 0.35 * view.scale
+        a, b = f.down * s0 + f.across * plane.station, f.down * s1 + f.across * plane.station
+        view.add(*section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale))
+
+
+def gaps_between(boards: list) -> dict[str, list[float]]:
+    """Clear gaps measured between neighbouring boards: `edge` (side by side) and `end` (butt to butt)."""
+    out: dict[str, list[float]] = {"edge": [], "end": []}
+    rows: dict[tuple, list] = defaultdict(list)
+    for p in boards:
+        axis = reading.plan_axis(p)
+        rows[tuple(np.round(axis, 4))].append(p)
+    for axis, group in rows.items():
+        axis = np.array(axis)
+        n = reading.square(axis)
+        at = sorted(((reading.reach(p, n), reading.reach(p, axis)) for p in group))
+        for (band, along) in at:
+            above = [b for b, a in at if b[0] > band[0] + 0.5 and reading.overlap(a, along) > 6]
+            if above:
+                out["edge"].append(min(b[0] for b in above) - band[1])
+            after = [a[0] - along[1] for b, a in at if reading.overlap(b, band) > 0.5 * (band[1] - band[0]) and a[0] > along[1] - 0.01]
+            if after:
+                out["end"].append(min(after))
+    return out
+
+
+def surface_notes(stage: Stage) -> list[str]:
+    boards = [p for p in stage.of("board") if p.stair is None]
+    p = stage.deck.parameters
+    rows = []
+    if boards:
+        axis = reading.plan_axis(boards[0])
+        gaps = gaps_between(boards)
+        widths = Counter(round(_width(b) * 16) / 16 for b in boards)
+        usual = widths.most_common(1)[0][0]
+        angle = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1)
+        rows.append(f"SURFACE: {stage.inch(boards[0].stock.thickness)} x {stage.inch(usual)} {boards[0].stock.material.upper()}, BOARDS RUN AT {angle:g} DEGREES FROM THE X AXIS. USE BOARDS WHOSE PUBLISHED SPAN COVERS THE JOIST SPACING.")
+        if gaps["edge"]:
+            rows.append(f"GAP BETWEEN BOARDS {mode_text([g for g in gaps['edge'] if g < 2], stage.inch)} AS DRAWN.")
+        ends = [g for g in gaps["end"] if g < 2]
+        rows.append(f"GAP AT BOARD ENDS {mode_text(ends, stage.inch) if ends else stage.inch(p.surface.end_gap)} AS DRAWN; SET IT BY THE GAP CARD FOR THE DAY'S TEMPERATURE.")
+        rips = sorted(w for w in widths if abs(w - usual) > 1 / 16)
+        if rips:
+            rows.append(f"RIPPED BOARDS: {', '.join(stage.inch(w) for w in rips)} WIDE.")
+    border = [q for q in stage.of("border") if q.stair is None]
+    if border:
+        rows.append(f"BORDER {stage.inch(border[0].stock.width)} WIDE, MITRED ON THE BISECTOR; BOTH HALVES AND THE FIELD ENDS CARRIED BY BLOCKING (FRAMING PLAN).")
+    over = _overhangs(stage)
+    if over:
+        rows.append(f"SURFACE OVERHANGS THE FRAME BY {mode_text(over, stage.inch)}.")
+    if stage.flights:
+        for n, f in enumerate(stage.flights, 1):
+            rows.append(f"STAIR FLIGHT {n}: {len(f.rises)} RISERS OF {mode_text(f.rises, stage.inch)}, DOWN IN THE DIRECTION OF THE ARROW.")
+    rows.append("NOTCH BOARDS ROUND POSTS WITH THE CLEARANCE DRAWN.")
+    return rows
+
+
+def _width(board) -> float:
+    n = reading.square(reading.plan_axis(board))
+    a, b = reading.reach(board, n)
+    return b - a
+
+
+def _overhangs(stage: Stage) -> list[float]:
+    """Edge of the surface past the frame's outer face, along every free edge, measured off the boards."""
+    out = []
+    boards = [p for p in stage.of(*SURFACE) if p.stair is None]
+    for e in stage.edges:
+        if e.house:
+            continue
+        n = -np.asarray(e.inward)
+        face = float(np.dot(e.start, n))
+        mine = [reading.reach(b, n)[1] for b in boards if reading.overlap(reading.reach(b, e.direction), (float(np.dot(e.start, e.direction)) + 6, float(np.dot(e.end, e.direction)) - 6)) > 0]
+        # only boards at this edge: those within a board's width of it
+        near = [m - face for m in mine if abs(m - face) < 7]
+        if near:
+            out.append(max(near))
+    return out
