@@ -70,6 +70,9 @@ class Reading:
                 axis = high.normal
                 h = float(high.outer[0] @ axis - low.outer[0] @ axis)
                 along = self.vertices @ axis
+                slant = high.outer.mean(axis=0) - low.outer.mean(axis=0) - axis * h
+                if not self.round and abs(slant).max() > 1e-6:
+                    continue  # a plumb baluster with bevelled ends: equal caps and the right volume, but no straight prism
                 at_caps = np.minimum(abs(along - along.min()), abs(along - along.max())) < 1e-6
                 if h > 0 and at_caps.all() and abs(self.volume - low.area * h) < 1e-3 * (self.volume if self.round else 1e-2):
                     found.append((axis, low, h))
