@@ -21,7 +21,7 @@ def summary(result, out: Path) -> str:
     lines += [f"  note: {n}" for n in result.deck.notes]
     lines.append(f"  checks: {counts(result.checks)}")
     lines += [f"  NOT MET  {line(r)}" for r in result.checks if r.result == "not met"]
-    return "\n".join([*lines, *(f"  {c.capitalize()}" for c in CAUTIONS)])
+    return "\n".join([*lines, *(f"  {c}" for c in CAUTIONS)])
 
 
 def line(r) -> str:
@@ -45,4 +45,4 @@ def check_table(checks, everything: bool = False) -> str:
             text = line(r) + (f" - {r.why}" if r.why else "")
             lines += textwrap.wrap(text, WIDE, initial_indent="  ", subsequent_indent="      ")
     lines.append(counts(checks))
-    return "\n".join([*lines, *(c.capitalize() for c in (CHECK_CAUTION, *CAUTIONS))])
+    return "\n".join([*lines, CHECK_CAUTION, *CAUTIONS])

@@ -406,8 +406,9 @@ def _handrail(c: Checking, f: FlightSeen) -> None:
     if low is not None:
         c.add("handrail height, least", c.row("handrail_height_min"), "at least", low, f.name, places(rails))
         c.add("handrail height, greatest", c.row("handrail_height_max"), "at most", high, f.name, places(rails))
-    continuous = c.row("handrail_height_min")
-    ends = reach[0] <= f.top.front + 1e-3 and reach[1] >= f.treads[-1].front - 1e-3
+    faces = [_along(m, f.out)[1] for m in riser_boards(c, f)]
+    first, last = (min(faces), max(faces)) if faces else (f.top.front, f.treads[-1].front)
+    ends = reach[0] <= first + 1e-3 and reach[1] >= last - 1e-3
     c.state("handrail runs the whole flight", "IRC R311.7.8.4 (from memory)", ends, f.name,
             "from above the top riser to above the lowest riser" if ends else "it stops short of the top or the lowest riser", places(rails))
     m = rails[0]
