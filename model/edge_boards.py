@@ -49,8 +49,8 @@ def flat_parts(shop: Workshop, role: str, stock: Stock, outlines: Sequence[Polyg
     axis_x, axis_y, start = np.array(place.x), np.array(place.y), np.array(place.origin)
     for k, (outline, about) in enumerate(zip(outlines, abouts)):
         corner = bounds[k, :2]
-        ring = np.round(coordinates[first[k]:first[k + 1]] - corner, 6)  # equal boards must not differ by the last bits of a turn
-        holes = [np.round(shapely.get_coordinates(h) - corner, 6) for h in outline.interiors] if shapely.get_num_interior_rings(outline) else []
+        ring = np.round(coordinates[first[k]:first[k + 1]] - corner, 9)  # equal boards must not differ by the last bits of a turn
+        holes = [np.round(shapely.get_coordinates(h) - corner, 9) for h in outline.interiors] if shapely.get_num_interior_rings(outline) else []
         key = ring.tobytes() if not holes else None
         if key is None or key not in known:
             known[key] = shop.shapes.prism(ring, thickness, holes)
