@@ -1,20 +1,18 @@
 """Load combinations (ASCE 7, allowable stress) and the envelope of patterned loads on a beam.
 
 Live and snow load may stand on any of a beam's spans and overhangs and be absent from the others; each response is the
-worst over all such patterns, found exactly by adding up only the segments that make it worse. Inches, pounds.
+worst over all such patterns, found by adding up only the segments that make it worse. Inches, pounds.
 """
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Sequence
+from typing import Protocol, Sequence
 
 import numpy as np
 
 from ..shared.standards import table
-from .beams import AnyLoad, Beam, Load, PointLoad
-
-KINDS = ("dead", "live", "snow")
+from .beams import AnyLoad, Beam, Load, PointLoad, Solved
 
 
 @dataclass(frozen=True)
@@ -28,8 +26,9 @@ class Combination:
     duration: str
     source: str
 
-    def factor(self, kind: str) -> float:
-        return getattr(self, kind)
+    def psf(self, design: "DesignLoads") -> tuple[float, float]:
+        """(dead, live and snow together) in pounds a square foot, factors in."""
+        return self.dead * design.dead_psf, self.live * design.live_psf + self.snow * design.ground_snow_psf
 
 
 @lru_cache(maxsize=None)
@@ -41,9 +40,17 @@ def combinations() -> tuple[Combination, ...]:
     )
 
 
-def those_that_count(live: bool, snow: bool) -> tuple[Combination, ...]:
+class DesignLoads(Protocol):
+    """Uniform loads in pounds a square foot, as the `[loads]` section of a parameter file gives them."""
+
+    dead_psf: float
+    live_psf: float
+    ground_snow_psf: float
+
+
+def those_that_count(design: DesignLoads) -> tuple[Combination, ...]:
     """The combinations without those that only repeat another for want of live or snow load."""
-    return tuple(c for c in combinations() if (live or not c.live) and (snow or not c.snow))
+    return tuple(c for c in combinations() if (design.live_psf or not c.live) and (design.ground_snow_psf or not c.snow))
 
 
 def within(load: AnyLoad, start: float, end: float, last: bool) -> AnyLoad | None:
@@ -59,11 +66,8 @@ def within(load: AnyLoad, start: float, end: float, last: bool) -> AnyLoad | Non
 
 @dataclass(frozen=True)
 class Envelope:
-    """The worst responses of a beam over all patterns, for one combination, and where.
-
-    `most`, `least` (n,) reactions a support, lb up; `shear` greatest absolute; `sag`, `hog` greatest moments (hog given
-    positive), each with its place in inches from the left end.
-    """
+    """The worst responses of a beam over all patterns: `most`, `least` (n,) reactions a support, lb up; `shear` greatest
+    absolute; `sag`, `hog` greatest moments (hog given positive); each with its place in inches from the left end."""
 
     most: np.ndarray
     least: np.ndarray
@@ -76,68 +80,73 @@ class Envelope:
 
 
 class Patterns:
-    """The responses of a beam to dead load everywhere and to live and snow load segment by segment.
+    """The responses of a beam to loads of 1 psf: steady ones all at once, moving ones segment by segment.
 
-    `loads` maps dead, live, snow to their unfactored loads. Solving is linear, so each segment is solved once.
+    A deck's dead, live and snow load all act on the same areas, so one solution of unit loads serves them all. `moving`
+    differs from `steady` only where a carried piece's own worst pattern makes its reaction larger.
     """
 
-    def __init__(self, beam: Beam, loads: dict[str, Sequence[AnyLoad]], ei: float = 1.0):
+    def __init__(self, beam: Beam, steady: Sequence[AnyLoad], moving: Sequence[AnyLoad] | None = None, ei: float = 1.0):
         self.beam, self.ei = beam, ei
-        self.loads = {kind: list(loads.get(kind, ())) for kind in KINDS}
+        self._steady = beam.solve(steady, ei)
         segments = beam.segments
-        self._cases: list[tuple[str, int, list[AnyLoad]]] = []
-        if self.loads["dead"]:
-            self._cases.append(("dead", -1, self.loads["dead"]))
-        for kind in ("live", "snow"):
-            for i, (a, b) in enumerate(segments):
-                on = [p for load in self.loads[kind] if (p := within(load, a, b, last=i == len(segments) - 1))]
-                if on:
-                    self._cases.append((kind, i, on))
-
-    @cached_property
-    def _solved(self):
-        return [(kind, i, self.beam.solve(loads, self.ei)) for kind, i, loads in self._cases]
+        self._moving: list[Solved] = []
+        for i, (a, b) in enumerate(segments):
+            on = [p for load in (steady if moving is None else moving) if (p := within(load, a, b, last=i == len(segments) - 1))]
+            if on:
+                self._moving.append(beam.solve(on, ei))
 
     @cached_property
     def x(self) -> np.ndarray:
         """Places at which responses are read: every node of every case, and 32 steps between."""
-        nodes = np.unique(np.concatenate([[0.0, self.beam.length]] + [s.nodes for _, _, s in self._solved]))
+        nodes = np.unique(np.concatenate([s.nodes for s in (self._steady, *self._moving)]))
         inner = np.linspace(0, 1, 33)[:-1]
         return np.append((nodes[:-1, None] + np.diff(nodes)[:, None] * inner).ravel(), nodes[-1])
 
+    def _read(self, solved: Solved) -> tuple[np.ndarray, ...]:
+        """Shear just left, shear just right, moment, deflection on the common places; reactions."""
+        left = solved.at(self.x, "left")[0]
+        shear, moment, deflection = solved.at(self.x)
+        left[0] = shear[-1] = 0.0  # outside the beam
+        return left, shear, moment, deflection, solved.reactions
+
     @cached_property
-    def _read(self):
-        """(shear just left, shear just right, moment, deflection, reactions) of each case on the common places."""
-        return [(kind, s.at(self.x, "left")[0], *s.at(self.x), s.reactions) for kind, _, s in self._solved]
+    def _unit(self) -> tuple[tuple, tuple, tuple]:
+        """(steady, greatest moving, least moving), each a tuple of the five responses."""
+        cases = [self._read(s) for s in self._moving]
+        steady = self._read(self._steady)
+        high = tuple(sum((np.maximum(c[k], 0) for c in cases), np.zeros_like(steady[k])) for k in range(5))
+        low = tuple(sum((np.minimum(c[k], 0) for c in cases), np.zeros_like(steady[k])) for k in range(5))
+        return steady, high, low
 
-    def _worst(self, column: int, factors: dict[str, float], size: int) -> tuple[np.ndarray, np.ndarray]:
-        high, low = np.zeros(size), np.zeros(size)
-        for case in self._read:
-            value = factors[case[0]] * case[column]
-            if case[0] == "dead":
-                high, low = high + value, low + value
-            else:
-                high, low = high + np.maximum(value, 0), low + np.minimum(value, 0)
-        return high, low
+    @property
+    def steady_reactions(self) -> np.ndarray:
+        """(n,) square feet that load each support when the whole is loaded (reactions to 1 psf)."""
+        return self._unit[0][4]
 
-    def envelope(self, combination: Combination) -> Envelope:
-        factors = {k: combination.factor(k) for k in KINDS}
-        n = len(self.x)
-        shears = [np.maximum(np.abs(h), np.abs(l)) for h, l in (self._worst(1, factors, n)[:], self._worst(2, factors, n)[:])]
-        shears[0][0] = shears[1][-1] = 0.0  # outside the beam
-        shear = np.maximum(*shears)
-        sag, hog = self._worst(3, factors, n)
-        most, least = self._worst(5, factors, len(self.beam.supports))
+    @property
+    def moving_reactions(self) -> np.ndarray:
+        """(n,) reactions to 1 psf on the segments that make each greatest."""
+        return self._unit[1][4]
+
+    def _worst(self, k: int, dead: float, moving: float) -> tuple[np.ndarray, np.ndarray]:
+        steady, high, low = self._unit
+        return dead * steady[k] + moving * high[k], dead * steady[k] + moving * low[k]
+
+    def envelope(self, dead: float, moving: float) -> Envelope:
+        """Under `dead` psf everywhere and `moving` psf wherever it is worst."""
+        shear = np.maximum.reduce([np.abs(a) for k in (0, 1) for a in self._worst(k, dead, moving)])
+        sag, hog = self._worst(2, dead, moving)
+        most, least = self._worst(4, dead, moving)
         at = [int(a.argmax()) for a in (shear, sag, -hog)]
         return Envelope(
             most, least, float(shear[at[0]]), float(self.x[at[0]]), max(0.0, float(sag[at[1]])), float(self.x[at[1]]),
             max(0.0, float(-hog[at[2]])), float(self.x[at[2]]),
         )
 
-    def deflections(self, live: float = 1.0, snow: float = 1.0, dead: float = 0.0) -> list[tuple[float, float, float, float]]:
-        """(start, end, greatest absolute deflection, its place) of every segment under factored loads, worst pattern."""
-        high, low = self._worst(4, {"live": live, "snow": snow, "dead": dead}, len(self.x))
-        size = np.maximum(np.abs(high), np.abs(low))
+    def deflections(self, moving: float, dead: float = 0.0) -> list[tuple[float, float, float, float]]:
+        """(start, end, greatest absolute deflection, its place) of every segment, worst pattern, psf loads."""
+        size = np.maximum.reduce([np.abs(a) for a in self._worst(3, dead, moving)])
         found = []
         for a, b in self.beam.segments:
             inside = np.flatnonzero((self.x >= a - 1e-9) & (self.x <= b + 1e-9))
