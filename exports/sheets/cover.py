@@ -7,7 +7,7 @@ from ..draft import table_size
 from ..views import View, project
 from . import reading
 from .hardware import limit_row, psf
-from .stage import FRAME, SURFACE, Stage, house_in_plan, notes, outline_items, place
+from .stage import FRAME, SURFACE, Stage, house_in_plan, notes, outline_items, place, stock_text
 
 ABBREVIATIONS = [("B.O.", "BOTTOM OF"), ("CLR", "CLEAR"), ("DIA.", "DIAMETER"), ("DN", "DOWN"), ("LLC", "LATERAL LOAD CONNECTION"), ("MAX.", "GREATEST"), ("MIN.", "LEAST"),
                  ("O.C.", "ON CENTRE"), ("R", "RISERS"), ("SQ.", "SQUARE"), ("T.O.", "TOP OF"), ("TYP.", "TYPICAL")]
@@ -40,7 +40,7 @@ def fill(stage: Stage, sheet: d.Sheet) -> None:
               d.Table((0, 0), "DRAWING INDEX", ["SHEET", "TITLE"], index, [width * 0.25, width * 0.75], "ll"))
     view = key_plan(stage, (width - 0.4, max(y - y0 - 1.1, 1.0)))
     y2 = stack(lefts[1], y1, d.Table((0, 0), "DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [width * 0.45, width * 0.55], "ll"))
-    y2 = stack(lefts[1], y2, d.Table((0, 0), "ABBREVIATIONS", ["", ""], [list(a) for a in ABBREVIATIONS], [width * 0.25, width * 0.75], "ll")) if y2 - y0 > 3.6 else y2
+    y2 = stack(lefts[1], y2, d.Table((0, 0), "ABBREVIATIONS", ["SHORT", "MEANING"], [list(a) for a in ABBREVIATIONS], [width * 0.25, width * 0.75], "ll")) if y2 - y0 > 3.6 else y2
     if columns == 3:
         notes(sheet, (lefts[2], y0, lefts[2] + width, y1), "GENERAL NOTES", general_notes(stage))
         if y - y0 > 1.9:
@@ -98,7 +98,7 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
            ["TREATMENT", f"{p.lumber.treatment.upper()}; {'INCISED' if p.lumber.incised else 'NOT INCISED'}, {'WET' if p.lumber.wet else 'DRY'} IN SERVICE"]]
     boards = [q for q in stage.of("board") if q.stair is None]
     if boards:
-        out.append(["SURFACE BOARD", f"{boards[0].stock.name.upper()} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER THE JOIST SPACING"])
+        out.append(["SURFACE BOARD", f"{stock_text(boards[0].stock.name)} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER THE JOIST SPACING"])
     for item, label in (("guard_handrail_concentrated_load", "GUARD AND HANDRAIL LOAD"), ("guard_infill_load", "GUARD INFILL LOAD"), ("stair_tread_concentrated_load", "STAIR TREAD LOAD")):
         row = limit_row(stage, item)
         if row:

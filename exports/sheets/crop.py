@@ -21,9 +21,15 @@ def cropped(work: Linework, window: d.Box) -> Linework:
     cuts = []
     for c in work.cuts:
         piece = c.polygon if frame.contains(c.polygon) else c.polygon.intersection(frame)
-        cuts += [Cut(c.part, p) for p in getattr(piece, "geoms", [piece]) if p.geom_type == "Polygon" and p.area > 1e-6]
+        cuts += [Cut(c.part, p) for p in getattr(piece, "geoms", [piece]) if p.geom_type == "Polygon" and (piece is c.polygon or _worth(p))]
     rounds = [r for r in work.rounds if x0 <= r.centre[0] - r.radius and r.centre[0] + r.radius <= x1 and y0 <= r.centre[1] - r.radius and r.centre[1] + r.radius <= y1]
     return replace(work, lines=lines, cuts=cuts, rounds=rounds)
+
+
+def _worth(piece) -> bool:
+    """Whether enough of a cropped face is left to be read: a thinner sliver would be a black bar at the edge."""
+    x0, y0, x1, y1 = piece.bounds
+    return min(x1 - x0, y1 - y0) > 0.5
 
 
 def clipped(a: d.Point, b: d.Point, window: d.Box) -> tuple[d.Point, d.Point] | None:

@@ -18,7 +18,7 @@ from .hardware import ledger_fasteners, limit_row
 from .pens import items, name_of
 from .sections import Plane, _merged, cut_boxes, frame_work
 from .stage import SURFACE, WALL, Stage, Strings, joined_box, place
-from .stair_section import riser_faces, stair_work
+from .stair_section import pads_of, riser_faces, seen_stringer, stair_work
 
 Annotate = Callable[[Stage, d.View, Linework], None]
 
@@ -128,8 +128,8 @@ def ledger(stage: Stage) -> Detail | None:
         strings.chain(edge_side, [(far, z) for z in (box[1], box[3], stage.surface_top)])
         fasteners = ledger_fasteners(stage)
         view.add(d.Leader((front + side * 0.5, rows[0]), fasteners.short))
-        view.add(d.Leader((face + side * 0.03 * view.scale, box[3] + 4), "CORROSION-RESISTANT FLASHING, BEHIND THE\nCLADDING AND OVER THE LEDGER"))
-        view.add(d.Leader((face - side * WALL / 2, low + 3), "EXISTING WALL AND BAND JOIST, VERIFY;\nCLADDING OFF BEHIND THE LEDGER"))
+        view.add(d.Leader((face + side * 0.03 * view.scale, box[3] + 4), "CORROSION-RESISTANT FLASHING, BEHIND THE CLADDING AND OVER THE LEDGER"))
+        view.add(d.Leader((face - side * WALL / 2, low + 3), "EXISTING WALL AND BAND JOIST, VERIFY; CLADDING OFF BEHIND THE LEDGER"))
         _note(view, [(box, part)], f"{part.mark} {part.stock.name} LEDGER", (0.5, 0.2))
         seen = next((l for l in work.lines if l.part.role == "joist"), None)
         if seen is not None:
@@ -160,19 +160,19 @@ def beam_on_post(stage: Stage) -> Detail | None:
         return None
     (post, part), beam = pairs[-1]
     mid = (post[0] + post[2]) / 2
-    window = (mid - 13, max(post[3] - 12, post[1] - 1), mid + 13, stage.surface_top + 2)
+    window = (mid - 13, max(post[3] - 7, post[1] - 1), mid + 13, stage.surface_top + 1)
 
     def annotate(stage, view, work):
         strings = Strings(view, view_window(work), 0.3)
         strings.chain("right", [(window[2], z) for z in (stage.surface_top, stage.frame_top, beam[3], post[3])])
         strings.chain("below", [(beam[0], window[1]), (beam[2], window[1])])
         strings.chain("below", [(post[0], window[1]), (post[2], window[1])])
-        _note(view, cut_boxes(work, "beam"), f"{stage.beams[0].text} BEAM, PLIES NAILED\nOR BOLTED TOGETHER")
+        _note(view, cut_boxes(work, "beam"), f"{stage.beams[0].text} BEAM, PLIES NAILED OR BOLTED TOGETHER")
         _note(view, [(post, part)], f"{part.mark} {part.stock.name} POST", (0.5, 0.9))
         view.add(d.Leader((post[0], post[3] - 1.5), "POST CAP, BOTH SIDES, ALL FASTENERS IN"))
         view.add(d.Leader((mid + 8, beam[3]), "TIE AT EVERY JOIST"))
 
-    return Detail("Beam on post", cropped(work, window), "section", annotate, _cap(post, beam), "", open_sides="lrb" if post[3] - 12 > post[1] - 1 else "lr")
+    return Detail("Beam on post", cropped(work, window), "section", annotate, _cap(post, beam), "", open_sides="lrb" if post[3] - 7 > post[1] - 1 else "lr")
 
 
 def _cap(post, beam):
@@ -241,23 +241,23 @@ def guard_post(stage: Stage) -> Detail | None:
     work = project(near, plane.view, beyond=12)
     u = float(np.dot(c, plane.view.right[:2]))
     low = float(part.box[0, 2])
-    window = (u - 16, low - 6, u + 16, float(part.box[1, 2]) + 3)
+    window = (u - 13, low - 4, u + 13, stage.surface_top + 10)
 
     def annotate(stage, view, work):
         load, hold = limit_row(stage, "guard_handrail_concentrated_load"), limit_row(stage, "guard_post_holddown_capacity_min")
-        rail = [p for p in stage.of("top rail") if p.stair is None]
         strings = Strings(view, work.box, 0.3)
-        tops = [stage.surface_top] + ([float(max(p.box[1, 2] for p in rail))] if rail else [])
-        strings.chain("right", [(work.box[2], z) for z in (low, *tops)])
+        strings.chain("right", [(work.box[2], z) for z in (low, stage.frame_top, stage.surface_top)])
+        if boxes := cut_boxes(work, "guard post"):
+            strings.chain("below", [(x, work.box[1]) for x in (boxes[0][0][0], boxes[0][0][2])])
         boxes = cut_boxes(work, "guard post")
-        _note(view, boxes, f"{part.stock.name} GUARD POST, TO RESIST\n{f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP RAIL", (0.5, 0.75))
-        view.add(d.Leader((u, (low + stage.frame_top) / 2), f"TWO 1/2\" BOLTS AND TENSION DEVICE\n{f'OF AT LEAST {hold.value:g} LB ' if hold else ''}TO THE FRAME"))
+        _note(view, boxes, f"{part.stock.name} GUARD POST, TO RESIST {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP RAIL", (0.5, 0.75))
+        view.add(d.Leader((u, (low + stage.frame_top) / 2), f"TWO 1/2\" BOLTS AND TENSION DEVICE {f'OF AT LEAST {hold.value:g} LB ' if hold else ''}TO THE FRAME"))
         blocks = cut_boxes(work, "post blocking", "blocking", "border blocking", "joist")
         _note(view, blocks, "BLOCKING FOR THE POST", (0.5, 0.3))
         _note(view, cut_boxes(work, "rim"), lambda p: f"{p.stock.name} RIM", (0.5, 0.2), -1)
         _note(view, cut_boxes(work, "border", "board"), "BOARD NOTCHED ROUND THE POST")
 
-    return Detail("Guard post", cropped(work, window), "section", annotate, None, "", (1.7, 0.4, 2.2, 0.3), "lr")
+    return Detail("Guard post", cropped(work, window), "section", annotate, None, "", (1.6, 0.6, 1.6, 0.3), "lrt")
 
 
 def stair_top(stage: Stage) -> Detail | None:
@@ -265,26 +265,29 @@ def stair_top(stage: Stage) -> Detail | None:
         return None
     f = stage.flights[0]
     plane, work = stair_work(stage, f)
-    u, v = f.nosings()[0]
+    s, v = f.nosings()[0]
     going = stage._going(f)
-    window = (u - going - 14, v - 14, u + going * 0.8, f.levels[0] + 4)
+    us = sorted((plane.u(s - going - 12), plane.u(s + going * 0.8)))
+    window = (us[0], v - 14, us[1], f.levels[0] + 4)
 
     def annotate(stage, view, work):
         strings = Strings(view, work.box, 0.3)
-        nosings = [n for n in f.nosings() if n[1] > window[1] and n[0] < window[2]]
-        strings.chain("right", [(work.box[2], z) for z in (f.levels[0], *(z for _, z in nosings))])
-        faces = [x for x in riser_faces(stage, f) if window[0] < x < window[2]]
-        strings.chain("below", [(x, work.box[1]) for x in (*faces[:2], u)] if faces else [(u, work.box[1]), *((n[0], work.box[1]) for n in nosings[1:2])])
+        ahead = "right" if plane.sign > 0 else "left"
+        edge = work.box[2] if plane.sign > 0 else work.box[0]
+        nosings = [(plane.u(a), z) for a, z in f.nosings() if z > window[1] and window[0] < plane.u(a) < window[2]]
+        strings.chain(ahead, [(edge, z) for z in (f.levels[0], *(z for _, z in nosings))])
+        faces = [plane.u(x) for x in riser_faces(stage, f) if window[0] < plane.u(x) < window[2]]
+        strings.chain("below", [(x, work.box[1]) for x in (*faces[:2], plane.u(s))] if faces else [(x, work.box[1]) for x, _ in nosings])
         stringer = [l for l in work.lines if l.part.role == "stringer"]
         if stringer:
             l = max(stringer, key=lambda l: l.length)
-            view.add(d.Leader(((l.a[0] + l.b[0]) / 2, (l.a[1] + l.b[1]) / 2), f"{l.part.stock.name} STRINGER, SLOPED HANGER OR\nSTRAP TO THE RIM, EACH", mark=name_of(l.part)))
+            view.add(d.Leader(((l.a[0] + l.b[0]) / 2, (l.a[1] + l.b[1]) / 2), f"{l.part.stock.name} STRINGER, SLOPED HANGER OR STRAP TO THE RIM, EACH", mark=name_of(l.part)))
         _note(view, cut_boxes(work, "rim"), lambda p: f"{p.stock.name} RIM", (0.5, 0.5))
         _note(view, cut_boxes(work, "stair header"), lambda p: f"{p.stock.name} STAIR HEADER", (0.5, 0.5))
         _note(view, cut_boxes(work, "tread"), lambda p: f"{p.stock.name} TREAD")
         _note(view, cut_boxes(work, "riser"), "RISER BOARD")
 
-    return Detail("Stair at the rim", cropped(work, window), "section", annotate, None, "", open_sides="lrb")
+    return Detail("Stair at the rim", cropped(work, window), "section", annotate, None, "", open_sides="lr")
 
 
 def stair_foot(stage: Stage) -> Detail | None:
@@ -292,36 +295,41 @@ def stair_foot(stage: Stage) -> Detail | None:
         return None
     f = stage.flights[-1]
     plane, work = stair_work(stage, f)
-    u, v = f.nosings()[-1]
+    s, v = f.nosings()[-1]
     going = stage._going(f)
     ground = stage.ground(plane.view, plane.through)
-    pads = [p for p in stage.of("pad") if p.stair == f.stair]
-    bottom = min([f.levels[-1] - 6, *(float(p.box[0, 2]) - 2 for p in pads)])
-    window = (u - going * 1.6, bottom, u + going + 12, v + 4)
+    pads = pads_of(stage, f)
+    part = seen_stringer(stage, plane, f)
+    low, level = (0.0, (s - going, s)) if part is None else level_cut(part, f)
+    bottom = min([f.levels[-1] - 5, *(float(p.box[0, 2]) - 2 for p in pads)])
+    us = sorted((plane.u(level[0] - 6), plane.u(s + going + 6)))
+    window = (us[0], bottom, us[1], v + 4)
 
     def before(stage, scale):
-        end = min([window[2], *(reading.reach(p, f.down)[0] for p in pads)])
-        return ground_items(stage, ground, window[0], end if end > window[0] + 2 else window[2], scale)
+        solid = [tuple(sorted(plane.u(x) for x in reading.reach(p, f.down))) for p in pads]
+        return ground_items(stage, ground, window[0], window[2], scale, solid=solid)
 
     def annotate(stage, view, work):
         strings = Strings(view, work.box, 0.3)
-        strings.chain("right", [(work.box[2], z) for z in (v, f.levels[-1])])
-        if pads:
-            strings.chain("right", [(work.box[2], float(z)) for z in pads[0].box[:, 2]])
-        foot = [l for l in work.lines if l.part.role == "stringer"]
-        if foot:
-            low = min(min(l.a[1], l.b[1]) for l in foot)
-            level = [l for l in foot if abs(l.a[1] - low) < 0.02 and abs(l.b[1] - low) < 0.02]
-            if level:
-                a, b = min(l.a[0] for l in level), max(l.b[0] for l in level)
-                a, b = min(a, *(l.b[0] for l in level)), max(b, *(l.a[0] for l in level))
-                view.add(d.Dimension((a, low), (b, low), (a, work.box[1] - 0.3 * view.scale), 0.0, suffix=" LEVEL CUT"))
-                view.add(d.Leader(((a + b) / 2, low + 2), f"{level[0].part.stock.name} STRINGER, LEVEL CUT AT THE FOOT,\nANCHORED AGAINST SLIDING", mark=name_of(level[0].part)))
-        _note(view, cut_boxes(work, "pad"), "CONCRETE PAD ON FIRM GROUND")
+        ahead = "right" if plane.sign > 0 else "left"
+        edge = work.box[2] if plane.sign > 0 else work.box[0]
+        strings.chain(ahead, [(edge, z) for z in (v, f.levels[-1], *(float(z) for p in pads[:1] for z in p.box[:, 2]))])
+        if part is not None:
+            a, b = (plane.u(x) for x in level)
+            view.add(d.Dimension((a, low), (b, low), (a, work.box[1] - 0.3 * view.scale), 0.0, suffix=" LEVEL CUT"))
+            view.add(d.Leader(((a + b) / 2, low + 1.5), f"{part.stock.name} STRINGER, LEVEL CUT AT THE FOOT, ANCHORED AGAINST SLIDING", mark=name_of(part)))
+        _note(view, cut_boxes(work, "pad"), "CONCRETE PAD ON FIRM GROUND", (0.8, 0.5))
         _note(view, cut_boxes(work, "foot block", "tread blocking"), lambda p: p.role.upper())
-        _note(view, cut_boxes(work, "tread"), lambda p: f"{p.stock.name} TREAD", which=-1)
+        _note(view, cut_boxes(work, "tread"), lambda p: f"{p.stock.name} TREAD", which=-1 if plane.sign > 0 else 0)
 
-    return Detail("Stair at the foot", cropped(work, window), "section", annotate, before, "", open_sides="l" + ("r" if pads else ""))
+    return Detail("Stair at the foot", cropped(work, window), "section", annotate, before, "", open_sides="lr")
+
+
+def level_cut(part, f: reading.Flight) -> tuple[float, tuple[float, float]]:
+    """Height and stations of the level cut at a stringer's foot, off its corners."""
+    low = float(part.vertices[:, 2].min())
+    at = part.vertices[part.vertices[:, 2] < low + 0.02][:, :2] @ f.down
+    return low, (float(at.min()), float(at.max()))
 
 
 def border_corner(stage: Stage) -> Detail | None:
@@ -358,7 +366,7 @@ def border_corner(stage: Stage) -> Detail | None:
             m = reading.plan_axis(corner[0]) * float(np.dot((q.x, q.y), reading.plan_axis(corner[0])))
             p1, p2 = a * lo + m, a * hi + m
             view.add(d.Dimension(tuple(map(float, p1)), tuple(map(float, p2)), tuple(map(float, p1)), None))
-        for role, text in (("border blocking", "BLOCKING UNDER THE BORDER'S INNER HALF\nAND THE FIELD ENDS (DASHED)"), ("rim", "RIM UNDER THE OUTER HALF (DASHED)"), ("board", "FIELD BOARDS")):
+        for role, text in (("border blocking", "BLOCKING UNDER THE BORDER'S INNER HALF AND THE FIELD ENDS (DASHED)"), ("rim", "RIM UNDER THE OUTER HALF (DASHED)"), ("board", "FIELD BOARDS")):
             pool = [p for p in near(stage.of(role)) if p.footprint.intersection(_square(window)).area > 1]
             if pool:
                 q = min(pool, key=lambda p: p.footprint.distance(_point(x, y))).footprint.intersection(_square(window)).representative_point()
@@ -430,7 +438,7 @@ def balusters(stage: Stage) -> Detail | None:
         clear = [b - a for a, b in gaps]
         mid = gaps[len(gaps) // 2]
         z_mid = z + 14
-        view.add(d.Leader(((mid[0] + mid[1]) / 2, z_mid), f"{len(bars)} BALUSTERS, {len(gaps)} OPENINGS,\nGREATEST {stage.inch(max(clear))} CLEAR" + (f"; A {stage.inch(sphere.value)} SPHERE\nMUST NOT PASS" if sphere else ""), head="dot"))
+        view.add(d.Leader(((mid[0] + mid[1]) / 2, z_mid), f"{len(bars)} BALUSTERS, {len(gaps)} OPENINGS, GREATEST {stage.inch(max(clear))} CLEAR" + (f"; A {stage.inch(sphere.value)} SPHERE MUST NOT PASS" if sphere else ""), head="dot"))
         strings = Strings(view, work.box, 0.3)
         rail = [p for p in pool if p.role == "top rail"]
         heights = [stage.surface_top] + ([float(low[0].box[0, 2])] if low else []) + ([float(max(p.box[1, 2] for p in rail))] if rail else [])

@@ -71,7 +71,7 @@ def _heights(stage: Stage, view: d.View, work, eye: View) -> None:
         g = stage.grade(x, y)
         if u == us[0]:
             at = (work.box[0] - 0.45 * scale, 0.0)
-        elif u == us[-1]:
+        elif u == us[-1] and work.box[2] - u < 30:
             at = (work.box[2] + 0.45 * scale, 0.0)
         else:
             at = (u + 0.15 * scale, 0.0)

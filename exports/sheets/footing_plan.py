@@ -34,7 +34,7 @@ def build(stage: Stage) -> d.Sheet:
     below = project(stage.of("footing"), View.above())
     frame = tuple(map(float, stage.deck.layout.outline.polygon.bounds))
     box = joined_box([frame, work.box, below.box]) if shown else frame
-    plan_room, column = beside(sheet.room, 4.6)
+    plan_room, column = beside(sheet.room, 5.4)
     margins = (0.5 + style.DIM_SPACING * 3, 0.5 + style.DIM_SPACING * 3, 1.2, 0.7)
     scale = stage.scale(box, plan_room, margins, 24.0)
     view = d.View("footing plan", scale)
@@ -114,7 +114,7 @@ def footing_rows(stage: Stage) -> list[list[str]]:
 
 def footing_table(stage: Stage, at: d.Point) -> d.Table:
     return d.Table(at, "FOOTINGS", ["MARK", "SIZE", "HEIGHT", "BELOW GRADE", "X FROM CORNER", "Y FROM CORNER", "POST"], footing_rows(stage),
-                   [0.6, 0.85, 0.6, 0.7, 0.7, 0.7, 0.65], "lcccccc")
+                   [0.6, 0.85, 0.72, 0.72, 0.9, 0.9, 0.65], "lcccccc")
 
 
 def footing_notes(stage: Stage) -> list[str]:

@@ -10,17 +10,20 @@ from ..views import View, project
 from . import reading
 from .hardware import framing_notes, ledger_fasteners
 from .pens import items, name_of
-from .stage import FRAME, Stage, Strings, beside, direction_word, house_in_plan, joined_box, notes, place
+from .crop import cropped
+from .stage import FRAME, Stage, Strings, beside, direction_word, grown, house_in_plan, joined_box, notes, place
 
+STRINGERS_SHOWN = 15.0  # inches past the frame: the rest is in the stair section
 UNDER = ("beam", "post", "footing", "post base")
 
 
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("S-102", "FRAMING PLAN")
     above = [p for p in stage.of(*FRAME, "guard post", "stringer")]
-    work = project(above, View.above(), under=[p for p in stage.of(*UNDER)])
+    frame_box = joined_box([p.footprint.bounds for p in stage.of(*FRAME)] or [(0.0, 0.0, 1.0, 1.0)])
+    work = project(above, View.above(), under=[p for p in stage.of(*UNDER) if p.stair is None])
+    work = cropped(work, grown(joined_box([frame_box, *(p.footprint.bounds for p in stage.of("beam", "footing") if p.stair is None)]), STRINGERS_SHOWN))
     house = house_in_plan(stage)
-    frame_box = joined_box([p.footprint.bounds for p in stage.of(*FRAME)] or [work.box])
     plan_room, note_room = beside(sheet.room, 3.0)
     margins = (0.6 + style.DIM_SPACING * 4, 0.6 + style.DIM_SPACING * 3, 1.6, 0.9)
     scale = stage.scale(work.box, plan_room, margins, 24.0)
@@ -28,11 +31,12 @@ def build(stage: Stage) -> d.Sheet:
     view.add(*house, *items(work, "plan"))
     _centres(stage, view)
     _hangers(stage, view)
-    _dimensions(stage, view, frame_box, work.box)
+    clear = _section_line(stage, view, work.box)
+    _dimensions(stage, view, frame_box, clear)
     _spans(stage, view)
-    _labels(stage, view, frame_box)
-    _section_line(stage, view, work.box)
-    view.add(d.Symbol("origin", (frame_box[0] - 0.2 * scale, frame_box[1] - 0.25 * scale)))
+    _labels(stage, view)
+    _lateral_ties(stage, view)
+    sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
     place(sheet, view, plan_room, "Framing plan", "1", stage.metric, "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.")
     notes(sheet, note_room, "FRAMING NOTES", framing_notes(stage))
     return sheet
@@ -73,7 +77,7 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box) -> None:
         side = "left" if lengthwise else "below"
         whole_run = _with_rims(stage, group)
         stations = sorted({round(s, 3) for pair in [*group.spans, *group.overhangs(whole_run)] for s in pair})
-        key = (side, tuple(stations))
+        key = (side, tuple((round(a, 1), round(b, 1)) for a, b in group.spans))
         if len(stations) < 2 or key in seen or len(group.joists) < 2 and seen:
             continue
         seen.add(key)
@@ -86,7 +90,7 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box) -> None:
         if key in seen:
             continue
         seen.add(key)
-        at = line.bottom and (y0 if lengthwise else x0)
+        at = y0 if lengthwise else x0
         strings.chain(side, [(s, at) if lengthwise else (at, s) for s in stations])
     for side, stations in (("left", [y0, *(b.middle for b in stage.beams if abs(b.axis[0]) > 0.7071), y1]),
                            ("below", [x0, *(b.middle for b in stage.beams if abs(b.axis[1]) > 0.7071), x1])):
@@ -137,6 +141,7 @@ def _with_rims(stage: Stage, group: reading.JoistGroup) -> tuple[float, float]:
 
 def _spans(stage: Stage, view: d.View) -> None:
     """One span arrow a group, over a joist of its middle, with size, spacing and clear span over it."""
+    said: set[str] = set()
     for group in stage.groups:
         if len(group.joists) < 3 or not group.spans:
             continue
@@ -146,13 +151,35 @@ def _spans(stage: Stage, view: d.View) -> None:
         mid = sum(reading.reach(joist, n)) / 2 + group.spacing / 2
         start, end = max(group.spans, key=lambda s: s[1] - s[0])
         a, b = group.axis * start + n * mid, group.axis * end + n * mid
-        view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))], "both"))
         text = f"{joist.stock.name} JOISTS @ {stage.inch(group.spacing)} O.C.\nCLEAR SPAN {stage.text(end - start)}"
+        if text in said:
+            continue
+        said.add(text)
+        view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))], "both"))
         at = group.axis * (start + (end - start) * 0.5) + n * mid
         view.add(d.Leader(tuple(map(float, at)), text, head="dot", mark=joist.mark))
 
 
-def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
+def _lateral_ties(stage: Stage, view: d.View) -> None:
+    """LLC at two joists, one near each end of the ledgers: where the deck is tied back to the house floor."""
+    ledgers = stage.of("ledger")
+    if not ledgers:
+        return
+    axis = reading.plan_axis(ledgers[0])
+    low, high = min(reading.reach(p, axis)[0] for p in ledgers), max(reading.reach(p, axis)[1] for p in ledgers)
+    hung = [p for g in stage.groups if any(b.by == "ledger" for b in g.bearings) for p in g.joists]
+    if len(hung) < 2:
+        return
+    middle = lambda p: sum(reading.reach(p, axis)) / 2  # noqa: E731
+    first, last = min(hung, key=lambda p: abs(middle(p) - low - 18)), min(hung, key=lambda p: abs(middle(p) - high + 18))
+    n = reading.square(axis)
+    face = sum(reading.reach(ledgers[0], n)) / 2
+    for p in {id(first): first, id(last): last}.values():
+        tip = axis * middle(p) + n * face
+        view.add(d.Tag("LLC", None, tuple(map(float, tip)), "box", mark=name_of(p)))
+
+
+def _labels(stage: Stage, view: d.View) -> None:
     def note(part, text, where=None):
         tip = where or tuple(map(float, np.asarray(part.footprint.representative_point().coords[0])))
         view.add(d.Leader(tip, text, mark=name_of(part)))
@@ -161,7 +188,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         end = line.point(line.along[0] + 0.3 * (line.along[1] - line.along[0]))
         view.add(d.Leader(end, f"{line.plies[0].mark} {line.text} BEAM".strip(), mark=name_of(line.plies[0])))
     for ledger in stage.of("ledger")[:2]:
-        note(ledger, f"{ledger.mark} {ledger.stock.name} LEDGER\n{ledger_fasteners(stage).short}".strip(), _along(ledger, 0.8))
+        note(ledger, f"{ledger.mark} {ledger.stock.name} LEDGER, {ledger_fasteners(stage).short}".strip(), _along(ledger, 0.8))
     for role, text in (("rim", "RIM"), ("blocking", "BLOCKING"), ("border blocking", "BORDER BLOCKING"), ("post blocking", "GUARD POST BLOCKING, SEE DETAIL"),
                        ("stair header", "STAIR HEADER"), ("stringer", "STRINGERS"), ("guard post", "GUARD POST, TYP."), ("post", "POST UNDER, TYP.")):
         found = stage.of(role)
@@ -174,7 +201,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         r = footing.shape.circle or 0.5 * (footing.box[1, 0] - footing.box[0, 0])
         note(footing, "FOOTING UNDER, SEE FOOTING PLAN", (x + r * 0.7071, y - r * 0.7071))
     for e in stage.house_edges[:1]:
-        view.add(d.Text(e.point(e.length / 2, -6 - 0.12 * view.scale), "EXISTING HOUSE", style.NOTE, "centre", "bottom" if e.inward[1] < 0 else "top", layer="A-ANNO-NOTE"))
+        view.add(d.Text(e.point(e.length * (0.22 if e.inward[1] < 0 else 0.78), -6 - 0.12 * view.scale), "EXISTING HOUSE", style.NOTE, "centre", "bottom" if e.inward[1] < 0 else "top", layer="A-ANNO-NOTE"))
 
 
 def _along(part, t: float) -> d.Point:
@@ -185,7 +212,8 @@ def _along(part, t: float) -> d.Point:
     return float(p[0]), float(p[1])
 
 
-def _section_line(stage: Stage, view: d.View, box: d.Box) -> None:
+def _section_line(stage: Stage, view: d.View, box: d.Box) -> d.Box:
+    """Draw the frame section's line and marks; returns the box that dimension strings must stay outside of."""
     from .sections import frame_plane
 
     for plane in frame_plane(stage):
@@ -197,3 +225,7 @@ def _section_line(stage: Stage, view: d.View, box: d.Box) -> None:
         over = 0.12 * view.scale
         a, b = p + along * (min(stations) - s - over), p + along * (max(stations) - s + over)
         view.add(*section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale))
+        clear = 0.3 * view.scale
+        upright = abs(along[1]) > abs(along[0])
+        return (box[0], box[1] - over - clear, box[2], box[3] + over + clear) if upright else (box[0] - over - clear, box[1], box[2] + over + clear, box[3])
+    return box

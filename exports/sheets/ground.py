@@ -14,15 +14,17 @@ if TYPE_CHECKING:
     from .stage import Stage
 
 
-def ground_items(stage: "Stage", ground: Callable[[float], float], u0: float, u1: float, scale: float, frost: bool = False, pattern: bool = True) -> list[d.AnyItem]:
-    """The grade line from u0 to u1, earth under it, and the frost line where the file gives a frost depth."""
+def ground_items(stage: "Stage", ground: Callable[[float], float], u0: float, u1: float, scale: float, frost: bool = False, solid: list[tuple[float, float]] = ()) -> list[d.AnyItem]:
+    """The grade line from u0 to u1, earth under it but where something `solid` lies, and the frost line where the file gives one."""
     a, b = (u0, ground(u0)), (u1, ground(u1))
     deep = 0.12 * scale
     out: list[d.AnyItem] = [d.Line(a, b, layer="C-TOPO")]
-    if pattern:
-        long, step = 0.5 * scale, 2.0 * scale
+    long, step = 0.5 * scale, 1.5 * scale
+    if u1 - u0 > long:
         count = max(2, int((u1 - u0) / step) + 1)
         for s in np.linspace(u0, u1 - long, count):  # short stretches of earth, so that the ground does not drown the drawing
+            if any(s < b and s + long > a for a, b in solid):
+                continue
             ring = [(s, ground(s)), (s + long, ground(s + long)), (s + long, ground(s + long) - deep), (s, ground(s) - deep)]
             out.append(d.Hatch([(float(x), float(y)) for x, y in ring], pattern="earth", layer="A-SECT-PATT"))
     depth = stage.deck.parameters.local.frost_depth
@@ -55,7 +57,7 @@ def house_items(stage: "Stage", view: View, through, scale: float, top: float) -
         ring = [(u, low), (far, low), (far, high), (u, high)]
         out += [d.Line((u, low), (u, high), layer="A-WALL"), d.Hatch(ring, pattern="steel", layer="A-WALL-PATT")]
         out += break_line((min(u, far), high), (max(u, far), high), scale) + break_line((min(u, far), low), (max(u, far), low), scale)
-        out.append(d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL,\nVERIFY ITS FRAMING"))
+        out.append(d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL, VERIFY ITS FRAMING"))
     return out
 
 
@@ -72,4 +74,4 @@ def level_mark(stage: "Stage", name: str, z: float, u: float, shown: float, scal
 
 def signed(stage: "Stage", z: float) -> str:
     text = stage.text(z)
-    return text if text.startswith("-") else f"+{text}"
+    return "±0" if not text.strip("0\"") else text if text.startswith("-") else f"+{text}"

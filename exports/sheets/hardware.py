@@ -47,9 +47,9 @@ def ledger_fasteners(stage: "Stage") -> LedgerFasteners:
     load = max(stage.deck.parameters.loads.live_psf, stage.deck.parameters.loads.ground_snow_psf)
     row = ledger_fastener_spacing(span / 12, FASTENER, edition(stage), load) if span else None
     if row is None or not row.value:
-        return LedgerFasteners("LEDGER FASTENERS: NOT IN THE TABLE,\nBY AN ENGINEER", "LEDGER FASTENERS: THE MEASURED SPAN OR LOAD LIES OUTSIDE THE PUBLISHED TABLE; BY AN ENGINEER", "", None)
+        return LedgerFasteners("LEDGER FASTENERS: NOT IN THE TABLE, BY AN ENGINEER", "LEDGER FASTENERS: THE MEASURED SPAN OR LOAD LIES OUTSIDE THE PUBLISHED TABLE; BY AN ENGINEER", "", None)
     text = f'1/2" {FASTENER.upper()}S WITH WASHERS @ {stage.inch(float(row.value))} O.C. MAX.'
-    return LedgerFasteners(f"{text},\nSTAGGERED IN 2 ROWS", f"{text}, STAGGERED IN TWO ROWS, FOR A MEASURED JOIST SPAN OF {stage.text(span)}", row.citation, float(row.value))
+    return LedgerFasteners(f"{text}, STAGGERED IN 2 ROWS", f"{text}, STAGGERED IN TWO ROWS, FOR A MEASURED JOIST SPAN OF {stage.text(span)}", row.citation, float(row.value))
 
 
 def framing_notes(stage: "Stage") -> list[str]:
@@ -91,7 +91,7 @@ def hardware_rows(stage: "Stage") -> list[list[str]]:
         rows.append(["LEDGER TO HOUSE", f.full, "", f.source.upper() or "NOT IN THE TABLE"])
         hung = sum(1 for g in stage.groups for _ in g.joists if any(b.by in ("ledger", "stair header") for b in g.bearings))
         rows.append(["JOIST TO LEDGER", "FACE-MOUNT HANGER, SIZE OF THE JOIST, GALVANIZED", str(hung), "BY THE CONNECTOR'S PUBLISHED LOAD; NOT CHECKED"])
-        rows.append(["DECK TO HOUSE FLOOR", "LATERAL LOAD CONNECTION", "2 OR MORE", "RATING AS THE CODE IN FORCE ASKS; NOT CHECKED"])
+        rows.append(["DECK TO HOUSE FLOOR", "LATERAL LOAD CONNECTION", "2+", "RATING AS THE CODE IN FORCE ASKS; NOT CHECKED"])
     if stage.beams:
         ties = sum(len(g.joists) * sum(b.by == "beam" for b in g.bearings) for g in stage.groups)
         rows.append(["JOIST TO BEAM", "TIE OR FRAMING ANGLE", str(ties), "NOT CHECKED"])

@@ -9,19 +9,19 @@ from .. import style
 from ..draft import table_size
 from .footing_plan import footing_table
 from .hardware import hardware_rows
-from .stage import Stage
+from .stage import Stage, stock_text
 
 
 def build(stage: Stage) -> list[d.Sheet]:
     flow = Flow(stage, "S-6", "SCHEDULES")
-    flow.add("MEMBERS", ["MARK", "PIECE", "STOCK", "NO.", "LONG POINT", "SHORT POINT", "MATERIAL"], member_rows(stage), [0.55, 1.05, 1.0, 0.4, 0.95, 0.95, 1.5], "lllcrrl")
+    flow.add("MEMBERS", ["MARK", "PIECE", "STOCK", "NO.", "LONG POINT", "SHORT POINT", "MATERIAL"], member_rows(stage), [0.6, 1.5, 1.0, 0.42, 0.95, 0.95, 1.5], "lllcrrl")
     if stage.of("footing"):
         t = footing_table(stage, (0.0, 0.0))
         flow.add(t.title, t.head, t.rows, t.widths, t.aligns)
     flow.add("FASTENERS AND HARDWARE", ["CONNECTION", "WHAT", "NO.", "SOURCE OR NOTE"], hardware_rows(stage), [1.3, 2.4, 0.5, 2.2], "llcl")
     rows = check_rows(stage)
     if rows:
-        flow.add("CHECKS: WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED", ["RULE", "PIECE", "MEASURED", "LIMIT", "RESULT", "SOURCE"], rows, [2.0, 0.8, 0.9, 0.9, 0.85, 2.3], "llrrll")
+        flow.add("CHECKS: WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED", ["RULE", "PIECE", "MEASURED", "LIMIT", "RESULT", "SOURCE"], rows, [2.0, 1.25, 0.95, 0.95, 0.95, 2.0], "llrrll")
     else:
         flow.add("CHECKS", ["RULE", "RESULT"], [["NO CHECK WAS RUN FOR THIS SET", "NOT CHECKED"]], [3.5, 1.5], "ll")
     return flow.sheets
@@ -93,7 +93,7 @@ def member_rows(stage: Stage) -> list[list[str]]:
     out = []
     for mark, same in rows.items():
         m = same[0]
-        out.append([mark, m.role.upper(), m.stock.name.upper(), str(len(same)), stage.text(m.long_point), stage.text(m.short_point), m.stock.material.upper()])
+        out.append([mark, m.role.upper(), stock_text(m.stock.name), str(len(same)), stage.text(m.long_point), stage.text(m.short_point), m.stock.material.upper()])
     return out
 
 

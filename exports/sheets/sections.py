@@ -28,11 +28,6 @@ class Plane:
     def view(self) -> View:
         return View.looking(self.direction, self.through)
 
-    @property
-    def station(self) -> float:
-        """Where the plane lies along its own direction turned to the section's across axis."""
-        return float(np.dot(self.through, (-self.direction[0], -self.direction[1])))
-
 
 def frame_plane(stage: Stage) -> list[Plane]:
     """Along the joists, through the post nearest the middle, but beside every joist so that none is cut along its grain.
@@ -62,7 +57,7 @@ def frame_plane(stage: Stage) -> list[Plane]:
 def frame_work(stage: Stage) -> tuple[Plane, Linework] | None:
     for plane in frame_plane(stage):
         reach = max((g.spacing for g in stage.groups), default=16) * 2 + 24
-        return plane, project(stage.of(*CUT_FROM), plane.view, beyond=reach)
+        return plane, project([p for p in stage.of(*CUT_FROM) if p.stair is None], plane.view, beyond=reach)
     return None
 
 
@@ -195,7 +190,7 @@ def _labels(stage: Stage, view: d.View, work: Linework) -> None:
 
     note("board", lambda p: f"{p.stock.name} SURFACE BOARD", which=len(cut_boxes(work, "board")) // 2)
     note("border", "BORDER")
-    note("ledger", lambda p: f"{p.mark} {p.stock.name} LEDGER\n{ledger_fasteners(stage).short}")
+    note("ledger", lambda p: f"{p.mark} {p.stock.name} LEDGER, {ledger_fasteners(stage).short}")
     note("rim", lambda p: f"{p.mark} {p.stock.name} RIM", which=-1)
     note("beam", lambda p: f"{p.mark} {stage.beams[0].text} BEAM", (0.5, 0.3))
     note("post", lambda p: f"{p.mark} {p.stock.name} POST")

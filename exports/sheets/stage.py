@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Iterable, Sequence
@@ -268,6 +269,11 @@ def mode_text(values: Iterable[float], text) -> str:
     if values[-1] - values[0] < 1 / 16:
         return text(values[0])
     return f"{text(values[0])} TO {text(values[-1])}"
+
+
+def stock_text(name: str) -> str:
+    """A stock's name as lettered: capitals, but 2x10 keeps its small x."""
+    return re.sub(r"(?<=\d)X(?=\d)", "x", name.upper())
 
 
 def direction_word(v: Sequence[float]) -> str:

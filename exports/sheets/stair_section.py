@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -12,61 +13,82 @@ from .. import style
 from ..views import Linework, View, project
 from . import reading
 from .crop import cropped
-from .ground import ground_items, level_mark
+from .ground import ground_items, signed
 from .hardware import limit_row
 from .pens import items, name_of
 from .sections import Plane, cut_boxes, spread
 from .stage import SURFACE, Stage, Strings, mode_text, place
 
-DECK_SHOWN = 44.0  # inches of the deck drawn behind the top riser
+DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
 STAIR = ("stringer", "tread", "riser", "skirt", "tread blocking", "pad", "handrail", "top rail", "bottom rail", "baluster", "guard post",
          "post sleeve", "post cap", "foot block", "footing", "post", "post base", "beam", "joist", "rim", "board", "border", "stair header", "blocking")
+RAILS = ("handrail", "top rail", "bottom rail", "baluster", "guard post", "post sleeve", "post cap")
 DECK = ("rim", "joist", "ledger", "stair header", "blocking", "border blocking", "post blocking", "beam", *SURFACE, "fascia")
 
 
-def stair_plane(stage: Stage, f: reading.Flight) -> Plane:
-    """Between the two stringers nearest the middle of the flight, looking so that the stair goes down to the right."""
+@dataclass(frozen=True)
+class StairPlane(Plane):
+    """A plane along a flight. `station` is its place across it; `sign` is +1 where the flight goes down to the right of
+    the view, -1 to the left; a station along the flight lies at the view's u = sign * station."""
+
+    station: float = 0.0
+    sign: int = 1
+
+    def u(self, station: float) -> float:
+        return self.sign * station
+
+
+def stair_plane(stage: Stage, f: reading.Flight) -> StairPlane:
+    """Between the two stringers nearest the middle of the flight, looking to the side on which the handrail is."""
     middle = sum(f.band) / 2
-    thick = sorted(reading.reach(p, f.across) for p in stage.of("stringer", "skirt") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0)
+    thick = sorted(reading.reach(p, f.across) for p in stringers_of(stage, f, "stringer", "skirt"))
     merged: list[list[float]] = []
     for a, b in thick:
-        if b - a > 6:  # a stringer of another flight, crossing
-            continue
         if merged and a - merged[-1][1] < 0.2:
             merged[-1][1] = max(b, merged[-1][1])
         else:
             merged.append([a, b])
     clear = [(b0[1] + b1[0]) / 2 for b0, b1 in zip(merged, merged[1:])]
     station = min(clear, key=lambda s: abs(s - middle)) if clear else middle
+    rails = [sum(reading.reach(p, f.across)) / 2 for p in _along_flight(stage, f, "handrail")]
+    sign = -1 if rails and max(rails) < station else 1
     p = f.across * station + f.down * f.nosings()[0][0]
-    return _StairPlane((float(p[0]), float(p[1])), (float(-f.down[1]), float(f.down[0])), station)
+    return StairPlane((float(p[0]), float(p[1])), (float(sign * f.across[0]), float(sign * f.across[1])), station, sign)
 
 
-class _StairPlane(Plane):
-    def __init__(self, through, direction, station: float):
-        super().__init__(through, direction)
-        object.__setattr__(self, "_station", station)
-
-    @property
-    def station(self) -> float:
-        return self._station
+def _along_flight(stage: Stage, f: reading.Flight, *roles: str) -> list:
+    """The stair's pieces of some roles that lie beside this flight."""
+    run = (f.nosings()[0][0] - stage._going(f), f.nosings()[-1][0])
+    wide = (f.band[0] - 8, f.band[1] + 8)
+    return [p for p in stage.of(*roles) if p.stair == f.stair and reading.overlap(reading.reach(p, f.down), run) > 2 and reading.overlap(reading.reach(p, f.across), wide) > 0]
 
 
-def stair_work(stage: Stage, f: reading.Flight) -> tuple[Plane, Linework]:
+def stringers_of(stage: Stage, f: reading.Flight, *roles: str) -> list:
+    """Stringers (and skirts, if asked) of this flight, left to right going down: those thin across its travel."""
+    found = [p for p in _along_flight(stage, f, *(roles or ("stringer",))) if np.ptp(reading.reach(p, f.across)) < 6]
+    return sorted(found, key=lambda p: reading.reach(p, f.across))
+
+
+def stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
     """The section of one flight: its own pieces, the deck's edge it hangs from, cropped to where the flight is."""
     plane = stair_plane(stage, f)
-    nosings = f.nosings()
-    going = stage._going(f)
+    nosings, going = f.nosings(), stage._going(f)
     low, high = nosings[0][0] - going - DECK_SHOWN, nosings[-1][0] + going + 60
     half = max(abs(f.band[1] - plane.station), abs(f.band[0] - plane.station)) + 10
     mine = [p for p in stage.parts if (p.stair == f.stair and p.role in STAIR or p.stair is None and p.role in (*DECK, "guard post", "post sleeve", "post cap"))
             and reading.overlap(reading.reach(p, f.down), (low, high)) > 0 and reading.overlap(reading.reach(p, f.across), (f.band[0] - 10, f.band[1] + 10)) > 0]
     work = project(mine, plane.view, beyond=half)
-    bottom = f.levels[-1] - 30
-    pads = [p for p in stage.of("pad") if p.stair == f.stair]
-    right = max([nosings[-1][0] + going + 24, *(reading.reach(p, f.down)[1] + 6 for p in pads if reading.overlap(reading.reach(p, f.across), f.band) > 0)])
-    top = f.levels[0] + 48
-    return plane, cropped(work, (low + 4, bottom, right, top))
+    pads = pads_of(stage, f)
+    end = max([nosings[-1][0] + going + 20, *(reading.reach(p, f.down)[1] + 3 for p in pads)])
+    bottom = min([f.levels[-1] - 8, *(float(p.box[0, 2]) - 3 for p in pads)])
+    us = sorted((plane.u(low + 4), plane.u(end)))
+    return plane, cropped(work, (us[0], bottom, us[1], f.levels[0] + 48))
+
+
+def pads_of(stage: Stage, f: reading.Flight) -> list:
+    """The pad at the foot of this flight."""
+    foot = f.nosings()[-1][0]
+    return [p for p in stage.of("pad") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0 and reading.overlap(reading.reach(p, f.down), (foot, foot + 20)) > 0]
 
 
 def build(stage: Stage) -> list[d.Sheet]:
@@ -75,15 +97,16 @@ def build(stage: Stage) -> list[d.Sheet]:
         number, sheet_number = stage.refs[f"stair section {n}"]
         sheet = stage.sheet(sheet_number, "STAIR SECTION" if len(stage.flights) == 1 else f"STAIR SECTION, FLIGHT {n + 1}")
         plane, work = stair_work(stage, f)
-        margins = (0.6 + style.DIM_SPACING * 3, 0.6 + style.DIM_SPACING * 2, 2.4, 0.6)
-        scale = stage.scale(work.box, sheet.room, margins, 16.0)
+        margins = (1.9, 0.45 + style.DIM_SPACING * 2, 1.9, 0.3)
+        scale = stage.scale(work.box, sheet.room, margins, 12.0)
         view = d.View(f"section along flight {n + 1}", scale)
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
-        view.add(*ground_items(stage, ground, u0, u1 + 6, scale))
+        solid = [tuple(sorted(plane.u(s) for s in reading.reach(p, f.down))) for p in pads_of(stage, f)]
+        view.add(*ground_items(stage, ground, u0, u1 + 6, scale, solid=solid))
         view.add(*items(work, "section"))
-        _steps(stage, view, work, f)
-        _heights(stage, view, work, f)
+        _steps(stage, view, work, f, plane)
+        _heights(stage, view, work, f, plane)
         _throat(stage, view, plane, f)
         _labels(stage, view, work, f, plane)
         place(sheet, view, sheet.room, f"Section along stair flight {n + 1}", number, stage.metric, "RISES AND RUNS AS MEASURED OFF THE TREADS.")
@@ -92,75 +115,79 @@ def build(stage: Stage) -> list[d.Sheet]:
 
 
 def riser_faces(stage: Stage, f: reading.Flight) -> list[float]:
-    """Stations of the front faces that divide the runs, from the deck's edge down: risers where there are any, else nosings."""
-    risers = [p for p in stage.of("riser") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 6]
-    return sorted({round(reading.reach(p, f.down)[1], 3) for p in risers})
+    """Stations of the front faces of the risers, from the deck's edge down; empty for open risers."""
+    return sorted({round(reading.reach(p, f.down)[1], 3) for p in _along_flight(stage, f, "riser")})
 
 
-def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight) -> None:
-    """The chain of runs under the stair and of rises beside it, then total run and total rise."""
+def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
+    """The chain of runs under the stair and of rises before it, then total run and total rise."""
     nosings = f.nosings()
-    top = _top_edge(stage, f)
-    points = [(top, f.levels[0]), *nosings]
+    ahead = "right" if plane.sign > 0 else "left"
+    edge = work.box[2] if plane.sign > 0 else work.box[0]
+    points = [(plane.u(top_edge(stage, f)), f.levels[0]), *((plane.u(u), v) for u, v in nosings)]
     strings = Strings(view, work.box)
-    strings.chain("below", [(u, v) for u, v in points])
+    strings.chain("below", points)
     strings.chain("below", [points[0], points[-1]], suffix=" TOTAL RUN, NOSINGS")
-    foot_u = points[-1][0] + stage._going(f)
-    rises = [*points, (foot_u, f.levels[-1])]
-    strings.chain("right", [(work.box[2], v) for _, v in rises])
-    strings.chain("right", [(work.box[2], rises[0][1]), (work.box[2], rises[-1][1])], suffix=" TOTAL RISE")
-    pads = [p for p in stage.of("pad") if p.stair == f.stair]
-    if pads:
-        a, b = reading.reach(pads[0], f.down)
-        low = float(pads[0].box[0, 2])
-        view.add(d.Dimension((max(a, points[-1][0]), low), (b, low), (a, low - 0.3 * view.scale), 0.0, suffix=" LANDING"))
-    faces = riser_faces(stage, f)
-    for u, v in nosings[:1]:
-        under = [x for x in faces if 0.05 < u - x < 4]
-        if under:
-            face = max(under)
-            view.add(d.Dimension((face, v), (u, v), (u, v + 0.3 * view.scale), 0.0, suffix=" NOSING", text_at=(u + 0.62 * view.scale, v + 0.34 * view.scale)))
+    rises = [(edge, z) for z in f.levels]
+    strings.chain(ahead, rises)
+    strings.chain(ahead, [rises[0], rises[-1]], suffix=" TOTAL RISE")
+    for p in pads_of(stage, f)[:1]:
+        a, b = reading.reach(p, f.down)
+        low = float(p.box[0, 2])
+        view.add(d.Dimension((plane.u(max(a, nosings[-1][0])), low), (plane.u(b), low), (plane.u(a), low - 0.3 * view.scale), 0.0, suffix=" LANDING"))
+    u, v = nosings[0]
+    under = [x for x in riser_faces(stage, f) if 0.05 < u - x < 4]
+    if under:
+        a, b = plane.u(max(under)), plane.u(u)
+        view.add(d.Dimension((a, v), (b, v), (b, v + 0.3 * view.scale), 0.0, suffix=" NOSING", text_at=(b + plane.sign * 0.55 * view.scale, v + 0.34 * view.scale)))
 
 
-def _top_edge(stage: Stage, f: reading.Flight) -> float:
+def top_edge(stage: Stage, f: reading.Flight) -> float:
     """Station of the walking edge above the first tread: the front edge of the surface or landing it leaves."""
-    u, z = f.nosings()[0]
+    u, _ = f.nosings()[0]
     going = stage._going(f)
     above = [reading.reach(p, f.down)[1] for p in stage.of("board", "border", "breaker", "tread")
              if abs(float(p.box[1, 2]) - f.levels[0]) < 0.01 and reading.overlap(reading.reach(p, f.across), f.band) > 6 and u - 2.2 * going < reading.reach(p, f.down)[1] < u - 0.4 * going]
     return max(above, default=u - going)
 
 
-def _heights(stage: Stage, view: d.View, work: Linework, f: reading.Flight) -> None:
+def _heights(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
     """Handrail and guard above the line of nosings, measured straight up at a nosing; levels; headroom."""
     scale = view.scale
     nosings = f.nosings()
-    middle = nosings[len(nosings) // 2]
     for role, label, share in (("handrail", " HANDRAIL", 0), ("top rail", " GUARD", 1)):
-        tops = [h for p in stage.of(role) if p.stair == f.stair for h in [top_at(p, work.view, nosings[min(len(nosings) // 2 + share, len(nosings) - 1)][0])] if h]
+        u, v = nosings[min(len(nosings) // 2 + share, len(nosings) - 1)]
+        u = plane.u(u)
+        tops = [h for p in _along_flight(stage, f, role) for h in [top_at(p, work.view, u)] if h]
         if tops:
-            u, v = nosings[min(len(nosings) // 2 + share, len(nosings) - 1)]
-            z = max(t for t in tops)
-            view.add(d.Dimension((u, v), (u, z), (u, v), 90.0, suffix=label))
-    rows = [("T.O. DECK" if abs(f.levels[0] - stage.surface_top) < 0.01 else "T.O. LANDING", f.levels[0]), ("FOOT OF STAIR", f.levels[-1])]
-    u = work.box[0] - 0.25 * scale
-    for name, (z, shown) in spread(rows, 0.3 * scale):
-        text = f"{name} {'' if stage.text(z).startswith('-') else '+'}{stage.text(z)}"
-        view.add(d.Symbol("level", (u - 0.1 * scale, z)), d.Text((u - 0.3 * scale, z), text, style.NOTE, "right", "middle", layer="A-ANNO-SYMB"))
-    above = [p for p in stage.parts if p.stair != f.stair and p.box[0, 2] > middle[1] + 12 and reading.overlap(reading.reach(p, f.down), (nosings[0][0], nosings[-1][0])) > 0
-             and reading.overlap(reading.reach(p, f.across), f.band) > 0]
+            view.add(d.Dimension((u, v), (u, max(tops)), (u, v), 90.0, suffix=label))
+    top_name = "T.O. DECK" if abs(f.levels[0] - stage.surface_top) < 0.01 else "T.O. LANDING"
+    back = work.box[0] - 0.25 * scale if plane.sign > 0 else work.box[2] + 0.25 * scale
+    for name, (z, shown) in spread([(top_name, f.levels[0]), ("FOOT OF FLIGHT", f.levels[-1])], 0.3 * scale):
+        view.add(d.Symbol("level", (back - plane.sign * 0.1 * scale, z)))
+        view.add(d.Text((back - plane.sign * 0.3 * scale, shown), f"{name} {signed(stage, z)}", style.NOTE, "right" if plane.sign > 0 else "left", "middle", layer="A-ANNO-SYMB"))
+    _headroom(stage, view, work, f, plane)
+    view.add(d.Line((plane.u(top_edge(stage, f)), f.levels[0]), (plane.u(nosings[-1][0]), nosings[-1][1]), layer="A-SECT-HDLN"))
+
+
+def _headroom(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
+    """Clear height to whatever stands over the flight, measured; or the statement that nothing does."""
+    nosings = f.nosings()
     need = limit_row(stage, "headroom_min")
-    if above:
-        p = min(above, key=lambda q: q.box[0, 2])
-        u = float(np.clip(sum(reading.reach(p, f.down)) / 2, nosings[0][0], nosings[-1][0]))
-        pitch = float(np.interp(u, [n[0] for n in nosings], [n[1] for n in nosings]))
-        view.add(d.Dimension((u, pitch), (u, float(p.box[0, 2])), (u, pitch), 90.0, suffix=" HEADROOM"))
-    else:
-        u, v = nosings[0][0] + 0.3 * (nosings[-1][0] - nosings[0][0]), nosings[0][1]
-        view.add(d.Text((work.box[2] + 1.2 * scale, work.box[3] - 0.05 * scale), f"HEADROOM: NOTHING OVER THE STAIR{f', AT LEAST {stage.text(need.value)} ASKED' if need else ''}",
-                        style.NOTE, "right", "top", layer="A-ANNO-NOTE"))
-    points = [(_top_edge(stage, f), f.levels[0]), *nosings]
-    view.add(d.Line(points[0], points[-1], layer="C-TOPO-HDLN"))
+    over = [p for p in stage.parts if p.role not in RAILS and reading.overlap(reading.reach(p, f.down), (nosings[0][0], nosings[-1][0])) > 0.5
+            and reading.overlap(reading.reach(p, f.across), f.band) > 0.5 and p.box[0, 2] > _pitch(nosings, np.clip(sum(reading.reach(p, f.down)) / 2, nosings[0][0], nosings[-1][0])) + 24]
+    if over:
+        p = min(over, key=lambda q: q.box[0, 2])
+        s = float(np.clip(sum(reading.reach(p, f.down)) / 2, nosings[0][0], nosings[-1][0]))
+        view.add(d.Dimension((plane.u(s), _pitch(nosings, s)), (plane.u(s), float(p.box[0, 2])), (plane.u(s), 0.0), 90.0, suffix=" HEADROOM"))
+        return
+    text = f"HEADROOM: NOTHING STANDS OVER THE FLIGHT{f'; AT LEAST {stage.text(need.value)} ASKED' if need else ''}"
+    u = plane.u(nosings[-1][0] + 4)
+    view.add(d.Text((u, work.box[3]), text, style.NOTE, "left" if plane.sign > 0 else "right", "top", wrap=2.6, layer="A-ANNO-NOTE"))
+
+
+def _pitch(nosings, station: float) -> float:
+    return float(np.interp(station, [n[0] for n in nosings], [n[1] for n in nosings]))
 
 
 def silhouette(part, view: View) -> Polygon:
@@ -193,25 +220,28 @@ def throat(part) -> tuple[tuple[float, float], tuple[float, float]] | None:
         return None
     k = int(np.argmax(np.hypot(*b.T)))
     p, u = ring[k], b[k] / np.hypot(*b[k])
-    best = None
+    found = []
     for c in inner:
         t = float((c - p) @ u)
         foot = p + u * t
         if not 0 <= t <= np.hypot(*b[k]):
             continue
         far = math.dist(c, foot)
-        if far > 0.5 and (best is None or far < best[0]):
-            best = (far, tuple(map(float, c)), tuple(map(float, foot)))
-    return None if best is None else best[1:]
+        if far > 0.5:
+            found.append((far, tuple(map(float, c)), tuple(map(float, foot))))
+    if not found:
+        return None
+    least = [f for f in sorted(found, key=lambda f: f[1]) if f[0] < min(g[0] for g in found) + 0.01]
+    return least[len(least) // 2][1:]
 
 
 def seen_stringer(stage: Stage, plane: Plane, f: reading.Flight):
     """The stringer next behind the section plane."""
     toward = np.asarray(plane.view.toward)
-    pool = [(float((p.vertices @ toward).max()), p) for p in stage.of("stringer") if p.stair == f.stair and reading.overlap(reading.reach(p, f.down), (f.nosings()[0][0], f.nosings()[-1][0])) > 0
-            and reading.overlap(reading.reach(p, f.across), f.band) > 0]
+    pool = [(float((p.vertices @ toward).max()), p) for p in stringers_of(stage, f)]
     behind = [x for x in pool if x[0] < plane.view.plane + 1e-6]
-    return max(behind, key=lambda x: x[0])[1] if behind else (pool[0][1] if pool else None)
+    chosen = max(behind, key=lambda x: x[0]) if behind else min(pool, key=lambda x: x[0]) if pool else None
+    return chosen and chosen[1]
 
 
 def _throat(stage: Stage, view: d.View, plane: Plane, f: reading.Flight) -> None:
@@ -222,35 +252,37 @@ def _throat(stage: Stage, view: d.View, plane: Plane, f: reading.Flight) -> None
         view.add(d.Dimension(a, b, a, None, suffix=" THROAT"))
 
 
-def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: Plane) -> None:
+def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
     def note(part, tip, text):
         view.add(d.Leader(tip, text, mark=name_of(part)))
 
-    part = seen_stringer(stage, plane, f)
-    count = len([p for p in stage.of("stringer") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0 and reading.overlap(reading.reach(p, f.down), (f.nosings()[0][0], f.nosings()[-1][0])) > 0])
+    part, all_of = seen_stringer(stage, plane, f), stringers_of(stage, f)
+    nosings = f.nosings()
     if part is not None:
         ring = view_ring(part, plane.view)
-        tip = ring.representative_point()
-        lower = shapely.Point(f.nosings()[len(f.nosings()) // 2][0], f.nosings()[len(f.nosings()) // 2][1] - 9)
-        tip = lower if ring.contains(lower) else tip
-        middles = sorted(sum(reading.reach(p, f.across)) / 2 for p in stage.of("stringer") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0)
+        lower = shapely.Point(plane.u(nosings[len(nosings) // 2][0]), nosings[len(nosings) // 2][1] - 9)
+        tip = lower if ring.contains(lower) else ring.representative_point()
+        middles = [sum(reading.reach(p, f.across)) / 2 for p in all_of]
         gaps = [b - a for a, b in zip(middles, middles[1:]) if b - a > 1]
-        note(part, (tip.x, tip.y), f"{part.mark} {part.stock.name} STRINGERS, {count} IN ALL,\n{mode_text(gaps, stage.inch)} O.C." if gaps else f"{part.mark} {part.stock.name} STRINGER")
-    for role, text in (("tread", lambda p: f"{p.stock.name} TREAD"), ("riser", lambda p: "RISER, CLOSED"), ("pad", lambda p: "CONCRETE PAD ON FIRM GROUND"), ("stair header", lambda p: f"{p.stock.name} HEADER"), ("rim", lambda p: f"{p.stock.name} RIM")):
-        boxes = cut_boxes(work, role)
+        note(part, (tip.x, tip.y), f"{part.mark} {part.stock.name} STRINGERS, {len(all_of)} IN ALL" + (f", {mode_text(gaps, stage.inch)} O.C." if gaps else ""))
+    words = {"tread": lambda p: f"{p.stock.name} TREAD", "riser": lambda p: "RISER, CLOSED", "pad": lambda p: "CONCRETE PAD ON FIRM GROUND",
+             "stair header": lambda p: f"{p.stock.name} HEADER", "rim": lambda p: f"{p.stock.name} RIM", "border": lambda p: "BORDER"}
+    for role, text in words.items():
+        boxes = [(b, p) for b, p in cut_boxes(work, role) if p.stair is None or role in ("tread", "riser", "pad", "stair header")]
         if boxes:
             (x0, y0, x1, y1), p = boxes[len(boxes) // 2 if role in ("tread", "riser") else 0]
             note(p, ((x0 + x1) / 2, (y0 + y1) / 2), text(p))
-    if not stage.of("riser"):
+    if not _along_flight(stage, f, "riser"):
+        u, v = nosings[0]
         gap = f.rises[0] - min((t.stock.thickness for t in f.treads), default=0)
-        view.add(d.Leader((f.nosings()[0][0] - stage._going(f) / 2, f.nosings()[0][1] + f.rises[0] / 2), f"OPEN RISER, CLEAR OPENING {stage.inch(gap)}"))
-    for p in stage.of("handrail"):
-        if p.stair == f.stair:
-            u = f.nosings()[-1][0] - 2
-            top = top_at(p, work.view, u)
-            if top:
-                note(p, (u, top), "GRASPABLE HANDRAIL, ENDS RETURNED\nTO A POST OR NEWEL")
-                break
+        view.add(d.Leader((plane.u(u - stage._going(f) / 2), v + f.rises[0] / 2), f"OPEN RISER, CLEAR OPENING {stage.inch(gap)}"))
+    rails = _along_flight(stage, f, "handrail")
+    if rails:
+        p = max(rails, key=lambda q: np.ptp(reading.reach(q, f.down)))
+        u = plane.u(sum(reading.reach(p, f.down)) / 2 + stage._going(f))
+        top = top_at(p, work.view, u)
+        if top:
+            note(p, (u, top - 0.7), f"GRASPABLE HANDRAIL {p.stock.name}, CONTINUOUS, ENDS RETURNED")
 
 
 def view_ring(part, view: View) -> Polygon:

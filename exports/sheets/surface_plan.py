@@ -26,10 +26,10 @@ def build(stage: Stage) -> d.Sheet:
     view = d.View("surface plan", scale)
     view.add(*house_in_plan(stage), *items(work, "plan"))
     surface = joined_box([p.footprint.bounds for p in stage.of(*SURFACE) if p.stair is None] or [work.box])
-    _dimensions(stage, view, surface, work.box)
+    clear = _section_lines(stage, view, work.box)
+    _dimensions(stage, view, surface, clear)
     _stairs(stage, view)
     _labels(stage, view)
-    _section_lines(stage, view)
     place(sheet, view, plan_room, "Surface plan", "1", stage.metric, "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.")
     notes(sheet, note_room, "SURFACE NOTES", surface_notes(stage))
     return sheet
@@ -97,8 +97,8 @@ def _stairs(stage: Stage, view: d.View) -> None:
         first, last = nosings[0][0] - going * 0.9, nosings[-1][0] - going * 0.25
         a, b = f.down * first + f.across * middle, f.down * last + f.across * middle
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))]))
-        at = f.down * nosings[-1][0] + f.across * middle + f.down * 0.2 * view.scale
-        view.add(d.Text(tuple(map(float, at)), f"DN {len(f.rises)}R", style.NOTE, "centre", "top" if f.down[1] < -0.5 else "bottom", layer="A-ANNO-NOTE"))
+        at = (a + b) / 2
+        view.add(d.Leader(tuple(map(float, at)), f"DN {len(f.rises)}R", head="dot"))
 
 
 def _labels(stage: Stage, view: d.View) -> None:
@@ -108,7 +108,7 @@ def _labels(stage: Stage, view: d.View) -> None:
     boards = [p for p in stage.of("board") if p.stair is None]
     if boards:
         p = max(boards, key=lambda q: q.footprint.area)
-        leader(p, f"{p.stock.name} {p.stock.material.upper()}\nSURFACE BOARDS")
+        leader(p, f"{p.stock.name} {p.stock.material.upper()} SURFACE BOARDS")
     for role, text in (("border", "BORDER, MITRED AT CORNERS"), ("breaker", "BREAKER BOARD"), ("fascia", "FASCIA UNDER OVERHANG"), ("pad", "CONCRETE PAD"), ("handrail", "HANDRAIL")):
         found = stage.of(role)
         found = [p for p in found if p.stair is None] if role in ("border", "breaker") else found
@@ -130,7 +130,8 @@ def _labels(stage: Stage, view: d.View) -> None:
         view.add(d.Line(a, b, layer="A-WALL"), d.Leader(e.point(door[1] + door[2] / 2, -3), "DOOR"))
 
 
-def _section_lines(stage: Stage, view: d.View) -> None:
+def _section_lines(stage: Stage, view: d.View, box: d.Box) -> d.Box:
+    """Lines and marks of the stair sections; returns the box that dimension strings must stay outside of."""
     from .stair_section import stair_plane
 
     for n, f in enumerate(stage.flights):
@@ -140,9 +141,13 @@ def _section_lines(stage: Stage, view: d.View) -> None:
         number, sheet = stage.refs[key]
         plane = stair_plane(stage, f)
         n_ = f.nosings()
-        s0, s1 = n_[0][0] - stage._going(f) - 14, n_[-1][0] + 0.35 * view.scale
+        foot = [reading.reach(p, f.down)[1] for p in stage.of("pad", "tread") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0]
+        s0, s1 = n_[0][0] - stage._going(f) - 14, max(foot) + 0.1 * view.scale
         a, b = f.down * s0 + f.across * plane.station, f.down * s1 + f.across * plane.station
         view.add(*section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale))
+        end = b + f.down * 0.55 * view.scale
+        box = (min(box[0], float(end[0])), min(box[1], float(end[1])), max(box[2], float(end[0])), max(box[3], float(end[1])))
+    return box
 
 
 def gaps_between(boards: list) -> dict[str, list[float]]:
@@ -175,7 +180,7 @@ def surface_notes(stage: Stage) -> list[str]:
         gaps = gaps_between(boards)
         widths = Counter(round(_width(b) * 16) / 16 for b in boards)
         usual = widths.most_common(1)[0][0]
-        angle = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1)
+        angle = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1) + 0.0
         rows.append(f"SURFACE: {stage.inch(boards[0].stock.thickness)} x {stage.inch(usual)} {boards[0].stock.material.upper()}, BOARDS RUN AT {angle:g} DEGREES FROM THE X AXIS. USE BOARDS WHOSE PUBLISHED SPAN COVERS THE JOIST SPACING.")
         if gaps["edge"]:
             rows.append(f"GAP BETWEEN BOARDS {mode_text([g for g in gaps['edge'] if g < 2], stage.inch)} AS DRAWN.")
