@@ -19,9 +19,9 @@ import numpy as np
 from ..model.kernel import Shape
 from ..model.part import GROUPS, Part
 from ..shared.units import feet_inches, inches
+from .cautions import SENTENCES
 from .colours import colour
 from .mesh import by_shape, rings
-from .style import CAUTIONS
 
 _SCRIPTS = ("lengths.js", "slice.js", "model.js", "stage.js", "bench.js", "main.js")
 Row = Mapping[str, Any]
@@ -60,7 +60,7 @@ def model_data(deck, measured: Iterable[Row], checks: Iterable[Row]) -> dict[str
     project = getattr(getattr(deck, "parameters", None), "project", None)
     return {
         "name": getattr(project, "name", None) or "Deck",
-        "cautions": [_sentence(c) for c in CAUTIONS],
+        "cautions": list(SENTENCES),
         "groups": list(GROUPS),
         "shapes": [{"corners": _short(v.ravel()), "faces": f.ravel().tolist(), "edges": _edges(shape)}
                    for shape, (v, f) in meshes.items()],
@@ -148,10 +148,6 @@ def _ground(deck) -> list[list[float]] | None:
 def _short(values) -> list[float]:
     """Rounded to a hundred-thousandth of an inch, which keeps the file small and no reader can see."""
     return [round(float(v), 5) + 0.0 for v in values]
-
-
-def _sentence(text: str) -> str:
-    return ". ".join(s.strip().capitalize() for s in text.rstrip(". ").split(".")) + "."
 
 
 def _json(data: Any) -> str:
