@@ -71,6 +71,7 @@ class Checking:
     results: list[CheckResult] = field(default_factory=list)
 
     def __post_init__(self) -> None:
+        self.flights: dict[int, list] = {}
         self.by_id = {m.id: m for m in self.measured}
         self.edition = self.deck.parameters.local.edition
         self.local = self.deck.parameters.local

@@ -72,6 +72,12 @@ def check_stairs(c: Checking) -> None:
 
 def find_flights(c: Checking, stair: int) -> list[FlightSeen]:
     """The flights of a stair, from the deck down, found from which treads rest on which stringers."""
+    if stair not in c.flights:
+        c.flights[stair] = _flights(c, stair)
+    return c.flights[stair]
+
+
+def _flights(c: Checking, stair: int) -> list[FlightSeen]:
     stringers = c.of("stringer", stair=stair)
     groups: dict[tuple, list[Measured]] = {}
     for s in stringers:
@@ -165,7 +171,7 @@ def _surface_below(c: Checking, stair: int, last: Step, out, sides, stringers):
     if not near:
         return None, []
     level = max(float(m.box[1][2]) for m in near)
-    return level, [m for m in near if abs(m.box[1][2] - level) < _LEVEL]
+    return level, [m for m in c.of("pad", *WALKED, stair=stair) if abs(m.box[1][2] - level) < _LEVEL]
 
 
 def _band(out, sides, a0, a1) -> Polygon:

@@ -56,11 +56,8 @@ class Place:
     @cached_property
     def matrix(self) -> np.ndarray:
         """(4, 4) local to world."""
-        m = np.eye(4)
-        m[:3, 0], m[:3, 1] = self.x, self.y
-        m[:3, 2] = np.cross(self.x, self.y)
-        m[:3, 3] = self.origin
-        return m
+        (ax, ay, az), (bx, by, bz), (ox, oy, oz) = self.x, self.y, self.origin
+        return np.array([[ax, bx, ay * bz - az * by, ox], [ay, by, az * bx - ax * bz, oy], [az, bz, ax * by - ay * bx, oz], [0.0, 0.0, 0.0, 1.0]])
 
     @property
     def z(self) -> tuple[float, float, float]:
