@@ -20,6 +20,9 @@ ZONE = OVERHANG + 1.5  # how far from its end a board is looked at: that and the
 LEAST_BEARING = 0.5  # mean length of bearing over the end's width below which an end counts as hanging (our own; half a butt joint on 1-1/2 in less its gap is 0.69)
 NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: what stands beside it is the end
 JOINT_REACH = 1.0  # end faces that look at each other across less than this are a butt joint
+HALF_BEARING = 0.75  # width that carries one half of a border (our own: half a member)
+_STEP = 0.5  # inches between the sections at which a border's halves are looked at
+_LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
 _SURFACE = ("board", "border", "breaker")
 _CARRYING = ("frame", "blocking")
 _END = 0.17  # cosine to the long axis, as on the saw bench: a flatter side is an edge or a rip
@@ -29,7 +32,7 @@ _END = 0.17  # cosine to the long axis, as on the saw bench: a flatter side is a
 class EndBearing:
     """One end of one board. `end` is "A" (low local x) or "B"; `width` of the end face(s), `area` borne within `ZONE` of them,
     `length` = area / width, the mean bearing; `overhang` the least distance from an end face to it (inf without any); `halves` the
-    area under the half of the width to the right of the board's long axis and under the half to its left. `by` are ids (or
+    area under the board's right half (looking along its long axis) and its left half, None where a notch took that half. `by` are ids (or
     roles) of what carries it, `joint` says that another board goes on from here."""
 
     part: Part
@@ -37,7 +40,7 @@ class EndBearing:
     width: float
     area: float
     overhang: float
-    halves: tuple[float, float]
+    halves: tuple[float | None, float | None]
     point: tuple[float, float, float]
     by: tuple[str, ...]
     joint: bool
@@ -49,7 +52,7 @@ class EndBearing:
     @property
     def borne(self) -> bool:
         """True where the end has `LEAST_BEARING` and, on a border, both its halves carry some of it."""
-        halved = self.part.role != "border" or min(self.halves) > 0.01 * self.width
+        halved = self.part.role != "border" or all(h is None or h > 0.01 * self.width for h in self.halves)
         return self.length >= LEAST_BEARING - 1e-6 and halved
 
     def __str__(self) -> str:
@@ -68,7 +71,8 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
     zones, about = [], []
     for part, underside, ends in _ends(boards):
         for name, faces in ends.items():
-            zones.append(shapely.intersection(underside, shapely.union_all([_zone(*f) for f in faces])))
+            back = np.array(part.place.x[:2])
+            zones.append(shapely.intersection(underside, shapely.union_all([_zone(*f, back) for f in faces])))
             about.append((part, name, faces))
     by_zone = _laid_over(zones, [part.box[0, 2] for part, *_ in about], tops)
     joints = _joints(about)
@@ -78,17 +82,18 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
         parts_borne, by = by_zone[k]
         axis = np.array(part.place.x[:2])
         side = np.array([-axis[1], axis[0]])
-        across = [float(p @ side) for a, b, _ in faces for p in (a, b)]
-        middle = (min(across) + max(across)) / 2
+        across = np.asarray(part.footprint.exterior.coords) @ side
+        middle = (across.min() + across.max()) / 2
         corner = axis * 1e4
         right = shapely.Polygon([side * (middle - 1e3) - corner, side * (middle - 1e3) + corner, side * middle + corner, side * middle - corner])
         area = float(parts_borne.area)
-        on_right = float(parts_borne.intersection(right).area)
+        there, on_right = (float(g.intersection(right).area) for g in (zones[k], parts_borne))
+        halves = (on_right if there > _LEAST_HALF else None, area - on_right if zones[k].area - there > _LEAST_HALF else None)
         a, b, _ = max(faces, key=lambda f: np.hypot(*(f[1] - f[0])))
         x, y = (a + b) / 2
         lines = shapely.multilinestrings([[a, b] for a, b, _ in faces])
         overhang = float(parts_borne.distance(lines)) if area else np.inf
-        report.append(EndBearing(part, name, width, area, overhang, (on_right, area - on_right), (float(x), float(y), float(part.box[0, 2])), by, joints[k]))
+        report.append(EndBearing(part, name, width, area, overhang, halves, (float(x), float(y), float(part.box[0, 2])), by, joints[k]))
     return report
 
 
@@ -100,7 +105,7 @@ def hanging(parts: Sequence[Part]) -> list[EndBearing]:
 @dataclass(frozen=True, eq=False)
 class HalfBearing:
     """The half of a border board on one side of its middle line: `side` "right" or "left" of its long axis, and the longest
-    stretch `gap` along it, in inches, over which that half rests on nothing."""
+    stretch `gap` along it, in inches, over which less than `HALF_BEARING` of that half's width rests on anything."""
 
     part: Part
     side: str
@@ -108,28 +113,26 @@ class HalfBearing:
 
 
 def half_bearings(parts: Sequence[Part]) -> list[HalfBearing]:
-    """Both halves of every border board: a border carried under one half only tips when it is stepped on."""
+    """Both halves of every border board: a border carried under one half only tips when it is stepped on. Found at
+    sections `_STEP` apart; where a mitre or notch leaves less of the half, half of what is left must be carried."""
     boards = [p for p in parts if p.role == "border"]
     if not boards:
         return []
     tops = _faces_up([p for p in parts if p.group in _CARRYING], 1.0)
-    halves, about = [], []
-    for part in boards:
+    borne = _laid_over([p.footprint for p in boards], [p.box[0, 2] for p in boards], tops)
+    found = []
+    for part, (carried, _) in zip(boards, borne):
         axis = np.array(part.place.x[:2])
         turn = np.array([axis, [-axis[1], axis[0]]])
-        flat = shapely.transform(part.footprint, lambda q: q @ turn.T)
+        flat, carried = (shapely.transform(g, lambda q: q @ turn.T) for g in (part.footprint, carried))
         u0, v0, u1, v1 = flat.bounds
+        at = np.arange(u0 + _STEP / 2, u1, _STEP)
         for side, a, b in (("right", v0, (v0 + v1) / 2), ("left", (v0 + v1) / 2, v1)):
-            half = flat.intersection(shapely.box(u0, a, u1, b))
-            halves.append(shapely.transform(half, lambda q: q @ turn))
-            about.append((part, side, turn, half))
-    found = []
-    for (part, side, turn, half), (borne, _) in zip(about, _laid_over(halves, [p.box[0, 2] for p, *_ in about], tops)):
-        taken = shapely.transform(borne, lambda q: q @ turn.T)
-        reached, gap = half.bounds[0], 0.0
-        for u0, _, u1, _ in sorted(g.bounds for g in getattr(taken, "geoms", [taken]) if not g.is_empty):
-            gap, reached = max(gap, u0 - reached), max(reached, u1)
-        found.append(HalfBearing(part, side, max(gap, half.bounds[2] - reached)))
+            lines = shapely.linestrings(np.stack([np.column_stack([at, np.full_like(at, v)]) for v in (a, b)], axis=1))
+            there, rests = (shapely.length(shapely.intersection(lines, g)) for g in (flat, carried))
+            short = rests < np.minimum(HALF_BEARING, there / 2) - 1e-6
+            edges = np.flatnonzero(np.diff(np.concatenate([[0], short.astype(int), [0]])))
+            found.append(HalfBearing(part, side, float(max(edges[1::2] - edges[::2], default=0)) * _STEP))
     return found
 
 
@@ -192,8 +195,10 @@ def _line(ring: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return flat[0], flat[-1]
 
 
-def _zone(a, b, n) -> shapely.Polygon:
-    return shapely.Polygon([a, b, b - n * ZONE, a - n * ZONE])
+def _zone(a, b, n, axis) -> shapely.Polygon:
+    """The end face swept back along the board, `ZONE` square to the face: a mitre is followed along both edges of its board."""
+    back = -axis * ZONE / float(axis @ n)
+    return shapely.Polygon([a, b, b + back, a + back])
 
 
 def _laid_over(zones, heights, tops):
