@@ -150,6 +150,11 @@ class Flight:
         return self.riser_face(self.risers - 1)
 
     @property
+    def lowest(self) -> float:
+        """x of the lowest riser, over which guard and handrail end: its face, or the last nosing where risers are open."""
+        return self.run if self.closed else self.nosing_point(self.risers - 1)[0]
+
+    @property
     def end(self) -> float:
         """x at which the stringers end at the foot: behind the last riser board, or flush with it where they are solid."""
         return self.run if self.solid else self.stringer_face(self.risers - 1)
@@ -262,9 +267,11 @@ def plan_stair(layout: Layout, spot: StairSpot) -> StairPlan:
     rise = total / risers
     flights, landings = _run(layout, spot, risers, rise)
     notes = _landing_notes(key, p, flights)
+    frame = layout.parameters.frame
+    room = frame.post_base + (frame.footing.above_grade if frame.footing.shape == "round" else 0.0)
     for landing in landings:
         for x, y in list(landing.polygon.exterior.coords)[:4]:
-            if landing.frame_bottom - layout.parameters.frame.post_base < layout.planes.grade(x, y) + 0.5:
+            if landing.frame_bottom - room < layout.planes.grade(x, y) + 0.5:
                 raise DesignError(f"{key}.landings.{landing.index}.after_risers", "the landing's frame would stand in the ground; end the stair on a pad there")
     foot = flights[-1]
     pad_level = foot.foot
@@ -278,7 +285,9 @@ def plan_stair(layout: Layout, spot: StairSpot) -> StairPlan:
     plan = StairPlan(spot.index, spot, total, risers, rise, tuple(flights), tuple(landings), pad, pad_level,
                      stair_has_guard(layout, spot), notes=tuple(notes))
     if not plan.guarded:
-        return plan
+        from .handrail_posts import with_handrail_posts
+
+        return with_handrail_posts(layout, plan)
     from .stair_posts import with_posts
 
     return with_posts(layout, plan)
