@@ -16,13 +16,14 @@ import shapely
 from shapely import STRtree
 
 from . import draft, style
-from .boxes import box_hits, segment_box_hits, segment_hits
+from .boxes import box_hits, segment_box_hits, segment_boxes, segment_hits
 from .drawing import AnyItem, Arc, Arrow, Box, Circle, Dimension, Hatch, Leader, Line, Point, Polyline, Symbol, Tag, Text, View
 from .layers import HEAVY, LAYERS
 
 _BLOCKED = 1000.0  # cost of one thing that bars a place
 # what makes a place dearer: a light line, a hatch, another leader, a leader near level or plumb, another dimension's line
 _LIGHT, _HATCHED, _CROSSED, _STEEP, _OTHERS = 0.12, 1.0, 3.0, 0.4, 1.5
+_BATCH = 48
 
 
 @dataclass
@@ -79,25 +80,28 @@ def place_items(items: list[AnyItem], scale: float, within: Box | None = None, m
     tags = [i for i in items if type(i) is Tag and i.at is None]
     notes = [i for i in items if type(i) is Leader and i.at is None]
     loose = {id(i) for i in (*dims, *tags, *notes)}
-    field_ = _Field([i for i in items if id(i) not in loose], dims, scale, metric)
+    tips = [i.tip for i in (*tags, *notes) if i.tip is not None]
+    field_ = _Field([i for i in items if id(i) not in loose], dims, tips, scale, metric)
     report = Report()
     notes.sort(key=lambda n: (-n.tip[1], n.tip[0]))
     for group, make in ((dims, _dimension_places), (tags, _tag_places), (notes, _note_places)):
-        places = [make(item, scale, metric, field_.body) for item in group]
-        for candidates, cost in zip(places, field_.static_costs(places, within, group is dims)):
-            if field_.settle(candidates, cost):
+        for item in group:
+            if field_.settle(make(item, scale, metric, field_.body), within):
                 report.placed += 1
             else:
-                report.unplaced.append(candidates.item)
+                report.unplaced.append(item)
     return report
 
 
 class _Field:
     """What stands on a view already: searched by tree for what is fixed, by arrays for what was just placed."""
 
-    def __init__(self, fixed: list[AnyItem], dims: list[Dimension], scale: float, metric: bool):
+    def __init__(self, fixed: list[AnyItem], dims: list[Dimension], tips: list[Point], scale: float, metric: bool):
         self.scale = scale
-        texts, hard, soft, hatched, body = [], [], [], [], []
+        texts, hard, soft, hatched = [], [], [], []
+        body = list(tips)
+        # lettering on the tip of a note still to come would leave that note no way out
+        self.tips = np.array(tips, float).reshape(-1, 2)
         for item in fixed:
             marks = type(item) in (Symbol, Tag, Arrow)
             for stroke in draft.strokes(item, scale, metric):
@@ -126,40 +130,20 @@ class _Field:
         self.boxes = np.empty((0, 4))
         self.lines = np.empty((0, 4))
 
-    def static_costs(self, places: list[_Places], within: Box | None, dims: bool) -> list[np.ndarray]:
-        """The cost of every candidate of every item against what is fixed, found in one query a tree."""
-        if not places:
-            return []
-        boxes = np.vstack([p.boxes for p in places])
-        lines = np.vstack([p.lines for p in places])
-        cost = np.concatenate([p.cost for p in places])
-        shapes = shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3])
-        # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those lines
-        lift = 2 * style.DIM_LIFT * self.scale
-        around = shapely.box(boxes[:, 0] - lift, boxes[:, 1] - lift, boxes[:, 2] + lift, boxes[:, 3] + lift) if dims else shapes
-        queries = [(self.text_tree, shapes, _BLOCKED), (self.hard_tree, shapes, _BLOCKED), (self.soft_tree, shapes, _LIGHT),
-                   (self.hatch_tree, shapes, _HATCHED), (self.dim_tree, around, _OTHERS if dims else _BLOCKED)]
-        for tree, area, price in queries:
-            if len(tree):
-                cost += price * np.bincount(tree.query(area, predicate="intersects")[0], minlength=len(cost))
-        has_line = ~np.isnan(lines[:, 0, 0])
-        if has_line.any() and len(self.text_tree):
-            which = np.flatnonzero(has_line)
-            paths = shapely.linestrings(np.concatenate([lines[which][:, :, :2], lines[which][:, 1:, 2:]], axis=1))
-            cost[which] += _BLOCKED * np.bincount(self.text_tree.query(paths, predicate="intersects")[0], minlength=len(which))
-        if within is not None:
-            cost += _BLOCKED * ((boxes[:, 0] < within[0]) | (boxes[:, 1] < within[1]) | (boxes[:, 2] > within[2]) | (boxes[:, 3] > within[3]))
-        return np.split(cost, np.cumsum([len(p.cost) for p in places])[:-1])
+    def settle(self, places: _Places, within: Box | None) -> bool:
+        """Put an item at its cheapest place. False when something bars even that one.
 
-    def settle(self, places: _Places, cost: np.ndarray) -> bool:
-        """Put an item at its cheapest place, given those placed before. False when something bars even that one."""
-        order = np.argsort(cost, kind="stable")
+        Places are measured in the order of what they cost on empty paper, a batch at a time, until no later one can win.
+        """
+        order = np.argsort(places.cost, kind="stable")
         best, best_cost = -1, math.inf
-        for start in range(0, len(order), 24):
-            some = order[start:start + 24]
-            if cost[some[0]] >= best_cost:
+        for start in range(0, len(order), _BATCH):
+            some = order[start:start + _BATCH]
+            if places.cost[some[0]] >= best_cost:
                 break
-            total = cost[some] + self._moving_costs(places.boxes[some], places.lines[some])
+            boxes, lines = places.boxes[some], places.lines[some]
+            total = places.cost[some] + self._fixed_costs(boxes, lines, within, type(places.item) is Dimension)
+            total += self._moving_costs(boxes, lines)
             least = int(np.argmin(total))
             if total[least] < best_cost:
                 best, best_cost = int(some[least]), float(total[least])
@@ -170,18 +154,36 @@ class _Field:
             self.lines = np.vstack([self.lines, line])
         return best_cost < _BLOCKED
 
-    def _moving_costs(self, boxes: np.ndarray, lines: np.ndarray) -> np.ndarray:
+    def _fixed_costs(self, boxes: np.ndarray, lines: np.ndarray, within: Box | None, dims: bool) -> np.ndarray:
+        """What the fixed things add to the cost of each place."""
         cost = np.zeros(len(boxes))
-        if len(self.boxes):
-            cost += _BLOCKED * box_hits(boxes, self.boxes).sum(1)
-        if len(self.lines):
-            cost += _BLOCKED * segment_box_hits(self.lines, boxes).sum(0)
+        shapes = shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3])
+        # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those lines
+        lift = 2 * style.DIM_LIFT * self.scale
+        around = shapely.box(boxes[:, 0] - lift, boxes[:, 1] - lift, boxes[:, 2] + lift, boxes[:, 3] + lift) if dims else shapes
+        queries = [(self.text_tree, shapes, _BLOCKED), (self.hard_tree, shapes, _BLOCKED), (self.soft_tree, shapes, _LIGHT),
+                   (self.hatch_tree, shapes, _HATCHED), (self.dim_tree, around, _OTHERS if dims else _BLOCKED)]
         if not np.isnan(lines[0, 0, 0]):
+            paths = shapely.linestrings(np.concatenate([lines[:, :, :2], lines[:, 1:, 2:]], axis=1))
+            queries.append((self.text_tree, paths, _BLOCKED))
+        for tree, area, price in queries:
+            if len(tree):
+                cost += price * np.bincount(tree.query(area, predicate="intersects")[0], minlength=len(cost))
+        if within is not None:
+            cost += _BLOCKED * ((boxes[:, 0] < within[0]) | (boxes[:, 1] < within[1]) | (boxes[:, 2] > within[2]) | (boxes[:, 3] > within[3]))
+        return cost
+
+    def _moving_costs(self, boxes: np.ndarray, lines: np.ndarray) -> np.ndarray:
+        has_line = not np.isnan(lines[0, 0, 0])
+        reach = np.vstack([boxes, *(segment_boxes(lines[:, leg]) for leg in (0, 1) if has_line)])
+        around = np.concatenate([reach[:, :2].min(0), reach[:, 2:].max(0)])[None, :]
+        placed = self.boxes[box_hits(self.boxes, around)[:, 0]]
+        drawn = self.lines[box_hits(segment_boxes(self.lines), around + (-1e-6, -1e-6, 1e-6, 1e-6))[:, 0]]
+        tips = np.hstack([self.tips, self.tips])
+        cost = _BLOCKED * (box_hits(boxes, placed).sum(1) + segment_box_hits(drawn, boxes).sum(0) + box_hits(boxes, tips).sum(1))
+        if has_line:
             for leg in (0, 1):
-                if len(self.boxes):
-                    cost += _BLOCKED * segment_box_hits(lines[:, leg], self.boxes).sum(1)
-                if len(self.lines):
-                    cost += _CROSSED * segment_hits(lines[:, leg], self.lines).sum(1)
+                cost = cost + _BLOCKED * segment_box_hits(lines[:, leg], placed).sum(1) + _CROSSED * segment_hits(lines[:, leg], drawn).sum(1)
         return cost
 
 
@@ -242,66 +244,76 @@ def _dimension_places(item: Dimension, scale: float, metric: bool, body: Box) ->
     return _Places(item, at, np.array(boxes), np.tile(_NO_LINE, (len(at), 1, 1)), np.array([cost for *_, cost in tries]))
 
 
+def _round(reaches: tuple[float, ...], angles: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Directions (n, 2) and reaches (n): all angles at the first reach, then at the next."""
+    reach, turn = (a.ravel() for a in np.meshgrid(reaches, np.radians(angles), indexing="ij"))
+    return np.column_stack([np.cos(turn), np.sin(turn)]), reach
+
+
+# first the slopes drafters use, then the rest
+_TAG_ROUND = _round((0.1, 0.25, 0.45, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0),
+                    (45, 135, -45, -135, 0, 180, 90, -90, 22, 158, -22, -158, 68, 112, -68, -112))
+_NOTE_ROUND = _round((0.3, 0.5, 0.8, 1.2, 1.7, 2.3), (45, 135, -45, -135, 60, 120, -60, -120, 30, 150, -30, -150))
+_STEPS = np.array([(n + 1) // 2 * (-1 if n % 2 else 1) for n in range(97)])  # 0, -1, 1, -2, 2 ...
+
+
 def _tag_places(item: Tag, scale: float, metric: bool, body: Box) -> _Places:
     """Around its tip, nearest first; a tag without a tip cannot be placed."""
     assert item.tip is not None, "a tag needs a place or a tip"
-    width, height = (s * scale for s in draft.tag_size(item))
-    at, lines, cost = [], [], []
-    for reach in (0.1, 0.25, 0.45, 0.7, 1.0, 1.4, 2.0, 2.8):
-        for angle in (45, 135, -45, -135, 0, 180, 90, -90, 22, 158, -22, -158, 68, 112, -68, -112):
-            ux, uy = style.unit(angle)
-            x = item.tip[0] + ux * (reach * scale + width / 2)
-            y = item.tip[1] + uy * (reach * scale + height / 2)
-            at.append(((x, y),))
-            cost.append(reach * 1.5)
-            end = (x - ux * width / 2, y - uy * height / 2)
-            lines.append([[*item.tip, *end], [*end, *end]])
-    centre = np.array([a[0] for a in at])
-    half = np.array([width, height]) / 2 + style.TEXT_AIR * scale
-    return _Places(item, at, np.hstack([centre - half, centre + half]), np.array(lines), np.array(cost))
+    size = np.array(draft.tag_size(item)) * scale
+    way, reach = _TAG_ROUND
+    centre = np.array(item.tip) + way * (reach[:, None] * scale + size / 2)
+    # and last, over, under and beside all that is drawn
+    left, bottom, right, top = body
+    x, y = item.tip
+    beside = np.arange(-8, 9)[:, None] * size * 1.3
+    far = [np.column_stack([x + beside[:, 0], np.full(17, level)]) for row in range(3)
+           for level in (top + size[1] * (1 + 1.3 * row), bottom - size[1] * (1 + 1.3 * row))]
+    far += [np.column_stack([np.full(17, edge), y + beside[:, 1]]) for edge in (right + size[0], left - size[0])]
+    outer = np.vstack(far)
+    run = outer - item.tip
+    span = np.hypot(*run.T)
+    centre, way = np.vstack([centre, outer]), np.vstack([way, run / np.maximum(span, 1e-9)[:, None]])
+    reach = np.concatenate([reach, span / scale + 1.0])
+    end = centre - way * size / 2
+    tip = np.broadcast_to(item.tip, end.shape)
+    lines = np.stack([np.hstack([tip, end]), np.hstack([end, end])], axis=1)
+    half = size / 2 + style.TEXT_AIR * scale
+    return _Places(item, [((float(x), float(y)),) for x, y in centre], np.hstack([centre - half, centre + half]), lines, reach * 1.5)
 
 
 def _note_places(item: Leader, scale: float, metric: bool, body: Box) -> _Places:
     """Near its tip in all directions, then in columns at the right and left of the view, then in rows over and under it."""
-    rows = style.lines(item.text, item.height, item.wrap)
-    wide, high = style.block_size(item.text, item.height, item.wrap)
-    up, down = item.height / 2 * scale, (high - item.height / 2) * scale
-    wide *= scale
+    wide, high = (s * scale for s in style.block_size(item.text, item.height, item.wrap))
+    up = item.height / 2 * scale
+    down = high - up
     air, landing = style.TEXT_AIR * scale, (style.LANDING + style.TEXT_AIR) * scale
-    pitch = (high + item.height) * scale
+    pitch = high + item.height * scale
     x, y = item.tip
-    tries: list[tuple[Point, str, float]] = []
-    for reach in (0.3, 0.5, 0.8, 1.2, 1.7, 2.3):
-        for angle in (45, 135, -45, -135, 60, 120, -60, -120, 30, 150, -30, -150):
-            ux, uy = style.unit(angle)
-            side = "right" if ux > 0 else "left"
-            knee = (x + ux * reach * scale, y + uy * reach * scale)
-            tries.append(((knee[0] + (landing if ux > 0 else -landing), knee[1]), side, reach))
     left, bottom, right, top = body
+    tries = []  # anchor x, anchor y, +1 where the text runs to the right, price
+    way, reach = _NOTE_ROUND
+    to = np.where(way[:, 0] > 0, 1.0, -1.0)
+    tries.append(np.column_stack([x + way[:, 0] * reach * scale + to * landing, y + way[:, 1] * reach * scale, to, reach]))
     out = 0.3 * scale + landing
-    for column in (0, 1):
+    for column in (0, 1, 2):
         shift = column * (style.NOTE_WRAP + 0.5) * scale
-        for n in range(49):
-            level = y + (n + 1) // 2 * (-1 if n % 2 else 1) * pitch / 2
-            for side, edge in (("right", right + out + shift), ("left", left - out - shift)):
-                reach = math.dist((edge, level), item.tip) / scale
-                tries.append(((edge, level), side, 0.3 + reach * 0.8 + 2 * column))
-    for row in range(4):
-        for n in range(-6, 7):
-            edge = x + n * 0.5 * scale
-            for level in (top + 0.3 * scale + row * pitch + down, bottom - 0.3 * scale - row * pitch - up):
-                reach = math.dist((edge, level), item.tip) / scale
-                tries += [((edge, level), "right", 0.3 + reach * 0.8), ((edge, level), "left", 0.3 + reach * 0.8)]
-    boxes = np.empty((len(tries), 4))
-    lines = np.empty((len(tries), 2, 4))
-    cost = np.empty(len(tries))
-    for n, ((ax, ay), side, price) in enumerate(tries):
-        to = 1 if side == "right" else -1
-        near, far = ax - to * air, ax + to * (wide + air)
-        boxes[n] = (min(near, far), ay - down - air, max(near, far), ay + up + air)
-        knee, end = ax - to * landing, ax - to * air * 1.01
-        lines[n] = ((x, y, knee, ay), (knee, ay, end, ay))
-        slope = abs(math.atan2(ay - y, (knee - x) * to))
-        cost[n] = price + (0 if 0.25 < slope < 1.45 else _STEEP) + (3.0 if slope > math.pi / 2 else 0.0)
-    assert rows
-    return _Places(item, [(p, s) for p, s, _ in tries], boxes, lines, cost)
+        for edge, turn in ((right + out + shift, 1.0), (left - out - shift, -1.0)):
+            level = y + _STEPS * pitch / 2
+            price = 0.3 + np.hypot(edge - x, level - y) / scale * 0.8 + 2 * column
+            tries.append(np.column_stack([np.full_like(level, edge), level, np.full_like(level, turn), price]))
+    for row in range(8):
+        for level in (top + 0.3 * scale + row * pitch + down, bottom - 0.3 * scale - row * pitch - up):
+            edge = np.repeat(x + np.arange(-12, 13) * 0.4 * scale, 2)
+            price = 0.3 + np.hypot(edge - x, level - y) / scale * 0.8
+            tries.append(np.column_stack([edge, np.full_like(edge, level), np.tile([1.0, -1.0], 25), price]))
+    ax, ay, to, cost = np.vstack(tries).T
+    near, far = ax - to * air, ax + to * (wide + air)
+    boxes = np.column_stack([np.minimum(near, far), ay - down - air, np.maximum(near, far), ay + up + air])
+    knee, end = ax - to * landing, ax - to * air * 1.01
+    tip_x, tip_y = np.full_like(ax, x), np.full_like(ay, y)
+    lines = np.stack([np.column_stack([tip_x, tip_y, knee, ay]), np.column_stack([knee, ay, end, ay])], axis=1)
+    slope = np.abs(np.arctan2(ay - y, (knee - x) * to))
+    cost = cost + np.where((slope > 0.25) & (slope < 1.45), 0.0, _STEEP) + np.where(slope > math.pi / 2, 3.0, 0.0)
+    at = [((float(px), float(py)), "right" if turn > 0 else "left") for px, py, turn in zip(ax, ay, to)]
+    return _Places(item, at, boxes, lines, cost)

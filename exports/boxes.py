@@ -12,20 +12,24 @@ def box_hits(boxes: np.ndarray, others: np.ndarray) -> np.ndarray:
 
 def segment_box_hits(segments: np.ndarray, boxes: np.ndarray) -> np.ndarray:
     """(n, 4), (m, 4) -> (n, m): whether a segment enters a box (clipping its parameter by each pair of sides)."""
-    start, run = segments[:, None, :2], (segments[:, 2:] - segments[:, :2])[:, None, :]
-    flat = np.abs(run) < 1e-12
-    run = np.where(flat, 1e-12, run)
-    near, far = (boxes[None, :, :2] - start) / run, (boxes[None, :, 2:] - start) / run
-    enter, leave = np.minimum(near, far).max(-1), np.maximum(near, far).min(-1)
-    return (np.maximum(enter, 0) < np.minimum(leave, 1))
+    enter, leave = 0.0, 1.0
+    for axis in (0, 1):
+        start, run = segments[:, axis, None], (segments[:, axis + 2] - segments[:, axis])[:, None]
+        run = np.where(np.abs(run) < 1e-12, 1e-12, run)
+        near, far = (boxes[None, :, axis] - start) / run, (boxes[None, :, axis + 2] - start) / run
+        enter, leave = np.maximum(enter, np.minimum(near, far)), np.minimum(leave, np.maximum(near, far))
+    return enter < leave
+
+
+def segment_boxes(segments: np.ndarray) -> np.ndarray:
+    """(n, 4) -> (n, 4): the box of each segment."""
+    return np.hstack([np.minimum(segments[:, :2], segments[:, 2:]), np.maximum(segments[:, :2], segments[:, 2:])])
 
 
 def segment_hits(segments: np.ndarray, others: np.ndarray) -> np.ndarray:
     """(n, 4), (m, 4) -> (n, m): whether segments cross."""
-    p, q = segments[:, None, :2], segments[:, None, 2:]
-    a, b = others[None, :, :2], others[None, :, 2:]
-
-    def side(o, d, x):
-        return np.sign((d[..., 0] - o[..., 0]) * (x[..., 1] - o[..., 1]) - (d[..., 1] - o[..., 1]) * (x[..., 0] - o[..., 0]))
-
-    return (side(p, q, a) * side(p, q, b) < 0) & (side(a, b, p) * side(a, b, q) < 0)
+    px, py, qx, qy = (segments[:, n, None] for n in range(4))
+    ax, ay, bx, by = (others[None, :, n] for n in range(4))
+    ux, uy, vx, vy = qx - px, qy - py, bx - ax, by - ay
+    first = (ux * (ay - py) - uy * (ax - px)) * (ux * (by - py) - uy * (bx - px))
+    return (first < 0) & ((vx * (py - ay) - vy * (px - ax)) * (vx * (qy - ay) - vy * (qx - ax)) < 0)

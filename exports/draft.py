@@ -365,3 +365,21 @@ def moved(item: AnyItem, dx: float, dy: float) -> AnyItem:
     if kind is Text:
         return replace(item, at=put(item.at))
     return replace(item, centre=put(item.centre))
+
+
+def clean(items: Iterable[AnyItem]) -> list[AnyItem]:
+    """The items without lines of no length and without lines drawn twice for the same piece on the same layer."""
+    seen: set[tuple] = set()
+    out: list[AnyItem] = []
+    for item in items:
+        if type(item) in (Line, Polyline):
+            ends = (item.a, item.b) if type(item) is Line else tuple(item.points)
+            path = tuple((round(x, 4), round(y, 4)) for x, y in ends)
+            if len(set(path)) < 2:
+                continue
+            key = (item.layer, item.mark, min(path, path[::-1]), type(item) is Polyline and item.closed)
+            if key in seen:
+                continue
+            seen.add(key)
+        out.append(item)
+    return out

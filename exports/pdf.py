@@ -15,7 +15,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from . import style
 from .drawing import AnyItem, Arc, Circle, Drawing, Hatch, Line, Point, Polyline, Sheet, Text, Viewport
-from .draft import strokes
+from .draft import clean, strokes
 from .furniture import port_box, port_middle, titles
 from .hatching import hatch_lines
 from .layers import LAYERS
@@ -41,7 +41,7 @@ class _Pen:
         self.texts: list[Text] = []
 
     def draw(self, items: list[AnyItem]) -> None:
-        for item in items:
+        for item in clean(items):
             for stroke in strokes(item, self.scale, self.metric):
                 self._stroke(stroke)
 
