@@ -33,7 +33,7 @@ class Detail:
     annotate: Annotate
     before: Callable[[Stage, float], list] | None = None
     note: str = ""
-    margins: tuple[float, float, float, float] = (1.5, 0.55, 1.9, 0.45)
+    spare: tuple[float, float] = (3.0, 0.3)
     open_sides: str = ""  # where the pieces go on beyond the window: l, r, t, b
     at_most: float = 8.0
     extra: list = field(default_factory=list)
@@ -66,13 +66,15 @@ def build(stage: Stage, made: list[Detail] | None = None) -> list[d.Sheet]:
             out.append(stage.sheet(f"S-{501 + n // len(rooms)}", "DETAILS"))
         room = rooms[n % len(rooms)]
         room = (room[0] + 0.1, room[1], room[2] - 0.1, room[3] - 0.15)
-        scale = stage.scale(detail.work.box, room, detail.margins, detail.at_most)
-        view = d.View(detail.title, scale)
-        if detail.before:
-            view.add(*detail.before(stage, scale))
-        view.add(*items(detail.work, detail.kind))
-        _breaks(view, detail)
-        detail.annotate(stage, view, detail.work)
+        lines = items(detail.work, detail.kind)
+
+        def draw(scale: float) -> d.View:
+            view = d.View(detail.title, scale, [*(detail.before(stage, scale) if detail.before else []), *lines])
+            _breaks(view, detail)
+            detail.annotate(stage, view, detail.work)
+            return view
+
+        view = stage.fitted(draw, detail.work.box, room, detail.at_most, detail.spare)
         place(out[-1], view, room, detail.title, str(n + 1), stage.metric, detail.note)
     return out
 
@@ -257,7 +259,7 @@ def guard_post(stage: Stage) -> Detail | None:
         _note(view, cut_boxes(work, "rim"), lambda p: f"{p.stock.name} RIM", (0.5, 0.2), -1)
         _note(view, cut_boxes(work, "border", "board"), "BOARD NOTCHED ROUND THE POST")
 
-    return Detail("Guard post", cropped(work, window), "section", annotate, None, "", (1.6, 0.6, 1.6, 0.3), "lrt")
+    return Detail("Guard post", cropped(work, window), "section", annotate, None, "", (3.0, 0.3), "lrt")
 
 
 def stair_top(stage: Stage) -> Detail | None:
@@ -449,7 +451,7 @@ def balusters(stage: Stage) -> Detail | None:
         if low:
             view.add(d.Leader(((u0 + u1) / 2 + 6, float(low[0].box[:, 2].mean())), f"{low[0].stock.name} BOTTOM RAIL", mark=name_of(low[0])))
 
-    return Detail("Guard and baluster spacing", cropped(work, window), "elevation", annotate, None, "OPENINGS MEASURED BETWEEN THE PIECES.", (1.5, 0.9, 1.9, 0.4), "lr", 16.0)
+    return Detail("Guard and baluster spacing", cropped(work, window), "elevation", annotate, None, "OPENINGS MEASURED BETWEEN THE PIECES.", (2.4, 0.2), "lr", 16.0)
 
 
 __all__ = ["Detail", "build", "collect", "grid", "joined_box", "pages", "TITLE_DEPTH"]

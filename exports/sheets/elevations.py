@@ -34,14 +34,16 @@ def build(stage: Stage) -> list[d.Sheet]:
         work = project(stage.parts, view_from)
         through = _front_corner(stage, SIDES[side])
         ground = stage.ground(view_from, through)
-        margins = (0.6 + style.DIM_SPACING * 2, 0.6 + style.DIM_SPACING * 2, 2.2, 0.6)
-        scale = stage.scale(work.box, sheet.room, margins, 24.0)
-        view = d.View(f"{side.lower()} elevation", scale)
         u0, _, u1, _ = work.box
-        view.add(*ground_items(stage, ground, u0 - 18, u1 + 18, scale))
-        view.add(*items(work, "elevation", ground=ground))
-        _heights(stage, view, work, view_from)
-        _house(stage, view, work, view_from, ground)
+        lines = items(work, "elevation", ground=ground)
+
+        def draw(scale: float) -> d.View:
+            view = d.View(f"{side.lower()} elevation", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale), *lines])
+            _heights(stage, view, work, view_from)
+            _house(stage, view, work, view_from, ground)
+            return view
+
+        view = stage.fitted(draw, work.box, sheet.room, 24.0, (0.8, 0.2))
         place(sheet, view, sheet.room, f"{side.title()} elevation", "1", stage.metric, "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
         out.append(sheet)
     return out

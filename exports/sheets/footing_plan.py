@@ -35,14 +35,16 @@ def build(stage: Stage) -> d.Sheet:
     frame = tuple(map(float, stage.deck.layout.outline.polygon.bounds))
     box = joined_box([frame, work.box, below.box]) if shown else frame
     plan_room, column = beside(sheet.room, 5.4)
-    margins = (0.5 + style.DIM_SPACING * 3, 0.5 + style.DIM_SPACING * 3, 1.2, 0.7)
-    scale = stage.scale(box, plan_room, margins, 24.0)
-    view = d.View("footing plan", scale)
-    view.add(*house_in_plan(stage), *outline_items(stage), *items(below, "plan"), *items(work, "plan"))
-    for line in stage.beams:
-        view.add(d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=name_of(line.plies[0])))
-    _centres(stage, view)
-    _dimensions(stage, view, box)
+    lines = [*house_in_plan(stage), *outline_items(stage), *items(below, "plan"), *items(work, "plan")]
+    lines += [d.Line(b.point(b.along[0]), b.point(b.along[1]), layer="S-BEAM-CNTR", mark=name_of(b.plies[0])) for b in stage.beams]
+
+    def draw(scale: float) -> d.View:
+        view = d.View("footing plan", scale, list(lines))
+        _centres(stage, view)
+        _dimensions(stage, view, box)
+        return view
+
+    view = stage.fitted(draw, box, plan_room, 24.0, (1.2, 0.3))
     place(sheet, view, plan_room, "Footing and post plan", "1", stage.metric, "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.")
     table = footing_table(stage, (column[0], column[3]))
     sheet.add(table)

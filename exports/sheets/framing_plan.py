@@ -19,23 +19,25 @@ UNDER = ("beam", "post", "footing", "post base")
 
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("S-102", "FRAMING PLAN")
-    above = [p for p in stage.of(*FRAME, "guard post", "stringer")]
-    frame_box = joined_box([p.footprint.bounds for p in stage.of(*FRAME)] or [(0.0, 0.0, 1.0, 1.0)])
-    work = project(above, View.above(), under=[p for p in stage.of(*UNDER) if p.stair is None])
-    work = cropped(work, grown(joined_box([frame_box, *(p.footprint.bounds for p in stage.of("beam", "footing") if p.stair is None)]), STRINGERS_SHOWN))
-    house = house_in_plan(stage)
+    frame = joined_box([p.footprint.bounds for p in stage.deck_of(*FRAME)] or [(0.0, 0.0, 1.0, 1.0)])
+    above = stage.of(*FRAME, "guard post", "stringer")
+    work = project(above, View.above(), under=stage.of(*UNDER))
+    if not [p for p in stage.of("joist") if p.stair is not None]:  # a stair's landing is framing too; stringers alone are not
+        work = cropped(work, grown(joined_box([frame, *(p.footprint.bounds for p in stage.deck_of("beam", "footing"))]), STRINGERS_SHOWN))
+    lines = [*house_in_plan(stage), *items(work, "plan"), *_hangers(stage)]
     plan_room, note_room = beside(sheet.room, 3.0)
-    margins = (0.6 + style.DIM_SPACING * 4, 0.6 + style.DIM_SPACING * 3, 1.6, 0.9)
-    scale = stage.scale(work.box, plan_room, margins, 24.0)
-    view = d.View("framing plan", scale)
-    view.add(*house, *items(work, "plan"))
-    _centres(stage, view)
-    _hangers(stage, view)
-    clear = _section_line(stage, view, work.box)
-    _dimensions(stage, view, frame_box, clear)
-    _spans(stage, view)
-    _labels(stage, view)
-    _lateral_ties(stage, view)
+
+    def draw(scale: float) -> d.View:
+        view = d.View("framing plan", scale, list(lines))
+        _centres(stage, view)
+        clear = _section_line(stage, view, work.box)
+        _dimensions(stage, view, frame, clear)
+        _spans(stage, view)
+        _labels(stage, view, frame)
+        _lateral_ties(stage, view)
+        return view
+
+    view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.5))
     sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
     place(sheet, view, plan_room, "Framing plan", "1", stage.metric, "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.")
     notes(sheet, note_room, "FRAMING NOTES", framing_notes(stage))
@@ -49,8 +51,9 @@ def _centres(stage: Stage, view: d.View) -> None:
         view.add(d.Line(line.point(a - over), line.point(b + over), layer="S-BEAM-CNTR", mark=name_of(line.plies[0])))
 
 
-def _hangers(stage: Stage, view: d.View) -> None:
+def _hangers(stage: Stage) -> list[d.AnyItem]:
     """A short heavy U at every joist end that meets the face of a ledger or header: the hanger's seat."""
+    out: list[d.AnyItem] = []
     carriers = stage.of("ledger", "stair header")
     for p in stage.of("joist", "border blocking"):
         axis = reading.plan_axis(p)
@@ -64,7 +67,8 @@ def _hangers(stage: Stage, view: d.View) -> None:
                 if abs(end - face) < reading.NEAR:
                     grow, long = 0.15, 2.0
                     rows = [(end + inward * long, band[0] - grow), (end, band[0] - grow), (end, band[1] + grow), (end + inward * long, band[1] + grow)]
-                    view.add(d.Polyline([tuple(map(float, axis * s + n * t)) for s, t in rows], layer="S-JOIS-HNGR", mark=name_of(p)))
+                    out.append(d.Polyline([tuple(map(float, axis * s + n * t)) for s, t in rows], layer="S-JOIS-HNGR", mark=name_of(p)))
+    return out
 
 
 def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box) -> None:
@@ -78,22 +82,30 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box) -> None:
         whole_run = _with_rims(stage, group)
         stations = sorted({round(s, 3) for pair in [*group.spans, *group.overhangs(whole_run)] for s in pair})
         key = (side, tuple((round(a, 1), round(b, 1)) for a, b in group.spans))
-        if len(stations) < 2 or key in seen or len(group.joists) < 2 and seen:
+        if len(stations) < 2 or key in seen or len(group.joists) < 3 and seen:
             continue
         seen.add(key)
         strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
     for line in stage.beams:
+        stations = [line.along[0], *line.stations, line.along[1]]
+        if max(abs(line.axis)) < 0.9999:  # askew: the string runs beside the beam, outside the frame
+            middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+            n = reading.square(line.axis)
+            out = 1.0 if float((np.asarray(line.point(sum(line.along) / 2)) - middle) @ n) > 0 else -1.0
+            edge = max(out * float(np.dot(e.start, n)) for e in stage.edges if abs(out * float(np.dot(e.start, n)) - out * line.middle) < 60)
+            at = line.point(line.along[0], out * (edge + 0.45 * view.scale))
+            view.add(*d.chain([line.point(s) for s in stations], at, float(np.degrees(np.arctan2(line.axis[1], line.axis[0])))))
+            continue
         lengthwise = abs(line.axis[0]) > 0.7071
         side = "below" if lengthwise else "left"
-        stations = [line.along[0], *line.stations, line.along[1]]
         key = (side, tuple(round(s, 2) for s in stations))
         if key in seen:
             continue
         seen.add(key)
         at = y0 if lengthwise else x0
         strings.chain(side, [(s, at) if lengthwise else (at, s) for s in stations])
-    for side, stations in (("left", [y0, *(b.middle for b in stage.beams if abs(b.axis[0]) > 0.7071), y1]),
-                           ("below", [x0, *(b.middle for b in stage.beams if abs(b.axis[1]) > 0.7071), x1])):
+    for side, stations in (("left", [y0, *(b.middle for b in stage.beams if abs(b.axis[0]) > 0.9999), y1]),
+                           ("below", [x0, *(b.middle for b in stage.beams if abs(b.axis[1]) > 0.9999), x1])):
         if len(stations) > 2:
             strings.chain(side, [(x0, s) if side == "left" else (s, y0) for s in stations])
     corners = [tuple(map(float, e.start)) for e in stage.edges]
@@ -130,7 +142,7 @@ def _with_rims(stage: Stage, group: reading.JoistGroup) -> tuple[float, float]:
     low, high = reading.reach(group.typical, group.axis)
     n, band = reading.square(group.axis), reading.reach(group.typical, reading.square(group.axis))
     for _ in range(3):  # plies of a rim, one after another
-        for rim in stage.of("rim"):
+        for rim in stage.deck_of("rim"):
             if reading.overlap(reading.reach(rim, n), band) > 0:
                 a, b = reading.reach(rim, group.axis)
                 if b - a > 12:
@@ -151,13 +163,20 @@ def _spans(stage: Stage, view: d.View) -> None:
         mid = sum(reading.reach(joist, n)) / 2 + group.spacing / 2
         start, end = max(group.spans, key=lambda s: s[1] - s[0])
         a, b = group.axis * start + n * mid, group.axis * end + n * mid
-        text = f"{joist.stock.name} JOISTS @ {stage.inch(group.spacing)} O.C.\nCLEAR SPAN {stage.text(end - start)}"
-        if text in said:
+        size, clear = f"{joist.stock.name} JOISTS @ {stage.inch(group.spacing)} O.C.", f"CLEAR SPAN {stage.text(end - start)}"
+        if size + clear in said:
             continue
-        said.add(text)
+        said.add(size + clear)
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))], "both"))
-        at = group.axis * (start + (end - start) * 0.5) + n * mid
-        view.add(d.Leader(tuple(map(float, at)), text, head="dot", mark=joist.mark))
+        half = (group.spacing / 2 - joist.stock.thickness / 2) / view.scale
+        middle, angle = (a + b) / 2, 90.0 if abs(group.axis[1]) > 0.7071 else 0.0
+        if half > 0.15 and (end - start) / view.scale > style.text_width(size, style.NOTE) + 0.6:
+            off = (0.03 + style.NOTE / 2) * view.scale
+            side = np.array([-1.0, 0.0]) if angle else np.array([0.0, 1.0])
+            for text, s in ((size, 1), (clear, -1)):
+                view.add(d.Text(tuple(map(float, middle + side * off * s)), text, style.NOTE, "centre", "middle", angle, layer="A-ANNO-NOTE", mark=joist.mark))
+        else:
+            view.add(d.Leader(tuple(map(float, middle)), f"{size}\n{clear}", head="dot", mark=joist.mark))
 
 
 def _lateral_ties(stage: Stage, view: d.View) -> None:
@@ -179,27 +198,55 @@ def _lateral_ties(stage: Stage, view: d.View) -> None:
         view.add(d.Tag("LLC", None, tuple(map(float, tip)), "box", mark=name_of(p)))
 
 
-def _labels(stage: Stage, view: d.View) -> None:
-    def note(part, text, where=None):
-        tip = where or tuple(map(float, np.asarray(part.footprint.representative_point().coords[0])))
-        view.add(d.Leader(tip, text, mark=name_of(part)))
+def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
+    """One note a kind of piece, pointing at the one nearest the right or the top, where no strings of dimensions run."""
+    used: list[np.ndarray] = []
 
+    def tip_of(part, t: float | None) -> np.ndarray:
+        if part.role == "stringer":  # near the rim: the far end may be cropped away
+            ends = [np.asarray(_along(part, k)) for k in (0.0, 1.0)]
+            middle = np.array([(frame[0] + frame[2]) / 2, (frame[1] + frame[3]) / 2])
+            near, far = sorted(ends, key=lambda e: float(np.hypot(*(e - middle))))
+            return near + (far - near) / np.hypot(*(far - near)) * 8
+        return np.asarray(_along(part, t) if t is not None else part.footprint.representative_point().coords[0], float)
+
+    def note(role, text, t=None, pool=None):
+        found = pool if pool is not None else stage.deck_of(role)
+        if not found:
+            return
+
+        def dear(p):
+            x = tip_of(p, t)
+            crowded = sum(max(0.0, 14 - float(np.hypot(*(x - u)))) for u in used)
+            return (round(min(frame[2] - x[0], frame[3] - x[1] + 30) + 2 * crowded, 3), p.id)
+
+        part = min(found, key=dear)
+        tip = tip_of(part, t)
+        used.append(tip)
+        view.add(d.Leader((float(tip[0]), float(tip[1])), text(part), mark=name_of(part)))
+
+    said = set()
     for line in stage.beams:
-        end = line.point(line.along[0] + 0.3 * (line.along[1] - line.along[0]))
-        view.add(d.Leader(end, f"{line.plies[0].mark} {line.text} BEAM".strip(), mark=name_of(line.plies[0])))
-    for ledger in stage.of("ledger")[:2]:
-        note(ledger, f"{ledger.mark} {ledger.stock.name} LEDGER, {ledger_fasteners(stage).short}".strip(), _along(ledger, 0.8))
-    for role, text in (("rim", "RIM"), ("blocking", "BLOCKING"), ("border blocking", "BORDER BLOCKING"), ("post blocking", "GUARD POST BLOCKING, SEE DETAIL"),
-                       ("stair header", "STAIR HEADER"), ("stringer", "STRINGERS"), ("guard post", "GUARD POST, TYP."), ("post", "POST UNDER, TYP.")):
-        found = stage.of(role)
-        if found:
-            p = found[len(found) // 3]
-            size = "" if role == "guard post" else f"{p.stock.name} "
-            note(p, f"{p.mark} {size}{text}".strip(), _along(p, 0.62) if role in ("rim", "stringer") else None)
-    for footing in stage.of("footing")[:1]:
+        text = f"{line.plies[0].mark} {line.text} BEAM"
+        if text not in said:
+            said.add(text)
+            note("beam", lambda p, text=text: text, 0.12, [max(line.plies, key=lambda p: p.footprint.area)])
+    for ledger in stage.of("ledger")[:1]:
+        note("ledger", lambda p: f"{p.mark} {p.stock.name} LEDGER, {ledger_fasteners(stage).short}", 0.9)
+    sized = lambda words: lambda p: f"{p.mark} {p.stock.name} {words}".strip()  # noqa: E731
+    note("rim", sized("RIM"), 0.62)
+    note("blocking", sized("BLOCKING"))
+    note("border blocking", sized("BORDER BLOCKING"))
+    note("post blocking", sized("GUARD POST BLOCKING, SEE DETAIL"))
+    note("stair header", sized("STAIR HEADER"), pool=stage.of("stair header"))
+    note("stringer", sized("STRINGERS, SEE STAIR SECTION"), None, stage.of("stringer"))
+    note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
+    note("post", lambda p: f"{p.mark} {p.stock.name} POST UNDER, TYP.")
+    for footing in sorted(stage.deck_of("footing"), key=reading.centre)[-1:]:
         x, y = reading.centre(footing)
-        r = footing.shape.circle or 0.5 * (footing.box[1, 0] - footing.box[0, 0])
-        note(footing, "FOOTING UNDER, SEE FOOTING PLAN", (x + r * 0.7071, y - r * 0.7071))
+        r = footing.shape.circle or 0.5 * float(footing.box[1, 0] - footing.box[0, 0])
+        k = 0.7071 if footing.shape.circle else 1.0
+        view.add(d.Leader((x + r * k, y - r * k), "FOOTING UNDER, SEE FOOTING PLAN", mark=name_of(footing)))
     for e in stage.house_edges[:1]:
         view.add(d.Text(e.point(e.length * (0.22 if e.inward[1] < 0 else 0.78), -6 - 0.12 * view.scale), "EXISTING HOUSE", style.NOTE, "centre", "bottom" if e.inward[1] < 0 else "top", layer="A-ANNO-NOTE"))
 

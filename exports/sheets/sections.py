@@ -69,17 +69,18 @@ def build(stage: Stage) -> d.Sheet | None:
     number, sheet_number = stage.refs["frame section"]
     sheet = stage.sheet(sheet_number, "SECTION THROUGH THE FRAME")
     ground = stage.ground(plane.view, plane.through)
-    margins = (1.9, 0.6 + style.DIM_SPACING * 3, 2.3, 0.6)
-    scale = stage.scale(work.box, sheet.room, margins, 24.0)
-    view = d.View("section through frame", scale)
-    u0, v0, u1, v1 = work.box
-    view.add(*ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True))
-    view.add(*house_items(stage, plane.view, plane.through, scale, v1))
-    view.add(*items(work, "section", ground=None))
-    _levels(stage, view, work, ground)
-    _lengths(stage, view, work, plane)
-    _heights(stage, view, work, plane, ground)
-    _labels(stage, view, work)
+    u0, _, u1, v1 = work.box
+    lines = items(work, "section")
+
+    def draw(scale: float) -> d.View:
+        view = d.View("section through frame", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True), *house_items(stage, plane.view, plane.through, scale, v1), *lines])
+        _levels(stage, view, work, ground)
+        _lengths(stage, view, work, plane)
+        _heights(stage, view, work, plane, ground)
+        _labels(stage, view, work)
+        return view
+
+    view = stage.fitted(draw, work.box, sheet.room, 16.0, (1.0, 0.3))
     place(sheet, view, sheet.room, "Section through the frame", number, stage.metric, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
     return sheet
 

@@ -25,8 +25,20 @@ def build(stage: Stage) -> d.Sheet:
         if ring:
             boxes.append(Polygon(ring).bounds)
     box = joined_box(boxes)
-    scale = stage.scale(box, plan_room, (1.2, 1.2, 1.2, 0.9), 50.0 if stage.metric else 48.0)
-    view = d.View("site plan", scale)
+
+    def draw(scale: float) -> d.View:
+        view = d.View("site plan", scale)
+        _draw(stage, view, site, built, stairs)
+        return view
+
+    view = stage.fitted(draw, box, plan_room, 48.0, (1.0, 0.3))
+    place(sheet, view, plan_room, "Site plan", "1", stage.metric, "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.")
+    sheet.add(d.Symbol("north", (plan_room[2] - 0.5, plan_room[3] - 0.7), 1.0, -site.north))
+    notes(sheet, column, "SITE NOTES", site_notes(stage))
+    return sheet
+
+
+def _draw(stage: Stage, view: d.View, site, built, stairs) -> None:
     if site.house:
         ring = [(float(x), float(y)) for x, y in site.house]
         view.add(d.Polyline(ring, True, layer="A-WALL"), d.Hatch(ring, pattern="steel", layer="A-WALL-PATT"))
@@ -50,10 +62,6 @@ def build(stage: Stage) -> d.Sheet:
         strings.chain("below", [(x0, y0), (x1, y0)])
         strings.chain("left", [(x0, y0), (x0, y1)])
     view.add(d.Symbol("origin", (0.0, 0.0)))
-    place(sheet, view, plan_room, "Site plan", "1", stage.metric, "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.")
-    sheet.add(d.Symbol("north", (plan_room[2] - 0.5, plan_room[3] - 0.7), 1.0, -site.north))
-    notes(sheet, column, "SITE NOTES", site_notes(stage))
-    return sheet
 
 
 def _lot(stage: Stage, view: d.View, site, built) -> None:

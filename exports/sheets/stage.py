@@ -5,7 +5,7 @@ import math
 import re
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Iterable, Sequence
+from typing import Any, Callable, Iterable, Sequence
 
 import numpy as np
 
@@ -39,6 +39,14 @@ class Stage:
     def parts(self):
         return self.deck.parts
 
+    @cached_property
+    def deck_parts(self) -> list:
+        """The pieces of the deck itself: a stair's landing has joists, beams and posts of its own."""
+        return [p for p in self.parts if p.stair is None]
+
+    def deck_of(self, *roles: str) -> list:
+        return [p for p in self.deck_parts if p.role in roles]
+
     def of(self, *roles: str) -> list:
         return [p for p in self.parts if p.role in roles]
 
@@ -53,11 +61,11 @@ class Stage:
 
     @cached_property
     def beams(self) -> list[reading.BeamLine]:
-        return reading.beam_lines(self.parts)
+        return reading.beam_lines(self.deck_parts)
 
     @cached_property
     def groups(self) -> list[reading.JoistGroup]:
-        return reading.joist_groups(self.parts, self.beams)
+        return reading.joist_groups(self.deck_parts, self.beams)
 
     @cached_property
     def flights(self) -> list[reading.Flight]:
@@ -142,46 +150,57 @@ class Stage:
         self.drawing.sheets.append(sheet)
         return sheet
 
-    def scale(self, box: d.Box, room: d.Box, margins: tuple[float, float, float, float], at_most: float) -> float:
-        """The largest standard scale at which `box` (true inches) with paper `margins` (left, bottom, right, top) fits `room`."""
-        wide = room[2] - room[0] - margins[0] - margins[2]
-        high = room[3] - room[1] - margins[1] - margins[3] - TITLE_DEPTH
+    def fitted(self, draw: Callable[[float], d.View], box: d.Box, room: d.Box, at_most: float, spare: tuple[float, float] = (1.6, 0.25)) -> d.View:
+        """The view that `draw` makes at the largest standard scale at which it fits the room with its dimensions.
+
+        `box` is what is drawn at true size; `spare` paper inches are kept in width and height for notes, which are laid out
+        later. `at_most` is the largest scale wanted (48 for 1/4 in = 1 ft); metric sets take the like metric one.
+        """
+        wide, high = room[2] - room[0] - spare[0], room[3] - room[1] - TITLE_DEPTH - spare[1]
         if self.metric:
-            at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0}.get(at_most, at_most)
-        return style.fitting_scale((box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most)
+            at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}.get(at_most, at_most)
+        scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most)
+        for _ in range(8):
+            view = draw(scale)
+            whole = items_box(view.items, scale, self.metric)
+            if (whole[2] - whole[0]) / scale <= wide and (whole[3] - whole[1]) / scale <= high:
+                break
+            scale = style.fitting_scale((1.0, 1.0), (1.0, 1.0), self.metric, scale * 1.001)
+        return view
 
 
 @dataclass
 class Strings:
-    """Dimension strings round a view, outside `box`: each call adds one, further out than the last on its side."""
+    """Dimension strings round a view, outside `box`: each lies on the nearest line of its side that is free along it."""
 
     view: d.View
     box: d.Box
     start: float = 0.45  # paper inches from the view to the first string
-    _depth: dict[str, float] = field(default_factory=dict)
+    _taken: dict[str, list[list[tuple[float, float]]]] = field(default_factory=dict)
 
-    def _at(self, side: str) -> d.Point:
-        deep = self._depth.get(side, self.start)
-        self._depth[side] = deep + style.DIM_SPACING
+    def _at(self, side: str, low: float, high: float) -> d.Point:
+        levels = self._taken.setdefault(side, [])
+        clear = 0.6 * self.view.scale  # room for the figures of narrow spaces that stand beyond an end
+        level = len(levels)
+        while level and all(high + clear < a or low - clear > b for a, b in levels[level - 1]):
+            level -= 1
+        if level == len(levels):
+            levels.append([])
+        levels[level].append((low, high))
         x0, y0, x1, y1 = self.box
-        off = deep * self.view.scale
+        off = (self.start + style.DIM_SPACING * level) * self.view.scale
         return {"below": (x0, y0 - off), "above": (x0, y1 + off), "left": (x0 - off, y0), "right": (x1 + off, y0)}[side]
 
     def chain(self, side: str, points: Iterable[d.Point], **more) -> list[d.Dimension]:
         """A string through all the points; nothing where they give no length."""
-        angle = 0.0 if side in ("below", "above") else 90.0
+        axis = 0 if side in ("below", "above") else 1
         points = list(points)
-        axis = 0 if angle == 0 else 1
-        stations = {round(p[axis] * 32) for p in points}
-        if len(stations) < 2:
+        stations = [p[axis] for p in points]
+        if not points or max(stations) - min(stations) < 1 / 16:
             return []
-        dims = d.chain(points, self._at(side), angle, **more)
+        dims = d.chain(points, self._at(side, min(stations), max(stations)), 90.0 * axis, **more)
         self.view.add(*dims)
         return dims
-
-    def depth(self, side: str) -> float:
-        """Paper inches used on a side so far."""
-        return self._depth.get(side, 0.0) + 0.15 if side in self._depth else 0.0
 
 
 def place(sheet: d.Sheet, view: d.View, room: d.Box, title: str, number: str, metric: bool, note: str = "") -> d.Viewport:

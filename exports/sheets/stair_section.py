@@ -19,6 +19,7 @@ from .pens import items, name_of
 from .sections import Plane, cut_boxes, spread
 from .stage import SURFACE, Stage, Strings, mode_text, place
 
+GUARD_SHOWN = 42.0  # inches above the upper level
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
 STAIR = ("stringer", "tread", "riser", "skirt", "tread blocking", "pad", "handrail", "top rail", "bottom rail", "baluster", "guard post",
          "post sleeve", "post cap", "foot block", "footing", "post", "post base", "beam", "joist", "rim", "board", "border", "stair header", "blocking")
@@ -60,7 +61,7 @@ def _along_flight(stage: Stage, f: reading.Flight, *roles: str) -> list:
     """The stair's pieces of some roles that lie beside this flight."""
     run = (f.nosings()[0][0] - stage._going(f), f.nosings()[-1][0])
     wide = (f.band[0] - 8, f.band[1] + 8)
-    return [p for p in stage.of(*roles) if p.stair == f.stair and reading.overlap(reading.reach(p, f.down), run) > 2 and reading.overlap(reading.reach(p, f.across), wide) > 0]
+    return [p for p in stage.of(*roles) if p.stair == f.stair and reading.overlap(reading.reach(p, f.down), run) > 0.3 and reading.overlap(reading.reach(p, f.across), wide) > 0]
 
 
 def stringers_of(stage: Stage, f: reading.Flight, *roles: str) -> list:
@@ -82,7 +83,7 @@ def stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
     end = max([nosings[-1][0] + going + 20, *(reading.reach(p, f.down)[1] + 3 for p in pads)])
     bottom = min([f.levels[-1] - 8, *(float(p.box[0, 2]) - 3 for p in pads)])
     us = sorted((plane.u(low + 4), plane.u(end)))
-    return plane, cropped(work, (us[0], bottom, us[1], f.levels[0] + 48))
+    return plane, cropped(work, (us[0], bottom, us[1], f.levels[0] + GUARD_SHOWN))
 
 
 def pads_of(stage: Stage, f: reading.Flight) -> list:
@@ -97,18 +98,25 @@ def build(stage: Stage) -> list[d.Sheet]:
         number, sheet_number = stage.refs[f"stair section {n}"]
         sheet = stage.sheet(sheet_number, "STAIR SECTION" if len(stage.flights) == 1 else f"STAIR SECTION, FLIGHT {n + 1}")
         plane, work = stair_work(stage, f)
-        margins = (1.9, 0.45 + style.DIM_SPACING * 2, 1.9, 0.3)
-        scale = stage.scale(work.box, sheet.room, margins, 12.0)
-        view = d.View(f"section along flight {n + 1}", scale)
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
         solid = [tuple(sorted(plane.u(s) for s in reading.reach(p, f.down))) for p in pads_of(stage, f)]
-        view.add(*ground_items(stage, ground, u0, u1 + 6, scale, solid=solid))
-        view.add(*items(work, "section"))
-        _steps(stage, view, work, f, plane)
-        _heights(stage, view, work, f, plane)
-        _throat(stage, view, plane, f)
-        _labels(stage, view, work, f, plane)
+        lines = items(work, "section")
+
+        def earth(scale: float) -> list:
+            if max(ground(u0), ground(u1)) < work.box[1] - 6:  # the flight ends on a landing, grade lies far below
+                return []
+            return ground_items(stage, ground, u0, u1, scale, solid=solid)
+
+        def draw(scale: float) -> d.View:
+            view = d.View(f"section along flight {n + 1}", scale, [*earth(scale), *lines])
+            _steps(stage, view, work, f, plane)
+            _heights(stage, view, work, f, plane)
+            _throat(stage, view, plane, f)
+            _labels(stage, view, work, f, plane)
+            return view
+
+        view = stage.fitted(draw, work.box, sheet.room, 12.0, (1.0, 0.1))
         place(sheet, view, sheet.room, f"Section along stair flight {n + 1}", number, stage.metric, "RISES AND RUNS AS MEASURED OFF THE TREADS.")
         out.append(sheet)
     return out

@@ -18,18 +18,20 @@ SHOWN = (*SURFACE, "tread", "riser", "skirt", "pad", "guard post", "post sleeve"
 
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("A-101", "SURFACE PLAN")
-    shown = stage.of(*SHOWN)
-    work = project(shown, View.above())
+    work = project(stage.of(*SHOWN), View.above())
+    surface = joined_box([p.footprint.bounds for p in stage.deck_of(*SURFACE)] or [work.box])
+    lines = [*house_in_plan(stage), *items(work, "plan")]
     plan_room, note_room = beside(sheet.room, 3.0)
-    margins = (0.6 + style.DIM_SPACING * 3, 0.6 + style.DIM_SPACING * 3, 1.5, 0.9)
-    scale = stage.scale(work.box, plan_room, margins, 24.0)
-    view = d.View("surface plan", scale)
-    view.add(*house_in_plan(stage), *items(work, "plan"))
-    surface = joined_box([p.footprint.bounds for p in stage.of(*SURFACE) if p.stair is None] or [work.box])
-    clear = _section_lines(stage, view, work.box)
-    _dimensions(stage, view, surface, clear)
-    _stairs(stage, view)
-    _labels(stage, view)
+
+    def draw(scale: float) -> d.View:
+        view = d.View("surface plan", scale, list(lines))
+        clear = _section_lines(stage, view, work.box)
+        _dimensions(stage, view, surface, clear)
+        _stairs(stage, view)
+        _labels(stage, view)
+        return view
+
+    view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.4))
     place(sheet, view, plan_room, "Surface plan", "1", stage.metric, "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.")
     notes(sheet, note_room, "SURFACE NOTES", surface_notes(stage))
     return sheet
