@@ -1,0 +1,93 @@
+"""A dimension worked out: its value and text from the measured points, its lines, ticks and the place of its figures."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from . import style
+from .drawing import AnyItem, Dimension, Hatch, Line, Point, Text
+
+
+@dataclass(slots=True)
+class DimensionParts:
+    """A dimension worked out. `value` is the exact measured length in inches; `middle`/`rotation` are the text's."""
+
+    value: float
+    text: str
+    line: tuple[Point, Point]
+    extensions: list[tuple[Point, Point]]
+    ticks: list[tuple[Point, Point]]
+    middle: Point
+    rotation: float
+    direction: float
+    link: tuple[Point, Point] | None
+
+
+def reading(angle: float) -> float:
+    """`angle` turned so that lettering along it reads from the foot or the right of the sheet: in (-90, 90]."""
+    angle = (angle + 180) % 360 - 180
+    return angle - 180 if angle > 90 + 1e-9 else angle + 180 if angle <= -90 + 1e-9 else angle
+
+
+def dimension(item: Dimension, scale: float, metric: bool = False) -> DimensionParts:
+    """The geometry of a dimension and the text computed from its points."""
+    (ax, ay), (bx, by) = item.a, item.b
+    angle = math.degrees(math.atan2(by - ay, bx - ax)) if item.angle is None else item.angle
+    ux, uy = style.unit(angle)
+    if (bx - ax) * ux + (by - ay) * uy < 0:
+        angle, ux, uy = angle + 180, -ux, -uy
+    value = (bx - ax) * ux + (by - ay) * uy
+
+    def foot(x: float, y: float) -> Point:
+        along = (x - item.at[0]) * ux + (y - item.at[1]) * uy
+        return (item.at[0] + along * ux, item.at[1] + along * uy)
+
+    qa, qb = foot(ax, ay), foot(bx, by)
+    extensions = []
+    for p, q in ((item.a, qa), (item.b, qb)):
+        far = math.dist(p, q)
+        if far > 1e-6 * scale:
+            vx, vy = (q[0] - p[0]) / far, (q[1] - p[1]) / far
+            gap = min(style.DIM_GAP * scale, far)
+            over = style.DIM_OVERRUN * scale
+            extensions.append(((p[0] + vx * gap, p[1] + vy * gap), (q[0] + vx * over, q[1] + vy * over)))
+    half = style.TICK / 2 * scale
+    tx, ty = half * (ux - uy), half * (ux + uy)  # 45 degrees off the dimension line, whichever way it runs
+    ticks = [((q[0] - tx, q[1] - ty), (q[0] + tx, q[1] + ty)) for q in (qa, qb)]
+    rotation = reading(angle)
+    text = item.prefix + style.dimension_text(value, metric) + item.suffix
+    lift = (style.DIM_LIFT + style.NOTE / 2) * scale
+    rx, ry = style.unit(rotation)
+    usual = ((qa[0] + qb[0]) / 2 - ry * lift, (qa[1] + qb[1]) / 2 + rx * lift)
+    middle, link = usual, None
+    if item.text_at is not None:
+        middle = item.text_at
+        off = abs((middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx)
+        if off > style.NOTE * 1.2 * scale:  # lifted off its line: a thin line says whose text it is
+            near = -1 if (middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx > 0 else 1
+            drop = (style.NOTE / 2 + style.DIM_LIFT) * scale * near
+            # from the nearest point of the dimension line, its ends left to the ticks
+            share = ((middle[0] - qa[0]) * ux + (middle[1] - qa[1]) * uy) / value if value else 0.5
+            share = min(max(share, 0.25), 0.75)
+            link = ((qa[0] + (qb[0] - qa[0]) * share, qa[1] + (qb[1] - qa[1]) * share), (middle[0] - ry * drop, middle[1] + rx * drop))
+    return DimensionParts(value, text, (qa, qb), extensions, ticks, middle, rotation, angle, link)
+
+
+def _bar(p: Point, q: Point, width: float, layer: str) -> Hatch:
+    """A stroke from p to q, `width` wide."""
+    long = math.dist(p, q)
+    nx, ny = (p[1] - q[1]) / long * width / 2, (q[0] - p[0]) / long * width / 2
+    return Hatch([(p[0] - nx, p[1] - ny), (q[0] - nx, q[1] - ny), (q[0] + nx, q[1] + ny), (p[0] + nx, p[1] + ny)],
+                 pattern="solid", layer=layer)
+
+
+def dimension_strokes(item: Dimension, scale: float, metric: bool) -> list[AnyItem]:
+    """The lines, ticks and figures of a dimension, as plain items."""
+    parts = dimension(item, scale, metric)
+    pairs = [parts.line, *parts.extensions]
+    if parts.link:
+        pairs.append(parts.link)
+    out: list[AnyItem] = [Line(p, q, layer=item.layer) for p, q in pairs]
+    out += [_bar(p, q, style.TICK_WIDTH * scale, item.layer) for p, q in parts.ticks]
+    out.append(Text(parts.middle, parts.text, style.NOTE, "centre", "middle", parts.rotation, layer=item.layer))
+    return out
