@@ -82,7 +82,7 @@ def lay_runs(layout: Layout) -> Runs:
     straight = _edge_at(ground, v0) and _edge_at(ground, v1)  # a run that ends in a corner leaves no sliver to share
     limits = run_limits(v0, v1, s.board_width, s.edge_gap, s.sliver, s.rip == "share" and straight)
     runs = Runs(x, y, limits)
-    if straight and v1 - limits[-1, 1] > 1e-6:
+    if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
         runs.notes.append(f"the last run stops {inches(v1 - limits[-1, 1])} short of the edge: too narrow to fill")
     bands = shapely.box(u0 - 1, limits[:, 0], u1 + 1, limits[:, 1])
     clipped = [polygons(g) for g in shapely.intersection(bands, ground)]

@@ -337,13 +337,15 @@ def test_any_simple_outline_is_covered_once(width, depth, cut, kind, angle, cour
     }[kind]
     house = f"e{len(points) - 1 - (kind == 'clip')}"
     try:
-        layout, parts = deck(outline={"points": points, "house": [house]}, levels={"surface": 48 if high else 20},
+        notes: list[str] = []
+        layout, parts = deck(outline={"points": points, "house": [house]}, levels={"surface": 48 if high else 20}, notes=notes,
                              surface={"direction": angle, "border": {"courses": courses}, "rip": rip})
     except DesignError:
         assume(False)  # too narrow for its border, or posts without room
     assert overlap(parts) < 1e-6
     assert max(p.footprint.difference(layout.surface_outer.buffer(1e-6)).area for p in parts) < 1e-6
-    assert uncovered(layout, parts) < 10.0
+    unfilled = 0.25 + 0.125 - 0.1875 if any("too narrow to fill" in n for n in notes) else 0.0  # said, and no wider than this
+    assert uncovered(layout, parts) < 10.0 + unfilled * 1.5 * width
     assert lay_runs(layout).pieces and all(p.shape.polygon.is_valid for p in parts)
 
 
