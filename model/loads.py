@@ -88,6 +88,7 @@ class Patterns:
 
     def __init__(self, beam: Beam, steady: Sequence[AnyLoad], moving: Sequence[AnyLoad] | None = None, ei: float = 1.0):
         self.beam, self.ei = beam, ei
+        self._known: dict[tuple[float, float], Envelope] = {}
         self._steady = beam.solve(steady, ei)
         segments = beam.segments
         self._moving: list[Solved] = []
@@ -135,6 +136,11 @@ class Patterns:
 
     def envelope(self, dead: float, moving: float) -> Envelope:
         """Under `dead` psf everywhere and `moving` psf wherever it is worst."""
+        if (dead, moving) not in self._known:
+            self._known[dead, moving] = self._envelope(dead, moving)
+        return self._known[dead, moving]
+
+    def _envelope(self, dead: float, moving: float) -> Envelope:
         shear = np.maximum.reduce([np.abs(a) for k in (0, 1) for a in self._worst(k, dead, moving)])
         sag, hog = self._worst(2, dead, moving)
         most, least = self._worst(4, dead, moving)

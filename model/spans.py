@@ -7,11 +7,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from ..shared.standards import limit
 from ..shared.stock import lumber as stock
 from .nds import Lumber, bending, modulus, shear
 
-POINT_LOAD = 220.0  # lb at the end of an overhang: stated under DCA 6-2012 Table 2 (seen)
-SPAN_RATIO, OVERHANG_RATIO = 360.0, 180.0  # stated there too: L/360 in spans under live load, L/180 in overhangs
+_STATED = "DCA 6-2012"  # the document that states the tables' assumptions
+POINT_LOAD = limit("overhang_point_load", _STATED).value
+SPAN_RATIO, OVERHANG_RATIO = limit("deflection_ratio_span", _STATED).value, limit("deflection_ratio_overhang", _STATED).value
 TABLE_BEAM_WIDTH = 3.0  # in: the printed overhangs fit when this is what lies between clear span and overhang
 
 

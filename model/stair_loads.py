@@ -10,6 +10,7 @@ from .contacts import Contact
 from .part import Part
 from .tributary import Line, divide, loaded_surface, turned
 
+BESIDE = 6.0  # inches: treads reach past the outer stringers by less than this
 HEADS = ("rim", "joist", "stair header", "beam")
 
 
@@ -39,7 +40,8 @@ def stair_loads(parts: Sequence[Part], touching: Sequence[Contact]) -> Iterator[
             lines.append(Line(float((across.min() + across.max()) / 2), float(along.min()), float(along.max())))
         surface = turned(loaded_surface(treads), u)
         low, high = min(l.u0 for l in lines), max(l.u1 for l in lines)
-        surface = surface.intersection(box(low - 3, -1e5, high + 3, 1e5))
+        left, right = min(l.v for l in lines), max(l.v for l in lines)
+        surface = surface.intersection(box(low - BESIDE, left - BESIDE, high + BESIDE, right + BESIDE))  # this flight's treads alone
         if surface.is_empty:
             continue
         shares = divide(surface, lines)

@@ -46,17 +46,23 @@ def turned(shape, u: np.ndarray):
 def divide(surface, lines: Sequence[Line]) -> list[Polygon | MultiPolygon]:
     """The part of a turned surface that each line carries, in the order of `lines`; empty for a line not under it."""
     reach = [_drawn_on(surface, lines, i) for i in range(len(lines))]
-    marks = sorted({m for r in reach if r for m in r})
+    marks: list[float] = []
+    for m in sorted(m for r in reach if r for m in r):
+        if not marks or m - marks[-1] > _TINY:
+            marks.append(m)
     pieces: list[list] = [[] for _ in lines]
     u_low, _, u_high, _ = surface.bounds
-    bands = list(zip(marks, marks[1:]))
-    for a, b in bands:
-        if b - a < _TINY:
-            continue
+    bands = []
+    for a, b in zip(marks, marks[1:]):
         here = sorted((l.v, i) for i, (l, r) in enumerate(zip(lines, reach)) if r and r[0] < (a + b) / 2 < r[1])
+        bands.append((a, b, here))
+    some = [k for k, band in enumerate(bands) if band[2]]
+    for k, (a, b, here) in enumerate(bands):
+        # surface that no line runs past belongs to the lines nearest along u; so does what lies beyond the first and last
+        here = here or bands[min(some, key=lambda s: abs(s - k))][2]
         between = [(p[0] + q[0]) / 2 for p, q in zip(here, here[1:])]
-        lo = u_low - 1 if a == marks[0] else a  # what lies beyond the first and last line's end goes to the lines there
-        hi = u_high + 1 if b == marks[-1] else b
+        lo = u_low - 1 if k == 0 else a
+        hi = u_high + 1 if k == len(bands) - 1 else b
         for (_, i), v0, v1 in zip(here, [-FAR, *between], [*between, FAR]):
             part = surface.intersection(box(lo, v0, hi, v1))
             if part.area > _TINY:
