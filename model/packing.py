@@ -20,7 +20,7 @@ from scipy.sparse import csc_array
 MOST_PATTERNS = 1000  # beyond this the whole problem is left to the generated columns
 MOST_ROUNDS = 200  # of column generation; stopping early only loosens the bound, which is still stated
 MOST_WORK = 8_000  # rounds times distinct pieces, for the same reason
-MOST_STEP = 150_000  # columns times distinct pieces up to which the integer step is taken
+MOST_STEP = 60_000  # columns times distinct pieces up to which the integer step is taken
 _CELLS = (1.0, 0.5, 0.25, 0.125)  # inches: steps of the knapsack in which new patterns are looked for, finest 1/16
 _FIT = 1e-6  # inches of slack given to rounding when a set of pieces is fitted
 
@@ -86,7 +86,9 @@ class Problem:
 
     def stock_for(self, counts) -> int:
         """The cheapest stock length that holds a set of pieces."""
-        need = float(np.dot(counts, self.take))
+        return self.stock_that_holds(float(np.dot(counts, self.take)))
+
+    def stock_that_holds(self, need: float) -> int:
         fits = [k for k, room in enumerate(self.room) if need <= room + _FIT]
         return min(fits, key=lambda k: (self.costs[k], self.lengths[k]))
 
@@ -211,7 +213,7 @@ def pack(pieces: Sequence[float], lengths: Sequence[float], costs: Sequence[floa
         patterns, linear = _generated(problem, sorted({p for r in rules for p in r}, key=lambda p: (p.stock, p.counts)))
         bound = max(bound, problem.rounded_up(linear))
         if min(map(_cost, plans)) > bound + 1e-9 and len(patterns) * len(problem.sizes) <= MOST_STEP:
-            chosen, _ = _integer(problem, patterns, min(map(_cost, plans)), 100)
+            chosen, _ = _integer(problem, patterns, min(map(_cost, plans)), 50)
             plans += [_bars(problem, chosen)] if chosen else []
     if min(map(_cost, plans)) > bound + 1e-9 and (listed := all_patterns(problem)) is not None:
         chosen, proven = _integer(problem, listed, min(map(_cost, plans)), 20_000)
@@ -256,10 +258,13 @@ def _bars(problem: Problem, patterns: Sequence[Pattern]) -> list[Bar]:
     left = [list(m) for m in problem.members]
     rows = []
     for p in sorted(patterns, key=lambda p: (-p.stock, tuple(-c for c in p.counts))):
-        counts = [min(n, len(left[i])) for i, n in enumerate(p.counts)]
-        if any(counts):
-            pieces = [left[i].pop(0) for i, n in enumerate(counts) for _ in range(n)]
-            stock = problem.stock_for(counts)
+        pieces, need = [], 0.0
+        for i in np.flatnonzero(p.counts).tolist():
+            taken, left[i] = left[i][: p.counts[i]], left[i][p.counts[i]:]
+            pieces += taken
+            need += len(taken) * float(problem.take[i])
+        if pieces:
+            stock = problem.stock_that_holds(need)
             rows.append(Bar(problem.lengths[stock], problem.costs[stock], tuple(pieces)))
     if any(left):
         raise AssertionError("the plan leaves pieces uncut")
