@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import math
 
-from shapely.geometry import Polygon, box
-from shapely.ops import unary_union
+from shapely.geometry import box
 
 from ..shared.errors import DesignError
 from ..shared.stock import lumber
-from .edge_boards import board_stock, polygons
+from .edge_boards import board_stock
 from .layout import Layout
 from .part import Part, Workshop
 from .stair_plan import Landing, StairPlan
@@ -20,6 +19,7 @@ from .support import post_on_footing
 from .treads import courses, lengths, notched, side_reach, world
 
 JOIST_SPACING = 16.0  # inches on centre at most
+NEAR = 1e-6  # inches: pieces that only touch are not in each other's way
 LEAST_PIECE = 0.5  # inches: a shorter stretch of fascia is left out
 
 
@@ -140,19 +140,30 @@ def _fascia(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, a
         return []
     t, low, high = trim.thickness, landing.frame_bottom, landing.frame_top
     x0, x1, w = landing.back, landing.front, f.width
-    strips = [(box(x0, -t, x1, 0.0), f.out), (box(x0, w, x1, w + t), f.out)]
-    taken = [box(*b[0::2], *b[1::2]) for b in _post_boxes(plan, landing)]
-    if landing.turn == "straight":
-        pass  # the next flight's first riser covers the front
-    else:
-        s0, s1 = (-t, w) if landing.turn == "left" else (0.0, w + t)
-        strips.append((box(x1, s0, x1 + t, s1), f.across))
-        taken.append(box(x1 - w, w, x1, w + t) if landing.turn == "left" else box(x1 - w, -t, x1, 0.0))
+    taken = _post_boxes(plan, landing)
+    fronts: list[tuple[float, float, float, float]] = []  # with a straight landing the next flight's first riser covers the front
+    if landing.turn == "left":
+        taken.append((x1 - w, x1, w, w + t))
+        fronts = [(x1, x1 + t, -t, w)]
+    elif landing.turn == "right":
+        taken.append((x1 - w, x1, -t, 0.0))
+        fronts = [(x1, x1 + t, 0.0, w + t)]
     stock = board_stock(t, high - low, trim.material)
     parts = []
-    for strip, along in strips:
-        for piece in polygons(strip.difference(unary_union(taken)) if taken else strip):
-            a, b, c, d = piece.bounds
-            if max(c - a, d - b) >= LEAST_PIECE:
-                parts.append(shop.upright("fascia", stock, world(f, piece), low, high, tuple(along), **about))
+    for a, b, c, d in [(x0, x1, -t, 0.0), (x0, x1, w, w + t)]:
+        busy = [(q[0], q[1]) for q in taken if q[2] < d - NEAR and q[3] > c + NEAR]
+        parts += [shop.upright("fascia", stock, f.rectangle(u, v, c, d), low, high, tuple(f.out), **about) for u, v in _free(a, b, busy)]
+    for a, b, c, d in fronts:
+        busy = [(q[2], q[3]) for q in taken if q[0] < b - NEAR and q[1] > a + NEAR]
+        parts += [shop.upright("fascia", stock, f.rectangle(a, b, u, v), low, high, tuple(f.across), **about) for u, v in _free(c, d, busy)]
     return parts
+
+
+def _free(low: float, high: float, busy) -> list[tuple[float, float]]:
+    """What is left of a stretch outside others, crumbs left out."""
+    found, at = [], low
+    for a, b in sorted(busy):
+        found.append((at, min(a, high)))
+        at = max(at, b)
+    found.append((at, high))
+    return [(a, b) for a, b in found if b - a >= LEAST_PIECE]

@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon, box
 
 from ..shared.errors import DesignError
@@ -15,6 +16,7 @@ from .splits import split
 from .stair_plan import Flight, StairPlan
 
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
+GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
 CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
 
 
@@ -77,7 +79,7 @@ def build_skirts(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight
     for side, s0 in (("start", -trim.thickness), ("end", flight.width)):
         rest = side_outline(flight)
         for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):
-            rest = rest.difference(box(x0, z0, x1, z1))
+            rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), GRID)
         pieces = [q for g in polygons(rest) for q in _in_lengths(flight, g, trim.length)]
         for piece in pieces:
             if piece.area >= CRUMB:

@@ -7,6 +7,7 @@ from __future__ import annotations
 import math
 from typing import Sequence
 
+import shapely
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
@@ -17,7 +18,7 @@ from .layout import Layout
 from .part import Part, Workshop
 from .splits import split
 from .stair_plan import Flight, StairPlan, Tread
-from .stringers import post_stretches
+from .stringers import GRID, post_stretches
 
 EAR = 2.0  # inches: a thinner rest beside a notch would break off, so the notch is opened to the board's edge
 CLEAT = "2x2"  # carries a tread between solid stringers: common practice, no source
@@ -107,7 +108,7 @@ def notch_boxes(layout: Layout, plan: StairPlan, flight: Flight, reach: float) -
     return found
 
 
-def notched(outline: Polygon, notches, clear: bool = True) -> Polygon:
+def notched(outline: Polygon, notches) -> Polygon:
     """An (x, s) outline without its notches; a notch that would leave a thin ear is opened to the board's edge."""
     x0, _, x1, _ = outline.bounds
     cut = []
@@ -115,7 +116,7 @@ def notched(outline: Polygon, notches, clear: bool = True) -> Polygon:
         if b <= x0 + 1e-9 or a >= x1 - 1e-9:
             continue
         cut.append(box(x0 - 1 if a - x0 < EAR else a, s0, x1 + 1 if x1 - b < EAR else b, s1))
-    rest = polygons(outline.difference(unary_union(cut))) if cut else [outline]
+    rest = polygons(shapely.set_precision(outline.difference(unary_union(cut)), GRID)) if cut else [outline]
     return max(rest, key=lambda g: g.area)
 
 
