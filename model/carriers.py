@@ -40,7 +40,7 @@ CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "baluster": ((("bottom rail", "top rail"), _ANY),),
     "foot block": ((("board", "border", "breaker", "tread"), _BEAR),),
     "handrail": ((("guard post", "post sleeve", "handrail"), _ANY),),
-    "post sleeve": ((("board", "border", "breaker"), _BEAR), (("guard post",), _ANY)),
+    "post sleeve": ((("board", "border", "breaker", "tread"), _BEAR), (("guard post",), _ANY)),
     "post cap": ((("guard post", "post sleeve"), _BEAR),),
 }
 

@@ -10,8 +10,8 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ..shared.errors import DesignError
-from ..shared.standards import limit
 from ..shared.stock import Stock, lumber
+from .handrail_posts import handrail_sides
 from .layout import Layout
 from .part import Part, Workshop
 from .rails import level_bay, level_run
@@ -56,15 +56,6 @@ def check_guard(layout: Layout) -> None:
             raise DesignError("guard.sleeve.size", f"the sleeve is {inner:g} in wide inside; the {g.post} post needs {post.width:g} in")
         if g.sleeve.length < g.height:
             raise DesignError("guard.sleeve.length", f"a sleeve of {g.sleeve.length:g} in is shorter than the guard of {g.height:g} in")
-
-
-def handrail_sides(layout: Layout, plan: StairPlan, flight: Flight) -> tuple[str, ...]:
-    """The sides of a flight that get a handrail; going down, the right hand is on the start side."""
-    choice = plan.spot.parameters.handrail
-    if choice == "auto":
-        needed = flight.risers >= limit("handrail_required_min_risers", layout.parameters.local.edition).value
-        return ("start",) if needed else ()
-    return {"right": ("start",), "left": ("end",), "both": ("start", "end"), "none": ()}[choice]
 
 
 def build_guards(layout: Layout, shop: Workshop) -> list[Part]:
@@ -115,6 +106,8 @@ def _stair_posts(layout: Layout, plan: StairPlan) -> list[_Post]:
         x0, x1 = span_x(f, wide)
         beside = [t.top for t in f.treads if t.back < x1 and t.front > x0]
         floor = max(beside, default=f.foot)
+        if f.solid:  # the stringer stands above the nosings
+            floor = max(floor, f.upper_edge(x0))
         if spot.kind in ("top", "landing"):
             floor = next(m.level for m in plan.landings if m.frame_bottom <= spot.bottom + 1e-6)
         posts.append(_Post(spot.polygon, tuple(map(float, f.out)), spot.bottom, floor, {"where": f"stair {plan.index + 1}", "stair": plan.index}))
@@ -142,7 +135,7 @@ def _raise_posts(layout: Layout, plan: StairPlan, f: Flight, side: str, posts: l
         posts[0].reach(flight_top(g, f, span_x(f, posts[0].polygon)[1]))
         for post in posts[1:]:
             post.reach(flight_top(g, f, span_x(f, post.polygon)[0]) + g.post_above)
-    if side in handrail_sides(layout, plan, f):
+    if side in handrail_sides(layout, plan.spot, f.risers):
         upper, lower = handrail_ends(layout, f, posts[0].polygon, posts[-1].polygon)
         posts[0].reach(handrail_top(g, f, upper))
         posts[-1].reach(handrail_top(g, f, lower - g.handrail_size))
@@ -154,7 +147,7 @@ def _side(layout: Layout, shop: Workshop, plan: StairPlan, f: Flight, side: str,
     if plan.guarded:
         for n, (a, b) in enumerate(zip(posts, posts[1:])):
             parts += guard_bay(shop, layout, f, side, a.face, b.face, step=n, **about)
-    if side in handrail_sides(layout, plan, f):
+    if side in handrail_sides(layout, plan.spot, f.risers):
         parts += handrail(shop, layout, f, side, [p.face for p in posts], **about)
     return parts
 

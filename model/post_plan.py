@@ -94,10 +94,20 @@ def plan_posts(layout: Layout, joists: list[tuple[float, Polygon]] | None = None
         stair_posts = {}
         for start, end, index in openings[e.name]:
             spot = layout.stairs[index]
-            if e.name in layout.guarded or stair_has_guard(layout, spot):
+            guarded = e.name in layout.guarded or stair_has_guard(layout, spot)
+            sides: tuple[str, ...] = ("start", "end")
+            if not guarded:
+                from .handrail_posts import sides_at_deck
+
+                sides = sides_at_deck(layout, spot)
+            if sides:
                 room = layout.rim_of(e) + size
                 for side, along in (("start", start - size / 2), ("end", end + size / 2)):
+                    if side not in sides:
+                        continue
                     if along - size / 2 < room - size - 1e-6 or along + size / 2 > e.length - room + size + 1e-6:
+                        if not guarded:
+                            continue  # the handrail's post stands on the stair instead
                         raise DesignError(f"stair.{index}.at", f"leave at least {room:g} in between stair and corner for the guard post")
                     stair_posts[index, side] = (along, index)
         if e.name not in layout.guarded:
@@ -183,7 +193,9 @@ def _clear_of(layout, edge: Edge, along: float, width: float, joists) -> float:
 
 def _with_cleats(layout: Layout, spot: StairSpot, joists) -> StairSpot:
     inset = CLEAT_WIDTH / 2 + 1
-    a, b = spot.start + inset, spot.end - inset
+    before, after = layout.outline.before(spot.edge), layout.outline.after(spot.edge)
+    a = max(spot.start + inset, layout.rim_of(before) + CLEAT_WIDTH / 2)
+    b = min(spot.end - inset, spot.edge.length - layout.rim_of(after) - CLEAT_WIDTH / 2)
     if b <= a:
         a = b = (spot.start + spot.end) / 2
     count = max(1, math.ceil((b - a) / CLEAT_SPACING))
@@ -193,6 +205,6 @@ def _with_cleats(layout: Layout, spot: StairSpot, joists) -> StairSpot:
         s = _clear_of(layout, spot.edge, a + (b - a) * k / count, CLEAT_WIDTH, joists)
         cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
         busy = cleats + [p.polygon for p in layout.posts]
-        if not any(cleat.intersection(o).area > 1e-6 for o in busy):
+        if cleat.difference(layout.inner).area < 1e-6 and not any(cleat.intersection(o).area > 1e-6 for o in busy):
             cleats.append(cleat)
     return StairSpot(spot.index, spot.edge, spot.start, spot.end, spot.parameters, tuple(cleats))

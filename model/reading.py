@@ -15,8 +15,10 @@ from pydantic import BaseModel, ValidationError
 
 from ..shared.errors import DesignError, Fault, InputError
 from ..shared.stock import lumber
+from .guards import check_guard
 from .layout import RECTANGLE, Layout, lay_out, read_outline
 from .parameters import Parameters
+from .stair_plan import plan_all_stairs
 
 LARGEST_FILE = 1_000_000  # bytes: a parameter file is a page or two of text
 MOST_PIECES = 20_000  # a deck of a large house has some 2,000; beyond this a figure has slipped
@@ -50,6 +52,8 @@ def prepare(path: str | Path) -> tuple[Parameters, Layout]:
         outline = read_outline(parameters)
         _refuse_absurd(parameters, outline)
         layout = lay_out(parameters)
+        check_guard(layout)
+        plan_all_stairs(layout)
     except DesignError as e:
         raise locate(path, e) from None
     return parameters, layout

@@ -108,7 +108,8 @@ def handrail_ends(layout: Layout, f: Flight, first: Polygon, last: Polygon) -> t
     wide = layout.parameters.guard.handrail_size * f.going / f.hypotenuse
     p0, p1 = span_x(f, first)
     upper = min(p1 - wide, max(p0, f.riser_face(0)))
-    return upper, max(span_x(f, last)[1], f.run)
+    q0, q1 = span_x(f, last)
+    return upper, min(q1, max(f.lowest, q0 + wide))  # the return must meet the post
 
 
 def handrail_top(guard: Guard, f: Flight, x: float) -> float:

@@ -42,7 +42,7 @@ def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
                 first = flight.position(posts[tops[side]].centre)[0]
             else:
                 first = _deck_x(layout, flight, top_post[side], size)
-            last = _foot_end(landing, side, flight.run, size) - size / 2
+            last = _foot_end(landing, side, flight.lowest, size) - size / 2
             bays = max(1, math.ceil((last - first) * flight.hypotenuse / flight.going / layout.parameters.guard.post_spacing - 1e-9))
             chain = [tops[side]]
             for k in range(1, bays):
