@@ -157,7 +157,7 @@ def png(picture: Picture, width: int = 1600, most: int = 1600) -> bytes:
     for text, size, drop, colour in _foot(picture, width):
         draw.text((_MARGIN * k, (fit.height - drop) * k), text, font=_font(size * k), fill=colour, anchor="ls")
     out = BytesIO()
-    image.resize((width, fit.height), Image.Resampling.BOX).save(out, "PNG", optimize=True)
+    image.resize((width, fit.height), Image.Resampling.BOX).save(out, "PNG")
     return out.getvalue()
 
 

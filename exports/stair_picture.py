@@ -47,17 +47,19 @@ def _flight(deck, stair: int, f: FlightSeen, results: Sequence[CheckResult], nam
     view = View.looking(f.across, through=f.out * 0 + f.across * sum(f.sides) / 2)
     picture = Picture(f"{name}, {f.name} from its side, near stringer and guard left out", " ".join(SENTENCES))
     nosings = [(s.front, s.level) for s in (f.top, *f.treads)]
-    x0, x1 = f.top.front - _BEHIND, f.treads[-1].front + _BEYOND
-    picture.add(*_deck_behind(deck, stair, view, (x0, x1)))
-    picture.add(*_stair_itself(deck, stair, f, view))
+    itself = _stair_itself(deck, stair, view)
+    widest = max(r.polygon.bounds[2] for r in itself if isinstance(r, Region))
+    x0, x1 = f.top.front - _BEHIND, min(max(widest + 2, f.treads[-1].front + _BEYOND), f.treads[-1].front + 3 * _BEYOND)
+    picture.add(*_deck_behind(deck, stair, view, (x0, x1)), *itself)
     _ground(picture, deck, f, (x0, x1))
     _rises(picture, f, x1)
     _goings(picture, f, nosings)
     _nosing(picture, f, results)
-    top = _headroom(picture, f, nosings, results)
+    over = box(f.top.front, -1e5, f.treads[-1].front, 1e5)
+    rails = [r.polygon.intersection(over).bounds[3] for r in itself if isinstance(r, Region) and r.polygon.intersects(over)]
+    top = _headroom(picture, f, nosings, results, max(f.top.level, *rails))
     low = min(f.foot, *(float(m.box[0][2]) for m in f.stringers)) - 26
-    high = max(top, *(float(p.box[1][2]) for p in deck.parts if p.stair == stair)) + 8
-    picture.window = (x0, low, x1 + 34, high)
+    picture.window = (x0, low, x1 + 26, top + 7)
     return picture
 
 
@@ -77,7 +79,7 @@ def _deck_behind(deck, stair: int, view: View, span) -> list[Region]:
     return out
 
 
-def _stair_itself(deck, stair: int, f: FlightSeen, view: View) -> list[Region]:
+def _stair_itself(deck, stair: int, view: View) -> list[Region]:
     """The stair's own pieces from its middle on: those wholly on the near side would hide the steps."""
     from .picture import shaded
 
@@ -98,18 +100,19 @@ def _stair_itself(deck, stair: int, f: FlightSeen, view: View) -> list[Region]:
 def _ground(picture: Picture, deck, f: FlightSeen, span) -> None:
     across = np.array([-f.out[1], f.out[0]]) * sum(f.sides) / 2
     points = [(a, float(deck.planes.grade(*(f.out * a + across)))) for a in span]
-    picture.add(Stroke(tuple(points), SOFT, 1.4), Words((points[0][0] + 4, points[0][1] - 4), "grade", 13, "start", colour=SOFT))
+    picture.add(Stroke(tuple(points), SOFT, 1.4), Words((points[0][0] + 2, points[0][1] - 2.5), "grade", 13, "start", colour=SOFT))
 
 
 def _rises(picture: Picture, f: FlightSeen, x: float) -> None:
     """A chain of the rises, and the total rise, beyond the foot."""
-    chain, total = x + 4, x + 22
+    chain, total = x + 4, x + 19
     for upper, lower, front in zip(f.levels, f.levels[1:], [f.top.front, *(t.front for t in f.treads)]):
         _measure(picture, (chain, lower), (chain, upper), inches(upper - lower), upright=True)
         picture.add(Stroke(((front + 1.5, upper), (chain + 2, upper)), SOFT, 0.4))
     picture.add(Stroke(((f.treads[-1].front + 1.5, f.foot), (total + 2, f.foot)), SOFT, 0.4))
     picture.add(Stroke(((chain, f.top.level), (total + 2, f.top.level)), SOFT, 0.4))
-    _measure(picture, (total, f.foot), (total, f.top.level), f"total rise {feet_inches(f.top.level - f.foot)}", upright=True)
+    _measure(picture, (total, f.foot), (total, f.top.level), "", upright=True)
+    picture.add(Words((total + 3, (f.foot + f.top.level) / 2), f"total rise {feet_inches(f.top.level - f.foot)} in {len(f.levels) - 1} rises", 14, angle=90))
 
 
 def _goings(picture: Picture, f: FlightSeen, nosings) -> None:
@@ -136,8 +139,9 @@ def _nosing(picture: Picture, f: FlightSeen, results: Sequence[CheckResult]) -> 
     picture.add(Stroke((at, text), INK, 0.8), Words((text[0] + 1, text[1] + 1), f"nosing {inches(row.measured)}", 15, "start"))
 
 
-def _headroom(picture: Picture, f: FlightSeen, nosings, results: Sequence[CheckResult]) -> float:
-    """The pitch line through the nosings, and the headroom over it. Returns the highest level drawn."""
+def _headroom(picture: Picture, f: FlightSeen, nosings, results: Sequence[CheckResult], rails: float) -> float:
+    """The pitch line through the nosings, and the headroom over it. Returns the highest level drawn. `rails` is the top of
+    the guards, over which words stand free."""
     row = next((r for r in results if r.rule == "headroom" and r.place == f.name), None)
     if len(nosings) < 2:
         return nosings[0][1]
@@ -151,16 +155,18 @@ def _headroom(picture: Picture, f: FlightSeen, nosings, results: Sequence[CheckR
     picture.add(Stroke(((a, pitch(a)), (b, pitch(b))), _PITCH, 1.6, dash=True))
     third = nosings[0][0] + 0.3 * (nosings[-1][0] - nosings[0][0])
     picture.add(Words((third, pitch(third) + 4.5), f"pitch line {abs(angle):.1f}°", 15, angle=angle, colour=_PITCH))
-    if row is None or row.limit is None and row.measured is None:
-        picture.add(Words(((a + b) / 2, nosings[0][1] + 30), "headroom: nothing of the model lies above the flight; the house is not drawn", 14, colour=_CLEAR))
-        return nosings[0][1] + 36
-    clear = row.measured if row.measured is not None else row.limit
     middle = nosings[len(nosings) // 2][0]
-    picture.add(Stroke(((a, pitch(a) + clear), (b, pitch(b) + clear)), _CLEAR, 1.2, dash=True))
-    words = f"headroom {feet_inches(clear)}" if row.measured is not None else f"kept clear by the rule: {feet_inches(clear)}; {row.why}"
-    _measure(picture, (middle, pitch(middle)), (middle, pitch(middle) + clear), "", upright=True, tint=_CLEAR)
-    picture.add(Words((middle, pitch(middle) + 0.55 * clear), words, 14, colour=_CLEAR))
-    return pitch(a) + clear
+    if row is None or row.measured is None:
+        # open above: a line that ends in no tick, and in words
+        top = rails + 8
+        picture.add(Stroke(((middle, pitch(middle)), (middle, top)), _CLEAR, 1.0, dash=True))
+        picture.add(Words((middle, top + 3), "headroom: nothing of the model lies above; the house is not drawn", 14, colour=_CLEAR))
+        return top + 4
+    over = max(rails + 3, pitch(a) + row.measured)
+    picture.add(Stroke(((a, pitch(a) + row.measured), (b, pitch(b) + row.measured)), _CLEAR, 1.2, dash=True))
+    _measure(picture, (middle, pitch(middle)), (middle, pitch(middle) + row.measured), "", upright=True, tint=_CLEAR)
+    picture.add(Words((middle + 2, pitch(middle) + 0.8 * row.measured), f"headroom {feet_inches(row.measured)}", 14, "start", colour=_CLEAR))
+    return over
 
 
 def _measure(picture: Picture, a, b, words: str, upright: bool = False, tint: RGB = INK) -> None:

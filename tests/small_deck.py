@@ -62,7 +62,7 @@ def _bay(shop: Workshop, x0: float):
     up("fascia", "1x8", [(0, 0), (120, 0), (120.75, -0.75), (-0.75, -0.75)], low, top)
     # guard: two posts, rails, balusters, a hollow sleeve with a cap
     for x in (60.0, 120 - 1.75):
-        up("guard post", "4x4", _rect(x - 1.75, 0, x + 1.75, 3.5), low, 72)
+        up("guard post", "4x4", _rect(x - 1.75, 0, x + 1.75, 3.5), 36, 72)
     up("top rail", "2x2", _rect(61.75, 1, 116.5, 2.5), 70.5, 72)
     up("bottom rail", "2x2", _rect(61.75, 1, 116.5, 2.5), 38, 39.5)
     for i in range(10):
