@@ -127,21 +127,17 @@ def sizes(reading: Reading, section: tuple[float, float]) -> Sizes:
     origin = points.min(axis=0)
     length, width, thickness = (float(x) for x in np.ptp(points, axis=0))
     faces = [(axes @ f.normal, [r @ axes.T - origin for r in f.rings], k) for k, f in enumerate(reading.faces)]
-    cuts, ends_at = [], []
-    for end, sign in (("A", -1.0), ("B", 1.0)):
-        exposed = sorted(_exposed(faces, sign), key=lambda f: -f[2])
-        ends_at.append(exposed)
-        cuts.append([_cut(end, n, area) for n, _, area, _, _ in exposed])
-    edges = _edges(ends_at, length, width, thickness)
     across, profile = _profile(reading, axes)
     outline, inner = _outline(faces, across)
     notches = tuple(_notches(outline, across, length, (length, width, thickness)[across]))
-    corner = {n.corner for n in notches}
-    kept = [_without_notch_walls(c, end in corner) for end, c in zip("AB", cuts)]
+    ends_at = [sorted(_exposed(faces, sign), key=lambda f: -f[2]) for sign in (-1.0, 1.0)]
+    ends_at = [_without_notch_walls(exposed, notches, across) for exposed in ends_at]
+    cuts = [[_cut(end, n, area) for n, _, area, _, _ in exposed] for end, exposed in zip("AB", ends_at)]
+    edges = _edges(ends_at, width, thickness)
     narrower = abs(thickness - section[0]) < _FIT and width < section[1] - _FIT
     return Sizes(
         reading.volume, reading.area, length, width, thickness, max(edges), min(edges), edges,
-        (kept[0][0], kept[1][0]), tuple(kept[0] + kept[1]), notches, tuple(_holes(inner)),
+        (cuts[0][0], cuts[1][0]), tuple(cuts[0] + cuts[1]), notches, tuple(_holes(inner)),
         width if narrower and not reading.round else None, axes, origin, tuple(map(tuple, outline.round(9).tolist())), profile,
         (ends_at[0][0][4], ends_at[1][0][4]))
 
@@ -224,18 +220,20 @@ def _clean(angle: float) -> float:
     return 0.0 if abs(angle) < 1e-6 else angle
 
 
-def _without_notch_walls(cuts: list[EndCut], corner: bool) -> list[EndCut]:
-    """A notch that runs out of an end leaves its inner wall looking out of it too: the same cut once is enough."""
-    out: list[EndCut] = []
-    for cut in cuts:
-        if corner and any(abs(cut.mitre - o.mitre) < 0.01 and abs(cut.bevel - o.bevel) < 0.01 for o in out):
-            continue
-        out.append(cut)
-    return out
+def _without_notch_walls(exposed, notches: tuple[Notch, ...], across: int):
+    """A notch that runs out of an end leaves its inner wall looking out of it: that is set out as a notch and no end cut."""
+    walls = [(np.array(a), np.array(b)) for n in notches if n.corner for a, b in zip(n.points, n.points[1:])]
+
+    def is_wall(ring):
+        flat = ring[:, [0, across]]
+        return any(np.allclose(flat.min(axis=0), np.minimum(a, b), atol=1e-6) and
+                   np.allclose(flat.max(axis=0), np.maximum(a, b), atol=1e-6) for a, b in walls)
+
+    return [e for e in exposed if not is_wall(e[1])] or exposed
 
 
-def _edges(ends_at, length: float, width: float, thickness: float) -> tuple[float, float, float, float]:
-    """Length along each long edge: where a line just inside it meets the end faces."""
+def _edges(ends_at, width: float, thickness: float) -> tuple[float, float, float, float]:
+    """Length along each long edge, corner notches filled: where the edge meets the end face nearest to it, or its plane."""
     inset_v, inset_w = min(_CORNER, width / 4), min(_CORNER, thickness / 4)
     corners = [(inset_v, inset_w), (width - inset_v, inset_w), (width - inset_v, thickness - inset_w), (inset_v, thickness - inset_w)]
     true = [(0.0, 0.0), (width, 0.0), (width, thickness), (0.0, thickness)]
@@ -245,9 +243,7 @@ def _edges(ends_at, length: float, width: float, thickness: float) -> tuple[floa
         for exposed in ends_at:
             spot = shapely.Point(corner)
             n, ring, *_ = min(exposed, key=lambda f: f[3].distance(spot))
-            # u on the face's plane at the corner, kept within the face for round and tapered sections
-            u = ring[0, 0] - (n[1] * (v - ring[0, 1]) + n[2] * (w - ring[0, 2])) / n[0]
-            at.append(float(np.clip(u, ring[:, 0].min(), ring[:, 0].max())))
+            at.append(float(ring[0, 0] - (n[1] * (v - ring[0, 1]) + n[2] * (w - ring[0, 2])) / n[0]))
         out.append(max(0.0, at[1] - at[0]))
     return tuple(round(x, 9) for x in out)
 
