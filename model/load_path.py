@@ -37,10 +37,13 @@ class Column:
 
 @dataclass
 class LedgerLoad:
-    """What joists bring to one run of ledger: (position along it, steady, moving square feet, joist)."""
+    """What one run of ledger takes: `joists` bring (position along it, steady, moving square feet, joist); a ledger along
+    the joists takes `area` square feet of surface itself, a strip `strip` inches wide."""
 
     parts: tuple[Part, ...]
     joists: list[tuple[float, float, float, Member]] = field(default_factory=list)
+    area: float = 0.0
+    strip: float = 0.0
 
 
 @dataclass
@@ -60,7 +63,7 @@ def split_at(load: Load, places: Iterable[float]) -> list[Load]:
     return [p for a, b in zip(marks, marks[1:]) if (p := part_of(load, a, b))]
 
 
-def load_lines(members: list[Member], parts: Sequence[Part], notes: list[str]) -> float:
+def load_lines(members: list[Member], parts: Sequence[Part], ledgers: dict[str, LedgerLoad], notes: list[str]) -> float:
     """Gives each line of framing its part of the surface above it. Returns the loaded area in square feet."""
     total = 0.0
     levels: dict[tuple, list[Member]] = defaultdict(list)
@@ -77,7 +80,11 @@ def load_lines(members: list[Member], parts: Sequence[Part], notes: list[str]) -
         n = np.array([-u[1], u[0]])
         ends = [(m.start, m.start + m.length) for m in lines]
         middles = [float(np.mean([np.mean(extent(p, n)) for p in m.parts])) for m in lines]
-        shares = divide(turned(surface, u), [Line(v, a, b) for v, (a, b) in zip(middles, ends)])
+        along = [p for p in parts if p.role == "ledger" and abs(p.box[1, 2] - top) < 0.25 and abs(float(axis(p) @ u)) > PARALLEL]
+        fixed = [Line(float(np.mean(extent(p, n))), *extent(p, u)) for p in along]
+        shares = divide(turned(surface, u), [Line(v, a, b) for v, (a, b) in zip(middles, ends)] + fixed)
+        for p, line, share in zip(along, fixed, shares[len(lines):]):
+            ledgers[p.id].area, ledgers[p.id].strip = share.area / SQFT, share.area / (line.u1 - line.u0)
         for m, v, share in zip(lines, middles, shares):
             m.area = share.area / SQFT
             m.together = len(lines)
@@ -85,7 +92,7 @@ def load_lines(members: list[Member], parts: Sequence[Part], notes: list[str]) -
                 pieces = split_at(load, [m.start, m.start + m.length])
                 for p in pieces:
                     m.add(Load(p.start - m.start, p.end - m.start, p.w0 / SQFT, p.last / SQFT))
-        missed = surface.area / SQFT - sum(m.area for m in lines)
+        missed = (surface.area - sum(s.area for s in shares)) / SQFT
         if missed > 0.01:
             notes.append(f"{missed:.2f} sq ft of surface at {top:g} in lies on no joist or rim along the joists")
     return total
@@ -101,8 +108,8 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     notes: list[str] = []
     members = make_members(parts, touching)
     find_supports(members, parts, touching)
-    surface = load_lines(members, parts, notes)
     flow = _Flow(members, parts, notes)
+    surface = load_lines(members, parts, flow.ledger_of, notes)
     for part, point, area in stair_loads(parts, touching):
         flow.bring((part.id,), point, area, area, None)
     flow.run()
@@ -129,7 +136,7 @@ class _Flow:
 
     @property
     def ledgers(self) -> list[LedgerLoad]:
-        return [l for l in self.ledger_of.values() if l.joists]
+        return [l for l in self.ledger_of.values() if l.joists or l.area]
 
     def _below(self, post: Part) -> Part | None:
         seen, ask = set(), list(post.carried_by)
@@ -170,23 +177,25 @@ class _Flow:
             return
         if len(m.supports) < 2:
             on = "nothing" if not m.supports else f"{m.supports[0].role} {m.supports[0].on[0]} alone"
-            m.trouble, m.falls = f"{m.role} {m.key} rests on {on}", True
-            self.notes.append(m.trouble)
+            self._fault(m, f"{m.role} {m.key} rests on {on}")
+            for s in m.supports:  # what it carries is not lost on the pieces below
+                total = sum(l.total for l in m.steady), sum(l.total for l in m.moving)
+                self.bring(s.on, s.point, *total, m, s.area)
             return
         xs = sorted(s.x for s in m.supports)
         for b in m.breaks:
             near = min(xs, key=lambda x: abs(x - b))
             if abs(near - b) > STUB:
-                m.trouble = f"{m.role} {m.key} is spliced {b:.1f} in from its end, over no support"
+                self._fault(m, f"{m.role} {m.key} is spliced {b:.1f} in from its end, over no support")
             elif near in (xs[0], xs[-1]):
-                m.trouble = f"{m.role} {m.key} is spliced over its end support with an overhang beyond"
-        if m.trouble:
-            m.falls = True
-            self.notes.append(m.trouble)
-            return
+                self._fault(m, f"{m.role} {m.key} is spliced over its end support with an overhang beyond")
         steady, moving = m.reactions
         for s, a, b in zip(m.supports, steady, moving):
             self.bring(s.on, s.point, float(a), float(b), m, s.area)
+
+    def _fault(self, m: Member, what: str) -> None:
+        m.trouble, m.falls = what, True
+        self.notes.append(what)
 
     def bring(self, on: tuple[str, ...], point, steady: float, moving: float, by: Member | None, area: float = 0.0, depth: int = 0) -> None:
         """Hands a reaction to the pieces that take it, in equal parts (plies of one beam take it together)."""

@@ -151,11 +151,10 @@ class Patterns:
         )
 
     def deflections(self, moving: float, dead: float = 0.0) -> list[tuple[float, float, float, float]]:
-        """(start, end, greatest absolute deflection, its place) of every segment, worst pattern, psf loads."""
-        size = np.maximum.reduce([np.abs(a) for a in self._worst(3, dead, moving)])
+        """(start, end, greatest deflection down, greatest up) of every segment, worst patterns, psf loads."""
+        high, low = self._worst(3, dead, moving)
         found = []
         for a, b in self.beam.segments:
-            inside = np.flatnonzero((self.x >= a - 1e-9) & (self.x <= b + 1e-9))
-            at = inside[size[inside].argmax()]
-            found.append((a, b, float(size[at]), float(self.x[at])))
+            inside = (self.x >= a - 1e-9) & (self.x <= b + 1e-9)
+            found.append((a, b, max(0.0, float(high[inside].max())), max(0.0, float(-low[inside].min()))))
         return found

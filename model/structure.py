@@ -53,6 +53,7 @@ class Result:
     def worst(self) -> tuple[float, str]:
         """(greatest ratio of either route, its name); a ratio over 1 is not met."""
         found = [(v.ratio, f"calculation: {v.check}") for v in self.calculation if v.ratio is not None]
+        found += [(math.inf, f"{v.check}: {v.why}") for v in self.calculation if v.ratio is None and v.result == NOT_MET]
         found += [(p.ratio, f"table: {p.check}") for p in self.table if p.ratio is not None and p.result != NOT_CHECKED]
         return max(found, key=lambda f: f[0], default=(0.0, "nothing could be checked"))
 
@@ -167,19 +168,22 @@ def _footing(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str
 
 
 def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> Result:
-    """The line load on a run of ledger: each joist's reaction over half the distance to its neighbours."""
+    """The line load on a run of ledger: each joist's reaction over half the distance to its neighbours, or its own strip."""
     order = sorted(l.joists, key=lambda j: j[0])
     part = l.parts[0]
     at = [j[0] for j in order]
     totals = [max(d * s + v * m for c in those_that_count(loads) for d, v in [c.psf(loads)]) for _, s, m, _ in order]
-    heaviest = 0.0
+    psf = max(sum(c.psf(loads)) for c in those_that_count(loads))
+    heaviest = psf * l.strip / 12
     for i, total in enumerate(totals):
         gaps = [b - a for a, b in ((at[max(i - 1, 0)], at[i]), (at[i], at[min(i + 1, len(at) - 1)])) if b > a]
         heaviest = max(heaviest, total / (sum(gaps) / len(gaps) / 12) if gaps else 0.0)
-    longest = max((clear_span(j[3]) / 12 for j in order if not j[3].trouble), default=math.nan)
+    # a ledger along the joists carries what joists of twice its strip would bring
+    longest = max([2 * l.strip / 12, *(clear_span(j[3]) / 12 for j in order if not j[3].trouble)])
     facts = [
-        Line("joists", len(order), "", "lines of framing that end on it"), Line("longest joist span", longest * 12, "in", "clear"),
-        Line("load", sum(totals), "lb", "all reactions, worst combination each"), Line("line load", heaviest, "lb/ft", "heaviest joist over its spacing"),
+        Line("joists", len(order), "", "lines of framing that end on it"), Line("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
+        Line("tributary area", l.area, "sq ft", "surface it takes itself"),
+        Line("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"), Line("line load", heaviest, "lb/ft", "heaviest joist over its spacing"),
     ]
     table = []
     for fastener, row in ledger_rows(longest, loads, edition):

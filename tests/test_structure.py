@@ -24,6 +24,7 @@ from plumbcut.model.member_checks import check_footing
 from plumbcut.model.nds import Lumber
 from plumbcut.model.part import ROLES, Place, Workshop
 from plumbcut.model.reading import read
+from plumbcut.model.stair_loads import stair_loads
 from plumbcut.model.structure import analyse, analyse_parts
 from plumbcut.model.tributary import Line, divide, widths
 from plumbcut.params import __file__ as _params
@@ -125,21 +126,30 @@ def test_an_l_shape_gives_lines_their_own_length():
     assert (a.area, b.area, c.area) == pytest.approx((20 * 100, 20 * 50 + 20 * 50, 20 * 50))
 
 
-@pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
-def test_every_square_foot_of_a_demo_reaches_the_ground_or_the_house(path):
-    """What the posts and ledgers get is the surface's area and the upper half of the stairs', whatever the outline."""
-    from plumbcut.model.stair_loads import stair_loads
+OTHERS = {
+    "two house edges": '[outline]\nwidth="16 ft"\ndepth="12 ft"\nhouse=["back","left"]\n[levels]\nsurface="40 in"\n',
+    "beams between and spliced": '[outline]\nwidth="26 ft"\ndepth="21 ft"\n[levels]\nsurface="40 in"\n[frame]\nrim_plies=2\n',
+    "joists along x": '[outline]\nwidth="16 ft"\ndepth="12 ft"\n[levels]\nsurface="40 in"\n[frame]\njoist_direction="x"\n',
+}
 
+
+@pytest.mark.parametrize("path", [*DEMOS, *OTHERS], ids=lambda p: getattr(p, "stem", p))
+def test_every_square_foot_of_a_deck_reaches_the_ground_or_the_house(path, tmp_path):
+    """What the posts and ledgers get is the surface's area and the upper half of the stairs', whatever the outline."""
+    if path in OTHERS:
+        (tmp_path / "deck.toml").write_text(OTHERS[path])
+        path = tmp_path / "deck.toml"
     deck = build(read(path))
     s = analyse(deck)
     stairs = sum(a for _, _, a in stair_loads(deck.parts, deck.contacts))
     boards = unary_union([p.footprint.buffer(0.5, join_style="mitre") for p in deck.roles("board", "border", "breaker")]).buffer(-0.5, join_style="mitre")
     outlines = sum(Polygon(g.exterior).area for g in getattr(boards, "geoms", [boards])) / 144
-    arrived = sum(c.steady for c in s.path.columns) + sum(j[1] for l in s.path.ledgers for j in l.joists)
+    house = sum(l.area + sum(j[1] for j in l.joists) for l in s.path.ledgers)
+    arrived = sum(c.steady for c in s.path.columns) + house
     assert s.path.surface_sqft == pytest.approx(outlines, rel=1e-6)
-    assert sum(m.area for m in s.path.members) == pytest.approx(s.path.surface_sqft, rel=1e-9)
+    assert sum(m.area for m in s.path.members) + sum(l.area for l in s.path.ledgers) == pytest.approx(s.path.surface_sqft, rel=1e-9)
     assert arrived == pytest.approx(s.path.surface_sqft + stairs, rel=1e-6)
-    assert not s.notes and all(r.facts for r in s.results)
+    assert all("spliced" in n for n in s.notes) and all(r.facts for r in s.results)
 
 
 # One frame by hand ---------------------------------------------------------------------------------------------------
