@@ -24,7 +24,7 @@ CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "border blocking": ((("beam",), _BEAR), (("ledger", "rim", "joist", "post blocking", "border blocking"), _END)),
     "blocking": ((("rim",), _ANY), (("joist", "ledger", "border blocking", "post blocking"), _END)),
     "post blocking": ((("joist", "rim", "ledger", "border blocking", "post blocking"), _END),),
-    "stair header": ((("blocking", "rim"), _ANY),),
+    "stair header": ((("blocking", "rim"), _ANY), (("post",), _END)),
     "board": ((_FRAME, _BEAR),),
     "border": ((_FRAME, _BEAR),),
     "breaker": ((_FRAME, _BEAR),),
