@@ -16,7 +16,9 @@ from typing import Any, Iterable, Mapping, Sequence
 
 import numpy as np
 
+from ..model.check_result import CheckResult
 from ..model.kernel import Shape
+from ..model.measure import Measured
 from ..model.part import GROUPS, Part
 from ..shared.units import feet_inches, inches
 from .cautions import SENTENCES
@@ -27,8 +29,10 @@ _SCRIPTS = ("lengths.js", "slice.js", "model.js", "stage.js", "bench.js", "main.
 Row = Mapping[str, Any]
 
 
-def write_preview(deck, measured: Iterable[Row], checks: Iterable[Row], path: str | Path) -> None:
-    """Write the page. `measured` are the rows of `measured.json`, `checks` those of the checks table."""
+def write_preview(deck, measured: Iterable[Row | Measured], checks: Iterable[Row | CheckResult], path: str | Path) -> None:
+    """Write the page. `measured` are measurements or rows of `measured.json` (`id`, `length`, `long_point`, `short_point`,
+    `width`, `thickness`, `ends` with `end`, `mitre`, `bevel`); `checks` are results or rows (`rule`, `source`, `piece`,
+    `measured`, `limit`, `result`, `why`, and `ids` of the pieces)."""
     Path(path).write_text(page(model_data(deck, measured, checks)), encoding="utf-8")
 
 
@@ -51,11 +55,12 @@ def page(data: dict[str, Any], live: Mapping[str, str] | None = None) -> str:
     return "".join(p if i % 2 == 0 else fill[p] for i, p in enumerate(pieces))
 
 
-def model_data(deck, measured: Iterable[Row], checks: Iterable[Row]) -> dict[str, Any]:
+def model_data(deck, measured: Iterable[Row | Measured], checks: Iterable[Row | CheckResult]) -> dict[str, Any]:
     """What the page shows, as plain data: shapes, pieces, checks, ground, cautions. Inches, z up."""
     parts: Sequence[Part] = deck.parts
-    facts = {row["id"]: row for row in measured}
+    facts = {row["id"]: row for row in map(_measured_row, measured)}
     meshes = by_shape(parts)
+    known = {p.id for p in parts} | {p.mark for p in parts}
     number = {shape: i for i, shape in enumerate(meshes)}
     project = getattr(getattr(deck, "parameters", None), "project", None)
     return {
@@ -65,7 +70,7 @@ def model_data(deck, measured: Iterable[Row], checks: Iterable[Row]) -> dict[str
         "shapes": [{"corners": _short(v.ravel()), "faces": f.ravel().tolist(), "edges": _edges(shape)}
                    for shape, (v, f) in meshes.items()],
         "pieces": [_piece(part, number[part.shape], facts.get(part.id)) for part in parts],
-        "checks": [_check(row, parts) for row in checks],
+        "checks": [_check(row, known) for row in map(_check_row, checks)],
         "ground": _ground(deck),
     }
 
@@ -104,12 +109,25 @@ def cut_words(cut: Row) -> str:
     return "; ".join(words) or "square"
 
 
-def _check(row: Row, parts: Sequence[Part]) -> dict[str, Any]:
-    named = str(row.get("piece") or "")
-    names = [n.strip() for n in named.replace(";", ",").split(",")]
-    known = {p.id for p in parts} | {p.mark for p in parts}
-    return {key: _value(row.get(key)) for key in ("rule", "source", "piece", "measured", "limit", "margin", "result", "why")} | {
-        "pieces": [n for n in names if n and n in known]}
+def _measured_row(m: Row | Measured) -> Row:
+    if isinstance(m, Mapping):
+        return m
+    return {"id": m.id, "length": m.length, "long_point": m.long_point, "short_point": m.short_point, "width": m.width,
+            "thickness": m.thickness, "ends": [{"end": e.end, "mitre": e.mitre, "bevel": e.bevel} for e in m.ends]}
+
+
+def _check_row(c: Row | CheckResult) -> Row:
+    if isinstance(c, Mapping):
+        return c
+    return {"rule": c.rule, "source": c.source, "piece": c.place, "measured": c.measured_text, "limit": c.limit_text,
+            "result": c.result, "why": c.why, "ids": c.ids}
+
+
+def _check(row: Row, known: set[str]) -> dict[str, Any]:
+    """A check as texts, and the ids and marks of the pieces it is about: `ids`, or else what `piece` names."""
+    names = list(row.get("ids") or str(row.get("piece") or "").replace(";", ",").split(","))
+    return {key: _value(row.get(key)) for key in ("rule", "source", "piece", "measured", "limit", "result", "why")} | {
+        "pieces": [n.strip() for n in names if n.strip() in known]}
 
 
 def _value(value: Any) -> str:

@@ -17,7 +17,11 @@ from small_deck import small_deck
 
 from plumbcut.exports import preview
 from plumbcut.exports.style import CAUTIONS
+from plumbcut.model.checks import check_deck
+from plumbcut.model.deck import build
 from plumbcut.model.measure import measure_all
+from plumbcut.model.reading import read
+from plumbcut.params import __path__ as DEMOS
 from plumbcut.shared.units import feet_inches
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
@@ -215,6 +219,29 @@ def test_the_cut_changes_the_picture_and_its_faces_are_the_solids_own(sheet, dec
     for part in deck.parts:
         wanted = sum(f.Area() for f in big.intersect(part.solid).Faces())
         assert areas.get(part.id, 0.0) == pytest.approx(wanted, rel=4e-3 if part.shape.circle else 1e-6, abs=1e-3), part.id
+
+
+def test_the_cut_turns_its_faces_to_the_eye(sheet):
+    sheet.cut(0, 60.0)
+    for name, gone in (("Right", "GP1-02"), ("Left", "S1-01")):
+        sheet.page.click(f"#views button:text-is('{name}')")
+        sheet.settle()
+        assert sheet.page.evaluate("(id) => plumbcut.where(id)", gone) is None
+    assert sheet.page.is_checked("#flip")
+
+
+def test_measurements_and_results_serve_as_they_come_from_the_model():
+    deck = build(read(os.path.join(DEMOS[0], "terrace.toml")))
+    measured = measure_all(deck.parts)
+    results = check_deck(deck, measured)
+    shown = preview.model_data(deck, measured, results)
+    assert shown["name"] == "Back terrace" and len(shown["pieces"]) == len(deck.parts) == len(measured)
+    for piece, m in zip(shown["pieces"], measured):
+        assert dict(piece["facts"])["length"] == feet_inches(m.length)
+    for told, r in zip(shown["checks"], results):
+        assert (told["rule"], told["result"], told["measured"]) == (r.rule, r.result, r.measured_text)
+        assert told["pieces"] == [i for i in r.ids]
+    assert len(shown["ground"]) == 4
 
 
 def test_a_cut_face_can_be_tapped_and_what_is_cut_away_cannot(sheet, deck):

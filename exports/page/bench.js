@@ -178,6 +178,14 @@ class Bench {
     this.setCut = set;
   }
 
+  // Turn the cut so that its faces look at an eye that stands in this direction.
+  faceCut(from) {
+    const { cut } = this.model;
+    if (!cut || Math.abs(from[cut.axis]) < 0.05) return;
+    byElement('flip').checked = from[cut.axis] < 0;
+    this.setCut();
+  }
+
   wireFind() {
     const input = byElement('mark'), found = byElement('found');
     const list = () => {

@@ -31,7 +31,11 @@ function start() {
     bench.tap(e.clientX - box.left, e.clientY - box.top);
   });
   for (const b of document.querySelectorAll('#views button')) {
-    b.addEventListener('click', () => stage.look(model.allCorners(), b.dataset.from.split(',').map(Number)));
+    b.addEventListener('click', () => {
+      const from = b.dataset.from.split(',').map(Number);
+      bench.faceCut(from);
+      stage.look(model.allCorners(), from);
+    });
   }
 
   // A new model takes the old one's place: the eye, the cut and what is hidden stay as they are.
