@@ -56,7 +56,7 @@ def with_handrail_posts(layout: Layout, plan: StairPlan) -> StairPlan:
                 top_post[side] = _deck_post(layout, flight, side, size)
                 if top_post[side] < 0:  # no room for one beside the stair, at a corner
                     x = flight.lead + CLEAR
-                    first = add(flight, x, side, "top", max(flight.lower_edge(x + size / 2), flight.foot))
+                    first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             else:
                 inner = side == {"left": "end", "right": "start"}.get(above.turn)
                 first = add(flight, 0.0 if inner else -size, side, "top", above.frame_bottom)

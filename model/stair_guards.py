@@ -87,7 +87,7 @@ def guard_bay(shop: Workshop, layout: Layout, f: Flight, side: str, first: Polyg
     for a in baluster_starts(x1 - x0, guard.baluster, guard.gap):
         ring = sloped(x0 + a, x0 + a + guard.baluster, under, over)
         parts.append(side_prism(shop, f, "baluster", stick, ring, line - guard.baluster / 2, line + guard.baluster / 2, (0.0, 1.0), **about))
-    if guard.foot_block and (x1 - x0) * plumb > BLOCK_OVER:
+    if guard.foot_block and not f.solid and (x1 - x0) * plumb > BLOCK_OVER:  # a solid stringer stands between tread and rail
         parts += _block(shop, f, side, line, bottom, low, (x0 + x1) / 2, **about)
     return parts
 
