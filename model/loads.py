@@ -35,7 +35,10 @@ class Combination:
 def combinations() -> tuple[Combination, ...]:
     """All combinations in the data, dead load first."""
     return tuple(
-        Combination(r["name"], float(r["dead"]), float(r["live"]), float(r["snow"]), r["duration"], r["source"] + (" (from memory)" if r["how"] == "memory" else ""))
+        Combination(
+            r["name"], float(r["dead"]), float(r["live"]), float(r["snow"]), r["duration"],
+            r["source"] + (" (from memory)" if r["how"] == "memory" else ""),
+        )
         for r in table("combinations")
     )
 

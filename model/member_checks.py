@@ -184,8 +184,11 @@ def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[
             name = "deflection, overhang" if outside else "deflection, span"
             if outside and hi - lo < 1:
                 continue
-            lines = [*stiff, Line("deflection", d, "in", f"{what} {moving:g} psf on the worst pattern, E I = {ei:.4g} lb in2"),
-                     Line("allowed", (hi - lo) / ratio, "in", f"L/{ratio:g}, L = {hi - lo:.2f} in", limit("deflection_ratio_span" if not outside else "deflection_ratio_overhang", "DCA 6-2012").citation)]
+            stated = limit("deflection_ratio_overhang" if outside else "deflection_ratio_span", "DCA 6-2012")
+            lines = [
+                *stiff, Line("deflection", d, "in", f"{what} {moving:g} psf on the worst pattern, E I = {ei:.4g} lb in2"),
+                Line("allowed", (hi - lo) / ratio, "in", f"L/{ratio:g}, L = {hi - lo:.2f} in", stated.citation),
+            ]
             (overhangs if outside else spans).append(verdict(name, d, (hi - lo) / ratio, "in", what, lines))
         if m.role != "beam":
             beam = Beam(b - a, [x - a for x in xs])
@@ -212,7 +215,8 @@ def _uplift(m: Member, loads: DesignLoads) -> list[Verdict]:
         return []
     r, c, s = min(found, key=lambda f: f[0])
     line = Line("uplift", -r, "lb", f"least reaction of all patterns under {c.name}", c.source)
-    return [Verdict(f"uplift at {s.role}", -r, None, "lb", c.name, NOT_CHECKED, (line,), f"needs a fastening for {-r:,.0f} lb upwards: its capacity is not in this tool")]
+    why = f"needs a fastening for {-r:,.0f} lb upwards: its capacity is not in this tool"
+    return [Verdict(f"uplift at {s.role}", -r, None, "lb", c.name, NOT_CHECKED, (line,), why)]
 
 
 def _most(c: Column, loads: DesignLoads) -> list[tuple[float, Combination]]:

@@ -266,4 +266,5 @@ def find_supports(members: list[Member], parts: Sequence[Part], touching: Sequen
                 carrier = home.get(r[2])
                 if carrier is not None and carrier.role == "joist" and m.role == "rim":
                     carrier.cap = max(carrier.cap, m.breadth)
-            m.supports.append(SupportAt(min(max(x, 0.0), m.length), sum(r[1] for r in g), tuple(sorted({r[2] for r in g})), point, by_id[g[0][2]].role))
+            on = tuple(sorted({r[2] for r in g}))
+            m.supports.append(SupportAt(min(max(x, 0.0), m.length), sum(r[1] for r in g), on, point, by_id[on[0]].role))

@@ -114,11 +114,14 @@ def _incised(lumber: Lumber, property: str, nominal: str) -> Factor:
 _TEMPERATURE = Factor("Ct", 1.0, "up to 100 degF", "NDS 2.3.3")
 
 
-def _plain(lumber: Lumber, nominal: str, property: str, symbol: str, first: tuple[Factor, ...] = (), last: tuple[Factor, ...] = (), sized: bool = False) -> Adjusted:
+def _plain(
+    lumber: Lumber, nominal: str, property: str, symbol: str, first: tuple[Factor, ...] = (), last: tuple[Factor, ...] = (), sized: bool = False,
+) -> Adjusted:
     row = _reference(lumber, nominal, property)
     size = (size_factor(lumber, nominal, property),) if sized else ()
     with_size = row.value * math.prod(f.value for f in size)
-    return Adjusted(symbol, row, (*first, _wet(lumber, nominal, property, with_size), _TEMPERATURE, *size, _incised(lumber, property, nominal), *last))
+    wet = _wet(lumber, nominal, property, with_size)
+    return Adjusted(symbol, row, (*first, wet, _TEMPERATURE, *size, _incised(lumber, property, nominal), *last))
 
 
 @lru_cache(maxsize=4096)

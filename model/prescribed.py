@@ -43,15 +43,17 @@ class Prescribed:
         return float("inf") if under <= 0 else over / under
 
 
-def against(check: str, measured: float, row: Row | None, outside: str, at_most: bool = True, unit: str = "in", factor: float = 1.0, why: str = "") -> Prescribed:
+def against(
+    check: str, measured: float, row: Row | None, outside: str, at_most: bool = True, unit: str = "in", factor: float = 1.0, why: str = "",
+) -> Prescribed:
     """The comparison, or "not checked: outside the table" where there is no row; a doubtful row proves nothing either way."""
     if row is None:
         return Prescribed(check, measured, None, unit, NOT_CHECKED, "", f"outside the table: {outside}", at_most)
     bound = row.value * factor
     good = measured <= bound + 1e-6 if at_most else measured >= bound - 1e-6
     if row.doubtful:
-        side = "within" if good else "PAST"
-        return Prescribed(check, measured, bound, unit, NOT_CHECKED, row.citation, f"{side} a doubtful row, which proves nothing: look it up" + (f"; {why}" if why else ""), at_most)
+        doubt = f"{'within' if good else 'PAST'} a doubtful row, which proves nothing: look it up"
+        return Prescribed(check, measured, bound, unit, NOT_CHECKED, row.citation, "; ".join(filter(None, (doubt, why))), at_most)
     return Prescribed(check, measured, bound, unit, MET if good else NOT_MET, row.citation, why, at_most)
 
 
@@ -117,7 +119,8 @@ def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads,
     joist_ft = max(longest, equal)
     why = f"joist span {longest:.2f} ft; load equal to joists of {equal:.2f} ft"
     row = None if barred else standards.beam_span(wood.species, m.plies, size, joist_ft, edition, psf)
-    found = [against("beam span", span, row, barred or f"{wood.species} {standards.beam_name(m.plies, size)}, joists {joist_ft:.1f} ft, {psf:g} psf", why=why)]
+    where = barred or f"{wood.species} {standards.beam_name(m.plies, size)}, joists {joist_ft:.1f} ft, {psf:g} psf"
+    found = [against("beam span", span, row, where, why=why)]
     ratio = find_limit("beam_overhang_ratio_max", edition)
     xs = sorted(s.x for s in m.supports)
     ends = [(xs[0], xs[1] - xs[0]), (m.length - xs[-1], xs[-1] - xs[-2])]
@@ -152,7 +155,8 @@ def footing_rows(c: Column, joist_ft: float | None, loads: DesignLoads, edition:
     row = None if rows is None else (rows.round if round_one else rows.square)
     why = "IRC 2015 prints no footing table: the 2018 one is used" if edition == "IRC 2015" else ""
     what = "footing diameter" if round_one else "footing side"
-    return [against(what, float(size), row, f"{c.steady:.1f} sq ft, soil {loads.soil_bearing_psf:g} psf, {load_psf(loads):g} psf", at_most=False, why=why)]
+    where = f"{c.steady:.1f} sq ft, soil {loads.soil_bearing_psf:g} psf, {load_psf(loads):g} psf"
+    return [against(what, float(size), row, where, at_most=False, why=why)]
 
 
 def ledger_rows(joist_span_ft: float, loads: DesignLoads, edition: str) -> list[tuple[str, Row | None]]:

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Callable, Iterator, Sequence
 
-from ..shared.standards import check_edition
+from ..shared.standards import beam_name, check_edition
 from .contacts import Contact
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .loads import DesignLoads, those_that_count
@@ -148,23 +148,33 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
         if m.lengthwise:
             facts += [Line("strip", m.strip, "in", "of the surface it takes, mean over a span"), Line("tributary area", m.area, "sq ft", "surface nearest to it")]
         facts.append(Line("breadth x depth", m.breadth, "in", f"{m.plies} plies, {m.breadth:.3g} x {m.depth:.4g} in"))
-        facts += [Line(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", f"steady; {b:.2f} sq ft moving") for s, a, b in zip(m.supports, steady, moving)]
+        facts += [
+            Line(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", f"steady; {b:.2f} sq ft moving")
+            for s, a, b in zip(m.supports, steady, moving)
+        ]
         if m.role == "beam":
             table = beam_rows(m, _on(m, path), wood, loads, edition)
         elif m.lengthwise:
             table = joist_rows(m, wood, loads, edition)
-    return Result(m.role, tuple(p.id for p in m.parts), m.first.mark, m.first.where, f"{m.plies}-{m.first.stock.name}" if m.plies > 1 else m.first.stock.name, tuple(facts), table, check_member(m, wood, loads, edition))
+    stock = beam_name(m.plies, m.first.stock.name)
+    return Result(m.role, tuple(p.id for p in m.parts), m.first.mark, m.first.where, stock, tuple(facts), table, check_member(m, wood, loads, edition))
 
 
 def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> Result:
-    facts = (Line("length", post_length(c), "in", "measured"), Line("tributary area", c.steady, "sq ft", f"steady; {c.moving:.2f} sq ft moving"))
-    return Result("post", (c.post.id,), c.post.mark, c.post.where, c.post.stock.name, facts, post_rows(c, joist_ft, wood, loads, edition), check_post(c, wood, loads))
+    facts = (Line("length", post_length(c), "in", "measured"), _tributary(c))
+    table = post_rows(c, joist_ft, wood, loads, edition)
+    return Result("post", (c.post.id,), c.post.mark, c.post.where, c.post.stock.name, facts, table, check_post(c, wood, loads))
+
+
+def _tributary(c: Column) -> Line:
+    return Line("tributary area", c.steady, "sq ft", f"steady; {c.moving:.2f} sq ft moving")
 
 
 def _footing(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str, grade) -> Result:
     f = c.footing
-    facts = (Line("tributary area", c.steady, "sq ft", f"steady; {c.moving:.2f} sq ft moving"), Line("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
-    return Result("footing", (f.id,), f.mark, f.where, f.stock.name, facts, footing_rows(c, joist_ft, loads, edition), check_footing(c, loads, edition, grade))
+    facts = (_tributary(c), Line("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
+    table = footing_rows(c, joist_ft, loads, edition)
+    return Result("footing", (f.id,), f.mark, f.where, f.stock.name, facts, table, check_footing(c, loads, edition, grade))
 
 
 def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> Result:

@@ -61,7 +61,7 @@ def lumber(nominal: str, material: str = "treated lumber") -> Stock:
     name = nominal.strip().lower().replace(" ", "").replace("×", "x")
     if name not in _dressed():
         raise InputError(f"got the nominal size {nominal!r}; known sizes are {', '.join(nominal_sizes())}")
-    return Stock(name, *_dressed()[name], globals()["material"](material).name)
+    return Stock(name, *_dressed()[name], _known(material).name)
 
 
 def materials() -> tuple[str, ...]:
@@ -71,6 +71,10 @@ def materials() -> tuple[str, ...]:
 
 def material(name: str) -> Material:
     """The material of that name. Raises InputError naming those that are known."""
+    return _known(name)
+
+
+def _known(name: str) -> Material:
     if name not in _materials():
         raise InputError(f"got the material {name!r}; known materials are {', '.join(_materials())}")
     return _materials()[name]

@@ -111,3 +111,33 @@ def test_unknown_names_are_refused_with_what_is_known():
 def test_the_ground_floor_imports_nothing_heavy():
     code = "import sys, plumbcut.shared.stock; print([m for m in ('numpy', 'shapely', 'cadquery', 'pydantic') if m in sys.modules])"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "[]"
+
+
+def test_every_ledger_row_is_one_fastener_s_capacity_over_the_line_load():
+    """Wisconsin App. B Table 6 (seen): spacing = capacity / (50 psf x half the joist span), one capacity a fastener, to the
+    inch. The capacities (375, 712.5, 604 lb) are what fits, not published figures."""
+    capacity = {"lag screw": 375.0, "bolt": 712.5, "bolt with 1 in gap": 604.0}
+    rows = [r for r in s.table("ledger_fasteners") if r["load_psf"] == "40"]
+    assert len(rows) == 21
+    for r in rows:
+        exact = capacity[r["fastener"]] / (50 * float(r["joist_span_ft"]) / 2 / 12)
+        assert float(r["spacing_in"]) == min(36, int(exact + 0.5)), (r, exact)  # 36 in is the table's own widest
+
+
+def test_every_footing_row_is_load_over_bearing():
+    """IRC 2018 rows (from memory): 50 psf x area / soil, least 12 in square or 14 in round, to the nearest inch. DCA 6 Table 4
+    rows (seen): joists overhanging by a quarter give 0.78125 x joist span x beam span, and the concrete's own weight."""
+    for r in s.table("footings"):
+        if r["doubtful"]:
+            continue
+        thick, q = float(r["thickness_in"]), float(r["soil_psf"])
+        if r["tributary_sqft"]:
+            area = 50 * float(r["tributary_sqft"]) / q * 144
+            least = 12, 14
+        else:
+            load = 50 * 0.78125 * float(r["beam_span_ft"]) * float(r["joist_span_ft"])
+            area = load / (q - 150 * thick / 12) * 144
+            least = 0, 0
+        near = 0.55 if r["tributary_sqft"] else 1.0  # DCA 6 rounds either way, so exact sizes are up to an inch more than printed
+        assert float(r["square_in"]) == pytest.approx(max(least[0], area**0.5), abs=near), r
+        assert float(r["round_in"]) == pytest.approx(max(least[1], (area * 4 / 3.14159265) ** 0.5), abs=near), r
