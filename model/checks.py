@@ -3,10 +3,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Sequence
 
+from .check_frame import check_frame
 from .check_guards import check_guards
 from .check_result import CheckResult, Checking
 from .check_stairs import check_stairs
 from .measure import Measured, measure_all
+from .structure import Structure, analyse
 
 if TYPE_CHECKING:
     from .deck import Deck
@@ -23,11 +25,12 @@ NOT_CHECKED = (
 )
 
 
-def check_deck(deck: "Deck", measured: Sequence[Measured] | None = None) -> list[CheckResult]:
-    """All results, in order of room. `measured` saves measuring again."""
+def check_deck(deck: "Deck", measured: Sequence[Measured] | None = None, structure: Structure | None = None) -> list[CheckResult]:
+    """All results, in order of room. `measured` and `structure` save working them out again."""
     c = Checking(deck, measured if measured is not None else measure_all(deck.parts))
     check_stairs(c)
     check_guards(c)
+    check_frame(c, structure or analyse(deck))
     for rule, why in NOT_CHECKED:
         c.skip(rule, "outside this program", "whole deck", why)
     return c.results

@@ -187,7 +187,7 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
                 if piece is not None and piece.area > 0.9 * t * _length(piece, e.inward):
                     add(piece, e.inward, spot)
         for e in near:
-            if e not in along_rims and not layout.has_ledger(e):
+            if e not in along_rims and not layout.has_ledger(e) and e.parallel_to(layout.across):
                 s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
                 deep = max(e.position(p)[1] for p in spot.polygon.exterior.coords)
                 side = max(s) if e.length / 2 > np.mean(s) else min(s) - t

@@ -115,6 +115,7 @@ class Layout:
     bays: list[Bay] = field(default_factory=list)
     stairs: list[StairSpot] = field(default_factory=list)
     guarded: list[str] = field(default_factory=list)
+    footing_size: float = 0.0  # diameter or side of every footing; set by `support_plan.plan_beams`
 
     def is_lengthwise(self, edge: Edge) -> bool:
         """True where the edge runs along the joists."""

@@ -76,7 +76,7 @@ class Levels(Section):
 
 class Footing(Section):
     shape: Literal["round", "square"] = Field("round", description="round pier or square pad")
-    size: Size = Field(18.0, description="diameter or side; the footing check compares it with load and soil")
+    size: Optional[Size] = Field(None, description="diameter or side; default: what the table and the load on the soil ask for, up to the next even inch")
     depth: between(0, 12 * FOOT, above=True) = Field(42.0, description="from grade at the footing down to its underside; set it to your frost depth")
     above_grade: between(0, 4 * FOOT) = Field(2.0, description="concrete shown above grade, so that the post base stays dry")
     thickness: Size = Field(12.0, description="of a square pad; the pier above it is not poured, the post stands on the pad")
@@ -93,7 +93,7 @@ class Frame(Section):
     beam_plies: int = Field(2, ge=1, le=4, description="plies of the beam")
     cantilever: between(0, 10 * FOOT) = Field(12.0, description="joists past the beam's outer face at a free edge; at most a quarter of the span behind it")
     beam_lines: Optional[list[Plan]] = Field(None, description="beam centre lines instead of the automatic ones, measured along the joists from the low end of the plan")
-    beam_overhang: between(0, 10 * FOOT) = Field(12.0, description="beam past the centre of its end post")
+    beam_overhang: Optional[between(0, 10 * FOOT)] = Field(None, description="beam past the centre of its end post; default: 12 in, less where a quarter of the span is less")
     post: Lumber = Field("6x6", description="post stock; beams sit on caps on top of the posts")
     post_spacing: Optional[between(12, 40 * FOOT)] = Field(None, description="greatest distance between post centres; default: from the published beam span table")
     post_base: between(0, 6) = Field(1.0, description="stand-off of the post base above the concrete")

@@ -140,13 +140,11 @@ def _square(layout: Layout, edge: Edge, along: float, size: float, kind: str, st
 
 
 def _corner_post(layout: Layout, first: Edge, second: Edge, size: float) -> PostSpot:
-    """A post in the corner of the rims: square to them where they are square, turned to the bisector elsewhere."""
+    """A post in the corner of the rims, one face along a rim."""
     turn = layout.outline.turn(second)
-    if abs(turn / 90 - round(turn / 90)) < 1e-6:
-        d = second.direction
-    else:
-        bisector = first.inward + second.inward
-        d = np.array([-bisector[1], bisector[0]]) / np.hypot(*bisector)
+    # square to an edge that lies along or across the joists, so that one whole face bears on its rim and takes a block behind
+    squared = [e for e in (second, first) if layout.is_lengthwise(e) or e.parallel_to(layout.across)]
+    d = (squared or [second])[0].direction
     n = np.array([-d[1], d[0]])
 
     def reach(e: Edge) -> float:

@@ -81,9 +81,9 @@ def post_on_footing(layout: Layout, shop: Workshop, square: Polygon, top: float,
     about = dict(where=where, edge=edge, stair=stair)
     if f.footing.shape == "round":
         low, high = grade - f.footing.depth, grade + f.footing.above_grade
-        footing = shop.cylinder("footing", CONCRETE, (c.x, c.y, low), (0, 0, 1), f.footing.size / 2, high - low, **about)
+        footing = shop.cylinder("footing", CONCRETE, (c.x, c.y, low), (0, 0, 1), layout.footing_size / 2, high - low, **about)
     else:
-        h = f.footing.size / 2
+        h = layout.footing_size / 2
         low, high = grade - f.footing.depth, grade - f.footing.depth + f.footing.thickness
         plan = Polygon([(c.x - h, c.y - h), (c.x + h, c.y - h), (c.x + h, c.y + h), (c.x - h, c.y + h)])
         footing = shop.upright("footing", CONCRETE, plan, low, high, **about)

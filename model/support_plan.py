@@ -13,7 +13,7 @@ import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 
 from ..shared.errors import DesignError
-from ..shared.standards import beam_span, joist_span
+from ..shared.standards import beam_span, footing, joist_span
 from ..shared.stock import lumber
 from .edges import Edge
 from .layout import Layout
@@ -21,6 +21,8 @@ from .layout import Layout
 FALLBACK_POST_SPACING = 72.0  # where the table has no row for the beam; the check then says "outside the table"
 FALLBACK_JOIST_SPAN = 144.0
 LEAST_BEAM = 12.0
+OVERHANG = 12.0  # usual beam overhang past its end post, common practice, no source
+OWN_WEIGHT = 3.0  # psf, posts and beams on top of the dead load: only for choosing a size
 
 
 @dataclass
@@ -63,7 +65,36 @@ def plan_beams(layout: Layout) -> list[BeamRun]:
     corners: list[tuple[float, float]] = []
     for run in runs:
         _set_posts(layout, run, spacing, corners)
+    layout.footing_size = f.footing.size or _footing_size(layout, runs, span)
     return runs
+
+
+def _footing_size(layout: Layout, runs: list[BeamRun], span: float) -> float:
+    """A size for all footings from the greatest load of any post: the table's, or load over soil bearing where that is more.
+
+    The load is estimated high (a post between two beam spans takes 5/4 of its share, a joist's overhang levers load onto
+    its beam: both are handbook reactions); the checks judge the footings by the load path of the finished model.
+    """
+    p = layout.parameters
+    f, loads = p.frame, p.loads
+    area = 0.0
+    for run in runs:
+        edge_beam = run.edge is not None
+        wide = (span + f.cantilever) ** 2 / (2 * span) if edge_beam and span > 0 else span
+        at = sorted(float(np.dot(np.subtract(q, run.start), run.direction)) for q in run.posts)
+        for k, a in enumerate(at):
+            low = (a - at[k - 1]) / 2 if k else a
+            high = (at[k + 1] - a) / 2 if k + 1 < len(at) else run.length - a
+            area = max(area, (low + high) * (1.25 if 0 < k < len(at) - 1 else 1.1) * wide / 144)
+    load = area * (max(loads.live_psf, loads.ground_snow_psf) + loads.dead_psf + OWN_WEIGHT)
+    height = (f.footing.thickness if f.footing.shape == "square" else f.footing.depth + f.footing.above_grade) / 12
+    net = max(loads.soil_bearing_psf - 150.0 * height, 0.2 * loads.soil_bearing_psf)
+    need = load / net * 144
+    size = math.sqrt(need) if f.footing.shape == "square" else 2 * math.sqrt(need / math.pi)
+    row = footing(p.local.edition, loads.soil_bearing_psf, tributary_sqft=area)
+    if row is not None:
+        size = max(size, float((row.square if f.footing.shape == "square" else row.round).value))
+    return 2.0 * math.ceil(size / 2 - 1e-9)
 
 
 def _width(layout: Layout) -> float:
@@ -206,21 +237,35 @@ def _between(layout: Layout, runs: list[BeamRun]) -> list[BeamRun]:
 
 def _set_posts(layout: Layout, run: BeamRun, spacing: float, corners: list) -> None:
     f = layout.parameters.frame
-    inset = min(f.beam_overhang, run.length / 5)
     half = lumber(f.post).width / 2
-    first = 0.0 if run.mitred[0] else max(inset, half)
-    last = run.length - (0.0 if run.mitred[1] else max(inset, half))
-    if last - first < 2 * half:
-        marks = [run.length / 2]
-    else:
-        count = max(1, math.ceil((last - first) / spacing - 1e-9))
-        marks = [first + (last - first) * k / count for k in range(count + 1)]
+    tips = _tips(run)
+    free = [not m for m in run.mitred]
+
+    def ends(overhang: float | None, count: int) -> tuple[float, float]:
+        """First and last post along the centre line: flush posts at mitres, else back from the beam's tip."""
+        if overhang is None:  # a quarter of the span behind it at most
+            overhang = min(OVERHANG, (run.length + sum(tips)) / (4 * count + sum(free)))
+        inset = [max(overhang - tip, half) if f else 0.0 for tip, f in zip(tips, free)]
+        return inset[0], run.length - inset[1]
+
+    count = 1
+    first, last = ends(f.beam_overhang, count)
+    while (last - first) / count > spacing + 1e-9:
+        count += 1
+        first, last = ends(f.beam_overhang, count)
+    marks = [run.length / 2] if last - first < 2 * half else [first + (last - first) * k / count for k in range(count + 1)]
     for m in marks:
         p = tuple(map(float, np.asarray(run.start) + run.direction * m))
         shared = next((c for c in corners if math.dist(c, p) < 2 * half), None)
         if shared is None:
             corners.append(p)
             run.posts.append(p)
+
+
+def _tips(run: BeamRun) -> tuple[float, float]:
+    """How far the beam's plies reach past the ends of its centre line: the points of bevelled ends."""
+    along = np.concatenate([(np.asarray(p.exterior.coords) - run.start) @ run.direction for p in run.plies])
+    return max(0.0, -float(along.min())), max(0.0, float(along.max()) - run.length)
 
 
 def post_square(layout: Layout, run: BeamRun, centre) -> Polygon:
