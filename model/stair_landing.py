@@ -15,6 +15,7 @@ from .edge_boards import board_stock
 from .layout import Layout
 from .part import Part, Workshop
 from .stair_plan import Landing, StairPlan
+from .stringers import header_boards
 from .support import post_on_footing
 from .treads import courses, lengths, notched, side_reach, world
 
@@ -69,8 +70,6 @@ def _frame(layout: Layout, shop: Workshop, landing: Landing, about) -> list[Part
 
 def _header(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Under the rim that the next flight leaves, between the corner posts."""
-    from .stairs import header_boards
-
     f, w, t = landing.above, lumber(layout.parameters.frame.post).width, layout.joist.thickness
     sides = {"straight": (landing.front - t, landing.front, w, f.width - w),
              "left": (landing.back + w, landing.front - w, f.width - t, f.width),

@@ -9,8 +9,9 @@ import math
 from dataclasses import replace
 
 from ..shared.stock import lumber
+from .flight import Flight
 from .layout import Layout
-from .stair_plan import Flight, Landing, StairPlan, StairPost
+from .stair_plan import Landing, StairPlan, StairPost
 
 SIDES = ("start", "end")
 LEAST_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail

@@ -1,16 +1,15 @@
 """Stairs as solids: header and cleats at the deck, then flight by flight stringers, skirts, treads, risers; landings; the pad."""
 from __future__ import annotations
 
-from ..shared.stock import Stock, lumber
+from ..shared.stock import lumber
+from .flight import Flight
 from .layout import Layout
 from .part import Part, Workshop
 from .stair_landing import build_landing
-from .stair_plan import Flight, StairPlan, plan_all_stairs
-from .stringers import build_skirts, build_stringers, plumb_bottom
+from .stair_plan import StairPlan, plan_all_stairs
+from .stringers import build_skirts, build_stringers, header_boards
 from .support import CONCRETE
 from .treads import build_risers, build_treads
-
-HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
 
 
 def build_stairs(layout: Layout, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
@@ -37,20 +36,6 @@ def build_stairs(layout: Layout, shop: Workshop, notes: list[str] | None = None)
 def flight_name(plan: StairPlan, flight: Flight) -> str:
     """"stair 1", or "stair 1 flight 2" where there are several."""
     return f"stair {plan.index + 1}" + (f" flight {flight.index + 1}" if len(plan.flights) > 1 else "")
-
-
-def header_boards(below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
-    """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb cut.
-
-    The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on.
-    """
-    bottom, found, high = plumb_bottom(flight), [], below
-    while high - bottom > 1e-6:
-        stock = next((s for s in map(lumber, HEADER_STOCK) if s.width >= high - bottom - 1e-9), lumber(HEADER_STOCK[-1]))
-        low = max(high - stock.width, flight.bearing)
-        found.append((stock, low, high))
-        high = low
-    return found
 
 
 def _header(layout: Layout, shop: Workshop, plan: StairPlan) -> list[Part]:

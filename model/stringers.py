@@ -1,20 +1,20 @@
 """Stringers and skirts: one side outline (sawtooth or solid, plumb cut at the top, level cut at the foot), extruded across."""
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
 
 from ..shared.errors import DesignError
-from ..shared.stock import lumber
+from ..shared.stock import Stock, lumber
 from .edge_boards import board_stock, polygons
+from .flight import Flight
 from .layout import Layout
 from .part import Part, Place, Workshop
 from .splits import split
-from .stair_plan import Flight, StairPlan
+from .stair_plan import StairPlan
 
+HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
 GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
 CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
@@ -44,6 +44,20 @@ def side_outline(flight: Flight) -> Polygon:
 def plumb_bottom(flight: Flight) -> float:
     """Level of the lower end of the plumb cut at x = 0."""
     return max(flight.lower_edge(0.0), flight.bearing)
+
+
+def header_boards(below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
+    """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb cut.
+
+    The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on.
+    """
+    bottom, found, high = plumb_bottom(flight), [], below
+    while high - bottom > 1e-6:
+        stock = next((s for s in map(lumber, HEADER_STOCK) if s.width >= high - bottom - 1e-9), lumber(HEADER_STOCK[-1]))
+        low = max(high - stock.width, flight.bearing)
+        found.append((stock, low, high))
+        high = low
+    return found
 
 
 def upright_outline(shop: Workshop, role: str, stock, flight: Flight, outline: Polygon, s0: float, thickness: float, **about) -> Part:

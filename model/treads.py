@@ -14,10 +14,11 @@ from shapely.ops import unary_union
 from ..shared.errors import DesignError
 from ..shared.stock import Stock, lumber, nominal_sizes
 from .edge_boards import board_stock, polygons
+from .flight import Flight, Tread
 from .layout import Layout
 from .part import Part, Workshop
 from .splits import split
-from .stair_plan import Flight, StairPlan, Tread
+from .stair_plan import StairPlan
 from .stringers import GRID, post_stretches
 
 EAR = 2.0  # inches: a thinner rest beside a notch would break off, so the notch is opened to the board's edge
