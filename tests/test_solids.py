@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import json
+import os
 import struct
 
 import cadquery as cq
@@ -12,15 +13,19 @@ from small_deck import small_deck
 
 from plumbcut.exports import mesh, solids
 from plumbcut.exports.colours import ROLE_COLOURS, colour
+from plumbcut.model.deck import build
 from plumbcut.model.kernel import Shape
 from plumbcut.model.part import ROLES
+from plumbcut.model.reading import read
+from plumbcut.params import __path__ as DEMOS
 
 MM = 25.4  # cadquery reads every STEP file into millimetres; inch = 25.4 mm exactly (yard and pound agreement of 1959)
 
 
-@pytest.fixture(scope="module")
-def deck():
-    return small_deck()
+@pytest.fixture(scope="module", params=["small", "terrace", "wraparound", "hillside"])
+def deck(request):
+    """An invented frame with every kind of prism, and each demo as it is built."""
+    return small_deck() if request.param == "small" else build(read(os.path.join(DEMOS[0], f"{request.param}.toml")))
 
 
 @pytest.fixture(scope="module")
@@ -28,6 +33,11 @@ def step(deck, tmp_path_factory):
     path = tmp_path_factory.mktemp("step") / "model.step"
     solids.write_step(deck, path)
     return path
+
+
+@pytest.fixture(scope="module")
+def tree(step):
+    return cq.Assembly.load(str(step))
 
 
 def _leaves(assembly, at=cq.Location()):
@@ -39,8 +49,8 @@ def _leaves(assembly, at=cq.Location()):
         yield from _leaves(child, at)
 
 
-def test_step_reads_back_with_the_same_count_names_places_and_volumes(deck, step):
-    read = {name: (shape, tint) for name, shape, tint in _leaves(cq.Assembly.load(str(step)))}
+def test_step_reads_back_with_the_same_count_names_places_and_volumes(deck, tree):
+    read = {name: (shape, tint) for name, shape, tint in _leaves(tree)}
     assert sorted(read) == sorted(p.id for p in deck.parts)
     for part in deck.parts:
         shape, tint = read[part.id]
@@ -60,8 +70,7 @@ def test_step_is_in_inches_and_repeats_each_shape_as_an_instance(deck, step):
         assert f"PRODUCT('{mark}','{mark}'" in text
 
 
-def test_step_nests_pieces_in_roles_in_groups(deck, step):
-    tree = cq.Assembly.load(str(step))
+def test_step_nests_pieces_in_roles_in_groups(deck, tree):
     found = {(group.name, role.name, piece.name) for group in tree.children for role in group.children for piece in role.children}
     assert found == {(p.group, f"{p.group}: {p.role}", p.id) for p in deck.parts}
 
