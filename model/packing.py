@@ -103,11 +103,12 @@ class Problem:
         return math.ceil(bound / step - 1e-6) * step if step else bound
 
 
-def first_fit_decreasing(problem: Problem) -> list[Pattern]:
-    """The usual rule of thumb: longest piece first, into the first open bar with room; then each bar no longer than needed."""
+def first_fit_decreasing(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
+    """The usual rule of thumb: longest piece first, into the first open bar with room; then each bar no longer than needed.
+    `demand` is part of the problem's, by default all of it."""
     room, rows = [], []
     most = max(problem.room)
-    for i, number in enumerate(problem.demand):
+    for i, number in enumerate(problem.demand if demand is None else demand):
         b, take = 0, float(problem.take[i])  # where one piece did not fit its equals will not either
         for _ in range(number):
             while b < len(room) and take > room[b] + _FIT:
@@ -120,14 +121,14 @@ def first_fit_decreasing(problem: Problem) -> list[Pattern]:
     return [Pattern(problem.stock_for(row), tuple(row)) for row in rows]
 
 
-def filled(problem: Problem) -> list[Pattern]:
+def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
     """Bar by bar: the longest piece left, then whatever fills some stock length best for its cost.
 
     The fill is a subset sum over whole cells, kept in the bits of integers; pieces are rounded up, so a set always fits.
     """
     take = [math.ceil(t / problem.cell - 1e-6) for t in problem.take]
     room = [int(math.floor(r / problem.cell + 1e-6)) for r in problem.room]
-    left, out, first = problem.demand.tolist(), [], 0
+    left, out, first = (problem.demand if demand is None else demand).tolist(), [], 0
     while True:
         while first < len(left) and not left[first]:
             first += 1
@@ -210,15 +211,20 @@ def pack(pieces: Sequence[float], lengths: Sequence[float], costs: Sequence[floa
     bound = problem.rounded_up(_area_bound(problem))
     if min(map(_cost, plans)) > bound + 1e-9:
         method = "column generation"
-        patterns, linear = _generated(problem, sorted({p for r in rules for p in r}, key=lambda p: (p.stock, p.counts)))
-        bound = max(bound, problem.rounded_up(linear))
-        if min(map(_cost, plans)) > bound + 1e-9 and len(patterns) * len(problem.sizes) <= MOST_STEP:
-            chosen, _ = _integer(problem, patterns, min(map(_cost, plans)), 50)
-            plans += [_bars(problem, chosen)] if chosen else []
-    if min(map(_cost, plans)) > bound + 1e-9 and (listed := all_patterns(problem)) is not None:
-        chosen, proven = _integer(problem, listed, min(map(_cost, plans)), 20_000)
+        linear = _generated(problem, sorted({p for r in rules for p in r}, key=lambda p: (p.stock, p.counts)))
+        bound = max(bound, problem.rounded_up(linear.bound))
+        plans += [_bars(problem, r) for r in _rounded(problem, linear)]
+        best = min(map(_cost, plans))
+        if best > bound + 1e-9:
+            # a column dearer than the whole gap is in no better plan of these columns
+            near = [p for p, c in zip(linear.patterns, linear.reduced) if c < best - linear.value]
+            if near and len(near) * len(problem.sizes) <= MOST_STEP:
+                plans += [_bars(problem, r) for r in [_integer(problem, near, best, 30)[0]] if r]
+    best = min(map(_cost, plans))
+    if best > bound + 1e-9 and (listed := all_patterns(problem)) is not None:
+        chosen, proven = _integer(problem, listed, best, 20_000)
         plans += [_bars(problem, chosen)] if chosen else []
-        bound, method = max(bound, problem.rounded_up(proven)), "all patterns"
+        bound, method = max(bound, problem.rounded_up(min(proven, best))), "all patterns"
     bars = min(plans, key=lambda b: (round(_cost(b), 6), len(b)))
     return Packing(tuple(bars), _cost(bars), min(bound, _cost(bars)), method)
 
@@ -237,16 +243,20 @@ def _matrix(problem: Problem, patterns: Sequence[Pattern]) -> tuple[csc_array, n
 
 
 def _integer(problem: Problem, patterns: Sequence[Pattern], known: float, nodes: int) -> tuple[list[Pattern], float]:
-    """The best whole numbers of the patterns given, and the bound proven for them.
+    """The best whole numbers of the patterns given, where they beat a plan in hand that costs `known`; and the bound proven
+    for them (`known` where they cannot beat it).
 
-    `known` is the cost of a plan in hand. HiGHS ends once no plan can be a whole cost step cheaper than the one it has, or
-    after `nodes` branches: never by the clock.
+    HiGHS ends once no plan can be a whole cost step cheaper than the one it has, or after `nodes` branches: never by the
+    clock.
     """
     a, cost = _matrix(problem, patterns)
     step = problem.unit()
+    better = LinearConstraint(cost[None, :], ub=known - 0.5 * step if step else known * (1 - 1e-9))
     options = {"node_limit": nodes, "mip_rel_gap": 0.9 * step / known}
-    found = milp(cost, constraints=LinearConstraint(a, lb=problem.demand), integrality=np.ones(len(cost)),
+    found = milp(cost, constraints=[LinearConstraint(a, lb=problem.demand), better], integrality=np.ones(len(cost)),
                  bounds=Bounds(0, float(problem.demand.max())), options=options)
+    if found.status == 2:  # nothing cheaper exists
+        return [], known
     bound = float(found.mip_dual_bound) if found.mip_dual_bound is not None else 0.0
     if found.x is None:
         return [], bound
@@ -271,7 +281,18 @@ def _bars(problem: Problem, patterns: Sequence[Pattern]) -> list[Bar]:
     return rows
 
 
-def _generated(problem: Problem, start: list[Pattern]) -> tuple[list[Pattern], float]:
+@dataclass(frozen=True)
+class Linear:
+    """The master problem at its end: `patterns`, how much of each (`amounts`), `reduced` costs, `value`, and a safe `bound`."""
+
+    patterns: list[Pattern]
+    amounts: np.ndarray
+    reduced: np.ndarray
+    value: float
+    bound: float
+
+
+def _generated(problem: Problem, start: list[Pattern]) -> Linear:
     """Patterns worth having and a safe lower bound."""
     columns = dict.fromkeys(start)
     for i in range(len(problem.sizes)):
@@ -280,7 +301,8 @@ def _generated(problem: Problem, start: list[Pattern]) -> tuple[list[Pattern], f
         columns.setdefault(Pattern(problem.stock_for(row), tuple(row)))
     bound = 0.0
     for _ in range(min(MOST_ROUNDS, max(1, MOST_WORK // len(problem.sizes)))):
-        a, cost = _matrix(problem, list(columns))
+        patterns = list(columns)
+        a, cost = _matrix(problem, patterns)
         master = linprog(cost, A_ub=-a, b_ub=-problem.demand, bounds=(0, None), method="highs")
         price = np.maximum(0.0, -master.ineqlin.marginals)
         value, table = _knapsack(problem, price)
@@ -295,7 +317,23 @@ def _generated(problem: Problem, start: list[Pattern]) -> tuple[list[Pattern], f
         if not fresh or problem.rounded_up(bound) >= master.fun - 1e-9:
             break
         columns.update(dict.fromkeys(fresh))
-    return list(columns), bound
+    return Linear(patterns, master.x, cost - a.T @ price, float(master.fun), bound)
+
+
+def _rounded(problem: Problem, linear: Linear) -> list[list[Pattern]]:
+    """Whole plans near the linear one: its amounts cut down to whole numbers at several thresholds, the rest filled anew."""
+    out = []
+    order = np.lexsort((np.arange(len(linear.amounts)), -linear.amounts))
+    for threshold in (1.0, 0.7, 0.5, 0.3):
+        left, chosen = problem.demand.copy(), []
+        for k in order[linear.amounts[order] > 1e-6]:
+            counts = np.array(linear.patterns[k].counts)
+            for _ in range(int(math.floor(linear.amounts[k] + 1.0 - threshold + 1e-9))):
+                if (counts <= left).all():
+                    left -= counts
+                    chosen.append(linear.patterns[k])
+        out += [chosen + filled(problem, left), chosen + first_fit_decreasing(problem, left)]
+    return out
 
 
 def _cells(problem: Problem, stock: int) -> int:

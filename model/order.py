@@ -1,0 +1,180 @@
+"""What to buy and which pieces come out of which length: pieces measured, lengths sold, packed by `packing`.
+
+Each stock is packed by itself, long pieces and short (blocking, risers) together, so that offcuts are used up. Where
+boards are clipped, grooved and square-edged boards are two stocks. A ripped piece takes the full width of its stock; the
+strip beside it is not counted on. Inches; prices in the price list's currency.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Iterable, Mapping, Sequence
+
+from ..shared.prices import Prices
+from ..shared.stock import Stock, lengths_sold, material, weight
+from .board_edges import grooved
+from .measure import Measured
+from .packing import pack, plain_rule
+from .parameters import Order as Settings
+from .part import ROLES
+
+BOUGHT_WHOLE = ("footing", "pad", "post base", "post cap", "post sleeve")  # not cut from lengths
+GROOVED, SQUARE = "grooved", "square edge"
+
+
+@dataclass(frozen=True)
+class StockBar:
+    """One length bought and the pieces cut from it in order (`ids`, `marks`, `lengths`); `offcut` is what is left over,
+    `kept` says whether it is long enough to keep. `trim` is cut off first, then a kerf follows every piece but the last."""
+
+    length: float
+    ids: tuple[str, ...]
+    marks: tuple[str, ...]
+    lengths: tuple[float, ...]
+    offcut: float
+    kept: bool
+    price: float | None
+
+
+@dataclass(frozen=True)
+class OrderLine:
+    """One stock. `bars` cut up; `spare` lengths bought for defects; `cost` and `bound` in what was made least (`prefer`):
+    boards, inches or money; `rule_cost` is what first-fit decreasing would cost. `price` None where a length has none."""
+
+    stock: Stock
+    edge: str
+    bars: tuple[StockBar, ...]
+    spare: tuple[tuple[float, int], ...]
+    prefer: str
+    cost: float
+    bound: float
+    gap: float
+    method: str
+    rule_cost: float
+    price: float | None
+
+    @property
+    def name(self) -> str:
+        return f"{self.stock.name} {self.stock.material}" + (f", {self.edge}" if self.edge else "")
+
+    @property
+    def counts(self) -> dict[float, int]:
+        """How many of each length to buy, spares included, shortest first."""
+        found: dict[float, int] = {}
+        for bar in self.bars:
+            found[bar.length] = found.get(bar.length, 0) + 1
+        for length, n in self.spare:
+            found[length] = found.get(length, 0) + n
+        return dict(sorted(found.items()))
+
+    @property
+    def bought(self) -> float:
+        """Inches bought, spares included."""
+        return math.fsum(length * n for length, n in self.counts.items())
+
+    @property
+    def used(self) -> float:
+        """Inches that end up in pieces."""
+        return math.fsum(x for b in self.bars for x in b.lengths)
+
+    @property
+    def weight(self) -> float:
+        """Pounds as delivered."""
+        return weight(self.stock, self.bought * self.stock.thickness * self.stock.width)
+
+
+@dataclass(frozen=True)
+class Order:
+    """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a price."""
+
+    lines: tuple[OrderLine, ...]
+    too_long: tuple[str, ...] = ()
+    unpriced: tuple[str, ...] = ()
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def price(self) -> float:
+        """Sum of all that has a price."""
+        return math.fsum(x.price for x in self.lines if x.price is not None)
+
+
+def make_order(measured: Iterable[Measured], settings: Settings = Settings(), prices: Prices = Prices(),
+               fastening: str = "hidden", longest: Mapping[str, float] | None = None) -> Order:
+    """The order for a deck's pieces.
+
+    `fastening` "hidden" buys clipped field boards grooved. `longest` limits the lengths of a material (`{"composite
+    board": 192}`): lengths sold beyond it are not used, and that length itself is taken as sold.
+    """
+    heaps = _heaps([m for m in measured if m.role not in BOUGHT_WHOLE and material(m.stock.material).kind in ("lumber", "board")],
+                   fastening)
+    lines, too_long, unpriced = [], [], []
+    for (stock, edge), pieces in heaps.items():
+        sold = _lengths(stock, settings, longest or {})
+        usable = max(sold) - settings.end_trim
+        fits = [m for m in pieces if m.length <= usable + 1e-6]
+        too_long += [f"{m.id} ({m.role}, {m.length:.2f} in of {stock.name}; longest usable {usable:g} in)"
+                     for m in pieces if m.length > usable + 1e-6]
+        if fits:
+            line, without = _line(stock, edge, fits, sold, settings, prices)
+            lines.append(line)
+            unpriced += without
+    return Order(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)))
+
+
+def _heaps(measured: Sequence[Measured], fastening: str) -> dict[tuple[Stock, str], list[Measured]]:
+    boards = [m for m in measured if m.role == "board"]
+    clipped = {m.id for m, g in zip(boards, grooved(boards)) if g} if fastening == "hidden" else set()
+    board_stocks = {m.stock for m in boards}
+    heaps: dict[tuple[Stock, str], list[Measured]] = {}
+    rank = {r: k for k, r in enumerate(ROLES)}
+    for m in sorted(measured, key=lambda m: (rank[m.role], m.stock.name)):
+        seen = m.group in ("surface", "stairs", "trim")
+        edge = (GROOVED if m.id in clipped else SQUARE) if seen and m.stock in board_stocks and fastening == "hidden" else ""
+        heaps.setdefault((m.stock, edge), []).append(m)
+    return heaps
+
+
+def _lengths(stock: Stock, settings: Settings, longest: Mapping[str, float]) -> list[float]:
+    own = settings.lengths.get(stock.name)
+    if own:
+        return sorted(set(own))
+    sold = list(lengths_sold(stock))
+    limit = longest.get(stock.material)
+    if limit is not None and material(stock.material).kind == "board":
+        sold = [x for x in sold if x <= limit + 1e-6]
+        if not any(abs(x - limit) < 1e-6 for x in sold):
+            sold.append(limit)
+    return sorted(sold)
+
+
+def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices) -> tuple[OrderLine, list[str]]:
+    price = {x: prices.stock_length(stock.name, stock.material, x) for x in sold}
+    costs = {"fewest boards": [1.0] * len(sold), "least length": list(sold)}.get(settings.prefer)
+    prefer = settings.prefer
+    if costs is None:
+        priced = all(p for p in price.values())
+        costs = [price[x] for x in sold] if priced else list(sold)
+        prefer = prefer if priced else "least length (a length has no price)"
+    lengths = [m.length for m in pieces]
+    plan = pack(lengths, sold, costs, settings.kerf, settings.end_trim)
+    rule = plain_rule(lengths, sold, costs, settings.kerf, settings.end_trim)
+    bars = sorted((_bar(b.length, [pieces[i] for i in b.pieces], settings, price[b.length]) for b in plan.bars),
+                  key=lambda b: (-b.length, [-x for x in b.lengths], b.ids))
+    number = math.ceil(settings.defects * len(bars) - 1e-9)
+    spare: dict[float, int] = {}
+    for bar in bars[:number]:  # the longest bars, so that a spare can stand in for any of them
+        spare[bar.length] = spare.get(bar.length, 0) + 1
+    bought = [b.length for b in bars] + [x for x, n in spare.items() for _ in range(n)]
+    without = [f"{stock.name} {stock.material} {x / 12:g} ft" for x in sorted(set(bought)) if price[x] is None]
+    total = None if without else math.fsum(price[x] for x in bought)
+    return OrderLine(stock, edge, tuple(bars), tuple(sorted(spare.items())), prefer, plan.cost, plan.bound, plan.gap,
+                     plan.method, rule.cost, total), without
+
+
+def _bar(length: float, pieces: list[Measured], settings: Settings, price: float | None) -> StockBar:
+    pieces = sorted(pieces, key=lambda m: (-m.length, m.id))
+    used = settings.end_trim + math.fsum(m.length for m in pieces) + settings.kerf * (len(pieces) - 1)
+    left = length - used
+    offcut = max(0.0, left - settings.kerf)  # the last cut takes a kerf as well, where anything is left
+    return StockBar(length, tuple(m.id for m in pieces), tuple(m.mark for m in pieces), tuple(m.length for m in pieces),
+                    offcut, offcut >= settings.least_offcut, price)
