@@ -1,8 +1,8 @@
 """Finds places for dimension figures, marks and notes so that no lettering lies on lettering or on a heavy line.
 
 Every item has an ordered list of candidate places. Each is measured as a box against what is already drawn: lettering, heavy
-lines, symbols, dimension lines and holes of the layout bar a place; light lines, hatching and long or crossing leaders only
-make it dearer. Items are placed in order (dimension figures, marks, notes), each at the cheapest place that nothing bars,
+lines, symbols, dimension lines and the tips of notes still to come bar a place; light lines, hatching and long or crossing
+leaders only make it dearer. Items are placed in order (dimension figures, marks, notes), each at the cheapest place that nothing bars,
 and bar it for those that follow. An item with no free place is put at its least bad one and reported.
 """
 from __future__ import annotations
@@ -19,11 +19,14 @@ from . import draft, style
 from .boxes import box_hits, segment_box_hits, segment_boxes, segment_hits
 from .drawing import AnyItem, Arc, Arrow, Box, Circle, Dimension, Hatch, Leader, Line, Point, Polyline, Symbol, Tag, Text, View
 from .layers import HEAVY, LAYERS
+from .places import BLOCKED, OTHERS, Places, dimension_places, joined, note_places, tag_places
 
-_BLOCKED = 1000.0  # cost of one thing that bars a place
-# what makes a place dearer: a light line, a hatch, another leader, a leader near level or plumb, another dimension's line
-_LIGHT, _HATCHED, _CROSSED, _STEEP, _OTHERS = 0.12, 1.0, 3.0, 0.4, 1.5
+# what makes a place dearer: a light line, a hatch, another leader
+_LIGHT, _HATCHED, _CROSSED = 0.3, 1.2, 3.0
+_SEEN = 0.25  # mm; a line this heavy costs twice a finer one
 _BATCH = 48
+_ROUNDS = 5
+_NARROWER = (1.7, 1.2)  # paper inches that notes may break at when they find no place as they are
 
 
 @dataclass
@@ -32,17 +35,6 @@ class Report:
 
     placed: int = 0
     unplaced: list[AnyItem] = field(default_factory=list)
-
-
-@dataclass
-class _Places:
-    """Candidate places of one item, arrays of n: text boxes, leader lines (two segments each, nan where none), base costs."""
-
-    item: AnyItem
-    at: list[tuple]  # what to set on the item
-    boxes: np.ndarray
-    lines: np.ndarray  # (n, 2, 4)
-    cost: np.ndarray
 
 
 def outside(box: Box, side: str, level: int, scale: float) -> Point:
@@ -82,15 +74,41 @@ def place_items(items: list[AnyItem], scale: float, within: Box | None = None, m
     loose = {id(i) for i in (*dims, *tags, *notes)}
     tips = [i.tip for i in (*tags, *notes) if i.tip is not None]
     field_ = _Field([i for i in items if id(i) not in loose], dims, tips, scale, metric)
-    report = Report()
+    failed = [item for item in dims if not field_.settle(dimension_places(item, scale, metric, field_.body), within)]
     notes.sort(key=lambda n: (-n.tip[1], n.tip[0]))
-    for group, make in ((dims, _dimension_places), (tags, _tag_places), (notes, _note_places)):
-        for item in group:
-            if field_.settle(make(item, scale, metric, field_.body), within):
-                report.placed += 1
+    unplaced = _place_marks_and_notes(field_, [*tags, *notes], scale, metric, within)
+    return Report(len(dims) + len(tags) + len(notes) - len(failed) - len(unplaced), failed + unplaced)
+
+
+def _place_marks_and_notes(field_: "_Field", items: list[AnyItem], scale: float, metric: bool, within: Box | None) -> list[AnyItem]:
+    """Place `items` in order. Where some find no place, try again with those first, and keep the best of a few rounds."""
+    start = field_.boxes, field_.lines
+    wraps = {id(item): [item.wrap] for item in items if type(item) is Leader}
+    best: list[AnyItem] | None = None
+    kept: list[tuple[AnyItem, tuple]] = []
+    for _ in range(_ROUNDS):
+        field_.boxes, field_.lines = start
+        failed = []
+        for item in items:
+            if type(item) is Tag:
+                places = tag_places(item, scale, field_.body)
             else:
-                report.unplaced.append(item)
-    return report
+                places = joined([note_places(item, scale, field_.body, wrap) for wrap in wraps[id(item)]])
+            if not field_.settle(places, within):
+                failed.append(item)
+        if best is None or len(failed) < len(best):
+            best = failed
+            kept = [(item, (item.at, item.side, item.wrap) if type(item) is Leader else (item.at,)) for item in items]
+        if not failed:
+            break
+        again = {id(item) for item in failed}
+        for item in failed:  # a narrower block of lines may fit where a wide one does not
+            if type(item) is Leader and len(wraps[id(item)]) == 1:
+                wraps[id(item)] += [w for w in _NARROWER if w < (item.wrap or math.inf)]
+        items = failed + [item for item in items if id(item) not in again]
+    for item, at in kept:
+        _put(item, at)
+    return best or []
 
 
 class _Field:
@@ -98,7 +116,7 @@ class _Field:
 
     def __init__(self, fixed: list[AnyItem], dims: list[Dimension], tips: list[Point], scale: float, metric: bool):
         self.scale = scale
-        texts, hard, soft, hatched = [], [], [], []
+        texts, hard, soft, fine, hatched = [], [], [], [], []
         body = list(tips)
         # lettering on the tip of a note still to come would leave that note no way out
         self.tips = np.array(tips, float).reshape(-1, 2)
@@ -115,7 +133,8 @@ class _Field:
                     (hard if stroke.pattern == "solid" else hatched).append(shapely.Polygon(stroke.outline))
                 else:
                     bars = marks or type(item) is Dimension or LAYERS[stroke.layer].weight >= HEAVY
-                    (hard if bars else soft).append(shapely.LineString(corners))
+                    weight = LAYERS[stroke.layer].weight
+                    (hard if bars else soft if weight >= _SEEN else fine).append(shapely.LineString(corners))
         self.dim_lines: list = []
         for dim in dims:
             parts = draft.dimension(dim, scale, metric)
@@ -124,13 +143,13 @@ class _Field:
                 body.extend(pair)
         self.text_tree = STRtree([shapely.Polygon(q) for q in texts])
         self.hard_tree, self.dim_tree = STRtree(hard), STRtree(self.dim_lines)
-        self.soft_tree, self.hatch_tree = STRtree(soft), STRtree(hatched)
+        self.soft_tree, self.fine_tree, self.hatch_tree = STRtree(soft), STRtree(fine), STRtree(hatched)
         xy = np.array(body) if body else np.zeros((1, 2))
         self.body: Box = (*xy.min(0), *xy.max(0))
         self.boxes = np.empty((0, 4))
         self.lines = np.empty((0, 4))
 
-    def settle(self, places: _Places, within: Box | None) -> bool:
+    def settle(self, places: Places, within: Box | None) -> bool:
         """Put an item at its cheapest place. False when something bars even that one.
 
         Places are measured in the order of what they cost on empty paper, a batch at a time, until no later one can win.
@@ -147,12 +166,12 @@ class _Field:
             least = int(np.argmin(total))
             if total[least] < best_cost:
                 best, best_cost = int(some[least]), float(total[least])
-        _put(places.item, places.at[best])
+        _put(places.item, places.at(best))
         self.boxes = np.vstack([self.boxes, places.boxes[best]])
         line = places.lines[best]
         if not np.isnan(line[0, 0]):
             self.lines = np.vstack([self.lines, line])
-        return best_cost < _BLOCKED
+        return best_cost < BLOCKED
 
     def _fixed_costs(self, boxes: np.ndarray, lines: np.ndarray, within: Box | None, dims: bool) -> np.ndarray:
         """What the fixed things add to the cost of each place."""
@@ -161,16 +180,16 @@ class _Field:
         # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those lines
         lift = 2 * style.DIM_LIFT * self.scale
         around = shapely.box(boxes[:, 0] - lift, boxes[:, 1] - lift, boxes[:, 2] + lift, boxes[:, 3] + lift) if dims else shapes
-        queries = [(self.text_tree, shapes, _BLOCKED), (self.hard_tree, shapes, _BLOCKED), (self.soft_tree, shapes, _LIGHT),
-                   (self.hatch_tree, shapes, _HATCHED), (self.dim_tree, around, _OTHERS if dims else _BLOCKED)]
+        queries = [(self.text_tree, shapes, BLOCKED), (self.hard_tree, shapes, BLOCKED), (self.soft_tree, shapes, 2 * _LIGHT),
+                   (self.fine_tree, shapes, _LIGHT), (self.hatch_tree, shapes, _HATCHED), (self.dim_tree, around, OTHERS if dims else BLOCKED)]
         if not np.isnan(lines[0, 0, 0]):
             paths = shapely.linestrings(np.concatenate([lines[:, :, :2], lines[:, 1:, 2:]], axis=1))
-            queries.append((self.text_tree, paths, _BLOCKED))
+            queries.append((self.text_tree, paths, BLOCKED))
         for tree, area, price in queries:
             if len(tree):
                 cost += price * np.bincount(tree.query(area, predicate="intersects")[0], minlength=len(cost))
         if within is not None:
-            cost += _BLOCKED * ((boxes[:, 0] < within[0]) | (boxes[:, 1] < within[1]) | (boxes[:, 2] > within[2]) | (boxes[:, 3] > within[3]))
+            cost += BLOCKED * ((boxes[:, 0] < within[0]) | (boxes[:, 1] < within[1]) | (boxes[:, 2] > within[2]) | (boxes[:, 3] > within[3]))
         return cost
 
     def _moving_costs(self, boxes: np.ndarray, lines: np.ndarray) -> np.ndarray:
@@ -180,10 +199,10 @@ class _Field:
         placed = self.boxes[box_hits(self.boxes, around)[:, 0]]
         drawn = self.lines[box_hits(segment_boxes(self.lines), around + (-1e-6, -1e-6, 1e-6, 1e-6))[:, 0]]
         tips = np.hstack([self.tips, self.tips])
-        cost = _BLOCKED * (box_hits(boxes, placed).sum(1) + segment_box_hits(drawn, boxes).sum(0) + box_hits(boxes, tips).sum(1))
+        cost = BLOCKED * (box_hits(boxes, placed).sum(1) + segment_box_hits(drawn, boxes).sum(0) + box_hits(boxes, tips).sum(1))
         if has_line:
             for leg in (0, 1):
-                cost = cost + _BLOCKED * segment_box_hits(lines[:, leg], placed).sum(1) + _CROSSED * segment_hits(lines[:, leg], drawn).sum(1)
+                cost = cost + BLOCKED * segment_box_hits(lines[:, leg], placed).sum(1) + _CROSSED * segment_hits(lines[:, leg], drawn).sum(1)
         return cost
 
 
@@ -191,7 +210,7 @@ def _put(item: AnyItem, at: tuple) -> None:
     if type(item) is Dimension:
         item.text_at = at[0]
     elif type(item) is Leader:
-        item.at, item.side = at
+        item.at, item.side, item.wrap = at
     else:
         item.at = at[0]
 
@@ -208,112 +227,3 @@ def _corners(stroke: AnyItem) -> list[Point]:
     low, high = (0.0, 360.0) if type(stroke) is Circle else (stroke.start, stroke.start + ((stroke.end - stroke.start) % 360 or 360))
     return [(stroke.centre[0] + stroke.radius * math.cos(a), stroke.centre[1] + stroke.radius * math.sin(a))
             for a in np.radians(np.linspace(low, high, 17))]
-
-
-def _box_of(quad: draft.Quad) -> list[float]:
-    xs, ys = [p[0] for p in quad], [p[1] for p in quad]
-    return [min(xs), min(ys), max(xs), max(ys)]
-
-
-_NO_LINE = np.full((2, 4), np.nan)
-
-
-def _dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> _Places:
-    """On the line, slid along it, beyond either end, then lifted off it by one row and two, over and under."""
-    parts = draft.dimension(item, scale, metric)
-    (ux, uy), h = style.unit(parts.rotation), style.NOTE * scale
-    wide = style.text_width(parts.text, style.NOTE) * scale
-    long = math.dist(*parts.line)
-    spare = long / 2 - wide / 2 - style.TICK * scale
-    beyond = long / 2 + wide / 2 + style.DIM_OVERRUN * scale
-    slides = [0.0] if spare < 0 else [0.0, spare * 0.5, -spare * 0.5, spare, -spare]
-    row = h * 1.7
-    under = -(2 * style.DIM_LIFT * scale + h * (1 + style.DESCENT))
-    tries = [(s, 0.0, -_OTHERS + 0.1 * n if spare >= 0 else 2 * _BLOCKED) for n, s in enumerate(slides)]  # its own line is no other's
-    tries += [(s, 0.0, 0.5) for s in (beyond, -beyond)]
-    tries += [(s, lift, 1.0 + 0.4 * n) for n, lift in enumerate((row, under - row * 0.4, 2 * row, under - row * 1.4, 3 * row, 4 * row))
-              for s in (0.0, beyond * 0.5, -beyond * 0.5, beyond, -beyond)]
-    mx, my = parts.middle
-    at, boxes = [], []
-    for along, lift, _ in tries:
-        middle = (mx + ux * along - uy * lift, my + uy * along + ux * lift)
-        text = Text(middle, parts.text, style.NOTE, "centre", "middle", parts.rotation, layer=item.layer)
-        boxes.append(_box_of(draft.text_quad(text, scale)))
-        # at its usual place figures keep no place of their own, so that they follow their line when it is moved
-        at.append((None if not along and not lift else middle,))
-    return _Places(item, at, np.array(boxes), np.tile(_NO_LINE, (len(at), 1, 1)), np.array([cost for *_, cost in tries]))
-
-
-def _round(reaches: tuple[float, ...], angles: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
-    """Directions (n, 2) and reaches (n): all angles at the first reach, then at the next."""
-    reach, turn = (a.ravel() for a in np.meshgrid(reaches, np.radians(angles), indexing="ij"))
-    return np.column_stack([np.cos(turn), np.sin(turn)]), reach
-
-
-# first the slopes drafters use, then the rest
-_TAG_ROUND = _round((0.1, 0.25, 0.45, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0),
-                    (45, 135, -45, -135, 0, 180, 90, -90, 22, 158, -22, -158, 68, 112, -68, -112))
-_NOTE_ROUND = _round((0.3, 0.5, 0.8, 1.2, 1.7, 2.3), (45, 135, -45, -135, 60, 120, -60, -120, 30, 150, -30, -150))
-_STEPS = np.array([(n + 1) // 2 * (-1 if n % 2 else 1) for n in range(97)])  # 0, -1, 1, -2, 2 ...
-
-
-def _tag_places(item: Tag, scale: float, metric: bool, body: Box) -> _Places:
-    """Around its tip, nearest first; a tag without a tip cannot be placed."""
-    assert item.tip is not None, "a tag needs a place or a tip"
-    size = np.array(draft.tag_size(item)) * scale
-    way, reach = _TAG_ROUND
-    centre = np.array(item.tip) + way * (reach[:, None] * scale + size / 2)
-    # and last, over, under and beside all that is drawn
-    left, bottom, right, top = body
-    x, y = item.tip
-    beside = np.arange(-8, 9)[:, None] * size * 1.3
-    far = [np.column_stack([x + beside[:, 0], np.full(17, level)]) for row in range(3)
-           for level in (top + size[1] * (1 + 1.3 * row), bottom - size[1] * (1 + 1.3 * row))]
-    far += [np.column_stack([np.full(17, edge), y + beside[:, 1]]) for edge in (right + size[0], left - size[0])]
-    outer = np.vstack(far)
-    run = outer - item.tip
-    span = np.hypot(*run.T)
-    centre, way = np.vstack([centre, outer]), np.vstack([way, run / np.maximum(span, 1e-9)[:, None]])
-    reach = np.concatenate([reach, span / scale + 1.0])
-    end = centre - way * size / 2
-    tip = np.broadcast_to(item.tip, end.shape)
-    lines = np.stack([np.hstack([tip, end]), np.hstack([end, end])], axis=1)
-    half = size / 2 + style.TEXT_AIR * scale
-    return _Places(item, [((float(x), float(y)),) for x, y in centre], np.hstack([centre - half, centre + half]), lines, reach * 1.5)
-
-
-def _note_places(item: Leader, scale: float, metric: bool, body: Box) -> _Places:
-    """Near its tip in all directions, then in columns at the right and left of the view, then in rows over and under it."""
-    wide, high = (s * scale for s in style.block_size(item.text, item.height, item.wrap))
-    up = item.height / 2 * scale
-    down = high - up
-    air, landing = style.TEXT_AIR * scale, (style.LANDING + style.TEXT_AIR) * scale
-    pitch = high + item.height * scale
-    x, y = item.tip
-    left, bottom, right, top = body
-    tries = []  # anchor x, anchor y, +1 where the text runs to the right, price
-    way, reach = _NOTE_ROUND
-    to = np.where(way[:, 0] > 0, 1.0, -1.0)
-    tries.append(np.column_stack([x + way[:, 0] * reach * scale + to * landing, y + way[:, 1] * reach * scale, to, reach]))
-    out = 0.3 * scale + landing
-    for column in (0, 1, 2):
-        shift = column * (style.NOTE_WRAP + 0.5) * scale
-        for edge, turn in ((right + out + shift, 1.0), (left - out - shift, -1.0)):
-            level = y + _STEPS * pitch / 2
-            price = 0.3 + np.hypot(edge - x, level - y) / scale * 0.8 + 2 * column
-            tries.append(np.column_stack([np.full_like(level, edge), level, np.full_like(level, turn), price]))
-    for row in range(8):
-        for level in (top + 0.3 * scale + row * pitch + down, bottom - 0.3 * scale - row * pitch - up):
-            edge = np.repeat(x + np.arange(-12, 13) * 0.4 * scale, 2)
-            price = 0.3 + np.hypot(edge - x, level - y) / scale * 0.8
-            tries.append(np.column_stack([edge, np.full_like(edge, level), np.tile([1.0, -1.0], 25), price]))
-    ax, ay, to, cost = np.vstack(tries).T
-    near, far = ax - to * air, ax + to * (wide + air)
-    boxes = np.column_stack([np.minimum(near, far), ay - down - air, np.maximum(near, far), ay + up + air])
-    knee, end = ax - to * landing, ax - to * air * 1.01
-    tip_x, tip_y = np.full_like(ax, x), np.full_like(ay, y)
-    lines = np.stack([np.column_stack([tip_x, tip_y, knee, ay]), np.column_stack([knee, ay, end, ay])], axis=1)
-    slope = np.abs(np.arctan2(ay - y, (knee - x) * to))
-    cost = cost + np.where((slope > 0.25) & (slope < 1.45), 0.0, _STEEP) + np.where(slope > math.pi / 2, 3.0, 0.0)
-    at = [((float(px), float(py)), "right" if turn > 0 else "left") for px, py, turn in zip(ax, ay, to)]
-    return _Places(item, at, boxes, lines, cost)

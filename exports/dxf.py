@@ -24,7 +24,7 @@ from .dxf_tables import (APP, STYLE, baseline, dimension_style, leader_style, ne
                          place_attribute, plain_entity, symbol_block, tag_block, text_entity)
 from .furniture import port_middle, port_size, titles
 from .hatching import definition
-from .titleblock import BORDER, INNER, block
+from .titleblock import BORDER, block
 
 _LOCKED = 0x4000  # viewport flag: its zoom cannot be changed by mistake
 

@@ -14,7 +14,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from . import style
-from .drawing import AnyItem, Arc, Circle, Drawing, Hatch, Line, Point, Polyline, Sheet, Text, Viewport
+from .drawing import AnyItem, Circle, Drawing, Hatch, Line, Point, Polyline, Sheet, Text, Viewport
 from .draft import clean, strokes
 from .furniture import port_box, port_middle, titles
 from .hatching import hatch_lines

@@ -1,0 +1,147 @@
+"""Candidate places of dimension figures, marks and notes, in the order a drafter would try them."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Callable
+
+import numpy as np
+
+from . import draft, style
+from .drawing import AnyItem, Box, Dimension, Leader, Tag, Text
+
+BLOCKED = 1000.0  # cost of one thing that bars a place
+STEEP, OTHERS = 0.4, 1.5  # a leader near level or plumb; figures over another dimension's line
+
+
+@dataclass
+class Places:
+    """Candidate places of one item, arrays of n: text boxes, leader lines (two segments each, nan where none), base costs."""
+
+    item: AnyItem
+    at: Callable[[int], tuple]  # what to set on the item for a candidate
+    boxes: np.ndarray
+    lines: np.ndarray  # (n, 2, 4)
+    cost: np.ndarray
+
+
+def _box_of(quad: draft.Quad) -> list[float]:
+    xs, ys = [p[0] for p in quad], [p[1] for p in quad]
+    return [min(xs), min(ys), max(xs), max(ys)]
+
+
+_NO_LINE = np.full((2, 4), np.nan)
+
+
+def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> Places:
+    """On the line, slid along it, beyond either end, then lifted off it by one row and two, over and under."""
+    parts = draft.dimension(item, scale, metric)
+    (ux, uy), h = style.unit(parts.rotation), style.NOTE * scale
+    wide = style.text_width(parts.text, style.NOTE) * scale
+    long = math.dist(*parts.line)
+    spare = long / 2 - wide / 2 - style.TICK * scale
+    beyond = long / 2 + wide / 2 + style.DIM_OVERRUN * scale
+    slides = [0.0] if spare < 0 else [0.0, spare * 0.5, -spare * 0.5, spare, -spare]
+    row = h * 1.7
+    under = -(2 * style.DIM_LIFT * scale + h * (1 + style.DESCENT))
+    tries = [(s, 0.0, -OTHERS + 0.1 * n if spare >= 0 else 2 * BLOCKED) for n, s in enumerate(slides)]  # its own line is no other's
+    tries += [(s, 0.0, 0.5) for s in (beyond, -beyond)]
+    tries += [(s, lift, 1.0 + 0.4 * n) for n, lift in enumerate((row, under - row * 0.4, 2 * row, under - row * 1.4, 3 * row, 4 * row))
+              for s in (0.0, beyond * 0.5, -beyond * 0.5, beyond, -beyond)]
+    mx, my = parts.middle
+    at, boxes = [], []
+    for along, lift, _ in tries:
+        middle = (mx + ux * along - uy * lift, my + uy * along + ux * lift)
+        text = Text(middle, parts.text, style.NOTE, "centre", "middle", parts.rotation, layer=item.layer)
+        boxes.append(_box_of(draft.text_quad(text, scale)))
+        # at its usual place figures keep no place of their own, so that they follow their line when it is moved
+        at.append((None if not along and not lift else middle,))
+    return Places(item, at.__getitem__, np.array(boxes), np.tile(_NO_LINE, (len(at), 1, 1)), np.array([cost for *_, cost in tries]))
+
+
+def _round(reaches: tuple[float, ...], angles: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Directions (n, 2) and reaches (n): all angles at the first reach, then at the next."""
+    reach, turn = (a.ravel() for a in np.meshgrid(reaches, np.radians(angles), indexing="ij"))
+    return np.column_stack([np.cos(turn), np.sin(turn)]), reach
+
+
+# first the slopes drafters use, then the rest
+_TAG_ROUND = _round((0.1, 0.25, 0.45, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0),
+                    (45, 135, -45, -135, 0, 180, 90, -90, 22, 158, -22, -158, 68, 112, -68, -112))
+_NOTE_ROUND = _round((0.3, 0.5, 0.8, 1.2, 1.7, 2.3), (45, 135, -45, -135, 60, 120, -60, -120, 30, 150, -30, -150))
+_STEPS = np.array([(n + 1) // 2 * (-1 if n % 2 else 1) for n in range(97)])  # 0, -1, 1, -2, 2 ...
+
+
+def joined(places: list[Places]) -> Places:
+    """Several sets of places of one item as one set, the later ones a little dearer."""
+    if len(places) == 1:
+        return places[0]
+    first = np.cumsum([0] + [len(p.cost) for p in places])
+
+    def at(n: int) -> tuple:
+        which = int(np.searchsorted(first, n, "right")) - 1
+        return places[which].at(n - int(first[which]))
+
+    return Places(places[0].item, at, np.vstack([p.boxes for p in places]),
+                   np.vstack([p.lines for p in places]), np.concatenate([p.cost + 0.5 * n for n, p in enumerate(places)]))
+
+
+def tag_places(item: Tag, scale: float, body: Box) -> Places:
+    """Around its tip, nearest first; a tag without a tip cannot be placed."""
+    assert item.tip is not None, "a tag needs a place or a tip"
+    size = np.array(draft.tag_size(item)) * scale
+    way, reach = _TAG_ROUND
+    centre = np.array(item.tip) + way * (reach[:, None] * scale + size / 2)
+    # and last, over, under and beside all that is drawn
+    left, bottom, right, top = body
+    x, y = item.tip
+    beside = np.arange(-8, 9)[:, None] * size * 1.3
+    far = [np.column_stack([x + beside[:, 0], np.full(17, level)]) for row in range(3)
+           for level in (top + size[1] * (1 + 1.3 * row), bottom - size[1] * (1 + 1.3 * row))]
+    far += [np.column_stack([np.full(17, edge), y + beside[:, 1]]) for edge in (right + size[0], left - size[0])]
+    outer = np.vstack(far)
+    run = outer - item.tip
+    span = np.hypot(*run.T)
+    centre, way = np.vstack([centre, outer]), np.vstack([way, run / np.maximum(span, 1e-9)[:, None]])
+    reach = np.concatenate([reach, span / scale + 1.0])
+    end = centre - way * size / 2
+    tip = np.broadcast_to(item.tip, end.shape)
+    lines = np.stack([np.hstack([tip, end]), np.hstack([end, end])], axis=1)
+    half = size / 2 + style.TEXT_AIR * scale
+    return Places(item, lambda n: ((float(centre[n, 0]), float(centre[n, 1])),), np.hstack([centre - half, centre + half]), lines, reach * 1.5)
+
+
+def note_places(item: Leader, scale: float, body: Box, wrap: float | None) -> Places:
+    """Near its tip in all directions, then in columns at the right and left of the view, then in rows over and under it."""
+    wide, high = (s * scale for s in style.block_size(item.text, item.height, wrap))
+    up = item.height / 2 * scale
+    down = high - up
+    air, landing = style.TEXT_AIR * scale, (style.LANDING + style.TEXT_AIR) * scale
+    pitch = high + item.height * scale
+    x, y = item.tip
+    left, bottom, right, top = body
+    tries = []  # anchor x, anchor y, +1 where the text runs to the right, price
+    way, reach = _NOTE_ROUND
+    to = np.where(way[:, 0] > 0, 1.0, -1.0)
+    tries.append(np.column_stack([x + way[:, 0] * reach * scale + to * landing, y + way[:, 1] * reach * scale, to, reach]))
+    out = 0.3 * scale + landing
+    for column in (0, 1, 2):
+        shift = column * (style.NOTE_WRAP + 0.5) * scale
+        for edge, turn in ((right + out + shift, 1.0), (left - out - shift, -1.0)):
+            level = y + _STEPS * pitch / 2
+            price = 0.3 + np.hypot(edge - x, level - y) / scale * 0.8 + 2 * column
+            tries.append(np.column_stack([np.full_like(level, edge), level, np.full_like(level, turn), price]))
+    for row in range(8):
+        for level in (top + 0.3 * scale + row * pitch + down, bottom - 0.3 * scale - row * pitch - up):
+            edge = np.repeat(x + np.arange(-12, 13) * 0.4 * scale, 2)
+            price = 0.3 + np.hypot(edge - x, level - y) / scale * 0.8
+            tries.append(np.column_stack([edge, np.full_like(edge, level), np.tile([1.0, -1.0], 25), price]))
+    ax, ay, to, cost = np.vstack(tries).T
+    near, far = ax - to * air, ax + to * (wide + air)
+    boxes = np.column_stack([np.minimum(near, far), ay - down - air, np.maximum(near, far), ay + up + air])
+    knee, end = ax - to * landing, ax - to * air * 1.01
+    tip_x, tip_y = np.full_like(ax, x), np.full_like(ay, y)
+    lines = np.stack([np.column_stack([tip_x, tip_y, knee, ay]), np.column_stack([knee, ay, end, ay])], axis=1)
+    slope = np.abs(np.arctan2(ay - y, (knee - x) * to))
+    cost = cost + np.where((slope > 0.25) & (slope < 1.45), 0.0, STEEP) + np.where(slope > math.pi / 2, 3.0, 0.0)
+    return Places(item, lambda n: ((float(ax[n]), float(ay[n])), "right" if to[n] > 0 else "left", wrap), boxes, lines, cost)
