@@ -75,9 +75,9 @@ class Problem:
         self.room = [length - trim + kerf for length in self.lengths]
         heaps: dict[float, list[int]] = {}
         for i, length in enumerate(pieces):
-            heaps.setdefault(round(float(length), 4), []).append(i)
-        self.sizes = sorted(heaps, reverse=True)
-        self.members = [heaps[s] for s in self.sizes]
+            heaps.setdefault(round(float(length), 6), []).append(i)
+        self.members = [heaps[s] for s in sorted(heaps, reverse=True)]
+        self.sizes = [max(float(pieces[i]) for i in m) for m in self.members]
         self.demand = np.array([len(m) for m in self.members])
         self.take = np.array(self.sizes) + kerf
         self.cell = next((c for c in _CELLS if (np.abs(self.take / c - np.rint(self.take / c)) < 1e-6).all()), 1 / 16)
@@ -171,6 +171,8 @@ def all_patterns(problem: Problem, most: int = MOST_PATTERNS) -> list[Pattern] |
     """Every pattern to which no piece can be added, for each stock length; None where there are more than `most`."""
     found: dict[tuple[int, ...], int] = {}
     sizes = len(problem.sizes)
+    if sizes > 60:
+        return None  # far too many, and the search below goes as deep as there are sizes
     looked = 0
     for stock, room in enumerate(problem.room):
         counts = [0] * sizes

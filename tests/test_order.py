@@ -1,0 +1,198 @@
+"""The order: packing against exhaustive search, instances with a known optimum, and the rule of thumb; then real decks."""
+from __future__ import annotations
+
+import random
+from collections import Counter
+from functools import lru_cache
+
+import pytest
+
+from conftest import demo_deck, demo_measured
+from plumbcut.model.board_edges import grooved, neighbours
+from plumbcut.model.measure import measure_all
+from plumbcut.model.order import BOUGHT_WHOLE, GROOVED, make_order
+from plumbcut.model.packing import pack, plain_rule
+from plumbcut.model.parameters import Order as Settings
+from plumbcut.model.part import Workshop
+from plumbcut.shared.prices import Prices
+from plumbcut.shared.stock import Stock, material
+
+SOLD = [96.0, 120, 144, 168, 192, 216, 240]
+
+
+def check_plan(plan, pieces, kerf, trim):
+    """Every piece once, every bar long enough: trim, pieces, and a kerf between two pieces. Counted here from scratch."""
+    assert sorted(i for b in plan.bars for i in b.pieces) == list(range(len(pieces)))
+    for bar in plan.bars:
+        assert trim + sum(pieces[i] for i in bar.pieces) + kerf * (len(bar.pieces) - 1) <= bar.length + 1e-6
+    assert plan.bound <= plan.cost + 1e-9
+
+
+def least_cost(pieces, lengths, costs, kerf, trim) -> float:
+    """Exhaustive: the first piece left goes with every subset of the others that fits, at every stock length."""
+
+    @lru_cache(maxsize=None)
+    def best(left: tuple[int, ...]) -> float:
+        if not left:
+            return 0.0
+        rest, found = left[1:], float("inf")
+        for mask in range(1 << len(rest)):
+            chosen = [left[0]] + [p for k, p in enumerate(rest) if mask >> k & 1]
+            need = trim + sum(pieces[i] for i in chosen) + kerf * (len(chosen) - 1)
+            price = min((c for length, c in zip(lengths, costs) if length >= need - 1e-9), default=None)
+            if price is not None:
+                found = min(found, price + best(tuple(p for k, p in enumerate(rest) if not mask >> k & 1)))
+        return found
+
+    return best(tuple(range(len(pieces))))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_exhaustive_search_on_small_cases(seed):
+    rng = random.Random(seed)
+    pieces = [rng.choice([rng.uniform(8, 118), 14.5, 47.25, 30.0]) for _ in range(rng.randint(1, 8))]
+    kerf, trim = rng.choice([0, 0.125]), rng.choice([0, 0.5])
+    lengths, costs = rng.choice([([120.0], [1.0]), ([96.0, 144, 192], [96.0, 144, 192]), ([96.0, 144, 192], [1.0, 1.0, 1.0]),
+                                 ([120.0, 240], [7.25, 15.1])])
+    longest = max(lengths) - trim
+    pieces = [p for p in pieces if p <= longest]
+    plan = pack(pieces, lengths, costs, kerf, trim)
+    check_plan(plan, pieces, kerf, trim)
+    assert plan.cost == pytest.approx(least_cost(pieces, lengths, costs, kerf, trim))
+    assert plan.proven
+
+
+def test_paper_mill_example():
+    # A widely published teaching example: rolls of 5600 mm, 219 pieces of 13 widths; optimum 73 rolls (from memory; the
+    # length alone needs 407,160 / 5600 = 72.7, so 73 cannot be beaten).
+    demand = {1380: 22, 1520: 25, 1560: 12, 1710: 14, 1820: 18, 1880: 18, 1930: 20, 2000: 10, 2050: 12, 2100: 14, 2140: 16,
+              2150: 18, 2200: 20}
+    pieces = [w for w, n in demand.items() for _ in range(n)]
+    plan = pack(pieces, [5600], [1])
+    check_plan(plan, pieces, 0, 0)
+    assert (plan.cost, plan.bound) == (73, 73)
+    assert plain_rule(pieces, [5600], [1]).cost > 73
+
+
+def test_boards_of_seventeen_feet():
+    # A textbook example (from memory: Winston, Operations Research): 25 pieces of 3 ft, 20 of 5 ft, 15 of 9 ft out of 17 ft
+    # boards. The length alone needs 310 / 17 = 18.2, so 19 cannot be beaten.
+    pieces = [3] * 25 + [5] * 20 + [9] * 15
+    plan = pack(pieces, [17], [1])
+    check_plan(plan, pieces, 0, 0)
+    assert (plan.cost, plan.bound) == (19, 19)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_triplets_leave_nothing_over(seed):
+    """The triplet class of Falkenauer (1996): three pieces fill each bar exactly, so the optimum is known as it is made."""
+    rng, pieces = random.Random(seed), []
+    for _ in range(20):
+        a = rng.randint(380, 490)
+        b = rng.randint((1000 - a) // 2 - 60, (1000 - a) // 2)
+        pieces += [a, b, 1000 - a - b]
+    rng.shuffle(pieces)
+    plan = pack(pieces, [1000], [1])
+    check_plan(plan, pieces, 0, 0)
+    assert plan.bound == 20
+    assert plan.cost <= 21  # within one bar of what is possible, and it says so
+    assert plan.gap == pytest.approx((plan.cost - 20) / plan.cost)
+
+
+def test_kerfs_between_pieces_and_not_after_the_last():
+    # two halves of 96 with a 1/8 kerf need 96; three thirds need two kerfs
+    assert len(pack([47.9375, 47.9375], [96], [1], kerf=0.125).bars) == 1
+    assert len(pack([47.94, 47.94], [96], [1], kerf=0.125).bars) == 2
+    third = (96 - 0.25) / 3
+    assert len(pack([third] * 3, [96], [1], kerf=0.125).bars) == 1
+
+
+def test_never_worse_than_first_fit_decreasing_and_same_again():
+    rng = random.Random(11)
+    pieces = [rng.choice([14.5, 22.375, 37.75, 93, 112.25, 130.5, 81.0625]) for _ in range(400)]
+    one, two = (pack(pieces, SOLD, None, 0.125, 0.5) for _ in range(2))
+    check_plan(one, pieces, 0.125, 0.5)
+    assert one == two
+    assert one.cost < plain_rule(pieces, SOLD, None, 0.125, 0.5).cost
+    assert one.gap < 0.005
+
+
+def test_thousands_of_pieces_have_a_stated_gap():
+    rng = random.Random(4)
+    pieces = [rng.randint(160, 3000) / 16 for _ in range(2000)]
+    plan = pack(pieces, SOLD, None, 0.125, 0.5)
+    check_plan(plan, pieces, 0.125, 0.5)
+    assert plan.gap < 0.01
+    # the bound is not taken on trust: no plan buys less than the pieces themselves
+    assert plan.bound >= sum(pieces)
+
+
+@pytest.mark.parametrize("pieces,lengths", [([121], [120]), ([119.75], [120]), ([10], []), ([-1], [120])])
+def test_what_cannot_be_cut_is_refused(pieces, lengths):
+    with pytest.raises(ValueError):
+        pack(pieces, lengths, None, 0.125, 0.5)
+
+
+def boards(rows, width=5.5, gap=0.25):
+    shop, stock = Workshop(), Stock("5/4x6", 1.0, 5.5, "composite board")
+    out = []
+    for k in range(rows):
+        y, w = k * (5.5 + gap), (width if k == rows - 1 else 5.5)
+        out.append(shop.upright("board", stock, [(0, y), (140, y), (140, y + w), (0, y + w)], 0, 1).replaced(id=f"B{k}", mark="B"))
+    return measure_all(out)
+
+
+def test_first_and_last_boards_are_square_edged():
+    ms = boards(6)
+    assert len(neighbours(ms)) == 5 and all(p.gap == pytest.approx(0.25) for p in neighbours(ms))
+    assert grooved(ms) == [False, True, True, True, True, False]
+    assert grooved(boards(6, width=3.0))[-1] is False
+    assert not any(grooved(boards(6, gap=0.75)))  # too far apart for a clip
+    lines = {x.edge: x for x in make_order(ms).lines}
+    assert {e: len(x.bars) for e, x in lines.items()} == {"square edge": 2, GROOVED: 4}
+    assert [x.edge for x in make_order(ms, fastening="face").lines] == [""]
+
+
+def test_preferences_change_what_is_least():
+    stock = Stock("2x8", 1.5, 7.25, "treated lumber")
+    shop = Workshop()
+    ms = measure_all([shop.upright("joist", stock, [(0, y), (93, y), (93, y + 1.5), (0, y + 1.5)], 0, 7.25).replaced(id=f"J{y}")
+                      for y in range(0, 40, 2)])
+    fewest = make_order(ms, Settings(prefer="fewest boards")).lines[0]
+    shortest = make_order(ms, Settings(prefer="least length")).lines[0]
+    assert len(fewest.bars) == 10 and fewest.cost == 10
+    assert shortest.bought <= fewest.bought
+    # a price list in which 8 ft is dear makes 16 ft the cheaper way
+    prices = Prices((("2x8", "", 8.0, "each", 30.0), ("2x8", "", None, "ft", 1.0)))
+    cheap = make_order(ms, Settings(prefer="least price"), prices).lines[0]
+    assert cheap.counts == {192.0: 10} and cheap.price == pytest.approx(160)
+    none = make_order(ms, Settings(prefer="least price"), Prices())
+    assert none.unpriced and none.lines[0].price is None and "no price" in none.lines[0].prefer
+
+
+def test_defects_trim_offcut_and_lengths_of_the_yard():
+    stock = Stock("2x8", 1.5, 7.25, "treated lumber")
+    ring = [(0, 0), (100, 0), (100, 1.5), (0, 1.5)]
+    ms = measure_all([Workshop().upright("joist", stock, ring, 0, 7.25).replaced(id=f"J{k}", mark="J1") for k in range(10)])
+    line = make_order(ms, Settings(defects=0.1, lengths={"2x8": [120]}, least_offcut=19)).lines[0]
+    assert line.counts == {120.0: 11} and line.spare == ((120.0, 1),)
+    bar = line.bars[0]
+    assert bar.offcut == pytest.approx(120 - 0.5 - 100 - 0.125) and bar.kept
+    long = make_order(ms, Settings(lengths={"2x8": [96]}))
+    assert len(long.too_long) == 10 and not long.lines and "J0" in long.too_long[0]
+
+
+def test_order_of_a_demo_gives_every_piece_once(demo):
+    measured, deck = demo_measured(demo), demo_deck(demo)
+    settings = deck.parameters.order
+    order = make_order(measured, settings, fastening=deck.parameters.surface.fastening)
+    cut = [m for m in measured if m.role not in BOUGHT_WHOLE and material(m.stock.material).kind in ("lumber", "board")]
+    assert not order.too_long
+    assert Counter(i for x in order.lines for b in x.bars for i in b.ids) == Counter(m.id for m in cut)
+    length = {m.id: m.length for m in cut}
+    for line in order.lines:
+        assert line.cost <= line.rule_cost + 1e-9 and line.gap < 0.02
+        for bar in line.bars:
+            used = settings.end_trim + sum(length[i] for i in bar.ids) + settings.kerf * (len(bar.ids) - 1)
+            assert used <= bar.length + 1e-6
+            assert bar.offcut == pytest.approx(max(0, bar.length - used - settings.kerf))
