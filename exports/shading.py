@@ -22,7 +22,7 @@ from .views import View
 
 _TOUCH = 1e-4  # inches of depth: faces this close lie on one another
 _THIN = 2e-3  # inches: what is left narrower than this is a rounding crumb, no face
-_LIGHT = np.array([-0.35, -0.55, 0.76])  # towards the light, world axes; the light turns with nothing
+_LIGHT = np.array([-0.35, 0.75, 0.56])  # towards the light in view axes: over the left shoulder, so every side is modelled
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ class _Faces:
                 loops_of.append(points)
                 normals.append(n)
                 offsets.append(n @ points[0][0])
-                lights.append(_lit(part.place.matrix[:3, :3] @ normal))
+                lights.append(_lit(n, float(axes[:, 2] @ n)))
                 rounds.append(is_round)
                 owners.append(k)
                 corners.append(np.vstack(points))
@@ -127,10 +127,10 @@ def _local_faces(shape: Shape) -> list[tuple[np.ndarray, list[np.ndarray], bool,
     return found
 
 
-def _lit(normal: np.ndarray) -> float:
-    """0..1: an even sky and one light, so that the three faces of a box are told apart."""
+def _lit(normal: np.ndarray, rise: float) -> float:
+    """0..1 from the normal in view axes and its upward part: an even sky and one light, so that the faces of a box differ."""
     lamp = max(0.0, float(normal @ _LIGHT) / float(np.linalg.norm(_LIGHT)))
-    return 0.5 + 0.14 * (normal[2] + 1) / 2 + 0.36 * lamp
+    return 0.52 + 0.12 * (rise + 1) / 2 + 0.36 * lamp
 
 
 def _take_away(f: _Faces) -> np.ndarray:
