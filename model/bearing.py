@@ -22,6 +22,7 @@ NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: w
 JOINT_REACH = 1.0  # end faces that look at each other across less than this are a butt joint
 HALF_BEARING = 0.75  # width that carries one half of a border (our own: half a member)
 _STEP = 0.5  # inches between the sections at which a border's halves are looked at
+_GRID = 1e-6  # inches
 _LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
 _SURFACE = ("board", "border", "breaker")
 _CARRYING = ("frame", "blocking")
@@ -72,7 +73,7 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
     for part, underside, ends in _ends(boards):
         for name, faces in ends.items():
             back = np.array(part.place.x[:2])
-            zones.append(shapely.intersection(underside, shapely.union_all([_zone(*f, back) for f in faces])))
+            zones.append(_shared(underside, shapely.union_all([_zone(*f, back) for f in faces], grid_size=_GRID)))
             about.append((part, name, faces))
     by_zone = _laid_over(zones, [part.box[0, 2] for part, *_ in about], tops)
     joints = _joints(about)
@@ -129,7 +130,7 @@ def half_bearings(parts: Sequence[Part]) -> list[HalfBearing]:
         at = np.arange(u0 + _STEP / 2, u1, _STEP)
         for side, a, b in (("right", v0, (v0 + v1) / 2), ("left", (v0 + v1) / 2, v1)):
             lines = shapely.linestrings(np.stack([np.column_stack([at, np.full_like(at, v)]) for v in (a, b)], axis=1))
-            there, rests = (shapely.length(shapely.intersection(lines, g)) for g in (flat, carried))
+            there, rests = (shapely.length(shapely.intersection(lines, shapely.set_precision(g, _GRID))) for g in (flat, carried))
             short = rests < np.minimum(HALF_BEARING, there / 2) - 1e-6
             edges = np.flatnonzero(np.diff(np.concatenate([[0], short.astype(int), [0]])))
             found.append(HalfBearing(part, side, float(max(edges[1::2] - edges[::2], default=0)) * _STEP))
@@ -201,6 +202,14 @@ def _zone(a, b, n, axis) -> shapely.Polygon:
     return shapely.Polygon([a, b, b + back, a + back])
 
 
+def _shared(a, b):
+    """What outlines share. They often have edges in common up to the last bits of a turn: on a grid that is one edge."""
+    shared = shapely.intersection(a, b, grid_size=_GRID)
+    if isinstance(shared, np.ndarray):
+        return shared
+    return shapely.MultiPolygon([g for g in shapely.get_parts(shared) if g.geom_type == "Polygon"])  # no lines, no points
+
+
 def _laid_over(zones, heights, tops):
     """For every zone the part of it that lies on level faces at its height, and whose they are."""
     polygons, z, owners = tops
@@ -210,12 +219,12 @@ def _laid_over(zones, heights, tops):
         i, j = shapely.STRtree(polygons).query(np.array(zones, dtype=object), predicate="intersects")
         keep = np.abs(np.asarray(heights)[i] - z[j]) < PLANE
         i, j = i[keep], j[keep]
-        shared = shapely.intersection(np.array(zones, dtype=object)[i], polygons[j])
+        shared = _shared(np.array(zones, dtype=object)[i], polygons[j])
         for k, o, piece in zip(i.tolist(), j.tolist(), shared):
             if piece.area > 1e-6:
                 borne[k].append(piece)
                 by[k][owners[o].id or owners[o].role] = None
-    return [(shapely.union_all(pieces), tuple(names)) for pieces, names in zip(borne, by)]
+    return [(shapely.union_all(pieces, grid_size=_GRID), tuple(names)) for pieces, names in zip(borne, by)]
 
 
 def _joints(about) -> list[bool]:

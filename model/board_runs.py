@@ -12,11 +12,11 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from ..shared.units import feet_inches, inches
-from .edge_boards import NOTCH_ROOM, local, polygons
+from .edge_boards import NOTCH_ROOM, fastened, local, polygons
 from .layout import Layout
 from .splits import ALIGNED, CLOSE, split
 
-CRUMB = 1.0  # inches (length) or square inches: a smaller piece is left out and reported
+CRUMB = 1.0  # inches: a shorter piece is left out and reported
 SHORTEST = 32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
 LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
@@ -84,7 +84,11 @@ def lay_runs(layout: Layout) -> Runs:
     runs = Runs(x, y, limits)
     if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
         runs.notes.append(f"the last run stops {inches(v1 - limits[-1, 1])} short of the edge: too narrow to fill")
-    bands = shapely.box(u0 - 1, limits[:, 0], u1 + 1, limits[:, 1])
+    # bands reach past the field where they end with it: edges that only nearly agree make the clipping unsure
+    low, high = limits[:, 0].copy(), limits[:, 1].copy()
+    low[0] -= 1.0
+    high[-1] += 1.0 if v1 - high[-1] < 1e-6 else 0.0
+    bands = shapely.box(u0 - 1, low, u1 + 1, high)
     clipped = [polygons(g) for g in shapely.intersection(bands, ground)]
     row = np.repeat(np.arange(len(clipped)), [len(c) for c in clipped])
     flat = np.array([g for c in clipped for g in c], dtype=object)
@@ -195,10 +199,11 @@ def _split(layout: Layout, runs: Runs, flat, row, blocked) -> None:
 
 def _keep(layout: Layout, runs: Runs, pieces: list[Piece]) -> None:
     dropped = 0.0
+    can = fastened(layout, [p.outline for p in pieces], runs.x, runs.y)
     bounds = shapely.bounds([p.outline for p in pieces]) if pieces else np.empty((0, 4))
     count = 0
-    for p, (u0, v0, u1, v1) in zip(pieces, bounds.tolist()):
-        if u1 - u0 < CRUMB or p.outline.area < CRUMB or v1 - v0 < LEAST_RIP:
+    for p, fine, (u0, v0, u1, v1) in zip(pieces, can, bounds.tolist()):
+        if not fine or u1 - u0 < CRUMB or v1 - v0 < LEAST_RIP:
             dropped += p.outline.area
             count += 1
             continue

@@ -13,6 +13,7 @@ from .layout import Layout
 from .part import Part, Place, Workshop
 from .splits import ALIGNED, split
 
+SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
 ANYWHERE_STEP = 4.0  # inches between the places considered where a board may be joined anywhere
 SHORTEST = 48.0  # a shorter end piece looks like a patch and works loose at its few fasteners (common practice, no source)
 NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
@@ -60,6 +61,20 @@ def flat_parts(shop: Workshop, role: str, stock: Stock, outlines: Sequence[Polyg
         x, y = (-axis_x, -axis_y) if turned else (axis_x, axis_y)
         parts.append(Part(role, stock, shape, Place(tuple(origin.tolist()), tuple((x + 0.0).tolist()), tuple((y + 0.0).tolist())), **about))
     return parts
+
+
+def fastened(layout: Layout, outlines: Sequence[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Which `local` outlines can be fastened: all but scraps, which are small pieces with next to nothing under them (the
+    tip beyond a rim, the rest beside a notch). The plan of rims, joists and support strips stands for what is there."""
+    flat = np.array(list(outlines), dtype=object)
+    area = shapely.area(flat)
+    keep = area >= SCRAP_BEARING
+    doubtful = np.flatnonzero(keep & (area < SCRAP))
+    if len(doubtful):
+        plan = [layout.outline.polygon.difference(layout.inner), *(j for _, j in layout.joist_lines), *(s.polygon for s in layout.strips)]
+        under = local(shapely.union_all(plan), x, y)
+        keep[doubtful] = shapely.area(shapely.intersection(flat[doubtful], under)) >= SCRAP_BEARING
+    return keep
 
 
 def backed_places(layout: Layout, edge: Edge, start: float, end: float, blocked: Sequence[tuple[float, float]] = ()) -> list[float]:

@@ -11,8 +11,8 @@ import numpy as np
 import shapely
 
 from ..shared.units import feet_inches, inches
-from .board_runs import CRUMB, lay_runs, notches, open_fragile
-from .edge_boards import NOTCH_ROOM, SHORTEST, board_stock, cut_square, flat_parts, flat_place, local, polygons, split_along
+from .board_runs import lay_runs, notches, open_fragile
+from .edge_boards import NOTCH_ROOM, SHORTEST, board_stock, cut_square, fastened, flat_parts, flat_place, local, polygons, split_along
 from .layout import Layout
 from .part import Part, Workshop
 from .splits import split
@@ -50,7 +50,7 @@ def _border(layout: Layout, shop: Workshop) -> list[Part]:
             pieces = [g for p in pieces for g in polygons(p.difference(cut))]
         where = f"{name} edge" + (f", course {course + 1}" if s.border.courses > 1 else "")
         place = flat_place(x, y, planes.frame_top)
-        pieces = [p for p in pieces if p.area >= CRUMB]
+        pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
         parts += flat_parts(shop, "border", stock, pieces, s.board_thickness, place, [{"where": where, "edge": name}] * len(pieces))
     return parts
 
@@ -80,7 +80,7 @@ def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
             pieces = [g for p in pieces for g in polygons(p.difference(cut))]
-        pieces = [p for p in pieces if p.area >= CRUMB]
+        pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
         parts += flat_parts(shop, "breaker", stock, pieces, s.board_thickness, place, [{"where": f"breaker {k + 1}"}] * len(pieces))
     return parts
 

@@ -293,6 +293,17 @@ def test_no_strip_too_thin_to_hold_is_left_beside_a_notch():
             assert p.footprint.distance(n) < 1e-9 or p.footprint.distance(n) > FRAGILE - 0.26
 
 
+def test_a_scrap_with_nothing_under_it_is_left_out_and_said():
+    # diagonal boards without a border end in a small triangle at the corner, out past the rim
+    notes: list[str] = []
+    layout, parts = deck(outline={"points": [[0, 0], [156.54, 0], [156.54, 186.875], [0, 186.875]], "house": ["e3"]}, notes=notes,
+                         surface={"direction": 45, "border": {"courses": 0}})
+    for p in of(parts, "board"):
+        assert p.footprint.area >= 12 or p.footprint.intersection(layout.outline.polygon).area >= 1
+    if uncovered(layout, parts) > 0.1:
+        assert any("too small to fasten" in n for n in notes)
+
+
 @lru_cache(maxsize=None)
 def _case(name):
     levels = {"surface": 48}
