@@ -17,11 +17,12 @@ from .part import Part, Workshop
 from .stair_plan import Landing, StairPlan
 from .stringers import header_boards
 from .support import post_on_footing
+from .support_plan import plan_beams
 from .treads import courses, lengths, notched, side_reach, world
 
 JOIST_SPACING = 16.0  # inches on centre at most
 NEAR = 1e-6  # inches: pieces that only touch are not in each other's way
-LEAST_PIECE = 0.5  # inches: a shorter stretch of fascia is left out
+LEAST_PIECE = 2.5  # inches: a shorter stretch of fascia is left out
 
 
 def build_landing(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing) -> list[Part]:
@@ -35,7 +36,9 @@ def build_landing(layout: Layout, shop: Workshop, plan: StairPlan, landing: Land
 def _posts(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     stock, f = lumber(layout.parameters.frame.post), landing.above
     w = stock.width
-    size = layout.parameters.frame.footing.size
+    if not layout.footing_size:
+        plan_beams(layout)  # it sizes every footing of the deck alike
+    size = layout.footing_size
     if min(f.width, landing.front - landing.back) < max(2 * w, w + size):
         raise DesignError(f"stair.{plan.index}.width", f"a landing {f.width:g} in wide has no room for {stock.name} posts on footings {size:g} in wide under its corners")
     parts = []

@@ -28,6 +28,8 @@ COULD_BE: dict[str, str] = {
     "outline.house": '["back"]',
     "frame.ledger": '"2x8"',
     "frame.beam_lines": "[\"1' 6\\\"\"]",
+    "frame.beam_overhang": "12",
+    "frame.footing.size": "18",
     "frame.post_spacing": "\"7'\"",
     "surface.direction": "0",
     "surface.border.width": "5.5",

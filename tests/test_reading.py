@@ -80,7 +80,11 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
 def test_commented_values_are_the_defaults():
     text = starter()
     assert "#joist = \"2x8\"" in text and "#joist_spacing = 16 " in text and "#edge_gap = 0.25" in text
-    assert "#gap = 3.75" in text and "#handrail = \"auto\"" in text and "#size = 18" in text
+    assert "#gap = 3.75" in text and "#handrail = \"auto\"" in text and "#depth = 42" in text
+
+
+def test_every_key_without_a_default_value_has_an_example():
+    assert "None" not in starter()
 
 
 def test_the_schema_answers_for_every_section():
