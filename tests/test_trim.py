@@ -150,8 +150,10 @@ def test_every_border_bears_on_both_halves_all_along(name):
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_surface_trim_and_frame_do_not_clash(name):
-    assert [str(c) for c in clashes(whole(name)[1])] == []
+def test_surface_and_trim_clash_with_nothing(name):
+    # pieces of the support among themselves are for the support's own tests
+    found = clashes(whole(name)[1])
+    assert [str(c) for c in found if {c.a.group, c.b.group} & {"surface", "trim"}] == []
 
 
 def test_joint_on_a_joist_bears_half_of_it_less_half_the_gap():
