@@ -5,9 +5,9 @@ from .. import drawing as d
 from .. import style
 from ..draft import table_size
 from ..views import View, project
-from . import reading
+from .flow import Flow
 from .hardware import limit_row, psf
-from .stage import FRAME, SURFACE, Stage, house_in_plan, notes, outline_items, place, stock_text
+from .stage import SURFACE, Stage, house_in_plan, outline_items, place, stock_text
 
 ABBREVIATIONS = [("B.O.", "BOTTOM OF"), ("CLR", "CLEAR"), ("DIA.", "DIAMETER"), ("DN", "DOWN"), ("LLC", "LATERAL LOAD CONNECTION"), ("MAX.", "GREATEST"), ("MIN.", "LEAST"),
                  ("O.C.", "ON CENTRE"), ("R", "RISERS"), ("SQ.", "SQUARE"), ("T.O.", "TOP OF"), ("TYP.", "TYPICAL")]
@@ -19,12 +19,12 @@ def build(stage: Stage) -> d.Sheet:
 
 
 def fill(stage: Stage, sheet: d.Sheet) -> None:
-    p = stage.deck.parameters
+    if stage.small:
+        return _fill_small(stage, sheet)
     x0, y0, x1, y1 = sheet.room
     gap = 0.3
-    columns = 3 if x1 - x0 > 13 else 2
-    width = (x1 - x0 - gap * (columns - 1)) / columns
-    lefts = [x0 + k * (width + gap) for k in range(columns)]
+    width = (x1 - x0 - gap * 2) / 3
+    lefts = [x0 + k * (width + gap) for k in range(3)]
 
     def stack(x: float, y: float, *tables: d.Table) -> float:
         for t in tables:
@@ -33,26 +33,48 @@ def fill(stage: Stage, sheet: d.Sheet) -> None:
             y -= table_size(t)[1] + gap
         return y
 
-    project_rows = [[k, v] for k, v in (("PROJECT", p.project.name.upper()), ("SITE", p.project.address.upper()), ("OWNER", p.project.owner.upper()), ("DRAWN BY", p.project.author.upper()),
-                                        ("JOB NUMBER", p.project.number), ("REVISION", p.project.revision)) if v] + scope_rows(stage)
-    index = [[s.number, s.name] for s in stage.drawing.sheets]
-    y = stack(lefts[0], y1, d.Table((0, 0), "PROJECT", ["ITEM", "DATA"], project_rows, [width * 0.35, width * 0.65], "ll"),
-              d.Table((0, 0), "DRAWING INDEX", ["SHEET", "TITLE"], index, [width * 0.25, width * 0.75], "ll"))
-    view = key_plan(stage, (width - 0.4, max(y - y0 - 1.1, 1.0)))
-    y2 = stack(lefts[1], y1, d.Table((0, 0), "DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [width * 0.45, width * 0.55], "ll"))
-    y2 = stack(lefts[1], y2, d.Table((0, 0), "ABBREVIATIONS", ["SHORT", "MEANING"], [list(a) for a in ABBREVIATIONS], [width * 0.25, width * 0.75], "ll")) if y2 - y0 > 3.6 else y2
-    if columns == 3:
-        notes(sheet, (lefts[2], y0, lefts[2] + width, y1), "GENERAL NOTES", general_notes(stage))
-        if y - y0 > 1.9:
-            place(sheet, view, (lefts[0], y0, lefts[0] + width, y), "Key plan", "1", stage.metric)
-        elif y2 - y0 > 1.9:
-            place(sheet, view, (lefts[1], y0, lefts[1] + width, y2), "Key plan", "1", stage.metric)
-    else:
-        more = stage.sheet("G-002", "GENERAL NOTES")
-        stage.drawing.sheets.remove(more)
-        stage.drawing.sheets.insert(1, more)
-        sheet.items[-1] if sheet.items else None
-        notes(more, more.room, "GENERAL NOTES", general_notes(stage))
+    project = d.Table((0, 0), "PROJECT", ["ITEM", "DATA"], project_rows(stage), [width * 0.35, width * 0.65], "ll")
+    index = d.Table((0, 0), "DRAWING INDEX", ["SHEET", "TITLE"], index_rows(stage), [width * 0.25, width * 0.75], "ll")
+    criteria = d.Table((0, 0), "DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [width * 0.45, width * 0.55], "ll")
+    short = d.Table((0, 0), "ABBREVIATIONS", ["SHORT", "MEANING"], [list(a) for a in ABBREVIATIONS], [width * 0.25, width * 0.75], "ll")
+    room = y1 - y0
+    ways = ([project, index], [criteria, short]), ([project, short], [criteria, index]), ([project, criteria], [index, short]), ([project, index], [criteria])
+    way = next((w for w in ways if all(sum(table_size(t)[1] + gap for t in column) - gap <= room for column in w)), None)
+    if way is None:
+        return _fill_small(stage, sheet)
+    y, y2 = (stack(x, y1, *column) for x, column in zip(lefts, way))
+    stage.notes(sheet, (lefts[2], y0, lefts[2] + width, y1), "GENERAL NOTES", general_notes(stage))
+    for x, top in ((lefts[0], y), (lefts[1], y2)):
+        if top - y0 > 1.9:
+            place(sheet, key_plan(stage, (width - 0.4, top - y0 - 1.1)), (x, y0, x + width, top), "Key plan", "1")
+            break
+
+
+def _fill_small(stage: Stage, sheet: d.Sheet) -> None:
+    """A small cover holds the project and the key plan; the rest flows over sheets of its own behind it."""
+    x0, y0, x1, y1 = sheet.room
+    table = d.Table((x0, y1), "PROJECT", ["ITEM", "DATA"], project_rows(stage), [2.2, 2.8], "ll")
+    sheet.add(table)
+    place(sheet, key_plan(stage, (x1 - x0 - 5.6, y1 - y0 - 1.1)), (x0 + 5.3, y0, x1, y1), "Key plan", "1")
+    flow = Flow(stage, lambda k: f"G-{101 + k}", "NOTES AND INDEX")
+    flow.table("DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [2.0, 2.7], "ll")
+    flow.table("ABBREVIATIONS", ["SHORT", "MEANING"], [list(a) for a in ABBREVIATIONS], [1.0, 3.7], "ll")
+    for title, rows in [("GENERAL NOTES", general_notes(stage)), *stage.later]:
+        flow.notes(title, rows, 4.7)
+    flow.table("DRAWING INDEX", ["SHEET", "TITLE"], index_rows(stage), [1.2, 3.5], "ll")
+    for made in flow.sheets:
+        stage.drawing.sheets.remove(made)
+    stage.drawing.sheets[1:1] = flow.sheets
+
+
+def index_rows(stage: Stage) -> list[list[str]]:
+    return [[s.number, s.name] for s in sorted(stage.drawing.sheets, key=lambda s: not s.number.startswith("G"))]
+
+
+def project_rows(stage: Stage) -> list[list[str]]:
+    p = stage.deck.parameters.project
+    given = (("PROJECT", p.name.upper()), ("SITE", p.address.upper()), ("OWNER", p.owner.upper()), ("DRAWN BY", p.author.upper()), ("JOB NUMBER", p.number), ("REVISION", p.revision))
+    return [[k, v] for k, v in given if v] + scope_rows(stage)
 
 
 def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
@@ -123,6 +145,3 @@ def general_notes(stage: Stage) -> list[str]:
     rows += [n.upper() for n in p.local.notes]
     rows += [str(n).upper() for n in stage.deck.notes]
     return rows
-
-
-__all__ = ["FRAME", "build", "fill", "reading"]

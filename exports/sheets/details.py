@@ -75,7 +75,7 @@ def build(stage: Stage, made: list[Detail] | None = None) -> list[d.Sheet]:
             return view
 
         view = stage.fitted(draw, detail.work.box, room, detail.at_most, detail.spare)
-        place(out[-1], view, room, detail.title, str(n + 1), stage.metric, detail.note)
+        place(out[-1], view, room, detail.title, str(n + 1), detail.note)
     return out
 
 
@@ -129,7 +129,8 @@ def ledger(stage: Stage) -> Detail | None:
         strings.chain(edge_side, [(far, z) for z in (box[1], *rows, box[3])])
         strings.chain(edge_side, [(far, z) for z in (box[1], box[3], stage.surface_top)])
         fasteners = ledger_fasteners(stage)
-        view.add(d.Leader((front + side * 0.5, rows[0]), fasteners.short))
+        towards = "right" if side > 0 else "left"
+        view.add(d.Leader((front + side * 0.3, rows[0]), fasteners.short, (front + side * 4.5, rows[0] - 0.6), towards, wrap=1.75))
         view.add(d.Leader((face + side * 0.03 * view.scale, box[3] + 4), "CORROSION-RESISTANT FLASHING, BEHIND THE CLADDING AND OVER THE LEDGER"))
         view.add(d.Leader((face - side * WALL / 2, low + 3), "EXISTING WALL AND BAND JOIST, VERIFY; CLADDING OFF BEHIND THE LEDGER"))
         _note(view, [(box, part)], f"{part.mark} {part.stock.name} LEDGER", (0.5, 0.2))
@@ -397,6 +398,13 @@ def _square(window: d.Box):
     return box(*window)
 
 
+def _covered(post, sleeves, axis) -> tuple[float, float]:
+    """The reach of a guard post along its edge with the sleeve round it, if any: openings are clear of sleeves."""
+    x, y = reading.centre(post)
+    own = [s for s in sleeves if s.box[0, 0] < x < s.box[1, 0] and s.box[0, 1] < y < s.box[1, 1]]
+    return reading.reach(own[0] if own else post, axis)
+
+
 def balusters(stage: Stage) -> Detail | None:
     """One guard bay square on: every clear opening measured between neighbouring balusters and posts."""
     per_edge: dict[str, list] = {}
@@ -408,7 +416,8 @@ def balusters(stage: Stage) -> Detail | None:
     name = max(per_edge, key=lambda k: len(per_edge[k]))
     e = stage.edge(name)
     posts = [p for p in stage.of("guard post") if abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8]
-    stations = sorted(reading.reach(p, e.direction) for p in posts)
+    sleeves = stage.of("post sleeve")
+    stations = sorted(_covered(p, sleeves, e.direction) for p in posts)
     bays = [(a, b) for a, b in zip(stations, stations[1:]) if any(a[1] - 1 < sum(reading.reach(q, e.direction)) / 2 < b[0] + 1 for q in per_edge[name])]
     if not bays:
         return None

@@ -44,7 +44,7 @@ def build(stage: Stage) -> list[d.Sheet]:
             return view
 
         view = stage.fitted(draw, work.box, sheet.room, 24.0, (0.8, 0.2))
-        place(sheet, view, sheet.room, f"{side.title()} elevation", "1", stage.metric, "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
+        place(sheet, view, sheet.room, f"{side.title()} elevation", "1", "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
         out.append(sheet)
     return out
 

@@ -7,10 +7,11 @@ import numpy as np
 
 from .. import drawing as d
 from .. import style
+from ..draft import table_size
 from ..views import View, project
 from . import reading
 from .pens import items, name_of
-from .stage import Stage, Strings, beside, house_in_plan, joined_box, notes, notes_height, outline_items, place
+from .stage import Stage, Strings, house_in_plan, joined_box, outline_items, place
 
 
 def footing_size(part) -> float:
@@ -34,7 +35,7 @@ def build(stage: Stage) -> d.Sheet:
     below = project(stage.of("footing"), View.above())
     frame = tuple(map(float, stage.deck.layout.outline.polygon.bounds))
     box = joined_box([frame, work.box, below.box]) if shown else frame
-    plan_room, column = beside(sheet.room, 5.4)
+    plan_room, column = stage.beside(sheet, 5.4)
     lines = [*house_in_plan(stage), *outline_items(stage), *items(below, "plan"), *items(work, "plan")]
     lines += [d.Line(b.point(b.along[0]), b.point(b.along[1]), layer="S-BEAM-CNTR", mark=name_of(b.plies[0])) for b in stage.beams]
 
@@ -45,14 +46,12 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, box, plan_room, 24.0, (1.2, 0.3))
-    place(sheet, view, plan_room, "Footing and post plan", "1", stage.metric, "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.")
-    table = footing_table(stage, (column[0], column[3]))
-    sheet.add(table)
-    from ..draft import table_size
-
-    rows = footing_notes(stage)
-    top = column[3] - table_size(table)[1] - 0.3
-    notes(sheet, (column[0], column[1], column[2], top), "FOOTING NOTES", rows)
+    place(sheet, view, plan_room, "Footing and post plan", "1", "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.")
+    if column:  # on small papers the table stands among the schedules
+        table = footing_table(stage, (column[0], column[3]))
+        sheet.add(table)
+        column = (column[0], column[1], column[2], column[3] - table_size(table)[1] - 0.3)
+    stage.notes(sheet, column, "FOOTING NOTES", footing_notes(stage))
     return sheet
 
 
@@ -137,4 +136,4 @@ def footing_notes(stage: Stage) -> list[str]:
     return rows
 
 
-__all__ = ["build", "footing_rows", "footing_size", "house_corner", "notes_height"]
+__all__ = ["build", "footing_rows", "footing_size", "house_corner"]

@@ -11,7 +11,7 @@ from . import reading
 from .hardware import framing_notes, ledger_fasteners
 from .pens import items, name_of
 from .crop import cropped
-from .stage import FRAME, Stage, Strings, beside, direction_word, grown, house_in_plan, joined_box, notes, place
+from .stage import FRAME, WALL, Stage, Strings, direction_word, grown, house_in_plan, joined_box, place
 
 STRINGERS_SHOWN = 15.0  # inches past the frame: the rest is in the stair section
 UNDER = ("beam", "post", "footing", "post base")
@@ -25,7 +25,7 @@ def build(stage: Stage) -> d.Sheet:
     if not [p for p in stage.of("joist") if p.stair is not None]:  # a stair's landing is framing too; stringers alone are not
         work = cropped(work, grown(joined_box([frame, *(p.footprint.bounds for p in stage.deck_of("beam", "footing"))]), STRINGERS_SHOWN))
     lines = [*house_in_plan(stage), *items(work, "plan"), *_hangers(stage)]
-    plan_room, note_room = beside(sheet.room, 3.0)
+    plan_room, note_room = stage.beside(sheet, 3.0)
 
     def draw(scale: float) -> d.View:
         view = d.View("framing plan", scale, list(lines))
@@ -38,9 +38,10 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.5))
-    sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
-    place(sheet, view, plan_room, "Framing plan", "1", stage.metric, "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.")
-    notes(sheet, note_room, "FRAMING NOTES", framing_notes(stage))
+    if not stage.small:
+        sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
+    place(sheet, view, plan_room, "Framing plan", "1", "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.")
+    stage.notes(sheet, note_room, "FRAMING NOTES", framing_notes(stage))
     return sheet
 
 
@@ -248,7 +249,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         k = 0.7071 if footing.shape.circle else 1.0
         view.add(d.Leader((x + r * k, y - r * k), "FOOTING UNDER, SEE FOOTING PLAN", mark=name_of(footing)))
     for e in stage.house_edges[:1]:
-        view.add(d.Text(e.point(e.length * (0.22 if e.inward[1] < 0 else 0.78), -6 - 0.12 * view.scale), "EXISTING HOUSE", style.NOTE, "centre", "bottom" if e.inward[1] < 0 else "top", layer="A-ANNO-NOTE"))
+        view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
 
 
 def _along(part, t: float) -> d.Point:

@@ -55,6 +55,11 @@ def frame_plane(stage: Stage) -> list[Plane]:
 
 
 def frame_work(stage: Stage) -> tuple[Plane, Linework] | None:
+    """The section plane across the frame and what it shows, made once; None where there is no such plane."""
+    return stage.once("frame work", lambda: _frame_work(stage))
+
+
+def _frame_work(stage: Stage) -> tuple[Plane, Linework] | None:
     for plane in frame_plane(stage):
         reach = max((g.spacing for g in stage.groups), default=16) * 2 + 24
         return plane, project([p for p in stage.of(*CUT_FROM) if p.stair is None], plane.view, beyond=reach)
@@ -81,7 +86,7 @@ def build(stage: Stage) -> d.Sheet | None:
         return view
 
     view = stage.fitted(draw, work.box, sheet.room, 16.0, (1.0, 0.3))
-    place(sheet, view, sheet.room, "Section through the frame", number, stage.metric, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
+    place(sheet, view, sheet.room, "Section through the frame", number, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
     return sheet
 
 

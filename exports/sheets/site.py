@@ -11,13 +11,13 @@ from .. import drawing as d
 from .. import style
 from ..views import View, project
 from .pens import items
-from .stage import Stage, Strings, beside, house_in_plan, joined_box, notes, outline_items, place
+from .stage import Stage, Strings, house_in_plan, joined_box, outline_items, place
 
 
 def build(stage: Stage) -> d.Sheet:
     site = stage.deck.parameters.site
     sheet = stage.sheet("C-101", "SITE PLAN")
-    plan_room, column = beside(sheet.room, 3.0)
+    plan_room, column = stage.beside(sheet, 3.0)
     stairs = project(stage.of("tread", "pad"), View.above())
     built = unary_union([p.footprint for p in stage.parts if p.role in ("board", "border", "breaker", "tread", "pad", "fascia", "joist", "rim")])
     boxes = [built.bounds]
@@ -32,9 +32,9 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, box, plan_room, 48.0, (1.0, 0.3))
-    place(sheet, view, plan_room, "Site plan", "1", stage.metric, "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.")
+    place(sheet, view, plan_room, "Site plan", "1", "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.")
     sheet.add(d.Symbol("north", (plan_room[2] - 0.5, plan_room[3] - 0.7), 1.0, -site.north))
-    notes(sheet, column, "SITE NOTES", site_notes(stage))
+    stage.notes(sheet, column, "SITE NOTES", site_notes(stage))
     return sheet
 
 

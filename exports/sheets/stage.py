@@ -34,6 +34,13 @@ class Stage:
     metric: bool
     drawing: d.Drawing
     refs: dict[str, tuple[str, str]] = field(default_factory=dict)
+    later: list[tuple[str, list[str]]] = field(default_factory=list)  # notes without room beside their view
+    known: dict[Any, Any] = field(default_factory=dict)  # views made once and used on several sheets
+
+    def once(self, key, make: Callable[[], Any]) -> Any:
+        if key not in self.known:
+            self.known[key] = make()
+        return self.known[key]
 
     @property
     def parts(self):
@@ -144,6 +151,29 @@ class Stage:
         number, sheet = self.refs[key]
         return f"{number}/{sheet}"
 
+    @property
+    def small(self) -> bool:
+        """A paper too small for a column of notes beside a view: its notes stand on a sheet of their own."""
+        return style.room(self.paper)[2] - style.room(self.paper)[0] < 12
+
+    def beside(self, sheet: d.Sheet, width: float, gap: float = 0.3) -> tuple[d.Box, d.Box | None]:
+        """The sheet's room divided into a wide one for the view and a column of `width` at its right (None on small papers)."""
+        x0, y0, x1, y1 = sheet.room
+        return ((x0, y0, x1, y1), None) if self.small else ((x0, y0, x1 - width - gap, y1), (x1 - width, y0, x1, y1))
+
+    def notes(self, sheet: d.Sheet, room: d.Box | None, title: str, rows: Sequence[str], layer: str = "A-ANNO-LEGN") -> None:
+        """Numbered notes down a column of the sheet, or kept for the sheet of notes where there is no column."""
+        if room is None:
+            self.later.append((title, list(rows)))
+            return
+        (x, _, right, y), width = room, room[2] - room[0]
+        sheet.add(d.Text((x, y), title, style.TITLE, "left", "top", layer=layer))
+        y -= style.TITLE * 2
+        for n, row in enumerate(rows, 1):
+            sheet.add(d.Text((x, y), f"{n}.", style.NOTE, "left", "top", layer=layer))
+            sheet.add(d.Text((x + 0.3, y), row, style.NOTE, "left", "top", wrap=width - 0.3, layer=layer))
+            y -= style.block_size(row, style.NOTE, width - 0.3)[1] + style.NOTE * 0.7
+
     # ---- papers ------------------------------------------------------------------------------------------------------
     def sheet(self, number: str, name: str, **fields: str) -> d.Sheet:
         sheet = d.Sheet(number, name, self.paper, fields=fields)
@@ -156,15 +186,21 @@ class Stage:
         `box` is what is drawn at true size; `spare` paper inches are kept in width and height for notes, which are laid out
         later. `at_most` is the largest scale wanted (48 for 1/4 in = 1 ft); metric sets take the like metric one.
         """
+        if self.small:
+            spare = (max(spare[0], 2.4), max(spare[1], 0.3))
         wide, high = room[2] - room[0] - spare[0], room[3] - room[1] - TITLE_DEPTH - spare[1]
         if self.metric:
             at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}.get(at_most, at_most)
         scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most)
-        for _ in range(8):
+        for _ in range(10):
             view = draw(scale)
-            whole = items_box(view.items, scale, self.metric)
-            if (whole[2] - whole[0]) / scale <= wide and (whole[3] - whole[1]) / scale <= high:
-                break
+            body = items_box(view.items, scale, self.metric)
+            if (body[2] - body[0]) / scale <= wide and (body[3] - body[1]) / scale <= high:
+                full = room_in_view(body, scale, room)
+                annotate.place(view, full, self.metric)
+                whole = items_box(view.items, scale, self.metric)
+                if whole[2] - whole[0] <= full[2] - full[0] + 0.1 * scale and whole[3] - whole[1] <= full[3] - full[1] + 0.1 * scale:
+                    break
             scale = style.fitting_scale((1.0, 1.0), (1.0, 1.0), self.metric, scale * 1.001)
         return view
 
@@ -203,39 +239,18 @@ class Strings:
         return dims
 
 
-def place(sheet: d.Sheet, view: d.View, room: d.Box, title: str, number: str, metric: bool, note: str = "") -> d.Viewport:
-    """Lay out a view's notes within what the room has to spare, and put it in the middle of the room, its title below."""
-    body = items_box(view.items, view.scale, metric)
+def room_in_view(body: d.Box, scale: float, room: d.Box) -> d.Box:
+    """The room of a view, less its title, in the view's own coordinates, its middle on the middle of `body`."""
     u, v = (body[0] + body[2]) / 2, (body[1] + body[3]) / 2
-    half_u, half_v = (room[2] - room[0]) / 2 * view.scale, (room[3] - room[1] - TITLE_DEPTH) / 2 * view.scale
-    annotate.place(view, (u - half_u, v - half_v, u + half_u, v + half_v), metric)
+    half_u, half_v = (room[2] - room[0]) / 2 * scale, (room[3] - room[1] - TITLE_DEPTH) / 2 * scale
+    return (u - half_u, v - half_v, u + half_u, v + half_v)
+
+
+def place(sheet: d.Sheet, view: d.View, room: d.Box, title: str, number: str, note: str = "") -> d.Viewport:
+    """A viewport in the middle of its room, the title below it."""
     port = d.Viewport(view, ((room[0] + room[2]) / 2, (room[1] + TITLE_DEPTH + room[3]) / 2), None, title, number, note)
     sheet.viewports.append(port)
     return port
-
-
-def notes(sheet: d.Sheet, room: d.Box, title: str, rows: Iterable[str], layer: str = "A-ANNO-LEGN") -> float:
-    """Numbered notes down a column of the sheet from its top. Returns the y (paper inches) where they end."""
-    x, y = room[0], room[3]
-    width = room[2] - room[0]
-    if title:
-        sheet.add(d.Text((x, y), title, style.TITLE, "left", "top", layer=layer))
-        y -= style.TITLE * 2
-    for n, row in enumerate(rows, 1):
-        sheet.add(d.Text((x, y), f"{n}.", style.NOTE, "left", "top", layer=layer))
-        sheet.add(d.Text((x + 0.25, y), row, style.NOTE, "left", "top", wrap=width - 0.25, layer=layer))
-        y -= style.block_size(row, style.NOTE, width - 0.25)[1] + style.NOTE * 0.7
-    return y
-
-
-def notes_height(rows: Iterable[str], width: float, title: bool = True) -> float:
-    return style.TITLE * 2 * title + sum(style.block_size(r, style.NOTE, width - 0.25)[1] + style.NOTE * 0.7 for r in rows)
-
-
-def beside(room: d.Box, width: float, gap: float = 0.3) -> tuple[d.Box, d.Box]:
-    """A room divided into a wide one for the view and a column of `width` at its right."""
-    cut = room[2] - width
-    return (room[0], room[1], cut - gap, room[3]), (cut, room[1], room[2], room[3])
 
 
 def house_in_plan(stage: Stage) -> list[d.AnyItem]:

@@ -71,7 +71,11 @@ def stringers_of(stage: Stage, f: reading.Flight, *roles: str) -> list:
 
 
 def stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
-    """The section of one flight: its own pieces, the deck's edge it hangs from, cropped to where the flight is."""
+    """The section of one flight: its own pieces, the deck's edge it hangs from, cropped to where the flight is. Made once."""
+    return stage.once(("stair work", id(f)), lambda: _stair_work(stage, f))
+
+
+def _stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
     plane = stair_plane(stage, f)
     nosings, going = f.nosings(), stage._going(f)
     low, high = nosings[0][0] - going - DECK_SHOWN, nosings[-1][0] + going + 60
@@ -117,7 +121,7 @@ def build(stage: Stage) -> list[d.Sheet]:
             return view
 
         view = stage.fitted(draw, work.box, sheet.room, 12.0, (1.0, 0.1))
-        place(sheet, view, sheet.room, f"Section along stair flight {n + 1}", number, stage.metric, "RISES AND RUNS AS MEASURED OFF THE TREADS.")
+        place(sheet, view, sheet.room, f"Section along stair flight {n + 1}", number, "RISES AND RUNS AS MEASURED OFF THE TREADS.")
         out.append(sheet)
     return out
 

@@ -11,7 +11,7 @@ from ..symbols import section_mark
 from ..views import View, project
 from . import reading
 from .pens import items, name_of
-from .stage import SURFACE, Stage, Strings, beside, direction_word, house_in_plan, joined_box, mode_text, notes, place
+from .stage import SURFACE, WALL, Stage, Strings, direction_word, house_in_plan, joined_box, mode_text, place
 
 SHOWN = (*SURFACE, "tread", "riser", "skirt", "pad", "guard post", "post sleeve", "post cap", "top rail", "handrail", "fascia")
 
@@ -21,7 +21,7 @@ def build(stage: Stage) -> d.Sheet:
     work = project(stage.of(*SHOWN), View.above())
     surface = joined_box([p.footprint.bounds for p in stage.deck_of(*SURFACE)] or [work.box])
     lines = [*house_in_plan(stage), *items(work, "plan")]
-    plan_room, note_room = beside(sheet.room, 3.0)
+    plan_room, note_room = stage.beside(sheet, 3.0)
 
     def draw(scale: float) -> d.View:
         view = d.View("surface plan", scale, list(lines))
@@ -31,15 +31,15 @@ def build(stage: Stage) -> d.Sheet:
         _labels(stage, view)
         return view
 
-    view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.4))
-    place(sheet, view, plan_room, "Surface plan", "1", stage.metric, "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.")
-    notes(sheet, note_room, "SURFACE NOTES", surface_notes(stage))
+    view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.25))
+    place(sheet, view, plan_room, "Surface plan", "1", "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.")
+    stage.notes(sheet, note_room, "SURFACE NOTES", surface_notes(stage))
     return sheet
 
 
 def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box) -> None:
     """Nearest: stairs and guard posts on each straight edge; then corners; overall outermost."""
-    strings = Strings(view, whole)
+    strings = Strings(view, whole, 0.3)
     x0, y0, x1, y1 = surface
     for e in stage.edges:
         if e.house:
@@ -124,7 +124,7 @@ def _labels(stage: Stage, view: d.View) -> None:
     if rails:
         leader(rails[len(rails) // 2], f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE", tip=reading.centre(rails[len(rails) // 2]))
     for e in stage.house_edges[:1]:
-        view.add(d.Text(e.point(e.length / 2, -6 - 0.12 * view.scale), "EXISTING HOUSE", style.NOTE, "centre", "bottom" if e.inward[1] < 0 else "top", layer="A-ANNO-NOTE"))
+        view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
     door = stage.deck.parameters.site.door
     if door:
         e = stage.edge(door[0])
@@ -144,9 +144,10 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> d.Box:
         plane = stair_plane(stage, f)
         n_ = f.nosings()
         foot = [reading.reach(p, f.down)[1] for p in stage.of("pad", "tread") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0]
-        s0, s1 = n_[0][0] - stage._going(f) - 14, max(foot) + 0.1 * view.scale
+        s0, s1 = n_[0][0] - stage._going(f) * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0), max(foot) + 0.1 * view.scale
         a, b = f.down * s0 + f.across * plane.station, f.down * s1 + f.across * plane.station
-        view.add(*section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale))
+        mark = section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale)
+        view.add(*(mark if n == 0 else [mark[0], mark[2]]))  # lower flights carry one mark, at their foot: their top is crowded
         end = b + f.down * 0.55 * view.scale
         box = (min(box[0], float(end[0])), min(box[1], float(end[1])), max(box[2], float(end[0])), max(box[3], float(end[1])))
     return box
