@@ -227,7 +227,7 @@ def _boards(c: Checking) -> None:
 
 
 def _post_blocks(c: Checking) -> None:
-    """Every guard post of the frame touches a rim or stringer, and at least one more member."""
+    """Every guard post of the frame touches a rim, and one more member touches the post, or that rim right behind it."""
     source = "DCA 6-2012 guard post details (from memory): post held by rim and blocking"
     touching: dict[str, set[str]] = defaultdict(set)
     roles = ("rim", "ledger", "post blocking", "border blocking", "joist", "stringer", "blocking", "skirt", "pad")
@@ -235,11 +235,17 @@ def _post_blocks(c: Checking) -> None:
         for a, b in ((k.a, k.b), (k.b, k.a)):
             if a.role == "guard post" and b.role in roles and k.area > 1:
                 touching[a.id].add(b.id)
+    for k in c.deck.contacts:  # a post bolted to a rim's outer face is held where a member backs the rim behind it
+        for rim, other in ((k.a, k.b), (k.b, k.a)):
+            if rim.role == "rim" and other.role in roles:
+                for m in c.of("guard post"):
+                    if rim.id in touching[m.id] and _near(m, k.point, 2.0):
+                        touching[m.id].add(other.id)
     frame_posts = [m for m in c.of("guard post") if m.part.stair is None or any(c.by_id[i].role in ("rim", "ledger") for i in touching[m.id])]
     weak = [m.id for m in frame_posts if len(touching[m.id]) < 2]
     if frame_posts:
         c.state("guard-post blocking", source, not weak, f"{len(frame_posts)} posts in the frame",
-                "each touches two members or more" if not weak else f"{len(weak)} posts touch fewer than two members", tuple(weak))
+                "each is held by two members or more" if not weak else f"{len(weak)} posts are held by fewer than two members", tuple(weak))
 
 
 def _clearance(c: Checking) -> None:

@@ -85,7 +85,7 @@ def plan_members(layout: Layout, runs: list[BeamRun]) -> list[Member]:
     claims = Claims()
     claims.posts = [p.polygon for p in layout.posts]
     claims.cleats = [c for s in layout.stairs for c in s.cleats]
-    claims.claim(_rims(layout))
+    claims.claim(_rims(layout, runs))
     joists = [Member("joist", piece, tuple(layout.along), "field") for _, piece in layout.joist_lines]
     blocks = _post_blocks(layout, claims, joists)
     claims.claim(blocks)
@@ -114,28 +114,33 @@ def _is_block(piece: Polygon, direction) -> bool:
     return length >= SHORTEST and piece.area >= SHORTEST * thickness and piece.area >= 0.5 * length * thickness and thickness > 1.4
 
 
-def _rims(layout: Layout) -> list[Member]:
+def _rims(layout: Layout, runs: list[BeamRun]) -> list[Member]:
     members = []
     for edge, ply, polygon in rims(layout):
         role = "ledger" if layout.has_ledger(edge) else "rim"
         stock = lumber(layout.parameters.frame.ledger or layout.parameters.frame.joist) if role == "ledger" else layout.joist
-        for piece in _split(layout, edge, polygon, max(lengths_sold(stock), default=math.inf), ply):
+        for piece in _split(layout, edge, polygon, max(lengths_sold(stock), default=math.inf), ply, runs):
             members.append(Member(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
     return members
 
 
-def _split(layout: Layout, edge: Edge, polygon: Polygon, longest: float, ply: int) -> list[Polygon]:
-    """A rim or ledger longer than the yard sells is butted in the middle of a joist's end, the next ply at another one."""
+def _split(layout: Layout, edge: Edge, polygon: Polygon, longest: float, ply: int, runs: list[BeamRun]) -> list[Polygon]:
+    """A rim or ledger longer than the yard sells is butted in the middle of a joist's end, the next ply at another one; a rim
+    that runs along the joists is butted over a beam."""
     along = [edge.position(p)[0] for p in polygon.exterior.coords]
     low, high = min(along), max(along)
     if high - low <= longest + 1e-6:
         return [polygon]
-    ends = []
-    for _, joist in layout.joist_lines:
-        if joist.distance(polygon) < TOUCH and not layout.is_lengthwise(edge):
-            s = [edge.position(p) for p in joist.exterior.coords]
-            inner = min(abs(i) for _, i in s)
-            ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
+    if layout.is_lengthwise(edge):
+        over = [run.polygon.intersection(polygon) for run in runs]
+        ends = [edge.position(hit.centroid.coords[0])[0] for hit in over if hit.area > 0.5]
+    else:
+        ends = []
+        for _, joist in layout.joist_lines:
+            if joist.distance(polygon) < TOUCH:
+                s = [edge.position(p) for p in joist.exterior.coords]
+                inner = min(abs(i) for _, i in s)
+                ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
     cuts, at = [], low
     while high - at > longest + 1e-6:
         reach = sorted(e for e in ends if at + 24 < e <= at + longest) or [at + longest]

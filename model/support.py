@@ -10,11 +10,13 @@ import math
 import numpy as np
 from shapely.geometry import Polygon
 
+from ..shared.errors import DesignError
 from ..shared.stock import Stock, lengths_sold, lumber
 from .layout import Layout
 from .part import Part, Workshop
 from .support_plan import BeamRun, post_square
 
+SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
 CONCRETE = Stock("concrete", 0.0, 0.0, "concrete")
 
 
@@ -93,7 +95,10 @@ def post_on_footing(layout: Layout, shop: Workshop, square: Polygon, top: float,
         base = Stock("post base", f.post_base, stock.width, "steel")
         parts.append(shop.upright("post base", base, square, high, high + f.post_base, **about))
         foot = high + f.post_base
-    if top - foot > 0.25:
+    if abs(top - foot) > 1e-6:
+        if top - foot < SHORTEST_POST:
+            raise DesignError("levels.surface", f"leaves {top - foot:.2f} in between the footing's top and what the post carries {where}, at least "
+                              f"{SHORTEST_POST:g} in is wanted: raise the surface, take a shallower beam or joist, or lower frame.footing.above_grade")
         x, y = list(square.exterior.coords)[:2]
         d = np.subtract(y, x) / math.dist(x, y)
         h = stock.width

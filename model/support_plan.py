@@ -17,6 +17,9 @@ from ..shared.standards import beam_span, footing, joist_span
 from ..shared.stock import lumber
 from .edges import Edge
 from .layout import Layout
+from .nds import Lumber, NoValue
+from .prescribed import JOIST_OVERHANG_SHARE
+from .spans import longest_beam_span
 
 FALLBACK_POST_SPACING = 72.0  # where the table has no row for the beam; the check then says "outside the table"
 FALLBACK_JOIST_SPAN = 144.0
@@ -60,11 +63,9 @@ def plan_beams(layout: Layout) -> list[BeamRun]:
     if f.beam_lines is None:
         runs += _between(layout, runs)
     span = _longest_joist_span(layout, runs)
-    row = beam_span(layout.parameters.lumber.species, f.beam_plies, f.beam, span / 12, layout.parameters.local.edition)
-    spacing = f.post_spacing or (row.value if row else FALLBACK_POST_SPACING)
     corners: list[tuple[float, float]] = []
     for run in runs:
-        _set_posts(layout, run, spacing, corners)
+        _set_posts(layout, run, f.post_spacing or _post_spacing(layout, run, span), corners)
     layout.footing_size = f.footing.size or _footing_size(layout, runs, span)
     return runs
 
@@ -79,8 +80,7 @@ def _footing_size(layout: Layout, runs: list[BeamRun], span: float) -> float:
     f, loads = p.frame, p.loads
     area = 0.0
     for run in runs:
-        edge_beam = run.edge is not None
-        wide = (span + f.cantilever) ** 2 / (2 * span) if edge_beam and span > 0 else span
+        wide = _tributary(layout, run, span)
         at = sorted(float(np.dot(np.subtract(q, run.start), run.direction)) for q in run.posts)
         for k, a in enumerate(at):
             low = (a - at[k - 1]) / 2 if k else a
@@ -95,6 +95,33 @@ def _footing_size(layout: Layout, runs: list[BeamRun], span: float) -> float:
     if row is not None:
         size = max(size, float((row.square if f.footing.shape == "square" else row.round).value))
     return 2.0 * math.ceil(size / 2 - 1e-9)
+
+
+def _tributary(layout: Layout, run: BeamRun, span: float) -> float:
+    """Inches of joist that a beam carries: a joist's reaction over its load, for the overhang at a free edge; between spans
+    5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal ones."""
+    c = layout.parameters.frame.cantilever
+    return (span + c) ** 2 / (2 * span) if run.edge is not None and span > 0 else 1.27 * span
+
+
+def _post_spacing(layout: Layout, run: BeamRun, span: float) -> float:
+    """What both the published table and the calculation allow a beam between its posts.
+
+    The table is entered with the joist span that loads the beam as much: its own assumption is a joist that overhangs by a
+    quarter, (1 + 1/4)^2 / 2 = 0.78125 of the joist span (the same reading as `model/prescribed`).
+    """
+    f, l = layout.parameters.frame, layout.parameters.lumber
+    joists = max(span, _tributary(layout, run, span) / JOIST_OVERHANG_SHARE)
+    row = beam_span(l.species, f.beam_plies, f.beam, joists / 12, layout.parameters.local.edition)
+    allowed = float(row.value) if row else FALLBACK_POST_SPACING
+    try:
+        wood = Lumber(l.species, l.grade, l.wet, l.incised)
+        loads = layout.parameters.loads
+        calculated = longest_beam_span(wood, f.beam, f.beam_plies, joists / 12, max(loads.live_psf, loads.ground_snow_psf), loads.dead_psf)
+        allowed = min(allowed, calculated.value)
+    except NoValue:
+        pass
+    return max(allowed, 24.0)
 
 
 def _width(layout: Layout) -> float:
