@@ -1,0 +1,135 @@
+"""Tables as files: quantities, cut list, order and checks as CSV. The workbook and measured.json have rooms of their own.
+
+Numbers are exact in the data (six decimals); columns that end in `_text` are rounded to 1/16 in for paper. A text cell
+that a spreadsheet could take for a formula is written with a leading apostrophe.
+"""
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import Iterable, Sequence
+
+from ..model.cuts import Cut
+from ..model.fasteners import Hardware
+from ..model.order import Order
+from ..model.quantities import Line
+from ..model.takeoff import TakeOff
+from ..shared.prices import Prices
+from ..shared.units import feet_inches, inches
+from .measured_json import write_measured, write_schema
+from .workbook import write_workbook
+
+Table = tuple[Sequence[str], list[list]]
+_RISKY = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_tables(folder: Path, deck, measured, checks, take_off: TakeOff) -> None:
+    """quantities.csv, cutlist.csv, order.csv, checks.csv, workbook.xlsx, measured.json and its schema, into `folder`."""
+    write_csv(folder / "quantities.csv", quantity_table(take_off.lines))
+    write_csv(folder / "cutlist.csv", cut_table(take_off.cuts))
+    write_csv(folder / "order.csv", order_table(take_off))
+    write_checks(checks, folder / "checks.csv")
+    write_measured(measured, folder / "measured.json")
+    write_schema(folder / "measured.schema.json")
+    write_workbook(folder / "workbook.xlsx", deck.parameters.project.name, take_off, checks)
+
+
+def write_csv(path: Path, table: Table) -> None:
+    """A table with its header; UTF-8, one row a line."""
+    header, rows = table
+    with open(path, "w", encoding="utf-8", newline="") as file:
+        out = csv.writer(file, lineterminator="\n")
+        out.writerow(header)
+        out.writerows([cell(x) for x in row] for row in rows)
+
+
+def cell(value):
+    """A value as CSV carries it: numbers to six decimals, nothing for None, and no text that starts a formula."""
+    if value is None:
+        return ""
+    if isinstance(value, bool) or isinstance(value, int):
+        return value
+    if isinstance(value, float):
+        text = f"{value:.6f}".rstrip("0").rstrip(".")
+        return "0" if text == "-0" else text
+    text = str(value)
+    return "'" + text if text.startswith(_RISKY) else text
+
+
+def write_checks(checks: Iterable, path: Path) -> None:
+    """checks.csv: one row a result."""
+    write_csv(path, check_table(checks))
+
+
+def check_table(checks: Iterable) -> Table:
+    """rule, source, place, ids, measured, limit, margin, unit, kind, result, why."""
+    header = ("rule", "source", "place", "ids", "measured", "kind", "limit", "margin", "unit", "result", "why")
+    return header, [[c.rule, c.source, c.place, " ".join(c.ids), c.measured, c.kind, c.limit, c.margin, c.unit, c.result, c.why]
+                    for c in checks]
+
+
+def quantity_table(lines: Iterable[Line]) -> Table:
+    """One row a role and stock."""
+    header = ("group", "role", "stock", "material", "count", "marks", "length_ft", "shortest_in", "longest_in",
+              "top_area_sqft", "volume_cuft", "weight_lb")
+    return header, [[x.group, x.role, x.stock.name, x.stock.material, x.count, x.marks, x.length_ft, x.shortest, x.longest,
+                     x.top_area_sqft, x.volume_cuft, x.weight] for x in lines]
+
+
+def cut_table(cuts: Iterable[Cut]) -> Table:
+    """One row a distinct piece. End A is the left end on the bench, the far edge is against the fence."""
+    header = ("mark", "quantity", "role", "stock", "material", "length_text", "long_point_text", "short_point_text", "rip_text",
+              "end_A", "end_B", "notches", "holes", "face_up", "mirror_of", "where", "length_in", "long_point_in",
+              "short_point_in", "rip_in", "width_in", "thickness_in", "end_A_mitre_deg", "end_A_bevel_deg", "end_B_mitre_deg",
+              "end_B_bevel_deg")
+    return header, [cut_row(c) for c in cuts]
+
+
+def cut_row(c: Cut) -> list:
+    a, b = c.sizes.ends
+    return [c.mark, c.quantity, c.role, c.stock.name, c.stock.material, feet_inches(c.length), feet_inches(c.long_point),
+            feet_inches(c.short_point), inches(c.rip) if c.rip else "", ends_text(c, "A"), ends_text(c, "B"), notch_text(c),
+            hole_text(c), c.face_up, c.mirror_of, "; ".join(c.where), c.length, c.long_point, c.short_point, c.rip,
+            c.sizes.width, c.sizes.thickness, a.mitre, a.bevel, b.mitre, b.bevel]
+
+
+def ends_text(c: Cut, end: str) -> str:
+    """The saw's settings at one end; a second cut at the same end follows."""
+    return " and ".join(str(s) for s in c.end(end))
+
+
+def notch_text(c: Cut) -> str:
+    """Each notch set out from end A: `at 5'-0", 4" wide, 2 1/2" deep, far edge`."""
+    return "; ".join(f"at {feet_inches(n.start)}, {inches(n.width)} wide, {inches(n.depth)} deep, {n.edge}"
+                     + (" edge" if n.edge in ("near", "far") else "") + (f", out of end {n.corner}" if n.corner else "")
+                     for n in c.notches)
+
+
+def hole_text(c: Cut) -> str:
+    return "; ".join(f"at {feet_inches(h.at)}, {inches(h.across)} across, {inches(h.length)} x {inches(h.width)}" for h in c.holes)
+
+
+def order_table(take_off: TakeOff) -> Table:
+    """Stock lengths to buy, then hardware. `bound` is proven: no plan can cost less, in the unit of `least`."""
+    header = ("kind", "item", "material", "edge", "length_ft", "quantity", "unit", "unit_price", "price", "for", "least",
+              "cost", "bound", "gap", "first_fit_cost")
+    return header, order_rows(take_off.order, take_off.prices) + hardware_rows(take_off.hardware, take_off.prices)
+
+
+def order_rows(order: Order, prices: Prices) -> list[list]:
+    rows = []
+    for x in order.lines:
+        for length, n in x.counts.items():
+            each = prices.stock_length(x.stock.name, x.stock.material, length)
+            rows.append(["stock", x.stock.name, x.stock.material, x.edge, length / 12, n, "length", each,
+                         None if each is None else each * n, "", x.prefer, x.cost, x.bound, x.gap, x.rule_cost])
+    return rows
+
+
+def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
+    rows = []
+    for h in hardware:
+        each = prices.each(h.item)
+        rows.append(["hardware", h.item, "", "", None, h.packs, h.rule.pack_name, each, None if each is None else each * h.packs,
+                     f"{h.count:g} {h.rule.unit} needed: {h.rule.places} ({h.rule.source})", "", None, None, None, None])
+    return rows
