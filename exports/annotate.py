@@ -208,7 +208,7 @@ class _Field:
 
 def _put(item: AnyItem, at: tuple) -> None:
     if type(item) is Dimension:
-        item.text_at = at[0]
+        item.text_at, item.text_angle = at
     elif type(item) is Leader:
         item.at, item.side, item.wrap = at
     else:

@@ -63,14 +63,14 @@ def dimension(item: Dimension, scale: float, metric: bool = False) -> DimensionP
     if item.text_at is not None:
         middle = item.text_at
         off = abs((middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx)
-        if off > style.NOTE * 1.2 * scale:  # lifted off its line: a thin line says whose text it is
+        if off > style.NOTE * 1.2 * scale and item.text_angle is None:  # lifted off its line: a thin line says whose text it is
             near = -1 if (middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx > 0 else 1
             drop = (style.NOTE / 2 + style.DIM_LIFT) * scale * near
             # from the nearest point of the dimension line, its ends left to the ticks
             share = ((middle[0] - qa[0]) * ux + (middle[1] - qa[1]) * uy) / value if value else 0.5
             share = min(max(share, 0.25), 0.75)
             link = ((qa[0] + (qb[0] - qa[0]) * share, qa[1] + (qb[1] - qa[1]) * share), (middle[0] - ry * drop, middle[1] + rx * drop))
-    return DimensionParts(value, text, (qa, qb), extensions, ticks, middle, rotation, angle, link)
+    return DimensionParts(value, text, (qa, qb), extensions, ticks, middle, rotation if item.text_angle is None else item.text_angle, angle, link)
 
 
 def _bar(p: Point, q: Point, width: float, layer: str) -> Hatch:

@@ -104,8 +104,8 @@ class Dimension(Item):
 
     `at` is any point the dimension line passes through. `angle` is the direction measured along: 0 horizontal, 90
     vertical, any other rotated; None measures straight from `a` to `b` (aligned). `prefix`/`suffix` add words around the
-    live value (`TYP.`, `CLEAR`); `text_at` moves the middle of the text off its usual place (`annotate` does this for
-    gaps too narrow for their figures).
+    live value (`TYP.`, `CLEAR`); `text_at` moves the middle of the text off its usual place and `text_angle` turns it
+    (`annotate` does both for gaps too narrow for their figures).
     """
 
     a: Point
@@ -115,6 +115,7 @@ class Dimension(Item):
     prefix: str = ""
     suffix: str = ""
     text_at: Point | None = None
+    text_angle: float | None = None
     layer: str = field(default="A-ANNO-DIMS", kw_only=True)
 
 

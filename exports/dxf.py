@@ -108,6 +108,7 @@ class _Layout:
             "dimtype": (1 if aligned else 0) | 32 | (128 if item.text_at else 0),
             "defpoint": (*self.at(parts.line[1]), 0), "defpoint2": (*self.at(item.a), 0), "defpoint3": (*self.at(item.b), 0),
             "angle": 0.0 if aligned else parts.direction % 360, "text_midpoint": (*self.at(parts.middle), 0),
+            "text_rotation": 0.0 if item.text_angle is None else (item.text_angle - parts.direction) % 360,
             "attachment_point": 5, "actual_measurement": parts.value * self.k, "text": f"{item.prefix}<>{item.suffix}"})
         return [entity]
 

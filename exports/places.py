@@ -39,7 +39,7 @@ def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> 
     (ux, uy), h = style.unit(parts.rotation), style.NOTE * scale
     wide = style.text_width(parts.text, style.NOTE) * scale
     long = math.dist(*parts.line)
-    spare = long / 2 - wide / 2 - style.TICK * scale
+    spare = long / 2 - wide / 2 - style.TICK * 0.6 * scale  # the upper half of a tick leans over the figures
     beyond = long / 2 + wide / 2 + style.DIM_OVERRUN * scale
     slides = [0.0] if spare < 0 else [0.0, spare * 0.5, -spare * 0.5, spare, -spare]
     row = h * 1.7
@@ -55,8 +55,17 @@ def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> 
         text = Text(middle, parts.text, style.NOTE, "centre", "middle", parts.rotation, layer=item.layer)
         boxes.append(_box_of(draft.text_quad(text, scale)))
         # at its usual place figures keep no place of their own, so that they follow their line when it is moved
-        at.append((None if not along and not lift else middle,))
-    return Places(item, at.__getitem__, np.array(boxes), np.tile(_NO_LINE, (len(at), 1, 1)), np.array([cost for *_, cost in tries]))
+        at.append((None if not along and not lift else middle, None))
+    cost = [price for *_, price in tries]
+    if abs(abs(parts.rotation) - 90) < 1e-6 and long > h * 1.6:  # beside an upright line, level, where the gap is high enough for it
+        for turn in (1, -1):
+            middle = ((parts.line[0][0] + parts.line[1][0]) / 2 + turn * (wide / 2 + 2 * style.DIM_LIFT * scale),
+                      (parts.line[0][1] + parts.line[1][1]) / 2)
+            text = Text(middle, parts.text, style.NOTE, "centre", "middle", 0.0, layer=item.layer)
+            boxes.append(_box_of(draft.text_quad(text, scale)))
+            at.append((middle, 0.0))
+            cost.append(0.3 - OTHERS)
+    return Places(item, at.__getitem__, np.array(boxes), np.tile(_NO_LINE, (len(at), 1, 1)), np.array(cost))
 
 
 def _round(reaches: tuple[float, ...], angles: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
