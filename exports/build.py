@@ -5,10 +5,17 @@ import time
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Callable, Iterator
+from typing import TYPE_CHECKING, Callable, Iterator
 
 from ..model.parameters import Parameters
 from ..shared.errors import MissingLibrary
+from .folder import output_folder
+
+if TYPE_CHECKING:
+    from ..model.check_result import CheckResult
+    from ..model.deck import Deck
+    from ..model.measure import Measured
+    from ..model.structure import Structure
 
 Progress = Callable[[str], None]
 
@@ -45,11 +52,12 @@ def load_kernel() -> None:
 
 @dataclass
 class Result:
-    """What a build knows at its end: the deck, what was measured off it, and what the checks say."""
+    """What a build knows at its end: the deck, what was measured off it, what the load path and the checks say."""
 
-    deck: object
-    measured: list
-    checks: list
+    deck: "Deck"
+    measured: "list[Measured]"
+    structure: "Structure"
+    checks: "list[CheckResult]"
     stages: Stages
 
 
@@ -60,11 +68,75 @@ def model(parameters: Parameters, stages: Stages) -> Result:
     from ..model.checks import check_deck
     from ..model.deck import build
     from ..model.measure import measure_all
+    from ..model.structure import analyse
 
     with stages.stage("solids"):
         deck = build(parameters)
     with stages.stage("measuring"):
         measured = measure_all(deck.parts)
+    with stages.stage("load path"):
+        structure = analyse(deck)
     with stages.stage("checks"):
-        checks = check_deck(deck, measured)
-    return Result(deck, measured, checks, stages)
+        checks = check_deck(deck, measured, structure)
+    return Result(deck, measured, structure, checks, stages)
+
+
+def write_all(parameters: Parameters, out: Path, stages: Stages, source: Path | None = None) -> Result:
+    """Everything a build writes, into `out` (replaced whole at the end). `source` is the parameter file: price lists lie beside it.
+
+    Raises DesignError for a design that cannot be drawn, InputError for an output folder or price list that cannot be used.
+    """
+    prices = price_list(parameters, source)
+    with output_folder(out) as folder:
+        result = model(parameters, stages)
+        write_model(result, folder)
+        write_drawings(result, folder)
+        write_lists(result, folder, prices)
+    return result
+
+
+def price_list(parameters: Parameters, source: Path | None):
+    """The price list that the file names, or one without prices."""
+    from ..shared.prices import Prices, read_prices
+
+    name = parameters.order.prices
+    return Prices() if not name else read_prices((source.parent if source else Path()) / name)
+
+
+def write_model(r: Result, folder: Path) -> None:
+    from .preview import write_preview
+    from .solids import write_glb, write_step, write_stl
+
+    with r.stages.stage("STEP"):
+        write_step(r.deck, folder / "model.step")
+    with r.stages.stage("STL, GLB"):
+        write_stl(r.deck, folder / "model.stl")
+        write_glb(r.deck, folder / "model.glb")
+    with r.stages.stage("page"):
+        write_preview(r.deck, r.measured, r.checks, folder / "preview.html")
+
+
+def write_drawings(r: Result, folder: Path) -> None:
+    from .dxf import write_dxf
+    from .pages import write_pngs
+    from .pdf import write_pdf
+    from .sheets import build_drawing
+
+    with r.stages.stage("sheets"):
+        drawing = build_drawing(r.deck, r.measured, r.checks)
+    with r.stages.stage("DXF"):
+        write_dxf(drawing, folder / "permit.dxf")
+    with r.stages.stage("PDF"):
+        write_pdf(drawing, folder / "permit.pdf")
+    with r.stages.stage("pictures of the sheets"):
+        write_pngs(folder / "permit.pdf", folder / "sheets")
+
+
+def write_lists(r: Result, folder: Path, prices) -> None:
+    from ..model.takeoff import take_off
+    from .tables import write_tables
+
+    with r.stages.stage("order"):
+        taken = take_off(r.deck, r.measured, prices)
+    with r.stages.stage("tables"):
+        write_tables(folder, r.deck, r.measured, r.checks, taken)
