@@ -53,7 +53,8 @@ def cell(value):
         text = f"{value:.6f}".rstrip("0").rstrip(".")
         return "0" if text == "-0" else text
     text = str(value)
-    return "'" + text if text.startswith(_RISKY) else text
+    text = "'" + text if text.startswith(_RISKY) else text
+    return " ".join(text.splitlines())  # a bare carriage return would end the row for some readers
 
 
 def write_checks(checks: Iterable, path: Path) -> None:
