@@ -355,7 +355,7 @@ def border_corner(stage: Stage) -> Detail | None:
     half = 2.2 * width + 6
     window = (float(c[0] - half), float(c[1] - half), float(c[0] + half), float(c[1] + half))
     over = [p for p in stage.of(*SURFACE, "fascia", "guard post", "post sleeve") if p.stair is None]
-    under = stage.of("rim", "joist", "border blocking", "blocking", "post blocking")
+    under = stage.deck_of("rim", "joist", "border blocking", "blocking", "post blocking")
     near = lambda pool: [p for p in pool if p.footprint.bounds[0] < window[2] and p.footprint.bounds[2] > window[0] and p.footprint.bounds[1] < window[3] and p.footprint.bounds[3] > window[1]]  # noqa: E731
     work = project(near(over), View.above(), under=near(under))
 
@@ -370,7 +370,7 @@ def border_corner(stage: Stage) -> Detail | None:
             p1, p2 = a * lo + m, a * hi + m
             view.add(d.Dimension(tuple(map(float, p1)), tuple(map(float, p2)), tuple(map(float, p1)), None))
         for role, text in (("border blocking", "BLOCKING UNDER THE BORDER'S INNER HALF AND THE FIELD ENDS (DASHED)"), ("rim", "RIM UNDER THE OUTER HALF (DASHED)"), ("board", "FIELD BOARDS")):
-            pool = [p for p in near(stage.of(role)) if p.footprint.intersection(_square(window)).area > 1]
+            pool = [p for p in near(stage.deck_of(role)) if p.footprint.intersection(_square(window)).area > 1]
             if pool:
                 q = min(pool, key=lambda p: p.footprint.distance(_point(x, y))).footprint.intersection(_square(window)).representative_point()
                 view.add(d.Leader((q.x, q.y), text))
@@ -430,7 +430,7 @@ def balusters(stage: Stage) -> Detail | None:
     work = project(pool + strip, eye)
     flat = lambda s: float(np.dot(np.asarray(e.direction) * s, eye.right[:2])) + float(np.dot(np.asarray(e.inward) * float(np.dot(e.start, e.inward)), eye.right[:2]))  # noqa: E731
     u0, u1 = sorted((flat(first[0]), flat(last[1])))
-    z0 = float(min(p.box[0, 2] for p in stage.of("rim") or pool)) - 1
+    z0 = float(min(p.box[0, 2] for p in strip or pool)) - 1
     window = (u0 - 4, z0, u1 + 4, float(max(p.box[1, 2] for p in pool)) + 1)
 
     def annotate(stage, view, work):

@@ -202,6 +202,7 @@ def _lateral_ties(stage: Stage, view: d.View) -> None:
 def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     """One note a kind of piece, pointing at the one nearest the right or the top, where no strings of dimensions run."""
     used: list[np.ndarray] = []
+    apart = 0.4 * view.scale
 
     def tip_of(part, t: float | None) -> np.ndarray:
         if part.role == "stringer":  # near the rim: the far end may be cropped away
@@ -218,7 +219,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
 
         def dear(p):
             x = tip_of(p, t)
-            crowded = sum(max(0.0, 14 - float(np.hypot(*(x - u)))) for u in used)
+            crowded = sum(max(0.0, apart - float(np.hypot(*(x - u)))) for u in used)
             return (round(min(frame[2] - x[0], frame[3] - x[1] + 30) + 2 * crowded, 3), p.id)
 
         part = min(found, key=dear)

@@ -50,7 +50,10 @@ def frame_plane(stage: Stage) -> list[Plane]:
     clear = [t for t in tries if all(not a - 0.05 < t < b + 0.05 for a, b in joists)]
     station = clear[0] if clear else at
     p = n * station + group.axis * float(np.dot(reading.centre(post), group.axis))
-    look = n if abs(group.axis[1]) > 0.7071 else -n  # the house, up or right on the plan, comes to the left or right of the sheet
+    look = n
+    for e in stage.house_edges[:1]:  # the house comes to the left of the sheet
+        if float(np.dot(View.looking(look).right[:2], e.inward)) < 0:
+            look = -n
     return [Plane((float(p[0]), float(p[1])), (float(look[0]), float(look[1])))]
 
 
@@ -75,7 +78,7 @@ def build(stage: Stage) -> d.Sheet | None:
     sheet = stage.sheet(sheet_number, "SECTION THROUGH THE FRAME")
     ground = stage.ground(plane.view, plane.through)
     u0, _, u1, v1 = work.box
-    lines = items(work, "section")
+    lines = items(work, "section", ground=ground)
 
     def draw(scale: float) -> d.View:
         view = d.View("section through frame", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True), *house_items(stage, plane.view, plane.through, scale, v1), *lines])

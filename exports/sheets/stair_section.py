@@ -105,7 +105,7 @@ def build(stage: Stage) -> list[d.Sheet]:
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
         solid = [tuple(sorted(plane.u(s) for s in reading.reach(p, f.down))) for p in pads_of(stage, f)]
-        lines = items(work, "section")
+        lines = items(work, "section", ground=ground)
 
         def earth(scale: float) -> list:
             if max(ground(u0), ground(u1)) < work.box[1] - 6:  # the flight ends on a landing, grade lies far below

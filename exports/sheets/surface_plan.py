@@ -11,6 +11,7 @@ from ..symbols import section_mark
 from ..views import View, project
 from . import reading
 from .pens import items, name_of
+from .stair_section import stair_plane, stringers_of
 from .stage import SURFACE, WALL, Stage, Strings, direction_word, house_in_plan, joined_box, mode_text, place
 
 SHOWN = (*SURFACE, "tread", "riser", "skirt", "pad", "guard post", "post sleeve", "post cap", "top rail", "handrail", "fascia")
@@ -78,16 +79,8 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box) -> Non
 def _stair_band(stage: Stage, f: reading.Flight) -> tuple[float, float]:
     """Outer faces of the stair's stringers along the plan axis square to its travel."""
     axis = np.abs(np.round(f.across, 6))
-    pieces = [p for p in stage.of("stringer") if p.stair == f.stair] or f.treads
-    if len({fl.stair for fl in stage.flights if fl.stair == f.stair}) and len([fl for fl in stage.flights if fl.stair == f.stair]) > 1:
-        pieces = [p for p in pieces if reading.overlap(reading.reach(p, f.across), f.band) > 0 and _near_flight(p, f)] or f.treads
-    ends = [reading.reach(p, axis) for p in pieces]
+    ends = [reading.reach(p, axis) for p in stringers_of(stage, f) or f.treads]
     return min(e[0] for e in ends), max(e[1] for e in ends)
-
-
-def _near_flight(p, f) -> bool:
-    s = [reading.reach(t, f.down) for t in f.treads]
-    return reading.overlap(reading.reach(p, f.down), (min(x[0] for x in s), max(x[1] for x in s))) > 0 and abs(float(p.place.z[2])) < 0.5
 
 
 def _stairs(stage: Stage, view: d.View) -> None:
@@ -134,8 +127,6 @@ def _labels(stage: Stage, view: d.View) -> None:
 
 def _section_lines(stage: Stage, view: d.View, box: d.Box) -> d.Box:
     """Lines and marks of the stair sections; returns the box that dimension strings must stay outside of."""
-    from .stair_section import stair_plane
-
     for n, f in enumerate(stage.flights):
         key = f"stair section {n}"
         if key not in stage.refs:
