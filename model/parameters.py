@@ -160,7 +160,7 @@ class StairLanding(Section):
 
 
 class Pad(Section):
-    depth: between(6, 20 * FOOT) = Field(36.0, description="in the line of travel, from the last riser")
+    depth: between(6, 20 * FOOT) = Field(40.0, description="in the line of travel, from the last riser; a landing of 36 in then begins at the nosing")
     thickness: Size = Field(4.0, description="of the concrete pad; its top is at grade")
     side: between(0, 10 * FOOT) = Field(6.0, description="past the stair on each side, so that the foot posts of guards stand on it too")
 
