@@ -51,11 +51,14 @@ class Deck:
         return [p for p in self.parts if p.role in names]
 
 
-def build(parameters: Parameters, progress: Progress = lambda stage: None) -> Deck:
-    """The deck of a parameter file. Raises DesignError where the design cannot be drawn."""
+def build(parameters: Parameters, progress: Progress = lambda stage: None, shop: Workshop | None = None) -> Deck:
+    """The deck of a parameter file. Raises DesignError where the design cannot be drawn.
+
+    A `shop` kept from an earlier build hands out that build's shapes again, with all that was read off their solids.
+    """
     progress("layout")
     layout = lay_out(parameters)
-    shop = Workshop()
+    shop = shop or Workshop()
     runs = plan_beams(layout)
     progress("frame")
     parts = build_support(layout, shop, runs) + build_frame(layout, shop, runs)

@@ -7,7 +7,7 @@ fast as boolean cuts. Nothing here knows a deck. Lengths in inches.
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING, Sequence
+from typing import TYPE_CHECKING, Iterable, Sequence
 
 import numpy as np
 from shapely.geometry import Point, Polygon
@@ -123,6 +123,14 @@ class Shapes:
         ring, inner = turned if turn else straight
         shape = self._known.setdefault(keys[turn], Shape(ring, thickness, tuple(inner)))
         return shape, ((x1, y1) if turn else (x0, y0)), turn
+
+    def __len__(self) -> int:
+        return len(self._known)
+
+    def keep(self, used: Iterable[Shape]) -> None:
+        """Forget every shape but those `used`, so that a store kept over many builds does not grow without end."""
+        used = set(used)
+        self._known = {key: shape for key, shape in self._known.items() if shape in used}
 
     def round(self, radius: float, thickness: float) -> Shape:
         """The shared shape of a cylinder about the local origin."""

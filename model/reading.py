@@ -10,6 +10,7 @@ import re
 import tomllib
 import typing
 from pathlib import Path
+from typing import Mapping
 
 from pydantic import BaseModel, ValidationError
 
@@ -29,14 +30,17 @@ def read(path: str | Path) -> Parameters:
     return prepare(path)[0]
 
 
-def prepare(path: str | Path) -> tuple[Parameters, Layout]:
-    """The parameters of a TOML file and their plan.
+def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tuple[Parameters, Layout]:
+    """The parameters of a TOML file and their plan. `changes` by dotted key (`stair.0.width`) stand in for the file's own.
 
     Raises InputError for a file that cannot be read, is not TOML, does not fit the schema, or asks for a design that
     cannot be drawn or has more than MOST_PIECES pieces. Each fault names file, line and key.
     """
     source = _source(Path(path))
     data = _parsed(path, source)
+    faults = [f for key, value in (changes or {}).items() if (f := _set(data, key, value))]
+    if faults:
+        raise _faults(path, source, faults)
     try:
         # by way of JSON: there a list may stand for a point, and yet no text for a number
         parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
@@ -63,6 +67,24 @@ def locate(path: str | Path, error: DesignError) -> InputError:
     """A design's fault with the file and line of the key it blames; the nearest line above where the key is a default."""
     source = Path(path).read_bytes()
     return _faults(path, source, [(_path(error.key), error.reason)])
+
+
+def _set(data: dict, key: str, value: object) -> tuple[tuple, str] | None:
+    """Put a value in its place; the fault where there is no such place. Sections that the file leaves out are made."""
+    where, here = _path(key), data
+    for step, then in zip(where, (*where[1:], None)):
+        if isinstance(here, list):
+            if not isinstance(step, int) or step >= len(here):
+                return where, f"is not there to change; the file has {len(here)} of them, counted from 0"
+        elif not isinstance(here, dict):
+            return where, "is not there to change: what is above it is a value"
+        elif then is not None and step not in here:
+            here[step] = {}
+        if then is None:
+            here[step] = value
+            return None
+        here = here[step]
+    return where, "is no key"
 
 
 def _path(key: str) -> tuple[str | int, ...]:
