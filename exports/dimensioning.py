@@ -56,16 +56,16 @@ def dimension(item: Dimension, scale: float, metric: bool = False) -> DimensionP
     ticks = [((q[0] - tx, q[1] - ty), (q[0] + tx, q[1] + ty)) for q in (qa, qb)]
     rotation = reading(angle)
     text = item.prefix + style.dimension_text(value, metric) + item.suffix
-    lift = (style.DIM_LIFT + style.NOTE / 2) * scale
+    lift = (style.DIM_LIFT + item.height / 2) * scale
     rx, ry = style.unit(rotation)
     usual = ((qa[0] + qb[0]) / 2 - ry * lift, (qa[1] + qb[1]) / 2 + rx * lift)
     middle, link = usual, None
     if item.text_at is not None:
         middle = item.text_at
         off = abs((middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx)
-        if off > style.NOTE * 1.2 * scale and item.text_angle is None:  # lifted off its line: a thin line says whose text it is
+        if off > item.height * 1.2 * scale and item.text_angle is None:  # lifted off its line: a thin line says whose text it is
             near = -1 if (middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx > 0 else 1
-            drop = (style.NOTE / 2 + style.DIM_LIFT) * scale * near
+            drop = (item.height / 2 + style.DIM_LIFT) * scale * near
             # from the nearest point of the dimension line, its ends left to the ticks
             share = ((middle[0] - qa[0]) * ux + (middle[1] - qa[1]) * uy) / value if value else 0.5
             share = min(max(share, 0.25), 0.75)
@@ -89,5 +89,5 @@ def dimension_strokes(item: Dimension, scale: float, metric: bool) -> list[AnyIt
         pairs.append(parts.link)
     out: list[AnyItem] = [Line(p, q, layer=item.layer) for p, q in pairs]
     out += [_bar(p, q, style.TICK_WIDTH * scale, item.layer) for p, q in parts.ticks]
-    out.append(Text(parts.middle, parts.text, style.NOTE, "centre", "middle", parts.rotation, layer=item.layer))
+    out.append(Text(parts.middle, parts.text, item.height, "centre", "middle", parts.rotation, layer=item.layer))
     return out

@@ -105,7 +105,7 @@ class Dimension(Item):
     `at` is any point the dimension line passes through. `angle` is the direction measured along: 0 horizontal, 90
     vertical, any other rotated; None measures straight from `a` to `b` (aligned). `prefix`/`suffix` add words around the
     live value (`TYP.`, `CLEAR`); `text_at` moves the middle of the text off its usual place and `text_angle` turns it
-    (`annotate` does both for gaps too narrow for their figures).
+    (`annotate` does both for gaps too narrow for their figures). `height` is that of the figures.
     """
 
     a: Point
@@ -116,6 +116,7 @@ class Dimension(Item):
     suffix: str = ""
     text_at: Point | None = None
     text_angle: float | None = None
+    height: float = field(default=style.NOTE, kw_only=True)
     layer: str = field(default="A-ANNO-DIMS", kw_only=True)
 
 

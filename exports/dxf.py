@@ -104,7 +104,7 @@ class _Layout:
             block_.add_blockref(ARROWS.block_name(ARROWS.architectural_tick), self.at(tip), dxfattribs={
                 "layer": item.layer, "xscale": size, "yscale": size, "zscale": size, "rotation": parts.direction})
         entity = self.target.new_entity("DIMENSION", {
-            "layer": item.layer, "dimstyle": dimension_style(self.doc, self.scale, self.metric), "geometry": block_.name,
+            "layer": item.layer, "dimstyle": dimension_style(self.doc, self.scale, self.metric, item.height), "geometry": block_.name,
             "dimtype": (1 if aligned else 0) | 32 | (128 if item.text_at else 0),
             "defpoint": (*self.at(parts.line[1]), 0), "defpoint2": (*self.at(item.a), 0), "defpoint3": (*self.at(item.b), 0),
             "angle": 0.0 if aligned else parts.direction % 360, "text_midpoint": (*self.at(parts.middle), 0),

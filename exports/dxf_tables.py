@@ -50,14 +50,17 @@ def new_document(metric: bool) -> Document:
     return doc
 
 
-def dimension_style(doc: Document, scale: float, metric: bool) -> str:
-    """The dimension style for views at `scale`, made once: sizes are paper sizes times the scale, values live."""
-    name = f"PLUMBCUT-{scale:g}"
+def dimension_style(doc: Document, scale: float, metric: bool, height: float = style.NOTE) -> str:
+    """The dimension style for views at `scale`, made once: sizes are paper sizes times the scale, values live.
+
+    `height` is that of the figures in paper inches.
+    """
+    name = f"PLUMBCUT-{scale:g}" + ("" if height == style.NOTE else f"-{height:g}")
     if name in doc.dimstyles:
         return name
     unit = 25.4 if metric else 1.0
     entry = doc.dimstyles.new(name, dxfattribs={
-        "dimscale": scale, "dimtxt": style.NOTE * unit, "dimasz": style.TICK * unit, "dimexo": style.DIM_GAP * unit,
+        "dimscale": scale, "dimtxt": height * unit, "dimasz": style.TICK * unit, "dimexo": style.DIM_GAP * unit,
         "dimexe": style.DIM_OVERRUN * unit, "dimgap": style.DIM_LIFT * unit, "dimdli": style.DIM_SPACING * unit,
         "dimtad": 1, "dimtih": 0, "dimtoh": 0, "dimtix": 1, "dimtofl": 1, "dimtmove": 1, "dimtxsty": STYLE,
         "dimlunit": 2 if metric else 4, "dimdec": 0 if metric else 4, "dimfrac": 2,

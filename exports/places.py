@@ -36,8 +36,8 @@ _NO_LINE = np.full((2, 4), np.nan)
 def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> Places:
     """On the line, slid along it, beyond either end, then lifted off it by one row and two, over and under."""
     parts = draft.dimension(item, scale, metric)
-    (ux, uy), h = style.unit(parts.rotation), style.NOTE * scale
-    wide = style.text_width(parts.text, style.NOTE) * scale
+    (ux, uy), h = style.unit(parts.rotation), item.height * scale
+    wide = style.text_width(parts.text, item.height) * scale
     long = math.dist(*parts.line)
     spare = long / 2 - wide / 2 - style.TICK * 0.6 * scale  # the upper half of a tick leans over the figures
     beyond = long / 2 + wide / 2 + style.DIM_OVERRUN * scale
@@ -52,7 +52,7 @@ def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> 
     at, boxes = [], []
     for along, lift, _ in tries:
         middle = (mx + ux * along - uy * lift, my + uy * along + ux * lift)
-        text = Text(middle, parts.text, style.NOTE, "centre", "middle", parts.rotation, layer=item.layer)
+        text = Text(middle, parts.text, item.height, "centre", "middle", parts.rotation, layer=item.layer)
         boxes.append(_box_of(draft.text_quad(text, scale)))
         # at its usual place figures keep no place of their own, so that they follow their line when it is moved
         at.append((None if not along and not lift else middle, None))
@@ -61,7 +61,7 @@ def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> 
         for turn in (1, -1):
             middle = ((parts.line[0][0] + parts.line[1][0]) / 2 + turn * (wide / 2 + 2 * style.DIM_LIFT * scale),
                       (parts.line[0][1] + parts.line[1][1]) / 2)
-            text = Text(middle, parts.text, style.NOTE, "centre", "middle", 0.0, layer=item.layer)
+            text = Text(middle, parts.text, item.height, "centre", "middle", 0.0, layer=item.layer)
             boxes.append(_box_of(draft.text_quad(text, scale)))
             at.append((middle, 0.0))
             cost.append(0.3 - OTHERS)

@@ -22,6 +22,7 @@ MM = 1 / 25.4
 PAPERS: dict[str, tuple[float, float]] = {
     "ARCH D": (36.0, 24.0), "ARCH B": (18.0, 12.0), "ANSI B": (17.0, 11.0), "letter": (11.0, 8.5),
     "A1": (841 * MM, 594 * MM), "A3": (420 * MM, 297 * MM),
+    "A4": (297 * MM, 210 * MM),
 }
 
 # Lettering (3/32 notes and dimensions, 1/8 titles of details and tables, 1/4 view titles, 3/8 sheet number: the sizes
@@ -48,7 +49,7 @@ TEXT_AIR = 1 / 32  # kept clear around every text
 # The border and the title block.
 MARGIN = {"ARCH D": 0.5, "A1": 0.5}  # others 3/8
 STRIP = {"ARCH D": 3.25, "A1": 3.25}  # title block at the right; on small papers it lies along the foot
-FOOT = {"ARCH B": 1.5, "A3": 1.5, "ANSI B": 1.5, "letter": 1.5}
+FOOT = {"ARCH B": 1.5, "A3": 1.5, "ANSI B": 1.5, "letter": 1.5, "A4": 1.5}
 AIR = 0.25  # border to the nearest drawing
 
 CAUTIONS = (
