@@ -1,33 +1,34 @@
 """Frame rules: the table and the calculation of every member side by side, and what else a reviewer looks for in a frame.
 
-Spans, overhangs, heights, bearings, gaps and notches are read off the solids and their contacts.
+Spans, overhangs, heights, bearings, splices and notches are read off the solids and their contacts. Ledgers and boards have
+modules of their own.
 """
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 
 import numpy as np
 
+from .check_boards import check_boards
+from .check_ledger import check_ledger
 from .check_result import CheckResult, Checking, places, quantity
-from .contacts import Contact
 from .measure import Measured
+from .members import STUB, Member
 from .structure import Result, Structure
-
-UNDER = ("joist", "ledger", "rim", "border blocking", "post blocking", "blocking", "beam")
 
 
 def check_frame(c: Checking, structure: Structure) -> None:
+    """All rules of the frame, its ledger and its boards."""
     for note in structure.notes:
         c.skip("load path", "statics", "whole deck", note)
     _members(c, structure)
-    _bearing(c)
-    _notches(c)
+    _bearing(c, structure.path.members)
+    _splices(c, structure.path.members)
+    _notches(c, structure.path.members)
     _footings(c)
-    _ledger(c)
-    _hangers(c)
+    check_ledger(c)
     _restraint(c)
-    _boards(c)
+    check_boards(c)
     _post_blocks(c)
     _clearance(c)
 
@@ -64,61 +65,87 @@ def _least_room(rows):
     return max(rows, key=lambda x: (order[x.result], x.ratio if x.ratio is not None else -1.0))
 
 
-def _reach(contact: Contact, direction) -> float:
-    """Length of a contact's box along a horizontal direction."""
-    low, high = np.asarray(contact.low[:2]), np.asarray(contact.high[:2])
-    return float(abs((high - low) @ np.abs(np.asarray(direction)[:2])))
+def _least_room(rows):
+    order = {"not met": 2, "met": 1, "not checked": 0}
+    return max(rows, key=lambda x: (order[x.result], x.ratio if x.ratio is not None else -1.0))
 
 
-def _bearing(c: Checking) -> None:
-    """Length of bearing along each joist on beams, and of each beam on its posts."""
+def _bearing(c: Checking, members: list[Member]) -> None:
+    """Length of bearing along each joist, rim and beam on what it rests on; what hangs on its end has a hanger instead."""
     row = c.row("bearing_on_wood_min")
-    least: dict[tuple[str, str], tuple[float, Contact]] = {}
-    for contact in c.deck.contacts:
-        if contact.kind != "bearing":
-            continue
-        a, b = contact.a, contact.b
-        if (a.role, b.role) not in (("joist", "beam"), ("rim", "beam"), ("beam", "post"), ("border blocking", "beam")):
-            continue
-        length = _reach(contact, c.by_id[a.id].axis)
-        if length > c.by_id[a.id].thickness * 0.2:
-            key = (a.mark, b.role)
-            if key not in least or length < least[key][0]:
-                least[key] = (length, contact)
-    for (mark, role), (length, contact) in sorted(least.items()):
-        if contact.a.role == "border blocking":
-            continue
-        c.add("bearing on wood", row, "at least", length, f"{mark} on {role} {contact.b.mark}", (contact.a.id, contact.b.id))
+    found: dict[tuple[str, str], list[tuple[float, str, tuple[str, ...]]]] = defaultdict(list)
+    for m in members:
+        for s in m.supports:
+            if s.area > 0:
+                found[m.first.mark, s.role].append((s.area / m.breadth, f"{m.first.mark} on {s.role} {c.by_id[s.on[0]].mark}", (m.key, *s.on)))
+    for (_, role), rows in sorted(found.items()):
+        c.worst("bearing on wood", row, "at least", rows, f"places on a {role}")
+    for k in c.deck.contacts:  # each length of a spliced beam has a bearing of its own
+        if k.kind == "bearing" and k.a.role == "beam" and k.b.role == "post":
+            low, high = np.asarray(k.low[:2]), np.asarray(k.high[:2])
+            length = float(abs((high - low) @ np.abs(c.by_id[k.a.id].axis[:2])))
+            if length < float(row.value) - 1e-6 and min(abs(e - p) for e in _span(k.a) for p in _span(k.b, k.a)) < length + 0.01:
+                c.add("bearing on wood", row, "at least", length, f"end of {k.a.mark} on post {k.b.mark}", (k.a.id, k.b.id))
 
 
-def _notches(c: Checking) -> None:
+def _span(part, along=None) -> tuple[float, float]:
+    s = part.vertices[:, :2] @ np.asarray((along or part).place.x[:2])
+    return float(s.min()), float(s.max())
+
+
+def _splices(c: Checking, members: list[Member]) -> None:
+    """Every joint between two lengths of a beam or rim stands over a support."""
+    for role in ("beam", "rim"):
+        found = []
+        for m in members:
+            if m.role == role:
+                found += [(min((abs(s.x - b) for s in m.supports), default=m.length), f"{m.role} {m.first.mark} at {b:.1f} in", places(m.parts)) for b in m.breaks]
+        # a beam's ends need half the post each; a rim's joint needs a joist or beam beside it
+        c.worst(f"{role} splices over supports", "common practice, no source: a beam is spliced over a post alone" if role == "beam" else
+                "common practice, no source: a rim is spliced where a joist or beam holds it", "at most", found, "splices", bound=STUB if role == "rim" else 1.5)
+
+
+def _notches(c: Checking, members: list[Member]) -> None:
     """Notches measured on members in bending; none is the usual answer."""
-    inner, end = c.row("notch_depth_ratio_max"), c.row("notch_end_depth_ratio_max")
+    inner, end, long, middle = (c.row(i) for i in ("notch_depth_ratio_max", "notch_end_depth_ratio_max", "notch_length_ratio_max", "notch_middle_third"))
+    spans = {p.id: m for m in members for p in m.parts}
     notched = False
     for m in c.of("joist", "beam", "rim", "ledger"):
         for n in m.notches:
             if n.edge not in ("near", "far") or n.depth < 0.02:
                 continue
             notched = True
-            row = end if n.corner else inner
-            c.add("notch depth", row, "at most", n.depth / m.width, f"{m.mark} at {n.start:.1f} in", (m.id,), unit="of the depth")
+            place = f"{m.mark} at {n.start:.1f} in"
+            c.add("notch depth", end if n.corner else inner, "at most", n.depth / m.width, place, (m.id,), unit="of the depth")
+            if n.corner:
+                continue
+            c.add("notch length", long, "at most", (n.end - n.start) / m.width, place, (m.id,))
+            member = spans.get(m.id)
+            if member is None or member.trouble:
+                c.skip("notch place", middle, place, "its span is not known", (m.id,))
+                continue
+            thirds = [(a + (b - a) / 3, b - (b - a) / 3) for a, b in member.spans]
+            clash = any(n.start < hi and n.end > lo for lo, hi in _from_either_end(thirds, member.length))
+            c.state("notch place", middle, not clash, place, "in the middle third of a span" if clash else "outside the middle third", (m.id,))
     if not notched:
         c.state("notch depth", inner, True, "joists, beams, rims, ledger", "no notch was measured on any of them")
 
 
+def _from_either_end(stretches, length: float):
+    """Notches are measured from one end of the piece, spans from one end of the member: both ways are looked at."""
+    return [*stretches, *((length - b, length - a) for a, b in stretches)]
+
+
 def _footings(c: Checking) -> None:
     row, frost = c.row("footing_depth_below_grade_min"), c.local.frost_depth
+    source = c.row("footing_frost_depth")
     for mark, group in _by_mark(c.of("footing")).items():
-        depths = [(c.deck.planes.grade(*m.box.mean(axis=0)[:2]) - float(m.box[0][2]), m) for m in group]
-        depth, shallow = min(depths, key=lambda d: d[0])
-        c.add("footing depth below grade", row, "at least", depth, f"footing {mark}", places(group))
+        depths = [(c.deck.planes.grade(*m.box.mean(axis=0)[:2]) - float(m.box[0][2]), f"footing {mark}", places(group)) for m in group]
+        c.worst("footing depth below grade", row, "at least", depths, "footings")
         if frost is not None:
-            if depth >= frost - 1e-6:
-                c.state("frost depth", f"{c.edition} R403.1.4.1 (from memory); local value {quantity(frost, 'in')} used", True, f"footing {mark}", f"underside {depth:.2f} in below grade", places(group))
-            else:
-                c.state("frost depth", f"{c.edition} R403.1.4.1 (from memory); local value {quantity(frost, 'in')} used", False, f"footing {mark}", f"underside {depth:.2f} in below grade", (shallow.id,))
+            c.worst("frost depth", f"{source.citation}; local value {quantity(frost, 'in')} used", "at least", depths, "footings", bound=frost)
     if frost is None and c.of("footing"):
-        c.skip("frost depth", f"{c.edition} R403.1.4.1 (from memory)", "footings", "no frost depth given: set local.frost_depth")
+        c.skip("frost depth", source, "footings", "no frost depth given: set local.frost_depth")
 
 
 def _by_mark(pieces) -> dict[str, list[Measured]]:
@@ -126,41 +153,6 @@ def _by_mark(pieces) -> dict[str, list[Measured]]:
     for m in pieces:
         groups[m.mark].append(m)
     return groups
-
-
-def _ledger(c: Checking) -> None:
-    ledgers = c.of("ledger")
-    if not ledgers:
-        return
-    size = c.row("ledger_min_size")
-    nominal = ledgers[0].stock.name
-    depth_wanted = int(str(size.value).split("x")[1])
-    c.state("ledger size", size, int(nominal.split("x")[1]) >= depth_wanted, f"ledger {ledgers[0].mark}", f"{nominal}, at least {size.value}", places(ledgers))
-    top, bottom = c.row("ledger_top_edge_min"), c.row("ledger_bottom_edge_min")
-    rows = c.row("ledger_row_spacing_min")
-    room = ledgers[0].width - float(top.value) - float(bottom.value)
-    c.add("ledger fastener rows", rows, "at least", room, f"ledger {ledgers[0].mark}", places(ledgers),
-          why=f"room between edge distances of {float(top.value):g} in at the top and {float(bottom.value):g} in at the bottom, for two staggered rows")
-    for m in ledgers:
-        behind = [j for j in c.of("joist") if m.id in j.carried_by and abs(float(j.box[1][2] - m.box[1][2])) > 1e-3]
-        if behind:
-            c.state("joists flush with the ledger's top", "common practice, no source", False, f"ledger {m.mark}", "a joist stands above or below its ledger", places(behind))
-    c.skip("lateral load connection", f"{c.edition} R507.9.2 (from memory)", "ledger",
-           "hold-downs are shown and noted on the drawings; their number and capacity against the site's loads are not calculated", places(ledgers))
-
-
-def _hangers(c: Checking) -> None:
-    """Joist ends that hang: an end against a ledger or rim with nothing under it. Hangers themselves are no solids."""
-    hung: dict[str, set[str]] = defaultdict(set)
-    bears = {k.a.id for k in c.deck.contacts if k.kind == "bearing" and k.a.role == "joist" and k.b.role in ("beam", "post")}
-    for k in c.deck.contacts:
-        if k.kind == "end" and k.a.role == "joist" and k.b.role == "ledger":
-            hung["ledger"].add(k.a.id)
-        if k.kind == "end" and k.a.role == "joist" and k.b.role == "rim" and k.a.id not in bears:
-            hung["rim"].add(k.a.id)
-    for carrier, ids in sorted(hung.items()):
-        c.skip("joist hangers", f"{c.edition} R507.6.1 (from memory)", f"{len(ids)} joist ends on the {carrier}",
-               "hangers are counted in the order and noted on the drawings; they are no solids, so their fit is not measured", tuple(sorted(ids)))
 
 
 def _restraint(c: Checking) -> None:
@@ -191,56 +183,24 @@ def _near(m: Measured, point, reach: float) -> bool:
     return bool((p[:2] > m.box[0][:2] - reach).all() and (p[:2] < m.box[1][:2] + reach).all())
 
 
-def _boards(c: Checking) -> None:
-    """Spacing of what each field board rests on, measured along the board and square to the joists."""
-    spacing: dict[bool, tuple[float, Measured]] = {}
-    rests: dict[str, list[Contact]] = defaultdict(list)
-    for k in c.deck.contacts:
-        if k.kind == "bearing" and k.a.role == "board" and k.b.role in UNDER and k.a.stair is None:
-            rests[k.a.id].append(k)
-    for i, contacts in rests.items():
-        board = c.by_id[i]
-        u = board.axis[:2]
-        at = sorted(float(np.dot(k.point[:2], u)) for k in contacts)
-        joist = next((k.b for k in contacts if k.b.role == "joist"), None)
-        if joist is None:
-            continue
-        j = c.by_id[joist.id].axis[:2]
-        square = abs(float(u @ j)) < 0.05
-        slant = math.sqrt(max(1e-9, 1 - float(u @ j) ** 2))
-        gap = max((b - a for a, b in zip(at, at[1:])), default=0.0) * slant  # square to the joists
-        if square not in spacing or gap > spacing[square][0]:
-            spacing[square] = (gap, board)
-    for square, (gap, board) in spacing.items():
-        shape, run = ("square", "square to the joists") if square else ("diagonal", "at an angle")
-        place = f"{board.mark}, boards {run}"
-        if board.stock.material != "treated lumber":
-            c.skip("board span", f"{c.edition} R507.2.2 (from memory): label to ASTM D7032", place,
-                   f"greatest spacing of bearings {gap:.3f} in: compare with the span rating printed for the board", (board.id,))
-            continue
-        kind = "2x" if board.thickness > 1.25 else "5/4"
-        c.add("board span", c.row(f"decking_{kind}_joist_spacing_max_{shape}"), "at most", gap, place, (board.id,))
-    treads = c.of("tread")
-    if treads:
-        c.skip("tread span", f"{c.edition} R507 (from memory); composite treads: ASTM D7032 label", f"{len(treads)} tread pieces",
-               "compare the measured stringer spacing with what is printed for the tread", places(treads[:1]))
-
-
 def _post_blocks(c: Checking) -> None:
     """Every guard post of the frame touches a rim, and one more member touches the post, or that rim right behind it."""
     source = "DCA 6-2012 guard post details (from memory): post held by rim and blocking"
     touching: dict[str, set[str]] = defaultdict(set)
+    on_rim: dict[str, list[str]] = defaultdict(list)
     roles = ("rim", "ledger", "post blocking", "border blocking", "joist", "stringer", "blocking", "skirt", "pad")
     for k in c.deck.contacts:
         for a, b in ((k.a, k.b), (k.b, k.a)):
             if a.role == "guard post" and b.role in roles and k.area > 1:
                 touching[a.id].add(b.id)
+                if b.role == "rim":
+                    on_rim[b.id].append(a.id)
     for k in c.deck.contacts:  # a post bolted to a rim's outer face is held where a member backs the rim behind it
         for rim, other in ((k.a, k.b), (k.b, k.a)):
             if rim.role == "rim" and other.role in roles:
-                for m in c.of("guard post"):
-                    if rim.id in touching[m.id] and _near(m, k.point, 2.0):
-                        touching[m.id].add(other.id)
+                for post in on_rim.get(rim.id, ()):
+                    if _near(c.by_id[post], k.point, 2.0):
+                        touching[post].add(other.id)
     frame_posts = [m for m in c.of("guard post") if m.part.stair is None or any(c.by_id[i].role in ("rim", "ledger") for i in touching[m.id])]
     weak = [m.id for m in frame_posts if len(touching[m.id]) < 2]
     if frame_posts:

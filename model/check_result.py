@@ -35,7 +35,6 @@ class CheckResult:
     result: str
     why: str = ""
     ids: tuple[str, ...] = ()
-    subject: str = ""
 
     @property
     def measured_text(self) -> str:
@@ -73,51 +72,78 @@ class Checking:
     def __post_init__(self) -> None:
         self.flights: dict[int, list] = {}
         self.by_id = {m.id: m for m in self.measured}
+        self._by_role: dict[str, list[Measured]] = {}
+        self._order = {m.id: k for k, m in enumerate(self.measured)}
+        for m in self.measured:
+            self._by_role.setdefault(m.role, []).append(m)
         self.edition = self.deck.parameters.local.edition
         self.local = self.deck.parameters.local
 
     def of(self, *roles: str, stair: int | None = None) -> list[Measured]:
-        return [m for m in self.measured if m.role in roles and (stair is None or m.part.stair == stair)]
+        """Pieces of these roles, of one stair where it is given, in the order of the deck."""
+        found = [m for r in dict.fromkeys(roles) for m in self._by_role.get(r, ())]
+        if len(roles) > 1:
+            found.sort(key=lambda m: self._order[m.id])
+        return found if stair is None else [m for m in found if m.part.stair == stair]
 
     def row(self, item: str) -> Row:
         return limit(item, self.edition)
 
-    def add(self, rule: str, row: Row, kind: str, measured: float, place: str, ids=(), *, local: float | None = None,
+    def add(self, rule: str, row: Row | str, kind: str, measured: float, place: str, ids=(), *, local: float | None = None,
             unit: str | None = None, why: str = "", bound: float | None = None) -> CheckResult:
-        """Compare with the row's value, or with a local one where that is tighter (`local`), and say so in the source."""
+        """Compare with the row's value, or with a local one where that is tighter (`local`), and say so in the source.
+
+        `bound` takes the place of the row's value where the row states it of something else that was measured. A row in
+        doubt proves nothing either way: the comparison is stated and the rule counts as not checked.
+        """
         value = float(row.value) if bound is None else bound
+        unit = unit or (row.unit if isinstance(row, Row) else "in")
         source = cited(row)
         if local is not None:
             tighter = local < value if kind in ("at most", "less than") else local > value
             if tighter:
-                value, source = local, f"{source}; local value {quantity(local, unit or row.unit)} used"
+                value, source = local, f"{source}; local value {quantity(local, unit)} used"
             elif local != value:
-                source = f"{source}; local value {quantity(local, unit or row.unit)} is looser and was not used"
+                source = f"{source}; local value {quantity(local, unit)} is looser and was not used"
         if not math.isfinite(measured):
             return self.skip(rule, source, place, f"measured {measured}", ids)
         met, margin = compare(kind, measured, value)
-        result = CheckResult(rule, source, place, measured, value, margin, unit or row.unit, kind, "met" if met else "not met", why, tuple(ids))
-        self.results.append(result)
-        return result
+        result = "met" if met else "not met"
+        if isinstance(row, Row) and row.doubtful and value != local:
+            why = "; ".join(filter(None, (f"{'within' if met else 'PAST'} a doubtful row, which proves nothing: look it up", why)))
+            result = "not checked"
+        found = CheckResult(rule, source, place, measured, value, margin, unit, kind, result, why, tuple(ids))
+        self.results.append(found)
+        return found
 
-    def skip(self, rule: str, source, place: str, why: str, ids=()) -> CheckResult:
+    def worst(self, rule: str, row: Row | str, kind: str, found: Sequence[tuple[float, str, Sequence[str]]], of: str = "", **how) -> CheckResult | None:
+        """One row for many places: (measured, place, ids) of the one with least room; of equals the last. `of` names the
+        places in the plural. None where nothing was found."""
+        if not found:
+            return None
+        least = kind in ("at least", "more than")
+        value, place, ids = min(reversed(list(found)), key=lambda f: round(f[0], 9) if least else -round(f[0], 9))
+        why = how.pop("why", "")
+        if of and len(found) > 1:
+            why = "; ".join(filter(None, (f"the {'least' if least else 'greatest'} of {len(found)} {of}", why)))
+        return self.add(rule, row, kind, value, place, ids, why=why, **how)
+
+    def skip(self, rule: str, source: Row | str, place: str, why: str, ids=()) -> CheckResult:
         """A rule that was not checked, and why."""
-        text = cited(source) if isinstance(source, Row) else str(source)
-        result = CheckResult(rule, text, place, None, None, None, "", "", "not checked", why, tuple(ids))
+        result = CheckResult(rule, cited(source), place, None, None, None, "", "", "not checked", why, tuple(ids))
         self.results.append(result)
         return result
 
-    def state(self, rule: str, row, met: bool, place: str, why: str, ids=()) -> CheckResult:
+    def state(self, rule: str, row: Row | str, met: bool, place: str, why: str, ids=()) -> CheckResult:
         """A rule of presence: something must be there, or must bear."""
-        text = cited(row) if isinstance(row, Row) else str(row)
-        result = CheckResult(rule, text, place, None, None, None, "", "", "met" if met else "not met", why, tuple(ids))
+        result = CheckResult(rule, cited(row), place, None, None, None, "", "", "met" if met else "not met", why, tuple(ids))
         self.results.append(result)
         return result
 
 
-def cited(row: Row) -> str:
-    """Document and section of a row, with its mark where it is from memory or doubtful."""
-    return row.citation if hasattr(row, "citation") else row.source
+def cited(row: Row | str) -> str:
+    """Document and section of a row, with its mark where it is from memory or doubtful; a text as it is."""
+    return row.citation if isinstance(row, Row) else str(row)
 
 
 def places(parts: Sequence[Part | Measured]) -> tuple[str, ...]:
