@@ -122,6 +122,62 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
 
 
 @main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Output folder, replaced whole. Default: out/NAME-pictures.")
+def picture(file: Path, out: Path | None) -> None:
+    """Draw FILE as PNG and SVG: from four corners, exploded by layer, and each flight of stairs side on."""
+    from ..model.reading import read
+    from .folder import check_replaceable, output_folder
+
+    parameters = read(file)
+    out = out or Path("out") / f"{file.stem}-pictures"
+    check_replaceable(out)
+    from .build import Stages, load_kernel
+
+    stages = Stages(_progress())
+    try:
+        with stages.stage("geometry kernel"):
+            load_kernel()
+        from ..model.deck import build
+        from ..model.measure import measure_all
+        from .picture import write_pictures
+
+        with output_folder(out) as folder, stages.stage("pictures"):
+            deck = build(parameters)
+            names = [path.name for path in write_pictures(deck, folder, measure_all(deck.parts))]
+    except DesignError as e:
+        raise _located(file, e) from None
+    finally:
+        _clear()
+    click.echo(f"{out}: {', '.join(sorted(names))}")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="On 127.0.0.1. Default: any that is free.")
+@click.option("--open/--no-open", "show", default=None, help="Open the page in your browser. Default: where there is a screen.")
+def watch(file: Path, port: int, show: bool | None) -> None:
+    """Follow FILE: build on every save and bring the page up to date, on this machine alone.
+
+    A broken file shows its message on the page; the last good model stays.
+    """
+    if not file.exists():
+        raise InputError(f"{file}: no such file")
+    import os
+    import webbrowser
+
+    from .build import load_kernel
+
+    if show is None:
+        screen = sys.platform in ("win32", "darwin") or os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+        show = bool(screen) and sys.stdout.isatty()
+    load_kernel()
+    from .watch import watch as follow
+
+    follow(file, port, webbrowser.open if show else lambda url: None, click.echo)
+
+
+@main.command()
 def new() -> None:
     """Print a commented starter file: plumbcut new > deck.toml"""
     from ..model.starter import starter
