@@ -40,7 +40,7 @@ function start() {
 
   // A new model takes the old one's place: the eye, the cut and what is hidden stay as they are.
   function swap(fresh) {
-    const hidden = model.hidden, names = bench.chosen.map((p) => p.id);
+    const hidden = model.hidden, names = bench.chosen.map((p) => p.id), first = !model.pieces.length;
     model = new Model(fresh);
     model.hidden = hidden;
     bench.points = [];
@@ -50,6 +50,7 @@ function start() {
     bench.showTape();
     const again = names.map((id) => model.byId.get(id)).filter(Boolean);
     if (again.length) bench.choose(again);
+    if (first) stage.look(model.allCorners(), [-0.7, -1, 0.75], false); // there was nothing to look at before
     message('');
   }
 
