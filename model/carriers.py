@@ -18,7 +18,7 @@ _BEAR, _END, _ANY = ("bearing",), ("end",), ("bearing", "end", "side")
 CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "post base": ((("footing",), _BEAR),),
     "post": ((("post base", "footing", "pad"), _BEAR),),
-    "beam": ((("post",), _BEAR),),
+    "beam": ((("post", "post base", "footing"), _BEAR),),
     "joist": ((("beam", "post"), _BEAR), (("ledger",), _END)),
     "rim": ((("beam", "post"), _BEAR), (("ledger",), _END)),
     "border blocking": ((("beam",), _BEAR), (("ledger", "rim", "joist", "post blocking", "border blocking"), _END)),

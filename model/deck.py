@@ -63,7 +63,7 @@ def build(parameters: Parameters, progress: Progress = lambda stage: None, shop:
     progress("frame")
     parts = build_support(layout, shop, runs) + build_frame(layout, shop, runs)
     progress("surface")
-    notes: list[str] = []
+    notes = list(layout.notes)
     parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
     progress("stairs and guards")
     parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)

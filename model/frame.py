@@ -16,11 +16,11 @@ from shapely.geometry import Point, Polygon
 from shapely.ops import unary_union
 
 from ..shared.stock import lengths_sold, lumber
+from .beam_runs import BeamRun, spans
 from .edges import Edge
 from .joist_plan import rims
 from .layout import Layout, PostSpot
 from .part import Part, Workshop
-from .support_plan import BeamRun, spans
 
 SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
 TOUCH = 1e-4
@@ -168,7 +168,7 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
 
     def fit(shape: Polygon, at, strips=()) -> Polygon | None:
         shapes = [standing.geometries[i] for i in standing.query(shape)] + [m.polygon for m in found] + list(strips) + claims.posts + claims.cleats
-        rest = shape.difference(unary_union(shapes))
+        rest = shapely.set_precision(shape.difference(unary_union(shapes)), 1e-9)
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
         return piece if piece is not None and piece.distance(Point(at)) < 0.51 * t and not piece.is_empty else None

@@ -115,7 +115,9 @@ class Layout:
     bays: list[Bay] = field(default_factory=list)
     stairs: list[StairSpot] = field(default_factory=list)
     guarded: list[str] = field(default_factory=list)
-    footing_size: float = 0.0  # diameter or side of every footing; set by `support_plan.plan_beams`
+    footing_size: float = 0.0  # diameter or side of a footing under one post; set by `support_plan.plan_beams`
+    beam: Stock = None  # set by `support_plan.plan_beams`: the file's, or a shallower one on a deck too low for the default
+    notes: list[str] = field(default_factory=list)  # choices made for the builder, in words
 
     def is_lengthwise(self, edge: Edge) -> bool:
         """True where the edge runs along the joists."""

@@ -1,7 +1,7 @@
 """Beams on posts on footings.
 
 Beams sit on caps on top of the posts (not in notches): the whole post section bears, and a cap can be had for one to four
-plies. Posts stand on bases that hold them off the concrete.
+plies. Posts stand on bases that hold them off the concrete; under a low deck the beam bears on the base itself.
 """
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from shapely.geometry import Polygon
 
 from ..shared.errors import DesignError
 from ..shared.stock import Stock, lengths_sold, lumber
+from .beam_runs import BeamRun
 from .layout import Layout
 from .part import Part, Workshop
-from .support_plan import BeamRun, post_square
+from .support_plan import SHORTEST_POST, FootingSpot, plan_footings, post_square
 
-SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
 CONCRETE = Stock("concrete", 0.0, 0.0, "concrete")
 
 
@@ -25,16 +25,16 @@ def build_support(layout: Layout, shop: Workshop, runs: list[BeamRun]) -> list[P
     parts = []
     for run in runs:
         parts += _beam(layout, shop, run)
-        for centre in run.posts:
-            parts += _post(layout, shop, run, centre)
+    for spot in plan_footings(layout, runs):
+        parts += _footing(layout, shop, spot)
     return parts
 
 
 def _beam(layout: Layout, shop: Workshop, run: BeamRun) -> list[Part]:
-    stock = lumber(layout.parameters.frame.beam)
+    stock = layout.beam
     top = layout.planes.frame_bottom
     longest = max(lengths_sold(stock), default=math.inf)
-    at_posts = sorted(float(np.dot(np.subtract(p, run.start), run.direction)) for p in run.posts)
+    at_posts = sorted(run.position(p) for p in run.posts)
     parts = []
     for k, ply in enumerate(run.plies):
         for piece in _split(ply, run, longest, at_posts, k):
@@ -44,9 +44,7 @@ def _beam(layout: Layout, shop: Workshop, run: BeamRun) -> list[Part]:
 
 def _split(ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], number: int) -> list[Polygon]:
     """A ply too long for the yard is spliced over posts; neighbouring plies at different posts where there is a choice."""
-    d = run.direction
-    s = (np.asarray(ply.exterior.coords) - run.start) @ d
-    low, high = float(s.min()), float(s.max())
+    low, high = run.extent(ply)
     cuts = []
     at = low
     inner = [p for p in at_posts if low + 24 < p < high - 24]
@@ -59,48 +57,51 @@ def _split(ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], nu
         at = pick
     if not cuts:
         return [ply]
-    n = np.array([-d[1], d[0]])
-    o = np.asarray(run.start)
     pieces = []
     for a, b in zip([low - 1, *cuts], [*cuts, high + 1]):
-        band = Polygon([o + d * a - n * 99, o + d * b - n * 99, o + d * b + n * 99, o + d * a + n * 99])
-        pieces.append(ply.intersection(band))
+        pieces.append(ply.intersection(run.band(a, b)))
     return pieces
 
 
-def _post(layout: Layout, shop: Workshop, run: BeamRun, centre) -> list[Part]:
-    f = layout.parameters.frame
-    stock, beam = lumber(f.post), lumber(f.beam)
-    top = layout.planes.frame_bottom - beam.width
-    return post_on_footing(layout, shop, post_square(layout, run, centre), top, stock, run.where, run.edge)
+def _footing(layout: Layout, shop: Workshop, spot: FootingSpot) -> list[Part]:
+    """A footing with the posts that stand on it, or the bases that the beam bears on."""
+    stock, top = lumber(layout.parameters.frame.post), layout.planes.frame_bottom - layout.beam.width
+    first = spot.posts[0][0]
+    parts = [_concrete(layout, shop, spot.centre, spot.size, spot.bottom, spot.top, where=first.where, edge=first.edge)]
+    for run, centre in spot.posts:
+        about = dict(where=run.where, edge=run.edge)
+        parts += _standing(layout, shop, post_square(layout, run, centre), spot.top, top, stock, **about)
+    return parts
+
+
+def _concrete(layout: Layout, shop: Workshop, centre, size: float, low: float, high: float, **about) -> Part:
+    if layout.parameters.frame.footing.shape == "round":
+        return shop.cylinder("footing", CONCRETE, (*centre, low), (0, 0, 1), size / 2, high - low, **about)
+    (x, y), h = centre, size / 2
+    return shop.upright("footing", CONCRETE, Polygon([(x - h, y - h), (x + h, y - h), (x + h, y + h), (x - h, y + h)]), low, high, **about)
+
+
+def _standing(layout: Layout, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about) -> list[Part]:
+    """A post base and the post on it, from the concrete at `foot` up to `top`; the base alone where it reaches so far."""
+    base = layout.parameters.frame.post_base
+    parts = []
+    if base > 0:
+        parts.append(shop.upright("post base", Stock("post base", base, stock.width, "steel"), square, foot, foot + base, **about))
+    if top - foot - base > 1e-6:
+        c, (x, y) = square.centroid, list(square.exterior.coords)[:2]
+        d = np.subtract(y, x) / math.dist(x, y)
+        h = stock.width
+        parts.append(shop.box_along("post", stock, (c.x, c.y, foot + base), (c.x, c.y, top), (d[0], d[1], 0.0), h, h, **about))
+    return parts
 
 
 def post_on_footing(layout: Layout, shop: Workshop, square: Polygon, top: float, stock: Stock, where: str, edge=None, stair=None) -> list[Part]:
     """A post up to `top` on its base on a footing down to frost depth below grade at its centre. Used by landings too."""
-    f = layout.parameters.frame
-    c = square.centroid
-    grade = layout.planes.grade(c.x, c.y)
+    f, c = layout.parameters.frame, square.centroid
+    low = layout.planes.grade(c.x, c.y) - f.footing.depth
+    high = low + (f.footing.depth + f.footing.above_grade if f.footing.shape == "round" else f.footing.thickness)
     about = dict(where=where, edge=edge, stair=stair)
-    if f.footing.shape == "round":
-        low, high = grade - f.footing.depth, grade + f.footing.above_grade
-        footing = shop.cylinder("footing", CONCRETE, (c.x, c.y, low), (0, 0, 1), layout.footing_size / 2, high - low, **about)
-    else:
-        h = layout.footing_size / 2
-        low, high = grade - f.footing.depth, grade - f.footing.depth + f.footing.thickness
-        plan = Polygon([(c.x - h, c.y - h), (c.x + h, c.y - h), (c.x + h, c.y + h), (c.x - h, c.y + h)])
-        footing = shop.upright("footing", CONCRETE, plan, low, high, **about)
-    parts = [footing]
-    foot = high
-    if f.post_base > 0:
-        base = Stock("post base", f.post_base, stock.width, "steel")
-        parts.append(shop.upright("post base", base, square, high, high + f.post_base, **about))
-        foot = high + f.post_base
-    if abs(top - foot) > 1e-6:
-        if top - foot < SHORTEST_POST:
-            raise DesignError("levels.surface", f"leaves {top - foot:.2f} in between the footing's top and what the post carries {where}, at least "
-                              f"{SHORTEST_POST:g} in is wanted: raise the surface, take a shallower beam or joist, or lower frame.footing.above_grade")
-        x, y = list(square.exterior.coords)[:2]
-        d = np.subtract(y, x) / math.dist(x, y)
-        h = stock.width
-        parts.append(shop.box_along("post", stock, (c.x, c.y, foot), (c.x, c.y, top), (d[0], d[1], 0.0), h, h, **about))
-    return parts
+    if top - high - f.post_base < SHORTEST_POST - 1e-9:
+        raise DesignError("levels.surface", f"leaves {top - high - f.post_base:.2f} in between the post base and what the post carries {where}, at least "
+                          f"{SHORTEST_POST:g} in is wanted: raise the surface or lower frame.footing.above_grade")
+    return [_concrete(layout, shop, (c.x, c.y), layout.footing_size, low, high, **about), *_standing(layout, shop, square, high, top, stock, **about)]

@@ -1,72 +1,102 @@
-"""Where beams and their posts go, in plan.
+"""Posts under the beams and footings under the posts, in plan, and the sizes that a deck's height and load ask for.
 
-A beam follows every free edge across the joists, set back by the cantilever; where two such edges meet at an angle their
-beams are mitred over a shared post. Where joists would still span further than the published table allows, straight beams
-are added between. Posts stand under corners and ends and evenly between, no further apart than the table's beam span.
+Posts stand under corners and near ends of beams and evenly between, no further apart than the table's beam span. A post
+that would crowd one of another beam is moved along its own beam where overhang and spacing allow; footings that would still
+overlap become one larger footing. On a deck too low for posts the beam bears on the post base itself.
 """
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
-from shapely.geometry import LineString, Point, Polygon
+import shapely
+from shapely.geometry import Polygon
 
 from ..shared.errors import DesignError
-from ..shared.standards import beam_span, footing, joist_span
+from ..shared.standards import beam_span, footing
 from ..shared.stock import lumber
-from .edges import Edge
+from .beam_lines import beam_runs, width
+from .beam_runs import BeamRun, longest_span, spans, supports
 from .layout import Layout
 from .nds import Lumber, NoValue
 from .prescribed import JOIST_OVERHANG_SHARE
 from .spans import longest_beam_span
 
 FALLBACK_POST_SPACING = 72.0  # where the table has no row for the beam; the check then says "outside the table"
-FALLBACK_JOIST_SPAN = 144.0
-LEAST_BEAM = 12.0
 OVERHANG = 12.0  # usual beam overhang past its end post, common practice, no source
 OWN_WEIGHT = 3.0  # psf, posts and beams on top of the dead load: only for choosing a size
+SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
+SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
+FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
+POST_GAP = 1.0  # inches between two posts, so that their bases can be bolted down; our own
+__all__ = ["BeamRun", "FootingSpot", "plan_beams", "plan_footings", "post_square", "spans", "supports"]
 
 
 @dataclass
-class BeamRun:
-    """One straight beam: its plies' plan outlines, centre line from `start` to `end`, and its post centres."""
+class FootingSpot:
+    """One footing: its plan centre, size, levels, and the posts (beam, plan centre) that stand on it. `posted` False: no
+    room for a post, the beam bears on the post base, or where there is none on the concrete."""
 
-    plies: list[Polygon]
-    start: tuple[float, float]
-    end: tuple[float, float]
-    where: str
-    edge: str | None = None
-    posts: list[tuple[float, float]] = field(default_factory=list)
-    mitred: tuple[bool, bool] = (False, False)
-
-    @property
-    def direction(self) -> np.ndarray:
-        d = np.subtract(self.end, self.start)
-        return d / np.hypot(*d)
-
-    @property
-    def length(self) -> float:
-        return math.dist(self.start, self.end)
-
-    @property
-    def polygon(self) -> Polygon:
-        from shapely.ops import unary_union
-
-        return unary_union([p.buffer(1e-6, join_style="mitre") for p in self.plies])
+    centre: tuple[float, float]
+    size: float
+    bottom: float
+    top: float
+    posts: list[tuple[BeamRun, tuple[float, float]]]
+    posted: bool
 
 
 def plan_beams(layout: Layout) -> list[BeamRun]:
-    """All beams with their posts. Raises DesignError where an explicit beam line misses the deck."""
+    """All beams with their posts; sets the layout's beam stock, footing size and notes.
+
+    Raises DesignError where an explicit beam line misses the deck, two posts cannot stand side by side, or the deck is too
+    low for any beam under its joists.
+    """
     f = layout.parameters.frame
-    runs = _explicit(layout) if f.beam_lines is not None else _along_edges(layout)
-    if f.beam_lines is None:
-        runs += _between(layout, runs)
-    span = _longest_joist_span(layout, runs)
-    corners: list[tuple[float, float]] = []
-    for run in runs:
-        _set_posts(layout, run, f.post_spacing or _post_spacing(layout, run, span), corners)
-    layout.footing_size = f.footing.size or _footing_size(layout, runs, span)
+    layout.notes = []
+    sizes = [f.beam]
+    if "beam" not in f.model_fields_set:
+        sizes += [s for s in SMALLER_BEAMS if lumber(s).width < lumber(f.beam).width]
+    for k, size in enumerate(sizes):
+        layout.beam = lumber(size)
+        try:
+            runs = _planned(layout)
+            footings = plan_footings(layout, runs)
+        except _TooLow as low:
+            if k + 1 < len(sizes):
+                continue
+            raise DesignError("levels.surface", str(low)) from None
+        break
+    if layout.beam.name != f.beam:
+        layout.notes.append(f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}.")
+    direct = sum(len(s.posts) for s in footings if not s.posted)
+    if direct:
+        layout.notes.append(f"No room for posts at {direct} of {sum(len(s.posts) for s in footings)} places: the beam bears on the post base there, "
+                            "and the concrete is finished to suit.")
+    shared = [s for s in footings if len(s.posts) > 1]
+    if shared:
+        layout.notes.append(f"{len(shared)} footing{'s' if len(shared) > 1 else ''} made larger to carry {', '.join(str(len(s.posts)) for s in shared)} posts "
+                            "that stand too close together for footings of their own.")
+    return runs
+
+
+class _TooLow(Exception):
+    """The beam's underside lies lower than its bearing can."""
+
+
+def _planned(layout: Layout) -> list[BeamRun]:
+    f = layout.parameters.frame
+    runs = beam_runs(layout)
+    span = longest_span(layout, runs)
+    spacings = [f.post_spacing or _post_spacing(layout, run, span) for run in runs]
+    layout.footing_size = 0.0
+    for _ in range(3):  # a larger footing may move a post, and a moved post may want a larger footing
+        _set_posts(layout, runs, spacings)
+        size = f.footing.size or max(layout.footing_size, _footing_size(layout, runs, span))
+        if size == layout.footing_size:
+            break
+        layout.footing_size = size
     return runs
 
 
@@ -81,7 +111,7 @@ def _footing_size(layout: Layout, runs: list[BeamRun], span: float) -> float:
     area = 0.0
     for run in runs:
         wide = _tributary(layout, run, span)
-        at = sorted(float(np.dot(np.subtract(q, run.start), run.direction)) for q in run.posts)
+        at = sorted(run.position(q) for q in run.posts)
         for k, a in enumerate(at):
             low = (a - at[k - 1]) / 2 if k else a
             high = (at[k + 1] - a) / 2 if k + 1 < len(at) else run.length - a
@@ -94,6 +124,10 @@ def _footing_size(layout: Layout, runs: list[BeamRun], span: float) -> float:
     row = footing(p.local.edition, loads.soil_bearing_psf, tributary_sqft=area)
     if row is not None:
         size = max(size, float((row.square if f.footing.shape == "square" else row.round).value))
+    return _even(size)
+
+
+def _even(size: float) -> float:
     return 2.0 * math.ceil(size / 2 - 1e-9)
 
 
@@ -110,166 +144,33 @@ def _post_spacing(layout: Layout, run: BeamRun, span: float) -> float:
     The table is entered with the joist span that loads the beam as much: its own assumption is a joist that overhangs by a
     quarter, (1 + 1/4)^2 / 2 = 0.78125 of the joist span (the same reading as `model/prescribed`).
     """
-    f, l = layout.parameters.frame, layout.parameters.lumber
+    p = layout.parameters
     joists = max(span, _tributary(layout, run, span) / JOIST_OVERHANG_SHARE)
-    row = beam_span(l.species, f.beam_plies, f.beam, joists / 12, layout.parameters.local.edition)
+    return _allowed_span(p.lumber.species, p.lumber.grade, p.lumber.wet, p.lumber.incised, layout.beam.name, p.frame.beam_plies, round(joists, 6),
+                         max(p.loads.live_psf, p.loads.ground_snow_psf), p.loads.dead_psf, p.local.edition)
+
+
+@lru_cache(maxsize=512)
+def _allowed_span(species, grade, wet, incised, beam: str, plies: int, joists: float, live: float, dead: float, edition) -> float:
+    row = beam_span(species, plies, beam, joists / 12, edition)
     allowed = float(row.value) if row else FALLBACK_POST_SPACING
     try:
-        wood = Lumber(l.species, l.grade, l.wet, l.incised)
-        loads = layout.parameters.loads
-        calculated = longest_beam_span(wood, f.beam, f.beam_plies, joists / 12, max(loads.live_psf, loads.ground_snow_psf), loads.dead_psf)
-        allowed = min(allowed, calculated.value)
+        allowed = min(allowed, longest_beam_span(Lumber(species, grade, wet, incised), beam, plies, joists / 12, live, dead).value)
     except NoValue:
         pass
     return max(allowed, 24.0)
 
 
-def _width(layout: Layout) -> float:
-    return layout.parameters.frame.beam_plies * lumber(layout.parameters.frame.beam).thickness
-
-
-def _carries(layout: Layout, e: Edge) -> bool:
-    """True for an edge that wants a beam behind it: across the joists and not on a ledger."""
-    return not layout.is_lengthwise(e) and not layout.has_ledger(e)
-
-
-def _side(layout: Layout, edge: Edge, other: Edge) -> float:
-    """Inside distance of a neighbour that carries no beam, at which this edge's beam ends."""
-    second = edge if layout.outline.before(edge) is other else other
-    t = layout.joist.thickness
-    if layout.has_ledger(other):
-        return t
-    if layout.outline.turn(second) < 0:  # run on under the rim that runs on past a reflex corner
-        s = layout.parameters.surface
-        strips = layout.field_inset[other.name] + s.end_gap + t if s.border.courses else 0.0
-        return max(layout.rim_of(other), strips)
-    at_start = layout.outline.before(edge) is other
-    reach = edge.point(0.0 if at_start else edge.length, layout.parameters.frame.cantilever)
-    s = other.position(reach)[0]
-    for stair in layout.stairs:  # a stair's header hangs below the rim there
-        if stair.edge is other and stair.start - 6 < s < stair.end + 6:
-            return t
-    return 0.0
-
-
-def _along_edges(layout: Layout) -> list[BeamRun]:
-    f, t = layout.parameters.frame, lumber(layout.parameters.frame.beam).thickness
-    runs = []
-    for e in layout.outline.edges:
-        if not _carries(layout, e):
-            continue
-        b, a = layout.outline.before(e), layout.outline.after(e)
-
-        def at(distance: float):
-            d = {e.name: distance}
-            for other in (b, a):
-                d[other.name] = distance if _carries(layout, other) else _side(layout, e, other)
-            return d
-
-        plies = [layout.outline.strip(e, at(f.cantilever + k * t), at(f.cantilever + (k + 1) * t)) for k in range(f.beam_plies)]
-        middle = layout.outline.strip(e, at(f.cantilever + f.beam_plies * t / 2), at(f.cantilever + f.beam_plies * t / 2 + 1e-3))
-        p0, p1 = middle.exterior.coords[0], middle.exterior.coords[1]
-        if any(not p.is_valid or p.area < LEAST_BEAM * t for p in plies) or np.dot(np.subtract(p1, p0), e.direction) < LEAST_BEAM:
-            raise DesignError("frame.cantilever", f"leaves no room for a beam behind edge {e.name}; make the cantilever shorter or give frame.beam_lines")
-        runs.append(BeamRun(plies, tuple(p0), tuple(p1), f"behind the {e.name} edge", e.name, mitred=(_carries(layout, b), _carries(layout, a))))
-    return runs
-
-
-def _straight(layout: Layout, at: float, low: float, high: float, where: str) -> list[BeamRun]:
-    """Straight beams centred at `at` along the joists, between two positions across them, clipped to the outline."""
-    t, w = lumber(layout.parameters.frame.beam).thickness, _width(layout)
-    a, b = layout.across, layout.along
-
-    def band(l0, l1, v0=low, v1=high):
-        return Polygon([a * v0 + b * l0, a * v1 + b * l0, a * v1 + b * l1, a * v0 + b * l1])
-
-    room = layout.outline.polygon.intersection(band(at - w / 2, at + w / 2))
-    runs = []
-    for g in getattr(room, "geoms", [room]):
-        if g.area < LEAST_BEAM * w:
-            continue
-        v = np.asarray(g.exterior.coords) @ a
-        plies = [g.intersection(band(at - w / 2 + k * t, at - w / 2 + (k + 1) * t)) for k in range(layout.parameters.frame.beam_plies)]
-        ends = [tuple(map(float, a * x + b * at)) for x in (v.min(), v.max())]
-        runs.append(BeamRun(plies, ends[0], ends[1], where))
-    return runs
-
-
-def _explicit(layout: Layout) -> list[BeamRun]:
-    corners = np.asarray(layout.outline.polygon.exterior.coords)
-    low = float((corners @ layout.along).min())
-    across = corners @ layout.across
-    runs = []
-    for i, line in enumerate(layout.parameters.frame.beam_lines):
-        found = _straight(layout, low + line, float(across.min()), float(across.max()), f"beam line {i + 1}")
-        if not found:
-            raise DesignError(f"frame.beam_lines.{i}", f"a beam at {line:g} in along the joists does not lie under the deck")
-        runs += found
-    return runs
-
-
-def supports(layout: Layout, piece: Polygon, runs: list[BeamRun]) -> list[tuple[float, float, str]]:
-    """(low, high, what) of everything that carries a joist footprint, in order along it; what is "ledger" or "beam"."""
-    b = layout.along
-    along = np.asarray(piece.exterior.coords) @ b
-    found = []
-    for e in layout.outline.edges:
-        if layout.has_ledger(e) and not layout.is_lengthwise(e):
-            ledger = e.rectangle(0, e.length, 0, layout.joist.thickness)
-            if ledger.distance(piece) < 1e-6:
-                at = float(np.dot(e.start, b)) if abs(float(e.direction @ b)) < 1e-9 else float(along.max())
-                near = float(along.max()) if abs(at - along.max()) < abs(at - along.min()) else float(along.min())
-                found.append((near, near, "ledger"))
-    for run in runs:
-        hit = run.polygon.intersection(piece)
-        if not hit.is_empty and hit.area > 0.2:
-            s = np.concatenate([np.asarray(g.exterior.coords) @ b for g in getattr(hit, "geoms", [hit]) if g.geom_type == "Polygon"])
-            found.append((float(s.min()), float(s.max()), "beam"))
-    return sorted(found)
-
-
-def spans(layout: Layout, piece: Polygon, runs: list[BeamRun]) -> list[tuple[float, float]]:
-    """Clear spans of a joist footprint between its supports, along the joists."""
-    s = supports(layout, piece, runs)
-    return [(a[1], b[0]) for a, b in zip(s, s[1:]) if b[0] - a[1] > 1]
-
-
-def _longest_joist_span(layout: Layout, runs) -> float:
-    return max((hi - lo for _, piece in layout.joist_lines for lo, hi in spans(layout, piece, runs)), default=96.0)
-
-
-def _between(layout: Layout, runs: list[BeamRun]) -> list[BeamRun]:
-    """Beams to halve, third, ... the spans that are longer than the table's."""
-    f, l = layout.parameters.frame, layout.parameters.lumber
-    row = joist_span(l.species, f.joist, f.joist_spacing, layout.parameters.local.edition)
-    allowed = row.value if row else FALLBACK_JOIST_SPAN
-    groups: list[tuple[float, float, list[float]]] = []
-    for v, piece in layout.joist_lines:
-        for lo, hi in spans(layout, piece, runs):
-            if hi - lo <= allowed + 1e-6:
-                continue
-            same = next((g for g in groups if abs(g[0] - lo) < 6 and abs(g[1] - hi) < 6 and v - g[2][-1] < 2.1 * f.joist_spacing), None)
-            if same:
-                same[2].append(v)
-            else:
-                groups.append((lo, hi, [v]))
-    added = []
-    for lo, hi, across in groups:
-        count = math.ceil((hi - lo + _width(layout)) / (allowed + _width(layout)) - 1e-9)
-        reach = f.joist_spacing + 1.5
-        for k in range(1, count):
-            added += _straight(layout, lo + (hi - lo) * k / count, across[0] - reach, across[-1] + reach, "between the supports")
-    return added
-
-
-def _set_posts(layout: Layout, run: BeamRun, spacing: float, corners: list) -> None:
+def _marks(layout: Layout, run: BeamRun, spacing: float) -> list[float]:
+    """Even places of the posts along a beam: under its mitres, else back from its tips."""
     f = layout.parameters.frame
     half = lumber(f.post).width / 2
-    tips = _tips(run)
+    low, high = run.extent(run.polygon)
+    tips = max(0.0, -low), max(0.0, high - run.length)  # how far bevelled plies reach past the centre line
     free = [not m for m in run.mitred]
 
     def ends(overhang: float | None, count: int) -> tuple[float, float]:
-        """First and last post along the centre line: flush posts at mitres, else back from the beam's tip."""
+        """First and last post along the centre line."""
         if overhang is None:  # a quarter of the span behind it at most
             overhang = min(OVERHANG, (run.length + sum(tips)) / (4 * count + sum(free)))
         inset = [max(overhang - tip, half) if f else 0.0 for tip, f in zip(tips, free)]
@@ -280,19 +181,146 @@ def _set_posts(layout: Layout, run: BeamRun, spacing: float, corners: list) -> N
     while (last - first) / count > spacing + 1e-9:
         count += 1
         first, last = ends(f.beam_overhang, count)
-    marks = [run.length / 2] if last - first < 2 * half else [first + (last - first) * k / count for k in range(count + 1)]
-    for m in marks:
-        p = tuple(map(float, np.asarray(run.start) + run.direction * m))
-        shared = next((c for c in corners if math.dist(c, p) < 2 * half), None)
-        if shared is None:
-            corners.append(p)
-            run.posts.append(p)
+    if last - first >= 2 * half + POST_GAP:
+        return [first + (last - first) * k / count for k in range(count + 1)]
+    return [0.0] if run.mitred[0] else [run.length] if run.mitred[1] else [run.length / 2]
 
 
-def _tips(run: BeamRun) -> tuple[float, float]:
-    """How far the beam's plies reach past the ends of its centre line: the points of bevelled ends."""
-    along = np.concatenate([(np.asarray(p.exterior.coords) - run.start) @ run.direction for p in run.plies])
-    return max(0.0, -float(along.min())), max(0.0, float(along.max()) - run.length)
+def _set_posts(layout: Layout, runs: list[BeamRun], spacings: list[float]) -> None:
+    """Gives every run its posts: mitres first, which cannot move, then the others in order."""
+    standing: list[tuple[float, float]] = []
+    squares: list[Polygon] = []
+    places = [_marks(layout, run, spacing) for run, spacing in zip(runs, spacings)]
+    for run in runs:
+        run.posts = []
+
+    def stand(run: BeamRun, at: float) -> None:
+        run.posts.append(run.point(at))
+        standing.append(run.posts[-1])
+        squares.append(post_square(layout, run, run.posts[-1]))
+
+    for run, marks in zip(runs, places):
+        for end, at in ((0, 0.0), (1, run.length)):
+            if run.mitred[end] and at in (marks[0], marks[-1]) and not any(math.dist(run.point(at), c) < 1.0 for c in standing):
+                stand(run, at)
+    for run, marks, spacing in zip(runs, places, spacings):
+        for k, mark in enumerate(marks):
+            if (mark == 0.0 and run.mitred[0]) or (mark == run.length and run.mitred[1]):
+                continue
+            at = _clear_place(layout, run, marks, k, spacing, standing, squares)
+            if at is not None:
+                marks[k] = at
+                stand(run, at)
+        run.posts.sort(key=run.position)
+
+
+def _clear_place(layout: Layout, run: BeamRun, marks: list[float], k: int, spacing: float, standing, squares) -> float | None:
+    """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand; None where
+    a post that stands already carries this beam as well."""
+    half, size = lumber(layout.parameters.frame.post).width / 2, layout.footing_size
+    even = marks[k]
+
+    def crowded(at: float, apart: float) -> bool:
+        p = run.point(at)
+        return any(_apart(layout, p, q) < apart for q in standing)
+
+    def clear(at: float) -> bool:
+        square = post_square(layout, run, run.point(at))
+        return all(square.distance(o) >= POST_GAP - 1e-9 for o in squares)
+
+    if not crowded(even, size) and clear(even):
+        return even
+    movable = (0 < k < len(marks) - 1) or layout.parameters.frame.beam_overhang is None
+    steps = [s * d for d in np.arange(0.5, FURTHEST_MOVE + 0.1, 0.5) for s in (1, -1)] if movable else []
+    places = [even, *(even + s for s in steps if _allowed(run, marks, k, even + s, spacing, half))]
+    for at in places:
+        if not crowded(at, size - 1e-9) and clear(at):
+            return at
+    for at in places:  # the footings become one
+        if clear(at):
+            return at
+    shared = post_square(layout, run, run.point(even))
+    if any(o.intersection(run.polygon).area >= 1.5 * width(layout) and o.distance(shared) < POST_GAP for o in squares):
+        return None
+    anywhere = sorted(np.arange(half, run.length - half, 0.5), key=lambda at: abs(at - even))
+    for at in anywhere:
+        if clear(at):
+            return float(at)
+    key = "frame.beam_lines" if layout.parameters.frame.beam_lines is not None else "frame.cantilever"
+    raise DesignError(key, f"leaves no room for a post under the beam {run.where} beside the posts of its neighbours: move the beams apart")
+
+
+def _allowed(run: BeamRun, marks: list[float], k: int, at: float, spacing: float, half: float) -> bool:
+    """Whether a post may move there: spans within the spacing, overhangs at most the usual one and a quarter of the span."""
+    low, high = run.extent(run.polygon)
+    if not half <= at <= run.length - half:
+        return False
+    others = [*marks[:k], *marks[k + 1:]]
+    if not others:
+        return True
+    gaps = [abs(at - o) for o in (marks[k - 1] if k else None, marks[k + 1] if k + 1 < len(marks) else None) if o is not None]
+    if max(gaps) > spacing + 1e-9 or min(gaps) < 2 * half + POST_GAP:
+        return False
+    out = at - low if k == 0 else high - at if k == len(marks) - 1 else 0.0
+    return out <= max(OVERHANG, (marks[k] - low if k == 0 else high - marks[k])) and out <= min(gaps) / 4 + 1e-9 or out <= half + 1e-9
+
+
+def _apart(layout: Layout, p, q) -> float:
+    """The distance at which two footings of half that size each just touch."""
+    d = np.abs(np.subtract(p, q))
+    return float(np.hypot(*d)) if layout.parameters.frame.footing.shape == "round" else float(d.max())
+
+
+def plan_footings(layout: Layout, runs: list[BeamRun]) -> list[FootingSpot]:
+    """The footings of all posts; those that would overlap are one, with at least the area they had."""
+    groups = [[(run, c)] for run in runs for c in run.posts]
+    round_ = layout.parameters.frame.footing.shape == "round"
+    plans = [_plan(layout, g, round_) for g in groups]
+    while True:
+        pair = next(((i, j) for i in range(len(plans)) for j in range(i) if _apart(layout, plans[i][0], plans[j][0]) < (plans[i][1] + plans[j][1]) / 2 - 1e-6), None)
+        if pair is None:
+            break
+        i, j = pair
+        groups[j] += groups.pop(i)
+        plans.pop(i)
+        plans[j] = _plan(layout, groups[j], round_)
+    return [_levels(layout, g, c, size) for g, (c, size) in zip(groups, plans)]
+
+
+def _plan(layout: Layout, posts, round_: bool) -> tuple[tuple[float, float], float]:
+    """(centre, size) of the footing under some posts."""
+    size = layout.footing_size
+    if len(posts) == 1:
+        return posts[0][1], size
+    centres = np.array([c for _, c in posts])
+    if round_:
+        circle = shapely.minimum_bounding_circle(shapely.MultiPoint(centres))
+        middle, across = circle.centroid.coords[0], 2 * shapely.minimum_bounding_radius(shapely.MultiPoint(centres))
+    else:
+        middle, across = tuple((centres.min(axis=0) + centres.max(axis=0)) / 2), float(np.ptp(centres, axis=0).max())
+    return tuple(map(float, middle)), _even(max(across + size, size * math.sqrt(len(posts))))
+
+
+def _levels(layout: Layout, posts, centre, size: float) -> FootingSpot:
+    f, beam = layout.parameters.frame, layout.planes.frame_bottom - layout.beam.width
+    grade = layout.planes.grade(*centre)
+    low = grade - f.footing.depth
+    if f.footing.shape == "square":
+        top = low + f.footing.thickness
+        if beam - top < f.post_base + SHORTEST_POST - 1e-9:
+            raise DesignError("frame.footing.thickness", f"leaves {beam - top:.2f} in between the pad's top and the beam {posts[0][0].where}: make the pad thinner or deeper")
+        return FootingSpot(centre, size, low, top, posts, True)
+    top = grade + f.footing.above_grade
+    if beam - top >= f.post_base + SHORTEST_POST - 1e-9:
+        return FootingSpot(centre, size, low, top, posts, True)
+    needed = beam - f.post_base
+    lowered = needed < top - 1e-9
+    if needed < grade - 1e-9 or (lowered and "above_grade" in f.footing.model_fields_set):
+        least = grade + (f.footing.above_grade if needed >= grade - 1e-9 else 0.0)
+        raise _TooLow(
+            f"leaves {beam - grade:.2f} in between grade and the underside of the {layout.beam.name} beam {posts[0][0].where}, and the beam's bearing on a post "
+            f"base wants {least - grade + f.post_base:.2f} in: raise the surface by {least - needed:.2f} in, or take a shallower beam or joist")
+    return FootingSpot(centre, size, low, needed, posts, False)
 
 
 def post_square(layout: Layout, run: BeamRun, centre) -> Polygon:
