@@ -39,7 +39,7 @@ class StockBar:
 @dataclass(frozen=True)
 class OrderLine:
     """One stock. `bars` cut up; `spare` lengths bought for defects; `cost` and `bound` in what was made least (`prefer`):
-    boards, inches or money; `rule_cost` is what first-fit decreasing would cost. `price` None where a length has none."""
+    boards, inches or money; `rule_cost` is what first-fit decreasing would cost. `price` of the lengths that have one, None where none has."""
 
     stock: Stock
     edge: str
@@ -166,7 +166,8 @@ def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices) -> tupl
         spare[bar.length] = spare.get(bar.length, 0) + 1
     bought = [b.length for b in bars] + [x for x, n in spare.items() for _ in range(n)]
     without = [f"{stock.name} {stock.material} {x / 12:g} ft" for x in sorted(set(bought)) if price[x] is None]
-    total = None if without else math.fsum(price[x] for x in bought)
+    known = [price[x] for x in bought if price[x] is not None]
+    total = math.fsum(known) if known else None
     return OrderLine(stock, edge, tuple(bars), tuple(sorted(spare.items())), prefer, plan.cost, plan.bound, plan.gap,
                      plan.method, rule.cost, total), without
 

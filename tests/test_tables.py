@@ -124,6 +124,19 @@ def test_prices_missing_are_named_and_the_rest_adds_up(written):
     assert part.price == pytest.approx(whole.price - boards - clips)
 
 
+def test_a_stock_with_one_length_unpriced_still_adds_up_in_the_workbook(written, tmp_path):
+    """2x10 has a price at 20 ft alone: the workbook's sum of its rows is the order's price."""
+    some = Prices(tuple(r for r in read_prices(PARAMS / "prices.csv").rows if (r[0], r[3]) != ("2x10", "ft")))
+    found = take_off(written.deck, written.measured, some)
+    line = next(x for x in found.order.lines if x.stock.name == "2x10")
+    assert line.price == pytest.approx(41.5 * line.counts[240.0]) and len(line.counts) > 1
+    assert any(x.startswith("2x10") for x in found.unpriced)
+    write_tables(tmp_path, written.deck, written.measured, [], found)
+    sheet = openpyxl.load_workbook(tmp_path / "workbook.xlsx", data_only=True)["Order"]
+    prices = [r[6] for r in sheet.iter_rows(min_row=2, values_only=True) if r[1] and isinstance(r[6], (int, float))]
+    assert sum(prices) == pytest.approx(found.order.price)
+
+
 def test_order_csv_buys_what_the_saw_cards_cut(written):
     bought = {}
     for r in rows(written.folder / "order.csv"):
