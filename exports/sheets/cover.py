@@ -43,8 +43,8 @@ def fill(stage: Stage, sheet: d.Sheet) -> None:
     if way is None:
         return _fill_small(stage, sheet)
     y, y2 = (stack(x, y1, *column) for x, column in zip(lefts, way))
-    stage.notes(sheet, (lefts[2], y0, lefts[2] + width, y1), "GENERAL NOTES", general_notes(stage))
-    for x, top in ((lefts[0], y), (lefts[1], y2)):
+    y3 = stage.notes(sheet, (lefts[2], y0, lefts[2] + width, y1), "GENERAL NOTES", general_notes(stage))
+    for top, x in sorted(((y, lefts[0]), (y2, lefts[1]), (y3 - 0.2, lefts[2])), reverse=True):
         if top - y0 > 1.9:
             place(sheet, key_plan(stage, (width - 0.4, top - y0 - 1.1)), (x, y0, x + width, top), "Key plan", "1")
             break

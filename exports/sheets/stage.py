@@ -161,11 +161,11 @@ class Stage:
         x0, y0, x1, y1 = sheet.room
         return ((x0, y0, x1, y1), None) if self.small else ((x0, y0, x1 - width - gap, y1), (x1 - width, y0, x1, y1))
 
-    def notes(self, sheet: d.Sheet, room: d.Box | None, title: str, rows: Sequence[str], layer: str = "A-ANNO-LEGN") -> None:
-        """Numbered notes down a column of the sheet, or kept for the sheet of notes where there is no column."""
+    def notes(self, sheet: d.Sheet, room: d.Box | None, title: str, rows: Sequence[str], layer: str = "A-ANNO-LEGN") -> float:
+        """Numbered notes down a column of the sheet, or kept for the sheet of notes where there is no column. Returns where they end."""
         if room is None:
             self.later.append((title, list(rows)))
-            return
+            return 0.0
         (x, _, right, y), width = room, room[2] - room[0]
         sheet.add(d.Text((x, y), title, style.TITLE, "left", "top", layer=layer))
         y -= style.TITLE * 2
@@ -173,6 +173,7 @@ class Stage:
             sheet.add(d.Text((x, y), f"{n}.", style.NOTE, "left", "top", layer=layer))
             sheet.add(d.Text((x + 0.3, y), row, style.NOTE, "left", "top", wrap=width - 0.3, layer=layer))
             y -= style.block_size(row, style.NOTE, width - 0.3)[1] + style.NOTE * 0.7
+        return y
 
     # ---- papers ------------------------------------------------------------------------------------------------------
     def sheet(self, number: str, name: str, **fields: str) -> d.Sheet:
