@@ -84,7 +84,7 @@ def backed_places(layout: Layout, edge: Edge, start: float, end: float, blocked:
     run on unbroken along the edge, and any place serves. `blocked` are stretches (a notch, a stair) to keep out of.
     """
     d = edge.direction
-    if abs(float(d @ layout.along)) < 1e-6:
+    if edge.parallel_to(layout.across):
         reach = layout.rim_of(edge) + 1.0
         places = sorted({round(p * float(d @ layout.across), 9) for p, joist in layout.joist_lines
                          if min(edge.position(q)[1] for q in joist.exterior.coords) <= reach

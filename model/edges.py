@@ -1,6 +1,8 @@
 """The outline as named edges, and what plane geometry needs of it: insets, strips along an edge, mitres at any corner.
 
 Distances are inches, measured inwards from the frame's outer face; a negative distance lies outside it. Plan coordinates.
+A frame that stands is never quite square: edges within `OUT_OF_TRUE` of parallel, square or in line are treated as such
+where members are chosen, while every cut follows the true lines.
 """
 from __future__ import annotations
 
@@ -14,7 +16,23 @@ from shapely.geometry import Polygon
 from ..shared.errors import DesignError
 
 Distances = float | Mapping[str, float] | Callable[["Edge"], float]
-_PARALLEL = 1e-9
+OUT_OF_TRUE = 3.0  # degrees: more than any frame that was meant square is out of it (our own; 3/4 in over 12 ft is 0.3)
+_SINE = math.sin(math.radians(OUT_OF_TRUE))
+
+
+def parallel(a, b) -> bool:
+    """Whether two plan unit vectors run the same way or opposite ways, within `OUT_OF_TRUE`."""
+    return abs(cross(a, b)) < _SINE
+
+
+def in_line(turn: float) -> bool:
+    """Whether edges that meet at a turn of so many degrees run on in one line, within `OUT_OF_TRUE`."""
+    return abs(turn) < OUT_OF_TRUE
+
+
+def square(turn: float) -> bool:
+    """Whether a turn of so many degrees is a square corner, convex or reflex, within `OUT_OF_TRUE`."""
+    return abs(abs(turn) - 90) < OUT_OF_TRUE
 
 
 def cross(a, b) -> float:
@@ -62,7 +80,8 @@ class Edge:
         return Polygon([self.point(a0, i0), self.point(a1, i0), self.point(a1, i1), self.point(a0, i1)])
 
     def parallel_to(self, vector) -> bool:
-        return abs(cross(self.direction, np.asarray(vector, float))) < 1e-6
+        """Whether the edge runs along a plan unit vector, either way, within `OUT_OF_TRUE`."""
+        return parallel(self.direction, np.asarray(vector, float))
 
 
 class Outline:
@@ -103,14 +122,26 @@ class Outline:
     def corner(self, first: Edge, d_first: float, second: Edge, d_second: float) -> tuple[float, float]:
         """Where the inset lines of two edges meet: this is the mitre point, on the bisector where both distances agree.
 
-        Edges in line have no such point: then it is the shared corner moved in by the second distance.
+        Edges in line have no such point where the distances differ: then it is the point of the second edge's inset line on
+        the bisector.
         """
+        if self._in_line(first, second):
+            return self._on_bisector(first, second, d_second)
         p, q = np.asarray(first.start) + first.inward * d_first, np.asarray(second.start) + second.inward * d_second
         sine = cross(first.direction, second.direction)
-        if abs(sine) < _PARALLEL:
-            return second.point(0.0, d_second) if self.after(first) is second else second.point(second.length, d_second)
         t = cross(q - p, second.direction) / sine
         x, y = p + first.direction * t
+        return float(x), float(y)
+
+    @staticmethod
+    def _in_line(a: Edge, b: Edge) -> bool:
+        return parallel(a.direction, b.direction) and float(a.direction @ b.direction) > 0
+
+    def _on_bisector(self, a: Edge, b: Edge, inside: float) -> tuple[float, float]:
+        """The point so far inside both of two neighbours (very nearly) in line, where they meet."""
+        corner = b.start if self.after(a) is b else b.end
+        n = a.inward + b.inward
+        x, y = np.asarray(corner) + n * (inside / float(n @ b.inward))
         return float(x), float(y)
 
     def inset(self, distances: Distances, key: str = "outline") -> Polygon:
@@ -119,8 +150,8 @@ class Outline:
         for e in self.edges:
             b = self.before(e)
             db, de = self.distance(distances, b), self.distance(distances, e)
-            if abs(cross(b.direction, e.direction)) < _PARALLEL:
-                ring += [b.point(b.length, db), e.point(0.0, de)]
+            if self._in_line(b, e) and abs(db - de) > 1e-9:
+                ring += [self._on_bisector(b, e, db), self._on_bisector(b, e, de)]
             else:
                 ring.append(self.corner(b, db, e, de))
         polygon = Polygon(ring)
@@ -142,8 +173,8 @@ class Outline:
         return Polygon([start_near, end_near, end_far, start_far])
 
     def _meet(self, edge: Edge, other: Edge, d: float, d_other: float) -> tuple[float, float]:
-        if abs(cross(edge.direction, other.direction)) < _PARALLEL:
-            return edge.point(0.0 if other is self.before(edge) else edge.length, d)
+        if self._in_line(edge, other):
+            return self._on_bisector(other, edge, d)
         first, second = (other, edge) if other is self.before(edge) else (edge, other)
         d1, d2 = (d_other, d) if first is other else (d, d_other)
         return self.corner(first, d1, second, d2)

@@ -10,7 +10,7 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from .edges import Edge
+from .edges import Edge, in_line, square
 from .layout import Layout, PostSpot
 
 NEAR = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
@@ -54,7 +54,8 @@ def _end_bands(layout: Layout, edge: Edge):
 
 def _reflex(layout: Layout, edge: Edge, other: Edge) -> bool:
     second = edge if layout.outline.before(edge) is other else other
-    return layout.outline.turn(second) < -1e-6
+    turn = layout.outline.turn(second)
+    return turn < 0 and not in_line(turn)
 
 
 def _corner(layout: Layout, edge: Edge, other: Edge, ply: int) -> tuple[float, float]:
@@ -62,13 +63,12 @@ def _corner(layout: Layout, edge: Edge, other: Edge, ply: int) -> tuple[float, f
     outline, t = layout.outline, layout.joist.thickness
     second = edge if outline.before(edge) is other else other
     turn = outline.turn(second)
-    square = abs(abs(turn) - 90) < 1e-6
-    if abs(turn) < 1e-6:
+    if in_line(turn):
         return 0.0, 0.0
-    if turn < 0 and (square or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
+    if turn < 0 and (square(turn) or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
         runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)
         return (FAR, FAR) if runs_on else (0.0, 0.0)
-    if not (square or layout.has_ledger(edge) or layout.has_ledger(other)):
+    if not (square(turn) or layout.has_ledger(edge) or layout.has_ledger(other)):
         return ply * t, (ply + 1) * t
 
     def rank(e: Edge):

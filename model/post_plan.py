@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from ..shared.errors import DesignError
 from ..shared.standards import limit
 from ..shared.stock import lumber
-from .edges import Edge
+from .edges import Edge, in_line
 from .layout import Bay, Layout, PostSpot, StairSpot
 
 CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
@@ -144,13 +144,14 @@ def _corner_post(layout: Layout, first: Edge, second: Edge, size: float) -> Post
     turn = layout.outline.turn(second)
     # square to an edge that lies along or across the joists, so that one whole face bears on its rim and takes a block behind
     squared = [e for e in (second, first) if layout.is_lengthwise(e) or e.parallel_to(layout.across)]
+    squared.sort(key=layout.has_ledger)  # it is bolted to a rim: that face must be the flat one where the corner is out of square
     d = (squared or [second])[0].direction
     n = np.array([-d[1], d[0]])
 
     def reach(e: Edge) -> float:
         return layout.rim_of(e) + size / 2 * (abs(float(d @ e.inward)) + abs(float(n @ e.inward)))
 
-    if abs(turn) < 1e-6:
+    if in_line(turn):
         c = np.asarray(second.point(0.0, reach(second)))
     else:
         c = np.asarray(layout.outline.corner(first, reach(first), second, reach(second)))

@@ -13,6 +13,7 @@ import shapely
 from ..shared.units import feet_inches, inches
 from .board_runs import lay_runs, notches, open_fragile
 from .edge_boards import NOTCH_ROOM, SHORTEST, board_stock, cut_square, fastened, flat_parts, flat_place, local, polygons, split_along
+from .edges import parallel
 from .layout import Layout
 from .part import Part, Workshop
 from .splits import split
@@ -64,7 +65,7 @@ def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
     d = np.asarray(layout.board_direction, float)
     x, y = np.array([-d[1], d[0]]), -d
     place = flat_place(x, y, layout.planes.frame_top)
-    crossing = abs(float(x @ layout.along)) < 1e-6  # the breaker runs across the joists
+    crossing = parallel(x, layout.across)  # the breaker runs across the joists
     parts = []
     for k, polygon in enumerate(layout.breakers):
         whole = local(polygon, x, y)

@@ -12,7 +12,7 @@ import numpy as np
 from shapely.geometry import Point, Polygon
 
 from ..shared.errors import DesignError
-from .edges import Edge, cross
+from .edges import Edge, cross, parallel
 from .layout import Layout, Strip
 
 
@@ -156,7 +156,7 @@ def _breaker_strips(layout: Layout, breaker: Polygon) -> list[Strip]:
     n = np.array([-d[1], d[0]])
     pos = np.asarray(breaker.exterior.coords) @ d
     low, high = float(pos.min()), float(pos.max())
-    lengthwise = abs(cross(n, layout.along)) < 1e-6
+    lengthwise = parallel(n, layout.along)
     limits = -1e5, 1e5
     strips = []
     for a, purpose in ((low, "breaker"), (high - t, "breaker"), (low - s.end_gap - t, "field ends"), (high + s.end_gap, "field ends")):
