@@ -100,25 +100,31 @@ def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> l
 
 def _bending(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdict]:
     s = m.breadth * m.depth**2 / 6
-    section = Line("section modulus S", s, "in3", f"b d2 / 6 = {m.breadth:.3g} x {m.depth:.4g}2 / 6", "measured")
+    section = Line("section modulus S", s, "in3", f"b d² / 6 = {m.breadth:.3g} x {m.depth:.4g}² / 6", "measured")
     # the underside is held at supports alone: where it is in compression it is free over the overhang, or over the part
     # of a span next to an inner support that hogs, taken as a quarter of it
     free = max([*m.overhangs, *(0.25 * (b - a) for a, b in m.spans)], default=0.0)
     sag, hog = [], []
     for c in those_that_count(loads):
-        for _, _, p, _ in m.models:
+        for a, _, p, _ in m.models:
             e = p.envelope(*c.psf(loads))
             if e.sag > 0:
-                sag.append(_moment("bending, sagging", e.sag, bending(wood, size, c.duration, repetitive(m)), s, section, c))
+                sag.append(_moment("bending, sagging", e.sag, a + e.sag_at, bending(wood, size, c.duration, repetitive(m)), s, section, c, loads))
             if e.hog > 0:
                 fb = bending(wood, size, c.duration, repetitive(m), m.breadth, m.depth, free)
-                hog.append(_moment("bending, hogging", e.hog, fb, s, section, c))
+                hog.append(_moment("bending, hogging", e.hog, a + e.hog_at, fb, s, section, c, loads))
     return _worst(sag) + _worst(hog)
 
 
-def _moment(check: str, moment: float, fb: Adjusted, s: float, section: Line, c: Combination) -> Verdict:
+def _pattern(c: Combination, loads: DesignLoads) -> str:
+    """What stands on the member: the psf by which its unit loads (square feet that load it) are multiplied."""
+    dead, moving = c.psf(loads)
+    return f"{dead:.4g} psf everywhere" + (f" and {moving:.4g} psf on the spans where it is worst" if moving else "")
+
+
+def _moment(check: str, moment: float, at: float, fb: Adjusted, s: float, section: Line, c: Combination, loads: DesignLoads) -> Verdict:
     lines = [
-        Line("moment M", moment / 12, "ft lb", f"greatest of all patterns under {c.name}", c.source), section,
+        Line("moment M", moment / 12, "ft lb", f"at {at:.1f} in from its start; {_pattern(c, loads)}", c.source), section,
         Line("bending stress fb", moment / s, "psi", f"M / S = {moment:,.0f} / {s:.2f}"), _value_line("Fb'", fb),
     ]
     return verdict(check, moment / s, fb.value, "psi", c.name, lines)
@@ -129,10 +135,11 @@ def _shear(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdi
     found = []
     for c in those_that_count(loads):
         fv = shear(wood, size, c.duration)
-        for _, _, p, _ in m.models:
-            v = p.envelope(*c.psf(loads)).shear
+        for a, _, p, _ in m.models:
+            e = p.envelope(*c.psf(loads))
+            v = e.shear
             lines = [
-                Line("shear V", v, "lb", f"greatest of all patterns under {c.name}, at the support's centre (no reduction taken)", c.source),
+                Line("shear V", v, "lb", f"at {a + e.shear_at:.1f} in, a support's centre (no reduction taken); {_pattern(c, loads)}", c.source),
                 Line("shear stress fv", 1.5 * v / area, "psi", f"3 V / (2 b d) = 3 x {v:,.0f} / (2 x {m.breadth:.3g} x {m.depth:.4g})", "NDS 3.4.2"),
                 _value_line("Fv'", fv),
             ]
@@ -170,7 +177,7 @@ def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[
     e = modulus(wood, size)
     inertia = m.breadth * m.depth**3 / 12
     ei = e.value * inertia
-    stiff = [_value_line("E'", e), Line("moment of inertia I", inertia, "in4", f"b d3 / 12 = {m.breadth:.3g} x {m.depth:.4g}3 / 12", "measured")]
+    stiff = [_value_line("E'", e), Line("moment of inertia I", inertia, "in4", f"b d³ / 12 = {m.breadth:.3g} x {m.depth:.4g}³ / 12", "measured")]
     moving, what = max((loads.live_psf, "live load"), (loads.ground_snow_psf, "snow load"))
     spans, overhangs, points = [], [], []
     for a, b, p, order in m.models:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Callable, Iterator, Sequence
 
 from ..shared.standards import beam_name, check_edition
+from .beams import PointLoad
 from .contacts import Contact
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .loads import DesignLoads, those_that_count
@@ -83,8 +84,8 @@ class Structure:
         return [r for r in self.results if r.kind in kinds]
 
     def governing(self, kind: str) -> Result | None:
-        """The member of a kind with least room: the one a calculation page shows in full."""
-        return max(self.of(kind), key=lambda r: r.worst[0], default=None)
+        """The member of a kind with least room, of equals the most heavily loaded: the one a calculation page shows in full."""
+        return max(self.of(kind), key=lambda r: (r.worst[0], max((f.value for f in r.facts if f.label == "line load"), default=0.0)), default=None)
 
     def rows(self) -> Iterator[dict[str, object]]:
         """Flat rows for `calcs.csv`, one a check: table rows first, then the calculation with its lines."""
@@ -141,13 +142,16 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
     table: list[Prescribed] = []
     if not m.trouble:
         steady, moving = m.reactions
+        facts += [Line(f"support {n}", x.x, "in", f"from its start, on {x.role} {', '.join(x.on)}") for n, x in enumerate(sorted(m.supports, key=lambda x: x.x), 1)]
         facts += [Line("span", b - a, "in", "centre to centre of supports") for a, b in m.spans]
         facts += [Line("clear span", clear_span(m), "in", "longest, face to face of bearings")]
         if overhang(m)[0] > 0:
             facts.append(Line("overhang", overhang(m)[0], "in", "past the bearing's outer face, rim included"))
         if m.lengthwise:
             facts += [Line("strip", m.strip, "in", "of the surface it takes, mean over a span"), Line("tributary area", m.area, "sq ft", "surface nearest to it")]
-        facts.append(Line("breadth x depth", m.breadth, "in", f"{m.plies} plies, {m.breadth:.3g} x {m.depth:.4g} in"))
+        plies = "1 ply" if m.plies == 1 else f"{m.plies} plies"
+        facts.append(Line("breadth", m.breadth, "in", f"{plies}; depth {m.depth:.4g} in"))
+        facts += _unit_loads(m)
         facts += [
             Line(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", f"steady; {b:.2f} sq ft moving")
             for s, a, b in zip(m.supports, steady, moving)
@@ -158,6 +162,19 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
             table = joist_rows(m, wood, loads, edition)
     stock = beam_name(m.plies, m.first.stock.name)
     return Result(m.role, tuple(p.id for p in m.parts), m.first.mark, m.first.where, stock, tuple(facts), table, check_member(m, wood, loads, edition))
+
+
+def _unit_loads(m: Member) -> list[Line]:
+    """What it carries as square feet that load it: pounds are had by multiplying with the psf of each combination."""
+    found = []
+    for load in m.steady:
+        if isinstance(load, PointLoad):
+            moving = [p.p for p in m.moving if isinstance(p, PointLoad) and abs(p.x - load.x) < 1e-6]
+            found.append(Line("point load", load.p, "sq ft", f"at {load.x:.2f} in" + (f"; {moving[0]:.3f} sq ft moving" if moving and abs(moving[0] - load.p) > 1e-6 else "")))
+        elif load.total > 1e-6:
+            end = "" if abs(load.last - load.w0) < 1e-9 else f", {load.last * 12:.4g} sq ft/ft at its end"
+            found.append(Line("line load", load.w0 * 12, "sq ft/ft", f"from {load.start:.2f} to {load.end:.2f} in{end}"))
+    return found
 
 
 def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> Result:
