@@ -1,0 +1,44 @@
+"""Cards for the site: sheets to mark, cut and lay by, drawn from the same solids as the permit set.
+
+Big type, black on white, one thing a sheet, on letter or A4. Every figure is measured off the pieces, none is typed. The
+sheets are numbered Z-101 and on: Z is the guideline's letter for shop drawings.
+"""
+from __future__ import annotations
+
+from typing import Any
+
+from ..drawing import Drawing
+from ..sheets.stage import Stage
+from . import board_layout, frame_marks, gap_card, guard_card, inspection_card, notch_cards, saw_card, setting_out, stringer_card
+from .templates import write_templates
+
+__all__ = ["build_cards", "write_templates"]
+
+
+def build_cards(deck, measured: Any = None, *, temperature_f: float | None = None, plan: Any = None, paper: str | None = None,
+                metric: bool | None = None, date: str | None = None) -> Drawing:
+    """The cards of one deck as data, ready for any writer.
+
+    `deck`: model.deck.Deck; `measured`: the rows of model.measure. `temperature_f`: of the boards on the day of laying, in
+    degrees Fahrenheit; default: the parameter file's. `plan`: model.order.Order, whose bars make the saw card; without one
+    there is no saw card. `paper` defaults to letter, or A4 where `metric` (default: as the file says).
+    """
+    p = deck.parameters
+    metric = p.drawing.units == "metric" if metric is None else metric
+    project = p.project
+    drawing = Drawing(fields={"project": project.name, "address": project.address, "owner": project.owner, "creator": project.author,
+                              "document": "SITE CARD", "date": project.date if date is None else date, "revision": project.revision,
+                              "number": project.number}, metric=metric)
+    stage = Stage(deck, measured, (), paper or ("A4" if metric else "letter"), metric, drawing)
+    frame_marks.build(stage)
+    setting_out.build(stage)
+    board_layout.build(stage)
+    notch_cards.build(stage)
+    stringer_card.build(stage)
+    guard_card.build(stage)
+    if plan is not None:
+        saw_card.build(stage, plan)
+    gap_card.build(stage, p.gaps.temperature_f if temperature_f is None else temperature_f)
+    inspection_card.build(stage)
+    drawing.arrange()
+    return drawing

@@ -1,0 +1,117 @@
+"""Guard bays read off their solids: clear opening, rails, balusters and their spaces, the block under mid-bay. Inches."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...model.measure import Measured
+from ..sheets.stage import Stage
+
+IN_LINE = 1.0  # inches off the rail's line within which a piece belongs to its bay
+
+
+@dataclass(frozen=True)
+class Bay:
+    """One bay. `clear` is the level distance between the faces its rails stop at, on their middle line; `slope` degrees from
+    level; `starts` the near face of each baluster from the first face (level); `spaces` the clear openings from face to
+    face, both end spaces with them. `up` from the walking surface to the bottom rail, None on a stair. `block` (near, far)
+    faces of the foot block from the first face, or None."""
+
+    where: str
+    stair: int | None
+    top: Measured
+    bottom: Measured
+    balusters: tuple[Measured, ...]
+    clear: float
+    slope: float
+    starts: tuple[float, ...]
+    size: float
+    spaces: tuple[float, ...]
+    up: float | None
+    block: tuple[float, float] | None
+    block_piece: Measured | None
+
+    @property
+    def first(self) -> float:
+        return self.spaces[0]
+
+    @property
+    def last(self) -> float:
+        return self.spaces[-1]
+
+    @property
+    def between(self) -> float:
+        """The widest opening between two balusters."""
+        return max(self.spaces[1:-1], default=0.0)
+
+    @property
+    def kind(self) -> tuple:
+        """The same for bays that are cut and spaced alike."""
+        return self.top.mark, self.bottom.mark, tuple(round(s, 3) for s in self.starts), self.block_piece.mark if self.block_piece else ""
+
+
+def bays(stage: Stage) -> list[Bay]:
+    """Every bay, from its top rail down, in the order of the deck."""
+    rows = stage.measured_rows
+    by = {role: [m for m in rows if m.role == role] for role in ("top rail", "bottom rail", "baluster", "foot block")}
+    walk = [m for m in rows if m.role in ("board", "border", "breaker")]
+    return [_bay(top, by, walk, stage) for top in by["top rail"]]
+
+
+def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
+    along = top.axis[:2] / np.hypot(*top.axis[:2])
+    if along[0] < -1e-9 or abs(along[0]) <= 1e-9 and along[1] < 0:
+        along = -along
+    across = np.array([-along[1], along[0]])
+    flat = top.part.vertices
+    middle = flat[:, :2].mean(axis=0)
+    low, high = _ends(top, along, middle)
+
+    def inside(m: Measured) -> bool:
+        c = m.part.vertices.mean(axis=0)
+        s = float((c[:2] - middle) @ along)
+        near = abs(float((c[:2] - middle) @ across)) < IN_LINE + (1.5 if m.role == "foot block" else 0.0)
+        return near and low - 0.01 <= s <= high + 0.01 and -60 < c[2] - flat[:, 2].mean() - _climb(top, along, s) < 1 and m.part.stair == top.part.stair
+
+    balusters = sorted((m for m in by["baluster"] if inside(m)), key=lambda m: float(m.part.vertices.mean(axis=0)[:2] @ along))
+    bottoms = [m for m in by["bottom rail"] if inside(m)]
+    bottom = min(bottoms, key=lambda m: abs(float((m.part.vertices.mean(axis=0)[:2] - middle) @ along)))
+    blocks = [m for m in by["foot block"] if inside(m)]
+    reach = [_reach(m, along, middle) for m in balusters]
+    starts = tuple(a - low for a, _ in reach)
+    edges = [low, *(e for r in reach for e in r), high]
+    spaces = tuple(b - a for a, b in zip(edges[::2], edges[1::2]))
+    slope = math.degrees(math.atan2(abs(top.axis[2]), float(np.hypot(*top.axis[:2]))))
+    up = None
+    if slope < 0.01:
+        base = float(bottom.box[0, 2])
+        floor = max((float(w.box[1, 2]) for w in walk if w.box[1, 2] < base + 0.01 and w.part.stair == top.part.stair), default=None)
+        if floor is None:
+            floor = max((float(w.box[1, 2]) for w in walk if w.box[1, 2] < base + 0.01 and base - w.box[1, 2] < 12), default=None)
+        up = None if floor is None else base - floor
+    block = None
+    if blocks:
+        a, b = _reach(blocks[0], along, middle)
+        block = (a - low, b - low)
+    size = reach[0][1] - reach[0][0] if reach else 0.0
+    return Bay(top.part.where, top.part.stair, top, bottom, tuple(balusters), high - low, slope, starts, size, spaces, up, block, blocks[0] if blocks else None)
+
+
+def _climb(top: Measured, along, s: float) -> float:
+    """Rise of the rail from its middle to a station `s` from it."""
+    axis = top.axis if float(top.axis[:2] @ along) > 0 else -top.axis
+    return s * float(axis[2]) / float(np.hypot(*axis[:2]))
+
+
+def _reach(m: Measured, along, middle) -> tuple[float, float]:
+    s = (m.part.vertices[:, :2] - middle) @ along
+    return float(s.min()), float(s.max())
+
+
+def _ends(top: Measured, along, middle) -> tuple[float, float]:
+    """Stations of the rail's ends on its middle line: of a mitred end half way between long and short point."""
+    s = (top.part.vertices[:, :2] - middle) @ along
+    low, high = s[s < 0], s[s > 0]
+    return float((low.min() + low.max()) / 2), float((high.min() + high.max()) / 2)

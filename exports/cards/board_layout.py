@@ -1,0 +1,145 @@
+"""Board layout: runs numbered in laying order from the outer edge, where each begins, its gaps, joints and rip; the border."""
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...model.cuts import Cut, cut_list
+from .. import drawing as d
+from ..sheets import reading
+from ..sheets.pens import items
+from ..sheets.stage import SURFACE, Stage, house_in_plan, mode_text
+from ..views import View, project
+from .pages import BIG, PLAIN, Pages, fit, scale_words
+
+FULL = 1 / 64  # inches: a run narrower than its stock by more than this is ripped
+
+
+@dataclass(frozen=True)
+class Run:
+    """One run of field boards. `near` is its edge towards the outer edge, measured from the outermost edge of the surface;
+    `gap` to the run laid before it (None for the first), `joints` the middles of its butt joints from the low end of the
+    surface along the boards."""
+
+    number: int
+    near: float
+    width: float
+    gap: float | None
+    rip: bool
+    boards: tuple
+    joints: tuple[float, ...]
+
+
+def axes(stage: Stage) -> tuple[np.ndarray, np.ndarray]:
+    """Along the boards (right or up the sheet) and square to them, from the first run laid to the last."""
+    runs = _by_run(stage)
+    along = reading.plan_axis(runs[min(runs)][0])
+    across = np.array([-along[1], along[0]])
+    if len(runs) > 1:
+        first, last = (np.mean([np.asarray(reading.centre(b)) for b in runs[k]], axis=0) for k in (min(runs), max(runs)))
+        across = across if float((last - first) @ across) > 0 else -across
+    return along, across
+
+
+def _by_run(stage: Stage) -> dict[int, list]:
+    out: dict[int, list] = defaultdict(list)
+    for p in stage.deck_of("board"):
+        if found := re.fullmatch(r"run (\d+)", p.where):
+            out[int(found[1])].append(p)
+    return dict(out)
+
+
+def runs(stage: Stage) -> list[Run]:
+    """Every run in laying order, measured off its boards."""
+    found = _by_run(stage)
+    if not found:
+        return []
+    along, across = axes(stage)
+    pieces = stage.deck_of(*SURFACE)
+    edge, low = min(reading.reach(p, across)[0] for p in pieces), min(reading.reach(p, along)[0] for p in pieces)
+    out: list[Run] = []
+    before = None
+    for number in sorted(found):
+        boards = sorted(found[number], key=lambda b: reading.reach(b, along))
+        near, far = min(reading.reach(b, across)[0] for b in boards), max(reading.reach(b, across)[1] for b in boards)
+        ends = [reading.reach(b, along) for b in boards]
+        joints = tuple((a[1] + b[0]) / 2 - low for a, b in zip(ends, ends[1:]) if 0 <= b[0] - a[1] < 1)
+        rip = far - near < boards[0].stock.width - FULL
+        out.append(Run(number, near - edge, far - near, None if before is None else near - before, rip, tuple(boards), joints))
+        before = far
+    return out
+
+
+def build(stage: Stage) -> None:
+    found = runs(stage)
+    if not found:
+        return
+    pages = Pages(stage, 200, "BOARD LAYOUT")
+    pieces = stage.deck_of(*SURFACE)
+    plan = project(pieces, View.above())
+    view = fit(stage, lambda scale: _plan(stage, plan, found, scale), (plan.box[2] - plan.box[0], plan.box[3] - plan.box[1]),
+               (pages.width, pages.y - pages.bottom - 0.25))
+    pages.view(view, middle=True)
+    pages.sheet.add(d.Text((pages.left, pages.bottom), f"RUNS IN LAYING ORDER, 1 FIRST. {scale_words(stage, view.scale)}", PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
+    pages.new()
+    gaps = [r.gap for r in found if r.gap is not None]
+    if gaps:
+        pages.text(f"GAP BETWEEN RUNS {mode_text(gaps, stage.inch)}. POSITION: OUTERMOST EDGE OF THE SURFACE TO THE RUN'S NEAR EDGE.")
+    pages.table("RUNS", ["RUN", "POSITION", "WIDTH", "BOARDS FROM THE LEFT: MARK AND LENGTH", "JOINTS AT"], _rows(stage, found), [0.7, 1.5, 1.5, 4.2, 1.7], "crrlr")
+    _border(stage, pages)
+
+
+def _rows(stage: Stage, found: list[Run]) -> list[list[str]]:
+    long = {m.id: m.long_point for m in stage.measured_rows}
+    return [[str(r.number), stage.text(r.near), stage.inch(r.width) + (" RIP" if r.rip else ""),
+             ", ".join(f"{b.mark} {stage.text(long[b.id])}" for b in r.boards), ", ".join(map(stage.text, r.joints)) or "-"] for r in found]
+
+
+def _plan(stage: Stage, work, found: list[Run], scale: float) -> d.View:
+    view = d.View("board layout", scale)
+    view.add(*house_in_plan(stage), *items(work, "plan"))
+    along, across = axes(stage)
+    pitch = min((b.near - a.near for a, b in zip(found, found[1:])), default=6.0)
+    height = min(BIG, pitch / scale * 0.72)
+    for r in found:
+        b = max(r.boards, key=lambda p: p.footprint.area)
+        start = reading.reach(b, along)[0] + 0.3 * scale
+        at = along * start + across * (sum(reading.reach(b, across)) / 2)
+        view.add(d.Text((float(at[0]), float(at[1])), str(r.number), height, "centre", "middle", layer="A-ANNO-IDEN", mark=b.id))
+    whole = work.box
+    middle = np.array([(whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2])
+    outer = [p for p in stage.deck_of("border") if "course 2" not in p.where and "course 3" not in p.where and "course 4" not in p.where]
+    for p in outer:
+        c = np.asarray(reading.centre(p))
+        n = reading.square(reading.plan_axis(p))
+        out = n if float((c - middle) @ n) > 0 else -n
+        at = c + out * (p.stock.width / 2 + 0.22 * scale)
+        view.add(d.Text((float(at[0]), float(at[1])), p.mark, BIG, "centre", "middle", layer="A-ANNO-IDEN", mark=p.id))
+    return view
+
+
+def border_cuts(stage: Stage) -> list[Cut]:
+    """The cut list of border and breaker boards of the deck."""
+    return [c for c in cut_list([m for m in stage.measured_rows if m.part.stair is None], ("surface",)) if c.role in ("border", "breaker")]
+
+
+def angle_words(cut: Cut, end: str) -> str:
+    """Saw settings of one end in a few words."""
+    words = []
+    for s in cut.end(end):
+        part = ([f"{s.mitre:g}°"] if s.mitre else []) + ([f"BEVEL {s.bevel:g}°"] if s.bevel else [])
+        words.append(" ".join(part) if part else "SQUARE")
+    return " + ".join(words)
+
+
+def _border(stage: Stage, pages: Pages) -> None:
+    cuts = border_cuts(stage)
+    if not cuts:
+        return
+    rows = [[c.mark, str(c.quantity), ", ".join(c.where).upper(), stage.text(c.long_point), stage.text(c.short_point),
+             f"{angle_words(c, 'A')} / {angle_words(c, 'B')}", "YES" if c.notches else "-"] for c in cuts]
+    pages.table("BORDER AND BREAKERS, TOP FACE UP", ["MARK", "NO.", "WHERE", "LONG POINT", "SHORT POINT", "LEFT / RIGHT END", "NOTCH"], rows,
+                [0.9, 0.6, 2.3, 1.7, 1.7, 1.9, 1.0], "lclrrlc", PLAIN)

@@ -1,0 +1,45 @@
+"""Gap card: the end gap for the temperature on the day of laying, and what it becomes in summer and winter."""
+from __future__ import annotations
+
+from ...model.gaps import EndGap, celsius, coefficient_source, end_gap, longest_boards
+from ...shared.units import feet_inches, inches
+from ..sheets.stage import Stage
+from .pages import BIG, PLAIN, Pages
+
+TABLE_F = (20.0, 40.0, 60.0, 80.0, 100.0)  # temperatures of the table for another day
+
+
+def degrees(stage: Stage, fahrenheit: float) -> str:
+    return f"{celsius(fahrenheit):.0f} °C" if stage.metric else f"{fahrenheit:g} °F"
+
+
+def small(stage: Stage, value: float) -> str:
+    """A gap: to 1/16 in and, as the movement is no round number, in decimals; millimetres to a tenth."""
+    return f"{value * 25.4:.1f} MM" if stage.metric else f"{inches(value)} ({value:.3f})"
+
+
+def gap_rows(stage: Stage, temperature_f: float) -> list[EndGap]:
+    return [end_gap(b.length, b.material, temperature_f, stage.deck.parameters.gaps) for b in longest_boards(stage.measured_rows)]
+
+
+def build(stage: Stage, temperature_f: float | None) -> None:
+    boards = longest_boards(stage.measured_rows)
+    if not boards:
+        return
+    gaps = stage.deck.parameters.gaps
+    pages = Pages(stage, 600, "GAP CARD")
+    pages.text(f"LEAVE THIS GAP AT BOARD ENDS FOR THE TEMPERATURE OF THE BOARDS. EXTREMES: SUMMER {degrees(stage, gaps.summer_f)}, WINTER {degrees(stage, gaps.winter_f)}. "
+               f"LIMIT IN WINTER {stage.inch(gaps.limit)}.")
+    if temperature_f is not None:
+        rows = []
+        for b, g in zip(boards, gap_rows(stage, temperature_f)):
+            rows.append([f"{b.role.upper()} {b.mark}", stage.text(b.length), small(stage, g.gap), small(stage, g.summer), small(stage, g.winter), g.words.upper()])
+        pages.table(f"LAID AT {degrees(stage, temperature_f)}", ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"], rows, [1.6, 1.2, 1.5, 1.5, 1.5, 3.2], "lrrrrl", PLAIN)
+    else:
+        pages.text("NO TEMPERATURE WAS GIVEN: MEASURE THE BOARDS' ON THE DAY AND READ THE GAP BELOW.")
+    rows = [[f"{b.role.upper()} {b.mark}", stage.text(b.length), *(small(stage, end_gap(b.length, b.material, t, gaps).gap) for t in TABLE_F)] for b in boards]
+    pages.table("GAP TO SET ON ANOTHER DAY", ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)], rows, [1.6, 1.2, *[1.4] * len(TABLE_F)], "lr" + "r" * len(TABLE_F), PLAIN)
+    materials = list(dict.fromkeys(b.material for b in boards))
+    for m in materials:
+        pages.text(f"{m.name.upper()}: {m.thermal_per_degF:.2g} IN AN INCH A DEGREE FAHRENHEIT, {coefficient_source(m).upper()}.", PLAIN)
+    pages.text("A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.", PLAIN)

@@ -1,0 +1,94 @@
+"""Guard card: of every bay the clear opening, rails, balusters and spaces, blocks; sleeves; the stair rails' angle."""
+from __future__ import annotations
+
+from collections import Counter
+
+from ...model.cuts import cut_list
+from .. import drawing as d
+from ..sheets.stage import Stage
+from .bays import Bay, bays
+from .pages import BIG, PLAIN, Pages, fit, scale_words, size_of
+from .running import running
+
+
+def build(stage: Stage) -> None:
+    found = bays(stage)
+    if not found:
+        return
+    pages = Pages(stage, 400, "GUARDS")
+    heaps: dict[tuple, list[Bay]] = {}
+    for b in found:
+        heaps.setdefault(b.kind, []).append(b)
+    kinds = {kind: n for n, kind in enumerate(heaps, 1)}
+    rows = []
+    for kind, same in heaps.items():
+        b = same[0]
+        rows.append([str(kinds[kind]), places(same).upper(), str(len(same)), stage.text(b.clear), str(len(b.balusters)), stage.inch(b.first), stage.inch(b.between),
+                     stage.inch(b.last), f"{b.slope:.1f}°" if b.slope > 0.01 else "-"])
+    pages.table("BAYS", ["BAY", "WHERE", "NO.", "CLEAR", "BALUSTERS", "FIRST SPACE", "BETWEEN", "LAST SPACE", "SLOPE"], rows, [0.55, 2.0, 0.5, 1.25, 1.35, 1.0, 1.2, 1.0, 0.9], "clcrcrrrr", PLAIN)
+    cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
+    lengths = []
+    for kind, same in heaps.items():
+        b = same[0]
+        lengths.append([str(kinds[kind]), rail(stage, cuts[b.top.mark]), rail(stage, cuts[b.bottom.mark]), f"{cuts[b.balusters[0].mark].mark} {stage.text(cuts[b.balusters[0].mark].long_point)}" if b.balusters else "-",
+                        stage.inch(b.up) if b.up is not None else "-", f"{stage.text(b.block[0])} TO {stage.text(b.block[1])}" if b.block else "-"])
+    pages.table("CUT LENGTHS (LONG POINT; SHORT POINT WHERE IT DIFFERS)", ["BAY", "TOP RAIL", "BOTTOM RAIL", "BALUSTER", "RAIL ABOVE SURFACE", "FOOT BLOCK FROM FIRST POST"], lengths,
+                [0.55, 2.2, 2.2, 1.7, 1.2, 1.9], "cllrrr", PLAIN)
+    _posts(stage, pages, cuts)
+    for kind, same in heaps.items():
+        _marks(stage, pages, kinds[kind], same[0])
+
+
+def places(same: list[Bay]) -> str:
+    """Where bays stand, each place once, with how many."""
+    count = Counter(b.where for b in same)
+    return ", ".join(w if n == 1 else f"{w} ({n})" for w, n in count.items())
+
+
+def rail(stage: Stage, cut) -> str:
+    text = f"{cut.mark} {stage.text(cut.long_point)}"
+    if cut.long_point - cut.short_point > 1 / 32:
+        text += f" ({stage.text(cut.short_point)})"
+    angles = {max(s.mitre, s.bevel) for s in cut.settings if s.mitre or s.bevel}
+    return text + "".join(f", {a:g}° ENDS" for a in sorted(angles)[:1])
+
+
+def post_rows(stage: Stage) -> list[list[str]]:
+    """Posts, sleeves, handrails: mark, how many, length, where."""
+    rows = []
+    for c in cut_list(stage.measured_rows, ("guards",)):
+        if c.role in ("guard post", "post sleeve", "handrail"):
+            where = ", ".join(dict.fromkeys(c.where))
+            rows.append([c.role.upper(), c.mark, str(c.quantity), stage.text(c.long_point) + (f" ({stage.text(c.short_point)})" if c.long_point - c.short_point > 1 / 32 else ""), where.upper()])
+    return rows
+
+
+def _posts(stage: Stage, pages: Pages, cuts) -> None:
+    rows = post_rows(stage)
+    if rows:
+        pages.table("POSTS, SLEEVES AND HANDRAILS", ["PIECE", "MARK", "NO.", "CUT LENGTH", "WHERE"], rows, [1.6, 0.9, 0.6, 2.0, 4.2], "llcrl", PLAIN)
+
+
+def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
+    """The bottom rail's marks: near face of every baluster, running from the first face; along the slope on a stair."""
+    if not b.balusters:
+        return
+    view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5))
+    along = ", LEVEL FIGURES; ON THE RAIL DIVIDE BY THE COSINE" if False else ""
+    pages.heading(f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS. {scale_words(stage, view.scale)}{along}", size_of(view, stage.metric)[1])
+    pages.view(view, gap=0.25)
+
+
+def _strip(stage: Stage, number: int, b: Bay, scale: float) -> d.View:
+    """The rail laid level: balusters' near faces along its length (on a stair along the slope, as marked on the rail)."""
+    import math
+
+    stretch = 1 / math.cos(math.radians(b.slope))
+    view = d.View(f"bay {number} marks", scale)
+    long, deep = b.clear * stretch, b.bottom.width
+    view.add(d.Polyline([(0.0, 0.0), (long, 0.0), (long, deep), (0.0, deep)], True, layer="A-SECT-MCUT", mark=b.bottom.mark))
+    for a, m in zip(b.starts, b.balusters):
+        x0, x1 = a * stretch, (a + b.size) * stretch
+        view.add(d.Polyline([(x0, deep), (x0, deep + 0.25 * scale), (x1, deep + 0.25 * scale), (x1, deep)], layer="A-ELEV-FINE", mark=m.id))
+    running(view, [(0.0, 0.0), *((a * stretch, 0.0) for a in b.starts), (long, 0.0)], (0.0, 0.0), 0.0, -90.0, 0.1 * scale, stage.text, mark=b.bottom.mark)
+    return view

@@ -1,0 +1,74 @@
+"""Notch cards: every notched board with its notches set out from its left end and from an edge."""
+from __future__ import annotations
+
+import numpy as np
+
+from ...model.bench import Notch
+from ...model.cuts import Cut, cut_list
+from .. import drawing as d
+from ..sheets.stage import Stage
+from .pages import PLAIN, Pages, fit, scale_words, size_of
+from .running import running
+
+ROLES = ("board", "border", "breaker", "tread", "skirt")
+EDGE = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", "top": "THE TOP", "end": "THE END"}
+
+
+def notched_cuts(stage: Stage) -> list[Cut]:
+    """One entry a distinct notched board."""
+    return [c for c in cut_list(stage.measured_rows, ("surface", "stairs")) if c.role in ROLES and c.role != "skirt" and c.notches]
+
+
+def build(stage: Stage) -> None:
+    cuts = notched_cuts(stage)
+    if not cuts:
+        return
+    pages = Pages(stage, 250, "NOTCH CARDS")
+    pages.text("LEFT END AND NEAR EDGE: AS THE BOARD LIES BEFORE YOU, TOP FACE UP. FIGURES RUN FROM THE LEFT END'S TIP.")
+    for cut in cuts:
+        view = fit(stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.6), 4.0 if not stage.metric else 5.0)
+        lines = [notch_words(stage, n) for n in cut.notches]
+        head = f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   LONG POINT {stage.text(cut.long_point)}"
+        pages.heading(head, size_of(view, stage.metric)[1] + 0.25 * len(lines) + 0.3)
+        pages.view(view, gap=0.1)
+        for n, line in enumerate(lines, 1):
+            pages.text(f"{n}. {line}", PLAIN, gap=0.07)
+        pages.y -= 0.18
+
+
+def notch_words(stage: Stage, n: Notch) -> str:
+    """One notch in words: from where to where along the board, and how deep from which edge."""
+    depth = stage.inch(n.depth)
+    if n.corner and n.edge != "end":
+        return f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: {stage.inch(n.width)} ALONG x {depth} IN FROM {EDGE[n.edge]}" + _corners(stage, n)
+    return f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM {EDGE[n.edge]}" + _corners(stage, n)
+
+
+def square(n: Notch) -> bool:
+    """Whether the notch is a rectangle with sides along and square to the board."""
+    p = np.array(n.points)
+    step = np.abs(np.diff(p, axis=0))
+    return bool((step.min(axis=1) < 1e-4).all())
+
+
+def _corners(stage: Stage, n: Notch) -> str:
+    """The corners of a notch that is no rectangle: along from the left tip, across from the near edge."""
+    if square(n):
+        return ""
+    inner = n.points[1:-1] if len(n.points) > 3 else n.points
+    return "; CORNERS " + ", ".join(f"{stage.text(u)} / {stage.inch(v)}" for u, v in inner) + " (ALONG / FROM THE NEAR EDGE)"
+
+
+def picture(stage: Stage, cut: Cut, scale: float) -> d.View:
+    """The board on the bench, its notches' ends as running figures on the side they open to."""
+    view = d.View(f"notch {cut.mark.lower()}", scale)
+    ring = [(float(x), float(y)) for x, y in cut.sizes.outline]
+    view.add(d.Polyline(ring, True, layer="A-SECT-MCUT", mark=cut.mark))
+    high = max(y for _, y in ring)
+    for far in (True, False):
+        mine = [n for n in cut.notches if (n.edge in ("far", "top")) == far]
+        stations = sorted({round(s, 6) for n in mine for s in (n.start, n.start + n.width) if 1 / 32 < s < cut.length - 1 / 32})
+        if mine and stations:
+            y = high if far else 0.0
+            running(view, [(0.0, y), *((s, y) for s in stations)], (0.0, y), 0.0, 90.0 if far else -90.0, 0.1 * scale, stage.text, mark=cut.mark)
+    return view

@@ -1,0 +1,64 @@
+"""Saw card: every length bought, the pieces that come out of it in order, and what is left."""
+from __future__ import annotations
+
+from collections import Counter
+
+from .. import drawing as d
+from .. import style
+from ..sheets.stage import Stage
+from .pages import BIG, PLAIN, Pages
+
+BAR = 0.26  # paper inches high
+LAYER = "A-SECT-MCUT"
+
+
+def build(stage: Stage, plan) -> None:
+    """`plan`: model.order.Order."""
+    pages = Pages(stage, 500, "SAW CARD")
+    pages.text(f"CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE LONG POINTS TIP TO TIP.")
+    for line in plan.lines:
+        heaps = Counter((b.length, b.marks, tuple(round(x, 4) for x in b.lengths), round(b.offcut, 4), b.kept) for b in line.bars)
+        longest = max(b.length for b in line.bars)
+        factor = (pages.width - 1.25) / longest
+        first = True
+        for (length, marks, lengths, offcut, kept), count in heaps.items():
+            words = bar_words(stage, marks, lengths, offcut, kept)
+            deep = style.block_size(words, PLAIN, pages.width - 1.25)[1]
+            head = 0.5 if first else 0.0
+            if pages.y - (BAR + deep + 0.35 + head) < pages.bottom and not pages.fresh:
+                pages.new()
+                first = True
+            if first:
+                pages.heading(f"{line.name.upper().replace('X', 'x', 1)}: {len(line.bars)} LENGTHS" + ("" if pages.fresh else ""), 1.0)
+                first = False
+            _bar(stage, pages, length, marks, lengths, offcut, count, factor, words)
+    if plan.too_long:
+        pages.text("NO LENGTH SOLD IS LONG ENOUGH FOR: " + "; ".join(plan.too_long).upper())
+
+
+def bar_words(stage: Stage, marks, lengths, offcut: float, kept: bool) -> str:
+    """The pieces of one bar in order with their lengths, then the offcut."""
+    runs: list[list] = []
+    for mark, length in zip(marks, lengths):
+        if runs and runs[-1][0] == mark:
+            runs[-1][2] += 1
+        else:
+            runs.append([mark, length, 1])
+    pieces = [f"{n} x {m} {stage.text(x)}" if n > 1 else f"{m} {stage.text(x)}" for m, x, n in runs]
+    return " + ".join(pieces) + f"   OFFCUT {stage.text(offcut)}" + (" KEEP" if kept else "")
+
+
+def _bar(stage: Stage, pages: Pages, length, marks, lengths, offcut, count, factor, words) -> None:
+    settings = stage.deck.parameters.order
+    x, y = pages.left + 1.25, pages.y
+    pages.sheet.add(d.Text((pages.left, y - BAR / 2), f"{count} x {stage.text(length)}", BIG, "left", "middle", layer="A-ANNO-LEGN"))
+    pages.sheet.add(d.Polyline([(x, y), (x + length * factor, y), (x + length * factor, y - BAR), (x, y - BAR)], True, layer="A-SECT-MBND"))
+    at = settings.end_trim
+    for mark, piece in zip(marks, lengths):
+        a, b = x + at * factor, x + (at + piece) * factor
+        pages.sheet.add(d.Polyline([(a, y), (b, y), (b, y - BAR), (a, y - BAR)], True, layer=LAYER, mark=mark))
+        if style.text_width(mark, PLAIN) + 0.06 < b - a:
+            pages.sheet.add(d.Text(((a + b) / 2, y - BAR / 2), mark, PLAIN, "centre", "middle", layer="A-ANNO-IDEN", mark=mark))
+        at += piece + settings.kerf
+    pages.y -= BAR + 0.08
+    pages.text(words, PLAIN, indent=1.25, gap=0.2)

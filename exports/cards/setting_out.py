@@ -1,0 +1,156 @@
+"""Squaring the frame by its diagonals, and where beams, posts and footings stand from the house."""
+from __future__ import annotations
+
+import numpy as np
+
+from .. import drawing as d
+from ..sheets import reading
+from ..sheets.pens import items
+from ..sheets.stage import Stage, house_in_plan, outline_items, work_box
+from ..views import View, project
+from .corners import corners, diagonals
+from .pages import BIG, HEAD, PLAIN, Pages, fit, scale_words
+from .running import running
+
+
+def build(stage: Stage) -> None:
+    _squaring(stage)
+    _supports(stage)
+
+
+def _squaring(stage: Stage) -> None:
+    pages = Pages(stage, 150, "SQUARING")
+    pairs = diagonals(stage)
+    pages.text("OUTER CORNERS OF THE FRAME. SIDES FIRST, THEN DIAGONALS; MOVE THE FRAME UNTIL EVERY ONE READS AS GIVEN." +
+               (" BOTH DIAGONALS OF THIS RECTANGLE ARE EQUAL." if len(pairs) == 2 and abs(pairs[0][2] - pairs[1][2]) < 1 / 32 else ""))
+    table_wide = 2.9
+    room = (pages.width - table_wide - 0.3, pages.y - pages.bottom)
+    bounds = stage.deck.layout.outline.polygon.bounds
+    view = fit(stage, lambda scale: _squaring_view(stage, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room)
+    sides = sides_of(stage)
+    rows = [[f"{a}-{b}", stage.text(v)] for a, b, v in sides] + [[f"{a}-{b}", stage.text(v)] for a, b, v in pairs]
+    rows[len(sides):len(sides)] = [["DIAGONALS", ""]]
+    top = pages.y
+    pages.view(view)
+    height = PLAIN if len(rows) > 14 else BIG
+    pages.sheet.add(d.Table((pages.right - table_wide, top), "", ["SIDES", "LENGTH"], rows, [1.35, table_wide - 1.35], "lr", height))
+    pages.sheet.add(d.Text((pages.left, pages.bottom), scale_words(stage, view.scale), PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
+
+
+def sides_of(stage: Stage) -> list[tuple[str, str, float]]:
+    found = corners(stage)
+    names = list(found)
+    return [(a, b, float(np.hypot(*np.subtract(found[a], found[b])))) for a, b in zip(names, names[1:] + names[:1])]
+
+
+def _squaring_view(stage: Stage, scale: float) -> d.View:
+    view = d.View("squaring", scale)
+    found = corners(stage)
+    ring = list(found.values())
+    view.add(d.Polyline(ring, True, layer="A-SECT-MCUT"))
+    for a, b, _ in diagonals(stage):
+        view.add(d.Line(found[a], found[b], layer="A-SECT-MBND"))
+    middle = np.mean(ring, axis=0)
+    for name, p in found.items():
+        out = np.subtract(p, middle)
+        out = out / max(np.hypot(*out), 1e-9) * 0.24 * scale
+        view.add(d.Tag(name, (float(p[0] + out[0]), float(p[1] + out[1])), height=HEAD))
+    return view
+
+
+def support_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
+    """(mark and id words, along the house, out from the house, pieces) of every post with its footing, nearest first.
+
+    Along is measured from the left corner of the house edge (as on the sheet), out square from the wall's face. Centres.
+    """
+    edge, left, gap = house_line(stage)
+    out = []
+    posts = [p for p in stage.of("post")]
+    for f in sorted(stage.of("footing"), key=lambda f: f.box[0].tolist()):
+        c = reading.centre(f)
+        along, inside = edge.position(c)
+        on = [p for p in posts if np.hypot(*np.subtract(reading.centre(p), c)) < 3]
+        out.append((" ON ".join([*(p.id for p in on), f.id]), abs(along - left), inside + gap, [*on, f]))
+    return sorted(out, key=lambda r: (round(r[2], 1), r[1]))
+
+
+def house_line(stage: Stage):
+    """(edge the offsets are taken from, station of its left corner, distance of the wall behind the frame's face).
+
+    The longest house edge, or the last edge of a deck that stands by itself.
+    """
+    edges = stage.house_edges or stage.edges[-1:]
+    edge = max(edges, key=lambda e: e.length)
+    left = 0.0 if (edge.start[0], edge.start[1]) <= (edge.end[0], edge.end[1]) else edge.length
+    gap = float(stage.deck.parameters.frame.house_gap) if edge.house and not stage.of("ledger") else 0.0
+    return edge, left, gap
+
+
+def _supports(stage: Stage) -> None:
+    rows = support_rows(stage)
+    if not rows:
+        return
+    pages = Pages(stage, 160, "POSTS AND FOOTINGS")
+    edge, left, gap = house_line(stage)
+    wall = ("THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE")
+    pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM THE {'LEFT' if abs(edge.direction[0]) > 0.5 else 'LOWER'} END OF THE {edge.name.upper()} EDGE.")
+    bounds = work_box([project(stage.of("footing", "beam", "ledger", "rim"), View.above())])
+    room = (pages.width, pages.y - pages.bottom - 0.2)
+    view = fit(stage, lambda scale: _supports_view(stage, rows, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room)
+    pages.view(view, middle=True)
+    pages.sheet.add(d.Text((pages.left, pages.bottom), scale_words(stage, view.scale), PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
+    pages.new()
+    size = {f.id: (f.shape.circle * 2 if f.shape.circle else f.box[1, 0] - f.box[0, 0], f.box[1, 2] - f.box[0, 2]) for f in stage.of("footing")}
+    pages.table("POSTS AND FOOTINGS", ["POST ON FOOTING", "ALONG", "OUT", "FOOTING", "POST LENGTH"],
+                [[name, stage.text(a), stage.text(o), " x ".join(stage.inch(v) for v in size[pieces[-1].id]),
+                  ", ".join(dict.fromkeys(stage.text(p.box[1, 2] - p.box[0, 2]) for p in pieces[:-1])) or "-"] for name, a, o, pieces in rows],
+                [2.5, 1.7, 1.7, 2.0, 1.6], "lrrrr")
+    beams = [[line.text.upper().replace("X", "x"), "-".join(dict.fromkeys(p.mark for p in line.plies)), stage.text(line.along[1] - line.along[0]), _out(stage, line)] for line in stage.beams]
+    pages.table("BEAMS", ["BEAM", "MARKS", "LENGTH", "CENTRE LINE OUT"], beams, [1.5, 2.0, 1.5, 2.6], "llrr")
+
+
+def _out(stage: Stage, line: reading.BeamLine) -> str:
+    edge, _, gap = house_line(stage)
+    ends = [edge.position(line.point(s))[1] + gap for s in line.along]
+    if abs(ends[0] - ends[1]) < 1 / 32:
+        return stage.text(ends[0])
+    return f"{stage.text(ends[0])} AT ONE END, {stage.text(ends[1])} AT THE OTHER"
+
+
+def _supports_view(stage: Stage, rows, scale: float) -> d.View:
+    view = d.View("posts and footings", scale)
+    edge, left, gap = house_line(stage)
+    view.add(*house_in_plan(stage), *outline_items(stage))
+    view.add(*items(project(stage.of("footing", "post"), View.above()), "plan"))
+    for line in stage.beams:
+        view.add(d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=line.plies[0].id))
+    centres = [reading.centre(r[3][-1]) for r in rows]
+    level = abs(edge.direction[0]) > abs(edge.direction[1])
+    corner = edge.point(left, -gap)
+    everything = work_box([project(stage.of("footing", "beam", "ledger", "rim"), View.above())])
+    alongs = _distinct([(c[0] if level else c[1]) for c in centres])
+    outs = _distinct([(c[1] if level else c[0]) for c in centres])
+    x0, y0, x1, y1 = everything
+    up = edge.inward[1] < 0 if level else edge.inward[0] < 0  # the house lies up (or right), the deck down (or left) of it
+    clear = 0.3 * scale
+    if level:
+        far = y0 if up else y1
+        at = abs(far - corner[1]) + clear
+        running(view, [(corner[0], far), *((s, far) for s in alongs)], corner, 0.0, -90.0 if up else 90.0, at, stage.text)
+        running(view, [(x1, corner[1]), *((x1, s) for s in outs)], corner, -90.0 if up else 90.0, 0.0, x1 - corner[0] + clear, stage.text)
+    else:
+        far = x0 if up else x1
+        at = abs(far - corner[0]) + clear
+        running(view, [(far, corner[1]), *((far, s) for s in alongs)], corner, 90.0, 180.0 if up else 0.0, at, stage.text)
+        running(view, [(corner[0], y1), *((s, y1) for s in outs)], corner, 180.0 if up else 0.0, 90.0, y1 - corner[1] + clear, stage.text)
+    for (name, *_), c in zip(rows, centres):
+        view.add(d.Text((c[0], c[1] + 0.33 * scale), name.split(" ON ")[0], PLAIN, "centre", "middle", layer="A-ANNO-IDEN"))
+    return view
+
+
+def _distinct(values) -> list[float]:
+    out: list[float] = []
+    for v in sorted(values):
+        if not out or v - out[-1] > 1 / 16:
+            out.append(float(v))
+    return out
