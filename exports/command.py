@@ -178,6 +178,68 @@ def watch(file: Path, port: int, show: bool | None) -> None:
 
 
 @main.command()
+@click.argument("files", nargs=-1, required=True, metavar="FILE [FILE]", type=click.Path(path_type=Path))
+@click.option("--vary", multiple=True, metavar="KEY=VALUE,VALUE", help="Build FILE with each value; given again, every combination.")
+@click.option("--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write two decks' comparison here, piece by piece.")
+@click.option("--out", type=click.Path(path_type=Path), help="With --vary: table and plot go here, replaced whole. Default: out/NAME-sweep.")
+def compare(files: tuple[Path, ...], vary: tuple[str, ...], csv_path: Path | None, out: Path | None) -> None:
+    """Two files side by side: what moved, marks, length bought, weight, price, rules. Or one file with values that vary:
+
+    plumbcut compare deck.toml --vary frame.joist_spacing=12in,16in,24in
+
+    Two variants are set side by side as well.
+    """
+    if vary and len(files) == 1:
+        return _sweep(files[0], vary, csv_path, out)
+    if vary or len(files) != 2 or out:
+        raise InputError("compare: give two files, or one file and --vary; --out goes with --vary")
+    from ..model.reading import read
+
+    for file in files:
+        read(file)
+    _side_by_side((files[0], None, ""), (files[1], None, ""), csv_path)
+
+
+def _side_by_side(a: tuple, b: tuple, csv_path: Path | None):
+    from .build import load_kernel
+
+    load_kernel()
+    from .compare import two
+    from .side_by_side import text, write_csv
+
+    pair = two(a, b)
+    if csv_path:
+        write_csv(*pair, csv_path)
+    click.echo(text(*pair))
+    return pair
+
+
+def _sweep(file: Path, vary: tuple[str, ...], csv_path: Path | None, out: Path | None) -> None:
+    from .folder import check_replaceable, output_folder
+    from .sweep import changes, checked, combinations, named, read_vary, summed, sweep
+
+    labels = combinations(read_vary(vary))
+    if csv_path and len(labels) != 2:
+        raise InputError("--csv: goes with two decks or two variants; a sweep's table is sweep.csv in --out")
+    out = out or Path("out") / f"{file.stem}-sweep"
+    check_replaceable(out)
+    checked(file, labels)
+    if len(labels) == 2:
+        pair = _side_by_side(*((file, changes(x), named(x)) for x in labels), csv_path)
+        found = [summed(v, x) for v, x in zip(pair, labels)]
+        click.echo()
+    else:
+        say = _progress()
+        found = sweep(file, labels, lambda n: say(f"{n} of {len(labels)} variants"))
+        _clear()
+    from .sweep_plot import table, write_sweep
+
+    with output_folder(out) as folder:
+        write_sweep(found, folder, file.stem)
+    click.echo(f"{table(found)}\n{out}: sweep.csv, sweep.svg, sweep.png")
+
+
+@main.command()
 def new() -> None:
     """Print a commented starter file: plumbcut new > deck.toml"""
     from ..model.starter import starter
