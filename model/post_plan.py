@@ -144,7 +144,8 @@ def _corner_post(layout: Layout, first: Edge, second: Edge, size: float) -> Post
     turn = layout.outline.turn(second)
     # square to an edge that lies along or across the joists, so that one whole face bears on its rim and takes a block behind
     squared = [e for e in (second, first) if layout.is_lengthwise(e) or e.parallel_to(layout.across)]
-    squared.sort(key=layout.has_ledger)  # it is bolted to a rim: that face must be the flat one where the corner is out of square
+    # where the corner is out of square one face alone is flat on a rim: not on a ledger, nor past a reflex corner on a rim that ends there
+    squared.sort(key=lambda e: (layout.has_ledger(e), turn < 0 and not layout.is_lengthwise(e)))
     d = (squared or [second])[0].direction
     n = np.array([-d[1], d[0]])
 
