@@ -9,6 +9,7 @@ import numpy as np
 
 from ...model.cuts import Cut, cut_list
 from .. import drawing as d
+from .. import style
 from ..sheets import reading
 from ..sheets.pens import items
 from ..sheets.stage import SURFACE, Stage, house_in_plan, mode_text
@@ -88,7 +89,7 @@ def build(stage: Stage) -> None:
     gaps = [r.gap for r in found if r.gap is not None]
     if gaps:
         pages.text(f"GAP BETWEEN RUNS {mode_text(gaps, stage.inch)}. POSITION: OUTERMOST EDGE OF THE SURFACE TO THE RUN'S NEAR EDGE.")
-    pages.table("RUNS", ["RUN", "POSITION", "WIDTH", "BOARDS FROM THE LEFT: MARK AND LENGTH", "JOINTS AT"], _rows(stage, found), [0.7, 1.5, 1.5, 4.2, 1.7], "crrlr")
+    pages.table("RUNS", ["RUN", "POSITION", "WIDTH", "BOARDS FROM THE LEFT: MARK AND LENGTH", "JOINTS AT"], _rows(stage, found), [0.7, 1.5, 1.5, 4.2, 1.7], "crrlr", BIG if len(found) <= 10 else PLAIN)
     _border(stage, pages)
 
 
@@ -103,10 +104,10 @@ def _plan(stage: Stage, work, found: list[Run], scale: float) -> d.View:
     view.add(*house_in_plan(stage), *items(work, "plan"))
     along, across = axes(stage)
     pitch = min((b.near - a.near for a, b in zip(found, found[1:])), default=6.0)
-    height = min(BIG, pitch / scale * 0.72)
+    height = min(BIG, 2 * pitch / scale * 0.72)  # odd and even runs in two columns, so that figures may be taller than a board
     for r in found:
         b = max(r.boards, key=lambda p: p.footprint.area)
-        start = reading.reach(b, along)[0] + 0.3 * scale
+        start = reading.reach(b, along)[0] + (0.3 + 0.35 * (r.number % 2)) * scale
         at = along * start + across * (sum(reading.reach(b, across)) / 2)
         view.add(d.Text((float(at[0]), float(at[1])), str(r.number), height, "centre", "middle", layer="A-ANNO-IDEN", mark=b.id))
     whole = work.box
@@ -116,7 +117,7 @@ def _plan(stage: Stage, work, found: list[Run], scale: float) -> d.View:
         c = np.asarray(reading.centre(p))
         n = reading.square(reading.plan_axis(p))
         out = n if float((c - middle) @ n) > 0 else -n
-        at = c + out * (p.stock.width / 2 + 0.22 * scale)
+        at = c + out * (p.stock.width / 2 + (0.22 + abs(float(out[0])) * style.text_width(p.mark, BIG) / 2) * scale)
         view.add(d.Text((float(at[0]), float(at[1])), p.mark, BIG, "centre", "middle", layer="A-ANNO-IDEN", mark=p.id))
     return view
 

@@ -2,9 +2,9 @@
 from __future__ import annotations
 
 from ...model.gaps import EndGap, celsius, coefficient_source, end_gap, longest_boards
-from ...shared.units import feet_inches, inches
+from ...shared.units import inches
 from ..sheets.stage import Stage
-from .pages import BIG, PLAIN, Pages
+from .pages import PLAIN, Pages
 
 TABLE_F = (20.0, 40.0, 60.0, 80.0, 100.0)  # temperatures of the table for another day
 
@@ -41,5 +41,5 @@ def build(stage: Stage, temperature_f: float | None) -> None:
     pages.table("GAP TO SET ON ANOTHER DAY", ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)], rows, [1.6, 1.2, *[1.4] * len(TABLE_F)], "lr" + "r" * len(TABLE_F), PLAIN)
     materials = list(dict.fromkeys(b.material for b in boards))
     for m in materials:
-        pages.text(f"{m.name.upper()}: {m.thermal_per_degF:.2g} IN AN INCH A DEGREE FAHRENHEIT, {coefficient_source(m).upper()}.", PLAIN)
+        pages.text(f"{m.name.upper()}: {m.thermal_per_degF:.7f} IN AN INCH A DEGREE FAHRENHEIT, {coefficient_source(m).upper()}.", PLAIN)
     pages.text("A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.", PLAIN)

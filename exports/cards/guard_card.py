@@ -1,13 +1,14 @@
 """Guard card: of every bay the clear opening, rails, balusters and spaces, blocks; sleeves; the stair rails' angle."""
 from __future__ import annotations
 
+import math
 from collections import Counter
 
 from ...model.cuts import cut_list
 from .. import drawing as d
 from ..sheets.stage import Stage
 from .bays import Bay, bays
-from .pages import BIG, PLAIN, Pages, fit, scale_words, size_of
+from .pages import PLAIN, Pages, fit, scale_words, size_of
 from .running import running
 
 
@@ -25,7 +26,7 @@ def build(stage: Stage) -> None:
         b = same[0]
         rows.append([str(kinds[kind]), places(same).upper(), str(len(same)), stage.text(b.clear), str(len(b.balusters)), stage.inch(b.first), stage.inch(b.between),
                      stage.inch(b.last), f"{b.slope:.1f}°" if b.slope > 0.01 else "-"])
-    pages.table("BAYS", ["BAY", "WHERE", "NO.", "CLEAR", "BALUSTERS", "FIRST SPACE", "BETWEEN", "LAST SPACE", "SLOPE"], rows, [0.55, 2.0, 0.5, 1.25, 1.35, 1.0, 1.2, 1.0, 0.9], "clcrcrrrr", PLAIN)
+    pages.table("BAYS", ["BAY", "WHERE", "NO.", "CLEAR", "BALUSTERS", "FIRST SPACE", "BETWEEN", "LAST SPACE", "SLOPE"], rows, [0.6, 1.9, 0.6, 1.2, 1.4, 1.0, 1.25, 1.0, 0.95], "clcrcrrrr", PLAIN)
     cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
     lengths = []
     for kind, same in heaps.items():
@@ -33,7 +34,7 @@ def build(stage: Stage) -> None:
         lengths.append([str(kinds[kind]), rail(stage, cuts[b.top.mark]), rail(stage, cuts[b.bottom.mark]), f"{cuts[b.balusters[0].mark].mark} {stage.text(cuts[b.balusters[0].mark].long_point)}" if b.balusters else "-",
                         stage.inch(b.up) if b.up is not None else "-", f"{stage.text(b.block[0])} TO {stage.text(b.block[1])}" if b.block else "-"])
     pages.table("CUT LENGTHS (LONG POINT; SHORT POINT WHERE IT DIFFERS)", ["BAY", "TOP RAIL", "BOTTOM RAIL", "BALUSTER", "RAIL ABOVE SURFACE", "FOOT BLOCK FROM FIRST POST"], lengths,
-                [0.55, 2.2, 2.2, 1.7, 1.2, 1.9], "cllrrr", PLAIN)
+                [0.6, 2.1, 2.1, 1.7, 1.2, 2.2], "cllrrr", PLAIN)
     _posts(stage, pages, cuts)
     for kind, same in heaps.items():
         _marks(stage, pages, kinds[kind], same[0])
@@ -66,7 +67,7 @@ def post_rows(stage: Stage) -> list[list[str]]:
 def _posts(stage: Stage, pages: Pages, cuts) -> None:
     rows = post_rows(stage)
     if rows:
-        pages.table("POSTS, SLEEVES AND HANDRAILS", ["PIECE", "MARK", "NO.", "CUT LENGTH", "WHERE"], rows, [1.6, 0.9, 0.6, 2.0, 4.2], "llcrl", PLAIN)
+        pages.table("POSTS, SLEEVES AND HANDRAILS", ["PIECE", "MARK", "NO.", "CUT LENGTH", "WHERE"], rows, [1.6, 0.9, 0.7, 2.1, 4.0], "llcrl", PLAIN)
 
 
 def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
@@ -74,15 +75,13 @@ def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
     if not b.balusters:
         return
     view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5))
-    along = ", LEVEL FIGURES; ON THE RAIL DIVIDE BY THE COSINE" if False else ""
+    along = " MARKED ALONG THE SLOPE." if b.slope > 0.01 else ""
     pages.heading(f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS. {scale_words(stage, view.scale)}{along}", size_of(view, stage.metric)[1])
     pages.view(view, gap=0.25)
 
 
 def _strip(stage: Stage, number: int, b: Bay, scale: float) -> d.View:
     """The rail laid level: balusters' near faces along its length (on a stair along the slope, as marked on the rail)."""
-    import math
-
     stretch = 1 / math.cos(math.radians(b.slope))
     view = d.View(f"bay {number} marks", scale)
     long, deep = b.clear * stretch, b.bottom.width

@@ -1,21 +1,20 @@
 """Inspection card by stage: what will be looked at, the rule, the plan's measured value, and room for the as-built one."""
 from __future__ import annotations
 
-import numpy as np
-
-from ...shared.units import feet_inches
 from ..sheets import reading
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage, mode_text, stock_text
 from .bays import bays
+from .corners import diagonals
 from .pages import PLAIN, Pages
-from .setting_out import sides_of
+
 
 Row = tuple[str, str, str]  # requirement, plan value, sheet
 
 
 def build(stage: Stage) -> None:
     pages = Pages(stage, 700, "INSPECTION CARD")
+    pages.text("RULES ARE QUOTED HERE; THE AUTHORITY HAVING JURISDICTION DECIDES. PLAN VALUES ARE MEASURED OFF THE MODEL.", PLAIN)
     first = True
     for title, rows in (("BEFORE CONCRETE", before_concrete(stage)), ("FRAMING, BEFORE THE SURFACE", framing(stage)), ("FINAL", final(stage))):
         if not rows:
@@ -24,7 +23,6 @@ def build(stage: Stage) -> None:
             pages.new()
         first = False
         pages.table(title, ["REQUIREMENT", "PLAN (MEASURED)", "AS BUILT", "INITIALS, DATE", "SHEET"], [[r, v, "", "", s] for r, v, s in rows], [4.0, 2.2, 1.4, 1.5, 0.9], "lrllc", PLAIN)
-    pages.text("A RULE IS QUOTED, NOT APPLIED: THE AUTHORITY HAVING JURISDICTION DECIDES. EVERY PLAN VALUE IS MEASURED OFF THE MODEL.", PLAIN)
 
 
 def rule(stage: Stage, item: str, words: str) -> str:
@@ -62,8 +60,11 @@ def framing(stage: Stage) -> list[Row]:
     rows: list[Row] = []
     marks = {s.name: s.number for s in reversed(stage.drawing.sheets)}
     sheet = marks.get("FRAME MARKS", "-")
-    for a, b, v in sides_of(stage):
-        rows.append((f"FRAME SIDE {a}-{b}", stage.text(v), marks.get("SQUARING", "-")))
+    pairs = diagonals(stage)
+    for a, b, v in pairs[:2] if len(pairs) <= 2 else []:
+        rows.append((f"FRAME DIAGONAL {a}-{b}", stage.text(v), marks.get("SQUARING", "-")))
+    if len(pairs) > 2:
+        rows.append(("FRAME'S SIDES AND DIAGONALS", "SEE SHEET", marks.get("SQUARING", "-")))
     if stage.groups:
         joists = stage.groups[0]
         rows.append(("JOISTS: SIZE AND SPACING ON CENTRE", f"{stock_text(joists.joists[0].stock.name)} @ {stage.inch(joists.spacing)}", sheet))

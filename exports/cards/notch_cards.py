@@ -26,21 +26,21 @@ def build(stage: Stage) -> None:
     pages = Pages(stage, 250, "NOTCH CARDS")
     pages.text("LEFT END AND NEAR EDGE: AS THE BOARD LIES BEFORE YOU, TOP FACE UP. FIGURES RUN FROM THE LEFT END'S TIP.")
     for cut in cuts:
-        view = fit(stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.6), 4.0 if not stage.metric else 5.0)
+        view = fit(stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.4), 12.0 if not stage.metric else 10.0)
         lines = [notch_words(stage, n) for n in cut.notches]
         head = f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   LONG POINT {stage.text(cut.long_point)}"
-        pages.heading(head, size_of(view, stage.metric)[1] + 0.25 * len(lines) + 0.3)
+        pages.heading(head, size_of(view, stage.metric)[1] + 0.19 * len(lines) + 0.1)
         pages.view(view, gap=0.1)
         for n, line in enumerate(lines, 1):
-            pages.text(f"{n}. {line}", PLAIN, gap=0.07)
-        pages.y -= 0.18
+            pages.text(f"{n}. {line}", PLAIN, gap=0.03)
+        pages.y -= 0.12
 
 
 def notch_words(stage: Stage, n: Notch) -> str:
     """One notch in words: from where to where along the board, and how deep from which edge."""
     depth = stage.inch(n.depth)
     if n.corner and n.edge != "end":
-        return f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: {stage.inch(n.width)} ALONG x {depth} IN FROM {EDGE[n.edge]}" + _corners(stage, n)
+        return f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} ALONG), {depth} IN FROM {EDGE[n.edge]}" + _corners(stage, n)
     return f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM {EDGE[n.edge]}" + _corners(stage, n)
 
 

@@ -5,7 +5,7 @@ from collections import Counter
 
 from .. import drawing as d
 from .. import style
-from ..sheets.stage import Stage
+from ..sheets.stage import Stage, stock_text
 from .pages import BIG, PLAIN, Pages
 
 BAR = 0.26  # paper inches high
@@ -20,7 +20,7 @@ def build(stage: Stage, plan) -> None:
         heaps = Counter((b.length, b.marks, tuple(round(x, 4) for x in b.lengths), round(b.offcut, 4), b.kept) for b in line.bars)
         longest = max(b.length for b in line.bars)
         factor = (pages.width - 1.25) / longest
-        first = True
+        first, again = True, ""
         for (length, marks, lengths, offcut, kept), count in heaps.items():
             words = bar_words(stage, marks, lengths, offcut, kept)
             deep = style.block_size(words, PLAIN, pages.width - 1.25)[1]
@@ -29,8 +29,8 @@ def build(stage: Stage, plan) -> None:
                 pages.new()
                 first = True
             if first:
-                pages.heading(f"{line.name.upper().replace('X', 'x', 1)}: {len(line.bars)} LENGTHS" + ("" if pages.fresh else ""), 1.0)
-                first = False
+                pages.heading(f"{stock_text(line.name)}: {len(line.bars)} LENGTH{'S' if len(line.bars) > 1 else ''}{again}", 1.0)
+                first, again = False, " (CONTINUED)"
             _bar(stage, pages, length, marks, lengths, offcut, count, factor, words)
     if plan.too_long:
         pages.text("NO LENGTH SOLD IS LONG ENOUGH FOR: " + "; ".join(plan.too_long).upper())
@@ -45,7 +45,7 @@ def bar_words(stage: Stage, marks, lengths, offcut: float, kept: bool) -> str:
         else:
             runs.append([mark, length, 1])
     pieces = [f"{n} x {m} {stage.text(x)}" if n > 1 else f"{m} {stage.text(x)}" for m, x, n in runs]
-    return " + ".join(pieces) + f"   OFFCUT {stage.text(offcut)}" + (" KEEP" if kept else "")
+    return " + ".join(pieces) + (f"   OFFCUT {stage.text(offcut)}" if offcut >= 1 / 32 else "   NO OFFCUT") + (" KEEP" if kept else "")
 
 
 def _bar(stage: Stage, pages: Pages, length, marks, lengths, offcut, count, factor, words) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from .. import drawing as d
+from ..draft import items_box
 from ..sheets import reading
 from ..sheets.pens import items
 from ..sheets.stage import Stage, house_in_plan, outline_items, work_box
@@ -23,18 +24,23 @@ def _squaring(stage: Stage) -> None:
     pairs = diagonals(stage)
     pages.text("OUTER CORNERS OF THE FRAME. SIDES FIRST, THEN DIAGONALS; MOVE THE FRAME UNTIL EVERY ONE READS AS GIVEN." +
                (" BOTH DIAGONALS OF THIS RECTANGLE ARE EQUAL." if len(pairs) == 2 and abs(pairs[0][2] - pairs[1][2]) < 1 / 32 else ""))
-    table_wide = 2.9
-    room = (pages.width - table_wide - 0.3, pages.y - pages.bottom)
+    rows = [[f"{a}-{b}", stage.text(v)] for a, b, v in sides_of(stage)] + [["DIAGONALS", ""]] + [[f"{a}-{b}", stage.text(v)] for a, b, v in pairs]
+    table_wide = 3.2 if len(rows) <= 10 else 0.0  # a longer table takes a sheet of its own
+    room = (pages.width - table_wide - 0.3, pages.y - pages.bottom - 0.25)
     bounds = stage.deck.layout.outline.polygon.bounds
     view = fit(stage, lambda scale: _squaring_view(stage, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room)
-    sides = sides_of(stage)
-    rows = [[f"{a}-{b}", stage.text(v)] for a, b, v in sides] + [[f"{a}-{b}", stage.text(v)] for a, b, v in pairs]
-    rows[len(sides):len(sides)] = [["DIAGONALS", ""]]
     top = pages.y
     pages.view(view)
-    height = PLAIN if len(rows) > 14 else BIG
-    pages.sheet.add(d.Table((pages.right - table_wide, top), "", ["SIDES", "LENGTH"], rows, [1.35, table_wide - 1.35], "lr", height))
-    pages.sheet.add(d.Text((pages.left, pages.bottom), scale_words(stage, view.scale), PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
+    scale = d.Text((pages.left, pages.bottom), scale_words(stage, view.scale), PLAIN, "left", "bottom", layer="A-ANNO-LEGN")
+    pages.sheet.add(scale)
+    if table_wide:
+        pages.sheet.add(d.Table((pages.right - table_wide, top), "", ["SIDES", "LENGTH"], rows, [1.65, table_wide - 1.65], "lr", BIG))
+        return
+    pages.new()
+    cut = rows.index(["DIAGONALS", ""])
+    half = (pages.width - 0.4) / 2
+    for k, (head, some) in enumerate((("SIDES", rows[:cut]), ("DIAGONALS", rows[cut + 1:]))):
+        pages.sheet.add(d.Table((pages.left + k * (half + 0.4), pages.y), "", [head, "LENGTH"], some, [half * 0.5, half * 0.5], "lr", BIG))
 
 
 def sides_of(stage: Stage) -> list[tuple[str, str, float]]:
@@ -101,7 +107,7 @@ def _supports(stage: Stage) -> None:
     pages.sheet.add(d.Text((pages.left, pages.bottom), scale_words(stage, view.scale), PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
     pages.new()
     size = {f.id: (f.shape.circle * 2 if f.shape.circle else f.box[1, 0] - f.box[0, 0], f.box[1, 2] - f.box[0, 2]) for f in stage.of("footing")}
-    pages.table("POSTS AND FOOTINGS", ["POST ON FOOTING", "ALONG", "OUT", "FOOTING", "POST LENGTH"],
+    pages.table("POSTS AND FOOTINGS", ["POST ON FOOTING", "ALONG", "OUT", "FOOTING, HEIGHT", "POST"],
                 [[name, stage.text(a), stage.text(o), " x ".join(stage.inch(v) for v in size[pieces[-1].id]),
                   ", ".join(dict.fromkeys(stage.text(p.box[1, 2] - p.box[0, 2]) for p in pieces[:-1])) or "-"] for name, a, o, pieces in rows],
                 [2.5, 1.7, 1.7, 2.0, 1.6], "lrrrr")
@@ -133,6 +139,8 @@ def _supports_view(stage: Stage, rows, scale: float) -> d.View:
     x0, y0, x1, y1 = everything
     up = edge.inward[1] < 0 if level else edge.inward[0] < 0  # the house lies up (or right), the deck down (or left) of it
     clear = 0.3 * scale
+    wall = items_box(house_in_plan(stage), scale)
+    x1, y1 = max(x1, wall[2]), max(y1, wall[3])
     if level:
         far = y0 if up else y1
         at = abs(far - corner[1]) + clear

@@ -8,7 +8,7 @@ import numpy as np
 from ...model.measure import Measured
 from .. import drawing as d
 from ..sheets.stage import Stage
-from .pages import BIG, PLAIN, Pages, fit, scale_words
+from .pages import PLAIN, Pages, fit, scale_words
 from .running import running
 from .set_out import SetOut, on_bench, set_out
 
@@ -35,14 +35,15 @@ def build(stage: Stage) -> None:
         else:
             pages.new()
         m = heap[0]
-        view = fit(stage, lambda scale: picture(stage, m, out, scale), (out.length, out.width), (pages.width, 3.3))
+        view = fit(stage, lambda scale: picture(stage, m, out, scale), (out.length, out.width), (pages.width, pages.y - pages.bottom - 0.6))
         pages.heading(f"{m.mark}  x {len(heap)}   STRINGER {m.stock.name}, {flight_words(m).upper()}. {scale_words(stage, view.scale)}", 3.0)
         pages.view(view, middle=True)
+        pages.new()
         rows = facts(stage, m, out)
-        pages.table("SET-OUT", ["WHAT", "MEASURED"], rows, [6.2, 2.2], "lr", PLAIN if len(rows) > 7 else BIG)
+        pages.table(f"{m.mark} SET-OUT", ["WHAT", "MEASURED"], rows, [6.2, 2.2], "lr")
         if not out.rises:
             pages.table(f"{m.mark} TREADS ON THE UPPER EDGE, FROM THE TIP OF THE TOP END", ["TREAD", "SEAT LINE AT", "NOSING PLUMB AT"],
-                        [[str(k), stage.text(a), stage.text(b)] for k, a, b in treads_on(stage, m, out)], [1, 2, 2], "crr")
+                        [[str(k), stage.text(a), stage.text(b)] for k, a, b in treads_on(stage, m, out)], [1, 2, 2], "crr", PLAIN)
 
 
 def flight_words(m: Measured) -> str:
@@ -103,5 +104,5 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
     inner = out.inner[0] if out.inner else None
     if inner:
         view.add(d.Dimension((inner[0], 0.0), inner, (inner[0], 0.0), 90.0, prefix="THROAT ", height=PLAIN,
-                             text_at=(inner[0] + 0.5 * PLAIN * scale + 0.1 * scale, inner[1] / 2)))
+                             text_at=(inner[0] + 0.85 * scale, inner[1] * 0.5), text_angle=0.0))
     return view
