@@ -15,6 +15,7 @@ from ..shared.standards import joist_span
 from .beam_runs import LEAST_BEAM, BeamRun, cut_clear, largest, spans, trimmed
 from .edges import Edge
 from .layout import Layout
+from .post_plan import CLEAT_THICKNESS
 
 FALLBACK_JOIST_SPAN = 144.0
 CLEAR = 12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
@@ -53,8 +54,20 @@ def _side(layout: Layout, edge: Edge, other: Edge) -> float:
     s = other.position(reach)[0]
     for stair in layout.stairs:  # a stair's header hangs below the rim there
         if stair.edge is other and stair.start - 6 < s < stair.end + 6:
-            return t
+            return _behind_cleats(layout, other)
     return 0.0
+
+
+def _behind_cleats(layout: Layout, edge: Edge) -> float:
+    """Inside distance free of the header of a stair and the cleats that hang it."""
+    return layout.rim_of(edge) + CLEAT_THICKNESS
+
+
+def _set_back(layout: Layout, edge: Edge) -> float:
+    """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
+    wanted = layout.parameters.frame.cantilever
+    stair = any(s.edge is edge for s in layout.stairs)
+    return max(wanted, _behind_cleats(layout, edge)) if stair else wanted
 
 
 def _along_edges(layout: Layout) -> list[BeamRun]:
@@ -66,13 +79,13 @@ def _along_edges(layout: Layout) -> list[BeamRun]:
         b, a = layout.outline.before(e), layout.outline.after(e)
 
         def at(distance: float):
-            d = {e.name: distance}
+            d = {e.name: _set_back(layout, e) + distance}
             for other in (b, a):
-                d[other.name] = distance if _carries(layout, other) else _side(layout, e, other)
+                d[other.name] = _set_back(layout, other) + distance if _carries(layout, other) else _side(layout, e, other)
             return d
 
-        plies = [layout.outline.strip(e, at(f.cantilever + k * t), at(f.cantilever + (k + 1) * t)) for k in range(f.beam_plies)]
-        middle = layout.outline.strip(e, at(f.cantilever + f.beam_plies * t / 2), at(f.cantilever + f.beam_plies * t / 2 + 1e-3))
+        plies = [layout.outline.strip(e, at(k * t), at((k + 1) * t)) for k in range(f.beam_plies)]
+        middle = layout.outline.strip(e, at(f.beam_plies * t / 2), at(f.beam_plies * t / 2 + 1e-3))
         p0, p1 = middle.exterior.coords[0], middle.exterior.coords[1]
         if any(not p.is_valid or p.area < LEAST_BEAM * t for p in plies) or np.dot(np.subtract(p1, p0), e.direction) < LEAST_BEAM:
             raise DesignError("frame.cantilever", f"leaves no room for a beam behind edge {e.name}; make the cantilever shorter or give frame.beam_lines")
@@ -104,7 +117,7 @@ def _straight(layout: Layout, at: float, low: float, high: float, where: str) ->
         return Polygon([a * v0 + b * l0, a * v1 + b * l0, a * v1 + b * l1, a * v0 + b * l1])
 
     # a stair's header hangs below the rim that it leaves from
-    headers = [s.edge.rectangle(s.start - 6, s.end + 6, -1, layout.joist.thickness) for s in layout.stairs if layout.is_lengthwise(s.edge)]
+    headers = [s.edge.rectangle(s.start - 6, s.end + 6, -1, _behind_cleats(layout, s.edge)) for s in layout.stairs if layout.is_lengthwise(s.edge)]
     room = layout.outline.polygon.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers))
     runs = []
     for g in getattr(room, "geoms", [room]):

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
@@ -93,7 +94,7 @@ def cut_clear(run: BeamRun, standing: list[BeamRun], clear: float = 0.0) -> list
     whole = run.extent(run.polygon)
     blocked = []
     for other in standing:
-        hit = (other.polygon.buffer(clear, join_style="mitre") if clear else other.polygon).intersection(run.polygon)
+        hit = shapely.intersection(other.polygon.buffer(clear, join_style="mitre") if clear else other.polygon, run.polygon, grid_size=1e-7)
         if hit.area > OVERLAP:
             blocked += [run.extent(g) for g in getattr(hit, "geoms", [hit]) if isinstance(g, Polygon) and g.area > 1e-6]
     if not blocked:

@@ -21,7 +21,7 @@ CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "beam": ((("post", "post base", "footing"), _BEAR),),
     "joist": ((("beam", "post"), _BEAR), (("ledger",), _END)),
     "rim": ((("beam", "post"), _BEAR), (("ledger",), _END)),
-    "border blocking": ((("beam",), _BEAR), (("ledger", "rim", "joist", "post blocking", "border blocking"), _END)),
+    "border blocking": ((("beam",), _BEAR), (("ledger", "rim", "joist", "post blocking", "border blocking", "blocking"), _END)),
     "blocking": ((("rim",), _ANY), (("joist", "ledger", "border blocking", "post blocking"), _END)),
     "post blocking": ((("joist", "rim", "ledger", "border blocking", "post blocking"), _END),),
     "stair header": ((("blocking", "rim"), _ANY), (("post",), _END)),
@@ -66,11 +66,20 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
             found[joist][rim] = None
         else:
             found[rim][joist] = None
-    alone = [k for k, p in enumerate(parts) if p.role == "rim" and not found[k]]
-    for c in touching:  # the outer ply of a rim hangs on the inner one
-        if parts[c.i].role == parts[c.j].role == "rim" and c.kind == "side":
-            for a, b in ((c.i, c.j), (c.j, c.i)):
-                if a in alone and b not in alone:
-                    found[a][b] = None
+    _pass_on(parts, touching, found, "rim", "end")  # a rim between two others hangs on them by its ends
+    for role in ("rim", "stair header"):  # the ply that nothing carries hangs on the one beside it
+        _pass_on(parts, touching, found, role, "side")
     ids = [p.id for p in parts]
     return [tuple(sorted(ids[k] for k in row)) for row in found]
+
+
+def _pass_on(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]], role: str, kind: str) -> None:
+    """Pieces of a role that nothing carries are carried by those of the same role beside them that something carries."""
+    pairs = [(c.i, c.j) for c in touching if c.kind == kind and parts[c.i].role == parts[c.j].role == role]
+    while True:
+        alone = {k for pair in pairs for k in pair if not found[k]}
+        held = [(a, b) for i, j in pairs for a, b in ((i, j), (j, i)) if a in alone and b not in alone]
+        if not held:
+            return
+        for a, b in held:
+            found[a][b] = None

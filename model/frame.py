@@ -13,18 +13,20 @@ import numpy as np
 import shapely
 from shapely import STRtree
 from shapely.geometry import Point, Polygon
-from shapely.ops import unary_union
 
 from ..shared.stock import lengths_sold, lumber
 from .beam_runs import BeamRun, spans
-from .edges import Edge
+from .edges import Edge, cross
 from .joist_plan import rims
 from .layout import Layout, PostSpot
 from .part import Part, Workshop
 
 SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
+LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 TOUCH = 1e-4
 FAR = 1e4
+TONGUE = 1.0  # inches: less of a board beside a notch carries nothing; our own
+GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
 
 @dataclass
@@ -62,8 +64,7 @@ class Claims:
 
     def free(self, shape) -> list[Polygon]:
         around = self.near(shape)
-        rest = shape.difference(unary_union(around)) if around else shape
-        rest = shapely.set_precision(rest, 1e-9) if not rest.is_empty else rest
+        rest = shapely.difference(shape, shapely.union_all(around), grid_size=GRID) if around else shape
         return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
 
     def held(self, piece: Polygon, direction) -> bool:
@@ -168,16 +169,37 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
 
     def fit(shape: Polygon, at, strips=()) -> Polygon | None:
         shapes = [standing.geometries[i] for i in standing.query(shape)] + [m.polygon for m in found] + list(strips) + claims.posts + claims.cleats
-        rest = shapely.set_precision(shape.difference(unary_union(shapes)), 1e-9)
+        rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=GRID) if shapes else shape
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
         return piece if piece is not None and piece.distance(Point(at)) < 0.51 * t and not piece.is_empty else None
+
+    def whole(shape: Polygon, at, direction, spot: PostSpot) -> None:
+        piece = fit(shape, at)
+        if piece is not None and piece.area > 0.98 * shape.area:
+            add(piece, direction, spot)
+
+    def carry_ends(spot: PostSpot, near: list[Edge]) -> None:
+        """A notch about as wide as a board cuts it in two: a block between those that hold the post carries the new ends."""
+        for e in near:
+            if layout.has_ledger(e) or min(abs(cross(e.direction, spot.direction)), abs(float(e.direction @ spot.direction))) > 1e-6:
+                continue
+            s = [e.position(p) for p in spot.polygon.exterior.coords]
+            a0, a1, deep, r = min(a for a, _ in s), max(a for a, _ in s), max(i for _, i in s), layout.rim_of(e)
+            if layout.is_lengthwise(e):
+                whole(e.rectangle(a0, a1, deep, deep + t), e.point((a0 + a1) / 2, deep + t / 2), e.direction, spot)
+            else:
+                for a in (a0 - t, a1):
+                    whole(e.rectangle(a, a + t, r, deep), e.point(a + t / 2, r + t / 2), e.inward, spot)
 
     def add(piece, direction, spot: PostSpot) -> None:
         if piece is not None and _length(piece, direction) >= SHORTEST:
             found.append(Member("post blocking", piece, tuple(direction), "beside a guard post", spot.edges[0] if spot.edges else None))
 
-    for spot in sorted(layout.posts, key=lambda p: p.kind != "line"):
+    surface = layout.parameters.surface
+    wide = lumber(layout.parameters.guard.post).width + 2 * surface.notch_clearance > surface.board_width - TONGUE
+    order = sorted(layout.posts, key=lambda p: p.kind != "line")
+    for spot in order:
         near = [e for e in layout.outline.edges if _at_rim(layout, e, spot)]
         along_rims = [e for e in near if layout.is_lengthwise(e) and not layout.has_ledger(e)]
         if not along_rims:
@@ -198,6 +220,8 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
                 side = max(s) if e.length / 2 > np.mean(s) else min(s) - t
                 shape = e.rectangle(side, side + t, layout.rim_of(e), deep)
                 add(fit(shape, e.point(side + t / 2, layout.rim_of(e) + t / 2)), e.inward, spot)
+    for spot in order if wide else ():
+        carry_ends(spot, [e for e in layout.outline.edges if _at_rim(layout, e, spot)])
     return found
 
 
@@ -222,6 +246,8 @@ def _behind(layout: Layout, spot: PostSpot, near: list[Edge], t: float, reach: f
 
 def _over_beam(layout: Layout, claims: Claims, run: BeamRun) -> list[Member]:
     d, t = run.direction, layout.joist.thickness
+    if abs(float(d @ layout.across)) < LEAST_ACROSS:
+        return []  # blocks so nearly along the joists would be slivers
     n = np.array([-d[1], d[0]]) * t / 2
     a, b = np.asarray(run.start) - d * 2, np.asarray(run.end) + d * 2
     strip = Polygon([a - n, b - n, b + n, a + n]).intersection(layout.inner)
