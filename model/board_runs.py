@@ -4,6 +4,7 @@ All outlines here are local: u along the boards, v square to them and rising tow
 """
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass, field
 
@@ -13,12 +14,15 @@ from shapely.geometry import Polygon, box
 
 from ..shared.units import feet_inches, inches
 from .edge_boards import NOTCH_ROOM, fastened, local, polygons
+from .edges import OUT_OF_TRUE
+from .joist_plan import centre_line
 from .layout import Layout
 from .splits import ALIGNED, CLOSE, split
 
 CRUMB = 1.0  # inches: a shorter piece is left out and reported
 SHORTEST = 32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
+SQUARE = math.tan(math.radians(OUT_OF_TRUE))
 LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
 
 
@@ -105,9 +109,12 @@ def notches(layout: Layout) -> list[Polygon]:
 
 
 def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> Polygon:
-    """A local notch, opened through the edge of a board (from v = low to high) that would leave a strip too thin to hold."""
+    """A local notch, opened through the edge of a board (from v = low to high) that would leave a strip too thin to hold.
+
+    Round a post that stands a little askew the notch is cut square to the board all the same, the clearance being the least.
+    """
     a, b, c, d = notch.bounds
-    if (c - a) * (d - b) - notch.area > 1e-6:
+    if (c - a) * (d - b) > notch.area * (1 + 2 * SQUARE):
         return notch  # turned against the board: no strip of constant width
     if 1e-9 < b - low < FRAGILE:
         b = low - 1.0
@@ -122,9 +129,11 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
 
 
 def _edge_at(ground: Polygon, v: float) -> bool:
+    """Whether an edge of the ground, near enough along the boards, begins or ends at v."""
     ring = np.asarray(ground.exterior.coords)
-    on = np.abs(ring[:, 1] - v) < 1e-6
-    return bool((np.abs(np.diff(ring[:, 0]))[on[1:] & on[:-1]] > 12.0).any())
+    at = np.abs(ring[:, 1] - v) < 1e-6
+    du, dv = np.abs(np.diff(ring, axis=0)).T
+    return bool(((du > 12.0) & (dv < du * SQUARE) & (at[1:] | at[:-1])).any())
 
 
 def _obstacles(layout: Layout, x, y) -> list[tuple[Polygon, bool]]:
@@ -169,7 +178,7 @@ def _split(layout: Layout, runs: Runs, flat, row, blocked) -> None:
     joists = _Joists(layout, runs.x, runs.y)
     bounds = shapely.bounds(flat) if len(flat) else np.empty((0, 4))
     known: dict = {}
-    close = 1.5 * layout.parameters.frame.joist_spacing / abs(joists.x_across)
+    close = 1.5 * layout.parameters.frame.joist_spacing / joists.x_across
     before: dict[int, dict[float, float]] = defaultdict(dict)  # joints of each row: joist and place along the boards
     outlines, cells, owner = [], [], []
     whole: list[Piece] = []
@@ -219,7 +228,7 @@ def _keep(layout: Layout, runs: Runs, pieces: list[Piece]) -> None:
 
 class _Joists:
     """The joists as places for butt joints. A joint is cut along the joist, so that both ends bear over their whole width
-    however the boards run (common practice, no source)."""
+    however the boards run (common practice, no source); where they meet it square, or near enough, it is cut square."""
 
     def __init__(self, layout: Layout, x, y):
         lines = layout.joist_lines
@@ -228,19 +237,27 @@ class _Joists:
         # past its end a joist meets a rim or ledger, which carries on under the joint, and the surface overhangs that
         past = max((layout.rim_of(e) + layout.overhang(e) for e in layout.outline.edges), default=0.0)
         self.low, self.high = np.array([a.min() for a in spans]) - past, np.array([a.max() for a in spans]) + past
-        self.x_across, self.y_across = float(x @ layout.across), float(y @ layout.across)
+        base, slope = np.array([centre_line(layout, j) for _, j in lines]).reshape(-1, 2).T
+        self.x_across = abs(float(x @ layout.across))
         self.x_along, self.y_along = float(x @ layout.along), float(y @ layout.along)
-        self.slant = abs(self.y_across / self.x_across)  # how much of its width a joint runs on along the board
+        # a middle line lies at u = start + v * lean along the boards
+        run = float(x @ layout.across) - slope * self.x_along
+        self.start, self.lean = base / run, (slope * self.y_along - float(y @ layout.across)) / run
+        self.slant = float(np.abs(self.lean).max(initial=0.0))  # how much of its width a joint runs on along the board
+        self.square = self.slant < SQUARE
+        if self.square:
+            self.slant = 0.0
 
-    def u(self, position, v):
-        """Where, along the boards, a line at `position` across the joists lies at v."""
-        return (position - v * self.y_across) / self.x_across
+    def u(self, k, v):
+        """Where, along the boards, the middle line of joist(s) k lies at v."""
+        return self.start[k] + v * self.lean[k]
 
     def places(self, v0, v1, u0, u1, blocked):
         """Rising positions along the run at which a joist lies under its whole width, and the joists' positions."""
         if not len(self.at):
             return [], []
-        ends = np.array([self.u(self.at, v) for v in (v0, v1)])
+        every = np.arange(len(self.at))
+        ends = np.array([self.u(every, v) for v in (v0, v1)])
         along = np.array([ends[i] * self.x_along + v * self.y_along for i, v in enumerate((v0, v1))])
         fine = (along.min(0) >= self.low - 1e-6) & (along.max(0) <= self.high + 1e-6) & (ends.min(0) > u0) & (ends.max(0) < u1)
         for a, b in blocked:
@@ -252,10 +269,11 @@ class _Joists:
 
     def cells(self, chosen, v0, v1, u0, u1, gap):
         """(4, 2) outlines that cut a run at the chosen joists, `gap` apart measured square to the joint."""
-        sign = np.sign(self.x_across)
         stops = [(u0 - 1, u0 - 1)]
         for p in chosen:
-            for side in (-1, 1):
-                stops.append((self.u(p + side * sign * gap / 2, v0 - 1), self.u(p + side * sign * gap / 2, v1 + 1)))
+            k = int(np.argmin(np.abs(self.at - p)))
+            low, high = (self.u(k, (v0 + v1) / 2),) * 2 if self.square else (self.u(k, v0 - 1), self.u(k, v1 + 1))
+            half = gap / 2 / (1.0 if self.square else self.x_across)
+            stops += [(low - half, high - half), (low + half, high + half)]
         stops.append((u1 + 1, u1 + 1))
         return [[(a[0], v0 - 1), (b[0], v0 - 1), (b[1], v1 + 1), (a[1], v1 + 1)] for a, b in zip(stops[::2], stops[1::2])]

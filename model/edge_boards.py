@@ -9,6 +9,7 @@ from shapely.geometry import Polygon, box
 
 from ..shared.stock import Stock, lumber, nominal_sizes
 from .edges import Edge
+from .joist_plan import crossing
 from .layout import Layout
 from .part import Part, Place, Workshop
 from .splits import ALIGNED, split
@@ -86,7 +87,7 @@ def backed_places(layout: Layout, edge: Edge, start: float, end: float, blocked:
     d = edge.direction
     if edge.parallel_to(layout.across):
         reach = layout.rim_of(edge) + 1.0
-        places = sorted({round(p * float(d @ layout.across), 9) for p, joist in layout.joist_lines
+        places = sorted({round(crossing(layout, joist, edge.point(0.0, reach), d), 9) for _, joist in layout.joist_lines
                          if min(edge.position(q)[1] for q in joist.exterior.coords) <= reach
                          and max(edge.position(q)[1] for q in joist.exterior.coords) > reach})
     else:

@@ -2,19 +2,23 @@
 
 Joists are centred at multiples of the spacing from the outer face of the starting rim, as a carpenter marks them. Where a
 lengthwise support strip or a rim already lies within an inch of a joist's place, it stands in for the joist. Where a
-guard post at a corner or a stair stands in a joist's place, a joist goes on either side of it instead.
+guard post at a corner or a stair stands in a joist's place, a joist goes on either side of it instead. Joists that stand
+already are taken as they lie, each along its own line.
 """
 from __future__ import annotations
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 from shapely.ops import unary_union
 
+from ..shared.errors import DesignError
 from .edges import Edge, in_line, square
 from .layout import Layout, PostSpot
+from .standing import StandingJoist, standing
 
 NEAR = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FAR = 1e4
+STANDS_CLEAR = 0.5  # inches: two measured pieces that overlap by more cannot both stand where they were measured (our own)
 
 
 def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
@@ -80,6 +84,9 @@ def _corner(layout: Layout, edge: Edge, other: Edge, ply: int) -> tuple[float, f
 
 def joist_lines(layout: Layout, fixed: list[PostSpot]) -> list[tuple[float, Polygon]]:
     """(position across, plan footprint) of every joist. `fixed` are guard posts that cannot give way."""
+    stands = standing(layout.parameters)
+    if stands and stands.joists:
+        return _standing_lines(layout, stands.joists, [p.polygon for p in fixed] + [post_plan(layout, p) for p in stands.posts])
     t, spacing = layout.joist.thickness, layout.parameters.frame.joist_spacing
     corners = np.asarray(layout.outline.polygon.exterior.coords) @ layout.across
     low, high = float(corners.min()), float(corners.max())
@@ -133,6 +140,67 @@ def _clip(layout: Layout, v: float, obstacles, rim_footprints) -> list[Polygon]:
                 rest = rest.difference(block)
         pieces += [g for g in getattr(rest, "geoms", [rest]) if g.area > 0.6 * piece.area]
     return pieces
+
+
+def _standing_lines(layout: Layout, joists: tuple[StandingJoist, ...], posts: list[Polygon]) -> list[tuple[float, Polygon]]:
+    """Joists along the lines on which they lie, moved aside by what little they would stand in a guard post."""
+    t = layout.joist.thickness
+    room = layout.inner.difference(unary_union([poly for _, _, poly in rims(layout)]))
+    taken = [s.polygon for s in layout.strips if s.lengthwise]
+    lines = []
+    for joist in joists:
+        start, end = (np.asarray(p, float) for p in joist.line)
+        d = (end - start) / np.hypot(*(end - start))
+        n = np.array([-d[1], d[0]])
+
+        def footprint(aside: float) -> Polygon | None:
+            a, b, h = start - d * t + n * aside, end + d * t + n * aside, n * t / 2
+            band = Polygon([a - h, b - h, b + h, a + h])
+            whole = room.intersection(band)
+            cut = whole.difference(unary_union([s for s in taken if s.intersection(band).area > 0.5 * t * t]))
+            pieces = [g for g in getattr(cut, "geoms", [cut]) if g.area >= 6 * t and g.area >= 0.5 * t * _extent(g, d)]
+            return min(pieces, key=lambda g: g.distance(Point((start + end) / 2)), default=None)
+
+        piece = footprint(0.0)
+        for post in posts:
+            if piece is None or post.intersection(piece).area < 1e-6:
+                continue
+            across = np.asarray(post.exterior.coords) @ n - float(start @ n)
+            aside = min(across.max() + t / 2, across.min() - t / 2, key=abs)
+            if joist.key and abs(aside) > STANDS_CLEAR:
+                raise DesignError(joist.key, f"a joist there would stand {abs(aside):.2f} in deep in a guard post: measure both again")
+            piece = footprint(float(aside))
+        if piece is not None:
+            lines.append((float(np.asarray(piece.centroid.coords[0]) @ layout.across), piece))
+    lines.sort(key=lambda item: (round(item[0], 6), item[1].bounds))
+    return lines
+
+
+def post_plan(layout: Layout, post) -> Polygon:
+    """The plan of a guard post as it stands."""
+    return layout.outline[post.edge].rectangle(post.at, post.at + post.size, post.inside, post.inside + post.depth)
+
+
+def centre_line(layout: Layout, joist: Polygon) -> tuple[float, float]:
+    """(position across the joists at the plan's origin, its change an inch along them) of a joist's middle line."""
+    ring = np.asarray(joist.exterior.coords)
+    steps = np.diff(ring, axis=0)
+    k = int(np.argmax(np.hypot(*steps.T)))
+    d = steps[k] / np.hypot(*steps[k])
+    n = np.array([-d[1], d[0]])
+    middle = (ring[k] + ring[k + 1]) / 2
+    middle = middle + n * np.sign(float((np.asarray(joist.centroid.coords[0]) - middle) @ n)) * layout.joist.thickness / 2
+    slope = float(d @ layout.across) / float(d @ layout.along)
+    slope = 0.0 if abs(slope) < 1e-9 else slope
+    return float(middle @ layout.across) - slope * float(middle @ layout.along), slope
+
+
+def crossing(layout: Layout, joist: Polygon, point, direction) -> float:
+    """Where a joist's middle line crosses the line through `point` along `direction`, measured along it from the plan's origin."""
+    base, slope = centre_line(layout, joist)
+    p, d = np.asarray(point, float), np.asarray(direction, float)
+    off = base + slope * float(p @ layout.along) - float(p @ layout.across)
+    return float(p @ d) + off / (float(d @ layout.across) - slope * float(d @ layout.along))
 
 
 def _extent(piece: Polygon, direction) -> float:

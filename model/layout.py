@@ -16,6 +16,7 @@ from ..shared.errors import DesignError
 from ..shared.stock import Stock, lumber
 from .edges import Edge, Outline
 from .parameters import Parameters, Stair
+from .standing import standing
 
 RECTANGLE = ["front", "right", "back", "left"]
 GUARD_TRIGGER_ITEM = "guard_required_height_above_grade"  # the published trigger (data row of shared/standards)
@@ -180,6 +181,18 @@ def _directions(p: Parameters, outline: Outline) -> tuple[np.ndarray, np.ndarray
     return (np.array([1.0, 0.0]), np.array([0.0, 1.0])) if choice == "x" else (np.array([0.0, 1.0]), np.array([1.0, 0.0]))
 
 
+def _standing_directions(p: Parameters, along: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The mean direction of the joists as they lie, and square to it."""
+    stands = standing(p)
+    if not stands or not stands.joists:
+        return along, across
+    ways = [np.subtract(*j.line[::-1]) for j in stands.joists]
+    mean = sum(w * np.sign(w @ along) for w in ways)
+    mean = mean / np.hypot(*mean)
+    side = np.array([mean[1], -mean[0]])
+    return mean, side * np.sign(side @ across)
+
+
 def lay_out(p: Parameters) -> Layout:
     """The whole plan of one parameter file. Raises DesignError, naming the key, for a design that cannot be drawn."""
     from .joist_plan import joist_lines
@@ -190,7 +203,7 @@ def lay_out(p: Parameters) -> Layout:
     joist = lumber(p.frame.joist)
     top = p.levels.surface - p.surface.board_thickness
     planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
-    along, across = _directions(p, outline)
+    along, across = _standing_directions(p, *_directions(p, outline))
     layout = Layout(p, outline, planes, along, across, joist, p.frame.rim_plies * joist.thickness)
     layout.inner  # a deck too narrow for its rims is refused here
     for name in p.surface.edge_overhang:

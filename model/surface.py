@@ -14,6 +14,7 @@ from ..shared.units import feet_inches, inches
 from .board_runs import lay_runs, notches, open_fragile
 from .edge_boards import NOTCH_ROOM, SHORTEST, board_stock, cut_square, fastened, flat_parts, flat_place, local, polygons, split_along
 from .edges import parallel
+from .joist_plan import crossing
 from .layout import Layout
 from .part import Part, Workshop
 from .splits import split
@@ -72,7 +73,7 @@ def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
         u0, v0, u1, v1 = whole.bounds
         holes = [local(n, x, y) for n in notches(layout) if n.intersects(polygon)]
         if crossing:
-            places = sorted(p * float(x @ layout.across) for p, j in layout.joist_lines if j.intersects(polygon))
+            places = sorted(crossing(layout, j, y * (v0 + v1) / 2, x) for _, j in layout.joist_lines if j.intersects(polygon))
         else:
             places = list(np.arange(u0 + 4.0, u1, 4.0))
         places = [u for u in places if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)]

@@ -49,8 +49,9 @@ def plan_surface(layout: Layout) -> None:
 
 def _board_direction(layout: Layout) -> np.ndarray:
     angle = layout.parameters.surface.direction
-    if angle is None:
-        return layout.across
+    if angle is None:  # along the house, which is the straightest line to lay from
+        house = next((e.direction for e in layout.outline.edges if e.house and e.parallel_to(layout.across)), layout.across)
+        return house * np.sign(float(house @ layout.across))
     d = np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle))])
     if abs(cross(d, layout.along)) < math.sin(math.radians(20)):
         raise DesignError("surface.direction", f"boards at {angle:g} degrees run along the joists and would rest on none; "
