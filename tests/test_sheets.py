@@ -91,7 +91,7 @@ CHECKLIST = [
     ("A-501", "total rise", rf"{LENGTH} TOTAL RISE", "stair"), ("A-501", "total run", rf"{LENGTH} TOTAL RUN", "stair"), ("A-501", "nosing", rf"{LENGTH} NOSING", "riser"), ("A-501", "riser openings", r"RISER, CLOSED|OPEN RISER", "stair"),
     ("A-501", "stringer size, number and spacing", r"\d+x\d+ STRINGERS, \d+ IN ALL", "stair"), ("A-501", "throat", rf"{LENGTH} THROAT", "cut stringer"), ("A-501", "handrail height", rf"{LENGTH} HANDRAIL", "handrail"),
     ("A-501", "handrail returns", r"ENDS RETURNED", "handrail"), ("A-50", "landing", rf"{LENGTH} LANDING", "pad"), ("A-501", "headroom", r"HEADROOM", "stair"),
-    ("S-60", "members", r"MEMBERS\nMARK", ""), ("S-60", "footings", r"FOOTINGS\nMARK", ""), ("S-60", "connectors", r"FASTENERS AND HARDWARE", ""), ("S-60", "checks", r"CHECKS: WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED", ""),
+    ("S-60", "members", r"MEMBERS\nMARK", ""), ("S-60", "footings", r"FOOTINGS\nMARK", ""), ("S-60", "connectors", r"FASTENERS AND HARDWARE", ""), ("S-60", "checks", r"CHECKS: PUBLISHED RULES MET AND NOT MET", ""), ("S-60", "what was not checked, and why", r"CHECKS: NOT CHECKED\nRULE\nPIECE\nWHY", ""),
 ]
 
 

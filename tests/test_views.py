@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString
 
 from plumbcut.exports.hidden import once
 from plumbcut.exports.views import CUT, HIDDEN, SEEN, View, cut_faces, elevation, plan, project, section

@@ -7,7 +7,9 @@ from ..draft import table_size
 from ..views import View, project
 from .flow import Flow
 from .hardware import limit_row, psf
-from .stage import SURFACE, Stage, house_in_plan, outline_items, place, stock_text
+from .house import house_in_plan, outline_items
+from .stage import SURFACE, Stage, place
+from .wording import stock_text
 
 ABBREVIATIONS = [("B.O.", "BOTTOM OF"), ("CLR", "CLEAR"), ("DIA.", "DIAMETER"), ("DN", "DOWN"), ("LLC", "LATERAL LOAD CONNECTION"), ("MAX.", "GREATEST"), ("MIN.", "LEAST"),
                  ("O.C.", "ON CENTRE"), ("R", "RISERS"), ("SQ.", "SQUARE"), ("T.O.", "TOP OF"), ("TYP.", "TYPICAL")]
@@ -134,7 +136,7 @@ def general_notes(stage: Stage) -> list[str]:
     rows += [c.upper() for c in stage.drawing.cautions]
     rows += [
         "EVERY DIMENSION IS MEASURED OFF THE MODEL OF THIS DECK. DO NOT SCALE THE PAPER; FIGURED DIMENSIONS GOVERN.",
-        "A RESULT SAYS WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED, AND NO MORE.",
+        "A CHECK SAYS WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED, AND NO MORE; REASONS IN FULL STAND IN CHECKS.CSV.",
         f"LUMBER {p.lumber.species.upper()} {p.lumber.grade.upper()}, PRESSURE-TREATED TO {p.lumber.treatment.upper() or 'THE USE CATEGORY OF ITS PLACE'}; TREAT CUT ENDS IN THE FIELD.",
         "FASTENERS AND CONNECTORS IN TREATED LUMBER: HOT-DIPPED GALVANIZED TO THE CONNECTOR MAKER'S TABLE, OR STAINLESS STEEL.",
         "HANGERS, CAPS, BASES AND TENSION DEVICES BY THEIR PUBLISHED LOADS, EVERY FASTENER IN.",

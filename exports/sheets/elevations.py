@@ -6,14 +6,13 @@ import numpy as np
 from .. import drawing as d
 from .. import style
 from ..views import View, project
-from . import reading
 from .ground import ground_items, level_mark
 from .pens import items
 from .sections import spread
-from .stage import Stage, Strings, place
+from .stage import Stage, place
+from .strings import Strings
 
 SIDES = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
-UNDERGROUND = ("footing", "pad", "post base", "post")
 
 
 def sides(stage: Stage) -> list[str]:
@@ -26,27 +25,38 @@ def sides(stage: Stage) -> list[str]:
 
 
 def build(stage: Stage) -> list[d.Sheet]:
-    out = []
-    for n, side in enumerate(sides(stage)):
-        number = f"A-{201 + n}"
-        sheet = stage.sheet(number, f"{side} ELEVATION")
-        view_from = View.looking(SIDES[side])
-        work = project(stage.parts, view_from)
-        through = _front_corner(stage, SIDES[side])
-        ground = stage.ground(view_from, through)
-        u0, _, u1, _ = work.box
-        lines = items(work, "elevation", ground=ground)
-
-        def draw(scale: float) -> d.View:
-            view = d.View(f"{side.lower()} elevation", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale), *lines])
-            _heights(stage, view, work, view_from)
-            _house(stage, view, work, view_from, ground)
-            return view
-
-        view = stage.fitted(draw, work.box, sheet.room, 24.0, (0.8, 0.2))
-        place(sheet, view, sheet.room, f"{side.title()} elevation", "1", "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
-        out.append(sheet)
+    """One elevation a sheet, or up to four on a large one."""
+    out: list[d.Sheet] = []
+    views = sides(stage)
+    x0, y0, x1, y1 = style.room(stage.paper)
+    if x1 - x0 > 25:
+        u, v = (x0 + x1) / 2, (y0 + y1) / 2
+        rooms = [(x0, v, u, y1), (u, v, x1, y1), (x0, y0, u, v), (u, y0, x1, v)]
+    else:
+        rooms = [(x0, y0, x1, y1)]
+    for n, side in enumerate(views):
+        if n % len(rooms) == 0:
+            together = views[n : n + len(rooms)]
+            out.append(stage.sheet(f"A-{201 + len(out)}", f"{side} ELEVATION" if len(together) == 1 else "ELEVATIONS"))
+        _elevation(stage, out[-1], side, rooms[n % len(rooms)], str(n % len(rooms) + 1))
     return out
+
+
+def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str) -> None:
+    eye = View.looking(SIDES[side])
+    work = project(stage.parts, eye)
+    ground = stage.ground(eye, _front_corner(stage, SIDES[side]))
+    u0, _, u1, _ = work.box
+    lines = items(work, "elevation", ground=ground)
+
+    def draw(scale: float) -> d.View:
+        view = d.View(f"{side.lower()} elevation", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale), *lines])
+        _heights(stage, view, work, eye)
+        _house(stage, view, work, eye, ground)
+        return view
+
+    view = stage.fitted(draw, work.box, room, 24.0, (0.8, 0.2))
+    place(sheet, view, room, f"{side.title()} elevation", number, "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
 
 
 def _front_corner(stage: Stage, look) -> tuple[float, float]:
@@ -113,11 +123,3 @@ def _house(stage: Stage, view: d.View, work, eye: View, ground) -> None:
             view.add(d.Leader((u, work.box[3] - 6), "EXISTING HOUSE WALL"))
         elif float(np.dot(n, toward)) < -0.999:
             view.add(d.Text(((work.box[0] + work.box[2]) / 2, work.box[3] + 0.25 * view.scale), "EXISTING HOUSE BEYOND, NOT SHOWN", style.NOTE, "centre", "bottom", layer="A-ANNO-NOTE"))
-
-
-def guard_height(stage: Stage) -> float | None:
-    rails = [p for p in stage.of("top rail") if p.stair is None]
-    return float(max(p.box[1, 2] for p in rails)) - stage.surface_top if rails else None
-
-
-__all__ = ["SIDES", "build", "guard_height", "sides", "reading"]

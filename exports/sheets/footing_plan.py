@@ -6,12 +6,13 @@ import math
 import numpy as np
 
 from .. import drawing as d
-from .. import style
 from ..draft import table_size
 from ..views import View, project
 from . import reading
 from .pens import items, name_of
-from .stage import Stage, Strings, house_in_plan, joined_box, outline_items, place
+from .house import house_in_plan, outline_items
+from .stage import Stage, joined_box, place
+from .strings import Strings
 
 
 def footing_size(part) -> float:

@@ -11,7 +11,10 @@ from . import reading
 from .hardware import framing_notes, ledger_fasteners
 from .pens import items, name_of
 from .crop import cropped
-from .stage import FRAME, WALL, Stage, Strings, direction_word, grown, house_in_plan, joined_box, place
+from .house import WALL, house_in_plan
+from .stage import FRAME, Stage, grown, joined_box, place
+from .strings import Strings
+from .wording import direction_word
 
 STRINGERS_SHOWN = 15.0  # inches past the frame: the rest is in the stair section
 UNDER = ("beam", "post", "footing", "post base")
@@ -126,13 +129,11 @@ def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole:
     if len(middles) < 3:
         return
     lengthwise = abs(group.axis[1]) > 0.7071
-    strings = Strings(view, whole, 0.35)
-    side = "above" if lengthwise else "right"
     edge = whole[3] if lengthwise else whole[2]
     end = max(reading.reach(group.typical, group.axis))
     for a, b in zip(middles, middles[1:]):
         if abs(b - a - group.spacing) < 1 / 32:
-            at = edge + strings.start * view.scale
+            at = edge + 0.35 * view.scale
             p, q = group.axis * end + n * a, group.axis * end + n * b
             view.add(d.Dimension(tuple(map(float, p)), tuple(map(float, q)), (0.0, at) if lengthwise else (at, 0.0), 0.0 if lengthwise else 90.0, suffix=" O.C. TYP."))
             return

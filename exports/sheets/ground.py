@@ -1,4 +1,4 @@
-"""Grade, frost line, house wall and level marks in upright views."""
+"""Grade, frost line and level marks in upright views."""
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Callable
@@ -7,8 +7,6 @@ import numpy as np
 
 from .. import drawing as d
 from .. import style
-from ..symbols import break_line
-from ..views import View
 
 if TYPE_CHECKING:
     from .stage import Stage
@@ -31,33 +29,6 @@ def ground_items(stage: "Stage", ground: Callable[[float], float], u0: float, u1
     if frost and depth:
         p, q = (u0, ground(u0) - depth), (u1, ground(u1) - depth)
         out += [d.Line(p, q, layer="C-TOPO-HDLN"), d.Text((p[0], p[1] + 0.04 * scale), "FROST LINE", style.NOTE, "left", "bottom", layer="A-ANNO-NOTE")]
-    return out
-
-
-def house_items(stage: "Stage", view: View, through, scale: float, top: float) -> list[d.AnyItem]:
-    """The house wall where an upright section plane meets a house edge: its face, a broken-off strip and a note."""
-    from .stage import WALL
-
-    out: list[d.AnyItem] = []
-    right, toward = np.asarray(view.right[:2]), np.asarray(view.toward[:2])
-    plane = float(np.dot(through, toward))
-    for e in stage.house_edges:
-        d0, d1 = float(np.dot(e.start, toward)) - plane, float(np.dot(e.end, toward)) - plane
-        if d0 * d1 > 0:
-            continue
-        t = d0 / (d0 - d1) if d0 != d1 else 0.5
-        face = np.asarray(e.start) + (np.asarray(e.end) - np.asarray(e.start)) * t
-        u = float(np.dot(face, right))
-        out_way = -float(np.sign(np.dot(e.inward, right))) or 1.0
-        gap = stage.deck.parameters.frame.house_gap if not stage.of("ledger") else 0.0
-        u += out_way * gap
-        low = stage.grade(*map(float, face)) - 10
-        high = max(top, stage.surface_top + 12)
-        far = u + out_way * WALL
-        ring = [(u, low), (far, low), (far, high), (u, high)]
-        out += [d.Line((u, low), (u, high), layer="A-WALL"), d.Hatch(ring, pattern="steel", layer="A-WALL-PATT")]
-        out += break_line((min(u, far), high), (max(u, far), high), scale) + break_line((min(u, far), low), (max(u, far), low), scale)
-        out.append(d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL, VERIFY ITS FRAMING"))
     return out
 
 

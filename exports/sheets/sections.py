@@ -6,13 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import drawing as d
-from .. import style
 from ..views import Linework, View, project
 from . import reading
-from .ground import ground_items, house_items, level_mark
+from .ground import ground_items, level_mark
+from .house import house_items
 from .hardware import ledger_fasteners
 from .pens import items, name_of
-from .stage import FRAME, SURFACE, Stage, Strings, joined_box, place
+from .stage import FRAME, SURFACE, Stage, joined_box, place
+from .strings import Strings
 
 CUT_FROM = (*FRAME, *SURFACE, "beam", "post", "post base", "footing", "fascia", "guard post", "top rail", "bottom rail", "baluster", "post sleeve", "post cap", "foot block", "pad")
 
@@ -131,7 +132,7 @@ def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
     if not frame:
         return
     left, right = frame[0][0][0], max(b[0][2] for b in frame)
-    groups = _merged([b for b, _ in beams])
+    groups = merged([b for b, _ in beams])
     faces = [left, right]
     for box, part in frame:
         if part.role == "ledger":
@@ -150,7 +151,7 @@ def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
         view.add(d.Dimension((b[0], b[1]), (b[2], b[1]), (b[0], b[1] - 0.28 * view.scale), 0.0, suffix=" DIA." if part.shape.circle else ""))
 
 
-def _merged(boxes: list) -> list:
+def merged(boxes: list) -> list:
     """Boxes that touch sideways made one (the plies of a beam)."""
     out: list[list[float]] = []
     for b in sorted(boxes):
@@ -165,7 +166,7 @@ def _heights(stage: Stage, view: d.View, work: Linework, plane: Plane, ground) -
     """Left: surface to grade, guard. Right of the outer beam: every layer of the frame down to the footing's underside."""
     strings = Strings(view, work.box)
     rims = cut_boxes(work, "rim", "ledger")
-    feet, beams, posts = cut_boxes(work, "footing"), _merged([b for b, _ in cut_boxes(work, "beam")]), cut_boxes(work, "post")
+    feet, beams, posts = cut_boxes(work, "footing"), merged([b for b, _ in cut_boxes(work, "beam")]), cut_boxes(work, "post")
     u1 = work.box[2]
     if not rims:
         return

@@ -11,7 +11,9 @@ from .. import drawing as d
 from .. import style
 from ..views import View, project
 from .pens import items
-from .stage import Stage, Strings, house_in_plan, joined_box, outline_items, place
+from .house import house_in_plan, outline_items
+from .stage import Stage, joined_box, place
+from .strings import Strings
 
 
 def build(stage: Stage) -> d.Sheet:

@@ -1,8 +1,6 @@
 """What every sheet stands on: the deck as read off its pieces, the paper, scales that fit, strings of dimensions, notes."""
 from __future__ import annotations
 
-import math
-import re
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Callable, Iterable, Sequence
@@ -15,12 +13,11 @@ from .. import drawing as d
 from .. import style
 from ..draft import items_box
 from ..furniture import TITLE_DEPTH
-from ..views import Linework, View
+from ..views import View
 from . import reading
 
 FRAME = ("ledger", "rim", "joist", "stair header", "blocking", "border blocking", "post blocking")
 SURFACE = ("board", "border", "breaker")
-WALL = 6.0  # inches of the house wall drawn: its true build-up is not known to the model
 
 
 @dataclass
@@ -166,7 +163,7 @@ class Stage:
         if room is None:
             self.later.append((title, list(rows)))
             return 0.0
-        (x, _, right, y), width = room, room[2] - room[0]
+        (x, _, _, y), width = room, room[2] - room[0]
         sheet.add(d.Text((x, y), title, style.TITLE, "left", "top", layer=layer))
         y -= style.TITLE * 2
         for n, row in enumerate(rows, 1):
@@ -206,40 +203,6 @@ class Stage:
         return view
 
 
-@dataclass
-class Strings:
-    """Dimension strings round a view, outside `box`: each lies on the nearest line of its side that is free along it."""
-
-    view: d.View
-    box: d.Box
-    start: float = 0.45  # paper inches from the view to the first string
-    _taken: dict[str, list[list[tuple[float, float]]]] = field(default_factory=dict)
-
-    def _at(self, side: str, low: float, high: float) -> d.Point:
-        levels = self._taken.setdefault(side, [])
-        clear = 0.6 * self.view.scale  # room for the figures of narrow spaces that stand beyond an end
-        level = len(levels)
-        while level and all(high + clear < a or low - clear > b for a, b in levels[level - 1]):
-            level -= 1
-        if level == len(levels):
-            levels.append([])
-        levels[level].append((low, high))
-        x0, y0, x1, y1 = self.box
-        off = (self.start + style.DIM_SPACING * level) * self.view.scale
-        return {"below": (x0, y0 - off), "above": (x0, y1 + off), "left": (x0 - off, y0), "right": (x1 + off, y0)}[side]
-
-    def chain(self, side: str, points: Iterable[d.Point], **more) -> list[d.Dimension]:
-        """A string through all the points; nothing where they give no length."""
-        axis = 0 if side in ("below", "above") else 1
-        points = list(points)
-        stations = [p[axis] for p in points]
-        if not points or max(stations) - min(stations) < 1 / 16:
-            return []
-        dims = d.chain(points, self._at(side, min(stations), max(stations)), 90.0 * axis, **more)
-        self.view.add(*dims)
-        return dims
-
-
 def room_in_view(body: d.Box, scale: float, room: d.Box) -> d.Box:
     """The room of a view, less its title, in the view's own coordinates, its middle on the middle of `body`."""
     u, v = (body[0] + body[2]) / 2, (body[1] + body[3]) / 2
@@ -254,39 +217,6 @@ def place(sheet: d.Sheet, view: d.View, room: d.Box, title: str, number: str, no
     return port
 
 
-def house_in_plan(stage: Stage) -> list[d.AnyItem]:
-    """The house wall along every house edge: face line, and a hatched strip of nominal thickness behind it."""
-    out: list[d.AnyItem] = []
-    for e in stage.house_edges:
-        # the model's house edge is the frame's face against the wall; a free-standing deck keeps its gap
-        gap = float(getattr(stage.deck.parameters.frame, "house_gap", 0.0)) if not stage.of("ledger") else 0.0
-        over = 24.0
-        a0 = -over if _goes_on(stage, e, -1) else 0.0
-        a1 = e.length + (over if _goes_on(stage, e, +1) else 0.0)
-        near = [e.point(a0, -gap), e.point(a1, -gap)]
-        far = [e.point(a1, -gap - WALL), e.point(a0, -gap - WALL)]
-        out.append(d.Line(near[0], near[1], layer="A-WALL"))
-        out.append(d.Line(far[0], far[1], layer="A-WALL"))
-        out.append(d.Hatch([*near, *far], pattern="steel", layer="A-WALL-PATT"))
-    return out
-
-
-def _goes_on(stage: Stage, edge, side: int) -> bool:
-    """True where the wall runs past the end of the edge: the next edge is no house edge and turns away from the wall."""
-    outline = stage.deck.layout.outline
-    other = outline.after(edge) if side > 0 else outline.before(edge)
-    return not other.house
-
-
-def outline_items(stage: Stage, layer: str = "A-FLOR-ABOV") -> list[d.AnyItem]:
-    ring = [(float(x), float(y)) for x, y in stage.deck.layout.outline.polygon.exterior.coords[:-1]]
-    return [d.Polyline(ring, True, layer=layer)]
-
-
-def corner_points(stage: Stage) -> list[d.Point]:
-    return [tuple(map(float, e.start)) for e in stage.edges]
-
-
 def grown(box: d.Box, by: float) -> d.Box:
     return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
@@ -294,33 +224,3 @@ def grown(box: d.Box, by: float) -> d.Box:
 def joined_box(boxes: Iterable[d.Box]) -> d.Box:
     boxes = list(boxes)
     return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
-
-
-def mode_text(values: Iterable[float], text) -> str:
-    """The commonest of some lengths in words, or their range where they differ by more than 1/16 in."""
-    values = sorted(values)
-    if not values:
-        return ""
-    if values[-1] - values[0] < 1 / 16:
-        return text(values[0])
-    return f"{text(values[0])} TO {text(values[-1])}"
-
-
-def stock_text(name: str) -> str:
-    """A stock's name as lettered: capitals, but 2x10 keeps its small x."""
-    return re.sub(r"(?<=\d)X(?=\d)", "x", name.upper())
-
-
-def direction_word(v: Sequence[float]) -> str:
-    """up, down, left or right: the way a plan vector points on the sheet."""
-    if abs(v[0]) >= abs(v[1]):
-        return "right" if v[0] > 0 else "left"
-    return "up" if v[1] > 0 else "down"
-
-
-def degrees(v: Sequence[float]) -> float:
-    return math.degrees(math.atan2(v[1], v[0]))
-
-
-def work_box(works: Iterable[Linework]) -> d.Box:
-    return joined_box(w.box for w in works)

@@ -17,7 +17,9 @@ from .ground import ground_items, signed
 from .hardware import limit_row
 from .pens import items, name_of
 from .sections import Plane, cut_boxes, spread
-from .stage import SURFACE, Stage, Strings, mode_text, place
+from .stage import SURFACE, Stage, place
+from .strings import Strings
+from .wording import mode_text
 
 GUARD_SHOWN = 42.0  # inches above the upper level
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser

@@ -6,13 +6,15 @@ from collections import Counter, defaultdict
 import numpy as np
 
 from .. import drawing as d
-from .. import style
 from ..symbols import section_mark
 from ..views import View, project
 from . import reading
 from .pens import items, name_of
 from .stair_section import stair_plane, stringers_of
-from .stage import SURFACE, WALL, Stage, Strings, direction_word, house_in_plan, joined_box, mode_text, place
+from .house import WALL, house_in_plan
+from .stage import SURFACE, Stage, joined_box, place
+from .strings import Strings
+from .wording import direction_word, mode_text
 
 SHOWN = (*SURFACE, "tread", "riser", "skirt", "pad", "guard post", "post sleeve", "post cap", "top rail", "handrail", "fascia")
 

@@ -1,0 +1,34 @@
+"""What a detail is, and how it points at its pieces."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Callable
+
+from .. import drawing as d
+from ..views import Linework
+from .pens import name_of
+from .stage import Stage
+
+Annotate = Callable[[Stage, d.View, Linework], None]
+
+
+@dataclass
+class Detail:
+    """One detail: its cropped linework, what is drawn before it, and what writes its dimensions and notes."""
+
+    title: str
+    work: Linework
+    kind: str
+    annotate: Annotate
+    before: Callable[[Stage, float], list] | None = None
+    note: str = ""
+    spare: tuple[float, float] = (3.0, 0.3)
+    open_sides: str = ""  # where the pieces go on beyond the window: l, r, t, b
+    at_most: float = 8.0
+
+
+def note(view: d.View, boxes, text, where=(0.5, 0.5), which: int = 0) -> None:
+    """A leader to the `which`-th of some (box, part), at the share `where` of its width and height."""
+    if boxes:
+        (x0, y0, x1, y1), part = boxes[which]
+        view.add(d.Leader((x0 + (x1 - x0) * where[0], y0 + (y1 - y0) * where[1]), text(part) if callable(text) else text, mark=name_of(part)))

@@ -1,0 +1,72 @@
+"""The existing house: its wall along the deck's house edges in plan, and where an upright section meets it.
+
+The model does not know how the wall is built, so a strip of nominal thickness is drawn and the note says to verify it.
+"""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from .. import drawing as d
+from ..symbols import break_line
+from ..views import View
+
+if TYPE_CHECKING:
+    from .stage import Stage
+
+WALL = 6.0  # inches of the house wall drawn: its true build-up is not known to the model
+
+
+def house_in_plan(stage: Stage) -> list[d.AnyItem]:
+    """The house wall along every house edge: face line, and a hatched strip of nominal thickness behind it."""
+    out: list[d.AnyItem] = []
+    for e in stage.house_edges:
+        # the model's house edge is the frame's face against the wall; a free-standing deck keeps its gap
+        gap = float(getattr(stage.deck.parameters.frame, "house_gap", 0.0)) if not stage.of("ledger") else 0.0
+        over = 24.0
+        a0 = -over if _goes_on(stage, e, -1) else 0.0
+        a1 = e.length + (over if _goes_on(stage, e, +1) else 0.0)
+        near = [e.point(a0, -gap), e.point(a1, -gap)]
+        far = [e.point(a1, -gap - WALL), e.point(a0, -gap - WALL)]
+        out.append(d.Line(near[0], near[1], layer="A-WALL"))
+        out.append(d.Line(far[0], far[1], layer="A-WALL"))
+        out.append(d.Hatch([*near, *far], pattern="steel", layer="A-WALL-PATT"))
+    return out
+
+
+def _goes_on(stage: Stage, edge, side: int) -> bool:
+    """True where the wall runs past the end of the edge: the next edge is no house edge and turns away from the wall."""
+    outline = stage.deck.layout.outline
+    other = outline.after(edge) if side > 0 else outline.before(edge)
+    return not other.house
+
+
+def outline_items(stage: Stage, layer: str = "A-FLOR-ABOV") -> list[d.AnyItem]:
+    ring = [(float(x), float(y)) for x, y in stage.deck.layout.outline.polygon.exterior.coords[:-1]]
+    return [d.Polyline(ring, True, layer=layer)]
+
+
+def house_items(stage: "Stage", view: View, through, scale: float, top: float) -> list[d.AnyItem]:
+    """The house wall where an upright section plane meets a house edge: its face, a broken-off strip and a note."""
+    out: list[d.AnyItem] = []
+    right, toward = np.asarray(view.right[:2]), np.asarray(view.toward[:2])
+    plane = float(np.dot(through, toward))
+    for e in stage.house_edges:
+        d0, d1 = float(np.dot(e.start, toward)) - plane, float(np.dot(e.end, toward)) - plane
+        if d0 * d1 > 0:
+            continue
+        t = d0 / (d0 - d1) if d0 != d1 else 0.5
+        face = np.asarray(e.start) + (np.asarray(e.end) - np.asarray(e.start)) * t
+        u = float(np.dot(face, right))
+        out_way = -float(np.sign(np.dot(e.inward, right))) or 1.0
+        gap = stage.deck.parameters.frame.house_gap if not stage.of("ledger") else 0.0
+        u += out_way * gap
+        low = stage.grade(*map(float, face)) - 10
+        high = max(top, stage.surface_top + 12)
+        far = u + out_way * WALL
+        ring = [(u, low), (far, low), (far, high), (u, high)]
+        out += [d.Line((u, low), (u, high), layer="A-WALL"), d.Hatch(ring, pattern="steel", layer="A-WALL-PATT")]
+        out += break_line((min(u, far), high), (max(u, far), high), scale) + break_line((min(u, far), low), (max(u, far), low), scale)
+        out.append(d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL, VERIFY ITS FRAMING"))
+    return out
