@@ -7,7 +7,7 @@ right and the end side on the left. Inches throughout.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -35,8 +35,9 @@ class Tread:
 class Flight:
     """Equal risers in one straight run, from the surface it leaves (`top`) to the one it lands on (`foot`).
 
-    `bearing` is the level on which the stringers stand: the pad's top, or a landing's frame below its boards. `lead` is how
-    far the surface it leaves overhangs the face at x = 0, so that every going, from that edge on, is the same.
+    `bearing` is the level on which the stringers stand: the pad's top, or a landing's frame below its boards. `feet` are the
+    levels under each of them, from the start side on, where they were measured one by one. `lead` is how far the surface it
+    leaves overhangs the face at x = 0, so that every going, from that edge on, is the same.
     """
 
     stair: int
@@ -59,6 +60,25 @@ class Flight:
     stock_width: float  # of the stringer
     stock_thickness: float
     spacing: float
+    feet: tuple[float, ...] = ()
+
+    def on_foot(self, number: int) -> "Flight":
+        """The flight as stringer `number` (0 at the start side, -1 at the end side) sees it: standing at its own level."""
+        return replace(self, bearing=self.feet[number], feet=()) if self.feet else self
+
+    def ground_at(self, side: str) -> float:
+        """Level of the ground beside the last riser, on the start or the end side."""
+        return (self.feet[0] if side == "start" else self.feet[-1]) if self.feet else self.foot
+
+    def ground(self, s0: float, s1: float) -> list[tuple[float, float]]:
+        """(s, level) of the ground across the foot from s0 to s1: level under every stringer and beside the outer ones, even
+        slopes between."""
+        if not self.feet:
+            return [(s0, self.bearing), (s1, self.bearing)]
+        marks = [(s + d, z) for s, z in zip(self.stringers, self.feet) for d in (0.0, self.stock_thickness)]
+        inside = [m for m in marks if s0 < m[0] < s1]
+        ends = [(s, float(np.interp(s, *zip(*marks)))) for s in (s0, s1)]
+        return [ends[0], *inside, ends[1]]
 
     @property
     def across(self) -> np.ndarray:
@@ -165,7 +185,7 @@ class Flight:
     @property
     def heel(self) -> float:
         """x at which the lower edge meets the level cut at the foot."""
-        return max(0.0, (self.lower_edge(0.0) - self.bearing) / self.slope)
+        return max(0.0, (self.lower_edge(0.0) - max(self.feet, default=self.bearing)) / self.slope)
 
     @property
     def stringers(self) -> list[float]:

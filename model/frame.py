@@ -17,7 +17,7 @@ from shapely.geometry import Point, Polygon
 from ..shared.stock import lengths_sold, lumber
 from .beam_runs import BeamRun, spans
 from .edges import Edge, cross
-from .joist_plan import rims
+from .joist_plan import direction_of, rims
 from .layout import Layout, PostSpot
 from .part import Part, Workshop
 
@@ -87,7 +87,7 @@ def plan_members(layout: Layout, runs: list[BeamRun]) -> list[Member]:
     claims.posts = [p.polygon for p in layout.posts]
     claims.cleats = [c for s in layout.stairs for c in s.cleats]
     claims.claim(_rims(layout, runs))
-    joists = [Member("joist", piece, tuple(layout.along), "field") for _, piece in layout.joist_lines]
+    joists = [Member("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
     blocks = _post_blocks(layout, claims, joists)
     claims.claim(blocks)
     for strip in layout.strips:
@@ -174,9 +174,9 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
         return piece if piece is not None and piece.distance(Point(at)) < 0.51 * t and not piece.is_empty else None
 
-    def whole(shape: Polygon, at, direction, spot: PostSpot) -> None:
+    def whole(shape: Polygon, at, direction, spot: PostSpot, inner: Point | None = None) -> None:
         piece = fit(shape, at)
-        if piece is not None and piece.area > 0.98 * shape.area:
+        if piece is not None and piece.area > (0.98 if inner is None else 0.5) * shape.area and (inner is None or piece.distance(inner) < TOUCH):
             add(piece, direction, spot)
 
     def carry_ends(spot: PostSpot, near: list[Edge]) -> None:
@@ -190,7 +190,8 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
                 whole(e.rectangle(a0, a1, deep, deep + t), e.point((a0 + a1) / 2, deep + t / 2), e.direction, spot)
             else:
                 for a in (a0 - t, a1):
-                    whole(e.rectangle(a, a + t, r, deep), e.point(a + t / 2, r + t / 2), e.inward, spot)
+                    inner = e.point(a + t / 2, deep)  # there the block behind the post holds it; a stair's cleat may hold the other end
+                    whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
 
     def add(piece, direction, spot: PostSpot) -> None:
         if piece is not None and _length(piece, direction) >= SHORTEST:

@@ -164,6 +164,12 @@ def _landing_bays(layout: Layout, shop: Workshop, plan: StairPlan, own: list[_Po
     return parts
 
 
+def _sides(post: _Post) -> tuple[float, float]:
+    """A post's size along its direction and square to it: the stock's, or what was measured where it stands."""
+    ring, d = np.asarray(post.polygon.exterior.coords), np.asarray(post.direction)
+    return float(np.ptp(ring @ d)), float(np.ptp(ring @ np.array([-d[1], d[0]])))
+
+
 def _sleeve_square(layout: Layout, polygon: Polygon) -> Polygon:
     """The outside of the sleeve round a post; the post itself where there are no sleeves."""
     sleeve = layout.parameters.guard.sleeve
@@ -188,8 +194,8 @@ def _post(layout: Layout, shop: Workshop, post: _Post) -> list[Part]:
     stock = lumber(g.post)
     about = {k: v for k, v in post.about.items() if k != "cap_over"}
     x, y = post.polygon.centroid.coords[0]
-    side = lumber(g.post).width
-    parts = [shop.box_along("guard post", stock, (x, y, post.bottom), (x, y, post.top), (*post.direction, 0.0), side, side, **about)]
+    side, depth = _sides(post)
+    parts = [shop.box_along("guard post", stock, (x, y, post.bottom), (x, y, post.top), (*post.direction, 0.0), side, depth, **about)]
     if post.face is not post.polygon and g.sleeve is not None:
         inner = post.polygon.buffer((g.sleeve.size - side) / 2 - g.sleeve.wall, join_style="mitre")
         hollow = Polygon(post.face.exterior.coords, [inner.exterior.coords])

@@ -60,6 +60,6 @@ def with_handrail_posts(layout: Layout, plan: StairPlan) -> StairPlan:
             else:
                 inner = side == {"left": "end", "right": "start"}.get(above.turn)
                 first = add(flight, 0.0 if inner else -size, side, "top", above.frame_bottom)
-            foot = add(flight, flight.lowest - size, side, "foot", landing.frame_bottom if landing else flight.foot)
+            foot = add(flight, flight.lowest - size, side, "foot", landing.frame_bottom if landing else flight.ground_at(side))
             rails.append((flight.index, side, (first, foot)))
     return replace(plan, posts=tuple(posts), rails=tuple(rails), top_post=top_post)

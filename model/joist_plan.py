@@ -195,6 +195,13 @@ def centre_line(layout: Layout, joist: Polygon) -> tuple[float, float]:
     return float(middle @ layout.across) - slope * float(middle @ layout.along), slope
 
 
+def direction_of(layout: Layout, joist: Polygon) -> tuple[float, float]:
+    """The plan unit vector along a joist."""
+    way = layout.along + layout.across * centre_line(layout, joist)[1]
+    x, y = way / np.hypot(*way)
+    return float(x), float(y)
+
+
 def crossing(layout: Layout, joist: Polygon, point, direction) -> float:
     """Where a joist's middle line crosses the line through `point` along `direction`, measured along it from the plan's origin."""
     base, slope = centre_line(layout, joist)

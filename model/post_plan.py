@@ -15,7 +15,9 @@ from ..shared.standards import limit
 from ..shared.stock import lumber
 from .edges import Edge, in_line
 from .layout import Bay, Layout, PostSpot, StairSpot
+from .standing import standing
 
+REACH = 12.0  # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
 
 
@@ -127,10 +129,34 @@ def plan_posts(layout: Layout, joists: list[tuple[float, Polygon]] | None = None
                 continue
             chain = [first, *_line_posts(layout, e, posts, first, last, size, joists), last]
             bays += [Bay(e.name, i, j) for i, j in zip(chain, chain[1:])]
+    _as_they_stand(layout, posts)
     if joists is not None:
         layout.posts, layout.bays = posts, bays
         layout.stairs = [_with_cleats(layout, s, joists) for s in layout.stairs]
     return posts
+
+
+def _as_they_stand(layout: Layout, posts: list[PostSpot]) -> None:
+    """The posts that a survey measured, in the places of the nearest ones planned."""
+    stands = standing(layout.parameters)
+    for post in stands.posts if stands else ():
+        n = post_at(layout, posts, post.edge, post.at + post.size / 2)
+        if n is not None:
+            edge, old = layout.outline[post.edge], posts[n]
+            polygon = edge.rectangle(post.at, post.at + post.size, post.inside, post.inside + post.depth)
+            centre = edge.point(post.at + post.size / 2, post.inside + post.depth / 2)
+            posts[n] = PostSpot(polygon, centre, tuple(edge.direction), old.edges, old.kind, old.stair)
+
+
+def post_at(layout: Layout, posts: list[PostSpot], edge: str, along: float) -> int | None:
+    """The planned post behind an edge nearest to a place along it; None where there is none within `REACH`."""
+    e, size = layout.outline[edge], lumber(layout.parameters.guard.post).width
+    near = []
+    for n, p in enumerate(posts):
+        s, inside = e.position(p.centre)
+        if abs(s - along) <= REACH and 0 < inside < layout.rim_of(e) + 1.5 * size:
+            near.append((abs(s - along), n))
+    return min(near)[1] if near else None
 
 
 def _square(layout: Layout, edge: Edge, along: float, size: float, kind: str, stair=None) -> PostSpot:

@@ -4,7 +4,7 @@ The coordinates of a flight are told in `flight`. Inches throughout.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -15,6 +15,7 @@ from .flight import SAME, Flight
 from .layout import Layout, StairSpot
 from .parameters import StairLanding
 from .post_plan import stair_has_guard
+from .standing import standing
 
 MOST_RISERS = 200  # a stair longer than this never reaches grade
 
@@ -103,6 +104,9 @@ def plan_stair(layout: Layout, spot: StairSpot) -> StairPlan:
         raise DesignError(f"{key}.landings.{j}.after_risers", f"the stair has {risers} risers, so no flight of 2 or more is left below a landing after {last}")
     rise = total / risers
     flights, landings = _run(layout, spot, risers, rise)
+    stands = standing(layout.parameters)
+    if stands and spot.index in stands.rises:
+        flights[-1] = replace(flights[-1], feet=tuple(layout.planes.surface_top - r for r in stands.rises[spot.index]))
     notes = _landing_notes(key, p, flights)
     frame = layout.parameters.frame
     room = frame.post_base + (frame.footing.above_grade if frame.footing.shape == "round" else 0.0)

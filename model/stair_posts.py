@@ -50,7 +50,7 @@ def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
                 # no nearer than the stringer's upper end: above it there is nothing to bolt to
                 x = max(first + (last - first) * k / bays - size / 2, 0.0)
                 chain.append(add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot)))
-            bottom = landing.frame_bottom if landing else flight.foot
+            bottom = landing.frame_bottom if landing else flight.ground_at(side)
             feet[side] = add(flight, last - size / 2, s, side, "foot", bottom)
             rails.append((flight.index, side, tuple([*chain, feet[side]])))
         if landing:

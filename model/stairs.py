@@ -4,7 +4,7 @@ from __future__ import annotations
 from ..shared.stock import lumber
 from .flight import Flight
 from .layout import Layout
-from .part import Part, Workshop
+from .part import Part, Place, Workshop
 from .stair_landing import build_landing
 from .stair_plan import StairPlan, plan_all_stairs
 from .stringers import build_skirts, build_stringers, header_boards
@@ -25,12 +25,24 @@ def build_stairs(layout: Layout, shop: Workshop, notes: list[str] | None = None)
             parts += build_treads(layout, shop, plan, flight, where)
         for landing in plan.landings:
             parts += build_landing(layout, shop, plan, landing)
-        pad = plan.spot.parameters.pad
-        parts.append(shop.upright("pad", CONCRETE, plan.pad, plan.pad_top - pad.thickness, plan.pad_top, tuple(plan.flights[-1].across),
-                                  where=f"stair {plan.index + 1} foot", edge=plan.spot.edge.name, stair=plan.index))
+        parts.append(_pad(shop, plan))
         if notes is not None:
             notes += plan.notes
     return parts
+
+
+def _pad(shop: Workshop, plan: StairPlan) -> Part:
+    """The foot pad; where the stringers' feet were measured one by one its top follows them across the stair."""
+    pad, flight = plan.spot.parameters.pad, plan.flights[-1]
+    about = dict(where=f"stair {plan.index + 1} foot", edge=plan.spot.edge.name, stair=plan.index)
+    if not flight.feet:
+        return shop.upright("pad", CONCRETE, plan.pad, plan.pad_top - pad.thickness, plan.pad_top, tuple(flight.across), **about)
+    at = [flight.position(q) for q in plan.pad.exterior.coords]
+    (x0, s0), (x1, s1) = (tuple(f(v) for v in zip(*at)) for f in (min, max))
+    low = min(flight.feet) - pad.thickness
+    (ox, oy), (ax, ay) = flight.point(x0, 0.0), map(float, flight.across)
+    ring = [*flight.ground(s0, s1), (s1, low), (s0, low)]
+    return shop.prism("pad", CONCRETE, ring, x1 - x0, Place((ox, oy, 0.0), (ax, ay, 0.0), (0.0, 0.0, 1.0)), **about)
 
 
 def flight_name(plan: StairPlan, flight: Flight) -> str:

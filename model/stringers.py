@@ -74,11 +74,11 @@ def upright_outline(shop: Workshop, role: str, stock, flight: Flight, outline: P
 def build_stringers(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """The stringers of one flight."""
     stock = lumber(plan.spot.parameters.stringer)
-    outline = side_outline(flight)
+    outlines = [side_outline(flight)] * len(flight.stringers) if not flight.feet else [side_outline(flight.on_foot(n)) for n in range(len(flight.feet))]
     return [
         upright_outline(shop, "stringer", stock, flight, outline, s, stock.thickness,
                         where=f"{where} stringer {n}", edge=plan.spot.edge.name, stair=plan.index, step=n)
-        for n, s in enumerate(flight.stringers, 1)
+        for n, (s, outline) in enumerate(zip(flight.stringers, outlines), 1)
     ]
 
 
@@ -91,7 +91,7 @@ def build_skirts(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight
     stock = board_stock(trim.thickness, flight.stock_width, trim.material)
     parts = []
     for side, s0 in (("start", -trim.thickness), ("end", flight.width)):
-        rest = side_outline(flight)
+        rest = side_outline(flight.on_foot(0 if side == "start" else -1))
         for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):
             rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), GRID)
         pieces = [q for g in polygons(rest) for q in _in_lengths(flight, g, trim.length)]

@@ -16,7 +16,7 @@ from ..shared.stock import Stock, lumber, nominal_sizes
 from .edge_boards import board_stock, polygons
 from .flight import Flight, Tread
 from .layout import Layout
-from .part import Part, Workshop
+from .part import Part, Place, Workshop
 from .splits import split
 from .stair_plan import StairPlan
 from .stringers import GRID, post_stretches
@@ -232,8 +232,18 @@ def build_risers(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight
         stock = trim_stock(t, high - low, trim.material)
         for s0, s1 in stretches:
             # an upright board: its face is the outline, its thickness the extrusion
+            if k == last and flight.feet:
+                parts.append(_scribed(shop, role, stock, flight, x, t, s0, s1, high, about))
+                continue
             parts.append(_standing(shop, role, stock, flight, x, t, s0, s1, low, high, about))
     return parts
+
+
+def _scribed(shop: Workshop, role: str, stock: Stock, flight: Flight, x: float, thickness: float, s0: float, s1: float, high: float, about) -> Part:
+    """A board on edge across the stair, its lower edge cut to the ground."""
+    (ox, oy), (ax, ay) = flight.point(x, 0.0), map(float, flight.across)
+    ring = [*flight.ground(s0, s1), (s1, high), (s0, high)]
+    return shop.prism(role, stock, ring, thickness, Place((ox, oy, 0.0), (ax, ay, 0.0), (0.0, 0.0, 1.0)), **about)
 
 
 def _standing(shop: Workshop, role: str, stock: Stock, flight: Flight, x: float, thickness: float, s0: float, s1: float, low: float, high: float, about) -> Part:
