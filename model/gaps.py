@@ -74,7 +74,7 @@ class EndGap:
         if self.closes:
             return "closes in summer"
         if self.opens_beyond:
-            return f"opens beyond the limit in winter; keep boards to {math.floor(self.longest)} in, or break the run"
+            return "opens beyond the limit in winter"
         return "does not close in summer, nor open beyond the limit in winter"
 
 
@@ -83,6 +83,9 @@ def coefficient_source(of: Material) -> str:
     how = "DOUBTFUL, " if of.doubtful else ""
     # a row of lumber names the density's source; its note names the coefficient's
     note = of.note[of.note.index("thermal"):] if "thermal" in of.note else of.source
+    if "per degF" in note:  # the row's source names the density too
+        title, _, rest = note.partition(": ")
+        note = f"{title}: {next(part for part in rest.split(', ') if 'per degF' in part)}" if rest else note
     memory = "from memory" if of.how == "memory" or "memory" in note else "seen"
     return f"{note} ({how}{memory})"
 

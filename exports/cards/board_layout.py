@@ -12,7 +12,9 @@ from .. import drawing as d
 from .. import style
 from ..sheets import reading
 from ..sheets.pens import items
-from ..sheets.stage import SURFACE, Stage, house_in_plan, mode_text
+from ..sheets.house import house_in_plan
+from ..sheets.stage import SURFACE, Stage
+from ..sheets.wording import mode_text
 from ..views import View, project
 from .pages import BIG, PLAIN, Pages, fit, scale_words
 

@@ -11,7 +11,7 @@ from ..layers import layer_for
 from ..sheets import reading
 from ..sheets.stage import Stage
 from .corners import corner_at
-from .pages import Pages, fit, scale_words
+from .pages import Pages, fit, scale_words, size_of
 from .running import running
 
 STUB = 0.3  # paper inches of each joist that are drawn
@@ -79,8 +79,6 @@ def build(stage: Stage) -> None:
     pages.text("FIGURES RUN FROM THE 0 END TO THE NEAR FACE OF EACH JOIST. MARK THE LINE, THE JOIST GOES BEYOND IT (X). SEEN FROM ABOVE.", gap=0.22)
     for n, carrier in enumerate(found):
         view = fit(stage, lambda scale: _strip(stage, carrier, scale, n), (carrier.length, 1.0), (pages.width, 4.0))
-        from .pages import size_of
-
         where = corner_at(stage, carrier.line.point(carrier.line.along[0]))
         zero = f"0 AT CORNER {where}" if where else "0 AT THE LEFT END" if abs(carrier.line.axis[0]) > 0.5 else "0 AT THE END LOW ON THE PLAN"
         pages.heading(f"{carrier.name}, {stage.text(carrier.length)}, {len(carrier.joists)} JOISTS. {zero}. {scale_words(stage, view.scale)}", size_of(view, stage.metric)[1])

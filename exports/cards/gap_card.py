@@ -1,6 +1,8 @@
 """Gap card: the end gap for the temperature on the day of laying, and what it becomes in summer and winter."""
 from __future__ import annotations
 
+import math
+
 from ...model.gaps import EndGap, celsius, coefficient_source, end_gap, longest_boards
 from ...shared.units import inches
 from ..sheets.stage import Stage
@@ -22,6 +24,13 @@ def gap_rows(stage: Stage, temperature_f: float) -> list[EndGap]:
     return [end_gap(b.length, b.material, temperature_f, stage.deck.parameters.gaps) for b in longest_boards(stage.measured_rows)]
 
 
+def state(stage: Stage, g: EndGap) -> str:
+    """What the extremes do to a joint, and the longest board that one gap would serve where this one is too long."""
+    if not g.opens_beyond:
+        return g.words.upper()
+    return f"{g.words.upper()}; KEEP BOARDS TO {stage.text(math.floor(g.longest))} OR BREAK THE RUN"
+
+
 def build(stage: Stage, temperature_f: float | None) -> None:
     boards = longest_boards(stage.measured_rows)
     if not boards:
@@ -33,7 +42,7 @@ def build(stage: Stage, temperature_f: float | None) -> None:
     if temperature_f is not None:
         rows = []
         for b, g in zip(boards, gap_rows(stage, temperature_f)):
-            rows.append([f"{b.role.upper()} {b.mark}", stage.text(b.length), small(stage, g.gap), small(stage, g.summer), small(stage, g.winter), g.words.upper()])
+            rows.append([f"{b.role.upper()} {b.mark}", stage.text(b.length), small(stage, g.gap), small(stage, g.summer), small(stage, g.winter), state(stage, g)])
         pages.table(f"LAID AT {degrees(stage, temperature_f)}", ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"], rows, [1.6, 1.2, 1.5, 1.5, 1.5, 3.2], "lrrrrl", PLAIN)
     else:
         pages.text("NO TEMPERATURE WAS GIVEN: MEASURE THE BOARDS' ON THE DAY AND READ THE GAP BELOW.")

@@ -3,7 +3,8 @@ from __future__ import annotations
 
 from ..sheets import reading
 from ..sheets.hardware import ledger_fasteners, limit_row
-from ..sheets.stage import Stage, mode_text, stock_text
+from ..sheets.stage import Stage
+from ..sheets.wording import mode_text, stock_text
 from .bays import bays
 from .corners import diagonals
 from .pages import PLAIN, Pages

@@ -7,7 +7,7 @@ from ...model.bench import Notch
 from ...model.cuts import Cut, cut_list
 from .. import drawing as d
 from ..sheets.stage import Stage
-from .pages import PLAIN, Pages, fit, scale_words, size_of
+from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 
 ROLES = ("board", "border", "breaker", "tread", "skirt")

@@ -5,7 +5,8 @@ from collections import Counter
 
 from .. import drawing as d
 from .. import style
-from ..sheets.stage import Stage, stock_text
+from ..sheets.stage import Stage
+from ..sheets.wording import stock_text
 from .pages import BIG, PLAIN, Pages
 
 BAR = 0.26  # paper inches high

@@ -7,7 +7,8 @@ from .. import drawing as d
 from ..draft import items_box
 from ..sheets import reading
 from ..sheets.pens import items
-from ..sheets.stage import Stage, house_in_plan, outline_items, work_box
+from ..sheets.house import house_in_plan, outline_items
+from ..sheets.stage import Stage
 from ..views import View, project
 from .corners import corners, diagonals
 from .pages import BIG, HEAD, PLAIN, Pages, fit, scale_words
@@ -56,9 +57,8 @@ def _squaring_view(stage: Stage, scale: float) -> d.View:
     view.add(d.Polyline(ring, True, layer="A-SECT-MCUT"))
     for a, b, _ in diagonals(stage):
         view.add(d.Line(found[a], found[b], layer="A-SECT-MBND"))
-    middle = np.mean(ring, axis=0)
-    for name, p in found.items():
-        out = np.subtract(p, middle)
+    for (name, p), edge in zip(found.items(), stage.edges):
+        out = -(edge.inward + stage.deck.layout.outline.before(edge).inward)  # outwards, at a reflex corner too
         out = out / max(np.hypot(*out), 1e-9) * 0.24 * scale
         view.add(d.Tag(name, (float(p[0] + out[0]), float(p[1] + out[1])), height=HEAD))
     return view
@@ -100,7 +100,7 @@ def _supports(stage: Stage) -> None:
     edge, left, gap = house_line(stage)
     wall = ("THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE")
     pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM THE {'LEFT' if abs(edge.direction[0]) > 0.5 else 'LOWER'} END OF THE {edge.name.upper()} EDGE.")
-    bounds = work_box([project(stage.of("footing", "beam", "ledger", "rim"), View.above())])
+    bounds = project(stage.of("footing", "beam", "ledger", "rim"), View.above()).box
     room = (pages.width, pages.y - pages.bottom - 0.2)
     view = fit(stage, lambda scale: _supports_view(stage, rows, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room)
     pages.view(view, middle=True)
@@ -133,7 +133,7 @@ def _supports_view(stage: Stage, rows, scale: float) -> d.View:
     centres = [reading.centre(r[3][-1]) for r in rows]
     level = abs(edge.direction[0]) > abs(edge.direction[1])
     corner = edge.point(left, -gap)
-    everything = work_box([project(stage.of("footing", "beam", "ledger", "rim"), View.above())])
+    everything = project(stage.of("footing", "beam", "ledger", "rim"), View.above()).box
     alongs = _distinct([(c[0] if level else c[1]) for c in centres])
     outs = _distinct([(c[1] if level else c[0]) for c in centres])
     x0, y0, x1, y1 = everything
