@@ -51,6 +51,7 @@ class _Writer:
         self.project = deck.parameters.project
         self.seed = "|".join((self.project.name, self.project.number, self.project.address))
         self.products: dict[str, object] = {}
+        self.styles: dict[tuple, object] = {}
 
     def add(self, entity: str, *values, **named):
         return self.file.create_entity(f"Ifc{entity}", *values, **named)
@@ -81,17 +82,16 @@ class _Writer:
     # the frame of the file: units, contexts, project, site, building, storey
 
     def _frame(self) -> None:
-        def measure(unit: str, name: str, value: str, factor: float, si: str, prefix=None, power=(0, 0, 0)):
-            base = self.add("SIUnit", UnitType=unit, Prefix=prefix, Name=si)
-            exponents = self.add("DimensionalExponents", *power, 0, 0, 0, 0) if len(power) == 3 else None
-            by = self.add("MeasureWithUnit", self.add(value, factor), base)
-            return self.add("ConversionBasedUnit", Dimensions=exponents, UnitType=unit, Name=name, ConversionFactor=by)
+        def unit(kind: str, name: str, value: str, factor: float, si: str, powers: tuple[int, int], prefix=None):
+            """`powers` of length and mass; the factor is exact by the definition of the inch and the pound."""
+            by = self.add("MeasureWithUnit", self.add(value, factor), self.add("SIUnit", UnitType=kind, Prefix=prefix, Name=si))
+            return self.add("ConversionBasedUnit", self.add("DimensionalExponents", *powers, 0, 0, 0, 0, 0), kind, name, by)
 
         units = [
-            measure("LENGTHUNIT", "inch", "LengthMeasure", 0.0254, "METRE", power=(1, 0, 0)),
-            measure("AREAUNIT", "square foot", "AreaMeasure", 0.3048**2, "SQUARE_METRE", power=(2, 0, 0)),
-            measure("VOLUMEUNIT", "cubic foot", "VolumeMeasure", 0.3048**3, "CUBIC_METRE", power=(3, 0, 0)),
-            measure("MASSUNIT", "pound", "MassMeasure", 0.45359237, "GRAM", "KILO", power=(0, 1, 0)),
+            unit("LENGTHUNIT", "inch", "LengthMeasure", 0.0254, "METRE", (1, 0)),
+            unit("AREAUNIT", "square foot", "AreaMeasure", 0.09290304, "SQUARE_METRE", (2, 0)),
+            unit("VOLUMEUNIT", "cubic foot", "VolumeMeasure", 0.028316846592, "CUBIC_METRE", (3, 0)),
+            unit("MASSUNIT", "pound", "MassMeasure", 0.45359237, "GRAM", (0, 1), "KILO"),
             self.add("SIUnit", UnitType="PLANEANGLEUNIT", Name="RADIAN"),
         ]
         world = self.placement(Place((0.0, 0.0, 0.0)))
@@ -164,12 +164,11 @@ class _Writer:
         return self.add("Polyline", [*points, points[0]])
 
     def _style(self, part: Part):
-        styles = self.__dict__.setdefault("_styles", {})
         rgb = colour(part)
-        if rgb not in styles:
+        if rgb not in self.styles:
             shade = self.add("SurfaceStyleShading", self.add("ColourRgb", None, *(c / 255 for c in rgb)))
-            styles[rgb] = self.add("SurfaceStyle", part.role, "BOTH", [shade])
-        return styles[rgb]
+            self.styles[rgb] = self.add("SurfaceStyle", part.role, "BOTH", [shade])
+        return self.styles[rgb]
 
     def _quantities(self, m: Measured, k: Kind):
         """What was measured off the solid, under the standard's names where it has one for that kind of piece."""
