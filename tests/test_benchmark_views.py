@@ -56,3 +56,24 @@ def test_views_growth(benchmark, bays):
 
     works = benchmark.pedantic(all_three, rounds=3, warmup_rounds=1)
     assert all(w.lines for w in works)
+
+
+@pytest.mark.benchmark(group="README demo: the whole set of sheets beside one elevation by cadquery's exporter")
+def test_all_sheets(benchmark):
+    from conftest import demo_checks, demo_deck, demo_measured
+
+    from plumbcut.exports.sheets import build_drawing
+
+    given = demo_deck("terrace"), demo_measured("terrace"), demo_checks("terrace")
+    drawing = benchmark.pedantic(build_drawing, given, rounds=3, warmup_rounds=1)
+    assert len(drawing.sheets) > 10
+
+
+@pytest.mark.benchmark(group="README demo: the whole set of sheets beside one elevation by cadquery's exporter")
+def test_one_elevation_by_the_exporter(benchmark):
+    import cadquery as cq
+    from cadquery.occ_impl.exporters.svg import getSVG
+    from conftest import demo_deck
+
+    compound = cq.Compound.makeCompound([p.solid for p in demo_deck("terrace").parts])
+    assert "<path" in benchmark.pedantic(getSVG, (compound, {"projectionDir": (0, -1, 0), "showHidden": False}), rounds=3)
