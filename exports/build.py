@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Callable, Iterator
 
 from ..model.parameters import Parameters
 from ..shared.errors import MissingLibrary
+from .beside import beside
 from .folder import output_folder
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from ..model.deck import Deck
     from ..model.measure import Measured
     from ..model.structure import Structure
+    from ..model.takeoff import TakeOff
 
 Progress = Callable[[str], None]
 
@@ -81,17 +83,31 @@ def model(parameters: Parameters, stages: Stages) -> Result:
     return Result(deck, measured, structure, checks, stages)
 
 
-def write_all(parameters: Parameters, out: Path, stages: Stages, source: Path | None = None) -> Result:
+def write_all(parameters: Parameters, out: Path, stages: Stages, source: Path | None = None, *,
+              temperature_f: float | None = None, ifc: bool = False) -> Result:
     """Everything a build writes, into `out` (replaced whole at the end). `source` is the parameter file: price lists lie beside it.
 
-    Raises DesignError for a design that cannot be drawn, InputError for an output folder or price list that cannot be used.
+    `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are drawn in a
+    second process while the rest is written. Raises DesignError for a design that cannot be drawn, InputError for an output
+    folder or price list that cannot be used, MissingLibrary for an optional library that is not there.
     """
     prices = price_list(parameters, source)
+    if ifc:
+        from .ifc import require
+
+        require()
     with output_folder(out) as folder:
         result = model(parameters, stages)
-        write_model(result, folder)
-        write_drawings(result, folder)
-        write_lists(result, folder, prices)
+
+        def drawings() -> dict[str, float]:
+            drawn = Result(result.deck, result.measured, result.structure, result.checks, Stages())
+            write_drawings(drawn, folder)
+            return drawn.stages.seconds
+
+        with beside(drawings, lambda seconds: stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})):
+            write_model(result, folder, ifc)
+            taken = write_lists(result, folder, prices)
+            write_site(result, folder, taken, temperature_f)
     return result
 
 
@@ -103,7 +119,7 @@ def price_list(parameters: Parameters, source: Path | None):
     return Prices() if not name else read_prices((source.parent if source else Path()) / name)
 
 
-def write_model(r: Result, folder: Path) -> None:
+def write_model(r: Result, folder: Path, ifc: bool = False) -> None:
     from .preview import write_preview
     from .solids import write_glb, write_step, write_stl
 
@@ -114,6 +130,11 @@ def write_model(r: Result, folder: Path) -> None:
         write_glb(r.deck, folder / "model.glb")
     with r.stages.stage("page"):
         write_preview(r.deck, r.measured, r.checks, folder / "preview.html")
+    if ifc:
+        from .ifc import write_ifc
+
+        with r.stages.stage("IFC"):
+            write_ifc(r.deck, r.measured, folder / "model.ifc")
 
 
 def write_drawings(r: Result, folder: Path) -> None:
@@ -132,11 +153,30 @@ def write_drawings(r: Result, folder: Path) -> None:
         write_pngs(folder / "permit.pdf", folder / "sheets")
 
 
-def write_lists(r: Result, folder: Path, prices) -> None:
+def write_lists(r: Result, folder: Path, prices) -> "TakeOff":
     from ..model.takeoff import take_off
+    from .calcs import write_calcs_csv, write_calcs_pdf
     from .tables import write_tables
 
     with r.stages.stage("order"):
         taken = take_off(r.deck, r.measured, prices)
     with r.stages.stage("tables"):
         write_tables(folder, r.deck, r.measured, r.checks, taken)
+    with r.stages.stage("calculation"):
+        write_calcs_csv(r.structure, folder / "calcs.csv")
+        write_calcs_pdf(r.structure, r.deck, folder / "calcs.pdf")
+    return taken
+
+
+def write_site(r: Result, folder: Path, taken: "TakeOff", temperature_f: float | None = None) -> None:
+    """The sheets that go to the saw and the frame, and the templates at full size."""
+    from .cards import build_cards, write_templates
+    from .dxf import write_dxf
+    from .pdf import write_pdf
+
+    with r.stages.stage("site cards"):
+        cards = build_cards(r.deck, r.measured, temperature_f=temperature_f, plan=taken.order)
+        write_pdf(cards, folder / "site.pdf")
+        write_dxf(cards, folder / "site.dxf")
+    with r.stages.stage("templates"):
+        write_templates(r.deck, folder / "templates", r.measured)

@@ -57,13 +57,29 @@ def _located(path: Path, error: DesignError) -> InputError:
     return locate(path, error)
 
 
+def _temperature(ctx, param, text: str | None) -> float | None:
+    """Degrees Fahrenheit from `38F` or `4C`; a bare number is Fahrenheit."""
+    if text is None:
+        return None
+    body = text.strip().rstrip("°").upper().removesuffix("F").rstrip("° ")
+    try:
+        value = float(body.removesuffix("C").rstrip("° ")) * 9 / 5 + 32 if body.endswith("C") else float(body)
+    except ValueError:
+        value = float("nan")
+    if not -60 <= value <= 140:
+        raise InputError(f"--temperature: got {text!r}; wanted degrees from -60F to 140F, like 38F or 4C")
+    return value
+
+
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Output folder. Default: out/NAME beside where you are.")
 @click.option("--units", type=click.Choice(["imperial", "metric"]), help="Of the drawings; default as the file says.")
 @click.option("--paper", type=click.Choice(["ARCH D", "ARCH B", "ANSI B", "letter", "A1", "A3"]), help="Sheet size; default as the file says.")
+@click.option("--temperature", metavar="38F", callback=_temperature, help="Of the boards on the day of laying (38F, 4C), for the gap card.")
+@click.option("--ifc", is_flag=True, help="Write model.ifc too (needs plumbcut[ifc]).")
 @click.option("--times", is_flag=True, help="Print the seconds of each stage.")
-def build(file: Path, out: Path | None, units: str | None, paper: str | None, times: bool) -> None:
+def build(file: Path, out: Path | None, units: str | None, paper: str | None, temperature: float | None, ifc: bool, times: bool) -> None:
     """Make the model, the drawings, the lists and the checks of FILE.
 
     A design that breaks a rule is still drawn and measured: see the checks. The earlier output stays as it was until
@@ -82,7 +98,7 @@ def build(file: Path, out: Path | None, units: str | None, paper: str | None, ti
 
     stages = Stages(_progress())
     try:
-        result = write_all(parameters, out, stages, source=file)
+        result = write_all(parameters, out, stages, source=file, temperature_f=temperature, ifc=ifc)
     except DesignError as e:
         raise _located(file, e) from None
     finally:

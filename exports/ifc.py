@@ -35,10 +35,15 @@ def available() -> bool:
     return find_spec("ifcopenshell") is not None
 
 
-def write_ifc(deck, measured: Sequence[Measured], path: str | Path) -> None:
-    """Write the deck; `measured` are its parts' measurements in order. Raises MissingLibrary without ifcopenshell."""
+def require() -> None:
+    """Raise MissingLibrary, saying how to install it, where ifcopenshell is not there."""
     if not available():
         raise MissingLibrary("model.ifc needs the Python package ifcopenshell: pip install 'plumbcut[ifc]'")
+
+
+def write_ifc(deck, measured: Sequence[Measured], path: str | Path) -> None:
+    """Write the deck; `measured` are its parts' measurements in order. Raises MissingLibrary without ifcopenshell."""
+    require()
     _Writer(deck, measured).write(Path(path))
 
 
