@@ -310,10 +310,19 @@ def test_sleeve_is_cut_40_in_for_a_36_in_level_guard():
 
 def test_stair_foot_block_is_short():
     # common practice, no source: at most 4 in from tread to the stair's bottom rail at the foot block
-    for name in DEMOS:
-        for m in demo_measured(name):
-            if m.role == "foot block" and m.part.stair is not None:
-                assert m.box[1, 2] - m.box[0, 2] <= 4.0
+    from plumbcut.model.deck import build
+    from plumbcut.model.measure import measure_all
+
+    p = demo_deck("terrace").parameters
+    deck = build(p.model_copy(update={"levels": p.levels.model_copy(update={"surface": 44.0})}))
+    rows = measure_all(deck.parts)
+    sloped = [b for b in bays(Stage(deck, rows, (), "letter", False, Drawing())) if b.slope > 0.01]
+    blocks = [b for b in sloped if b.block_piece is not None]
+    assert blocks
+    for b in blocks:
+        box = b.block_piece.part.solid.BoundingBox()
+        assert box.zmax - box.zmin <= 4.0
+        assert 0 < b.block[0] < b.block[1] < b.clear
 
 
 # ---- saw, gap, inspection -----------------------------------------------------------------------------------------------
