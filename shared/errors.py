@@ -23,7 +23,7 @@ class Fault:
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}" if self.line else self.file
-        return f"{place}: {self.key}: {self.message}" if self.key else f"{place}: {self.message}"
+        return ": ".join(t for t in (place, self.key, self.message) if t)
 
 
 class InputError(PlumbcutError):
