@@ -87,10 +87,10 @@ def variant(path: Path, changes: Mapping[str, object] | None = None, name: str =
     from .build import price_list
 
     path = Path(path)
-    parameters, _ = prepare(path, changes)
+    parameters, layout = prepare(path, changes)
     prices = price_list(parameters, path)
     try:
-        deck = build(parameters, shop=shop)
+        deck = build(parameters, shop=shop, layout=layout)
     except DesignError as e:
         raise locate(path, e) from None
     measured = measure_all(deck.parts)

@@ -42,9 +42,9 @@ class Rebuilder:
 
     def model(self) -> tuple[Deck, Sequence[Measured]]:
         """The deck of the file as it is now, measured. Raises InputError with file, line and key."""
-        parameters, _ = prepare(self.path)
+        parameters, layout = prepare(self.path)
         try:
-            deck = build(parameters, shop=self._shop)
+            deck = build(parameters, shop=self._shop, layout=layout)
         except DesignError as e:
             raise locate(self.path, e) from None
         known = self._parts

@@ -51,13 +51,15 @@ class Deck:
         return [p for p in self.parts if p.role in names]
 
 
-def build(parameters: Parameters, progress: Progress = lambda stage: None, shop: Workshop | None = None) -> Deck:
+def build(parameters: Parameters, progress: Progress = lambda stage: None, shop: Workshop | None = None,
+          layout: Layout | None = None) -> Deck:
     """The deck of a parameter file. Raises DesignError where the design cannot be drawn.
 
-    A `shop` kept from an earlier build hands out that build's shapes again, with all that was read off their solids.
+    A `shop` kept from an earlier build hands out that build's shapes again, with all that was read off their solids;
+    `layout` is the plan of these parameters where reading the file has made it already.
     """
     progress("layout")
-    layout = lay_out(parameters)
+    layout = layout or lay_out(parameters)
     shop = shop or Workshop()
     runs = plan_beams(layout)
     progress("frame")

@@ -25,7 +25,7 @@ _STRAIGHT = 1e-9  # a vertex this little off the line (relative to its sides) wo
 def tidy(ring: Sequence[Sequence[float]]) -> Outline:
     """An open ring without repeated or collinear vertices (each would make a needless face). (n, 2) in, (m, 2) out."""
     points = [tuple(map(float, p[:2])) for p in ring]
-    if len(points) > 1 and np.allclose(points[0], points[-1], atol=_SAME):
+    if len(points) > 1 and abs(points[0][0] - points[-1][0]) <= _SAME and abs(points[0][1] - points[-1][1]) <= _SAME:
         points.pop()
     kept: list[tuple[float, float]] = []
     for p in points:
