@@ -23,6 +23,8 @@ from .part import Part, Workshop
 
 SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
+LEAST_SHARE = 0.25  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
+NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
 TOUCH = 1e-4
 FAR = 1e4
 TONGUE = 1.0  # inches: less of a board beside a notch carries nothing; our own
@@ -92,7 +94,7 @@ def plan_members(layout: Layout, runs: list[BeamRun]) -> list[Member]:
     claims.claim(blocks)
     for strip in layout.strips:
         if strip.lengthwise:
-            pieces = [g for g in claims.free(strip.polygon) if _length(g, strip.direction) >= SHORTEST]
+            pieces = [g for g in claims.free(strip.polygon) if _length(g, strip.direction) >= SHORTEST and g.area >= LEAST_SHARE * layout.joist.thickness * _length(g, strip.direction)]
             claims.claim([Member("border blocking", g, strip.direction, f"under the {strip.purpose}", strip.edge) for g in pieces])
     claims.claim([Member("joist", g, j.direction, j.where) for j in joists for g in claims.free(j.polygon) if _length(g, j.direction) > 6])
     for strip in layout.strips:
@@ -202,7 +204,7 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
     order = sorted(layout.posts, key=lambda p: p.kind != "line")
     for spot in order:
         near = [e for e in layout.outline.edges if _at_rim(layout, e, spot)]
-        along_rims = [e for e in near if layout.is_lengthwise(e) and not layout.has_ledger(e)]
+        along_rims = [e for e in near if abs(float(e.direction @ layout.along)) > NEARLY_ALONG and not layout.has_ledger(e)]
         if not along_rims:
             _behind(layout, spot, near, t, reach, fit, add)
             continue

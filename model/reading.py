@@ -58,6 +58,10 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
         layout = lay_out(parameters)
         check_guard(layout)
         plan_all_stairs(layout)
+        if parameters.survey.taken:
+            from .survey import check_survey
+
+            check_survey(parameters, layout)
     except DesignError as e:
         raise locate(path, e) from None
     return parameters, layout

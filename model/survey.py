@@ -6,7 +6,8 @@ stairs and guards are cut to what stands there; the permit drawings keep the des
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from shapely.geometry import LineString
@@ -14,7 +15,6 @@ from shapely.geometry import LineString
 from ..shared.errors import DesignError
 from ..shared.stock import lumber
 from ..shared.units import feet_inches, inches
-from .deck import Deck, Progress, build
 from .edges import Edge, Outline
 from .joist_plan import centre_line
 from .layout import Layout, lay_out, read_outline
@@ -24,6 +24,9 @@ from .parameters import Parameters, Survey
 from .post_plan import REACH, post_at
 from .stair_plan import plan_all_stairs
 from .standing import AsBuilt, Standing, StandingJoist, StandingPost
+
+if TYPE_CHECKING:
+    from .deck import Deck
 
 SHOWN = 1 / 32  # inches: less is not worth a word on the site
 MEETS = 3.0  # inches from an edge within which the end of a joist meets it: a rim of two plies
@@ -113,7 +116,7 @@ def as_built(parameters: Parameters, design: Layout | None = None) -> tuple[AsBu
     rims = tuple(OutOfPlumb(s.edge, (outline.before(outline[s.edge]).name, outline.after(outline[s.edge]).name), s.top, s.bottom, design.joist.width)
                  for s in survey.side if s.bottom is not None)
     report = SurveyReport(tuple(fits), tuple(below), corners, rims, ())
-    return AsBuilt(**given, standing=stands), SurveyReport(report.fits, report.fits_below, corners, rims, tuple(_notes(report, design, built, rises)))
+    return AsBuilt(**given, standing=stands), replace(report, notes=tuple(_notes(report, built, rises)))
 
 
 def check_survey(parameters: Parameters, design: Layout) -> None:
@@ -122,10 +125,12 @@ def check_survey(parameters: Parameters, design: Layout) -> None:
         plan_all_stairs(lay_out(as_built(parameters, design)[0]))
 
 
-def build_as_built(parameters: Parameters, progress: Progress = lambda stage: None, **how) -> Deck:
+def build_as_built(parameters: Parameters, **how) -> Deck:
     """The deck cut to what stands; the report's words are among its notes. Takes what `deck.build` takes."""
+    from .deck import build
+
     built, report = as_built(parameters)
-    deck = build(built, progress, **how)
+    deck = build(built, **how)
     deck.notes = [*report.notes, *deck.notes]
     return deck
 
@@ -288,7 +293,7 @@ def _moved(design: Layout, edge: Edge, built: Edge, along: float) -> tuple[float
     return built.point(along if from_start else built.length - (edge.length - along))
 
 
-def _notes(report: SurveyReport, design: Layout, built: Outline, rises: dict[int, tuple[float, ...]]) -> list[str]:
+def _notes(report: SurveyReport, built: Outline, rises: dict[int, tuple[float, ...]]) -> list[str]:
     notes = []
     for c in report.corners:
         if c.moved > SHOWN or abs(c.built_angle - c.design_angle) > 0.05:

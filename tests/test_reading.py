@@ -58,17 +58,19 @@ def test_the_starter_shows_every_key_with_its_reason():
 
 def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
     lines = starter().split("\n")
-    sections_off = ("[[stair.landings]]", "[guard.sleeve]")
+    needed = {"[[stair.landings]]": ("after_risers",), "[guard.sleeve]": (), "[[survey.side]]": ("edge", "top"), "[[survey.diagonal]]": ("start", "end", "length"),
+              "[[survey.post]]": ("edge", "at"), "[[survey.joists]]": ("edge", "at"), "[[survey.stair]]": ("stair", "rises")}
     for i, line in enumerate(lines):
         if not KEY.match(line):
             continue
         tried = list(lines)
         tried[i] = line[1:]
         start = max(k for k in range(i) if re.match(r"^#?\[", lines[k]))
-        if lines[start][1:] in sections_off:  # then the section goes with it, with what it cannot do without
+        if lines[start][1:] in needed:  # then the section goes with it, with what it cannot do without
             tried[start] = lines[start][1:]
-            if "landings" in lines[start]:
-                tried = [row[1:] if row.startswith("#after_risers") else row for row in tried]
+            end = next((k for k in range(start, len(lines)) if not lines[k]), len(lines))
+            keys = tuple(f"#{key} = " for key in needed[lines[start][1:]])
+            tried[start:end] = [row[1:] if keys and row.startswith(keys) else row for row in tried[start:end]]
         if line.startswith("#points"):
             tried = [row for row in tried if not re.match(r"(width = \"16'|depth = \"12')", row)]
             tried = [row.replace("#house = [\"back\"]", "house = [\"e4\"]") for row in tried]
