@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Callable, Iterator
 
 from ..model.parameters import Parameters
-from ..shared.errors import MissingLibrary
+from ..shared.errors import DesignError, MissingLibrary
 from .beside import beside
 from .folder import output_folder
 
@@ -116,7 +116,12 @@ def price_list(parameters: Parameters, source: Path | None):
     from ..shared.prices import Prices, read_prices
 
     name = parameters.order.prices
-    return Prices() if not name else read_prices((source.parent if source else Path()) / name)
+    if not name:
+        return Prices()
+    path = (source.parent if source else Path()) / name
+    if not path.is_file():
+        raise DesignError("order.prices", f"no file {path}; the name is looked up beside the parameter file")
+    return read_prices(path)
 
 
 def write_model(r: Result, folder: Path, ifc: bool = False) -> None:

@@ -46,7 +46,7 @@ def test_growth(benchmark, size, tmp_path):
 
     def once():
         stages = Stages()
-        result = write_all(parameters, tmp_path / "out", stages)
+        result = write_all(parameters, tmp_path / "out", stages, source=PARAMS / "terrace.toml")
         kept["seconds"], kept["pieces"] = stages.seconds, len(result.deck.parts)
 
     benchmark.pedantic(once, rounds=2, warmup_rounds=0 if SIZES[size] else 1)
