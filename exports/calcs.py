@@ -14,6 +14,7 @@ from xml.sax.saxutils import escape
 
 from . import style
 from .cautions import SENTENCES
+from .tables import cell
 
 if TYPE_CHECKING:
     from ..model.check_result import CheckResult
@@ -24,17 +25,6 @@ CHECK_COLUMNS = ("rule", "source", "place", "ids", "measured", "limit", "kind", 
 CALC_COLUMNS = ("kind", "mark", "ids", "where", "stock", "route", "check", "combination", "demand", "capacity", "unit", "ratio",
                 "result", "formula", "source", "why")
 KINDS = ("joist", "rim", "beam", "post", "footing", "ledger")
-_LEADING = ("=", "+", "-", "@", "\t", "\r")
-
-
-def cell(value: Any) -> Any:
-    """A value for a cell. Numbers keep 10 figures; a text that a spreadsheet would run as a formula gets an apostrophe."""
-    if value is None:
-        return ""
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        text = str(value)
-        return f"'{text}" if text.startswith(_LEADING) else text
-    return f"{value:.10g}" if math.isfinite(value) else ""
 
 
 def _write(path: str | PathLike, columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> None:

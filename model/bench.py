@@ -156,6 +156,8 @@ def _axes(reading: Reading, section: tuple[float, float]) -> np.ndarray:
 
     fits = [f for f in frames if cross(f)[1] <= small + _FIT and cross(f)[2] <= large + _FIT]
     # what fits no section (a footing, a sleeve, a piece too wide for its stock) lies so that it is narrowest
+    if reading.round:  # only its round ends are ends, however low it is
+        fits = [frames[1]]
     frame = fits[0] if fits else min(frames, key=lambda f: round(cross(f)[2], 6))
     size = np.ptp(reading.vertices @ frame.T, axis=0)
     u, a, b = frame
@@ -196,7 +198,7 @@ def _longest_edge(reading: Reading) -> np.ndarray | None:
 
 def _exposed(faces, sign: float):
     """End faces at one end: those that look out of it and are not behind another. (normal, ring, area seen, region, index)."""
-    looking = [f for f in faces if f[0][0] * sign > _END]
+    looking = [f for f in faces if f[0][0] * sign > _END] or [f for f in faces if f[0][0] * sign > _LEAST]  # a piece ripped to a point
     looking.sort(key=lambda f: -(f[1][0][:, 0] * sign).max())
     covered, out = Polygon(), []
     for n, rings, k in looking:

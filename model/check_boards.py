@@ -6,11 +6,12 @@ from collections import defaultdict
 
 import numpy as np
 
+from ..shared.errors import PlumbcutError
 from ..shared.standards import find_limit
 from .check_result import Checking, places
 from .contacts import Contact
 from .measure import Measured
-from .nds import Lumber, NoValue, bending, modulus
+from .nds import Lumber, bending, modulus
 
 UNDER = ("joist", "ledger", "rim", "border blocking", "post blocking", "blocking", "beam")
 _STATED = "Wisconsin SPS 320-325"  # prints the tread table's limit
@@ -59,7 +60,7 @@ def _treads(c: Checking, stair: int) -> None:
     load, ratio = c.row("stair_tread_concentrated_load"), find_limit("tread_deflection_ratio", _STATED)
     rests: dict[str, list[Contact]] = defaultdict(list)
     for k in c.deck.contacts:
-        if k.kind == "bearing" and k.a.role == "tread" and k.a.stair == stair:
+        if k.kind == "bearing" and k.a.role == "tread" and k.a.stair == stair and k.b.role in ("stringer", "tread blocking"):  # a riser is no bearing
             rests[k.a.id].append(k)
     widest: dict[str, tuple[float, Measured]] = {}
     for i, contacts in rests.items():
@@ -81,8 +82,8 @@ def _treads(c: Checking, stair: int) -> None:
         wood = Lumber(p.species, p.grade, p.wet, p.incised)
         try:
             fb, e = bending(wood, m.stock.name, "live (occupancy)", False, flat=True), modulus(wood, m.stock.name)
-        except (NoValue, ValueError) as missing:
-            c.skip("tread span", load, place, f"{missing}; greatest spacing of bearings {gap:.3f} in", (m.id,))
+        except PlumbcutError as missing:  # 5/4 boards have no design values
+            c.skip("tread span", load, place, f"{str(missing).lstrip(': ')}; greatest spacing of bearings {gap:.3f} in", (m.id,))
             continue
         s, inertia = m.width * m.thickness**2 / 6, m.width * m.thickness**3 / 12
         why = f"{load.value:g} lb at the middle of one board spanning {gap:.2f} in, laid flat"

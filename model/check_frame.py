@@ -27,7 +27,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     _notches(c, structure.path.members)
     _footings(c)
     check_ledger(c)
-    _restraint(c)
+    _restraint(c, structure.path.members)
     check_boards(c)
     _post_blocks(c)
     _clearance(c)
@@ -119,13 +119,13 @@ def _notches(c: Checking, members: list[Member]) -> None:
             c.add("notch depth", end if n.corner else inner, "at most", n.depth / m.width, place, (m.id,), unit="of the depth")
             if n.corner:
                 continue
-            c.add("notch length", long, "at most", (n.end - n.start) / m.width, place, (m.id,))
+            c.add("notch length", long, "at most", n.width / m.width, place, (m.id,))
             member = spans.get(m.id)
             if member is None or member.trouble:
                 c.skip("notch place", middle, place, "its span is not known", (m.id,))
                 continue
             thirds = [(a + (b - a) / 3, b - (b - a) / 3) for a, b in member.spans]
-            clash = any(n.start < hi and n.end > lo for lo, hi in _from_either_end(thirds, member.length))
+            clash = any(n.start < hi and n.start + n.width > lo for lo, hi in _from_either_end(thirds, member.length))
             c.state("notch place", middle, not clash, place, "in the middle third of a span" if clash else "outside the middle third", (m.id,))
     if not notched:
         c.state("notch depth", inner, True, "joists, beams, rims, ledger", "no notch was measured on any of them")
@@ -155,7 +155,7 @@ def _by_mark(pieces) -> dict[str, list[Measured]]:
     return groups
 
 
-def _restraint(c: Checking) -> None:
+def _restraint(c: Checking, members: list[Member]) -> None:
     """Every joist over a beam is held upright there by blocks on both sides (or on one, at the end of a row)."""
     source = f"{c.edition} R507.6.2 (from memory): joists held against rotation at supports"
     blocks = c.of("blocking", "border blocking", "post blocking", "rim")
@@ -172,10 +172,25 @@ def _restraint(c: Checking) -> None:
             loose.append(k.a.id)
     if over:
         c.state("blocking over beams", source, not loose, "joists over beams", f"{len(loose)} of {len(over)} crossings have no block within 9 in" if loose else f"all {len(over)} crossings have a block beside them", tuple(dict.fromkeys(loose)))
-    ends = [m for m in c.of("joist") if any(k.a.id == m.id for k in over)]
-    free = [m.id for m in ends if not any(c.by_id[i].role in ("rim", "ledger") for i in touching[m.id] if i in c.by_id)]
-    if ends:
-        c.state("rim or blocking at the cantilever", source, not free, "joist ends", "every joist that passes a beam ends on a rim or ledger" if not free else "a joist's end is free", tuple(free))
+    _free_ends(c, members, source)
+
+
+def _free_ends(c: Checking, members: list[Member], source: str) -> None:
+    """Every joist that stands out past its beam ends on a rim."""
+    on_rim: dict[str, list[float]] = defaultdict(list)
+    home = {m.key: m for m in members if m.role == "joist" and m.supports and any(m.free_ends)}
+    for k in c.deck.contacts:
+        for a, b in ((k.a, k.b), (k.b, k.a)):
+            if a.id in home and b.role in ("rim", "ledger") and k.kind != "bearing":
+                on_rim[a.id].append(home[a.id].position(k.point))
+    free = []
+    for key, m in home.items():
+        ends = [x for x, out in zip((0.0, m.length), m.free_ends) if out]
+        if any(all(abs(p - x) > STUB for p in on_rim[key]) for x in ends):
+            free.append(key)
+    if home:
+        c.state("rim at the cantilever", source, not free, f"{len(home)} joists past a beam",
+                f"the free end of {len(free)} touches no rim" if free else "each ends on a rim", tuple(free))
 
 
 def _near(m: Measured, point, reach: float) -> bool:

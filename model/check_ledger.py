@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from ..shared.standards import find_limit
+from ..shared.standards import find_limit, limit_items
 from ..shared.stock import lumber
 from .check_result import Checking, places
 
@@ -42,7 +42,8 @@ def _edges(c: Checking, ledgers) -> None:
     """Whether two staggered rows fit the ledger's depth; and every distance the row of fasteners has to keep."""
     top, bottom = c.row("ledger_top_edge_min"), c.row("ledger_bottom_edge_min")
     for m in {m.stock.name: m for m in ledgers}.values():
-        low = find_limit(f"ledger_bottom_row_to_top_edge_{m.stock.name}", c.edition)
+        item = f"ledger_bottom_row_to_top_edge_{m.stock.name}"
+        low = find_limit(item, c.edition) if item in limit_items() else None
         place, ids = f"ledger {m.mark}", [x.id for x in ledgers if x.stock == m.stock]
         if low is None:
             c.skip("ledger fastener rows", top, place, f"outside the table: it has no {m.stock.name} ledger", ids)

@@ -180,8 +180,9 @@ def part_of(load: Load, a: float, b: float) -> Load | None:
     return Load(lo, hi, load.w0 + slope * (lo - load.start), load.w0 + slope * (hi - load.start))
 
 
-def upright(part: Part) -> bool:
-    return abs(abs(part.place.z[2]) - 1) < 1e-6
+def level(part: Part) -> bool:
+    """Whether its long axis lies level, whichever way its prism is drawn."""
+    return abs(part.place.x[2]) < 1e-6
 
 
 def axis(part: Part) -> np.ndarray:
@@ -197,7 +198,7 @@ def extent(part: Part, u: np.ndarray) -> tuple[float, float]:
 
 def make_members(parts: Sequence[Part], touching: Sequence[Contact]) -> list[Member]:
     """Joists one by one; beams and rims as the plies and lengths that touch and run in one line."""
-    chosen = [p for p in parts if p.role in CARRIES and upright(p)]
+    chosen = [p for p in parts if p.role in CARRIES and level(p)]
     at = {p.id: i for i, p in enumerate(chosen)}
     parent = list(range(len(chosen)))
 

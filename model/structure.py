@@ -27,6 +27,7 @@ ASSUMPTIONS = (
     "Blocking and border blocking pass their load on to the joists and rims beside them.",
     "Live and snow load stand on any spans and overhangs and are absent from the others, whichever is worse.",
     "A beam spliced over a post is hinged there. Plies of one beam act together; their nailing is not calculated.",
+    "Sections are whole: notches are not taken off them, their published limits are checked.",
     "Dead load includes the frame's own weight. Guards, planters and other furniture are not included.",
     "Stringers are simple spans; half of each stringer's treads rests on the frame. Stringers themselves are not calculated.",
     "Wind, earthquake, lateral loads, guard loads and the capacity of fasteners, hangers and connectors are not calculated.",
