@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from shapely.geometry import Point, Polygon
+from shapely.geometry import LineString, Point, Polygon
 
 from ..shared.errors import DesignError
 from .edges import Edge, cross, parallel
@@ -92,10 +92,27 @@ def _breakers(layout: Layout) -> None:
     for i, at in enumerate(s.breakers):
         band = _band(d, n, low + at - half, low + at + half, *width_limits)
         piece = room.intersection(band)
-        pieces = [g for g in getattr(piece, "geoms", [piece]) if g.area > 1]
-        if not pieces or abs(sum(g.area for g in pieces) - piece.area) > 1e-6:
-            raise DesignError(f"surface.breakers.{i}", f"a breaker {at:g} in along the boards does not lie on the deck")
+        pieces = [g for whole in getattr(piece, "geoms", [piece]) if whole.area > 1 for g in _full_width(whole, d, n, 2 * half)]
+        if not pieces:
+            raise DesignError(f"surface.breakers.{i}", f"no board of full width lies {at:g} in along the boards")
         layout.breakers += pieces
+
+
+def _full_width(piece: Polygon, d, n, width: float) -> list[Polygon]:
+    """The stretches of a breaker at its full width, slanting ends and all: where a border runs into it lengthwise it stops."""
+    along = np.asarray(piece.exterior.coords) @ d
+    lines = []
+    for at in (along.min() + 1e-6, along.max() - 1e-6):
+        cut = piece.intersection(LineString([d * at + n * -1e5, d * at + n * 1e5]))
+        lines.append([tuple(sorted((np.asarray(g.coords) @ n).tolist())) for g in getattr(cut, "geoms", [cut]) if g.length > 1])
+    kept = []
+    for a0, a1 in lines[0]:
+        for b0, b1 in lines[1]:
+            low, high = (min if abs(a0 - b0) <= width else max)(a0, b0), (max if abs(a1 - b1) <= width else min)(a1, b1)
+            if min(a1, b1) - max(a0, b0) > width:
+                part = piece.intersection(_band(d, n, along.min() - 1, along.max() + 1, low - 1e-9, high + 1e-9))
+                kept += [g for g in getattr(part, "geoms", [part]) if isinstance(g, Polygon) and g.area > width * width]
+    return kept
 
 
 def _bordered(layout: Layout, edge: Edge) -> bool:
