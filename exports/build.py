@@ -1,6 +1,7 @@
 """One build: from parameters to every file of the output folder, in order, with the time of each stage."""
 from __future__ import annotations
 
+import gc
 import time
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -43,6 +44,8 @@ def load_kernel() -> None:
     """Import cadquery; where a system library is missing, say which package brings it."""
     try:
         import cadquery  # noqa: F401
+
+        gc.freeze()  # the kernel's own objects live as long as the program: the collector need not walk them again
     except ImportError as e:
         if ".so" in str(e):
             raise MissingLibrary(
