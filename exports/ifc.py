@@ -41,12 +41,6 @@ def require() -> None:
         raise MissingLibrary("model.ifc needs the Python package ifcopenshell: pip install 'plumbcut[ifc]'")
 
 
-def require() -> None:
-    """Raise MissingLibrary, which says how to get it, where ifcopenshell is not installed."""
-    if not available():
-        raise MissingLibrary("model.ifc needs the Python package ifcopenshell: pip install 'plumbcut[ifc]'")
-
-
 def write_ifc(deck, measured: Sequence[Measured], path: str | Path) -> None:
     """Write the deck; `measured` are its parts' measurements in order. Raises MissingLibrary without ifcopenshell."""
     require()
