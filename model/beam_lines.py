@@ -35,8 +35,9 @@ def width(layout: Layout) -> float:
 
 
 def _carries(layout: Layout, e: Edge) -> bool:
-    """True for an edge that wants a beam behind it: across the joists and not on a ledger."""
-    return not layout.is_lengthwise(e) and not layout.has_ledger(e)
+    """True for an edge that wants a beam behind it: across the joists, not on a ledger, and wide enough for a joist to end on."""
+    wide = e.length * abs(float(e.direction @ layout.across)) >= layout.parameters.frame.joist_spacing
+    return wide and not layout.is_lengthwise(e) and not layout.has_ledger(e)
 
 
 def _side(layout: Layout, edge: Edge, other: Edge) -> float:
@@ -117,7 +118,7 @@ def _straight(layout: Layout, at: float, low: float, high: float, where: str) ->
         return Polygon([a * v0 + b * l0, a * v1 + b * l0, a * v1 + b * l1, a * v0 + b * l1])
 
     # a stair's header hangs below the rim that it leaves from
-    headers = [s.edge.rectangle(s.start - 6, s.end + 6, -1, _behind_cleats(layout, s.edge)) for s in layout.stairs if layout.is_lengthwise(s.edge)]
+    headers = [s.edge.rectangle(s.start - 6, s.end + 6, -1, _behind_cleats(layout, s.edge)) for s in layout.stairs]
     room = layout.outline.polygon.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers))
     runs = []
     for g in getattr(room, "geoms", [room]):

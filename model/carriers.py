@@ -34,7 +34,7 @@ CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "tread blocking": ((("stringer",), _ANY),),
     "riser": ((("stringer", "rim", "stair header"), _ANY),),
     "skirt": ((("stringer",), _ANY),),
-    "guard post": ((("rim", "post blocking", "stringer"), _ANY), (("pad",), _BEAR)),
+    "guard post": ((("rim", "ledger", "post blocking", "stringer"), _ANY), (("pad",), _BEAR)),
     "top rail": ((("guard post", "post sleeve"), _ANY),),
     "bottom rail": ((("guard post", "post sleeve", "foot block"), _ANY),),
     "baluster": ((("bottom rail", "top rail"), _ANY),),
@@ -66,16 +66,15 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
             found[joist][rim] = None
         else:
             found[rim][joist] = None
-    _pass_on(parts, touching, found, "rim", "end")  # a rim between two others hangs on them by its ends
-    for role in ("rim", "stair header"):  # the ply that nothing carries hangs on the one beside it
-        _pass_on(parts, touching, found, role, "side")
+    _pass_on(parts, touching, found, "rim", ("end", "side"))  # on the rims its ends meet, or on the ply beside it
+    _pass_on(parts, touching, found, "stair header", ("side",))
     ids = [p.id for p in parts]
     return [tuple(sorted(ids[k] for k in row)) for row in found]
 
 
-def _pass_on(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]], role: str, kind: str) -> None:
+def _pass_on(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]], role: str, kinds: tuple[str, ...]) -> None:
     """Pieces of a role that nothing carries are carried by those of the same role beside them that something carries."""
-    pairs = [(c.i, c.j) for c in touching if c.kind == kind and parts[c.i].role == parts[c.j].role == role]
+    pairs = [(c.i, c.j) for c in touching if c.kind in kinds and parts[c.i].role == parts[c.j].role == role]
     while True:
         alone = {k for pair in pairs for k in pair if not found[k]}
         held = [(a, b) for i, j in pairs for a, b in ((i, j), (j, i)) if a in alone and b not in alone]

@@ -23,7 +23,7 @@ from .part import Part, Workshop
 
 SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
-LEAST_SHARE = 0.25  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
+LEAST_SHARE = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
 NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
 TOUCH = 1e-4
 FAR = 1e4
@@ -184,7 +184,7 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
     def carry_ends(spot: PostSpot, near: list[Edge]) -> None:
         """A notch about as wide as a board cuts it in two: a block between those that hold the post carries the new ends."""
         for e in near:
-            if layout.has_ledger(e) or min(abs(cross(e.direction, spot.direction)), abs(float(e.direction @ spot.direction))) > 1e-6:
+            if layout.has_ledger(e) or not _flush(spot, e):
                 continue
             s = [e.position(p) for p in spot.polygon.exterior.coords]
             a0, a1, deep, r = min(a for a, _ in s), max(a for a, _ in s), max(i for _, i in s), layout.rim_of(e)
@@ -205,7 +205,7 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
     for spot in order:
         near = [e for e in layout.outline.edges if _at_rim(layout, e, spot)]
         along_rims = [e for e in near if abs(float(e.direction @ layout.along)) > NEARLY_ALONG and not layout.has_ledger(e)]
-        if not along_rims:
+        if not any(_flush(spot, e) for e in along_rims):
             _behind(layout, spot, near, t, reach, fit, add)
             continue
         for e in along_rims:
@@ -226,6 +226,11 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
     for spot in order if wide else ():
         carry_ends(spot, [e for e in layout.outline.edges if _at_rim(layout, e, spot)])
     return found
+
+
+def _flush(spot: PostSpot, e: Edge) -> bool:
+    """Whether a whole face of the post lies on the rim."""
+    return min(abs(cross(e.direction, spot.direction)), abs(float(e.direction @ spot.direction))) < 1e-6
 
 
 def _at_rim(layout: Layout, e: Edge, spot: PostSpot) -> bool:

@@ -40,8 +40,11 @@ def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
             if FAR in near.values():
                 room = layout.outline.inset(lambda o: layout.rim_of(o) if not layout.is_lengthwise(o) else 0.0)
                 ends = layout.outline.polygon.intersection(polygon).difference(_end_bands(layout, e))
-                polygon = max(getattr(ends, "geoms", [ends]), key=lambda g: g.area)
-            result.append((e, k, polygon))
+                # an edge in line with one that ran on already has its rim, or what is left of it
+                ends = ends.difference(unary_union([q.buffer(1e-6) for o, _, q in result if layout.is_lengthwise(o)]))
+                polygon = max((g for g in getattr(ends, "geoms", [ends]) if g.area > 6 * thickness), key=lambda g: g.area, default=None)
+            if polygon is not None:
+                result.append((e, k, polygon))
     return result
 
 

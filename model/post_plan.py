@@ -229,8 +229,10 @@ def _with_cleats(layout: Layout, spot: StairSpot, joists) -> StairSpot:
     cleats: list[Polygon] = []
     for k in range(count + 1):
         s = _clear_of(layout, spot.edge, a + (b - a) * k / count, CLEAT_WIDTH, joists)
+        if not a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH:  # a rim so nearly along the joists that none crosses it here
+            s = a + (b - a) * k / count
         cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
-        busy = cleats + [p.polygon for p in layout.posts]
+        busy = cleats + [p.polygon for p in layout.posts] + [j for _, j in joists]
         if cleat.difference(layout.inner).area < 1e-6 and not any(cleat.intersection(o).area > 1e-6 for o in busy):
             cleats.append(cleat)
     return StairSpot(spot.index, spot.edge, spot.start, spot.end, spot.parameters, tuple(cleats))
