@@ -140,7 +140,7 @@ def test_run_limits_fill_the_room(low, room, width, gap, share):
     widths = limits[:, 1] - limits[:, 0]
     assert np.allclose(limits[1:, 0] - limits[:-1, 1], gap, atol=1e-9)
     assert limits[0, 0] == low and widths.max() <= width + 1e-9
-    assert -1e-9 <= low + room - limits[-1, 1] <= gap + 0.125 + 1e-9
+    assert -1e-6 <= low + room - limits[-1, 1] <= gap + 0.125 + 1e-6  # kernel's touching distance
     if share and len(widths) > 1 and width > 4.0:
         assert widths.min() >= min(2.0, width / 2) - 1e-9  # no sliver
 
