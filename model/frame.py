@@ -16,7 +16,7 @@ from shapely.geometry import Point, Polygon
 
 from ..shared.stock import lengths_sold, lumber
 from .beam_runs import BeamRun, spans
-from .edges import Edge, cross
+from .edges import Edge
 from .joist_plan import direction_of, rims
 from .layout import Layout, PostSpot
 from .part import Part, Workshop
@@ -229,8 +229,9 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
 
 
 def _flush(spot: PostSpot, e: Edge) -> bool:
-    """Whether a whole face of the post lies on the rim."""
-    return min(abs(cross(e.direction, spot.direction)), abs(float(e.direction @ spot.direction))) < 1e-6
+    """Whether a whole face of the post lies on the rim, or would but for a corner a little out of square."""
+    d = np.asarray(spot.direction)
+    return e.parallel_to(d) or e.parallel_to((-d[1], d[0]))
 
 
 def _at_rim(layout: Layout, e: Edge, spot: PostSpot) -> bool:

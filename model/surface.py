@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry import Polygon
 
 from ..shared.units import feet_inches, inches
 from .board_runs import lay_runs, notches, open_fragile
@@ -18,6 +19,9 @@ from .joist_plan import crossing
 from .layout import Layout
 from .part import Part, Workshop
 from .splits import split
+
+
+HAIR = 1 / 64  # inches: half of what a saw cut shows (our own)
 
 
 def build_surface(layout: Layout, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
@@ -49,12 +53,19 @@ def _border(layout: Layout, shop: Workshop) -> list[Part]:
         joints[name] = at
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
-            pieces = [g for p in pieces for g in polygons(p.difference(cut))]
+            pieces = [_without_hairs(g) for p in pieces for g in polygons(p.difference(cut))]
         where = f"{name} edge" + (f", course {course + 1}" if s.border.courses > 1 else "")
         place = flat_place(x, y, planes.frame_top)
         pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
         parts += flat_parts(shop, "border", stock, pieces, s.board_thickness, place, [{"where": where, "edge": name}] * len(pieces))
     return parts
+
+
+def _without_hairs(outline: Polygon) -> Polygon:
+    """Without steps too small to saw: a notch's corner that all but lies on the mitre leaves one."""
+    ring = np.asarray(outline.exterior.coords)[:-1]
+    keep = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > HAIR
+    return outline if keep.all() else Polygon(ring[keep], outline.interiors)
 
 
 def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
