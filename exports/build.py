@@ -108,10 +108,35 @@ def write_all(parameters: Parameters, out: Path, stages: Stages, source: Path | 
             return drawn.stages.seconds
 
         with beside(drawings, lambda seconds: stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})):
-            write_model(result, folder, ifc)
-            taken = write_lists(result, folder, prices)
-            write_site(result, folder, taken, temperature_f)
-    return result
+            stands = as_built(parameters, result, folder)
+            write_model(stands, folder, ifc)
+            taken = write_lists(stands, folder, prices)
+            write_site(stands, folder, taken, temperature_f)
+    return stands
+
+
+def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
+    """What the lists, cards and model are made from: the design, or, where the file holds site measurements, the deck cut to
+    what stands. `changes.csv` then names every piece that differs; the permit drawings keep the design."""
+    if not parameters.survey.taken:
+        return design
+    from ..model.changes import changes, summary
+    from ..model.checks import check_deck
+    from ..model.measure import measure_all
+    from ..model.structure import analyse
+    from ..model.survey import build_as_built
+    from .tables import write_csv
+
+    with design.stages.stage("as built"):
+        deck = build_as_built(parameters)
+        found = changes(design.deck, deck)
+        deck.notes += [f"as built, {line}" for line in summary(found)] + ["the permit drawings keep the design; lists, cards and model are as built"]
+        measured, structure = measure_all(deck.parts), analyse(deck)
+        checks = check_deck(deck, measured, structure)
+        header = ("design_mark", "built_mark", "role", "where", "what", "cut_by_in", "longer_in", "moved_in")
+        write_csv(folder / "changes.csv", (header, [[c.design.mark if c.design else None, c.built.mark if c.built else None, c.role, c.part.where,
+                                                     c.what, c.cut, c.longer, c.moved] for c in found]))
+    return Result(deck, measured, structure, checks, design.stages)
 
 
 def price_list(parameters: Parameters, source: Path | None):

@@ -62,13 +62,17 @@ def find_flights(c: Checking, stair: int) -> list[FlightSeen]:
     return c.flights[stair]
 
 
+SAME_FLIGHT = 0.01  # inches at the top, and cosine of the heading: stringers this alike belong to one flight
+
+
 def _flights(c: Checking, stair: int) -> list[FlightSeen]:
     stringers = c.of("stringer", stair=stair)
     groups: dict[tuple, list[Measured]] = {}
     for s in stringers:
         out = heading(s)
-        across = np.array([-out[1], out[0]])
-        groups.setdefault((round(out[0], 6), round(out[1], 6), round(float(s.box[1][2]), 3)), []).append(s)
+        key = (float(out[0]), float(out[1]), float(s.box[1][2]))
+        near = next((k for k in groups if max(abs(a - b) for a, b in zip(k, key)) < SAME_FLIGHT), key)
+        groups.setdefault(near, []).append(s)
     carried = {m.id: m for m in stringers}
     flights = []
     for (ox, oy, _), members in sorted(groups.items(), key=lambda g: -g[0][2]):
