@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Iterable
+from typing import Callable, Iterable
 
 import numpy as np
 import shapely
@@ -19,14 +19,17 @@ from . import draft, style
 from .boxes import box_hits, segment_box_hits, segment_boxes, segment_hits
 from .drawing import AnyItem, Arc, Arrow, Box, Circle, Dimension, Hatch, Leader, Line, Point, Polyline, Symbol, Tag, Text, View
 from .layers import HEAVY, LAYERS
-from .places import BLOCKED, OTHERS, Places, dimension_places, joined, note_places, tag_places
+from .places import BLOCKED, OTHERS, Places, aside_places, dimension_places, joined, note_places, tag_places
 
 # what makes a place dearer: a light line, a hatch, another leader
 _LIGHT, _HATCHED, _CROSSED = 0.3, 1.2, 3.0
+_STRUCK = 30.0  # figures struck through by the line of another dimension
+_OVER = 1.2  # a leader over the line of a dimension
+_POOR = 3.0  # a place this dear is worth a wider search
 _SEEN = 0.25  # mm; a line this heavy costs twice a finer one
 _BATCH = 48
 _ROUNDS = 5
-_NARROWER = (1.7, 1.2)  # paper inches that notes may break at when they find no place as they are
+_NARROWER = (1.7, 1.2)  # paper inches that notes may break at where the whole width finds no good place
 
 
 @dataclass
@@ -74,7 +77,7 @@ def place_items(items: list[AnyItem], scale: float, within: Box | None = None, m
     loose = {id(i) for i in (*dims, *tags, *notes)}
     tips = [i.tip for i in (*tags, *notes) if i.tip is not None]
     field_ = _Field([i for i in items if id(i) not in loose], dims, tips, scale, metric)
-    failed = [item for item in dims if not field_.settle(dimension_places(item, scale, metric, field_.body), within)]
+    failed = [item for item in dims if not field_.settle(within, lambda: dimension_places(item, scale, metric, field_.body), lambda: aside_places(item, scale, metric))]
     notes.sort(key=lambda n: (-n.tip[1], n.tip[0]))
     unplaced = _place_marks_and_notes(field_, [*tags, *notes], scale, metric, within)
     return Report(len(dims) + len(tags) + len(notes) - len(failed) - len(unplaced), failed + unplaced)
@@ -83,7 +86,7 @@ def place_items(items: list[AnyItem], scale: float, within: Box | None = None, m
 def _place_marks_and_notes(field_: "_Field", items: list[AnyItem], scale: float, metric: bool, within: Box | None) -> list[AnyItem]:
     """Place `items` in order. Where some find no place, try again with those first, and keep the best of a few rounds."""
     start = field_.boxes, field_.lines
-    wraps = {id(item): [item.wrap] for item in items if type(item) is Leader}
+    ways = {id(item): _ways(item) for item in items if type(item) is Leader}
     best: list[AnyItem] | None = None
     kept: list[tuple[AnyItem, tuple]] = []
     for _ in range(_ROUNDS):
@@ -91,24 +94,28 @@ def _place_marks_and_notes(field_: "_Field", items: list[AnyItem], scale: float,
         failed = []
         for item in items:
             if type(item) is Tag:
-                places = tag_places(item, scale, field_.body)
-            else:
-                places = joined([note_places(item, scale, field_.body, wrap) for wrap in wraps[id(item)]])
-            if not field_.settle(places, within):
+                free = field_.settle(within, lambda: tag_places(item, scale, field_.body))
+            else:  # as given, then at narrower widths
+                free = field_.settle(within, *(lambda n=n, some=some: joined([note_places(item, scale, field_.body, wrap, tip) for wrap, tip in some], 0.5 * n)
+                                               for n, some in enumerate(ways[id(item)])))
+            if not free:
                 failed.append(item)
         if best is None or len(failed) < len(best):
             best = failed
-            kept = [(item, (item.at, item.side, item.wrap) if type(item) is Leader else (item.at,)) for item in items]
+            kept = [(item, (item.at, item.side, item.wrap, item.tip) if type(item) is Leader else (item.at,)) for item in items]
         if not failed:
             break
         again = {id(item) for item in failed}
-        for item in failed:  # a narrower block of lines may fit where a wide one does not
-            if type(item) is Leader and len(wraps[id(item)]) == 1:
-                wraps[id(item)] += [w for w in _NARROWER if w < (item.wrap or math.inf)]
         items = failed + [item for item in items if id(item) not in again]
     for item, at in kept:
         _put(item, at)
     return best or []
+
+
+def _ways(item: Leader) -> list[list[tuple[float | None, Point]]]:
+    """(width to break at, tip) for every tip: as given, then in narrower blocks of lines."""
+    wide = style.block_size(item.text, item.height, item.wrap)[0]
+    return [[(wrap, tip) for tip in (item.tip, *item.tips)] for wrap in (item.wrap, *(w for w in _NARROWER if w < wide * 0.95))]
 
 
 class _Field:
@@ -136,24 +143,44 @@ class _Field:
                     weight = LAYERS[stroke.layer].weight
                     (hard if bars else soft if weight >= _SEEN else fine).append(shapely.LineString(corners))
         self.dim_lines: list = []
+        self.dim_of: list[int] = []
         for dim in dims:
             parts = draft.dimension(dim, scale, metric)
             for pair in (parts.line, *parts.extensions):
                 self.dim_lines.append(shapely.LineString(pair))
+                self.dim_of.append(id(dim))
                 body.extend(pair)
         self.text_tree = STRtree([shapely.Polygon(q) for q in texts])
         self.hard_tree, self.dim_tree = STRtree(hard), STRtree(self.dim_lines)
         self.soft_tree, self.fine_tree, self.hatch_tree = STRtree(soft), STRtree(fine), STRtree(hatched)
+        self.dim_of = np.array(self.dim_of, dtype=np.int64)
         xy = np.array(body) if body else np.zeros((1, 2))
         self.body: Box = (*xy.min(0), *xy.max(0))
         self.boxes = np.empty((0, 4))
         self.lines = np.empty((0, 4))
 
-    def settle(self, places: Places, within: Box | None) -> bool:
-        """Put an item at its cheapest place. False when something bars even that one.
+    def settle(self, within: Box | None, *searches: Callable[[], Places]) -> bool:
+        """Put an item at its cheapest place; the later searches are made only while no good one is found. False when
+        something bars even the best."""
+        best, index, cost = None, -1, math.inf
+        for search in searches:
+            if cost < _POOR:
+                break
+            places = search()
+            n, price = self._cheapest(places, within)
+            if price < cost:
+                best, index, cost = places, n, price
+        assert best is not None
+        _put(best.item, best.at(index))
+        self.boxes = np.vstack([self.boxes, best.boxes[index]])
+        line = best.lines[index]
+        if not np.isnan(line[0, 0]):
+            self.lines = np.vstack([self.lines, line])
+        return cost < BLOCKED
 
-        Places are measured in the order of what they cost on empty paper, a batch at a time, until no later one can win.
-        """
+    def _cheapest(self, places: Places, within: Box | None) -> tuple[int, float]:
+        """The cheapest place and what it costs. Places are measured in the order of what they cost on empty paper, a batch at
+        a time, until no later one can win."""
         order = np.argsort(places.cost, kind="stable")
         best, best_cost = -1, math.inf
         for start in range(0, len(order), _BATCH):
@@ -161,33 +188,34 @@ class _Field:
             if places.cost[some[0]] >= best_cost:
                 break
             boxes, lines = places.boxes[some], places.lines[some]
-            total = places.cost[some] + self._fixed_costs(boxes, lines, within, type(places.item) is Dimension)
+            total = places.cost[some] + self._fixed_costs(boxes, lines, within, places.item)
             total += self._moving_costs(boxes, lines)
             least = int(np.argmin(total))
             if total[least] < best_cost:
                 best, best_cost = int(some[least]), float(total[least])
-        _put(places.item, places.at(best))
-        self.boxes = np.vstack([self.boxes, places.boxes[best]])
-        line = places.lines[best]
-        if not np.isnan(line[0, 0]):
-            self.lines = np.vstack([self.lines, line])
-        return best_cost < BLOCKED
+        return best, best_cost
 
-    def _fixed_costs(self, boxes: np.ndarray, lines: np.ndarray, within: Box | None, dims: bool) -> np.ndarray:
+    def _fixed_costs(self, boxes: np.ndarray, lines: np.ndarray, within: Box | None, item: AnyItem) -> np.ndarray:
         """What the fixed things add to the cost of each place."""
         cost = np.zeros(len(boxes))
         shapes = shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3])
         # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those lines
-        lift = 2 * style.DIM_LIFT * self.scale
+        dims, lift = type(item) is Dimension, 2 * style.DIM_LIFT * self.scale
         around = shapely.box(boxes[:, 0] - lift, boxes[:, 1] - lift, boxes[:, 2] + lift, boxes[:, 3] + lift) if dims else shapes
         queries = [(self.text_tree, shapes, BLOCKED), (self.hard_tree, shapes, BLOCKED), (self.soft_tree, shapes, 2 * _LIGHT),
                    (self.fine_tree, shapes, _LIGHT), (self.hatch_tree, shapes, _HATCHED), (self.dim_tree, around, OTHERS if dims else BLOCKED)]
-        if not np.isnan(lines[0, 0, 0]):
+        has_line = not np.isnan(lines[0, 0, 0])
+        if has_line:
             paths = shapely.linestrings(np.concatenate([lines[:, :, :2], lines[:, 1:, 2:]], axis=1))
             queries.append((self.text_tree, paths, BLOCKED))
         for tree, area, price in queries:
             if len(tree):
                 cost += price * np.bincount(tree.query(area, predicate="intersects")[0], minlength=len(cost))
+        if len(self.dim_tree):
+            lines_of = ((shapes, _STRUCK),) if dims else ()
+            for area, price in (*lines_of, *(((paths, _OVER),) if has_line else ())):
+                which, line = self.dim_tree.query(area, predicate="intersects")
+                cost += price * np.bincount(which[self.dim_of[line] != id(item)], minlength=len(cost))
         if within is not None:
             cost += BLOCKED * ((boxes[:, 0] < within[0]) | (boxes[:, 1] < within[1]) | (boxes[:, 2] > within[2]) | (boxes[:, 3] > within[3]))
         return cost
@@ -210,7 +238,7 @@ def _put(item: AnyItem, at: tuple) -> None:
     if type(item) is Dimension:
         item.text_at, item.text_angle = at
     elif type(item) is Leader:
-        item.at, item.side, item.wrap = at
+        item.at, item.side, item.wrap, item.tip = at
     else:
         item.at = at[0]
 

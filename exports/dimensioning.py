@@ -62,15 +62,36 @@ def dimension(item: Dimension, scale: float, metric: bool = False) -> DimensionP
     middle, link = usual, None
     if item.text_at is not None:
         middle = item.text_at
-        off = abs((middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx)
-        if off > item.height * 1.2 * scale and item.text_angle is None:  # lifted off its line: a thin line says whose text it is
-            near = -1 if (middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx > 0 else 1
-            drop = (item.height / 2 + style.DIM_LIFT) * scale * near
-            # from the nearest point of the dimension line, its ends left to the ticks
-            share = ((middle[0] - qa[0]) * ux + (middle[1] - qa[1]) * uy) / value if value else 0.5
-            share = min(max(share, 0.25), 0.75)
-            link = ((qa[0] + (qb[0] - qa[0]) * share, qa[1] + (qb[1] - qa[1]) * share), (middle[0] - ry * drop, middle[1] + rx * drop))
+        if item.text_angle is None:
+            link = link_to(middle, usual, (qa, qb), rotation, item.height, scale)
+        else:
+            link = link_aside(middle, (qa, qb), style.text_width(text, item.height) / 2, item.text_angle, scale)
     return DimensionParts(value, text, (qa, qb), extensions, ticks, middle, rotation if item.text_angle is None else item.text_angle, angle, link)
+
+
+def link_to(middle: Point, usual: Point, line: tuple[Point, Point], rotation: float, height: float, scale: float) -> tuple[Point, Point] | None:
+    """The thin line that says whose figures those lifted off their line are: from its nearest point, the ends left to the
+    ticks, to the foot (or head) of the figures. None for figures that stand on their line."""
+    rx, ry = style.unit(rotation)
+    lift = (middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx
+    if abs(lift) <= height * 1.2 * scale:
+        return None
+    drop = (height / 2 + style.DIM_LIFT) * scale * (-1 if lift > 0 else 1)
+    (ax, ay), (bx, by) = line
+    long2 = (bx - ax) ** 2 + (by - ay) ** 2
+    share = ((middle[0] - ax) * (bx - ax) + (middle[1] - ay) * (by - ay)) / long2 if long2 else 0.5
+    share = min(max(share, 0.25), 0.75)
+    return ((ax + (bx - ax) * share, ay + (by - ay) * share), (middle[0] - ry * drop, middle[1] + rx * drop))
+
+
+def link_aside(middle: Point, line: tuple[Point, Point], half: float, angle: float, scale: float) -> tuple[Point, Point] | None:
+    """The thin line to figures that stand away from their line at an angle of their own, from its middle to their nearer
+    end. `half` of their width in paper inches. None where they stand at the line itself."""
+    ux, uy = style.unit(angle)
+    reach = (half + style.DIM_LIFT) * scale
+    middle_of = ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2)
+    end = min(((middle[0] + s * ux * reach, middle[1] + s * uy * reach) for s in (1, -1)), key=lambda p: math.dist(p, middle_of))
+    return (middle_of, end) if math.dist(end, middle_of) > 0.15 * scale else None
 
 
 def _bar(p: Point, q: Point, width: float, layer: str) -> Hatch:

@@ -125,7 +125,7 @@ class Leader(Item):
     """A note with an arrow: `tip` touches what is meant, `at` is where the text begins (its near side, middle of line 1).
 
     `side` says to which side of `at` the text runs. `via` are bends between tip and text. `head` is "arrow", "dot" or
-    "none". Give `at=None` to let `annotate.place` find the place.
+    "none". Give `at=None` to let `annotate.place` find the place; `tips` are other points that would do as well as `tip`.
     """
 
     tip: Point
@@ -136,6 +136,7 @@ class Leader(Item):
     height: float = style.NOTE
     wrap: float | None = style.NOTE_WRAP
     head: Literal["arrow", "dot", "none"] = "arrow"
+    tips: list[Point] = field(default_factory=list, kw_only=True)
     layer: str = field(default="A-ANNO-NOTE", kw_only=True)
 
 

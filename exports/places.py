@@ -8,7 +8,8 @@ from typing import Callable
 import numpy as np
 
 from . import draft, style
-from .drawing import AnyItem, Box, Dimension, Leader, Tag, Text
+from .dimensioning import link_aside, link_to, reading
+from .drawing import AnyItem, Box, Dimension, Leader, Point, Tag, Text
 
 BLOCKED = 1000.0  # cost of one thing that bars a place
 STEEP, OTHERS = 0.4, 1.5  # a leader near level or plumb; figures over another dimension's line
@@ -30,8 +31,6 @@ def _box_of(quad: draft.Quad) -> list[float]:
     return [min(xs), min(ys), max(xs), max(ys)]
 
 
-_NO_LINE = np.full((2, 4), np.nan)
-
 
 def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> Places:
     """On the line, slid along it, beyond either end, then lifted off it by one row and two, over and under."""
@@ -49,13 +48,15 @@ def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> 
     tries += [(s, lift, 1.0 + 0.4 * n) for n, lift in enumerate((row, under - row * 0.4, 2 * row, under - row * 1.4, 3 * row, 4 * row))
               for s in (0.0, beyond * 0.5, -beyond * 0.5, beyond, -beyond)]
     mx, my = parts.middle
-    at, boxes = [], []
+    at, boxes, links = [], [], []
     for along, lift, _ in tries:
         middle = (mx + ux * along - uy * lift, my + uy * along + ux * lift)
         text = Text(middle, parts.text, item.height, "centre", "middle", parts.rotation, layer=item.layer)
         boxes.append(_box_of(draft.text_quad(text, scale)))
         # at its usual place figures keep no place of their own, so that they follow their line when it is moved
         at.append((None if not along and not lift else middle, None))
+        link = link_to(middle, parts.middle, parts.line, parts.rotation, item.height, scale)
+        links.append((*link[0], *link[1]) if link else middle * 2)  # without a link, a point within the figures
     cost = [price for *_, price in tries]
     if abs(abs(parts.rotation) - 90) < 1e-6 and long > h * 1.6:  # beside an upright line, level, where the gap is high enough for it
         for turn in (1, -1):
@@ -64,8 +65,38 @@ def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> 
             text = Text(middle, parts.text, item.height, "centre", "middle", 0.0, layer=item.layer)
             boxes.append(_box_of(draft.text_quad(text, scale)))
             at.append((middle, 0.0))
+            links.append(middle * 2)
             cost.append(0.3 - OTHERS)
-    return Places(item, at.__getitem__, np.array(boxes), np.tile(_NO_LINE, (len(at), 1, 1)), np.array(cost))
+    if spare < 0 and long > h * 1.6:  # figures too long for their gap stand square to the line, between its ends
+        turned = reading(parts.rotation + 90)
+        for turn in (1, -1):
+            off = turn * (wide / 2 + 2 * style.DIM_LIFT * scale)
+            middle = ((parts.line[0][0] + parts.line[1][0]) / 2 - uy * off, (parts.line[0][1] + parts.line[1][1]) / 2 + ux * off)
+            text = Text(middle, parts.text, item.height, "centre", "middle", turned, layer=item.layer)
+            boxes.append(_box_of(draft.text_quad(text, scale)))
+            at.append((middle, turned))
+            links.append(middle * 2)
+            cost.append(0.9)
+    lines = np.array(links)
+    return Places(item, at.__getitem__, np.array(boxes), np.stack([lines, np.hstack([lines[:, 2:], lines[:, 2:]])], axis=1), np.array(cost))
+
+
+def aside_places(item: Dimension, scale: float, metric: bool) -> Places:
+    """Level figures in the open round the middle of a dimension line, a thin line leading to them: where nothing nearer is free."""
+    parts = draft.dimension(item, scale, metric)
+    half = style.text_width(parts.text, item.height) / 2
+    x, y = ((parts.line[0][n] + parts.line[1][n]) / 2 for n in (0, 1))
+    way, reach = _ASIDE_ROUND
+    at, boxes, lines = [], [], []
+    for (wx, wy), far in zip(way, reach):
+        middle = (x + (wx * far + (half if wx > 0 else -half)) * scale, y + wy * far * scale)
+        text = Text(middle, parts.text, item.height, "centre", "middle", 0.0, layer=item.layer)
+        boxes.append(_box_of(draft.text_quad(text, scale)))
+        link = link_aside(middle, parts.line, half, 0.0, scale)
+        lines.append((*link[0], *link[1]) if link else middle * 2)
+        at.append((middle, 0.0))
+    line = np.array(lines)
+    return Places(item, at.__getitem__, np.array(boxes), np.stack([line, np.hstack([line[:, 2:], line[:, 2:]])], axis=1), 2.5 + reach)
 
 
 def _round(reaches: tuple[float, ...], angles: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
@@ -77,14 +108,13 @@ def _round(reaches: tuple[float, ...], angles: tuple[float, ...]) -> tuple[np.nd
 # first the slopes drafters use, then the rest
 _TAG_ROUND = _round((0.1, 0.25, 0.45, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0),
                     (45, 135, -45, -135, 0, 180, 90, -90, 22, 158, -22, -158, 68, 112, -68, -112))
+_ASIDE_ROUND = _round((0.25, 0.4, 0.6, 0.9, 1.3, 1.8), (45, 135, -45, -135, 30, 150, -30, -150, 60, 120, -60, -120))
 _NOTE_ROUND = _round((0.3, 0.5, 0.8, 1.2, 1.7, 2.3), (45, 135, -45, -135, 60, 120, -60, -120, 30, 150, -30, -150))
 _STEPS = np.array([(n + 1) // 2 * (-1 if n % 2 else 1) for n in range(97)])  # 0, -1, 1, -2, 2 ...
 
 
-def joined(places: list[Places]) -> Places:
-    """Several sets of places of one item as one set, the later ones a little dearer."""
-    if len(places) == 1:
-        return places[0]
+def joined(places: list[Places], dearer: float) -> Places:
+    """Several sets of places of one item as one set, all dearer by what is given."""
     first = np.cumsum([0] + [len(p.cost) for p in places])
 
     def at(n: int) -> tuple:
@@ -92,7 +122,7 @@ def joined(places: list[Places]) -> Places:
         return places[which].at(n - int(first[which]))
 
     return Places(places[0].item, at, np.vstack([p.boxes for p in places]),
-                   np.vstack([p.lines for p in places]), np.concatenate([p.cost + 0.5 * n for n, p in enumerate(places)]))
+                  np.vstack([p.lines for p in places]), np.concatenate([p.cost for p in places]) + dearer)
 
 
 def tag_places(item: Tag, scale: float, body: Box) -> Places:
@@ -120,14 +150,14 @@ def tag_places(item: Tag, scale: float, body: Box) -> Places:
     return Places(item, lambda n: ((float(centre[n, 0]), float(centre[n, 1])),), np.hstack([centre - half, centre + half]), lines, reach * 1.5)
 
 
-def note_places(item: Leader, scale: float, body: Box, wrap: float | None) -> Places:
-    """Near its tip in all directions, then in columns at the right and left of the view, then in rows over and under it."""
+def note_places(item: Leader, scale: float, body: Box, wrap: float | None, tip: Point) -> Places:
+    """Near the tip in all directions, then in columns at the right and left of the view, then in rows over and under it."""
     wide, high = (s * scale for s in style.block_size(item.text, item.height, wrap))
     up = item.height / 2 * scale
     down = high - up
     air, landing = style.TEXT_AIR * scale, (style.LANDING + style.TEXT_AIR) * scale
     pitch = high + item.height * scale
-    x, y = item.tip
+    x, y = tip
     left, bottom, right, top = body
     tries = []  # anchor x, anchor y, +1 where the text runs to the right, price
     way, reach = _NOTE_ROUND
@@ -153,4 +183,4 @@ def note_places(item: Leader, scale: float, body: Box, wrap: float | None) -> Pl
     lines = np.stack([np.column_stack([tip_x, tip_y, knee, ay]), np.column_stack([knee, ay, end, ay])], axis=1)
     slope = np.abs(np.arctan2(ay - y, (knee - x) * to))
     cost = cost + np.where((slope > 0.25) & (slope < 1.45), 0.0, STEEP) + np.where(slope > math.pi / 2, 3.0, 0.0)
-    return Places(item, lambda n: ((float(ax[n]), float(ay[n])), "right" if to[n] > 0 else "left", wrap), boxes, lines, cost)
+    return Places(item, lambda n: ((float(ax[n]), float(ay[n])), "right" if to[n] > 0 else "left", wrap, tip), boxes, lines, cost)

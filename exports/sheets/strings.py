@@ -15,6 +15,7 @@ class Strings:
     view: d.View
     box: d.Box
     start: float = 0.45  # paper inches from the view to the first string
+    blocks: list[d.Box] = field(default_factory=list)  # things at the sides of the view that extension lines must not cross
     _taken: dict[str, list[list[tuple[float, float]]]] = field(default_factory=dict)
 
     def _at(self, side: str, low: float, high: float) -> d.Point:
@@ -30,6 +31,16 @@ class Strings:
         off = (self.start + style.DIM_SPACING * level) * self.view.scale
         return {"below": (x0, y0 - off), "above": (x0, y1 + off), "left": (x0 - off, y0), "right": (x1 + off, y0)}[side]
 
+    def _past(self, side: str, p: d.Point) -> d.Point:
+        """The point moved square to the string, so that its extension line begins beyond whatever stands in its way."""
+        x, y = p
+        for x0, y0, x1, y1 in self.blocks:
+            if side in ("below", "above") and x0 < x < x1:
+                y = min(y, y0) if side == "below" and y > y0 else max(y, y1) if side == "above" and y < y1 else y
+            elif side in ("left", "right") and y0 < y < y1:
+                x = min(x, x0) if side == "left" and x > x0 else max(x, x1) if side == "right" and x < x1 else x
+        return x, y
+
     def chain(self, side: str, points: Iterable[d.Point], **more) -> list[d.Dimension]:
         """A string through all the points; nothing where they give no length."""
         axis = 0 if side in ("below", "above") else 1
@@ -37,6 +48,7 @@ class Strings:
         stations = [p[axis] for p in points]
         if not points or max(stations) - min(stations) < 1 / 16:
             return []
+        points = [self._past(side, p) for p in points]
         dims = d.chain(points, self._at(side, min(stations), max(stations)), 90.0 * axis, **more)
         self.view.add(*dims)
         return dims
