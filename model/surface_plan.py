@@ -94,7 +94,7 @@ def _breakers(layout: Layout) -> None:
         piece = room.intersection(band)
         pieces = [g for whole in getattr(piece, "geoms", [piece]) if whole.area > 1 for g in _full_width(whole, d, n, 2 * half)]
         if not pieces:
-            raise DesignError(f"surface.breakers.{i}", f"no board of full width lies {at:g} in along the boards")
+            raise DesignError(f"surface.breakers.{i}", f"a breaker {at:g} in along the boards does not lie on the deck at its full width")
         layout.breakers += pieces
 
 

@@ -71,12 +71,27 @@ def test_a_folder_of_somebody_elses_is_never_replaced(tmp_path):
 
 def test_check_says_not_met_with_exit_code_1(tmp_path):
     steep = tmp_path / "steep.toml"
-    steep.write_text((PARAMS / "terrace.toml").read_text() + 'rise = "9 in"\ngoing = "8 in"\n')
+    steep.write_text((PARAMS / "terrace.toml").read_text().replace('width = "44 in"', 'width = "44 in"\nrise = "9 in"\ngoing = "8 in"'))
     done = run("check", steep)
     assert done.exit_code == 1
-    assert "NOT MET" in done.output and "IRC 2018 R311.7.5.1" in done.output
+    assert "NOT MET" in done.output and "IRC 2018 R311.7.5.2" in done.output
     for word in ("safe", "approved"):
         assert word not in done.output.lower()
+
+
+def test_a_survey_recuts_what_is_built_and_keeps_the_permit_set(tmp_path):
+    """The deck of tests/surveyed.toml stands out of square: boards change, and the permit drawings are those of the design."""
+    text = (PARAMS.parent / "tests" / "surveyed.toml").read_text()
+    (tmp_path / "built.toml").write_text(text)
+    (tmp_path / "design.toml").write_text(text[: text.index("# the frame leans")])
+    for name in ("built", "design"):
+        done = run("build", tmp_path / f"{name}.toml", "--out", tmp_path / name)
+        assert done.exit_code == 0, done.output
+    with open(tmp_path / "built" / "changes.csv", encoding="utf-8", newline="") as f:
+        cut = {r["role"] for r in csv.DictReader(f) if r["what"] == "cut differently"}
+    assert {"board", "border", "stringer"} <= cut
+    assert (tmp_path / "built" / "permit.pdf").read_bytes() == (tmp_path / "design" / "permit.pdf").read_bytes()
+    assert (tmp_path / "built" / "cutlist.csv").read_bytes() != (tmp_path / "design" / "cutlist.csv").read_bytes()
 
 
 def test_new_builds_as_it_stands(tmp_path):
