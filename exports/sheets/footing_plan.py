@@ -63,9 +63,8 @@ def _centres(stage: Stage, view: d.View) -> None:
         view.add(d.Line((x - r, y), (x + r, y), layer="S-FNDN-CNTR", mark=name_of(f)), d.Line((x, y - r), (x, y + r), layer="S-FNDN-CNTR", mark=name_of(f)))
         view.add(d.Tag(f.id or f.mark, None, (x + footing_size(f) / 2 * 0.7071, y + footing_size(f) / 2 * 0.7071), "box", mark=name_of(f)))
     for p in stage.of("pad"):
-        (x0, y0), (x1, y1) = p.box[:, :2]
-        tips = [(float(x0 + (x1 - x0) * a), float(y0 + (y1 - y0) * b)) for a, b in ((0.8, 0.5), (0.8, 0.8), (0.2, 0.5), (0.2, 0.2), (0.5, 0.2))]
-        view.add(d.Leader(tips[0], tips=tips[1:], text=f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}", mark=name_of(p)))
+        x, y = reading.centre(p)
+        view.add(d.Leader((x, y), f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}", mark=name_of(p)))
     for p in stage.of("post")[:1]:
         view.add(d.Leader(reading.centre(p), f"{p.stock.name} POST", mark=name_of(p)))
 
@@ -73,8 +72,7 @@ def _centres(stage: Stage, view: d.View) -> None:
 def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
     """A string for every row and every column of footings, each starting at the house corner; overall outermost."""
     (hx, hy), _ = house_corner(stage)
-    pads = [tuple(float(v) for v in (*p.box[0, :2], *p.box[1, :2])) for p in stage.of("pad")]
-    strings = Strings(view, box, blocks=pads)
+    strings = Strings(view, box)
     centres = [reading.centre(f) for f in stage.of("footing")]
     rows: dict[float, list] = {}
     columns: dict[float, list] = {}
@@ -93,9 +91,6 @@ def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
         if key not in seen:
             seen.add(key)
             strings.chain("left", [(box[0], hy), *columns[x]])
-    for x0, y0, x1, y1 in pads:
-        strings.chain("below", [(hx, box[1]), (x0, y0), (x1, y0)])
-        strings.chain("left", [(box[0], hy), (x0, y1), (x0, y0)])
     frame = stage.deck.layout.outline.polygon.bounds
     strings.chain("below", [(float(frame[0]), box[1]), (float(frame[2]), box[1])])
     strings.chain("left", [(box[0], float(frame[1])), (box[0], float(frame[3]))])
