@@ -1,4 +1,4 @@
-"""Tables as files: quantities, cut list, order and checks as CSV. The workbook and measured.json have rooms of their own.
+"""Tables as files: quantities, cut list and order as CSV; checks.csv is written by `exports.calcs`. The workbook and measured.json have rooms of their own.
 
 Numbers are exact in the data (six decimals); columns that end in `_text` are rounded to 1/16 in for paper. A text cell
 that a spreadsheet could take for a formula is written with a leading apostrophe.
@@ -25,6 +25,8 @@ _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 def write_tables(folder: Path, deck, measured, checks, take_off: TakeOff) -> None:
     """quantities.csv, cutlist.csv, order.csv, checks.csv, workbook.xlsx, measured.json and its schema, into `folder`."""
+    from .calcs import write_checks  # which takes its cells from here
+
     write_csv(folder / "quantities.csv", quantity_table(take_off.lines))
     write_csv(folder / "cutlist.csv", cut_table(take_off.cuts))
     write_csv(folder / "order.csv", order_table(take_off))
@@ -55,18 +57,6 @@ def cell(value):
     text = str(value)
     text = "'" + text if text.startswith(_RISKY) else text
     return " ".join(text.splitlines())  # a bare carriage return would end the row for some readers
-
-
-def write_checks(checks: Iterable, path: Path) -> None:
-    """checks.csv: one row a result."""
-    write_csv(path, check_table(checks))
-
-
-def check_table(checks: Iterable) -> Table:
-    """rule, source, place, ids, measured, limit, margin, unit, kind, result, why."""
-    header = ("rule", "source", "place", "ids", "measured", "kind", "limit", "margin", "unit", "result", "why")
-    return header, [[c.rule, c.source, c.place, " ".join(c.ids), c.measured, c.kind, c.limit, c.margin, c.unit, c.result, c.why]
-                    for c in checks]
 
 
 def quantity_table(lines: Iterable[Line]) -> Table:

@@ -65,12 +65,12 @@ def changes(design: Deck, built: Deck, least: float = LEAST) -> list[Change]:
     A deck out of square moves nearly every piece a little: ask `what` for the ones that are cut differently.
     """
     found = []
-    known: dict[tuple[int, int], tuple[float, float]] = {}
+    known: dict[tuple, tuple[float, float]] = {}
     for a, b in matched(design.parts, built.parts):
         if a is None or b is None:
             found.append(Change(a, b))
             continue
-        key = id(a.shape), id(b.shape)
+        key = id(a.shape), id(b.shape), abs(round(float(np.dot(a.place.z, b.place.z)), 3))
         if key not in known:
             known[key] = _difference(a, b)
         cut, longer = known[key]
@@ -138,6 +138,9 @@ def _difference(a: Part, b: Part) -> tuple[float, float]:
     """(greatest distance between the outlines, growth in length). A piece may be laid down end for end."""
     if a.shape.circle is not None or b.shape.circle is not None:
         return abs((a.shape.circle or 0.0) - (b.shape.circle or 0.0)), b.shape.thickness - a.shape.thickness
+    if abs(float(np.dot(a.place.z, b.place.z))) < 0.9:  # drawn from another side, as a pad is whose top slopes
+        size = np.abs(np.ptp(b.box, axis=0) - np.ptp(a.box, axis=0))
+        return float(size.max()), 0.0
     p, q = a.shape.polygon, b.shape.polygon
     low, high = np.array(p.bounds[:2]), np.array(p.bounds[2:])
     apart = []

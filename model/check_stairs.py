@@ -12,7 +12,7 @@ from ..shared.stock import lumber
 from .check_landings import check_landings
 from .check_handrails import check_handrail
 from .check_result import Checking, places
-from .flight_seen import WALKED, FlightSeen, along, band_of, extent, find_flights, heading, riser_boards
+from .flight_seen import WALKED, FlightSeen, along, band_of, find_flights, heading, riser_boards
 from .measure import Measured
 from .silhouette import seen
 

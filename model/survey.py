@@ -297,7 +297,8 @@ def _notes(report: SurveyReport, built: Outline, rises: dict[int, tuple[float, .
     notes = []
     for c in report.corners:
         if c.moved > SHOWN or abs(c.built_angle - c.design_angle) > 0.05:
-            notes.append(f"as built: the {c.name} stands {inches(c.moved)} from the design, at {c.built_angle:.1f} degrees instead of {c.design_angle:.1f}")
+            place = f"stands {inches(c.moved)} from the design" if c.moved > SHOWN else "stands as designed"
+            notes.append(f"as built: the {c.name} {place}, at {c.built_angle:.1f} degrees instead of {c.design_angle:.1f}")
     for f in (*report.fits, *report.fits_below):
         if abs(f.residual) > SHOWN:
             notes.append(f"survey: {f.name} was measured {feet_inches(f.measured)}; the outline fitted to all measurements has {feet_inches(f.fitted)} ({f.residual:+.3f} in)")

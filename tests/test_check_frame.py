@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import pytest
 
-from conftest import DEMOS, PARAMS, demo_checks, demo_deck, demo_measured
+from conftest import PARAMS, demo_checks, demo_deck, demo_measured
 from plumbcut.model.carriers import carriers
 from plumbcut.model.checks import NOT_CHECKED, check_deck
 from plumbcut.model.contacts import contacts
@@ -19,7 +19,9 @@ from plumbcut.model.deck import Deck, build
 from plumbcut.model.measure import measure_all
 from plumbcut.model.parameters import Parameters
 from plumbcut.model.part import Place, Workshop
-from plumbcut.shared.stock import Stock, lumber
+from plumbcut.model.reading import read
+from plumbcut.shared.errors import InputError
+from plumbcut.shared.stock import lumber
 
 
 def parameters(demo="terrace", **changes) -> Parameters:
@@ -318,6 +320,19 @@ def test_a_frame_that_cannot_stand_is_reported_and_not_a_crash():
     assert any(r.rule == "load path" and r.result == "not checked" for r in hung)
     no_footing = mutated("terrace", lambda p: None if p.role == "footing" else p)
     assert any(r.result == "not met" and "stands on no footing" in r.why for r in no_footing)
+
+
+@pytest.mark.parametrize("section, key, value, words", [
+    ("lumber", "species", '"oak"', 'got "oak"; wanted one of'), ("lumber", "grade", '"No.9"', 'got "No.9"; wanted one of'),
+    ("local", "edition", '"IRC 1999"', 'got "IRC 1999"; wanted one of "IRC 2015"'), ("loads", "soil_bearing_psf", "0", "got 0; wanted more than 0"),
+])
+def test_names_and_loads_that_no_table_has_are_refused_with_their_line(tmp_path, section, key, value, words):
+    path = tmp_path / "deck.toml"
+    path.write_text(f"[outline]\nwidth = 192\ndepth = 144\n[levels]\nsurface = 40\n[{section}]\n{key} = {value}\n")
+    with pytest.raises(InputError) as e:
+        read(path)
+    (fault,) = e.value.faults
+    assert (fault.line, fault.key) == (7, f"{section}.{key}") and words in fault.message
 
 
 # Speed ----------------------------------------------------------------------------------------------------------------

@@ -4,6 +4,8 @@ from __future__ import annotations
 import csv
 import itertools
 import math
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from collections import Counter
 from types import SimpleNamespace
@@ -247,6 +249,29 @@ def test_scales_are_round_and_hold_their_values(low, high):
     assert ticks[0] <= low + 1e-9 and ticks[-1] >= high - 1e-9 and 2 <= len(ticks) <= 8
     steps = {round((b - a) / (ticks[1] - ticks[0]), 6) for a, b in zip(ticks, ticks[1:])}
     assert steps == {1.0}
+
+
+@pytest.mark.parametrize("call", [["picture", "BAD"], ["watch", "MISSING"], ["compare", "BAD", "BAD"], ["compare", TERRACE, "--vary", "frame.joist_spacing=1in"]],
+                         ids=["picture", "watch", "compare", "vary"])
+def test_a_fault_is_told_without_the_kernel(call, tmp_path):
+    bad = tmp_path / "bad.toml"
+    bad.write_text("[outline]\nwidth = -1\n")
+    call = [str({"BAD": bad, "MISSING": tmp_path / "none.toml"}.get(c, c)) for c in call]
+    code = (f"import sys\nfrom plumbcut.exports.command import main\ntry:\n    main({call!r})\nexcept SystemExit as e:\n    print(e.code, 'OCP' in sys.modules)\n")
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path)
+    assert done.stdout.split() == ["2", "False"] and done.stderr.strip()
+    assert [p.name for p in tmp_path.iterdir()] == ["bad.toml"]
+
+
+def test_picture_draws_each_view_twice(tmp_path):
+    out = tmp_path / "pictures"
+    done = run("picture", TERRACE, "--out", out)
+    assert done.exit_code == 0, done.output
+    names = {p.stem for p in out.iterdir() if not p.name.startswith(".")}
+    assert {"iso-front-left", "iso-front-right", "iso-back-left", "iso-back-right", "exploded"} < names and any(n.startswith("stair") for n in names)
+    for name in names:
+        assert (out / f"{name}.png").read_bytes()[:4] == b"\x89PNG" and ET.fromstring((out / f"{name}.svg").read_text()).tag.endswith("svg")
+    assert run("picture", TERRACE, "--out", out).exit_code == 0, "what it wrote itself it replaces"
 
 
 @pytest.mark.parametrize("call", [["compare", TERRACE], ["compare", TERRACE, TERRACE, TERRACE], ["compare", TERRACE, TERRACE, "--out", "x"],

@@ -3,13 +3,23 @@ from __future__ import annotations
 
 import http.client
 import json
+import os
+import re
+import signal
 import socket
+import subprocess
+import sys
 import threading
 import time
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
+from click.testing import CliRunner
 
 from conftest import PARAMS
+from test_preview import Sheet, browser  # noqa: F401 (a fixture)
+from plumbcut.exports.command import main
 from plumbcut.exports.serve import Feed, Server
 from plumbcut.exports.watch import PENDING, Rebuilder, Watch, empty
 from plumbcut.model.deck import build
@@ -313,3 +323,70 @@ def test_a_page_that_closes_is_forgotten(served, monkeypatch):
     page.lines.close()
     page.socket.close()
     until(lambda: served.feed.listeners == 0)
+
+
+# --- the command ------------------------------------------------------------------------------------------------------
+
+
+def test_the_command_serves_follows_and_ends_at_a_key(file):
+    """As a builder starts it: in a process of its own, the file edited from outside, ended by Ctrl-C."""
+    start = [sys.executable, "-c", "from plumbcut.exports.command import main; main()", "watch", str(file), "--no-open"]
+    running = subprocess.Popen(start, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"})
+    try:
+        lines = iter(running.stdout.readline, "")
+        port = int(next(m[1] for line in lines if (m := re.match(r"http://127\.0\.0\.1:(\d+)/ follows ", line))))
+        page = Listener(SimpleNamespace(server_port=port), 2)  # the first build made model 1 and, with its checks, 2
+        file.write_text(joists(TERRACE, "12 in"))
+        assert page.next() == ("model", "3")
+        pieces = json.loads(ask(SimpleNamespace(server_port=port), "/model.json")[2])["pieces"]
+        assert len(pieces) == len(build(read(file)).parts)
+        file.write_text("[outline\n")
+        event, words = page.next()
+        while event == "model":
+            event, words = page.next()
+        assert event == "broken" and words.startswith(f"{file}:1: is not TOML")
+        running.send_signal(signal.SIGINT)
+        assert running.wait(SECONDS) == 0
+        assert "Traceback" not in running.stdout.read()
+    finally:
+        running.kill()
+        running.stdout.close()
+        running.wait()
+
+
+def test_a_file_that_is_not_there_is_one_clear_message(tmp_path):
+    done = CliRunner().invoke(main, ["watch", str(tmp_path / "deck.toml")])
+    assert done.exit_code == 2 and done.output == f"{tmp_path / 'deck.toml'}: no such file\n"
+
+
+def test_the_page_itself_follows_the_file(browser, file):
+    """In a real browser: a file broken from the start, mended, changed, broken again."""
+    file.write_text("[outline\n")
+    watch = Watch(file)
+    server = Server(watch.feed)
+    server.start()
+    watch.look()
+    sheet = Sheet(browser, server.url)
+    page = sheet.page
+    count = "(n) => document.getElementById('count').textContent.startsWith(`${n} `)"
+    try:
+        page.wait_for_selector("#news:not([hidden])")
+        assert page.inner_text("#news") == watch.feed.broken
+        for spacing in ("16 in", "12 in"):
+            file.write_text(joists(TERRACE, spacing))
+            watch.look()
+            parts = watch.rebuilder.model()[0].parts
+            page.wait_for_function(count, arg=len(parts))
+            page.wait_for_function("() => !document.getElementById('checks').textContent.includes('being worked out')")
+            assert not page.locator("#news").is_visible()
+        middle = page.evaluate("(p) => plumbcut.screen(p)", np.mean([p.box.mean(axis=0) for p in parts], axis=0).tolist())
+        box = page.locator("#stage").bounding_box()
+        assert 0 < middle[0] < box["width"] and 0 < middle[1] < box["height"], "the first model is in sight, though there was none to look at"
+        file.write_text("[outline\n")
+        watch.look()
+        page.wait_for_selector("#news:not([hidden])")
+        assert page.evaluate("(n) => document.getElementById('count').textContent.startsWith(`${n} `)", len(parts)), "the last good model stays"
+        assert sheet.complaints == []
+    finally:
+        sheet.context.close()
+        server.stop()
