@@ -25,14 +25,16 @@ SURFACE = ("board", "border", "breaker")
 
 @dataclass
 class Column:
-    """A post with its footing: what it carries in square feet, and how high it stands (both measured)."""
+    """A post with its footing: what it carries in square feet, and how high it stands (both measured). `post` is None where a
+    beam bears on the footing's base itself; `beside` are further posts on the same footing, in a column summed for it."""
 
-    post: Part
+    post: Part | None
     steady: float = 0.0
     moving: float = 0.0
     bears: list[tuple[Member, float]] = field(default_factory=list)  # beam and contact area
     footing: Part | None = None
     trouble: str = ""
+    beside: tuple[Part, ...] = ()
 
 
 @dataclass
@@ -55,6 +57,18 @@ class LoadPath:
     ledgers: list[LedgerLoad]
     surface_sqft: float
     notes: list[str]
+    bare: list[Column] = field(default_factory=list)  # footings on which members bear without a post
+
+    def on_footings(self) -> list[Column]:
+        """One column for each loaded footing, with the loads of all posts and beams that stand on it summed."""
+        groups: dict[str, list[Column]] = {}
+        for c in [*self.columns, *self.bare]:
+            if c.footing is not None and (c.steady or c.trouble):
+                groups.setdefault(c.footing.id, []).append(c)
+        return [Column(
+            next((c.post for c in g if c.post is not None), None), sum(c.steady for c in g), sum(c.moving for c in g), [b for c in g for b in c.bears],
+            g[0].footing, next((c.trouble for c in g if c.trouble), ""), tuple(c.post for c in g if c.post is not None)[1:],
+        ) for g in groups.values()]
 
 
 def split_at(load: Load, places: Iterable[float]) -> list[Load]:
@@ -113,7 +127,7 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     for part, point, area in stair_loads(parts, touching):
         flow.bring((part.id,), point, area, area, None)
     flow.run()
-    return LoadPath([m for m in members if m.steady or m.trouble], flow.columns, flow.ledgers, surface, notes)
+    return LoadPath([m for m in members if m.steady or m.trouble], flow.columns, flow.ledgers, surface, notes, list(flow.bare.values()))
 
 
 class _Flow:
@@ -125,6 +139,7 @@ class _Flow:
         self.home = {p.id: m for m in members for p in m.parts}
         self.column = {p.id: Column(p) for p in parts if p.role == "post"}
         self.ledger_of: dict[str, LedgerLoad] = {p.id: LedgerLoad((p,)) for p in parts if p.role == "ledger"}
+        self.bare: dict[str, Column] = {}
         for c in self.column.values():
             c.footing = self._below(c.post)
             if c.footing is None:
@@ -216,6 +231,10 @@ class _Flow:
                 c.bears.append((by, area))
         elif part.id in self.ledger_of and by is not None:
             self.ledger_of[part.id].joists.append((float(np.dot(point, axis(part))), steady, moving, by))
+        elif part.role == "footing" and by is not None:
+            c = self.bare.setdefault(part.id, Column(None, footing=part))
+            c.steady, c.moving = c.steady + steady, c.moving + moving
+            c.bears.append((by, area))
         elif part.role in ("footing", "pad"):
             return  # a stair's foot on its own pad
         elif depth < 6 and part.carried_by:

@@ -231,7 +231,8 @@ def _most(c: Column, loads: DesignLoads) -> list[tuple[float, Combination]]:
 
 
 def post_weight(c: Column) -> float:
-    return material(c.post.stock.material).weight(c.post.shape.polygon.area * c.post.shape.thickness)
+    posts = [p for p in (c.post, *c.beside) if p is not None]
+    return sum(material(p.stock.material).weight(p.shape.polygon.area * p.shape.thickness) for p in posts)
 
 
 def post_length(c: Column) -> float:
@@ -281,7 +282,7 @@ def check_footing(c: Column, loads: DesignLoads, edition: str, grade: Callable[[
     q, capacity = net / (area / 144), loads.soil_bearing_psf
     lines = [
         Line("load from the frame", load, "lb", f"{c.steady:.2f} sq ft steady and {c.moving:.2f} sq ft moving under {k.name}", k.source),
-        Line("post", post_weight(c), "lb", "volume x density", material(c.post.stock.material).source),
+        *([Line("posts" if c.beside else "post", post_weight(c), "lb", "volume x density", material(c.post.stock.material).source)] if c.post is not None else []),
         Line("concrete", own, "lb", f"{area * (high - low) / 1728:.2f} cu ft", material(c.footing.stock.material).source),
         Line("soil displaced", -displaced, "lb", f"{buried:.1f} in below grade at {soil.value:g} pcf", soil.citation),
         Line("area", area / 144, "sq ft", "measured underside"),

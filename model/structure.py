@@ -121,8 +121,7 @@ def analyse_parts(
         if c.steady or c.trouble:
             joist_ft = _joists_ft(c, path)
             results.append(_post(c, joist_ft, wood, loads, edition))
-            if c.footing is not None:
-                results.append(_footing(c, joist_ft, loads, edition, grade))
+    results += [_footing(c, _joists_ft(c, path), loads, edition, grade) for c in path.on_footings()]
     results += [_ledger(l, loads, edition) for l in path.ledgers]
     return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)))
 

@@ -424,3 +424,35 @@ def test_combinations_are_those_of_allowable_stress_design():
     assert names == ["D", "D + L", "D + S", "D + 0.75 L + 0.75 S"]
     assert [c.name for c in those_that_count(loads())] == ["D", "D + L"]
     assert combinations()[3].psf(loads(snow=20)) == (10, 0.75 * 40 + 0.75 * 20)
+
+
+def test_posts_on_one_footing_load_it_together():
+    """Statics: the pressure under a footing is that of all that stands on it, not of each post alone."""
+    from conftest import demo_deck
+    from plumbcut.model.load_path import Column, LoadPath
+    from plumbcut.model.member_checks import check_footing
+
+    deck = demo_deck("terrace")
+    first, second = deck.roles("post")[:2]
+    footing = deck.roles("footing")[0]
+    apart = [Column(first, 30.0, 25.0, footing=footing), Column(second, 20.0, 15.0, footing=footing)]
+    together = LoadPath([], apart, [], 0.0, []).on_footings()
+    assert len(together) == 1 and (together[0].steady, together[0].moving) == (50.0, 40.0)
+    assert together[0].beside == (second,)
+    pressure = [check_footing(c, deck.parameters.loads, "IRC 2021", deck.planes.grade)[0].demand for c in (*apart, *together)]
+    bare = check_footing(Column(None, 0.0, 0.0, footing=footing), deck.parameters.loads, "IRC 2021", deck.planes.grade)[0].demand
+    assert pressure[2] == pytest.approx(pressure[0] + pressure[1] - bare)  # the concrete itself is counted once
+
+
+def test_a_beam_without_posts_still_loads_its_footings():
+    """Every square foot of a deck too low for posts is accounted for on its footings and its ledger."""
+    from plumbcut.model.deck import build
+    from plumbcut.model.parameters import Parameters
+    from plumbcut.model.structure import analyse
+
+    deck = build(Parameters.model_validate({"outline": {"width": 192, "depth": 144}, "levels": {"surface": 17}}))
+    assert not deck.roles("post")
+    found = analyse(deck)
+    assert len(found.of("footing")) == len(deck.roles("footing"))
+    ledger = sum(steady for l in found.path.ledgers for _, steady, _, _ in l.joists) + sum(l.area for l in found.path.ledgers)
+    assert sum(c.steady for c in found.path.on_footings()) + ledger == pytest.approx(found.path.surface_sqft, rel=1e-6)
