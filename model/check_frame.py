@@ -47,11 +47,18 @@ def _members(c: Checking, structure: Structure) -> None:
         ids = tuple(i for r in members for i in r.ids)
         place = f"{kind} {mark}, {worst.where}"
         for name in dict.fromkeys(p.check for r in members for p in r.table):
-            rows = [p for r in members for p in r.table if p.check == name]
-            p = _least_room(rows)
-            bound = "at most" if p.at_most else "at least"
-            why = "; ".join(t for t in (p.why, says if p.result != "not checked" else "") if t)
-            c.results.append(CheckResult(f"{name} (table)", p.source or f"{c.edition}: no row", place, p.measured, p.limit, p.margin, p.unit, bound, p.result, why, ids))
+            rows = [(p, r) for r in members for p in r.table if p.check == name]
+            # members that a table says nothing of never hide behind those it does
+            for some in ([x for x in rows if x[0].result != "not checked"], [x for x in rows if x[0].result == "not checked"]):
+                if not some:
+                    continue
+                p = _least_room([x[0] for x in some])
+                bound = "at most" if p.at_most else "at least"
+                why = "; ".join(t for t in (p.why, says if p.result != "not checked" else "") if t)
+                left_out = p.result == "not checked" and len(some) < len(rows)
+                here = f"{place} ({len(some)} of {len(rows)}, left out)" if left_out else place
+                c.results.append(CheckResult(f"{name} (table)", p.source or f"{c.edition}: no row", here, p.measured, p.limit, p.margin, p.unit, bound, p.result,
+                                             why, tuple(i for _, r in some for i in r.ids)))
         for name in dict.fromkeys(v.check for r in members for v in r.calculation):
             v = _least_room([v for r in members for v in r.calculation if v.check == name])
             source = "; ".join(dict.fromkeys(line.source for line in v.lines if line.source)) or "NDS, ASCE 7"
