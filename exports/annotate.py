@@ -22,13 +22,14 @@ from .layers import HEAVY, LAYERS
 from .places import BLOCKED, OTHERS, Places, aside_places, dimension_places, joined, note_places, tag_places
 
 # what makes a place dearer: a light line, a hatch, another leader
-_LIGHT, _HATCHED, _CROSSED = 0.3, 1.2, 3.0
+_LIGHT, _HATCHED, _CROSSED = 1.0, 3.0, 3.0
 _STRUCK = 30.0  # figures struck through by the line of another dimension
 _OVER = 1.2  # a leader over the line of a dimension
 _POOR = 3.0  # a place this dear is worth a wider search
 _SEEN = 0.25  # mm; a line this heavy costs twice a finer one
 _BATCH = 48
-_ROUNDS = 5
+_ROUNDS = 4
+_AFRESH = 5.0  # a note this dear goes first in the next round
 _NARROWER = (1.7, 1.2)  # paper inches that notes may break at where the whole width finds no good place
 
 
@@ -77,36 +78,40 @@ def place_items(items: list[AnyItem], scale: float, within: Box | None = None, m
     loose = {id(i) for i in (*dims, *tags, *notes)}
     tips = [i.tip for i in (*tags, *notes) if i.tip is not None]
     field_ = _Field([i for i in items if id(i) not in loose], dims, tips, scale, metric)
-    failed = [item for item in dims if not field_.settle(within, lambda: dimension_places(item, scale, metric, field_.body), lambda: aside_places(item, scale, metric))]
+    failed = [item for item in dims if field_.settle(within, lambda: dimension_places(item, scale, metric, field_.body), lambda: aside_places(item, scale, metric)) >= BLOCKED]
     notes.sort(key=lambda n: (-n.tip[1], n.tip[0]))
     unplaced = _place_marks_and_notes(field_, [*tags, *notes], scale, metric, within)
     return Report(len(dims) + len(tags) + len(notes) - len(failed) - len(unplaced), failed + unplaced)
 
 
 def _place_marks_and_notes(field_: "_Field", items: list[AnyItem], scale: float, metric: bool, within: Box | None) -> list[AnyItem]:
-    """Place `items` in order. Where some find no place, try again with those first, and keep the best of a few rounds."""
+    """Place `items` in order. Where some find no place or a poor one, try again with those first, and keep the best of a few
+    rounds: fewest without a place, then the cheapest in all."""
     start = field_.boxes, field_.lines
     ways = {id(item): _ways(item) for item in items if type(item) is Leader}
     best: list[AnyItem] | None = None
+    least = (math.inf, math.inf)
     kept: list[tuple[AnyItem, tuple]] = []
-    for _ in range(_ROUNDS):
+    for turn in range(_ROUNDS):
         field_.boxes, field_.lines = start
-        failed = []
+        costs = []
         for item in items:
             if type(item) is Tag:
-                free = field_.settle(within, lambda: tag_places(item, scale, field_.body))
+                cost = field_.settle(within, lambda: tag_places(item, scale, field_.body))
             else:  # as given, then at narrower widths
-                free = field_.settle(within, *(lambda n=n, some=some: joined([note_places(item, scale, field_.body, wrap, tip) for wrap, tip in some], 0.5 * n)
+                cost = field_.settle(within, *(lambda n=n, some=some: joined([note_places(item, scale, field_.body, wrap, tip) for wrap, tip in some], 0.5 * n)
                                                for n, some in enumerate(ways[id(item)])))
-            if not free:
-                failed.append(item)
-        if best is None or len(failed) < len(best):
-            best = failed
+            costs.append(cost)
+        failed = [item for item, cost in zip(items, costs) if cost >= BLOCKED]
+        better = (len(failed), sum(costs)) < least
+        if better:
+            least, best = (len(failed), sum(costs)), failed
             kept = [(item, (item.at, item.side, item.wrap, item.tip) if type(item) is Leader else (item.at,)) for item in items]
-        if not failed:
+        poor = [item for item, cost in zip(items, costs) if cost >= _AFRESH]
+        if not poor or not better or not failed and turn >= 1:  # another order does not help
             break
-        again = {id(item) for item in failed}
-        items = failed + [item for item in items if id(item) not in again]
+        again = {id(item) for item in poor}
+        items = poor + [item for item in items if id(item) not in again]
     for item, at in kept:
         _put(item, at)
     return best or []
@@ -159,9 +164,9 @@ class _Field:
         self.boxes = np.empty((0, 4))
         self.lines = np.empty((0, 4))
 
-    def settle(self, within: Box | None, *searches: Callable[[], Places]) -> bool:
-        """Put an item at its cheapest place; the later searches are made only while no good one is found. False when
-        something bars even the best."""
+    def settle(self, within: Box | None, *searches: Callable[[], Places]) -> float:
+        """Put an item at its cheapest place; the later searches are made only while no good one is found. Returns its cost:
+        BLOCKED and more when something bars even the best."""
         best, index, cost = None, -1, math.inf
         for search in searches:
             if cost < _POOR:
@@ -176,62 +181,88 @@ class _Field:
         line = best.lines[index]
         if not np.isnan(line[0, 0]):
             self.lines = np.vstack([self.lines, line])
-        return cost < BLOCKED
+        return cost
 
     def _cheapest(self, places: Places, within: Box | None) -> tuple[int, float]:
         """The cheapest place and what it costs. Places are measured in the order of what they cost on empty paper, a batch at
-        a time, until no later one can win."""
+        a time, until no later one can win; those outside the room only where every one inside is barred."""
         order = np.argsort(places.cost, kind="stable")
-        best, best_cost = -1, math.inf
-        for start in range(0, len(order), _BATCH):
-            some = order[start:start + _BATCH]
-            if places.cost[some[0]] >= best_cost:
-                break
+        if within is None:
+            return self._search(places, order)
+        boxes = places.boxes[order]
+        out = (boxes[:, 0] < within[0]) | (boxes[:, 1] < within[1]) | (boxes[:, 2] > within[2]) | (boxes[:, 3] > within[3])
+        best, cost = self._search(places, order[~out])
+        if cost >= BLOCKED and out.any():
+            other, price = self._search(places, order[out])
+            if price + BLOCKED < cost:
+                best, cost = other, price + BLOCKED
+        return best, cost
+
+    def _search(self, places: Places, order: np.ndarray) -> tuple[int, float]:
+        best, best_cost, start, size = -1, math.inf, 0, _BATCH
+        while start < len(order) and places.cost[order[start]] < best_cost:
+            some = order[start:start + size]
+            start, size = start + size, min(size * 2, 16 * _BATCH)
             boxes, lines = places.boxes[some], places.lines[some]
-            total = places.cost[some] + self._fixed_costs(boxes, lines, within, places.item)
-            total += self._moving_costs(boxes, lines)
+            total = places.cost[some] + self._barred(boxes, places.item)
+            free = np.nonzero(total < BLOCKED)[0]
+            if len(free):  # what is barred already needs no finer measuring
+                total[free] += self._dearer(boxes[free], lines[free], places.item)
             least = int(np.argmin(total))
             if total[least] < best_cost:
                 best, best_cost = int(some[least]), float(total[least])
         return best, best_cost
 
-    def _fixed_costs(self, boxes: np.ndarray, lines: np.ndarray, within: Box | None, item: AnyItem) -> np.ndarray:
-        """What the fixed things add to the cost of each place."""
-        cost = np.zeros(len(boxes))
-        shapes = shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3])
-        # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those lines
-        dims, lift = type(item) is Dimension, 2 * style.DIM_LIFT * self.scale
-        around = shapely.box(boxes[:, 0] - lift, boxes[:, 1] - lift, boxes[:, 2] + lift, boxes[:, 3] + lift) if dims else shapes
-        queries = [(self.text_tree, shapes, BLOCKED), (self.hard_tree, shapes, BLOCKED), (self.soft_tree, shapes, 2 * _LIGHT),
-                   (self.fine_tree, shapes, _LIGHT), (self.hatch_tree, shapes, _HATCHED), (self.dim_tree, around, OTHERS if dims else BLOCKED)]
-        has_line = not np.isnan(lines[0, 0, 0])
-        if has_line:
-            paths = shapely.linestrings(np.concatenate([lines[:, :, :2], lines[:, 1:, 2:]], axis=1))
-            queries.append((self.text_tree, paths, BLOCKED))
-        for tree, area, price in queries:
-            if len(tree):
-                cost += price * np.bincount(tree.query(area, predicate="intersects")[0], minlength=len(cost))
-        if len(self.dim_tree):
-            lines_of = ((shapes, _STRUCK),) if dims else ()
-            for area, price in (*lines_of, *(((paths, _OVER),) if has_line else ())):
-                which, line = self.dim_tree.query(area, predicate="intersects")
-                cost += price * np.bincount(which[self.dim_of[line] != id(item)], minlength=len(cost))
-        if within is not None:
-            cost += BLOCKED * ((boxes[:, 0] < within[0]) | (boxes[:, 1] < within[1]) | (boxes[:, 2] > within[2]) | (boxes[:, 3] > within[3]))
+    def _barred(self, boxes: np.ndarray, item: AnyItem) -> np.ndarray:
+        """BLOCKED for each thing that bars a text box: lettering, heavy lines, dimension lines (but to figures), leaders, tips."""
+        around = np.concatenate([boxes[:, :2].min(0), boxes[:, 2:].max(0)])[None, :]
+        placed = self.boxes[box_hits(self.boxes, around)[:, 0]]
+        drawn = self._drawn_near(around)
+        tips = np.hstack([self.tips, self.tips])
+        cost = BLOCKED * (box_hits(boxes, placed).sum(1) + segment_box_hits(drawn, boxes).sum(0) + box_hits(boxes, tips).sum(1)).astype(float)
+        left = np.nonzero(cost == 0)[0]
+        shapes = shapely.box(*boxes[left].T)
+        for tree in (self.text_tree, self.hard_tree, *(() if type(item) is Dimension else (self.dim_tree,))):
+            if len(tree) and len(left):
+                cost[left] += BLOCKED * np.bincount(tree.query(shapes, predicate="intersects")[0], minlength=len(left))
         return cost
 
-    def _moving_costs(self, boxes: np.ndarray, lines: np.ndarray) -> np.ndarray:
-        has_line = not np.isnan(lines[0, 0, 0])
-        reach = np.vstack([boxes, *(segment_boxes(lines[:, leg]) for leg in (0, 1) if has_line)])
+    def _dearer(self, boxes: np.ndarray, lines: np.ndarray, item: AnyItem) -> np.ndarray:
+        """What light lines, hatching, lines of dimensions, and what the leader's own line meets add to places that nothing bars."""
+        cost = np.zeros(len(boxes))
+        shapes = shapely.box(*boxes.T)
+
+        def add(tree: STRtree, area, price: float) -> None:
+            if len(tree):
+                cost[:] += price * np.bincount(tree.query(area, predicate="intersects")[0], minlength=len(cost))
+
+        def over_dims(area, price: float) -> None:
+            if len(self.dim_tree):
+                which, line = self.dim_tree.query(area, predicate="intersects")
+                cost[:] += price * np.bincount(which[self.dim_of[line] != id(item)], minlength=len(cost))
+
+        add(self.soft_tree, shapes, 2 * _LIGHT)
+        add(self.fine_tree, shapes, _LIGHT)
+        add(self.hatch_tree, shapes, _HATCHED)
+        if type(item) is Dimension:
+            # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those lines
+            lift = 2 * style.DIM_LIFT * self.scale
+            add(self.dim_tree, shapely.box(*(boxes + (-lift, -lift, lift, lift)).T), OTHERS)
+            over_dims(shapes, _STRUCK)
+        if np.isnan(lines[0, 0, 0]):
+            return cost
+        paths = shapely.linestrings(np.concatenate([lines[:, :, :2], lines[:, 1:, 2:]], axis=1))
+        add(self.text_tree, paths, BLOCKED)
+        over_dims(paths, _OVER)
+        reach = np.vstack([segment_boxes(lines[:, leg]) for leg in (0, 1)])
         around = np.concatenate([reach[:, :2].min(0), reach[:, 2:].max(0)])[None, :]
-        placed = self.boxes[box_hits(self.boxes, around)[:, 0]]
-        drawn = self.lines[box_hits(segment_boxes(self.lines), around + (-1e-6, -1e-6, 1e-6, 1e-6))[:, 0]]
-        tips = np.hstack([self.tips, self.tips])
-        cost = BLOCKED * (box_hits(boxes, placed).sum(1) + segment_box_hits(drawn, boxes).sum(0) + box_hits(boxes, tips).sum(1))
-        if has_line:
-            for leg in (0, 1):
-                cost = cost + BLOCKED * segment_box_hits(lines[:, leg], placed).sum(1) + _CROSSED * segment_hits(lines[:, leg], drawn).sum(1)
+        placed, drawn = self.boxes[box_hits(self.boxes, around)[:, 0]], self._drawn_near(around)
+        for leg in (0, 1):
+            cost += BLOCKED * segment_box_hits(lines[:, leg], placed).sum(1) + _CROSSED * segment_hits(lines[:, leg], drawn).sum(1)
         return cost
+
+    def _drawn_near(self, around: np.ndarray) -> np.ndarray:
+        return self.lines[box_hits(segment_boxes(self.lines), around + (-1e-6, -1e-6, 1e-6, 1e-6))[:, 0]]
 
 
 def _put(item: AnyItem, at: tuple) -> None:

@@ -12,7 +12,7 @@ from .dimensioning import link_aside, link_to, reading
 from .drawing import AnyItem, Box, Dimension, Leader, Point, Tag, Text
 
 BLOCKED = 1000.0  # cost of one thing that bars a place
-STEEP, OTHERS = 0.4, 1.5  # a leader near level or plumb; figures over another dimension's line
+STEEP, OTHERS = 0.4, 4.0  # a leader near level or plumb; figures over another dimension's line
 
 
 @dataclass
@@ -67,7 +67,7 @@ def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> 
             at.append((middle, 0.0))
             links.append(middle * 2)
             cost.append(0.3 - OTHERS)
-    if spare < 0 and long > h * 1.6:  # figures too long for their gap stand square to the line, between its ends
+    if long > h * 1.6:  # figures too long for their gap stand square to the line, between its ends
         turned = reading(parts.rotation + 90)
         for turn in (1, -1):
             off = turn * (wide / 2 + 2 * style.DIM_LIFT * scale)
@@ -76,7 +76,7 @@ def dimension_places(item: Dimension, scale: float, metric: bool, body: Box) -> 
             boxes.append(_box_of(draft.text_quad(text, scale)))
             at.append((middle, turned))
             links.append(middle * 2)
-            cost.append(0.9)
+            cost.append(0.9 - OTHERS + (0.0 if spare < 0 else 3.0))  # beside its own line
     lines = np.array(links)
     return Places(item, at.__getitem__, np.array(boxes), np.stack([lines, np.hstack([lines[:, 2:], lines[:, 2:]])], axis=1), np.array(cost))
 

@@ -134,6 +134,12 @@ def section_mark(a: Point, b: Point, number: str, sheet: str, look: str, scale: 
             Symbol(f"section {look}", (b[0] + ux * off, b[1] + uy * off), values=dict(values))]
 
 
+def mark_boxes(marks: list[AnyItem], scale: float) -> list[tuple[float, float, float, float]]:
+    """The boxes of the marks of a section line, a little air round them."""
+    r = _R * math.sqrt(2) * scale
+    return [(m.at[0] - r, m.at[1] - r, m.at[0] + r, m.at[1] + r) for m in marks if type(m) is Symbol]
+
+
 def break_line(a: Point, b: Point, scale: float, layer: str = "A-ANNO-SYMB") -> list[AnyItem]:
     """A line from `a` to `b` with a break mark at its middle: the piece goes on beyond what is drawn."""
     long = math.dist(a, b)

@@ -25,7 +25,8 @@ def build_drawing(deck, measured: Any = None, checks: Sequence[Any] = (), *, pap
     drawing = Drawing(fields={"project": project.name, "address": project.address, "owner": project.owner, "creator": project.author, "approver": project.approver,
                               "document": "PERMIT DRAWING", "date": project.date if date is None else date, "revision": project.revision, "number": project.number}, metric=metric)
     stage = Stage(deck, measured, checks, paper, metric, drawing)
-    stage.refs["frame section"] = ("1", "S-301")
+    for n, _ in enumerate(sections.frame_planes(stage)):
+        stage.refs[f"frame section {n}"] = (str(n + 1), f"S-{301 + n}")
     for n, _ in enumerate(stage.flights):
         stage.refs[f"stair section {n}"] = (str(n + 1), f"A-{501 + n}")
     front = cover.build(stage)

@@ -9,6 +9,8 @@ from ..views import Linework
 from .pens import name_of
 from .stage import Stage
 
+_ELSEWHERE = ((0.5, 0.25), (0.5, 0.75), (0.25, 0.5), (0.75, 0.5))  # shares of a piece's box a note may point at too
+
 Annotate = Callable[[Stage, d.View, Linework], None]
 
 
@@ -31,4 +33,5 @@ def note(view: d.View, boxes, text, where=(0.5, 0.5), which: int = 0) -> None:
     """A leader to the `which`-th of some (box, part), at the share `where` of its width and height."""
     if boxes:
         (x0, y0, x1, y1), part = boxes[which]
-        view.add(d.Leader((x0 + (x1 - x0) * where[0], y0 + (y1 - y0) * where[1]), text(part) if callable(text) else text, mark=name_of(part)))
+        at = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in (where, *_ELSEWHERE)]
+        view.add(d.Leader(at[0], text(part) if callable(text) else text, tips=at[1:], mark=name_of(part)))

@@ -63,8 +63,9 @@ def _centres(stage: Stage, view: d.View) -> None:
         view.add(d.Line((x - r, y), (x + r, y), layer="S-FNDN-CNTR", mark=name_of(f)), d.Line((x, y - r), (x, y + r), layer="S-FNDN-CNTR", mark=name_of(f)))
         view.add(d.Tag(f.id or f.mark, None, (x + footing_size(f) / 2 * 0.7071, y + footing_size(f) / 2 * 0.7071), "box", mark=name_of(f)))
     for p in stage.of("pad"):
-        x, y = reading.centre(p)
-        view.add(d.Leader((x, y), f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}", mark=name_of(p)))
+        (x0, y0), (x1, y1) = p.box[:, :2]
+        tips = [(float(x0 + (x1 - x0) * a), float(y0 + (y1 - y0) * b)) for a, b in ((0.8, 0.5), (0.8, 0.8), (0.2, 0.5), (0.2, 0.2), (0.5, 0.2))]
+        view.add(d.Leader(tips[0], tips=tips[1:], text=f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}", mark=name_of(p)))
     for p in stage.of("post")[:1]:
         view.add(d.Leader(reading.centre(p), f"{p.stock.name} POST", mark=name_of(p)))
 
@@ -72,13 +73,17 @@ def _centres(stage: Stage, view: d.View) -> None:
 def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
     """A string for every row and every column of footings, each starting at the house corner; overall outermost."""
     (hx, hy), _ = house_corner(stage)
-    strings = Strings(view, box)
+    pads = [tuple(float(v) for v in (*p.box[0, :2], *p.box[1, :2])) for p in stage.of("pad")]
+    strings = Strings(view, box, blocks=pads)
     centres = [reading.centre(f) for f in stage.of("footing")]
     rows: dict[float, list] = {}
     columns: dict[float, list] = {}
     for x, y in centres:
         rows.setdefault(_near(rows, y), []).append((x, y))
         columns.setdefault(_near(columns, x), []).append((x, y))
+    for x0, y0, x1, y1 in pads:
+        strings.chain("below", [(hx, box[1]), (x0, y0), (x1, y0)])
+        strings.chain("left", [(box[0], hy), (x0, y1), (x0, y0)])
     seen = set()
     for y in sorted(rows):
         key = tuple(sorted(round(x * 16) for x, _ in rows[y]))

@@ -52,14 +52,14 @@ def ledger(stage: Stage) -> Detail | None:
         strings.chain(edge_side, [(far, z) for z in (box[1], *rows, box[3])])
         strings.chain(edge_side, [(far, z) for z in (box[1], box[3], stage.surface_top)])
         fasteners = ledger_fasteners(stage)
-        towards = "right" if side > 0 else "left"
-        view.add(d.Leader((front + side * 0.3, rows[0]), fasteners.short, (front + side * 4.5, rows[0] - 0.6), towards, wrap=1.75))
+        view.add(d.Leader((front + side * 0.3, rows[0]), fasteners.short, wrap=1.75, tips=[(front + side * 0.3, z) for z in rows[1:]]))
         view.add(d.Leader((face + side * 0.03 * view.scale, box[3] + 4), "CORROSION-RESISTANT FLASHING, BEHIND THE CLADDING AND OVER THE LEDGER"))
         view.add(d.Leader((face - side * WALL / 2, low + 3), "EXISTING WALL AND BAND JOIST, VERIFY; CLADDING OFF BEHIND THE LEDGER"))
         note(view, [(box, part)], f"{part.mark} {part.stock.name} LEDGER", (0.5, 0.2))
         seen = next((l for l in work.lines if l.part.role == "joist"), None)
         if seen is not None:
-            view.add(d.Leader((face + side * 13, (box[1] + box[3]) / 2), f"{seen.part.stock.name} JOIST IN FACE-MOUNT HANGER", mark=name_of(seen.part)))
+            tips = [(face + side * s, z) for s in (10.0, 14.0, 17.0) for z in ((box[1] + box[3]) / 2, box[1] + 0.7)]
+            view.add(d.Leader(tips[0], f"{seen.part.stock.name} JOIST IN FACE-MOUNT HANGER", tips=tips[1:], mark=name_of(seen.part)))
 
     return Detail("Ledger", crop, "section", annotate, before, "FASTENER ROWS AT THE PUBLISHED EDGE DISTANCES.", open_sides="r" if side > 0 else "l")
 

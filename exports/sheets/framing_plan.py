@@ -2,16 +2,18 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
 from .. import drawing as d
 from .. import style
-from ..symbols import section_mark
+from ..symbols import mark_boxes, section_mark
 from ..views import View, project
 from . import reading
 from .hardware import framing_notes, ledger_fasteners
 from .pens import items, name_of
 from .crop import cropped
 from .house import WALL, house_in_plan
+from .sections import frame_planes, spaced
 from .stage import FRAME, Stage, grown, joined_box, place
 from .strings import Strings
 from .wording import direction_word
@@ -33,8 +35,8 @@ def build(stage: Stage) -> d.Sheet:
     def draw(scale: float) -> d.View:
         view = d.View("framing plan", scale, list(lines))
         _centres(stage, view)
-        clear = _section_line(stage, view, work.box)
-        _dimensions(stage, view, frame, clear)
+        clear, marks = _section_lines(stage, view, work.box)
+        _dimensions(stage, view, frame, clear, marks)
         _spans(stage, view)
         _labels(stage, view, frame)
         _lateral_ties(stage, view)
@@ -75,9 +77,9 @@ def _hangers(stage: Stage) -> list[d.AnyItem]:
     return out
 
 
-def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box) -> None:
+def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: list[d.Box]) -> None:
     """Strings outside the view: spans and cantilevers, grid of posts, overall (outermost)."""
-    strings = Strings(view, whole)
+    strings = Strings(view, whole, blocks=marks)
     x0, y0, x1, y1 = frame
     seen: set[tuple] = set()
     for group in stage.groups:
@@ -119,10 +121,10 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box) -> None:
     strings.chain("below", [(x0, y0), (x1, y0)])
     strings.chain("left", [(x0, y0), (x0, y1)])
     for group in stage.groups[:1]:
-        _layout_string(stage, view, group, whole)
+        _layout_string(stage, view, group, whole, marks)
 
 
-def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole: d.Box) -> None:
+def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole: d.Box, marks: list[d.Box]) -> None:
     """The first joist spaces from the starting face, then the usual spacing with its number: the carpenter's layout."""
     n = reading.square(group.axis)
     middles = sorted({round(sum(reading.reach(p, n)) / 2, 3) for p in group.joists})
@@ -131,8 +133,9 @@ def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole:
     lengthwise = abs(group.axis[1]) > 0.7071
     edge = whole[3] if lengthwise else whole[2]
     end = max(reading.reach(group.typical, group.axis))
+    low, high = (0, 2) if lengthwise else (1, 3)
     for a, b in zip(middles, middles[1:]):
-        if abs(b - a - group.spacing) < 1 / 32:
+        if abs(b - a - group.spacing) < 1 / 32 and not any(m[low] < b + 0.7 * view.scale and m[high] > a for m in marks):
             at = edge + 0.35 * view.scale
             p, q = group.axis * end + n * a, group.axis * end + n * b
             view.add(d.Dimension(tuple(map(float, p)), tuple(map(float, q)), (0.0, at) if lengthwise else (at, 0.0), 0.0 if lengthwise else 90.0, suffix=" O.C. TYP."))
@@ -172,13 +175,25 @@ def _spans(stage: Stage, view: d.View) -> None:
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))], "both"))
         half = (group.spacing / 2 - joist.stock.thickness / 2) / view.scale
         middle, angle = (a + b) / 2, 90.0 if abs(group.axis[1]) > 0.7071 else 0.0
-        if half > 0.15 and (end - start) / view.scale > style.text_width(size, style.NOTE) + 0.6:
+        clear_of = _between_blocks(stage, group.axis, n * mid, (start, end), style.text_width(size, style.NOTE) * view.scale)
+        if half > 0.15 and clear_of is not None:
+            middle = clear_of
             off = (0.03 + style.NOTE / 2) * view.scale
             side = np.array([-1.0, 0.0]) if angle else np.array([0.0, 1.0])
             for text, s in ((size, 1), (clear, -1)):
                 view.add(d.Text(tuple(map(float, middle + side * off * s)), text, style.NOTE, "centre", "middle", angle, layer="A-ANNO-NOTE", mark=joist.mark))
         else:
-            view.add(d.Leader(tuple(map(float, middle)), f"{size}\n{clear}", head="dot", mark=joist.mark))
+            at = [tuple(map(float, a + (b - a) * t)) for t in (0.5, 0.2, 0.8, 0.35, 0.65, 0.08, 0.92)]
+            view.add(d.Leader(at[0], f"{size}\n{clear}", head="dot", tips=at[1:], mark=joist.mark))
+
+
+def _between_blocks(stage: Stage, axis: np.ndarray, across: np.ndarray, span: tuple[float, float], wide: float) -> np.ndarray | None:
+    """The place along a span where words of a width stand clear of blocking, nearest its middle; None where there is none."""
+    line = shapely.LineString([axis * span[0] + across, axis * span[1] + across])
+    met = [reading.reach(p, axis) for p in stage.of("blocking", "border blocking", "post blocking") if p.footprint.intersects(line)]
+    tries = [span[0] + (span[1] - span[0]) * t for t in (0.5, 0.4, 0.6, 0.3, 0.7, 0.25, 0.75)]
+    free = [s for s in tries if span[0] < s - wide / 2 - 3 and s + wide / 2 + 3 < span[1] and all(reading.overlap(m, (s - wide / 2 - 1, s + wide / 2 + 1)) <= 0 for m in met)]
+    return axis * free[0] + across if free else None
 
 
 def _lateral_ties(stage: Stage, view: d.View) -> None:
@@ -226,7 +241,10 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         part = min(found, key=dear)
         tip = tip_of(part, t)
         used.append(tip)
-        view.add(d.Leader((float(tip[0]), float(tip[1])), text(part), mark=name_of(part)))
+        others = [tip_of(p, t) for p in sorted(found, key=dear) if p.mark == part.mark and p is not part]
+        if t is not None:
+            others += [tip_of(part, k) for k in (0.2, 0.4, 0.8)]
+        view.add(d.Leader((float(tip[0]), float(tip[1])), text(part), tips=spaced(others), mark=part.mark))
 
     said = set()
     for line in stage.beams:
@@ -243,9 +261,10 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     note("post blocking", sized("GUARD POST BLOCKING, SEE DETAIL"))
     note("stair header", sized("STAIR HEADER"), pool=stage.of("stair header"))
     note("stringer", sized("STRINGERS, SEE STAIR SECTION"), None, stage.of("stringer"))
-    note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
+    if not stage.small:
+        note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
     note("post", lambda p: f"{p.mark} {p.stock.name} POST UNDER, TYP.")
-    for footing in sorted(stage.deck_of("footing"), key=reading.centre)[-1:]:
+    for footing in sorted(stage.deck_of("footing"), key=reading.centre)[-1:] if not stage.small else []:  # small papers: the footing plan shows them
         x, y = reading.centre(footing)
         r = footing.shape.circle or 0.5 * float(footing.box[1, 0] - footing.box[0, 0])
         k = 0.7071 if footing.shape.circle else 1.0
@@ -262,20 +281,34 @@ def _along(part, t: float) -> d.Point:
     return float(p[0]), float(p[1])
 
 
-def _section_line(stage: Stage, view: d.View, box: d.Box) -> d.Box:
-    """Draw the frame section's line and marks; returns the box that dimension strings must stay outside of."""
-    from .sections import frame_plane
-
-    for plane in frame_plane(stage):
-        number, sheet = stage.refs["frame section"]
-        along = np.array([-plane.direction[1], plane.direction[0]])
-        p = np.asarray(plane.through)
-        stations = [float(np.dot(c, along)) for c in ((box[0], box[1]), (box[0], box[3]), (box[2], box[1]), (box[2], box[3]))]
-        s = float(p @ along)
+def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[d.Box]]:
+    """Draw the lines and marks of the frame's sections; returns the box that dimension strings must stay outside of, and the
+    boxes of the marks."""
+    shown = shapely.box(*box)
+    stairs = {p.stair for p in stage.of("stringer")}
+    flights = [shapely.unary_union([p.footprint.intersection(shown) for p in stage.of("stringer") if p.stair == s]).envelope for s in sorted(stairs)]
+    built = [stage.deck.layout.outline.polygon, *flights, *(p.footprint.intersection(shown) for p in stage.of("footing"))]
+    blocks: list[d.Box] = []
+    for n, plane in enumerate(frame_planes(stage)):
+        number, sheet = stage.refs[f"frame section {n}"]
+        p, along = np.asarray(plane.through), np.array([-plane.direction[1], plane.direction[0]])
+        far = 2 * (box[2] - box[0] + box[3] - box[1])
+        line = shapely.LineString([p - along * far, p + along * far])
+        met = [(np.asarray(q) - p) @ along for shape in built for g in shapely.get_parts(line.intersection(shape)) for q in g.coords]
         over = 0.12 * view.scale
-        a, b = p + along * (min(stations) - s - over), p + along * (max(stations) - s + over)
-        view.add(*section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale))
-        clear = 0.3 * view.scale
-        upright = abs(along[1]) > abs(along[0])
-        return (box[0], box[1] - over - clear, box[2], box[3] + over + clear) if upright else (box[0] - over - clear, box[1], box[2] + over + clear, box[3])
-    return box
+        behind = (WALL if stage.house_edges else 0.0) + over
+        low, high = float(min(met)), float(max(met))
+        # the wall is drawn behind a house edge: the mark stands clear of it
+        ends = [p + along * (s + way * (behind if _at_house(stage, p + along * s) else over)) for s, way in ((low, -1), (high, 1))]
+        for _ in range(3):  # marks side by side stand one beyond the other
+            drawn = section_mark(*(tuple(map(float, e)) for e in ends), number, sheet, direction_word(plane.direction), view.scale)
+            for k, mark in enumerate(mark_boxes(drawn, view.scale)):
+                if any(shapely.box(*mark).buffer(-0.1 * view.scale).intersects(shapely.box(*b).buffer(-0.1 * view.scale)) for b in blocks):
+                    ends[k] = ends[k] + along * ((-1, 1)[k] * 0.55 * view.scale)
+        view.add(*drawn)
+        blocks += mark_boxes(drawn, view.scale)
+    return joined_box([box, *blocks]), blocks
+
+
+def _at_house(stage: Stage, p: np.ndarray) -> bool:
+    return any(shapely.LineString([e.start, e.end]).distance(shapely.Point(p)) < 1 for e in stage.house_edges)

@@ -28,8 +28,12 @@ def ground_items(stage: "Stage", ground: Callable[[float], float], u0: float, u1
     depth = stage.deck.parameters.local.frost_depth
     if frost and depth:
         p, q = (u0, ground(u0) - depth), (u1, ground(u1) - depth)
-        out += [d.Line(p, q, layer="C-TOPO-HDLN"), d.Text((p[0], p[1] + 0.04 * scale), "FROST LINE", style.NOTE, "left", "bottom", layer="A-ANNO-NOTE")]
+        out += [d.Line(p, q, layer="C-TOPO-HDLN"), d.Leader(_on(p, q, 0.35), "FROST LINE", tips=[_on(p, q, t) for t in (0.25, 0.45, 0.55, 0.15)])]
     return out
+
+
+def _on(p: d.Point, q: d.Point, t: float) -> d.Point:
+    return p[0] + (q[0] - p[0]) * t, p[1] + (q[1] - p[1]) * t
 
 
 def level_mark(stage: "Stage", name: str, z: float, u: float, shown: float, scale: float, edge: float) -> list[d.AnyItem]:

@@ -1,4 +1,4 @@
-"""S-301: the section across the frame, along the joists and through a footing, cut from the solids."""
+"""S-301 and on: a section across every way the frame spans, along the joists and through a footing, cut from the solids."""
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -30,18 +30,46 @@ class Plane:
         return View.looking(self.direction, self.through)
 
 
-def frame_plane(stage: Stage) -> list[Plane]:
-    """Along the joists, through the post nearest the middle, but beside every joist so that none is cut along its grain.
+@dataclass(frozen=True)
+class FramePlane(Plane):
+    """A plane along the joists of one group."""
 
-    A list of one, or empty where the frame has no post under a joist group.
-    """
-    if not stage.groups:
-        return []
-    group = stage.groups[0]
+    group: reading.JoistGroup
+
+
+MOST = 3  # sections of the frame drawn: the largest groups of joists
+FEW = 3  # joists: fewer make no section of their own
+
+
+def frame_planes(stage: Stage) -> list[FramePlane]:
+    """A plane for every group of joists that spans otherwise than those before it, the largest group first; empty where the
+    frame has no post."""
+    return stage.once("frame planes", lambda: _frame_planes(stage))
+
+
+def _frame_planes(stage: Stage) -> list[FramePlane]:
+    out: list[FramePlane] = []
+    seen: set[tuple] = set()
+    for group in stage.groups:
+        key = (tuple(np.abs(np.round(group.axis, 3))), tuple(round(b - a) for a, b in group.spans))
+        if key in seen or out and len(group.joists) < FEW or len(out) == MOST:
+            continue
+        plane = _plane_of(stage, group)
+        if plane is not None:
+            seen.add(key)
+            out.append(plane)
+    return out
+
+
+def _plane_of(stage: Stage, group: reading.JoistGroup) -> FramePlane | None:
+    """Along the joists, through the post under them nearest their middle, but beside every joist so that none is cut along its grain."""
     n = reading.square(group.axis)
-    pool = [p for b in stage.beams if abs(float(b.axis @ group.axis)) < 0.5 for p in b.posts] or stage.of("footing")
+    band = [s for p in group.joists for s in reading.reach(p, n)]
+    run = reading.reach(group.typical, group.axis)
+    posts = [p for b in stage.beams if abs(float(b.axis @ group.axis)) < 0.9 for p in b.posts] or stage.of("footing")
+    pool = [p for p in posts if min(band) < float(np.dot(reading.centre(p), n)) < max(band) and run[0] - 12 < float(np.dot(reading.centre(p), group.axis)) < run[1] + 12] or (posts if group is stage.groups[0] else [])
     if not pool:
-        return []
+        return None
     joists = [reading.reach(p, n) for p in stage.of("joist", "border blocking", "rim") if abs(float(reading.plan_axis(p) @ group.axis)) > 0.9]
     middle = np.mean([sum(reading.reach(p, n)) / 2 for p in group.joists])
     post = min(pool, key=lambda p: abs(float(np.dot(reading.centre(p), n)) - middle))
@@ -55,42 +83,49 @@ def frame_plane(stage: Stage) -> list[Plane]:
     for e in stage.house_edges[:1]:  # the house comes to the left of the sheet
         if float(np.dot(View.looking(look).right[:2], e.inward)) < 0:
             look = -n
-    return [Plane((float(p[0]), float(p[1])), (float(look[0]), float(look[1])))]
+    return FramePlane((float(p[0]), float(p[1])), (float(look[0]), float(look[1])), group)
 
 
 def frame_work(stage: Stage) -> tuple[Plane, Linework] | None:
-    """The section plane across the frame and what it shows, made once; None where there is no such plane."""
-    return stage.once("frame work", lambda: _frame_work(stage))
-
-
-def _frame_work(stage: Stage) -> tuple[Plane, Linework] | None:
-    for plane in frame_plane(stage):
-        reach = max((g.spacing for g in stage.groups), default=16) * 2 + 24
-        return plane, project([p for p in stage.of(*CUT_FROM) if p.stair is None], plane.view, beyond=reach)
+    """The first section plane across the frame and what it shows; None where there is no such plane."""
+    for plane in frame_planes(stage):
+        return plane, plane_work(stage, plane)
     return None
 
 
-def build(stage: Stage) -> d.Sheet | None:
-    found = frame_work(stage)
-    if found is None:
-        return None
-    plane, work = found
-    number, sheet_number = stage.refs["frame section"]
-    sheet = stage.sheet(sheet_number, "SECTION THROUGH THE FRAME")
+def plane_work(stage: Stage, plane: FramePlane) -> Linework:
+    """What a section across the frame shows, made once."""
+    def make() -> Linework:
+        reach = max((g.spacing for g in stage.groups), default=16) * 2 + 24
+        return project([p for p in stage.of(*CUT_FROM) if p.stair is None], plane.view, beyond=reach)
+
+    return stage.once(("frame work", plane.through, plane.direction), make)
+
+
+def build(stage: Stage) -> list[d.Sheet]:
+    planes = frame_planes(stage)
+    return [_sheet(stage, n, plane, len(planes)) for n, plane in enumerate(planes)]
+
+
+def _sheet(stage: Stage, n: int, plane: FramePlane, of: int) -> d.Sheet:
+    work = plane_work(stage, plane)
+    number, sheet_number = stage.refs[f"frame section {n}"]
+    name = f"section through frame {n + 1}" if n else "section through frame"
+    sheet = stage.sheet(sheet_number, f"SECTION {number} THROUGH THE FRAME" if of > 1 else "SECTION THROUGH THE FRAME")
     ground = stage.ground(plane.view, plane.through)
     u0, _, u1, v1 = work.box
     lines = items(work, "section", ground=ground)
 
     def draw(scale: float) -> d.View:
-        view = d.View("section through frame", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True), *house_items(stage, plane.view, plane.through, scale, v1), *lines])
+        view = d.View(name, scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True), *house_items(stage, plane.view, plane.through, scale, v1), *lines])
         _levels(stage, view, work, ground)
         _lengths(stage, view, work, plane)
         _heights(stage, view, work, plane, ground)
-        _labels(stage, view, work)
+        _labels(stage, view, work, plane)
         return view
 
     view = stage.fitted(draw, work.box, sheet.room, 16.0, (1.0, 0.3))
-    place(sheet, view, sheet.room, "Section through the frame", number, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
+    place(sheet, view, sheet.room, f"Section {number} through the frame" if of > 1 else "Section through the frame", number, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
     return sheet
 
 
@@ -112,6 +147,12 @@ def _levels(stage: Stage, view: d.View, work: Linework, ground) -> None:
             rows.append(("T.O. GUARD", float(max(p.box[1, 2] for p in rails))))
     for name, z in spread(rows, 0.28 * view.scale):
         view.add(*level_mark(stage, name, z[0], u, z[1], view.scale, work.box[2]))
+
+
+def spaced(points: list, most: int = 6) -> list[d.Point]:
+    """No more than `most` of some points, evenly chosen."""
+    step = max(1, -(-len(points) // most))
+    return [(float(x), float(y)) for x, y in points[::step]]
 
 
 def spread(rows, least: float) -> list:
@@ -190,13 +231,14 @@ def _heights(stage: Stage, view: d.View, work: Linework, plane: Plane, ground) -
     strings.chain("left", [(work.box[0], v) for v in tops])
 
 
-def _labels(stage: Stage, view: d.View, work: Linework) -> None:
+def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> None:
     def note(role, text, where=(0.5, 0.5), which=0):
         boxes = cut_boxes(work, role)
         if boxes:
             (x0, y0, x1, y1), part = boxes[which if abs(which) < len(boxes) else 0]
             label = text(part) if callable(text) else text
-            view.add(d.Leader((x0 + (x1 - x0) * where[0], y0 + (y1 - y0) * where[1]), label, mark=name_of(part)))
+            more = [((a + (c - a) * where[0], b + (e - b) * where[1])) for (a, b, c, e), p in boxes if p.mark == part.mark]
+            view.add(d.Leader((x0 + (x1 - x0) * where[0], y0 + (y1 - y0) * where[1]), label, tips=spaced(more), mark=part.mark))
 
     note("board", lambda p: f"{p.stock.name} SURFACE BOARD", which=len(cut_boxes(work, "board")) // 2)
     note("border", "BORDER")
@@ -209,10 +251,11 @@ def _labels(stage: Stage, view: d.View, work: Linework) -> None:
     note("fascia", "FASCIA")
     joist = next((l for l in work.lines if l.part.role == "joist" and l.kind == "seen"), None)
     if joist is not None:
-        g = stage.groups[0]
+        g = plane.group
         x0, x1 = reading.reach(joist.part, _right(work))
         z0, z1 = joist.part.box[:, 2]
-        view.add(d.Leader((x0 + (x1 - x0) * 0.4, float(z0 + z1) / 2), f"{joist.part.stock.name} JOISTS @ {stage.inch(g.spacing)} O.C., BEYOND", mark=name_of(joist.part)))
+        at = [(float(x0 + (x1 - x0) * t), float(z0 + z1) / 2) for t in (0.4, 0.25, 0.55, 0.7)]
+        view.add(d.Leader(at[0], f"{joist.part.stock.name} JOISTS @ {stage.inch(g.spacing)} O.C., BEYOND", tips=at[1:], mark=name_of(joist.part)))
     blocks = [c for c in work.cuts if c.part.role in ("blocking", "border blocking")]
     if blocks:
         c = blocks[0].polygon.centroid

@@ -21,7 +21,7 @@ def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("C-101", "SITE PLAN")
     plan_room, column = stage.beside(sheet, 3.0)
     stairs = project(stage.of("tread", "pad"), View.above())
-    built = unary_union([p.footprint for p in stage.parts if p.role in ("board", "border", "breaker", "tread", "pad", "fascia", "joist", "rim")])
+    built = built_area(stage)
     boxes = [built.bounds]
     for ring in [site.lot, site.house, *site.easements]:
         if ring:
@@ -35,6 +35,8 @@ def build(stage: Stage) -> d.Sheet:
 
     view = stage.fitted(draw, box, plan_room, 48.0, (1.0, 0.3))
     place(sheet, view, plan_room, "Site plan", "1", "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.")
+    if not stage.small:
+        sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
     sheet.add(d.Symbol("north", (plan_room[2] - 0.5, plan_room[3] - 0.7), 1.0, -site.north))
     stage.notes(sheet, column, "SITE NOTES", site_notes(stage))
     return sheet
@@ -49,8 +51,12 @@ def _draw(stage: Stage, view: d.View, site, built, stairs) -> None:
     else:
         view.add(*house_in_plan(stage))
     view.add(*outline_items(stage, "A-FLOR-TRIM"), *items(stairs, "plan"))
-    c = stage.deck.layout.outline.polygon.representative_point()
-    view.add(d.Leader((c.x, c.y), f"DECK, SURFACE {stage.text(stage.surface_top)} ABOVE DATUM", head="dot"))
+    deck = stage.deck.layout.outline.polygon
+    c = deck.representative_point()
+    x0, y0, x1, y1 = deck.bounds
+    within = [(x0 + (x1 - x0) * a, y0 + (y1 - y0) * b) for a, b in ((0.85, 0.5), (0.15, 0.5), (0.85, 0.2), (0.15, 0.2), (0.15, 0.8), (0.85, 0.8))]
+    tips = [t for t in within if deck.contains(Point(t))]
+    view.add(d.Leader((c.x, c.y), f"DECK, SURFACE {stage.text(stage.surface_top)} ABOVE DATUM", head="dot", tips=tips))
     if site.lot:
         _lot(stage, view, site, built)
     for ring in site.easements:
@@ -63,12 +69,16 @@ def _draw(stage: Stage, view: d.View, site, built, stairs) -> None:
         x0, y0, x1, y1 = map(float, built.bounds)
         strings.chain("below", [(x0, y0), (x1, y0)])
         strings.chain("left", [(x0, y0), (x0, y1)])
-    view.add(d.Symbol("origin", (0.0, 0.0)))
 
 
 def _lot(stage: Stage, view: d.View, site, built) -> None:
     lot = [(float(x), float(y)) for x, y in site.lot]
     view.add(d.Polyline(lot, True, layer="C-PROP"))
+    for side, value, line in setback_lines(site):
+        view.add(d.Line(*line, layer="C-PROP-STBK"))
+        (ax, ay), (bx, by) = line
+        at = [(ax + (bx - ax) * t, ay + (by - ay) * t) for t in (0.1, 0.9, 0.3, 0.7)]
+        view.add(d.Leader(at[0], f"{side.upper()} SETBACK {stage.text(value)}", tips=at[1:]))
     for a, b in zip(lot, lot[1:] + lot[:1]):
         line = LineString([a, b])
         p, q = nearest_points(built, line)
@@ -82,12 +92,65 @@ def _lot(stage: Stage, view: d.View, site, built) -> None:
         view.add(d.Text(m, f"LOT LINE {stage.text(math.dist(a, b))}", style.NOTE, "centre", "middle", angle, layer="A-ANNO-NOTE"))
 
 
+# The lot's sides are those of the sheet: front at its foot (the deck's front edge), back behind the house.
+_OUTWARD = {"front": (0.0, -1.0), "back": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
+
+
+def lot_side(a: d.Point, b: d.Point, lot: Polygon) -> str:
+    """front, back, left or right: the side of the sheet to which a lot line's outer face looks most."""
+    n = np.array([b[1] - a[1], a[0] - b[0]]) * (1 if lot.exterior.is_ccw else -1)
+    return max(_OUTWARD, key=lambda side: float(n @ _OUTWARD[side]))
+
+
+def setback_lines(site) -> list[tuple[str, float, tuple[d.Point, d.Point]]]:
+    """(side, distance, ends) of the line at each setback's distance inside its lot lines, ending at the lot's other lines."""
+    lot, out = Polygon(site.lot), []
+    ring = [(float(x), float(y)) for x, y in lot.exterior.coords]
+    for a, b in zip(ring, ring[1:]):
+        side = lot_side(a, b, lot)
+        value = float(site.setbacks.get(side, 0.0))
+        if value <= 0:
+            continue
+        u = np.subtract(b, a) / math.dist(a, b)
+        n = np.array([-u[1], u[0]]) * (1 if lot.exterior.is_ccw else -1) * value
+        far = 10 * math.dist(a, b)
+        line = LineString([np.asarray(a) + n - u * far, np.asarray(b) + n + u * far]).intersection(lot)
+        for piece in getattr(line, "geoms", [line]):
+            if piece.length > 1:
+                p, q = piece.coords[0], piece.coords[-1]
+                out.append((side, value, ((float(p[0]), float(p[1])), (float(q[0]), float(q[1])))))
+    return out
+
+
+def setback_rows(stage: Stage, built) -> list[str]:
+    """What each setback asks and the least distance measured to the lot lines of its side."""
+    site = stage.deck.parameters.site
+    lot = Polygon(site.lot)
+    ring = list(lot.exterior.coords)
+    rows = []
+    for side, value in site.setbacks.items():
+        far = [built.distance(LineString([a, b])) for a, b in zip(ring, ring[1:]) if lot_side(a, b, lot) == side]
+        if not far:
+            rows.append(f"SETBACK ASKED, {side.upper()}: {stage.text(value)}. NO LOT LINE ON THAT SIDE: NOT CHECKED.")
+            continue
+        least = min(far)
+        rows.append(f"{side.upper()} SETBACK {stage.text(value)} ASKED, {stage.text(least)} MEASURED: {'MET' if least >= value - 1e-6 else 'NOT MET'}.")
+    return rows
+
+
+def built_area(stage: Stage):
+    """Everything built, seen from above."""
+    return unary_union([p.footprint for p in stage.parts if p.role in ("board", "border", "breaker", "tread", "pad", "fascia", "joist", "rim")])
+
+
 def site_notes(stage: Stage) -> list[str]:
     site = stage.deck.parameters.site
     rows = []
     if site.lot:
         rows.append("LOT LINES, HOUSE AND EASEMENTS ARE AS GIVEN IN THE PARAMETER FILE; VERIFY AGAINST THE SURVEY.")
-        rows += [f"SETBACK ASKED, {side.upper()}: {stage.text(value)}." for side, value in site.setbacks.items()]
+        rows += setback_rows(stage, built_area(stage))
+        if site.setbacks:
+            rows.append("SETBACKS ARE THE ONES GIVEN; THE LOCAL ZONING MAY COUNT STAIRS, PADS AND LOW DECKS OTHERWISE.")
     else:
         rows.append("LOT LINES AND SETBACKS: NOT GIVEN IN THE PARAMETER FILE ([SITE]). DISTANCES TO LOT LINES, EASEMENTS AND SEPTIC FIELDS ARE TO BE ADDED FROM THE SURVEY BEFORE SUBMITTAL.")
         if not site.house:

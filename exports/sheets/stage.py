@@ -18,6 +18,7 @@ from . import reading
 
 FRAME = ("ledger", "rim", "joist", "stair header", "blocking", "border blocking", "post blocking")
 SURFACE = ("board", "border", "breaker")
+CROWDED = 2  # smaller scales tried where a note finds no place
 
 
 @dataclass
@@ -190,17 +191,26 @@ class Stage:
         if self.metric:
             at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}.get(at_most, at_most)
         scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most)
+        best: tuple[int, d.View] | None = None
+        crowded, first = 0, scale
         for _ in range(10):
             view = draw(scale)
             body = items_box(view.items, scale, self.metric)
             if (body[2] - body[0]) / scale <= wide and (body[3] - body[1]) / scale <= high:
                 full = room_in_view(body, scale, room)
-                annotate.place(view, full, self.metric)
+                left_over = len(annotate.place(view, full, self.metric).unplaced)
                 whole = items_box(view.items, scale, self.metric)
                 if whole[2] - whole[0] <= full[2] - full[0] + 0.1 * scale and whole[3] - whole[1] <= full[3] - full[1] + 0.1 * scale:
-                    break
+                    if best is None or left_over < best[0]:
+                        best = left_over, view
+                    crowded += 1
+                    if not left_over or crowded > CROWDED:
+                        break
             scale = style.fitting_scale((1.0, 1.0), (1.0, 1.0), self.metric, scale * 1.001)
-        return view
+        if best is None:  # nothing fits: the scale its drawn size asks for, and what overhangs is seen
+            view = draw(first)
+            annotate.place(view, None, self.metric)
+        return best[1] if best else view
 
 
 def room_in_view(body: d.Box, scale: float, room: d.Box) -> d.Box:

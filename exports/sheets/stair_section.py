@@ -102,7 +102,7 @@ def build(stage: Stage) -> list[d.Sheet]:
     out = []
     for n, f in enumerate(stage.flights):
         number, sheet_number = stage.refs[f"stair section {n}"]
-        sheet = stage.sheet(sheet_number, "STAIR SECTION" if len(stage.flights) == 1 else f"STAIR SECTION, FLIGHT {n + 1}")
+        sheet = stage.sheet(sheet_number, "STAIR SECTION" if len(stage.flights) == 1 else f"STAIR SECTION FLIGHT {n + 1}")
         plane, work = stair_work(stage, f)
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
@@ -153,7 +153,7 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane:
     under = [x for x in riser_faces(stage, f) if 0.05 < u - x < 4]
     if under:
         a, b = plane.u(max(under)), plane.u(u)
-        view.add(d.Dimension((a, v), (b, v), (b, v + 0.3 * view.scale), 0.0, suffix=" NOSING", text_at=(b + plane.sign * 0.55 * view.scale, v + 0.34 * view.scale)))
+        view.add(d.Dimension((a, v), (b, v), (b, v + 0.3 * view.scale), 0.0, suffix=" NOSING"))
 
 
 def top_edge(stage: Stage, f: reading.Flight) -> float:
@@ -267,8 +267,8 @@ def _throat(stage: Stage, view: d.View, plane: Plane, f: reading.Flight) -> None
 
 
 def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
-    def note(part, tip, text):
-        view.add(d.Leader(tip, text, mark=name_of(part)))
+    def note(part, tip, text, tips=()):
+        view.add(d.Leader(tip, text, tips=list(tips), mark=part.mark))
 
     part, all_of = seen_stringer(stage, plane, f), stringers_of(stage, f)
     nosings = f.nosings()
@@ -276,16 +276,20 @@ def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane
         ring = view_ring(part, plane.view)
         lower = shapely.Point(plane.u(nosings[len(nosings) // 2][0]), nosings[len(nosings) // 2][1] - 9)
         tip = lower if ring.contains(lower) else ring.representative_point()
+        open_ = shapely.union_all([c.polygon for c in work.cuts])
+        tips = [(plane.u(u + 2), v - z) for u, v in nosings for z in (8, 10, 12) if ring.contains(q := shapely.Point(plane.u(u + 2), v - z)) and open_.distance(q) > 0.5]
         middles = [sum(reading.reach(p, f.across)) / 2 for p in all_of]
         gaps = [b - a for a, b in zip(middles, middles[1:]) if b - a > 1]
-        note(part, (tip.x, tip.y), f"{part.mark} {part.stock.name} STRINGERS, {len(all_of)} IN ALL" + (f", {mode_text(gaps, stage.inch)} O.C." if gaps else ""))
+        note(part, (tip.x, tip.y), f"{part.mark} {part.stock.name} STRINGERS, {len(all_of)} IN ALL" + (f", {mode_text(gaps, stage.inch)} O.C." if gaps else ""), tips)
     words = {"tread": lambda p: f"{p.stock.name} TREAD", "riser": lambda p: "RISER, CLOSED", "pad": lambda p: "CONCRETE PAD ON FIRM GROUND",
              "stair header": lambda p: f"{p.stock.name} HEADER", "rim": lambda p: f"{p.stock.name} RIM", "border": lambda p: "BORDER"}
     for role, text in words.items():
         boxes = [(b, p) for b, p in cut_boxes(work, role) if p.stair is None or role in ("tread", "riser", "pad", "stair header")]
         if boxes:
             (x0, y0, x1, y1), p = boxes[len(boxes) // 2 if role in ("tread", "riser") else 0]
-            note(p, ((x0 + x1) / 2, (y0 + y1) / 2), text(p))
+            places = [b for b, _ in boxes] if role in ("tread", "riser") else [boxes[0][0]]
+            shares = [(0.5, 0.5)] if role in ("tread", "riser") else [(0.1, 0.3), (0.5, 0.3), (0.9, 0.3)]
+            note(p, ((x0 + x1) / 2, (y0 + y1) / 2), text(p), [(a + (c - a) * s, b + (e - b) * t) for a, b, c, e in places for s, t in shares])
     if not _along_flight(stage, f, "riser"):
         u, v = nosings[0]
         gap = f.rises[0] - min((t.stock.thickness for t in f.treads), default=0)

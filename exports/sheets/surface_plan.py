@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 import numpy as np
 
 from .. import drawing as d
-from ..symbols import section_mark
+from ..symbols import mark_boxes, section_mark
 from ..views import View, project
 from . import reading
 from .pens import items, name_of
@@ -28,8 +28,8 @@ def build(stage: Stage) -> d.Sheet:
 
     def draw(scale: float) -> d.View:
         view = d.View("surface plan", scale, list(lines))
-        clear = _section_lines(stage, view, work.box)
-        _dimensions(stage, view, surface, clear)
+        clear, marks = _section_lines(stage, view, work.box)
+        _dimensions(stage, view, surface, clear, marks)
         _stairs(stage, view)
         _labels(stage, view)
         return view
@@ -40,9 +40,9 @@ def build(stage: Stage) -> d.Sheet:
     return sheet
 
 
-def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box) -> None:
+def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks: list[d.Box]) -> None:
     """Nearest: stairs and guard posts on each straight edge; then corners; overall outermost."""
-    strings = Strings(view, whole, 0.3)
+    strings = Strings(view, whole, 0.3, marks)
     x0, y0, x1, y1 = surface
     for e in stage.edges:
         if e.house:
@@ -53,6 +53,7 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box) -> Non
         level = abs(e.direction[0]) > 0.999
         upright = abs(e.direction[1]) > 0.999
         if not (level or upright):
+            _askew(stage, view, e, mine)
             continue
         points = [reading.centre(p) for p in mine if -3 <= float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)) <= e.length + 3]
         side = ("below" if n[1] > 0 else "above") if level else ("left" if n[0] > 0 else "right")
@@ -78,6 +79,15 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box) -> Non
     strings.chain("left", [(x0, y0), (x0, y1)])
 
 
+def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
+    """Guard posts of an edge that lies askew, on a string along it, outside the surface."""
+    ends = sorted({round(float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)), 4): p for p in posts}.items())
+    points = [reading.centre(p) for s, p in ends if -6 <= s <= e.length + 6]
+    if len(points) > 1:
+        at = e.point(e.length / 2, -0.55 * view.scale)
+        view.add(*d.chain(points, tuple(map(float, at)), float(np.degrees(np.arctan2(e.direction[1], e.direction[0])))))
+
+
 def _stair_band(stage: Stage, f: reading.Flight) -> tuple[float, float]:
     """Outer faces of the stair's stringers along the plan axis square to its travel."""
     axis = np.abs(np.round(f.across, 6))
@@ -94,30 +104,38 @@ def _stairs(stage: Stage, view: d.View) -> None:
         first, last = nosings[0][0] - going * 0.9, nosings[-1][0] - going * 0.25
         a, b = f.down * first + f.across * middle, f.down * last + f.across * middle
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))]))
-        at = (a + b) / 2
-        view.add(d.Leader(tuple(map(float, at)), f"DN {len(f.rises)}R", head="dot"))
+        at = [tuple(map(float, a + (b - a) * t)) for t in (0.5, 0.3, 0.7)]
+        view.add(d.Leader(at[0], f"DN {len(f.rises)}R", head="dot", tips=at[1:]))
 
 
 def _labels(stage: Stage, view: d.View) -> None:
-    def leader(part, text, tip=None):
-        view.add(d.Leader(tip or tuple(map(float, part.footprint.representative_point().coords[0])), text, mark=name_of(part)))
+    def leader(parts, text):
+        """A note that may point at any of the pieces, anywhere along them."""
+        view.add(d.Leader(parts[0], text, tips=parts[1:]))
+
+    def along(part) -> list[d.Point]:
+        axis = reading.plan_axis(part)
+        a, b = reading.reach(part, axis)
+        side = reading.square(axis) * (sum(reading.reach(part, reading.square(axis))) / 2)
+        return [tuple(map(float, axis * (a + (b - a) * t) + side)) for t in (0.5, 0.06, 0.94, 0.25, 0.75)]
 
     boards = [p for p in stage.of("board") if p.stair is None]
     if boards:
         p = max(boards, key=lambda q: q.footprint.area)
-        leader(p, f"{p.stock.name} {p.stock.material.upper()} SURFACE BOARDS")
+        like = [q for q in boards if q.footprint.area > 0.8 * p.footprint.area]
+        leader([x for q in like[:: max(1, len(like) // 3)] for x in along(q)], f"{p.stock.name} {p.stock.material.upper()} SURFACE BOARDS")
     for role, text in (("border", "BORDER, MITRED AT CORNERS"), ("breaker", "BREAKER BOARD"), ("fascia", "FASCIA UNDER OVERHANG"), ("pad", "CONCRETE PAD"), ("handrail", "HANDRAIL")):
         found = stage.of(role)
         found = [p for p in found if p.stair is None] if role in ("border", "breaker") else found
         if found and role != "fascia":
-            p = max(found, key=lambda q: q.footprint.area)
-            leader(p, text)
+            longest = sorted(found, key=lambda q: -q.footprint.area)[:4]
+            leader([x for p in longest for x in along(p)], text)
     posts = stage.of("post sleeve") or stage.of("guard post")
     if posts:
-        leader(posts[0], "GUARD POST, BOARDS NOTCHED ROUND IT", tip=reading.centre(posts[0]))
+        leader([reading.centre(p) for p in posts[:8]], "GUARD POST, BOARDS NOTCHED ROUND IT")
     rails = [p for p in stage.of("top rail") if p.stair is None]
     if rails:
-        leader(rails[len(rails) // 2], f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE", tip=reading.centre(rails[len(rails) // 2]))
+        leader([x for p in rails[:4] for x in along(p)[:1]], f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE")
     for e in stage.house_edges[:1]:
         view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
     door = stage.deck.parameters.site.door
@@ -127,8 +145,9 @@ def _labels(stage: Stage, view: d.View) -> None:
         view.add(d.Line(a, b, layer="A-WALL"), d.Leader(e.point(door[1] + door[2] / 2, -3), "DOOR"))
 
 
-def _section_lines(stage: Stage, view: d.View, box: d.Box) -> d.Box:
-    """Lines and marks of the stair sections; returns the box that dimension strings must stay outside of."""
+def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[d.Box]]:
+    """Lines and marks of the stair sections; returns the box that dimension strings must stay outside of, and the marks' boxes."""
+    blocks: list[d.Box] = [tuple(map(float, (*p.box[0, :2], *p.box[1, :2]))) for p in stage.of("pad")]
     for n, f in enumerate(stage.flights):
         key = f"stair section {n}"
         if key not in stage.refs:
@@ -140,10 +159,15 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> d.Box:
         s0, s1 = n_[0][0] - stage._going(f) * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0), max(foot) + 0.1 * view.scale
         a, b = f.down * s0 + f.across * plane.station, f.down * s1 + f.across * plane.station
         mark = section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale)
-        view.add(*(mark if n == 0 else [mark[0], mark[2]]))  # lower flights carry one mark, at their foot: their top is crowded
-        end = b + f.down * 0.55 * view.scale
-        box = (min(box[0], float(end[0])), min(box[1], float(end[1])), max(box[2], float(end[0])), max(box[3], float(end[1])))
-    return box
+        if n:  # lower flights carry one mark, at their foot: their top is crowded
+            mark = [mark[0], mark[2]]
+        elif not any(p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0 for p in stage.of("pad")):
+            mark = mark[:2]  # nor is there room on a landing
+        view.add(*mark)
+        blocks += mark_boxes(mark, view.scale)
+        if len(mark) > 2 or n:  # a mark outside the view
+            box = joined_box([box, *blocks[-1:]])
+    return box, blocks
 
 
 def gaps_between(boards: list) -> dict[str, list[float]]:
