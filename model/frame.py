@@ -23,10 +23,11 @@ from .part import Part, Workshop
 
 SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
-LEAST_SHARE = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
+SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
 NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
 TOUCH = 1e-4
 FAR = 1e4
+LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
 TONGUE = 1.0  # inches: less of a board beside a notch carries nothing; our own
 GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
@@ -94,12 +95,13 @@ def plan_members(layout: Layout, runs: list[BeamRun]) -> list[Member]:
     claims.claim(blocks)
     for strip in layout.strips:
         if strip.lengthwise:
-            pieces = [g for g in claims.free(strip.polygon) if _length(g, strip.direction) >= SHORTEST and g.area >= LEAST_SHARE * layout.joist.thickness * _length(g, strip.direction)]
+            pieces = [g for g in claims.free(strip.polygon) if _length(g, strip.direction) >= SHORTEST and g.area >= SPLINTER * layout.joist.thickness * _length(g, strip.direction)]
             claims.claim([Member("border blocking", g, strip.direction, f"under the {strip.purpose}", strip.edge) for g in pieces])
     claims.claim([Member("joist", g, j.direction, j.where) for j in joists for g in claims.free(j.polygon) if _length(g, j.direction) > 6])
     for strip in layout.strips:
         if not strip.lengthwise:
             claims.claim(_between(claims, strip.polygon, strip.direction, "border blocking", f"under the {strip.purpose}", strip.edge))
+    claims.claim(_behind_post_blocks(layout, claims))
     for run in runs if layout.parameters.frame.blocking_at_beams else ():
         claims.claim(_over_beam(layout, claims, run))
     claims.claim(_rows(layout, claims, runs))
@@ -251,6 +253,23 @@ def _behind(layout: Layout, spot: PostSpot, near: list[Edge], t: float, reach: f
     a, b = c + n * h - d * reach, c + n * h + d * reach
     shape = Polygon([a, b, b + n * t, a + n * t])
     add(fit(shape, c + n * (h + t / 2)), d, spot)
+
+
+def _behind_post_blocks(layout: Layout, claims: Claims) -> list[Member]:
+    """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one more."""
+    t, gap, found = layout.joist.thickness, layout.parameters.surface.end_gap, []
+    for spot in layout.posts:
+        for e in (layout.outline[n] for n in spot.edges):
+            if layout.is_lengthwise(e) or not _flush(spot, e):
+                continue
+            s = [e.position(p) for p in spot.polygon.exterior.coords]
+            inner = max(i for _, i in s) + t
+            if 0 < inner - layout.field_inset[e.name] - gap < LEAST_SHARE:
+                reach = layout.parameters.frame.joist_spacing + 8
+                strip = e.rectangle(min(a for a, _ in s) - reach, max(a for a, _ in s) + reach, inner, inner + t).intersection(layout.inner)
+                blocks = _between(claims, strip, e.direction, "border blocking", "under the field ends", e.name)
+                found += [b for b in blocks if b.polygon.distance(spot.polygon) < t + TOUCH]
+    return found
 
 
 def _over_beam(layout: Layout, claims: Claims, run: BeamRun) -> list[Member]:

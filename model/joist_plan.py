@@ -48,6 +48,12 @@ def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
     return result
 
 
+def running_on(layout: Layout) -> list[tuple[float, Polygon]]:
+    """(position across, plan footprint) of rims that run on past a reflex corner: to posts of other edges they are joists."""
+    found = [poly for e, _, poly in rims(layout) if layout.is_lengthwise(e) and _extent(poly, layout.along) > e.length + 6]
+    return [(float(np.dot(p.centroid.coords[0], layout.across)), p) for p in found]
+
+
 def _end_bands(layout: Layout, edge: Edge):
     """Rims and ledgers across the joists other than the edge's reflex neighbours: where a running-on rim stops."""
     skip = {o.name for o in (layout.outline.before(edge), layout.outline.after(edge))}

@@ -195,7 +195,7 @@ def _standing_directions(p: Parameters, along: np.ndarray, across: np.ndarray) -
 
 def lay_out(p: Parameters) -> Layout:
     """The whole plan of one parameter file. Raises DesignError, naming the key, for a design that cannot be drawn."""
-    from .joist_plan import joist_lines
+    from .joist_plan import joist_lines, running_on
     from .post_plan import guard_edges, plan_posts, plan_stairs
     from .surface_plan import plan_surface
 
@@ -214,5 +214,5 @@ def lay_out(p: Parameters) -> Layout:
     layout.guarded = guard_edges(layout)
     fixed = plan_posts(layout)
     layout.joist_lines = joist_lines(layout, fixed)
-    plan_posts(layout, layout.joist_lines)
+    plan_posts(layout, layout.joist_lines + running_on(layout))
     return layout
