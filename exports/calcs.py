@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Iterable, Sequence
 from xml.sax.saxutils import escape
 
 from . import style
-from .cautions import SENTENCES
+from .cautions import SENTENCES, sentence
 from .tables import cell
 
 if TYPE_CHECKING:
@@ -29,14 +29,10 @@ KINDS = ("joist", "rim", "beam", "post", "footing", "ledger")
 
 def _write(path: str | PathLike, columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> None:
     with open(path, "w", encoding="utf-8", newline="") as file:
-        file.write(f"# {' '.join(SENTENCES)} {_sentence(style.CHECK_CAUTION)}\r\n")
+        file.write(f"# {' '.join(SENTENCES)} {sentence(style.CHECK_CAUTION)}\r\n")
         out = csv.writer(file)
         out.writerow(columns)
         out.writerows([cell(row[c]) for c in columns] for row in rows)
-
-
-def _sentence(text: str) -> str:
-    return ". ".join(s.strip().capitalize() for s in text.rstrip(". ").split(".")) + "."
 
 
 def write_checks(checks: Sequence["CheckResult"], path: str | PathLike) -> None:

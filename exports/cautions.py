@@ -4,8 +4,9 @@ from __future__ import annotations
 from .style import CAUTIONS
 
 
-def _sentence(text: str) -> str:
+def sentence(text: str) -> str:
+    """A caution in capitals as a plain sentence."""
     return ". ".join(s.strip().capitalize() for s in text.rstrip(". ").split(".")) + "."
 
 
-SENTENCES = tuple(_sentence(c) for c in CAUTIONS)
+SENTENCES = tuple(sentence(c) for c in CAUTIONS)

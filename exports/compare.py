@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import Iterable, Mapping, Sequence
 
 import numpy as np
-from scipy.optimize import linear_sum_assignment
 
 from ..model.checks import check_deck
 from ..model.deck import Deck, build
 from ..model.measure import Measured, measure_all
+from ..model.pairing import NEAR, paired
 from ..model.part import ROLES, Workshop
 from ..model.reading import locate, prepare
 from ..model.structure import Structure, analyse
@@ -24,7 +24,6 @@ from ..shared.errors import DesignError
 from ..shared.units import feet_inches
 
 STAYS = 1e-3  # inches: a piece whose middle is this close to where it was has not moved
-_NEAR = 12.0  # inches: pieces of one role whose places have other names are matched when they stand this close
 _RESULTS = ("not met", "not checked", "met")
 
 
@@ -107,21 +106,8 @@ def two(a: tuple[Path, Mapping | None, str], b: tuple[Path, Mapping | None, str]
 def match(a: Sequence[Measured], b: Sequence[Measured]) -> list[Pair]:
     """Pieces of both decks matched by role and place: first those that stand where they stood, then those whose place has
     the same name, nearest first over the whole place, then what is left of a role within 12 in."""
-    pairs: list[Pair] = []
-    left, right = list(a), list(b)
-    for key, reach in ((_spot, np.inf), (_named, np.inf), (lambda m: (m.role,), _NEAR)):
-        heaps: dict[tuple, tuple[list, list]] = {}
-        for side, pieces in enumerate((left, right)):
-            for m in pieces:
-                heaps.setdefault(key(m), ([], []))[side].append(m)
-        left, right = [], []
-        for ours, theirs in heaps.values():
-            found = _nearest(ours, theirs, reach)
-            pairs += [Pair(ours[i], theirs[j]) for i, j in found]
-            gone_i, gone_j = {i for i, _ in found}, {j for _, j in found}
-            left += [m for i, m in enumerate(ours) if i not in gone_i]
-            right += [m for j, m in enumerate(theirs) if j not in gone_j]
-    pairs += [Pair(m, None) for m in left] + [Pair(None, m) for m in right]
+    found = paired(a, b, [(_spot, np.inf), (_named, np.inf), (lambda m: (m.role,), NEAR)])
+    pairs = [Pair(x, y) for x, y in found]
     rank = {r: k for k, r in enumerate(ROLES)}
     return sorted(pairs, key=lambda p: (rank[p.role], p.where, (p.b or p.a).id, (p.a or p.b).id))
 
@@ -133,14 +119,6 @@ def _spot(m: Measured) -> tuple:
 def _named(m: Measured) -> tuple:
     p = m.part
     return m.role, p.where, p.edge, p.stair, p.step
-
-
-def _nearest(a: list[Measured], b: list[Measured], reach: float) -> list[tuple[int, int]]:
-    if not a or not b:
-        return []
-    centre = [np.array([m.box.mean(axis=0) for m in side]) for side in (a, b)]
-    far = np.linalg.norm(centre[0][:, None] - centre[1][None], axis=2)
-    return [(i, j) for i, j in zip(*linear_sum_assignment(far)) if far[i, j] <= reach]
 
 
 @dataclass(frozen=True)

@@ -59,7 +59,7 @@ def exploded(deck, corner: str = "front-left") -> Picture:
     for group in lifts:
         pieces = [p for p in deck.parts if p.group == group]
         flat = np.vstack([view.flat(p.vertices + (0, 0, lifts[group])) for p in pieces])
-        left, middle = flat[:, 0].min(), (flat[:, 1].min() + flat[:, 1].max()) / 2
+        left = flat[:, 0].min()
         whole = min(float(s.region.bounds[0]) for s in seen)
         edge = flat[np.argmin(flat[:, 0])]
         at = (whole - 14.0, float(edge[1]))

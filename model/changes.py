@@ -3,20 +3,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Callable, Sequence
+from typing import TYPE_CHECKING, Sequence
 
 import numpy as np
 import shapely
-from scipy.optimize import linear_sum_assignment
 
 from ..shared.units import inches
+from .pairing import NEAR, paired
 from .part import ROLES, Part
 
 if TYPE_CHECKING:
     from .deck import Deck
 
 LEAST = 1 / 32  # inches: what a saw cut does not show (our own; half of what paper is rounded to)
-NEAR = 12.0  # inches: left-over pieces of one role are the same piece when they stand this close
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,29 +108,7 @@ def summary(found: Sequence[Change]) -> list[str]:
 def matched(a: Sequence[Part], b: Sequence[Part]) -> list[tuple[Part | None, Part | None]]:
     """Pieces of two decks in pairs: those whose place has the same name, nearest first over the whole place; then what is
     left of a role within 12 in; then those that have no partner."""
-    pairs: list[tuple[Part | None, Part | None]] = []
-    left, right = list(a), list(b)
-    steps: list[tuple[Callable[[Part], tuple], float]] = [(lambda p: (p.role, p.where, p.edge, p.stair, p.step), np.inf), (lambda p: (p.role,), NEAR)]
-    for key, reach in steps:
-        heaps: dict[tuple, tuple[list[Part], list[Part]]] = {}
-        for side, parts in enumerate((left, right)):
-            for p in parts:
-                heaps.setdefault(key(p), ([], []))[side].append(p)
-        left, right = [], []
-        for ours, theirs in heaps.values():
-            found = _nearest(ours, theirs, reach)
-            pairs += [(ours[i], theirs[j]) for i, j in found]
-            left += [p for i, p in enumerate(ours) if i not in {i for i, _ in found}]
-            right += [p for j, p in enumerate(theirs) if j not in {j for _, j in found}]
-    return pairs + [(p, None) for p in left] + [(None, p) for p in right]
-
-
-def _nearest(a: list[Part], b: list[Part], reach: float) -> list[tuple[int, int]]:
-    if not a or not b:
-        return []
-    centre = [np.array([p.box.mean(axis=0) for p in side]) for side in (a, b)]
-    far = np.linalg.norm(centre[0][:, None] - centre[1][None], axis=2)
-    return [(i, j) for i, j in zip(*linear_sum_assignment(far)) if far[i, j] <= reach]
+    return paired(a, b, [(lambda p: (p.role, p.where, p.edge, p.stair, p.step), np.inf), (lambda p: (p.role,), NEAR)])
 
 
 def _difference(a: Part, b: Part) -> tuple[float, float]:

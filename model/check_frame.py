@@ -72,11 +72,6 @@ def _least_room(rows):
     return max(rows, key=lambda x: (order[x.result], x.ratio if x.ratio is not None else -1.0))
 
 
-def _least_room(rows):
-    order = {"not met": 2, "met": 1, "not checked": 0}
-    return max(rows, key=lambda x: (order[x.result], x.ratio if x.ratio is not None else -1.0))
-
-
 def _bearing(c: Checking, members: list[Member]) -> None:
     """Length of bearing along each joist, rim and beam on what it rests on; what hangs on its end has a hanger instead."""
     row = c.row("bearing_on_wood_min")

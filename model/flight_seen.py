@@ -73,7 +73,6 @@ def _flights(c: Checking, stair: int) -> list[FlightSeen]:
         key = (float(out[0]), float(out[1]), float(s.box[1][2]))
         near = next((k for k in groups if max(abs(a - b) for a, b in zip(k, key)) < SAME_FLIGHT), key)
         groups.setdefault(near, []).append(s)
-    carried = {m.id: m for m in stringers}
     flights = []
     for (ox, oy, _), members in sorted(groups.items(), key=lambda g: -g[0][2]):
         out = np.array([ox, oy])

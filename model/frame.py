@@ -169,10 +169,9 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
     t, reach = layout.joist.thickness, layout.parameters.frame.joist_spacing + 8
     found: list[Member] = []
     standing = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
-    lengthwise = [s.polygon for s in layout.strips if s.lengthwise]
 
-    def fit(shape: Polygon, at, strips=()) -> Polygon | None:
-        shapes = [standing.geometries[i] for i in standing.query(shape)] + [m.polygon for m in found] + list(strips) + claims.posts + claims.cleats
+    def fit(shape: Polygon, at) -> Polygon | None:
+        shapes = [standing.geometries[i] for i in standing.query(shape)] + [m.polygon for m in found] + claims.posts + claims.cleats
         rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=GRID) if shapes else shape
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)

@@ -38,7 +38,6 @@ def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
                 near[other.name], far[other.name] = _corner(layout, e, other, k)
             polygon = layout.outline.strip(e, near, far)
             if FAR in near.values():
-                room = layout.outline.inset(lambda o: layout.rim_of(o) if not layout.is_lengthwise(o) else 0.0)
                 ends = layout.outline.polygon.intersection(polygon).difference(_end_bands(layout, e))
                 # an edge in line with one that ran on already has its rim, or what is left of it
                 ends = ends.difference(unary_union([q.buffer(1e-6) for o, _, q in result if layout.is_lengthwise(o)]))

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import Polygon
 
 from ..shared.errors import DesignError
 from ..shared.stock import Stock, lumber

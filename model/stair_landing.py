@@ -18,7 +18,7 @@ from .stair_plan import Landing, StairPlan
 from .stringers import header_boards
 from .support import post_on_footing
 from .support_plan import plan_beams
-from .treads import courses, lengths, notched, side_reach, world
+from .treads import courses, lengths, notched, world
 
 JOIST_SPACING = 16.0  # inches on centre at most
 NEAR = 1e-6  # inches: pieces that only touch are not in each other's way
@@ -109,7 +109,7 @@ def _reach(layout: Layout, plan: StairPlan) -> float:
 
 def _notches(layout: Layout, plan: StairPlan, landing: Landing, low: float, high: float, front: float):
     """(x0, x1, s0, s1) round every guard post that stands in the boards' way, open to the outside."""
-    c, f = layout.parameters.surface.notch_clearance, landing.above
+    c = layout.parameters.surface.notch_clearance
     found = []
     for x0, x1, s0, s1 in _post_boxes(plan, landing):
         if x1 + c <= landing.clear or x0 - c >= front or s1 + c <= low or s0 - c >= high:

@@ -14,8 +14,6 @@ from shapely.geometry import Polygon
 from ..shared.units import feet_inches, inches
 from .board_runs import lay_runs, notches, open_fragile
 from .edge_boards import NOTCH_ROOM, SHORTEST, board_stock, cut_square, fastened, flat_parts, flat_place, local, polygons, split_along
-from .edges import parallel
-from .joist_plan import crossing
 from .layout import Layout
 from .part import Part, Workshop
 from .splits import split
@@ -69,7 +67,7 @@ def _without_hairs(outline: Polygon) -> Polygon:
 
 
 def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
-    """Breakers lie square to the boards; over-long ones are joined on a joist, or anywhere along lengthwise members."""
+    """Breakers lie square to the boards; over-long ones are joined anywhere along the lengthwise members under them."""
     s = layout.parameters.surface
     if not layout.breakers:
         return []
@@ -77,17 +75,13 @@ def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
     d = np.asarray(layout.board_direction, float)
     x, y = np.array([-d[1], d[0]]), -d
     place = flat_place(x, y, layout.planes.frame_top)
-    crossing = parallel(x, layout.across)  # the breaker runs across the joists
     parts = []
     for k, polygon in enumerate(layout.breakers):
         whole = local(polygon, x, y)
         u0, v0, u1, v1 = whole.bounds
         holes = [local(n, x, y) for n in notches(layout) if n.intersects(polygon)]
-        if crossing:
-            places = sorted(crossing(layout, j, y * (v0 + v1) / 2, x) for _, j in layout.joist_lines if j.intersects(polygon))
-        else:
-            places = list(np.arange(u0 + 4.0, u1, 4.0))
-        places = [u for u in places if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)]
+        # boards never run along the joists (surface_plan refuses it), so a breaker never runs across them: it lies on lengthwise members
+        places = [u for u in np.arange(u0 + 4.0, u1, 4.0) if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)]
         at = [places[i] for i in split(u0, u1, places, s.board_length, SHORTEST)]
         pieces = cut_square(whole, at, s.end_gap)
         if holes:

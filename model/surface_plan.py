@@ -175,7 +175,6 @@ def _breaker_strips(layout: Layout, breaker: Polygon) -> list[Strip]:
     pos = np.asarray(breaker.exterior.coords) @ d
     low, high = float(pos.min()), float(pos.max())
     lengthwise = parallel(n, layout.along)
-    limits = -1e5, 1e5
     strips = []
     for a, purpose in ((low, "breaker"), (high - t, "breaker"), (low - s.end_gap - t, "field ends"), (high + s.end_gap, "field ends")):
         across = np.asarray(breaker.exterior.coords) @ n

@@ -17,7 +17,7 @@ from ..shared.stock import lumber
 from ..shared.units import feet_inches, inches
 from .edges import Edge, Outline
 from .joist_plan import centre_line
-from .layout import Layout, lay_out, read_outline
+from .layout import Layout, lay_out
 from .outline_fit import Distance, Fit, fit_outline
 from .parameters import Outline as OutlineSection
 from .parameters import Parameters, Survey

@@ -65,7 +65,6 @@ def _parse_text(text: str) -> float:
         sign = -1.0 if body[0] != "+" else 1.0
         body = body[1:]
     total, at, last = 0.0, 0, None
-    order = {"ft": 0, "in": 1}
     while at < len(body):
         match = _TERM.match(body, at)
         if not match or match.end() == at:

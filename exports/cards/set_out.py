@@ -103,7 +103,7 @@ def set_out(m: Measured) -> SetOut:
     c, t = math.cos(math.radians(slope)), math.sin(math.radians(slope))
     sides = []
     for a, b in zip(ring, np.roll(ring, -1, axis=0)):
-        along, fall = b - a, 0
+        along = b - a
         level, plumb = along[0] * c + along[1] * t, -along[0] * t + along[1] * c  # in the stair: out, up
         kind = PLUMB if abs(level) < 1e-4 else LEVEL if abs(plumb) < 1e-4 else OTHER
         sides.append(Side(tuple(map(float, a)), tuple(map(float, b)), kind))

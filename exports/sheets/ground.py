@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Callable
 import numpy as np
 
 from .. import drawing as d
-from .. import style
 
 if TYPE_CHECKING:
     from .stage import Stage

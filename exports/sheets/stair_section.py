@@ -15,7 +15,7 @@ from . import reading
 from .crop import cropped
 from .ground import ground_items, signed
 from .hardware import limit_row
-from .pens import items, name_of
+from .pens import items
 from .sections import Plane, cut_boxes, spread
 from .stage import SURFACE, Stage, place
 from .strings import Strings

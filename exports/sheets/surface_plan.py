@@ -9,7 +9,7 @@ from .. import drawing as d
 from ..symbols import mark_boxes, section_mark
 from ..views import View, project
 from . import reading
-from .pens import items, name_of
+from .pens import items
 from .stair_section import stair_plane, stringers_of
 from .house import WALL, house_in_plan
 from .stage import SURFACE, Stage, joined_box, place
