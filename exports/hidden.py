@@ -7,54 +7,86 @@ ends. Coincident lines are then drawn once. Lengths in inches.
 from __future__ import annotations
 
 from bisect import bisect_right
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
+
+from .nearer import SIDES, dropped, padded, wholly_hidden
 
 BEHIND = 1e-4  # inches: an edge is hidden by a face only if it lies at least this far behind it, so touching faces show
 SILHOUETTE = 1e-6  # inches: an edge exactly behind a face's rim counts as hidden, the rim's own line is drawn there
 SHORTEST = 1e-4  # inches: lines shorter than this are left out
 _CHUNK = 400_000  # pairs worked on at once, to bound memory
+_FEW = 64  # faces that are clipped against without looking first which of them matter
 
 
 def hidden_spans(a, b, faces: list[np.ndarray], nearest: float = np.inf):
     """Which stretches of the edges a-b lie behind the faces.
 
-    `a`, `b`: (e, 3) in (u, v, depth). `faces`: convex rings (k, 3). A face counts only where its own depth is at most
-    `nearest` (a section plane: what lies before it is taken away). Returns (edge, t0, t1): disjoint spans, sorted.
+    `a`, `b`: (e, 3) in (u, v, depth). `faces`: arrays (f, k, 3) of convex rings of k corners. A face counts only where its
+    own depth is at most `nearest` (a section plane: what lies before it is taken away). Returns (edge, t0, t1): disjoint
+    spans, sorted.
     """
-    none = np.zeros(0, int), np.zeros(0), np.zeros(0)
-    if not len(a) or not faces:
-        return none
-    low, high = np.minimum(a, b), np.maximum(a, b)
-    box = shapely.box(*_grown(low, high))
-    fl = np.array([f.min(axis=0) for f in faces])
-    fh = np.array([f.max(axis=0) for f in faces])
-    tree = shapely.STRtree(box)
-    face, edge = tree.query(shapely.box(*_grown(fl, fh)))
-    near = (fh[face, 2] > low[edge, 2] + BEHIND) & (fl[face, 2] < nearest + BEHIND)
-    face, edge = face[near], edge[near]
-    size = np.array([len(f) for f in faces])
-    found = []
-    for k in np.unique(size):
-        ids = np.nonzero(size == k)[0]
-        rings = np.array([faces[i] for i in ids])
-        place = np.full(len(faces), -1)
-        place[ids] = np.arange(len(ids))
-        walls, depth, ok = _planes(rings)
-        mine = np.nonzero((place[face] >= 0))[0]
-        for chunk in range(0, len(mine), _CHUNK):
-            pick = mine[chunk : chunk + _CHUNK]
-            f = place[face[pick]]
-            good = ok[f]
-            pick, f = pick[good], f[good]
-            e = edge[pick]
-            t0, t1 = _clip(a[e], b[e], walls[f], depth[f], nearest)
+    same = [np.concatenate([r for r in faces if r.shape[1] == k]) for k in sorted({r.shape[1] for r in faces})]
+    groups = [g for g in map(_Group.of, same) if len(g.rings)]
+    if not len(a) or not groups:
+        return np.zeros(0, int), np.zeros(0), np.zeros(0)
+    groups, whole = _settled(a, b, groups, nearest)
+    found = [(whole, np.zeros(len(whole)), np.ones(len(whole)))]
+    left = np.setdiff1d(np.arange(len(a)), whole)
+    low, high = np.minimum(a, b)[left], np.maximum(a, b)[left]
+    tree = shapely.STRtree(shapely.box(*_grown(low, high)))
+    for g in groups:
+        fl, fh = g.rings.min(axis=1), g.rings.max(axis=1)
+        face, edge = tree.query(shapely.box(*_grown(fl, fh)))
+        near = (fh[face, 2] > low[edge, 2] + BEHIND) & (fl[face, 2] < nearest + BEHIND)
+        face, edge = face[near], left[edge[near]]
+        for chunk in range(0, len(face), _CHUNK):
+            f, e = face[chunk : chunk + _CHUNK], edge[chunk : chunk + _CHUNK]
+            t0, t1 = _clip(a[e], b[e], g.walls[f], g.depth[f], nearest)
             hit = t1 - t0 > 1e-12
             found.append((e[hit], t0[hit], t1[hit]))
-    if not found:
-        return none
     return _union(*(np.concatenate(x) for x in zip(*found)))
+
+
+@dataclass
+class _Group:
+    """Faces of one number of corners: rings (f, k, 3), walls (f, k, 3), depth (f, 3)."""
+
+    rings: np.ndarray
+    walls: np.ndarray
+    depth: np.ndarray
+
+    @classmethod
+    def of(cls, rings: np.ndarray) -> "_Group":
+        """The faces that are not seen on edge."""
+        walls, depth, ok = _planes(rings)
+        return cls(rings, walls, depth)._only(ok)
+
+    def _only(self, keep: np.ndarray) -> "_Group":
+        return _Group(self.rings[keep], self.walls[keep], self.depth[keep])
+
+
+def _settled(a, b, groups: list[_Group], nearest: float):
+    """The groups without the faces that hide nothing more than a nearer one, and the edges wholly behind one face."""
+    if sum(len(g.rings) for g in groups) < _FEW:
+        return groups, np.zeros(0, int)
+    counts = [(g.rings[..., 2] <= nearest + BEHIND).all(axis=1) & (g.rings.shape[1] <= SIDES) for g in groups]
+    plain = [g._only(c) for g, c in zip(groups, counts)]
+    sides = max((g.rings.shape[1] for g in plain if len(g.rings)), default=0)
+    if not sides:
+        return groups, np.zeros(0, int)
+    rings, walls = (np.concatenate([padded(getattr(g, name), sides) for g in plain if len(g.rings)]) for name in ("rings", "walls"))
+    depth = np.concatenate([g.depth for g in plain])
+    gone = dropped(rings, walls, depth, SILHOUETTE)
+    out, start = [], 0
+    for g, c in zip(groups, counts):
+        keep = ~c
+        keep[c] = ~gone[start : start + c.sum()]
+        start += c.sum()
+        out.append(g._only(keep))
+    return out, np.nonzero(wholly_hidden(a, b, rings[~gone], walls[~gone], depth[~gone], BEHIND))[0]
 
 
 def _grown(low, high):

@@ -28,7 +28,7 @@ class Topology:
     """A shape's corners and what joins them, in local coordinates.
 
     `corners` (n, 3); `edges` (k, 2) corner numbers; `sides` (k, 2) the two faces of each edge; `normals` (f, 3);
-    `pieces`: convex pieces of the faces as (face number, corner numbers), the corners in ring order; `smooth` (k,) marks
+    `pieces`: convex pieces of the faces, those of k corners together as (face numbers (m,), corner numbers (m, k) in ring order); `smooth` (k,) marks
     edges between facets of a round side, which are drawn only where they are the silhouette; `rim` (k,) is 1 or 2 for the
     edges of a round cap (bottom, top), 0 elsewhere.
     """
@@ -37,7 +37,7 @@ class Topology:
     edges: np.ndarray
     sides: np.ndarray
     normals: np.ndarray
-    pieces: tuple[tuple[int, tuple[int, ...]], ...]
+    pieces: tuple[tuple[np.ndarray, np.ndarray], ...]
     smooth: np.ndarray
     rim: np.ndarray
 
@@ -86,7 +86,9 @@ def _topology(rings: list[np.ndarray], thickness: float, smooth: bool) -> Topolo
         pieces += [(0, ids), (1, tuple(k + n for k in ids))]
     is_smooth = np.concatenate([np.zeros(2 * n, bool), np.full(n, smooth)])
     rim = np.concatenate([np.full(n, 1 * smooth), np.full(n, 2 * smooth), np.zeros(n, int)])
-    return Topology(corners, edges, sides, normals, tuple(pieces), is_smooth, rim)
+    by_size = [[p for p in pieces if len(p[1]) == k] for k in sorted({len(ids) for _, ids in pieces})]
+    grouped = tuple((np.array([f for f, _ in same]), np.array([ids for _, ids in same])) for same in by_size)
+    return Topology(corners, edges, sides, normals, grouped, is_smooth, rim)
 
 
 @lru_cache(maxsize=8192)
@@ -116,15 +118,15 @@ class Scene:
     """Edges and front faces of many parts in view coordinates (u, v, depth; depth grows towards the eye).
 
     `a`, `b` (e, 3) ends of each edge that could be seen; `owner` (e,) index of its part; `rim` (e,) numbers the round cap
-    an edge belongs to, 0 for none. `corners` list of (k, 3) convex pieces of faces turned to the eye; `face_owner` (f,).
+    an edge belongs to, 0 for none. `faces`: arrays (f, k, 3), one for every number k of corners, of convex pieces of the
+    faces turned to the eye.
     """
 
     a: np.ndarray
     b: np.ndarray
     owner: np.ndarray
     rim: np.ndarray
-    corners: list[np.ndarray]
-    face_owner: np.ndarray
+    faces: list[np.ndarray]
 
 
 def scene(parts: Iterable["Part"], view: "View") -> Scene:
@@ -135,7 +137,8 @@ def scene(parts: Iterable["Part"], view: "View") -> Scene:
     tops = [topology(p, toward) for p in parts]
     for i, top in enumerate(tops):
         by_shape.setdefault(id(top), []).append(i)
-    starts, ends, owners, rims, polys, face_owner = [], [], [], [], [], []
+    starts, ends, owners, rims = [], [], [], []
+    faces: dict[int, list[np.ndarray]] = {}
     for members in by_shape.values():
         top = tops[members[0]]
         m = np.array([parts[i].place.matrix for i in members])
@@ -154,10 +157,9 @@ def scene(parts: Iterable["Part"], view: "View") -> Scene:
         square_on = front[:, 0] & (facing[:, 0] > 1 - 1e-9) | front[:, 1] & (facing[:, 1] > 1 - 1e-9)
         rims.append(np.where(square_on[which], top.rim[edge], 0))
         for face, ids in top.pieces:
-            for k in np.nonzero(front[:, face])[0]:
-                polys.append(points[k, list(ids)])
-                face_owner.append(members[k])
+            who, piece = np.nonzero(front[:, face])
+            faces.setdefault(ids.shape[1], []).append(points[who[:, None], ids[piece]])
     if not starts:
         empty = np.zeros((0, 3))
-        return Scene(empty, empty, np.zeros(0, int), np.zeros(0, int), [], np.zeros(0, int))
-    return Scene(np.vstack(starts), np.vstack(ends), np.concatenate(owners), np.concatenate(rims), polys, np.asarray(face_owner))
+        return Scene(empty, empty, np.zeros(0, int), np.zeros(0, int), [])
+    return Scene(np.vstack(starts), np.vstack(ends), np.concatenate(owners), np.concatenate(rims), [np.concatenate(f) for f in faces.values()])

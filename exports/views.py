@@ -213,7 +213,7 @@ def project(parts: Iterable["Part"], view: View, *, hidden: bool = False, under:
     low = -np.inf if beyond is None else (front if np.isfinite(front) else max(a[:, 2].max(), b[:, 2].max())) - beyond
     a, b, keep = _between(a, b, low, front)
     owner, rim = owner[keep], rim[keep]
-    faces = made.corners + [np.column_stack([r, np.full(len(r), front)]) for c in cuts for r in triangles(c.polygon)]
+    faces = made.faces + [np.column_stack([r, np.full(len(r), front)])[None] for c in cuts for r in triangles(c.polygon)]
     spans = _hidden.hidden_spans(a, b, faces, front)
     edge, t0, t1, is_hidden = _hidden.divide(a, b, spans)
     work = Linework(view, cuts=cuts)

@@ -9,7 +9,9 @@ import pytest
 import shapely
 from shapely.geometry import LineString
 
-from plumbcut.exports.hidden import once
+from plumbcut.exports import hidden as hidden_lines
+from plumbcut.exports.hidden import hidden_spans, once
+from plumbcut.exports.view_faces import scene
 from plumbcut.exports.views import CUT, HIDDEN, SEEN, View, cut_faces, elevation, plan, project, section
 from plumbcut.model.part import Place, Workshop
 from plumbcut.shared.stock import Stock
@@ -145,6 +147,93 @@ def test_a_plane_that_only_touches_does_not_cut():
         assert cut_faces(part, View.looking((1, 0), (x, 0))) == []
     (face,) = cut_faces(part, View.looking((1, 0), (0.75, 0)))
     assert face.bounds == pytest.approx((-96, 10, 0, 17.25))  # looking along +x, y runs to the left
+
+
+def plain_spans(a, b, faces, nearest=np.inf) -> list[list[tuple[float, float]]]:
+    """The reference for hidden stretches: every edge clipped by every face (Cyrus and Beck), nothing left out, one face at a time."""
+    found: list[list[tuple[float, float]]] = [[] for _ in a]
+    for ring in (r for group in faces for r in group):
+        normal = np.cross(ring[1:-1] - ring[0], ring[2:] - ring[0]).sum(axis=0)
+        if abs(normal[2]) < 1e-9:
+            continue  # on edge
+        turned = ring if normal[2] > 0 else ring[::-1]
+
+        def depth(p):
+            return ring[0, 2] - ((p[:, :2] - ring[0, :2]) @ normal[:2]) / normal[2]
+
+        limits = [(a[:, 2] + hidden_lines.BEHIND - depth(a), b[:, 2] + hidden_lines.BEHIND - depth(b))]  # inside where <= 0
+        if np.isfinite(nearest):
+            limits.append((depth(a) - nearest - hidden_lines.BEHIND, depth(b) - nearest - hidden_lines.BEHIND))
+        for p, q in zip(turned[:, :2], np.roll(turned[:, :2], -1, axis=0)):
+            out = np.array([q[1] - p[1], p[0] - q[0]]) / np.hypot(*(q - p))
+            limits.append(tuple((end[:, :2] - p) @ out - hidden_lines.SILHOUETTE for end in (a, b)))
+        t0, t1 = np.zeros(len(a)), np.ones(len(a))
+        for at_a, at_b in limits:
+            with np.errstate(divide="ignore", invalid="ignore"):
+                t = at_a / (at_a - at_b)
+            t1 = np.where((at_a <= 0) & (at_b > 0), np.minimum(t1, t), t1)
+            t0 = np.where((at_a > 0) & (at_b <= 0), np.maximum(t0, t), t0)
+            t1 = np.where((at_a > 0) & (at_b > 0), -1, t1)
+        for i in np.nonzero(t1 - t0 > 1e-9)[0]:
+            found[i].append((float(t0[i]), float(t1[i])))
+    return [joined_spans(spans) for spans in found]
+
+
+def joined_spans(spans):
+    out: list[tuple[float, float]] = []
+    for t0, t1 in sorted(spans):
+        if out and t0 <= out[-1][1] + 1e-7:
+            out[-1] = out[-1][0], max(out[-1][1], t1)
+        else:
+            out.append((t0, t1))
+    return out
+
+
+def rows_of_parts(rng, toward) -> list:
+    """Random pieces in rows away from the eye, the last of each a little off its row: much stands wholly behind much."""
+    parts = []
+    for k in range(3):
+        for p in some_parts(rng)[:3]:
+            for n in range(5):
+                o = np.asarray(p.place.origin) + (25 * k, 0, 0) - 40 * n * np.asarray(toward) + (rng.uniform(-2, 2, 3) if n == 4 else 0)
+                parts.append(p.replaced(place=Place(tuple(o), p.place.x, p.place.y)))
+    shop = Workshop()
+    parts += [shop.upright("joist", WOOD, [(0, y), (96, y), (96, y + 1.5), (0, y + 1.5)], 0, 7.25) for y in range(0, 160, 16)]
+    parts += [shop.upright("board", WOOD, [(x, 0), (x + 5.5, 0), (x + 5.5, 160), (x, 160)], 7.25, 8.25) for x in np.arange(0, 90, 5.75)]
+    parts.append(shop.upright("border", WOOD, [(-6, -6), (96, -6), (90.5, -0.5), (-0.5, -0.5)], 7.25, 8.25))
+    return parts
+
+
+@pytest.mark.parametrize("plane", [None, 30.0])
+@pytest.mark.parametrize("seed", range(6))
+def test_faces_left_out_early_change_no_hidden_stretch(seed, plane):
+    """What is dropped before the clip (faces and edges wholly behind one nearer face) against a clip that drops nothing."""
+    rng = np.random.default_rng(400 + seed)
+    view = (View.looking((0, 1)), View.above(), View.looking((0.3, 0.954)), View.looking((0, -1)), random_view(rng), random_view(rng))[seed]
+    made = scene(rows_of_parts(rng, view.toward), view)
+    nearest = np.inf if plane is None else float(np.median(made.a[:, 2]) + plane / 2)
+    before = np.maximum(made.a[:, 2], made.b[:, 2]) <= nearest
+    a, b = made.a[before], made.b[before]
+    groups = [hidden_lines._Group.of(f) for f in made.faces]
+    fewer, whole = hidden_lines._settled(a, b, groups, nearest)
+    assert len(whole) > 20 and sum(len(g.rings) for g in fewer) < 0.9 * sum(len(g.rings) for g in groups)  # there is something to leave out
+    ours: list[list[tuple[float, float]]] = [[] for _ in a]
+    for e, t0, t1 in zip(*hidden_spans(a, b, made.faces, nearest)):
+        ours[e].append((float(t0), float(t1)))
+    length = np.hypot(*(b - a)[:, :2].T)
+    for mine, plain, long in zip(ours, plain_spans(a, b, made.faces, nearest), length):
+        if long < hidden_lines.SHORTEST:
+            continue
+        keep = [[s for s in spans if (s[1] - s[0]) * long > 2e-5] for spans in (mine, plain)]
+        assert np.ravel(keep[0]) == pytest.approx(np.ravel(keep[1]), abs=max(2e-5 / long, 1e-7))
+
+
+def test_of_two_faces_in_one_plane_neither_is_dropped_for_the_other():
+    square = np.array([[0, 0, 0], [10, 0, 0], [10, 10, 0], [0, 10, 0.0]])
+    far = square * 0.5 + (2, 2, -5)
+    group = hidden_lines._Group.of(np.stack([square, square, far, far + (0, 0, 2e-7)]))
+    gone = hidden_lines.dropped(group.rings, group.walls, group.depth, hidden_lines.SILHOUETTE)
+    assert gone.tolist() == [False, False, True, True]
 
 
 def frame():
