@@ -11,7 +11,7 @@ from typing import Iterable, Sequence
 
 from ..model.cuts import Cut
 from ..model.fasteners import Hardware
-from ..model.order import Order
+from ..model.order import Order, OrderLine
 from ..model.quantities import Line
 from ..model.takeoff import TakeOff
 from ..shared.prices import Prices
@@ -101,10 +101,12 @@ def hole_text(c: Cut) -> str:
 
 
 def order_table(take_off: TakeOff) -> Table:
-    """Stock lengths to buy, then hardware. `bound` is proven: no plan can cost less, in the unit of `least`."""
+    """Stock lengths to buy, then hardware, then notes. `bound` is proven: no plan can cost less, in the unit of `least`. A stock row's
+    `for` names the pieces kept whole that come first out of those lengths; `spare` of the quantity are bought for defects."""
     header = ("kind", "item", "material", "edge", "length_ft", "quantity", "unit", "unit_price", "price", "for", "least",
-              "cost", "bound", "gap", "first_fit_cost")
-    return header, order_rows(take_off.order, take_off.prices) + hardware_rows(take_off.hardware, take_off.prices)
+              "cost", "bound", "gap", "first_fit_cost", "spare")
+    notes = [["note", "", "", "", None, None, "", None, None, note, "", None, None, None, None, None] for note in take_off.notes]
+    return header, order_rows(take_off.order, take_off.prices) + hardware_rows(take_off.hardware, take_off.prices) + notes
 
 
 def order_rows(order: Order, prices: Prices) -> list[list]:
@@ -113,8 +115,15 @@ def order_rows(order: Order, prices: Prices) -> list[list]:
         for length, n in x.counts.items():
             each = prices.stock_length(x.stock.name, x.stock.material, length)
             rows.append(["stock", x.stock.name, x.stock.material, x.edge, length / 12, n, "length", each,
-                         None if each is None else each * n, "", x.prefer, x.cost, x.bound, x.gap, x.rule_cost])
+                         None if each is None else each * n, whole_text(order, x, length), x.prefer, x.cost, x.bound, x.gap,
+                         x.rule_cost, dict(x.spare).get(length, 0)])
     return rows
+
+
+def whole_text(order: Order, line: OrderLine, length: float) -> str:
+    """Which pieces are kept whole out of one stock length: `2 kept whole for the front edge: BD1, FA2`."""
+    marks = [b.whole_mark for b in line.bars if b.length == length and b.whole]
+    return f"{len(marks)} kept whole for the {order.whole_edge} edge: {', '.join(dict.fromkeys(marks))}" if marks else ""
 
 
 def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
@@ -122,5 +131,5 @@ def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
     for h in hardware:
         each = prices.each(h.item)
         rows.append(["hardware", h.item, "", "", None, h.packs, h.rule.pack_name, each, None if each is None else each * h.packs,
-                     f"{h.count:g} {h.rule.unit} needed: {h.rule.places} ({h.rule.source})", "", None, None, None, None])
+                     f"{h.count:g} {h.rule.unit} needed: {h.rule.places} ({h.rule.source})", "", None, None, None, None, None])
     return rows

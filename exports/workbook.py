@@ -109,8 +109,9 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
     order_end = book.sheet(
         "Order",
         [("item", 12, text), ("material", 17, text), ("edge", 12, text), ("length, ft", 10, "feet"), ("quantity", 9, "count"),
-         ("unit price", 11, "money"), ("price", 12, "money"), ("total length, ft", 12, "feet"), ("made least", 16, text), ("proven gap", 10, "share")],
-        [[r[1], r[2], r[3], r[4], r[5], r[7], r[8], r[4] * r[5], r[10], r[13]] for r in order_rows(take_off.order, take_off.prices)],
+         ("unit price", 11, "money"), ("price", 12, "money"), ("total length, ft", 12, "feet"), ("made least", 16, text), ("proven gap", 10, "share"),
+         ("kept whole", 30, text)],
+        [[r[1], r[2], r[3], r[4], r[5], r[7], r[8], r[4] * r[5], r[10], r[13], r[9]] for r in order_rows(take_off.order, take_off.prices)],
         sums=(4, 6, 7), formulas={6: "=E{r}*F{r}", 7: "=D{r}*E{r}"})
     hardware_end = book.sheet(
         "Hardware",
@@ -119,8 +120,10 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
         sums=(4,), formulas={4: "=B{r}*D{r}"})
     book.sheet(
         "Saw cards",
-        [("stock", 30, text), ("length, ft", 10, "feet"), ("pieces in order", 60, text), ("offcut, in", 10, "inch"), ("keep", 7, text)],
-        [[x.name, b.length / 12, ", ".join(f"{m} {feet_inches(v)}" for m, v in zip(b.marks, b.lengths)), b.offcut, "keep" if b.kept else ""]
+        [("stock", 30, text), ("length, ft", 10, "feet"), ("pieces in order", 60, text), ("offcut, in", 10, "inch"), ("keep", 7, text),
+         ("kept whole: cut first", 12, text)],
+        [[x.name, b.length / 12, ", ".join(f"{m} {feet_inches(v)}" for m, v in zip(b.marks, b.lengths)), b.offcut, "keep" if b.kept else "",
+          b.whole_mark]
          for x in take_off.order.lines for b in x.bars])
     book.sheet(
         "Checks",

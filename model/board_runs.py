@@ -18,6 +18,7 @@ from .edges import OUT_OF_TRUE
 from .joist_plan import centre_line
 from .layout import Layout
 from .splits import ALIGNED, CLOSE, split
+from .whole_edge import field_begins
 
 CRUMB = 1.0  # inches: a shorter piece is left out and reported
 SHORTEST = 32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
@@ -59,9 +60,18 @@ def board_axes(layout: Layout) -> tuple[np.ndarray, np.ndarray]:
     return d, n
 
 
-def run_limits(low: float, high: float, width: float, gap: float, sliver: float, share: bool) -> np.ndarray:
+def run_limits(low: float, high: float, width: float, gap: float, sliver: float, share: bool, keep: float | None = None) -> np.ndarray:
     """(n, 2) limits of the runs that fill low to high. The last run is ripped to what is left; with `share` first and last
-    are ripped alike where that would be narrower than `sliver`."""
+    are ripped alike where that would be narrower than `sliver`.
+
+    `keep` is where a run at its full width must begin. At `low` the first is not ripped, and the last two share instead;
+    above it (an edge that stands back) runs are laid from there both ways, and either end is ripped as it comes out.
+    """
+    if keep is not None and keep - low > 1e-6:
+        above, below = run_limits(keep, high, width, gap, sliver, share, keep), np.empty((0, 2))
+        if keep - gap - low >= LEAST_RIP:
+            below = -run_limits(gap - keep, -low, width, gap, sliver, share, gap - keep)[::-1, ::-1]
+        return np.vstack([below, above])
     pitch = width + gap
     whole = max(int((high - low + gap) / pitch + 1e-9), 0)
     rest = high - low - whole * pitch  # width left for a ripped run
@@ -69,8 +79,11 @@ def run_limits(low: float, high: float, width: float, gap: float, sliver: float,
     limits = np.column_stack([starts, starts + width])
     if rest < LEAST_RIP and whole:
         return limits
-    if share and rest < sliver and whole:
+    if share and rest < sliver and whole > (keep is not None):
         rip = (width + rest) / 2
+        if keep is not None:
+            limits[-1, 1] = limits[-1, 0] + rip
+            return np.vstack([limits, [high - rip, high]])
         limits[0] = low, low + rip
         limits[1:] = limits[1:] - width + rip
         return np.vstack([limits, [high - rip, high]])
@@ -84,8 +97,15 @@ def lay_runs(layout: Layout) -> Runs:
     ground = local(layout.field_polygon, x, y)
     u0, v0, u1, v1 = ground.bounds
     straight = _edge_at(ground, v0) and _edge_at(ground, v1)  # a run that ends in a corner leaves no sliver to share
-    limits = run_limits(v0, v1, s.board_width, s.edge_gap, s.sliver, s.rip == "share" and straight)
+    asked = v0, v1, s.board_width, s.edge_gap, s.sliver, s.rip == "share" and straight
+    limits = plain = run_limits(*asked)
+    keep = _whole_line(layout, ground, y)
+    if keep is not None:
+        turned = float(layout.whole_edge.inward @ y) < 0  # the field lies below this edge: runs are laid downwards from it
+        limits = -run_limits(-v1, -v0, *asked[2:], -keep)[::-1, ::-1] if turned else run_limits(*asked, keep)
     runs = Runs(x, y, limits)
+    if limits.shape != plain.shape or np.abs(limits - plain).max() > 1e-6:
+        runs.notes.append(_moved(layout, plain, keep))
     if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
         runs.notes.append(f"the last run stops {inches(v1 - limits[-1, 1])} short of the edge: too narrow to fill")
     # bands reach past the field where they end with it: edges that only nearly agree make the clipping unsure
@@ -100,6 +120,33 @@ def lay_runs(layout: Layout) -> Runs:
     flat, row, blocked = _take_out(flat, row, limits, obstacles)
     _split(layout, runs, flat, row, blocked)
     return runs
+
+
+def _whole_line(layout: Layout, ground: Polygon, y: np.ndarray) -> float | None:
+    """Where, across the boards, the field begins at the edge kept whole; None where the boards do not run along it.
+
+    At an edge that is a little out of true it is the outermost point, so that the full board is tapered and not pieced out.
+    """
+    edge = layout.whole_edge
+    if edge is None or not edge.parallel_to(layout.board_direction):
+        return None
+    begins = field_begins(layout, edge)
+    ends = [float(np.asarray(edge.point(a, begins)) @ y) for a in (0.0, edge.length)]
+    outer = min(ends) if float(edge.inward @ y) > 0 else max(ends)
+    _, v0, _, v1 = ground.bounds
+    # the mitre at a corner draws the field's own line in from the edge's ends
+    near = [v for v in (v0, v1) if abs(v - outer) < 1.0 and _edge_at(ground, v)]
+    return near[0] if near else outer
+
+
+def _moved(layout: Layout, plain: np.ndarray, keep: float) -> str:
+    """What keeping the edge whole changed about the runs asked for, in words."""
+    name, width = layout.whole_edge.name, layout.parameters.surface.board_width
+    at = plain[np.abs(plain - keep).min(axis=1).argmin()]
+    if at[1] - at[0] < width - 1e-6 and np.abs(at - keep).min() < 1e-6:
+        return (f"the {name} edge is kept whole: its run is not ripped to {inches(at[1] - at[0])} as surface.rip would have it; the rip "
+                "is taken off the runs at the other side (order.whole_edge)")
+    return f"the {name} edge is kept whole: full runs are laid from there (order.whole_edge)"
 
 
 def notches(layout: Layout) -> list[Polygon]:

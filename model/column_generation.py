@@ -64,13 +64,13 @@ def generated(problem: Problem, start: list[Pattern]) -> Linear:
         a, cost = _matrix(problem, patterns)
         master = linprog(cost, A_ub=-a, b_ub=-problem.demand, bounds=(0, None), method="highs")
         price = np.maximum(0.0, -master.ineqlin.marginals)
-        value, table = _knapsack(problem, price)
+        value, *table = _knapsack(problem, price)
         # Farley: no pattern is worth more than `worst` times its cost, so the prices divided by it are feasible in the dual
         worst = max(1.0, max(value[_cells(problem, k)] / problem.costs[k] for k in range(len(problem.room))))
         bound = max(bound, float(price @ problem.demand) / worst)
         fresh = []
         for stock in range(len(problem.room)):
-            pattern = Pattern(stock, tuple(_read_off(problem, table, stock).tolist()))
+            pattern = Pattern(stock, tuple(_read_off(problem, *table, stock).tolist()))
             if np.dot(pattern.counts, price) > problem.costs[stock] * (1 + 1e-9) and pattern not in columns:
                 fresh.append(pattern)
         if not fresh or problem.rounded_up(bound) >= master.fun - 1e-9:
@@ -100,14 +100,15 @@ def _cells(problem: Problem, stock: int) -> int:
 
 
 def _knapsack(problem: Problem, price: np.ndarray):
-    """Best value for every room, in cells, and what was taken to reach it. Pieces are rounded down to whole cells, so the
-    value is never below the truth and gives a safe bound; `_read_off` repairs what rounding let through."""
+    """Best value for every room, in cells, and what was taken to reach it: of the pieces that may lie anywhere (`table`), and
+    which one piece that must be first (`begun`, -1 for none). Pieces are rounded down to whole cells, so the value is never
+    below the truth and gives a safe bound; `_read_off` repairs what rounding let through."""
     size = max(_cells(problem, k) for k in range(len(problem.room))) + 1
     value = np.zeros(size)
     table = []
     for i in np.argsort(-price / problem.take, kind="stable"):
         weight = int(math.floor(problem.take[i] / problem.cell + 1e-9))
-        if price[i] <= 1e-12:
+        if price[i] <= 1e-12 or problem.first[i]:
             continue
         taken = np.zeros(size, np.int16)
         most = min(int(problem.demand[i]), (size - 1) // weight)
@@ -120,12 +121,22 @@ def _knapsack(problem: Problem, price: np.ndarray):
             taken[n * weight:][better] = n
         value = current
         table.append((int(i), weight, taken))
-    return value, table
+    begun = np.full(size, -1)
+    rest = value.copy()
+    for i in np.flatnonzero(problem.first & (price > 1e-12)).tolist():
+        weight = int(math.floor(problem.take[i] / problem.cell + 1e-9))
+        better = rest[: size - weight] + price[i] > value[weight:] + 1e-12
+        np.copyto(value[weight:], rest[: size - weight] + price[i], where=better)
+        begun[weight:][better] = i
+    return value, table, begun
 
 
-def _read_off(problem: Problem, table, stock: int) -> np.ndarray:
+def _read_off(problem: Problem, table, begun: np.ndarray, stock: int) -> np.ndarray:
     counts = np.zeros(len(problem.sizes), int)
     at = _cells(problem, stock)
+    if (i := int(begun[at])) >= 0:
+        counts[i] = 1
+        at -= int(math.floor(problem.take[i] / problem.cell + 1e-9))
     for i, weight, taken in reversed(table):
         n = int(taken[at])
         counts[i] = n

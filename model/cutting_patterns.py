@@ -1,13 +1,13 @@
 """Cutting patterns: which pieces come out of one stock length, and plain rules that make a whole plan of them.
 
-n pieces out of one length need n - 1 kerfs: a set fits where sum(piece + kerf) <= length - trim + kerf. Inches; costs in
-any one unit. Knows no deck.
+n pieces out of one length need n - 1 kerfs: a set fits where sum(piece + kerf) <= length - trim + kerf. A piece may have to
+be the first one cut out of its length: then no length gives two of them. Inches; costs in any one unit. Knows no deck.
 """
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Sequence
+from typing import Collection, Sequence
 
 import numpy as np
 
@@ -23,9 +23,13 @@ class Pattern:
 
 
 class Problem:
-    """Distinct piece lengths (longest first) with their demands, and the stock lengths to cut them from."""
+    """Distinct piece lengths (longest first) with their demands, and the stock lengths to cut them from.
 
-    def __init__(self, pieces: Sequence[float], lengths: Sequence[float], costs: Sequence[float], kerf: float, trim: float):
+    `first` holds the positions of pieces that must be the first out of their length; `self.first` says it of each size.
+    """
+
+    def __init__(self, pieces: Sequence[float], lengths: Sequence[float], costs: Sequence[float], kerf: float, trim: float,
+                 first: Collection[int] = ()):
         if not len(lengths) or len(lengths) != len(costs):
             raise ValueError("each stock length needs a cost, and there must be one")
         if min(costs) <= 0 or kerf < 0 or trim < 0 or (len(pieces) and min(pieces) <= 0):
@@ -36,10 +40,11 @@ class Problem:
         self.lengths, self.costs = [float(lengths[i]) for i in kept], [float(costs[i]) for i in kept]
         self.kerf = kerf
         self.room = [length - trim + kerf for length in self.lengths]
-        heaps: dict[float, list[int]] = {}
+        heaps: dict[tuple[float, bool], list[int]] = {}
         for i, length in enumerate(pieces):
-            heaps.setdefault(round(float(length), 6), []).append(i)
+            heaps.setdefault((round(float(length), 6), i in first), []).append(i)
         self.members = [heaps[s] for s in sorted(heaps, reverse=True)]
+        self.first = np.array([s[1] for s in sorted(heaps, reverse=True)], bool)
         self.sizes = [max(float(pieces[i]) for i in m) for m in self.members]
         self.demand = np.array([len(m) for m in self.members])
         self.take = np.array(self.sizes) + kerf
@@ -69,34 +74,40 @@ class Problem:
 def first_fit_decreasing(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
     """The usual rule of thumb: longest piece first, into the first open bar with room; then each bar no longer than needed.
     `demand` is part of the problem's, by default all of it."""
-    room, rows = [], []
+    room, rows, begun = [], [], []  # `begun`: the bar has its first piece
     most = max(problem.room)
     for i, number in enumerate(problem.demand if demand is None else demand):
         b, take = 0, float(problem.take[i])  # where one piece did not fit its equals will not either
         for _ in range(number):
-            while b < len(room) and take > room[b] + FIT:
+            while b < len(room) and (take > room[b] + FIT or problem.first[i] and begun[b]):
                 b += 1
             if b == len(room):
                 room.append(most)
                 rows.append([0] * len(problem.sizes))
+                begun.append(False)
+            begun[b] |= bool(problem.first[i])
             room[b] -= take
             rows[b][i] += 1
     return [Pattern(problem.stock_for(row), tuple(row)) for row in rows]
 
 
 def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
-    """Bar by bar: the longest piece left, then whatever fills some stock length best for its cost.
+    """Bar by bar: the longest piece left (of those that must be first as long as there are any), then whatever fills some
+    stock length best for its cost.
 
     The fill is a subset sum over whole cells, kept in the bits of integers; pieces are rounded up, so a set always fits.
     """
     take = [math.ceil(t / problem.cell - 1e-6) for t in problem.take]
     room = [int(math.floor(r / problem.cell + 1e-6)) for r in problem.room]
-    left, out, first = (problem.demand if demand is None else demand).tolist(), [], 0
+    left, out = (problem.demand if demand is None else demand).tolist(), []
+    order = sorted(range(len(left)), key=lambda i: (not problem.first[i], i))
+    at_order = 0
     while True:
-        while first < len(left) and not left[first]:
-            first += 1
-        if first == len(left):
+        while at_order < len(left) and not left[order[at_order]]:
+            at_order += 1
+        if at_order == len(left):
             return out
+        first = order[at_order]
         left[first] -= 1
         counts = [0] * len(left)
         counts[first] = 1
@@ -106,7 +117,9 @@ def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
             continue
         mask = (1 << (room[-1] - base + 1)) - 1
         reach, steps = 1, []
-        for i in range(first, len(left)):
+        for i in range(len(left)):
+            if problem.first[i]:
+                continue  # no second one in this bar; and without a first one here none is left
             for _ in range(min(left[i], (room[-1] - base) // take[i])):
                 steps.append((i, reach))
                 more = (reach | reach << take[i]) & mask
@@ -133,7 +146,7 @@ def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
 def all_patterns(problem: Problem, most: int = MOST_PATTERNS) -> list[Pattern] | None:
     """Every pattern to which no piece can be added, for each stock length; None where there are more than `most`."""
     found: dict[tuple[int, ...], int] = {}
-    sizes = len(problem.sizes)
+    sizes, firsts = len(problem.sizes), problem.first.tolist()
     if sizes > 60:
         return None  # far too many, and the search below goes as deep as there are sizes
     looked = 0
@@ -144,13 +157,18 @@ def all_patterns(problem: Problem, most: int = MOST_PATTERNS) -> list[Pattern] |
             nonlocal looked
             if i == sizes:
                 looked += 1
-                spare = any(counts[k] < problem.demand[k] and problem.take[k] <= left + FIT for k in range(sizes))
+                begun = any(c and f for c, f in zip(counts, firsts))
+                spare = any(counts[k] < problem.demand[k] and problem.take[k] <= left + FIT and not (begun and firsts[k])
+                            for k in range(sizes))
                 if not spare and any(counts):
                     key = tuple(counts)
                     if key not in found or problem.costs[stock] < problem.costs[found[key]]:
                         found[key] = stock
                 return len(found) <= most and looked <= 20 * most
-            for n in range(min(int(problem.demand[i]), int((left + FIT) / problem.take[i])), -1, -1):
+            most_here = min(int(problem.demand[i]), int((left + FIT) / problem.take[i]))
+            if firsts[i] and most_here:
+                most_here = 0 if any(c and f for c, f in zip(counts[:i], firsts)) else 1
+            for n in range(most_here, -1, -1):
                 counts[i] = n
                 if not fill(i + 1, left - n * problem.take[i]):
                     return False

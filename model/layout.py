@@ -118,6 +118,7 @@ class Layout:
     guarded: list[str] = field(default_factory=list)
     footing_size: float = 0.0  # diameter or side of a footing under one post; set by `support_plan.plan_beams`
     beam: Stock = None  # set by `support_plan.plan_beams`: the file's, or a shallower one on a deck too low for the default
+    whole_edge: Edge | None = None  # the edge whose boards are kept whole (`model/whole_edge`)
     notes: list[str] = field(default_factory=list)  # choices made for the builder, in words
 
     def is_lengthwise(self, edge: Edge) -> bool:
@@ -198,6 +199,7 @@ def lay_out(p: Parameters) -> Layout:
     from .joist_plan import joist_lines, running_on
     from .post_plan import guard_edges, plan_posts, plan_stairs
     from .surface_plan import plan_surface
+    from .whole_edge import whole_edge
 
     outline = read_outline(p)
     joist = lumber(p.frame.joist)
@@ -209,6 +211,7 @@ def lay_out(p: Parameters) -> Layout:
     for name in p.surface.edge_overhang:
         if name not in outline:
             raise DesignError(f"surface.edge_overhang.{name}", f"no edge {name!r}; the edges are {', '.join(outline.names)}")
+    layout.whole_edge = whole_edge(outline, p.order.whole_edge)
     plan_surface(layout)
     layout.stairs = plan_stairs(layout)
     layout.guarded = guard_edges(layout)

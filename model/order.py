@@ -1,14 +1,15 @@
 """What to buy and which pieces come out of which length: pieces measured, lengths sold, packed by `packing`.
 
 Each stock is packed by itself, long pieces and short (blocking, risers) together, so that offcuts are used up. Where
-boards are clipped, grooved and square-edged boards are two stocks. A ripped piece takes the full width of its stock; the
-strip beside it is not counted on. Inches; prices in the price list's currency.
+boards are clipped, grooved and square-edged boards are two stocks. A piece kept whole is the first out of its length, and no
+length gives two of them (`whole_edge`). A ripped piece takes the full width of its stock; the strip beside it is not counted
+on. Inches; prices in the price list's currency.
 """
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from typing import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Collection, Iterable, Mapping, Sequence
 
 from ..shared.prices import Prices
 from ..shared.stock import Stock, lengths_sold, material, weight
@@ -25,7 +26,8 @@ GROOVED, SQUARE = "grooved", "square edge"
 @dataclass(frozen=True)
 class StockBar:
     """One length bought and the pieces cut from it in order (`ids`, `marks`, `lengths`); `offcut` is what is left over,
-    `kept` says whether it is long enough to keep. `trim` is cut off first, then a kerf follows every piece but the last."""
+    `kept` says whether it is long enough to keep. The end trim is cut off first, then a kerf follows every piece but the last.
+    `whole` is the id of the piece kept whole, which is then the first; "" where there is none."""
 
     length: float
     ids: tuple[str, ...]
@@ -34,12 +36,18 @@ class StockBar:
     offcut: float
     kept: bool
     price: float | None
+    whole: str = ""
+
+    @property
+    def whole_mark(self) -> str:
+        """The mark of the piece kept whole, or ""."""
+        return self.marks[0] if self.whole else ""
 
 
 @dataclass(frozen=True)
 class OrderLine:
     """One stock. `bars` cut up; `spare` lengths bought for defects; `cost` and `bound` in what was made least (`prefer`):
-    boards, inches or money; `rule_cost` is what first-fit decreasing would cost. `price` of the lengths that have one, None where none has."""
+    boards, inches or money; `rule_cost` is what first-fit decreasing would cost, pieces kept whole just so. `price` of the lengths that have one, None where none has."""
 
     stock: Stock
     edge: str
@@ -85,12 +93,14 @@ class OrderLine:
 
 @dataclass(frozen=True)
 class Order:
-    """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a price."""
+    """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a price.
+    `whole_edge` is the edge whose pieces are kept whole, "" for none; `notes` what a builder should know of them."""
 
     lines: tuple[OrderLine, ...]
     too_long: tuple[str, ...] = ()
     unpriced: tuple[str, ...] = ()
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
+    whole_edge: str = ""
 
     @property
     def price(self) -> float:
@@ -99,11 +109,12 @@ class Order:
 
 
 def make_order(measured: Iterable[Measured], settings: Settings = Settings(), prices: Prices = Prices(),
-               fastening: str = "hidden", longest: Mapping[str, float] | None = None) -> Order:
+               fastening: str = "hidden", longest: Mapping[str, float] | None = None, whole: Collection[str] = ()) -> Order:
     """The order for a deck's pieces.
 
     `fastening` "hidden" buys clipped field boards grooved. `longest` limits the lengths of a material (`{"composite
-    board": 192}`): lengths sold beyond it are not used, and that length itself is taken as sold.
+    board": 192}`): lengths sold beyond it are not used, and that length itself is taken as sold. `whole` are the ids of
+    pieces kept whole: each is the first out of a length, which gives no second one.
     """
     heaps = _heaps([m for m in measured if m.role not in BOUGHT_WHOLE and material(m.stock.material).kind in ("lumber", "board")],
                    fastening)
@@ -115,7 +126,7 @@ def make_order(measured: Iterable[Measured], settings: Settings = Settings(), pr
         too_long += [f"{m.id} ({m.role}, {m.length:.2f} in of {stock.name}; longest usable {usable:g} in)"
                      for m in pieces if m.length > usable + 1e-6]
         if fits:
-            line, without = _line(stock, edge, fits, sold, settings, prices)
+            line, without = _line(stock, edge, fits, sold, settings, prices, whole)
             lines.append(line)
             unpriced += without
     return Order(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)))
@@ -147,7 +158,7 @@ def _lengths(stock: Stock, settings: Settings, longest: Mapping[str, float]) -> 
     return sorted(sold)
 
 
-def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices) -> tuple[OrderLine, list[str]]:
+def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices, whole: Collection[str]) -> tuple[OrderLine, list[str]]:
     price = {x: prices.stock_length(stock.name, stock.material, x) for x in sold}
     costs = {"fewest boards": [1.0] * len(sold), "least length": list(sold)}.get(settings.prefer)
     prefer = settings.prefer
@@ -156,9 +167,10 @@ def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices) -> tupl
         costs = [price[x] for x in sold] if priced else list(sold)
         prefer = prefer if priced else "least length (a length has no price)"
     lengths = [m.length for m in pieces]
-    plan = pack(lengths, sold, costs, settings.kerf, settings.end_trim)
-    rule = plain_rule(lengths, sold, costs, settings.kerf, settings.end_trim)
-    bars = sorted((_bar(b.length, [pieces[i] for i in b.pieces], settings, price[b.length]) for b in plan.bars),
+    first = {i for i, m in enumerate(pieces) if m.id in whole}
+    plan = pack(lengths, sold, costs, settings.kerf, settings.end_trim, first)
+    rule = plain_rule(lengths, sold, costs, settings.kerf, settings.end_trim, first)
+    bars = sorted((_bar(b.length, [pieces[i] for i in b.pieces], settings, price[b.length], whole) for b in plan.bars),
                   key=lambda b: (-b.length, [-x for x in b.lengths], b.ids))
     number = math.ceil(settings.defects * len(bars) - 1e-9)
     spare: dict[float, int] = {}
@@ -172,10 +184,10 @@ def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices) -> tupl
                      plan.method, rule.cost, total), without
 
 
-def _bar(length: float, pieces: list[Measured], settings: Settings, price: float | None) -> StockBar:
-    pieces = sorted(pieces, key=lambda m: (-m.length, m.id))
+def _bar(length: float, pieces: list[Measured], settings: Settings, price: float | None, whole: Collection[str]) -> StockBar:
+    pieces = sorted(pieces, key=lambda m: (m.id not in whole, -m.length, m.id))
     used = settings.end_trim + math.fsum(m.length for m in pieces) + settings.kerf * (len(pieces) - 1)
     left = length - used
     offcut = max(0.0, left - settings.kerf)  # the last cut takes a kerf as well, where anything is left
     return StockBar(length, tuple(m.id for m in pieces), tuple(m.mark for m in pieces), tuple(m.length for m in pieces),
-                    offcut, offcut >= settings.least_offcut, price)
+                    offcut, offcut >= settings.least_offcut, price, pieces[0].id if pieces[0].id in whole else "")

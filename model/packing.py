@@ -1,6 +1,8 @@
 """The cutting-stock problem: pieces out of stock lengths at the least cost, with a proven bound. Knows no deck.
 
-n pieces out of one length need n - 1 kerfs: a set fits where sum(piece + kerf) <= length - trim + kerf. Columns are
+n pieces out of one length need n - 1 kerfs: a set fits where sum(piece + kerf) <= length - trim + kerf. A piece may have to
+be the first out of its length, so that no length gives two of those; every pattern keeps to that, the knapsack that prices
+them too, so that the bound is one on plans that do. Columns are
 generated (Gilmore and Gomory 1961), the master problem's linear bound is made safe by Farley's rule (1990) and rounded up
 to the next cost a whole plan can have, and HiGHS takes the integer step over the columns found. Where that leaves a gap
 and few distinct pieces, all patterns are listed and HiGHS solves the whole. Nothing depends on the clock, so the same
@@ -11,7 +13,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import dataclass
-from typing import Sequence
+from typing import Collection, Sequence
 
 import numpy as np
 
@@ -50,17 +52,18 @@ class Packing:
 
 
 def pack(pieces: Sequence[float], lengths: Sequence[float], costs: Sequence[float] | None = None, kerf: float = 0.0,
-         trim: float = 0.0) -> Packing:
+         trim: float = 0.0, first: Collection[int] = ()) -> Packing:
     """Pieces (inches) out of stock lengths at the least total cost; `costs` a stock length, by default its length.
 
-    Raises ValueError where a piece is longer than any stock allows.
+    `first` are the positions of pieces that must each be the first one cut out of a stock length. Raises ValueError where a
+    piece is longer than any stock allows.
     """
-    problem = Problem(pieces, lengths, costs if costs is not None else lengths, kerf, trim)
+    problem = Problem(pieces, lengths, costs if costs is not None else lengths, kerf, trim, set(first))
     if not problem.sizes:
         return Packing((), 0.0, 0.0, "nothing to cut")
     rules = [first_fit_decreasing(problem), filled(problem)]
     plans, method = [_bars(problem, r) for r in rules], "filled by subset sums"
-    bound = problem.rounded_up(_area_bound(problem))
+    bound = problem.rounded_up(_plain_bound(problem))
     if min(map(_cost, plans)) > bound + 1e-9:
         method = "column generation"
         linear = generated(problem, sorted({p for r in rules for p in r}, key=lambda p: (p.stock, p.counts)))
@@ -85,9 +88,12 @@ def _cost(bars: Sequence[Bar]) -> float:
     return math.fsum(b.cost for b in bars)
 
 
-def _area_bound(problem: Problem) -> float:
-    """Total length taken at the best price an inch of room."""
-    return float(problem.demand @ problem.take) * min(c / r for c, r in zip(problem.costs, problem.room))
+def _plain_bound(problem: Problem) -> float:
+    """Total length taken at the best price an inch of room; or a stock length of its own for each piece that must be first."""
+    area = float(problem.demand @ problem.take) * min(c / r for c, r in zip(problem.costs, problem.room))
+    own = sum(problem.costs[problem.stock_that_holds(float(problem.take[i]))] * int(problem.demand[i])
+              for i in np.flatnonzero(problem.first))
+    return max(area, own)
 
 
 def _bars(problem: Problem, patterns: Sequence[Pattern]) -> list[Bar]:
@@ -109,13 +115,13 @@ def _bars(problem: Problem, patterns: Sequence[Pattern]) -> list[Bar]:
 
 
 def plain_rule(pieces: Sequence[float], lengths: Sequence[float], costs: Sequence[float] | None = None, kerf: float = 0.0,
-               trim: float = 0.0) -> Packing:
-    """First-fit decreasing as a `Packing`, for comparison; its bound is the total length alone."""
-    problem = Problem(pieces, lengths, costs if costs is not None else lengths, kerf, trim)
+               trim: float = 0.0, first: Collection[int] = ()) -> Packing:
+    """First-fit decreasing as a `Packing`, for comparison; its bound is that of total length and pieces that must be first."""
+    problem = Problem(pieces, lengths, costs if costs is not None else lengths, kerf, trim, set(first))
     if not problem.sizes:
         return Packing((), 0.0, 0.0, "nothing to cut")
     bars = _bars(problem, first_fit_decreasing(problem))
-    return Packing(tuple(bars), _cost(bars), min(_cost(bars), problem.rounded_up(_area_bound(problem))), "first-fit decreasing")
+    return Packing(tuple(bars), _cost(bars), min(_cost(bars), problem.rounded_up(_plain_bound(problem))), "first-fit decreasing")
 
 
 def counts_of(bars: Sequence[Bar]) -> dict[float, int]:

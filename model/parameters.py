@@ -139,7 +139,7 @@ class Surface(Section):
     breakers: list[Plan] = Field(default_factory=list, max_length=20, description="centre lines of breaker boards, measured along the boards from the low end of the plan")
     overhang: between(0, 6) = Field(1.0, description="outer edge of the surface past the fascia (past the rim where there is none)")
     edge_overhang: dict[str, between(0, 6)] = Field(default_factory=dict, description="overhang of single edges by name")
-    rip: Literal["last", "share"] = Field("share", description="last: the run against the house is ripped; share: first and last are ripped alike when a sliver would remain")
+    rip: Literal["last", "share"] = Field("share", description="last: the run against the house is ripped; share: first and last are ripped alike when a sliver would remain, or the last two where the first lies at order.whole_edge")
     sliver: Small = Field(2.0, description="a rip narrower than this is a sliver")
     notch_clearance: between(0, 2) = Field(0.25, description="round a post, on each side")
     fastening: Literal["face", "hidden"] = Field("hidden", description="clips in grooves, or two screws at every crossing")
@@ -150,7 +150,7 @@ class Trim(Section):
     thickness: between(0.25, 2) = Field(0.75, description="of fascia, risers and skirts")
     height: Optional[Size] = Field(None, description="of the fascia; default: the frame's depth")
     length: between(2 * FOOT, 24 * FOOT) = Field(144.0, description="longest fascia board sold; joints fall on backing")
-    material: Literal["composite board", "pvc board", "treated lumber"] = Field("composite board")
+    material: Literal["composite board", "pvc board", "treated lumber"] = Field("composite board", description="of fascia, risers and skirts; boards and border have their own under surface")
 
 
 class StairLanding(Section):
@@ -199,7 +199,7 @@ class Guard(Section):
     post_spacing: between(24, 12 * FOOT) = Field(72.0, description="greatest distance between post centres")
     post_above: between(0, 24) = Field(4.0, description="post above the top rail")
     top_rail: Lumber = Field("2x4", description="laid flat on edge between posts")
-    bottom_rail: Lumber = Field("2x4")
+    bottom_rail: Lumber = Field("2x4", description="stock of the rail under the balusters, laid like the top rail")
     bottom_gap: between(0, 12) = Field(3.5, description="surface to the underside of the bottom rail; under the sphere's limit")
     baluster: between(0.25, 4) = Field(1.5, description="square size of a baluster")
     gap: between(0.5, 12) = Field(3.75, description="greatest clear opening between balusters; kept under the 4 in sphere")
@@ -249,7 +249,8 @@ class Order(Section):
     end_trim: between(0, 12) = Field(0.5, description="cut off each board once to square it")
     least_offcut: between(0, 10 * FOOT) = Field(12.0, description="shorter offcuts are waste")
     defects: float = Field(0.0, ge=0, lt=0.5, description="share of boards bought over and above")
-    prefer: Literal["fewest boards", "least length", "least price"] = Field("least length")
+    prefer: Literal["fewest boards", "least length", "least price"] = Field("least length", description="what is made least; without a price for every length, least price falls back on least length and says so")
+    whole_edge: Name = Field("auto", description="the edge whose border, fascia and nearest run are each the first piece out of a board of their own, and at which no run is ripped; auto: the longest free edge facing away from the house; none; or an edge's name")
     lengths: dict[str, list[Span]] = Field(default_factory=dict, description="lengths your yard sells, by stock name")
     prices: Optional[str] = Field(None, max_length=200, description="a price list (CSV), beside this file")
 

@@ -2,18 +2,20 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Sequence
 
 import numpy as np
 
 from ..shared.prices import Prices
 from ..shared.standards import ledger_fastener_spacing
+from ..shared.units import feet_inches
 from .cuts import Cut, cut_list
 from .fasteners import Hardware, fasteners
 from .measure import Measured
 from .order import Order, make_order
 from .quantities import Line, Totals, quantities, totals
+from .whole_edge import AUTO, joints, kept_whole
 
 if TYPE_CHECKING:
     from .deck import Deck
@@ -57,12 +59,32 @@ def take_off(deck: "Deck", measured: Sequence[Measured], prices: Prices | None =
         notes.append(f"ledger fasteners not counted: no published spacing for a joist span of {span / 12:.1f} ft")
     elif row is not None:
         notes.append(f"ledger fasteners: {row.citation}")
-    order = make_order(measured, p.order, prices, p.surface.fastening, longest)
+    edge = deck.layout.whole_edge
+    whole = kept_whole(deck.layout, measured, edge)
+    order = make_order(measured, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
+    if edge is not None:
+        order = replace(order, whole_edge=edge.name, notes=tuple(whole_notes(deck, whole)))
+    notes += order.notes
     if order.too_long:
         notes += [f"longer than any length sold: {x}" for x in order.too_long]
     return TakeOff(quantities(measured), totals(measured), cut_list(measured), order,
                    fasteners(measured, deck.contacts, p.surface.fastening, float(row.value) if row else None, p.order.defects),
                    prices, tuple(notes))
+
+
+def whole_notes(deck: "Deck", whole: Sequence[Measured]) -> list[str]:
+    """What a builder should know of the edge kept whole: which one, why, and what along it must be joined all the same."""
+    edge, p = deck.layout.whole_edge, deck.parameters
+    if not whole:
+        return [f"the {edge.name} edge is to be kept whole, but no border, fascia or run lies along it"]
+    why = "the longest free edge facing away from the house" if p.order.whole_edge == AUTO else "as asked for"
+    notes = [f"{edge.name} edge kept whole ({why}; order.whole_edge): {', '.join(dict.fromkeys(m.mark for m in whole))} each come "
+             "first out of a board of their own"]
+    for a, b in joints(deck.layout, whole, edge):
+        longest = p.trim.length if a.role == "fascia" else p.surface.board_length
+        notes.append(f"{edge.name} edge: {a.mark} and {b.mark} ({a.role}) are joined, the edge being longer than the longest board "
+                     f"of {feet_inches(longest)}")
+    return notes
 
 
 def joist_span(deck: "Deck", measured: Sequence[Measured]) -> float:

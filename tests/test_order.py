@@ -14,22 +14,28 @@ from plumbcut.model.order import BOUGHT_WHOLE, GROOVED, make_order
 from plumbcut.model.packing import pack, plain_rule
 from plumbcut.model.parameters import Order as Settings
 from plumbcut.model.part import Workshop
+from plumbcut.model.reading import read
+from plumbcut.model.takeoff import take_off
+from plumbcut.shared.errors import InputError
 from plumbcut.shared.prices import Prices
 from plumbcut.shared.stock import Stock, material
 
 SOLD = [96.0, 120, 144, 168, 192, 216, 240]
 
 
-def check_plan(plan, pieces, kerf, trim):
-    """Every piece once, every bar long enough: trim, pieces, and a kerf between two pieces. Counted here from scratch."""
+def check_plan(plan, pieces, kerf, trim, first=()):
+    """Every piece once, every bar long enough: trim, pieces, and a kerf between two pieces; no two `first` ones in a bar. Counted
+    here from scratch."""
+    assert all(sum(i in first for i in b.pieces) <= 1 for b in plan.bars)
     assert sorted(i for b in plan.bars for i in b.pieces) == list(range(len(pieces)))
     for bar in plan.bars:
         assert trim + sum(pieces[i] for i in bar.pieces) + kerf * (len(bar.pieces) - 1) <= bar.length + 1e-6
     assert plan.bound <= plan.cost + 1e-9
 
 
-def least_cost(pieces, lengths, costs, kerf, trim) -> float:
-    """Exhaustive: the first piece left goes with every subset of the others that fits, at every stock length."""
+def least_cost(pieces, lengths, costs, kerf, trim, first=()) -> float:
+    """Exhaustive: the first piece left goes with every subset of the others that fits and has at most one of `first`, at every
+    stock length."""
 
     @lru_cache(maxsize=None)
     def best(left: tuple[int, ...]) -> float:
@@ -38,6 +44,8 @@ def least_cost(pieces, lengths, costs, kerf, trim) -> float:
         rest, found = left[1:], float("inf")
         for mask in range(1 << len(rest)):
             chosen = [left[0]] + [p for k, p in enumerate(rest) if mask >> k & 1]
+            if sum(i in first for i in chosen) > 1:
+                continue
             need = trim + sum(pieces[i] for i in chosen) + kerf * (len(chosen) - 1)
             price = min((c for length, c in zip(lengths, costs) if length >= need - 1e-9), default=None)
             if price is not None:
@@ -60,6 +68,39 @@ def test_exhaustive_search_on_small_cases(seed):
     check_plan(plan, pieces, kerf, trim)
     assert plan.cost == pytest.approx(least_cost(pieces, lengths, costs, kerf, trim))
     assert plan.proven
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_pieces_kept_whole_against_exhaustive_search(seed):
+    """At most one of some pieces to a length: the plan is best of all such plans, and proven so."""
+    rng = random.Random(1000 + seed)
+    pieces = [rng.choice([rng.uniform(8, 118), 14.5, 47.25, 30.0]) for _ in range(rng.randint(2, 8))]
+    kerf, trim = rng.choice([0, 0.125]), rng.choice([0, 0.5])
+    lengths, costs = rng.choice([([120.0], [1.0]), ([96.0, 144, 192], [96.0, 144, 192]), ([120.0, 240], [7.25, 15.1])])
+    pieces = [p for p in pieces if p <= max(lengths) - trim]
+    first = frozenset(i for i in range(len(pieces)) if rng.random() < 0.5)
+    plan = pack(pieces, lengths, costs, kerf, trim, first)
+    check_plan(plan, pieces, kerf, trim, first)
+    assert plan.cost == pytest.approx(least_cost(pieces, lengths, costs, kerf, trim, first)) and plan.proven
+    rule = plain_rule(pieces, lengths, costs, kerf, trim, first)
+    check_plan(rule, pieces, kerf, trim, first)
+    assert rule.cost >= plan.cost - 1e-9
+
+
+def test_pieces_kept_whole_cost_more_where_they_would_share_a_length():
+    # four halves of a length: two lengths, or four where each must be the first out of its own
+    assert pack([47.9] * 4, [96], [1], 0.125, 0).cost == 2
+    plan = pack([47.9] * 4, [96], [1], 0.125, 0, range(4))
+    assert (plan.cost, plan.bound) == (4, 4)
+
+
+def test_thousands_of_pieces_some_kept_whole():
+    rng = random.Random(5)
+    pieces = [rng.randint(40, 750) / 4 for _ in range(1000)]
+    first = {i for i in range(1000) if rng.random() < 0.1}
+    plan = pack(pieces, SOLD, None, 0.125, 0.5, first)
+    check_plan(plan, pieces, 0.125, 0.5, first)
+    assert plan.gap < 0.01
 
 
 def test_paper_mill_example():
@@ -196,3 +237,35 @@ def test_order_of_a_demo_gives_every_piece_once(demo):
             used = settings.end_trim + sum(length[i] for i in bar.ids) + settings.kerf * (len(bar.ids) - 1)
             assert used <= bar.length + 1e-6
             assert bar.offcut == pytest.approx(max(0, bar.length - used - settings.kerf))
+
+
+def test_the_edge_kept_whole_in_a_demo(demo):
+    """Border, fascia and nearest run of the most seen edge are each the first out of a length that holds no other of them."""
+    deck, measured = demo_deck(demo), demo_measured(demo)
+    taken = take_off(deck, measured)
+    edge = {"terrace": "front", "wraparound": "south", "hillside": "front"}[demo]
+    low = {m.id for m in measured if m.role in ("border", "fascia") and m.part.edge == edge}
+    # these edges are the lowest of the plan: the run next to them is the first
+    assert deck.layout.outline[edge].start[1] == min(e.start[1] for e in deck.layout.outline.edges)
+    low |= {m.id for m in measured if m.role == "board" and m.part.where == "run 1"}
+    bars = [b for x in taken.order.lines for b in x.bars]
+    assert {b.whole for b in bars if b.whole} == low
+    assert all(len(set(b.ids) & low) <= 1 for b in bars)
+    assert all(b.ids[0] == b.whole for b in bars if b.whole)
+    assert taken.order.whole_edge == edge and edge in taken.order.notes[0]
+    assert all(m.sizes.rip is None for m in measured if m.id in low and m.role == "board")
+    joined = [n for n in taken.notes if "are joined" in n]
+    assert len(joined) == (demo == "hillside")  # 15'-8" of fascia out of 12 ft boards
+    if joined:
+        assert all(m.mark in joined[0] for m in measured if m.role == "fascia" and m.part.edge == edge)
+
+
+@pytest.mark.parametrize("given,says", [("verandah", "no edge 'verandah'"), ("back", "edge 'back' lies against the house")])
+def test_an_edge_that_cannot_be_kept_whole_is_refused_by_line(tmp_path, given, says):
+    path = tmp_path / "d.toml"
+    path.write_text(f'[outline]\nwidth = 144\ndepth = 120\n[levels]\nsurface = 20\n[order]\nkerf = 0.125\nwhole_edge = "{given}"\n')
+    with pytest.raises(InputError) as e:
+        read(path)
+    (fault,) = e.value.faults
+    assert (fault.file, fault.line, fault.key) == (str(path), 8, "order.whole_edge")
+    assert says in fault.message and "front, right, left" in fault.message

@@ -21,6 +21,7 @@ from plumbcut.model.parameters import Parameters
 from plumbcut.model.part import Workshop
 from plumbcut.model.splits import split
 from plumbcut.model.surface import build_surface, rip_report
+from plumbcut.model.whole_edge import most_seen, whole_edge
 from plumbcut.shared.errors import DesignError
 
 LOW = {"surface": 20}  # inches above grade: no guard, so no posts to notch round
@@ -122,7 +123,7 @@ def test_runs_and_rip_by_arithmetic(depth, courses):
 
 
 def test_a_sliver_is_shared_between_first_and_last_run():
-    layout, parts = deck(outline={"width": 168, "depth": 109}, surface={"rip": "share", "sliver": 2})
+    layout, parts = deck(outline={"width": 168, "depth": 109}, surface={"rip": "share", "sliver": 2}, order={"whole_edge": "none"})
     room = 109 + 1.75 - 0.25 - 5.75
     rest = (room + 0.25) % 5.75 - 0.25
     assert 0.125 < rest < 2  # else this deck shows nothing
@@ -132,6 +133,48 @@ def test_a_sliver_is_shared_between_first_and_last_run():
     assert [r.where for r in rips] == ["run 1", f"run {last}"]
     assert str(rips[0]).startswith("run 1 is ripped to ")
 
+
+def test_the_edge_kept_whole_is_not_ripped_for_a_sliver():
+    """The same deck: the full run lies at the front edge, the last two share the rip, and a note says what was changed."""
+    notes = []
+    layout, parts = deck(outline={"width": 168, "depth": 109}, surface={"rip": "share", "sliver": 2}, notes=notes)
+    rest = (109 + 1.75 - 0.25 - 5.75 + 0.25) % 5.75 - 0.25
+    runs = runs_of(parts)
+    last = len(runs)
+    assert layout.whole_edge.name == "front" and measure(runs[1][0]).width == pytest.approx(5.5)
+    assert [(r.where, pytest.approx(r.width)) for r in rip_report(parts)] == [(f"run {k}", (5.5 + rest) / 2) for k in (last - 1, last)]
+    said = [n for n in notes if "order.whole_edge" in n]
+    assert len(said) == 1 and "front edge" in said[0] and "surface.rip" in said[0]
+    assert uncovered(layout, parts) < 1e-6 and overlap(parts) < 1e-6
+
+
+@pytest.mark.parametrize("wanted", ["e1", "e2", "e3", "e4", "e6"])
+def test_a_full_run_lies_at_any_edge_kept_whole(wanted):
+    """An L whose boards run along x: at e1 and at e3, which stands back 72 in, a full board begins an edge gap inside the border;
+    edges across the boards change nothing."""
+    notes = []
+    layout, parts = deck(outline=ELL, surface={"rip": "last", "board_length": 288}, notes=notes, order={"whole_edge": wanted})
+    plain, same = deck(outline=ELL, surface={"rip": "last", "board_length": 288}, order={"whole_edge": "none"})
+    assert uncovered(layout, parts) < 1e-6 and overlap(parts) < 1e-6
+    edge = layout.outline[wanted]
+    if not edge.parallel_to(layout.board_direction):
+        assert [p.footprint.bounds for p in parts] == [p.footprint.bounds for p in same]
+        return
+    begins = edge.start[1] - 1.75 + 5.5 + 0.25  # overhang and fascia out, border board and gap in
+    at = [p for p in of(parts, "board") if p.box[0, 1] == pytest.approx(begins) and p.box[1, 0] > edge.start[0]]
+    assert at and all(measure(p).width == pytest.approx(5.5) for p in at)
+    assert bool(notes and "laid from there" in " ".join(notes)) == (wanted == "e3")
+
+
+def test_the_most_seen_edge_is_the_longest_that_faces_away():
+    outline = lay_out(Parameters.model_validate({"outline": ELL, "levels": LOW})).outline
+    # e5 is the house at the top; e1 (120) and e3 (144) look away from it, e6 (180) and e2, e4 sideways
+    assert most_seen(outline).name == "e3"
+    assert whole_edge(outline, "none") is None and whole_edge(outline, "e6").name == "e6"
+    for bad, says in (("front", "no edge 'front'"), ("e5", "'e5' lies against the house")):
+        with pytest.raises(DesignError) as e:
+            whole_edge(outline, bad)
+        assert e.value.key == "order.whole_edge" and says in str(e.value) and "e1, e2, e3, e4, e6" in str(e.value)
 
 @given(low=st.floats(-500, 500), room=st.floats(6, 3000), width=st.floats(2, 12), gap=st.floats(0, 0.5), share=st.booleans())
 def test_run_limits_fill_the_room(low, room, width, gap, share):
@@ -275,7 +318,8 @@ def test_what_cannot_be_joined_is_said():
 
 def test_post_cuts_a_narrow_board_in_two():
     # a 6x6 with its clearance is wider than the board: the run falls apart and both halves stay
-    layout, parts = deck(levels={"surface": 48}, guard={"post": "6x6"}, surface={"border": {"courses": 0}, "board_length": 240})
+    layout, parts = deck(levels={"surface": 48}, guard={"post": "6x6"}, surface={"border": {"courses": 0}, "board_length": 240},
+                         order={"whole_edge": "none"})
     whole = [run for run in runs_of(parts).values() if len(run) > 1]
     assert whole and overlap(parts) < 1e-6
     for n in notches(layout):

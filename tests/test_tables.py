@@ -27,7 +27,7 @@ def written(tmp_path_factory):
     deck, measured = demo_deck("terrace"), demo_measured("terrace")
     first = measured[0].part.replaced(where=BAD)
     measured = [*measure_all([first]), *measured[1:]]
-    deck = SimpleNamespace(parameters=deck.parameters, contacts=deck.contacts, parts=deck.parts)
+    deck = SimpleNamespace(parameters=deck.parameters, contacts=deck.contacts, parts=deck.parts, layout=deck.layout)
     found = take_off(deck, measured, read_prices(PARAMS / "prices.csv"))
     write_tables(folder, deck, measured, [CHECK], found)
     return SimpleNamespace(folder=folder, measured=measured, take_off=found, deck=deck)
