@@ -6,8 +6,9 @@ that a spreadsheet could take for a formula is written with a leading apostrophe
 from __future__ import annotations
 
 import csv
+from collections import Counter
 from pathlib import Path
-from typing import Iterable, Sequence
+from typing import Iterable, Mapping, Sequence
 
 from ..model.cuts import Cut
 from ..model.fasteners import Hardware
@@ -28,7 +29,7 @@ def write_tables(folder: Path, deck, measured, checks, take_off: TakeOff) -> Non
     from .calcs import write_checks  # which takes its cells from here
 
     write_csv(folder / "quantities.csv", quantity_table(take_off.lines))
-    write_csv(folder / "cutlist.csv", cut_table(take_off.cuts))
+    write_csv(folder / "cutlist.csv", cut_table(take_off.cuts, take_off.order.beside))
     write_csv(folder / "order.csv", order_table(take_off))
     write_checks(checks, folder / "checks.csv")
     write_measured(measured, folder / "measured.json")
@@ -67,13 +68,14 @@ def quantity_table(lines: Iterable[Line]) -> Table:
                      x.top_area_sqft, x.volume_cuft, x.weight] for x in lines]
 
 
-def cut_table(cuts: Iterable[Cut]) -> Table:
-    """One row a distinct piece. End A is the left end on the bench, the far edge is against the fence."""
+def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> Table:
+    """One row a distinct piece. End A is the left end on the bench, the far edge is against the fence. `beside` as in the
+    order: which pieces are ripped side by side out of one length."""
     header = ("mark", "quantity", "role", "stock", "material", "length_text", "long_point_text", "short_point_text", "rip_text",
               "end_A", "end_B", "notches", "holes", "face_up", "mirror_of", "where", "length_in", "long_point_in",
               "short_point_in", "rip_in", "width_in", "thickness_in", "end_A_mitre_deg", "end_A_bevel_deg", "end_B_mitre_deg",
-              "end_B_bevel_deg")
-    return header, [cut_row(c) for c in cuts]
+              "end_B_bevel_deg", "ripped_beside")
+    return header, [cut_row(c) + [beside_text(c, beside)] for c in cuts]
 
 
 def cut_row(c: Cut) -> list:
@@ -94,6 +96,12 @@ def notch_text(c: Cut) -> str:
     return "; ".join(f"at {feet_inches(n.start)}, {inches(n.width)} wide, {inches(n.depth)} deep, {n.edge}"
                      + (" edge" if n.edge in ("near", "far") else "") + (f", out of end {n.corner}" if n.corner else "")
                      for n in c.notches)
+
+
+def beside_text(c: Cut, beside: Mapping[str, str]) -> str:
+    """Which of these pieces come out of one length with another, side by side: `2 of 6 beside T4`."""
+    counts = Counter(beside[i] for i in c.ids if i in beside)
+    return "; ".join(f"{n} of {c.quantity} beside {mark}" for mark, n in counts.items())
 
 
 def hole_text(c: Cut) -> str:

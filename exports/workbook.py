@@ -86,7 +86,7 @@ _FORMATS = {"text": "@", "count": "0", "inch": "0.000", "feet": "0.0", "area": "
 
 def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) -> None:
     """The workbook of one deck."""
-    from .tables import cut_row, ends_text, hardware_rows, notch_text, order_rows, quantity_table
+    from .tables import beside_text, cut_row, ends_text, hardware_rows, notch_text, order_rows, quantity_table
 
     book = _Book(path, title)
     front = book.book.add_worksheet("Summary")
@@ -100,9 +100,9 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
     book.sheet(
         "Cut list",
         [("mark", 8, text), ("quantity", 8, "count"), ("role", 14, text), ("stock", 10, text), ("length", 12, text), ("long point", 12, text),
-         ("short point", 12, text), ("rip to", 9, text), ("end A (left)", 26, text), ("end B (right)", 26, text), ("notches", 36, text),
+         ("short point", 12, text), ("rip to", 9, text), ("ripped beside", 16, text), ("end A (left)", 26, text), ("end B (right)", 26, text), ("notches", 36, text),
          ("lies", 16, text), ("mirror of", 8, text), ("length, in", 11, "inch")],
-        [[r[0], r[1], r[2], r[3], r[5], r[6], r[7], r[8], ends_text(c, "A"), ends_text(c, "B"), notch_text(c), c.face_up, c.mirror_of,
+        [[r[0], r[1], r[2], r[3], r[5], r[6], r[7], r[8], beside_text(c, take_off.order.beside), ends_text(c, "A"), ends_text(c, "B"), notch_text(c), c.face_up, c.mirror_of,
           c.length] for c in take_off.cuts for r in [cut_row(c)]],
         note="Lengths rounded to 1/16 in, angles to 1/2 degree; end A to the left, far edge to the fence. Wear protection when cutting.",
         sums=(1,))
@@ -121,9 +121,9 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
     book.sheet(
         "Saw cards",
         [("stock", 30, text), ("length, ft", 10, "feet"), ("pieces in order", 60, text), ("offcut, in", 10, "inch"), ("keep", 7, text),
-         ("kept whole: cut first", 12, text)],
+         ("kept whole: cut first", 12, text), ("ripped side by side", 46, text)],
         [[x.name, b.length / 12, ", ".join(f"{m} {feet_inches(v)}" for m, v in zip(b.marks, b.lengths)), b.offcut, "keep" if b.kept else "",
-          b.whole_mark]
+          b.whole_mark, "; ".join(b.ripped)]
          for x in take_off.order.lines for b in x.bars])
     book.sheet(
         "Checks",

@@ -2,22 +2,25 @@
 
 Each stock is packed by itself, long pieces and short (blocking, risers) together, so that offcuts are used up. Where
 boards are clipped, grooved and square-edged boards are two stocks. A piece kept whole is the first out of its length, and no
-length gives two of them (`whole_edge`). A ripped piece takes the full width of its stock; the strip beside it is not counted
-on. Inches; prices in the price list's currency.
+length gives two of them (`whole_edge`). Two ripped pieces that fit side by side in the stock's width come out of one length
+(`rip_pairs`), paired before the lengths are packed; any other strip beside a rip is waste. Inches; prices in the price list's
+currency.
 """
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Collection, Iterable, Mapping, Sequence
 
 from ..shared.prices import Prices
 from ..shared.stock import Stock, lengths_sold, material, weight
+from ..shared.units import inches
 from .board_edges import grooved
 from .measure import Measured
 from .packing import pack, plain_rule
 from .parameters import Order as Settings
 from .part import ROLES
+from .rip_pairs import side_by_side
 
 BOUGHT_WHOLE = ("footing", "pad", "post base", "post cap", "post sleeve")  # not cut from lengths
 GROOVED, SQUARE = "grooved", "square edge"
@@ -25,7 +28,8 @@ GROOVED, SQUARE = "grooved", "square edge"
 
 @dataclass(frozen=True)
 class StockBar:
-    """One length bought and the pieces cut from it in order (`ids`, `marks`, `lengths`); `offcut` is what is left over,
+    """One length bought and what is cut off it in order: `marks` and `lengths`, one entry a cut, `ids` of all the pieces. Two
+    pieces ripped out of one cut are one entry, "T1/T4", and `ripped` says what is ripped from what. `offcut` is what is left over,
     `kept` says whether it is long enough to keep. The end trim is cut off first, then a kerf follows every piece but the last.
     `whole` is the id of the piece kept whole, which is then the first; "" where there is none."""
 
@@ -37,16 +41,18 @@ class StockBar:
     kept: bool
     price: float | None
     whole: str = ""
+    ripped: tuple[str, ...] = ()
 
     @property
     def whole_mark(self) -> str:
         """The mark of the piece kept whole, or ""."""
-        return self.marks[0] if self.whole else ""
+        return self.marks[0].split("/")[0] if self.whole else ""
 
 
 @dataclass(frozen=True)
 class OrderLine:
-    """One stock. `bars` cut up; `spare` lengths bought for defects; `cost` and `bound` in what was made least (`prefer`):
+    """One stock. `bars` cut up; `spare` lengths bought for defects; `cost` and `bound` in what was made least (`prefer`), for the
+    ripped pieces paired as they are (a pairing never costs: what is packed then is the longer pieces alone):
     boards, inches or money; `rule_cost` is what first-fit decreasing would cost, pieces kept whole just so. `price` of the lengths that have one, None where none has."""
 
     stock: Stock
@@ -94,13 +100,15 @@ class OrderLine:
 @dataclass(frozen=True)
 class Order:
     """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a price.
-    `whole_edge` is the edge whose pieces are kept whole, "" for none; `notes` what a builder should know of them."""
+    `whole_edge` is the edge whose pieces are kept whole, "" for none; `notes` what a builder should know of them. `beside` gives,
+    by id, the mark of the piece ripped out of the same cut."""
 
     lines: tuple[OrderLine, ...]
     too_long: tuple[str, ...] = ()
     unpriced: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     whole_edge: str = ""
+    beside: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def price(self) -> float:
@@ -118,7 +126,7 @@ def make_order(measured: Iterable[Measured], settings: Settings = Settings(), pr
     """
     heaps = _heaps([m for m in measured if m.role not in BOUGHT_WHOLE and material(m.stock.material).kind in ("lumber", "board")],
                    fastening)
-    lines, too_long, unpriced = [], [], []
+    lines, too_long, unpriced, beside = [], [], [], {}
     for (stock, edge), pieces in heaps.items():
         sold = _lengths(stock, settings, longest or {})
         usable = max(sold) - settings.end_trim
@@ -126,10 +134,50 @@ def make_order(measured: Iterable[Measured], settings: Settings = Settings(), pr
         too_long += [f"{m.id} ({m.role}, {m.length:.2f} in of {stock.name}; longest usable {usable:g} in)"
                      for m in pieces if m.length > usable + 1e-6]
         if fits:
-            line, without = _line(stock, edge, fits, sold, settings, prices, whole)
+            blanks = _blanks(fits, stock, settings, whole)
+            line, without = _line(stock, edge, blanks, sold, settings, prices)
             lines.append(line)
             unpriced += without
-    return Order(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)))
+            for a, b in (x.pieces for x in blanks if len(x.pieces) == 2):
+                beside |= {a.id: b.mark, b.id: a.mark}
+    return Order(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)), beside=beside)
+
+
+@dataclass(frozen=True, eq=False)
+class _Blank:
+    """One cut across a stock length: a piece, or two ripped out of it side by side, the longer first; `whole` the id of the one
+    kept whole, or ""."""
+
+    pieces: tuple[Measured, ...]
+    whole: str
+
+    @property
+    def length(self) -> float:
+        return self.pieces[0].length
+
+    @property
+    def mark(self) -> str:
+        return "/".join(m.mark for m in self.pieces)
+
+    @property
+    def id(self) -> str:
+        return self.pieces[0].id
+
+    @property
+    def words(self) -> str:
+        """What is ripped from what, "" for one piece alone."""
+        if len(self.pieces) == 1:
+            return ""
+        a, b = self.pieces
+        return f"rip {a.mark} to {inches(a.sizes.rip)}, then {b.mark} to {inches(b.sizes.rip)} out of the strip beside it"
+
+
+def _blanks(pieces: Sequence[Measured], stock: Stock, settings: Settings, whole: Collection[str]) -> list[_Blank]:
+    first = {i for i, m in enumerate(pieces) if m.id in whole}
+    pairs = dict(side_by_side([m.length for m in pieces], [m.sizes.rip for m in pieces], stock.width, settings.kerf, first))
+    taken = set(pairs.values())
+    return [_Blank((m, pieces[pairs[i]]) if i in pairs else (m,), m.id if i in first else "")
+            for i, m in enumerate(pieces) if i not in taken]
 
 
 def _heaps(measured: Sequence[Measured], fastening: str) -> dict[tuple[Stock, str], list[Measured]]:
@@ -158,7 +206,7 @@ def _lengths(stock: Stock, settings: Settings, longest: Mapping[str, float]) -> 
     return sorted(sold)
 
 
-def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices, whole: Collection[str]) -> tuple[OrderLine, list[str]]:
+def _line(stock, edge, blanks: Sequence[_Blank], sold, settings: Settings, prices: Prices) -> tuple[OrderLine, list[str]]:
     price = {x: prices.stock_length(stock.name, stock.material, x) for x in sold}
     costs = {"fewest boards": [1.0] * len(sold), "least length": list(sold)}.get(settings.prefer)
     prefer = settings.prefer
@@ -166,11 +214,11 @@ def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices, whole: 
         priced = all(p for p in price.values())
         costs = [price[x] for x in sold] if priced else list(sold)
         prefer = prefer if priced else "least length (a length has no price)"
-    lengths = [m.length for m in pieces]
-    first = {i for i, m in enumerate(pieces) if m.id in whole}
+    lengths = [b.length for b in blanks]
+    first = {i for i, b in enumerate(blanks) if b.whole}
     plan = pack(lengths, sold, costs, settings.kerf, settings.end_trim, first)
     rule = plain_rule(lengths, sold, costs, settings.kerf, settings.end_trim, first)
-    bars = sorted((_bar(b.length, [pieces[i] for i in b.pieces], settings, price[b.length], whole) for b in plan.bars),
+    bars = sorted((_bar(b.length, [blanks[i] for i in b.pieces], settings, price[b.length]) for b in plan.bars),
                   key=lambda b: (-b.length, [-x for x in b.lengths], b.ids))
     number = math.ceil(settings.defects * len(bars) - 1e-9)
     spare: dict[float, int] = {}
@@ -184,10 +232,10 @@ def _line(stock, edge, pieces, sold, settings: Settings, prices: Prices, whole: 
                      plan.method, rule.cost, total), without
 
 
-def _bar(length: float, pieces: list[Measured], settings: Settings, price: float | None, whole: Collection[str]) -> StockBar:
-    pieces = sorted(pieces, key=lambda m: (m.id not in whole, -m.length, m.id))
-    used = settings.end_trim + math.fsum(m.length for m in pieces) + settings.kerf * (len(pieces) - 1)
+def _bar(length: float, blanks: list[_Blank], settings: Settings, price: float | None) -> StockBar:
+    blanks = sorted(blanks, key=lambda b: (not b.whole, -b.length, b.id))
+    used = settings.end_trim + math.fsum(b.length for b in blanks) + settings.kerf * (len(blanks) - 1)
     left = length - used
     offcut = max(0.0, left - settings.kerf)  # the last cut takes a kerf as well, where anything is left
-    return StockBar(length, tuple(m.id for m in pieces), tuple(m.mark for m in pieces), tuple(m.length for m in pieces),
-                    offcut, offcut >= settings.least_offcut, price, pieces[0].id if pieces[0].id in whole else "")
+    return StockBar(length, tuple(m.id for b in blanks for m in b.pieces), tuple(b.mark for b in blanks), tuple(b.length for b in blanks),
+                    offcut, offcut >= settings.least_offcut, price, blanks[0].whole, tuple(b.words for b in blanks if b.words))

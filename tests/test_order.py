@@ -8,13 +8,16 @@ from functools import lru_cache
 import pytest
 
 from conftest import demo_deck, demo_measured
+from plumbcut.exports.tables import cut_table
 from plumbcut.model.board_edges import grooved, neighbours
+from plumbcut.model.cuts import cut_list
 from plumbcut.model.measure import measure_all
 from plumbcut.model.order import BOUGHT_WHOLE, GROOVED, make_order
 from plumbcut.model.packing import pack, plain_rule
 from plumbcut.model.parameters import Order as Settings
 from plumbcut.model.part import Workshop
 from plumbcut.model.reading import read
+from plumbcut.model.rip_pairs import side_by_side
 from plumbcut.model.takeoff import take_off
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.prices import Prices
@@ -237,6 +240,71 @@ def test_order_of_a_demo_gives_every_piece_once(demo):
             used = settings.end_trim + sum(length[i] for i in bar.ids) + settings.kerf * (len(bar.ids) - 1)
             assert used <= bar.length + 1e-6
             assert bar.offcut == pytest.approx(max(0, bar.length - used - settings.kerf))
+
+
+def most_saved(left, may, lengths) -> float:
+    """Exhaustive: the first piece left stays alone or goes with any that it may go with; the shorter of two is saved."""
+    if not left:
+        return 0.0
+    i, rest = left[0], left[1:]
+    found = most_saved(rest, may, lengths)
+    for j in rest:
+        if may(i, j):
+            found = max(found, min(lengths[i], lengths[j]) + most_saved(tuple(k for k in rest if k != j), may, lengths))
+    return found
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_rips_side_by_side_against_exhaustive_search(seed):
+    rng = random.Random(seed)
+    n = rng.randint(2, 9)
+    lengths = [rng.choice([20.0, 40.0, rng.uniform(10, 100)]) for _ in range(n)]
+    rips = [rng.choice([None, 1.5, 2.0, 2.6875, 2.75, 3.0, 4.0, rng.uniform(0.5, 5.4)]) for _ in range(n)]
+    first = {i for i in range(n) if rng.random() < 0.25}
+
+    def may(i, j):
+        if rips[i] is None or rips[j] is None or rips[i] + rips[j] + 0.125 > 5.5 + 1e-9:
+            return False  # both edges of the stock kept, or no room for two and a kerf
+        return not (i in first and (j in first or lengths[i] < lengths[j]) or j in first and lengths[j] < lengths[i])
+
+    pairs = side_by_side(lengths, rips, 5.5, 0.125, first)
+    used = [i for p in pairs for i in p]
+    assert len(used) == len(set(used))
+    assert all(may(i, j) and lengths[i] >= lengths[j] and j not in first for i, j in pairs)
+    assert sum(lengths[j] for _, j in pairs) == pytest.approx(most_saved(tuple(range(n)), may, lengths))
+
+
+def rows_of(widths, length=90.0, stock=Stock("5/4x6", 1.0, 5.5, "composite board")):
+    """Treads of the widths given, each with its own mark."""
+    shop = Workshop()
+    return measure_all([shop.upright("tread", stock, [(0, 20 * k), (length, 20 * k), (length, 20 * k + w), (0, 20 * k + w)], 0, 1)
+                        .replaced(id=f"T{k}-01", mark=f"T{k}") for k, w in enumerate(widths)])
+
+
+def test_a_strip_that_is_used_is_not_bought_again():
+    # 2 + 3 + a kerf fit in 5-1/2, so one 8 ft length gives both; 5-1/2 keeps its edges; 2-11/16 goes twice: 5-3/8 + 1/8
+    ms = rows_of([2.0, 3.0, 5.5, 2.6875, 2.6875, 4.0])
+    order = make_order(ms, Settings(lengths={"5/4x6": [96]}), fastening="face")
+    (line,) = order.lines
+    assert order.beside == {"T0-01": "T1", "T1-01": "T0", "T3-01": "T4", "T4-01": "T3"}
+    assert line.counts == {96.0: 4} and (line.cost, line.bound) == (4 * 96, 4 * 96)
+    assert sorted(i for b in line.bars for i in b.ids) == sorted(m.id for m in ms)
+    pair = next(b for b in line.bars if "T0-01" in b.ids)
+    assert pair.marks == ("T0/T1",) and pair.lengths == (90.0,)
+    assert pair.ripped == ('rip T0 to 2", then T1 to 3" out of the strip beside it',)
+    assert pair.offcut == pytest.approx(96 - 0.5 - 90 - 0.125)
+    # without room for a kerf between them nothing is paired
+    assert not make_order(rows_of([2.0, 3.5]), Settings(lengths={"5/4x6": [96]})).beside
+    cuts = {r[0]: r[-1] for r in cut_table(cut_list(ms), order.beside)[1]}
+    assert cuts["T0"] == "1 of 1 beside T1" and cuts["T2"] == cuts["T5"] == ""
+
+
+def test_a_rip_never_goes_beside_a_piece_of_other_stock():
+    shop, other = Workshop(), Stock("1x6", 0.75, 5.5, "composite board")
+    ms = rows_of([2.0]) + measure_all([shop.upright("riser", other, [(0, 0), (90, 0), (90, 0.75), (0, 0.75)], 0, 2.0)
+                                       .replaced(id="RI1-01", mark="RI1")])
+    order = make_order(ms, fastening="face")
+    assert len(order.lines) == 2 and not order.beside
 
 
 def test_the_edge_kept_whole_in_a_demo(demo):
