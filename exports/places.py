@@ -111,6 +111,8 @@ _TAG_ROUND = _round((0.1, 0.25, 0.45, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0),
 _ASIDE_ROUND = _round((0.25, 0.4, 0.6, 0.9, 1.3, 1.8), (45, 135, -45, -135, 30, 150, -30, -150, 60, 120, -60, -120))
 _NOTE_ROUND = _round((0.3, 0.5, 0.8, 1.2, 1.7, 2.3), (45, 135, -45, -135, 60, 120, -60, -120, 30, 150, -30, -150))
 _STEPS = np.array([(n + 1) // 2 * (-1 if n % 2 else 1) for n in range(97)])  # 0, -1, 1, -2, 2 ...
+_COLUMN = np.repeat([0, 1, 2], 2)[:, None]  # of the places beside a view, right and left in turn
+_ALONG, _EACH_WAY = np.repeat(np.arange(-12, 13), 2), np.tile([1.0, -1.0], 25)  # of a row over or under it, each place to either side
 
 
 def joined(places: list[Places], dearer: float) -> Places:
@@ -159,28 +161,30 @@ def note_places(item: Leader, scale: float, body: Box, wrap: float | None, tip: 
     pitch = high + item.height * scale
     x, y = tip
     left, bottom, right, top = body
-    tries = []  # anchor x, anchor y, +1 where the text runs to the right, price
     way, reach = _NOTE_ROUND
-    to = np.where(way[:, 0] > 0, 1.0, -1.0)
-    tries.append(np.column_stack([x + way[:, 0] * reach * scale + to * landing, y + way[:, 1] * reach * scale, to, reach]))
+    near_tip, columns = len(reach), 6 * len(_STEPS)
+    count = near_tip + columns + 16 * len(_ALONG)
+    ax, ay, to, cost = np.empty((4, count))  # anchor x, anchor y, +1 where the text runs to the right, price
+    around = slice(near_tip)
+    to[around] = np.where(way[:, 0] > 0, 1.0, -1.0)
+    ax[around], ay[around], cost[around] = x + way[:, 0] * reach * scale + to[around] * landing, y + way[:, 1] * reach * scale, reach
     out = 0.3 * scale + landing
-    for column in (0, 1, 2):
-        shift = column * (style.NOTE_WRAP + 0.5) * scale
-        for edge, turn in ((right + out + shift, 1.0), (left - out - shift, -1.0)):
-            level = y + _STEPS * pitch / 2
-            price = 0.3 + np.hypot(edge - x, level - y) / scale * 0.8 + 2 * column
-            tries.append(np.column_stack([np.full_like(level, edge), level, np.full_like(level, turn), price]))
-    for row in range(8):
-        for level in (top + 0.3 * scale + row * pitch + down, bottom - 0.3 * scale - row * pitch - up):
-            edge = np.repeat(x + np.arange(-12, 13) * 0.4 * scale, 2)
-            price = 0.3 + np.hypot(edge - x, level - y) / scale * 0.8
-            tries.append(np.column_stack([edge, np.full_like(edge, level), np.tile([1.0, -1.0], 25), price]))
-    ax, ay, to, cost = np.vstack(tries).T
+    shifts = [column * (style.NOTE_WRAP + 0.5) * scale for column in (0, 1, 2)]
+    edge = np.array([at for shift in shifts for at in (right + out + shift, left - out - shift)])[:, None]
+    level = y + _STEPS * pitch / 2
+    for whole, values in ((ax, edge), (ay, level), (to, np.array([[1.0], [-1.0]] * 3)),
+                          (cost, 0.3 + np.hypot(edge - x, level - y) / scale * 0.8 + 2 * _COLUMN)):
+        whole[near_tip:near_tip + columns].reshape(6, -1)[:] = values
+    edge = x + _ALONG * 0.4 * scale
+    level = np.array([at for row in range(8) for at in (top + 0.3 * scale + row * pitch + down, bottom - 0.3 * scale - row * pitch - up)])[:, None]
+    for whole, values in ((ax, edge), (ay, level), (to, _EACH_WAY), (cost, 0.3 + np.hypot(edge - x, level - y) / scale * 0.8)):
+        whole[near_tip + columns:].reshape(16, -1)[:] = values
     near, far = ax - to * air, ax + to * (wide + air)
-    boxes = np.column_stack([np.minimum(near, far), ay - down - air, np.maximum(near, far), ay + up + air])
+    boxes = np.stack([np.minimum(near, far), ay - down - air, np.maximum(near, far), ay + up + air], axis=1)
     knee, end = ax - to * landing, ax - to * air * 1.01
-    tip_x, tip_y = np.full_like(ax, x), np.full_like(ay, y)
-    lines = np.stack([np.column_stack([tip_x, tip_y, knee, ay]), np.column_stack([knee, ay, end, ay])], axis=1)
+    lines = np.empty((count, 2, 4))
+    lines[:, 0, 0], lines[:, 0, 1], lines[:, 0, 2], lines[:, 0, 3] = x, y, knee, ay
+    lines[:, 1, 0], lines[:, 1, 1], lines[:, 1, 2], lines[:, 1, 3] = knee, ay, end, ay
     slope = np.abs(np.arctan2(ay - y, (knee - x) * to))
     cost = cost + np.where((slope > 0.25) & (slope < 1.45), 0.0, STEEP) + np.where(slope > math.pi / 2, 3.0, 0.0)
     return Places(item, lambda n: ((float(ax[n]), float(ay[n])), "right" if to[n] > 0 else "left", wrap, tip), boxes, lines, cost)
