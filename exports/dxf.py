@@ -236,6 +236,8 @@ def write_dxf(drawing: Drawing, path: str | PathLike) -> None:
         _write_views(doc, drawing)
         for number, sheet in enumerate(drawing.sheets):
             _write_sheet(doc, drawing, sheet, number == 0)
+        for name in sorted(doc.entitydb.dxf_types_in_use()):  # ezdxf would list them in the order of a set, another in every process
+            doc.classes.add_class(name)
         doc.saveas(str(path))
 
 

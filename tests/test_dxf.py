@@ -2,8 +2,12 @@
 from __future__ import annotations
 
 import math
+import os
 import re
+import subprocess
+import sys
 from collections import Counter
+from pathlib import Path
 
 import ezdxf
 import pytest
@@ -222,6 +226,16 @@ def test_the_same_drawing_gives_the_same_bytes(tmp_path):
     write_dxf(sample(), two)
     assert one.read_bytes() == two.read_bytes()
     assert ezdxf.options.write_fixed_meta_data_for_testing is False
+
+
+def test_every_process_writes_the_same_bytes(tmp_path):
+    """Python orders sets anew in every process (PYTHONHASHSEED): nothing of that may reach the file."""
+    code = "import sys; from sample_sheets import sample; from plumbcut.exports.dxf import write_dxf; write_dxf(sample(), sys.argv[1])"
+    files = []
+    for seed in ("0", "1", "2"):
+        subprocess.run([sys.executable, "-c", code, str(tmp_path / seed)], check=True, cwd=Path(__file__).parent, env={**os.environ, "PYTHONHASHSEED": seed})
+        files.append((tmp_path / seed).read_bytes())
+    assert files[0] == files[1] == files[2]
 
 
 def test_an_unknown_layer_is_refused_before_anything_is_written(tmp_path):
