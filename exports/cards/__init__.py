@@ -9,7 +9,7 @@ from typing import Any
 
 from ..drawing import Drawing
 from ..sheets.stage import Stage
-from . import board_layout, frame_marks, gap_card, guard_card, inspection_card, notch_cards, saw_card, setting_out, stringer_card
+from . import blocking_rows, board_layout, frame_marks, gap_card, guard_card, inspection_card, notch_cards, saw_card, setting_out, stringer_card
 from .templates import write_templates
 
 __all__ = ["build_cards", "write_templates"]
@@ -31,6 +31,7 @@ def build_cards(deck, measured: Any = None, *, temperature_f: float | None = Non
                               "number": project.number}, metric=metric)
     stage = Stage(deck, measured, (), paper or ("A4" if metric else "letter"), metric, drawing)
     frame_marks.build(stage)
+    blocking_rows.build(stage)
     setting_out.build(stage)
     board_layout.build(stage)
     notch_cards.build(stage)

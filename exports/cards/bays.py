@@ -15,7 +15,7 @@ IN_LINE = 1.0  # inches off the rail's line within which a piece belongs to its 
 @dataclass(frozen=True)
 class Bay:
     """One bay. `clear` is the level distance between the faces its rails stop at, on their middle line; `slope` degrees from
-    level; `starts` the near face of each baluster from the first face (level); `spaces` the clear openings from face to
+    level; `starts` the near face of each baluster from the first face (level; of the left or low post on the plan, on a stair the upper one); `spaces` the clear openings from face to
     face, both end spaces with them. `up` from the walking surface to the bottom rail, None on a stair. `block` (near, far)
     faces of the foot block from the first face, or None."""
 
@@ -46,10 +46,10 @@ class Bay:
         """The widest opening between two balusters."""
         return max(self.spaces[1:-1], default=0.0)
 
-    @property
-    def kind(self) -> tuple:
-        """The same for bays that are cut and spaced alike."""
-        return self.top.mark, self.bottom.mark, tuple(round(s, 3) for s in self.starts), self.block_piece.mark if self.block_piece else ""
+    def like(self, other: "Bay") -> bool:
+        """Whether both are cut and spaced alike."""
+        marks = [(b.top.mark, b.bottom.mark, b.block_piece.mark if b.block_piece else "") for b in (self, other)]
+        return marks[0] == marks[1] and len(self.starts) == len(other.starts) and bool(np.allclose(self.starts, other.starts, atol=0.01))
 
 
 def bays(stage: Stage) -> list[Bay]:
@@ -64,6 +64,8 @@ def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
     along = top.axis[:2] / np.hypot(*top.axis[:2])
     if along[0] < -1e-9 or abs(along[0]) <= 1e-9 and along[1] < 0:
         along = -along
+    if abs(top.axis[2]) > 1e-3 and float(top.axis[:2] @ along) * float(top.axis[2]) > 0:
+        along = -along  # a stair's bay runs from its upper post down
     across = np.array([-along[1], along[0]])
     flat = top.part.vertices
     middle = flat[:, :2].mean(axis=0)

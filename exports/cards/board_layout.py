@@ -1,6 +1,7 @@
 """Board layout: runs numbered in laying order from the outer edge, where each begins, its gaps, joints and rip; the border."""
 from __future__ import annotations
 
+import math
 import re
 from collections import defaultdict
 from dataclasses import dataclass
@@ -10,13 +11,16 @@ import numpy as np
 from ...model.cuts import Cut, cut_list
 from .. import drawing as d
 from .. import style
+from ..draft import items_box
 from ..sheets import reading
 from ..sheets.pens import items
 from ..sheets.house import house_in_plan
 from ..sheets.stage import SURFACE, Stage
 from ..sheets.wording import mode_text
 from ..views import View, project
-from .pages import BIG, PLAIN, Pages, fit, scale_words
+from .clear import Clear
+from .pages import BIG, LEAST, PLAIN, Pages, fit
+from .running import running
 
 FULL = 1 / 64  # inches: a run narrower than its stock by more than this is ripped
 
@@ -86,11 +90,11 @@ def build(stage: Stage) -> None:
     view = fit(stage, lambda scale: _plan(stage, plan, found, scale), (plan.box[2] - plan.box[0], plan.box[3] - plan.box[1]),
                (pages.width, pages.y - pages.bottom - 0.25))
     pages.view(view, middle=True)
-    pages.sheet.add(d.Text((pages.left, pages.bottom), f"RUNS IN LAYING ORDER, 1 FIRST. {scale_words(stage, view.scale)}", PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
-    pages.new()
     gaps = [r.gap for r in found if r.gap is not None]
-    if gaps:
-        pages.text(f"GAP BETWEEN RUNS {mode_text(gaps, stage.inch)}. POSITION: OUTERMOST EDGE OF THE SURFACE TO THE RUN'S NEAR EDGE.")
+    between = f" GAP BETWEEN RUNS {mode_text(gaps, stage.inch)}." if gaps else ""
+    pages.sheet.add(d.Text((pages.left, pages.bottom), f"RUNS IN LAYING ORDER, 1 FIRST.{between}", BIG, "left", "bottom", layer="A-ANNO-LEGN"))
+    pages.new()
+    pages.text("POSITION: OUTERMOST EDGE OF THE SURFACE TO THE RUN'S NEAR EDGE. JOINTS: FROM ITS LEFT OR LOW END.", PLAIN)
     pages.table("RUNS", ["RUN", "POSITION", "WIDTH", "BOARDS FROM THE LEFT: MARK AND LENGTH", "JOINTS AT"], _rows(stage, found), [0.7, 1.5, 1.5, 4.2, 1.7], "crrlr", BIG if len(found) <= 10 else PLAIN)
     _border(stage, pages)
 
@@ -105,23 +109,69 @@ def _plan(stage: Stage, work, found: list[Run], scale: float) -> d.View:
     view = d.View("board layout", scale)
     view.add(*house_in_plan(stage), *items(work, "plan"))
     along, across = axes(stage)
-    pitch = min((b.near - a.near for a, b in zip(found, found[1:])), default=6.0)
-    height = min(BIG, 2 * pitch / scale * 0.72)  # odd and even runs in two columns, so that figures may be taller than a board
-    for r in found:
-        b = max(r.boards, key=lambda p: p.footprint.area)
-        start = reading.reach(b, along)[0] + (0.3 + 0.35 * (r.number % 2)) * scale
-        at = along * start + across * (sum(reading.reach(b, across)) / 2)
-        view.add(d.Text((float(at[0]), float(at[1])), str(r.number), height, "centre", "middle", layer="A-ANNO-IDEN", mark=b.id))
+    clear = Clear(view.items, scale, stage.metric)
+    beside = [r for r in found if not _number(stage, view, clear, r, along, across, scale)]
+    if len(beside) > MANY:  # boards too narrow on this paper: the first, the last and every fifth stand beside the deck
+        beside = [r for r in beside if r.number % 5 == 0 or r in (found[0], found[-1])]
+    if beside:
+        _numbers_beside(stage, view, beside, along, across, scale)
+        clear = Clear(view.items, scale, stage.metric)
     whole = work.box
     middle = np.array([(whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2])
-    outer = [p for p in stage.deck_of("border") if "course 2" not in p.where and "course 3" not in p.where and "course 4" not in p.where]
-    for p in outer:
-        c = np.asarray(reading.centre(p))
-        n = reading.square(reading.plan_axis(p))
+    for p in (p for p in stage.deck_of("border", "breaker") if len(found) and _outermost(p)):
+        c, u = np.asarray(reading.centre(p)), reading.plan_axis(p)
+        n = reading.square(u)
         out = n if float((c - middle) @ n) > 0 else -n
-        at = c + out * (p.stock.width / 2 + (0.22 + abs(float(out[0])) * style.text_width(p.mark, BIG) / 2) * scale)
-        view.add(d.Text((float(at[0]), float(at[1])), p.mark, BIG, "centre", "middle", layer="A-ANNO-IDEN", mark=p.id))
+        half = float(np.ptp(reading.reach(p, n))) / 2
+        long = float(np.ptp(reading.reach(p, u)))
+        wide = abs(float(out[0])) * style.text_width(p.mark, BIG) / 2 + abs(float(out[1])) * BIG / 2
+        places = [c + side * out * (half + (0.08 + wide + k) * scale) + u * t * long for k in (0.0, 0.15, 0.4) for t in (0.0, 0.15, -0.15, 0.3, -0.3, 0.42, -0.42)
+                  for side in ((1,) if p.role == "border" else (1, -1))]
+        if made := clear.label(p.mark, BIG, places, p.id):
+            view.add(made)
     return view
+
+
+MANY = 6  # numbers beside the deck
+
+
+def _outermost(p) -> bool:
+    found = re.search(r"course (\d+)", p.where)
+    return not found or found[1] == "1"
+
+
+def _number(stage: Stage, view: d.View, clear: Clear, r: Run, along, across, scale: float) -> bool:
+    """Letters a run's number within its widest board, where one stands clear of joints and posts; says whether it did."""
+    height = min(BIG, 0.82 * r.width / scale)
+    if height < LEAST:
+        return False
+    for b in sorted(r.boards, key=lambda p: -p.footprint.area):
+        low, high = reading.reach(b, along)
+        level = sum(reading.reach(b, across)) / 2
+        first = low + (0.3 + 0.3 * (r.number % 2)) * scale
+        places = [along * s + across * level for s in np.arange(first, high - 0.15 * scale, 0.25 * scale)]
+        if made := clear.label(str(r.number), height, places, b.id, air=0.008):
+            view.add(made)
+            return True
+    return False
+
+
+def _numbers_beside(stage: Stage, view: d.View, found: list[Run], along, across, scale: float) -> None:
+    """Numbers of runs too narrow to hold them, at the far end of the boards, a line leading to each."""
+    pieces = stage.deck_of(*SURFACE)
+    edge = min(reading.reach(p, across)[0] for p in pieces)
+    x0, y0, x1, y1 = items_box(view.items, scale, stage.metric)
+    far = max(float(np.array(q) @ along) for q in ((x0, y0), (x1, y1), (x0, y1), (x1, y0)))  # beyond the wall of the house too
+    turn = math.degrees(math.atan2(across[1], across[0]))
+    off = math.degrees(math.atan2(along[1], along[0]))
+    spots = {}
+    for r in found:
+        end = max(reading.reach(b, along)[1] for b in r.boards)
+        spots[r.near + r.width / 2] = along * end + across * (edge + r.near + r.width / 2), r.number
+    order = sorted(spots)
+    origin = along * max(reading.reach(b, along)[1] for r in found for b in r.boards) + across * edge
+    at = far - float(origin @ along) + 0.1 * scale
+    running(view, [tuple(map(float, spots[s][0])) for s in order], tuple(map(float, origin)), turn, off, at, lambda s: str(spots[min(order, key=lambda o: abs(o - s))][1]))
 
 
 def border_cuts(stage: Stage) -> list[Cut]:
@@ -145,4 +195,4 @@ def _border(stage: Stage, pages: Pages) -> None:
     rows = [[c.mark, str(c.quantity), ", ".join(c.where).upper(), stage.text(c.long_point), stage.text(c.short_point),
              f"{angle_words(c, 'A')} / {angle_words(c, 'B')}", "YES" if c.notches else "-"] for c in cuts]
     pages.table("BORDER AND BREAKERS, TOP FACE UP", ["MARK", "NO.", "WHERE", "LONG POINT", "SHORT POINT", "LEFT / RIGHT END", "NOTCH"], rows,
-                [0.9, 0.6, 2.3, 1.7, 1.7, 1.9, 1.0], "lclrrlc", PLAIN)
+                [0.8, 0.55, 2.75, 1.45, 1.5, 2.3, 0.9], "lclrrlc", PLAIN)

@@ -1,29 +1,37 @@
-"""Frame marks: for every ledger, rim and beam that carries joists, where each joist goes, running from one end."""
+"""Frame marks: where joists and rims go on every ledger, rim and beam, and guard posts along every edge, running from one end."""
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import Polygon, box
+import shapely
+from shapely.geometry import LineString, Polygon, box
 
 from .. import drawing as d
+from .. import style
 from ..layers import layer_for
 from ..sheets import reading
 from ..sheets.stage import Stage
-from .corners import corner_at
-from .pages import Pages, fit, scale_words, size_of
+from .corners import corner_at, corners
+from .pages import PLAIN, Pages, fit, size_of
 from .running import running
+from .setting_out import house_line, out_words
 
-STUB = 0.3  # paper inches of each joist that are drawn
+STUB = 0.2  # paper inches of each joist that are drawn
+HIGH = 3.2  # paper inches a strip may be high
 
 
 @dataclass(frozen=True)
 class Carrier:
-    """A straight run of a ledger, rim or beam and the joists on it: (near station, far station, joist), from its low end."""
+    """A straight run of a ledger, rim or beam and the joists on it: (near station, far station, joist), from its low end.
+
+    Stations are taken on the face that is marked. `rims` likewise: rims that end against it.
+    """
 
     role: str
     line: reading.BeamLine
     joists: tuple[tuple[float, float, object], ...]
+    rims: tuple[tuple[float, float, object], ...] = ()
 
     @property
     def name(self) -> str:
@@ -35,30 +43,48 @@ class Carrier:
 
 
 def carriers(stage: Stage) -> list[Carrier]:
-    """Every ledger, rim, stair header and beam that joists meet or cross, measured off the pieces."""
+    """Every ledger, rim and beam that joists meet or cross, measured off the pieces."""
     out = []
     joists = stage.of("joist")
     for role in ("ledger", "rim", "beam"):
         # plies of ledgers and rims, side by side and end to end, are gathered just as those of a beam are
         for line in reading.beam_lines([p.replaced(role="beam") for p in stage.of(role)]):
-            found = [(a, b, j) for j in joists if (ab := _meets(line, j, role)) for a, b in [ab]]
+            found = _on(line, joists, role)
             if found:
-                out.append(Carrier(role, line, tuple(sorted(found, key=lambda f: f[0]))))
+                own = {p.id for p in line.plies}
+                rims = [] if role == "beam" else [r for r in _on(line, [p for p in stage.of("rim") if p.id not in own], role)
+                                                  if r[0] > 1 / 32 and r[1] < line.along[1] - line.along[0] + reading.NEAR]
+                out.append(Carrier(role, line, found, tuple(rims)))
     return out
 
 
+def _on(line: reading.BeamLine, pieces, role: str) -> tuple:
+    return tuple(sorted(((*ab, p) for p in pieces if (ab := _meets(line, p, role))), key=lambda f: f[0]))
+
+
+def marked_side(line: reading.BeamLine, pieces) -> int:
+    """+1 where figures stand over the run, -1 under it: away from what it carries; under a beam that everything crosses."""
+    up = np.array([-line.axis[1], line.axis[0]])  # over the run, as the strip is drawn
+    middle = float(np.asarray(line.point(0.0)) @ up)
+    over = sum(float(np.asarray(reading.centre(p)) @ up) > middle for p in pieces)
+    return -1 if over * 2 >= len(pieces) else 1
+
+
 def _meets(line: reading.BeamLine, joist, role: str) -> tuple[float, float] | None:
-    """Stations along the line, from its low end, between which a joist meets its face or crosses it."""
+    """Stations along the line, from its low end, between which a joist meets its face or crosses the face that is marked."""
     axis, n = line.axis, reading.square(line.axis)
     if abs(float(reading.plan_axis(joist) @ axis)) > 0.999:
         return None
     if role == "beam":
         if abs(line.top - joist.box[0, 2]) > reading.NEAR:
             return None
-        band = Polygon([line.point(s, c) for s, c in zip((line.along[0], line.along[1], line.along[1], line.along[0]),
-                                                         (line.across[0], line.across[0], line.across[1], line.across[1]))])
-        over = joist.footprint.intersection(band)
-        flat = np.array(over.exterior.coords) if over.area > 0.01 else np.empty((0, 2))
+        same = float(np.array([-axis[1], axis[0]]) @ n) > 0
+        face = line.across[0] if (marked_side(line, [joist]) < 0) == same else line.across[1]
+        for at in (face, sum(line.across) - face):  # a joist that ends on the beam may not reach the face marked
+            over = joist.footprint.intersection(LineString([line.point(line.along[0], at), line.point(line.along[1], at)]))
+            if over.length > 0.1:
+                break
+        flat = shapely.get_coordinates(over)
     else:
         if reading.overlap((line.bottom, line.top), (joist.box[0, 2], joist.box[1, 2])) < 1:
             return None
@@ -71,45 +97,129 @@ def _meets(line: reading.BeamLine, joist, role: str) -> tuple[float, float] | No
     return float(s.min()), float(s.max())
 
 
+def place_words(stage: Stage, carrier: Carrier) -> str:
+    """Which of several alike: how far out a beam stands, which stair's landing a piece belongs to."""
+    first = carrier.line.plies[0]
+    if first.stair is not None:
+        return f" OF STAIR {first.stair + 1}'S LANDING"
+    return f", {out_words(stage, carrier.line)} OUT" if carrier.role == "beam" and abs(float(carrier.line.axis @ np.asarray(house_line(stage)[0].direction))) > 0.999 else ""
+
+
+def zero_words(stage: Stage, line: reading.BeamLine) -> str:
+    """Which end of a run the figures begin at."""
+    where = corner_at(stage, line.point(line.along[0]))
+    return f"0 AT CORNER {where}" if where else "0 AT LEFT END" if abs(line.axis[0]) > 0.5 else "0 AT LOW END ON PLAN"
+
+
 def build(stage: Stage) -> None:
     found = carriers(stage)
     if not found:
         return
     pages = Pages(stage, 100, "FRAME MARKS")
-    pages.text("FIGURES RUN FROM THE 0 END TO THE NEAR FACE OF EACH JOIST. MARK THE LINE, THE JOIST GOES BEYOND IT (X). SEEN FROM ABOVE.", gap=0.22)
+    pages.text("FROM 0 TO THE NEAR FACE, SEEN FROM ABOVE. MARK THE LINE; THE PIECE GOES BEYOND IT, TO ITS X OR MARK.", PLAIN, gap=0.12)
     for n, carrier in enumerate(found):
-        view = fit(stage, lambda scale: _strip(stage, carrier, scale, n), (carrier.length, 1.0), (pages.width, 4.0))
-        where = corner_at(stage, carrier.line.point(carrier.line.along[0]))
-        zero = f"0 AT CORNER {where}" if where else "0 AT THE LEFT END" if abs(carrier.line.axis[0]) > 0.5 else "0 AT THE END LOW ON THE PLAN"
-        pages.heading(f"{carrier.name}, {stage.text(carrier.length)}, {len(carrier.joists)} JOISTS. {zero}. {scale_words(stage, view.scale)}", size_of(view, stage.metric)[1])
-        pages.view(view, gap=0.25)
+        count = len(carrier.joists)
+        head = f"{carrier.name}{place_words(stage, carrier)}, {stage.text(carrier.length)}, {count} JOIST{'S' if count > 1 else ''}. {zero_words(stage, carrier.line)}"
+        marks = [(a, b, j, "X") for a, b, j in carrier.joists] + [(a, b, r, r.mark) for a, b, r in carrier.rims]
+        _add(stage, pages, head, carrier.line, marks, carrier.role, n)
+    n = len(found)
+    for line, posts in post_edges(stage):
+        marks = [(a, b, p, p.mark) for a, b, p in posts]
+        head = f"GUARD POSTS, {line.edge.upper()} EDGE, {stage.text(line.run.along[1] - line.run.along[0])}. {zero_words(stage, line.run)}"
+        _add(stage, pages, head, line.run, marks, "rim", n)
+        n += 1
 
 
-def _strip(stage: Stage, carrier: Carrier, scale: float, n: int) -> d.View:
-    line = carrier.line
+def _add(stage: Stage, pages: Pages, head: str, line, marks, role: str, n: int) -> None:
+    view = fit(stage, lambda scale: _strip(stage, head, line, marks, role, scale, n), (line.along[1] - line.along[0], 1.0), (pages.width, HIGH), 4.0)
+    pages.heading(head, size_of(view, stage.metric)[1])
+    pages.view(view, gap=0.2)
+
+
+@dataclass(frozen=True)
+class EdgeRun:
+    """The outer members along one edge of the outline, as a run."""
+
+    edge: str
+    run: reading.BeamLine
+
+
+def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, object], ...]]]:
+    """Guard posts of every edge of the deck that has some: (near station, far station, post) from the run's low end.
+
+    A post in a corner stands on both its edges. The run is the frame's own outer member from corner to corner.
+    """
+    found, names = corners(stage), list(corners(stage))
+    posts = stage.deck_of("guard post")
+    out = []
+    for k, edge in enumerate(stage.edges):
+        a, b = np.asarray(found[names[k]]), np.asarray(found[names[(k + 1) % len(names)]])
+        long = float(np.hypot(*(b - a)))
+        u = (b - a) / long
+        near = []
+        for p in posts:
+            flat = p.vertices[:, :2] - a
+            s, inside = flat @ u, flat @ np.asarray(edge.inward)
+            sides = np.diff(np.asarray(p.footprint.exterior.coords), axis=0)
+            along = (np.abs(sides @ np.array([-u[1], u[0]])) < 0.02 * np.hypot(*sides.T)).any()  # its face lies along this edge
+            if along and -6 < inside.mean() < 6 and s.max() > -1 and s.min() < long + 1:
+                near.append(p)
+        if not near or edge.house:
+            continue
+        outer = [p for p in stage.deck_of("ledger", "rim", "joist") if abs(float(reading.plan_axis(p) @ u)) > 0.999
+                 and -0.5 < float(((p.vertices[:, :2] - a) @ np.asarray(edge.inward)).mean()) < 2.5
+                 and reading.overlap(tuple(np.sort([x for x in ((p.vertices[:, :2] - a) @ u)])[[0, -1]]), (0.0, long)) > 1]
+        if not outer:
+            continue
+        run = reading.BeamLine(outer, reading.plan_axis(outer[0]))
+        ends = sorted(float(c @ run.axis) for c in (a, b))
+        run.__dict__["along"] = (ends[0], ends[1])  # from corner to corner, also where the side's own member stops against another
+        rows = []
+        for p in near:
+            s = p.vertices[:, :2] @ run.axis - ends[0]
+            rows.append((float(s.min()), float(s.max()), p))
+        out.append((EdgeRun(edge.name, run), tuple(sorted(rows, key=lambda r: r[0]))))
+    return out
+
+
+def _strip(stage: Stage, name: str, line: reading.BeamLine, marks, role: str, scale: float, n: int) -> d.View:
+    """A run lying along x as seen from above, a stub of every piece marked on it, and the running figures."""
     ux, uy = line.axis
-    turn = np.array([[ux, uy], [-uy, ux]])  # the run along x, still as seen from above
+    turn = np.array([[ux, uy], [-uy, ux]])
     base = np.asarray(line.point(line.along[0], line.across[0]))
+    long = line.along[1] - line.along[0]
 
     def flat(points) -> list[d.Point]:
         return [(float(x), float(y)) for x, y in (np.asarray(points)[:, :2] - base) @ turn.T]
 
-    view = d.View(f"marks {n + 1} {carrier.name.lower()}", scale)
-    corners = [p for q in line.plies for p in flat(q.footprint.exterior.coords)]
-    low, high = min(p[1] for p in corners), max(p[1] for p in corners)
-    for ply in line.plies:
-        view.add(d.Polyline(flat(ply.footprint.exterior.coords)[:-1], True, layer=layer_for(carrier.role), mark=ply.id))
-    middles = [float(np.mean([p[1] for p in flat(j.footprint.exterior.coords)])) for *_, j in carrier.joists]
-    above = sum(m > (low + high) / 2 for m in middles) * 2 > len(middles)
+    view = d.View(f"marks {n + 1} {name.split(',')[0].lower()}", scale)
+    corners_ = [p for q in line.plies for p in flat(q.footprint.exterior.coords)]
+    low, high = min(p[1] for p in corners_), max(p[1] for p in corners_)
+    for ply in line.plies:  # a member may run on past the corner in which its edge ends
+        shape = Polygon(flat(ply.footprint.exterior.coords)).intersection(box(-0.01, low - 1, long + 0.01, high + 1))
+        if shape.geom_type == "Polygon" and shape.area > 0:
+            view.add(d.Polyline([(float(x), float(y)) for x, y in shape.exterior.coords[:-1]], True, layer=layer_for(role), mark=ply.id))
+    side = marked_side(line, [p for *_, p, _ in marks])
     stub = STUB * scale
     window = box(-1e4, low - stub, 1e4, high + stub)
-    for a, b, j in carrier.joists:
-        piece = Polygon(flat(j.footprint.exterior.coords)).intersection(window)
-        if piece.geom_type == "Polygon" and piece.area > 0:
-            view.add(d.Polyline([(float(x), float(y)) for x, y in piece.exterior.coords[:-1]], True, layer=layer_for("joist"), mark=j.id))
-        view.add(d.Text(((a + b) / 2, (high + stub + 0.09 * scale) if above else (low - stub - 0.09 * scale)), "X", 0.1, "centre", "middle", layer="A-ANNO-IDEN", mark=j.mark))
-    face, off, at = (low, -90.0, 0.12 * scale) if above else (high, 90.0, 0.12 * scale)
-    zero = (0.0, face)
-    stations = [0.0, *(a for a, _, _ in carrier.joists if a > 1 / 32), carrier.length]
-    running(view, [(s, face) for s in stations], zero, 0.0, off, at, stage.text, mark=line.plies[0].mark)
+    reached = low if side < 0 else high  # how far stubs stand out on the side of the figures
+    row: dict[int, float] = {}  # how far the letters of each row of letters reach
+    for a, b, piece, letter in sorted(marks, key=lambda m: m[0]):
+        shape = Polygon(flat(piece.footprint.exterior.coords)).intersection(window)
+        at = (a + b) / 2
+        if shape.geom_type == "Polygon" and shape.area > 0:
+            ring = [(float(x), float(y)) for x, y in shape.exterior.coords[:-1]]
+            view.add(d.Polyline(ring, True, layer=layer_for(piece.role), mark=piece.id))
+            tip = max(y * -side for _, y in ring)
+            at = float(np.mean([x for x, y in ring if abs(y * -side - tip) < 1e-6]))
+            reached = min(reached, *(y for _, y in ring)) if side < 0 else max(reached, *(y for _, y in ring))
+        wide = (style.text_width(letter, PLAIN) / 2 + 0.03) * scale
+        up = next(k for k in range(9) if row.get(k, -1e9) <= at - wide)
+        row[up] = at + wide
+        beyond = stub + (0.11 + up * 0.18) * scale
+        y = (high + beyond) if side < 0 else (low - beyond)
+        view.add(d.Text((at, y), letter, PLAIN, "centre", "middle", layer="A-ANNO-IDEN", mark=piece.mark))
+    face = low if side < 0 else high
+    stations = [0.0, *(a for a, *_ in sorted(marks, key=lambda m: m[0]) if a > 1 / 32), long]
+    running(view, [(s, face) for s in stations], (0.0, face), 0.0, 90.0 * side, abs(reached - face) + 0.08 * scale, stage.text, mark=line.plies[0].mark)
     return view

@@ -38,16 +38,24 @@ def build(stage: Stage, temperature_f: float | None) -> None:
     gaps = stage.deck.parameters.gaps
     pages = Pages(stage, 600, "GAP CARD")
     pages.text(f"LEAVE THIS GAP AT BOARD ENDS FOR THE TEMPERATURE OF THE BOARDS. EXTREMES: SUMMER {degrees(stage, gaps.summer_f)}, WINTER {degrees(stage, gaps.winter_f)}. "
-               f"LIMIT IN WINTER {stage.inch(gaps.limit)}.")
+               f"LIMIT IN WINTER {stage.inch(gaps.limit)}.", PLAIN, gap=0.08)
     if temperature_f is not None:
         rows = []
         for b, g in zip(boards, gap_rows(stage, temperature_f)):
             rows.append([f"{b.role.upper()} {b.mark}", stage.text(b.length), small(stage, g.gap), small(stage, g.summer), small(stage, g.winter), state(stage, g)])
-        pages.table(f"LAID AT {degrees(stage, temperature_f)}", ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"], rows, [1.6, 1.2, 1.5, 1.5, 1.5, 3.2], "lrrrrl", PLAIN)
+        pages.table(f"LAID AT {degrees(stage, temperature_f)}", ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"], rows, [1.45, 1.25, 1.35, 1.35, 1.55, 3.6], "lrrrrl", PLAIN)
     else:
-        pages.text("NO TEMPERATURE WAS GIVEN: MEASURE THE BOARDS' ON THE DAY AND READ THE GAP BELOW.")
+        pages.text("NO TEMPERATURE WAS GIVEN: MEASURE THE BOARDS' ON THE DAY AND READ THE GAP BELOW.", PLAIN, gap=0.08)
     rows = [[f"{b.role.upper()} {b.mark}", stage.text(b.length), *(small(stage, end_gap(b.length, b.material, t, gaps).gap) for t in TABLE_F)] for b in boards]
     pages.table("GAP TO SET ON ANOTHER DAY", ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)], rows, [1.6, 1.2, *[1.4] * len(TABLE_F)], "lr" + "r" * len(TABLE_F), PLAIN)
+    if temperature_f is None:  # what the extremes do is nearly the same whatever the day: the gap is set for the day's length
+        rows = []
+        for k, b in enumerate(boards):
+            days = [gap_rows(stage, t)[k] for t in TABLE_F]
+            worst = max(days, key=lambda g: g.winter)
+            least = min(days, key=lambda g: g.summer)
+            rows.append([f"{b.role.upper()} {b.mark}", small(stage, least.summer), small(stage, worst.winter), state(stage, worst)])
+        pages.table("THOSE GAPS AT THE EXTREMES", ["LONGEST BOARD", "LEAST IN SUMMER", "MOST IN WINTER", "STATE"], rows, [1.6, 1.6, 1.6, 4.5], "lrrl", PLAIN)
     materials = list(dict.fromkeys(b.material for b in boards))
     for m in materials:
         pages.text(f"{m.name.upper()}: {m.thermal_per_degF:.7f} IN AN INCH A DEGREE FAHRENHEIT, {coefficient_source(m).upper()}.", PLAIN)

@@ -8,7 +8,7 @@ from ...model.cuts import cut_list
 from .. import drawing as d
 from ..sheets.stage import Stage
 from .bays import Bay, bays
-from .pages import PLAIN, Pages, fit, scale_words, size_of
+from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 
 
@@ -17,27 +17,32 @@ def build(stage: Stage) -> None:
     if not found:
         return
     pages = Pages(stage, 400, "GUARDS")
-    heaps: dict[tuple, list[Bay]] = {}
+    heaps: list[list[Bay]] = []
     for b in found:
-        heaps.setdefault(b.kind, []).append(b)
-    kinds = {kind: n for n, kind in enumerate(heaps, 1)}
+        alike = next((h for h in heaps if b.like(h[0])), None)
+        if alike is None:
+            heaps.append([b])
+        else:
+            alike.append(b)
     rows = []
-    for kind, same in heaps.items():
+    for number, same in enumerate(heaps, 1):
         b = same[0]
-        rows.append([str(kinds[kind]), places(same).upper(), str(len(same)), stage.text(b.clear), str(len(b.balusters)), stage.inch(b.first), stage.inch(b.between),
+        rows.append([str(number), places(same).upper(), str(len(same)), stage.text(b.clear), str(len(b.balusters)), stage.inch(b.first), stage.inch(b.between),
                      stage.inch(b.last), f"{b.slope:.1f}°" if b.slope > 0.01 else "-"])
-    pages.table("BAYS", ["BAY", "WHERE", "NO.", "CLEAR", "BALUSTERS", "FIRST SPACE", "BETWEEN", "LAST SPACE", "SLOPE"], rows, [0.6, 1.9, 0.6, 1.2, 1.4, 1.0, 1.25, 1.0, 0.95], "clcrcrrrr", PLAIN)
+    pages.table("BAYS", ["BAY", "WHERE", "NO.", "CLEAR", "BALUSTERS", "FIRST SPACE", "BETWEEN", "LAST SPACE", "SLOPE"], rows, [0.6, 2.4, 0.55, 1.2, 1.35, 0.95, 1.2, 0.95, 0.8], "clcrcrrrr", PLAIN)
+    pages.text("CLEAR AND SPACES ARE LEVEL, FACE TO FACE. THE FIRST POST OF A BAY IS ITS LEFT OR LOW ONE ON THE PLAN, ON A STAIR THE UPPER ONE. "
+               "A PIECE WHOSE ENDS LEAN THE SAME WAY IS AS LONG AS GIVEN ON BOTH EDGES; THE SAW CARD GIVES IT TIP TO TIP.", PLAIN)
     cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
     lengths = []
-    for kind, same in heaps.items():
+    for number, same in enumerate(heaps, 1):
         b = same[0]
-        lengths.append([str(kinds[kind]), rail(stage, cuts[b.top.mark]), rail(stage, cuts[b.bottom.mark]), f"{cuts[b.balusters[0].mark].mark} {stage.text(cuts[b.balusters[0].mark].long_point)}" if b.balusters else "-",
+        lengths.append([str(number), rail(stage, cuts[b.top.mark]), rail(stage, cuts[b.bottom.mark]), rail(stage, cuts[b.balusters[0].mark]) if b.balusters else "-",
                         stage.inch(b.up) if b.up is not None else "-", f"{stage.text(b.block[0])} TO {stage.text(b.block[1])}" if b.block else "-"])
-    pages.table("CUT LENGTHS (LONG POINT; SHORT POINT WHERE IT DIFFERS)", ["BAY", "TOP RAIL", "BOTTOM RAIL", "BALUSTER", "RAIL ABOVE SURFACE", "FOOT BLOCK FROM FIRST POST"], lengths,
-                [0.6, 2.1, 2.1, 1.7, 1.2, 2.2], "cllrrr", PLAIN)
+    pages.table("CUT LENGTHS, LONG POINT (SHORT POINT)", ["BAY", "TOP RAIL", "BOTTOM RAIL", "BALUSTER", "RAIL UP", "FOOT BLOCK FROM FIRST POST"], lengths,
+                [0.6, 2.35, 2.35, 2.15, 0.9, 2.0], "cllrrr", PLAIN)
     _posts(stage, pages, cuts)
-    for kind, same in heaps.items():
-        _marks(stage, pages, kinds[kind], same[0])
+    for number, same in enumerate(heaps, 1):
+        _marks(stage, pages, number, same[0])
 
 
 def places(same: list[Bay]) -> str:
@@ -50,8 +55,8 @@ def rail(stage: Stage, cut) -> str:
     text = f"{cut.mark} {stage.text(cut.long_point)}"
     if cut.long_point - cut.short_point > 1 / 32:
         text += f" ({stage.text(cut.short_point)})"
-    angles = {max(s.mitre, s.bevel) for s in cut.settings if s.mitre or s.bevel}
-    return text + "".join(f", {a:g}° ENDS" for a in sorted(angles)[:1])
+    angles = sorted({max(s.mitre, s.bevel) for s in cut.settings if s.mitre or s.bevel})
+    return text + (", SAW " + " / ".join(f"{a:g}°" for a in angles) if angles else "")
 
 
 def post_rows(stage: Stage) -> list[list[str]]:
@@ -74,9 +79,9 @@ def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
     """The bottom rail's marks: near face of every baluster, running from the first face; along the slope on a stair."""
     if not b.balusters:
         return
-    view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5))
-    along = " MARKED ALONG THE SLOPE." if b.slope > 0.01 else ""
-    pages.heading(f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS. {scale_words(stage, view.scale)}{along}", size_of(view, stage.metric)[1])
+    view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5), 8.0)
+    along = f", RAIL AT {b.slope:.1f}°, MARKED ALONG ITS SLOPE" if b.slope > 0.01 else ""
+    pages.heading(f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS{along}", size_of(view, stage.metric)[1])
     pages.view(view, gap=0.25)
 
 

@@ -6,11 +6,13 @@ import numpy as np
 from ...model.bench import Notch
 from ...model.cuts import Cut, cut_list
 from .. import drawing as d
+from .. import style
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 
 ROLES = ("board", "border", "breaker", "tread", "skirt")
+LARGEST = 8.0  # model inches to the paper inch: short pieces are drawn no larger
 EDGE = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", "top": "THE TOP", "end": "THE END"}
 
 
@@ -24,16 +26,18 @@ def build(stage: Stage) -> None:
     if not cuts:
         return
     pages = Pages(stage, 250, "NOTCH CARDS")
-    pages.text("LEFT END AND NEAR EDGE: AS THE BOARD LIES BEFORE YOU, TOP FACE UP. FIGURES RUN FROM THE LEFT END'S TIP.")
+    pages.text("LEFT END, NEAR EDGE: AS THE BOARD LIES BEFORE YOU, TOP FACE UP. FIGURES RUN FROM THE LEFT TIP.", PLAIN, gap=0.1)
     for cut in cuts:
-        view = fit(stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.4), 12.0 if not stage.metric else 10.0)
+        view = fit(stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.6), LARGEST)
         lines = [notch_words(stage, n) for n in cut.notches]
-        head = f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   LONG POINT {stage.text(cut.long_point)}"
-        pages.heading(head, size_of(view, stage.metric)[1] + 0.19 * len(lines) + 0.1)
-        pages.view(view, gap=0.1)
+        long = "LENGTH" if cut.long_point - cut.short_point < 1 / 32 else "LONG POINT"
+        head = f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   {long} {stage.text(cut.long_point)}"
+        words = sum(style.block_size(f"{n}. {line}", PLAIN, pages.width)[1] + 0.03 for n, line in enumerate(lines, 1))
+        pages.heading(head, size_of(view, stage.metric)[1] + 0.06 + words, 0.1)
+        pages.view(view, gap=0.06)
         for n, line in enumerate(lines, 1):
             pages.text(f"{n}. {line}", PLAIN, gap=0.03)
-        pages.y -= 0.12
+        pages.y -= 0.1
 
 
 def notch_words(stage: Stage, n: Notch) -> str:
@@ -65,6 +69,9 @@ def picture(stage: Stage, cut: Cut, scale: float) -> d.View:
     ring = [(float(x), float(y)) for x, y in cut.sizes.outline]
     view.add(d.Polyline(ring, True, layer="A-SECT-MCUT", mark=cut.mark))
     high = max(y for _, y in ring)
+    for k, n in enumerate(cut.notches, 1):  # the notch's number, across the board from it
+        far = n.edge in ("far", "top")
+        view.add(d.Text((min(max(n.start + n.width / 2, 0.1 * scale), cut.length - 0.1 * scale), -0.12 * scale if far else high + 0.12 * scale), str(k), PLAIN, "centre", "middle", layer="A-ANNO-IDEN"))
     for far in (True, False):
         mine = [n for n in cut.notches if (n.edge in ("far", "top")) == far]
         stations = sorted({round(s, 6) for n in mine for s in (n.start, n.start + n.width) if 1 / 32 < s < cut.length - 1 / 32})

@@ -1,6 +1,8 @@
 """A card's pages: big headings, tables and pictures set one under another, on as many sheets as they need."""
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Sequence
 
 from .. import drawing as d
@@ -13,9 +15,24 @@ if TYPE_CHECKING:
 # a capital 1/180 of the reading distance high is read with ease: 5/32 in at 28 in; common practice, no source
 BIG = 5 / 32
 PLAIN = 1 / 8
+LEAST = 0.12  # 3 mm: the least a figure may be high, where it has to fit a board
 HEAD = 3 / 16
 LAYER = "A-ANNO-LEGN"
 _GAP = 0.16
+_ORPHAN = 3  # rows that at least stand together on a sheet where a table goes on
+
+
+@dataclass(frozen=True)
+class Block:
+    """A table that stands beside another, its columns as wide as what is in them."""
+
+    title: str
+    head: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    aligns: str
+
+    def widths(self, height: float) -> list[float]:
+        return [max(style.text_width(cell, height) for cell in column) + 2 * 0.8 * height for column in zip(self.head, *self.rows)]
 
 
 class Pages:
@@ -28,6 +45,7 @@ class Pages:
 
     def new(self) -> None:
         sheet = self.stage.sheet(f"Z-{self.series + len(self.sheets) + 1}", self.name)
+        sheet.scale_note = "TO FIT"  # pictures fill the card: figures govern, nothing is scaled off
         self.sheets.append(sheet)
         self.left, self.bottom, self.right, self.y = sheet.room
 
@@ -56,31 +74,73 @@ class Pages:
         self.sheet.add(d.Text((self.left + indent, self.y), text, height, "left", "top", wrap=wrap, layer=LAYER))
         self.y -= deep + gap
 
-    def heading(self, text: str, then: float = 0.0) -> None:
+    def heading(self, text: str, then: float = 0.0, gap: float = _GAP) -> None:
         """A heading that stays with `then` paper inches of what follows."""
-        deep = style.block_size(text, HEAD, self.width)[1] + _GAP
+        deep = style.block_size(text, HEAD, self.width)[1] + gap
         self.need(deep + then)
-        self.text(text, HEAD)
+        self.text(text, HEAD, gap=gap)
 
     def table(self, title: str, head: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float], aligns: str, height: float = BIG) -> None:
-        """A table as wide as the sheet, its columns in the shares given, divided between rows; the heading is repeated."""
+        """A table as wide as the sheet, its columns in the shares given, divided between rows; the heading is repeated.
+
+        Lettered smaller (never under `PLAIN`) where that keeps it whole on the sheet; a sheet never begins with the last row or two alone.
+        """
         share = self.width / sum(widths)
         wide = [w * share for w in widths]
         rest = [list(map(str, r)) for r in rows]
 
-        def table(count: int) -> d.Table:
-            return d.Table((self.left, self.y), "", list(head), rest[:count], wide, aligns, height, layer="A-ANNO-SCHD")
+        def table(count: int, high: float) -> d.Table:
+            return d.Table((self.left, self.y), "", list(head), rest[:count], wide, aligns, high, layer="A-ANNO-SCHD")
+
+        def deep(count: int, high: float) -> float:
+            return table_size(table(count, high))[1]
+
+        def most(free: float) -> int:
+            return max((n for n in range(1, len(rest) + 1) if deep(n, height) <= free), default=1)
 
         first = True
         while rest:
             label = title if first else f"{title} (CONTINUED)"
-            self.heading(label, table_size(table(min(2, len(rest))))[1])
-            count = max((n for n in range(1, len(rest) + 1) if table_size(table(n))[1] <= self.y - self.bottom), default=1)
-            self.sheet.add(made := table(count))
+            named = style.block_size(label, HEAD, self.width)[1] + _GAP
+            free, whole = self.y - self.bottom - named, self.sheet.room[3] - self.bottom - named
+            if deep(len(rest), height) > free >= deep(len(rest), PLAIN):
+                height = PLAIN
+            count = most(free)
+            if 0 < len(rest) - count < _ORPHAN:
+                count = max(len(rest) - _ORPHAN, 1)
+            if count < min(_ORPHAN, len(rest)) and not self.fresh:
+                self.new()
+                count = most(whole)
+                if 0 < len(rest) - count < _ORPHAN:
+                    count = max(len(rest) - _ORPHAN, 1)
+            self.heading(label)
+            self.sheet.add(made := table(count, height))
             self.y -= table_size(made)[1] + _GAP
             rest, first = rest[count:], False
             if rest:
                 self.new()
+
+    def beside(self, *blocks: Block) -> None:
+        """Tables side by side, in the largest letters at which all stand whole on this sheet; else one under another."""
+        gap = 0.3
+        for high in (BIG, PLAIN):
+            wide = [b.widths(high) for b in blocks]
+            spare = self.width - gap * (len(blocks) - 1) - sum(map(sum, wide))
+            if spare < 0:
+                continue
+            tables, x = [], self.left
+            for b, w in zip(blocks, wide):
+                w = [v + spare / sum(map(len, wide)) for v in w]
+                tables.append(d.Table((x, self.y - 2 * HEAD), "", list(b.head), [list(map(str, r)) for r in b.rows], w, b.aligns, high, layer="A-ANNO-SCHD"))
+                x += sum(w) + gap
+            deep = max(table_size(t)[1] for t in tables) + 2 * HEAD
+            if deep <= self.y - self.bottom:
+                for b, t in zip(blocks, tables):
+                    self.sheet.add(d.Text((t.at[0], self.y), b.title, HEAD, "left", "top", layer=LAYER), t)
+                self.y -= deep + _GAP
+                return
+        for b in blocks:
+            self.table(b.title, b.head, b.rows, b.widths(PLAIN), b.aligns, PLAIN)
 
     def view(self, view: d.View, gap: float = _GAP, middle: bool = False) -> None:
         """A picture at its own scale, at the left or in the middle of the sheet."""
@@ -99,16 +159,22 @@ def size_of(view: d.View, metric: bool) -> tuple[float, float]:
 
 
 def fit(stage: "Stage", draw, true: tuple[float, float], room: tuple[float, float], at_most: float = 0.0) -> d.View:
-    """`draw(scale)` at the largest standard scale at which the view with its lettering fits `room` (paper inches)."""
-    scale = style.fitting_scale(true, room, stage.metric, at_most)
+    """`draw(scale)` as large as the view with its lettering fits `room` (paper inches), no larger than `at_most`.
+
+    Cards are drawn to fill their room, to no standard scale. `true` is the drawn size (model inches) without lettering.
+    """
+    scale = _whole(max(true[0] / room[0], true[1] / room[1], at_most))
     for _ in range(12):
         view = draw(scale)
-        wide, high = size_of(view, stage.metric)
-        if wide <= room[0] + 1e-6 and high <= room[1] + 1e-6:
+        size = size_of(view, stage.metric)
+        if size[0] <= room[0] + 1e-6 and size[1] <= room[1] + 1e-6:
             break
-        scale = style.fitting_scale((1.0, 1.0), (1.0, 1.0), stage.metric, scale * 1.001)
+        # lettering keeps its paper size: what is over the drawn size stays, the rest shrinks
+        need = [t / max(r - (s - t / scale), 0.25) for t, r, s in zip(true, room, size) if s > r]
+        scale = _whole(max(scale * 1.01, min(max(need), scale * 1.6)))
     return view
 
 
-def scale_words(stage: "Stage", scale: float) -> str:
-    return f"SCALE {style.scale_note(scale, stage.metric)}"
+def _whole(scale: float) -> float:
+    """Up to the next quarter of a model inch to the paper inch."""
+    return math.ceil(scale * 4 - 1e-9) / 4

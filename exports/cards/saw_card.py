@@ -9,14 +9,14 @@ from ..sheets.stage import Stage
 from ..sheets.wording import stock_text
 from .pages import BIG, PLAIN, Pages
 
-BAR = 0.26  # paper inches high
+BAR = 0.24  # paper inches high
 LAYER = "A-SECT-MCUT"
 
 
 def build(stage: Stage, plan) -> None:
     """`plan`: model.order.Order."""
     pages = Pages(stage, 500, "SAW CARD")
-    pages.text(f"CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE LONG POINTS TIP TO TIP.")
+    pages.text(f"CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE OVERALL, TIP TO TIP.", PLAIN, gap=0.1)
     for line in plan.lines:
         heaps = Counter((b.length, b.marks, tuple(round(x, 4) for x in b.lengths), round(b.offcut, 4), b.kept) for b in line.bars)
         longest = max(b.length for b in line.bars)
@@ -25,12 +25,12 @@ def build(stage: Stage, plan) -> None:
         for (length, marks, lengths, offcut, kept), count in heaps.items():
             words = bar_words(stage, marks, lengths, offcut, kept)
             deep = style.block_size(words, PLAIN, pages.width - 1.25)[1]
-            head = 0.5 if first else 0.0
-            if pages.y - (BAR + deep + 0.35 + head) < pages.bottom and not pages.fresh:
+            head = 0.4 if first else 0.0
+            if pages.y - (BAR + 0.08 + deep + head) < pages.bottom and not pages.fresh:
                 pages.new()
                 first = True
             if first:
-                pages.heading(f"{stock_text(line.name)}: {len(line.bars)} LENGTH{'S' if len(line.bars) > 1 else ''}{again}", 1.0)
+                pages.heading(f"{stock_text(line.name)}: {len(line.bars)} LENGTH{'S' if len(line.bars) > 1 else ''}{again}", BAR + 0.08 + deep, 0.12)
                 first, again = False, " (CONTINUED)"
             _bar(stage, pages, length, marks, lengths, offcut, count, factor, words)
     if plan.too_long:
@@ -62,4 +62,4 @@ def _bar(stage: Stage, pages: Pages, length, marks, lengths, offcut, count, fact
             pages.sheet.add(d.Text(((a + b) / 2, y - BAR / 2), mark, PLAIN, "centre", "middle", layer="A-ANNO-IDEN", mark=mark))
         at += piece + settings.kerf
     pages.y -= BAR + 0.08
-    pages.text(words, PLAIN, indent=1.25, gap=0.2)
+    pages.text(words, PLAIN, indent=1.25, gap=0.14)

@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from .. import drawing as d
+from .. import style
 from ..draft import items_box
 from ..sheets import reading
 from ..sheets.pens import items
@@ -11,7 +12,8 @@ from ..sheets.house import house_in_plan, outline_items
 from ..sheets.stage import Stage
 from ..views import View, project
 from .corners import corners, diagonals
-from .pages import BIG, HEAD, PLAIN, Pages, fit, scale_words
+from .clear import Clear
+from .pages import BIG, HEAD, PLAIN, Pages, fit
 from .running import running
 
 
@@ -23,7 +25,9 @@ def build(stage: Stage) -> None:
 def _squaring(stage: Stage) -> None:
     pages = Pages(stage, 150, "SQUARING")
     pairs = diagonals(stage)
-    pages.text("OUTER CORNERS OF THE FRAME. SIDES FIRST, THEN DIAGONALS; MOVE THE FRAME UNTIL EVERY ONE READS AS GIVEN." +
+    surveyed = stage.deck.parameters.survey.taken
+    pages.text(("OUTER CORNERS OF THE FRAME AS IT STANDS: MEASURED ON SITE, FITTED TOGETHER. ALL THAT IS CUT FITS THESE." if surveyed else
+                "OUTER CORNERS OF THE FRAME. SIDES FIRST, THEN DIAGONALS; MOVE THE FRAME UNTIL EVERY ONE READS AS GIVEN.") +
                (" BOTH DIAGONALS OF THIS RECTANGLE ARE EQUAL." if len(pairs) == 2 and abs(pairs[0][2] - pairs[1][2]) < 1 / 32 else ""))
     rows = [[f"{a}-{b}", stage.text(v)] for a, b, v in sides_of(stage)] + [["DIAGONALS", ""]] + [[f"{a}-{b}", stage.text(v)] for a, b, v in pairs]
     table_wide = 3.2 if len(rows) <= 10 else 0.0  # a longer table takes a sheet of its own
@@ -32,8 +36,6 @@ def _squaring(stage: Stage) -> None:
     view = fit(stage, lambda scale: _squaring_view(stage, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room)
     top = pages.y
     pages.view(view)
-    scale = d.Text((pages.left, pages.bottom), scale_words(stage, view.scale), PLAIN, "left", "bottom", layer="A-ANNO-LEGN")
-    pages.sheet.add(scale)
     if table_wide:
         pages.sheet.add(d.Table((pages.right - table_wide, top), "", ["SIDES", "LENGTH"], rows, [1.65, table_wide - 1.65], "lr", BIG))
         return
@@ -104,18 +106,18 @@ def _supports(stage: Stage) -> None:
     room = (pages.width, pages.y - pages.bottom - 0.2)
     view = fit(stage, lambda scale: _supports_view(stage, rows, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room)
     pages.view(view, middle=True)
-    pages.sheet.add(d.Text((pages.left, pages.bottom), scale_words(stage, view.scale), PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
     pages.new()
     size = {f.id: (f.shape.circle * 2 if f.shape.circle else f.box[1, 0] - f.box[0, 0], f.box[1, 2] - f.box[0, 2]) for f in stage.of("footing")}
     pages.table("POSTS AND FOOTINGS", ["POST ON FOOTING", "ALONG", "OUT", "FOOTING, HEIGHT", "POST"],
                 [[name, stage.text(a), stage.text(o), " x ".join(stage.inch(v) for v in size[pieces[-1].id]),
                   ", ".join(dict.fromkeys(stage.text(p.box[1, 2] - p.box[0, 2]) for p in pieces[:-1])) or "-"] for name, a, o, pieces in rows],
-                [2.5, 1.7, 1.7, 2.0, 1.6], "lrrrr")
-    beams = [[line.text.upper().replace("X", "x"), "-".join(dict.fromkeys(p.mark for p in line.plies)), stage.text(line.along[1] - line.along[0]), _out(stage, line)] for line in stage.beams]
-    pages.table("BEAMS", ["BEAM", "MARKS", "LENGTH", "CENTRE LINE OUT"], beams, [1.5, 2.0, 1.5, 2.6], "llrr")
+                [2.5, 1.7, 1.7, 2.0, 1.6], "lrrrr", BIG if len(rows) + len(stage.beams) <= 8 else PLAIN)
+    beams = [[line.text.upper().replace("X", "x"), "-".join(dict.fromkeys(p.mark for p in line.plies)), stage.text(line.along[1] - line.along[0]), out_words(stage, line)] for line in stage.beams]
+    pages.table("BEAMS", ["BEAM", "MARKS", "LENGTH", "CENTRE LINE OUT"], beams, [1.3, 1.6, 1.5, 3.2], "llrr")
 
 
-def _out(stage: Stage, line: reading.BeamLine) -> str:
+def out_words(stage: Stage, line: reading.BeamLine) -> str:
+    """How far a beam's centre line stands out from the house."""
     edge, _, gap = house_line(stage)
     ends = [edge.position(line.point(s))[1] + gap for s in line.along]
     if abs(ends[0] - ends[1]) < 1 / 32:
@@ -151,8 +153,15 @@ def _supports_view(stage: Stage, rows, scale: float) -> d.View:
         at = abs(far - corner[0]) + clear
         running(view, [(far, corner[1]), *((far, s) for s in alongs)], corner, 90.0, 180.0 if up else 0.0, at, stage.text)
         running(view, [(corner[0], y1), *((s, y1) for s in outs)], corner, 180.0 if up else 0.0, 90.0, y1 - corner[1] + clear, stage.text)
-    for (name, *_), c in zip(rows, centres):
-        view.add(d.Text((c[0], c[1] + 0.33 * scale), name.split(" ON ")[0], PLAIN, "centre", "middle", layer="A-ANNO-IDEN"))
+    clear = Clear(view.items, scale, stage.metric)
+    for (name, _, _, pieces), c in zip(rows, centres):
+        short = name.split(" ON ")[0]
+        wide = style.text_width(short, PLAIN) / 2 * scale
+        half = max(float(np.ptp(pieces[-1].box[:, 0])), float(np.ptp(pieces[-1].box[:, 1]))) / 2
+        up_, aside = half + (PLAIN / 2 + 0.06) * scale, half + wide + 0.06 * scale
+        places = [(c[0] + t * wide, c[1] + side * (up_ + k * scale)) for k in (0.0, 0.08, 0.2) for side in (1, -1) for t in (0.0, 0.4, -0.4, 0.8, -0.8)]
+        places += [(c[0] + side * (aside + k * scale), c[1] + t * up_) for k in (0.0, 0.08, 0.2, 0.4) for side in (1, -1) for t in (0.4, -0.4)]
+        view.add(clear.label(short, PLAIN, places, pieces[-1].id) or d.Text((c[0], c[1] + up_), short, PLAIN, "centre", "middle", layer="A-ANNO-IDEN"))
     return view
 
 

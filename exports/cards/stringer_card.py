@@ -7,12 +7,15 @@ import numpy as np
 
 from ...model.measure import Measured
 from .. import drawing as d
+from .. import style
 from ..sheets.stage import Stage
-from .pages import PLAIN, Pages, fit, scale_words
+from .clear import Clear
+from .pages import PLAIN, Block, Pages, fit
 from .running import running
-from .set_out import SetOut, on_bench, set_out
+from .set_out import LEVEL, PLUMB, SetOut, on_bench, set_out
 
 EDGE = 1e-3
+SQUARE = "SQUARE: RISE / RUN"
 
 
 def stringers(stage: Stage) -> list[tuple[list[Measured], SetOut]]:
@@ -35,15 +38,21 @@ def build(stage: Stage) -> None:
         else:
             pages.new()
         m = heap[0]
-        view = fit(stage, lambda scale: picture(stage, m, out, scale), (out.length, out.width), (pages.width, pages.y - pages.bottom - 0.6))
-        pages.heading(f"{m.mark}  x {len(heap)}   STRINGER {m.stock.name}, {flight_words(m).upper()}. {scale_words(stage, view.scale)}", 3.0)
+        pages.heading(f"{m.mark}  x {len(heap)}   STRINGER {m.stock.name}, {flight_words(m).upper()}. TOP END LEFT", 3.0)
+        view = fit(stage, lambda scale: picture(stage, m, out, scale), (out.length, out.width), (pages.width, pages.y - pages.bottom - 0.1))
         pages.view(view, middle=True)
         pages.new()
-        rows = facts(stage, m, out)
-        pages.table(f"{m.mark} SET-OUT", ["WHAT", "MEASURED"], rows, [6.2, 2.2], "lr")
-        if not out.rises:
-            pages.table(f"{m.mark} TREADS ON THE UPPER EDGE, FROM THE TIP OF THE TOP END", ["TREAD", "SEAT LINE AT", "NOSING PLUMB AT"],
-                        [[str(k), stage.text(a), stage.text(b)] for k, a, b in treads_on(stage, m, out)], [1, 2, 2], "crr", PLAIN)
+        pages.beside(Block(f"{m.mark} SET-OUT", ["WHAT", "MEASURED"], facts(stage, m, out), "lr"),
+                     Block(f"{m.mark} POINTS", *points(stage, m, out)))
+
+
+def points(stage: Stage, m: Measured, out: SetOut) -> tuple[list[str], list[list[str]], str]:
+    """Head, rows and alignment of the table of points: along from the tip of the top end, and up from the lower edge."""
+    if out.rises:
+        inner = {k: p for k, p in enumerate(out.inner, 1)}
+        rows = [[str(k), stage.text(u), *((stage.text(inner[k][0]), stage.inch(inner[k][1])) if k in inner else ("-", "-"))] for k, (u, _) in enumerate(out.seats, 1)]
+        return ["TIP", "TIP AT", "INNER AT", "UP"], rows, "crrr"
+    return ["TREAD", "FRONT AT", "UP"], [[str(k), stage.text(u), stage.inch(v)] for k, u, v in treads_on(stage, m)], "crr"
 
 
 def flight_words(m: Measured) -> str:
@@ -55,38 +64,64 @@ def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
     text = stage.inch
     rows = []
     if out.rises:
-        rows.append(["SQUARE: RISE ON THE TONGUE / RUN ON THE BLADE", f"{text(out.rise)} / {text(out.run)}"])
-        rows.append(["STEP ALONG THE EDGE, TIP TO TIP", text(math.hypot(out.rise, out.run))])
+        rows.append([SQUARE, f"{text(out.rise)} / {text(out.run)}"])
+        rows.append(["STEP, TIP TO TIP", text(math.hypot(out.rise, out.run))])
         if abs(out.runs[0] - out.run) > 1 / 32:
-            rows.append(["FIRST SEAT, FROM THE PLUMB CUT", text(out.runs[0])])
-        rows.append(["LOWEST RISE, AFTER THE DROP", text(out.bottom_rise)])
-        rows.append(["DROP OF THE STRINGER (A TREAD'S THICKNESS)", text(out.drop)])
+            rows.append(["FIRST SEAT FROM PLUMB CUT", text(out.runs[0])])
+        rows.append(["LOWEST RISE", text(out.bottom_rise)])
+        rows.append(["DROP (TREAD'S THICKNESS)", text(out.drop)])
+    elif marks := treads_on(stage, m):
+        if len(marks) > 1:
+            rise, run = square_of(m, marks, out)
+            rows.append([SQUARE, f"{text(rise)} / {text(run)}"])
+            rows.append(["STEP, FRONT TO FRONT", text(math.hypot(rise, run))])
+        rows.append(["GAUGE LINE FROM UPPER EDGE", text(out.width - float(np.median([v for *_, v in marks])))])
+        rows.append(["DROP (TREAD'S THICKNESS)", text(tread_thickness(stage, m))])
     rows.append(["SLOPE FROM LEVEL", f"{out.slope:.1f}°"])
-    rows.append(["TOP PLUMB CUT, LENGTH", text(out.plumb_cut)])
-    rows.append(["LEVEL CUT AT THE FOOT, LENGTH", text(out.level_cut)])
-    rows.append(["THROAT, WOOD LEFT BEHIND THE NOTCHES" if out.rises else "WIDTH, NOT NOTCHED", text(out.throat)])
+    rows.append(["TOP PLUMB CUT", text(out.plumb_cut)])
+    rows.append(["LEVEL CUT AT THE FOOT", text(out.level_cut)])
+    rows.append(["THROAT" if out.rises else "THROAT (NOT NOTCHED)", text(out.throat)])
     rows.append(["LENGTH, TIP TO TIP", stage.text(out.length)])
     return rows
 
 
-def treads_on(stage: Stage, m: Measured, out: SetOut) -> list[tuple[int, float, float]]:
-    """(tread, where its seat line meets the upper edge, where the plumb line of its nosing does) along u, for treads that
-    stand between solid stringers; read off the treads' solids."""
-    c, t = math.cos(math.radians(out.slope)), math.sin(math.radians(out.slope))
-    flight, down = flight_words(m), m.axis[:2] * (1 if m.axis[2] < 0 else -1)
+def _treads(stage: Stage, m: Measured) -> dict[int, list]:
+    flight = flight_words(m)
     steps: dict[int, list] = {}
     for p in stage.of("tread"):
         if p.stair == m.part.stair and p.where.startswith(flight + " tread"):
             steps.setdefault(p.step, []).append(p)
+    return dict(sorted(steps.items()))
+
+
+def treads_on(stage: Stage, m: Measured) -> list[tuple[int, float, float]]:
+    """(tread, u, v) of the point where the front and the underside of each tread meet, for treads between solid stringers:
+    the square's corner is set to it. Read off the treads' solids; all lie on one line along the stringer, the gauge line."""
+    return [(k, *corners[0]) for k, corners in seats_on(stage, m)]
+
+
+def seats_on(stage: Stage, m: Measured) -> list[tuple[int, list[tuple[float, float]]]]:
+    """(tread, [front below, back below, back above, front above]) of each tread as it stands against the stringer, (u, v)."""
+    down = m.axis[:2] * (1 if m.axis[2] < 0 else -1)
     rows = []
-    for k, treads in sorted(steps.items()):
+    for k, treads in _treads(stage, m).items():
         corners = np.vstack([p.vertices for p in treads])
-        front = corners[np.argmax(corners[:, :2] @ down)]
-        seat = min(float(p.box[0, 2]) for p in treads)
-        u, v = on_bench(m, [[front[0], front[1], seat]])[0]
-        rise = out.width - v  # to the upper edge, square to it; level lines climb towards it by t an inch of c
-        rows.append((k, float(u + rise * c / t), float(u - rise * t / c)))
+        along = corners[:, :2] @ down
+        front, back = corners[np.argmax(along)], corners[np.argmin(along)]
+        seat, top = float(corners[:, 2].min()), float(corners[:, 2].max())
+        rows.append((k, [(float(u), float(v)) for u, v in on_bench(m, [[*front[:2], seat], [*back[:2], seat], [*back[:2], top], [*front[:2], top]])]))
     return rows
+
+
+def tread_thickness(stage: Stage, m: Measured) -> float:
+    return float(np.median([max(p.box[1, 2] for p in t) - min(p.box[0, 2] for p in t) for t in _treads(stage, m).values()]))
+
+
+def square_of(m: Measured, marks, out: SetOut) -> tuple[float, float]:
+    """Rise and run from tread to tread, from their marks on the stringer."""
+    c, t = math.cos(math.radians(out.slope)), math.sin(math.radians(out.slope))
+    steps = np.diff([(u, v) for _, u, v in marks], axis=0)
+    return float(np.median(steps[:, 0] * t - steps[:, 1] * c)), float(np.median(steps[:, 0] * c + steps[:, 1] * t))
 
 
 def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
@@ -94,7 +129,16 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
     view = d.View(f"stringer {m.mark.lower()}", scale)
     view.add(d.Polyline(list(out.outline), True, layer="A-SECT-MCUT", mark=m.mark))
     view.add(d.Line((0.0, out.width), (out.length, out.width), layer="A-SECT-HDLN"), d.Line((0.0, 0.0), (out.length, 0.0), layer="A-SECT-HDLN"))
-    top = [(0.0, out.width), *out.seats] if out.rises else [(0.0, out.width), *((a, out.width) for _, a, _ in treads_on(stage, m, out))]
+    if out.rises:
+        top = [(0.0, out.width), *out.seats]
+    else:
+        seats = seats_on(stage, m)
+        for _, ring in seats:
+            view.add(d.Polyline(ring, True, layer="A-SECT-HDLN"))
+        top = [(0.0, out.width), *(ring[0] for _, ring in seats)]
+        if seats:
+            level = float(np.median([ring[0][1] for _, ring in seats]))
+            view.add(d.Line((0.0, level), (out.length, level), layer="A-SECT-HDLN"))
     running(view, top, (0.0, out.width), 0.0, 90.0, 0.12 * scale, stage.text, mark=m.mark)
     low = sorted({p for x in out.sides for p in (x.a, x.b) if p[1] < EDGE})
     tip = max(out.outline)
@@ -104,5 +148,15 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
     inner = out.inner[0] if out.inner else None
     if inner:
         view.add(d.Dimension((inner[0], 0.0), inner, (inner[0], 0.0), 90.0, prefix="THROAT ", height=PLAIN,
-                             text_at=(inner[0] + 0.85 * scale, inner[1] * 0.5), text_angle=0.0))
+                             text_at=(inner[0] + 0.95 * scale, inner[1] * 0.5), text_angle=0.0))
+    clear = Clear(view.items, scale, stage.metric)
+    for words, kind, long in (("PLUMB CUT", PLUMB, out.plumb_cut), ("LEVEL CUT", LEVEL, out.level_cut)):
+        for x in (x for x in out.sides if x.kind == kind and abs(x.length - long) < EDGE):
+            c = (np.add(x.a, x.b)) / 2
+            wide = style.text_width(words, PLAIN) / 2 * scale
+            places = [(c[0] + side * (wide + k * scale), c[1] + up * scale) for k in (0.1, 0.2, 0.35, 0.5, 0.8, 1.2) for up in (0.0, -0.12, 0.12, -0.3, 0.3, -0.5, 0.5)
+                      for side in ((1, -1) if kind == PLUMB else (-1, 1))]
+            if made := clear.label(words, PLAIN, places):
+                view.add(made)
+            break
     return view

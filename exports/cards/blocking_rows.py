@@ -1,0 +1,155 @@
+"""Blocking rows: every row of blocking on a plan of the frame, its near face measured from one end, and a table of the rows."""
+from __future__ import annotations
+
+import math
+import re
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import drawing as d
+from ..layers import layer_for
+from ..sheets import reading
+from ..sheets.house import house_in_plan
+from ..sheets.stage import Stage
+from .clear import Clear
+from .pages import BIG, PLAIN, Pages, fit
+from .setting_out import house_line
+
+ROLES = ("blocking", "border blocking", "post blocking")
+OUT, ALONG = "OUT", "ALONG"
+ALIKE = 1 / 16  # inches: blocks this near one line stand in one row
+MOST = 4  # stations named for one row; a row of more follows the posts or the joists it stands by
+
+
+@dataclass(frozen=True)
+class Row:
+    """Blocks of one kind. `measured` says from where `stations` (near faces, rising) are taken: OUT from the house, ALONG from
+    its end, or the name of the edge whose outer face they are taken from."""
+
+    number: int
+    kind: str
+    measured: str
+    stations: tuple[float, ...]
+    blocks: tuple
+
+
+def rows(stage: Stage) -> list[Row]:
+    """Every row of the deck, those measured out from the house first, then along it, nearest first."""
+    edge, left, gap = house_line(stage)
+    heaps: dict[tuple, list] = defaultdict(list)
+    for p in stage.deck_of(*ROLES):
+        across = abs(float(reading.plan_axis(p) @ np.asarray(edge.direction)))
+        where = OUT if across > 0.995 else ALONG if across < 0.1 else (p.edge or "")
+        heaps[p.role, p.where, where, p.edge or ""].append((station(stage, p, where, edge, left, gap), p))
+    found = []
+    for (_, kind, where, _), blocks in heaps.items():
+        blocks.sort(key=lambda b: b[0])
+        row: list = []
+        for s, p in blocks:  # blocks that stand in turn lie side by side: a wider step begins another row
+            if row and p.role != "post blocking" and s - row[-1][0] > p.stock.thickness + ALIKE:
+                found.append(_row(kind, where, row))
+                row = []
+            row.append((s, p))
+        found.append(_row(kind, where, row))
+    found.sort(key=lambda r: ({OUT: 0, ALONG: 1}.get(r[1], 2), "beside" in r[0], r[2][0]))
+    return [Row(n, *r) for n, r in enumerate(found, 1)]
+
+
+def _row(kind: str, where: str, blocks: list) -> tuple:
+    stations: list[float] = []
+    for s, _ in blocks:
+        if not stations or s - stations[-1] > ALIKE:
+            stations.append(s)
+    return kind, where, tuple(stations), tuple(p for _, p in blocks)
+
+
+def station(stage: Stage, block, where: str, edge, left: float, gap: float) -> float:
+    """Distance of the near face of a block from what it is measured from."""
+    spots = [edge.position(v) for v in block.vertices]
+    if where == OUT:
+        return float(min(s for _, s in spots)) + gap
+    if where == ALONG:
+        return float(min(abs(s - left) for s, _ in spots))
+    own = stage.edge(where) if where else edge
+    return float(min(s for _, s in (own.position(v) for v in block.vertices)))
+
+
+def build(stage: Stage) -> None:
+    found = rows(stage)
+    if not found:
+        return
+    pages = Pages(stage, 130, "BLOCKING")
+    edge, _, gap = house_line(stage)
+    wall = "THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE"
+    end = "LEFT" if abs(edge.direction[0]) > 0.5 else "LOWER"
+    box = stage.deck.layout.outline.polygon.bounds
+    view = fit(stage, lambda scale: _plan(stage, found, scale), (box[2] - box[0], box[3] - box[1]), (pages.width, pages.y - pages.bottom - 0.25))
+    pages.view(view, middle=True)
+    pages.sheet.add(d.Text((pages.left, pages.bottom), "NUMBERS ARE THE ROWS OF THE TABLE THAT FOLLOWS.", PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
+    pages.new()
+    pages.text(f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM THE {end} END OF THE {edge.name.upper()} EDGE. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE OTHER.", PLAIN)
+    pages.table("ROWS OF BLOCKING", ["ROW", "WHERE", "MARKS AND NUMBER", "MEASURED", "NEAR FACE"],
+                [[str(r.number), words(r), marks(r), measured_words(r), stations_words(stage, r)] for r in found], [0.6, 3.5, 2.75, 1.1, 1.9], "cllll", PLAIN)
+
+
+def words(r: Row) -> str:
+    edges = sorted({p.edge for p in r.blocks if p.edge})
+    return r.kind.upper() + (f", {', '.join(edges).upper()} EDGE" if edges and not any(e in r.kind for e in edges) else "")
+
+
+def marks(r: Row) -> str:
+    """Marks with their counts, by mark."""
+    count: dict[str, int] = defaultdict(int)
+    for p in r.blocks:
+        count[p.mark] += 1
+    order = sorted(count, key=lambda m: [int(x) if x.isdigit() else x for x in re.split(r"(\d+)", m)])
+    return ", ".join(f"{count[m]} x {m}" for m in order)
+
+
+def measured_words(r: Row) -> str:
+    return r.measured if r.measured in (OUT, ALONG) else f"IN FROM {r.measured.upper()} EDGE"
+
+
+def stations_words(stage: Stage, r: Row) -> str:
+    if r.blocks[0].role == "post blocking" and len(r.stations) > MOST:
+        return "AGAINST THE POSTS, BOTH SIDES"
+    return ", ".join(stage.text(s) for s in r.stations)
+
+
+def _plan(stage: Stage, found: list[Row], scale: float) -> d.View:
+    view = d.View("blocking", scale)
+    view.add(*house_in_plan(stage))
+    for p in stage.deck_of("ledger", "rim", "joist"):
+        view.add(d.Polyline([(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]], True, layer="A-ELEV-FINE"))
+    for r in found:
+        for p in r.blocks:
+            view.add(d.Hatch([(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]], pattern="solid", layer=layer_for(p.role)))
+    for p in stage.deck_of("guard post"):
+        view.add(d.Polyline([(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]], True, layer="A-SECT-MCUT", mark=p.id))
+    clear = Clear(view.items, scale, stage.metric)
+    for r in found:
+        made = tip = None
+        order = sorted(r.blocks, key=lambda b: -b.footprint.area)
+        for p in order:
+            c, u = np.asarray(reading.centre(p)), reading.plan_axis(p)
+            n = reading.square(u)
+            beside = p.stock.thickness / 2 + (0.05 + BIG / 2) * scale
+            if made := clear.label(str(r.number), BIG, [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)], p.id):
+                break
+        for reach in np.arange(0.25, 3.0, 0.1) if made is None else ():  # none beside it: further off, with a line to it
+            for p in order:
+                tip = np.asarray(reading.centre(p))
+                if made := clear.label(str(r.number), BIG, [tip + reach * scale * np.array([math.cos(a), math.sin(a)]) for a in np.arange(0, 2 * math.pi, math.pi / 8)], p.id):
+                    break
+            if made:
+                to = np.asarray(made.at)
+                way = (tip - to) / np.hypot(*(tip - to))
+                line = d.Line(tuple(map(float, to + way * 0.16 * scale)), tuple(map(float, tip)), layer="A-ANNO-IDEN")
+                clear.add([line])
+                view.add(line)
+                break
+        if made:
+            view.add(made)
+    return view
