@@ -2,18 +2,20 @@
 
 A board of length L changes by coefficient x L x temperature difference (the linear law of thermal expansion). A joint
 gets the movement of one whole board: half of each of its two boards, or all of one that is held at its far end. Wood's
-own movement is with moisture across the grain and is not reckoned here. Inches and degrees Fahrenheit.
+own movement is with moisture across the grain and is not reckoned here. The coefficient is the one given in the parameter file
+(`gaps.coefficient`, `gaps.trim_coefficient`), else the material's row of the data. Inches and degrees Fahrenheit.
 """
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Iterable, Sequence
 
 from ..shared.stock import Material, material
 from .measure import Measured
-from .parameters import Gaps
+from .parameters import Gaps, Parameters
 
+GIVEN = "given"  # a material's `how` where the parameter file gives its coefficient
 SURFACE = ("board", "border", "breaker", "tread", "fascia")
 SIXTEENTH = 1 / 16
 _EXACT = 1e-9
@@ -79,7 +81,9 @@ class EndGap:
 
 
 def coefficient_source(of: Material) -> str:
-    """The source of a coefficient in words: the material's own row, and how far it can be trusted."""
+    """The source of a coefficient in words: the parameter file, or the material's own row and how far it can be trusted."""
+    if of.how == GIVEN:
+        return of.source
     how = "DOUBTFUL, " if of.doubtful else ""
     # a row of lumber names the density's source; its note names the coefficient's
     note = of.note[of.note.index("thermal"):] if "thermal" in of.note else of.source
@@ -115,8 +119,21 @@ class LongestBoard:
     material: Material
 
 
-def longest_boards(measured: Iterable[Measured], roles: Sequence[str] = SURFACE) -> list[LongestBoard]:
-    """The longest measured piece of each role and material, in the order of `roles`."""
+def moving(name: str, role: str, parameters: Parameters | None) -> Material:
+    """The material of a piece of that role, with the coefficient given for it in the parameter file where there is one."""
+    of = material(name)
+    if parameters is None:
+        return of
+    gaps, key = parameters.gaps, "coefficient"
+    if role == "fascia" and (gaps.trim_coefficient is not None or parameters.trim.material != parameters.surface.material):
+        key = "trim_coefficient"
+    value = getattr(gaps, key)
+    return of if value is None else replace(of, thermal_per_degF=value, source=f"given in the parameter file (gaps.{key})", how=GIVEN, doubtful=False, note="")
+
+
+def longest_boards(measured: Iterable[Measured], parameters: Parameters | None = None, roles: Sequence[str] = SURFACE) -> list[LongestBoard]:
+    """The longest measured piece of each role and material, in the order of `roles`; the materials' coefficients as `parameters`
+    give them."""
     found: dict[tuple[str, str], Measured] = {}
     for m in measured:
         if m.role in roles:
@@ -124,4 +141,4 @@ def longest_boards(measured: Iterable[Measured], roles: Sequence[str] = SURFACE)
             if key not in found or m.length > found[key].length + _EXACT:
                 found[key] = m
     order = sorted(found, key=lambda k: (roles.index(k[0]), k[1]))
-    return [LongestBoard(role, found[role, name].mark, found[role, name].length, material(name)) for role, name in order]
+    return [LongestBoard(role, found[role, name].mark, found[role, name].length, moving(name, role, parameters)) for role, name in order]

@@ -8,8 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from conftest import demo_deck, demo_measured
-from plumbcut.model.gaps import SURFACE, celsius, coefficient_source, end_gap, longest_boards, movement
-from plumbcut.model.parameters import Gaps
+from plumbcut.exports.cards import build_cards
+from plumbcut.exports.drawing import Text
+from plumbcut.model.deck import build
+from plumbcut.model.gaps import SURFACE, celsius, coefficient_source, end_gap, longest_boards, movement, moving
+from plumbcut.model.measure import measure_all
+from plumbcut.model.parameters import Gaps, Parameters
+from plumbcut.model.reading import read
+from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import material
 
 COMPOSITE, WOOD = material("composite board"), material("treated lumber")
@@ -61,6 +67,57 @@ def test_source_says_how_far_it_can_be_trusted():
     assert "DOUBTFUL" in coefficient_source(COMPOSITE) and "memory" in coefficient_source(COMPOSITE)
     assert "Wood Handbook" in coefficient_source(WOOD) and "memory" in coefficient_source(WOOD)
     assert "DOUBTFUL" not in coefficient_source(WOOD)
+
+
+def parameters(gaps, **sections):
+    return Parameters.model_validate({"outline": {"width": 192, "depth": 144}, "levels": {"surface": 20}, "gaps": gaps, **sections})
+
+
+@given(length=st.floats(12, 288), coefficient=st.floats(1e-6, 1e-4), laid=st.floats(-20, 120))
+def test_a_coefficient_given_is_the_one_used(length, coefficient, laid):
+    """Against coefficient x length x degrees, the value being the file's and not the row's."""
+    p = parameters({"coefficient": coefficient, "summer_f": 130, "winter_f": -20})
+    found = end_gap(length, moving("composite board", "board", p), laid, p.gaps)
+    assert found.least == pytest.approx(coefficient * length * (130 - laid))
+    assert found.winter - found.summer == pytest.approx(coefficient * length * 150)
+    assert found.longest == pytest.approx(0.375 / (coefficient * 150))
+    assert found.source == "given in the parameter file (gaps.coefficient)"
+
+
+def test_whose_coefficient_is_given():
+    surface, trim = {"material": "composite board"}, {"material": "pvc board"}
+    both = parameters({"coefficient": 1.5e-5}, surface=surface, trim=surface)
+    assert [moving("composite board", r, both).thermal_per_degF for r in SURFACE] == [1.5e-5] * len(SURFACE)
+    # another material's trim keeps its row, doubtful as it is, until its own value is given
+    other = parameters({"coefficient": 1.5e-5}, surface=surface, trim=trim)
+    assert moving("pvc board", "fascia", other) == material("pvc board")
+    own = parameters({"coefficient": 1.5e-5, "trim_coefficient": 4e-5}, surface=surface, trim=trim)
+    assert moving("pvc board", "fascia", own).thermal_per_degF == 4e-5 and not moving("pvc board", "fascia", own).doubtful
+    assert moving("composite board", "tread", own).thermal_per_degF == 1.5e-5
+    assert moving("composite board", "board", parameters({})) == COMPOSITE and COMPOSITE.doubtful
+
+
+def test_a_printed_value_serves_longer_boards_and_the_card_says_whose_it_is():
+    """The boards of a 16 ft run: with the doubtful row no single gap serves them, with the printed 1.2e-5 one does."""
+    p = parameters({"coefficient": 1.2e-5})
+    drawing_deck = build(p)
+    measured = measure_all(drawing_deck.parts)
+    by_row, by_file = longest_boards(measured), longest_boards(measured, p)
+    assert any(end_gap(b.length, b.material, 50.0, p.gaps).opens_beyond for b in by_row)
+    assert not any(end_gap(b.length, b.material, 50.0, p.gaps).opens_beyond for b in by_file)
+    cards = build_cards(drawing_deck, measured, temperature_f=50.0)
+    lettered = [i.text for s in cards.sheets if s.name == "GAP CARD" for i in s.items if isinstance(i, Text)]
+    assert any("0.0000120" in t and "GAPS.COEFFICIENT" in t for t in lettered) and not any("DOUBTFUL" in t for t in lettered)
+
+
+@pytest.mark.parametrize("value", ["0", "1.6", '"1e-5"', "-1e-5"])
+def test_a_coefficient_out_of_range_is_refused(tmp_path, value):
+    path = tmp_path / "d.toml"
+    path.write_text(f"[outline]\nwidth = 144\ndepth = 120\n[levels]\nsurface = 20\n[gaps]\ncoefficient = {value}\n")
+    with pytest.raises(InputError) as e:
+        read(path)
+    (fault,) = e.value.faults
+    assert (fault.line, fault.key) == (7, "gaps.coefficient") and ("1e-07" in fault.message or "a number" in fault.message)
 
 
 def test_celsius():

@@ -21,7 +21,7 @@ def small(stage: Stage, value: float) -> str:
 
 
 def gap_rows(stage: Stage, temperature_f: float) -> list[EndGap]:
-    return [end_gap(b.length, b.material, temperature_f, stage.deck.parameters.gaps) for b in longest_boards(stage.measured_rows)]
+    return [end_gap(b.length, b.material, temperature_f, stage.deck.parameters.gaps) for b in longest_boards(stage.measured_rows, stage.deck.parameters)]
 
 
 def state(stage: Stage, g: EndGap) -> str:
@@ -32,7 +32,7 @@ def state(stage: Stage, g: EndGap) -> str:
 
 
 def build(stage: Stage, temperature_f: float | None) -> None:
-    boards = longest_boards(stage.measured_rows)
+    boards = longest_boards(stage.measured_rows, stage.deck.parameters)
     if not boards:
         return
     gaps = stage.deck.parameters.gaps
