@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 from typing import Callable, Iterable, Iterator
 
 from . import style
@@ -173,20 +174,27 @@ def strokes(item: AnyItem, scale: float, metric: bool = False) -> list[AnyItem]:
     return draw(item, scale, metric) if draw else [item]
 
 
+@lru_cache(maxsize=20000)
+def _block(text: str, height: float, wrap: float | None) -> tuple[float, int]:
+    """Paper width of the widest line of a text, and how many lines it has."""
+    rows = style.lines(text, height, wrap)
+    return max(style.text_width(row, height) for row in rows), len(rows)
+
+
 def text_quad(text: Text, scale: float, air: float = 0.0) -> Quad:
     """The four corners of a text's box, from the foot of its descenders to the top of its capitals, grown by `air`."""
-    rows = style.lines(text.text, text.height, text.wrap)
-    wide = max(style.text_width(row, text.height) for row in rows) * scale
-    body = text.height * (1 + style.LINE_SPACING * (len(rows) - 1)) * scale
+    widest, rows = _block(text.text, text.height, text.wrap)
+    wide = widest * scale
+    body = text.height * (1 + style.LINE_SPACING * (rows - 1)) * scale
     deep = text.height * style.DESCENT * scale
     left = {"left": 0.0, "centre": -wide / 2, "right": -wide}[text.align]
     low = {"bottom": 0.0, "middle": -body / 2, "top": -body}[text.level]
     grow = air * scale
     ux, uy = style.unit(text.rotation)
     x, y = text.at
-    corners = ((left - grow, low - deep - grow), (left + wide + grow, low - deep - grow),
-               (left + wide + grow, low + body + grow), (left - grow, low + body + grow))
-    return tuple((x + a * ux - b * uy, y + a * uy + b * ux) for a, b in corners)  # type: ignore[return-value]
+    l, r, b, t = left - grow, left + wide + grow, low - deep - grow, low + body + grow
+    return ((x + l * ux - b * uy, y + l * uy + b * ux), (x + r * ux - b * uy, y + r * uy + b * ux),
+            (x + r * ux - t * uy, y + r * uy + t * ux), (x + l * ux - t * uy, y + l * uy + t * ux))
 
 
 def text_quads(items: Iterable[AnyItem], scale: float, metric: bool = False, air: float = 0.0) -> list[tuple[Quad, Text]]:

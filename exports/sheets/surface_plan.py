@@ -180,14 +180,15 @@ def gaps_between(boards: list) -> dict[str, list[float]]:
     for axis, group in rows.items():
         axis = np.array(axis)
         n = reading.square(axis)
-        at = sorted(((reading.reach(p, n), reading.reach(p, axis)) for p in group))
-        for (band, along) in at:
-            above = [b for b, a in at if b[0] > band[0] + 0.5 and reading.overlap(a, along) > 6]
-            if above:
-                out["edge"].append(min(b[0] for b in above) - band[1])
-            after = [a[0] - along[1] for b, a in at if reading.overlap(b, band) > 0.5 * (band[1] - band[0]) and a[0] > along[1] - 0.01]
-            if after:
-                out["end"].append(min(after))
+        at = np.array(sorted((*reading.reach(p, n), *reading.reach(p, axis)) for p in group))
+        low, high, start, end = at.T
+        for b0, b1, a0, a1 in at.tolist():
+            above = low[(low > b0 + 0.5) & (np.minimum(end, a1) - np.maximum(start, a0) > 6)]
+            if len(above):
+                out["edge"].append(float(above.min()) - b1)
+            after = start[(np.minimum(high, b1) - np.maximum(low, b0) > 0.5 * (b1 - b0)) & (start > a1 - 0.01)]
+            if len(after):
+                out["end"].append(float(after.min()) - a1)
     return out
 
 
