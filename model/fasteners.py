@@ -1,7 +1,9 @@
 """Fasteners and hardware counted from where the solids touch, rounded up to the packs they are sold in.
 
 How many at each place, and the packs, are in `shared/data/fasteners.csv`. The places are the contacts: a crossing is a
-board that bears on a joist, rim or blocking that runs across it. Plies side by side are one support.
+board that bears on a joist, rim or blocking that runs across it. Plies side by side are one support. What is held along its
+whole length (fascia, skirt, plies) is counted in rows by the length. Every kind of contact of the demos is either counted here
+or named, with the reason why not, in `tests/test_contact_fasteners.py`.
 """
 from __future__ import annotations
 
@@ -21,11 +23,14 @@ from .quantities import SURFACE_ROLES
 
 UNDER_BOARDS = ("ledger", "rim", "joist", "blocking", "border blocking", "post blocking", "tread blocking")
 TAPED = ("ledger", "rim", "joist", "blocking", "border blocking")
+PLIES = ("beam", "rim", "joist")  # two of a kind side by side are plies of one
 BAG_YIELD = 0.60 * 1728  # cubic inches a bag; stated beside the item in the data
 _ACROSS = 0.94  # cosine: a support within 20 degrees of the board's own direction is along it, not across
 _PLIES = 2.0  # inches along a board within which two supports are plies of one
 _ALONG = 16.0  # inches between screws into a support that runs along a border, as on joists 16 in on centre
 _FASCIA_END, _FASCIA_ROWS = 2.0, 18.0
+_PLY_END, _PLY_ROWS = 2.0, 16.0  # the data's row `ply nail` says where the 16 in come from; the end is common practice, no source
+_HAND = 6.1  # inches from a handrail within which a post beside it takes a bracket: the most clearance a file may ask for
 _LEAST = 0.5  # square inches: a smaller bearing takes no screw
 
 
@@ -151,18 +156,33 @@ def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: s
 def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     places: Counter[str] = Counter()
     for m in measured:
-        if m.role == "fascia":
+        if m.role in ("fascia", "skirt"):
             places["fascia screw"] += math.ceil(max(0.0, m.length - 2 * _FASCIA_END) / _FASCIA_ROWS - 1e-9) + 1
         if m.role == "stringer":
             places["stringer connector"] += 1
-    touching = {tuple(sorted((c.i, c.j))) for c in contacts if {c.a.role, c.b.role} in ({"tread", "stringer"}, {"riser", "stringer"})}
-    places["tread screw"] += len(touching)
+    cleats, on = set(), set()
+    for c in contacts:
+        roles = {c.a.role, c.b.role}
+        if roles in ({"tread", "stringer"}, {"riser", "stringer"}):
+            on.add(tuple(sorted((c.i, c.j))))
+        elif roles == {"tread blocking", "stringer"}:  # a cleat lies along its stringer, a block ends at two of them
+            places["framing screw"] += 1
+            if c.kind == "side":
+                cleats.add(c.i if c.a.role == "tread blocking" else c.j)
+        elif c.b.role == "pad" and c.a.role in ("stringer", "guard post"):
+            places["pad anchor"] += 1
+    # a tread on a cleat is counted with the stringer the cleat is on
+    on |= {(c.i, c.j) for c in contacts if c.kind == "bearing" and (c.a.role, c.b.role) == ("tread", "tread blocking") and c.j not in cleats}
+    places["tread screw"] += len(on)
     return places
 
 
 def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     places: Counter[str] = Counter()
     hung, tied, capped = set(), {}, set()
+    headers = {frozenset((c.i, c.j)) for c in contacts if c.kind == "side" and {c.a.role, c.b.role} == {"blocking", "stair header"}}
+    cleats = {k for pair in headers for k in pair if measured[k].role == "blocking"}  # which hold a stair header under the rim
+    places["framing screw"] += len(headers)
     for c in contacts:
         a, b = c.a.role, c.b.role
         if c.kind == "end":
@@ -171,12 +191,17 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
                 hung.add(end)
             elif a == "border blocking":
                 places["angle pair"] += 1
-            elif a in ("blocking", "post blocking") or a == "joist" and b == "rim":
+            elif a in ("blocking", "post blocking") or (a, b) in (("joist", "rim"), ("rim", "rim"), ("stair header", "post")):
                 places["framing screw"] += 1
-        elif c.kind == "bearing" and a == "joist" and b == "beam":
+        elif c.kind == "bearing" and a in ("joist", "rim") and b == "beam":
             tied.setdefault(c.i, []).append(float(np.dot(measured[c.i].axis, c.point)))
-        elif c.kind == "bearing" and a == "beam" and b == "post":
+        elif c.kind == "bearing" and a in ("beam", "rim") and b == "post":
             capped.add(c.j)
+        elif c.kind == "side" and {a, b} == {"rim", "blocking"} and cleats & {c.i, c.j}:
+            places["framing screw"] += 1
+        elif c.kind == "side" and a == b and a in PLIES and abs(measured[c.i].axis @ measured[c.j].axis) > _ACROSS:
+            run = float(np.abs(measured[c.i].axis) @ np.subtract(c.high, c.low))
+            places["ply nail"] += math.ceil(max(0.0, run - 2 * _PLY_END) / _PLY_ROWS - 1e-9) + 1
     places["joist hanger"] += len(hung)
     places["beam tie"] += sum(len(_merged(spots)) for spots in tied.values())
     places["beam cap"] += len(capped)
@@ -194,10 +219,26 @@ def _guards(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
             places["guard-post bolt"] += 1
         elif m.role in ("post cap", "post sleeve"):
             places[m.role] += 1
+        elif m.role == "foot block":
+            places["foot-block screw"] += 1
+    places["handrail bracket"] += _brackets(measured)
     for c in contacts:
         roles = {c.a.role, c.b.role}
-        if roles & {"guard post", "post sleeve"} and roles & {"top rail", "bottom rail", "handrail"}:
+        if roles & {"guard post", "post sleeve"} and roles & {"top rail", "bottom rail"}:
             places["rail bracket"] += 1
         elif "baluster" in roles and roles & {"top rail", "bottom rail"}:
             places["baluster screw"] += 1
     return places
+
+
+def _brackets(measured: Sequence[Measured]) -> int:
+    """One for every post that a handrail passes or ends at: a post and its sleeve are one place, a return is its rail's end."""
+    posts = [m for m in measured if m.role in ("guard post", "post sleeve")]
+    found = set()
+    for rail in measured:
+        if rail.role == "handrail":
+            for post in posts:
+                gap = np.maximum(post.box[0] - rail.box[1], rail.box[0] - post.box[1])
+                if gap.max() <= _HAND and (gap > 1e-6).sum() <= 1:
+                    found.add((rail.part.where, *np.round(post.box.mean(axis=0)[:2], 1).tolist()))
+    return len(found)

@@ -104,6 +104,33 @@ def test_hangers_ties_and_ledger_fasteners():
     assert "ledger fastener" not in count(parts)
 
 
+@pytest.mark.parametrize("length,stations", [(188, 13), (20, 2), (20.1, 3), (3, 1)])
+def test_plies_are_nailed_in_pairs(length, stations):
+    # two rows at most 16 in apart, the first pair 2 in from the end: ceil((L - 4) / 16) + 1 pairs between each two plies
+    shop = Workshop()
+    plies = [shop.upright("beam", JOIST, rect(0, 1.5 * k, length, 1.5 * k + 1.5), 0, 7.25).replaced(id=f"b{k}", mark="BM1") for k in range(3)]
+    assert count(plies[:2])["ply nail"].count == 2 * stations
+    assert count(plies)["ply nail"].count == 4 * stations
+    # a beam that meets another square to it is no ply of it
+    tee = shop.upright("beam", JOIST, rect(40, 3, 41.5, 60), 0, 7.25).replaced(id="t", mark="BM2")
+    assert count([*plies[:2], tee])["ply nail"].count == 2 * stations
+
+
+def test_skirts_take_screws_as_fascia_does():
+    parts = [Workshop().upright("skirt", FASCIA, rect(0, 0, 40.1, 0.75), 0, 7.25)]
+    assert count(parts)["fascia screw"].count == 3 * 4
+
+
+def test_one_bracket_for_every_post_that_a_handrail_passes():
+    shop, post = Workshop(), Stock("4x4", 3.5, 3.5, "treated lumber")
+    rail = shop.upright("handrail", Stock("2x2", 1.5, 1.5, "treated lumber"), rect(0, 0, 120, 1.5), 34, 36)
+    stand = [shop.upright("guard post", post, rect(x, 3, x + 3.5, 6.5), 0, 42) for x in (0, 60, 116)]
+    sleeve = shop.upright("post sleeve", post, rect(59.5, 2.5, 64, 7), 0, 40)  # of the middle one: no second bracket
+    far = [shop.upright("guard post", post, rect(60, 40, 63.5, 43.5), 0, 42), shop.upright("guard post", post, rect(124, 3, 127.5, 6.5), 0, 42)]
+    parts = [p.replaced(id=str(k), mark="x") for k, p in enumerate([rail, *stand, sleeve, *far])]
+    assert count(parts)["handrail bracket"].count == 3
+
+
 def test_tape_and_concrete():
     parts, joists = floor(width=160)
     shop = Workshop()
