@@ -113,6 +113,15 @@ def topology(part: "Part", toward: np.ndarray) -> Topology:
     return _of_round(part.shape.circle, part.shape.thickness, round(float(phase), 12))
 
 
+def depths(parts: list["Part"], view: "View") -> tuple[np.ndarray, np.ndarray]:
+    """Lowest and highest depth of each part, a round one as its 64-gon."""
+    if not parts:
+        return np.zeros(0), np.zeros(0)
+    starts = np.cumsum([0] + [len(p.vertices) for p in parts[:-1]])
+    depth = np.concatenate([p.vertices for p in parts]) @ np.asarray(view.toward)
+    return np.minimum.reduceat(depth, starts), np.maximum.reduceat(depth, starts)
+
+
 @dataclass
 class Scene:
     """Edges and front faces of many parts in view coordinates (u, v, depth; depth grows towards the eye).

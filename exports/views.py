@@ -15,13 +15,14 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from . import hidden as _hidden
-from .view_faces import ROUND_SIDES, Scene, scene, triangles
+from .view_faces import ROUND_SIDES, Scene, depths, scene, triangles
 
 if TYPE_CHECKING:
     from ..model.part import Part
 
 CUT, SEEN, HIDDEN = "cut", "seen", "hidden"
 TOUCH = 1e-6  # inches: a plane that only touches a face does not cut the piece
+_SLACK = 1.0  # inches: parts this near the section plane are looked at closely (a round one reaches past its corners)
 _CUT_SIDES = 64  # a cut across a round piece is drawn with four times as many sides: area right to 0.01 percent
 
 
@@ -205,8 +206,11 @@ def project(parts: Iterable["Part"], view: View, *, hidden: bool = False, under:
     parts, under = list(parts), list(under)
     cuts = []
     if view.plane is not None:
-        cuts = [Cut(p, face) for p in parts for face in cut_faces(p, view)]
-        parts = [p for p in parts if _behind(p, view, beyond)]
+        low, high = depths(parts, view)
+        near = (low - _SLACK < view.plane) & (high + _SLACK > view.plane)
+        cuts = [Cut(p, face) for p, met in zip(parts, near) if met for face in cut_faces(p, view)]
+        behind = (low < view.plane - TOUCH) & (high > view.plane - (np.inf if beyond is None else beyond))
+        parts = [p for p, shown in zip(parts, behind) if shown]
     made = scene(parts, view)
     a, b, owner, rim = made.a, made.b, made.owner, made.rim
     front = view.plane if view.plane is not None else np.inf
@@ -237,11 +241,6 @@ def project(parts: Iterable["Part"], view: View, *, hidden: bool = False, under:
         for i, (x0, y0), (x1, y1) in zip(source.tolist(), s, e)
     ]
     return work
-
-
-def _behind(part, view, beyond) -> bool:
-    depth = part.vertices @ np.asarray(view.toward)
-    return depth.min() < view.plane - TOUCH and (beyond is None or depth.max() > view.plane - beyond)
 
 
 def _between(a, b, low, high):

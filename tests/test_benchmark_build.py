@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import time
 import tomllib
 
 import pytest
@@ -52,6 +53,44 @@ def test_growth(benchmark, size, tmp_path):
     benchmark.pedantic(once, rounds=2, warmup_rounds=0 if SIZES[size] else 1)
     benchmark.extra_info.update({"pieces": kept["pieces"], **{k: round(v, 3) for k, v in kept["seconds"].items()}})
     print(f"\n{size}: {kept['pieces']} pieces", *(f"{v:7.3f} s {k}" for k, v in kept["seconds"].items()), sep="\n  ")
+
+
+CHANGES = {
+    "first build": None, "nothing changed": ("[frame]", "[frame]"),
+    "joist spacing changed": ("[frame]", '[frame]\njoist_spacing = "12 in"'), "surface level changed": ('surface = "38 in"', 'surface = "36 in"'),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+@pytest.mark.parametrize("until", ["the page shows the model", "the checks are in too"])
+@pytest.mark.benchmark(timer=time.process_time)
+def test_watch(benchmark, until, change, tmp_path):
+    """What `plumbcut watch` does when the README demo is saved, beside its first build, all in one process after import."""
+    from plumbcut.exports.preview import model_data
+    from plumbcut.exports.watch import PENDING, Rebuilder, checked
+
+    path, text = tmp_path / "deck.toml", (PARAMS / "terrace.toml").read_text()
+    benchmark.group = f"watch, until {until}"
+
+    def build(rebuilder):
+        deck, measured = rebuilder.model()
+        data = model_data(deck, measured, PENDING)
+        return model_data(deck, measured, checked(deck, measured)) if until != "the page shows the model" else data
+
+    def before():
+        path.write_text(text)
+        rebuilder = Rebuilder(path)
+        if CHANGES[change]:
+            build(rebuilder)
+            assert CHANGES[change][0] in text
+            path.write_text(text.replace(*CHANGES[change], 1))
+        kept["by"] = rebuilder
+        return (rebuilder,), {}
+
+    kept: dict[str, Rebuilder] = {}
+    benchmark.pedantic(build, setup=before, rounds=5, warmup_rounds=1)
+    benchmark.extra_info["kept"] = kept["by"].kept
+    print(f"\n{change}: {kept['by'].kept} pieces kept")
 
 
 def _notched(k: int):

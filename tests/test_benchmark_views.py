@@ -1,14 +1,17 @@
 """How long the views take beside the plain way: cadquery's own hidden-line exporter on the same pieces, in one run.
 
-Run alone with `pytest tests/test_benchmark_views.py --benchmark-only`; the two tests of one group make the ratio. No time
-is asserted: a machine's speed is no fact about the program.
+Run alone with `pytest tests/test_benchmark_views.py -n 0 --benchmark-only`; the tests of one group make the ratio. CPU time
+is measured, and none is asserted: a machine's speed is no fact about the program.
 """
+import time
+
 import numpy as np
 import pytest
 
 from plumbcut.exports.views import elevation, plan, section
 from plumbcut.model.part import Workshop
 from plumbcut.shared.stock import Stock
+from test_benchmark_build import SIZES, site
 
 WOOD = Stock("2x8", 1.5, 7.25, "treated lumber")
 
@@ -29,14 +32,14 @@ def platform(bays: int) -> list:
     return parts
 
 
-@pytest.mark.benchmark(group="front elevation of 110 pieces")
+@pytest.mark.benchmark(group="front elevation of 87 pieces", timer=time.process_time)
 def test_views_elevation(benchmark):
     parts = platform(2)
     work = benchmark(elevation, parts, (0, 1))
     assert {l.part.role for l in work.lines} >= {"rim", "baluster", "post"}
 
 
-@pytest.mark.benchmark(group="front elevation of 110 pieces")
+@pytest.mark.benchmark(group="front elevation of 87 pieces", timer=time.process_time)
 def test_cadquery_exporter_elevation(benchmark):
     import cadquery as cq
     from cadquery.occ_impl.exporters.svg import getSVG
@@ -46,19 +49,49 @@ def test_cadquery_exporter_elevation(benchmark):
     assert "<path" in text
 
 
-@pytest.mark.benchmark(group="growth: elevation, plan and section of all pieces")
+VIEWS = {
+    "elevation": lambda parts: elevation(parts, (0, 1)), "plan": plan, "section": lambda parts: section(parts, (50, 50), (1, 0)),
+}
+
+
 @pytest.mark.parametrize("bays", [2, 20])
-def test_views_growth(benchmark, bays):
+@pytest.mark.parametrize("what", [*VIEWS, "all three"])
+@pytest.mark.benchmark(timer=time.process_time)
+def test_views_growth(benchmark, what, bays):
+    """The section looks along a row of like bays: all but the nearest stands behind others."""
     parts = platform(bays)
-
-    def all_three():
-        return elevation(parts, (0, 1)), plan(parts), section(parts, (50, 50), (1, 0))
-
-    works = benchmark.pedantic(all_three, rounds=3, warmup_rounds=1)
+    draws = list(VIEWS.values()) if what == "all three" else [VIEWS[what]]
+    benchmark.group = f"growth of views, {what}: 87 and 843 pieces"
+    works = benchmark.pedantic(lambda: [draw(parts) for draw in draws], rounds=7, warmup_rounds=1)
     assert all(w.lines for w in works)
 
 
-@pytest.mark.benchmark(group="README demo: the whole set of sheets beside one elevation by cadquery's exporter")
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("what", ["drawn", "drawn and written as DXF and PDF"])
+@pytest.mark.benchmark(timer=time.process_time)
+def test_sheets_growth(benchmark, what, size, tmp_path):
+    """Every sheet of the README demo and of a deck of about ten times the pieces, on top of the model."""
+    from plumbcut.exports.build import Stages, model
+    from plumbcut.exports.dxf import write_dxf
+    from plumbcut.exports.pdf import write_pdf
+    from plumbcut.exports.sheets import build_drawing
+
+    made = model(site(size), Stages())
+    benchmark.group = f"growth of all sheets, {what}"
+    benchmark.extra_info["pieces"] = len(made.deck.parts)
+
+    def once():
+        drawing = build_drawing(made.deck, made.measured, made.checks)
+        if what != "drawn":
+            write_dxf(drawing, tmp_path / "permit.dxf")
+            write_pdf(drawing, tmp_path / "permit.pdf")
+        return drawing
+
+    drawing = benchmark.pedantic(once, rounds=2 if SIZES[size] else 5, warmup_rounds=0 if SIZES[size] else 1)
+    print(f"\n{size}: {len(made.deck.parts)} pieces, {len(drawing.sheets)} sheets")
+
+
+@pytest.mark.benchmark(group="README demo: the whole set of sheets beside one elevation by cadquery's exporter", timer=time.process_time)
 def test_all_sheets(benchmark):
     from conftest import demo_checks, demo_deck, demo_measured
 
@@ -69,7 +102,7 @@ def test_all_sheets(benchmark):
     assert len(drawing.sheets) > 10
 
 
-@pytest.mark.benchmark(group="README demo: the whole set of sheets beside one elevation by cadquery's exporter")
+@pytest.mark.benchmark(group="README demo: the whole set of sheets beside one elevation by cadquery's exporter", timer=time.process_time)
 def test_one_elevation_by_the_exporter(benchmark):
     import cadquery as cq
     from cadquery.occ_impl.exporters.svg import getSVG
