@@ -21,6 +21,7 @@ from .measured_json import write_measured, write_schema
 from .workbook import write_workbook
 
 Table = tuple[Sequence[str], list[list]]
+_UNITS = {"fewest boards": "boards", "least length": "in", "least price": "money"}
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -109,11 +110,12 @@ def hole_text(c: Cut) -> str:
 
 
 def order_table(take_off: TakeOff) -> Table:
-    """Stock lengths to buy, then hardware, then notes. `bound` is proven: no plan can cost less, in the unit of `least`. A stock row's
-    `for` names the pieces kept whole that come first out of those lengths; `spare` of the quantity are bought for defects."""
+    """Stock lengths to buy, then hardware, then notes. What `least` made least comes to `plan_total` over all lengths of that
+    stock, in `total_unit`; `proven_bound` says that no plan can do with less, `first_fit_total` what the rule of thumb would need.
+    A stock row's `for` names the pieces kept whole that come first out of those lengths; `spare` of the quantity are for defects."""
     header = ("kind", "item", "material", "edge", "length_ft", "quantity", "unit", "unit_price", "price", "for", "least",
-              "cost", "bound", "gap", "first_fit_cost", "spare")
-    notes = [["note", "", "", "", None, None, "", None, None, note, "", None, None, None, None, None] for note in take_off.notes]
+              "plan_total", "proven_bound", "proven_gap", "first_fit_total", "total_unit", "spare")
+    notes = [["note", "", "", "", None, None, "", None, None, note, "", None, None, None, None, "", None] for note in take_off.notes]
     return header, order_rows(take_off.order, take_off.prices) + hardware_rows(take_off.hardware, take_off.prices) + notes
 
 
@@ -124,7 +126,7 @@ def order_rows(order: Order, prices: Prices) -> list[list]:
             each = prices.stock_length(x.stock.name, x.stock.material, length)
             rows.append(["stock", x.stock.name, x.stock.material, x.edge, length / 12, n, "length", each,
                          None if each is None else each * n, whole_text(order, x, length), x.prefer, x.cost, x.bound, x.gap,
-                         x.rule_cost, dict(x.spare).get(length, 0)])
+                         x.rule_cost, _UNITS.get(x.prefer, "in"), dict(x.spare).get(length, 0)])
     return rows
 
 
@@ -139,5 +141,14 @@ def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
     for h in hardware:
         each = prices.each(h.item)
         rows.append(["hardware", h.item, "", "", None, h.packs, h.rule.pack_name, each, None if each is None else each * h.packs,
-                     f"{h.count:g} {h.rule.unit} needed: {h.rule.places} ({h.rule.source})", "", None, None, None, None, None])
+                     f"{needed_text(h)}: {h.rule.places} ({h.rule.source})", "", None, None, None, None, "", None])
     return rows
+
+
+def needed_text(h: Hardware) -> str:
+    """How many, and at how many places where there are several to a place: `156 screws needed, 2 at each of 78 places`."""
+    if h.rule.unit == "in":
+        return f"{feet_inches(h.count)} needed"
+    plural = "" if h.count == 1 else "s"
+    each = f", {h.rule.each:g} at each of {h.places:g} places" if h.rule.each != 1 else ""
+    return f"{h.count:g} {h.rule.unit}{plural} needed{each}"

@@ -4,7 +4,10 @@ Text is always text: nothing a person typed into a parameter file can become a f
 """
 from __future__ import annotations
 
+import math
+from collections import Counter
 from datetime import datetime
+from itertools import groupby
 from pathlib import Path
 from typing import Iterable, Sequence
 
@@ -12,7 +15,7 @@ import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
 
 from ..model.takeoff import TakeOff
-from ..shared.units import feet_inches
+from ..shared.units import feet_inches, inches
 from .style import CAUTIONS, CHECK_CAUTION
 
 _OPTIONS = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
@@ -110,8 +113,8 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
         "Order",
         [("item", 12, text), ("material", 17, text), ("edge", 12, text), ("length, ft", 10, "feet"), ("quantity", 9, "count"),
          ("unit price", 11, "money"), ("price", 12, "money"), ("total length, ft", 12, "feet"), ("made least", 16, text), ("proven gap", 10, "share"),
-         ("kept whole", 30, text)],
-        [[r[1], r[2], r[3], r[4], r[5], r[7], r[8], r[4] * r[5], r[10], r[13], r[9]] for r in order_rows(take_off.order, take_off.prices)],
+         ("kept whole", 30, text), ("spare, of the quantity", 10, "count")],
+        [[r[1], r[2], r[3], r[4], r[5], r[7], r[8], r[4] * r[5], r[10], r[13], r[9], r[16]] for r in order_rows(take_off.order, take_off.prices)],
         sums=(4, 6, 7), formulas={6: "=E{r}*F{r}", 7: "=D{r}*E{r}"})
     hardware_end = book.sheet(
         "Hardware",
@@ -120,17 +123,29 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
         sums=(4,), formulas={4: "=B{r}*D{r}"})
     book.sheet(
         "Saw cards",
-        [("stock", 30, text), ("length, ft", 10, "feet"), ("pieces in order", 60, text), ("offcut, in", 10, "inch"), ("keep", 7, text),
+        [("how many", 8, "count"), ("stock", 30, text), ("length, ft", 10, "feet"), ("pieces in order", 60, text), ("offcut, in", 10, "inch"), ("keep", 7, text),
          ("kept whole: cut first", 12, text), ("ripped side by side", 46, text)],
-        [[x.name, b.length / 12, ", ".join(f"{m} {feet_inches(v)}" for m, v in zip(b.marks, b.lengths)), b.offcut, "keep" if b.kept else "",
-          b.whole_mark, "; ".join(b.ripped)]
-         for x in take_off.order.lines for b in x.bars])
+        _saw_rows(take_off), sums=(0,),
+        note="Each length alike is cut in the order shown: end trim first, a kerf after each piece. Lengths are long points; ends as in the cut list.")
     book.sheet(
         "Checks",
         [("rule", 40, text), ("place", 16, text), ("measured", 14, text), ("limit", 18, text), ("result", 12, text), ("source", 40, text), ("why", 40, text)],
         [[c.rule, c.place, c.measured_text, c.limit_text, c.result, c.source, c.why] for c in checks], note=CHECK_CAUTION)
     _summary(book, front, title, take_off, quantities_end, order_end, hardware_end)
     book.book.close()
+
+
+def _saw_rows(t: TakeOff) -> list[list]:
+    """One row for all lengths that are cut alike, longest first within each stock."""
+    rips = {c.mark: c.rip for c in t.cuts if c.rip}
+    rows: Counter[tuple] = Counter()
+    for x in t.order.lines:
+        for b in x.bars:
+            runs = [(f"{m} {feet_inches(v)}" + (f" (rip to {inches(rips[m])})" if m in rips else ""), len(list(same)))
+                    for (m, v), same in groupby(zip(b.marks, b.lengths))]
+            pieces = ", ".join(f"{n} x {words}" if n > 1 else words for words, n in runs)
+            rows[x.name, b.length / 12, pieces, round(b.offcut, 6), "keep" if b.kept else "", b.whole_mark, "; ".join(b.ripped)] += 1
+    return [[n, *row] for row, n in rows.items()]
 
 
 def _summary(book: _Book, sheet, title: str, t: TakeOff, quantities_end: int, order_end: int, hardware_end: int) -> None:
@@ -162,6 +177,8 @@ def _summary(book: _Book, sheet, title: str, t: TakeOff, quantities_end: int, or
     if t.unpriced:
         sheet.write_string(row, 0, "Without a price: " + ", ".join(t.unpriced), book.bold)
         row += 1
-    for line in (*t.notes, *CAUTIONS):
-        sheet.write_string(row, 0, line)
+    for line in (*t.notes, *CAUTIONS):  # across the sheet, in as many lines as it takes
+        sheet.merge_range(row, 0, row, 6, "", book.text)
+        sheet.write_string(row, 0, line, book.text)
+        sheet.set_row(row, 15 * math.ceil(len(line) / 85))
         row += 1

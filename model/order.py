@@ -130,9 +130,9 @@ def make_order(measured: Iterable[Measured], settings: Settings = Settings(), pr
     for (stock, edge), pieces in heaps.items():
         sold = _lengths(stock, settings, longest or {})
         usable = max(sold) - settings.end_trim
-        fits = [m for m in pieces if m.length <= usable + 1e-6]
-        too_long += [f"{m.id} ({m.role}, {m.length:.2f} in of {stock.name}; longest usable {usable:g} in)"
-                     for m in pieces if m.length > usable + 1e-6]
+        fits = [m for m in pieces if _taken(m) <= usable + 1e-6]
+        too_long += [f"{m.id} ({m.role}, {_taken(m):.2f} in of {stock.name}; longest usable {usable:g} in)"
+                     for m in pieces if _taken(m) > usable + 1e-6]
         if fits:
             blanks = _blanks(fits, stock, settings, whole)
             line, without = _line(stock, edge, blanks, sold, settings, prices)
@@ -141,6 +141,11 @@ def make_order(measured: Iterable[Measured], settings: Settings = Settings(), pr
             for a, b in (x.pieces for x in blanks if len(x.pieces) == 2):
                 beside |= {a.id: b.mark, b.id: a.mark}
     return Order(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)), beside=beside)
+
+
+def _taken(m: Measured) -> float:
+    """What a piece takes out of a stock length: its length, or its long point where a notch takes the tip off after the cut."""
+    return max(m.length, m.long_point)
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,7 +158,7 @@ class _Blank:
 
     @property
     def length(self) -> float:
-        return self.pieces[0].length
+        return _taken(self.pieces[0])
 
     @property
     def mark(self) -> str:
@@ -174,7 +179,7 @@ class _Blank:
 
 def _blanks(pieces: Sequence[Measured], stock: Stock, settings: Settings, whole: Collection[str]) -> list[_Blank]:
     first = {i for i, m in enumerate(pieces) if m.id in whole}
-    pairs = dict(side_by_side([m.length for m in pieces], [m.sizes.rip for m in pieces], stock.width, settings.kerf, first))
+    pairs = dict(side_by_side([_taken(m) for m in pieces], [m.sizes.rip for m in pieces], stock.width, settings.kerf, first))
     taken = set(pairs.values())
     return [_Blank((m, pieces[pairs[i]]) if i in pairs else (m,), m.id if i in first else "")
             for i, m in enumerate(pieces) if i not in taken]

@@ -336,7 +336,7 @@ def test_saw_card_cuts_every_bar_of_the_order(demo):
     assert {i.mark for i in drawn} == {mark for b in bars for mark in b.marks}
     assert counts == len(bars)
     # the pieces drawn are to one scale within a stock: widths in the ratio of their lengths
-    long = {m.mark: m.length for m in demo_measured(demo)}
+    long = {m.mark: max(m.length, m.long_point) for m in demo_measured(demo)}
     for s in sheets(drawing, "SAW CARD"):
         rows = {}
         for i in s.items:

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from types import SimpleNamespace
 
 import openpyxl
@@ -161,3 +162,37 @@ def test_same_deck_same_bytes(written, tmp_path):
     write_tables(tmp_path, written.deck, written.measured, [CHECK], written.take_off)
     for path in written.folder.iterdir():
         assert (tmp_path / path.name).read_bytes() == path.read_bytes(), path.name
+
+
+def test_saw_cards_of_the_workbook_cut_every_length_bought(written):
+    """How many times each row is cut, and the pieces lettered in it, against the order's own bars."""
+    rows_ = [r for r in openpyxl.load_workbook(written.folder / "workbook.xlsx")["Saw cards"].iter_rows(min_row=2, values_only=True) if r[1]]
+    bars = [b for x in written.take_off.order.lines for b in x.bars]
+    assert sum(r[0] for r in rows_) == len(bars)
+    pieces = {}
+    for how_many, _, _, words, *_ in rows_:
+        for n, mark in re.findall(r"(?:^|, )(?:(\d+) x )?([A-Z]+\d+) ", words):
+            pieces[mark] = pieces.get(mark, 0) + how_many * int(n or 1)
+    wanted = {}
+    for mark in (mark for b in bars for mark in b.marks):
+        wanted[mark] = wanted.get(mark, 0) + 1
+    assert pieces == wanted
+    ripped = {c.mark for c in written.take_off.cuts if c.rip}
+    assert ripped and all(f"{mark} " in " ".join(r[3] for r in rows_ if "(rip to" in r[3]) for mark in ripped)
+    assert {r[6] for r in rows_ if r[6]} == {b.whole_mark for b in bars if b.whole}
+
+
+def test_order_csv_says_what_is_kept_whole_and_in_what_unit_it_is_least(written):
+    found = rows(written.folder / "order.csv")
+    told = [r["for"] for r in found if r["kind"] == "stock" and r["for"]]
+    assert told and all("kept whole for the front edge: " in t for t in told)
+    assert sum(int(t.split()[0]) for t in told) == sum(bool(b.whole) for x in written.take_off.order.lines for b in x.bars)
+    assert {r["total_unit"] for r in found if r["kind"] == "stock"} == {"in"}
+    for line in written.take_off.order.lines:
+        for r in found:
+            if (r["item"], r["material"], r["edge"]) == (line.stock.name, line.stock.material, line.edge):
+                assert float(r["plan_total"]) == pytest.approx(line.bought) and float(r["proven_bound"]) <= float(r["plan_total"]) + 1e-6
+    assert [r["for"] for r in found if r["kind"] == "note"] == list(written.take_off.notes)
+    screws = next(r["for"] for r in found if r["item"] == "deck screw")
+    h = next(h for h in written.take_off.hardware if h.item == "deck screw")
+    assert screws.startswith(f"{h.count:g} screws needed, 2 at each of {h.places:g} places: ")
