@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Callable, Iterable
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiLineString, Polygon
+from shapely.geometry import LineString, Polygon
 
 from .. import drawing as d
 from ..layers import layer_for
@@ -44,10 +44,10 @@ def items(work: Linework, kind: str, *, ground: Ground | None = None, hatch: boo
             shown = HIDDEN if under and line.kind != CUT else line.kind
             parts[id(line.part)] = line.part
             groups[id(line.part), shown].append((a, b))
-    for (which, shown), segments in groups.items():
+    for ((which, shown), runs) in zip(groups, joined(list(groups.values()))):
         part = parts[which]
         layer = layer_for(part.role, shown, kind)
-        out += [_run(points, layer, name_of(part)) for points in joined(segments)]
+        out += [_run(points, layer, name_of(part)) for points in runs]
     for r in work.rounds:
         box = (r.centre[0] - r.radius, r.centre[1] - r.radius, r.centre[0] + r.radius, r.centre[1] + r.radius)
         if window is None or _touches(box, window):
@@ -55,17 +55,22 @@ def items(work: Linework, kind: str, *, ground: Ground | None = None, hatch: boo
     return out
 
 
-def joined(segments: list) -> list[list[d.Point]]:
-    """Segments that meet end to end made into runs of points; a run that closes ends where it began."""
-    if len(segments) == 1:
-        return [list(segments[0])]
-    snapped = [[(round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in s] for s in segments]
-    merged = shapely.line_merge(MultiLineString(snapped))
-    runs = []
-    for line in getattr(merged, "geoms", [merged]):
-        points = _straightened([(float(x), float(y)) for x, y in line.coords])
+def joined(groups: list[list]) -> list[list[list[d.Point]]]:
+    """Of each group of segments, those that meet end to end made into runs of points; a run that closes ends where it began."""
+    runs: list[list[list[d.Point]]] = [[list(g[0])] if len(g) == 1 else [] for g in groups]
+    many = [n for n, g in enumerate(groups) if len(g) > 1]
+    if not many:
+        return runs
+    ends = np.array([[(round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in s] for n in many for s in groups[n]])
+    group = np.repeat(np.arange(len(many)), [len(groups[n]) for n in many])
+    lines, of = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(shapely.linestrings(ends), indices=group)), return_index=True)
+    xy, counts = shapely.get_coordinates(lines).tolist(), shapely.get_num_coordinates(lines).tolist()
+    start = 0
+    for n, count in zip(of.tolist(), counts):
+        points = _straightened([(x, y) for x, y in xy[start : start + count]])
+        start += count
         if len(points) > 1:
-            runs.append(points)
+            runs[many[n]].append(points)
     return runs
 
 
