@@ -50,6 +50,8 @@ COULD_BE: dict[str, str] = {
     "site.house": "[[\"-10'\", \"12'\"], [\"30'\", \"12'\"], [\"30'\", \"40'\"], [\"-10'\", \"40'\"]]",
     "site.door": "[\"back\", \"6'\", \"3'\"]",
     "gaps.temperature_f": "60",
+    "gaps.coefficient": "1.9e-5",
+    "gaps.trim_coefficient": "3.1e-5",
     "survey.side.edge": '"front"',
     "survey.side.top": "\"16' 1/4\\\"\"",
     "survey.side.bottom": "\"16' 1/8\\\"\"",
