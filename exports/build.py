@@ -203,13 +203,13 @@ def write_lists(r: Result, folder: Path, prices) -> "TakeOff":
 
 def write_site(r: Result, folder: Path, taken: "TakeOff", temperature_f: float | None = None) -> None:
     """The sheets that go to the saw and the frame, and the templates at full size."""
-    from .cards import build_cards, write_templates
+    from .cards import KIND, SUBJECT, build_cards, write_templates
     from .dxf import write_dxf
     from .pdf import write_pdf
 
     with r.stages.stage("site cards"):
         cards = build_cards(r.deck, r.measured, temperature_f=temperature_f, plan=taken.order)
-        write_pdf(cards, folder / "site.pdf")
+        write_pdf(cards, folder / "site.pdf", kind=KIND, subject=SUBJECT)
         write_dxf(cards, folder / "site.dxf")
     with r.stages.stage("templates"):
         write_templates(r.deck, folder / "templates", r.measured)

@@ -167,15 +167,15 @@ def _draw_sheet(canvas: Canvas, drawing: Drawing, sheet: Sheet) -> None:
     pen.write()
 
 
-def write_pdf(drawing: Drawing, path: str | PathLike) -> None:
+def write_pdf(drawing: Drawing, path: str | PathLike, *, kind: str = "Permit set", subject: str = "Drawing set of a residential deck") -> None:
     """Write the set to `path`. Pages in the order of the sheets, each as large as its paper; one bookmark a sheet.
 
-    Raises KeyError for an item on a layer that is not in `layers.LAYERS`.
+    `kind` and `subject` are the document's own words in its properties, beside the project's name. Raises KeyError for an item on a layer that is not in `layers.LAYERS`.
     """
     _font()
     canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=style.FONT_PDF, initialFontSize=10)
-    canvas.setTitle(drawing.fields.get("project", "") or "Permit set")
-    canvas.setSubject("Drawing set of a residential deck")
+    canvas.setTitle(": ".join(filter(None, (drawing.fields.get("project", ""), kind))))
+    canvas.setSubject(subject)
     canvas.setCreator("plumbcut")
     canvas.setAuthor(drawing.fields.get("creator", ""))
     for sheet in drawing.sheets:

@@ -11,6 +11,7 @@ measured with it still hold the text and nothing laid out here runs together.
 from __future__ import annotations
 
 import math
+import re
 from functools import lru_cache
 from pathlib import Path
 
@@ -158,11 +159,14 @@ def text_width(text: str, height: float) -> float:
     return _ems(letters(text)) * height / CAP
 
 
+_BETWEEN_WORDS = re.compile(r"(?<!\d) | (?!\d+/\d)")
+
+
 @lru_cache(maxsize=20000)
 def lines(text: str, height: float, wrap: float | None = None) -> tuple[str, ...]:
     """`text` as the lines it is lettered in: at its own breaks, and at words where longer than `wrap`.
 
-    A word longer than `wrap` alone is broken at a letter, so that no line ever exceeds `wrap`.
+    Whole inches and their fraction stay together. A word longer than `wrap` alone is broken at a letter, so that no line ever exceeds `wrap`.
     """
     out: list[str] = []
     for paragraph in letters(text).split("\n"):
@@ -170,7 +174,7 @@ def lines(text: str, height: float, wrap: float | None = None) -> tuple[str, ...
             out.append(paragraph)
             continue
         line = ""
-        for word in paragraph.split(" "):
+        for word in _BETWEEN_WORDS.split(paragraph):
             trial = f"{line} {word}" if line else word
             if text_width(trial, height) <= wrap:
                 line = trial

@@ -12,7 +12,16 @@ from ..sheets.stage import Stage
 from . import blocking_rows, board_layout, frame_marks, gap_card, guard_card, inspection_card, notch_cards, saw_card, setting_out, stringer_card
 from .templates import write_templates
 
-__all__ = ["build_cards", "write_templates"]
+__all__ = ["KIND", "SUBJECT", "build_cards", "write_templates"]
+
+# what the document says of itself in its properties
+KIND = "Site cards"
+SUBJECT = "Cards to mark, cut, lay and inspect a residential deck by, on site"
+
+
+def card_paper(sheets: str, metric: bool) -> str:
+    """Letter or A4: what a printer has where the permit sheets are on this paper."""
+    return "A4" if sheets in ("A1", "A3") or metric and sheets != "letter" else "letter"
 
 
 def build_cards(deck, measured: Any = None, *, temperature_f: float | None = None, plan: Any = None, paper: str | None = None,
@@ -21,7 +30,8 @@ def build_cards(deck, measured: Any = None, *, temperature_f: float | None = Non
 
     `deck`: model.deck.Deck; `measured`: the rows of model.measure. `temperature_f`: of the boards on the day of laying, in
     degrees Fahrenheit; default: the parameter file's. `plan`: model.order.Order, whose bars make the saw card; without one
-    there is no saw card. `paper` defaults to letter, or A4 where `metric` (default: as the file says).
+    there is no saw card. `paper` (letter, A4) defaults to the one that goes with the permit sheets: A4 with ISO papers and with
+    `metric` units (default: as the file says), letter with the others.
     """
     p = deck.parameters
     metric = p.drawing.units == "metric" if metric is None else metric
@@ -29,7 +39,7 @@ def build_cards(deck, measured: Any = None, *, temperature_f: float | None = Non
     drawing = Drawing(fields={"project": project.name, "address": project.address, "owner": project.owner, "creator": project.author,
                               "document": "SITE CARD", "date": project.date if date is None else date, "revision": project.revision,
                               "number": project.number}, metric=metric)
-    stage = Stage(deck, measured, (), paper or ("A4" if metric else "letter"), metric, drawing)
+    stage = Stage(deck, measured, (), paper or card_paper(p.drawing.paper, metric), metric, drawing)
     frame_marks.build(stage)
     blocking_rows.build(stage)
     setting_out.build(stage)

@@ -20,6 +20,7 @@ from .setting_out import house_line
 ROLES = ("blocking", "border blocking", "post blocking")
 OUT, ALONG = "OUT", "ALONG"
 ALIKE = 1 / 16  # inches: blocks this near one line stand in one row
+DRIFT = 1 / 2  # inches from block to block by which a row of a frame out of square moves
 MOST = 4  # stations named for one row; a row of more follows the posts or the joists it stands by
 
 
@@ -89,9 +90,9 @@ def build(stage: Stage) -> None:
     pages.view(view, middle=True)
     pages.sheet.add(d.Text((pages.left, pages.bottom), "NUMBERS ARE THE ROWS OF THE TABLE THAT FOLLOWS.", PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
     pages.new()
-    pages.text(f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM THE {end} END OF THE {edge.name.upper()} EDGE. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE OTHER.", PLAIN)
+    pages.text(f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM THE {end} END OF THE {edge.name.upper()} EDGE. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE OTHER. TO: THE ROW RUNS ASKEW.", PLAIN)
     pages.table("ROWS OF BLOCKING", ["ROW", "WHERE", "MARKS AND NUMBER", "MEASURED", "NEAR FACE"],
-                [[str(r.number), words(r), marks(r), measured_words(r), stations_words(stage, r)] for r in found], [0.6, 3.5, 2.75, 1.1, 1.9], "cllll", PLAIN)
+                [[str(r.number), words(r), marks(r), measured_words(r), stations_words(stage, r)] for r in found], [0.68, 3.3, 2.6, 1.35, 1.95], "cllll", PLAIN)
 
 
 def words(r: Row) -> str:
@@ -115,7 +116,13 @@ def measured_words(r: Row) -> str:
 def stations_words(stage: Stage, r: Row) -> str:
     if r.blocks[0].role == "post blocking" and len(r.stations) > MOST:
         return "AGAINST THE POSTS, BOTH SIDES"
-    return ", ".join(stage.text(s) for s in r.stations)
+    lines: list[list[float]] = []  # a row that runs askew, from where to where
+    for s in r.stations:
+        if lines and s - lines[-1][-1] < DRIFT:
+            lines[-1].append(s)
+        else:
+            lines.append([s])
+    return ", ".join(stage.text(line[0]) + (f" TO {stage.text(line[-1])}" if len(line) > 1 else "") for line in lines)
 
 
 def _plan(stage: Stage, found: list[Row], scale: float) -> d.View:
@@ -138,18 +145,24 @@ def _plan(stage: Stage, found: list[Row], scale: float) -> d.View:
             beside = p.stock.thickness / 2 + (0.05 + BIG / 2) * scale
             if made := clear.label(str(r.number), BIG, [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)], p.id):
                 break
-        for reach in np.arange(0.25, 3.0, 0.1) if made is None else ():  # none beside it: further off, with a line to it
+        for reach in np.arange(0.25, 3.0, 0.06) if made is None else ():  # none beside it: further off, with a line to it
             for p in order:
                 tip = np.asarray(reading.centre(p))
-                if made := clear.label(str(r.number), BIG, [tip + reach * scale * np.array([math.cos(a), math.sin(a)]) for a in np.arange(0, 2 * math.pi, math.pi / 8)], p.id):
+                round_ = [tip + reach * scale * np.array([math.cos(a), math.sin(a)]) for a in np.arange(0, 2 * math.pi, math.pi / 12)]
+                if made := clear.label(str(r.number), BIG, round_, p.id, link=lambda at, tip=tip: _link(at, tip, scale)):
                     break
             if made:
-                to = np.asarray(made.at)
-                way = (tip - to) / np.hypot(*(tip - to))
-                line = d.Line(tuple(map(float, to + way * 0.16 * scale)), tuple(map(float, tip)), layer="A-ANNO-IDEN")
+                line = _link(made.at, tip, scale)
                 clear.add([line])
                 view.add(line)
                 break
         if made:
             view.add(made)
     return view
+
+
+def _link(label: d.Point, tip: np.ndarray, scale: float) -> d.Line:
+    """From beside a label to the block it names."""
+    to = np.asarray(label)
+    way = (tip - to) / np.hypot(*(tip - to))
+    return d.Line(tuple(map(float, to + way * 0.18 * scale)), tuple(map(float, tip)), layer="A-ANNO-IDEN")

@@ -1,7 +1,7 @@
 """Labels that stand on no line and no other lettering: tried in the places given, in order."""
 from __future__ import annotations
 
-from typing import Iterable, Sequence
+from typing import Callable, Iterable, Sequence
 
 import shapely
 
@@ -55,11 +55,17 @@ class Clear:
         (x, y), k = text.at, self.scale
         return shapely.box(x - wide * k, y - high * k, x + wide * k, y + high * k)
 
-    def label(self, text: str, height: float, places: Sequence[d.Point], mark: str = "", layer: str = "A-ANNO-IDEN", air: float = AIR) -> d.Text | None:
-        """The text centred on the first place that is free; None where none is."""
+    def open(self, line: d.Line) -> bool:
+        """Whether a line crosses no label that was placed."""
+        return not any(shape_of(line, self.scale).intersects(o) for o in self.later if o.geom_type == "Polygon")
+
+    def label(self, text: str, height: float, places: Sequence[d.Point], mark: str = "", layer: str = "A-ANNO-IDEN", air: float = AIR,
+              link: Callable[[d.Point], d.Line] | None = None) -> d.Text | None:
+        """The text centred on the first place that is free; None where none is. `link` draws the line that leads from a place to
+        what is meant: it crosses no other label."""
         for x, y in places:
             made = d.Text((float(x), float(y)), text, height, "centre", "middle", layer=layer, mark=mark)
-            if not self.hits(made, air):
+            if not self.hits(made, air) and (link is None or self.open(link(made.at))):
                 self.later.append(self._quad(made, air))
                 return made
         return None

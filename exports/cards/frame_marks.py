@@ -162,7 +162,8 @@ def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, ob
             s, inside = flat @ u, flat @ np.asarray(edge.inward)
             sides = np.diff(np.asarray(p.footprint.exterior.coords), axis=0)
             along = (np.abs(sides @ np.array([-u[1], u[0]])) < 0.02 * np.hypot(*sides.T)).any()  # its face lies along this edge
-            if along and -6 < inside.mean() < 6 and s.max() > -1 and s.min() < long + 1:
+            over = 6.0 if p.edge == edge.name else 1.0  # in a re-entrant corner its own post stands past the edge's end
+            if along and -6 < inside.mean() < 6 and s.max() > -1 and s.min() < long + over:
                 near.append(p)
         if not near or edge.house:
             continue
@@ -196,7 +197,7 @@ def _strip(stage: Stage, name: str, line: reading.BeamLine, marks, role: str, sc
     corners_ = [p for q in line.plies for p in flat(q.footprint.exterior.coords)]
     low, high = min(p[1] for p in corners_), max(p[1] for p in corners_)
     for ply in line.plies:  # a member may run on past the corner in which its edge ends
-        shape = Polygon(flat(ply.footprint.exterior.coords)).intersection(box(-0.01, low - 1, long + 0.01, high + 1))
+        shape = Polygon(flat(ply.footprint.exterior.coords)).intersection(box(-0.01, low - 1, max(long, *(b for _, b, *_ in marks)) + 0.01, high + 1))
         if shape.geom_type == "Polygon" and shape.area > 0:
             view.add(d.Polyline([(float(x), float(y)) for x, y in shape.exterior.coords[:-1]], True, layer=layer_for(role), mark=ply.id))
     side = marked_side(line, [p for *_, p, _ in marks])

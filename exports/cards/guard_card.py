@@ -30,8 +30,7 @@ def build(stage: Stage) -> None:
         rows.append([str(number), places(same).upper(), str(len(same)), stage.text(b.clear), str(len(b.balusters)), stage.inch(b.first), stage.inch(b.between),
                      stage.inch(b.last), f"{b.slope:.1f}°" if b.slope > 0.01 else "-"])
     pages.table("BAYS", ["BAY", "WHERE", "NO.", "CLEAR", "BALUSTERS", "FIRST SPACE", "BETWEEN", "LAST SPACE", "SLOPE"], rows, [0.6, 2.4, 0.55, 1.2, 1.35, 0.95, 1.2, 0.95, 0.8], "clcrcrrrr", PLAIN)
-    pages.text("CLEAR AND SPACES ARE LEVEL, FACE TO FACE. THE FIRST POST OF A BAY IS ITS LEFT OR LOW ONE ON THE PLAN, ON A STAIR THE UPPER ONE. "
-               "A PIECE WHOSE ENDS LEAN THE SAME WAY IS AS LONG AS GIVEN ON BOTH EDGES; THE SAW CARD GIVES IT TIP TO TIP.", PLAIN)
+    pages.text("CLEAR AND SPACES ARE LEVEL, FACE TO FACE. THE FIRST POST OF A BAY IS ITS LEFT OR LOW ONE ON THE PLAN, ON A STAIR THE UPPER ONE.", PLAIN, gap=0.1)
     cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
     lengths = []
     for number, same in enumerate(heaps, 1):
@@ -40,6 +39,7 @@ def build(stage: Stage) -> None:
                         stage.inch(b.up) if b.up is not None else "-", f"{stage.text(b.block[0])} TO {stage.text(b.block[1])}" if b.block else "-"])
     pages.table("CUT LENGTHS, LONG POINT (SHORT POINT)", ["BAY", "TOP RAIL", "BOTTOM RAIL", "BALUSTER", "RAIL UP", "FOOT BLOCK FROM FIRST POST"], lengths,
                 [0.6, 2.35, 2.35, 2.15, 0.9, 2.0], "cllrrr", PLAIN)
+    pages.text("A PIECE WHOSE ENDS LEAN THE SAME WAY IS AS LONG AS GIVEN ON BOTH EDGES; THE SAW CARD GIVES IT TIP TO TIP.", PLAIN, gap=0.1)
     _posts(stage, pages, cuts)
     for number, same in enumerate(heaps, 1):
         _marks(stage, pages, number, same[0])
@@ -56,7 +56,7 @@ def rail(stage: Stage, cut) -> str:
     if cut.long_point - cut.short_point > 1 / 32:
         text += f" ({stage.text(cut.short_point)})"
     angles = sorted({max(s.mitre, s.bevel) for s in cut.settings if s.mitre or s.bevel})
-    return text + (", SAW " + " / ".join(f"{a:g}°" for a in angles) if angles else "")
+    return text + ("\nSAW " + " / ".join(f"{a:g}°" for a in angles) if angles else "")
 
 
 def post_rows(stage: Stage) -> list[list[str]]:
@@ -80,7 +80,7 @@ def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
     if not b.balusters:
         return
     view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5), 8.0)
-    along = f", RAIL AT {b.slope:.1f}°, MARKED ALONG ITS SLOPE" if b.slope > 0.01 else ""
+    along = f", ALONG ITS SLOPE OF {b.slope:.1f}°" if b.slope > 0.01 else ""
     pages.heading(f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS{along}", size_of(view, stage.metric)[1])
     pages.view(view, gap=0.25)
 

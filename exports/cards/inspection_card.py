@@ -6,10 +6,13 @@ from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
 from ..sheets.wording import mode_text, stock_text
 from .bays import bays
+from .board_layout import runs
 from .corners import diagonals
 from .pages import PLAIN, Pages
+from .setting_out import support_rows
 
 
+BY_EYE = "BY EYE"
 Row = tuple[str, str, str]  # requirement, plan value, sheet
 
 
@@ -23,7 +26,7 @@ def build(stage: Stage) -> None:
         if not first:
             pages.new()
         first = False
-        pages.table(title, ["REQUIREMENT", "PLAN (MEASURED)", "AS BUILT", "INITIALS, DATE", "SHEET"], [[r, v, "", "", s] for r, v, s in rows], [4.0, 2.2, 1.4, 1.5, 0.9], "lrllc", PLAIN)
+        pages.table(title, ["REQUIREMENT", "PLAN (MEASURED)", "AS BUILT", "SIGNED", "SHEET"], [[r, v, "", "", s] for r, v, s in rows], [5.2, 2.2, 1.1, 1.15, 0.85], "lrllc", PLAIN)
 
 
 def rule(stage: Stage, item: str, words: str) -> str:
@@ -46,9 +49,10 @@ def before_concrete(stage: Stage) -> list[Row]:
     rows.append((rule(stage, "footing_depth_below_grade_min", "DEPTH OF FOOTINGS BELOW GRADE AT LEAST {}"), mode_text(depths, stage.text), "Z-162"))
     frost = stage.deck.parameters.local.frost_depth
     rows.append(("FROST DEPTH OF THE PLACE" + ("" if frost else ": NOT GIVEN, ASK THE AUTHORITY"), stage.text(frost) if frost else "-", "-"))
-    rows.append(("CENTRES OF FOOTINGS FROM THE HOUSE", "SEE SHEET", "Z-161"))
     rows.append(("FIRM UNDISTURBED SOIL, HOLES CLEAN AND DRY; SOIL BEARING ASSUMED", f"{stage.deck.parameters.loads.soil_bearing_psf:g} PSF", "-"))
-    rows.append(("UTILITIES MARKED BEFORE DIGGING", "-", "-"))
+    rows.append(("UTILITIES MARKED BEFORE DIGGING", BY_EYE, "-"))
+    for name, along, out, pieces in support_rows(stage):
+        rows.append((f"CENTRE OF {pieces[-1].id}, ALONG / OUT FROM HOUSE", f"{stage.text(along)} / {stage.text(out)}", "Z-161"))
     return rows
 
 
@@ -62,29 +66,50 @@ def framing(stage: Stage) -> list[Row]:
     marks = {s.name: s.number for s in reversed(stage.drawing.sheets)}
     sheet = marks.get("FRAME MARKS", "-")
     pairs = diagonals(stage)
-    for a, b, v in pairs[:2] if len(pairs) <= 2 else []:
+    for a, b, v in sorted(pairs, key=lambda p: -p[2])[:3]:  # the longest tell most
         rows.append((f"FRAME DIAGONAL {a}-{b}", stage.text(v), marks.get("SQUARING", "-")))
-    if len(pairs) > 2:
-        rows.append(("FRAME'S SIDES AND DIAGONALS", "SEE SHEET", marks.get("SQUARING", "-")))
     if stage.groups:
         joists = stage.groups[0]
         rows.append(("JOISTS: SIZE AND SPACING ON CENTRE", f"{stock_text(joists.joists[0].stock.name)} @ {stage.inch(joists.spacing)}", sheet))
         spans = [e - s for g in stage.groups for s, e in g.spans]
         if spans:
             rows.append(("LONGEST CLEAR SPAN OF A JOIST", stage.text(max(spans)), sheet))
+        over = overhangs(stage)
+        if over:
+            rows.append(("LONGEST OVERHANG OF A JOIST PAST ITS BEAM", stage.text(max(over)), sheet))
+        bearing = [b.end - b.start for g in stage.groups for b in g.bearings if b.by == "beam"]
+        if bearing:
+            rows.append((rule(stage, "bearing_on_wood_min", "JOISTS BEAR ON A BEAM BY AT LEAST {}"), stage.inch(min(bearing)), sheet))
     for line in stage.beams:
         rows.append((f"BEAM {'-'.join(dict.fromkeys(p.mark for p in line.plies))}", f"{stock_text(line.text)}, {stage.text(line.along[1] - line.along[0])}", marks.get("POSTS AND FOOTINGS", "-")))
+    beam_spans = [b - a for line in stage.beams for a, b in zip(line.stations, line.stations[1:])]
+    if beam_spans:
+        rows.append(("LONGEST SPAN OF A BEAM, POST CENTRES", stage.text(max(beam_spans)), marks.get("POSTS AND FOOTINGS", "-")))
     posts = stage.of("post")
     if posts:
         rows.append(("POSTS: SIZE AND GREATEST LENGTH", f"{stock_text(posts[0].stock.name)}, {stage.text(max(float(p.box[1, 2] - p.box[0, 2]) for p in posts))}", marks.get("POSTS AND FOOTINGS", "-")))
     if stage.of("ledger"):
         fast = ledger_fasteners(stage)
         rows.append((f"LEDGER FASTENERS {fast.source.upper()}", stage.inch(fast.spacing) + " O.C." if fast.spacing else "BY AN ENGINEER", "-"))
-        rows.append(("LEDGER FLASHING IN PLACE AND LAPPED", "-", "-"))
-    rows.append(("HANGERS, CAPS AND BASES: EVERY FASTENER IN", "-", "-"))
+        rows.append(("LEDGER FLASHING IN PLACE AND LAPPED", BY_EYE, "-"))
+    rows.append(("HANGERS, CAPS, BASES: EVERY FASTENER IN", BY_EYE, "-"))
+    blocks = stage.deck_of("blocking", "border blocking", "post blocking")
+    if blocks:
+        rows.append(("BLOCKING, ALL ROWS IN", f"{len(blocks)} BLOCKS", marks.get("BLOCKING", "-")))
     if stage.of("guard post"):
-        rows.append((rule(stage, "guard_post_holddown_capacity_min", "GUARD POSTS BLOCKED, TENSION DEVICES AT LEAST {}"), f"{len(stage.of('guard post'))} POSTS", "-"))
+        rows.append((rule(stage, "guard_post_holddown_capacity_min", "GUARD POSTS BLOCKED, TENSION DEVICES AT LEAST {}"), f"{len(stage.of('guard post'))} POSTS", marks.get("BLOCKING", "-")))
     return rows
+
+
+def overhangs(stage: Stage) -> list[float]:
+    """How far joists reach past their outermost beams, rims with them."""
+    out = []
+    for g in stage.groups:
+        across = reading.square(g.axis)
+        band = reading.reach(g.typical, across)
+        ends = [reading.reach(p, g.axis) for p in stage.deck_of("joist", "rim", "ledger") if reading.overlap(reading.reach(p, across), band) > 0]
+        out += [b - a for a, b in g.overhangs((min(e[0] for e in ends), max(e[1] for e in ends)))]
+    return out
 
 
 def final(stage: Stage) -> list[Row]:
@@ -101,18 +126,28 @@ def final(stage: Stage) -> list[Row]:
     if sloped:
         rows.append((rule(stage, "guard_opening_sphere_stair_side", "STAIR SIDE: OPENINGS PASS NO SPHERE OF {}"), f"{max(max(b.spaces) for b in sloped):.3f} IN WIDEST" if not stage.metric else f"{max(max(b.spaces) for b in sloped) * 25.4:.0f} WIDEST", guards))
     stairs = marks.get("STRINGERS", "-")
-    for n, f in enumerate(stage.flights, 1):
-        rows.append((rule(stage, "riser_height_max", f"FLIGHT {n}: RISE AT MOST {{}}"), f"{len(f.rises)} x {mode_text(f.rises, stage.inch)}", stairs))
-        rows.append((rule(stage, "riser_uniformity_max_difference", f"FLIGHT {n}: RISES ALIKE WITHIN {{}}"), stage.inch(max(f.rises) - min(f.rises)), stairs))
-        going = goings(f)
+    flights = stage.flights
+    if flights:
+        name = "STAIR" if len(flights) == 1 else f"FLIGHTS 1 TO {len(flights)}"
+        rows.append((rule(stage, "riser_height_max", f"{name}: RISE AT MOST {{}}"), each(f"{len(f.rises)} x {mode_text(f.rises, stage.inch)}" for f in flights), stairs))
+        rows.append((rule(stage, "riser_uniformity_max_difference", f"{name}: RISES ALIKE WITHIN {{}}"), each(stage.inch(max(f.rises) - min(f.rises)) for f in flights), stairs))
+        going = [mode_text(g, stage.inch) for f in flights if (g := goings(f))]
         if going:
-            row = "TREAD DEPTH, NOSING TO NOSING"
-            rows.append((f"FLIGHT {n}: {row}", mode_text(going, stage.inch), stairs))
-        height = handrail_height(stage, f)
-        if height is not None:
-            rows.append((rule(stage, "handrail_height_min", f"FLIGHT {n}: HANDRAIL ABOVE THE NOSINGS AT LEAST {{}}"), stage.inch(height), guards))
-    rows.append(("BOARD ENDS: GAP AS ON THE GAP CARD", "SEE CARD", marks.get("GAP CARD", "-")))
+            rows.append((rule(stage, "tread_depth_min", f"{name}: TREAD DEPTH, NOSING TO NOSING, AT LEAST {{}}"), each(going), stairs))
+        heights = [stage.inch(h) for f in flights if (h := handrail_height(stage, f)) is not None]
+        if heights:
+            rows.append((rule(stage, "handrail_height_min", f"{name}: HANDRAIL ABOVE THE NOSINGS AT LEAST {{}}"), each(heights), guards))
+    between = [r.gap for r in runs(stage) if r.gap is not None]
+    if between:
+        rows.append(("GAP BETWEEN BOARDS", mode_text(between, stage.inch), marks.get("BOARD LAYOUT", "-")))
+    rows.append(("GAP AT BOARD ENDS FOR THE TEMPERATURE", "GAP CARD", marks.get("GAP CARD", "-")))
     return rows
+
+
+def each(values) -> str:
+    """The values of the flights in their order, once where all are alike."""
+    values = list(values)
+    return values[0] if len(set(values)) == 1 else ", ".join(values)
 
 
 def goings(f: reading.Flight) -> list[float]:
