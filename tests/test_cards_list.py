@@ -347,6 +347,11 @@ def saw(name, found):
             missing += [m for m in bar.marks if not re.search(rf"\b{m}\b", whole)]
             if bar.offcut >= 1 / 32 and f"OFFCUT {feet_inches(bar.offcut)}" not in whole:
                 missing.append(f"offcut {feet_inches(bar.offcut)}")
+    marks = {m for line in order_of(name).lines for bar in line.bars for x in bar.marks for m in x.split("/")}
+    for m in {r.mark: r for r in measured_of(name)}.values():
+        rip = sizes_of(m.part).rip
+        if m.mark in marks and rip is not None and not re.search(rf"\b{m.mark}\b[^+]* RIP [^O]*{re.escape(inches(rip))}", whole):
+            missing.append(f"rip of {m.mark}")
     bought = sum(len(line.bars) for line in order_of(name).lines)
     drawn = sum(int(s.split(" x ")[0]) for s in found if re.fullmatch(r"\d+ x \d+'-.*", s))
     return missing + ([] if drawn == bought else [f"{drawn} of {bought} lengths"])

@@ -102,7 +102,8 @@ def place_words(stage: Stage, carrier: Carrier) -> str:
     first = carrier.line.plies[0]
     if first.stair is not None:
         return f" OF STAIR {first.stair + 1}'S LANDING"
-    return f", {out_words(stage, carrier.line)} OUT" if carrier.role == "beam" and abs(float(carrier.line.axis @ np.asarray(house_line(stage)[0].direction))) > 0.999 else ""
+    out = out_words(stage, carrier.line).replace(" AT ONE END, ", " TO ").removesuffix(" AT THE OTHER")
+    return f", {out} OUT" if carrier.role == "beam" and abs(float(carrier.line.axis @ np.asarray(house_line(stage)[0].direction))) > 0.999 else ""
 
 
 def zero_words(stage: Stage, line: reading.BeamLine) -> str:

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from ...model.cuts import cut_list
 from .. import drawing as d
 from .. import style
 from ..sheets.stage import Stage
@@ -17,13 +18,14 @@ def build(stage: Stage, plan) -> None:
     """`plan`: model.order.Order."""
     pages = Pages(stage, 500, "SAW CARD")
     pages.text(f"CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE OVERALL, TIP TO TIP.", PLAIN, gap=0.1)
+    rips = {c.mark: c.rip for c in cut_list(stage.measured_rows) if c.rip is not None}
     for line in plan.lines:
-        heaps = Counter((b.length, b.marks, tuple(round(x, 4) for x in b.lengths), round(b.offcut, 4), b.kept) for b in line.bars)
+        heaps = Counter((b.length, b.marks, tuple(round(x, 4) for x in b.lengths), round(b.offcut, 4), b.kept, b.whole_mark) for b in line.bars)
         longest = max(b.length for b in line.bars)
         factor = (pages.width - 1.25) / longest
         first, again = True, ""
-        for (length, marks, lengths, offcut, kept), count in heaps.items():
-            words = bar_words(stage, marks, lengths, offcut, kept)
+        for (length, marks, lengths, offcut, kept, whole), count in heaps.items():
+            words = bar_words(stage, marks, lengths, offcut, kept, rips) + (f"   FOR {whole} THE BEST LENGTH" if whole else "")
             deep = style.block_size(words, PLAIN, pages.width - 1.25)[1]
             head = 0.4 if first else 0.0
             if pages.y - (BAR + 0.08 + deep + head) < pages.bottom and not pages.fresh:
@@ -37,15 +39,19 @@ def build(stage: Stage, plan) -> None:
         pages.text("NO LENGTH SOLD IS LONG ENOUGH FOR: " + "; ".join(plan.too_long).upper())
 
 
-def bar_words(stage: Stage, marks, lengths, offcut: float, kept: bool) -> str:
-    """The pieces of one bar in order with their lengths, then the offcut."""
+def bar_words(stage: Stage, marks, lengths, offcut: float, kept: bool, rips: dict[str, float]) -> str:
+    """The pieces of one bar in order with their lengths and the widths they are ripped to, then the offcut. Two pieces ripped
+    side by side out of one cut are one entry, T1/T4, with both widths."""
     runs: list[list] = []
     for mark, length in zip(marks, lengths):
         if runs and runs[-1][0] == mark:
             runs[-1][2] += 1
         else:
             runs.append([mark, length, 1])
-    pieces = [f"{n} x {m} {stage.text(x)}" if n > 1 else f"{m} {stage.text(x)}" for m, x, n in runs]
+    pieces = []
+    for mark, length, n in runs:
+        widths = " + ".join(stage.inch(rips[m]) for m in mark.split("/") if m in rips)
+        pieces.append((f"{n} x " if n > 1 else "") + f"{mark} {stage.text(length)}" + (f" RIP {widths}" if widths else ""))
     return " + ".join(pieces) + (f"   OFFCUT {stage.text(offcut)}" if offcut >= 1 / 32 else "   NO OFFCUT") + (" KEEP" if kept else "")
 
 
