@@ -100,7 +100,8 @@ def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
     take = [math.ceil(t / problem.cell - 1e-6) for t in problem.take]
     room = [int(math.floor(r / problem.cell + 1e-6)) for r in problem.room]
     left, out = (problem.demand if demand is None else demand).tolist(), []
-    order = sorted(range(len(left)), key=lambda i: (not problem.first[i], i))
+    firsts = problem.first.tolist()
+    order = sorted(range(len(left)), key=lambda i: (not firsts[i], i))
     at_order = 0
     while True:
         while at_order < len(left) and not left[order[at_order]]:
@@ -117,9 +118,9 @@ def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
             continue
         mask = (1 << (room[-1] - base + 1)) - 1
         reach, steps = 1, []
-        for i in range(len(left)):
-            if problem.first[i]:
-                continue  # no second one in this bar; and without a first one here none is left
+        for i in order[at_order:]:
+            if firsts[i]:
+                continue  # no second one in this bar; and where this bar's is none, none is left
             for _ in range(min(left[i], (room[-1] - base) // take[i])):
                 steps.append((i, reach))
                 more = (reach | reach << take[i]) & mask
