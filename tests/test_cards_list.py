@@ -19,7 +19,8 @@ from conftest import DEMOS, PARAMS, demo_deck, demo_measured
 from plumbcut.exports.cards import KIND, SUBJECT, build_cards
 from plumbcut.exports.pdf import write_pdf
 from plumbcut.model.measure import sizes_of
-from plumbcut.model.order import make_order
+from plumbcut.model.takeoff import take_off
+from plumbcut.shared.prices import Prices
 from plumbcut.shared.units import feet_inches, inches
 
 TEMPERATURE = 38.0
@@ -46,8 +47,7 @@ def measured_of(name):
 
 @lru_cache(maxsize=None)
 def order_of(name):
-    p = deck_of(name).parameters
-    return make_order(measured_of(name), p.order, fastening=p.surface.fastening)
+    return take_off(deck_of(name), measured_of(name), Prices()).order
 
 
 @pytest.fixture(scope="session")
@@ -352,6 +352,8 @@ def saw(name, found):
         rip = sizes_of(m.part).rip
         if m.mark in marks and rip is not None and not re.search(rf"\b{m.mark}\b[^+]* RIP [^O]*{re.escape(inches(rip))}", whole):
             missing.append(f"rip of {m.mark}")
+    if any(bar.whole_mark for line in order_of(name).lines for bar in line.bars) and "BEST LENGTH: " not in whole:
+        missing.append("best lengths")
     bought = sum(len(line.bars) for line in order_of(name).lines)
     drawn = sum(int(s.split(" x ")[0]) for s in found if re.fullmatch(r"\d+ x \d+'-.*", s))
     return missing + ([] if drawn == bought else [f"{drawn} of {bought} lengths"])

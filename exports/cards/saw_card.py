@@ -25,7 +25,7 @@ def build(stage: Stage, plan) -> None:
         factor = (pages.width - 1.25) / longest
         first, again = True, ""
         for (length, marks, lengths, offcut, kept, whole), count in heaps.items():
-            words = bar_words(stage, marks, lengths, offcut, kept, rips) + (f"   FOR {whole} THE BEST LENGTH" if whole else "")
+            words = ("BEST LENGTH: " if whole else "") + bar_words(stage, marks, lengths, offcut, kept, rips)
             deep = style.block_size(words, PLAIN, pages.width - 1.25)[1]
             head = 0.4 if first else 0.0
             if pages.y - (BAR + 0.08 + deep + head) < pages.bottom and not pages.fresh:
