@@ -369,7 +369,10 @@ def gaps(name, found):
         if not rows:
             continue
         m = max(rows, key=lambda r: r.length)
-        k = material(m.stock.material).thermal_per_degF * m.length
+        # the file's own coefficients are taken before those of the materials data
+        other = role == "fascia" and (p.trim_coefficient is not None or deck_of(name).parameters.trim.material != deck_of(name).parameters.surface.material)
+        own = p.trim_coefficient if other else p.coefficient
+        k = (own if own is not None else material(m.stock.material).thermal_per_degF) * m.length
         found_rows = [float(x) for x in re.findall(r"\((-?\d+\.\d+)\)", whole)]
         # gap set less summer's growth, and gap set with winter's shrinking: both lettered, whatever gap is set
         pairs = [(g, g - k * (p.summer_f - TEMPERATURE), g + k * (TEMPERATURE - p.winter_f)) for g in found_rows]
