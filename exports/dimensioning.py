@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Iterable, Sequence
 
 from . import style
 from .drawing import AnyItem, Dimension, Hatch, Line, Point, Text
@@ -50,7 +51,7 @@ def dimension(item: Dimension, scale: float, metric: bool = False) -> DimensionP
             vx, vy = (q[0] - p[0]) / far, (q[1] - p[1]) / far
             gap = min(style.DIM_GAP * scale, far)
             over = style.DIM_OVERRUN * scale
-            extensions.append(((p[0] + vx * gap, p[1] + vy * gap), (q[0] + vx * over, q[1] + vy * over)))
+            extensions += broken((p[0] + vx * gap, p[1] + vy * gap), (q[0] + vx * over, q[1] + vy * over), item.breaks)
     half = style.TICK / 2 * scale
     tx, ty = half * (ux - uy), half * (ux + uy)  # 45 degrees off the dimension line, whichever way it runs
     ticks = [((q[0] - tx, q[1] - ty), (q[0] + tx, q[1] + ty)) for q in (qa, qb)]
@@ -67,6 +68,31 @@ def dimension(item: Dimension, scale: float, metric: bool = False) -> DimensionP
         else:
             link = link_aside(middle, (qa, qb), style.text_width(text, item.height) / 2, item.text_angle, scale)
     return DimensionParts(value, text, (qa, qb), extensions, ticks, middle, rotation if item.text_angle is None else item.text_angle, angle, link)
+
+
+def broken(p: Point, q: Point, quads: Iterable[Sequence[Point]]) -> list[tuple[Point, Point]]:
+    """The stretches of the line p-q outside all of the convex quads (corners counter-clockwise), in order."""
+    run = (q[0] - p[0], q[1] - p[1])
+    taken = []
+    for quad in quads:
+        enter, leave = 0.0, 1.0
+        for (ax, ay), (bx, by) in zip(quad, (*quad[1:], quad[0])):
+            inside = (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)  # positive on the inner side of this edge
+            slope = (bx - ax) * run[1] - (by - ay) * run[0]
+            if slope > 0:
+                enter = max(enter, -inside / slope)
+            elif slope < 0:
+                leave = min(leave, -inside / slope)
+            elif inside < 0:
+                leave = -1.0
+        if enter < leave:
+            taken.append((enter, leave))
+    out, at = [], 0.0
+    for enter, leave in (*sorted(taken), (1.0, 1.0)):
+        if enter > at:
+            out.append(((p[0] + run[0] * at, p[1] + run[1] * at), (p[0] + run[0] * enter, p[1] + run[1] * enter)))
+        at = max(at, leave)
+    return out
 
 
 def link_to(middle: Point, usual: Point, line: tuple[Point, Point], rotation: float, height: float, scale: float) -> tuple[Point, Point] | None:

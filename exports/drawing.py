@@ -16,7 +16,7 @@ data; empty where an item draws no piece.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Iterable, Iterator, Literal, Union
+from typing import Iterable, Iterator, Literal, Sequence, Union
 
 from . import style
 
@@ -105,7 +105,8 @@ class Dimension(Item):
     `at` is any point the dimension line passes through. `angle` is the direction measured along: 0 horizontal, 90
     vertical, any other rotated; None measures straight from `a` to `b` (aligned). `prefix`/`suffix` add words around the
     live value (`TYP.`, `CLEAR`); `text_at` moves the middle of the text off its usual place and `text_angle` turns it
-    (`annotate` does both for gaps too narrow for their figures). `height` is that of the figures.
+    (`annotate` does both for gaps too narrow for their figures). Extension lines are left out within `breaks`, convex
+    quads, where lettering stands on them. `height` is that of the figures.
     """
 
     a: Point
@@ -116,6 +117,7 @@ class Dimension(Item):
     suffix: str = ""
     text_at: Point | None = None
     text_angle: float | None = None
+    breaks: list[Sequence[Point]] = field(default_factory=list, kw_only=True)
     height: float = field(default=style.NOTE, kw_only=True)
     layer: str = field(default="A-ANNO-DIMS", kw_only=True)
 
@@ -142,13 +144,15 @@ class Leader(Item):
 
 @dataclass(slots=True)
 class Tag(Item):
-    """A mark in a balloon, with a thin line to `tip` when given. `at` is its centre; None lets `annotate.place` find it."""
+    """A mark in a balloon, with a thin line to `tip` when given. `at` is its centre; None lets `annotate.place` find it, at
+    `tip` or at one of `tips`, which would do as well."""
 
     text: str
     at: Point | None = None
     tip: Point | None = None
     shape: TagShape = "circle"
     height: float = style.NOTE
+    tips: list[Point] = field(default_factory=list)
     layer: str = field(default="A-ANNO-IDEN", kw_only=True)
 
 

@@ -2,12 +2,14 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 
 from plumbcut.exports import annotate, draft, style
+from plumbcut.exports.dimensioning import broken
 from plumbcut.exports.boxes import box_hits, segment_box_hits, segment_hits
 from plumbcut.exports.drawing import Dimension, Leader, Line, Polyline, Tag, Text, View, chain
 from plumbcut.exports.layers import HEAVY, LAYERS
@@ -70,6 +72,55 @@ def test_overlaps_finds_what_is_there():
 def test_figures_that_fit_stay_on_their_line():
     dims = chain([(0, 0), (60, 0), (140, 0)], (0, -18))
     assert annotate.place_items(dims, 48).unplaced == [] and all(d.text_at is None for d in dims)
+
+
+def test_an_extension_line_is_broken_round_the_figures_it_would_strike():
+    """Two strings on one side: the outer one's line from the middle falls on the inner one's only figures (measured by shapely)."""
+    view = View("strings", 48)
+    view.add(Dimension((0, 0), (60, 0), (0, -20), 0.0), *chain([(0, 0), (30, 0), (60, 0)], (0, -40)))
+    annotate.place(view)
+    inner = shapely.Polygon(draft.text_quads(view.items[:1], 48)[0][0])
+    whole = [shapely.LineString(p) for d in view.items[1:] for p in draft.dimension(replace(d, breaks=[]), 48).extensions]
+    drawn = [shapely.LineString(p) for d in view.items[1:] for p in draft.dimension(d, 48).extensions]
+    assert view.items[0].text_at is None, "figures belong on their line"
+    assert any(inner.intersects(x) for x in whole) and not any(inner.intersects(x) for x in drawn)
+    # nothing else is lost: what is left out lies at the figures alone
+    gone = shapely.union_all(whole).difference(shapely.union_all(drawn).buffer(1e-9))
+    assert 0 < gone.length < 2 * (style.NOTE * 2 + 2 * style.TEXT_AIR) * 48 and gone.distance(inner) < 1e-9
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_line_is_broken_by_quads_as_shapely_breaks_it(seed):
+    pick = random.Random(seed)
+    p, q = ((pick.uniform(0, 10), pick.uniform(0, 10)) for _ in range(2))
+    quads = []
+    for _ in range(3):
+        centre, turn, w, h = (pick.uniform(0, 10), pick.uniform(0, 10)), pick.uniform(0, 360), pick.uniform(0.5, 4), pick.uniform(0.5, 4)
+        box = shapely.affinity.rotate(shapely.box(centre[0] - w, centre[1] - h, centre[0] + w, centre[1] + h), turn)
+        quads.append(list(shapely.geometry.polygon.orient(box).exterior.coords)[:4])
+    ours = shapely.MultiLineString(broken(p, q, quads))
+    theirs = shapely.LineString([p, q]).difference(shapely.union_all([shapely.Polygon(x) for x in quads]))
+    assert ours.length == pytest.approx(theirs.length, abs=1e-9) and ours.hausdorff_distance(theirs) < 1e-9 if not theirs.is_empty else ours.length < 1e-9
+
+
+def test_a_note_leaves_the_board_lines_for_open_paper():
+    """Boards as fine lines all over the deck, open paper at the right: the words go there, the arrow stays on the boards."""
+    view = View("boards", 48)
+    view.add(*(Line((0, y), (100, y), layer="A-FLOR-DECK") for y in range(0, 90, 6)))
+    view.add(Leader((95, 40), "SURFACE BOARDS"))
+    annotate.place(view)
+    note = shapely.Polygon(draft.text_quads(view.items[-1:], 48)[0][0])
+    assert note.bounds[0] > 100 and view.items[-1].tip == (95, 40)
+
+
+def test_a_note_in_the_way_of_another_moves():
+    """The first note's cheapest place is the only one the second can have: both find room, and neither far off."""
+    view = View("pair", 48)
+    wall = [Polyline([(x, y), (x + 200, y), (x + 200, y + 200), (x, y + 200)], True, layer="S-JOIS") for x, y in ((-206, -100), (-206, 104))]
+    view.add(*wall, Leader((0, 102), "ONE"), Leader((-3, 102), "OTHER"))
+    assert annotate.place(view).unplaced == [] and annotate.overlaps(view.items, 48) == []
+    for note in view.items[-2:]:
+        assert np.hypot(note.at[0] - note.tip[0], note.at[1] - note.tip[1]) < 1.5 * 48
 
 
 def test_what_finds_no_place_is_reported():

@@ -8,7 +8,7 @@ from ..views import View, project
 from .flow import Flow
 from .hardware import limit_row, psf
 from .house import house_in_plan, outline_items
-from .stage import SURFACE, Stage, place
+from .stage import SURFACE, Stage
 from .wording import stock_text
 
 ABBREVIATIONS = [("B.O.", "BOTTOM OF"), ("CLR", "CLEAR"), ("DIA.", "DIAMETER"), ("DN", "DOWN"), ("LLC", "LATERAL LOAD CONNECTION"), ("MAX.", "GREATEST"), ("MIN.", "LEAST"),
@@ -48,7 +48,7 @@ def fill(stage: Stage, sheet: d.Sheet) -> None:
     y3 = stage.notes(sheet, (lefts[2], y0, lefts[2] + width, y1), "GENERAL NOTES", general_notes(stage))
     for top, x in sorted(((y, lefts[0]), (y2, lefts[1]), (y3 - 0.2, lefts[2])), reverse=True):
         if top - y0 > 1.9:
-            place(sheet, key_plan(stage, (width - 0.4, top - y0 - 1.1)), (x, y0, x + width, top), "Key plan", "1")
+            stage.place(sheet, key_plan(stage, (width - 0.4, top - y0 - 1.1)), (x, y0, x + width, top), "Key plan", "1")
             break
 
 
@@ -57,7 +57,7 @@ def _fill_small(stage: Stage, sheet: d.Sheet) -> None:
     x0, y0, x1, y1 = sheet.room
     table = d.Table((x0, y1), "PROJECT", ["ITEM", "DATA"], project_rows(stage), [2.2, 2.8], "ll")
     sheet.add(table)
-    place(sheet, key_plan(stage, (x1 - x0 - 5.6, y1 - y0 - 1.1)), (x0 + 5.3, y0, x1, y1), "Key plan", "1")
+    stage.place(sheet, key_plan(stage, (x1 - x0 - 5.6, y1 - y0 - 1.1)), (x0 + 5.3, y0, x1, y1), "Key plan", "1")
     flow = Flow(stage, lambda k: f"G-{101 + k}", "NOTES AND INDEX")
     flow.table("DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [2.0, 2.7], "ll")
     flow.table("ABBREVIATIONS", ["SHORT", "MEANING"], [list(a) for a in ABBREVIATIONS], [1.0, 3.7], "ll")

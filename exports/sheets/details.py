@@ -8,7 +8,7 @@ from .detail import Detail
 from .frame_details import beam_on_post, ledger, post_on_footing
 from .guard_details import balusters, border_corner, guard_post
 from .pens import items
-from .stage import Stage, place
+from .stage import Stage
 from .stair_details import stair_foot, stair_top
 
 
@@ -43,7 +43,7 @@ def build(stage: Stage, made: list[Detail] | None = None) -> list[d.Sheet]:
             return view
 
         view = stage.fitted(draw, detail.work.box, room, detail.at_most, detail.spare)
-        place(out[-1], view, room, detail.title, str(n + 1), detail.note)
+        stage.place(out[-1], view, room, detail.title, str(n + 1), detail.note)
     return out
 
 

@@ -9,7 +9,7 @@ from ..views import View, project
 from .ground import ground_items, level_mark
 from .pens import items
 from .sections import spread
-from .stage import Stage, place
+from .stage import Stage
 from .strings import Strings
 
 SIDES = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
@@ -56,7 +56,7 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
         return view
 
     view = stage.fitted(draw, work.box, room, 24.0, (0.8, 0.2))
-    place(sheet, view, room, f"{side.title()} elevation", number, "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
+    stage.place(sheet, view, room, f"{side.title()} elevation", number, "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
 
 
 def _front_corner(stage: Stage, look) -> tuple[float, float]:
@@ -77,7 +77,7 @@ def _heights(stage: Stage, view: d.View, work, eye: View) -> None:
         if u not in corners or depth > corners[u][0]:
             corners[u] = (depth, x, y)
     us = sorted(corners)
-    strings = Strings(view, work.box)
+    strings = Strings(view, work.box, spacing=stage.string_spacing)
     for u in us:
         _, x, y = corners[u]
         g = stage.grade(x, y)

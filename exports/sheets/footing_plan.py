@@ -11,7 +11,7 @@ from ..views import View, project
 from . import reading
 from .pens import items, name_of
 from .house import house_in_plan, outline_items
-from .stage import Stage, joined_box, place
+from .stage import Stage, joined_box
 from .strings import Strings
 
 
@@ -47,7 +47,7 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, box, plan_room, 24.0, (1.2, 0.3))
-    place(sheet, view, plan_room, "Footing and post plan", "1", "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.")
+    stage.place(sheet, view, plan_room, "Footing and post plan", "1", "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.")
     if column:  # on small papers the table stands among the schedules
         table = footing_table(stage, (column[0], column[3]))
         sheet.add(table)
@@ -74,7 +74,7 @@ def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
     """A string for every row and every column of footings, each starting at the house corner; overall outermost."""
     (hx, hy), _ = house_corner(stage)
     pads = [tuple(float(v) for v in (*p.box[0, :2], *p.box[1, :2])) for p in stage.of("pad")]
-    strings = Strings(view, box, blocks=pads)
+    strings = Strings(view, box, blocks=pads, spacing=stage.string_spacing)
     centres = [reading.centre(f) for f in stage.of("footing")]
     rows: dict[float, list] = {}
     columns: dict[float, list] = {}

@@ -47,7 +47,7 @@ def ledger(stage: Stage) -> Detail | None:
     def annotate(stage, view, work):
         rows = _fastener_rows(stage, box)
         edge_side = "right" if side > 0 else "left"
-        strings = Strings(view, (min(window[0], face - WALL), low, max(window[2], face + WALL), high), 0.3)
+        strings = Strings(view, (min(window[0], face - WALL), low, max(window[2], face + WALL), high), 0.3, spacing=stage.string_spacing)
         far = window[2] if side > 0 else window[0]
         strings.chain(edge_side, [(far, z) for z in (box[1], *rows, box[3])])
         strings.chain(edge_side, [(far, z) for z in (box[1], box[3], stage.surface_top)])
@@ -89,7 +89,7 @@ def beam_on_post(stage: Stage) -> Detail | None:
     window = (mid - 13, max(post[3] - 7, post[1] - 1), mid + 13, stage.surface_top + 1)
 
     def annotate(stage, view, work):
-        strings = Strings(view, work.box, 0.3)
+        strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         strings.chain("right", [(window[2], z) for z in (stage.surface_top, stage.frame_top, beam[3], post[3])])
         strings.chain("below", [(beam[0], window[1]), (beam[2], window[1])])
         strings.chain("below", [(post[0], window[1]), (post[2], window[1])])
@@ -132,7 +132,7 @@ def post_on_footing(stage: Stage) -> Detail | None:
         return left + ground_items(stage, ground, foot[2], window[2] + 4, scale)
 
     def annotate(stage, view, work):
-        strings = Strings(view, (window[0] - 4, *work.box[1:2], window[2] + 4, work.box[3]), 0.3)
+        strings = Strings(view, (window[0] - 4, *work.box[1:2], window[2] + 4, work.box[3]), 0.3, spacing=stage.string_spacing)
         strings.chain("right", [(foot[2], z) for z in (post[1], foot[3], ground(mid))])
         strings.chain("below", [(foot[0], work.box[1]), (foot[2], work.box[1])], suffix=" DIA." if part.shape.circle else "")
         view.add(d.Leader((foot[0] + 2, foot[3] - 5), f"CONCRETE FOOTING, UNDERSIDE {stage.text(ground(mid) - foot[1])} BELOW GRADE", mark=name_of(part)))

@@ -14,10 +14,11 @@ from .pens import items, name_of
 from .crop import cropped
 from .house import WALL, house_in_plan
 from .sections import frame_planes, spaced
-from .stage import FRAME, Stage, grown, joined_box, place
+from .stage import FRAME, Stage, grown, joined_box
 from .strings import Strings
 from .wording import direction_word
 
+TOO_NEAR = 2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
 STRINGERS_SHOWN = 15.0  # inches past the frame: the rest is in the stair section
 UNDER = ("beam", "post", "footing", "post base")
 
@@ -45,7 +46,7 @@ def build(stage: Stage) -> d.Sheet:
     view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.5))
     if not stage.small:
         sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
-    place(sheet, view, plan_room, "Framing plan", "1", "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.")
+    stage.place(sheet, view, plan_room, "Framing plan", "1", "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.")
     stage.notes(sheet, note_room, "FRAMING NOTES", framing_notes(stage))
     return sheet
 
@@ -79,7 +80,7 @@ def _hangers(stage: Stage) -> list[d.AnyItem]:
 
 def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: list[d.Box]) -> None:
     """Strings outside the view: spans and cantilevers, grid of posts, overall (outermost)."""
-    strings = Strings(view, whole, blocks=marks)
+    strings = Strings(view, whole, blocks=marks, spacing=stage.string_spacing)
     x0, y0, x1, y1 = frame
     seen: set[tuple] = set()
     for group in stage.groups:
@@ -93,7 +94,7 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
         seen.add(key)
         strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
     for line in stage.beams:
-        stations = [line.along[0], *line.stations, line.along[1]]
+        stations = _set_out(line)
         if max(abs(line.axis)) < 0.9999:  # askew: the string runs beside the beam, outside the frame
             middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
             n = reading.square(line.axis)
@@ -122,6 +123,15 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
     strings.chain("left", [(x0, y0), (x0, y1)])
     for group in stage.groups[:1]:
         _layout_string(stage, view, group, whole, marks)
+
+
+def _set_out(line: reading.BeamLine) -> list[float]:
+    """The stations of a beam's string: its ends, where they are not as good as at a post, and its posts."""
+    low, high = line.along
+    if not line.stations:
+        return [low, high]
+    first, last = line.stations[0], line.stations[-1]
+    return [*([low] if first - low > TOO_NEAR else []), *line.stations, *([high] if high - last > TOO_NEAR else [])]
 
 
 def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole: d.Box, marks: list[d.Box]) -> None:

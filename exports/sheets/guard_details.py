@@ -41,7 +41,7 @@ def guard_post(stage: Stage) -> Detail | None:
 
     def annotate(stage, view, work):
         load, hold = limit_row(stage, "guard_handrail_concentrated_load"), limit_row(stage, "guard_post_holddown_capacity_min")
-        strings = Strings(view, work.box, 0.3)
+        strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         strings.chain("right", [(work.box[2], z) for z in (low, stage.frame_top, stage.surface_top)])
         if boxes := cut_boxes(work, "guard post"):
             strings.chain("below", [(x, work.box[1]) for x in (boxes[0][0][0], boxes[0][0][2])])
@@ -97,7 +97,7 @@ def border_corner(stage: Stage) -> Detail | None:
                 view.add(d.Leader((q.x, q.y), text))
         from .surface_plan import _overhangs
 
-        strings = Strings(view, work.box, 0.3)
+        strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         axis_edge = e if abs(e.direction[0]) > 0.999 else b
         if abs(axis_edge.direction[0]) > 0.999:
             outer = min((p.footprint.bounds[1] for p in corner), default=y) if axis_edge.inward[1] > 0 else max((p.footprint.bounds[3] for p in corner), default=y)
@@ -159,7 +159,7 @@ def balusters(stage: Stage) -> Detail | None:
         mid = gaps[len(gaps) // 2]
         z_mid = z + 14
         view.add(d.Leader(((mid[0] + mid[1]) / 2, z_mid), f"{len(bars)} BALUSTERS, {len(gaps)} OPENINGS, GREATEST {stage.inch(max(clear))} CLEAR" + (f"; A {stage.inch(sphere.value)} SPHERE MUST NOT PASS" if sphere else ""), head="dot"))
-        strings = Strings(view, work.box, 0.3)
+        strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         rail = [p for p in pool if p.role == "top rail"]
         heights = [stage.surface_top] + ([float(low[0].box[0, 2])] if low else []) + ([float(max(p.box[1, 2] for p in rail))] if rail else [])
         strings.chain("right", [(work.box[2], h) for h in heights])

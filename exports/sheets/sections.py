@@ -12,7 +12,7 @@ from .ground import ground_items, level_mark
 from .house import house_items
 from .hardware import ledger_fasteners
 from .pens import items, name_of
-from .stage import FRAME, SURFACE, Stage, joined_box, place
+from .stage import FRAME, SURFACE, Stage, joined_box
 from .strings import Strings
 
 CUT_FROM = (*FRAME, *SURFACE, "beam", "post", "post base", "footing", "fascia", "guard post", "top rail", "bottom rail", "baluster", "post sleeve", "post cap", "foot block", "pad")
@@ -125,7 +125,7 @@ def _sheet(stage: Stage, n: int, plane: FramePlane, of: int) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, work.box, sheet.room, 16.0, (1.0, 0.3))
-    place(sheet, view, sheet.room, f"Section {number} through the frame" if of > 1 else "Section through the frame", number, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
+    stage.place(sheet, view, sheet.room, f"Section {number} through the frame" if of > 1 else "Section through the frame", number, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
     return sheet
 
 
@@ -167,7 +167,7 @@ def spread(rows, least: float) -> list:
 
 def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
     u0, v0, u1, v1 = work.box
-    strings = Strings(view, work.box)
+    strings = Strings(view, work.box, spacing=stage.string_spacing)
     frame = cut_boxes(work, "ledger", "rim", "stair header")
     beams = cut_boxes(work, "beam")
     if not frame:
@@ -205,7 +205,7 @@ def merged(boxes: list) -> list:
 
 def _heights(stage: Stage, view: d.View, work: Linework, plane: Plane, ground) -> None:
     """Left: surface to grade, guard. Right of the outer beam: every layer of the frame down to the footing's underside."""
-    strings = Strings(view, work.box)
+    strings = Strings(view, work.box, spacing=stage.string_spacing)
     rims = cut_boxes(work, "rim", "ledger")
     feet, beams, posts = cut_boxes(work, "footing"), merged([b for b, _ in cut_boxes(work, "beam")]), cut_boxes(work, "post")
     u1 = work.box[2]

@@ -12,7 +12,7 @@ from .. import style
 from ..views import View, project
 from .pens import items
 from .house import house_in_plan, outline_items
-from .stage import Stage, joined_box, place
+from .stage import Stage, joined_box
 from .strings import Strings
 
 
@@ -34,10 +34,11 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, box, plan_room, 48.0, (1.0, 0.3))
-    place(sheet, view, plan_room, "Site plan", "1", "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.")
+    stage.place(sheet, view, plan_room, "Site plan", "1", "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.")
     if not stage.small:
         sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
-    sheet.add(d.Symbol("north", (plan_room[2] - 0.5, plan_room[3] - 0.7), 1.0, -site.north))
+    # at the top right, on a small paper under the keynotes
+    sheet.add(d.Symbol("north", (plan_room[2] - 0.5, plan_room[1] + 0.5 if stage.small else plan_room[3] - 0.7), 1.0, -site.north))
     stage.notes(sheet, column, "SITE NOTES", site_notes(stage))
     return sheet
 
@@ -64,7 +65,7 @@ def _draw(stage: Stage, view: d.View, site, built, stairs) -> None:
         view.add(d.Polyline(pts, True, layer="C-PROP-ESMT"))
         q = Polygon(pts).representative_point()
         view.add(d.Leader((q.x, q.y), "EASEMENT OR SEPTIC FIELD"))
-    strings = Strings(view, tuple(map(float, built.bounds)), 0.3)
+    strings = Strings(view, tuple(map(float, built.bounds)), 0.3, spacing=stage.string_spacing)
     if not site.lot:
         x0, y0, x1, y1 = map(float, built.bounds)
         strings.chain("below", [(x0, y0), (x1, y0)])

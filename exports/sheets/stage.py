@@ -14,7 +14,7 @@ from .. import style
 from ..draft import items_box
 from ..furniture import TITLE_DEPTH
 from ..views import View
-from . import reading
+from . import keynotes, reading
 
 FRAME = ("ledger", "rim", "joist", "stair header", "blocking", "border blocking", "post blocking")
 SURFACE = ("board", "border", "breaker")
@@ -33,6 +33,7 @@ class Stage:
     drawing: d.Drawing
     refs: dict[str, tuple[str, str]] = field(default_factory=dict)
     later: list[tuple[str, list[str]]] = field(default_factory=list)  # notes without room beside their view
+    keynotes: dict[str, list[str]] = field(default_factory=dict)  # words of the numbers on a view, by the view's name
     known: dict[Any, Any] = field(default_factory=dict)  # views made once and used on several sheets
 
     def once(self, key, make: Callable[[], Any]) -> Any:
@@ -145,6 +146,11 @@ class Stage:
         """A small size in inches alone (16", 1/8")."""
         return f"{millimetres(value)} MM" if self.metric else inches(value)
 
+    @property
+    def string_spacing(self) -> float:
+        """Paper inches from one string of dimensions to the next."""
+        return style.DIM_SPACING * (0.8 if self.small else 1.0)
+
     def ref(self, key: str) -> str:
         number, sheet = self.refs[key]
         return f"{number}/{sheet}"
@@ -183,18 +189,27 @@ class Stage:
         """The view that `draw` makes at the largest standard scale at which it fits the room with its dimensions.
 
         `box` is what is drawn at true size; `spare` paper inches are kept in width and height for notes, which are laid out
-        later. `at_most` is the largest scale wanted (48 for 1/4 in = 1 ft); metric sets take the like metric one.
+        later. `at_most` is the largest scale wanted (48 for 1/4 in = 1 ft); metric sets take the like metric one. On a small
+        paper notes become keynotes where there are many: `place` letters their column.
         """
-        if self.small:
-            spare = (max(spare[0], 2.4), max(spare[1], 0.3))
+        keyed = self.small and keynotes.wanted(draw(at_most))
+        if keyed:
+            room, spare = self._beside_keynotes(room), (0.1, 0.1)
         wide, high = room[2] - room[0] - spare[0], room[3] - room[1] - TITLE_DEPTH - spare[1]
         if self.metric:
             at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}.get(at_most, at_most)
         scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most)
         best: tuple[int, d.View] | None = None
         crowded, first = 0, scale
+
+        def drawn(at: float) -> d.View:
+            view = draw(at)
+            if keyed:
+                self.keynotes[view.name] = keynotes.keyed(view)
+            return view
+
         for _ in range(10):
-            view = draw(scale)
+            view = drawn(scale)
             body = items_box(view.items, scale, self.metric)
             if (body[2] - body[0]) / scale <= wide and (body[3] - body[1]) / scale <= high:
                 full = room_in_view(body, scale, room)
@@ -208,9 +223,22 @@ class Stage:
                         break
             scale = style.fitting_scale((1.0, 1.0), (1.0, 1.0), self.metric, scale * 1.001)
         if best is None:  # nothing fits: the scale its drawn size asks for, and what overhangs is seen
-            view = draw(first)
+            view = drawn(first)
             annotate.place(view, None, self.metric)
         return best[1] if best else view
+
+    @staticmethod
+    def _beside_keynotes(room: d.Box) -> d.Box:
+        return room[0], room[1], room[2] - keynotes.WIDTH - 0.1, room[3]
+
+    def place(self, sheet: d.Sheet, view: d.View, room: d.Box, title: str, number: str, note: str = "") -> d.Viewport:
+        """A viewport in the middle of its room, the title below it, its keynotes at the right."""
+        if words := self.keynotes.get(view.name):
+            keynotes.column(sheet, words, room[2] - keynotes.WIDTH, room[3])
+            room = self._beside_keynotes(room)
+        port = d.Viewport(view, ((room[0] + room[2]) / 2, (room[1] + TITLE_DEPTH + room[3]) / 2), None, title, number, note)
+        sheet.viewports.append(port)
+        return port
 
 
 def room_in_view(body: d.Box, scale: float, room: d.Box) -> d.Box:
@@ -218,13 +246,6 @@ def room_in_view(body: d.Box, scale: float, room: d.Box) -> d.Box:
     u, v = (body[0] + body[2]) / 2, (body[1] + body[3]) / 2
     half_u, half_v = (room[2] - room[0]) / 2 * scale, (room[3] - room[1] - TITLE_DEPTH) / 2 * scale
     return (u - half_u, v - half_v, u + half_u, v + half_v)
-
-
-def place(sheet: d.Sheet, view: d.View, room: d.Box, title: str, number: str, note: str = "") -> d.Viewport:
-    """A viewport in the middle of its room, the title below it."""
-    port = d.Viewport(view, ((room[0] + room[2]) / 2, (room[1] + TITLE_DEPTH + room[3]) / 2), None, title, number, note)
-    sheet.viewports.append(port)
-    return port
 
 
 def grown(box: d.Box, by: float) -> d.Box:

@@ -24,7 +24,7 @@ def stair_top(stage: Stage) -> Detail | None:
     window = (us[0], v - 14, us[1], f.levels[0] + 4)
 
     def annotate(stage, view, work):
-        strings = Strings(view, work.box, 0.3)
+        strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         ahead = "right" if plane.sign > 0 else "left"
         edge = work.box[2] if plane.sign > 0 else work.box[0]
         nosings = [(plane.u(a), z) for a, z in f.nosings() if z > window[1] and window[0] < plane.u(a) < window[2]]
@@ -63,7 +63,7 @@ def stair_foot(stage: Stage) -> Detail | None:
         return ground_items(stage, ground, window[0], window[2], scale, solid=solid)
 
     def annotate(stage, view, work):
-        strings = Strings(view, work.box, 0.3)
+        strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         ahead = "right" if plane.sign > 0 else "left"
         edge = work.box[2] if plane.sign > 0 else work.box[0]
         strings.chain(ahead, [(edge, z) for z in (v, f.levels[-1], *(float(z) for p in pads[:1] for z in p.box[:, 2]))])

@@ -17,10 +17,11 @@ from .ground import ground_items, signed
 from .hardware import limit_row
 from .pens import items
 from .sections import Plane, cut_boxes, spread
-from .stage import SURFACE, Stage, place
+from .stage import SURFACE, Stage
 from .strings import Strings
 from .wording import mode_text
 
+EQUAL = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
 GUARD_SHOWN = 42.0  # inches above the upper level
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
 STAIR = ("stringer", "tread", "riser", "skirt", "tread blocking", "pad", "handrail", "top rail", "bottom rail", "baluster", "guard post",
@@ -107,7 +108,7 @@ def build(stage: Stage) -> list[d.Sheet]:
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
         solid = [tuple(sorted(plane.u(s) for s in reading.reach(p, f.down))) for p in pads_of(stage, f)]
-        lines = items(work, "section", ground=ground)
+        lines, said = items(work, "section", ground=ground), []
 
         def earth(scale: float) -> list:
             if max(ground(u0), ground(u1)) < work.box[1] - 6:  # the flight ends on a landing, grade lies far below
@@ -116,14 +117,14 @@ def build(stage: Stage) -> list[d.Sheet]:
 
         def draw(scale: float) -> d.View:
             view = d.View(f"section along flight {n + 1}", scale, [*earth(scale), *lines])
-            _steps(stage, view, work, f, plane)
+            said[:] = _steps(stage, view, work, f, plane)
             _heights(stage, view, work, f, plane)
             _throat(stage, view, plane, f)
             _labels(stage, view, work, f, plane)
             return view
 
         view = stage.fitted(draw, work.box, sheet.room, 12.0, (1.0, 0.1))
-        place(sheet, view, sheet.room, f"Section along stair flight {n + 1}", number, "RISES AND RUNS AS MEASURED OFF THE TREADS.")
+        stage.place(sheet, view, sheet.room, f"Section along stair flight {n + 1}", number, ", ".join([*said, "RISES AND RUNS AS MEASURED OFF THE TREADS."]))
         out.append(sheet)
     return out
 
@@ -133,18 +134,23 @@ def riser_faces(stage: Stage, f: reading.Flight) -> list[float]:
     return sorted({round(reading.reach(p, f.down)[1], 3) for p in _along_flight(stage, f, "riser")})
 
 
-def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
-    """The chain of runs under the stair and of rises before it, then total run and total rise."""
+def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> list[str]:
+    """The chain of runs under the stair and of rises before it, then total run and total rise. Returns what stands in words."""
+    said: list[str] = []
     nosings = f.nosings()
     ahead = "right" if plane.sign > 0 else "left"
     edge = work.box[2] if plane.sign > 0 else work.box[0]
     points = [(plane.u(top_edge(stage, f)), f.levels[0]), *((plane.u(u), v) for u, v in nosings)]
-    strings = Strings(view, work.box)
-    strings.chain("below", points)
-    strings.chain("below", [points[0], points[-1]], suffix=" TOTAL RUN, NOSINGS")
+    strings = Strings(view, work.box, spacing=stage.string_spacing)
     rises = [(edge, z) for z in f.levels]
-    strings.chain(ahead, rises)
-    strings.chain(ahead, [rises[0], rises[-1]], suffix=" TOTAL RISE")
+    for side, axis, steps, total, each in (("below", 0, points, "TOTAL RUN, NOSINGS", "GOINGS"), (ahead, 1, rises, "TOTAL RISE", "RISERS")):
+        sizes = np.abs(np.diff([p[axis] for p in steps]))
+        crowded = min(sizes) / view.scale < (style.NOTE * 2 if axis else style.text_width(stage.text(float(sizes[0])), style.NOTE))
+        if crowded and np.ptp(sizes) < EQUAL:  # no room for a string of like figures: their number and size stand in words
+            said.append(f"{len(sizes)} {each} OF {stage.text(float(np.mean(sizes)))}")
+        else:
+            strings.chain(side, steps)
+        strings.chain(side, [steps[0], steps[-1]], suffix=f" {total}")
     for p in pads_of(stage, f)[:1]:
         a, b = reading.reach(p, f.down)
         low = float(p.box[0, 2])
@@ -154,6 +160,7 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane:
     if under:
         a, b = plane.u(max(under)), plane.u(u)
         view.add(d.Dimension((a, v), (b, v), (b, v + 0.3 * view.scale), 0.0, suffix=" NOSING"))
+    return said
 
 
 def top_edge(stage: Stage, f: reading.Flight) -> float:

@@ -15,6 +15,7 @@ class Strings:
     view: d.View
     box: d.Box
     start: float = 0.45  # paper inches from the view to the first string
+    spacing: float = style.DIM_SPACING  # paper inches from string to string
     blocks: list[d.Box] = field(default_factory=list)  # things at the sides of the view that extension lines must not cross
     _taken: dict[str, list[list[tuple[float, float]]]] = field(default_factory=dict)
 
@@ -28,7 +29,7 @@ class Strings:
             levels.append([])
         levels[level].append((low, high))
         x0, y0, x1, y1 = self.box
-        off = (self.start + style.DIM_SPACING * level) * self.view.scale
+        off = (self.start + self.spacing * level) * self.view.scale
         return {"below": (x0, y0 - off), "above": (x0, y1 + off), "left": (x0 - off, y0), "right": (x1 + off, y0)}[side]
 
     def _past(self, side: str, p: d.Point) -> d.Point:

@@ -12,7 +12,7 @@ from . import reading
 from .pens import items
 from .stair_section import stair_plane, stringers_of
 from .house import WALL, house_in_plan
-from .stage import SURFACE, Stage, joined_box, place
+from .stage import SURFACE, Stage, joined_box
 from .strings import Strings
 from .wording import direction_word, mode_text
 
@@ -35,14 +35,14 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.25))
-    place(sheet, view, plan_room, "Surface plan", "1", "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.")
+    stage.place(sheet, view, plan_room, "Surface plan", "1", "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.")
     stage.notes(sheet, note_room, "SURFACE NOTES", surface_notes(stage))
     return sheet
 
 
 def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks: list[d.Box]) -> None:
     """Nearest: stairs and guard posts on each straight edge; then corners; overall outermost."""
-    strings = Strings(view, whole, 0.3, marks)
+    strings = Strings(view, whole, 0.3, blocks=marks, spacing=stage.string_spacing)
     x0, y0, x1, y1 = surface
     for e in stage.edges:
         if e.house:
@@ -117,7 +117,7 @@ def _labels(stage: Stage, view: d.View) -> None:
         axis = reading.plan_axis(part)
         a, b = reading.reach(part, axis)
         side = reading.square(axis) * (sum(reading.reach(part, reading.square(axis))) / 2)
-        return [tuple(map(float, axis * (a + (b - a) * t) + side)) for t in (0.5, 0.06, 0.94, 0.25, 0.75)]
+        return [tuple(map(float, axis * (a + (b - a) * t) + side)) for t in (0.42, 0.88, 0.12, 0.25, 0.7)]
 
     boards = [p for p in stage.of("board") if p.stair is None]
     if boards:
@@ -135,7 +135,8 @@ def _labels(stage: Stage, view: d.View) -> None:
         leader([reading.centre(p) for p in posts[:8]], "GUARD POST, BOARDS NOTCHED ROUND IT")
     rails = [p for p in stage.of("top rail") if p.stair is None]
     if rails:
-        leader([x for p in rails[:4] for x in along(p)[:1]], f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE")
+        one_an_edge = {p.edge: p for p in rails}.values()
+        leader([x for p in one_an_edge for x in along(p)[:1]], f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE")
     for e in stage.house_edges[:1]:
         view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
     door = stage.deck.parameters.site.door
