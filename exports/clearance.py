@@ -91,7 +91,7 @@ class Clearance:
 
     def _add(self, owner: int, boxes: np.ndarray, lines: np.ndarray) -> None:
         self.boxes, self.box_of = np.vstack([self.boxes, boxes]), np.append(self.box_of, [owner] * len(boxes))
-        if len(lines) and not np.isnan(lines[0, 0]):
+        if len(lines):
             self.lines, self.line_of = np.vstack([self.lines, lines]), np.append(self.line_of, [owner] * len(lines))
 
     def take_over(self, item: AnyItem, state: State) -> None:
@@ -162,35 +162,24 @@ class Clearance:
 
     def _dearer(self, boxes: np.ndarray, lines: np.ndarray, item: AnyItem) -> np.ndarray:
         """What light lines, hatching, lines of dimensions, and what the leader's own line meets add to places that nothing bars."""
-        cost = np.zeros(len(boxes))
         shapes = shapely.box(*boxes.T)
-
-        def add(tree: STRtree, area, price: float) -> None:
-            if len(tree):
-                cost[:] += price * np.bincount(tree.query(area, predicate="intersects")[0], minlength=len(cost))
-
-        def over_dims(area, price: float, tree: STRtree | None = None, owner: np.ndarray | None = None) -> None:
-            tree, owner = (self.dim_tree, self.dim_of) if tree is None else (tree, owner)
-            if len(tree):
-                which, line = tree.query(area, predicate="intersects")
-                cost[:] += price * np.bincount(which[owner[line] != id(item)], minlength=len(cost))
-
         light = _FIGURES_ON_LIGHT if type(item) is Dimension else _LIGHT
-        add(self.soft_tree, shapes, 2 * light)
-        add(self.fine_tree, shapes, light)
-        add(self.hatch_tree, shapes, _HATCHED)
-        over_dims(shapes, _BROKEN, self.extension_tree, self.extension_of)
+        cost = 2 * light * _met(self.soft_tree, shapes) + light * _met(self.fine_tree, shapes) + _HATCHED * _met(self.hatch_tree, shapes)
+        cost += _BROKEN * self._of_others(shapes, item, extensions=True)
         if type(item) is Dimension:
             # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those lines
             lift = 2 * style.DIM_LIFT * self.scale
-            over_dims(shapely.box(*(boxes + (-lift, -lift, lift, lift)).T), OTHERS)
-            over_dims(shapes, _STRUCK)
-        if np.isnan(lines[0, 0, 0]):
-            return cost
+            cost += OTHERS * self._of_others(shapely.box(*(boxes + (-lift, -lift, lift, lift)).T), item)
+            cost += _STRUCK * self._of_others(shapes, item)
+        led = np.any(lines[:, 0, :2] != lines[:, 0, 2:], axis=1)  # figures on their own line have none that leads to them
+        if led.any():
+            cost[led] += self._crossed(lines[led], item)
+        return cost
+
+    def _crossed(self, lines: np.ndarray, item: AnyItem) -> np.ndarray:
+        """What the lines leading to lettering cost by what they cross."""
         paths = shapely.linestrings(np.concatenate([lines[:, :, :2], lines[:, 1:, 2:]], axis=1))
-        add(self.text_tree, paths, BLOCKED)
-        over_dims(paths, _OVER)
-        over_dims(paths, _OVER, self.extension_tree, self.extension_of)
+        cost = BLOCKED * _met(self.text_tree, paths) + _OVER * (self._of_others(paths, item) + self._of_others(paths, item, extensions=True))
         reach = np.vstack([segment_boxes(lines[:, leg]) for leg in (0, 1)])
         around = np.concatenate([reach[:, :2].min(0), reach[:, 2:].max(0)])[None, :]
         placed, drawn = self.boxes[box_hits(self.boxes, around)[:, 0]], self._drawn_near(around)
@@ -198,8 +187,21 @@ class Clearance:
             cost += BLOCKED * segment_box_hits(lines[:, leg], placed).sum(1) + _CROSSED * segment_hits(lines[:, leg], drawn).sum(1)
         return cost
 
+    def _of_others(self, areas: np.ndarray, item: AnyItem, extensions: bool = False) -> np.ndarray:
+        """How many lines of other dimensions meet each area: dimension lines, or extension lines."""
+        tree, owner = (self.extension_tree, self.extension_of) if extensions else (self.dim_tree, self.dim_of)
+        if not len(tree):
+            return np.zeros(len(areas))
+        which, line = tree.query(areas, predicate="intersects")
+        return np.bincount(which[owner[line] != id(item)], minlength=len(areas)).astype(float)
+
     def _drawn_near(self, around: np.ndarray) -> np.ndarray:
         return self.lines[box_hits(segment_boxes(self.lines), around + (-1e-6, -1e-6, 1e-6, 1e-6))[:, 0]]
+
+
+def _met(tree: STRtree, areas: np.ndarray) -> np.ndarray:
+    """How many shapes of a tree meet each area."""
+    return np.bincount(tree.query(areas, predicate="intersects")[0], minlength=len(areas)).astype(float) if len(tree) else np.zeros(len(areas))
 
 
 def put(item: AnyItem, at: tuple) -> None:

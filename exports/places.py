@@ -19,7 +19,7 @@ _SLIDES = (0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75, 1.0, -1.0)  # shares of the
 
 @dataclass
 class Places:
-    """Candidate places of one item, arrays of n: text boxes, leader lines (two segments each, nan where none), base costs."""
+    """Candidate places of one item, arrays of n: text boxes, leader lines (two segments each, of no length where there is none), base costs."""
 
     item: AnyItem
     at: Callable[[int], tuple]  # what to set on the item for a candidate

@@ -77,7 +77,7 @@ def test_figures_that_fit_stay_on_their_line():
 def test_an_extension_line_is_broken_round_the_figures_it_would_strike():
     """Two strings on one side: the outer one's line from the middle falls on the inner one's only figures (measured by shapely)."""
     view = View("strings", 48)
-    view.add(Dimension((0, 0), (60, 0), (0, -20), 0.0), *chain([(0, 0), (30, 0), (60, 0)], (0, -40)))
+    view.add(Dimension((0, 0), (34, 0), (0, -20), 0.0), *chain([(0, 0), (17, 0), (34, 0)], (0, -40)))  # too short to slide aside
     annotate.place(view)
     inner = shapely.Polygon(draft.text_quads(view.items[:1], 48)[0][0])
     whole = [shapely.LineString(p) for d in view.items[1:] for p in draft.dimension(replace(d, breaks=[]), 48).extensions]

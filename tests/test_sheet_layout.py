@@ -5,6 +5,7 @@ What a drafter holds to be legible (common practice, no source). The measuring h
 from __future__ import annotations
 
 import math
+import re
 from functools import lru_cache
 
 import numpy as np
@@ -57,6 +58,11 @@ def test_lettering_stands_clear_and_all_fits_the_paper(name, paper, metric):
         assert all(a.intersection(b).area < 1e-6 for i, a in enumerate(ports) for b in ports[i + 1 :]), sheet.number
 
 
+def unmarked(words: str) -> str:
+    """Without the mark: the note may point at another piece of its kind."""
+    return re.sub(r"^[A-Z]+\d+ ", "", words)
+
+
 @pytest.mark.parametrize("name", DEMOS)
 def test_keynotes_of_a_small_paper_say_what_leaders_say_on_a_larger(name):
     """On letter, every number on a view has its words beside it, and framing and surface plans say all they say on ARCH B."""
@@ -69,10 +75,9 @@ def test_keynotes_of_a_small_paper_say_what_leaders_say_on_a_larger(name):
         said += len(numbers)
         if sheet.number in ("S-102", "A-101", "S-301", "A-501"):
             of = next(s for s in large.sheets if s.number == sheet.number)
-            notes = sorted(i.text.replace("\n", ", ") for p in of.viewports for i in p.view.items if type(i) is d.Leader)
-            words = sorted(i.text for i in sheet.items if type(i) is d.Text)
-            missing = [n for n in notes if n not in words and "GUARD POST, TYP" not in n and "FOOTING UNDER" not in n]
-            assert notes and not missing, sheet.number
+            notes = {unmarked(i.text.replace("\n", ", ")) for p in of.viewports for i in p.view.items if type(i) is d.Leader}
+            words = {unmarked(i.text) for i in sheet.items if type(i) is d.Text}
+            assert notes and notes <= words, sheet.number
     assert said > 30
 
 

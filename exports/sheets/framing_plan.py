@@ -271,10 +271,9 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     note("post blocking", sized("GUARD POST BLOCKING, SEE DETAIL"))
     note("stair header", sized("STAIR HEADER"), pool=stage.of("stair header"))
     note("stringer", sized("STRINGERS, SEE STAIR SECTION"), None, stage.of("stringer"))
-    if not stage.small:
-        note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
+    note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
     note("post", lambda p: f"{p.mark} {p.stock.name} POST UNDER, TYP.")
-    for footing in sorted(stage.deck_of("footing"), key=reading.centre)[-1:] if not stage.small else []:  # small papers: the footing plan shows them
+    for footing in sorted(stage.deck_of("footing"), key=reading.centre)[-1:]:
         x, y = reading.centre(footing)
         r = footing.shape.circle or 0.5 * float(footing.box[1, 0] - footing.box[0, 0])
         k = 0.7071 if footing.shape.circle else 1.0
