@@ -22,6 +22,7 @@ from .places import BLOCKED, Places, aside_places, dimension_places, joined, not
 
 _SWEEPS = 3  # times over all marks and notes, each time moving those that stand badly
 _CONTENT = 0.9  # a place cheaper than this is left alone
+_HELPLESS = 12  # so many vain attempts to push others away, and a view is taken as too full for it
 _WORTH = 0.05  # a move that saves less is not made
 _FAR_TIPS = 3  # of a note's tips, those from which it may stand far off
 _NARROWER = (1.7, 1.2)  # paper inches that notes may break at where the whole width finds no good place
@@ -92,6 +93,8 @@ def _place_marks_and_notes(room: Clearance, items: list[AnyItem], scale: float, 
         room.lift([item])
         cost[id(item)] = room.settle(within, *searches[id(item)])
 
+    helpless: set[int] = set()  # those that pushing did not help
+
     def push(item: AnyItem) -> None:
         """Put it where it would stand if no mark or note were placed, and let those in its way find other places."""
         before, paid, places = room.state(), dict(cost), [stands(i) for i in items]
@@ -105,6 +108,7 @@ def _place_marks_and_notes(room: Clearance, items: list[AnyItem], scale: float, 
         for other in (*pushed, item):
             settle(other)
         if sum(cost.values()) > sum(paid.values()) - _WORTH:
+            helpless.add(id(item))
             room.restore(before)
             cost.update(paid)
             for i, place_ in zip(items, places):
@@ -115,7 +119,7 @@ def _place_marks_and_notes(room: Clearance, items: list[AnyItem], scale: float, 
         for item in sorted(items, key=lambda i: -cost[id(i)]):
             if cost[id(item)] >= _CONTENT:
                 settle(item)
-            if cost[id(item)] >= GOOD:
+            if cost[id(item)] >= GOOD and id(item) not in helpless and len(helpless) < _HELPLESS:
                 push(item)
         if sum(cost.values()) > total - _WORTH:
             break

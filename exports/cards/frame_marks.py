@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import count
 
 import numpy as np
 import shapely
@@ -216,7 +217,7 @@ def _strip(stage: Stage, name: str, line: reading.BeamLine, marks, role: str, sc
             at = float(np.mean([x for x, y in ring if abs(y * -side - tip) < 1e-6]))
             reached = min(reached, *(y for _, y in ring)) if side < 0 else max(reached, *(y for _, y in ring))
         wide = (style.text_width(letter, PLAIN) / 2 + 0.03) * scale
-        up = next(k for k in range(9) if row.get(k, -1e9) <= at - wide)
+        up = next(k for k in count() if row.get(k, -1e9) <= at - wide)
         row[up] = at + wide
         beyond = stub + (0.11 + up * 0.18) * scale
         y = (high + beyond) if side < 0 else (low - beyond)
