@@ -50,7 +50,7 @@ TEXT_AIR = 1 / 32  # kept clear around every text
 # The border and the title block.
 MARGIN = {"ARCH D": 0.5, "A1": 0.5}  # others 3/8
 STRIP = {"ARCH D": 3.25, "A1": 3.25}  # title block at the right; on small papers it lies along the foot
-FOOT = {"ARCH B": 1.5, "A3": 1.5, "ANSI B": 1.5, "letter": 1.3, "A4": 1.5}
+FOOT = {"ARCH B": 1.5, "A3": 1.5, "ANSI B": 1.5, "letter": 1.3, "A4": 1.3}
 AIR = 0.25  # border to the nearest drawing
 
 CAUTIONS = (

@@ -432,3 +432,17 @@ def test_dxf_of_the_cards_is_sound(tmp_path):
     # a figure's height is its own: the throat's is larger than a note's
     heights = {round(float(doc.dimstyles.get(e.dxf.dimstyle).dxf.dimtxt), 4) for e in doc.modelspace().query("DIMENSION")}
     assert max(heights) == pytest.approx(1 / 8) and max(heights) > style.NOTE
+
+
+def test_a_run_too_long_for_its_sheet_is_marked_all_the_same():
+    """A ledger of 80 ft with joists at 12 in: more letters than one row takes at the scale that fits the card."""
+    from plumbcut.model.deck import build
+    from plumbcut.model.parameters import Parameters
+
+    deck = build(Parameters.model_validate({"outline": {"width": "80'", "depth": "12'"}, "levels": {"surface": "30 in"}, "frame": {"joist_spacing": "12 in"}}))
+    drawing = build_cards(deck)
+    strips = [p.view for s in sheets(drawing, "FRAME MARKS") for p in s.viewports]
+    for view in strips:
+        assert not [(a.text, b.text) for a, b in overlaps(view.items, view.scale)], view.name
+    letters = sum(t.text == "X" for v in strips for _, t in text_quads(v.items, v.scale))
+    assert letters == sum(len(c.joists) for c in carriers(Stage(deck, None, (), "letter", False, Drawing()))) > 150

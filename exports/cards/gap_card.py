@@ -43,11 +43,11 @@ def build(stage: Stage, temperature_f: float | None) -> None:
         rows = []
         for b, g in zip(boards, gap_rows(stage, temperature_f)):
             rows.append([f"{b.role.upper()} {b.mark}", stage.text(b.length), small(stage, g.gap), small(stage, g.summer), small(stage, g.winter), state(stage, g)])
-        pages.table(f"LAID AT {degrees(stage, temperature_f)}", ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"], rows, [1.45, 1.25, 1.35, 1.35, 1.55, 3.6], "lrrrrl", PLAIN)
+        pages.table(f"LAID AT {degrees(stage, temperature_f)}", ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"], rows, [1.45, 1.45, 1.35, 1.35, 1.55, 3.4], "lrrrrl", PLAIN)
     else:
         pages.text("NO TEMPERATURE WAS GIVEN: MEASURE THE BOARDS' ON THE DAY AND READ THE GAP BELOW.", PLAIN, gap=0.08)
     rows = [[f"{b.role.upper()} {b.mark}", stage.text(b.length), *(small(stage, end_gap(b.length, b.material, t, gaps).gap) for t in TABLE_F)] for b in boards]
-    pages.table("GAP TO SET ON ANOTHER DAY", ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)], rows, [1.6, 1.2, *[1.4] * len(TABLE_F)], "lr" + "r" * len(TABLE_F), PLAIN)
+    pages.table("GAP TO SET ON ANOTHER DAY", ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)], rows, [1.6, 1.45, *[1.35] * len(TABLE_F)], "lr" + "r" * len(TABLE_F), PLAIN)
     if temperature_f is None:  # what the extremes do is nearly the same whatever the day: the gap is set for the day's length
         rows = []
         for k, b in enumerate(boards):
