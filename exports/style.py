@@ -166,7 +166,7 @@ _BETWEEN_WORDS = re.compile(r"(?<!\d) | (?!\d+/\d)")
 def lines(text: str, height: float, wrap: float | None = None) -> tuple[str, ...]:
     """`text` as the lines it is lettered in: at its own breaks, and at words where longer than `wrap`.
 
-    Whole inches and their fraction stay together. A word longer than `wrap` alone is broken at a letter, so that no line ever exceeds `wrap`.
+    Whole inches and their fraction stay together where they fit. A word longer than `wrap` alone is broken at a letter, so that no line ever exceeds `wrap`.
     """
     out: list[str] = []
     for paragraph in letters(text).split("\n"):
@@ -183,8 +183,9 @@ def lines(text: str, height: float, wrap: float | None = None) -> tuple[str, ...
                 out.append(line)
             while len(word) > 1 and text_width(word, height) > wrap:
                 keep = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], height) <= wrap)
-                out.append(word[:keep])
-                word = word[keep:]
+                space = word.rfind(" ", 1, keep + 1)  # before a fraction, where the whole length is too wide
+                out.append(word[:space] if space > 0 else word[:keep])
+                word = word[space + 1:] if space > 0 else word[keep:]
             line = word
         out.append(line)
     return tuple(out)

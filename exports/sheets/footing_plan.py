@@ -121,7 +121,7 @@ def footing_rows(stage: Stage) -> list[list[str]]:
 
 def footing_table(stage: Stage, at: d.Point) -> d.Table:
     return d.Table(at, "FOOTINGS", ["MARK", "SIZE", "HEIGHT", "BELOW GRADE", "X FROM CORNER", "Y FROM CORNER", "POST"], footing_rows(stage),
-                   [0.6, 0.85, 0.72, 0.72, 0.9, 0.9, 0.65], "lcccccc")
+                   [0.6, 0.83, 0.66, 0.68, 1.0, 1.0, 0.62], "lcccccc")
 
 
 def footing_notes(stage: Stage) -> list[str]:
