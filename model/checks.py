@@ -20,7 +20,7 @@ NOT_CHECKED = (
     ("drifting and sliding snow from a roof above", "not calculated: the ground snow load given stands on the deck as it is"),
     ("hot tubs, planters, roofs, pergolas and other loads on the deck", "only the uniform loads given are calculated"),
     ("lateral load connection of the deck to the house", "hold-downs are noted on the details, their capacity is not calculated"),
-    ("strength of screws, bolts, hangers and post caps", "taken from the maker's published values; not calculated"),
+    ("strength of screws, bolts, hangers and beam caps", "taken from the maker's published values; not calculated"),
     ("the house wall, its band joist and its flashing", "not modelled: open it up and look"),
     ("soil, slope stability, buried lines, septic fields and trees", "verify on site"),
     ("fire, wildland and energy rules; zoning beyond the setbacks given", "not modelled"),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Sequence
 import numpy as np
 
 from ..shared.prices import Prices
-from ..shared.standards import ledger_fastener_spacing
+from ..shared.standards import Row, ledger_fastener_spacing
 from ..shared.units import feet_inches
 from .cuts import Cut, cut_list
 from .fasteners import Hardware, fasteners
@@ -52,8 +52,7 @@ def take_off(deck: "Deck", measured: Sequence[Measured], prices: Prices | None =
     """The take-off of a deck; `measured` are its parts in order."""
     p, prices = deck.parameters, prices or Prices()
     longest = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
-    span = joist_span(deck, measured)
-    row = ledger_fastener_spacing(span / 12, LEDGER_FASTENER, p.local.edition, max(p.loads.live_psf, p.loads.ground_snow_psf)) if span else None
+    span, row = ledger_row(deck, measured)
     notes = []
     if span and row is None:
         notes.append(f"ledger fasteners not counted: no published spacing for a joist span of {span / 12:.1f} ft")
@@ -85,6 +84,12 @@ def whole_notes(deck: "Deck", whole: Sequence[Measured]) -> list[str]:
         notes.append(f"{edge.name} edge: {a.mark} and {b.mark} ({a.role}) are joined, the edge being longer than the longest board "
                      f"of {feet_inches(longest)}")
     return notes
+
+
+def ledger_row(deck: "Deck", measured: Sequence[Measured]) -> tuple[float, Row | None]:
+    """The longest joist span on a ledger and the published row for its fasteners; (0, None) without a ledger, None past the table."""
+    p, span = deck.parameters, joist_span(deck, measured)
+    return span, ledger_fastener_spacing(span / 12, LEDGER_FASTENER, p.local.edition, max(p.loads.live_psf, p.loads.ground_snow_psf)) if span else None
 
 
 def joist_span(deck: "Deck", measured: Sequence[Measured]) -> float:

@@ -77,7 +77,7 @@ CHECKLIST = [
     ("S-102", "ledger size", r"\d+x\d+ LEDGER", "ledger"), ("S-102", "ledger fasteners with spacing and rows", r"LAG SCREWS WITH WASHERS @ \d+\" O\.C\. MAX\., STAGGERED IN 2 ROWS", "ledger"),
     ("S-102", "joist size and spacing", r"\d+x\d+ JOISTS @ \d+\" O\.C\.", ""), ("S-102", "clear span", rf"CLEAR SPAN {LENGTH}", ""), ("S-102", "species and grade", r"NO\.[12]", ""),
     ("S-102", "beam plies and size", r"\(\d\) \d+x\d+ BEAM", ""), ("S-102", "rim", r"\d+x\d+ RIM", ""), ("S-102", "blocking", r"\d+x\d+ BLOCKING", ""), ("S-102", "hangers", r"JOIST HANGERS", "ledger"),
-    ("S-102", "lateral load connections, two", r"(?s)^LLC$.*^LLC$", "ledger"), ("S-102", "post cap", r"POST CAP", ""), ("S-102", "guard post blocking", r"GUARD POST BLOCKING", "guard"),
+    ("S-102", "lateral load connections, two", r"(?s)^LLC$.*^LLC$", "ledger"), ("S-102", "beam cap", r"BEAM CAP", ""), ("S-102", "guard post blocking", r"GUARD POST BLOCKING", "guard"),
     ("S-102", "section mark", r"^S-301$", ""), ("S-102", "house", r"EXISTING HOUSE", ""), ("S-102", "bracing is not checked", r"BRACE POSTS", "free"),
     ("A-101", "board size and kind", r"SURFACE BOARDS", ""), ("A-101", "direction", r"BOARDS RUN AT -?\d+ DEGREES", ""), ("A-101", "gaps", rf"GAP BETWEEN BOARDS {LENGTH}", ""), ("A-101", "border", r"BORDER", "border"),
     ("A-101", "breaker", r"BREAKER", "breaker"), ("A-101", "overhang", rf"OVERHANGS THE FRAME BY {LENGTH}", ""), ("A-101", "stairs: risers and direction", r"DN \d+R", "stair"), ("A-101", "guards", rf"GUARD {LENGTH} ABOVE SURFACE", "guard"),
@@ -85,7 +85,7 @@ CHECKLIST = [
     ("A-201", "surface level", r"T\.O\. SURFACE", ""), ("A-201", "guard height", rf"{LENGTH} GUARD", "guard"), ("A-201", "grade", r"GRADE", ""), ("A-201", "title", r"FRONT ELEVATION", ""),
     ("S-301", "surface", r"SURFACE BOARD", ""), ("S-301", "joists", r"\d+x\d+ JOISTS @", ""), ("S-301", "beam", r"\(\d\) \d+x\d+ BEAM", ""), ("S-301", "post", r"\d+x\d+ POST", ""), ("S-301", "footing", r"CONCRETE FOOTING", ""),
     ("S-301", "grade", r"GRADE AT FOOTING", ""), ("S-301", "frost line", r"FROST LINE", "frost"), ("S-301", "ledger", r"LEDGER", "ledger"), ("S-301", "house wall", r"EXISTING HOUSE WALL", ""), ("S-301", "underside of footing", r"B\.O\. FOOTING", ""),
-    ("S-501", "flashing", r"FLASHING", "ledger"), ("S-501", "ledger fasteners", r"LAG SCREWS", "ledger"), ("S-501", "beam on post", r"POST CAP", ""), ("S-501", "post on footing", r"STAND-OFF POST BASE", ""),
+    ("S-501", "flashing", r"FLASHING", "ledger"), ("S-501", "ledger fasteners", r"LAG SCREWS", "ledger"), ("S-501", "beam on post", r"BEAM CAP", ""), ("S-501", "post on footing", r"STAND-OFF POST BASE", ""),
     ("S-50", "guard post with its load", r"GUARD POST, TO RESIST 200 LB", "guard"), ("S-50", "stair at the rim", r"STAIR AT THE RIM", "stair"), ("S-50", "stair at the foot", r"LEVEL CUT", "stair"),
     ("S-50", "border corner", r"BORDER CORNER", "border"), ("S-50", "baluster spacing", rf"\d+ OPENINGS, GREATEST {LENGTH} CLEAR", "guard"),
     ("A-501", "total rise", rf"{LENGTH} TOTAL RISE", "stair"), ("A-501", "total run", rf"{LENGTH} TOTAL RUN", "stair"), ("A-501", "nosing", rf"{LENGTH} NOSING", "riser"), ("A-501", "riser openings", r"RISER, CLOSED|OPEN RISER", "stair"),
@@ -255,6 +255,23 @@ def test_other_papers_hold_the_set(paper):
         room = box(*sheet.room).buffer(0.15)
         assert all(room.contains(box(*furniture.port_box(p, drawing.metric))) for p in sheet.viewports), sheet.number
     assert "FOOTING NOTES" in "".join(words(s, drawing) for s in drawing.sheets)
+
+
+def test_the_hardware_schedule_counts_what_the_order_counts(demo):
+    """One count: that of the contacts found in the solids (`model.fasteners`), on the sheet as in the order."""
+    from plumbcut.exports.sheets.hardware import CONNECTIONS
+    from plumbcut.model.takeoff import take_off
+
+    drawing = build_drawing(demo_deck(demo), demo_measured(demo), demo_checks(demo))
+    tables = [i for s in drawing.sheets for i in s.items if isinstance(i, d.Table) and "FASTENERS AND HARDWARE" in i.title]
+    shown = {row[0]: row for t in tables for row in t.rows if "TENSION" not in row[1]}
+    ordered = {h.item: h.count for h in take_off(demo_deck(demo), demo_measured(demo)).hardware}
+    supplies = {"post cap", "post sleeve", "joist tape", "concrete bag"}  # bought whole or by the roll: no connection
+    assert {i for i, _ in CONNECTIONS} >= set(ordered) - supplies
+    for item, connection in CONNECTIONS:
+        assert (item in ordered) == (connection in shown), item
+        if item in ordered:
+            assert float(shown[connection][2]) == ordered[item], item
 
 
 ODD = {

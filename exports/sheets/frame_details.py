@@ -95,14 +95,14 @@ def beam_on_post(stage: Stage) -> Detail | None:
         strings.chain("below", [(post[0], window[1]), (post[2], window[1])])
         note(view, cut_boxes(work, "beam"), f"{stage.beams[0].text} BEAM, PLIES NAILED OR BOLTED TOGETHER")
         note(view, [(post, part)], f"{part.mark} {part.stock.name} POST", (0.5, 0.9))
-        view.add(d.Leader((post[0], post[3] - 1.5), "POST CAP, BOTH SIDES, ALL FASTENERS IN"))
+        view.add(d.Leader((post[0], post[3] - 1.5), "BEAM CAP, BOTH SIDES, ALL FASTENERS IN"))
         view.add(d.Leader((mid + 8, beam[3]), "TIE AT EVERY JOIST"))
 
     return Detail("Beam on post", cropped(work, window), "section", annotate, _cap(post, beam), "", open_sides="lrb" if post[3] - 7 > post[1] - 1 else "lr")
 
 
 def _cap(post, beam):
-    """The post cap: a plate under the beam and two straps up its sides, drawn, not modelled."""
+    """The beam cap: a plate under the beam and two straps up its sides, drawn, not modelled."""
     def before(stage, scale):
         t = 0.02 * scale
         return [d.Polyline([(beam[0] - t, post[3] + 4), (beam[0] - t, post[3]), (post[0] - t, post[3]), (post[0] - t, post[3] - 4)], layer="S-JOIS-HNGR"),

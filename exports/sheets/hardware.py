@@ -7,12 +7,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...shared.standards import Row, find_limit, ledger_fastener_spacing
+from ...model.fasteners import fasteners
+from ...model.takeoff import LEDGER_FASTENER, ledger_row
+from ...shared.standards import Row, find_limit
 
 if TYPE_CHECKING:
     from .stage import Stage
-
-FASTENER = "lag screw"
 
 
 def edition(stage: "Stage") -> str:
@@ -35,20 +35,12 @@ class LedgerFasteners:
     spacing: float | None
 
 
-def ledger_span(stage: "Stage") -> float:
-    """Longest measured clear span of a joist that a ledger carries, inches; 0 where there is none."""
-    spans = [end - start for g in stage.groups if any(b.by == "ledger" for b in g.bearings) for start, end in g.spans]
-    return max(spans, default=0.0)
-
-
 def ledger_fasteners(stage: "Stage") -> LedgerFasteners:
     """What the published table says for the measured joist span."""
-    span = ledger_span(stage)
-    load = max(stage.deck.parameters.loads.live_psf, stage.deck.parameters.loads.ground_snow_psf)
-    row = ledger_fastener_spacing(span / 12, FASTENER, edition(stage), load) if span else None
+    span, row = ledger_row(stage.deck, stage.measured_rows)
     if row is None or not row.value:
         return LedgerFasteners("LEDGER FASTENERS: NOT IN THE TABLE, BY AN ENGINEER", "LEDGER FASTENERS: THE MEASURED SPAN OR LOAD LIES OUTSIDE THE PUBLISHED TABLE; BY AN ENGINEER", "", None)
-    text = f'1/2" {FASTENER.upper()}S WITH WASHERS @ {stage.inch(float(row.value))} O.C. MAX.'
+    text = f'1/2" {LEDGER_FASTENER.upper()}S WITH WASHERS @ {stage.inch(float(row.value))} O.C. MAX.'
     return LedgerFasteners(f"{text}, STAGGERED IN 2 ROWS", f"{text}, STAGGERED IN TWO ROWS, FOR A MEASURED JOIST SPAN OF {stage.text(span)}", row.citation, float(row.value))
 
 
@@ -60,7 +52,7 @@ def framing_notes(stage: "Stage") -> list[str]:
         g = stage.groups[0]
         rows.append(f"JOISTS {joists[0].stock.name} {p.lumber.species.upper()} {p.lumber.grade.upper()}, {_treated(p)}, AT {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE.")
     if stage.beams:
-        rows.append(f"BEAMS {', '.join(sorted({b.text for b in stage.beams}))}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. BEAM TO POST: POST CAP EACH POST.")
+        rows.append(f"BEAMS {', '.join(sorted({b.text for b in stage.beams}))}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. BEAM CAP ON EVERY POST.")
     if stage.of("ledger"):
         fasteners = ledger_fasteners(stage)
         rows.append(f"{fasteners.full}." + (f" {fasteners.source.upper()}." if fasteners.source else ""))
@@ -82,33 +74,33 @@ def _treated(p) -> str:
     return f"TREATED {p.lumber.treatment.upper()}" if p.lumber.treatment else "UNTREATED"
 
 
+# Item of the take-off and the connection it makes, from the house and the ground up.
+CONNECTIONS = (
+    ("ledger fastener", "LEDGER TO HOUSE"), ("post base", "POST TO FOOTING"), ("beam cap", "BEAM TO POST"), ("ply nail", "PLIES OF BEAMS AND RIMS"),
+    ("joist hanger", "JOIST TO LEDGER OR BEAM"), ("beam tie", "JOIST TO BEAM"), ("framing screw", "JOISTS, RIMS AND BLOCKING"), ("angle pair", "BORDER BLOCKING"),
+    ("guard-post bolt", "GUARD POST TO FRAME"), ("rail bracket", "RAIL TO POST"), ("baluster screw", "BALUSTER TO RAIL"), ("foot-block screw", "FOOT BLOCK TO RAIL"),
+    ("handrail bracket", "HANDRAIL TO POST"), ("stringer connector", "STRINGER TO DECK"), ("pad anchor", "STAIR TO PAD"), ("tread screw", "TREAD AND RISER"),
+    ("deck screw", "SURFACE BOARD TO FRAME"), ("hidden clip", "GROOVED BOARD TO FRAME"), ("start clip", "FIRST AND LAST GROOVED BOARD"), ("fascia screw", "FASCIA AND SKIRTS"),
+)
+
+
 def hardware_rows(stage: "Stage") -> list[list[str]]:
-    """Connection, what, how many (counted off the pieces), note: for the schedule."""
+    """Connection, what, how many, note: for the schedule. The counts are those of the order, from the contacts of the pieces."""
+    ledger = ledger_fasteners(stage)
+    found = {h.item: h for h in fasteners(stage.measured_rows, stage.deck.contacts, stage.deck.parameters.surface.fastening, ledger.spacing)}
+    beams = sorted({f"{b.text} ON {b.posts[0].stock.name}" for b in stage.beams if b.posts})
+    hold = limit_row(stage, "guard_post_holddown_capacity_min")
+    words = {"ledger fastener": ledger.full, "beam cap": f"BEAM CAP FOR {', '.join(beams)}" if beams else "BEAM CAP",
+             "joist hanger": "FACE-MOUNT JOIST HANGER, SIZE OF THE JOIST, GALVANIZED", "post base": "STAND-OFF POST BASE WITH ANCHOR BOLT",
+             "guard-post bolt": '1/2" BOLT', "stringer connector": "SLOPED HANGER OR STRAP"}
     rows = []
-    ledgers = stage.of("ledger")
-    if ledgers:
-        f = ledger_fasteners(stage)
-        rows.append(["LEDGER TO HOUSE", f.full, "", f.source.upper() or "NOT IN THE TABLE"])
-        hung = sum(1 for g in stage.groups for _ in g.joists if any(b.by in ("ledger", "stair header") for b in g.bearings))
-        rows.append(["JOIST TO LEDGER", "FACE-MOUNT HANGER, SIZE OF THE JOIST, GALVANIZED", str(hung), "BY THE CONNECTOR'S PUBLISHED LOAD; NOT CHECKED"])
-        rows.append(["DECK TO HOUSE FLOOR", "LATERAL LOAD CONNECTION", "2+", "RATING AS THE CODE IN FORCE ASKS; NOT CHECKED"])
-    if stage.beams:
-        ties = sum(len(g.joists) * sum(b.by == "beam" for b in g.bearings) for g in stage.groups)
-        rows.append(["JOIST TO BEAM", "TIE OR FRAMING ANGLE", str(ties), "NOT CHECKED"])
-        posts = sum(len(b.posts) for b in stage.beams)
-        rows.append(["BEAM TO POST", f"POST CAP FOR {stage.beams[0].text} ON {stage.beams[0].posts[0].stock.name if stage.beams[0].posts else 'POST'}", str(posts), "NOT CHECKED"])
-    bases = len(stage.of("post base")) or len(stage.of("post"))
-    if bases:
-        rows.append(["POST TO FOOTING", "STAND-OFF POST BASE WITH ANCHOR BOLT", str(bases), "NOT CHECKED"])
-    guards = len(stage.of("guard post"))
-    if guards:
-        hold = limit_row(stage, "guard_post_holddown_capacity_min")
-        rows.append(["GUARD POST TO FRAME", f"TENSION DEVICE{f' {hold.value:g} LB' if hold else ''} AND TWO 1/2\" BOLTS", str(guards), (hold.citation.upper() if hold else "NOT CHECKED")])
-    stringers = len(stage.of("stringer"))
-    if stringers:
-        rows.append(["STRINGER TO DECK", "SLOPED HANGER OR STRAP AT EACH STRINGER", str(stringers), "NOT CHECKED"])
-    boards = [p for p in stage.of("board", "border", "breaker") if p.stair is None]
-    if boards:
-        how = "CLIPS IN THE GROOVES" if stage.deck.parameters.surface.fastening == "hidden" else "TWO SCREWS AT EVERY JOIST"
-        rows.append(["SURFACE BOARD TO JOIST", how, "", "COUNTED IN THE TAKE-OFF"])
+    for item, connection in CONNECTIONS:
+        h = found.get(item)
+        if item == "ledger fastener" and stage.of("ledger"):
+            rows.append([connection, ledger.full, f"{h.count:g}" if h else "", ledger.source.upper() or "NOT IN THE TABLE"])
+            rows.append(["DECK TO HOUSE FLOOR", "LATERAL LOAD CONNECTION", "2+", "RATING AS THE CODE IN FORCE ASKS; NOT CHECKED"])
+        elif h:
+            rows.append([connection, f"{words.get(item, item.upper())}: {h.rule.places.upper()}", f"{h.count:g}", f"{h.rule.source.upper()}; STRENGTH NOT CHECKED"])
+        if item == "guard-post bolt" and h:
+            rows.append([connection, f"TENSION DEVICE{f' OF AT LEAST {hold.value:g} LB' if hold else ''}, EACH POST", f"{h.places:g}", hold.citation.upper() if hold else "NOT CHECKED"])
     return rows
