@@ -91,9 +91,8 @@ def overlap(a: _Body, b: _Body, tolerance: float = TOLERANCE) -> float:
                 break  # chords would not do for a volume
             flat = _across(axis)
             one, two = _polygon(rings, flat), _polygon(rings_b, flat)
-            volume = one.intersection(two).area * shared
-            # outlines that share an edge but for its last bits can come out as overlapping whole: on a grid they do not
-            return volume if volume <= tolerance else intersection(one, two, grid_size=GRID).area * shared
+            # outlines that share an edge but for its last bits can come out as overlapping whole or not at all: on a grid they do not
+            return float(intersection(one, two, grid_size=GRID).area) * shared
     for one, two in ((a, b), (b, a)):
         for axis, rings, height in one.prisms:
             if one.round:
@@ -102,7 +101,7 @@ def overlap(a: _Body, b: _Body, tolerance: float = TOLERANCE) -> float:
             shadow = MultiPoint(two.vertices @ flat.T).convex_hull
             if two.round:
                 shadow = shadow.buffer(1e-3 * max(np.ptp(two.vertices, axis=0)))  # chords lie inside the circle
-            if _polygon(rings, flat).intersection(shadow).area * height <= tolerance:
+            if intersection(_polygon(rings, flat), shadow, grid_size=GRID).area * height <= tolerance:
                 return 0.0
     return _common(a.part, b.part)
 

@@ -16,6 +16,7 @@ from .faces import boxes, by_shape, matrices, near_pairs, read
 from .part import Part
 
 PLANE = 1e-3  # inches: faces closer than this touch
+GRID = 1e-7  # inches: rounding of coordinates where shared areas would get lost
 LEAST = 0.01  # square inches: less than this is an edge, not a bearing
 _OPPOSITE = -1 + 1e-6  # cosine between the normals of two faces that look at each other
 _DOWN = 0.5  # a face is a bearing where its normal is within 60 degrees of the vertical
@@ -162,6 +163,9 @@ def _overlap(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     low = np.minimum(low, high)  # boxes that only meet in an edge: an empty sliver, dropped by its area
     out = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
     out[~quick] = shapely.intersection(a[~quick], b[~quick])
+    # where edges all but coincide (a post turned on its base) the general intersection can lose the shared area; on a grid it cannot
+    lost = ~quick & (shapely.area(out) < LEAST) & ((high - low).prod(axis=1) > LEAST)
+    out[lost] = shapely.intersection(a[lost], b[lost], grid_size=GRID)
     return out, quick
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 import manifold3d
 import numpy as np
 import pytest
+import shapely
 
 from plumbcut.model.clashes import clashes, distance
 from plumbcut.model.contacts import contacts
@@ -178,3 +179,24 @@ def test_baluster_through_a_round_pad_is_a_clash():
     stick = shop.upright("baluster", RAIL, rect(-0.5, -0.5, 0.5, 0.5), 5, 20)
     (c,) = clashes([pad, stick])
     assert c.volume == pytest.approx(5.0)
+
+
+# a turned post on its base, corner by corner, whose edges agree but for their last bits: found where two beams share a post
+TURNED = [[(18.816956200899295, 3.0337712188735093), (19.88367124576254, -0.2997132963241256), (23.21715576096017, 0.7670017485391176), (22.150440716096927, 4.1004862637367525)],
+          [(22.15044071609693, 4.1004862637367525), (23.217155760960175, 0.7670017485391181), (19.88367124576254, -0.2997132963241258), (18.816956200899295, 3.0337712188735084)]]
+
+
+def test_a_turned_post_on_its_base_bears_whole():
+    """The area is the square's, 3.5 x 3.5, whatever the last bits of the corners are."""
+    from plumbcut.model.contacts import _overlap
+
+    shared, _ = _overlap(*(shapely.polygons(np.array([ring])) for ring in TURNED))
+    assert shapely.area(shared)[0] == pytest.approx(3.5 * 3.5, abs=1e-5)
+    pick = np.random.default_rng(5)
+    angle, at = pick.uniform(0, 2 * np.pi, 3000), pick.uniform(-200, 200, (3000, 1, 2))
+    corner = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * 1.75
+    turn = np.stack([np.stack([np.cos(angle), -np.sin(angle)], -1), np.stack([np.sin(angle), np.cos(angle)], -1)], 1)
+    one = at + np.einsum("nij,kj->nki", turn, corner)
+    two = np.nextafter(one, one + pick.choice([-1.0, 1.0], one.shape))[:, ::-1]
+    shared, _ = _overlap(shapely.polygons(one), shapely.polygons(two))
+    assert shapely.area(shared) == pytest.approx(np.full(3000, 12.25), abs=1e-5)
