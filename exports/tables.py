@@ -10,6 +10,7 @@ from collections import Counter
 from pathlib import Path
 from typing import Iterable, Mapping, Sequence
 
+from ..model.bench import Notch, end_span
 from ..model.cuts import Cut
 from ..model.fasteners import Hardware
 from ..model.order import Order, OrderLine
@@ -93,10 +94,17 @@ def ends_text(c: Cut, end: str) -> str:
 
 
 def notch_text(c: Cut) -> str:
-    """Each notch set out from end A: `at 5'-0", 4" wide, 2 1/2" deep, far edge`."""
-    return "; ".join(f"at {feet_inches(n.start)}, {inches(n.width)} wide, {inches(n.depth)} deep, {n.edge}"
-                     + (" edge" if n.edge in ("near", "far") else "") + (f", out of end {n.corner}" if n.corner else "")
-                     for n in c.notches)
+    """Each notch set out from end A: `at 5'-0", 4" wide, 2 1/2" deep, far edge`; one out of an end's middle
+    `1 3/8" into end B, 3/4" to 4 3/4" from the near edge`."""
+    return "; ".join(map(_notch_words, c.notches))
+
+
+def _notch_words(n: Notch) -> str:
+    if n.edge == "end":
+        low, high = end_span(n)
+        return f"{inches(n.width)} into end {n.corner}, {inches(low)} to {inches(high)} from the near edge"
+    return (f"at {feet_inches(n.start)}, {inches(n.width)} wide, {inches(n.depth)} deep, {n.edge}" + (" edge" if n.edge in ("near", "far") else "")
+            + (f", out of end {n.corner}" if n.corner else ""))
 
 
 def beside_text(c: Cut, beside: Mapping[str, str]) -> str:

@@ -49,8 +49,8 @@ class EndCut:
 class Notch:
     """Wood taken out of an edge: from `start` to `start + width` along the piece from end A's tip, `depth` in from `edge`.
 
-    `edge` is "near", "far" (edges of the width), "bottom" or "top" (faces). `corner` is "A" or "B" where the notch runs out
-    of that end. `points` are its corners on the bench, (u from end A's tip, distance across from the near or bottom side).
+    `edge` is "near", "far" (edges of the width), "bottom" or "top" (faces), or "end" for one out of the middle of an end:
+    that goes `width` into the end and is `depth` across. `corner` is "A" or "B" where the notch runs out of that end. `points` are its corners on the bench, (u from end A's tip, distance across from the near or bottom side).
     """
 
     start: float
@@ -59,6 +59,12 @@ class Notch:
     edge: str
     corner: str
     points: tuple[tuple[float, float], ...]
+
+
+def end_span(n: Notch) -> tuple[float, float]:
+    """From where to where across the piece, from the near (or bottom) side, a notch out of the middle of an end goes."""
+    across = [v for _, v in n.points]
+    return min(across), max(across)
 
 
 @dataclass(frozen=True)

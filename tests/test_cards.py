@@ -446,3 +446,21 @@ def test_a_run_too_long_for_its_sheet_is_marked_all_the_same():
         assert not [(a.text, b.text) for a, b in overlaps(view.items, view.scale)], view.name
     letters = sum(t.text == "X" for v in strips for _, t in text_quads(v.items, v.scale))
     assert letters == sum(len(c.joists) for c in carriers(Stage(deck, None, (), "letter", False, Drawing()))) > 150
+
+
+def test_a_notch_out_of_an_end_is_set_out_across_the_board():
+    """1-3/8 in into the right end of a 5-1/2 in board, from 1/2 in to 4 in across: cut as drawn here, read off the card and the cut list."""
+    from plumbcut.exports.cards.notch_cards import notch_words
+    from plumbcut.exports.tables import notch_text
+    from plumbcut.model.cuts import cut_list
+    from plumbcut.model.measure import measure_all
+    from plumbcut.model.part import Workshop
+    from plumbcut.shared.stock import Stock
+
+    ring = [(0, 0), (100, 0), (100, 0.5), (98.625, 0.5), (98.625, 4), (100, 4), (100, 5.5), (0, 5.5)]
+    part = Workshop().upright("board", Stock("5/4x6", 1.0, 5.5, "composite board"), ring, 0, 1)
+    (cut,) = cut_list(measure_all([part]))
+    (notch,) = cut.notches
+    assert notch_text(cut) == '1 3/8" into end B, 1/2" to 4" from the near edge'
+    assert notch_words(stage_of("terrace"), notch) == ("OUT OF THE RIGHT END: 1 3/8\" ALONG THE BOARD, FROM 8'-2 5/8\" TO 8'-4\", "
+                                                       "AND 1/2\" TO 4\" FROM THE NEAR EDGE")

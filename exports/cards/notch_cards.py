@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...model.bench import Notch
+from ...model.bench import Notch, end_span
 from ...model.cuts import Cut, cut_list
 from .. import drawing as d
 from .. import style
@@ -13,7 +13,7 @@ from .running import running
 
 ROLES = ("board", "border", "breaker", "tread", "skirt")
 LARGEST = 8.0  # model inches to the paper inch: short pieces are drawn no larger
-EDGE = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", "top": "THE TOP", "end": "THE END"}
+EDGE = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", "top": "THE TOP"}
 
 
 def notched_cuts(stage: Stage) -> list[Cut]:
@@ -43,7 +43,11 @@ def build(stage: Stage) -> None:
 def notch_words(stage: Stage, n: Notch) -> str:
     """One notch in words: from where to where along the board, and how deep from which edge."""
     depth = stage.inch(n.depth)
-    if n.corner and n.edge != "end":
+    if n.edge == "end":
+        low, high = end_span(n)
+        return (f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} END: {stage.inch(n.width)} ALONG THE BOARD, FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)}, "
+                f"AND {stage.inch(low)} TO {stage.inch(high)} FROM THE NEAR EDGE") + _corners(stage, n)
+    if n.corner:
         return f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} ALONG), {depth} IN FROM {EDGE[n.edge]}" + _corners(stage, n)
     return f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM {EDGE[n.edge]}" + _corners(stage, n)
 
