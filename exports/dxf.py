@@ -229,20 +229,25 @@ def write_dxf(drawing: Drawing, path: str | PathLike) -> None:
     """
     _check_layers(drawing)
     drawing.arrange()
-    with _reproducible():
+    with reproducible():
         doc = new_document(drawing.metric)
         k = 25.4 if drawing.metric else 1.0
         paper_blocks(doc, drawing, k, _Layout(doc, None, 1.0, (0.0, 0.0), drawing.metric).mtext)
         _write_views(doc, drawing)
         for number, sheet in enumerate(drawing.sheets):
             _write_sheet(doc, drawing, sheet, number == 0)
-        for name in sorted(doc.entitydb.dxf_types_in_use()):  # ezdxf would list them in the order of a set, another in every process
-            doc.classes.add_class(name)
-        doc.saveas(str(path))
+        save(doc, path)
+
+
+def save(doc: Document, path: str | PathLike) -> None:
+    """Save a document made under `reproducible`. ezdxf would list its classes in the order of a set, another in every process."""
+    for name in sorted(doc.entitydb.dxf_types_in_use()):
+        doc.classes.add_class(name)
+    doc.saveas(str(path))
 
 
 @contextmanager
-def _reproducible() -> Iterator[None]:
+def reproducible() -> Iterator[None]:
     """ezdxf's own switch for a file without clock or chance: its default puts dates and random GUIDs in the header.
 
     The collector of garbage rests meanwhile: the document is 100,000 small objects, none of them garbage until the end.

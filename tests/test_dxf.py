@@ -228,9 +228,26 @@ def test_the_same_drawing_gives_the_same_bytes(tmp_path):
     assert ezdxf.options.write_fixed_meta_data_for_testing is False
 
 
-def test_every_process_writes_the_same_bytes(tmp_path):
+SHEETS = "import sys; from sample_sheets import sample; from plumbcut.exports.dxf import write_dxf; write_dxf(sample(), sys.argv[1])"
+TEMPLATE = """
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+from plumbcut.exports.cards.templates import write_templates
+from plumbcut.model.parameters import Parameters
+from plumbcut.model.part import Workshop
+from plumbcut.shared.stock import Stock
+
+tread = Workshop().upright("tread", Stock("5/4x6", 1.0, 5.5, "composite board"), [(0, 0), (40, 0), (34.5, 5.5), (0, 5.5)], 0, 1).replaced(mark="T1", id="T1-01")
+parameters = Parameters.model_validate({"outline": {"width": 120, "depth": 96}, "levels": {"surface": 30}})
+(made,) = write_templates(SimpleNamespace(parts=[tread], parameters=parameters), sys.argv[1] + "-folder")
+made.rename(sys.argv[1])
+"""
+
+
+@pytest.mark.parametrize("code", [SHEETS, TEMPLATE], ids=["sheets", "template"])
+def test_every_process_writes_the_same_bytes(code, tmp_path):
     """Python orders sets anew in every process (PYTHONHASHSEED): nothing of that may reach the file."""
-    code = "import sys; from sample_sheets import sample; from plumbcut.exports.dxf import write_dxf; write_dxf(sample(), sys.argv[1])"
     files = []
     for seed in ("0", "4", "7"):
         subprocess.run([sys.executable, "-c", code, str(tmp_path / seed)], check=True, cwd=Path(__file__).parent, env={**os.environ, "PYTHONHASHSEED": seed})

@@ -10,7 +10,7 @@ from typing import Any
 
 from ...model.cuts import Cut, cut_list
 from ...model.measure import measure_all
-from ..dxf import _reproducible
+from ..dxf import reproducible, save
 from ..dxf_tables import STYLE, dimension_style, new_document
 from .set_out import set_out
 
@@ -44,7 +44,7 @@ def write_templates(deck, folder: str | PathLike, measured: Any = None) -> list[
 
 def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) -> None:
     k = 25.4 if metric else 1.0
-    with _reproducible():
+    with reproducible():
         doc = new_document(metric)
         for name, weight in ((CUT, 50), (MARK, 25), (DIMS, 18)):
             doc.layers.add(name, color=7, lineweight=weight)
@@ -65,7 +65,7 @@ def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) 
             lines.append(f"MIRROR IMAGE OF {cut.mirror_of}")
         for n, line in enumerate(lines):
             space.add_text(line, height=LETTER * k, dxfattribs={"layer": MARK, "style": STYLE}).set_placement((0.0, -(offset + 1.2 + n * LETTER * 1.8) * k))
-        doc.saveas(str(path))
+        save(doc, path)
 
 
 def points(cut: Cut, ring) -> list[tuple[str, tuple[float, float], tuple[float, float], int]]:
