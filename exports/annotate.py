@@ -2,8 +2,9 @@
 
 Every item has an ordered list of candidate places. Each is measured as a box against what is already drawn: lettering, heavy
 lines, symbols, dimension lines and the tips of notes still to come bar a place; light lines, hatching and long or crossing
-leaders only make it dearer. Items are placed in order (dimension figures, marks, notes), each at the cheapest place that nothing bars,
-and bar it for those that follow. An item with no free place is put at its least bad one and reported.
+leaders only make it dearer. Items are placed in order (dimension figures, marks, notes), each at the cheapest place that nothing
+bars; then marks and notes that stand badly move, and push others, while all together gets cheaper. Extension lines are broken
+round what stands on them. An item with no free place is put at its least bad one and reported.
 """
 from __future__ import annotations
 

@@ -50,7 +50,8 @@ class Notch:
     """Wood taken out of an edge: from `start` to `start + width` along the piece from end A's tip, `depth` in from `edge`.
 
     `edge` is "near", "far" (edges of the width), "bottom" or "top" (faces), or "end" for one out of the middle of an end:
-    that goes `width` into the end and is `depth` across. `corner` is "A" or "B" where the notch runs out of that end. `points` are its corners on the bench, (u from end A's tip, distance across from the near or bottom side).
+    that goes `width` into the end and is `depth` across. `corner` is "A" or "B" where the notch runs out of that end. `points`
+    are its corners on the bench, (u from end A's tip, distance across from the near or bottom side).
     """
 
     start: float

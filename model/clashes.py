@@ -8,11 +8,10 @@ import numpy as np
 from shapely import intersection
 from shapely.geometry import MultiPoint, Polygon
 
-from .faces import boxes, near_pairs, read
+from .faces import GRID, boxes, near_pairs, read
 from .part import Part
 
 SHRINK = 1e-4  # inches: boxes that only touch are not looked at again; nearly all pairs in a deck only touch
-GRID = 1e-7  # inches
 TOLERANCE = 1e-3  # cubic inches: a smaller overlap is rounding
 
 

@@ -12,11 +12,10 @@ import numpy as np
 import shapely
 
 from .bench import sizes_of
-from .faces import boxes, by_shape, matrices, near_pairs, read
+from .faces import GRID, boxes, by_shape, matrices, near_pairs, read
 from .part import Part
 
 PLANE = 1e-3  # inches: faces closer than this touch
-GRID = 1e-7  # inches: rounding of coordinates where shared areas would get lost
 LEAST = 0.01  # square inches: less than this is an edge, not a bearing
 _OPPOSITE = -1 + 1e-6  # cosine between the normals of two faces that look at each other
 _DOWN = 0.5  # a face is a bearing where its normal is within 60 degrees of the vertical

@@ -16,6 +16,7 @@ from shapely.geometry import Polygon
 from .kernel import Shape
 from .part import Part
 
+GRID = 1e-7  # inches: coordinates are rounded to it where outlines that all but coincide are laid over each other
 CIRCLE_STEPS = 128  # a round edge is read as this many chords (area 0.04 % small); volumes never come from chords
 
 

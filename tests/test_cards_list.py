@@ -216,8 +216,6 @@ def centres(name, found):
     for p in deck_of(name).parts:
         if p.role == "footing":
             want += at((p.box[0, :2] + p.box[1, :2]) / 2)
-    for p in pieces(name, "beam"):
-        c = at((p.box[0, :2] + p.box[1, :2]) / 2)
     return near(want, found)
 
 

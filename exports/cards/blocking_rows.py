@@ -15,7 +15,7 @@ from ..sheets.house import house_in_plan
 from ..sheets.stage import Stage
 from .clear import Clear
 from .pages import BIG, PLAIN, Pages, fit
-from .setting_out import house_line
+from .setting_out import house_line, house_words
 
 ROLES = ("blocking", "border blocking", "post blocking")
 OUT, ALONG = "OUT", "ALONG"
@@ -82,15 +82,13 @@ def build(stage: Stage) -> None:
     if not found:
         return
     pages = Pages(stage, 130, "BLOCKING")
-    edge, _, gap = house_line(stage)
-    wall = "THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE"
-    end = "LEFT" if abs(edge.direction[0]) > 0.5 else "LOWER"
+    wall, end = house_words(stage)
     box = stage.deck.layout.outline.polygon.bounds
     view = fit(stage, lambda scale: _plan(stage, found, scale), (box[2] - box[0], box[3] - box[1]), (pages.width, pages.y - pages.bottom - 0.25))
     pages.view(view, middle=True)
     pages.sheet.add(d.Text((pages.left, pages.bottom), "NUMBERS ARE THE ROWS OF THE TABLE THAT FOLLOWS.", PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
     pages.new()
-    pages.text(f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM THE {end} END OF THE {edge.name.upper()} EDGE. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE OTHER. TO: THE ROW RUNS ASKEW.", PLAIN)
+    pages.text(f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM {end}. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE OTHER. TO: THE ROW RUNS ASKEW.", PLAIN)
     pages.table("ROWS OF BLOCKING", ["ROW", "WHERE", "MARKS AND NUMBER", "MEASURED", "NEAR FACE"],
                 [[str(r.number), words(r), marks(r), measured_words(r), stations_words(stage, r)] for r in found], [0.68, 3.3, 2.6, 1.35, 1.95], "cllll", PLAIN)
 

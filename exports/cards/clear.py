@@ -7,6 +7,7 @@ import shapely
 
 from .. import drawing as d
 from .. import style
+from ..clearance import corners_of
 from ..draft import strokes, text_quad
 
 AIR = 0.03  # paper inches kept free around a label
@@ -19,10 +20,8 @@ def shape_of(stroke: d.AnyItem, scale: float) -> shapely.Geometry | None:
         return shapely.Polygon(text_quad(stroke, scale)) if stroke.text else None
     if kind is d.Hatch:
         return shapely.Polygon(stroke.outline, stroke.holes)
-    if kind is d.Line:
-        return shapely.LineString([stroke.a, stroke.b])
-    if kind is d.Polyline:
-        return shapely.LineString([*stroke.points, stroke.points[0]] if stroke.closed else stroke.points)
+    if kind in (d.Line, d.Polyline):
+        return shapely.LineString(corners_of(stroke))
     if kind is d.Circle:
         return shapely.Point(stroke.centre).buffer(stroke.radius, 32).exterior
     return None

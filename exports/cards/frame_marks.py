@@ -120,15 +120,15 @@ def build(stage: Stage) -> None:
     pages = Pages(stage, 100, "FRAME MARKS")
     pages.text("FROM 0 TO THE NEAR FACE, SEEN FROM ABOVE. MARK THE LINE; THE PIECE GOES BEYOND IT, TO ITS X OR MARK.", PLAIN, gap=0.12)
     for n, carrier in enumerate(found):
-        count = len(carrier.joists)
-        head = f"{carrier.name}{place_words(stage, carrier)}, {stage.text(carrier.length)}, {count} JOIST{'S' if count > 1 else ''}. {zero_words(stage, carrier.line)}"
+        number = len(carrier.joists)
+        head = f"{carrier.name}{place_words(stage, carrier)}, {stage.text(carrier.length)}, {number} JOIST{'S' if number > 1 else ''}. {zero_words(stage, carrier.line)}"
         marks = [(a, b, j, "X") for a, b, j in carrier.joists] + [(a, b, r, r.mark) for a, b, r in carrier.rims]
         _add(stage, pages, head, carrier.line, marks, carrier.role, n)
     n = len(found)
     for line, posts in post_edges(stage):
         marks = [(a, b, p, p.mark) for a, b, p in posts]
-        head = f"GUARD POSTS, {line.edge.upper()} EDGE, {stage.text(line.run.along[1] - line.run.along[0])}. {zero_words(stage, line.run)}"
-        _add(stage, pages, head, line.run, marks, "rim", n)
+        head = f"GUARD POSTS, {line.edge.upper()} EDGE, {stage.text(line.along[1] - line.along[0])}. {zero_words(stage, line)}"
+        _add(stage, pages, head, line, marks, "rim", n)
         n += 1
 
 
@@ -138,12 +138,17 @@ def _add(stage: Stage, pages: Pages, head: str, line, marks, role: str, n: int) 
     pages.view(view, gap=0.2)
 
 
-@dataclass(frozen=True)
-class EdgeRun:
-    """The outer members along one edge of the outline, as a run."""
+@dataclass
+class EdgeRun(reading.BeamLine):
+    """The outer members along one edge of the outline as a run. It goes from corner to corner, also where the side's own member
+    stops against another."""
 
-    edge: str
-    run: reading.BeamLine
+    edge: str = ""
+    corners: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def along(self) -> tuple[float, float]:
+        return self.corners
 
 
 def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, object], ...]]]:
@@ -174,14 +179,13 @@ def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, ob
                  and reading.overlap(tuple(np.sort([x for x in ((p.vertices[:, :2] - a) @ u)])[[0, -1]]), (0.0, long)) > 1]
         if not outer:
             continue
-        run = reading.BeamLine(outer, reading.plan_axis(outer[0]))
-        ends = sorted(float(c @ run.axis) for c in (a, b))
-        run.__dict__["along"] = (ends[0], ends[1])  # from corner to corner, also where the side's own member stops against another
+        axis = reading.plan_axis(outer[0])
+        low, high = sorted(float(c @ axis) for c in (a, b))
         rows = []
         for p in near:
-            s = p.vertices[:, :2] @ run.axis - ends[0]
+            s = p.vertices[:, :2] @ axis - low
             rows.append((float(s.min()), float(s.max()), p))
-        out.append((EdgeRun(edge.name, run), tuple(sorted(rows, key=lambda r: r[0]))))
+        out.append((EdgeRun(outer, axis, edge=edge.name, corners=(low, high)), tuple(sorted(rows, key=lambda r: r[0]))))
     return out
 
 

@@ -96,7 +96,9 @@ class Pages:
             return table_size(table(count, high))[1]
 
         def most(free: float) -> int:
-            return max((n for n in range(1, len(rest) + 1) if deep(n, height) <= free), default=1)
+            """The most rows that fit, fewer where only a row or two would be left for the next sheet."""
+            count = max((n for n in range(1, len(rest) + 1) if deep(n, height) <= free), default=1)
+            return max(len(rest) - _ORPHAN, 1) if 0 < len(rest) - count < _ORPHAN else count
 
         first = True
         while rest:
@@ -106,13 +108,9 @@ class Pages:
             if deep(len(rest), height) > free >= deep(len(rest), PLAIN):
                 height = PLAIN
             count = most(free)
-            if 0 < len(rest) - count < _ORPHAN:
-                count = max(len(rest) - _ORPHAN, 1)
             if count < min(_ORPHAN, len(rest)) and not self.fresh:
                 self.new()
                 count = most(whole)
-                if 0 < len(rest) - count < _ORPHAN:
-                    count = max(len(rest) - _ORPHAN, 1)
             self.heading(label)
             self.sheet.add(made := table(count, height))
             self.y -= table_size(made)[1] + _GAP

@@ -94,14 +94,20 @@ def house_line(stage: Stage):
     return edge, left, gap
 
 
+def house_words(stage: Stage) -> tuple[str, str]:
+    """(what distances out are taken from, the end that distances along are taken from), as cards say it: see `house_line`."""
+    edge, _, gap = house_line(stage)
+    wall = "THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE"
+    return wall, f"THE {'LEFT' if abs(edge.direction[0]) > 0.5 else 'LOWER'} END OF THE {edge.name.upper()} EDGE"
+
+
 def _supports(stage: Stage) -> None:
     rows = support_rows(stage)
     if not rows:
         return
     pages = Pages(stage, 160, "POSTS AND FOOTINGS")
-    edge, left, gap = house_line(stage)
-    wall = ("THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE")
-    pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM THE {'LEFT' if abs(edge.direction[0]) > 0.5 else 'LOWER'} END OF THE {edge.name.upper()} EDGE.")
+    wall, end = house_words(stage)
+    pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM {end}.")
     bounds = project(stage.of("footing", "beam", "ledger", "rim"), View.above()).box
     room = (pages.width, pages.y - pages.bottom - 0.2)
     view = fit(stage, lambda scale: _supports_view(stage, rows, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room)

@@ -37,7 +37,7 @@ class LedgerFasteners:
 
 def ledger_fasteners(stage: "Stage") -> LedgerFasteners:
     """What the published table says for the measured joist span."""
-    span, row = ledger_row(stage.deck, stage.measured_rows)
+    span, row = stage.once("ledger row", lambda: ledger_row(stage.deck, stage.measured_rows))
     if row is None or not row.value:
         return LedgerFasteners("LEDGER FASTENERS: NOT IN THE TABLE, BY AN ENGINEER", "LEDGER FASTENERS: THE MEASURED SPAN OR LOAD LIES OUTSIDE THE PUBLISHED TABLE; BY AN ENGINEER", "", None)
     text = f'1/2" {LEDGER_FASTENER.upper()}S WITH WASHERS @ {stage.inch(float(row.value))} O.C. MAX.'
