@@ -2,13 +2,14 @@
 
 The forked process sees the finished model without copying or pickling it; it writes files and hands back its stage times.
 """
+
 from __future__ import annotations
 
 import contextlib
 import multiprocessing
 import os
 import traceback
-from typing import Callable, Iterator
+from collections.abc import Callable, Iterator
 
 from ..shared.errors import PlumbcutError
 

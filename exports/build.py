@@ -1,24 +1,26 @@
 """One build: from parameters to every file of the output folder, in order, with the time of each stage."""
+
 from __future__ import annotations
 
 import gc
 import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Callable, Iterator
+from typing import TYPE_CHECKING
 
-from ..model.parameters import Parameters
+from ..model.input.parameters import Parameters
 from ..shared.errors import DesignError, MissingLibrary
 from .beside import beside
 from .folder import output_folder
 
 if TYPE_CHECKING:
-    from ..model.check_result import CheckResult
     from ..model.deck import Deck
-    from ..model.measure import Measured
-    from ..model.structure import Structure
-    from ..model.takeoff import TakeOff
+    from ..model.measuring.measure import Measured
+    from ..model.order.takeoff import TakeOff
+    from ..model.rules.check_result import CheckResult
+    from ..model.structure.structure import Structure
 
 Progress = Callable[[str], None]
 
@@ -59,10 +61,10 @@ def load_kernel() -> None:
 class Result:
     """What a build knows at its end: the deck, what was measured off it, what the load path and the checks say."""
 
-    deck: "Deck"
-    measured: "list[Measured]"
-    structure: "Structure"
-    checks: "list[CheckResult]"
+    deck: Deck
+    measured: list[Measured]
+    structure: Structure
+    checks: list[CheckResult]
     stages: Stages
 
 
@@ -70,10 +72,10 @@ def model(parameters: Parameters, stages: Stages) -> Result:
     """Solids, measurements and checks, without writing anything."""
     with stages.stage("geometry kernel"):
         load_kernel()
-    from ..model.checks import check_deck
     from ..model.deck import build
-    from ..model.measure import measure_all
-    from ..model.structure import analyse
+    from ..model.measuring.measure import measure_all
+    from ..model.rules.checks import check_deck
+    from ..model.structure.structure import analyse
 
     with stages.stage("solids"):
         deck = build(parameters)
@@ -86,8 +88,15 @@ def model(parameters: Parameters, stages: Stages) -> Result:
     return Result(deck, measured, structure, checks, stages)
 
 
-def write_all(parameters: Parameters, out: Path, stages: Stages, source: Path | None = None, *,
-              temperature_f: float | None = None, ifc: bool = False) -> Result:
+def write_all(
+    parameters: Parameters,
+    out: Path,
+    stages: Stages,
+    source: Path | None = None,
+    *,
+    temperature_f: float | None = None,
+    ifc: bool = False,
+) -> Result:
     """Everything a build writes, into `out` (replaced whole at the end). `source` is the parameter file: price lists lie beside it.
 
     `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are drawn in a
@@ -96,7 +105,7 @@ def write_all(parameters: Parameters, out: Path, stages: Stages, source: Path | 
     """
     prices = price_list(parameters, source)
     if ifc:
-        from .ifc import require
+        from .formats.ifc import require
 
         require()
     with output_folder(out) as folder:
@@ -120,22 +129,41 @@ def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
     what stands. `changes.csv` then names every piece that differs; the permit drawings keep the design."""
     if not parameters.survey.taken:
         return design
-    from ..model.changes import changes, summary
-    from ..model.checks import check_deck
-    from ..model.measure import measure_all
-    from ..model.structure import analyse
-    from ..model.survey import build_as_built
-    from .tables import write_csv
+    from ..model.as_built.survey import build_as_built
+    from ..model.measuring.measure import measure_all
+    from ..model.order.changes import changes, summary
+    from ..model.rules.checks import check_deck
+    from ..model.structure.structure import analyse
+    from .formats.tables import write_csv
 
     with design.stages.stage("as built"):
         deck = build_as_built(parameters)
         found = changes(design.deck, deck)
-        deck.notes += [f"as built, {line}" for line in summary(found)] + ["the permit drawings keep the design; lists, cards and model are as built"]
+        deck.notes += [f"as built, {line}" for line in summary(found)] + [
+            "the permit drawings keep the design; lists, cards and model are as built"
+        ]
         measured, structure = measure_all(deck.parts), analyse(deck)
         checks = check_deck(deck, measured, structure)
         header = ("design_mark", "built_mark", "role", "where", "what", "cut_by_in", "longer_in", "moved_in")
-        write_csv(folder / "changes.csv", (header, [[c.design.mark if c.design else None, c.built.mark if c.built else None, c.role, c.part.where,
-                                                     c.what, c.cut, c.longer, c.moved] for c in found]))
+        write_csv(
+            folder / "changes.csv",
+            (
+                header,
+                [
+                    [
+                        c.design.mark if c.design else None,
+                        c.built.mark if c.built else None,
+                        c.role,
+                        c.part.where,
+                        c.what,
+                        c.cut,
+                        c.longer,
+                        c.moved,
+                    ]
+                    for c in found
+                ],
+            ),
+        )
     return Result(deck, measured, structure, checks, design.stages)
 
 
@@ -153,8 +181,8 @@ def price_list(parameters: Parameters, source: Path | None):
 
 
 def write_model(r: Result, folder: Path, ifc: bool = False) -> None:
-    from .preview import write_preview
-    from .solids import write_glb, write_step, write_stl
+    from .formats.solids import write_glb, write_step, write_stl
+    from .page.preview import write_preview
 
     with r.stages.stage("STEP"):
         write_step(r.deck, folder / "model.step")
@@ -164,16 +192,16 @@ def write_model(r: Result, folder: Path, ifc: bool = False) -> None:
     with r.stages.stage("page"):
         write_preview(r.deck, r.measured, r.checks, folder / "preview.html")
     if ifc:
-        from .ifc import write_ifc
+        from .formats.ifc import write_ifc
 
         with r.stages.stage("IFC"):
             write_ifc(r.deck, r.measured, folder / "model.ifc")
 
 
 def write_drawings(r: Result, folder: Path) -> None:
-    from .dxf import write_dxf
-    from .pages import write_pngs
-    from .pdf import write_pdf
+    from .formats.dxf import write_dxf
+    from .formats.pdf import write_pdf
+    from .pictures.pages import write_pngs
     from .sheets import build_drawing
 
     with r.stages.stage("sheets"):
@@ -186,10 +214,10 @@ def write_drawings(r: Result, folder: Path) -> None:
         write_pngs(folder / "permit.pdf", folder / "sheets")
 
 
-def write_lists(r: Result, folder: Path, prices) -> "TakeOff":
-    from ..model.takeoff import take_off
-    from .calcs import write_calcs_csv, write_calcs_pdf
-    from .tables import write_tables
+def write_lists(r: Result, folder: Path, prices) -> TakeOff:
+    from ..model.order.takeoff import take_off
+    from .formats.calcs import write_calcs_csv, write_calcs_pdf
+    from .formats.tables import write_tables
 
     with r.stages.stage("order"):
         taken = take_off(r.deck, r.measured, prices)
@@ -201,11 +229,11 @@ def write_lists(r: Result, folder: Path, prices) -> "TakeOff":
     return taken
 
 
-def write_site(r: Result, folder: Path, taken: "TakeOff", temperature_f: float | None = None) -> None:
+def write_site(r: Result, folder: Path, taken: TakeOff, temperature_f: float | None = None) -> None:
     """The sheets that go to the saw and the frame, and the templates at full size."""
     from .cards import KIND, SUBJECT, build_cards, write_templates
-    from .dxf import write_dxf
-    from .pdf import write_pdf
+    from .formats.dxf import write_dxf
+    from .formats.pdf import write_pdf
 
     with r.stages.stage("site cards"):
         cards = build_cards(r.deck, r.measured, temperature_f=temperature_f, plan=taken.order)

@@ -3,6 +3,7 @@
 Exit codes: 0 done, 1 `check` found a rule not met, 2 bad input (nothing written). Nothing here imports the geometry kernel
 until a file has passed validation, so that `--help`, `schema` and a faulty file answer at once.
 """
+
 from __future__ import annotations
 
 import sys
@@ -75,11 +76,28 @@ def _temperature(ctx, param, text: str | None) -> float | None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Output folder. Default: out/NAME beside where you are.")
 @click.option("--units", type=click.Choice(["imperial", "metric"]), help="Of the drawings; default as the file says.")
-@click.option("--paper", type=click.Choice(["ARCH D", "ARCH B", "ANSI B", "letter", "A1", "A3"]), help="Sheet size; default as the file says.")
-@click.option("--temperature", metavar="38F", callback=_temperature, help="Of the boards on the day of laying (38F, 4C), for the gap card.")
+@click.option(
+    "--paper",
+    type=click.Choice(["ARCH D", "ARCH B", "ANSI B", "letter", "A1", "A3"]),
+    help="Sheet size; default as the file says.",
+)
+@click.option(
+    "--temperature",
+    metavar="38F",
+    callback=_temperature,
+    help="Of the boards on the day of laying (38F, 4C), for the gap card.",
+)
 @click.option("--ifc", is_flag=True, help="Write model.ifc too (needs plumbcut[ifc]).")
 @click.option("--times", is_flag=True, help="Print the seconds of each stage.")
-def build(file: Path, out: Path | None, units: str | None, paper: str | None, temperature: float | None, ifc: bool, times: bool) -> None:
+def build(
+    file: Path,
+    out: Path | None,
+    units: str | None,
+    paper: str | None,
+    temperature: float | None,
+    ifc: bool,
+    times: bool,
+) -> None:
     """Make the model, the drawings, the lists and the checks of FILE.
 
     A design that breaks a rule is still drawn and measured: see the checks. The earlier output stays as it was until
@@ -114,7 +132,9 @@ def build(file: Path, out: Path | None, units: str | None, paper: str | None, te
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--all", "everything", is_flag=True, help="Show rules that are met as well.")
-@click.option("--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write every result to this file too.")
+@click.option(
+    "--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write every result to this file too."
+)
 def check(file: Path, everything: bool, csv_path: Path | None) -> None:
     """Measure the model of FILE against the published rules. Exit code 1 where any is not met."""
     from ..model.reading import read
@@ -130,7 +150,7 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
     finally:
         _clear()
     if csv_path:
-        from .calcs import write_checks
+        from .formats.calcs import write_checks
 
         write_checks(result.checks, csv_path)
     click.echo(check_table(result.checks, everything))
@@ -139,7 +159,9 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), help="Output folder, replaced whole. Default: out/NAME-pictures.")
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="Output folder, replaced whole. Default: out/NAME-pictures."
+)
 def picture(file: Path, out: Path | None) -> None:
     """Draw FILE as PNG and SVG: from four corners, exploded by layer, and each flight of stairs side on."""
     from ..model.reading import read
@@ -155,8 +177,8 @@ def picture(file: Path, out: Path | None) -> None:
         with stages.stage("geometry kernel"):
             load_kernel()
         from ..model.deck import build
-        from ..model.measure import measure_all
-        from .picture import write_pictures
+        from ..model.measuring.measure import measure_all
+        from .pictures.picture import write_pictures
 
         with output_folder(out) as folder, stages.stage("pictures"):
             deck = build(parameters)
@@ -171,7 +193,9 @@ def picture(file: Path, out: Path | None) -> None:
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="On 127.0.0.1. Default: any that is free.")
-@click.option("--open/--no-open", "show", default=None, help="Open the page in your browser. Default: where there is a screen.")
+@click.option(
+    "--open/--no-open", "show", default=None, help="Open the page in your browser. Default: where there is a screen."
+)
 def watch(file: Path, port: int, show: bool | None) -> None:
     """Follow FILE: build on every save and bring the page up to date, on this machine alone.
 
@@ -188,16 +212,30 @@ def watch(file: Path, port: int, show: bool | None) -> None:
         screen = sys.platform in ("win32", "darwin") or os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
         show = bool(screen) and sys.stdout.isatty()
     load_kernel()
-    from .watch import watch as follow
+    from .page.watch import watch as follow
 
     follow(file, port, webbrowser.open if show else lambda url: None, click.echo)
 
 
 @main.command()
 @click.argument("files", nargs=-1, required=True, metavar="FILE [FILE]", type=click.Path(path_type=Path))
-@click.option("--vary", multiple=True, metavar="KEY=VALUE,VALUE", help="Build FILE with each value; given again, every combination.")
-@click.option("--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write two decks' comparison here, piece by piece.")
-@click.option("--out", type=click.Path(path_type=Path), help="With --vary: table and plot go here, replaced whole. Default: out/NAME-sweep.")
+@click.option(
+    "--vary",
+    multiple=True,
+    metavar="KEY=VALUE,VALUE",
+    help="Build FILE with each value; given again, every combination.",
+)
+@click.option(
+    "--csv",
+    "csv_path",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write two decks' comparison here, piece by piece.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="With --vary: table and plot go here, replaced whole. Default: out/NAME-sweep.",
+)
 def compare(files: tuple[Path, ...], vary: tuple[str, ...], csv_path: Path | None, out: Path | None) -> None:
     """Two files side by side: what moved, marks, length bought, weight, price, rules. Or one file with values that vary:
 
@@ -220,8 +258,8 @@ def _side_by_side(a: tuple, b: tuple, csv_path: Path | None):
     from .build import load_kernel
 
     load_kernel()
-    from .compare import two
-    from .side_by_side import text, write_csv
+    from .comparing.compare import two
+    from .comparing.side_by_side import text, write_csv
 
     pair = two(a, b)
     if csv_path:
@@ -231,8 +269,8 @@ def _side_by_side(a: tuple, b: tuple, csv_path: Path | None):
 
 
 def _sweep(file: Path, vary: tuple[str, ...], csv_path: Path | None, out: Path | None) -> None:
+    from .comparing.sweep import changes, checked, combinations, named, read_vary, summed, sweep
     from .folder import check_replaceable, output_folder
-    from .sweep import changes, checked, combinations, named, read_vary, summed, sweep
 
     labels = combinations(read_vary(vary))
     if csv_path and len(labels) != 2:
@@ -248,7 +286,7 @@ def _sweep(file: Path, vary: tuple[str, ...], csv_path: Path | None, out: Path |
         say = _progress()
         found = sweep(file, labels, lambda n: say(f"{n} of {len(labels)} variants"))
         _clear()
-    from .sweep_plot import table, write_sweep
+    from .comparing.sweep_plot import table, write_sweep
 
     with output_folder(out) as folder:
         write_sweep(found, folder, file.stem)
@@ -258,7 +296,7 @@ def _sweep(file: Path, vary: tuple[str, ...], csv_path: Path | None, out: Path |
 @main.command()
 def new() -> None:
     """Print a commented starter file: plumbcut new > deck.toml"""
-    from ..model.starter import starter
+    from ..model.input.starter import starter
 
     click.echo(starter(), nl=False)
 
@@ -268,7 +306,7 @@ def schema() -> None:
     """Print the JSON Schema of the parameter file, for an editor."""
     import json
 
-    from ..model.starter import json_schema
+    from ..model.input.starter import json_schema
 
     click.echo(json.dumps(json_schema(), indent=2))
 

@@ -2,14 +2,15 @@
 
 A build that fails or is interrupted leaves the earlier output as it was.
 """
+
 from __future__ import annotations
 
 import contextlib
 import os
 import shutil
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Iterator
 
 from ..shared.errors import InputError
 

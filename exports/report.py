@@ -1,11 +1,12 @@
 """What the command line says at the end: a short summary, and the checks as a readable table."""
+
 from __future__ import annotations
 
 import textwrap
 from collections import Counter
 from pathlib import Path
 
-from .style import CAUTIONS, CHECK_CAUTION
+from .drafting.style import CAUTIONS, CHECK_CAUTION
 
 WIDE = 110
 

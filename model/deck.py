@@ -1,23 +1,24 @@
 """The whole deck: every room called in order, each piece given its mark, and who carries it found from the contacts."""
+
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Callable
 
-from .carriers import carriers
-from .clashes import Clash, clashes
-from .contacts import Contact, contacts
-from .frame import build_frame
-from .guards import build_guards
-from .layout import Layout, Planes, lay_out
-from .parameters import Parameters
-from .part import GROUPS, ROLES, Part, Workshop
-from .stairs import build_stairs
-from .support import build_support
-from .support_plan import plan_beams
-from .surface import build_surface
-from .trim import build_trim
+from .input.parameters import Parameters
+from .measuring.carriers import carriers
+from .measuring.clashes import Clash, clashes
+from .measuring.contacts import Contact, contacts
+from .pieces.frame import build_frame
+from .pieces.guards import build_guards
+from .pieces.stairs import build_stairs
+from .pieces.support import build_support
+from .pieces.surface import build_surface
+from .pieces.trim import build_trim
+from .plan.layout import Layout, Planes, lay_out
+from .plan.support_plan import plan_beams
+from .solid.part import GROUPS, ROLES, Part, Workshop
 
 Progress = Callable[[str], None]
 
@@ -51,8 +52,12 @@ class Deck:
         return [p for p in self.parts if p.role in names]
 
 
-def build(parameters: Parameters, progress: Progress = lambda stage: None, shop: Workshop | None = None,
-          layout: Layout | None = None) -> Deck:
+def build(
+    parameters: Parameters,
+    progress: Progress = lambda stage: None,
+    shop: Workshop | None = None,
+    layout: Layout | None = None,
+) -> Deck:
     """The deck of a parameter file. Raises DesignError where the design cannot be drawn.
 
     A `shop` kept from an earlier build hands out that build's shapes again, with all that was read off their solids;

@@ -2,6 +2,7 @@
 
 Nothing here needs the geometry kernel, so a file that fails answers at once.
 """
+
 from __future__ import annotations
 
 import json
@@ -9,17 +10,17 @@ import math
 import re
 import tomllib
 import typing
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Mapping
 
 from pydantic import BaseModel, ValidationError
 
 from ..shared.errors import DesignError, Fault, InputError
 from ..shared.stock import lumber
-from .guards import check_guard
-from .layout import RECTANGLE, Layout, lay_out, read_outline
-from .parameters import Parameters
-from .stair_plan import plan_all_stairs
+from .input.parameters import Parameters
+from .pieces.guards import check_guard
+from .plan.layout import RECTANGLE, Layout, lay_out, read_outline
+from .plan.stair_plan import plan_all_stairs
 
 LARGEST_FILE = 1_000_000  # bytes: a parameter file is a page or two of text
 MOST_PIECES = 20_000  # a deck of a large house has some 2,000; beyond this a figure has slipped
@@ -45,7 +46,7 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
         # by way of JSON: there a list may stand for a point, and yet no text for a number
         parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
     except ValidationError as e:
-        from .wording import wording
+        from .input.wording import wording
 
         found = (wording(error, error["loc"]) for error in e.errors(include_url=False))
         raise _faults(path, source, [(tuple(where), message) for where, message in found]) from None
@@ -59,7 +60,7 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
         check_guard(layout)
         plan_all_stairs(layout)
         if parameters.survey.taken:
-            from .survey import check_survey
+            from .as_built.survey import check_survey
 
             check_survey(parameters, layout)
     except DesignError as e:
@@ -96,10 +97,13 @@ def _path(key: str) -> tuple[str | int, ...]:
 
 
 def _faults(path, source: bytes, found: list[tuple[tuple, str]]) -> InputError:
-    from .key_lines import key_lines, line_of
+    from .input.key_lines import key_lines, line_of
 
     lines = key_lines(source)
-    faults = [Fault(str(path), line_of(lines, where), ".".join(map(str, where)), " ".join(message.split())) for where, message in found]
+    faults = [
+        Fault(str(path), line_of(lines, where), ".".join(map(str, where)), " ".join(message.split()))
+        for where, message in found
+    ]
     return InputError(sorted(faults, key=lambda f: f.line))
 
 
@@ -158,7 +162,7 @@ def _odd_names(parameters: Parameters) -> list[tuple[tuple, str]]:
 
 
 def _sizes(section: BaseModel, prefix: tuple):
-    from .wording import is_lumber
+    from .input.wording import is_lumber
 
     for name, hint in typing.get_type_hints(type(section), include_extras=True).items():
         if name not in type(section).model_fields:
@@ -194,7 +198,9 @@ def pieces_expected(parameters: Parameters, outline) -> dict[str, float]:
         rise = stair.total_rise or max(parameters.levels.surface - parameters.levels.grade, 0) + 1
         risers = rise / stair.rise + 1
         expected[f"stair.{i}"] = (
-            risers * (3 + stair.going / (s.board_width + s.edge_gap)) + stair.width / stair.stringer_spacing + 2 * risers * stair.going / (g.gap + g.baluster)
+            risers * (3 + stair.going / (s.board_width + s.edge_gap))
+            + stair.width / stair.stringer_spacing
+            + 2 * risers * stair.going / (g.gap + g.baluster)
         )
     return expected
 
@@ -204,5 +210,7 @@ def _refuse_absurd(parameters: Parameters, outline) -> None:
     total = sum(expected.values())
     if total > MOST_PIECES:
         key = max(expected, key=expected.get)
-        raise DesignError(key, f"the deck would have some {total:,.0f} pieces, {expected[key]:,.0f} of them for this; wanted at most {MOST_PIECES:,}")
-
+        raise DesignError(
+            key,
+            f"the deck would have some {total:,.0f} pieces, {expected[key]:,.0f} of them for this; wanted at most {MOST_PIECES:,}",
+        )

@@ -3,9 +3,10 @@
 Stresses in psi. Which row answers depends on the grading rule of the size: dimension lumber (2 to 4 in thick) has values
 by width for southern pine and one base value with a size factor for the rest; 5 in and thicker are posts and timbers.
 """
+
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 
 from .errors import InputError
 from .standards import Row, check_species, table
@@ -30,14 +31,14 @@ def size_class(nominal: str) -> str | None:
     return "timber" if thickness >= 5 and width - thickness <= 2 else None
 
 
-@lru_cache(maxsize=None)
+@cache
 def grades(species: str) -> tuple[str, ...]:
     """The grades the data has for a species."""
     name = check_species(species)
     return tuple(dict.fromkeys(r["grade"] for r in table("nds_reference") if r["species"] == name))
 
 
-@lru_cache(maxsize=None)
+@cache
 def reference_value(species: str, grade: str, nominal: str, property: str) -> Row | None:
     """The reference value of a property (one of PROPERTIES). None where the size, or that size of the grade, is not in the data.
 
@@ -49,24 +50,36 @@ def reference_value(species: str, grade: str, nominal: str, property: str) -> Ro
     kind = size_class(nominal)
     thickness, width = sorted(split_nominal(nominal))
     # southern pine is tabulated by width for all dimension lumber, whatever its thickness
-    for size in ((f"2x{width}", "dimension") if kind == "dimension" else (kind,)):
+    for size in (f"2x{width}", "dimension") if kind == "dimension" else (kind,):
         for r in table("nds_reference"):
             if (r["species"], r["grade"], r["size"], r["property"]) == (name, grade, size, property):
                 case = f"{name} {grade}, {nominal}"
-                return Row(property, float(r["value_psi"]), "psi", "NDS", r["source"], r["how"], bool(r["doubtful"]), r["note"], case)
+                return Row(
+                    property,
+                    float(r["value_psi"]),
+                    "psi",
+                    "NDS",
+                    r["source"],
+                    r["how"],
+                    bool(r["doubtful"]),
+                    r["note"],
+                    case,
+                )
     return None
 
 
-@lru_cache(maxsize=None)
+@cache
 def factor(name: str, property: str, case: str) -> Row:
     """One adjustment factor or constant of the NDS. KeyError where the data has none for the case."""
     for r in table("nds_factors"):
         if (r["factor"], r["property"], r["case"]) == (name, property, case):
-            return Row(name, float(r["value"]), "ratio", "NDS", r["source"], r["how"], bool(r["doubtful"]), r["note"], case)
+            return Row(
+                name, float(r["value"]), "ratio", "NDS", r["source"], r["how"], bool(r["doubtful"]), r["note"], case
+            )
     raise KeyError(f"data/nds_factors.csv has no {name} for {property}, {case}")
 
 
-@lru_cache(maxsize=None)
+@cache
 def has_values_by_width(species: str) -> bool:
     """True for species whose values already hold the size factor (southern pine)."""
     name = check_species(species)

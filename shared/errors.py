@@ -1,4 +1,5 @@
 """The few exceptions a user can meet. The command line turns each into one clear message and exit code 2."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass

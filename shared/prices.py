@@ -3,6 +3,7 @@
 `unit` is `each` (one length of stock, one pack, one bag, one connector) or `ft` (a running foot of stock). A row with
 `length_ft` is for that length alone and goes before one without. Empty `material` fits any.
 """
+
 from __future__ import annotations
 
 import csv
@@ -26,7 +27,7 @@ class Prices:
         """Price of one piece of stock `length` inches long; None where the list has none."""
         best = None
         for name, of, feet, unit, price in self.rows:
-            if name != item or of not in ("", material) or feet is not None and abs(feet * 12 - length) > 0.01:
+            if name != item or of not in ("", material) or (feet is not None and abs(feet * 12 - length) > 0.01):
                 continue
             exact = (feet is not None, of != "")
             if best is None or exact > best[0]:
@@ -48,7 +49,9 @@ def read_prices(path: str | Path) -> Prices:
     reader = csv.DictReader(text.splitlines())
     missing = [c for c in COLUMNS if c not in (reader.fieldnames or [])]
     if missing:
-        raise InputError(Fault(str(path), 1, "", f"has no column {', '.join(missing)}; a price list has {', '.join(COLUMNS)}"))
+        raise InputError(
+            Fault(str(path), 1, "", f"has no column {', '.join(missing)}; a price list has {', '.join(COLUMNS)}")
+        )
     rows, faults = [], []
     for row in reader:
         try:
@@ -66,8 +69,13 @@ def _row(row: dict) -> tuple[str, str, float | None, str, float]:
         raise ValueError("a row needs an item")
     if values["unit"] not in UNITS:
         raise ValueError(f"got the unit {values['unit']!r}; allowed are {', '.join(UNITS)}")
-    return (values["item"], values["material"], _number(values["length_ft"], "length_ft") if values["length_ft"] else None,
-            values["unit"], _number(values["price"], "price"))
+    return (
+        values["item"],
+        values["material"],
+        _number(values["length_ft"], "length_ft") if values["length_ft"] else None,
+        values["unit"],
+        _number(values["price"], "price"),
+    )
 
 
 def _number(text: str, what: str) -> float:

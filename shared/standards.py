@@ -5,14 +5,15 @@ A number stands once in the data, in a row that says how it is known: `seen` (re
 edition and how sure that is. Between printed columns the safer neighbour is taken. Lengths in inches unless a name says
 feet, because the printed tables are entered by feet.
 """
+
 from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
-from typing import Iterable, Iterator
 
 from .errors import InputError
 
@@ -45,7 +46,7 @@ class Row:
         return text + (" (DOUBTFUL)" if self.doubtful else "")
 
 
-@lru_cache(maxsize=None)
+@cache
 def table(name: str) -> tuple[dict[str, str], ...]:
     """The rows of `data/<name>.csv` as dictionaries of text, read once."""
     with open(_DATA / f"{name}.csv", encoding="utf-8", newline="") as file:
@@ -71,7 +72,8 @@ def inches_from_table(text: str) -> float:
 
 # Species -------------------------------------------------------------------------------------------------------------
 
-@lru_cache(maxsize=None)
+
+@cache
 def species_names() -> tuple[str, ...]:
     """Every species the data knows, as the tables spell it."""
     return tuple(r["species"] for r in table("species"))
@@ -90,7 +92,9 @@ def specific_gravity(species: str) -> Row:
     """Oven-dry specific gravity G (NDS Table 12.3.3A)."""
     name = check_species(species)
     r = next(r for r in table("species") if r["species"] == name)
-    return Row("specific gravity", float(r["specific_gravity"]), "ratio", "NDS", r["source"], r["how"], False, r["note"], name)
+    return Row(
+        "specific gravity", float(r["specific_gravity"]), "ratio", "NDS", r["source"], r["how"], False, r["note"], name
+    )
 
 
 def density(species: str, moisture: float) -> float:
@@ -101,13 +105,14 @@ def density(species: str, moisture: float) -> float:
 
 # Single limits -------------------------------------------------------------------------------------------------------
 
-@lru_cache(maxsize=None)
+
+@cache
 def limit_items() -> tuple[str, ...]:
     """Every item `limit` knows."""
     return tuple(dict.fromkeys(r["item"] for r in table("limits")))
 
 
-@lru_cache(maxsize=None)
+@cache
 def find_limit(item: str, edition: str) -> Row | None:
     """The limit of that name in that edition; None where the edition has none in the data. KeyError for an unknown item."""
     check_edition(edition)
@@ -137,6 +142,7 @@ def limit(item: str, edition: str) -> Row:
 
 # Tables --------------------------------------------------------------------------------------------------------------
 
+
 def _served(kind: str, edition: str, name: str) -> Iterator[tuple[dict[str, str], dict[str, str]]]:
     """(row, table entry) of every data row that serves an edition, most particular table first."""
     check_edition(edition)
@@ -158,7 +164,9 @@ def _row(r: dict[str, str], entry: dict[str, str], value: float, unit: str, case
     how = "seen" if r["how"] == entry["how"] == "seen" else "memory"
     source = entry["source"] if r["table"] in entry["source"] else f"{entry['source']} (numbers from {r['table']})"
     note = "; ".join(n for n in (entry["note"], r["note"]) if n)
-    return Row(entry["kind"], value, unit, entry["edition"], source, how, bool(entry["doubtful"] or r["doubtful"]), note, case)
+    return Row(
+        entry["kind"], value, unit, entry["edition"], source, how, bool(entry["doubtful"] or r["doubtful"]), note, case
+    )
 
 
 def _column(values: Iterable[float], wanted: float) -> float | None:
@@ -177,23 +185,35 @@ def joist_span(species: str, size: str, spacing: float, edition: str, load_psf: 
     DCA 6 prints clear spans. None outside the table: other sizes, over 24 in on centre, more than 40 psf.
     """
     groups = _groups(species)
-    rows = [(r, e) for r, e in _served("joist span", edition, "joist_spans") if groups.get(r["table"]) == r["group"] and r["size"] == size]
+    rows = [
+        (r, e)
+        for r, e in _served("joist span", edition, "joist_spans")
+        if groups.get(r["table"]) == r["group"] and r["size"] == size
+    ]
     column = _column({float(r["spacing_in"]) for r, _ in rows}, spacing)
     if column is None or load_psf > TABLE_LOAD_PSF:
         return None
     r, e = next((r, e) for r, e in rows if float(r["spacing_in"]) == column)
-    return _row(r, e, inches_from_table(r["span_ft_in"]), "in", f"{r['group']} {size} at {column:g} in o.c., {r['span_ft_in']}")
+    return _row(
+        r, e, inches_from_table(r["span_ft_in"]), "in", f"{r['group']} {size} at {column:g} in o.c., {r['span_ft_in']}"
+    )
 
 
 @lru_cache(maxsize=1024)
-def joist_overhang(species: str, size: str, spacing: float, back_span: float, edition: str, load_psf: float = TABLE_LOAD_PSF) -> Row | None:
+def joist_overhang(
+    species: str, size: str, spacing: float, back_span: float, edition: str, load_psf: float = TABLE_LOAD_PSF
+) -> Row | None:
     """The longest joist overhang, inches, printed for a size, a spacing and a back span (both inches).
 
     DCA 6 prints one figure a spacing, IRC 2021 one a back span; between columns the smaller neighbour is taken, because
     the figures rise and fall. The quarter of the back span is `limit("joist_overhang_ratio_max", edition)`. None outside.
     """
     groups = _groups(species)
-    rows = [(r, e) for r, e in _served("joist overhang", edition, "joist_overhangs") if groups.get(r["table"]) == r["group"] and r["size"] == size]
+    rows = [
+        (r, e)
+        for r, e in _served("joist overhang", edition, "joist_overhangs")
+        if groups.get(r["table"]) == r["group"] and r["size"] == size
+    ]
     if not rows or load_psf > TABLE_LOAD_PSF:
         return None
     if rows[0][0]["spacing_in"]:
@@ -206,8 +226,17 @@ def joist_overhang(species: str, size: str, spacing: float, back_span: float, ed
         return None
     above = _column(columns, wanted)
     below = max((c for c in columns if c <= wanted + 1e-9), default=above)
-    r, e = min(((r, e) for r, e in rows if float(r[key]) in (above, below)), key=lambda p: inches_from_table(p[0]["overhang_ft_in"]))
-    return _row(r, e, inches_from_table(r["overhang_ft_in"]), "in", f"{r['group']} {size} at {float(r[key]):g} {top}, {r['overhang_ft_in']}")
+    r, e = min(
+        ((r, e) for r, e in rows if float(r[key]) in (above, below)),
+        key=lambda p: inches_from_table(p[0]["overhang_ft_in"]),
+    )
+    return _row(
+        r,
+        e,
+        inches_from_table(r["overhang_ft_in"]),
+        "in",
+        f"{r['group']} {size} at {float(r[key]):g} {top}, {r['overhang_ft_in']}",
+    )
 
 
 def beam_name(plies: int, size: str) -> str:
@@ -216,27 +245,41 @@ def beam_name(plies: int, size: str) -> str:
 
 
 @lru_cache(maxsize=1024)
-def beam_span(species: str, plies: int, size: str, joist_span_ft: float, edition: str, load_psf: float = TABLE_LOAD_PSF) -> Row | None:
+def beam_span(
+    species: str, plies: int, size: str, joist_span_ft: float, edition: str, load_psf: float = TABLE_LOAD_PSF
+) -> Row | None:
     """The longest beam span, inches, post centre to post centre, for plies of a nominal size and a joist span in feet.
 
     Next longer printed joist span. None outside the table: other beams or species, joists over 18 ft, more than 40 psf.
     """
     groups, name = _groups(species), beam_name(plies, size)
     rows = [
-        (r, e) for r, e in _served("beam span", edition, "beam_spans")
+        (r, e)
+        for r, e in _served("beam span", edition, "beam_spans")
         if groups.get(r["table"]) == r["group"] and name in r["beam"].split("|")
     ]
     column = _column({float(r["joist_span_ft"]) for r, _ in rows}, joist_span_ft)
     if column is None or load_psf > TABLE_LOAD_PSF:
         return None
     r, e = next((r, e) for r, e in rows if float(r["joist_span_ft"]) == column)
-    return _row(r, e, inches_from_table(r["span_ft_in"]), "in", f"{r['group']} {name}, joists to {column:g} ft, {r['span_ft_in']}")
+    return _row(
+        r,
+        e,
+        inches_from_table(r["span_ft_in"]),
+        "in",
+        f"{r['group']} {name}, joists to {column:g} ft, {r['span_ft_in']}",
+    )
 
 
 @lru_cache(maxsize=1024)
 def post_height(
-    post: str, edition: str, species: str, tributary_sqft: float | None = None, beam_span_ft: float | None = None,
-    joist_span_ft: float | None = None, load_psf: float = TABLE_LOAD_PSF,
+    post: str,
+    edition: str,
+    species: str,
+    tributary_sqft: float | None = None,
+    beam_span_ft: float | None = None,
+    joist_span_ft: float | None = None,
+    load_psf: float = TABLE_LOAD_PSF,
 ) -> Row | None:
     """The greatest post height, inches. IRC 2021 asks the tributary area, DCA 6 the beam and joist spans, the others neither.
 
@@ -245,7 +288,8 @@ def post_height(
     name = check_species(species)
     asked = {"tributary_sqft": tributary_sqft, "beam_span_ft": beam_span_ft, "joist_span_ft": joist_span_ft}
     rows = [
-        (r, e) for r, e in _served("post height", edition, "post_heights")
+        (r, e)
+        for r, e in _served("post height", edition, "post_heights")
         if r["post"] == post and (r["species"] == "any" or name in r["species"].split("|"))
     ]
     r, e, case = _narrow(rows, asked)
@@ -281,8 +325,12 @@ class Footing:
 
 @lru_cache(maxsize=1024)
 def footing(
-    edition: str, soil_psf: float, tributary_sqft: float | None = None, beam_span_ft: float | None = None,
-    joist_span_ft: float | None = None, load_psf: float = TABLE_LOAD_PSF,
+    edition: str,
+    soil_psf: float,
+    tributary_sqft: float | None = None,
+    beam_span_ft: float | None = None,
+    joist_span_ft: float | None = None,
+    load_psf: float = TABLE_LOAD_PSF,
 ) -> Footing | None:
     """The least footing size: next larger tributary area (IRC) or spans (DCA 6), next weaker printed soil. None outside."""
     rows = list(_served("footing", edition, "footings"))
@@ -296,11 +344,18 @@ def footing(
         return None
     base = _row(r, e, 0.0, "in", "")
     case = f"{max(soils):g} psf soil{case}"
-    return Footing(*(replace(base, value=float(r[k]), case=f"{case}: {k[:-3]} {r[k]} in") for k in ("round_in", "square_in", "thickness_in")))
+    return Footing(
+        *(
+            replace(base, value=float(r[k]), case=f"{case}: {k[:-3]} {r[k]} in")
+            for k in ("round_in", "square_in", "thickness_in")
+        )
+    )
 
 
 @lru_cache(maxsize=1024)
-def ledger_fastener_spacing(joist_span_ft: float, fastener: str, edition: str, load_psf: float = TABLE_LOAD_PSF) -> Row | None:
+def ledger_fastener_spacing(
+    joist_span_ft: float, fastener: str, edition: str, load_psf: float = TABLE_LOAD_PSF
+) -> Row | None:
     """The widest fastener spacing on a ledger, inches on centre, for `lag screw`, `bolt` or `bolt with 1 in gap` (1/2 in).
 
     Past 40 psf the 60 psf table of a state tip sheet serves, and says so. None outside the tables. InputError for another fastener.
@@ -312,10 +367,16 @@ def ledger_fastener_spacing(joist_span_ft: float, fastener: str, edition: str, l
         rows = list(_served("ledger fastener", edition, "ledger_fasteners"))
     else:
         heavy = next(e for e in table("tables") if e["kind"] == "ledger fastener" and e["edition"] not in EDITIONS)
-        rows = [(r, heavy) for r in table("ledger_fasteners") if r["table"] == heavy["tables"] and float(r["load_psf"]) >= load_psf]
+        rows = [
+            (r, heavy)
+            for r in table("ledger_fasteners")
+            if r["table"] == heavy["tables"] and float(r["load_psf"]) >= load_psf
+        ]
     rows = [(r, e) for r, e in rows if r["fastener"] == fastener]
     r, e, case = _narrow(rows, {"joist_span_ft": joist_span_ft})
-    return None if r is None else _row(r, e, float(r["spacing_in"]), "in", f"{fastener}{case}, {r['spacing_in']} in o.c.")
+    return (
+        None if r is None else _row(r, e, float(r["spacing_in"]), "in", f"{fastener}{case}, {r['spacing_in']} in o.c.")
+    )
 
 
 def ledger_edges(edition: str) -> dict[str, Row]:

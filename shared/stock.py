@@ -1,8 +1,9 @@
 """What the yard sells: nominal and dressed sizes, materials and their densities, lengths sold. Data in `data/`."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 from .errors import InputError
 from .standards import density, table
@@ -43,7 +44,7 @@ class Material:
         return volume * self.density_pcf / CUBIC_INCHES_PER_CUBIC_FOOT
 
 
-@lru_cache(maxsize=None)
+@cache
 def _dressed() -> dict[str, tuple[float, float]]:
     return {r["nominal"]: (float(r["thickness_in"]), float(r["width_in"])) for r in table("dressed_sizes")}
 
@@ -80,18 +81,25 @@ def _known(name: str) -> Material:
     return _materials()[name]
 
 
-@lru_cache(maxsize=None)
+@cache
 def _materials() -> dict[str, Material]:
     found = {}
     for r in table("materials"):
         weight = float(r["density_pcf"]) if r["density_pcf"] else density(r["species"], MOISTURE_AS_BOUGHT)
         found[r["material"]] = Material(
-            r["material"], r["kind"], weight, float(r["thermal_per_degF"]), r["source"], r["how"], bool(r["doubtful"]), r["note"]
+            r["material"],
+            r["kind"],
+            weight,
+            float(r["thermal_per_degF"]),
+            r["source"],
+            r["how"],
+            bool(r["doubtful"]),
+            r["note"],
         )
     return found
 
 
-@lru_cache(maxsize=None)
+@cache
 def lengths_sold(stock: Stock) -> tuple[float, ...]:
     """Lengths the stock is sold in, inches, shortest first; empty for what is not sold by length. Common practice, no source."""
     kind = "board" if stock.name.startswith("5/4") else material(stock.material).kind

@@ -3,6 +3,7 @@
 Lengths are floats in inches, areas square inches, volumes cubic inches, forces pounds, stresses psi, angles degrees
 at the edges of the program. Nothing is rounded inside: `feet_inches` and `inches` round to 1/16 in for paper only.
 """
+
 from __future__ import annotations
 
 import math
@@ -26,7 +27,9 @@ LENGTH_HELP = """a length like 12' 3-1/2", 12 ft 3 1/2 in, 3.75 m, 95 mm, or a b
 def _amount(match: re.Match) -> float:
     if match["plain"] is not None:
         return float(match["plain"])
-    whole, num, den = (match["whole"], match["num"], match["den"]) if match["num"] else ("0", match["fnum"], match["fden"])
+    whole, num, den = (
+        (match["whole"], match["num"], match["den"]) if match["num"] else ("0", match["fnum"], match["fden"])
+    )
     if int(den) == 0:
         raise LengthError("a fraction with zero below the line")
     return float(whole) + int(num) / int(den)
@@ -113,7 +116,9 @@ def _slope_text(text: str) -> float:
             return sign * float(match[1]) / float(match[2])
         return sign * float(body)
     except (ValueError, ZeroDivisionError):
-        raise LengthError(f"got {text!r}; wanted a slope like '1/4 in per ft', '1 in 20', '5%', '3 deg' or a ratio") from None
+        raise LengthError(
+            f"got {text!r}; wanted a slope like '1/4 in per ft', '1 in 20', '5%', '3 deg' or a ratio"
+        ) from None
 
 
 def sixteenths(value: float, denominator: int = 16) -> int:
@@ -132,7 +137,7 @@ def _inch_text(ticks: int, denominator: int) -> str:
 def inches(value: float, denominator: int = 16) -> str:
     """`147.5` -> `147 1/2"`. For paper: rounded to 1/16 in (or 1/denominator)."""
     ticks = sixteenths(value, denominator)
-    return f"{'-' if ticks < 0 else ''}{_inch_text(abs(ticks), denominator)}\""
+    return f'{"-" if ticks < 0 else ""}{_inch_text(abs(ticks), denominator)}"'
 
 
 def feet_inches(value: float, denominator: int = 16) -> str:
@@ -144,7 +149,7 @@ def feet_inches(value: float, denominator: int = 16) -> str:
     feet, rest = divmod(abs(ticks), 12 * denominator)
     sign = "-" if ticks < 0 else ""
     if not feet:
-        return f"{sign}{_inch_text(rest, denominator)}\""
+        return f'{sign}{_inch_text(rest, denominator)}"'
     zero = "0 " if 0 < rest < denominator else ""  # 8'-0 3/16", lest the fraction be read as one of a foot
     return f"{sign}{feet}'-{zero}{_inch_text(rest, denominator)}\""
 

@@ -1,7 +1,8 @@
 """Demo decks built once a session. Tests never write into the working folder."""
+
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ PARAMS = Path(__file__).parents[1] / "params"
 DEMOS = sorted(p.stem for p in PARAMS.glob("*.toml"))
 
 
-@lru_cache(maxsize=None)
+@cache
 def demo_deck(name: str):
     """The deck of a demo in params/, built once."""
     from plumbcut.model.deck import build
@@ -24,16 +25,16 @@ def demo_deck(name: str):
     return build(read(PARAMS / f"{name}.toml"))
 
 
-@lru_cache(maxsize=None)
+@cache
 def demo_measured(name: str):
-    from plumbcut.model.measure import measure_all
+    from plumbcut.model.measuring.measure import measure_all
 
     return measure_all(demo_deck(name).parts)
 
 
-@lru_cache(maxsize=None)
+@cache
 def demo_checks(name: str):
-    from plumbcut.model.checks import check_deck
+    from plumbcut.model.rules.checks import check_deck
 
     return check_deck(demo_deck(name), demo_measured(name))
 

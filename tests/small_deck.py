@@ -1,18 +1,25 @@
 """A small invented frame with one of every kind of prism, for tests of what writes the model out."""
+
 from __future__ import annotations
 
 from collections import Counter
 from types import SimpleNamespace
 
-from plumbcut.model.part import ROLES, Place, Workshop
+from plumbcut.model.solid.part import ROLES, Place, Workshop
 from plumbcut.shared.stock import Stock
 
 WOOD, BOARD, TRIM = "treated lumber", "composite board", "composite board"
 STOCK = {
-    "2x8": Stock("2x8", 1.5, 7.25, WOOD), "2x12": Stock("2x12", 1.5, 11.25, WOOD), "4x4": Stock("4x4", 3.5, 3.5, WOOD),
-    "6x6": Stock("6x6", 5.5, 5.5, WOOD), "5/4x6": Stock("5/4x6", 1.0, 5.5, BOARD), "1x8": Stock("1x8", 0.75, 7.25, TRIM),
-    "2x2": Stock("2x2", 1.5, 1.5, WOOD), "12 round": Stock("12 round", 12.0, 12.0, "concrete"),
-    "cap": Stock("cap", 0.5, 4.5, "steel"), "sleeve": Stock("sleeve", 4.0, 4.0, BOARD),
+    "2x8": Stock("2x8", 1.5, 7.25, WOOD),
+    "2x12": Stock("2x12", 1.5, 11.25, WOOD),
+    "4x4": Stock("4x4", 3.5, 3.5, WOOD),
+    "6x6": Stock("6x6", 5.5, 5.5, WOOD),
+    "5/4x6": Stock("5/4x6", 1.0, 5.5, BOARD),
+    "1x8": Stock("1x8", 0.75, 7.25, TRIM),
+    "2x2": Stock("2x2", 1.5, 1.5, WOOD),
+    "12 round": Stock("12 round", 12.0, 12.0, "concrete"),
+    "cap": Stock("cap", 0.5, 4.5, "steel"),
+    "sleeve": Stock("sleeve", 4.0, 4.0, BOARD),
 }
 
 
@@ -66,12 +73,29 @@ def _bay(shop: Workshop, x0: float):
     up("top rail", "2x2", _rect(61.75, 1, 116.5, 2.5), 70.5, 72)
     up("bottom rail", "2x2", _rect(61.75, 1, 116.5, 2.5), 38, 39.5)
     for i in range(10):
-        out.append(shop.box_along("baluster", STOCK["2x2"], (x0 + 66 + i * 5, 1.75, 39.5), (x0 + 66 + i * 5, 1.75, 70.5),
-                                  (1, 0, 0), 1.5, 1.5))
+        out.append(
+            shop.box_along(
+                "baluster",
+                STOCK["2x2"],
+                (x0 + 66 + i * 5, 1.75, 39.5),
+                (x0 + 66 + i * 5, 1.75, 70.5),
+                (1, 0, 0),
+                1.5,
+                1.5,
+            )
+        )
     up("post sleeve", "sleeve", _rect(20, -4, 24, 0), 36, 72)
     sleeve = out.pop()
-    out.append(shop.prism("post sleeve", sleeve.stock, _rect(x0 + 20, -8, x0 + 24, -4), 36, Place((0, 0, 36)),
-                          [_rect(x0 + 20.2, -7.8, x0 + 23.8, -4.2)]))
+    out.append(
+        shop.prism(
+            "post sleeve",
+            sleeve.stock,
+            _rect(x0 + 20, -8, x0 + 24, -4),
+            36,
+            Place((0, 0, 36)),
+            [_rect(x0 + 20.2, -7.8, x0 + 23.8, -4.2)],
+        )
+    )
     up("post cap", "cap", _rect(19.75, -8.25, 24.25, -3.75), 72, 72.5)
     # a stair down the front: sawtooth stringers, treads, risers, a sloped rail
     rise, run, steps = 7.2, 10.5, 4
@@ -83,8 +107,11 @@ def _bay(shop: Workshop, x0: float):
     saw += [(steps * run, 0.0), (steps * run - 12, 0.0), (0.0, top - 1.0 - rise - 11)]
     for x in (24.0, 39.0, 54.0 - 1.5):
         # side outline: local x runs out from the deck (-y), local y is up; local z is then world -x
-        out.append(shop.prism("stringer", STOCK["2x12"], saw, 1.5, Place((x0 + x + 1.5, -0.75, 0), (0, -1, 0), (0, 0, 1)),
-                              stair=0))
+        out.append(
+            shop.prism(
+                "stringer", STOCK["2x12"], saw, 1.5, Place((x0 + x + 1.5, -0.75, 0), (0, -1, 0), (0, 0, 1)), stair=0
+            )
+        )
     for i in range(steps):
         z1 = top - (i + 1) * rise
         y1 = -0.75 - i * run

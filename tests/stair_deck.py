@@ -1,23 +1,31 @@
 """A small rectangular deck with one stair, for the stair tests: 16 ft by 12 ft, the stair off the middle of its front edge."""
-from plumbcut.model.frame import build_frame
-from plumbcut.model.layout import Layout, lay_out
-from plumbcut.model.parameters import Parameters
-from plumbcut.model.part import Part, Workshop
-from plumbcut.model.stair_plan import StairPlan, plan_stair
-from plumbcut.model.stairs import build_stairs
-from plumbcut.model.support import build_support
-from plumbcut.model.support_plan import plan_beams
-from plumbcut.model.surface import build_surface
-from plumbcut.model.trim import build_trim
+
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.pieces.frame import build_frame
+from plumbcut.model.pieces.stairs import build_stairs
+from plumbcut.model.pieces.support import build_support
+from plumbcut.model.pieces.surface import build_surface
+from plumbcut.model.pieces.trim import build_trim
+from plumbcut.model.plan.layout import Layout, lay_out
+from plumbcut.model.plan.stair_plan import StairPlan, plan_stair
+from plumbcut.model.plan.support_plan import plan_beams
+from plumbcut.model.solid.part import Part, Workshop
 from plumbcut.shared.stock import lumber
 
 
 def layout_with(height: float, stair: dict | None = None, **sections) -> Layout:
     """The layout of the deck at that height; `sections` override sections of the parameter file."""
     levels = {"surface": height, **sections.pop("levels", {})}
-    return lay_out(Parameters.model_validate({
-        "outline": {"width": 192, "depth": 144}, "levels": levels, "stair": [{"edge": "front", **(stair or {})}], **sections,
-    }))
+    return lay_out(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 192, "depth": 144},
+                "levels": levels,
+                "stair": [{"edge": "front", **(stair or {})}],
+                **sections,
+            }
+        )
+    )
 
 
 def planned(height: float, stair: dict | None = None, **sections) -> StairPlan:
@@ -33,14 +41,26 @@ def stair_parts(layout: Layout) -> list[Part]:
 
 def guard_posts(layout: Layout, shop: Workshop) -> list[Part]:
     stock, planes = lumber(layout.parameters.guard.post), layout.planes
-    posts = [shop.upright("guard post", stock, p.polygon, planes.frame_bottom, planes.surface_top + 40, where="deck") for p in layout.posts]
+    posts = [
+        shop.upright("guard post", stock, p.polygon, planes.frame_bottom, planes.surface_top + 40, where="deck")
+        for p in layout.posts
+    ]
     for spot in layout.stairs:
-        posts += [shop.upright("guard post", stock, p.polygon, p.bottom, p.bottom + 60, where=f"stair {p.kind}") for p in plan_stair(layout, spot).posts]
+        posts += [
+            shop.upright("guard post", stock, p.polygon, p.bottom, p.bottom + 60, where=f"stair {p.kind}")
+            for p in plan_stair(layout, spot).posts
+        ]
     return posts
 
 
 def whole_deck(layout: Layout) -> list[Part]:
     """Everything but rails and balusters."""
     shop, runs = Workshop(), plan_beams(layout)
-    return (build_support(layout, shop, runs) + build_frame(layout, shop, runs) + build_surface(layout, shop) + build_trim(layout, shop)
-            + build_stairs(layout, shop) + guard_posts(layout, shop))
+    return (
+        build_support(layout, shop, runs)
+        + build_frame(layout, shop, runs)
+        + build_surface(layout, shop)
+        + build_trim(layout, shop)
+        + build_stairs(layout, shop)
+        + guard_posts(layout, shop)
+    )

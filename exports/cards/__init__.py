@@ -3,13 +3,25 @@
 Big type, black on white, one thing a sheet, on letter or A4. Every figure is measured off the pieces, none is typed. The
 sheets are numbered Z-101 and on: Z is the guideline's letter for shop drawings.
 """
+
 from __future__ import annotations
 
 from typing import Any
 
-from ..drawing import Drawing
+from ..drafting.drawing import Drawing
 from ..sheets.stage import Stage
-from . import blocking_rows, board_layout, frame_marks, gap_card, guard_card, inspection_card, notch_cards, saw_card, setting_out, stringer_card
+from . import (
+    blocking_rows,
+    board_layout,
+    frame_marks,
+    gap_card,
+    guard_card,
+    inspection_card,
+    notch_cards,
+    saw_card,
+    setting_out,
+    stringer_card,
+)
 from .templates import write_templates
 
 __all__ = ["KIND", "SUBJECT", "build_cards", "write_templates"]
@@ -21,11 +33,19 @@ SUBJECT = "Cards to mark, cut, lay and inspect a residential deck by, on site"
 
 def card_paper(sheets: str, metric: bool) -> str:
     """Letter or A4: what a printer has where the permit sheets are on this paper."""
-    return "A4" if sheets in ("A1", "A3") or metric and sheets != "letter" else "letter"
+    return "A4" if sheets in ("A1", "A3") or (metric and sheets != "letter") else "letter"
 
 
-def build_cards(deck, measured: Any = None, *, temperature_f: float | None = None, plan: Any = None, paper: str | None = None,
-                metric: bool | None = None, date: str | None = None) -> Drawing:
+def build_cards(
+    deck,
+    measured: Any = None,
+    *,
+    temperature_f: float | None = None,
+    plan: Any = None,
+    paper: str | None = None,
+    metric: bool | None = None,
+    date: str | None = None,
+) -> Drawing:
     """The cards of one deck as data, ready for any writer.
 
     `deck`: model.deck.Deck; `measured`: the rows of model.measure. `temperature_f`: of the boards on the day of laying, in
@@ -36,9 +56,19 @@ def build_cards(deck, measured: Any = None, *, temperature_f: float | None = Non
     p = deck.parameters
     metric = p.drawing.units == "metric" if metric is None else metric
     project = p.project
-    drawing = Drawing(fields={"project": project.name, "address": project.address, "owner": project.owner, "creator": project.author,
-                              "document": "SITE CARD", "date": project.date if date is None else date, "revision": project.revision,
-                              "number": project.number}, metric=metric)
+    drawing = Drawing(
+        fields={
+            "project": project.name,
+            "address": project.address,
+            "owner": project.owner,
+            "creator": project.author,
+            "document": "SITE CARD",
+            "date": project.date if date is None else date,
+            "revision": project.revision,
+            "number": project.number,
+        },
+        metric=metric,
+    )
     stage = Stage(deck, measured, (), paper or card_paper(p.drawing.paper, metric), metric, drawing)
     frame_marks.build(stage)
     blocking_rows.build(stage)

@@ -1,4 +1,5 @@
 """Guard bays read off their solids: clear opening, rails, balusters and their spaces, the block under mid-bay. Inches."""
+
 from __future__ import annotations
 
 import math
@@ -6,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...model.measure import Measured
+from ...model.measuring.measure import Measured
 from ..sheets.stage import Stage
 
 IN_LINE = 1.0  # inches off the rail's line within which a piece belongs to its bay
@@ -46,10 +47,14 @@ class Bay:
         """The widest opening between two balusters."""
         return max(self.spaces[1:-1], default=0.0)
 
-    def like(self, other: "Bay") -> bool:
+    def like(self, other: Bay) -> bool:
         """Whether both are cut and spaced alike."""
         marks = [(b.top.mark, b.bottom.mark, b.block_piece.mark if b.block_piece else "") for b in (self, other)]
-        return marks[0] == marks[1] and len(self.starts) == len(other.starts) and bool(np.allclose(self.starts, other.starts, atol=0.01))
+        return (
+            marks[0] == marks[1]
+            and len(self.starts) == len(other.starts)
+            and bool(np.allclose(self.starts, other.starts, atol=0.01))
+        )
 
 
 def bays(stage: Stage) -> list[Bay]:
@@ -62,7 +67,7 @@ def bays(stage: Stage) -> list[Bay]:
 
 def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
     along = top.axis[:2] / np.hypot(*top.axis[:2])
-    if along[0] < -1e-9 or abs(along[0]) <= 1e-9 and along[1] < 0:
+    if along[0] < -1e-9 or (abs(along[0]) <= 1e-9 and along[1] < 0):
         along = -along
     if abs(top.axis[2]) > 1e-3 and float(top.axis[:2] @ along) * float(top.axis[2]) > 0:
         along = -along  # a stair's bay runs from its upper post down
@@ -75,9 +80,16 @@ def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
         c = m.part.vertices.mean(axis=0)
         s = float((c[:2] - middle) @ along)
         near = abs(float((c[:2] - middle) @ across)) < IN_LINE + (1.5 if m.role == "foot block" else 0.0)
-        return near and low - 0.01 <= s <= high + 0.01 and -60 < c[2] - flat[:, 2].mean() - _climb(top, along, s) < 1 and m.part.stair == top.part.stair
+        return (
+            near
+            and low - 0.01 <= s <= high + 0.01
+            and -60 < c[2] - flat[:, 2].mean() - _climb(top, along, s) < 1
+            and m.part.stair == top.part.stair
+        )
 
-    balusters = sorted((m for m in by["baluster"] if inside(m)), key=lambda m: float(m.part.vertices.mean(axis=0)[:2] @ along))
+    balusters = sorted(
+        (m for m in by["baluster"] if inside(m)), key=lambda m: float(m.part.vertices.mean(axis=0)[:2] @ along)
+    )
     bottoms = [m for m in by["bottom rail"] if inside(m)]
     bottom = min(bottoms, key=lambda m: abs(float((m.part.vertices.mean(axis=0)[:2] - middle) @ along)))
     blocks = [m for m in by["foot block"] if inside(m)]
@@ -89,16 +101,36 @@ def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
     up = None
     if slope < 0.01:
         base = float(bottom.box[0, 2])
-        floor = max((float(w.box[1, 2]) for w in walk if w.box[1, 2] < base + 0.01 and w.part.stair == top.part.stair), default=None)
+        floor = max(
+            (float(w.box[1, 2]) for w in walk if w.box[1, 2] < base + 0.01 and w.part.stair == top.part.stair),
+            default=None,
+        )
         if floor is None:
-            floor = max((float(w.box[1, 2]) for w in walk if w.box[1, 2] < base + 0.01 and base - w.box[1, 2] < 12), default=None)
+            floor = max(
+                (float(w.box[1, 2]) for w in walk if w.box[1, 2] < base + 0.01 and base - w.box[1, 2] < 12),
+                default=None,
+            )
         up = None if floor is None else base - floor
     block = None
     if blocks:
         a, b = _reach(blocks[0], along, middle)
         block = (a - low, b - low)
     size = reach[0][1] - reach[0][0] if reach else 0.0
-    return Bay(top.part.where, top.part.stair, top, bottom, tuple(balusters), high - low, slope, starts, size, spaces, up, block, blocks[0] if blocks else None)
+    return Bay(
+        top.part.where,
+        top.part.stair,
+        top,
+        bottom,
+        tuple(balusters),
+        high - low,
+        slope,
+        starts,
+        size,
+        spaces,
+        up,
+        block,
+        blocks[0] if blocks else None,
+    )
 
 
 def _climb(top: Measured, along, s: float) -> float:

@@ -1,4 +1,5 @@
 """Blocking rows: every row of blocking on a plan of the frame, its near face measured from one end, and a table of the rows."""
+
 from __future__ import annotations
 
 import math
@@ -8,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .. import drawing as d
-from ..layers import layer_for
+from ..drafting import drawing as d
+from ..drafting.layers import layer_for
 from ..sheets import reading
 from ..sheets.house import house_in_plan
 from ..sheets.stage import Stage
@@ -84,18 +85,43 @@ def build(stage: Stage) -> None:
     pages = Pages(stage, 130, "BLOCKING")
     wall, end = house_words(stage)
     box = stage.deck.layout.outline.polygon.bounds
-    view = fit(stage, lambda scale: _plan(stage, found, scale), (box[2] - box[0], box[3] - box[1]), (pages.width, pages.y - pages.bottom - 0.25))
+    view = fit(
+        stage,
+        lambda scale: _plan(stage, found, scale),
+        (box[2] - box[0], box[3] - box[1]),
+        (pages.width, pages.y - pages.bottom - 0.25),
+    )
     pages.view(view, middle=True)
-    pages.sheet.add(d.Text((pages.left, pages.bottom), "NUMBERS ARE THE ROWS OF THE TABLE THAT FOLLOWS.", PLAIN, "left", "bottom", layer="A-ANNO-LEGN"))
+    pages.sheet.add(
+        d.Text(
+            (pages.left, pages.bottom),
+            "NUMBERS ARE THE ROWS OF THE TABLE THAT FOLLOWS.",
+            PLAIN,
+            "left",
+            "bottom",
+            layer="A-ANNO-LEGN",
+        )
+    )
     pages.new()
-    pages.text(f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM {end}. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE OTHER. TO: THE ROW RUNS ASKEW.", PLAIN)
-    pages.table("ROWS OF BLOCKING", ["ROW", "WHERE", "MARKS AND NUMBER", "MEASURED", "NEAR FACE"],
-                [[str(r.number), words(r), marks(r), measured_words(r), stations_words(stage, r)] for r in found], [0.68, 3.3, 2.6, 1.35, 1.95], "cllll", PLAIN)
+    pages.text(
+        f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM {end}. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE OTHER. TO: THE ROW RUNS ASKEW.",
+        PLAIN,
+    )
+    pages.table(
+        "ROWS OF BLOCKING",
+        ["ROW", "WHERE", "MARKS AND NUMBER", "MEASURED", "NEAR FACE"],
+        [[str(r.number), words(r), marks(r), measured_words(r), stations_words(stage, r)] for r in found],
+        [0.68, 3.3, 2.6, 1.35, 1.95],
+        "cllll",
+        PLAIN,
+    )
 
 
 def words(r: Row) -> str:
     edges = sorted({p.edge for p in r.blocks if p.edge})
-    return r.kind.upper() + (f", {', '.join(edges).upper()} EDGE" if edges and not any(e in r.kind for e in edges) else "")
+    return r.kind.upper() + (
+        f", {', '.join(edges).upper()} EDGE" if edges and not any(e in r.kind for e in edges) else ""
+    )
 
 
 def marks(r: Row) -> str:
@@ -127,12 +153,27 @@ def _plan(stage: Stage, found: list[Row], scale: float) -> d.View:
     view = d.View("blocking", scale)
     view.add(*house_in_plan(stage))
     for p in stage.deck_of("ledger", "rim", "joist"):
-        view.add(d.Polyline([(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]], True, layer="A-ELEV-FINE"))
+        view.add(
+            d.Polyline([(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]], True, layer="A-ELEV-FINE")
+        )
     for r in found:
         for p in r.blocks:
-            view.add(d.Hatch([(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]], pattern="solid", layer=layer_for(p.role)))
+            view.add(
+                d.Hatch(
+                    [(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]],
+                    pattern="solid",
+                    layer=layer_for(p.role),
+                )
+            )
     for p in stage.deck_of("guard post"):
-        view.add(d.Polyline([(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]], True, layer="A-SECT-MCUT", mark=p.id))
+        view.add(
+            d.Polyline(
+                [(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]],
+                True,
+                layer="A-SECT-MCUT",
+                mark=p.id,
+            )
+        )
     clear = Clear(view.items, scale, stage.metric)
     for r in found:
         made = tip = None
@@ -141,13 +182,25 @@ def _plan(stage: Stage, found: list[Row], scale: float) -> d.View:
             c, u = np.asarray(reading.centre(p)), reading.plan_axis(p)
             n = reading.square(u)
             beside = p.stock.thickness / 2 + (0.05 + BIG / 2) * scale
-            if made := clear.label(str(r.number), BIG, [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)], p.id):
+            if made := clear.label(
+                str(r.number),
+                BIG,
+                [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)],
+                p.id,
+            ):
                 break
-        for reach in np.arange(0.25, 3.0, 0.06) if made is None else ():  # none beside it: further off, with a line to it
+        for reach in (
+            np.arange(0.25, 3.0, 0.06) if made is None else ()
+        ):  # none beside it: further off, with a line to it
             for p in order:
                 tip = np.asarray(reading.centre(p))
-                round_ = [tip + reach * scale * np.array([math.cos(a), math.sin(a)]) for a in np.arange(0, 2 * math.pi, math.pi / 12)]
-                if made := clear.label(str(r.number), BIG, round_, p.id, link=lambda at, tip=tip: _link(at, tip, scale)):
+                round_ = [
+                    tip + reach * scale * np.array([math.cos(a), math.sin(a)])
+                    for a in np.arange(0, 2 * math.pi, math.pi / 12)
+                ]
+                if made := clear.label(
+                    str(r.number), BIG, round_, p.id, link=lambda at, tip=tip: _link(at, tip, scale)
+                ):
                     break
             if made:
                 line = _link(made.at, tip, scale)

@@ -1,4 +1,5 @@
 """Board layout: runs numbered in laying order from the outer edge, where each begins, its gaps, joints and rip; the border."""
+
 from __future__ import annotations
 
 import math
@@ -8,16 +9,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...model.cuts import Cut, cut_list
-from .. import drawing as d
-from .. import style
-from ..draft import items_box
+from ...model.order.cuts import Cut, cut_list
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.draft import items_box
+from ..linework.views import View, project
 from ..sheets import reading
-from ..sheets.pens import items
 from ..sheets.house import house_in_plan
+from ..sheets.pens import items
 from ..sheets.stage import SURFACE, Stage
 from ..sheets.wording import mode_text
-from ..views import View, project
 from .clear import Clear
 from .pages import BIG, LEAST, PLAIN, Pages, fit
 from .running import running
@@ -46,7 +47,9 @@ def axes(stage: Stage) -> tuple[np.ndarray, np.ndarray]:
     along = reading.plan_axis(runs[min(runs)][0])
     across = np.array([-along[1], along[0]])
     if len(runs) > 1:
-        first, last = (np.mean([np.asarray(reading.centre(b)) for b in runs[k]], axis=0) for k in (min(runs), max(runs)))
+        first, last = (
+            np.mean([np.asarray(reading.centre(b)) for b in runs[k]], axis=0) for k in (min(runs), max(runs))
+        )
         across = across if float((last - first) @ across) > 0 else -across
     return along, across
 
@@ -75,7 +78,9 @@ def runs(stage: Stage) -> list[Run]:
         ends = [reading.reach(b, along) for b in boards]
         joints = tuple((a[1] + b[0]) / 2 - low for a, b in zip(ends, ends[1:]) if 0 <= b[0] - a[1] < 1)
         rip = far - near < boards[0].stock.width - FULL
-        out.append(Run(number, near - edge, far - near, None if before is None else near - before, rip, tuple(boards), joints))
+        out.append(
+            Run(number, near - edge, far - near, None if before is None else near - before, rip, tuple(boards), joints)
+        )
         before = far
     return out
 
@@ -87,22 +92,52 @@ def build(stage: Stage) -> None:
     pages = Pages(stage, 200, "BOARD LAYOUT")
     pieces = stage.deck_of(*SURFACE)
     plan = project(pieces, View.above())
-    view = fit(stage, lambda scale: _plan(stage, plan, found, scale), (plan.box[2] - plan.box[0], plan.box[3] - plan.box[1]),
-               (pages.width, pages.y - pages.bottom - 0.25))
+    view = fit(
+        stage,
+        lambda scale: _plan(stage, plan, found, scale),
+        (plan.box[2] - plan.box[0], plan.box[3] - plan.box[1]),
+        (pages.width, pages.y - pages.bottom - 0.25),
+    )
     pages.view(view, middle=True)
     gaps = [r.gap for r in found if r.gap is not None]
     between = f" GAP BETWEEN RUNS {mode_text(gaps, stage.inch)}." if gaps else ""
-    pages.sheet.add(d.Text((pages.left, pages.bottom), f"RUNS IN LAYING ORDER, 1 FIRST.{between}", BIG, "left", "bottom", layer="A-ANNO-LEGN"))
+    pages.sheet.add(
+        d.Text(
+            (pages.left, pages.bottom),
+            f"RUNS IN LAYING ORDER, 1 FIRST.{between}",
+            BIG,
+            "left",
+            "bottom",
+            layer="A-ANNO-LEGN",
+        )
+    )
     pages.new()
-    pages.text("POSITION: OUTERMOST EDGE OF THE SURFACE TO THE RUN'S NEAR EDGE. JOINTS: FROM ITS LEFT OR LOW END.", PLAIN)
-    pages.table("RUNS", ["RUN", "POSITION", "WIDTH", "BOARDS FROM THE LEFT: MARK AND LENGTH", "JOINTS AT"], _rows(stage, found), [0.7, 1.5, 1.5, 4.2, 1.7], "crrlr", BIG if len(found) <= 10 else PLAIN)
+    pages.text(
+        "POSITION: OUTERMOST EDGE OF THE SURFACE TO THE RUN'S NEAR EDGE. JOINTS: FROM ITS LEFT OR LOW END.", PLAIN
+    )
+    pages.table(
+        "RUNS",
+        ["RUN", "POSITION", "WIDTH", "BOARDS FROM THE LEFT: MARK AND LENGTH", "JOINTS AT"],
+        _rows(stage, found),
+        [0.7, 1.5, 1.5, 4.2, 1.7],
+        "crrlr",
+        BIG if len(found) <= 10 else PLAIN,
+    )
     _border(stage, pages)
 
 
 def _rows(stage: Stage, found: list[Run]) -> list[list[str]]:
     long = {m.id: m.long_point for m in stage.measured_rows}
-    return [[str(r.number), stage.text(r.near), stage.inch(r.width) + (" RIP" if r.rip else ""),
-             ", ".join(f"{b.mark} {stage.text(long[b.id])}" for b in r.boards), ", ".join(map(stage.text, r.joints)) or "-"] for r in found]
+    return [
+        [
+            str(r.number),
+            stage.text(r.near),
+            stage.inch(r.width) + (" RIP" if r.rip else ""),
+            ", ".join(f"{b.mark} {stage.text(long[b.id])}" for b in r.boards),
+            ", ".join(map(stage.text, r.joints)) or "-",
+        ]
+        for r in found
+    ]
 
 
 def _plan(stage: Stage, work, found: list[Run], scale: float) -> d.View:
@@ -125,8 +160,12 @@ def _plan(stage: Stage, work, found: list[Run], scale: float) -> d.View:
         half = float(np.ptp(reading.reach(p, n))) / 2
         long = float(np.ptp(reading.reach(p, u)))
         wide = abs(float(out[0])) * style.text_width(p.mark, BIG) / 2 + abs(float(out[1])) * BIG / 2
-        places = [c + side * out * (half + (0.08 + wide + k) * scale) + u * t * long for k in (0.0, 0.15, 0.4) for t in (0.0, 0.15, -0.15, 0.3, -0.3, 0.42, -0.42)
-                  for side in ((1,) if p.role == "border" else (1, -1))]
+        places = [
+            c + side * out * (half + (0.08 + wide + k) * scale) + u * t * long
+            for k in (0.0, 0.15, 0.4)
+            for t in (0.0, 0.15, -0.15, 0.3, -0.3, 0.42, -0.42)
+            for side in ((1,) if p.role == "border" else (1, -1))
+        ]
         if made := clear.label(p.mark, BIG, places, p.id):
             view.add(made)
     return view
@@ -161,7 +200,9 @@ def _numbers_beside(stage: Stage, view: d.View, found: list[Run], along, across,
     pieces = stage.deck_of(*SURFACE)
     edge = min(reading.reach(p, across)[0] for p in pieces)
     x0, y0, x1, y1 = items_box(view.items, scale, stage.metric)
-    far = max(float(np.array(q) @ along) for q in ((x0, y0), (x1, y1), (x0, y1), (x1, y0)))  # beyond the wall of the house too
+    far = max(
+        float(np.array(q) @ along) for q in ((x0, y0), (x1, y1), (x0, y1), (x1, y0))
+    )  # beyond the wall of the house too
     turn = math.degrees(math.atan2(across[1], across[0]))
     off = math.degrees(math.atan2(along[1], along[0]))
     spots = {}
@@ -171,12 +212,24 @@ def _numbers_beside(stage: Stage, view: d.View, found: list[Run], along, across,
     order = sorted(spots)
     origin = along * max(reading.reach(b, along)[1] for r in found for b in r.boards) + across * edge
     at = far - float(origin @ along) + 0.1 * scale
-    running(view, [tuple(map(float, spots[s][0])) for s in order], tuple(map(float, origin)), turn, off, at, lambda s: str(spots[min(order, key=lambda o: abs(o - s))][1]))
+    running(
+        view,
+        [tuple(map(float, spots[s][0])) for s in order],
+        tuple(map(float, origin)),
+        turn,
+        off,
+        at,
+        lambda s: str(spots[min(order, key=lambda o: abs(o - s))][1]),
+    )
 
 
 def border_cuts(stage: Stage) -> list[Cut]:
     """The cut list of border and breaker boards of the deck."""
-    return [c for c in cut_list([m for m in stage.measured_rows if m.part.stair is None], ("surface",)) if c.role in ("border", "breaker")]
+    return [
+        c
+        for c in cut_list([m for m in stage.measured_rows if m.part.stair is None], ("surface",))
+        if c.role in ("border", "breaker")
+    ]
 
 
 def angle_words(cut: Cut, end: str) -> str:
@@ -192,7 +245,23 @@ def _border(stage: Stage, pages: Pages) -> None:
     cuts = border_cuts(stage)
     if not cuts:
         return
-    rows = [[c.mark, str(c.quantity), ", ".join(c.where).upper(), stage.text(c.long_point), stage.text(c.short_point),
-             f"{angle_words(c, 'A')} / {angle_words(c, 'B')}", "YES" if c.notches else "-"] for c in cuts]
-    pages.table("BORDER AND BREAKERS, TOP FACE UP", ["MARK", "NO.", "WHERE", "LONG POINT", "SHORT POINT", "LEFT / RIGHT END", "NOTCH"], rows,
-                [0.8, 0.55, 2.75, 1.45, 1.5, 2.3, 0.9], "lclrrlc", PLAIN)
+    rows = [
+        [
+            c.mark,
+            str(c.quantity),
+            ", ".join(c.where).upper(),
+            stage.text(c.long_point),
+            stage.text(c.short_point),
+            f"{angle_words(c, 'A')} / {angle_words(c, 'B')}",
+            "YES" if c.notches else "-",
+        ]
+        for c in cuts
+    ]
+    pages.table(
+        "BORDER AND BREAKERS, TOP FACE UP",
+        ["MARK", "NO.", "WHERE", "LONG POINT", "SHORT POINT", "LEFT / RIGHT END", "NOTCH"],
+        rows,
+        [0.8, 0.55, 2.75, 1.45, 1.5, 2.3, 0.9],
+        "lclrrlc",
+        PLAIN,
+    )

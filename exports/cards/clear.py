@@ -1,14 +1,15 @@
 """Labels that stand on no line and no other lettering: tried in the places given, in order."""
+
 from __future__ import annotations
 
-from typing import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import shapely
 
-from .. import drawing as d
-from .. import style
-from ..clearance import corners_of
-from ..draft import strokes, text_quad
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.clearance import corners_of
+from ..drafting.draft import strokes, text_quad
 
 AIR = 0.03  # paper inches kept free around a label
 
@@ -37,7 +38,9 @@ class Clear:
         self.later: list[shapely.Geometry] = []
 
     def _shapes(self, items: Iterable[d.AnyItem]) -> list[shapely.Geometry]:
-        return [g for i in items for s in strokes(i, self.scale, self.metric) if (g := shape_of(s, self.scale)) is not None]
+        return [
+            g for i in items for s in strokes(i, self.scale, self.metric) if (g := shape_of(s, self.scale)) is not None
+        ]
 
     def add(self, items: Iterable[d.AnyItem]) -> None:
         """More lines that labels keep off."""
@@ -58,8 +61,16 @@ class Clear:
         """Whether a line crosses no label that was placed."""
         return not any(shape_of(line, self.scale).intersects(o) for o in self.later if o.geom_type == "Polygon")
 
-    def label(self, text: str, height: float, places: Sequence[d.Point], mark: str = "", layer: str = "A-ANNO-IDEN", air: float = AIR,
-              link: Callable[[d.Point], d.Line] | None = None) -> d.Text | None:
+    def label(
+        self,
+        text: str,
+        height: float,
+        places: Sequence[d.Point],
+        mark: str = "",
+        layer: str = "A-ANNO-IDEN",
+        air: float = AIR,
+        link: Callable[[d.Point], d.Line] | None = None,
+    ) -> d.Text | None:
         """The text centred on the first place that is free; None where none is. `link` draws the line that leads from a place to
         what is meant: it crosses no other label."""
         for x, y in places:

@@ -1,4 +1,5 @@
 """The frame's corners as they are built: lettered along the outline, placed where the solids' outer faces end."""
+
 from __future__ import annotations
 
 import math
@@ -8,7 +9,7 @@ from string import ascii_uppercase
 import shapely
 from shapely.geometry import LineString
 
-from .. import drawing as d
+from ..drafting import drawing as d
 from ..sheets.stage import Stage
 
 NEAR = 0.6  # inches from an outline corner within which the frame's own corner is looked for
@@ -18,7 +19,11 @@ MOST = 10  # diagonals on one card; the longest are kept
 def corners(stage: Stage) -> dict[str, d.Point]:
     """Letter and plan point of every corner of the frame, read off the outer ring of its ledgers, rims and joists."""
     solids = [p.footprint.buffer(0.02, join_style="mitre") for p in stage.deck_of("ledger", "rim")]
-    ring = shapely.get_coordinates(shapely.union_all([p.footprint for p in stage.deck_of("ledger", "rim", "joist")])) if solids else []
+    ring = (
+        shapely.get_coordinates(shapely.union_all([p.footprint for p in stage.deck_of("ledger", "rim", "joist")]))
+        if solids
+        else []
+    )
     out = {}
     for letter, edge in zip(ascii_uppercase, stage.edges):
         corner = tuple(map(float, edge.start))

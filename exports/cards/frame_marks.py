@@ -1,4 +1,5 @@
 """Frame marks: where joists and rims go on every ledger, rim and beam, and guard posts along every edge, running from one end."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -8,9 +9,9 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon, box
 
-from .. import drawing as d
-from .. import style
-from ..layers import layer_for
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.layers import layer_for
 from ..sheets import reading
 from ..sheets.stage import Stage
 from .corners import corner_at, corners
@@ -53,8 +54,15 @@ def carriers(stage: Stage) -> list[Carrier]:
             found = _on(line, joists, role)
             if found:
                 own = {p.id for p in line.plies}
-                rims = [] if role == "beam" else [r for r in _on(line, [p for p in stage.of("rim") if p.id not in own], role)
-                                                  if r[0] > 1 / 32 and r[1] < line.along[1] - line.along[0] + reading.NEAR]
+                rims = (
+                    []
+                    if role == "beam"
+                    else [
+                        r
+                        for r in _on(line, [p for p in stage.of("rim") if p.id not in own], role)
+                        if r[0] > 1 / 32 and r[1] < line.along[1] - line.along[0] + reading.NEAR
+                    ]
+                )
                 out.append(Carrier(role, line, found, tuple(rims)))
     return out
 
@@ -82,7 +90,9 @@ def _meets(line: reading.BeamLine, joist, role: str) -> tuple[float, float] | No
         same = float(np.array([-axis[1], axis[0]]) @ n) > 0
         face = line.across[0] if (marked_side(line, [joist]) < 0) == same else line.across[1]
         for at in (face, sum(line.across) - face):  # a joist that ends on the beam may not reach the face marked
-            over = joist.footprint.intersection(LineString([line.point(line.along[0], at), line.point(line.along[1], at)]))
+            over = joist.footprint.intersection(
+                LineString([line.point(line.along[0], at), line.point(line.along[1], at)])
+            )
             if over.length > 0.1:
                 break
         flat = shapely.get_coordinates(over)
@@ -93,7 +103,12 @@ def _meets(line: reading.BeamLine, joist, role: str) -> tuple[float, float] | No
         off = flat @ n
         flat = flat[(np.abs(off - line.across[0]) < reading.NEAR) | (np.abs(off - line.across[1]) < reading.NEAR)]
     s = flat @ axis - line.along[0]
-    if len(s) < 2 or s.max() < -reading.NEAR or s.min() > line.along[1] - line.along[0] + reading.NEAR or np.ptp(s) < 0.1:
+    if (
+        len(s) < 2
+        or s.max() < -reading.NEAR
+        or s.min() > line.along[1] - line.along[0] + reading.NEAR
+        or np.ptp(s) < 0.1
+    ):
         return None
     return float(s.min()), float(s.max())
 
@@ -104,7 +119,11 @@ def place_words(stage: Stage, carrier: Carrier) -> str:
     if first.stair is not None:
         return f" OF STAIR {first.stair + 1}'S LANDING"
     out = out_words(stage, carrier.line).replace(" AT ONE END, ", " TO ").removesuffix(" AT THE OTHER")
-    return f", {out} OUT" if carrier.role == "beam" and abs(float(carrier.line.axis @ np.asarray(house_line(stage)[0].direction))) > 0.999 else ""
+    return (
+        f", {out} OUT"
+        if carrier.role == "beam" and abs(float(carrier.line.axis @ np.asarray(house_line(stage)[0].direction))) > 0.999
+        else ""
+    )
 
 
 def zero_words(stage: Stage, line: reading.BeamLine) -> str:
@@ -118,7 +137,11 @@ def build(stage: Stage) -> None:
     if not found:
         return
     pages = Pages(stage, 100, "FRAME MARKS")
-    pages.text("FROM 0 TO THE NEAR FACE, SEEN FROM ABOVE. MARK THE LINE; THE PIECE GOES BEYOND IT, TO ITS X OR MARK.", PLAIN, gap=0.12)
+    pages.text(
+        "FROM 0 TO THE NEAR FACE, SEEN FROM ABOVE. MARK THE LINE; THE PIECE GOES BEYOND IT, TO ITS X OR MARK.",
+        PLAIN,
+        gap=0.12,
+    )
     for n, carrier in enumerate(found):
         number = len(carrier.joists)
         head = f"{carrier.name}{place_words(stage, carrier)}, {stage.text(carrier.length)}, {number} JOIST{'S' if number > 1 else ''}. {zero_words(stage, carrier.line)}"
@@ -133,7 +156,13 @@ def build(stage: Stage) -> None:
 
 
 def _add(stage: Stage, pages: Pages, head: str, line, marks, role: str, n: int) -> None:
-    view = fit(stage, lambda scale: _strip(stage, head, line, marks, role, scale, n), (line.along[1] - line.along[0], 1.0), (pages.width, HIGH), 4.0)
+    view = fit(
+        stage,
+        lambda scale: _strip(stage, head, line, marks, role, scale, n),
+        (line.along[1] - line.along[0], 1.0),
+        (pages.width, HIGH),
+        4.0,
+    )
     pages.heading(head, size_of(view, stage.metric)[1])
     pages.view(view, gap=0.2)
 
@@ -168,15 +197,21 @@ def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, ob
             flat = p.vertices[:, :2] - a
             s, inside = flat @ u, flat @ np.asarray(edge.inward)
             sides = np.diff(np.asarray(p.footprint.exterior.coords), axis=0)
-            along = (np.abs(sides @ np.array([-u[1], u[0]])) < 0.02 * np.hypot(*sides.T)).any()  # its face lies along this edge
+            along = (
+                np.abs(sides @ np.array([-u[1], u[0]])) < 0.02 * np.hypot(*sides.T)
+            ).any()  # its face lies along this edge
             over = 6.0 if p.edge == edge.name else 1.0  # in a re-entrant corner its own post stands past the edge's end
             if along and -6 < inside.mean() < 6 and s.max() > -1 and s.min() < long + over:
                 near.append(p)
         if not near or edge.house:
             continue
-        outer = [p for p in stage.deck_of("ledger", "rim", "joist") if abs(float(reading.plan_axis(p) @ u)) > 0.999
-                 and -0.5 < float(((p.vertices[:, :2] - a) @ np.asarray(edge.inward)).mean()) < 2.5
-                 and reading.overlap(tuple(np.sort([x for x in ((p.vertices[:, :2] - a) @ u)])[[0, -1]]), (0.0, long)) > 1]
+        outer = [
+            p
+            for p in stage.deck_of("ledger", "rim", "joist")
+            if abs(float(reading.plan_axis(p) @ u)) > 0.999
+            and -0.5 < float(((p.vertices[:, :2] - a) @ np.asarray(edge.inward)).mean()) < 2.5
+            and reading.overlap(tuple(np.sort([x for x in ((p.vertices[:, :2] - a) @ u)])[[0, -1]]), (0.0, long)) > 1
+        ]
         if not outer:
             continue
         axis = reading.plan_axis(outer[0])
@@ -203,9 +238,18 @@ def _strip(stage: Stage, name: str, line: reading.BeamLine, marks, role: str, sc
     corners_ = [p for q in line.plies for p in flat(q.footprint.exterior.coords)]
     low, high = min(p[1] for p in corners_), max(p[1] for p in corners_)
     for ply in line.plies:  # a member may run on past the corner in which its edge ends
-        shape = Polygon(flat(ply.footprint.exterior.coords)).intersection(box(-0.01, low - 1, max(long, *(b for _, b, *_ in marks)) + 0.01, high + 1))
+        shape = Polygon(flat(ply.footprint.exterior.coords)).intersection(
+            box(-0.01, low - 1, max(long, *(b for _, b, *_ in marks)) + 0.01, high + 1)
+        )
         if shape.geom_type == "Polygon" and shape.area > 0:
-            view.add(d.Polyline([(float(x), float(y)) for x, y in shape.exterior.coords[:-1]], True, layer=layer_for(role), mark=ply.id))
+            view.add(
+                d.Polyline(
+                    [(float(x), float(y)) for x, y in shape.exterior.coords[:-1]],
+                    True,
+                    layer=layer_for(role),
+                    mark=ply.id,
+                )
+            )
     side = marked_side(line, [p for *_, p, _ in marks])
     stub = STUB * scale
     window = box(-1e4, low - stub, 1e4, high + stub)
@@ -228,5 +272,14 @@ def _strip(stage: Stage, name: str, line: reading.BeamLine, marks, role: str, sc
         view.add(d.Text((at, y), letter, PLAIN, "centre", "middle", layer="A-ANNO-IDEN", mark=piece.mark))
     face = low if side < 0 else high
     stations = [0.0, *(a for a, *_ in sorted(marks, key=lambda m: m[0]) if a > 1 / 32), long]
-    running(view, [(s, face) for s in stations], (0.0, face), 0.0, 90.0 * side, abs(reached - face) + 0.08 * scale, stage.text, mark=line.plies[0].mark)
+    running(
+        view,
+        [(s, face) for s in stations],
+        (0.0, face),
+        0.0,
+        90.0 * side,
+        abs(reached - face) + 0.08 * scale,
+        stage.text,
+        mark=line.plies[0].mark,
+    )
     return view

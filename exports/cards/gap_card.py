@@ -1,9 +1,10 @@
 """Gap card: the end gap for the temperature on the day of laying, and what it becomes in summer and winter."""
+
 from __future__ import annotations
 
 import math
 
-from ...model.gaps import EndGap, celsius, coefficient_source, end_gap, longest_boards
+from ...model.order.gaps import EndGap, celsius, coefficient_source, end_gap, longest_boards
 from ...shared.units import inches
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages
@@ -21,7 +22,10 @@ def small(stage: Stage, value: float) -> str:
 
 
 def gap_rows(stage: Stage, temperature_f: float) -> list[EndGap]:
-    return [end_gap(b.length, b.material, temperature_f, stage.deck.parameters.gaps) for b in longest_boards(stage.measured_rows, stage.deck.parameters)]
+    return [
+        end_gap(b.length, b.material, temperature_f, stage.deck.parameters.gaps)
+        for b in longest_boards(stage.measured_rows, stage.deck.parameters)
+    ]
 
 
 def state(stage: Stage, g: EndGap) -> str:
@@ -37,26 +41,82 @@ def build(stage: Stage, temperature_f: float | None) -> None:
         return
     gaps = stage.deck.parameters.gaps
     pages = Pages(stage, 600, "GAP CARD")
-    pages.text(f"LEAVE THIS GAP AT BOARD ENDS FOR THE TEMPERATURE OF THE BOARDS. EXTREMES: SUMMER {degrees(stage, gaps.summer_f)}, WINTER {degrees(stage, gaps.winter_f)}. "
-               f"LIMIT IN WINTER {stage.inch(gaps.limit)}.", PLAIN, gap=0.08)
+    pages.text(
+        f"LEAVE THIS GAP AT BOARD ENDS FOR THE TEMPERATURE OF THE BOARDS. EXTREMES: SUMMER {degrees(stage, gaps.summer_f)}, WINTER {degrees(stage, gaps.winter_f)}. "
+        f"LIMIT IN WINTER {stage.inch(gaps.limit)}.",
+        PLAIN,
+        gap=0.08,
+    )
     if temperature_f is not None:
         rows = []
         for b, g in zip(boards, gap_rows(stage, temperature_f)):
-            rows.append([f"{b.role.upper()} {b.mark}", stage.text(b.length), small(stage, g.gap), small(stage, g.summer), small(stage, g.winter), state(stage, g)])
-        pages.table(f"LAID AT {degrees(stage, temperature_f)}", ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"], rows, [1.45, 1.45, 1.35, 1.35, 1.55, 3.4], "lrrrrl", PLAIN)
+            rows.append(
+                [
+                    f"{b.role.upper()} {b.mark}",
+                    stage.text(b.length),
+                    small(stage, g.gap),
+                    small(stage, g.summer),
+                    small(stage, g.winter),
+                    state(stage, g),
+                ]
+            )
+        pages.table(
+            f"LAID AT {degrees(stage, temperature_f)}",
+            ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"],
+            rows,
+            [1.45, 1.45, 1.35, 1.35, 1.55, 3.4],
+            "lrrrrl",
+            PLAIN,
+        )
     else:
         pages.text("NO TEMPERATURE WAS GIVEN: MEASURE THE BOARDS' ON THE DAY AND READ THE GAP BELOW.", PLAIN, gap=0.08)
-    rows = [[f"{b.role.upper()} {b.mark}", stage.text(b.length), *(small(stage, end_gap(b.length, b.material, t, gaps).gap) for t in TABLE_F)] for b in boards]
-    pages.table("GAP TO SET ON ANOTHER DAY", ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)], rows, [1.6, 1.45, *[1.35] * len(TABLE_F)], "lr" + "r" * len(TABLE_F), PLAIN)
-    if temperature_f is None:  # what the extremes do is nearly the same whatever the day: the gap is set for the day's length
+    rows = [
+        [
+            f"{b.role.upper()} {b.mark}",
+            stage.text(b.length),
+            *(small(stage, end_gap(b.length, b.material, t, gaps).gap) for t in TABLE_F),
+        ]
+        for b in boards
+    ]
+    pages.table(
+        "GAP TO SET ON ANOTHER DAY",
+        ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)],
+        rows,
+        [1.6, 1.45, *[1.35] * len(TABLE_F)],
+        "lr" + "r" * len(TABLE_F),
+        PLAIN,
+    )
+    if (
+        temperature_f is None
+    ):  # what the extremes do is nearly the same whatever the day: the gap is set for the day's length
         rows = []
         for k, b in enumerate(boards):
             days = [gap_rows(stage, t)[k] for t in TABLE_F]
             worst = max(days, key=lambda g: g.winter)
             least = min(days, key=lambda g: g.summer)
-            rows.append([f"{b.role.upper()} {b.mark}", small(stage, least.summer), small(stage, worst.winter), state(stage, worst)])
-        pages.table("THOSE GAPS AT THE EXTREMES", ["LONGEST BOARD", "LEAST IN SUMMER", "MOST IN WINTER", "STATE"], rows, [1.6, 1.6, 1.6, 4.5], "lrrl", PLAIN)
+            rows.append(
+                [
+                    f"{b.role.upper()} {b.mark}",
+                    small(stage, least.summer),
+                    small(stage, worst.winter),
+                    state(stage, worst),
+                ]
+            )
+        pages.table(
+            "THOSE GAPS AT THE EXTREMES",
+            ["LONGEST BOARD", "LEAST IN SUMMER", "MOST IN WINTER", "STATE"],
+            rows,
+            [1.6, 1.6, 1.6, 4.5],
+            "lrrl",
+            PLAIN,
+        )
     materials = list(dict.fromkeys(b.material for b in boards))
     for m in materials:
-        pages.text(f"{m.name.upper()}: {m.thermal_per_degF:.7f} IN AN INCH A DEGREE FAHRENHEIT, {coefficient_source(m).upper()}.", PLAIN)
-    pages.text("A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.", PLAIN)
+        pages.text(
+            f"{m.name.upper()}: {m.thermal_per_degF:.7f} IN AN INCH A DEGREE FAHRENHEIT, {coefficient_source(m).upper()}.",
+            PLAIN,
+        )
+    pages.text(
+        "A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.",
+        PLAIN,
+    )

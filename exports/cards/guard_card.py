@@ -1,11 +1,12 @@
 """Guard card: of every bay the clear opening, rails, balusters and spaces, blocks; sleeves; the stair rails' angle."""
+
 from __future__ import annotations
 
 import math
 from collections import Counter
 
-from ...model.cuts import cut_list
-from .. import drawing as d
+from ...model.order.cuts import cut_list
+from ..drafting import drawing as d
 from ..sheets.stage import Stage
 from .bays import Bay, bays
 from .pages import PLAIN, Pages, fit, size_of
@@ -27,19 +28,59 @@ def build(stage: Stage) -> None:
     rows = []
     for number, same in enumerate(heaps, 1):
         b = same[0]
-        rows.append([str(number), places(same).upper(), str(len(same)), stage.text(b.clear), str(len(b.balusters)), stage.inch(b.first), stage.inch(b.between),
-                     stage.inch(b.last), f"{b.slope:.1f}°" if b.slope > 0.01 else "-"])
-    pages.table("BAYS", ["BAY", "WHERE", "NO.", "CLEAR", "BALUSTERS", "FIRST SPACE", "BETWEEN", "LAST SPACE", "SLOPE"], rows, [0.6, 2.4, 0.55, 1.2, 1.35, 0.95, 1.2, 0.95, 0.8], "clcrcrrrr", PLAIN)
-    pages.text("CLEAR AND SPACES ARE LEVEL, FACE TO FACE. THE FIRST POST OF A BAY IS ITS LEFT OR LOW ONE ON THE PLAN, ON A STAIR THE UPPER ONE.", PLAIN, gap=0.1)
+        rows.append(
+            [
+                str(number),
+                places(same).upper(),
+                str(len(same)),
+                stage.text(b.clear),
+                str(len(b.balusters)),
+                stage.inch(b.first),
+                stage.inch(b.between),
+                stage.inch(b.last),
+                f"{b.slope:.1f}°" if b.slope > 0.01 else "-",
+            ]
+        )
+    pages.table(
+        "BAYS",
+        ["BAY", "WHERE", "NO.", "CLEAR", "BALUSTERS", "FIRST SPACE", "BETWEEN", "LAST SPACE", "SLOPE"],
+        rows,
+        [0.6, 2.4, 0.55, 1.2, 1.35, 0.95, 1.2, 0.95, 0.8],
+        "clcrcrrrr",
+        PLAIN,
+    )
+    pages.text(
+        "CLEAR AND SPACES ARE LEVEL, FACE TO FACE. THE FIRST POST OF A BAY IS ITS LEFT OR LOW ONE ON THE PLAN, ON A STAIR THE UPPER ONE.",
+        PLAIN,
+        gap=0.1,
+    )
     cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
     lengths = []
     for number, same in enumerate(heaps, 1):
         b = same[0]
-        lengths.append([str(number), rail(stage, cuts[b.top.mark]), rail(stage, cuts[b.bottom.mark]), rail(stage, cuts[b.balusters[0].mark]) if b.balusters else "-",
-                        stage.inch(b.up) if b.up is not None else "-", f"{stage.text(b.block[0])} TO {stage.text(b.block[1])}" if b.block else "-"])
-    pages.table("CUT LENGTHS, LONG POINT (SHORT POINT)", ["BAY", "TOP RAIL", "BOTTOM RAIL", "BALUSTER", "RAIL UP", "FOOT BLOCK FROM FIRST POST"], lengths,
-                [0.6, 2.35, 2.35, 2.15, 0.9, 2.0], "cllrrr", PLAIN)
-    pages.text("A PIECE WHOSE ENDS LEAN THE SAME WAY IS AS LONG AS GIVEN ON BOTH EDGES; THE SAW CARD GIVES IT TIP TO TIP.", PLAIN, gap=0.1)
+        lengths.append(
+            [
+                str(number),
+                rail(stage, cuts[b.top.mark]),
+                rail(stage, cuts[b.bottom.mark]),
+                rail(stage, cuts[b.balusters[0].mark]) if b.balusters else "-",
+                stage.inch(b.up) if b.up is not None else "-",
+                f"{stage.text(b.block[0])} TO {stage.text(b.block[1])}" if b.block else "-",
+            ]
+        )
+    pages.table(
+        "CUT LENGTHS, LONG POINT (SHORT POINT)",
+        ["BAY", "TOP RAIL", "BOTTOM RAIL", "BALUSTER", "RAIL UP", "FOOT BLOCK FROM FIRST POST"],
+        lengths,
+        [0.6, 2.35, 2.35, 2.15, 0.9, 2.0],
+        "cllrrr",
+        PLAIN,
+    )
+    pages.text(
+        "A PIECE WHOSE ENDS LEAN THE SAME WAY IS AS LONG AS GIVEN ON BOTH EDGES; THE SAW CARD GIVES IT TIP TO TIP.",
+        PLAIN,
+        gap=0.1,
+    )
     _posts(stage, pages, cuts)
     for number, same in enumerate(heaps, 1):
         _marks(stage, pages, number, same[0])
@@ -65,14 +106,30 @@ def post_rows(stage: Stage) -> list[list[str]]:
     for c in cut_list(stage.measured_rows, ("guards",)):
         if c.role in ("guard post", "post sleeve", "handrail"):
             where = ", ".join(dict.fromkeys(c.where))
-            rows.append([c.role.upper(), c.mark, str(c.quantity), stage.text(c.long_point) + (f" ({stage.text(c.short_point)})" if c.long_point - c.short_point > 1 / 32 else ""), where.upper()])
+            rows.append(
+                [
+                    c.role.upper(),
+                    c.mark,
+                    str(c.quantity),
+                    stage.text(c.long_point)
+                    + (f" ({stage.text(c.short_point)})" if c.long_point - c.short_point > 1 / 32 else ""),
+                    where.upper(),
+                ]
+            )
     return rows
 
 
 def _posts(stage: Stage, pages: Pages, cuts) -> None:
     rows = post_rows(stage)
     if rows:
-        pages.table("POSTS, SLEEVES AND HANDRAILS", ["PIECE", "MARK", "NO.", "CUT LENGTH", "WHERE"], rows, [1.6, 0.9, 0.7, 2.1, 4.0], "llcrl", PLAIN)
+        pages.table(
+            "POSTS, SLEEVES AND HANDRAILS",
+            ["PIECE", "MARK", "NO.", "CUT LENGTH", "WHERE"],
+            rows,
+            [1.6, 0.9, 0.7, 2.1, 4.0],
+            "llcrl",
+            PLAIN,
+        )
 
 
 def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
@@ -81,7 +138,10 @@ def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
         return
     view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5), 8.0)
     along = f", ALONG ITS SLOPE OF {b.slope:.1f}°" if b.slope > 0.01 else ""
-    pages.heading(f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS{along}", size_of(view, stage.metric)[1])
+    pages.heading(
+        f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS{along}",
+        size_of(view, stage.metric)[1],
+    )
     pages.view(view, gap=0.25)
 
 
@@ -90,9 +150,26 @@ def _strip(stage: Stage, number: int, b: Bay, scale: float) -> d.View:
     stretch = 1 / math.cos(math.radians(b.slope))
     view = d.View(f"bay {number} marks", scale)
     long, deep = b.clear * stretch, b.bottom.width
-    view.add(d.Polyline([(0.0, 0.0), (long, 0.0), (long, deep), (0.0, deep)], True, layer="A-SECT-MCUT", mark=b.bottom.mark))
+    view.add(
+        d.Polyline([(0.0, 0.0), (long, 0.0), (long, deep), (0.0, deep)], True, layer="A-SECT-MCUT", mark=b.bottom.mark)
+    )
     for a, m in zip(b.starts, b.balusters):
         x0, x1 = a * stretch, (a + b.size) * stretch
-        view.add(d.Polyline([(x0, deep), (x0, deep + 0.25 * scale), (x1, deep + 0.25 * scale), (x1, deep)], layer="A-ELEV-FINE", mark=m.id))
-    running(view, [(0.0, 0.0), *((a * stretch, 0.0) for a in b.starts), (long, 0.0)], (0.0, 0.0), 0.0, -90.0, 0.1 * scale, stage.text, mark=b.bottom.mark)
+        view.add(
+            d.Polyline(
+                [(x0, deep), (x0, deep + 0.25 * scale), (x1, deep + 0.25 * scale), (x1, deep)],
+                layer="A-ELEV-FINE",
+                mark=m.id,
+            )
+        )
+    running(
+        view,
+        [(0.0, 0.0), *((a * stretch, 0.0) for a in b.starts), (long, 0.0)],
+        (0.0, 0.0),
+        0.0,
+        -90.0,
+        0.1 * scale,
+        stage.text,
+        mark=b.bottom.mark,
+    )
     return view

@@ -1,4 +1,5 @@
 """Inspection card by stage: what will be looked at, the rule, the plan's measured value, and room for the as-built one."""
+
 from __future__ import annotations
 
 from ..sheets import reading
@@ -11,22 +12,35 @@ from .corners import diagonals
 from .pages import PLAIN, Pages
 from .setting_out import support_rows
 
-
 BY_EYE = "BY EYE"
 Row = tuple[str, str, str]  # requirement, plan value, sheet
 
 
 def build(stage: Stage) -> None:
     pages = Pages(stage, 700, "INSPECTION CARD")
-    pages.text("RULES ARE QUOTED HERE; THE AUTHORITY HAVING JURISDICTION DECIDES. PLAN VALUES ARE MEASURED OFF THE MODEL.", PLAIN)
+    pages.text(
+        "RULES ARE QUOTED HERE; THE AUTHORITY HAVING JURISDICTION DECIDES. PLAN VALUES ARE MEASURED OFF THE MODEL.",
+        PLAIN,
+    )
     first = True
-    for title, rows in (("BEFORE CONCRETE", before_concrete(stage)), ("FRAMING, BEFORE THE SURFACE", framing(stage)), ("FINAL", final(stage))):
+    for title, rows in (
+        ("BEFORE CONCRETE", before_concrete(stage)),
+        ("FRAMING, BEFORE THE SURFACE", framing(stage)),
+        ("FINAL", final(stage)),
+    ):
         if not rows:
             continue
         if not first:
             pages.new()
         first = False
-        pages.table(title, ["REQUIREMENT", "PLAN (MEASURED)", "AS BUILT", "SIGNED", "SHEET"], [[r, v, "", "", s] for r, v, s in rows], [5.2, 2.2, 1.1, 1.15, 0.85], "lrllc", PLAIN)
+        pages.table(
+            title,
+            ["REQUIREMENT", "PLAN (MEASURED)", "AS BUILT", "SIGNED", "SHEET"],
+            [[r, v, "", "", s] for r, v, s in rows],
+            [5.2, 2.2, 1.1, 1.15, 0.85],
+            "lrllc",
+            PLAIN,
+        )
 
 
 def rule(stage: Stage, item: str, words: str) -> str:
@@ -34,7 +48,13 @@ def rule(stage: Stage, item: str, words: str) -> str:
     row = limit_row(stage, item)
     if row is None:
         return words.format("")
-    value = stage.inch(float(row.value)) if row.unit == "in" else f"{row.value:g} {row.unit}" if isinstance(row.value, float) else str(row.value)
+    value = (
+        stage.inch(float(row.value))
+        if row.unit == "in"
+        else f"{row.value:g} {row.unit}"
+        if isinstance(row.value, float)
+        else str(row.value)
+    )
     return f"{words.format(value)} ({row.citation})".upper().replace("  ", " ")
 
 
@@ -46,13 +66,33 @@ def before_concrete(stage: Stage) -> list[Row]:
     sizes = [f.shape.circle * 2 if f.shape.circle else float(f.box[1, 0] - f.box[0, 0]) for f in found]
     depths = footing_depths(stage)
     rows.append(("FOOTINGS: NUMBER AND SIZE", f"{len(found)}, {mode_text(sizes, stage.inch)}", "Z-162"))
-    rows.append((rule(stage, "footing_depth_below_grade_min", "DEPTH OF FOOTINGS BELOW GRADE AT LEAST {}"), mode_text(depths, stage.text), "Z-162"))
+    rows.append(
+        (
+            rule(stage, "footing_depth_below_grade_min", "DEPTH OF FOOTINGS BELOW GRADE AT LEAST {}"),
+            mode_text(depths, stage.text),
+            "Z-162",
+        )
+    )
     frost = stage.deck.parameters.local.frost_depth
-    rows.append(("FROST DEPTH OF THE PLACE" + ("" if frost else ": NOT GIVEN, ASK THE AUTHORITY"), stage.text(frost) if frost else "-", "-"))
-    rows.append(("FIRM UNDISTURBED SOIL, HOLES CLEAN AND DRY; SOIL BEARING ASSUMED", f"{stage.deck.parameters.loads.soil_bearing_psf:g} PSF", "-"))
+    rows.append(
+        (
+            "FROST DEPTH OF THE PLACE" + ("" if frost else ": NOT GIVEN, ASK THE AUTHORITY"),
+            stage.text(frost) if frost else "-",
+            "-",
+        )
+    )
+    rows.append(
+        (
+            "FIRM UNDISTURBED SOIL, HOLES CLEAN AND DRY; SOIL BEARING ASSUMED",
+            f"{stage.deck.parameters.loads.soil_bearing_psf:g} PSF",
+            "-",
+        )
+    )
     rows.append(("UTILITIES MARKED BEFORE DIGGING", BY_EYE, "-"))
     for name, along, out, pieces in support_rows(stage):
-        rows.append((f"CENTRE OF {pieces[-1].id}, ALONG / OUT FROM HOUSE", f"{stage.text(along)} / {stage.text(out)}", "Z-161"))
+        rows.append(
+            (f"CENTRE OF {pieces[-1].id}, ALONG / OUT FROM HOUSE", f"{stage.text(along)} / {stage.text(out)}", "Z-161")
+        )
     return rows
 
 
@@ -70,7 +110,13 @@ def framing(stage: Stage) -> list[Row]:
         rows.append((f"FRAME DIAGONAL {a}-{b}", stage.text(v), marks.get("SQUARING", "-")))
     if stage.groups:
         joists = stage.groups[0]
-        rows.append(("JOISTS: SIZE AND SPACING ON CENTRE", f"{stock_text(joists.joists[0].stock.name)} @ {stage.inch(joists.spacing)}", sheet))
+        rows.append(
+            (
+                "JOISTS: SIZE AND SPACING ON CENTRE",
+                f"{stock_text(joists.joists[0].stock.name)} @ {stage.inch(joists.spacing)}",
+                sheet,
+            )
+        )
         spans = [e - s for g in stage.groups for s, e in g.spans]
         if spans:
             rows.append(("LONGEST CLEAR SPAN OF A JOIST", stage.text(max(spans)), sheet))
@@ -79,25 +125,57 @@ def framing(stage: Stage) -> list[Row]:
             rows.append(("LONGEST OVERHANG OF A JOIST PAST ITS BEAM", stage.text(max(over)), sheet))
         bearing = [b.end - b.start for g in stage.groups for b in g.bearings if b.by == "beam"]
         if bearing:
-            rows.append((rule(stage, "bearing_on_wood_min", "JOISTS BEAR ON A BEAM BY AT LEAST {}"), stage.inch(min(bearing)), sheet))
+            rows.append(
+                (
+                    rule(stage, "bearing_on_wood_min", "JOISTS BEAR ON A BEAM BY AT LEAST {}"),
+                    stage.inch(min(bearing)),
+                    sheet,
+                )
+            )
     for line in stage.beams:
-        rows.append((f"BEAM {'-'.join(dict.fromkeys(p.mark for p in line.plies))}", f"{stock_text(line.text)}, {stage.text(line.along[1] - line.along[0])}", marks.get("POSTS AND FOOTINGS", "-")))
+        rows.append(
+            (
+                f"BEAM {'-'.join(dict.fromkeys(p.mark for p in line.plies))}",
+                f"{stock_text(line.text)}, {stage.text(line.along[1] - line.along[0])}",
+                marks.get("POSTS AND FOOTINGS", "-"),
+            )
+        )
     beam_spans = [b - a for line in stage.beams for a, b in zip(line.stations, line.stations[1:])]
     if beam_spans:
-        rows.append(("LONGEST SPAN OF A BEAM, POST CENTRES", stage.text(max(beam_spans)), marks.get("POSTS AND FOOTINGS", "-")))
+        rows.append(
+            ("LONGEST SPAN OF A BEAM, POST CENTRES", stage.text(max(beam_spans)), marks.get("POSTS AND FOOTINGS", "-"))
+        )
     posts = stage.of("post")
     if posts:
-        rows.append(("POSTS: SIZE AND GREATEST LENGTH", f"{stock_text(posts[0].stock.name)}, {stage.text(max(float(p.box[1, 2] - p.box[0, 2]) for p in posts))}", marks.get("POSTS AND FOOTINGS", "-")))
+        rows.append(
+            (
+                "POSTS: SIZE AND GREATEST LENGTH",
+                f"{stock_text(posts[0].stock.name)}, {stage.text(max(float(p.box[1, 2] - p.box[0, 2]) for p in posts))}",
+                marks.get("POSTS AND FOOTINGS", "-"),
+            )
+        )
     if stage.of("ledger"):
         fast = ledger_fasteners(stage)
-        rows.append((f"LEDGER FASTENERS {fast.source.upper()}", stage.inch(fast.spacing) + " O.C." if fast.spacing else "BY AN ENGINEER", "-"))
+        rows.append(
+            (
+                f"LEDGER FASTENERS {fast.source.upper()}",
+                stage.inch(fast.spacing) + " O.C." if fast.spacing else "BY AN ENGINEER",
+                "-",
+            )
+        )
         rows.append(("LEDGER FLASHING IN PLACE AND LAPPED", BY_EYE, "-"))
     rows.append(("HANGERS, CAPS, BASES: EVERY FASTENER IN", BY_EYE, "-"))
     blocks = stage.deck_of("blocking", "border blocking", "post blocking")
     if blocks:
         rows.append(("BLOCKING, ALL ROWS IN", f"{len(blocks)} BLOCKS", marks.get("BLOCKING", "-")))
     if stage.of("guard post"):
-        rows.append((rule(stage, "guard_post_holddown_capacity_min", "GUARD POSTS BLOCKED, TENSION DEVICES AT LEAST {}"), f"{len(stage.of('guard post'))} POSTS", marks.get("BLOCKING", "-")))
+        rows.append(
+            (
+                rule(stage, "guard_post_holddown_capacity_min", "GUARD POSTS BLOCKED, TENSION DEVICES AT LEAST {}"),
+                f"{len(stage.of('guard post'))} POSTS",
+                marks.get("BLOCKING", "-"),
+            )
+        )
     return rows
 
 
@@ -107,7 +185,11 @@ def overhangs(stage: Stage) -> list[float]:
     for g in stage.groups:
         across = reading.square(g.axis)
         band = reading.reach(g.typical, across)
-        ends = [reading.reach(p, g.axis) for p in stage.deck_of("joist", "rim", "ledger") if reading.overlap(reading.reach(p, across), band) > 0]
+        ends = [
+            reading.reach(p, g.axis)
+            for p in stage.deck_of("joist", "rim", "ledger")
+            if reading.overlap(reading.reach(p, across), band) > 0
+        ]
         out += [b - a for a, b in g.overhangs((min(e[0] for e in ends), max(e[1] for e in ends)))]
     return out
 
@@ -119,24 +201,70 @@ def final(stage: Stage) -> list[Row]:
     guards = marks.get("GUARDS", "-")
     level = [b for b in found if b.up is not None and b.stair is None]
     if level:
-        rows.append((rule(stage, "guard_height_min", "GUARD HEIGHT AT LEAST {}"), mode_text([float(b.top.box[1, 2]) - stage.surface_top for b in level], stage.text), guards))
-        rows.append((rule(stage, "guard_opening_sphere", "OPENINGS PASS NO SPHERE OF {}"), f"{max(max(b.spaces) for b in level):.3f} IN WIDEST" if not stage.metric else f"{max(max(b.spaces) for b in level) * 25.4:.0f} WIDEST", guards))
+        rows.append(
+            (
+                rule(stage, "guard_height_min", "GUARD HEIGHT AT LEAST {}"),
+                mode_text([float(b.top.box[1, 2]) - stage.surface_top for b in level], stage.text),
+                guards,
+            )
+        )
+        rows.append(
+            (
+                rule(stage, "guard_opening_sphere", "OPENINGS PASS NO SPHERE OF {}"),
+                f"{max(max(b.spaces) for b in level):.3f} IN WIDEST"
+                if not stage.metric
+                else f"{max(max(b.spaces) for b in level) * 25.4:.0f} WIDEST",
+                guards,
+            )
+        )
         rows.append(("BOTTOM RAIL ABOVE THE SURFACE", mode_text([b.up for b in level], stage.inch), guards))
     sloped = [b for b in found if b.slope > 0.01]
     if sloped:
-        rows.append((rule(stage, "guard_opening_sphere_stair_side", "STAIR SIDE: OPENINGS PASS NO SPHERE OF {}"), f"{max(max(b.spaces) for b in sloped):.3f} IN WIDEST" if not stage.metric else f"{max(max(b.spaces) for b in sloped) * 25.4:.0f} WIDEST", guards))
+        rows.append(
+            (
+                rule(stage, "guard_opening_sphere_stair_side", "STAIR SIDE: OPENINGS PASS NO SPHERE OF {}"),
+                f"{max(max(b.spaces) for b in sloped):.3f} IN WIDEST"
+                if not stage.metric
+                else f"{max(max(b.spaces) for b in sloped) * 25.4:.0f} WIDEST",
+                guards,
+            )
+        )
     stairs = marks.get("STRINGERS", "-")
     flights = stage.flights
     if flights:
         name = "STAIR" if len(flights) == 1 else f"FLIGHTS 1 TO {len(flights)}"
-        rows.append((rule(stage, "riser_height_max", f"{name}: RISE AT MOST {{}}"), each(f"{len(f.rises)} x {mode_text(f.rises, stage.inch)}" for f in flights), stairs))
-        rows.append((rule(stage, "riser_uniformity_max_difference", f"{name}: RISES ALIKE WITHIN {{}}"), each(stage.inch(max(f.rises) - min(f.rises)) for f in flights), stairs))
+        rows.append(
+            (
+                rule(stage, "riser_height_max", f"{name}: RISE AT MOST {{}}"),
+                each(f"{len(f.rises)} x {mode_text(f.rises, stage.inch)}" for f in flights),
+                stairs,
+            )
+        )
+        rows.append(
+            (
+                rule(stage, "riser_uniformity_max_difference", f"{name}: RISES ALIKE WITHIN {{}}"),
+                each(stage.inch(max(f.rises) - min(f.rises)) for f in flights),
+                stairs,
+            )
+        )
         going = [mode_text(g, stage.inch) for f in flights if (g := goings(f))]
         if going:
-            rows.append((rule(stage, "tread_depth_min", f"{name}: TREAD DEPTH, NOSING TO NOSING, AT LEAST {{}}"), each(going), stairs))
+            rows.append(
+                (
+                    rule(stage, "tread_depth_min", f"{name}: TREAD DEPTH, NOSING TO NOSING, AT LEAST {{}}"),
+                    each(going),
+                    stairs,
+                )
+            )
         heights = [stage.inch(h) for f in flights if (h := handrail_height(stage, f)) is not None]
         if heights:
-            rows.append((rule(stage, "handrail_height_min", f"{name}: HANDRAIL ABOVE THE NOSINGS AT LEAST {{}}"), each(heights), guards))
+            rows.append(
+                (
+                    rule(stage, "handrail_height_min", f"{name}: HANDRAIL ABOVE THE NOSINGS AT LEAST {{}}"),
+                    each(heights),
+                    guards,
+                )
+            )
     between = [r.gap for r in runs(stage) if r.gap is not None]
     if between:
         rows.append(("GAP BETWEEN BOARDS", mode_text(between, stage.inch), marks.get("BOARD LAYOUT", "-")))
@@ -166,6 +294,9 @@ def handrail_height(stage: Stage, f: reading.Flight) -> float | None:
     over = []
     for p in rails:
         s = p.vertices[:, :2] @ f.down
-        if reading.overlap((float(s.min()), float(s.max())), (s0, s1)) > (s1 - s0) / 2 and reading.overlap(reading.reach(p, f.across), (f.band[0] - 6, f.band[1] + 6)) > 0:
+        if (
+            reading.overlap((float(s.min()), float(s.max())), (s0, s1)) > (s1 - s0) / 2
+            and reading.overlap(reading.reach(p, f.across), (f.band[0] - 6, f.band[1] + 6)) > 0
+        ):
             over.append(float((p.vertices[:, 2] - (z0 + slope * (s - s0))).max()))
     return max(over) if over else None

@@ -1,12 +1,13 @@
 """Notch cards: every notched board with its notches set out from its left end and from an edge."""
+
 from __future__ import annotations
 
 import numpy as np
 
-from ...model.bench import Notch, end_span
-from ...model.cuts import Cut, cut_list
-from .. import drawing as d
-from .. import style
+from ...model.measuring.bench import Notch, end_span
+from ...model.order.cuts import Cut, cut_list
+from ..drafting import drawing as d
+from ..drafting import style
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
@@ -18,7 +19,11 @@ EDGE = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", 
 
 def notched_cuts(stage: Stage) -> list[Cut]:
     """One entry a distinct notched board."""
-    return [c for c in cut_list(stage.measured_rows, ("surface", "stairs")) if c.role in ROLES and c.role != "skirt" and c.notches]
+    return [
+        c
+        for c in cut_list(stage.measured_rows, ("surface", "stairs"))
+        if c.role in ROLES and c.role != "skirt" and c.notches
+    ]
 
 
 def build(stage: Stage) -> None:
@@ -26,9 +31,13 @@ def build(stage: Stage) -> None:
     if not cuts:
         return
     pages = Pages(stage, 250, "NOTCH CARDS")
-    pages.text("LEFT END, NEAR EDGE: AS THE BOARD LIES BEFORE YOU, TOP FACE UP. FIGURES RUN FROM THE LEFT TIP.", PLAIN, gap=0.1)
+    pages.text(
+        "LEFT END, NEAR EDGE: AS THE BOARD LIES BEFORE YOU, TOP FACE UP. FIGURES RUN FROM THE LEFT TIP.", PLAIN, gap=0.1
+    )
     for cut in cuts:
-        view = fit(stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.6), LARGEST)
+        view = fit(
+            stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.6), LARGEST
+        )
         lines = [notch_words(stage, n) for n in cut.notches]
         long = "LENGTH" if cut.long_point - cut.short_point < 1 / 32 else "LONG POINT"
         head = f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   {long} {stage.text(cut.long_point)}"
@@ -45,11 +54,19 @@ def notch_words(stage: Stage, n: Notch) -> str:
     depth = stage.inch(n.depth)
     if n.edge == "end":
         low, high = end_span(n)
-        return (f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} END: {stage.inch(n.width)} ALONG THE BOARD, FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)}, "
-                f"AND {stage.inch(low)} TO {stage.inch(high)} FROM THE NEAR EDGE") + _corners(stage, n)
+        return (
+            f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} END: {stage.inch(n.width)} ALONG THE BOARD, FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)}, "
+            f"AND {stage.inch(low)} TO {stage.inch(high)} FROM THE NEAR EDGE"
+        ) + _corners(stage, n)
     if n.corner:
-        return f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} ALONG), {depth} IN FROM {EDGE[n.edge]}" + _corners(stage, n)
-    return f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM {EDGE[n.edge]}" + _corners(stage, n)
+        return (
+            f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} ALONG), {depth} IN FROM {EDGE[n.edge]}"
+            + _corners(stage, n)
+        )
+    return (
+        f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM {EDGE[n.edge]}"
+        + _corners(stage, n)
+    )
 
 
 def square(n: Notch) -> bool:
@@ -64,7 +81,11 @@ def _corners(stage: Stage, n: Notch) -> str:
     if square(n):
         return ""
     inner = n.points[1:-1] if len(n.points) > 3 else n.points
-    return "; CORNERS " + ", ".join(f"{stage.text(u)} / {stage.inch(v)}" for u, v in inner) + " (ALONG / FROM THE NEAR EDGE)"
+    return (
+        "; CORNERS "
+        + ", ".join(f"{stage.text(u)} / {stage.inch(v)}" for u, v in inner)
+        + " (ALONG / FROM THE NEAR EDGE)"
+    )
 
 
 def picture(stage: Stage, cut: Cut, scale: float) -> d.View:
@@ -75,11 +96,34 @@ def picture(stage: Stage, cut: Cut, scale: float) -> d.View:
     high = max(y for _, y in ring)
     for k, n in enumerate(cut.notches, 1):  # the notch's number, across the board from it
         far = n.edge in ("far", "top")
-        view.add(d.Text((min(max(n.start + n.width / 2, 0.1 * scale), cut.length - 0.1 * scale), -0.12 * scale if far else high + 0.12 * scale), str(k), PLAIN, "centre", "middle", layer="A-ANNO-IDEN"))
+        view.add(
+            d.Text(
+                (
+                    min(max(n.start + n.width / 2, 0.1 * scale), cut.length - 0.1 * scale),
+                    -0.12 * scale if far else high + 0.12 * scale,
+                ),
+                str(k),
+                PLAIN,
+                "centre",
+                "middle",
+                layer="A-ANNO-IDEN",
+            )
+        )
     for far in (True, False):
         mine = [n for n in cut.notches if (n.edge in ("far", "top")) == far]
-        stations = sorted({round(s, 6) for n in mine for s in (n.start, n.start + n.width) if 1 / 32 < s < cut.length - 1 / 32})
+        stations = sorted(
+            {round(s, 6) for n in mine for s in (n.start, n.start + n.width) if 1 / 32 < s < cut.length - 1 / 32}
+        )
         if mine and stations:
             y = high if far else 0.0
-            running(view, [(0.0, y), *((s, y) for s in stations)], (0.0, y), 0.0, 90.0 if far else -90.0, 0.1 * scale, stage.text, mark=cut.mark)
+            running(
+                view,
+                [(0.0, y), *((s, y) for s in stations)],
+                (0.0, y),
+                0.0,
+                90.0 if far else -90.0,
+                0.1 * scale,
+                stage.text,
+                mark=cut.mark,
+            )
     return view

@@ -1,13 +1,15 @@
 """A card's pages: big headings, tables and pictures set one under another, on as many sheets as they need."""
+
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Sequence
+from typing import TYPE_CHECKING
 
-from .. import drawing as d
-from .. import style
-from ..draft import table_size, view_box
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.draft import table_size, view_box
 
 if TYPE_CHECKING:
     from ..sheets.stage import Stage
@@ -32,13 +34,16 @@ class Block:
     aligns: str
 
     def widths(self, height: float) -> list[float]:
-        return [max(style.text_width(cell, height) for cell in column) + 2 * 0.8 * height for column in zip(self.head, *self.rows)]
+        return [
+            max(style.text_width(cell, height) for cell in column) + 2 * 0.8 * height
+            for column in zip(self.head, *self.rows)
+        ]
 
 
 class Pages:
     """Fills sheets of one series from the top. `series` 100 gives Z-101, Z-102 ..."""
 
-    def __init__(self, stage: "Stage", series: int, name: str):
+    def __init__(self, stage: Stage, series: int, name: str):
         self.stage, self.series, self.name = stage, series, name
         self.sheets: list[d.Sheet] = []
         self.new()
@@ -80,7 +85,15 @@ class Pages:
         self.need(deep + then)
         self.text(text, HEAD, gap=gap)
 
-    def table(self, title: str, head: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float], aligns: str, height: float = BIG) -> None:
+    def table(
+        self,
+        title: str,
+        head: Sequence[str],
+        rows: Sequence[Sequence[str]],
+        widths: Sequence[float],
+        aligns: str,
+        height: float = BIG,
+    ) -> None:
         """A table as wide as the sheet, its columns in the shares given, divided between rows; the heading is repeated.
 
         Lettered smaller (never under `PLAIN`) where that keeps it whole on the sheet; a sheet never begins with the last row or two alone.
@@ -129,7 +142,18 @@ class Pages:
             tables, x = [], self.left
             for b, w in zip(blocks, wide):
                 w = [v + spare / sum(map(len, wide)) for v in w]
-                tables.append(d.Table((x, self.y - 2 * HEAD), "", list(b.head), [list(map(str, r)) for r in b.rows], w, b.aligns, high, layer="A-ANNO-SCHD"))
+                tables.append(
+                    d.Table(
+                        (x, self.y - 2 * HEAD),
+                        "",
+                        list(b.head),
+                        [list(map(str, r)) for r in b.rows],
+                        w,
+                        b.aligns,
+                        high,
+                        layer="A-ANNO-SCHD",
+                    )
+                )
                 x += sum(w) + gap
             deep = max(table_size(t)[1] for t in tables) + 2 * HEAD
             if deep <= self.y - self.bottom:
@@ -156,7 +180,7 @@ def size_of(view: d.View, metric: bool) -> tuple[float, float]:
     return (x1 - x0) / view.scale + 0.04, (y1 - y0) / view.scale + 0.04
 
 
-def fit(stage: "Stage", draw, true: tuple[float, float], room: tuple[float, float], at_most: float = 0.0) -> d.View:
+def fit(stage: Stage, draw, true: tuple[float, float], room: tuple[float, float], at_most: float = 0.0) -> d.View:
     """`draw(scale)` as large as the view with its lettering fits `room` (paper inches), no larger than `at_most`.
 
     Cards are drawn to fill their room, to no standard scale. `true` is the drawn size (model inches) without lettering.

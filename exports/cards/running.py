@@ -1,13 +1,14 @@
 """Running dimensions: figures measured from one end along a line, each at its own point, moved apart where they crowd."""
+
 from __future__ import annotations
 
-from typing import Callable, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from .. import drawing as d
-from .. import style
-from ..dimensioning import reading
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.dimensioning import reading
 from .pages import BIG
 
 LAYER = "A-ANNO-DIMS"
@@ -28,8 +29,19 @@ def spread(stations: Sequence[float], pitch: float) -> list[float]:
     return [z + i * pitch for i, z in enumerate(flat)]
 
 
-def running(view: d.View, points: Sequence[d.Point], zero: d.Point, along: float, off: float, at: float, text: Callable[[float], str],
-            *, height: float = BIG, suffix: Callable[[int], str] = lambda n: "", mark: str = "") -> list[float]:
+def running(
+    view: d.View,
+    points: Sequence[d.Point],
+    zero: d.Point,
+    along: float,
+    off: float,
+    at: float,
+    text: Callable[[float], str],
+    *,
+    height: float = BIG,
+    suffix: Callable[[int], str] = lambda n: "",
+    mark: str = "",
+) -> list[float]:
     """Adds to `view` the distances of `points` from `zero`, measured along the direction `along` (degrees).
 
     Figures stand off in the direction `off` (along + 90 or - 90), `at` view inches from `zero` measured along `off`, and
@@ -52,5 +64,16 @@ def running(view: d.View, points: Sequence[d.Point], zero: d.Point, along: float
             path = [path[0], path[-1]]
         view.add(d.Polyline([(float(x), float(y)) for x, y in path], layer=LAYER, mark=mark))
         foot = origin + u * p + w * (end + style.DIM_GAP * scale)
-        view.add(d.Text((float(foot[0]), float(foot[1])), text(s) + suffix(n), height, align, "middle", turn, layer=LAYER, mark=mark))
+        view.add(
+            d.Text(
+                (float(foot[0]), float(foot[1])),
+                text(s) + suffix(n),
+                height,
+                align,
+                "middle",
+                turn,
+                layer=LAYER,
+                mark=mark,
+            )
+        )
     return found

@@ -1,11 +1,12 @@
 """Saw card: every length bought, the pieces that come out of it in order, and what is left."""
+
 from __future__ import annotations
 
 from collections import Counter
 
-from ...model.cuts import cut_list
-from .. import drawing as d
-from .. import style
+from ...model.order.cuts import cut_list
+from ..drafting import drawing as d
+from ..drafting import style
 from ..sheets.stage import Stage
 from ..sheets.wording import stock_text
 from .pages import BIG, PLAIN, Pages
@@ -17,10 +18,17 @@ LAYER = "A-SECT-MCUT"
 def build(stage: Stage, plan) -> None:
     """`plan`: model.order.Order."""
     pages = Pages(stage, 500, "SAW CARD")
-    pages.text(f"CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE OVERALL, TIP TO TIP.", PLAIN, gap=0.1)
+    pages.text(
+        f"CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE OVERALL, TIP TO TIP.",
+        PLAIN,
+        gap=0.1,
+    )
     rips = {c.mark: c.rip for c in cut_list(stage.measured_rows) if c.rip is not None}
     for line in plan.lines:
-        heaps = Counter((b.length, b.marks, tuple(round(x, 4) for x in b.lengths), round(b.offcut, 4), b.kept, b.whole_mark) for b in line.bars)
+        heaps = Counter(
+            (b.length, b.marks, tuple(round(x, 4) for x in b.lengths), round(b.offcut, 4), b.kept, b.whole_mark)
+            for b in line.bars
+        )
         longest = max(b.length for b in line.bars)
         factor = (pages.width - 1.25) / longest
         first, again = True, ""
@@ -32,7 +40,11 @@ def build(stage: Stage, plan) -> None:
                 pages.new()
                 first = True
             if first:
-                pages.heading(f"{stock_text(line.name)}: {len(line.bars)} LENGTH{'S' if len(line.bars) > 1 else ''}{again}", BAR + 0.08 + deep, 0.12)
+                pages.heading(
+                    f"{stock_text(line.name)}: {len(line.bars)} LENGTH{'S' if len(line.bars) > 1 else ''}{again}",
+                    BAR + 0.08 + deep,
+                    0.12,
+                )
                 first, again = False, " (CONTINUED)"
             _bar(stage, pages, length, marks, lengths, offcut, count, factor, words)
     if plan.too_long:
@@ -51,21 +63,35 @@ def bar_words(stage: Stage, marks, lengths, offcut: float, kept: bool, rips: dic
     pieces = []
     for mark, length, n in runs:
         widths = " + ".join(stage.inch(rips[m]) for m in mark.split("/") if m in rips)
-        pieces.append((f"{n} x " if n > 1 else "") + f"{mark} {stage.text(length)}" + (f" RIP {widths}" if widths else ""))
-    return " + ".join(pieces) + (f"   OFFCUT {stage.text(offcut)}" if offcut >= 1 / 32 else "   NO OFFCUT") + (" KEEP" if kept else "")
+        pieces.append(
+            (f"{n} x " if n > 1 else "") + f"{mark} {stage.text(length)}" + (f" RIP {widths}" if widths else "")
+        )
+    return (
+        " + ".join(pieces)
+        + (f"   OFFCUT {stage.text(offcut)}" if offcut >= 1 / 32 else "   NO OFFCUT")
+        + (" KEEP" if kept else "")
+    )
 
 
 def _bar(stage: Stage, pages: Pages, length, marks, lengths, offcut, count, factor, words) -> None:
     settings = stage.deck.parameters.order
     x, y = pages.left + 1.25, pages.y
-    pages.sheet.add(d.Text((pages.left, y - BAR / 2), f"{count} x {stage.text(length)}", BIG, "left", "middle", layer="A-ANNO-LEGN"))
-    pages.sheet.add(d.Polyline([(x, y), (x + length * factor, y), (x + length * factor, y - BAR), (x, y - BAR)], True, layer="A-SECT-MBND"))
+    pages.sheet.add(
+        d.Text((pages.left, y - BAR / 2), f"{count} x {stage.text(length)}", BIG, "left", "middle", layer="A-ANNO-LEGN")
+    )
+    pages.sheet.add(
+        d.Polyline(
+            [(x, y), (x + length * factor, y), (x + length * factor, y - BAR), (x, y - BAR)], True, layer="A-SECT-MBND"
+        )
+    )
     at = settings.end_trim
     for mark, piece in zip(marks, lengths):
         a, b = x + at * factor, x + (at + piece) * factor
         pages.sheet.add(d.Polyline([(a, y), (b, y), (b, y - BAR), (a, y - BAR)], True, layer=LAYER, mark=mark))
         if style.text_width(mark, PLAIN) + 0.06 < b - a:
-            pages.sheet.add(d.Text(((a + b) / 2, y - BAR / 2), mark, PLAIN, "centre", "middle", layer="A-ANNO-IDEN", mark=mark))
+            pages.sheet.add(
+                d.Text(((a + b) / 2, y - BAR / 2), mark, PLAIN, "centre", "middle", layer="A-ANNO-IDEN", mark=mark)
+            )
         at += piece + settings.kerf
     pages.y -= BAR + 0.08
     pages.text(words, PLAIN, indent=1.25, gap=0.14)

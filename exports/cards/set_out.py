@@ -3,6 +3,7 @@
 The stringer lies on the bench with its top end to the left and its upper edge away from you. `u` runs along it from the
 tip of the top end, `v` across from the lower edge.
 """
+
 from __future__ import annotations
 
 import math
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...model.measure import Measured, sizes_of
+from ...model.measuring.measure import Measured, sizes_of
 
 PLUMB, LEVEL, OTHER = "plumb", "level", "along"
 
@@ -116,13 +117,29 @@ def set_out(m: Measured) -> SetOut:
     foot, top = ends
     cut_teeth = bool(runs) and s.notches
     bottom = rises.pop() if cut_teeth and rises else 0.0
-    inner = sorted({x.a for x in teeth if abs(x.a[1] - edge) > 1e-3} & {x.b for x in teeth if abs(x.b[1] - edge) > 1e-3})
-    return SetOut(tuple(map(tuple, ring.tolist())), tuple(sides), slope, s.width, s.length, tuple(rises) if cut_teeth else (), tuple(runs) if cut_teeth else (),
-                  tuple(seats), tuple(inner), top.length if top else 0.0, foot.length if foot else 0.0, bottom, s.throat)
+    inner = sorted(
+        {x.a for x in teeth if abs(x.a[1] - edge) > 1e-3} & {x.b for x in teeth if abs(x.b[1] - edge) > 1e-3}
+    )
+    return SetOut(
+        tuple(map(tuple, ring.tolist())),
+        tuple(sides),
+        slope,
+        s.width,
+        s.length,
+        tuple(rises) if cut_teeth else (),
+        tuple(runs) if cut_teeth else (),
+        tuple(seats),
+        tuple(inner),
+        top.length if top else 0.0,
+        foot.length if foot else 0.0,
+        bottom,
+        s.throat,
+    )
 
 
 def _cuts(sides, c: float, t: float):
     """(level cut at the foot, plumb cut at the top): the lowest level side, and the plumb side furthest up the slope."""
+
     def low(x):
         return -x.a[0] * t + x.a[1] * c
 

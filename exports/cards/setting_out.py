@@ -1,18 +1,19 @@
 """Squaring the frame by its diagonals, and where beams, posts and footings stand from the house."""
+
 from __future__ import annotations
 
 import numpy as np
 
-from .. import drawing as d
-from .. import style
-from ..draft import items_box
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.draft import items_box
+from ..linework.views import View, project
 from ..sheets import reading
-from ..sheets.pens import items
 from ..sheets.house import house_in_plan, outline_items
+from ..sheets.pens import items
 from ..sheets.stage import Stage
-from ..views import View, project
-from .corners import corners, diagonals
 from .clear import Clear
+from .corners import corners, diagonals
 from .pages import BIG, HEAD, PLAIN, Pages, fit
 from .running import running
 
@@ -26,10 +27,23 @@ def _squaring(stage: Stage) -> None:
     pages = Pages(stage, 150, "SQUARING")
     pairs = diagonals(stage)
     surveyed = stage.deck.parameters.survey.taken
-    pages.text(("OUTER CORNERS OF THE FRAME AS IT STANDS: MEASURED ON SITE, FITTED TOGETHER. ALL THAT IS CUT FITS THESE." if surveyed else
-                "OUTER CORNERS OF THE FRAME. SIDES FIRST, THEN DIAGONALS; MOVE THE FRAME UNTIL EVERY ONE READS AS GIVEN.") +
-               (" BOTH DIAGONALS OF THIS RECTANGLE ARE EQUAL." if len(pairs) == 2 and abs(pairs[0][2] - pairs[1][2]) < 1 / 32 else ""))
-    rows = [[f"{a}-{b}", stage.text(v)] for a, b, v in sides_of(stage)] + [["DIAGONALS", ""]] + [[f"{a}-{b}", stage.text(v)] for a, b, v in pairs]
+    pages.text(
+        (
+            "OUTER CORNERS OF THE FRAME AS IT STANDS: MEASURED ON SITE, FITTED TOGETHER. ALL THAT IS CUT FITS THESE."
+            if surveyed
+            else "OUTER CORNERS OF THE FRAME. SIDES FIRST, THEN DIAGONALS; MOVE THE FRAME UNTIL EVERY ONE READS AS GIVEN."
+        )
+        + (
+            " BOTH DIAGONALS OF THIS RECTANGLE ARE EQUAL."
+            if len(pairs) == 2 and abs(pairs[0][2] - pairs[1][2]) < 1 / 32
+            else ""
+        )
+    )
+    rows = (
+        [[f"{a}-{b}", stage.text(v)] for a, b, v in sides_of(stage)]
+        + [["DIAGONALS", ""]]
+        + [[f"{a}-{b}", stage.text(v)] for a, b, v in pairs]
+    )
     table_wide = 3.2 if len(rows) <= 10 else 0.0  # a longer table takes a sheet of its own
     room = (pages.width - table_wide - 0.3, pages.y - pages.bottom - 0.25)
     bounds = stage.deck.layout.outline.polygon.bounds
@@ -37,13 +51,27 @@ def _squaring(stage: Stage) -> None:
     top = pages.y
     pages.view(view)
     if table_wide:
-        pages.sheet.add(d.Table((pages.right - table_wide, top), "", ["SIDES", "LENGTH"], rows, [1.65, table_wide - 1.65], "lr", BIG))
+        pages.sheet.add(
+            d.Table(
+                (pages.right - table_wide, top), "", ["SIDES", "LENGTH"], rows, [1.65, table_wide - 1.65], "lr", BIG
+            )
+        )
         return
     pages.new()
     cut = rows.index(["DIAGONALS", ""])
     half = (pages.width - 0.4) / 2
-    for k, (head, some) in enumerate((("SIDES", rows[:cut]), ("DIAGONALS", rows[cut + 1:]))):
-        pages.sheet.add(d.Table((pages.left + k * (half + 0.4), pages.y), "", [head, "LENGTH"], some, [half * 0.5, half * 0.5], "lr", BIG))
+    for k, (head, some) in enumerate((("SIDES", rows[:cut]), ("DIAGONALS", rows[cut + 1 :]))):
+        pages.sheet.add(
+            d.Table(
+                (pages.left + k * (half + 0.4), pages.y),
+                "",
+                [head, "LENGTH"],
+                some,
+                [half * 0.5, half * 0.5],
+                "lr",
+                BIG,
+            )
+        )
 
 
 def sides_of(stage: Stage) -> list[tuple[str, str, float]]:
@@ -110,15 +138,41 @@ def _supports(stage: Stage) -> None:
     pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM {end}.")
     bounds = project(stage.of("footing", "beam", "ledger", "rim"), View.above()).box
     room = (pages.width, pages.y - pages.bottom - 0.2)
-    view = fit(stage, lambda scale: _supports_view(stage, rows, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room)
+    view = fit(
+        stage, lambda scale: _supports_view(stage, rows, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room
+    )
     pages.view(view, middle=True)
     pages.new()
-    size = {f.id: (f.shape.circle * 2 if f.shape.circle else f.box[1, 0] - f.box[0, 0], f.box[1, 2] - f.box[0, 2]) for f in stage.of("footing")}
-    pages.table("POSTS AND FOOTINGS", ["POST ON FOOTING", "ALONG", "OUT", "FOOTING, HEIGHT", "POST"],
-                [[name, stage.text(a), stage.text(o), " x ".join(stage.inch(v) for v in size[pieces[-1].id]),
-                  ", ".join(dict.fromkeys(stage.text(p.box[1, 2] - p.box[0, 2]) for p in pieces[:-1])) or "-"] for name, a, o, pieces in rows],
-                [2.5, 1.7, 1.7, 2.0, 1.6], "lrrrr", BIG if len(rows) + len(stage.beams) <= 8 else PLAIN)
-    beams = [[line.text.upper().replace("X", "x"), "-".join(dict.fromkeys(p.mark for p in line.plies)), stage.text(line.along[1] - line.along[0]), out_words(stage, line)] for line in stage.beams]
+    size = {
+        f.id: (f.shape.circle * 2 if f.shape.circle else f.box[1, 0] - f.box[0, 0], f.box[1, 2] - f.box[0, 2])
+        for f in stage.of("footing")
+    }
+    pages.table(
+        "POSTS AND FOOTINGS",
+        ["POST ON FOOTING", "ALONG", "OUT", "FOOTING, HEIGHT", "POST"],
+        [
+            [
+                name,
+                stage.text(a),
+                stage.text(o),
+                " x ".join(stage.inch(v) for v in size[pieces[-1].id]),
+                ", ".join(dict.fromkeys(stage.text(p.box[1, 2] - p.box[0, 2]) for p in pieces[:-1])) or "-",
+            ]
+            for name, a, o, pieces in rows
+        ],
+        [2.5, 1.7, 1.7, 2.0, 1.6],
+        "lrrrr",
+        BIG if len(rows) + len(stage.beams) <= 8 else PLAIN,
+    )
+    beams = [
+        [
+            line.text.upper().replace("X", "x"),
+            "-".join(dict.fromkeys(p.mark for p in line.plies)),
+            stage.text(line.along[1] - line.along[0]),
+            out_words(stage, line),
+        ]
+        for line in stage.beams
+    ]
     pages.table("BEAMS", ["BEAM", "MARKS", "LENGTH", "CENTRE LINE OUT"], beams, [1.3, 1.6, 1.5, 3.2], "llrr")
 
 
@@ -137,7 +191,9 @@ def _supports_view(stage: Stage, rows, scale: float) -> d.View:
     view.add(*house_in_plan(stage), *outline_items(stage))
     view.add(*items(project(stage.of("footing", "post"), View.above()), "plan"))
     for line in stage.beams:
-        view.add(d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=line.plies[0].id))
+        view.add(
+            d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=line.plies[0].id)
+        )
     centres = [reading.centre(r[3][-1]) for r in rows]
     level = abs(edge.direction[0]) > abs(edge.direction[1])
     corner = edge.point(left, -gap)
@@ -145,29 +201,64 @@ def _supports_view(stage: Stage, rows, scale: float) -> d.View:
     alongs = _distinct([(c[0] if level else c[1]) for c in centres])
     outs = _distinct([(c[1] if level else c[0]) for c in centres])
     x0, y0, x1, y1 = everything
-    up = edge.inward[1] < 0 if level else edge.inward[0] < 0  # the house lies up (or right), the deck down (or left) of it
+    up = (
+        edge.inward[1] < 0 if level else edge.inward[0] < 0
+    )  # the house lies up (or right), the deck down (or left) of it
     clear = 0.3 * scale
     wall = items_box(house_in_plan(stage), scale)
     x1, y1 = max(x1, wall[2]), max(y1, wall[3])
     if level:
         far = y0 if up else y1
         at = abs(far - corner[1]) + clear
-        running(view, [(corner[0], far), *((s, far) for s in alongs)], corner, 0.0, -90.0 if up else 90.0, at, stage.text)
-        running(view, [(x1, corner[1]), *((x1, s) for s in outs)], corner, -90.0 if up else 90.0, 0.0, x1 - corner[0] + clear, stage.text)
+        running(
+            view, [(corner[0], far), *((s, far) for s in alongs)], corner, 0.0, -90.0 if up else 90.0, at, stage.text
+        )
+        running(
+            view,
+            [(x1, corner[1]), *((x1, s) for s in outs)],
+            corner,
+            -90.0 if up else 90.0,
+            0.0,
+            x1 - corner[0] + clear,
+            stage.text,
+        )
     else:
         far = x0 if up else x1
         at = abs(far - corner[0]) + clear
-        running(view, [(far, corner[1]), *((far, s) for s in alongs)], corner, 90.0, 180.0 if up else 0.0, at, stage.text)
-        running(view, [(corner[0], y1), *((s, y1) for s in outs)], corner, 180.0 if up else 0.0, 90.0, y1 - corner[1] + clear, stage.text)
+        running(
+            view, [(far, corner[1]), *((far, s) for s in alongs)], corner, 90.0, 180.0 if up else 0.0, at, stage.text
+        )
+        running(
+            view,
+            [(corner[0], y1), *((s, y1) for s in outs)],
+            corner,
+            180.0 if up else 0.0,
+            90.0,
+            y1 - corner[1] + clear,
+            stage.text,
+        )
     clear = Clear(view.items, scale, stage.metric)
     for (name, _, _, pieces), c in zip(rows, centres):
         short = name.split(" ON ")[0]
         wide = style.text_width(short, PLAIN) / 2 * scale
         half = max(float(np.ptp(pieces[-1].box[:, 0])), float(np.ptp(pieces[-1].box[:, 1]))) / 2
         up_, aside = half + (PLAIN / 2 + 0.06) * scale, half + wide + 0.06 * scale
-        places = [(c[0] + t * wide, c[1] + side * (up_ + k * scale)) for k in (0.0, 0.08, 0.2) for side in (1, -1) for t in (0.0, 0.4, -0.4, 0.8, -0.8)]
-        places += [(c[0] + side * (aside + k * scale), c[1] + t * up_) for k in (0.0, 0.08, 0.2, 0.4) for side in (1, -1) for t in (0.4, -0.4)]
-        view.add(clear.label(short, PLAIN, places, pieces[-1].id) or d.Text((c[0], c[1] + up_), short, PLAIN, "centre", "middle", layer="A-ANNO-IDEN"))
+        places = [
+            (c[0] + t * wide, c[1] + side * (up_ + k * scale))
+            for k in (0.0, 0.08, 0.2)
+            for side in (1, -1)
+            for t in (0.0, 0.4, -0.4, 0.8, -0.8)
+        ]
+        places += [
+            (c[0] + side * (aside + k * scale), c[1] + t * up_)
+            for k in (0.0, 0.08, 0.2, 0.4)
+            for side in (1, -1)
+            for t in (0.4, -0.4)
+        ]
+        view.add(
+            clear.label(short, PLAIN, places, pieces[-1].id)
+            or d.Text((c[0], c[1] + up_), short, PLAIN, "centre", "middle", layer="A-ANNO-IDEN")
+        )
     return view
 
 

@@ -1,13 +1,14 @@
 """Stringer cards: the numbers on the framing square, every point along the edge, plumb and level cut, drop and throat."""
+
 from __future__ import annotations
 
 import math
 
 import numpy as np
 
-from ...model.measure import Measured
-from .. import drawing as d
-from .. import style
+from ...model.measuring.measure import Measured
+from ..drafting import drawing as d
+from ..drafting import style
 from ..sheets.stage import Stage
 from .clear import Clear
 from .pages import PLAIN, Block, Pages, fit
@@ -38,21 +39,37 @@ def build(stage: Stage) -> None:
         else:
             pages.new()
         m = heap[0]
-        pages.heading(f"{m.mark}  x {len(heap)}   STRINGER {m.stock.name}, {flight_words(m).upper()}. TOP END LEFT", 3.0)
-        view = fit(stage, lambda scale: picture(stage, m, out, scale), (out.length, out.width), (pages.width, pages.y - pages.bottom - 0.1))
+        pages.heading(
+            f"{m.mark}  x {len(heap)}   STRINGER {m.stock.name}, {flight_words(m).upper()}. TOP END LEFT", 3.0
+        )
+        view = fit(
+            stage,
+            lambda scale: picture(stage, m, out, scale),
+            (out.length, out.width),
+            (pages.width, pages.y - pages.bottom - 0.1),
+        )
         pages.view(view, middle=True)
         pages.new()
-        pages.beside(Block(f"{m.mark} SET-OUT", ["WHAT", "MEASURED"], facts(stage, m, out), "lr"),
-                     Block(f"{m.mark} POINTS", *points(stage, m, out)))
+        pages.beside(
+            Block(f"{m.mark} SET-OUT", ["WHAT", "MEASURED"], facts(stage, m, out), "lr"),
+            Block(f"{m.mark} POINTS", *points(stage, m, out)),
+        )
 
 
 def points(stage: Stage, m: Measured, out: SetOut) -> tuple[list[str], list[list[str]], str]:
     """Head, rows and alignment of the table of points: along from the tip of the top end, and up from the lower edge."""
     if out.rises:
         inner = {k: p for k, p in enumerate(out.inner, 1)}
-        rows = [[str(k), stage.text(u), *((stage.text(inner[k][0]), stage.inch(inner[k][1])) if k in inner else ("-", "-"))] for k, (u, _) in enumerate(out.seats, 1)]
+        rows = [
+            [str(k), stage.text(u), *((stage.text(inner[k][0]), stage.inch(inner[k][1])) if k in inner else ("-", "-"))]
+            for k, (u, _) in enumerate(out.seats, 1)
+        ]
         return ["TIP", "TIP AT", "INNER AT", "UP"], rows, "crrr"
-    return ["TREAD", "FRONT AT", "UP"], [[str(k), stage.text(u), stage.inch(v)] for k, u, v in treads_on(stage, m)], "crr"
+    return (
+        ["TREAD", "FRONT AT", "UP"],
+        [[str(k), stage.text(u), stage.inch(v)] for k, u, v in treads_on(stage, m)],
+        "crr",
+    )
 
 
 def flight_words(m: Measured) -> str:
@@ -109,12 +126,24 @@ def seats_on(stage: Stage, m: Measured) -> list[tuple[int, list[tuple[float, flo
         along = corners[:, :2] @ down
         front, back = corners[np.argmax(along)], corners[np.argmin(along)]
         seat, top = float(corners[:, 2].min()), float(corners[:, 2].max())
-        rows.append((k, [(float(u), float(v)) for u, v in on_bench(m, [[*front[:2], seat], [*back[:2], seat], [*back[:2], top], [*front[:2], top]])]))
+        rows.append(
+            (
+                k,
+                [
+                    (float(u), float(v))
+                    for u, v in on_bench(
+                        m, [[*front[:2], seat], [*back[:2], seat], [*back[:2], top], [*front[:2], top]]
+                    )
+                ],
+            )
+        )
     return rows
 
 
 def tread_thickness(stage: Stage, m: Measured) -> float:
-    return float(np.median([max(p.box[1, 2] for p in t) - min(p.box[0, 2] for p in t) for t in _treads(stage, m).values()]))
+    return float(
+        np.median([max(p.box[1, 2] for p in t) - min(p.box[0, 2] for p in t) for t in _treads(stage, m).values()])
+    )
 
 
 def square_of(m: Measured, marks, out: SetOut) -> tuple[float, float]:
@@ -128,7 +157,10 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
     """The stringer on the bench, running figures along its upper edge and along its lower one."""
     view = d.View(f"stringer {m.mark.lower()}", scale)
     view.add(d.Polyline(list(out.outline), True, layer="A-SECT-MCUT", mark=m.mark))
-    view.add(d.Line((0.0, out.width), (out.length, out.width), layer="A-SECT-HDLN"), d.Line((0.0, 0.0), (out.length, 0.0), layer="A-SECT-HDLN"))
+    view.add(
+        d.Line((0.0, out.width), (out.length, out.width), layer="A-SECT-HDLN"),
+        d.Line((0.0, 0.0), (out.length, 0.0), layer="A-SECT-HDLN"),
+    )
     if out.rises:
         top = [(0.0, out.width), *out.seats]
     else:
@@ -147,15 +179,29 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
     running(view, kept, (0.0, 0.0), 0.0, -90.0, 0.12 * scale, stage.text, mark=m.mark)
     inner = out.inner[0] if out.inner else None
     if inner:
-        view.add(d.Dimension((inner[0], 0.0), inner, (inner[0], 0.0), 90.0, prefix="THROAT ", height=PLAIN,
-                             text_at=(inner[0] + 0.95 * scale, inner[1] * 0.5), text_angle=0.0))
+        view.add(
+            d.Dimension(
+                (inner[0], 0.0),
+                inner,
+                (inner[0], 0.0),
+                90.0,
+                prefix="THROAT ",
+                height=PLAIN,
+                text_at=(inner[0] + 0.95 * scale, inner[1] * 0.5),
+                text_angle=0.0,
+            )
+        )
     clear = Clear(view.items, scale, stage.metric)
     for words, kind, long in (("PLUMB CUT", PLUMB, out.plumb_cut), ("LEVEL CUT", LEVEL, out.level_cut)):
         for x in (x for x in out.sides if x.kind == kind and abs(x.length - long) < EDGE):
             c = (np.add(x.a, x.b)) / 2
             wide = style.text_width(words, PLAIN) / 2 * scale
-            places = [(c[0] + side * (wide + k * scale), c[1] + up * scale) for k in (0.1, 0.2, 0.35, 0.5, 0.8, 1.2) for up in (0.0, -0.12, 0.12, -0.3, 0.3, -0.5, 0.5)
-                      for side in ((1, -1) if kind == PLUMB else (-1, 1))]
+            places = [
+                (c[0] + side * (wide + k * scale), c[1] + up * scale)
+                for k in (0.1, 0.2, 0.35, 0.5, 0.8, 1.2)
+                for up in (0.0, -0.12, 0.12, -0.3, 0.3, -0.5, 0.5)
+                for side in ((1, -1) if kind == PLUMB else (-1, 1))
+            ]
             if made := clear.label(words, PLAIN, places):
                 view.add(made)
             break

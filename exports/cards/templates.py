@@ -2,16 +2,17 @@
 
 One DXF a mark. Layers: CUT (closed polylines), MARK (text), DIMS (live dimensions). True size in the drawing's units.
 """
+
 from __future__ import annotations
 
 from os import PathLike
 from pathlib import Path
 from typing import Any
 
-from ...model.cuts import Cut, cut_list
-from ...model.measure import measure_all
-from ..dxf import reproducible, save
-from ..dxf_tables import STYLE, dimension_style, new_document
+from ...model.measuring.measure import measure_all
+from ...model.order.cuts import Cut, cut_list
+from ..formats.dxf import reproducible, save
+from ..formats.dxf_tables import STYLE, dimension_style, new_document
 from .set_out import set_out
 
 ROLES = ("stringer", "riser", "tread", "skirt")
@@ -35,7 +36,11 @@ def write_templates(deck, folder: str | PathLike, measured: Any = None) -> list[
     paths = []
     for cut in cut_list([m for m in rows if m.role in ROLES]):
         m = first[cut.mark]
-        ring = list(set_out(m).outline) if cut.role in ("stringer", "skirt") else [(float(x), float(y)) for x, y in cut.sizes.outline]
+        ring = (
+            list(set_out(m).outline)
+            if cut.role in ("stringer", "skirt")
+            else [(float(x), float(y)) for x, y in cut.sizes.outline]
+        )
         path = out / f"{cut.mark.lower()}-{cut.role}.dxf"
         _write(path, cut, ring, metric)
         paths.append(path)
@@ -51,20 +56,39 @@ def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) 
         space = doc.modelspace()
         space.add_lwpolyline([(x * k, y * k) for x, y in ring], close=True, dxfattribs={"layer": CUT})
         for hole in cut.holes:
-            a, b, c, e = hole.at - hole.length / 2, hole.across - hole.width / 2, hole.at + hole.length / 2, hole.across + hole.width / 2
-            space.add_lwpolyline([(x * k, y * k) for x, y in ((a, b), (c, b), (c, e), (a, e))], close=True, dxfattribs={"layer": CUT})
+            a, b, c, e = (
+                hole.at - hole.length / 2,
+                hole.across - hole.width / 2,
+                hole.at + hole.length / 2,
+                hole.across + hole.width / 2,
+            )
+            space.add_lwpolyline(
+                [(x * k, y * k) for x, y in ((a, b), (c, b), (c, e), (a, e))], close=True, dxfattribs={"layer": CUT}
+            )
         high = max(y for _, y in ring)
         style = dimension_style(doc, 4.0, metric)
         offset = 1.0
         for prefix, a, b, side in points(cut, ring):
             y = (high + offset) if side > 0 else -offset
-            dim = space.add_linear_dim(base=(0.0, y * k), p1=(a[0] * k, a[1] * k), p2=(b[0] * k, b[1] * k), dimstyle=style, text=f"{prefix}<>", dxfattribs={"layer": DIMS})
+            dim = space.add_linear_dim(
+                base=(0.0, y * k),
+                p1=(a[0] * k, a[1] * k),
+                p2=(b[0] * k, b[1] * k),
+                dimstyle=style,
+                text=f"{prefix}<>",
+                dxfattribs={"layer": DIMS},
+            )
             dim.render()
-        lines = [f"{cut.mark}  x {cut.quantity}  {cut.role.upper()}", f"{cut.stock.name} {cut.stock.material.upper()}, {cut.face_up.upper()}"]
+        lines = [
+            f"{cut.mark}  x {cut.quantity}  {cut.role.upper()}",
+            f"{cut.stock.name} {cut.stock.material.upper()}, {cut.face_up.upper()}",
+        ]
         if cut.mirror_of:
             lines.append(f"MIRROR IMAGE OF {cut.mirror_of}")
         for n, line in enumerate(lines):
-            space.add_text(line, height=LETTER * k, dxfattribs={"layer": MARK, "style": STYLE}).set_placement((0.0, -(offset + 1.2 + n * LETTER * 1.8) * k))
+            space.add_text(line, height=LETTER * k, dxfattribs={"layer": MARK, "style": STYLE}).set_placement(
+                (0.0, -(offset + 1.2 + n * LETTER * 1.8) * k)
+            )
         save(doc, path)
 
 

@@ -3,16 +3,37 @@
 Every dimension is measured between points of the pieces; words about sizes are read off the pieces too. Where the model
 does not know a thing (the house wall's build-up, a hanger's nails) the sheet says so.
 """
+
 from __future__ import annotations
 
-from typing import Any, Sequence
+from collections.abc import Sequence
+from typing import Any
 
-from ..drawing import Drawing
-from . import cover, details, elevations, footing_plan, framing_plan, schedules, sections, site, stair_section, surface_plan
+from ..drafting.drawing import Drawing
+from . import (
+    cover,
+    details,
+    elevations,
+    footing_plan,
+    framing_plan,
+    schedules,
+    sections,
+    site,
+    stair_section,
+    surface_plan,
+)
 from .stage import Stage
 
 
-def build_drawing(deck, measured: Any = None, checks: Sequence[Any] = (), *, paper: str | None = None, metric: bool | None = None, date: str | None = None) -> Drawing:
+def build_drawing(
+    deck,
+    measured: Any = None,
+    checks: Sequence[Any] = (),
+    *,
+    paper: str | None = None,
+    metric: bool | None = None,
+    date: str | None = None,
+) -> Drawing:
     """The whole set of one deck as data, laid out and ready for any writer.
 
     `deck`: model.deck.Deck (parts, parameters, layout, planes, notes); `measured`: the rows of model.measure; `checks`: the
@@ -22,8 +43,20 @@ def build_drawing(deck, measured: Any = None, checks: Sequence[Any] = (), *, pap
     paper = paper or p.drawing.paper
     metric = p.drawing.units == "metric" if metric is None else metric
     project = p.project
-    drawing = Drawing(fields={"project": project.name, "address": project.address, "owner": project.owner, "creator": project.author, "approver": project.approver,
-                              "document": "PERMIT DRAWING", "date": project.date if date is None else date, "revision": project.revision, "number": project.number}, metric=metric)
+    drawing = Drawing(
+        fields={
+            "project": project.name,
+            "address": project.address,
+            "owner": project.owner,
+            "creator": project.author,
+            "approver": project.approver,
+            "document": "PERMIT DRAWING",
+            "date": project.date if date is None else date,
+            "revision": project.revision,
+            "number": project.number,
+        },
+        metric=metric,
+    )
     stage = Stage(deck, measured, checks, paper, metric, drawing)
     for n, _ in enumerate(sections.frame_planes(stage)):
         stage.refs[f"frame section {n}"] = (str(n + 1), f"S-{301 + n}")

@@ -1,18 +1,31 @@
 """G-001: project, index, criteria, notes, abbreviations and a key plan."""
+
 from __future__ import annotations
 
-from .. import drawing as d
-from .. import style
-from ..draft import table_size
-from ..views import View, project
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.draft import table_size
+from ..linework.views import View, project
 from .flow import Flow
 from .hardware import limit_row, psf
 from .house import house_in_plan, outline_items
 from .stage import SURFACE, Stage
 from .wording import stock_text
 
-ABBREVIATIONS = [("B.O.", "BOTTOM OF"), ("CLR", "CLEAR"), ("DIA.", "DIAMETER"), ("DN", "DOWN"), ("LLC", "LATERAL LOAD CONNECTION"), ("MAX.", "GREATEST"), ("MIN.", "LEAST"),
-                 ("O.C.", "ON CENTRE"), ("R", "RISERS"), ("SQ.", "SQUARE"), ("T.O.", "TOP OF"), ("TYP.", "TYPICAL")]
+ABBREVIATIONS = [
+    ("B.O.", "BOTTOM OF"),
+    ("CLR", "CLEAR"),
+    ("DIA.", "DIAMETER"),
+    ("DN", "DOWN"),
+    ("LLC", "LATERAL LOAD CONNECTION"),
+    ("MAX.", "GREATEST"),
+    ("MIN.", "LEAST"),
+    ("O.C.", "ON CENTRE"),
+    ("R", "RISERS"),
+    ("SQ.", "SQUARE"),
+    ("T.O.", "TOP OF"),
+    ("TYP.", "TYPICAL"),
+]
 
 
 def build(stage: Stage) -> d.Sheet:
@@ -37,11 +50,27 @@ def fill(stage: Stage, sheet: d.Sheet) -> None:
 
     project = d.Table((0, 0), "PROJECT", ["ITEM", "DATA"], project_rows(stage), [width * 0.35, width * 0.65], "ll")
     index = d.Table((0, 0), "DRAWING INDEX", ["SHEET", "TITLE"], index_rows(stage), [width * 0.25, width * 0.75], "ll")
-    criteria = d.Table((0, 0), "DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [width * 0.45, width * 0.55], "ll")
-    short = d.Table((0, 0), "ABBREVIATIONS", ["SHORT", "MEANING"], [list(a) for a in ABBREVIATIONS], [width * 0.25, width * 0.75], "ll")
+    criteria = d.Table(
+        (0, 0), "DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [width * 0.45, width * 0.55], "ll"
+    )
+    short = d.Table(
+        (0, 0),
+        "ABBREVIATIONS",
+        ["SHORT", "MEANING"],
+        [list(a) for a in ABBREVIATIONS],
+        [width * 0.25, width * 0.75],
+        "ll",
+    )
     room = y1 - y0
-    ways = ([project, index], [criteria, short]), ([project, short], [criteria, index]), ([project, criteria], [index, short]), ([project, index], [criteria])
-    way = next((w for w in ways if all(sum(table_size(t)[1] + gap for t in column) - gap <= room for column in w)), None)
+    ways = (
+        ([project, index], [criteria, short]),
+        ([project, short], [criteria, index]),
+        ([project, criteria], [index, short]),
+        ([project, index], [criteria]),
+    )
+    way = next(
+        (w for w in ways if all(sum(table_size(t)[1] + gap for t in column) - gap <= room for column in w)), None
+    )
     if way is None:
         return _fill_small(stage, sheet)
     y, y2 = (stack(x, y1, *column) for x, column in zip(lefts, way))
@@ -75,7 +104,14 @@ def index_rows(stage: Stage) -> list[list[str]]:
 
 def project_rows(stage: Stage) -> list[list[str]]:
     p = stage.deck.parameters.project
-    given = (("PROJECT", p.name.upper()), ("SITE", p.address.upper()), ("OWNER", p.owner.upper()), ("DRAWN BY", p.author.upper()), ("JOB NUMBER", p.number), ("REVISION", p.revision))
+    given = (
+        ("PROJECT", p.name.upper()),
+        ("SITE", p.address.upper()),
+        ("OWNER", p.owner.upper()),
+        ("DRAWN BY", p.author.upper()),
+        ("JOB NUMBER", p.number),
+        ("REVISION", p.revision),
+    )
     return [[k, v] for k, v in given if v] + scope_rows(stage)
 
 
@@ -85,7 +121,12 @@ def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
     bounds = stage.deck.layout.outline.polygon.bounds
     box = (bounds[0] - 24, bounds[1] - 24, bounds[2] + 24, bounds[3] + 24)
     if stairs.lines:
-        box = (min(box[0], stairs.box[0]), min(box[1], stairs.box[1]), max(box[2], stairs.box[2]), max(box[3], stairs.box[3]))
+        box = (
+            min(box[0], stairs.box[0]),
+            min(box[1], stairs.box[1]),
+            max(box[2], stairs.box[2]),
+            max(box[3], stairs.box[3]),
+        )
     scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), room, stage.metric, 100.0 if stage.metric else 96.0)
     view = d.View("key plan", scale)
     from .pens import items
@@ -108,22 +149,55 @@ def scope_rows(stage: Stage) -> list[list[str]]:
         rows.append(["HEIGHT OF SURFACE ABOVE GRADE", f"{stage.text(min(heights))} TO {stage.text(max(heights))}"])
     rows.append(["FRAME", "LEDGER ON THE HOUSE" if stage.of("ledger") else "FREE-STANDING"])
     for n, f in enumerate(stage.flights, 1):
-        rows.append([f"STAIR FLIGHT {n}", f"{len(f.rises)} RISERS, {stage.text(f.levels[0] - f.levels[-1])} TOTAL RISE"])
+        rows.append(
+            [f"STAIR FLIGHT {n}", f"{len(f.rises)} RISERS, {stage.text(f.levels[0] - f.levels[-1])} TOTAL RISE"]
+        )
     return rows
 
 
 def criteria_rows(stage: Stage) -> list[list[str]]:
     p = stage.deck.parameters
-    out = [["CODE EDITION", p.local.edition.upper()], ["LIVE LOAD", psf(p.loads.live_psf)], ["DEAD LOAD", psf(p.loads.dead_psf)],
-           ["GROUND SNOW LOAD", psf(p.loads.ground_snow_psf) if p.loads.ground_snow_psf else "0 PSF AS GIVEN; VERIFY FOR THE PLACE"],
-           ["WIND", " ".join(x for x in (f"{p.local.wind_speed_mph:g} MPH" if p.local.wind_speed_mph else "", f"EXPOSURE {p.local.wind_exposure}" if p.local.wind_exposure else "") if x) or "NOT GIVEN; NOT CALCULATED"],
-           ["FROST DEPTH", stage.text(p.local.frost_depth) if p.local.frost_depth else "NOT GIVEN; ASK THE AUTHORITY"],
-           ["SOIL BEARING", psf(p.loads.soil_bearing_psf) + " ASSUMED"], ["LUMBER", f"{p.lumber.species.upper()} {p.lumber.grade.upper()}"],
-           ["TREATMENT", f"{p.lumber.treatment.upper()}; {'INCISED' if p.lumber.incised else 'NOT INCISED'}, {'WET' if p.lumber.wet else 'DRY'} IN SERVICE"]]
+    out = [
+        ["CODE EDITION", p.local.edition.upper()],
+        ["LIVE LOAD", psf(p.loads.live_psf)],
+        ["DEAD LOAD", psf(p.loads.dead_psf)],
+        [
+            "GROUND SNOW LOAD",
+            psf(p.loads.ground_snow_psf) if p.loads.ground_snow_psf else "0 PSF AS GIVEN; VERIFY FOR THE PLACE",
+        ],
+        [
+            "WIND",
+            " ".join(
+                x
+                for x in (
+                    f"{p.local.wind_speed_mph:g} MPH" if p.local.wind_speed_mph else "",
+                    f"EXPOSURE {p.local.wind_exposure}" if p.local.wind_exposure else "",
+                )
+                if x
+            )
+            or "NOT GIVEN; NOT CALCULATED",
+        ],
+        ["FROST DEPTH", stage.text(p.local.frost_depth) if p.local.frost_depth else "NOT GIVEN; ASK THE AUTHORITY"],
+        ["SOIL BEARING", psf(p.loads.soil_bearing_psf) + " ASSUMED"],
+        ["LUMBER", f"{p.lumber.species.upper()} {p.lumber.grade.upper()}"],
+        [
+            "TREATMENT",
+            f"{p.lumber.treatment.upper()}; {'INCISED' if p.lumber.incised else 'NOT INCISED'}, {'WET' if p.lumber.wet else 'DRY'} IN SERVICE",
+        ],
+    ]
     boards = [q for q in stage.of("board") if q.stair is None]
     if boards:
-        out.append(["SURFACE BOARD", f"{stock_text(boards[0].stock.name)} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER THE JOIST SPACING"])
-    for item, label in (("guard_handrail_concentrated_load", "GUARD AND HANDRAIL LOAD"), ("guard_infill_load", "GUARD INFILL LOAD"), ("stair_tread_concentrated_load", "STAIR TREAD LOAD")):
+        out.append(
+            [
+                "SURFACE BOARD",
+                f"{stock_text(boards[0].stock.name)} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER THE JOIST SPACING",
+            ]
+        )
+    for item, label in (
+        ("guard_handrail_concentrated_load", "GUARD AND HANDRAIL LOAD"),
+        ("guard_infill_load", "GUARD INFILL LOAD"),
+        ("stair_tread_concentrated_load", "STAIR TREAD LOAD"),
+    ):
         row = limit_row(stage, item)
         if row:
             out.append([label, f"{row.value:g} {row.unit.upper()} ({row.citation.upper()})"])

@@ -1,12 +1,13 @@
 """Linework cropped to a window, exactly: a detail or a stair section carries no more of the deck than it shows."""
+
 from __future__ import annotations
 
 from dataclasses import replace
 
 import shapely
 
-from .. import drawing as d
-from ..views import Cut, Line, Linework
+from ..drafting import drawing as d
+from ..linework.views import Cut, Line, Linework
 
 
 def cropped(work: Linework, window: d.Box) -> Linework:
@@ -21,8 +22,19 @@ def cropped(work: Linework, window: d.Box) -> Linework:
     cuts = []
     for c in work.cuts:
         piece = c.polygon if frame.contains(c.polygon) else c.polygon.intersection(frame)
-        cuts += [Cut(c.part, p) for p in getattr(piece, "geoms", [piece]) if p.geom_type == "Polygon" and (piece is c.polygon or _worth(p))]
-    rounds = [r for r in work.rounds if x0 <= r.centre[0] - r.radius and r.centre[0] + r.radius <= x1 and y0 <= r.centre[1] - r.radius and r.centre[1] + r.radius <= y1]
+        cuts += [
+            Cut(c.part, p)
+            for p in getattr(piece, "geoms", [piece])
+            if p.geom_type == "Polygon" and (piece is c.polygon or _worth(p))
+        ]
+    rounds = [
+        r
+        for r in work.rounds
+        if x0 <= r.centre[0] - r.radius
+        and r.centre[0] + r.radius <= x1
+        and y0 <= r.centre[1] - r.radius
+        and r.centre[1] + r.radius <= y1
+    ]
     return replace(work, lines=lines, cuts=cuts, rounds=rounds)
 
 

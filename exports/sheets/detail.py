@@ -1,11 +1,12 @@
 """What a detail is, and how it points at its pieces."""
+
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Callable
 
-from .. import drawing as d
-from ..views import Linework
+from ..drafting import drawing as d
+from ..linework.views import Linework
 from .pens import name_of
 from .stage import Stage
 

@@ -1,9 +1,10 @@
 """S-5xx: details at larger scale, each a window of a view cut from this deck's own pieces."""
+
 from __future__ import annotations
 
-from .. import drawing as d
-from .. import style
-from ..symbols import break_line
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.symbols import break_line
 from .detail import Detail
 from .frame_details import beam_on_post, ledger, post_on_footing
 from .guard_details import balusters, border_corner, guard_post
@@ -13,7 +14,16 @@ from .stair_details import stair_foot, stair_top
 
 
 def collect(stage: Stage) -> list[Detail]:
-    made = [ledger(stage), beam_on_post(stage), post_on_footing(stage), guard_post(stage), stair_top(stage), stair_foot(stage), border_corner(stage), balusters(stage)]
+    made = [
+        ledger(stage),
+        beam_on_post(stage),
+        post_on_footing(stage),
+        guard_post(stage),
+        stair_top(stage),
+        stair_foot(stage),
+        border_corner(stage),
+        balusters(stage),
+    ]
     return [m for m in made if m is not None]
 
 
@@ -22,7 +32,11 @@ def grid(room: d.Box, paper: str) -> list[d.Box]:
     wide, high = room[2] - room[0], room[3] - room[1]
     columns, rows = (4, 3) if wide > 25 else (2, 2) if wide > 11 else (1, 1)
     w, h = wide / columns, high / rows
-    return [(room[0] + c * w, room[3] - (r + 1) * h, room[0] + (c + 1) * w, room[3] - r * h) for r in range(rows) for c in range(columns)]
+    return [
+        (room[0] + c * w, room[3] - (r + 1) * h, room[0] + (c + 1) * w, room[3] - r * h)
+        for r in range(rows)
+        for c in range(columns)
+    ]
 
 
 def build(stage: Stage, made: list[Detail] | None = None) -> list[d.Sheet]:
@@ -50,6 +64,11 @@ def build(stage: Stage, made: list[Detail] | None = None) -> list[d.Sheet]:
 def _breaks(view: d.View, detail: Detail) -> None:
     x0, y0, x1, y1 = detail.work.box
     over = 0.08 * view.scale
-    for side, a, b in (("l", (x0, y0 - over), (x0, y1 + over)), ("r", (x1, y0 - over), (x1, y1 + over)), ("b", (x0 - over, y0), (x1 + over, y0)), ("t", (x0 - over, y1), (x1 + over, y1))):
+    for side, a, b in (
+        ("l", (x0, y0 - over), (x0, y1 + over)),
+        ("r", (x1, y0 - over), (x1, y1 + over)),
+        ("b", (x0 - over, y0), (x1 + over, y0)),
+        ("t", (x0 - over, y1), (x1 + over, y1)),
+    ):
         if side in detail.open_sides:
             view.add(*break_line(a, b, view.scale))

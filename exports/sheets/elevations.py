@@ -1,11 +1,12 @@
 """A-2xx: elevations from the free sides, hidden lines removed, grade, heights of surface and guard above it."""
+
 from __future__ import annotations
 
 import numpy as np
 
-from .. import drawing as d
-from .. import style
-from ..views import View, project
+from ..drafting import drawing as d
+from ..drafting import style
+from ..linework.views import View, project
 from .ground import ground_items, level_mark
 from .pens import items
 from .sections import spread
@@ -20,7 +21,9 @@ def sides(stage: Stage) -> list[str]:
     behind = set()
     for e in stage.house_edges:
         n = -np.asarray(e.inward)  # outwards, to the house
-        behind |= {name for name, look in SIDES.items() if float(np.dot(n, look)) < -0.7}  # the eye would stand in the house
+        behind |= {
+            name for name, look in SIDES.items() if float(np.dot(n, look)) < -0.7
+        }  # the eye would stand in the house
     return [s for s in SIDES if s not in behind]
 
 
@@ -50,13 +53,22 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
     lines = items(work, "elevation", ground=ground)
 
     def draw(scale: float) -> d.View:
-        view = d.View(f"{side.lower()} elevation", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale), *lines])
+        view = d.View(
+            f"{side.lower()} elevation", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale), *lines]
+        )
         _heights(stage, view, work, eye)
         _house(stage, view, work, eye, ground)
         return view
 
     view = stage.fitted(draw, work.box, room, 24.0, (0.8, 0.2))
-    stage.place(sheet, view, room, f"{side.title()} elevation", number, "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.")
+    stage.place(
+        sheet,
+        view,
+        room,
+        f"{side.title()} elevation",
+        number,
+        "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.",
+    )
 
 
 def _front_corner(stage: Stage, look) -> tuple[float, float]:
@@ -93,7 +105,9 @@ def _heights(stage: Stage, view: d.View, work, eye: View) -> None:
     if rails:
         top = float(max(p.box[1, 2] for p in rails))
         u = us[0] if us else work.box[0]
-        view.add(d.Dimension((u, stage.surface_top), (u, top), (work.box[0] - 0.45 * scale, 0.0), 90.0, suffix=" GUARD"))
+        view.add(
+            d.Dimension((u, stage.surface_top), (u, top), (work.box[0] - 0.45 * scale, 0.0), 90.0, suffix=" GUARD")
+        )
     strings.chain("below", [(u, work.box[1]) for u in us])
     if len(us) > 2:
         strings.chain("below", [(us[0], work.box[1]), (us[-1], work.box[1])])
@@ -122,4 +136,13 @@ def _house(stage: Stage, view: d.View, work, eye: View, ground) -> None:
             view.add(d.Line((u, ground(u)), (u, work.box[3] + 12), layer="A-WALL"))
             view.add(d.Leader((u, work.box[3] - 6), "EXISTING HOUSE WALL"))
         elif float(np.dot(n, toward)) < -0.999:
-            view.add(d.Text(((work.box[0] + work.box[2]) / 2, work.box[3] + 0.25 * view.scale), "EXISTING HOUSE BEYOND, NOT SHOWN", style.NOTE, "centre", "bottom", layer="A-ANNO-NOTE"))
+            view.add(
+                d.Text(
+                    ((work.box[0] + work.box[2]) / 2, work.box[3] + 0.25 * view.scale),
+                    "EXISTING HOUSE BEYOND, NOT SHOWN",
+                    style.NOTE,
+                    "centre",
+                    "bottom",
+                    layer="A-ANNO-NOTE",
+                )
+            )

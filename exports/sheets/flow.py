@@ -1,11 +1,13 @@
 """Tables and numbered notes set in columns, divided between rows where a column ends, on as many sheets as they need."""
+
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Callable, Sequence
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
-from .. import drawing as d
-from .. import style
-from ..draft import table_size
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.draft import table_size
 
 if TYPE_CHECKING:
     from .stage import Stage
@@ -17,7 +19,7 @@ NUMBER = 0.3  # paper inches kept for a note's number
 class Flow:
     """Fills sheets from the top left. `number(k)` names the k-th sheet (0 first)."""
 
-    def __init__(self, stage: "Stage", number: Callable[[int], str], name: str):
+    def __init__(self, stage: Stage, number: Callable[[int], str], name: str):
         self.stage, self.number, self.name = stage, number, name
         self.sheets: list[d.Sheet] = []
         self._new()
@@ -41,11 +43,15 @@ class Flow:
         if self.y < room[3] and self.x + total > room[2] + 1e-6:
             self._column(total)
 
-    def table(self, title: str, head: list[str], rows: Sequence[Sequence[str]], widths: list[float], aligns: str) -> None:
+    def table(
+        self, title: str, head: list[str], rows: Sequence[Sequence[str]], widths: list[float], aligns: str
+    ) -> None:
         room = self.sheets[-1].room
         whole = room[2] - room[0]
         shares = (min(1.0, (whole - (n - 1) * COLUMN_GAP) / (n * sum(widths))) for n in (4, 3, 2, 1))
-        share = next((s for s in shares if s > 0.85), whole / sum(widths))  # a little narrower, if one more column then fits
+        share = next(
+            (s for s in shares if s > 0.85), whole / sum(widths)
+        )  # a little narrower, if one more column then fits
         widths = [w * share for w in widths]
         total = sum(widths)
         rest, first = [list(r) for r in rows], True
@@ -80,7 +86,9 @@ class Flow:
                 self._column(width)
                 self._title(f"{title} (CONTINUED)", layer)
             self.sheets[-1].add(d.Text((self.x, self.y), f"{n}.", style.NOTE, "left", "top", layer=layer))
-            self.sheets[-1].add(d.Text((self.x + NUMBER, self.y), row, style.NOTE, "left", "top", wrap=width - NUMBER, layer=layer))
+            self.sheets[-1].add(
+                d.Text((self.x + NUMBER, self.y), row, style.NOTE, "left", "top", wrap=width - NUMBER, layer=layer)
+            )
             self.y -= high
             self.right = max(self.right, self.x + width)
         self.y -= GAP

@@ -1,16 +1,17 @@
 """S-101: every footing with its size and depth, dimensioned from the house corner and from its neighbour."""
+
 from __future__ import annotations
 
 import math
 
 import numpy as np
 
-from .. import drawing as d
-from ..draft import table_size
-from ..views import View, project
+from ..drafting import drawing as d
+from ..drafting.draft import table_size
+from ..linework.views import View, project
 from . import reading
-from .pens import items, name_of
 from .house import house_in_plan, outline_items
+from .pens import items, name_of
 from .stage import Stage, joined_box
 from .strings import Strings
 
@@ -38,7 +39,10 @@ def build(stage: Stage) -> d.Sheet:
     box = joined_box([frame, work.box, below.box]) if shown else frame
     plan_room, column = stage.beside(sheet, 5.4)
     lines = [*house_in_plan(stage), *outline_items(stage), *items(below, "plan"), *items(work, "plan")]
-    lines += [d.Line(b.point(b.along[0]), b.point(b.along[1]), layer="S-BEAM-CNTR", mark=name_of(b.plies[0])) for b in stage.beams]
+    lines += [
+        d.Line(b.point(b.along[0]), b.point(b.along[1]), layer="S-BEAM-CNTR", mark=name_of(b.plies[0]))
+        for b in stage.beams
+    ]
 
     def draw(scale: float) -> d.View:
         view = d.View("footing plan", scale, list(lines))
@@ -47,7 +51,14 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, box, plan_room, 24.0, (1.2, 0.3))
-    stage.place(sheet, view, plan_room, "Footing and post plan", "1", "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.")
+    stage.place(
+        sheet,
+        view,
+        plan_room,
+        "Footing and post plan",
+        "1",
+        "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.",
+    )
     if column:  # on small papers the table stands among the schedules
         table = footing_table(stage, (column[0], column[3]))
         sheet.add(table)
@@ -60,12 +71,33 @@ def _centres(stage: Stage, view: d.View) -> None:
     for f in stage.of("footing"):
         x, y = reading.centre(f)
         r = footing_size(f) / 2 + 0.1 * view.scale
-        view.add(d.Line((x - r, y), (x + r, y), layer="S-FNDN-CNTR", mark=name_of(f)), d.Line((x, y - r), (x, y + r), layer="S-FNDN-CNTR", mark=name_of(f)))
-        view.add(d.Tag(f.id or f.mark, None, (x + footing_size(f) / 2 * 0.7071, y + footing_size(f) / 2 * 0.7071), "box", mark=name_of(f)))
+        view.add(
+            d.Line((x - r, y), (x + r, y), layer="S-FNDN-CNTR", mark=name_of(f)),
+            d.Line((x, y - r), (x, y + r), layer="S-FNDN-CNTR", mark=name_of(f)),
+        )
+        view.add(
+            d.Tag(
+                f.id or f.mark,
+                None,
+                (x + footing_size(f) / 2 * 0.7071, y + footing_size(f) / 2 * 0.7071),
+                "box",
+                mark=name_of(f),
+            )
+        )
     for p in stage.of("pad"):
         (x0, y0), (x1, y1) = p.box[:, :2]
-        tips = [(float(x0 + (x1 - x0) * a), float(y0 + (y1 - y0) * b)) for a, b in ((0.8, 0.5), (0.8, 0.8), (0.2, 0.5), (0.2, 0.2), (0.5, 0.2))]
-        view.add(d.Leader(tips[0], tips=tips[1:], text=f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}", mark=name_of(p)))
+        tips = [
+            (float(x0 + (x1 - x0) * a), float(y0 + (y1 - y0) * b))
+            for a, b in ((0.8, 0.5), (0.8, 0.8), (0.2, 0.5), (0.2, 0.2), (0.5, 0.2))
+        ]
+        view.add(
+            d.Leader(
+                tips[0],
+                tips=tips[1:],
+                text=f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}",
+                mark=name_of(p),
+            )
+        )
     for p in stage.of("post")[:1]:
         view.add(d.Leader(reading.centre(p), f"{p.stock.name} POST", mark=name_of(p)))
 
@@ -114,31 +146,58 @@ def footing_rows(stage: Stage) -> list[list[str]]:
         low, high = map(float, f.box[:, 2])
         posts = [p for p in stage.of("post") if math.dist(reading.centre(p), (x, y)) < footing_size(f) / 2]
         size = stage.text(footing_size(f)) + (" DIA." if f.shape.circle else " SQ.")
-        out.append([f.id or f.mark, size, stage.text(high - low), stage.text(g - low), stage.text(abs(x - hx)), stage.text(abs(y - hy)),
-                    f"{posts[0].stock.name} {posts[0].mark}" if posts else "-"])
+        out.append(
+            [
+                f.id or f.mark,
+                size,
+                stage.text(high - low),
+                stage.text(g - low),
+                stage.text(abs(x - hx)),
+                stage.text(abs(y - hy)),
+                f"{posts[0].stock.name} {posts[0].mark}" if posts else "-",
+            ]
+        )
     return out
 
 
 def footing_table(stage: Stage, at: d.Point) -> d.Table:
-    return d.Table(at, "FOOTINGS", ["MARK", "SIZE", "HEIGHT", "BELOW GRADE", "X FROM CORNER", "Y FROM CORNER", "POST"], footing_rows(stage),
-                   [0.6, 0.83, 0.66, 0.68, 1.0, 1.0, 0.62], "lcccccc")
+    return d.Table(
+        at,
+        "FOOTINGS",
+        ["MARK", "SIZE", "HEIGHT", "BELOW GRADE", "X FROM CORNER", "Y FROM CORNER", "POST"],
+        footing_rows(stage),
+        [0.6, 0.83, 0.66, 0.68, 1.0, 1.0, 0.62],
+        "lcccccc",
+    )
 
 
 def footing_notes(stage: Stage) -> list[str]:
     p = stage.deck.parameters
     _, corner = house_corner(stage)
-    rows = [f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}. VERIFY ON SITE BEFORE DIGGING.",
-            f"ASSUMED SOIL BEARING {p.loads.soil_bearing_psf:g} PSF; BEAR ON UNDISTURBED SOIL."]
+    rows = [
+        f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}. VERIFY ON SITE BEFORE DIGGING.",
+        f"ASSUMED SOIL BEARING {p.loads.soil_bearing_psf:g} PSF; BEAR ON UNDISTURBED SOIL.",
+    ]
     if p.local.frost_depth:
-        rows.append(f"FROST DEPTH {stage.text(p.local.frost_depth)} BELOW GRADE; FOOTINGS GO DOWN TO THE DEPTH IN THE TABLE.")
+        rows.append(
+            f"FROST DEPTH {stage.text(p.local.frost_depth)} BELOW GRADE; FOOTINGS GO DOWN TO THE DEPTH IN THE TABLE."
+        )
     else:
-        rows.append("FROST DEPTH NOT GIVEN IN THE PARAMETER FILE: ASK THE AUTHORITY HAVING JURISDICTION AND COMPARE WITH THE TABLE.")
+        rows.append(
+            "FROST DEPTH NOT GIVEN IN THE PARAMETER FILE: ASK THE AUTHORITY HAVING JURISDICTION AND COMPARE WITH THE TABLE."
+        )
     from .hardware import limit_row
 
     strength = limit_row(stage, "concrete_strength_min")
     if strength:
-        rows.append(f"CONCRETE OF AT LEAST {strength.value:g} {strength.unit.upper()} COMPRESSIVE STRENGTH ({strength.citation.upper()}).")
-    rows += ["POST BASES HOLD POSTS OFF THE CONCRETE; ANCHOR BOLTS SET IN THE POUR.", "INSPECTION OF HOLES BEFORE THE POUR.", "CALL THE UTILITY LOCATING SERVICE BEFORE DIGGING."]
+        rows.append(
+            f"CONCRETE OF AT LEAST {strength.value:g} {strength.unit.upper()} COMPRESSIVE STRENGTH ({strength.citation.upper()})."
+        )
+    rows += [
+        "POST BASES HOLD POSTS OFF THE CONCRETE; ANCHOR BOLTS SET IN THE POUR.",
+        "INSPECTION OF HOLES BEFORE THE POUR.",
+        "CALL THE UTILITY LOCATING SERVICE BEFORE DIGGING.",
+    ]
     return rows
 
 

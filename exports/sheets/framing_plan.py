@@ -1,24 +1,27 @@
 """S-102: the frame from above, surface taken off; beams, posts and footings under it dashed; spans from the pieces."""
+
 from __future__ import annotations
 
 import numpy as np
 import shapely
 
-from .. import drawing as d
-from .. import style
-from ..symbols import mark_boxes, section_mark
-from ..views import View, project
+from ..drafting import drawing as d
+from ..drafting import style
+from ..drafting.symbols import mark_boxes, section_mark
+from ..linework.views import View, project
 from . import reading
-from .hardware import framing_notes, ledger_fasteners
-from .pens import items, name_of
 from .crop import cropped
+from .hardware import framing_notes, ledger_fasteners
 from .house import WALL, house_in_plan
+from .pens import items, name_of
 from .sections import frame_planes, spaced
 from .stage import FRAME, Stage, grown, joined_box
 from .strings import Strings
 from .wording import direction_word
 
-TOO_NEAR = 2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
+TOO_NEAR = (
+    2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
+)
 STRINGERS_SHOWN = 15.0  # inches past the frame: the rest is in the stair section
 UNDER = ("beam", "post", "footing", "post base")
 
@@ -28,8 +31,15 @@ def build(stage: Stage) -> d.Sheet:
     frame = joined_box([p.footprint.bounds for p in stage.deck_of(*FRAME)] or [(0.0, 0.0, 1.0, 1.0)])
     above = stage.of(*FRAME, "guard post", "stringer")
     work = project(above, View.above(), under=stage.of(*UNDER))
-    if not [p for p in stage.of("joist") if p.stair is not None]:  # a stair's landing is framing too; stringers alone are not
-        work = cropped(work, grown(joined_box([frame, *(p.footprint.bounds for p in stage.deck_of("beam", "footing"))]), STRINGERS_SHOWN))
+    if not [
+        p for p in stage.of("joist") if p.stair is not None
+    ]:  # a stair's landing is framing too; stringers alone are not
+        work = cropped(
+            work,
+            grown(
+                joined_box([frame, *(p.footprint.bounds for p in stage.deck_of("beam", "footing"))]), STRINGERS_SHOWN
+            ),
+        )
     lines = [*house_in_plan(stage), *items(work, "plan"), *_hangers(stage)]
     plan_room, note_room = stage.beside(sheet, 3.0)
 
@@ -46,7 +56,14 @@ def build(stage: Stage) -> d.Sheet:
     view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.5))
     if not stage.small:
         sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
-    stage.place(sheet, view, plan_room, "Framing plan", "1", "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.")
+    stage.place(
+        sheet,
+        view,
+        plan_room,
+        "Framing plan",
+        "1",
+        "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.",
+    )
     stage.notes(sheet, note_room, "FRAMING NOTES", framing_notes(stage))
     return sheet
 
@@ -67,14 +84,26 @@ def _hangers(stage: Stage) -> list[d.AnyItem]:
         n, band = reading.square(axis), reading.reach(p, reading.square(axis))
         here = reading.reach(p, axis)
         for c in carriers:
-            if reading.overlap(reading.reach(c, n), band) <= 0.1 or reading.overlap((c.box[0, 2], c.box[1, 2]), (p.box[0, 2], p.box[1, 2])) <= 1:
+            if (
+                reading.overlap(reading.reach(c, n), band) <= 0.1
+                or reading.overlap((c.box[0, 2], c.box[1, 2]), (p.box[0, 2], p.box[1, 2])) <= 1
+            ):
                 continue
             there = reading.reach(c, axis)
             for end, inward, face in ((here[0], 1.0, there[1]), (here[1], -1.0, there[0])):
                 if abs(end - face) < reading.NEAR:
                     grow, long = 0.15, 2.0
-                    rows = [(end + inward * long, band[0] - grow), (end, band[0] - grow), (end, band[1] + grow), (end + inward * long, band[1] + grow)]
-                    out.append(d.Polyline([tuple(map(float, axis * s + n * t)) for s, t in rows], layer="S-JOIS-HNGR", mark=name_of(p)))
+                    rows = [
+                        (end + inward * long, band[0] - grow),
+                        (end, band[0] - grow),
+                        (end, band[1] + grow),
+                        (end + inward * long, band[1] + grow),
+                    ]
+                    out.append(
+                        d.Polyline(
+                            [tuple(map(float, axis * s + n * t)) for s, t in rows], layer="S-JOIS-HNGR", mark=name_of(p)
+                        )
+                    )
     return out
 
 
@@ -89,7 +118,7 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
         whole_run = _with_rims(stage, group)
         stations = sorted({round(s, 3) for pair in [*group.spans, *group.overhangs(whole_run)] for s in pair})
         key = (side, tuple((round(a, 1), round(b, 1)) for a, b in group.spans))
-        if len(stations) < 2 or key in seen or len(group.joists) < 3 and seen:
+        if len(stations) < 2 or key in seen or (len(group.joists) < 3 and seen):
             continue
         seen.add(key)
         strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
@@ -99,9 +128,17 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
             middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
             n = reading.square(line.axis)
             out = 1.0 if float((np.asarray(line.point(sum(line.along) / 2)) - middle) @ n) > 0 else -1.0
-            edge = max(out * float(np.dot(e.start, n)) for e in stage.edges if abs(out * float(np.dot(e.start, n)) - out * line.middle) < 60)
+            edge = max(
+                out * float(np.dot(e.start, n))
+                for e in stage.edges
+                if abs(out * float(np.dot(e.start, n)) - out * line.middle) < 60
+            )
             at = line.point(line.along[0], out * (edge + 0.45 * view.scale))
-            view.add(*d.chain([line.point(s) for s in stations], at, float(np.degrees(np.arctan2(line.axis[1], line.axis[0])))))
+            view.add(
+                *d.chain(
+                    [line.point(s) for s in stations], at, float(np.degrees(np.arctan2(line.axis[1], line.axis[0])))
+                )
+            )
             continue
         lengthwise = abs(line.axis[0]) > 0.7071
         side = "below" if lengthwise else "left"
@@ -111,8 +148,10 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
         seen.add(key)
         at = y0 if lengthwise else x0
         strings.chain(side, [(s, at) if lengthwise else (at, s) for s in stations])
-    for side, stations in (("left", [y0, *(b.middle for b in stage.beams if abs(b.axis[0]) > 0.9999), y1]),
-                           ("below", [x0, *(b.middle for b in stage.beams if abs(b.axis[1]) > 0.9999), x1])):
+    for side, stations in (
+        ("left", [y0, *(b.middle for b in stage.beams if abs(b.axis[0]) > 0.9999), y1]),
+        ("below", [x0, *(b.middle for b in stage.beams if abs(b.axis[1]) > 0.9999), x1]),
+    ):
         if len(stations) > 2:
             strings.chain(side, [(x0, s) if side == "left" else (s, y0) for s in stations])
     corners = [tuple(map(float, e.start)) for e in stage.edges]
@@ -145,10 +184,20 @@ def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole:
     end = max(reading.reach(group.typical, group.axis))
     low, high = (0, 2) if lengthwise else (1, 3)
     for a, b in zip(middles, middles[1:]):
-        if abs(b - a - group.spacing) < 1 / 32 and not any(m[low] < b + 0.7 * view.scale and m[high] > a for m in marks):
+        if abs(b - a - group.spacing) < 1 / 32 and not any(
+            m[low] < b + 0.7 * view.scale and m[high] > a for m in marks
+        ):
             at = edge + 0.35 * view.scale
             p, q = group.axis * end + n * a, group.axis * end + n * b
-            view.add(d.Dimension(tuple(map(float, p)), tuple(map(float, q)), (0.0, at) if lengthwise else (at, 0.0), 0.0 if lengthwise else 90.0, suffix=" O.C. TYP."))
+            view.add(
+                d.Dimension(
+                    tuple(map(float, p)),
+                    tuple(map(float, q)),
+                    (0.0, at) if lengthwise else (at, 0.0),
+                    0.0 if lengthwise else 90.0,
+                    suffix=" O.C. TYP.",
+                )
+            )
             return
 
 
@@ -178,31 +227,59 @@ def _spans(stage: Stage, view: d.View) -> None:
         mid = sum(reading.reach(joist, n)) / 2 + group.spacing / 2
         start, end = max(group.spans, key=lambda s: s[1] - s[0])
         a, b = group.axis * start + n * mid, group.axis * end + n * mid
-        size, clear = f"{joist.stock.name} JOISTS @ {stage.inch(group.spacing)} O.C.", f"CLEAR SPAN {stage.text(end - start)}"
+        size, clear = (
+            f"{joist.stock.name} JOISTS @ {stage.inch(group.spacing)} O.C.",
+            f"CLEAR SPAN {stage.text(end - start)}",
+        )
         if size + clear in said:
             continue
         said.add(size + clear)
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))], "both"))
         half = (group.spacing / 2 - joist.stock.thickness / 2) / view.scale
         middle, angle = (a + b) / 2, 90.0 if abs(group.axis[1]) > 0.7071 else 0.0
-        clear_of = _between_blocks(stage, group.axis, n * mid, (start, end), style.text_width(size, style.NOTE) * view.scale)
+        clear_of = _between_blocks(
+            stage, group.axis, n * mid, (start, end), style.text_width(size, style.NOTE) * view.scale
+        )
         if half > 0.15 and clear_of is not None:
             middle = clear_of
             off = (0.03 + style.NOTE / 2) * view.scale
             side = np.array([-1.0, 0.0]) if angle else np.array([0.0, 1.0])
             for text, s in ((size, 1), (clear, -1)):
-                view.add(d.Text(tuple(map(float, middle + side * off * s)), text, style.NOTE, "centre", "middle", angle, layer="A-ANNO-NOTE", mark=joist.mark))
+                view.add(
+                    d.Text(
+                        tuple(map(float, middle + side * off * s)),
+                        text,
+                        style.NOTE,
+                        "centre",
+                        "middle",
+                        angle,
+                        layer="A-ANNO-NOTE",
+                        mark=joist.mark,
+                    )
+                )
         else:
             at = [tuple(map(float, a + (b - a) * t)) for t in (0.5, 0.2, 0.8, 0.35, 0.65, 0.08, 0.92)]
             view.add(d.Leader(at[0], f"{size}\n{clear}", head="dot", tips=at[1:], mark=joist.mark))
 
 
-def _between_blocks(stage: Stage, axis: np.ndarray, across: np.ndarray, span: tuple[float, float], wide: float) -> np.ndarray | None:
+def _between_blocks(
+    stage: Stage, axis: np.ndarray, across: np.ndarray, span: tuple[float, float], wide: float
+) -> np.ndarray | None:
     """The place along a span where words of a width stand clear of blocking, nearest its middle; None where there is none."""
     line = shapely.LineString([axis * span[0] + across, axis * span[1] + across])
-    met = [reading.reach(p, axis) for p in stage.of("blocking", "border blocking", "post blocking") if p.footprint.intersects(line)]
+    met = [
+        reading.reach(p, axis)
+        for p in stage.of("blocking", "border blocking", "post blocking")
+        if p.footprint.intersects(line)
+    ]
     tries = [span[0] + (span[1] - span[0]) * t for t in (0.5, 0.4, 0.6, 0.3, 0.7, 0.25, 0.75)]
-    free = [s for s in tries if span[0] < s - wide / 2 - 3 and s + wide / 2 + 3 < span[1] and all(reading.overlap(m, (s - wide / 2 - 1, s + wide / 2 + 1)) <= 0 for m in met)]
+    free = [
+        s
+        for s in tries
+        if span[0] < s - wide / 2 - 3
+        and s + wide / 2 + 3 < span[1]
+        and all(reading.overlap(m, (s - wide / 2 - 1, s + wide / 2 + 1)) <= 0 for m in met)
+    ]
     return axis * free[0] + across if free else None
 
 
@@ -217,7 +294,10 @@ def _lateral_ties(stage: Stage, view: d.View) -> None:
     if len(hung) < 2:
         return
     middle = lambda p: sum(reading.reach(p, axis)) / 2  # noqa: E731
-    first, last = min(hung, key=lambda p: abs(middle(p) - low - 18)), min(hung, key=lambda p: abs(middle(p) - high + 18))
+    first, last = (
+        min(hung, key=lambda p: abs(middle(p) - low - 18)),
+        min(hung, key=lambda p: abs(middle(p) - high + 18)),
+    )
     n = reading.square(axis)
     face = sum(reading.reach(ledgers[0], n)) / 2
     for p in {id(first): first, id(last): last}.values():
@@ -295,24 +375,44 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
     boxes of the marks."""
     shown = shapely.box(*box)
     stairs = {p.stair for p in stage.of("stringer")}
-    flights = [shapely.unary_union([p.footprint.intersection(shown) for p in stage.of("stringer") if p.stair == s]).envelope for s in sorted(stairs)]
-    built = [stage.deck.layout.outline.polygon, *flights, *(p.footprint.intersection(shown) for p in stage.of("footing"))]
+    flights = [
+        shapely.unary_union([p.footprint.intersection(shown) for p in stage.of("stringer") if p.stair == s]).envelope
+        for s in sorted(stairs)
+    ]
+    built = [
+        stage.deck.layout.outline.polygon,
+        *flights,
+        *(p.footprint.intersection(shown) for p in stage.of("footing")),
+    ]
     blocks: list[d.Box] = []
     for n, plane in enumerate(frame_planes(stage)):
         number, sheet = stage.refs[f"frame section {n}"]
         p, along = np.asarray(plane.through), np.array([-plane.direction[1], plane.direction[0]])
         far = 2 * (box[2] - box[0] + box[3] - box[1])
         line = shapely.LineString([p - along * far, p + along * far])
-        met = [(np.asarray(q) - p) @ along for shape in built for g in shapely.get_parts(line.intersection(shape)) for q in g.coords]
+        met = [
+            (np.asarray(q) - p) @ along
+            for shape in built
+            for g in shapely.get_parts(line.intersection(shape))
+            for q in g.coords
+        ]
         over = 0.12 * view.scale
         behind = (WALL if stage.house_edges else 0.0) + over
         low, high = float(min(met)), float(max(met))
         # the wall is drawn behind a house edge: the mark stands clear of it
-        ends = [p + along * (s + way * (behind if _at_house(stage, p + along * s) else over)) for s, way in ((low, -1), (high, 1))]
+        ends = [
+            p + along * (s + way * (behind if _at_house(stage, p + along * s) else over))
+            for s, way in ((low, -1), (high, 1))
+        ]
         for _ in range(3):  # marks side by side stand one beyond the other
-            drawn = section_mark(*(tuple(map(float, e)) for e in ends), number, sheet, direction_word(plane.direction), view.scale)
+            drawn = section_mark(
+                *(tuple(map(float, e)) for e in ends), number, sheet, direction_word(plane.direction), view.scale
+            )
             for k, mark in enumerate(mark_boxes(drawn, view.scale)):
-                if any(shapely.box(*mark).buffer(-0.1 * view.scale).intersects(shapely.box(*b).buffer(-0.1 * view.scale)) for b in blocks):
+                if any(
+                    shapely.box(*mark).buffer(-0.1 * view.scale).intersects(shapely.box(*b).buffer(-0.1 * view.scale))
+                    for b in blocks
+                ):
                     ends[k] = ends[k] + along * ((-1, 1)[k] * 0.55 * view.scale)
         view.add(*drawn)
         blocks += mark_boxes(drawn, view.scale)

@@ -1,17 +1,27 @@
 """Grade, frost line and level marks in upright views."""
+
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Callable
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .. import drawing as d
+from ..drafting import drawing as d
 
 if TYPE_CHECKING:
     from .stage import Stage
 
 
-def ground_items(stage: "Stage", ground: Callable[[float], float], u0: float, u1: float, scale: float, frost: bool = False, solid: list[tuple[float, float]] = ()) -> list[d.AnyItem]:
+def ground_items(
+    stage: Stage,
+    ground: Callable[[float], float],
+    u0: float,
+    u1: float,
+    scale: float,
+    frost: bool = False,
+    solid: list[tuple[float, float]] = (),
+) -> list[d.AnyItem]:
     """The grade line from u0 to u1, earth under it but where something `solid` lies, and the frost line where the file gives one."""
     a, b = (u0, ground(u0)), (u1, ground(u1))
     deep = 0.12 * scale
@@ -19,15 +29,25 @@ def ground_items(stage: "Stage", ground: Callable[[float], float], u0: float, u1
     long, step = 0.5 * scale, 1.5 * scale
     if u1 - u0 > long:
         count = max(2, int((u1 - u0) / step) + 1)
-        for s in np.linspace(u0, u1 - long, count):  # short stretches of earth, so that the ground does not drown the drawing
+        for s in np.linspace(
+            u0, u1 - long, count
+        ):  # short stretches of earth, so that the ground does not drown the drawing
             if any(s < b and s + long > a for a, b in solid):
                 continue
-            ring = [(s, ground(s)), (s + long, ground(s + long)), (s + long, ground(s + long) - deep), (s, ground(s) - deep)]
+            ring = [
+                (s, ground(s)),
+                (s + long, ground(s + long)),
+                (s + long, ground(s + long) - deep),
+                (s, ground(s) - deep),
+            ]
             out.append(d.Hatch([(float(x), float(y)) for x, y in ring], pattern="earth", layer="A-SECT-PATT"))
     depth = stage.deck.parameters.local.frost_depth
     if frost and depth:
         p, q = (u0, ground(u0) - depth), (u1, ground(u1) - depth)
-        out += [d.Line(p, q, layer="C-TOPO-HDLN"), d.Leader(_on(p, q, 0.35), "FROST LINE", tips=[_on(p, q, t) for t in (0.25, 0.45, 0.55, 0.15)])]
+        out += [
+            d.Line(p, q, layer="C-TOPO-HDLN"),
+            d.Leader(_on(p, q, 0.35), "FROST LINE", tips=[_on(p, q, t) for t in (0.25, 0.45, 0.55, 0.15)]),
+        ]
     return out
 
 
@@ -35,7 +55,7 @@ def _on(p: d.Point, q: d.Point, t: float) -> d.Point:
     return p[0] + (q[0] - p[0]) * t, p[1] + (q[1] - p[1]) * t
 
 
-def level_mark(stage: "Stage", name: str, z: float, u: float, shown: float, scale: float, edge: float) -> list[d.AnyItem]:
+def level_mark(stage: Stage, name: str, z: float, u: float, shown: float, scale: float, edge: float) -> list[d.AnyItem]:
     """A level mark at the right of a view, with a thin line to the height it means where it had to be moved."""
     out: list[d.AnyItem] = [d.Symbol("level", (u, shown), values={"LEVEL": f"{name} {signed(stage, z)}"})]
     if abs(shown - z) > 1e-6:
@@ -46,6 +66,6 @@ def level_mark(stage: "Stage", name: str, z: float, u: float, shown: float, scal
     return out
 
 
-def signed(stage: "Stage", z: float) -> str:
+def signed(stage: Stage, z: float) -> str:
     text = stage.text(z)
-    return "±0" if not text.strip("0\"") else text if text.startswith("-") else f"+{text}"
+    return "±0" if not text.strip('0"') else text if text.startswith("-") else f"+{text}"

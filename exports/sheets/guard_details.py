@@ -1,12 +1,13 @@
 """Details of guard and border: guard post, border corner with its blocking, baluster spacing."""
+
 from __future__ import annotations
 
 import numpy as np
 from shapely import Point
 from shapely import box as square
 
-from .. import drawing as d
-from ..views import View, project
+from ..drafting import drawing as d
+from ..linework.views import View, project
 from . import reading
 from .crop import cropped
 from .detail import Detail, note
@@ -33,21 +34,38 @@ def guard_post(stage: Stage) -> Detail | None:
     look = e.direction
     c = reading.centre(part)
     plane = Plane(c, (float(look[0]), float(look[1])))
-    near = [p for p in stage.parts if p.stair is None and reading.overlap(reading.reach(p, e.direction), reading.reach(part, e.direction)) > -30]
+    near = [
+        p
+        for p in stage.parts
+        if p.stair is None and reading.overlap(reading.reach(p, e.direction), reading.reach(part, e.direction)) > -30
+    ]
     work = project(near, plane.view, beyond=12)
     u = float(np.dot(c, plane.view.right[:2]))
     low = float(part.box[0, 2])
     window = (u - 13, low - 4, u + 13, stage.surface_top + 10)
 
     def annotate(stage, view, work):
-        load, hold = limit_row(stage, "guard_handrail_concentrated_load"), limit_row(stage, "guard_post_holddown_capacity_min")
+        load, hold = (
+            limit_row(stage, "guard_handrail_concentrated_load"),
+            limit_row(stage, "guard_post_holddown_capacity_min"),
+        )
         strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         strings.chain("right", [(work.box[2], z) for z in (low, stage.frame_top, stage.surface_top)])
         if boxes := cut_boxes(work, "guard post"):
             strings.chain("below", [(x, work.box[1]) for x in (boxes[0][0][0], boxes[0][0][2])])
         boxes = cut_boxes(work, "guard post")
-        note(view, boxes, f"{part.stock.name} GUARD POST, TO RESIST {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP RAIL", (0.5, 0.75))
-        view.add(d.Leader((u, (low + stage.frame_top) / 2), f"TWO 1/2\" BOLTS AND TENSION DEVICE {f'OF AT LEAST {hold.value:g} LB ' if hold else ''}TO THE FRAME"))
+        note(
+            view,
+            boxes,
+            f"{part.stock.name} GUARD POST, TO RESIST {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP RAIL",
+            (0.5, 0.75),
+        )
+        view.add(
+            d.Leader(
+                (u, (low + stage.frame_top) / 2),
+                f'TWO 1/2" BOLTS AND TENSION DEVICE {f"OF AT LEAST {hold.value:g} LB " if hold else ""}TO THE FRAME',
+            )
+        )
         blocks = cut_boxes(work, "post blocking", "blocking", "border blocking", "joist")
         note(view, blocks, "BLOCKING FOR THE POST", (0.5, 0.3))
         note(view, cut_boxes(work, "rim"), lambda p: f"{p.stock.name} RIM", (0.5, 0.2), -1)
@@ -77,7 +95,14 @@ def border_corner(stage: Stage) -> Detail | None:
     window = (float(c[0] - half), float(c[1] - half), float(c[0] + half), float(c[1] + half))
     over = [p for p in stage.of(*SURFACE, "fascia", "guard post", "post sleeve") if p.stair is None]
     under = stage.deck_of("rim", "joist", "border blocking", "blocking", "post blocking")
-    near = lambda pool: [p for p in pool if p.footprint.bounds[0] < window[2] and p.footprint.bounds[2] > window[0] and p.footprint.bounds[1] < window[3] and p.footprint.bounds[3] > window[1]]  # noqa: E731
+    near = lambda pool: [
+        p
+        for p in pool
+        if p.footprint.bounds[0] < window[2]
+        and p.footprint.bounds[2] > window[0]
+        and p.footprint.bounds[1] < window[3]
+        and p.footprint.bounds[3] > window[1]
+    ]  # noqa: E731
     work = project(near(over), View.above(), under=near(under))
 
     def annotate(stage, view, work):
@@ -90,21 +115,41 @@ def border_corner(stage: Stage) -> Detail | None:
             m = reading.plan_axis(corner[0]) * float(np.dot((q.x, q.y), reading.plan_axis(corner[0])))
             p1, p2 = a * lo + m, a * hi + m
             view.add(d.Dimension(tuple(map(float, p1)), tuple(map(float, p2)), tuple(map(float, p1)), None))
-        for role, text in (("border blocking", "BLOCKING UNDER THE BORDER'S INNER HALF AND THE FIELD ENDS (DASHED)"), ("rim", "RIM UNDER THE OUTER HALF (DASHED)"), ("board", "FIELD BOARDS")):
+        for role, text in (
+            ("border blocking", "BLOCKING UNDER THE BORDER'S INNER HALF AND THE FIELD ENDS (DASHED)"),
+            ("rim", "RIM UNDER THE OUTER HALF (DASHED)"),
+            ("board", "FIELD BOARDS"),
+        ):
             pool = [p for p in near(stage.deck_of(role)) if p.footprint.intersection(square(*window)).area > 1]
             if pool:
-                q = min(pool, key=lambda p: p.footprint.distance(Point(x, y))).footprint.intersection(square(*window)).representative_point()
+                q = (
+                    min(pool, key=lambda p: p.footprint.distance(Point(x, y)))
+                    .footprint.intersection(square(*window))
+                    .representative_point()
+                )
                 view.add(d.Leader((q.x, q.y), text))
         from .surface_plan import _overhangs
 
         strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         axis_edge = e if abs(e.direction[0]) > 0.999 else b
         if abs(axis_edge.direction[0]) > 0.999:
-            outer = min((p.footprint.bounds[1] for p in corner), default=y) if axis_edge.inward[1] > 0 else max((p.footprint.bounds[3] for p in corner), default=y)
+            outer = (
+                min((p.footprint.bounds[1] for p in corner), default=y)
+                if axis_edge.inward[1] > 0
+                else max((p.footprint.bounds[3] for p in corner), default=y)
+            )
             strings.chain("right", [(work.box[2], outer), (work.box[2], y)], suffix=" OVERHANG")
         return _overhangs
 
-    return Detail("Border corner and its blocking", cropped(work, window), "plan", annotate, None, "DASHED: FRAME UNDER THE SURFACE.", open_sides="")
+    return Detail(
+        "Border corner and its blocking",
+        cropped(work, window),
+        "plan",
+        annotate,
+        None,
+        "DASHED: FRAME UNDER THE SURFACE.",
+        open_sides="",
+    )
 
 
 def _covered(post, sleeves, axis) -> tuple[float, float]:
@@ -124,26 +169,45 @@ def balusters(stage: Stage) -> Detail | None:
         return None
     name = max(per_edge, key=lambda k: len(per_edge[k]))
     e = stage.edge(name)
-    posts = [p for p in stage.of("guard post") if abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8]
+    posts = [
+        p for p in stage.of("guard post") if abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8
+    ]
     sleeves = stage.of("post sleeve")
     stations = sorted(_covered(p, sleeves, e.direction) for p in posts)
-    bays = [(a, b) for a, b in zip(stations, stations[1:]) if any(a[1] - 1 < sum(reading.reach(q, e.direction)) / 2 < b[0] + 1 for q in per_edge[name])]
+    bays = [
+        (a, b)
+        for a, b in zip(stations, stations[1:])
+        if any(a[1] - 1 < sum(reading.reach(q, e.direction)) / 2 < b[0] + 1 for q in per_edge[name])
+    ]
     if not bays:
         return None
     first, last = min(bays, key=lambda b: b[1][0] - b[0][1])
     inside = lambda p: reading.overlap(reading.reach(p, e.direction), (first[0] - 0.5, last[1] + 0.5)) > 0.1  # noqa: E731
     near_edge = lambda p: abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8  # noqa: E731
-    pool = [p for p in stage.of("guard post", "baluster", "top rail", "bottom rail", "foot block", "post sleeve", "post cap") if p.stair is None and inside(p) and near_edge(p)]
+    pool = [
+        p
+        for p in stage.of("guard post", "baluster", "top rail", "bottom rail", "foot block", "post sleeve", "post cap")
+        if p.stair is None and inside(p) and near_edge(p)
+    ]
     eye = View.looking(e.inward)
-    strip = [p for p in stage.of("border", "board", "rim", "fascia") if p.stair is None and p.edge == name and p.role in ("border", "rim", "fascia")]
+    strip = [
+        p
+        for p in stage.of("border", "board", "rim", "fascia")
+        if p.stair is None and p.edge == name and p.role in ("border", "rim", "fascia")
+    ]
     work = project(pool + strip, eye)
-    flat = lambda s: float(np.dot(np.asarray(e.direction) * s, eye.right[:2])) + float(np.dot(np.asarray(e.inward) * float(np.dot(e.start, e.inward)), eye.right[:2]))  # noqa: E731
+    flat = lambda s: (
+        float(np.dot(np.asarray(e.direction) * s, eye.right[:2]))
+        + float(np.dot(np.asarray(e.inward) * float(np.dot(e.start, e.inward)), eye.right[:2]))
+    )  # noqa: E731
     u0, u1 = sorted((flat(first[0]), flat(last[1])))
     z0 = float(min(p.box[0, 2] for p in strip or pool)) - 1
     window = (u0 - 4, z0, u1 + 4, float(max(p.box[1, 2] for p in pool)) + 1)
 
     def annotate(stage, view, work):
-        bars = sorted(sorted((flat(a), flat(b))) for a, b in (reading.reach(p, e.direction) for p in pool if p.role == "baluster"))
+        bars = sorted(
+            sorted((flat(a), flat(b))) for a, b in (reading.reach(p, e.direction) for p in pool if p.role == "baluster")
+        )
         ends = [sorted((flat(a), flat(b))) for a, b in (first, last)]
         ends.sort()
         spans = [*([ends[0]]), *bars, *([ends[1]])]
@@ -153,20 +217,61 @@ def balusters(stage: Stage) -> Detail | None:
         for n, (a, b) in enumerate(gaps):
             if n < 2 or n == len(gaps) - 1:
                 view.add(d.Dimension((a, z), (b, z), (a, window[1] - 0.3 * view.scale), 0.0))
-        view.add(d.Dimension((ends[0][1], z), (ends[1][0], z), (0.0, window[1] - 0.68 * view.scale), 0.0, suffix=" CLEAR BETWEEN POSTS"))
+        view.add(
+            d.Dimension(
+                (ends[0][1], z),
+                (ends[1][0], z),
+                (0.0, window[1] - 0.68 * view.scale),
+                0.0,
+                suffix=" CLEAR BETWEEN POSTS",
+            )
+        )
         sphere = limit_row(stage, "guard_opening_sphere")
         clear = [b - a for a, b in gaps]
         mid = gaps[len(gaps) // 2]
         z_mid = z + 14
-        view.add(d.Leader(((mid[0] + mid[1]) / 2, z_mid), f"{len(bars)} BALUSTERS, {len(gaps)} OPENINGS, GREATEST {stage.inch(max(clear))} CLEAR" + (f"; A {stage.inch(sphere.value)} SPHERE MUST NOT PASS" if sphere else ""), head="dot"))
+        view.add(
+            d.Leader(
+                ((mid[0] + mid[1]) / 2, z_mid),
+                f"{len(bars)} BALUSTERS, {len(gaps)} OPENINGS, GREATEST {stage.inch(max(clear))} CLEAR"
+                + (f"; A {stage.inch(sphere.value)} SPHERE MUST NOT PASS" if sphere else ""),
+                head="dot",
+            )
+        )
         strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         rail = [p for p in pool if p.role == "top rail"]
-        heights = [stage.surface_top] + ([float(low[0].box[0, 2])] if low else []) + ([float(max(p.box[1, 2] for p in rail))] if rail else [])
+        heights = (
+            [stage.surface_top]
+            + ([float(low[0].box[0, 2])] if low else [])
+            + ([float(max(p.box[1, 2] for p in rail))] if rail else [])
+        )
         strings.chain("right", [(work.box[2], h) for h in heights])
         if rail:
             strings.chain("right", [(work.box[2], stage.surface_top), (work.box[2], heights[-1])], suffix=" GUARD")
-            view.add(d.Leader(((u0 + u1) / 2 - 6, float(rail[0].box[:, 2].mean())), f"{rail[0].stock.name} TOP RAIL", mark=name_of(rail[0])))
+            view.add(
+                d.Leader(
+                    ((u0 + u1) / 2 - 6, float(rail[0].box[:, 2].mean())),
+                    f"{rail[0].stock.name} TOP RAIL",
+                    mark=name_of(rail[0]),
+                )
+            )
         if low:
-            view.add(d.Leader(((u0 + u1) / 2 + 6, float(low[0].box[:, 2].mean())), f"{low[0].stock.name} BOTTOM RAIL", mark=name_of(low[0])))
+            view.add(
+                d.Leader(
+                    ((u0 + u1) / 2 + 6, float(low[0].box[:, 2].mean())),
+                    f"{low[0].stock.name} BOTTOM RAIL",
+                    mark=name_of(low[0]),
+                )
+            )
 
-    return Detail("Guard and baluster spacing", cropped(work, window), "elevation", annotate, None, "OPENINGS MEASURED BETWEEN THE PIECES.", (2.4, 0.2), "lr", 16.0)
+    return Detail(
+        "Guard and baluster spacing",
+        cropped(work, window),
+        "elevation",
+        annotate,
+        None,
+        "OPENINGS MEASURED BETWEEN THE PIECES.",
+        (2.4, 0.2),
+        "lr",
+        16.0,
+    )

@@ -2,24 +2,25 @@
 
 What the model does not size (nail schedules of hangers, hold-down makes) is said to be chosen by the builder and not checked.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...model.fasteners import fasteners
-from ...model.takeoff import LEDGER_FASTENER, ledger_row
+from ...model.order.fasteners import fasteners
+from ...model.order.takeoff import LEDGER_FASTENER, ledger_row
 from ...shared.standards import Row, find_limit
 
 if TYPE_CHECKING:
     from .stage import Stage
 
 
-def edition(stage: "Stage") -> str:
+def edition(stage: Stage) -> str:
     return stage.deck.parameters.local.edition
 
 
-def limit_row(stage: "Stage", item: str) -> Row | None:
+def limit_row(stage: Stage, item: str) -> Row | None:
     return find_limit(item, edition(stage))
 
 
@@ -35,37 +36,61 @@ class LedgerFasteners:
     spacing: float | None
 
 
-def ledger_fasteners(stage: "Stage") -> LedgerFasteners:
+def ledger_fasteners(stage: Stage) -> LedgerFasteners:
     """What the published table says for the measured joist span."""
     span, row = stage.once("ledger row", lambda: ledger_row(stage.deck, stage.measured_rows))
     if row is None or not row.value:
-        return LedgerFasteners("LEDGER FASTENERS: NOT IN THE TABLE, BY AN ENGINEER", "LEDGER FASTENERS: THE MEASURED SPAN OR LOAD LIES OUTSIDE THE PUBLISHED TABLE; BY AN ENGINEER", "", None)
+        return LedgerFasteners(
+            "LEDGER FASTENERS: NOT IN THE TABLE, BY AN ENGINEER",
+            "LEDGER FASTENERS: THE MEASURED SPAN OR LOAD LIES OUTSIDE THE PUBLISHED TABLE; BY AN ENGINEER",
+            "",
+            None,
+        )
     text = f'1/2" {LEDGER_FASTENER.upper()}S WITH WASHERS @ {stage.inch(float(row.value))} O.C. MAX.'
-    return LedgerFasteners(f"{text}, STAGGERED IN 2 ROWS", f"{text}, STAGGERED IN TWO ROWS, FOR A MEASURED JOIST SPAN OF {stage.text(span)}", row.citation, float(row.value))
+    return LedgerFasteners(
+        f"{text}, STAGGERED IN 2 ROWS",
+        f"{text}, STAGGERED IN TWO ROWS, FOR A MEASURED JOIST SPAN OF {stage.text(span)}",
+        row.citation,
+        float(row.value),
+    )
 
 
-def framing_notes(stage: "Stage") -> list[str]:
+def framing_notes(stage: Stage) -> list[str]:
     p = stage.deck.parameters
     rows = []
     joists = stage.of("joist")
     if joists:
         g = stage.groups[0]
-        rows.append(f"JOISTS {joists[0].stock.name} {p.lumber.species.upper()} {p.lumber.grade.upper()}, {_treated(p)}, AT {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE.")
+        rows.append(
+            f"JOISTS {joists[0].stock.name} {p.lumber.species.upper()} {p.lumber.grade.upper()}, {_treated(p)}, AT {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE."
+        )
     if stage.beams:
-        rows.append(f"BEAMS {', '.join(sorted({b.text for b in stage.beams}))}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. BEAM CAP ON EVERY POST.")
+        rows.append(
+            f"BEAMS {', '.join(sorted({b.text for b in stage.beams}))}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. BEAM CAP ON EVERY POST."
+        )
     if stage.of("ledger"):
         fasteners = ledger_fasteners(stage)
         rows.append(f"{fasteners.full}." + (f" {fasteners.source.upper()}." if fasteners.source else ""))
-        rows.append("JOIST HANGERS AT EVERY JOIST END ON A LEDGER OR HEADER (SHOWN AS A HEAVY U), SIZED TO THE JOIST, EVERY NAIL HOLE FILLED.")
-        rows.append("LATERAL LOAD CONNECTIONS (LLC) BETWEEN DECK AND HOUSE FLOOR WHERE MARKED, NOT FEWER THAN TWO, RATED AS THE CODE IN FORCE ASKS.")
+        rows.append(
+            "JOIST HANGERS AT EVERY JOIST END ON A LEDGER OR HEADER (SHOWN AS A HEAVY U), SIZED TO THE JOIST, EVERY NAIL HOLE FILLED."
+        )
+        rows.append(
+            "LATERAL LOAD CONNECTIONS (LLC) BETWEEN DECK AND HOUSE FLOOR WHERE MARKED, NOT FEWER THAN TWO, RATED AS THE CODE IN FORCE ASKS."
+        )
     else:
-        rows.append("FREE-STANDING: NOT CARRIED BY THE HOUSE. BRACE POSTS AGAINST SWAY AS THE CODE IN FORCE ASKS; BRACING IS NOT CHECKED HERE.")
+        rows.append(
+            "FREE-STANDING: NOT CARRIED BY THE HOUSE. BRACE POSTS AGAINST SWAY AS THE CODE IN FORCE ASKS; BRACING IS NOT CHECKED HERE."
+        )
     if stage.of("post blocking") or stage.of("guard post"):
         load = limit_row(stage, "guard_handrail_concentrated_load")
         hold = limit_row(stage, "guard_post_holddown_capacity_min")
-        rows.append(f"GUARD POSTS BLOCKED ON BOTH SIDES AND HELD TO THE FRAME WITH TENSION DEVICES{f' OF AT LEAST {hold.value:g} LB' if hold else ''}"
-                    + (f" FOR THE {load.value:g} LB RAIL LOAD." if load else "."))
-    rows.append("CONNECTORS AND FASTENERS IN TREATED LUMBER: HOT-DIPPED GALVANIZED OR STAINLESS STEEL; DO NOT MIX METALS.")
+        rows.append(
+            f"GUARD POSTS BLOCKED ON BOTH SIDES AND HELD TO THE FRAME WITH TENSION DEVICES{f' OF AT LEAST {hold.value:g} LB' if hold else ''}"
+            + (f" FOR THE {load.value:g} LB RAIL LOAD." if load else ".")
+        )
+    rows.append(
+        "CONNECTORS AND FASTENERS IN TREATED LUMBER: HOT-DIPPED GALVANIZED OR STAINLESS STEEL; DO NOT MIX METALS."
+    )
     rows.append("MARKS (J1, BM1 ...) ARE THOSE OF THE MEMBER SCHEDULE AND THE CUT LIST.")
     return rows
 
@@ -76,31 +101,79 @@ def _treated(p) -> str:
 
 # Item of the take-off and the connection it makes, from the house and the ground up.
 CONNECTIONS = (
-    ("ledger fastener", "LEDGER TO HOUSE"), ("post base", "POST TO FOOTING"), ("beam cap", "BEAM TO POST"), ("ply nail", "PLIES OF BEAMS AND RIMS"),
-    ("joist hanger", "JOIST TO LEDGER OR BEAM"), ("beam tie", "JOIST TO BEAM"), ("framing screw", "JOISTS, RIMS AND BLOCKING"), ("angle pair", "BORDER BLOCKING"),
-    ("guard-post bolt", "GUARD POST TO FRAME"), ("rail bracket", "RAIL TO POST"), ("baluster screw", "BALUSTER TO RAIL"), ("foot-block screw", "FOOT BLOCK TO RAIL"),
-    ("handrail bracket", "HANDRAIL TO POST"), ("stringer connector", "STRINGER TO DECK"), ("pad anchor", "STAIR TO PAD"), ("tread screw", "TREAD AND RISER"),
-    ("deck screw", "SURFACE BOARD TO FRAME"), ("hidden clip", "GROOVED BOARD TO FRAME"), ("start clip", "FIRST AND LAST GROOVED BOARD"), ("fascia screw", "FASCIA AND SKIRTS"),
+    ("ledger fastener", "LEDGER TO HOUSE"),
+    ("post base", "POST TO FOOTING"),
+    ("beam cap", "BEAM TO POST"),
+    ("ply nail", "PLIES OF BEAMS AND RIMS"),
+    ("joist hanger", "JOIST TO LEDGER OR BEAM"),
+    ("beam tie", "JOIST TO BEAM"),
+    ("framing screw", "JOISTS, RIMS AND BLOCKING"),
+    ("angle pair", "BORDER BLOCKING"),
+    ("guard-post bolt", "GUARD POST TO FRAME"),
+    ("rail bracket", "RAIL TO POST"),
+    ("baluster screw", "BALUSTER TO RAIL"),
+    ("foot-block screw", "FOOT BLOCK TO RAIL"),
+    ("handrail bracket", "HANDRAIL TO POST"),
+    ("stringer connector", "STRINGER TO DECK"),
+    ("pad anchor", "STAIR TO PAD"),
+    ("tread screw", "TREAD AND RISER"),
+    ("deck screw", "SURFACE BOARD TO FRAME"),
+    ("hidden clip", "GROOVED BOARD TO FRAME"),
+    ("start clip", "FIRST AND LAST GROOVED BOARD"),
+    ("fascia screw", "FASCIA AND SKIRTS"),
 )
 
 
-def hardware_rows(stage: "Stage") -> list[list[str]]:
+def hardware_rows(stage: Stage) -> list[list[str]]:
     """Connection, what, how many, note: for the schedule. The counts are those of the order, from the contacts of the pieces."""
     ledger = ledger_fasteners(stage)
-    found = {h.item: h for h in fasteners(stage.measured_rows, stage.deck.contacts, stage.deck.parameters.surface.fastening, ledger.spacing)}
+    found = {
+        h.item: h
+        for h in fasteners(
+            stage.measured_rows, stage.deck.contacts, stage.deck.parameters.surface.fastening, ledger.spacing
+        )
+    }
     beams = sorted({f"{b.text} ON {b.posts[0].stock.name}" for b in stage.beams if b.posts})
     hold = limit_row(stage, "guard_post_holddown_capacity_min")
-    words = {"ledger fastener": ledger.full, "beam cap": f"BEAM CAP FOR {', '.join(beams)}" if beams else "BEAM CAP",
-             "joist hanger": "FACE-MOUNT JOIST HANGER, SIZE OF THE JOIST, GALVANIZED", "post base": "STAND-OFF POST BASE WITH ANCHOR BOLT",
-             "guard-post bolt": '1/2" BOLT', "stringer connector": "SLOPED HANGER OR STRAP"}
+    words = {
+        "ledger fastener": ledger.full,
+        "beam cap": f"BEAM CAP FOR {', '.join(beams)}" if beams else "BEAM CAP",
+        "joist hanger": "FACE-MOUNT JOIST HANGER, SIZE OF THE JOIST, GALVANIZED",
+        "post base": "STAND-OFF POST BASE WITH ANCHOR BOLT",
+        "guard-post bolt": '1/2" BOLT',
+        "stringer connector": "SLOPED HANGER OR STRAP",
+    }
     rows = []
     for item, connection in CONNECTIONS:
         h = found.get(item)
         if item == "ledger fastener" and stage.of("ledger"):
-            rows.append([connection, ledger.full, f"{h.count:g}" if h else "", ledger.source.upper() or "NOT IN THE TABLE"])
-            rows.append(["DECK TO HOUSE FLOOR", "LATERAL LOAD CONNECTION", "2+", "RATING AS THE CODE IN FORCE ASKS; NOT CHECKED"])
+            rows.append(
+                [connection, ledger.full, f"{h.count:g}" if h else "", ledger.source.upper() or "NOT IN THE TABLE"]
+            )
+            rows.append(
+                [
+                    "DECK TO HOUSE FLOOR",
+                    "LATERAL LOAD CONNECTION",
+                    "2+",
+                    "RATING AS THE CODE IN FORCE ASKS; NOT CHECKED",
+                ]
+            )
         elif h:
-            rows.append([connection, f"{words.get(item, item.upper())}: {h.rule.places.upper()}", f"{h.count:g}", f"{h.rule.source.upper()}; STRENGTH NOT CHECKED"])
+            rows.append(
+                [
+                    connection,
+                    f"{words.get(item, item.upper())}: {h.rule.places.upper()}",
+                    f"{h.count:g}",
+                    f"{h.rule.source.upper()}; STRENGTH NOT CHECKED",
+                ]
+            )
         if item == "guard-post bolt" and h:
-            rows.append([connection, f"TENSION DEVICE{f' OF AT LEAST {hold.value:g} LB' if hold else ''}, EACH POST", f"{h.places:g}", hold.citation.upper() if hold else "NOT CHECKED"])
+            rows.append(
+                [
+                    connection,
+                    f"TENSION DEVICE{f' OF AT LEAST {hold.value:g} LB' if hold else ''}, EACH POST",
+                    f"{h.places:g}",
+                    hold.citation.upper() if hold else "NOT CHECKED",
+                ]
+            )
     return rows

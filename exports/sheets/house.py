@@ -2,15 +2,16 @@
 
 The model does not know how the wall is built, so a strip of nominal thickness is drawn and the note says to verify it.
 """
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .. import drawing as d
-from ..symbols import break_line
-from ..views import View
+from ..drafting import drawing as d
+from ..drafting.symbols import break_line
+from ..linework.views import View
 
 if TYPE_CHECKING:
     from .stage import Stage
@@ -47,7 +48,7 @@ def outline_items(stage: Stage, layer: str = "A-FLOR-ABOV") -> list[d.AnyItem]:
     return [d.Polyline(ring, True, layer=layer)]
 
 
-def house_items(stage: "Stage", view: View, through, scale: float, top: float) -> list[d.AnyItem]:
+def house_items(stage: Stage, view: View, through, scale: float, top: float) -> list[d.AnyItem]:
     """The house wall where an upright section plane meets a house edge: its face, a broken-off strip and a note."""
     out: list[d.AnyItem] = []
     right, toward = np.asarray(view.right[:2]), np.asarray(view.toward[:2])
@@ -67,6 +68,10 @@ def house_items(stage: "Stage", view: View, through, scale: float, top: float) -
         far = u + out_way * WALL
         ring = [(u, low), (far, low), (far, high), (u, high)]
         out += [d.Line((u, low), (u, high), layer="A-WALL"), d.Hatch(ring, pattern="steel", layer="A-WALL-PATT")]
-        out += break_line((min(u, far), high), (max(u, far), high), scale) + break_line((min(u, far), low), (max(u, far), low), scale)
-        out.append(d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL, VERIFY ITS FRAMING"))
+        out += break_line((min(u, far), high), (max(u, far), high), scale) + break_line(
+            (min(u, far), low), (max(u, far), low), scale
+        )
+        out.append(
+            d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL, VERIFY ITS FRAMING")
+        )
     return out

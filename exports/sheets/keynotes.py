@@ -1,8 +1,9 @@
 """Keynotes: on a paper too small for notes on leaders, a number stands at each place and the words in a column beside the view."""
+
 from __future__ import annotations
 
-from .. import drawing as d
-from .. import style
+from ..drafting import drawing as d
+from ..drafting import style
 
 WIDTH = 2.35  # paper inches of the column
 FEW = 2  # notes that a small view still carries on leaders
@@ -17,9 +18,15 @@ def wanted(view: d.View) -> bool:
 
 def keyed(view: d.View) -> list[str]:
     """Put numbers in place of the view's notes, from the top down and from left to right. Returns the words in that order."""
-    notes = sorted((i for i in view.items if type(i) is d.Leader and i.at is None), key=lambda n: (-round(n.tip[1] / view.scale, 1), n.tip[0]))
+    notes = sorted(
+        (i for i in view.items if type(i) is d.Leader and i.at is None),
+        key=lambda n: (-round(n.tip[1] / view.scale, 1), n.tip[0]),
+    )
     number = {id(note): str(n) for n, note in enumerate(notes, 1)}
-    view.items[:] = [d.Tag(number[id(i)], None, i.tip, _SHAPE, tips=i.tips, mark=i.mark) if id(i) in number else i for i in view.items]
+    view.items[:] = [
+        d.Tag(number[id(i)], None, i.tip, _SHAPE, tips=i.tips, mark=i.mark) if id(i) in number else i
+        for i in view.items
+    ]
     return [note.text.replace("\n", ", ") for note in notes]
 
 
@@ -31,5 +38,12 @@ def column(sheet: d.Sheet, words: list[str], x: float, top: float) -> None:
         first = y - style.NOTE * 1.3
         sheet.add(d.Tag(str(n), (x + 0.13, first), None, _SHAPE, layer="A-ANNO-LEGN"))
         wrap = WIDTH - _NUMBER
-        sheet.add(d.Text((x + _NUMBER, first + style.NOTE / 2), text, style.NOTE, "left", "top", wrap=wrap, layer="A-ANNO-LEGN"))
-        y = min(first - style.NOTE * 1.3, first + style.NOTE / 2 - style.block_size(text, style.NOTE, wrap)[1]) - style.NOTE * 0.5
+        sheet.add(
+            d.Text(
+                (x + _NUMBER, first + style.NOTE / 2), text, style.NOTE, "left", "top", wrap=wrap, layer="A-ANNO-LEGN"
+            )
+        )
+        y = (
+            min(first - style.NOTE * 1.3, first + style.NOTE / 2 - style.block_size(text, style.NOTE, wrap)[1])
+            - style.NOTE * 0.5
+        )

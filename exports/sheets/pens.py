@@ -1,31 +1,35 @@
 """Linework of the views as items of the drawing: which layer, which hatch, whose mark."""
+
 from __future__ import annotations
 
 import math
 from collections import defaultdict
-from typing import TYPE_CHECKING, Callable, Iterable
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from .. import drawing as d
-from ..layers import layer_for
-from ..views import CUT, HIDDEN, Linework
+from ..drafting import drawing as d
+from ..drafting.layers import layer_for
+from ..linework.views import CUT, HIDDEN, Linework
 
 if TYPE_CHECKING:
-    from ...model.part import Part
+    from ...model.solid.part import Part
 
 Ground = Callable[[float], float]  # height of grade at the view's u
 CONCRETE, STEEL = "concrete", "steel"
 
 
-def name_of(part: "Part") -> str:
+def name_of(part: Part) -> str:
     """What an item's extended data says of the piece: its own id, or its mark where it has none."""
     return part.id or part.mark
 
 
-def items(work: Linework, kind: str, *, ground: Ground | None = None, hatch: bool = True, window: d.Box | None = None) -> list[d.AnyItem]:
+def items(
+    work: Linework, kind: str, *, ground: Ground | None = None, hatch: bool = True, window: d.Box | None = None
+) -> list[d.AnyItem]:
     """All of a linework as items. `kind` is plan, elevation or section. What lies under `ground` is drawn hidden.
 
     `window` leaves out what lies wholly outside it (a detail needs no more of the deck than it shows).
@@ -38,13 +42,13 @@ def items(work: Linework, kind: str, *, ground: Ground | None = None, hatch: boo
     groups: dict[tuple[int, str], list] = defaultdict(list)
     parts = {}
     for line in work.lines:
-        if line.kind == CUT and hatch or window is not None and not _touches(_box(line), window):
+        if (line.kind == CUT and hatch) or (window is not None and not _touches(_box(line), window)):
             continue
         for a, b, under in _at_grade(line.a, line.b, ground):
             shown = HIDDEN if under and line.kind != CUT else line.kind
             parts[id(line.part)] = line.part
             groups[id(line.part), shown].append((a, b))
-    for ((which, shown), runs) in zip(groups, joined(list(groups.values()))):
+    for (which, shown), runs in zip(groups, joined(list(groups.values()))):
         part = parts[which]
         layer = layer_for(part.role, shown, kind)
         out += [_run(points, layer, name_of(part)) for points in runs]
@@ -63,7 +67,9 @@ def joined(groups: list[list]) -> list[list[list[d.Point]]]:
         return runs
     ends = np.array([[(round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in s] for n in many for s in groups[n]])
     group = np.repeat(np.arange(len(many)), [len(groups[n]) for n in many])
-    lines, of = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(shapely.linestrings(ends), indices=group)), return_index=True)
+    lines, of = shapely.get_parts(
+        shapely.line_merge(shapely.multilinestrings(shapely.linestrings(ends), indices=group)), return_index=True
+    )
     xy, counts = shapely.get_coordinates(lines).tolist(), shapely.get_num_coordinates(lines).tolist()
     start = 0
     for n, count in zip(of.tolist(), counts):
@@ -112,7 +118,7 @@ def _at_grade(a, b, ground: Ground | None):
     return [(a, m, over_a < 0), (m, b, over_b < 0)]
 
 
-def long_axis(part: "Part") -> np.ndarray:
+def long_axis(part: Part) -> np.ndarray:
     """World unit vector of a piece's longest side (of wood, its grain)."""
     shape = part.shape
     if shape.circle is not None:
@@ -121,7 +127,7 @@ def long_axis(part: "Part") -> np.ndarray:
     return part.place.matrix[:3, int(np.argmax([x1 - x0, y1 - y0, shape.thickness]))]
 
 
-def _hatch(part: "Part", polygon: Polygon, work: Linework) -> d.Hatch:
+def _hatch(part: Part, polygon: Polygon, work: Linework) -> d.Hatch:
     ring = [(float(x), float(y)) for x, y in polygon.exterior.coords[:-1]]
     holes = [[(float(x), float(y)) for x, y in h.coords[:-1]] for h in polygon.interiors]
     pattern, angle = "end grain", 0.0
@@ -136,9 +142,14 @@ def _hatch(part: "Part", polygon: Polygon, work: Linework) -> d.Hatch:
     return d.Hatch(ring, holes, pattern, angle, layer=layer_for(part.role, "pattern", "section"), mark=name_of(part))
 
 
-def _edges(part: "Part", polygon: Polygon) -> Iterable[d.Polyline]:
+def _edges(part: Part, polygon: Polygon) -> Iterable[d.Polyline]:
     for ring in (polygon.exterior, *polygon.interiors):
-        yield d.Polyline([(float(x), float(y)) for x, y in ring.coords[:-1]], True, layer=layer_for(part.role, "cut", "section"), mark=name_of(part))
+        yield d.Polyline(
+            [(float(x), float(y)) for x, y in ring.coords[:-1]],
+            True,
+            layer=layer_for(part.role, "cut", "section"),
+            mark=name_of(part),
+        )
 
 
 def length(work_items: Iterable[d.AnyItem]) -> float:

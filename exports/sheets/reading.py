@@ -2,23 +2,25 @@
 
 Everything is found from where the pieces stand, not from the parameters that placed them. Plan coordinates, inches.
 """
+
 from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Iterable, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
-    from ...model.part import Part
+    from ...model.solid.part import Part
 
 NEAR = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
 
-def plan_axis(part: "Part") -> np.ndarray:
+def plan_axis(part: Part) -> np.ndarray:
     """(2,) plan unit vector along a lying piece, turned to point right or up the sheet."""
     x, y = part.place.x[0], part.place.x[1]
     if math.hypot(x, y) < 1e-6:
@@ -27,7 +29,7 @@ def plan_axis(part: "Part") -> np.ndarray:
     return -v if v[0] < -1e-9 or (abs(v[0]) <= 1e-9 and v[1] < 0) else v
 
 
-def reach(part: "Part", axis: Sequence[float]) -> tuple[float, float]:
+def reach(part: Part, axis: Sequence[float]) -> tuple[float, float]:
     """Lowest and highest station of a piece along a plan direction."""
     s = part.vertices[:, :2] @ np.asarray(axis)
     return float(s.min()), float(s.max())
@@ -39,7 +41,7 @@ def square(axis: np.ndarray) -> np.ndarray:
     return -v if v[0] < -1e-9 or (abs(v[0]) <= 1e-9 and v[1] < 0) else v
 
 
-def centre(part: "Part") -> tuple[float, float]:
+def centre(part: Part) -> tuple[float, float]:
     """Middle of the plan box of a piece."""
     (x0, y0, _), (x1, y1, _) = part.box
     return (float(x0 + x1) / 2, float(y0 + y1) / 2)
@@ -53,9 +55,9 @@ def overlap(a: tuple[float, float], b: tuple[float, float]) -> float:
 class BeamLine:
     """The plies of one beam and the posts under it. `axis` runs along it."""
 
-    plies: list["Part"]
+    plies: list[Part]
     axis: np.ndarray
-    posts: list["Part"] = field(default_factory=list)
+    posts: list[Part] = field(default_factory=list)
 
     @cached_property
     def along(self) -> tuple[float, float]:
@@ -98,14 +100,16 @@ class BeamLine:
         return f"({self.count}) {self.plies[0].stock.name}"
 
 
-def beam_lines(parts: Sequence["Part"]) -> list[BeamLine]:
+def beam_lines(parts: Sequence[Part]) -> list[BeamLine]:
     """Beams as lines of plies lying side by side or end to end, from the low end of the plan up."""
     beams = [p for p in parts if p.role == "beam"]
     posts = [p for p in parts if p.role == "post"]
     lines: list[BeamLine] = []
     for p in beams:
         axis = plan_axis(p)
-        mine = [l for l in lines if abs(abs(float(axis @ l.axis)) - 1) < 1e-6 and any(_touch(p, q, axis) for q in l.plies)]
+        mine = [
+            l for l in lines if abs(abs(float(axis @ l.axis)) - 1) < 1e-6 and any(_touch(p, q, axis) for q in l.plies)
+        ]
         merged = BeamLine([p], axis)
         for l in mine:
             merged.plies += l.plies
@@ -115,14 +119,23 @@ def beam_lines(parts: Sequence["Part"]) -> list[BeamLine]:
         for post in posts:
             c, half = np.asarray(centre(post)), NEAR
             inside = line.along[0] - half <= c @ line.axis <= line.along[1] + half
-            if inside and abs(c @ square(line.axis) - line.middle) < 6 and post.box[1, 2] >= line.bottom - 3 and post.box[0, 2] < line.bottom:
+            if (
+                inside
+                and abs(c @ square(line.axis) - line.middle) < 6
+                and post.box[1, 2] >= line.bottom - 3
+                and post.box[0, 2] < line.bottom
+            ):
                 line.posts.append(post)
     return sorted(lines, key=lambda l: (round(float(abs(l.axis[1])), 3), round(l.middle, 3), l.along))
 
 
 def _touch(p, q, axis) -> bool:
     n = square(axis)
-    return abs(p.box[0, 2] - q.box[0, 2]) < 0.1 and overlap(reach(p, axis), reach(q, axis)) > -NEAR and overlap(reach(p, n), reach(q, n)) > -NEAR
+    return (
+        abs(p.box[0, 2] - q.box[0, 2]) < 0.1
+        and overlap(reach(p, axis), reach(q, axis)) > -NEAR
+        and overlap(reach(p, n), reach(q, n)) > -NEAR
+    )
 
 
 @dataclass(frozen=True)
@@ -138,13 +151,13 @@ class Bearing:
 class JoistGroup:
     """Joists alike in what carries them. `axis` runs along them; `spacing` is the usual distance on centre."""
 
-    joists: list["Part"]
+    joists: list[Part]
     axis: np.ndarray
     bearings: list[Bearing]
     spacing: float
 
     @property
-    def typical(self) -> "Part":
+    def typical(self) -> Part:
         """The joist in the middle of the group."""
         n = square(self.axis)
         return sorted(self.joists, key=lambda p: sum(reach(p, n)))[len(self.joists) // 2]
@@ -165,7 +178,7 @@ class JoistGroup:
         return out
 
 
-def bearings(joist: "Part", beams: Iterable[BeamLine], parts: Iterable["Part"], axis: np.ndarray) -> list[Bearing]:
+def bearings(joist: Part, beams: Iterable[BeamLine], parts: Iterable[Part], axis: np.ndarray) -> list[Bearing]:
     """What carries one joist: beams it crosses, and a ledger its end meets (or a header or rim where no beam is near)."""
     n, here, band = square(axis), reach(joist, axis), reach(joist, square(axis))
     found = []
@@ -183,7 +196,7 @@ def bearings(joist: "Part", beams: Iterable[BeamLine], parts: Iterable["Part"], 
     return sorted(found, key=lambda b: b.start)
 
 
-def joist_groups(parts: Sequence["Part"], beams: Sequence[BeamLine]) -> list[JoistGroup]:
+def joist_groups(parts: Sequence[Part], beams: Sequence[BeamLine]) -> list[JoistGroup]:
     """Joists grouped by direction and by what carries them, the largest group first."""
     groups: dict[tuple, list] = defaultdict(list)
     carried: dict[tuple, list[Bearing]] = {}
@@ -202,7 +215,7 @@ def joist_groups(parts: Sequence["Part"], beams: Sequence[BeamLine]) -> list[Joi
     return sorted(out, key=lambda g: (-len(g.joists), centre(g.joists[0])))
 
 
-def usual_spacing(pieces: Iterable["Part"], across: np.ndarray) -> float:
+def usual_spacing(pieces: Iterable[Part], across: np.ndarray) -> float:
     """The commonest centre-to-centre distance of parallel pieces; 0 for fewer than two.
 
     Pieces side by side (plies of a double) count as one.
@@ -223,7 +236,7 @@ class Flight:
     """
 
     stair: int
-    treads: list["Part"]
+    treads: list[Part]
     down: np.ndarray
     band: tuple[float, float]
     levels: list[float] = field(default_factory=list)
@@ -236,7 +249,7 @@ class Flight:
     def rises(self) -> list[float]:
         return [a - b for a, b in zip(self.levels, self.levels[1:])]
 
-    def steps(self) -> list[list["Part"]]:
+    def steps(self) -> list[list[Part]]:
         """The pieces of each tread (boards, or front, returns and rear), from the top down."""
         by_top: dict[float, list] = defaultdict(list)
         for t in self.treads:
@@ -245,10 +258,12 @@ class Flight:
 
     def nosings(self) -> list[tuple[float, float]]:
         """(station, height) of the front edge of each tread, from the top down."""
-        return [(max(reach(t, self.down)[1] for t in step), max(float(t.box[1, 2]) for t in step)) for step in self.steps()]
+        return [
+            (max(reach(t, self.down)[1] for t in step), max(float(t.box[1, 2]) for t in step)) for step in self.steps()
+        ]
 
 
-def flights(parts: Sequence["Part"], outward) -> list[Flight]:
+def flights(parts: Sequence[Part], outward) -> list[Flight]:
     """Every straight run of treads. `outward(stair)` gives the plan direction in which the stair leaves the deck."""
     out = []
     by_stair: dict[int, list] = defaultdict(list)
@@ -285,5 +300,5 @@ def flights(parts: Sequence["Part"], outward) -> list[Flight]:
     return out
 
 
-def guard_posts_on(parts: Sequence["Part"], edge: str) -> list["Part"]:
+def guard_posts_on(parts: Sequence[Part], edge: str) -> list[Part]:
     return [p for p in parts if p.role == "guard post" and p.edge == edge]

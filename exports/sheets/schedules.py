@@ -1,10 +1,11 @@
 """S-6xx: schedules of members, footings, hardware and checks, flowed into columns and on to further sheets."""
+
 from __future__ import annotations
 
 from collections import defaultdict
 from typing import Any
 
-from .. import drawing as d
+from ..drafting import drawing as d
 from .flow import Flow
 from .footing_plan import footing_table
 from .hardware import hardware_rows
@@ -14,17 +15,41 @@ from .wording import stock_text
 
 def build(stage: Stage) -> list[d.Sheet]:
     flow = Flow(stage, lambda k: f"S-{601 + k}", "SCHEDULES")
-    flow.table("MEMBERS", ["MARK", "PIECE", "STOCK", "NO.", "LONG POINT", "SHORT POINT", "MATERIAL"], member_rows(stage), [0.6, 1.5, 1.0, 0.42, 0.95, 0.95, 1.5], "lllcrrl")
+    flow.table(
+        "MEMBERS",
+        ["MARK", "PIECE", "STOCK", "NO.", "LONG POINT", "SHORT POINT", "MATERIAL"],
+        member_rows(stage),
+        [0.6, 1.5, 1.0, 0.42, 0.95, 0.95, 1.5],
+        "lllcrrl",
+    )
     if stage.of("footing"):
         t = footing_table(stage, (0.0, 0.0))
         flow.table(t.title, t.head, t.rows, t.widths, t.aligns)
-    flow.table("FASTENERS AND HARDWARE", ["CONNECTION", "WHAT", "NO.", "SOURCE OR NOTE"], hardware_rows(stage), [1.3, 2.4, 0.5, 2.2], "llcl")
+    flow.table(
+        "FASTENERS AND HARDWARE",
+        ["CONNECTION", "WHAT", "NO.", "SOURCE OR NOTE"],
+        hardware_rows(stage),
+        [1.3, 2.4, 0.5, 2.2],
+        "llcl",
+    )
     met, unchecked = check_rows(stage)
     if met or unchecked:
-        flow.table("CHECKS: PUBLISHED RULES MET AND NOT MET", ["RULE", "PIECE", "MEASURED", "LIMIT", "RESULT", "SOURCE"], met, [2.0, 1.25, 0.95, 0.95, 0.85, 2.1], "llrrll")
+        flow.table(
+            "CHECKS: PUBLISHED RULES MET AND NOT MET",
+            ["RULE", "PIECE", "MEASURED", "LIMIT", "RESULT", "SOURCE"],
+            met,
+            [2.0, 1.25, 0.95, 0.95, 0.85, 2.1],
+            "llrrll",
+        )
         flow.table("CHECKS: NOT CHECKED", ["RULE", "PIECE", "WHY"], unchecked, [2.4, 1.5, 4.2], "lll")
     else:
-        flow.table("CHECKS: NOT CHECKED", ["RULE", "PIECE", "WHY"], [["ALL", "WHOLE DECK", "NO CHECK WAS RUN FOR THIS SET"]], [2.4, 1.5, 4.2], "lll")
+        flow.table(
+            "CHECKS: NOT CHECKED",
+            ["RULE", "PIECE", "WHY"],
+            [["ALL", "WHOLE DECK", "NO CHECK WAS RUN FOR THIS SET"]],
+            [2.4, 1.5, 4.2],
+            "lll",
+        )
     return flow.sheets
 
 
@@ -36,7 +61,17 @@ def member_rows(stage: Stage) -> list[list[str]]:
     out = []
     for mark, same in rows.items():
         m = same[0]
-        out.append([mark, m.role.upper(), stock_text(m.stock.name), str(len(same)), stage.text(m.long_point), stage.text(m.short_point), m.stock.material.upper()])
+        out.append(
+            [
+                mark,
+                m.role.upper(),
+                stock_text(m.stock.name),
+                str(len(same)),
+                stage.text(m.long_point),
+                stage.text(m.short_point),
+                m.stock.material.upper(),
+            ]
+        )
     return out
 
 
@@ -58,8 +93,18 @@ def check_rows(stage: Stage) -> tuple[list[list[str]], list[list[str]]]:
         worst = min(same, key=lambda c: c.margin if isinstance(c.margin, (int, float)) else 0.0)
         piece = str(worst.place or "") + (f" +{len(same) - 1}" if len(same) > 1 else "")
         if result == "not checked":
-            unchecked.append([rule.upper(), piece.upper(), short_source(str(worst.why or worst.source or ""), 150).upper()])
+            unchecked.append(
+                [rule.upper(), piece.upper(), short_source(str(worst.why or worst.source or ""), 150).upper()]
+            )
         else:
-            verdicts.append([rule.upper(), piece.upper(), worst.measured_text.upper() or "-", worst.limit_text.upper() or "-", result.upper(), short_source(str(worst.source or "")).upper()])
+            verdicts.append(
+                [
+                    rule.upper(),
+                    piece.upper(),
+                    worst.measured_text.upper() or "-",
+                    worst.limit_text.upper() or "-",
+                    result.upper(),
+                    short_source(str(worst.source or "")).upper(),
+                ]
+            )
     return verdicts, unchecked
-

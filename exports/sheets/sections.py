@@ -1,21 +1,38 @@
 """S-301 and on: a section across every way the frame spans, along the joists and through a footing, cut from the solids."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from .. import drawing as d
-from ..views import Linework, View, project
+from ..drafting import drawing as d
+from ..linework.views import Linework, View, project
 from . import reading
 from .ground import ground_items, level_mark
-from .house import house_items
 from .hardware import ledger_fasteners
+from .house import house_items
 from .pens import items, name_of
 from .stage import FRAME, SURFACE, Stage, joined_box
 from .strings import Strings
 
-CUT_FROM = (*FRAME, *SURFACE, "beam", "post", "post base", "footing", "fascia", "guard post", "top rail", "bottom rail", "baluster", "post sleeve", "post cap", "foot block", "pad")
+CUT_FROM = (
+    *FRAME,
+    *SURFACE,
+    "beam",
+    "post",
+    "post base",
+    "footing",
+    "fascia",
+    "guard post",
+    "top rail",
+    "bottom rail",
+    "baluster",
+    "post sleeve",
+    "post cap",
+    "foot block",
+    "pad",
+)
 
 
 @dataclass(frozen=True)
@@ -52,7 +69,7 @@ def _frame_planes(stage: Stage) -> list[FramePlane]:
     seen: set[tuple] = set()
     for group in stage.groups:
         key = (tuple(np.abs(np.round(group.axis, 3))), tuple(round(b - a) for a, b in group.spans))
-        if key in seen or out and len(group.joists) < FEW or len(out) == MOST:
+        if key in seen or (out and len(group.joists) < FEW) or len(out) == MOST:
             continue
         plane = _plane_of(stage, group)
         if plane is not None:
@@ -67,10 +84,19 @@ def _plane_of(stage: Stage, group: reading.JoistGroup) -> FramePlane | None:
     band = [s for p in group.joists for s in reading.reach(p, n)]
     run = reading.reach(group.typical, group.axis)
     posts = [p for b in stage.beams if abs(float(b.axis @ group.axis)) < 0.9 for p in b.posts] or stage.of("footing")
-    pool = [p for p in posts if min(band) < float(np.dot(reading.centre(p), n)) < max(band) and run[0] - 12 < float(np.dot(reading.centre(p), group.axis)) < run[1] + 12] or (posts if group is stage.groups[0] else [])
+    pool = [
+        p
+        for p in posts
+        if min(band) < float(np.dot(reading.centre(p), n)) < max(band)
+        and run[0] - 12 < float(np.dot(reading.centre(p), group.axis)) < run[1] + 12
+    ] or (posts if group is stage.groups[0] else [])
     if not pool:
         return None
-    joists = [reading.reach(p, n) for p in stage.of("joist", "border blocking", "rim") if abs(float(reading.plan_axis(p) @ group.axis)) > 0.9]
+    joists = [
+        reading.reach(p, n)
+        for p in stage.of("joist", "border blocking", "rim")
+        if abs(float(reading.plan_axis(p) @ group.axis)) > 0.9
+    ]
     middle = np.mean([sum(reading.reach(p, n)) / 2 for p in group.joists])
     post = min(pool, key=lambda p: abs(float(np.dot(reading.centre(p), n)) - middle))
     low, high = reading.reach(post, n)
@@ -95,6 +121,7 @@ def frame_work(stage: Stage) -> tuple[Plane, Linework] | None:
 
 def plane_work(stage: Stage, plane: FramePlane) -> Linework:
     """What a section across the frame shows, made once."""
+
     def make() -> Linework:
         reach = max((g.spacing for g in stage.groups), default=16) * 2 + 24
         return project([p for p in stage.of(*CUT_FROM) if p.stair is None], plane.view, beyond=reach)
@@ -117,7 +144,15 @@ def _sheet(stage: Stage, n: int, plane: FramePlane, of: int) -> d.Sheet:
     lines = items(work, "section", ground=ground)
 
     def draw(scale: float) -> d.View:
-        view = d.View(name, scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True), *house_items(stage, plane.view, plane.through, scale, v1), *lines])
+        view = d.View(
+            name,
+            scale,
+            [
+                *ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True),
+                *house_items(stage, plane.view, plane.through, scale, v1),
+                *lines,
+            ],
+        )
         _levels(stage, view, work, ground)
         _lengths(stage, view, work, plane)
         _heights(stage, view, work, plane, ground)
@@ -125,7 +160,14 @@ def _sheet(stage: Stage, n: int, plane: FramePlane, of: int) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, work.box, sheet.room, 16.0, (1.0, 0.3))
-    stage.place(sheet, view, sheet.room, f"Section {number} through the frame" if of > 1 else "Section through the frame", number, "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.")
+    stage.place(
+        sheet,
+        view,
+        sheet.room,
+        f"Section {number} through the frame" if of > 1 else "Section through the frame",
+        number,
+        "CUT BESIDE A JOIST AND THROUGH A FOOTING. HEAVY LINES ARE CUT, LIGHT LINES LIE BEYOND.",
+    )
     return sheet
 
 
@@ -187,9 +229,19 @@ def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
     strings.chain("below", [(u, v0) for u in [left, *centres, right]])
     surface = cut_boxes(work, "board", "border", "breaker")
     ends = [surface[0][0][0], max(b[2] for b, _ in surface)] if surface else []
-    strings.chain("below", [(u, v0) for u in [*ends, left, right]]) if not house else strings.chain("below", [(u, v0) for u in [left, right, *ends]])
+    strings.chain("below", [(u, v0) for u in [*ends, left, right]]) if not house else strings.chain(
+        "below", [(u, v0) for u in [left, right, *ends]]
+    )
     for b, part in feet[:1]:
-        view.add(d.Dimension((b[0], b[1]), (b[2], b[1]), (b[0], b[1] - 0.28 * view.scale), 0.0, suffix=" DIA." if part.shape.circle else ""))
+        view.add(
+            d.Dimension(
+                (b[0], b[1]),
+                (b[2], b[1]),
+                (b[0], b[1] - 0.28 * view.scale),
+                0.0,
+                suffix=" DIA." if part.shape.circle else "",
+            )
+        )
 
 
 def merged(boxes: list) -> list:
@@ -207,7 +259,11 @@ def _heights(stage: Stage, view: d.View, work: Linework, plane: Plane, ground) -
     """Left: surface to grade, guard. Right of the outer beam: every layer of the frame down to the footing's underside."""
     strings = Strings(view, work.box, spacing=stage.string_spacing)
     rims = cut_boxes(work, "rim", "ledger")
-    feet, beams, posts = cut_boxes(work, "footing"), merged([b for b, _ in cut_boxes(work, "beam")]), cut_boxes(work, "post")
+    feet, beams, posts = (
+        cut_boxes(work, "footing"),
+        merged([b for b, _ in cut_boxes(work, "beam")]),
+        cut_boxes(work, "post"),
+    )
     u1 = work.box[2]
     if not rims:
         return
@@ -237,8 +293,14 @@ def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> No
         if boxes:
             (x0, y0, x1, y1), part = boxes[which if abs(which) < len(boxes) else 0]
             label = text(part) if callable(text) else text
-            more = [((a + (c - a) * where[0], b + (e - b) * where[1])) for (a, b, c, e), p in boxes if p.mark == part.mark]
-            view.add(d.Leader((x0 + (x1 - x0) * where[0], y0 + (y1 - y0) * where[1]), label, tips=spaced(more), mark=part.mark))
+            more = [
+                ((a + (c - a) * where[0], b + (e - b) * where[1])) for (a, b, c, e), p in boxes if p.mark == part.mark
+            ]
+            view.add(
+                d.Leader(
+                    (x0 + (x1 - x0) * where[0], y0 + (y1 - y0) * where[1]), label, tips=spaced(more), mark=part.mark
+                )
+            )
 
     note("board", lambda p: f"{p.stock.name} SURFACE BOARD", which=len(cut_boxes(work, "board")) // 2)
     note("border", "BORDER")
@@ -255,7 +317,14 @@ def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> No
         x0, x1 = reading.reach(joist.part, _right(work))
         z0, z1 = joist.part.box[:, 2]
         at = [(float(x0 + (x1 - x0) * t), float(z0 + z1) / 2) for t in (0.4, 0.25, 0.55, 0.7)]
-        view.add(d.Leader(at[0], f"{joist.part.stock.name} JOISTS @ {stage.inch(g.spacing)} O.C., BEYOND", tips=at[1:], mark=name_of(joist.part)))
+        view.add(
+            d.Leader(
+                at[0],
+                f"{joist.part.stock.name} JOISTS @ {stage.inch(g.spacing)} O.C., BEYOND",
+                tips=at[1:],
+                mark=name_of(joist.part),
+            )
+        )
     blocks = [c for c in work.cuts if c.part.role in ("blocking", "border blocking")]
     if blocks:
         c = blocks[0].polygon.centroid

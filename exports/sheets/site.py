@@ -1,4 +1,5 @@
 """C-101: lot, house, setbacks and deck with the distance of its nearest point to every lot line."""
+
 from __future__ import annotations
 
 import math
@@ -7,11 +8,11 @@ import numpy as np
 from shapely import LineString, Point, Polygon, unary_union
 from shapely.ops import nearest_points
 
-from .. import drawing as d
-from .. import style
-from ..views import View, project
-from .pens import items
+from ..drafting import drawing as d
+from ..drafting import style
+from ..linework.views import View, project
 from .house import house_in_plan, outline_items
+from .pens import items
 from .stage import Stage, joined_box
 from .strings import Strings
 
@@ -34,11 +35,22 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, box, plan_room, 48.0, (1.0, 0.3))
-    stage.place(sheet, view, plan_room, "Site plan", "1", "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.")
+    stage.place(
+        sheet,
+        view,
+        plan_room,
+        "Site plan",
+        "1",
+        "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.",
+    )
     if not stage.small:
         sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
     # at the top right, on a small paper under the keynotes
-    sheet.add(d.Symbol("north", (plan_room[2] - 0.5, plan_room[1] + 0.5 if stage.small else plan_room[3] - 0.7), 1.0, -site.north))
+    sheet.add(
+        d.Symbol(
+            "north", (plan_room[2] - 0.5, plan_room[1] + 0.5 if stage.small else plan_room[3] - 0.7), 1.0, -site.north
+        )
+    )
     stage.notes(sheet, column, "SITE NOTES", site_notes(stage))
     return sheet
 
@@ -55,7 +67,10 @@ def _draw(stage: Stage, view: d.View, site, built, stairs) -> None:
     deck = stage.deck.layout.outline.polygon
     c = deck.representative_point()
     x0, y0, x1, y1 = deck.bounds
-    within = [(x0 + (x1 - x0) * a, y0 + (y1 - y0) * b) for a, b in ((0.85, 0.5), (0.15, 0.5), (0.85, 0.2), (0.15, 0.2), (0.15, 0.8), (0.85, 0.8))]
+    within = [
+        (x0 + (x1 - x0) * a, y0 + (y1 - y0) * b)
+        for a, b in ((0.85, 0.5), (0.15, 0.5), (0.85, 0.2), (0.15, 0.2), (0.15, 0.8), (0.85, 0.8))
+    ]
     tips = [t for t in within if deck.contains(Point(t))]
     view.add(d.Leader((c.x, c.y), f"DECK, SURFACE {stage.text(stage.surface_top)} ABOVE DATUM", head="dot", tips=tips))
     if site.lot:
@@ -90,7 +105,11 @@ def _lot(stage: Stage, view: d.View, site, built) -> None:
         inside = Polygon(lot).contains(Point((a[0] + b[0]) / 2 + n[0], (a[1] + b[1]) / 2 + n[1]))
         out = -n if inside else n
         m = ((a[0] * 0.75 + b[0] * 0.25) + out[0], (a[1] * 0.75 + b[1] * 0.25) + out[1])
-        view.add(d.Text(m, f"LOT LINE {stage.text(math.dist(a, b))}", style.NOTE, "centre", "middle", angle, layer="A-ANNO-NOTE"))
+        view.add(
+            d.Text(
+                m, f"LOT LINE {stage.text(math.dist(a, b))}", style.NOTE, "centre", "middle", angle, layer="A-ANNO-NOTE"
+            )
+        )
 
 
 # The lot's sides are those of the sheet: front at its foot (the deck's front edge), back behind the house.
@@ -135,13 +154,21 @@ def setback_rows(stage: Stage, built) -> list[str]:
             rows.append(f"SETBACK ASKED, {side.upper()}: {stage.text(value)}. NO LOT LINE ON THAT SIDE: NOT CHECKED.")
             continue
         least = min(far)
-        rows.append(f"{side.upper()} SETBACK {stage.text(value)} ASKED, {stage.text(least)} MEASURED: {'MET' if least >= value - 1e-6 else 'NOT MET'}.")
+        rows.append(
+            f"{side.upper()} SETBACK {stage.text(value)} ASKED, {stage.text(least)} MEASURED: {'MET' if least >= value - 1e-6 else 'NOT MET'}."
+        )
     return rows
 
 
 def built_area(stage: Stage):
     """Everything built, seen from above."""
-    return unary_union([p.footprint for p in stage.parts if p.role in ("board", "border", "breaker", "tread", "pad", "fascia", "joist", "rim")])
+    return unary_union(
+        [
+            p.footprint
+            for p in stage.parts
+            if p.role in ("board", "border", "breaker", "tread", "pad", "fascia", "joist", "rim")
+        ]
+    )
 
 
 def site_notes(stage: Stage) -> list[str]:
@@ -153,7 +180,9 @@ def site_notes(stage: Stage) -> list[str]:
         if site.setbacks:
             rows.append("SETBACKS ARE THE ONES GIVEN; THE LOCAL ZONING MAY COUNT STAIRS, PADS AND LOW DECKS OTHERWISE.")
     else:
-        rows.append("LOT LINES AND SETBACKS: NOT GIVEN IN THE PARAMETER FILE ([SITE]). DISTANCES TO LOT LINES, EASEMENTS AND SEPTIC FIELDS ARE TO BE ADDED FROM THE SURVEY BEFORE SUBMITTAL.")
+        rows.append(
+            "LOT LINES AND SETBACKS: NOT GIVEN IN THE PARAMETER FILE ([SITE]). DISTANCES TO LOT LINES, EASEMENTS AND SEPTIC FIELDS ARE TO BE ADDED FROM THE SURVEY BEFORE SUBMITTAL."
+        )
         if not site.house:
             rows.append("HOUSE OUTLINE NOT GIVEN: THE WALL IS SHOWN WHERE THE DECK MEETS IT.")
         rows += [f"SETBACK ASKED, {side.upper()}: {stage.text(value)}." for side, value in site.setbacks.items()]
@@ -162,7 +191,9 @@ def site_notes(stage: Stage) -> list[str]:
     if site.north == 0 and not site.lot:
         rows.append("NORTH IS DRAWN UP THE SHEET UNLESS GIVEN; VERIFY.")
     p = stage.deck.parameters.levels
-    rows.append(f"GRADE {stage.text(p.grade) if p.grade else 'AT THE DATUM'} AT THE ORIGIN; SLOPE {p.slope_x * 100:g}% TO THE RIGHT AND {p.slope_y * 100:g}% UP THE SHEET.")
+    rows.append(
+        f"GRADE {stage.text(p.grade) if p.grade else 'AT THE DATUM'} AT THE ORIGIN; SLOPE {p.slope_x * 100:g}% TO THE RIGHT AND {p.slope_y * 100:g}% UP THE SHEET."
+    )
     rows.append("CALL THE UTILITY LOCATING SERVICE BEFORE DIGGING.")
     if stage.deck.parameters.project.address:
         rows.insert(0, f"SITE: {stage.deck.parameters.project.address.upper()}")

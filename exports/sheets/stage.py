@@ -1,19 +1,20 @@
 """What every sheet stands on: the deck as read off its pieces, the paper, scales that fit, strings of dimensions, notes."""
+
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Callable, Iterable, Sequence
+from typing import Any
 
 import numpy as np
 
 from ...shared.units import feet_inches, inches, millimetres
-from .. import annotate
-from .. import drawing as d
-from .. import style
-from ..draft import items_box
-from ..furniture import TITLE_DEPTH
-from ..views import View
+from ..drafting import annotate, style
+from ..drafting import drawing as d
+from ..drafting.draft import items_box
+from ..drafting.furniture import TITLE_DEPTH
+from ..linework.views import View
 from . import keynotes, reading
 
 FRAME = ("ledger", "rim", "joist", "stair header", "blocking", "border blocking", "post blocking")
@@ -61,7 +62,7 @@ class Stage:
         """model.measure's rows; measured now where the caller has none."""
         if self.measured is not None:
             return list(self.measured)
-        from ...model.measure import measure_all
+        from ...model.measuring.measure import measure_all
 
         return list(measure_all(self.parts))
 
@@ -79,7 +80,11 @@ class Stage:
         walk = self.of("tread", "board", "border", "breaker", "pad")
         for f in found:
             nosings = f.nosings()
-            f.levels = [self._level(f, walk, nosings[0], +1), *(z for _, z in nosings), self._level(f, walk, nosings[-1], -1)]
+            f.levels = [
+                self._level(f, walk, nosings[0], +1),
+                *(z for _, z in nosings),
+                self._level(f, walk, nosings[-1], -1),
+            ]
         return found
 
     def _level(self, f, walk, nosing, side: int) -> float:
@@ -90,7 +95,11 @@ class Stage:
         tops = []
         for p in walk:
             top = float(p.box[1, 2])
-            if 0.5 < side * (top - z) < 20 and reading.overlap(reading.reach(p, f.down), zone) > 0 and reading.overlap(reading.reach(p, f.across), f.band) > 0:
+            if (
+                0.5 < side * (top - z) < 20
+                and reading.overlap(reading.reach(p, f.down), zone) > 0
+                and reading.overlap(reading.reach(p, f.across), f.band) > 0
+            ):
                 tops.append(top)
         if tops:
             return min(tops) if side > 0 else max(tops)
@@ -102,7 +111,11 @@ class Stage:
     @staticmethod
     def _going(f) -> float:
         n = f.nosings()
-        return (n[-1][0] - n[0][0]) / (len(n) - 1) if len(n) > 1 else float(np.ptp([reading.reach(t, f.down) for t in f.treads]))
+        return (
+            (n[-1][0] - n[0][0]) / (len(n) - 1)
+            if len(n) > 1
+            else float(np.ptp([reading.reach(t, f.down) for t in f.treads]))
+        )
 
     @cached_property
     def surface_top(self) -> float:
@@ -165,7 +178,9 @@ class Stage:
         x0, y0, x1, y1 = sheet.room
         return ((x0, y0, x1, y1), None) if self.small else ((x0, y0, x1 - width - gap, y1), (x1 - width, y0, x1, y1))
 
-    def notes(self, sheet: d.Sheet, room: d.Box | None, title: str, rows: Sequence[str], layer: str = "A-ANNO-LEGN") -> float:
+    def notes(
+        self, sheet: d.Sheet, room: d.Box | None, title: str, rows: Sequence[str], layer: str = "A-ANNO-LEGN"
+    ) -> float:
         """Numbered notes down a column of the sheet, or kept for the sheet of notes where there is no column. Returns where they end."""
         if room is None:
             self.later.append((title, list(rows)))
@@ -185,7 +200,14 @@ class Stage:
         self.drawing.sheets.append(sheet)
         return sheet
 
-    def fitted(self, draw: Callable[[float], d.View], box: d.Box, room: d.Box, at_most: float, spare: tuple[float, float] = (1.6, 0.25)) -> d.View:
+    def fitted(
+        self,
+        draw: Callable[[float], d.View],
+        box: d.Box,
+        room: d.Box,
+        at_most: float,
+        spare: tuple[float, float] = (1.6, 0.25),
+    ) -> d.View:
         """The view that `draw` makes at the largest standard scale at which it fits the room with its dimensions.
 
         `box` is what is drawn at true size; `spare` paper inches are kept in width and height for notes, which are laid out
@@ -197,8 +219,12 @@ class Stage:
             room, spare = self._beside_keynotes(room), (0.1, 0.1)
         wide, high = room[2] - room[0] - spare[0], room[3] - room[1] - TITLE_DEPTH - spare[1]
         if self.metric:
-            at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}.get(at_most, at_most)
-        scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most)
+            at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}.get(
+                at_most, at_most
+            )
+        scale = style.fitting_scale(
+            (box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most
+        )
         best: tuple[int, d.View] | None = None
         crowded, first = 0, scale
 
@@ -215,7 +241,10 @@ class Stage:
                 full = room_in_view(body, scale, room)
                 left_over = len(annotate.place(view, full, self.metric).unplaced)
                 whole = items_box(view.items, scale, self.metric)
-                if whole[2] - whole[0] <= full[2] - full[0] + 0.1 * scale and whole[3] - whole[1] <= full[3] - full[1] + 0.1 * scale:
+                if (
+                    whole[2] - whole[0] <= full[2] - full[0] + 0.1 * scale
+                    and whole[3] - whole[1] <= full[3] - full[1] + 0.1 * scale
+                ):
                     if best is None or left_over < best[0]:
                         best = left_over, view
                     crowded += 1
@@ -236,7 +265,9 @@ class Stage:
         if words := self.keynotes.get(view.name):
             keynotes.column(sheet, words, room[2] - keynotes.WIDTH, room[3])
             room = self._beside_keynotes(room)
-        port = d.Viewport(view, ((room[0] + room[2]) / 2, (room[1] + TITLE_DEPTH + room[3]) / 2), None, title, number, note)
+        port = d.Viewport(
+            view, ((room[0] + room[2]) / 2, (room[1] + TITLE_DEPTH + room[3]) / 2), None, title, number, note
+        )
         sheet.viewports.append(port)
         return port
 

@@ -1,7 +1,8 @@
 """Details of a stair: at the rim, and at its foot."""
+
 from __future__ import annotations
 
-from .. import drawing as d
+from ..drafting import drawing as d
 from . import reading
 from .crop import cropped
 from .detail import Detail, note
@@ -30,11 +31,20 @@ def stair_top(stage: Stage) -> Detail | None:
         nosings = [(plane.u(a), z) for a, z in f.nosings() if z > window[1] and window[0] < plane.u(a) < window[2]]
         strings.chain(ahead, [(edge, z) for z in (f.levels[0], *(z for _, z in nosings))])
         faces = [plane.u(x) for x in riser_faces(stage, f) if window[0] < plane.u(x) < window[2]]
-        strings.chain("below", [(x, work.box[1]) for x in (*faces[:2], plane.u(s))] if faces else [(x, work.box[1]) for x, _ in nosings])
+        strings.chain(
+            "below",
+            [(x, work.box[1]) for x in (*faces[:2], plane.u(s))] if faces else [(x, work.box[1]) for x, _ in nosings],
+        )
         stringer = [l for l in work.lines if l.part.role == "stringer"]
         if stringer:
             l = max(stringer, key=lambda l: l.length)
-            view.add(d.Leader(((l.a[0] + l.b[0]) / 2, (l.a[1] + l.b[1]) / 2), f"{l.part.stock.name} STRINGER, SLOPED HANGER OR STRAP TO THE RIM, EACH", mark=name_of(l.part)))
+            view.add(
+                d.Leader(
+                    ((l.a[0] + l.b[0]) / 2, (l.a[1] + l.b[1]) / 2),
+                    f"{l.part.stock.name} STRINGER, SLOPED HANGER OR STRAP TO THE RIM, EACH",
+                    mark=name_of(l.part),
+                )
+            )
         note(view, cut_boxes(work, "rim"), lambda p: f"{p.stock.name} RIM", (0.5, 0.5))
         note(view, cut_boxes(work, "stair header"), lambda p: f"{p.stock.name} STAIR HEADER", (0.5, 0.5))
         note(view, cut_boxes(work, "tread"), lambda p: f"{p.stock.name} TREAD")
@@ -70,7 +80,13 @@ def stair_foot(stage: Stage) -> Detail | None:
         if part is not None:
             a, b = (plane.u(x) for x in level)
             view.add(d.Dimension((a, low), (b, low), (a, work.box[1] - 0.3 * view.scale), 0.0, suffix=" LEVEL CUT"))
-            view.add(d.Leader(((a + b) / 2, low + 1.5), f"{part.stock.name} STRINGER, LEVEL CUT AT THE FOOT, ANCHORED AGAINST SLIDING", mark=name_of(part)))
+            view.add(
+                d.Leader(
+                    ((a + b) / 2, low + 1.5),
+                    f"{part.stock.name} STRINGER, LEVEL CUT AT THE FOOT, ANCHORED AGAINST SLIDING",
+                    mark=name_of(part),
+                )
+            )
         note(view, cut_boxes(work, "pad"), "CONCRETE PAD ON FIRM GROUND", (0.8, 0.5))
         note(view, cut_boxes(work, "foot block", "tread blocking"), lambda p: p.role.upper())
         note(view, cut_boxes(work, "tread"), lambda p: f"{p.stock.name} TREAD", which=-1 if plane.sign > 0 else 0)

@@ -1,4 +1,5 @@
 """A-5xx: a section along every flight of stairs: each rise and run, nosing, throat, handrail, guard, headroom, landing."""
+
 from __future__ import annotations
 
 import math
@@ -8,9 +9,9 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from .. import drawing as d
-from .. import style
-from ..views import Linework, View, project
+from ..drafting import drawing as d
+from ..drafting import style
+from ..linework.views import Linework, View, project
 from . import reading
 from .crop import cropped
 from .ground import ground_items, signed
@@ -24,10 +25,45 @@ from .wording import mode_text
 EQUAL = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
 GUARD_SHOWN = 42.0  # inches above the upper level
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
-STAIR = ("stringer", "tread", "riser", "skirt", "tread blocking", "pad", "handrail", "top rail", "bottom rail", "baluster", "guard post",
-         "post sleeve", "post cap", "foot block", "footing", "post", "post base", "beam", "joist", "rim", "board", "border", "stair header", "blocking")
+STAIR = (
+    "stringer",
+    "tread",
+    "riser",
+    "skirt",
+    "tread blocking",
+    "pad",
+    "handrail",
+    "top rail",
+    "bottom rail",
+    "baluster",
+    "guard post",
+    "post sleeve",
+    "post cap",
+    "foot block",
+    "footing",
+    "post",
+    "post base",
+    "beam",
+    "joist",
+    "rim",
+    "board",
+    "border",
+    "stair header",
+    "blocking",
+)
 RAILS = ("handrail", "top rail", "bottom rail", "baluster", "guard post", "post sleeve", "post cap")
-DECK = ("rim", "joist", "ledger", "stair header", "blocking", "border blocking", "post blocking", "beam", *SURFACE, "fascia")
+DECK = (
+    "rim",
+    "joist",
+    "ledger",
+    "stair header",
+    "blocking",
+    "border blocking",
+    "post blocking",
+    "beam",
+    *SURFACE,
+    "fascia",
+)
 
 
 @dataclass(frozen=True)
@@ -64,7 +100,13 @@ def _along_flight(stage: Stage, f: reading.Flight, *roles: str) -> list:
     """The stair's pieces of some roles that lie beside this flight."""
     run = (f.nosings()[0][0] - stage._going(f), f.nosings()[-1][0])
     wide = (f.band[0] - 8, f.band[1] + 8)
-    return [p for p in stage.of(*roles) if p.stair == f.stair and reading.overlap(reading.reach(p, f.down), run) > 0.3 and reading.overlap(reading.reach(p, f.across), wide) > 0]
+    return [
+        p
+        for p in stage.of(*roles)
+        if p.stair == f.stair
+        and reading.overlap(reading.reach(p, f.down), run) > 0.3
+        and reading.overlap(reading.reach(p, f.across), wide) > 0
+    ]
 
 
 def stringers_of(stage: Stage, f: reading.Flight, *roles: str) -> list:
@@ -83,8 +125,16 @@ def _stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
     nosings, going = f.nosings(), stage._going(f)
     low, high = nosings[0][0] - going - DECK_SHOWN, nosings[-1][0] + going + 60
     half = max(abs(f.band[1] - plane.station), abs(f.band[0] - plane.station)) + 10
-    mine = [p for p in stage.parts if (p.stair == f.stair and p.role in STAIR or p.stair is None and p.role in (*DECK, "guard post", "post sleeve", "post cap"))
-            and reading.overlap(reading.reach(p, f.down), (low, high)) > 0 and reading.overlap(reading.reach(p, f.across), (f.band[0] - 10, f.band[1] + 10)) > 0]
+    mine = [
+        p
+        for p in stage.parts
+        if (
+            (p.stair == f.stair and p.role in STAIR)
+            or (p.stair is None and p.role in (*DECK, "guard post", "post sleeve", "post cap"))
+        )
+        and reading.overlap(reading.reach(p, f.down), (low, high)) > 0
+        and reading.overlap(reading.reach(p, f.across), (f.band[0] - 10, f.band[1] + 10)) > 0
+    ]
     work = project(mine, plane.view, beyond=half)
     pads = pads_of(stage, f)
     end = max([nosings[-1][0] + going + 20, *(reading.reach(p, f.down)[1] + 3 for p in pads)])
@@ -96,14 +146,22 @@ def _stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
 def pads_of(stage: Stage, f: reading.Flight) -> list:
     """The pad at the foot of this flight."""
     foot = f.nosings()[-1][0]
-    return [p for p in stage.of("pad") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0 and reading.overlap(reading.reach(p, f.down), (foot, foot + 20)) > 0]
+    return [
+        p
+        for p in stage.of("pad")
+        if p.stair == f.stair
+        and reading.overlap(reading.reach(p, f.across), f.band) > 0
+        and reading.overlap(reading.reach(p, f.down), (foot, foot + 20)) > 0
+    ]
 
 
 def build(stage: Stage) -> list[d.Sheet]:
     out = []
     for n, f in enumerate(stage.flights):
         number, sheet_number = stage.refs[f"stair section {n}"]
-        sheet = stage.sheet(sheet_number, "STAIR SECTION" if len(stage.flights) == 1 else f"STAIR SECTION FLIGHT {n + 1}")
+        sheet = stage.sheet(
+            sheet_number, "STAIR SECTION" if len(stage.flights) == 1 else f"STAIR SECTION FLIGHT {n + 1}"
+        )
         plane, work = stair_work(stage, f)
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
@@ -124,7 +182,14 @@ def build(stage: Stage) -> list[d.Sheet]:
             return view
 
         view = stage.fitted(draw, work.box, sheet.room, 12.0, (1.0, 0.1))
-        stage.place(sheet, view, sheet.room, f"Section along stair flight {n + 1}", number, ", ".join([*said, "RISES AND RUNS AS MEASURED OFF THE TREADS."]))
+        stage.place(
+            sheet,
+            view,
+            sheet.room,
+            f"Section along stair flight {n + 1}",
+            number,
+            ", ".join([*said, "RISES AND RUNS AS MEASURED OFF THE TREADS."]),
+        )
         out.append(sheet)
     return out
 
@@ -143,10 +208,17 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane:
     points = [(plane.u(top_edge(stage, f)), f.levels[0]), *((plane.u(u), v) for u, v in nosings)]
     strings = Strings(view, work.box, spacing=stage.string_spacing)
     rises = [(edge, z) for z in f.levels]
-    for side, axis, steps, total, each in (("below", 0, points, "TOTAL RUN, NOSINGS", "GOINGS"), (ahead, 1, rises, "TOTAL RISE", "RISERS")):
+    for side, axis, steps, total, each in (
+        ("below", 0, points, "TOTAL RUN, NOSINGS", "GOINGS"),
+        (ahead, 1, rises, "TOTAL RISE", "RISERS"),
+    ):
         sizes = np.abs(np.diff([p[axis] for p in steps]))
-        crowded = min(sizes) / view.scale < (style.NOTE * 2 if axis else style.text_width(stage.text(float(sizes[0])), style.NOTE))
-        if crowded and np.ptp(sizes) < EQUAL:  # no room for a string of like figures: their number and size stand in words
+        crowded = min(sizes) / view.scale < (
+            style.NOTE * 2 if axis else style.text_width(stage.text(float(sizes[0])), style.NOTE)
+        )
+        if (
+            crowded and np.ptp(sizes) < EQUAL
+        ):  # no room for a string of like figures: their number and size stand in words
             said.append(f"{len(sizes)} {each} OF {stage.text(float(np.mean(sizes)))}")
         else:
             strings.chain(side, steps)
@@ -154,7 +226,15 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane:
     for p in pads_of(stage, f)[:1]:
         a, b = reading.reach(p, f.down)
         low = float(p.box[0, 2])
-        view.add(d.Dimension((plane.u(max(a, nosings[-1][0])), low), (plane.u(b), low), (plane.u(a), low - 0.3 * view.scale), 0.0, suffix=" LANDING"))
+        view.add(
+            d.Dimension(
+                (plane.u(max(a, nosings[-1][0])), low),
+                (plane.u(b), low),
+                (plane.u(a), low - 0.3 * view.scale),
+                0.0,
+                suffix=" LANDING",
+            )
+        )
     u, v = nosings[0]
     under = [x for x in riser_faces(stage, f) if 0.05 < u - x < 4]
     if under:
@@ -167,8 +247,13 @@ def top_edge(stage: Stage, f: reading.Flight) -> float:
     """Station of the walking edge above the first tread: the front edge of the surface or landing it leaves."""
     u, _ = f.nosings()[0]
     going = stage._going(f)
-    above = [reading.reach(p, f.down)[1] for p in stage.of("board", "border", "breaker", "tread")
-             if abs(float(p.box[1, 2]) - f.levels[0]) < 0.01 and reading.overlap(reading.reach(p, f.across), f.band) > 6 and u - 2.2 * going < reading.reach(p, f.down)[1] < u - 0.4 * going]
+    above = [
+        reading.reach(p, f.down)[1]
+        for p in stage.of("board", "border", "breaker", "tread")
+        if abs(float(p.box[1, 2]) - f.levels[0]) < 0.01
+        and reading.overlap(reading.reach(p, f.across), f.band) > 6
+        and u - 2.2 * going < reading.reach(p, f.down)[1] < u - 0.4 * going
+    ]
     return max(above, default=u - going)
 
 
@@ -186,25 +271,63 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plan
     back = work.box[0] - 0.25 * scale if plane.sign > 0 else work.box[2] + 0.25 * scale
     for name, (z, shown) in spread([(top_name, f.levels[0]), ("FOOT OF FLIGHT", f.levels[-1])], 0.3 * scale):
         view.add(d.Symbol("level", (back - plane.sign * 0.1 * scale, z)))
-        view.add(d.Text((back - plane.sign * 0.3 * scale, shown), f"{name} {signed(stage, z)}", style.NOTE, "right" if plane.sign > 0 else "left", "middle", layer="A-ANNO-SYMB"))
+        view.add(
+            d.Text(
+                (back - plane.sign * 0.3 * scale, shown),
+                f"{name} {signed(stage, z)}",
+                style.NOTE,
+                "right" if plane.sign > 0 else "left",
+                "middle",
+                layer="A-ANNO-SYMB",
+            )
+        )
     _headroom(stage, view, work, f, plane)
-    view.add(d.Line((plane.u(top_edge(stage, f)), f.levels[0]), (plane.u(nosings[-1][0]), nosings[-1][1]), layer="A-SECT-HDLN"))
+    view.add(
+        d.Line(
+            (plane.u(top_edge(stage, f)), f.levels[0]), (plane.u(nosings[-1][0]), nosings[-1][1]), layer="A-SECT-HDLN"
+        )
+    )
 
 
 def _headroom(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
     """Clear height to whatever stands over the flight, measured; or the statement that nothing does."""
     nosings = f.nosings()
     need = limit_row(stage, "headroom_min")
-    over = [p for p in stage.parts if p.role not in RAILS and reading.overlap(reading.reach(p, f.down), (nosings[0][0], nosings[-1][0])) > 0.5
-            and reading.overlap(reading.reach(p, f.across), f.band) > 0.5 and p.box[0, 2] > _pitch(nosings, np.clip(sum(reading.reach(p, f.down)) / 2, nosings[0][0], nosings[-1][0])) + 24]
+    over = [
+        p
+        for p in stage.parts
+        if p.role not in RAILS
+        and reading.overlap(reading.reach(p, f.down), (nosings[0][0], nosings[-1][0])) > 0.5
+        and reading.overlap(reading.reach(p, f.across), f.band) > 0.5
+        and p.box[0, 2]
+        > _pitch(nosings, np.clip(sum(reading.reach(p, f.down)) / 2, nosings[0][0], nosings[-1][0])) + 24
+    ]
     if over:
         p = min(over, key=lambda q: q.box[0, 2])
         s = float(np.clip(sum(reading.reach(p, f.down)) / 2, nosings[0][0], nosings[-1][0]))
-        view.add(d.Dimension((plane.u(s), _pitch(nosings, s)), (plane.u(s), float(p.box[0, 2])), (plane.u(s), 0.0), 90.0, suffix=" HEADROOM"))
+        view.add(
+            d.Dimension(
+                (plane.u(s), _pitch(nosings, s)),
+                (plane.u(s), float(p.box[0, 2])),
+                (plane.u(s), 0.0),
+                90.0,
+                suffix=" HEADROOM",
+            )
+        )
         return
     text = f"HEADROOM: NOTHING STANDS OVER THE FLIGHT{f'; AT LEAST {stage.text(need.value)} ASKED' if need else ''}"
     u = plane.u(nosings[-1][0] + 4)
-    view.add(d.Text((u, work.box[3]), text, style.NOTE, "left" if plane.sign > 0 else "right", "top", wrap=2.6, layer="A-ANNO-NOTE"))
+    view.add(
+        d.Text(
+            (u, work.box[3]),
+            text,
+            style.NOTE,
+            "left" if plane.sign > 0 else "right",
+            "top",
+            wrap=2.6,
+            layer="A-ANNO-NOTE",
+        )
+    )
 
 
 def _pitch(nosings, station: float) -> float:
@@ -284,23 +407,53 @@ def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane
         lower = shapely.Point(plane.u(nosings[len(nosings) // 2][0]), nosings[len(nosings) // 2][1] - 9)
         tip = lower if ring.contains(lower) else ring.representative_point()
         open_ = shapely.union_all([c.polygon for c in work.cuts])
-        tips = [(plane.u(u + 2), v - z) for u, v in nosings for z in (8, 10, 12) if ring.contains(q := shapely.Point(plane.u(u + 2), v - z)) and open_.distance(q) > 0.5]
+        tips = [
+            (plane.u(u + 2), v - z)
+            for u, v in nosings
+            for z in (8, 10, 12)
+            if ring.contains(q := shapely.Point(plane.u(u + 2), v - z)) and open_.distance(q) > 0.5
+        ]
         middles = [sum(reading.reach(p, f.across)) / 2 for p in all_of]
         gaps = [b - a for a, b in zip(middles, middles[1:]) if b - a > 1]
-        note(part, (tip.x, tip.y), f"{part.mark} {part.stock.name} STRINGERS, {len(all_of)} IN ALL" + (f", {mode_text(gaps, stage.inch)} O.C." if gaps else ""), tips)
-    words = {"tread": lambda p: f"{p.stock.name} TREAD", "riser": lambda p: "RISER, CLOSED", "pad": lambda p: "CONCRETE PAD ON FIRM GROUND",
-             "stair header": lambda p: f"{p.stock.name} HEADER", "rim": lambda p: f"{p.stock.name} RIM", "border": lambda p: "BORDER"}
+        note(
+            part,
+            (tip.x, tip.y),
+            f"{part.mark} {part.stock.name} STRINGERS, {len(all_of)} IN ALL"
+            + (f", {mode_text(gaps, stage.inch)} O.C." if gaps else ""),
+            tips,
+        )
+    words = {
+        "tread": lambda p: f"{p.stock.name} TREAD",
+        "riser": lambda p: "RISER, CLOSED",
+        "pad": lambda p: "CONCRETE PAD ON FIRM GROUND",
+        "stair header": lambda p: f"{p.stock.name} HEADER",
+        "rim": lambda p: f"{p.stock.name} RIM",
+        "border": lambda p: "BORDER",
+    }
     for role, text in words.items():
-        boxes = [(b, p) for b, p in cut_boxes(work, role) if p.stair is None or role in ("tread", "riser", "pad", "stair header")]
+        boxes = [
+            (b, p)
+            for b, p in cut_boxes(work, role)
+            if p.stair is None or role in ("tread", "riser", "pad", "stair header")
+        ]
         if boxes:
             (x0, y0, x1, y1), p = boxes[len(boxes) // 2 if role in ("tread", "riser") else 0]
             places = [b for b, _ in boxes] if role in ("tread", "riser") else [boxes[0][0]]
             shares = [(0.5, 0.5)] if role in ("tread", "riser") else [(0.1, 0.3), (0.5, 0.3), (0.9, 0.3)]
-            note(p, ((x0 + x1) / 2, (y0 + y1) / 2), text(p), [(a + (c - a) * s, b + (e - b) * t) for a, b, c, e in places for s, t in shares])
+            note(
+                p,
+                ((x0 + x1) / 2, (y0 + y1) / 2),
+                text(p),
+                [(a + (c - a) * s, b + (e - b) * t) for a, b, c, e in places for s, t in shares],
+            )
     if not _along_flight(stage, f, "riser"):
         u, v = nosings[0]
         gap = f.rises[0] - min((t.stock.thickness for t in f.treads), default=0)
-        view.add(d.Leader((plane.u(u - stage._going(f) / 2), v + f.rises[0] / 2), f"OPEN RISER, CLEAR OPENING {stage.inch(gap)}"))
+        view.add(
+            d.Leader(
+                (plane.u(u - stage._going(f) / 2), v + f.rises[0] / 2), f"OPEN RISER, CLEAR OPENING {stage.inch(gap)}"
+            )
+        )
     rails = _along_flight(stage, f, "handrail")
     if rails:
         p = max(rails, key=lambda q: np.ptp(reading.reach(q, f.down)))

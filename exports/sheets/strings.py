@@ -1,11 +1,12 @@
 """Strings of dimensions round a view."""
+
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Iterable
 
-from .. import drawing as d
-from .. import style
+from ..drafting import drawing as d
+from ..drafting import style
 
 
 @dataclass
@@ -16,7 +17,9 @@ class Strings:
     box: d.Box
     start: float = 0.45  # paper inches from the view to the first string
     spacing: float = style.DIM_SPACING  # paper inches from string to string
-    blocks: list[d.Box] = field(default_factory=list)  # things at the sides of the view that extension lines must not cross
+    blocks: list[d.Box] = field(
+        default_factory=list
+    )  # things at the sides of the view that extension lines must not cross
     _taken: dict[str, list[list[tuple[float, float]]]] = field(default_factory=dict)
 
     def _at(self, side: str, low: float, high: float) -> d.Point:

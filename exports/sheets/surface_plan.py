@@ -1,22 +1,35 @@
 """A-101: the finished surface from above: boards as they are, border, breakers, notches, stairs with their arrows, guards."""
+
 from __future__ import annotations
 
 from collections import Counter, defaultdict
 
 import numpy as np
 
-from .. import drawing as d
-from ..symbols import mark_boxes, section_mark
-from ..views import View, project
+from ..drafting import drawing as d
+from ..drafting.symbols import mark_boxes, section_mark
+from ..linework.views import View, project
 from . import reading
-from .pens import items
-from .stair_section import stair_plane, stringers_of
 from .house import WALL, house_in_plan
+from .pens import items
 from .stage import SURFACE, Stage, joined_box
+from .stair_section import stair_plane, stringers_of
 from .strings import Strings
 from .wording import direction_word, mode_text
 
-SHOWN = (*SURFACE, "tread", "riser", "skirt", "pad", "guard post", "post sleeve", "post cap", "top rail", "handrail", "fascia")
+SHOWN = (
+    *SURFACE,
+    "tread",
+    "riser",
+    "skirt",
+    "pad",
+    "guard post",
+    "post sleeve",
+    "post cap",
+    "top rail",
+    "handrail",
+    "fascia",
+)
 
 
 def build(stage: Stage) -> d.Sheet:
@@ -35,7 +48,14 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.25))
-    stage.place(sheet, view, plan_room, "Surface plan", "1", "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.")
+    stage.place(
+        sheet,
+        view,
+        plan_room,
+        "Surface plan",
+        "1",
+        "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.",
+    )
     stage.notes(sheet, note_room, "SURFACE NOTES", surface_notes(stage))
     return sheet
 
@@ -55,7 +75,11 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
         if not (level or upright):
             _askew(stage, view, e, mine)
             continue
-        points = [reading.centre(p) for p in mine if -3 <= float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)) <= e.length + 3]
+        points = [
+            reading.centre(p)
+            for p in mine
+            if -3 <= float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)) <= e.length + 3
+        ]
         side = ("below" if n[1] > 0 else "above") if level else ("left" if n[0] > 0 else "right")
         if len(points) > 1 and side != "above":
             strings.chain(side, points)
@@ -71,7 +95,14 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
             if side == "right":
                 ends = [(x1, y0), (x1, y1)]
             strings.chain(side, [ends[0], *pts, ends[1]])
-    ring = [p for p in (stage.deck.layout.surface_outer.exterior.coords[:-1] if getattr(stage.deck.layout, "surface_outer", None) is not None else [])]
+    ring = [
+        p
+        for p in (
+            stage.deck.layout.surface_outer.exterior.coords[:-1]
+            if getattr(stage.deck.layout, "surface_outer", None) is not None
+            else []
+        )
+    ]
     if len(ring) > 4:
         strings.chain("below", [(float(x), y0) for x, _ in ring])
         strings.chain("left", [(x0, float(y)) for _, y in ring])
@@ -81,7 +112,9 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
 
 def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
     """Guard posts of an edge that lies askew, on a string along it, outside the surface."""
-    ends = sorted({round(float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)), 4): p for p in posts}.items())
+    ends = sorted(
+        {round(float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)), 4): p for p in posts}.items()
+    )
     points = [reading.centre(p) for s, p in ends if -6 <= s <= e.length + 6]
     if len(points) > 1:
         at = e.point(e.length / 2, -0.55 * view.scale)
@@ -123,8 +156,17 @@ def _labels(stage: Stage, view: d.View) -> None:
     if boards:
         p = max(boards, key=lambda q: q.footprint.area)
         like = [q for q in boards if q.footprint.area > 0.8 * p.footprint.area]
-        leader([x for q in like[:: max(1, len(like) // 3)] for x in along(q)], f"{p.stock.name} {p.stock.material.upper()} SURFACE BOARDS")
-    for role, text in (("border", "BORDER, MITRED AT CORNERS"), ("breaker", "BREAKER BOARD"), ("fascia", "FASCIA UNDER OVERHANG"), ("pad", "CONCRETE PAD"), ("handrail", "HANDRAIL")):
+        leader(
+            [x for q in like[:: max(1, len(like) // 3)] for x in along(q)],
+            f"{p.stock.name} {p.stock.material.upper()} SURFACE BOARDS",
+        )
+    for role, text in (
+        ("border", "BORDER, MITRED AT CORNERS"),
+        ("breaker", "BREAKER BOARD"),
+        ("fascia", "FASCIA UNDER OVERHANG"),
+        ("pad", "CONCRETE PAD"),
+        ("handrail", "HANDRAIL"),
+    ):
         found = stage.of(role)
         found = [p for p in found if p.stair is None] if role in ("border", "breaker") else found
         if found and role != "fascia":
@@ -136,7 +178,10 @@ def _labels(stage: Stage, view: d.View) -> None:
     rails = [p for p in stage.of("top rail") if p.stair is None]
     if rails:
         one_an_edge = {p.edge: p for p in rails}.values()
-        leader([x for p in one_an_edge for x in along(p)[:1]], f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE")
+        leader(
+            [x for p in one_an_edge for x in along(p)[:1]],
+            f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE",
+        )
     for e in stage.house_edges[:1]:
         view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
     door = stage.deck.parameters.site.door
@@ -156,13 +201,24 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         number, sheet = stage.refs[key]
         plane = stair_plane(stage, f)
         n_ = f.nosings()
-        foot = [reading.reach(p, f.down)[1] for p in stage.of("pad", "tread") if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0]
-        s0, s1 = n_[0][0] - stage._going(f) * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0), max(foot) + 0.1 * view.scale
+        foot = [
+            reading.reach(p, f.down)[1]
+            for p in stage.of("pad", "tread")
+            if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0
+        ]
+        s0, s1 = (
+            n_[0][0] - stage._going(f) * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0),
+            max(foot) + 0.1 * view.scale,
+        )
         a, b = f.down * s0 + f.across * plane.station, f.down * s1 + f.across * plane.station
-        mark = section_mark(tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale)
+        mark = section_mark(
+            tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale
+        )
         if n:  # lower flights carry one mark, at their foot: their top is crowded
             mark = [mark[0], mark[2]]
-        elif not any(p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0 for p in stage.of("pad")):
+        elif not any(
+            p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0 for p in stage.of("pad")
+        ):
             mark = mark[:2]  # nor is there room on a landing
         view.add(*mark)
         blocks += mark_boxes(mark, view.scale)
@@ -203,23 +259,31 @@ def surface_notes(stage: Stage) -> list[str]:
         widths = Counter(round(_width(b) * 16) / 16 for b in boards)
         usual = widths.most_common(1)[0][0]
         angle = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1) + 0.0
-        rows.append(f"SURFACE: {stage.inch(boards[0].stock.thickness)} x {stage.inch(usual)} {boards[0].stock.material.upper()}, BOARDS RUN AT {angle:g} DEGREES FROM THE X AXIS. USE BOARDS WHOSE PUBLISHED SPAN COVERS THE JOIST SPACING.")
+        rows.append(
+            f"SURFACE: {stage.inch(boards[0].stock.thickness)} x {stage.inch(usual)} {boards[0].stock.material.upper()}, BOARDS RUN AT {angle:g} DEGREES FROM THE X AXIS. USE BOARDS WHOSE PUBLISHED SPAN COVERS THE JOIST SPACING."
+        )
         if gaps["edge"]:
             rows.append(f"GAP BETWEEN BOARDS {mode_text([g for g in gaps['edge'] if g < 2], stage.inch)} AS DRAWN.")
         ends = [g for g in gaps["end"] if g < 2]
-        rows.append(f"GAP AT BOARD ENDS {mode_text(ends, stage.inch) if ends else stage.inch(p.surface.end_gap)} AS DRAWN; SET IT BY THE GAP CARD FOR THE DAY'S TEMPERATURE.")
+        rows.append(
+            f"GAP AT BOARD ENDS {mode_text(ends, stage.inch) if ends else stage.inch(p.surface.end_gap)} AS DRAWN; SET IT BY THE GAP CARD FOR THE DAY'S TEMPERATURE."
+        )
         rips = sorted(w for w in widths if abs(w - usual) > 1 / 16)
         if rips:
             rows.append(f"RIPPED BOARDS: {', '.join(stage.inch(w) for w in rips)} WIDE.")
     border = [q for q in stage.of("border") if q.stair is None]
     if border:
-        rows.append(f"BORDER {stage.inch(border[0].stock.width)} WIDE, MITRED ON THE BISECTOR; BOTH HALVES AND THE FIELD ENDS CARRIED BY BLOCKING (FRAMING PLAN).")
+        rows.append(
+            f"BORDER {stage.inch(border[0].stock.width)} WIDE, MITRED ON THE BISECTOR; BOTH HALVES AND THE FIELD ENDS CARRIED BY BLOCKING (FRAMING PLAN)."
+        )
     over = _overhangs(stage)
     if over:
         rows.append(f"SURFACE OVERHANGS THE FRAME BY {mode_text(over, stage.inch)}.")
     if stage.flights:
         for n, f in enumerate(stage.flights, 1):
-            rows.append(f"STAIR FLIGHT {n}: {len(f.rises)} RISERS OF {mode_text(f.rises, stage.inch)}, DOWN IN THE DIRECTION OF THE ARROW.")
+            rows.append(
+                f"STAIR FLIGHT {n}: {len(f.rises)} RISERS OF {mode_text(f.rises, stage.inch)}, DOWN IN THE DIRECTION OF THE ARROW."
+            )
     rows.append("NOTCH BOARDS ROUND POSTS WITH THE CLEARANCE DRAWN.")
     return rows
 
@@ -239,7 +303,15 @@ def _overhangs(stage: Stage) -> list[float]:
             continue
         n = -np.asarray(e.inward)
         face = float(np.dot(e.start, n))
-        mine = [reading.reach(b, n)[1] for b in boards if reading.overlap(reading.reach(b, e.direction), (float(np.dot(e.start, e.direction)) + 6, float(np.dot(e.end, e.direction)) - 6)) > 0]
+        mine = [
+            reading.reach(b, n)[1]
+            for b in boards
+            if reading.overlap(
+                reading.reach(b, e.direction),
+                (float(np.dot(e.start, e.direction)) + 6, float(np.dot(e.end, e.direction)) - 6),
+            )
+            > 0
+        ]
         # only boards at this edge: those within a board's width of it
         near = [m - face for m in mine if abs(m - face) < 7]
         if near:

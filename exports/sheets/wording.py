@@ -1,8 +1,9 @@
 """Measured things in words: ranges of lengths, names of stock, directions on the sheet."""
+
 from __future__ import annotations
 
 import re
-from typing import Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 
 def mode_text(values: Iterable[float], text) -> str:

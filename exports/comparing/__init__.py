@@ -1,0 +1,1 @@
+"""Decks side by side: two files, or one file with values that vary."""

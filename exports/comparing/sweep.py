@@ -1,0 +1,188 @@
+"""Many variants of one file: every combination of the values given, built on all cores, as a table and a plot.
+
+Each variant runs in a process of its own, so that two cores do two at a time. The result of one is a few plain figures,
+all of them from its measured solids.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import multiprocessing
+import os
+import tomllib
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+from ...model.reading import prepare
+from ...shared.errors import InputError, PlumbcutError
+
+MOST = 200  # combinations: more is a slip, and takes minutes
+
+Changes = tuple[tuple[str, object], ...]
+
+
+@dataclass(frozen=True)
+class Figures:
+    """One variant. `label` as on the command line; inches, pounds, cubic yards; `price` None where nothing has one.
+
+    `margin` is the share of its capacity that the most heavily used member of the frame keeps free, by table or calculation
+    (below 0: not met; None: nothing could be checked), `governs` that member and rule. `fault` says why a variant could not
+    be drawn; the figures are then None.
+    """
+
+    label: tuple[tuple[str, str], ...]
+    pieces: int | None = None
+    marks: int | None = None
+    bought: float | None = None
+    weight: float | None = None
+    concrete: float | None = None
+    price: float | None = None
+    unpriced: int | None = None
+    margin: float | None = None
+    governs: str = ""
+    not_met: int | None = None
+    rules_not_met: str = ""
+    fault: str = ""
+
+
+def read_vary(given: Iterable[str]) -> list[tuple[str, list[str]]]:
+    """`frame.joist_spacing=12in,16in` as (key, values). Commas inside brackets or quotes belong to the value.
+
+    Raises InputError for what cannot be read so, a key given twice, or more than MOST combinations.
+    """
+    found: list[tuple[str, list[str]]] = []
+    for text in given:
+        key, equals, rest = text.partition("=")
+        key, values = key.strip(), [v.strip() for v in _split(rest)]
+        if not key or not equals or not all(values):
+            raise InputError(f"--vary: got {text!r}; wanted KEY=VALUE,VALUE like frame.joist_spacing=12in,16in,24in")
+        if key in (k for k, _ in found):
+            raise InputError(f"--vary: {key} is given twice; put all its values in one")
+        found.append((key, list(dict.fromkeys(values))))
+    number = math.prod(len(v) for _, v in found)
+    if number > MOST:
+        raise InputError(f"--vary: {number:,} combinations; wanted at most {MOST}")
+    return found
+
+
+def _split(text: str) -> list[str]:
+    out, depth, quote = [""], 0, ""
+    for ch in text:
+        if quote:
+            quote = "" if ch == quote else quote
+        elif ch in "'\"" and not out[-1].strip():  # elsewhere it is a foot or inch mark
+            quote = ch
+        elif ch in "[]":
+            depth += 1 if ch == "[" else -1
+        if ch == "," and not depth and not quote:
+            out.append("")
+        else:
+            out[-1] += ch
+    return out
+
+
+def value(text: str) -> object:
+    """A value as the file would have it: a number, truth value, list or quoted text of TOML, and any other text as it stands."""
+    try:
+        found = tomllib.loads(f"v = {text}")
+    except tomllib.TOMLDecodeError:
+        return text
+    return found["v"] if list(found) == ["v"] else text
+
+
+def combinations(vary: Sequence[tuple[str, list[str]]]) -> list[tuple[tuple[str, str], ...]]:
+    """Every combination, the last key turning fastest."""
+    keys = [k for k, _ in vary]
+    return [tuple(zip(keys, values)) for values in itertools.product(*(v for _, v in vary))]
+
+
+def checked(path: Path, labels: Sequence[tuple[tuple[str, str], ...]]) -> None:
+    """Raise InputError, with each variant named, where one does not pass validation: before anything is built."""
+    faults = []
+    for label in labels:
+        try:
+            prepare(path, changes(label))
+        except InputError as e:
+            faults += [f"--vary {named(label)}: {f.key + ': ' if f.key else ''}{f.message}" for f in e.faults]
+    if faults:
+        raise InputError("\n".join(dict.fromkeys(faults)))
+
+
+def changes(label: Iterable[tuple[str, str]]) -> dict[str, object]:
+    return {key: value(text) for key, text in label}
+
+
+def named(label: Iterable[tuple[str, str]]) -> str:
+    return " ".join(f"{k}={v}" for k, v in label)
+
+
+def sweep(
+    path: Path,
+    labels: Sequence[tuple[tuple[str, str], ...]],
+    done: Callable[[int], None] = lambda n: None,
+    processes: int | None = None,
+) -> list[Figures]:
+    """The figures of every combination, in order. `done` is told how many are finished."""
+    processes = min(processes or os.cpu_count() or 1, len(labels))
+    jobs = [(str(path), label) for label in labels]
+    if processes < 2:
+        return [_told(figures(*job), i, done) for i, job in enumerate(jobs)]
+    # a fresh process each: a copy of one that has the kernel loaded could inherit its locks
+    with ProcessPoolExecutor(processes, multiprocessing.get_context("spawn")) as pool:
+        return [_told(f, i, done) for i, f in enumerate(pool.map(_job, jobs))]
+
+
+def _told(f: Figures, i: int, done: Callable[[int], None]) -> Figures:
+    done(i + 1)
+    return f
+
+
+def _job(job: tuple[str, tuple]) -> Figures:
+    return figures(*job)
+
+
+def figures(path: str | Path, label: tuple[tuple[str, str], ...]) -> Figures:
+    """Build one variant and take its figures."""
+    from .compare import variant
+
+    try:
+        return summed(variant(Path(path), changes(label), named(label)), label)
+    except PlumbcutError as e:
+        return Figures(label, fault=str(e))
+
+
+def summed(v, label: tuple[tuple[str, str], ...]) -> Figures:
+    """The figures of a built variant."""
+    from .compare import price
+
+    totals = v.taken.totals
+    bad = [c for c in v.checks if c.result == "not met"]
+    margin, governs = least_margin(v.structure)
+    return Figures(
+        label,
+        len(v.measured),
+        len({m.mark for m in v.measured}),
+        v.bought,
+        totals.delivered,
+        totals.concrete_yards,
+        price(v.taken),
+        len(v.taken.unpriced),
+        margin,
+        governs,
+        len(bad),
+        "; ".join(dict.fromkeys(c.rule for c in bad)),
+    )
+
+
+def least_margin(structure) -> tuple[float | None, str]:
+    """(1 - greatest share of a capacity used over all members and both routes, member and rule); a member for which no
+    capacity is published or calculated counts as -1."""
+    found = []
+    for r in structure.results:
+        ratio, why = r.worst
+        if r.table or r.calculation:
+            found.append((1 - ratio if math.isfinite(ratio) else -1.0, f"{r.kind} {r.mark}, {why}"))
+    return min(found, key=lambda f: f[0], default=(None, ""))

@@ -1,0 +1,181 @@
+"""A sweep as a table for the terminal, a CSV file and a plot: price, weight and the least margin of the frame."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import shapely
+
+from ..drafting.cautions import SENTENCES
+from ..formats.tables import write_csv
+from ..pictures.canvas import INK, SOFT, Picture, Region, Stroke, Words, save
+from ..pictures.colours import RGB
+from .side_by_side import columns
+from .sweep import Figures, named
+
+_SERIES: tuple[RGB, ...] = ((38, 84, 110), (176, 96, 40), (78, 122, 74), (128, 72, 116), (120, 120, 116), (150, 52, 52))
+_WIDE, _PANEL, _GAP, _LEFT, _RIGHT = (
+    1528.0,
+    330.0,
+    60.0,
+    130.0,
+    330.0,
+)  # points; the drawing is as wide as the picture's room
+_PANELS: tuple[tuple[str, Callable[[Figures], float | None], bool], ...] = (
+    ("Price", lambda f: f.price, False),
+    ("Weight delivered, lb", lambda f: f.weight, False),
+    ("Least margin of the frame, percent", lambda f: None if f.margin is None else 100 * f.margin, True),
+)
+_HEADER = (
+    "pieces",
+    "marks",
+    "length bought (ft)",
+    "weight (lb)",
+    "concrete (cu yd)",
+    "price",
+    "without price",
+    "least margin (%)",
+    "governed by",
+    "not met",
+    "rules not met",
+    "fault",
+)
+
+
+def rows(found: Sequence[Figures]) -> tuple[tuple[str, ...], list[tuple]]:
+    """Header and one row a variant, the varied values first."""
+    keys = tuple(k for k, _ in found[0].label)
+    return keys + _HEADER, [
+        (
+            *(v for _, v in f.label),
+            f.pieces,
+            f.marks,
+            None if f.bought is None else f.bought / 12,
+            f.weight,
+            f.concrete,
+            f.price,
+            f.unpriced,
+            None if f.margin is None else 100 * f.margin,
+            f.governs,
+            f.not_met,
+            f.rules_not_met,
+            f.fault,
+        )
+        for f in found
+    ]
+
+
+def table(found: Sequence[Figures]) -> str:
+    header, body = rows(found)
+    keep = [i for i, name in enumerate(header) if name not in ("marks", "concrete (cu yd)", "fault")]
+    out = columns([header[i] for i in keep], [[r[i] for i in keep] for r in body])
+    out += [f"  {named(f.label)}: {f.fault}" for f in found if f.fault]
+    return "\n".join(
+        [
+            *out,
+            "Least margin: what the most heavily used member of the frame has left of its capacity or span, "
+            "by published table or by calculation.",
+            *SENTENCES,
+        ]
+    )
+
+
+def write_sweep(found: Sequence[Figures], folder: Path, title: str) -> list[Path]:
+    """sweep.csv, sweep.svg and sweep.png into `folder`."""
+    write_csv(folder / "sweep.csv", rows(found))
+    return [folder / "sweep.csv", *save(plot(found, title), folder / "sweep")]
+
+
+def plot(found: Sequence[Figures], title: str) -> Picture:
+    """One panel a figure above the values of the first key; the other keys' combinations are lines of their own colour. A
+    ring marks a variant with a rule that is not met."""
+    first = found[0].label[0][0]
+    steps = list(dict.fromkeys(f.label[0][1] for f in found))
+    series: dict[str, list[Figures]] = {}
+    for f in found:
+        series.setdefault(named(f.label[1:]), []).append(f)
+    picture = Picture(f"{title}: {first}", " ".join(SENTENCES))
+    height = len(_PANELS) * (_PANEL + _GAP)
+    at = {v: _LEFT + (_WIDE - _LEFT - _RIGHT) * ((i + 0.5) / len(steps)) for i, v in enumerate(steps)}
+    for k, (name, figure, zero) in enumerate(_PANELS):
+        low = height - (k + 1) * (_PANEL + _GAP) + _GAP
+        _panel(picture, low, name, figure, zero, series, at)
+    for v, x in at.items():
+        picture.add(Words((x, _GAP - 24), v, 16))
+    picture.add(Words(((_LEFT + _WIDE - _RIGHT) / 2, _GAP - 52), first, 16))
+    _legend(picture, series, height)
+    picture.window = (0.0, -20.0, _WIDE, height + 10)
+    return picture
+
+
+def _panel(picture: Picture, low: float, name: str, figure, zero: bool, series, at) -> None:
+    values = [v for line in series.values() for f in line if (v := figure(f)) is not None]
+    right = _WIDE - _RIGHT
+    picture.add(Words((_LEFT, low + _PANEL + 14), name, 18, "start"))
+    if not values:
+        picture.add(
+            Words(
+                ((_LEFT + right) / 2, low + _PANEL / 2),
+                "none to show: no price list is named in the file" if name == "Price" else "none to show",
+                16,
+                colour=SOFT,
+            )
+        )
+        return
+    ticks = nice(min(values + [0.0] * zero), max(values + [0.0] * zero))
+    a, b = ticks[0], ticks[-1]
+
+    def y(v: float) -> float:
+        return low + (_PANEL - 30) * (v - a) / (b - a)
+
+    for t in ticks:
+        picture.add(
+            Stroke(((_LEFT, y(t)), (right, y(t))), INK if zero and t == 0 else (214, 210, 200), 1.0),
+            Words((_LEFT - 12, y(t)), f"{t:,.10g}", 15, "end", colour=SOFT),
+        )
+    for colour, line in zip(_cycle(), series.values()):
+        points = [(f, (at[f.label[0][1]], y(v))) for f in line if (v := figure(f)) is not None]
+        if len(points) > 1:
+            picture.add(Stroke(tuple(p for _, p in points), colour, 2.2))
+        for f, p in points:
+            picture.add(Region(shapely.Point(p).buffer(6), colour))
+            if f.not_met:
+                ring = shapely.Point(p).buffer(12).exterior
+                picture.add(Stroke(tuple(ring.coords), (176, 40, 32), 2.4))
+
+
+def _legend(picture: Picture, series, height: float) -> None:
+    x, y = _WIDE - _RIGHT + 30, height - 30
+    for colour, name in zip(_cycle(), series):
+        if name:
+            picture.add(Region(shapely.Point(x, y).buffer(6), colour), Words((x + 16, y), name, 14, "start"))
+            y -= 26
+    if any(f.not_met for line in series.values() for f in line):
+        picture.add(
+            Stroke(tuple(shapely.Point(x, y).buffer(12).exterior.coords), (176, 40, 32), 2.4),
+            Words((x + 22, y), "a rule is not met", 14, "start"),
+        )
+        y -= 30
+    for line in series.values():
+        for f in line:
+            if f.fault:
+                picture.add(Words((x - 8, y), f"{named(f.label)}: not drawn", 12, "start", colour=SOFT))
+                y -= 20
+
+
+def _cycle():
+    while True:
+        yield from _SERIES
+
+
+def nice(low: float, high: float, wanted: int = 5) -> list[float]:
+    """About `wanted` round figures that reach from `low` or under to `high` or over."""
+    if high - low < 1e-9 * max(1.0, abs(high)):
+        low, high = low - max(1.0, abs(low) * 0.05), high + max(1.0, abs(high) * 0.05)
+    raw = (high - low) / (wanted - 1)
+    power = 10.0 ** math.floor(math.log10(raw))
+    step = next(s * power for s in (1, 2, 2.5, 5, 10) if s * power >= raw - 1e-12)
+    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    return [round(i * step, 10) for i in range(first, last + 1)]

@@ -1,0 +1,1 @@
+"""A drawing as data: items, dimensions, symbols, tables, layers, style, and where lettering may go."""

@@ -1,0 +1,376 @@
+"""The drawing set as one DXF (R2018): every view at true size in model space, one paper layout a sheet.
+
+Sheets show their views through locked viewports at the stated scale rather than through scaled copies, so that each line
+exists once and measures true. Dimensions are DIMENSION entities whose text is `<>`, the live value; the block that shows
+them holds the same strokes as the PDF. They are live, not associative: DXF has no open way to tie them to other entities.
+
+With the same drawing the same bytes are written: handles are counted, dates and GUIDs are ezdxf's fixed ones.
+"""
+
+from __future__ import annotations
+
+import gc
+import math
+from collections.abc import Iterator
+from contextlib import contextmanager
+from os import PathLike
+
+import ezdxf
+from ezdxf.document import Drawing as Document
+from ezdxf.render.arrows import ARROWS
+
+from ..drafting import draft, style
+from ..drafting.drawing import (
+    AnyItem,
+    Arrow,
+    Dimension,
+    Drawing,
+    Hatch,
+    Leader,
+    Polyline,
+    Sheet,
+    Symbol,
+    Table,
+    Tag,
+    Text,
+)
+from ..drafting.furniture import port_middle, port_size, titles
+from ..drafting.hatching import definition
+from ..drafting.titleblock import BORDER, block
+from .dxf_tables import (
+    APP,
+    STYLE,
+    baseline,
+    dimension_style,
+    leader_style,
+    new_document,
+    paper_block,
+    paper_blocks,
+    place_attribute,
+    plain_entity,
+    symbol_block,
+    tag_block,
+    text_entity,
+)
+
+_LOCKED = 0x4000  # viewport flag: its zoom cannot be changed by mistake
+
+
+class _Layout:
+    """Writes items into model space (per view: scale and origin) or into a paper layout (scale 1)."""
+
+    def __init__(self, doc: Document, target, scale: float, origin: tuple[float, float], metric: bool):
+        self.doc, self.target, self.scale, self.metric = doc, target, scale, metric
+        self.ox, self.oy = origin
+        self.k = 25.4 if metric else 1.0
+        self.rings: dict[tuple, object] = {}  # closed outlines already written, for hatches to hold on to
+
+    def at(self, p) -> tuple[float, float]:
+        return ((p[0] + self.ox) * self.k, (p[1] + self.oy) * self.k)
+
+    def write(self, items: list[AnyItem]) -> None:
+        for item in sorted(draft.clean(items), key=lambda i: type(i) is Hatch):  # hatches last, when their edges exist
+            for entity in _WRITE.get(type(item), _Layout._plain)(self, item):
+                if item.mark:
+                    entity.set_xdata(APP, [(1000, item.mark)])
+
+    def _plain(self, item: AnyItem, layer: str | None = None) -> list:
+        entity = plain_entity(self.target, _moved(item, self.ox, self.oy), self.k, layer, self.scale)
+        if type(item) is Polyline and item.closed:
+            self.rings.setdefault(_ring_key(item.points), entity)
+        return [entity]
+
+    def _text(self, item: Text) -> list:
+        moved = _moved(item, self.ox, self.oy)
+        if len(style.lines(item.text, item.height, item.wrap)) > 1:
+            return [self.mtext(self.target, moved)]
+        return [text_entity(self.target, moved, self.scale, self.k)]
+
+    def mtext(self, target, item: Text):
+        """Several lines as MTEXT, broken where the PDF breaks them; anchored at the top of the first line's capitals."""
+        rows = baseline(item, self.scale)
+        ux, uy = style.unit(item.rotation)
+        up = item.height * self.scale
+        point = ((rows[0][0] - uy * up) * self.k, (rows[0][1] + ux * up) * self.k)
+        text = "\\P".join(row.replace("\\", "\\\\").replace("{", "\\{").replace("}", "\\}") for _, _, row in rows)
+        return target.add_mtext(
+            text,
+            {
+                "layer": item.layer,
+                "style": STYLE,
+                "char_height": up * self.k,
+                "insert": point,
+                "rotation": item.rotation,
+                "attachment_point": {"left": 1, "centre": 2, "right": 3}[item.align],
+                "line_spacing_style": 2,
+                "line_spacing_factor": style.LINE_SPACING * 3 / 5,
+                "width": 0.0,
+            },
+        )
+
+    def _hatch(self, item: Hatch) -> list:
+        if item.pattern == "solid":
+            return self._plain(item)
+        name, size, families = definition(item, self.scale)
+        hatch = self.target.add_hatch(color=256, dxfattribs={"layer": item.layer})
+        hatch.set_pattern_fill(name, color=256, angle=item.angle, scale=size * self.k, style=0, definition=[])
+        hatch.set_pattern_definition(
+            [
+                (a, self.at(base), (s[0] * self.k, s[1] * self.k), [d * self.k for d in dashes])
+                for a, base, s, dashes in families
+            ]
+        )
+        out = [hatch]
+        for ring in (item.outline, *item.holes):
+            path = hatch.paths.add_polyline_path(
+                [self.at(p) for p in ring], is_closed=True, flags=1 if ring is item.outline else 16
+            )
+            edge = self.rings.get(_ring_key(ring))
+            if edge is None:  # no drawn edge: one that does not plot
+                (edge,) = self._plain(Polyline(ring, True, layer="A-ANNO-NPLT"))
+                out.append(edge)
+            hatch.associate(path, [edge])
+        return out
+
+    def _dimension(self, item: Dimension) -> list:
+        parts = draft.dimension(item, self.scale, self.metric)
+        aligned = item.angle is None
+        block_ = self.doc.blocks.new_anonymous_block(type_char="D")
+        inner = _Layout(self.doc, block_, self.scale, (self.ox, self.oy), self.metric)
+        for stroke in draft.strokes(item, self.scale, self.metric):
+            if type(stroke) is Text:
+                inner._text(stroke)
+            elif type(stroke) is not Hatch:
+                inner._plain(stroke)
+        for tip in parts.line:
+            size = style.TICK * self.scale * self.k
+            block_.add_blockref(
+                ARROWS.block_name(ARROWS.architectural_tick),
+                self.at(tip),
+                dxfattribs={
+                    "layer": item.layer,
+                    "xscale": size,
+                    "yscale": size,
+                    "zscale": size,
+                    "rotation": parts.direction,
+                },
+            )
+        entity = self.target.new_entity(
+            "DIMENSION",
+            {
+                "layer": item.layer,
+                "dimstyle": dimension_style(self.doc, self.scale, self.metric, item.height),
+                "geometry": block_.name,
+                "dimtype": (1 if aligned else 0) | 32 | (128 if item.text_at else 0),
+                "defpoint": (*self.at(parts.line[1]), 0),
+                "defpoint2": (*self.at(item.a), 0),
+                "defpoint3": (*self.at(item.b), 0),
+                "angle": 0.0 if aligned else parts.direction % 360,
+                "text_midpoint": (*self.at(parts.middle), 0),
+                "text_rotation": 0.0 if item.text_angle is None else (item.text_angle - parts.direction) % 360,
+                "attachment_point": 5,
+                "actual_measurement": parts.value * self.k,
+                "text": f"{item.prefix}<>{item.suffix}",
+            },
+        )
+        return [entity]
+
+    def _leader(self, item: Leader) -> list:
+        *path, text = draft.strokes(item, self.scale, self.metric)
+        note = self.mtext(self.target, _moved(text, self.ox, self.oy))
+        points = [self.at(p) for p in draft.leader_path(item, self.scale)]
+        leader = self.target.add_leader(
+            points,
+            dimstyle=leader_style(self.doc, self.scale, self.metric),
+            dxfattribs={
+                "layer": item.layer,
+                "has_arrowhead": int(item.head == "arrow"),
+                "annotation_type": 0,
+                "annotation_handle": note.dxf.handle,
+                "text_height": item.height * self.scale * self.k,
+                "has_hookline": 0,
+                "text_width": max(
+                    style.text_width(r, item.height) for r in style.lines(item.text, item.height, item.wrap)
+                )
+                * self.scale
+                * self.k,
+            },
+        )
+        out = [leader, note]
+        if item.head == "dot":
+            out.append(self._insert(symbol_block(self.doc, "dot", self.k), item.tip, self.scale, 0.0, item.layer))
+        return out
+
+    def _insert(self, block_: str, at, size: float, turn: float, layer: str):
+        return self.target.add_blockref(
+            block_,
+            self.at(at),
+            dxfattribs={"layer": layer, "xscale": size, "yscale": size, "zscale": size, "rotation": turn},
+        )
+
+    def _tag(self, item: Tag) -> list:
+        width, height = draft.tag_size(item)
+        entity = self._insert(tag_block(self.doc, item.shape, self.k), item.at, 1.0, 0.0, item.layer)
+        entity.dxf.xscale, entity.dxf.yscale, entity.dxf.zscale = (s * self.scale for s in (width, height, 1.0))
+        self._attribute(entity, "MARK", Text(item.at, item.text, item.height, "centre", "middle", layer=item.layer))
+        line = draft.tag_line(item, self.scale)
+        return [entity] if line is None else [entity, *self._plain(Polyline(list(line), layer=item.layer))]
+
+    def _attribute(self, insert, tag: str, text: Text) -> None:
+        ((x, y, row),) = baseline(_moved(text, self.ox, self.oy), self.scale)
+        attrib = insert.add_attrib(
+            tag, row, dxfattribs={"layer": text.layer, "style": STYLE, "height": text.height * self.scale * self.k}
+        )
+        place_attribute(attrib, (x, y), text.align, self.k)
+
+    def _symbol(self, item: Symbol) -> list:
+        name = symbol_block(self.doc, item.name, self.k, self.scale if item.true_size else 1.0)
+        entity = self._insert(name, item.at, draft.symbol_size(item, self.scale), item.rotation, item.layer)
+        for tag, text in draft.symbol_slots(item, self.scale):
+            self._attribute(entity, tag, text)
+        return [entity]
+
+    def _arrow(self, item: Arrow) -> list:
+        head = symbol_block(self.doc, "arrow", self.k)
+        heads = [self._insert(head, tip, self.scale, turn, item.layer) for tip, turn in draft.arrow_heads(item)]
+        return [*self._plain(Polyline(item.points, layer=item.layer)), *heads]
+
+    def _strokes(self, item: Table) -> list:
+        for stroke in draft.strokes(item, self.scale, self.metric):
+            self.write([stroke])
+        return []
+
+
+_WRITE = {
+    Text: _Layout._text,
+    Hatch: _Layout._hatch,
+    Dimension: _Layout._dimension,
+    Leader: _Layout._leader,
+    Tag: _Layout._tag,
+    Symbol: _Layout._symbol,
+    Arrow: _Layout._arrow,
+    Table: _Layout._strokes,
+}
+
+
+def _moved(item: AnyItem, dx: float, dy: float) -> AnyItem:
+    """A plain item moved, itself where nothing moves."""
+    if not (dx or dy):
+        return item
+    return draft.moved(item, dx, dy)
+
+
+def _ring_key(ring) -> tuple:
+    """The same for the same closed ring wherever it starts and whichever way it runs."""
+    points = [(round(x, 4), round(y, 4)) for x, y in ring]
+    return tuple(sorted(points))
+
+
+def _write_views(doc: Document, drawing: Drawing) -> None:
+    space = doc.modelspace()
+    k = 25.4 if drawing.metric else 1.0
+    low, high = [math.inf, math.inf], [-math.inf, -math.inf]
+    for view in drawing.views():
+        _Layout(doc, space, view.scale, view.origin, drawing.metric).write(view.items)
+        left, bottom, right, top = (
+            v + view.origin[n % 2] for n, v in enumerate(draft.items_box(view.items, view.scale, drawing.metric))
+        )
+        low, high = [min(low[0], left), min(low[1], bottom)], [max(high[0], right), max(high[1], top)]
+        doc.views.new(
+            view.name,
+            {
+                "center": ((left + right) / 2 * k, (bottom + top) / 2 * k),
+                "width": (right - left) * k,
+                "height": (top - bottom) * k,
+            },
+        )
+    if low[0] <= high[0]:
+        space.reset_extents((low[0] * k, low[1] * k, 0), (high[0] * k, high[1] * k, 0))
+        space.reset_limits((low[0] * k, low[1] * k), (high[0] * k, high[1] * k))
+        doc.set_modelspace_vport(
+            (high[1] - low[1]) * k * 1.05, ((low[0] + high[0]) / 2 * k, (low[1] + high[1]) / 2 * k)
+        )
+
+
+def _write_sheet(doc: Document, drawing: Drawing, sheet: Sheet, first: bool) -> None:
+    metric, k = drawing.metric, 25.4 if drawing.metric else 1.0
+    name = f"{sheet.number} {sheet.name}".translate(str.maketrans('<>/\\":;?*|,=`', "-------------"))
+    if first:
+        layout = doc.layout("Layout1")
+        doc.layouts.rename("Layout1", name)
+    else:
+        layout = doc.layouts.new(name)
+    width, height = sheet.size
+    layout.page_setup(
+        size=(width * k, height * k), margins=(0, 0, 0, 0), units="mm" if metric else "inch", scale=(1, 1)
+    )
+    for main in layout.viewports():
+        main.dxf.layer = "A-ANNO-NPLT"
+    for port in sheet.viewports:
+        wide, high = port_size(port, metric)
+        (mx, my), (ox, oy) = port_middle(port, metric), port.view.origin
+        entity = layout.add_viewport(
+            center=(port.centre[0] * k, port.centre[1] * k),
+            size=(wide * k, high * k),
+            view_center_point=((mx + ox) * k, (my + oy) * k),
+            view_height=high * port.view.scale * k,
+            dxfattribs={"layer": "A-ANNO-NPLT"},
+        )
+        entity.dxf.flags |= _LOCKED
+    writer = _Layout(doc, layout, 1.0, (0.0, 0.0), metric)
+    writer.write(sheet.items)
+    writer.write(titles(sheet, metric))
+    insert = layout.add_blockref(paper_block(sheet.paper), (0, 0), dxfattribs={"layer": BORDER})
+    values = drawing.title_fields(sheet)
+    for cell in block(sheet.paper).cells:
+        for tag, text in cell.texts(values[cell.tag]):
+            writer._attribute(insert, tag, text)
+
+
+def write_dxf(drawing: Drawing, path: str | PathLike) -> None:
+    """Write the set to `path`. Views without an origin are given one (`Drawing.arrange`).
+
+    Raises KeyError for an item on a layer that is not in `layers.LAYERS`.
+    """
+    _check_layers(drawing)
+    drawing.arrange()
+    with reproducible():
+        doc = new_document(drawing.metric)
+        k = 25.4 if drawing.metric else 1.0
+        paper_blocks(doc, drawing, k, _Layout(doc, None, 1.0, (0.0, 0.0), drawing.metric).mtext)
+        _write_views(doc, drawing)
+        for number, sheet in enumerate(drawing.sheets):
+            _write_sheet(doc, drawing, sheet, number == 0)
+        save(doc, path)
+
+
+def save(doc: Document, path: str | PathLike) -> None:
+    """Save a document made under `reproducible`. ezdxf would list its classes in the order of a set, another in every process."""
+    for name in sorted(doc.entitydb.dxf_types_in_use()):
+        doc.classes.add_class(name)
+    doc.saveas(str(path))
+
+
+@contextmanager
+def reproducible() -> Iterator[None]:
+    """ezdxf's own switch for a file without clock or chance: its default puts dates and random GUIDs in the header.
+
+    The collector of garbage rests meanwhile: the document is 100,000 small objects, none of them garbage until the end.
+    """
+    before, collecting = ezdxf.options.write_fixed_meta_data_for_testing, gc.isenabled()
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    gc.disable()
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+        if collecting:
+            gc.enable()
+
+
+def _check_layers(drawing: Drawing) -> None:
+    from ..drafting.layers import LAYERS
+
+    for item in drawing.items():
+        if item.layer not in LAYERS:
+            raise KeyError(f"layer {item.layer!r} of {type(item).__name__} is not in the table of layers")

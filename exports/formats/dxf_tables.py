@@ -1,0 +1,255 @@
+"""What a DXF needs before any item: header, layers, line types, the text style, dimension styles and blocks."""
+
+from __future__ import annotations
+
+import ezdxf
+from ezdxf import units as dxf_units
+from ezdxf.document import Drawing as Document
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.render.arrows import ARROWS
+
+from ..drafting import style
+from ..drafting.drawing import AnyItem, Arc, Circle, Drawing, Hatch, Line, Polyline, Text
+from ..drafting.layers import LAYERS, LINE_TYPES
+from ..drafting.symbols import SYMBOLS, TAG_SHAPES
+from ..drafting.titleblock import BORDER, INNER, block, caution_items
+
+APP = "PLUMBCUT"  # of the extended data that carries marks
+STYLE = "PLUMBCUT"
+_ALIGN = {"left": TextEntityAlignment.LEFT, "centre": TextEntityAlignment.CENTER, "right": TextEntityAlignment.RIGHT}
+
+
+def new_document(metric: bool) -> Document:
+    """An R2018 document with units, layers, line types, style and symbols set; inches, or millimetres."""
+    doc = ezdxf.new("R2018", setup=False, units=dxf_units.MM if metric else dxf_units.IN)
+    header = doc.header
+    header["$MEASUREMENT"] = 1 if metric else 0
+    header["$LUNITS"], header["$LUPREC"] = (2, 1) if metric else (4, 4)  # decimal; feet and inches to 1/16
+    header["$PSTYLEMODE"] = 1  # by colour, and every colour is 7: plots black with no plot style file
+    # Dashes are paper sizes; every dashed entity of a view carries the view's scale as its own line type scale. So they print
+    # alike from paper and model, in programs that know $PSLTSCALE and in those that do not.
+    header["$LTSCALE"], header["$PSLTSCALE"] = 1.0, 0
+    header["$PLINEGEN"] = 1
+    header["$LWDISPLAY"] = 1
+    unit = 25.4 if metric else 1.0
+    for name, (description, dashes) in LINE_TYPES.items():
+        if dashes:
+            signed = [(-d if n % 2 else d) * unit for n, d in enumerate(dashes)]
+            doc.linetypes.add(name, [sum(abs(d) for d in signed), *signed], description=description)
+    for layer in LAYERS.values():
+        entry = doc.layers.add(
+            layer.name,
+            color=layer.colour,
+            linetype=layer.line_type,
+            lineweight=round(layer.weight * 100),
+            plot=layer.plot,
+        )
+        entry.description = layer.description
+    doc.appids.add(APP)
+    # every style of the file names the one face, so that no program looks for another
+    doc.styles.add(STYLE, font=style.FONT_DXF).set_extended_font_data(style.FONT_FAMILY_DXF)
+    doc.styles.get("Standard").dxf.font = style.FONT_DXF
+    header["$TEXTSTYLE"] = STYLE
+    header["$TEXTSIZE"] = style.NOTE * unit
+    header["$CLAYER"] = "A-ANNO-NOTE"
+    ARROWS.create_block(doc.blocks, ARROWS.architectural_tick)
+    return doc
+
+
+def dimension_style(doc: Document, scale: float, metric: bool, height: float = style.NOTE) -> str:
+    """The dimension style for views at `scale`, made once: sizes are paper sizes times the scale, values live.
+
+    `height` is that of the figures in paper inches.
+    """
+    name = f"PLUMBCUT-{scale:g}" + ("" if height == style.NOTE else f"-{height:g}")
+    if name in doc.dimstyles:
+        return name
+    unit = 25.4 if metric else 1.0
+    entry = doc.dimstyles.new(
+        name,
+        dxfattribs={
+            "dimscale": scale,
+            "dimtxt": height * unit,
+            "dimasz": style.TICK * unit,
+            "dimexo": style.DIM_GAP * unit,
+            "dimexe": style.DIM_OVERRUN * unit,
+            "dimgap": style.DIM_LIFT * unit,
+            "dimdli": style.DIM_SPACING * unit,
+            "dimtad": 1,
+            "dimtih": 0,
+            "dimtoh": 0,
+            "dimtix": 1,
+            "dimtofl": 1,
+            "dimtmove": 1,
+            "dimtxsty": STYLE,
+            "dimlunit": 2 if metric else 4,
+            "dimdec": 0 if metric else 4,
+            "dimfrac": 2,
+            "dimzin": 8 if metric else 3,  # zero inches kept, zero feet left out
+            "dimlfac": 1.0,
+            "dimrnd": 0.0,
+            "dimaunit": 0,
+            "dimclrd": 256,
+            "dimclre": 256,
+            "dimclrt": 256,
+            "dimlwd": -1,
+            "dimlwe": -1,
+        },
+    )
+    entry.set_arrows(blk=ARROWS.architectural_tick, ldrblk="")
+    return name
+
+
+def leader_style(doc: Document, scale: float, metric: bool) -> str:
+    """The dimension style leaders take their head from: a filled head of a leader's size."""
+    name = f"PLUMBCUT-NOTE-{scale:g}"
+    if name not in doc.dimstyles:
+        unit = 25.4 if metric else 1.0
+        entry = doc.dimstyles.new(
+            name,
+            dxfattribs={
+                "dimscale": scale,
+                "dimtxt": style.NOTE * unit,
+                "dimasz": style.ARROW * unit,
+                "dimgap": style.TEXT_AIR * unit,
+                "dimtxsty": STYLE,
+                "dimlunit": 2 if metric else 4,
+                "dimclrd": 256,
+                "dimlwd": -1,
+            },
+        )
+        entry.set_arrows(ldrblk="")
+    return name
+
+
+def block_name(name: str) -> str:
+    return "PLUMBCUT_" + name.upper().replace(" ", "_")
+
+
+def paper_block(paper: str) -> str:
+    return block_name(f"title block {paper}")
+
+
+def plain_entity(target, item: AnyItem, k: float, layer: str | None = None, dash: float = 1.0):
+    """A plain item other than Text or a patterned Hatch as an entity of `target`, its coordinates times `k`.
+
+    `dash` is the scale of its dashes, set where its layer has any.
+    """
+    attribs: dict = {"layer": layer or item.layer}
+    if dash != 1.0 and (layer == "0" or LAYERS[attribs["layer"]].dashes):
+        attribs["ltscale"] = dash
+    kind = type(item)
+    if kind is Line:
+        return target.add_line((item.a[0] * k, item.a[1] * k), (item.b[0] * k, item.b[1] * k), attribs)
+    if kind is Polyline:
+        entity = target.add_lwpolyline([(x * k, y * k) for x, y in item.points], close=item.closed, dxfattribs=attribs)
+        if "ltscale" in attribs:
+            entity.dxf.flags |= 128  # dashes run on round corners, as in the PDF
+        return entity
+    if kind is Circle:
+        return target.add_circle((item.centre[0] * k, item.centre[1] * k), item.radius * k, attribs)
+    if kind is Arc:
+        return target.add_arc(
+            (item.centre[0] * k, item.centre[1] * k), item.radius * k, item.start, item.end, True, attribs
+        )
+    assert kind is Hatch and item.pattern == "solid", kind
+    hatch = target.add_hatch(color=256, dxfattribs=attribs)
+    for ring in (item.outline, *item.holes):
+        hatch.paths.add_polyline_path(
+            [(x * k, y * k) for x, y in ring], is_closed=True, flags=1 if ring is item.outline else 16
+        )
+    return hatch
+
+
+def baseline(item: Text, scale: float) -> list[tuple[float, float, str]]:
+    """Where each line of a text stands: the anchor on its baseline, in view inches, and the line."""
+    rows = style.lines(item.text, item.height, item.wrap)
+    pitch = item.height * style.LINE_SPACING
+    body = item.height + pitch * (len(rows) - 1)
+    low = {"bottom": 0.0, "middle": -body / 2, "top": -body}[item.level]
+    ux, uy = style.unit(item.rotation)
+    out = []
+    for n, row in enumerate(rows):
+        up = (low + pitch * (len(rows) - 1 - n)) * scale
+        out.append((item.at[0] - uy * up, item.at[1] + ux * up, row))
+    return out
+
+
+def text_entity(target, item: Text, scale: float, k: float, layer: str | None = None):
+    """One line of lettering as TEXT."""
+    ((x, y, row),) = baseline(item, scale)
+    entity = target.add_text(
+        row,
+        height=item.height * scale * k,
+        rotation=item.rotation,
+        dxfattribs={"layer": layer or item.layer, "style": STYLE},
+    )
+    return entity.set_placement((x * k, y * k), align=_ALIGN[item.align])
+
+
+def place_attribute(entity, at, align: str, k: float) -> None:
+    entity.set_placement((at[0] * k, at[1] * k), align=_ALIGN[align])
+
+
+def symbol_block(doc: Document, name: str, k: float, dash: float = 1.0) -> str:
+    """The block of a symbol, made once, drawn on layer 0 so that it takes the layer it is placed on.
+
+    A symbol of true size needs one for each scale its dashes are drawn at.
+    """
+    title = block_name(name) + (f"_{dash:g}" if dash != 1.0 else "")
+    if title in doc.blocks:
+        return title
+    target = doc.blocks.new(title)
+    for item in SYMBOLS[name].items:
+        if type(item) is Text:
+            text_entity(target, item, 1.0, k, "0")
+        else:
+            plain_entity(target, item, k, "0", dash)
+    for slot in SYMBOLS[name].slots:
+        text = Text(slot.at, slot.tag, slot.height, slot.align, slot.level, layer="0")
+        ((x, y, _),) = baseline(text, 1.0)
+        attdef = target.add_attdef(
+            slot.tag, height=slot.height * k, dxfattribs={"prompt": slot.prompt, "style": STYLE, "layer": "0"}
+        )
+        place_attribute(attdef, (x, y), slot.align, k)
+    return title
+
+
+def tag_block(doc: Document, shape: str, k: float) -> str:
+    """The block of a balloon, made once: of diameter 1, stretched to its text where it is placed."""
+    title = block_name(f"tag {shape}")
+    if title in doc.blocks:
+        return title
+    target = doc.blocks.new(title)
+    for item in TAG_SHAPES[shape]:
+        plain_entity(target, item, k, "0")
+    attdef = target.add_attdef(
+        "MARK", height=style.NOTE * k, dxfattribs={"prompt": "Mark of the piece", "style": STYLE, "layer": "0"}
+    )
+    place_attribute(attdef, (0.0, -style.NOTE / 2), "centre", k)
+    return title
+
+
+def paper_blocks(doc: Document, drawing: Drawing, k: float, mtext) -> None:
+    """A title block with attributes for every paper the set uses. `mtext(target, text)` writes several lines."""
+    for paper in dict.fromkeys(sheet.paper for sheet in drawing.sheets):
+        parts = block(paper)
+        target = doc.blocks.new(paper_block(paper))
+        for item in parts.items:
+            if type(item) is Text:
+                text_entity(target, item, 1.0, k)
+            else:
+                plain_entity(target, item, k)
+        for item in caution_items(paper, drawing.cautions):
+            mtext(target, item)
+        for cell in parts.cells:
+            for row in range(cell.rows):
+                tag = cell.tag.upper() + (f"_{row + 1}" if row else "")
+                _, text = cell.texts("X")[0]
+                attdef = target.add_attdef(
+                    tag, height=cell.height * k, dxfattribs={"prompt": tag.capitalize(), "style": STYLE, "layer": INNER}
+                )
+                place_attribute(
+                    attdef, (text.at[0], text.at[1] - row * cell.height * style.LINE_SPACING), text.align, k
+                )
+    assert BORDER in doc.layers

@@ -1,0 +1,189 @@
+"""The loopback server behind `watch`: one page, its model and a stream of news, on 127.0.0.1 and for nobody else.
+
+A page of some other site that the builder has open can reach 127.0.0.1 as well. So a request is answered only where its
+Host is this server's own (a foreign name that resolves here is refused), where no other Origin asks, and for the three paths
+there are; nothing is ever read from the disk for a request.
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import Any
+from urllib.parse import parse_qs, urlsplit
+
+from ...shared.errors import InputError
+from .preview import page
+
+MOST_LISTENERS = 32
+_ALIVE = 10.0  # seconds between signs of life, by which a closed page is noticed
+_HEADERS = {
+    "Cache-Control": "no-store",
+    "X-Content-Type-Options": "nosniff",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Content-Security-Policy": "frame-ancestors 'none'",
+    "Referrer-Policy": "no-referrer",
+}
+
+
+class Feed:
+    """What the page shows now, and who waits for what comes next. `version` counts the models."""
+
+    def __init__(self, data: dict[str, Any]):
+        self.data, self.version, self.broken, self.closed = data, 0, "", False
+        self.changed = threading.Condition()
+        self.listeners = 0
+        self._news = 0
+
+    def show(self, data: dict[str, Any]) -> None:
+        """A new good model: pages fetch it and any message goes."""
+        with self.changed:
+            self.data, self.broken = data, ""
+            self.version += 1
+            self._tell()
+
+    def fail(self, message: str) -> None:
+        """The file cannot be built: pages show why and keep the last good model."""
+        with self.changed:
+            self.broken = message
+            self._tell()
+
+    def close(self) -> None:
+        with self.changed:
+            self.closed = True
+            self._tell()
+
+    def _tell(self) -> None:
+        self._news += 1
+        self.changed.notify_all()
+
+    def after(self, news: int, timeout: float) -> tuple[int, int, str]:
+        """(news, version, broken) as soon as there is more than `news`, or after `timeout` seconds as they are."""
+        with self.changed:
+            self.changed.wait_for(lambda: self._news != news, timeout)
+            return self._news, self.version, self.broken
+
+    def now(self) -> tuple[dict[str, Any], int]:
+        with self.changed:
+            return self.data, self.version
+
+
+class Server(ThreadingHTTPServer):
+    """Serves a feed on 127.0.0.1. `port` 0 takes any that is free. Raises InputError where the port is taken."""
+
+    daemon_threads = True
+    allow_reuse_address = True
+
+    def __init__(self, feed: Feed, port: int = 0):
+        self.feed = feed
+        try:
+            super().__init__(("127.0.0.1", port), _Answer)
+        except OSError as e:
+            raise InputError(f"--port: cannot serve on 127.0.0.1:{port}: {e.strerror or e}") from None
+        names = [f"{name}:{self.server_port}" for name in ("127.0.0.1", "localhost")]
+        self.hosts = {*names, *(("127.0.0.1", "localhost") if self.server_port == 80 else ())}
+        self.origins = {f"http://{name}" for name in self.hosts}
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.server_port}/"
+
+    def start(self) -> None:
+        threading.Thread(target=self.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True).start()
+
+    def stop(self) -> None:
+        self.feed.close()
+        self.shutdown()
+        self.server_close()
+
+    def handle_error(self, request, client_address) -> None:
+        """A page that was closed is no fault."""
+
+
+class _Answer(BaseHTTPRequestHandler):
+    server: Server
+    server_version, sys_version = "plumbcut", ""
+    timeout = 30
+
+    def do_GET(self) -> None:
+        refused = self._refused()
+        if refused:
+            return self._send(refused, b"refused\n", "text/plain")
+        target = urlsplit(self.path)
+        if target.scheme or target.netloc:
+            return self._send(HTTPStatus.NOT_FOUND, b"no such page\n", "text/plain")
+        feed = self.server.feed
+        if target.path == "/":
+            data, version = feed.now()
+            text = page(data, live={"events": f"events?have={version}", "model": "model.json"})
+            return self._send(HTTPStatus.OK, text.encode(), "text/html; charset=utf-8")
+        if target.path == "/model.json":
+            return self._send(
+                HTTPStatus.OK,
+                json.dumps(feed.now()[0], separators=(",", ":"), allow_nan=False).encode(),
+                "application/json",
+            )
+        if target.path == "/events" and self.command == "GET":
+            return self._events(parse_qs(target.query))
+        self._send(HTTPStatus.NOT_FOUND, b"no such page\n", "text/plain")
+
+    do_HEAD = do_GET
+
+    def _refused(self) -> HTTPStatus | None:
+        hosts = self.headers.get_all("Host") or []
+        if len(hosts) != 1 or hosts[0].strip().lower() not in self.server.hosts:
+            return HTTPStatus.MISDIRECTED_REQUEST
+        if any(o not in self.server.origins for o in self.headers.get_all("Origin") or []):
+            return HTTPStatus.FORBIDDEN
+        if self.headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin"):
+            return HTTPStatus.FORBIDDEN
+        return None
+
+    def _send(self, status: HTTPStatus, body: bytes, kind: str) -> None:
+        self.send_response(status)
+        self.send_header("Content-Type", kind)
+        self.send_header("Content-Length", str(len(body)))
+        self._common()
+        if self.command != "HEAD":
+            self.wfile.write(body)
+
+    def _common(self) -> None:
+        for name, value in _HEADERS.items():
+            self.send_header(name, value)
+        self.end_headers()
+
+    def _events(self, query: dict[str, list[str]]) -> None:
+        """News as server-sent events. A page that comes back says which model it has, and misses nothing."""
+        feed = self.server.feed
+        with feed.changed:
+            if feed.listeners >= MOST_LISTENERS:
+                return self._send(HTTPStatus.SERVICE_UNAVAILABLE, b"too many pages\n", "text/plain")
+            feed.listeners += 1
+        try:
+            self.send_response(HTTPStatus.OK)
+            self.send_header("Content-Type", "text/event-stream")
+            self._common()
+            have, told = self.headers.get("Last-Event-ID") or query.get("have", ["-1"])[0], ""
+            news = -1
+            while not feed.closed:
+                news, version, broken = feed.after(news, _ALIVE)
+                if feed.closed:
+                    break
+                out = ": here\n\n"
+                if have != str(version):
+                    have, told = str(version), ""
+                    out = f'event: model\nid: {version}\ndata: "{version}"\n\n'
+                if broken != told:
+                    told = broken
+                    out += f"event: broken\ndata: {json.dumps(broken)}\n\n"
+                self.wfile.write(out.encode())
+                self.wfile.flush()
+        finally:
+            with feed.changed:
+                feed.listeners -= 1
+
+    def log_message(self, *_) -> None:
+        """Silent: the terminal tells of builds."""

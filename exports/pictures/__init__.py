@@ -1,0 +1,1 @@
+"""Pictures without a screen."""

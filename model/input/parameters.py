@@ -1,0 +1,480 @@
+"""The schema of a parameter file: every key, its default and the reason for it. `plumbcut new` prints these reasons.
+
+Lengths become inches (`shared/units.py`), slopes plain ratios. Reading a file is in `model/reading.py`.
+A default is what a careful builder would choose; where it comes from a published rule, the rule's data row stays the
+judge (`model/checks`): a file may ask for something else, and the check says so.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema, field_validator, model_validator
+
+from ...shared.units import parse_length, parse_slope
+
+FOOT = 12.0
+_LENGTH_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "a length; bare numbers are inches"}
+
+
+def between(low: float, high: float, *, above: bool = False):
+    """A length in inches between two bounds (`above`: strictly more than the lower one)."""
+    bounds = Field(gt=low, le=high) if above else Field(ge=low, le=high)
+    return Annotated[float, BeforeValidator(parse_length), bounds, WithJsonSchema(_LENGTH_SCHEMA)]
+
+
+Size = between(0, 40 * FOOT, above=True)  # a piece's own dimension
+Small = between(0, 12)  # a gap, a thickness that may be nothing
+Thick = between(0, 12, above=True)
+Plan = between(-300 * FOOT, 300 * FOOT)  # a plan coordinate: beyond this no deck is meant
+Span = between(0, 300 * FOOT, above=True)
+Level = between(-60 * FOOT, 60 * FOOT)
+Slope = Annotated[float, BeforeValidator(parse_slope), Field(ge=-1, le=1), WithJsonSchema(_LENGTH_SCHEMA)]
+Point = tuple[Plan, Plan]
+Lumber = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+class Section(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, validate_default=True)
+
+
+class Project(Section):
+    name: Name = Field("Deck", description="what stands in the title block")
+    number: str = Field("", max_length=40, description="your own job number")
+    address: str = Field("", max_length=200, description="the site, for the cover and the title block")
+    owner: str = Field("", max_length=80, description="for whom the deck is built")
+    author: str = Field("", max_length=80, description="who drew it")
+    approver: str = Field("", max_length=80, description="who released it")
+    date: str = Field(
+        "", max_length=20, description="date of issue; left blank when not given, so that a rebuild is identical"
+    )
+    revision: str = Field("A", max_length=8, description="revision letter")
+
+
+class Outline(Section):
+    """The plan polygon of the frame's outer faces: a rectangle (width, depth) or points, counter-clockwise."""
+
+    width: Span | None = Field(None, description="a rectangle's size along the house (to the right on the sheet)")
+    depth: Span | None = Field(None, description="a rectangle's size away from the house (up the sheet is the house)")
+    points: list[Point] | None = Field(
+        None, min_length=3, max_length=60, description="a polygon instead: corners, counter-clockwise, house at the top"
+    )
+    edges: list[Name] | None = Field(
+        None,
+        description="names of the edges in order, from the first corner on; default front, right, back, left for a rectangle, e1, e2, ... for a polygon",
+    )
+    house: list[Name] | None = Field(
+        None, description="the edges that lie against the house; default back for a rectangle"
+    )
+
+    @model_validator(mode="after")
+    def _one_form(self):
+        if (self.points is None) == (self.width is None and self.depth is None):
+            raise ValueError("give either width and depth, or points")
+        if self.points is None and (self.width is None or self.depth is None):
+            raise ValueError("a rectangle needs both width and depth")
+        return self
+
+
+class Levels(Section):
+    surface: Level = Field(
+        description="top of the finished surface above the datum; the datum is grade at the plan's origin unless you set grade"
+    )
+    grade: Level = Field(0.0, description="grade at the plan's origin, from the datum")
+    slope_x: Slope = Field(0.0, description="rise of grade to the right of the sheet: '1/4 in per ft', '1 in 20', '5%'")
+    slope_y: Slope = Field(0.0, description="rise of grade up the sheet (towards a house at the back)")
+
+
+class Footing(Section):
+    shape: Literal["round", "square"] = Field("round", description="round pier or square pad")
+    size: Size | None = Field(
+        None,
+        description="diameter or side; default: what the table and the load on the soil ask for, up to the next even inch",
+    )
+    depth: between(0, 12 * FOOT, above=True) = Field(
+        42.0, description="from grade at the footing down to its underside; set it to your frost depth"
+    )
+    above_grade: between(0, 4 * FOOT) = Field(
+        2.0, description="concrete shown above grade, so that the post base stays dry"
+    )
+    thickness: Size = Field(
+        12.0, description="of a square pad; the pier above it is not poured, the post stands on the pad"
+    )
+
+
+class Frame(Section):
+    support: Literal["ledger", "free-standing"] = Field(
+        "ledger", description="a ledger carries the house side, or beams and posts all round"
+    )
+    joist: Lumber = Field("2x8", description="joist stock")
+    joist_direction: Literal["auto", "x", "y"] = Field("auto", description="auto: square to the first house edge")
+    joist_spacing: between(4, 36) = Field(16.0, description="on centre, from the outer face of the starting rim")
+    ledger: Lumber | None = Field(None, description="default: the joist's stock")
+    rim_plies: int = Field(1, ge=1, le=3, description="members of the rim; each ply is a piece of its own")
+    beam: Lumber = Field("2x10", description="beam stock")
+    beam_plies: int = Field(2, ge=1, le=4, description="plies of the beam")
+    cantilever: between(0, 10 * FOOT) = Field(
+        12.0, description="joists past the beam's outer face at a free edge; at most a quarter of the span behind it"
+    )
+    beam_lines: list[Plan] | None = Field(
+        None,
+        description="beam centre lines instead of the automatic ones, measured along the joists from the low end of the plan",
+    )
+    beam_overhang: between(0, 10 * FOOT) | None = Field(
+        None,
+        description="beam past the centre of its end post; default: 12 in, less where a quarter of the span is less",
+    )
+    post: Lumber = Field("6x6", description="post stock; beams sit on caps on top of the posts")
+    post_spacing: between(12, 40 * FOOT) | None = Field(
+        None, description="greatest distance between post centres; default: from the published beam span table"
+    )
+    post_base: between(0, 6) = Field(1.0, description="stand-off of the post base above the concrete")
+    blocking_rows: int = Field(1, ge=0, le=6, description="rows of blocking between joists in every span")
+    blocking_at_beams: bool = Field(True, description="full-depth blocking over every beam, so that joists cannot roll")
+    blocking_pattern: Literal["staggered", "in line"] = Field(
+        "staggered", description="staggered blocks can be end-nailed"
+    )
+    house_gap: between(0, 36) = Field(
+        0.0, description="free-standing only: clear distance from the house edge to the wall, drawn with the house"
+    )
+    footing: Footing = Field(default_factory=Footing)
+
+
+class LumberGrade(Section):
+    species: Literal[
+        "southern pine", "Douglas fir-larch", "hem-fir", "spruce-pine-fir", "redwood", "western cedars"
+    ] = Field("southern pine", description="of the frame; the span tables are entered with it")
+    grade: Literal["No.1", "No.2"] = Field("No.2", description="visual grade; the published tables are for No.2")
+    incised: bool = Field(
+        False, description="true where the treater's knives lower the design values (most western species)"
+    )
+    wet: bool = Field(True, description="moisture above 19 percent in service, as outdoors")
+    treatment: str = Field("UC4A", max_length=20, description="use category of treated lumber in contact with ground")
+
+
+class Loads(Section):
+    live_psf: float = Field(40.0, gt=0, le=500, description="live load, psf")
+    dead_psf: float = Field(10.0, ge=0, le=200, description="dead load, psf")
+    ground_snow_psf: float = Field(0.0, ge=0, le=500, description="ground snow load of the place, psf")
+    soil_bearing_psf: float = Field(1500.0, gt=0, le=20000, description="presumed bearing of the soil, psf")
+
+
+class Border(Section):
+    courses: int = Field(1, ge=0, le=4, description="boards round the edge, mitred at corners; 0 for none")
+    width: Thick | None = Field(None, description="default: the board's width")
+    at_house: bool = Field(False, description="run the border along the house too")
+    mitre_gap: between(0, 0.5) = Field(0.0, description="opening left in each mitre")
+
+
+class Surface(Section):
+    material: Literal["composite board", "pvc board", "treated lumber"] = Field(
+        "composite board", description="of boards and border"
+    )
+    board_width: Thick = Field(5.5, description="dressed width of a board")
+    board_thickness: between(0.5, 2) = Field(1.0, description="dressed thickness")
+    board_length: between(2 * FOOT, 24 * FOOT) = Field(
+        192.0, description="longest board sold; longer runs are split at a joist"
+    )
+    direction: float | None = Field(
+        None, ge=-90, le=90, description="of the boards, degrees from the x axis; default square to the joists"
+    )
+    edge_gap: Small = Field(0.25, description="between boards along their length")
+    end_gap: Small = Field(0.125, description="at board ends; the gap card gives the value for the day's temperature")
+    house_gap: Small = Field(0.25, description="surface to house wall, for drainage")
+    border: Border = Field(default_factory=Border)
+    breakers: list[Plan] = Field(
+        default_factory=list,
+        max_length=20,
+        description="centre lines of breaker boards, measured along the boards from the low end of the plan",
+    )
+    overhang: between(0, 6) = Field(
+        1.0, description="outer edge of the surface past the fascia (past the rim where there is none)"
+    )
+    edge_overhang: dict[str, between(0, 6)] = Field(
+        default_factory=dict, description="overhang of single edges by name"
+    )
+    rip: Literal["last", "share"] = Field(
+        "share",
+        description="last: the run against the house is ripped; share: first and last are ripped alike when a sliver would remain, or the last two where the first lies at order.whole_edge",
+    )
+    sliver: Small = Field(2.0, description="a rip narrower than this is a sliver")
+    notch_clearance: between(0, 2) = Field(0.25, description="round a post, on each side")
+    fastening: Literal["face", "hidden"] = Field(
+        "hidden", description="clips in grooves, or two screws at every crossing"
+    )
+
+
+class Trim(Section):
+    fascia: bool = Field(True, description="cover the rim on free edges")
+    thickness: between(0.25, 2) = Field(0.75, description="of fascia, risers and skirts")
+    height: Size | None = Field(None, description="of the fascia; default: the frame's depth")
+    length: between(2 * FOOT, 24 * FOOT) = Field(144.0, description="longest fascia board sold; joints fall on backing")
+    material: Literal["composite board", "pvc board", "treated lumber"] = Field(
+        "composite board", description="of fascia, risers and skirts; boards and border have their own under surface"
+    )
+
+
+class StairLanding(Section):
+    after_risers: int = Field(ge=1, le=30, description="risers from the deck down to this landing")
+    depth: between(12, 20 * FOOT) = Field(36.0, description="along the line of travel")
+    turn: Literal["straight", "left", "right"] = Field(
+        "straight", description="where the next flight goes, walking down"
+    )
+
+
+class Pad(Section):
+    depth: between(6, 20 * FOOT) = Field(
+        40.0, description="in the line of travel, from the last riser; a landing of 36 in then begins at the nosing"
+    )
+    thickness: Size = Field(4.0, description="of the concrete pad; its top is at grade")
+    side: between(0, 10 * FOOT) = Field(
+        6.0, description="past the stair on each side, so that the foot posts of guards stand on it too"
+    )
+
+
+class Stair(Section):
+    edge: Name = Field(description="the outline edge it leaves from")
+    at: between(0, 300 * FOOT) | None = Field(
+        None,
+        description="from the start of that edge (walking the outline counter-clockwise) to the stair's near side; default: centred",
+    )
+    width: between(6, 40 * FOOT) = Field(42.0, description="outer face to outer face of the stringers")
+    total_rise: between(1, 40 * FOOT) | None = Field(
+        None, description="measured on site; default: from grade at the foot to the surface"
+    )
+    rise: between(1, 20) = Field(7.5, description="wanted; the fewest equal rises not higher than this are taken")
+    going: between(4, 30) = Field(10.5, description="run of one step, nosing to nosing")
+    stringer: Lumber = Field("2x12", description="stringer stock")
+    stringer_kind: Literal["cut", "solid"] = Field(
+        "cut", description="sawtooth, or solid with the treads between on cleats"
+    )
+    stringer_spacing: between(4, 60) = Field(
+        12.0, description="greatest distance on centre; composite treads often want 12 in or less"
+    )
+    risers: Literal["closed", "open"] = Field("closed", description="closed with a riser board, or open")
+    tread: Literal["boards", "bordered"] = Field(
+        "boards", description="boards across, or a front piece with mitred side returns and a rear piece between"
+    )
+    nosing: between(0, 6) = Field(
+        1.0, description="tread past the face of the riser below; keep it equal to the surface's overhang"
+    )
+    side_overhang: between(0, 6) = Field(0.5, description="tread past the skirt or stringer on each side")
+    skirts: bool = Field(True, description="trim on the outer stringers")
+    landings: list[StairLanding] = Field(default_factory=list, max_length=4, description="between flights")
+    pad: Pad = Field(default_factory=Pad)
+    guards: Literal["auto", "both", "none"] = Field(
+        "auto", description="auto: on both sides where the stair is more than 30 in above grade at its top"
+    )
+    handrail: Literal["auto", "left", "right", "both", "none"] = Field(
+        "auto", description="auto: on the right going down, where there are four risers or more"
+    )
+
+
+class Sleeve(Section):
+    size: Thick = Field(4.5, description="outside of the hollow sleeve")
+    wall: between(0.05, 0.5) = Field(0.25, description="thickness of its wall")
+    length: Size = Field(40.0, description="cut length above the surface; common practice, 4 in more than the guard")
+
+
+class Guard(Section):
+    edges: list[Name] | None = Field(
+        None, description="edges to guard; default: every free edge from which the drop within 36 in is more than 30 in"
+    )
+    height: between(12, 60) = Field(36.0, description="top of the top rail above the surface")
+    post: Lumber = Field("4x4", description="guard post stock; bolted inside the rim between blocks")
+    post_spacing: between(24, 12 * FOOT) = Field(72.0, description="greatest distance between post centres")
+    post_above: between(0, 24) = Field(4.0, description="post above the top rail")
+    top_rail: Lumber = Field("2x4", description="laid flat on edge between posts")
+    bottom_rail: Lumber = Field("2x4", description="stock of the rail under the balusters, laid like the top rail")
+    bottom_gap: between(0, 12) = Field(
+        3.5, description="surface to the underside of the bottom rail; under the sphere's limit"
+    )
+    baluster: between(0.25, 4) = Field(1.5, description="square size of a baluster")
+    gap: between(0.5, 12) = Field(
+        3.75, description="greatest clear opening between balusters; kept under the 4 in sphere"
+    )
+    foot_block: bool = Field(
+        True, description="a block under the bottom rail at mid-bay where the bay is longer than 60 in"
+    )
+    sleeve: Sleeve | None = Field(None, description="cover the posts with sleeves")
+    cap: bool = Field(True, description="a cap on every post")
+    handrail_size: between(0.5, 3) = Field(1.5, description="square graspable rail with eased edges")
+    handrail_height: between(20, 48) = Field(36.0, description="top of the handrail above the nosing line")
+    handrail_clearance: between(0, 6) = Field(1.5, description="clear between handrail and guard")
+
+
+class Local(Section):
+    """The place's own limits. A limit given here replaces the published one where it is tighter; the result says so."""
+
+    edition: Literal["IRC 2015", "IRC 2018", "IRC 2021"] = Field("IRC 2021", description="code edition in force")
+    frost_depth: between(0, 12 * FOOT) | None = Field(None, description="frost line below grade")
+    wind_exposure: Literal["B", "C", "D"] | None = Field(
+        None, description="stated on the cover; wind is not calculated"
+    )
+    wind_speed_mph: float | None = Field(None, gt=0, le=300, description="stated on the cover")
+    guard_height: between(12, 60) | None = Field(None, description="least guard height where the place asks for more")
+    guard_post_load_lb: float | None = Field(None, gt=0, le=2000, description="rail load where the place asks for more")
+    riser_height: between(1, 20) | None = Field(None, description="greatest rise where the place allows less")
+    tread_depth: between(4, 30) | None = Field(None, description="least going where the place asks for more")
+    stair_width: between(6, 40 * FOOT) | None = Field(
+        None, description="least stair width where the place asks for more"
+    )
+    notes: list[str] = Field(
+        default_factory=list, max_length=40, description="notes the local office wants on the cover"
+    )
+
+
+class Site(Section):
+    """For the site plan, in the plan's own coordinates."""
+
+    lot: list[Point] | None = Field(None, min_length=3, max_length=60, description="lot corners")
+    house: list[Point] | None = Field(None, min_length=3, max_length=60, description="house outline")
+    setbacks: dict[str, between(0, 300 * FOOT)] = Field(
+        default_factory=dict, description="required setback by lot side: front, left, right, back"
+    )
+    easements: list[list[Point]] = Field(
+        default_factory=list, max_length=10, description="easements and septic fields, as polygons"
+    )
+    north: float = Field(0.0, ge=-360, le=360, description="degrees from up the sheet, clockwise")
+    door: tuple[Name, Plan, Size] | None = Field(None, description="house door: edge, distance along it, width")
+
+
+class Gaps(Section):
+    temperature_f: float | None = Field(None, ge=-60, le=140, description="of the boards on the day of laying")
+    summer_f: float = Field(130.0, ge=0, le=200, description="hottest the boards get in the sun")
+    winter_f: float = Field(0.0, ge=-80, le=100, description="coldest")
+    limit: Small = Field(0.375, description="greatest end gap accepted in winter")
+    coefficient: float | None = Field(
+        None,
+        ge=1e-7,
+        le=1e-4,
+        description="thermal movement printed for your surface boards, inches an inch of length a degree Fahrenheit; taken instead of the materials data, and for the trim too where it is of the same material",
+    )
+    trim_coefficient: float | None = Field(
+        None, ge=1e-7, le=1e-4, description="the same for the fascia, where it is another board"
+    )
+
+
+class Order(Section):
+    kerf: between(0, 0.5) = Field(0.125, description="saw kerf")
+    end_trim: between(0, 12) = Field(0.5, description="cut off each board once to square it")
+    least_offcut: between(0, 10 * FOOT) = Field(12.0, description="shorter offcuts are waste")
+    defects: float = Field(0.0, ge=0, lt=0.5, description="share of boards bought over and above")
+    prefer: Literal["fewest boards", "least length", "least price"] = Field(
+        "least length",
+        description="what is made least; without a price for every length, least price falls back on least length and says so",
+    )
+    whole_edge: Name = Field(
+        "auto",
+        description="the edge whose border, fascia and nearest run are each the first piece out of a board of their own, and at which no run is ripped; auto: the longest free edge facing away from the house; none; or an edge's name",
+    )
+    lengths: dict[str, list[Span]] = Field(default_factory=dict, description="lengths your yard sells, by stock name")
+    prices: str | None = Field(None, max_length=200, description="a price list (CSV), beside this file")
+
+
+class SurveySide(Section):
+    """One side of the frame that stands, measured along its outer face from corner to corner."""
+
+    edge: Name = Field(description="the outline edge")
+    top: Span = Field(description="length at the top of the rim")
+    bottom: Span | None = Field(
+        None, description="length at the bottom of the rim; unlike the top where rims are out of plumb"
+    )
+
+
+class SurveyDiagonal(Section):
+    """A distance between two corners of the frame, at the top of the rims. A corner is named by the two edges that meet there."""
+
+    start: tuple[Name, Name] = Field(description="one corner: its two edges")
+    end: tuple[Name, Name] = Field(description="the other corner: its two edges")
+    length: Span = Field(description="measured at the top of the rims")
+
+
+class SurveyPost(Section):
+    """A guard post that stands. It takes the place of the nearest one of the design along its edge."""
+
+    edge: Name = Field(description="the outline edge it stands behind")
+    at: between(0, 300 * FOOT) = Field(
+        description="from the start of that edge (walking the outline counter-clockwise) to the post's near side"
+    )
+    size: Size | None = Field(None, description="actual size along the edge; default: the dressed size of guard.post")
+    depth: Size | None = Field(None, description="actual size square to the edge; default: as its size")
+    inside: between(0, 36) | None = Field(
+        None, description="from the rim's outer face to the post's outer face; default: the rim's thickness"
+    )
+
+
+class SurveyJoists(Section):
+    """Where the joists meet one edge: all of them, in order; the rims and the blocking under borders are not counted."""
+
+    edge: Name = Field(description="a ledger or a rim across the joists")
+    at: list[between(0, 300 * FOOT)] = Field(
+        min_length=1, max_length=400, description="from the start of that edge to the middle of each joist"
+    )
+
+
+class SurveyStair(Section):
+    """The total rise at each stringer, from the finished surface down to where its foot stands."""
+
+    stair: int = Field(ge=1, le=12, description="which stair, counted from 1 in the order of this file")
+    rises: list[between(1, 40 * FOOT)] = Field(
+        min_length=2,
+        max_length=60,
+        description="in the order of the edge: from the right to the left of someone walking down",
+    )
+
+
+class Survey(Section):
+    """What stands on the site, measured: surface, border, fascia, notches, stairs and guards are cut to it, while the permit
+    drawings keep the design. Whatever is not measured is taken as designed."""
+
+    tolerance: between(0, 2, above=True) = Field(
+        0.25, description="a measurement that fits the others worse than this is reported as a mistake"
+    )
+    side: list[SurveySide] = Field(default_factory=list, max_length=60)
+    diagonal: list[SurveyDiagonal] = Field(default_factory=list, max_length=200)
+    post: list[SurveyPost] = Field(default_factory=list, max_length=200)
+    joists: list[SurveyJoists] = Field(default_factory=list, max_length=60)
+    stair: list[SurveyStair] = Field(default_factory=list, max_length=12)
+
+    @property
+    def taken(self) -> bool:
+        """Whether anything was measured."""
+        return bool(self.side or self.diagonal or self.post or self.joists or self.stair)
+
+
+class Drawing(Section):
+    paper: Literal["ARCH D", "ARCH B", "ANSI B", "letter", "A1", "A3"] = Field("ARCH B", description="sheet size")
+    units: Literal["imperial", "metric"] = Field("imperial", description="feet and inches, or millimetres")
+
+
+class Parameters(Section):
+    """One deck. Every section but outline and levels may be left out."""
+
+    project: Project = Field(default_factory=Project)
+    outline: Outline
+    levels: Levels
+    frame: Frame = Field(default_factory=Frame)
+    lumber: LumberGrade = Field(default_factory=LumberGrade)
+    loads: Loads = Field(default_factory=Loads)
+    surface: Surface = Field(default_factory=Surface)
+    trim: Trim = Field(default_factory=Trim)
+    stair: list[Stair] = Field(default_factory=list, max_length=12)
+    guard: Guard = Field(default_factory=Guard)
+    local: Local = Field(default_factory=Local)
+    site: Site = Field(default_factory=Site)
+    gaps: Gaps = Field(default_factory=Gaps)
+    order: Order = Field(default_factory=Order)
+    survey: Survey = Field(default_factory=Survey)
+    drawing: Drawing = Field(default_factory=Drawing)
+
+    @field_validator("surface")
+    @classmethod
+    def _gap_below_board(cls, surface: Surface) -> Surface:
+        for key in ("edge_gap", "end_gap"):
+            if getattr(surface, key) >= surface.board_width:
+                raise ValueError(
+                    f"{key} of {getattr(surface, key):g} in is not less than the board's width of {surface.board_width:g} in"
+                )
+        return surface

@@ -1,0 +1,53 @@
+"""What stands: the results of a site survey in the form in which the layout takes them instead of the design's own.
+
+`AsBuilt` is made by `model/survey` and never read from a file. Plan coordinates, inches.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from .parameters import Parameters
+
+Line = tuple[tuple[float, float], tuple[float, float]]
+
+
+@dataclass(frozen=True)
+class StandingJoist:
+    """A joist's centre line between the outer faces of the frame at its two ends; `key` is the survey's key that placed it."""
+
+    line: Line
+    key: str = ""
+
+
+@dataclass(frozen=True)
+class StandingPost:
+    """A guard post behind `edge`: `at` its near side along it, `inside` its outer face; `size` along the edge by `depth`."""
+
+    key: str
+    edge: str
+    at: float
+    inside: float
+    size: float
+    depth: float
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Joists as they lie (all of them), guard posts as they stand (some of them), and by stair the total rise at each of its
+    stringers, from the start side on."""
+
+    joists: tuple[StandingJoist, ...] = ()
+    posts: tuple[StandingPost, ...] = ()
+    rises: dict[int, tuple[float, ...]] = field(default_factory=dict)
+
+
+class AsBuilt(Parameters):
+    """Parameters whose outline and total rises are those measured, with what else stands."""
+
+    standing: Standing = Standing()
+
+
+def standing(parameters: Parameters) -> Standing | None:
+    """What stands, where the parameters are as built."""
+    return parameters.standing if isinstance(parameters, AsBuilt) else None

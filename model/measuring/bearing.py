@@ -1,0 +1,275 @@
+"""What every end of a surface board rests on, measured from the solids: no plan, no parameter is looked at.
+
+At each end face of a board the last inches of its underside are laid over the tops of the frame's solids in the same plane.
+Lengths in inches, areas in square inches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from ..solid.faces import by_shape, matrices, read
+from ..solid.part import Part
+from .contacts import PLANE
+
+OVERHANG = (
+    2.0  # inches a board's end may stand out past what carries it (our own: a rim's fascia and overhang, and no more)
+)
+ZONE = (
+    OVERHANG + 1.5
+)  # how far from its end a board is looked at: that and the thickness of the member that should be there
+LEAST_BEARING = 0.5  # mean length of bearing over the end's width below which an end counts as hanging (our own; half a butt joint on 1-1/2 in less its gap is 0.69)
+NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: what stands beside it is the end
+JOINT_REACH = 1.0  # end faces that look at each other across less than this are a butt joint
+HALF_BEARING = 0.75  # width that carries one half of a border (our own: half a member)
+_STEP = 0.5  # inches between the sections at which a border's halves are looked at
+_GRID = 1e-6  # inches
+_LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
+_SURFACE = ("board", "border", "breaker")
+_CARRYING = ("frame", "blocking")
+_END = 0.17  # cosine to the long axis, as on the saw bench: a flatter side is an edge or a rip
+
+
+@dataclass(frozen=True, eq=False)
+class EndBearing:
+    """One end of one board. `end` is "A" (low local x) or "B"; `width` of the end face(s), `area` borne within `ZONE` of them,
+    `length` = area / width, the mean bearing; `overhang` the least distance from an end face to it (inf without any); `halves` the
+    area under the board's right half (looking along its long axis) and its left half, None where a notch took that half. `by` are ids (or
+    roles) of what carries it, `joint` says that another board goes on from here."""
+
+    part: Part
+    end: str
+    width: float
+    area: float
+    overhang: float
+    halves: tuple[float | None, float | None]
+    point: tuple[float, float, float]
+    by: tuple[str, ...]
+    joint: bool
+
+    @property
+    def length(self) -> float:
+        return self.area / self.width
+
+    @property
+    def borne(self) -> bool:
+        """True where the end has `LEAST_BEARING` and, on a border, both its halves carry some of it."""
+        halved = self.part.role != "border" or all(h is None or h > 0.01 * self.width for h in self.halves)
+        return self.length >= LEAST_BEARING - 1e-6 and halved
+
+    def __str__(self) -> str:
+        name = f"{self.part.role} {self.part.id or self.part.where}, end {self.end}".strip()
+        x, y, _ = self.point
+        return f"{name} at ({x:.2f}, {y:.2f}): bears {self.length:.3f} in of its {self.width:.2f} in wide end on {', '.join(self.by) or 'nothing'}"
+
+
+def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
+    """Both ends of every board, border and breaker, in the order of `parts`. Those not `borne` come from a frame that
+    leaves them hanging. The part must lie flat: its outline extruded upwards."""
+    boards = [p for p in parts if p.role in _SURFACE]
+    tops = _faces_up([p for p in parts if p.group in _CARRYING], 1.0)
+    if not boards:
+        return []
+    zones, about = [], []
+    for part, underside, ends in _ends(boards):
+        for name, faces in ends.items():
+            back = np.array(part.place.x[:2])
+            zones.append(_shared(underside, shapely.union_all([_zone(*f, back) for f in faces], grid_size=_GRID)))
+            about.append((part, name, faces))
+    by_zone = _laid_over(zones, [part.box[0, 2] for part, *_ in about], tops)
+    joints = _joints(about)
+    report = []
+    for k, (part, name, faces) in enumerate(about):
+        width = sum(float(np.hypot(*(b - a))) for a, b, _ in faces)
+        parts_borne, by = by_zone[k]
+        axis = np.array(part.place.x[:2])
+        side = np.array([-axis[1], axis[0]])
+        across = np.asarray(part.footprint.exterior.coords) @ side
+        middle = (across.min() + across.max()) / 2
+        corner = axis * 1e4
+        right = shapely.Polygon(
+            [
+                side * (middle - 1e3) - corner,
+                side * (middle - 1e3) + corner,
+                side * middle + corner,
+                side * middle - corner,
+            ]
+        )
+        area = float(parts_borne.area)
+        there, on_right = (float(g.intersection(right).area) for g in (zones[k], parts_borne))
+        halves = (
+            on_right if there > _LEAST_HALF else None,
+            area - on_right if zones[k].area - there > _LEAST_HALF else None,
+        )
+        a, b, _ = max(faces, key=lambda f: np.hypot(*(f[1] - f[0])))
+        x, y = (a + b) / 2
+        lines = shapely.multilinestrings([[a, b] for a, b, _ in faces])
+        overhang = float(parts_borne.distance(lines)) if area else np.inf
+        report.append(
+            EndBearing(
+                part, name, width, area, overhang, halves, (float(x), float(y), float(part.box[0, 2])), by, joints[k]
+            )
+        )
+    return report
+
+
+def hanging(parts: Sequence[Part]) -> list[EndBearing]:
+    """The ends that do not bear."""
+    return [e for e in bearing_report(parts) if not e.borne]
+
+
+@dataclass(frozen=True, eq=False)
+class HalfBearing:
+    """The half of a border board on one side of its middle line: `side` "right" or "left" of its long axis, and the longest
+    stretch `gap` along it, in inches, over which less than `HALF_BEARING` of that half's width rests on anything."""
+
+    part: Part
+    side: str
+    gap: float
+
+
+def half_bearings(parts: Sequence[Part]) -> list[HalfBearing]:
+    """Both halves of every border board: a border carried under one half only tips when it is stepped on. Found at
+    sections `_STEP` apart; where a mitre or notch leaves less of the half, half of what is left must be carried."""
+    boards = [p for p in parts if p.role == "border"]
+    if not boards:
+        return []
+    tops = _faces_up([p for p in parts if p.group in _CARRYING], 1.0)
+    borne = _laid_over([p.footprint for p in boards], [p.box[0, 2] for p in boards], tops)
+    found = []
+    for part, (carried, _) in zip(boards, borne):
+        axis = np.array(part.place.x[:2])
+        turn = np.array([axis, [-axis[1], axis[0]]])
+        flat, carried = (shapely.transform(g, lambda q: q @ turn.T) for g in (part.footprint, carried))
+        u0, v0, u1, v1 = flat.bounds
+        at = np.arange(u0 + _STEP / 2, u1, _STEP)
+        for side, a, b in (("right", v0, (v0 + v1) / 2), ("left", (v0 + v1) / 2, v1)):
+            lines = shapely.linestrings(np.stack([np.column_stack([at, np.full_like(at, v)]) for v in (a, b)], axis=1))
+            there, rests = (
+                shapely.length(shapely.intersection(lines, shapely.set_precision(g, _GRID))) for g in (flat, carried)
+            )
+            short = rests < np.minimum(HALF_BEARING, there / 2) - 1e-6
+            edges = np.flatnonzero(np.diff(np.concatenate([[0], short.astype(int), [0]])))
+            found.append(HalfBearing(part, side, float(max(edges[1::2] - edges[::2], default=0)) * _STEP))
+    return found
+
+
+def _faces_up(parts: Sequence[Part], sense: float):
+    """(polygons, heights, owners) of all level faces that look up (`sense` 1) or down (-1), in the plan."""
+    polygons, heights, owners = [], [], []
+    for shape, index in by_shape(parts).items():
+        placed = matrices([parts[i] for i in index])
+        for face in read(shape).faces:
+            for k, m in zip(index, placed):
+                if sense * float((m[:3, :3] @ face.normal)[2]) < 1 - 1e-6:
+                    continue
+                rings = [r @ m[:3, :3].T + m[:3, 3] for r in face.rings]
+                polygons.append(shapely.Polygon(rings[0][:, :2], [r[:, :2] for r in rings[1:]]))
+                heights.append(float(rings[0][0, 2]))
+                owners.append(parts[k])
+    return np.array(polygons, dtype=object), np.array(heights), owners
+
+
+def _ends(boards: Sequence[Part]):
+    """(part, underside, {"A": [(from, to, outward normal)], "B": ...}): plan lines of the upright faces that end each board.
+
+    A notch's walls look along the board too, but the board goes on beyond them; the wall of a notch in the end itself lies
+    within `NOTCH` of the tip, and the tongues beside it are the end. What is left are tips, and the ends of shorter legs.
+    """
+    for shape, index in by_shape(boards).items():
+        reading = read(shape)
+        level = [f for f in reading.faces if abs(f.normal[2]) > 1 - 1e-6]
+        under = min(level, key=lambda f: f.outer[:, 2].mean())
+        x = reading.vertices[:, 0]
+        ends: dict[str, list] = {}
+        for name, sense in (("A", -1.0), ("B", 1.0)):
+            found = []
+            for f in reading.faces:
+                if abs(f.normal[2]) > 1e-6 or sense * f.normal[0] < _END:
+                    continue
+                a, b = _line(f.outer)
+                found.append((sense * max(sense * a[0], sense * b[0]), a, b, f.normal[:2]))
+            tip = x.max() if sense > 0 else x.min()
+            outline = shapely.Polygon(under.outer[:, :2])
+            ends[name] = [
+                (a, b, n)
+                for far, a, b, n in found
+                if abs(far - tip) < 1e-6 or (abs(far - tip) > NOTCH and not _goes_on(outline, (a + b) / 2, sense, tip))
+            ]
+        for i in index:
+            m = boards[i].place.matrix
+            turn, shift = m[:2, :2], m[:2, 3]
+            rings = [r[:, :2] @ turn.T + shift for r in under.rings]
+            yield (
+                boards[i],
+                shapely.Polygon(rings[0], rings[1:]),
+                {
+                    name: [(turn @ a + shift, turn @ b + shift, turn @ n) for a, b, n in faces]
+                    for name, faces in ends.items()
+                    if faces
+                },
+            )
+
+
+def _goes_on(outline, point, sense: float, tip: float) -> bool:
+    ray = shapely.LineString([(point[0] + sense * 1e-3, point[1]), (tip + sense, point[1])])
+    return outline.intersection(ray).length > 1e-3
+
+
+def _line(ring: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The plan line of an upright face."""
+    flat = np.unique(np.round(ring[:, :2], 9), axis=0)
+    return flat[0], flat[-1]
+
+
+def _zone(a, b, n, axis) -> shapely.Polygon:
+    """The end face swept back along the board, `ZONE` square to the face: a mitre is followed along both edges of its board."""
+    back = -axis * ZONE / float(axis @ n)
+    return shapely.Polygon([a, b, b + back, a + back])
+
+
+def _shared(a, b):
+    """What outlines share. They often have edges in common up to the last bits of a turn: on a grid that is one edge."""
+    shared = shapely.intersection(a, b, grid_size=_GRID)
+    if isinstance(shared, np.ndarray):
+        return shared
+    return shapely.MultiPolygon(
+        [g for g in shapely.get_parts(shared) if g.geom_type == "Polygon"]
+    )  # no lines, no points
+
+
+def _laid_over(zones, heights, tops):
+    """For every zone the part of it that lies on level faces at its height, and whose they are."""
+    polygons, z, owners = tops
+    borne: list[list] = [[] for _ in zones]
+    by: list[dict] = [{} for _ in zones]
+    if len(polygons):
+        i, j = shapely.STRtree(polygons).query(np.array(zones, dtype=object), predicate="intersects")
+        keep = np.abs(np.asarray(heights)[i] - z[j]) < PLANE
+        i, j = i[keep], j[keep]
+        shared = _shared(np.array(zones, dtype=object)[i], polygons[j])
+        for k, o, piece in zip(i.tolist(), j.tolist(), shared):
+            if piece.area > 1e-6:
+                borne[k].append(piece)
+                by[k][owners[o].id or owners[o].role] = None
+    return [(shapely.union_all(pieces, grid_size=_GRID), tuple(names)) for pieces, names in zip(borne, by)]
+
+
+def _joints(about) -> list[bool]:
+    """Which ends look at another piece's end across less than `JOINT_REACH` (square to the end, so that a mitre counts too)."""
+    lines, owner = [], []
+    for k, (_, _, faces) in enumerate(about):
+        for a, b, n in faces:
+            lines.append((a, b, n))
+            owner.append(k)
+    joint = [False] * len(about)
+    middles = shapely.points([(a + b) / 2 for a, b, _ in lines])
+    tree = shapely.STRtree([shapely.linestrings([a, b]) for a, b, _ in lines])
+    for i, j in tree.query(middles, predicate="dwithin", distance=JOINT_REACH).T.tolist():
+        if owner[i] != owner[j] and float(lines[i][2] @ lines[j][2]) < -1 + 1e-6:
+            joint[owner[i]] = True
+    return joint

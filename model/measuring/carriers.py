@@ -1,0 +1,93 @@
+"""Who carries whom, from where the solids touch.
+
+A piece is carried only by a piece it touches; the table says which kinds of touching count for which kinds of piece. A
+joist's end against a rim is a support of the joist only where it does not already lie on two others; elsewhere the joist
+carries the rim.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..solid.part import Part
+from .contacts import Contact
+
+_FRAME = ("ledger", "rim", "joist", "border blocking", "post blocking", "blocking", "stair header", "beam")
+_BEAR, _END, _ANY = ("bearing",), ("end",), ("bearing", "end", "side")
+
+# role: ((carrier roles, kinds of contact that count), ...)
+CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
+    "post base": ((("footing",), _BEAR),),
+    "post": ((("post base", "footing", "pad"), _BEAR),),
+    "beam": ((("post", "post base", "footing"), _BEAR),),
+    "joist": ((("beam", "post"), _BEAR), (("ledger",), _END)),
+    "rim": ((("beam", "post"), _BEAR), (("ledger",), _END)),
+    "border blocking": (
+        (("beam",), _BEAR),
+        (("ledger", "rim", "joist", "post blocking", "border blocking", "blocking", "guard post"), _END),
+    ),
+    "blocking": ((("rim",), _ANY), (("beam",), _BEAR), (("joist", "ledger", "border blocking", "post blocking"), _END)),
+    "post blocking": (
+        (("beam",), _BEAR),
+        (("joist", "rim", "ledger", "border blocking", "post blocking"), _END),
+    ),
+    "stair header": ((("blocking", "rim"), _ANY), (("post",), _END)),
+    "board": ((_FRAME, _BEAR),),
+    "border": ((_FRAME, _BEAR),),
+    "breaker": ((_FRAME, _BEAR),),
+    "fascia": ((("rim", "joist"), _ANY),),
+    "stringer": ((("pad", "joist", "rim"), _BEAR), (("rim", "stair header"), _ANY)),
+    "tread": ((("stringer", "tread blocking"), _BEAR),),
+    "tread blocking": ((("stringer",), _ANY),),
+    "riser": ((("stringer", "rim", "stair header"), _ANY),),
+    "skirt": ((("stringer",), _ANY),),
+    "guard post": ((("rim", "ledger", "post blocking", "stringer"), _ANY), (("pad",), _BEAR)),
+    "top rail": ((("guard post", "post sleeve"), _ANY),),
+    "bottom rail": ((("guard post", "post sleeve", "foot block"), _ANY),),
+    "baluster": ((("bottom rail", "top rail"), _ANY),),
+    "foot block": ((("board", "border", "breaker", "tread"), _BEAR),),
+    "handrail": ((("guard post", "post sleeve", "handrail"), _ANY),),
+    "post sleeve": ((("board", "border", "breaker", "tread"), _BEAR), (("guard post",), _ANY)),
+    "post cap": ((("guard post", "post sleeve"), _BEAR),),
+}
+
+
+def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[str, ...]]:
+    """For every part, the ids of those that carry it, in the order of `parts`. Ids must be set."""
+    found: list[dict[int, None]] = [{} for _ in parts]
+    ends_on_rim: list[tuple[int, int]] = []
+    for c in touching:
+        for a, b in ((c.i, c.j), (c.j, c.i)):
+            first, second = parts[a], parts[b]
+            if first.role == "joist" and second.role == "rim" and c.kind == "end" and a == c.i:
+                ends_on_rim.append((a, b))
+            for roles, kinds in CARRIERS.get(first.role, ()):
+                if second.role not in roles or c.kind not in kinds:
+                    continue
+                if (c.kind == "bearing" or kinds == _END) and a != c.i:
+                    continue  # `i` rests on `j`, and an end of `i` meets `j`: never the other way round
+                found[a][b] = None
+    for joist, rim in ends_on_rim:
+        supports = [k for k in found[joist] if parts[k].role in ("beam", "ledger", "post")]
+        if len(supports) < 2:
+            found[joist][rim] = None
+        else:
+            found[rim][joist] = None
+    _pass_on(parts, touching, found, "rim", ("end", "side"))  # on the rims its ends meet, or on the ply beside it
+    _pass_on(parts, touching, found, "stair header", ("side",))
+    ids = [p.id for p in parts]
+    return [tuple(sorted(ids[k] for k in row)) for row in found]
+
+
+def _pass_on(
+    parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]], role: str, kinds: tuple[str, ...]
+) -> None:
+    """Pieces of a role that nothing carries are carried by those of the same role beside them that something carries."""
+    pairs = [(c.i, c.j) for c in touching if c.kind in kinds and parts[c.i].role == parts[c.j].role == role]
+    while True:
+        alone = {k for pair in pairs for k in pair if not found[k]}
+        held = [(a, b) for i, j in pairs for a, b in ((i, j), (j, i)) if a in alone and b not in alone]
+        if not held:
+            return
+        for a, b in held:
+            found[a][b] = None

@@ -1,0 +1,1 @@
+"""Quantities, cut list, lengths to buy, hardware, and the gaps of the day."""

@@ -1,0 +1,271 @@
+"""Fasteners and hardware counted from where the solids touch, rounded up to the packs they are sold in.
+
+How many at each place, and the packs, are in `shared/data/fasteners.csv`. The places are the contacts: a crossing is a
+board that bears on a joist, rim or blocking that runs across it. Plies side by side are one support. What is held along its
+whole length (fascia, skirt, plies) is counted in rows by the length. Every kind of contact of the demos is either counted here
+or named, with the reason why not, in `tests/test_contact_fasteners.py`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from ...shared.standards import table
+from ..measuring.board_edges import grooved, neighbours
+from ..measuring.contacts import Contact
+from ..measuring.measure import Measured
+from .quantities import SURFACE_ROLES
+
+UNDER_BOARDS = ("ledger", "rim", "joist", "blocking", "border blocking", "post blocking", "tread blocking")
+TAPED = ("ledger", "rim", "joist", "blocking", "border blocking")
+PLIES = ("beam", "rim", "joist")  # two of a kind side by side are plies of one
+BAG_YIELD = 0.60 * 1728  # cubic inches a bag; stated beside the item in the data
+_ACROSS = 0.94  # cosine: a support within 20 degrees of the board's own direction is along it, not across
+_PLIES = 2.0  # inches along a board within which two supports are plies of one
+_ALONG = 16.0  # inches between screws into a support that runs along a border, as on joists 16 in on centre
+_FASCIA_END, _FASCIA_ROWS = 2.0, 18.0
+_PLY_END, _PLY_ROWS = (
+    2.0,
+    16.0,
+)  # the data's row `ply nail` says where the 16 in come from; the end is common practice, no source
+_HAND = (
+    6.1  # inches from a handrail within which a post beside it takes a bracket: the most clearance a file may ask for
+)
+_LEAST = 0.5  # square inches: a smaller bearing takes no screw
+
+
+@dataclass(frozen=True)
+class Rule:
+    """`each` at every place, sold `pack` at a time as `pack_name`; `places` says in words where they go."""
+
+    item: str
+    each: float
+    unit: str
+    pack: float
+    pack_name: str
+    places: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Hardware:
+    """`places` counted, `count` needed (in `rule.unit`), `packs` to buy."""
+
+    rule: Rule
+    places: float
+    count: float
+    packs: int
+
+    @property
+    def item(self) -> str:
+        return self.rule.item
+
+
+@cache
+def rules() -> dict[str, Rule]:
+    """The data, by item, in the order of the file."""
+    return {
+        r["item"]: Rule(r["item"], float(r["each"]), r["unit"], float(r["pack"]), r["pack_name"], r["for"], r["source"])
+        for r in table("fasteners")
+    }
+
+
+def fasteners(
+    measured: Sequence[Measured],
+    contacts: Iterable[Contact],
+    fastening: str = "hidden",
+    ledger_spacing: float | None = None,
+    spare: float = 0.0,
+) -> list[Hardware]:
+    """Every item of the data of which the deck needs any.
+
+    `contacts` are those of the same parts in the same order. `fastening` as in the parameter file: "hidden" clips the
+    grooved field boards. `ledger_spacing` is the published one for the joist span (inches); without it ledger fasteners
+    are not counted. `spare` is a share added before rounding up to packs.
+    """
+    contacts = list(contacts)
+    places: Counter[str] = Counter()
+    places.update(_surface(measured, contacts, fastening))
+    places.update(_trim_and_stairs(measured, contacts))
+    places.update(_frame(measured, contacts))
+    places.update(_guards(measured, contacts))
+    if ledger_spacing:
+        for m in measured:
+            if m.role == "ledger":
+                places["ledger fastener"] += math.ceil(m.length / ledger_spacing - 1e-9) + 1
+    out = []
+    for item, rule in rules().items():
+        if places[item] > 0:
+            count = places[item] * rule.each
+            out.append(Hardware(rule, places[item], count, math.ceil(count * (1 + spare) / rule.pack - 1e-9)))
+    return out
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A board (position in the list measured) over a support at `at` inches along the board's axis from the world origin."""
+
+    board: int
+    at: float
+
+
+def crossings(measured: Sequence[Measured], contacts: Iterable[Contact]) -> list[Crossing]:
+    """Every place where a surface board bears on something that runs across it, plies counted once."""
+    found: dict[int, list[float]] = {}
+    for c in contacts:
+        if c.kind == "bearing" and c.a.role in SURFACE_ROLES and c.b.role in UNDER_BOARDS and c.area >= _LEAST:
+            axis = measured[c.i].axis
+            if abs(axis @ measured[c.j].axis) < _ACROSS:
+                found.setdefault(c.i, []).append(float(np.dot(axis, c.point)))
+    return [Crossing(i, at) for i, spots in sorted(found.items()) for at in _merged(spots)]
+
+
+def _merged(spots: list[float]) -> list[float]:
+    out: list[float] = []
+    for at in sorted(spots):
+        if not out or at - out[-1] > _PLIES:
+            out.append(at)
+    return out
+
+
+def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: str) -> Counter:
+    places: Counter[str] = Counter()
+    cross = crossings(measured, contacts)
+    index = [i for i, m in enumerate(measured) if m.role == "board"]
+    boards = [measured[i] for i in index]
+    pairs = neighbours(boards)
+    clipped = grooved(boards, pairs) if fastening == "hidden" else [False] * len(boards)
+    held = {index[k] for k, g in enumerate(clipped) if g}
+    places["deck screw"] += sum(c.board not in held for c in cross)
+    at: dict[int, list[float]] = {}
+    for c in cross:
+        at.setdefault(c.board, []).append(c.at)
+    for p in pairs:
+        kinds = clipped[p.i] + clipped[p.j]
+        if kinds:
+            u = np.array(p.axis)
+            # the neighbour's own crossings, read along this board's axis, whichever way it points
+            flip = 1.0 if u @ boards[p.j].axis > 0 else -1.0
+            ours = [x * (1.0 if u @ boards[p.i].axis > 0 else -1.0) for x in at.get(index[p.i], [])]
+            theirs = [flip * x for x in at.get(index[p.j], [])]
+            shared = sum(any(abs(a - b) < _PLIES for b in theirs) for a in ours if p.start - 1 <= a <= p.end + 1)
+            places["hidden clip" if kinds == 2 else "start clip"] += shared
+    for c in contacts:  # a border along its rim or blocking: screwed at the joists' rhythm
+        if c.kind == "bearing" and c.a.role in ("border", "breaker") and c.b.role in UNDER_BOARDS and c.area >= _LEAST:
+            axis = measured[c.i].axis
+            if abs(axis @ measured[c.j].axis) >= _ACROSS:
+                run = abs(np.subtract(c.high, c.low) @ np.abs(axis))
+                places["deck screw"] += (math.floor(run / _ALONG + 1e-9) + 1) / 2  # one screw, half a crossing's two
+    places["deck screw"] = math.ceil(places["deck screw"])
+    return places
+
+
+def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
+    places: Counter[str] = Counter()
+    for m in measured:
+        if m.role in ("fascia", "skirt"):
+            places["fascia screw"] += math.ceil(max(0.0, m.length - 2 * _FASCIA_END) / _FASCIA_ROWS - 1e-9) + 1
+        if m.role == "stringer":
+            places["stringer connector"] += 1
+    cleats, on = set(), set()
+    for c in contacts:
+        roles = {c.a.role, c.b.role}
+        if roles in ({"tread", "stringer"}, {"riser", "stringer"}):
+            on.add(tuple(sorted((c.i, c.j))))
+        elif roles == {"tread blocking", "stringer"}:  # a cleat lies along its stringer, a block ends at two of them
+            places["framing screw"] += 1
+            if c.kind == "side":
+                cleats.add(c.i if c.a.role == "tread blocking" else c.j)
+        elif c.b.role == "pad" and c.a.role in ("stringer", "guard post"):
+            places["pad anchor"] += 1
+    # a tread on a cleat is counted with the stringer the cleat is on
+    on |= {
+        (c.i, c.j)
+        for c in contacts
+        if c.kind == "bearing" and (c.a.role, c.b.role) == ("tread", "tread blocking") and c.j not in cleats
+    }
+    places["tread screw"] += len(on)
+    return places
+
+
+def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
+    places: Counter[str] = Counter()
+    hung, tied, capped = set(), {}, set()
+    headers = {
+        frozenset((c.i, c.j))
+        for c in contacts
+        if c.kind == "side" and {c.a.role, c.b.role} == {"blocking", "stair header"}
+    }
+    cleats = {
+        k for pair in headers for k in pair if measured[k].role == "blocking"
+    }  # which hold a stair header under the rim
+    places["framing screw"] += len(headers)
+    for c in contacts:
+        a, b = c.a.role, c.b.role
+        if c.kind == "end":
+            end = (c.i, round(float(np.dot(measured[c.i].axis, c.point)), 1))
+            if (a == "joist" and b in ("ledger", "beam")) or (a == "rim" and b == "ledger"):
+                hung.add(end)
+            elif a == "border blocking":
+                places["angle pair"] += 1
+            elif a in ("blocking", "post blocking") or (a, b) in (
+                ("joist", "rim"),
+                ("rim", "rim"),
+                ("stair header", "post"),
+            ):
+                places["framing screw"] += 1
+        elif c.kind == "bearing" and a in ("joist", "rim") and b == "beam":
+            tied.setdefault(c.i, []).append(float(np.dot(measured[c.i].axis, c.point)))
+        elif c.kind == "bearing" and a in ("beam", "rim") and b == "post":
+            capped.add(c.j)
+        elif c.kind == "side" and {a, b} == {"rim", "blocking"} and cleats & {c.i, c.j}:
+            places["framing screw"] += 1
+        elif c.kind == "side" and a == b and a in PLIES and abs(measured[c.i].axis @ measured[c.j].axis) > _ACROSS:
+            run = float(np.abs(measured[c.i].axis) @ np.subtract(c.high, c.low))
+            places["ply nail"] += math.ceil(max(0.0, run - 2 * _PLY_END) / _PLY_ROWS - 1e-9) + 1
+    places["joist hanger"] += len(hung)
+    places["beam tie"] += sum(len(_merged(spots)) for spots in tied.values())
+    places["beam cap"] += len(capped)
+    places["post base"] += sum(m.role == "post" for m in measured)
+    places["joist tape"] += math.ceil(math.fsum(m.length for m in measured if m.role in TAPED))
+    concrete = math.fsum(m.volume for m in measured if m.role in ("footing", "pad"))
+    places["concrete bag"] += math.ceil(concrete / BAG_YIELD - 1e-9)
+    return places
+
+
+def _guards(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
+    places: Counter[str] = Counter()
+    for m in measured:
+        if m.role == "guard post":
+            places["guard-post bolt"] += 1
+        elif m.role in ("post cap", "post sleeve"):
+            places[m.role] += 1
+        elif m.role == "foot block":
+            places["foot-block screw"] += 1
+    places["handrail bracket"] += _brackets(measured)
+    for c in contacts:
+        roles = {c.a.role, c.b.role}
+        if roles & {"guard post", "post sleeve"} and roles & {"top rail", "bottom rail"}:
+            places["rail bracket"] += 1
+        elif "baluster" in roles and roles & {"top rail", "bottom rail"}:
+            places["baluster screw"] += 1
+    return places
+
+
+def _brackets(measured: Sequence[Measured]) -> int:
+    """One for every post that a handrail passes or ends at: a post and its sleeve are one place, a return is its rail's end."""
+    posts = [m for m in measured if m.role in ("guard post", "post sleeve")]
+    found = set()
+    for rail in measured:
+        if rail.role == "handrail":
+            for post in posts:
+                gap = np.maximum(post.box[0] - rail.box[1], rail.box[0] - post.box[1])
+                if gap.max() <= _HAND and (gap > 1e-6).sum() <= 1:
+                    found.add((rail.part.where, *np.round(post.box.mean(axis=0)[:2], 1).tolist()))
+    return len(found)

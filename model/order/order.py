@@ -1,0 +1,293 @@
+"""What to buy and which pieces come out of which length: pieces measured, lengths sold, packed by `packing`.
+
+Each stock is packed by itself, long pieces and short (blocking, risers) together, so that offcuts are used up. Where
+boards are clipped, grooved and square-edged boards are two stocks. A piece kept whole is the first out of its length, and no
+length gives two of them (`whole_edge`). Two ripped pieces that fit side by side in the stock's width come out of one length
+(`rip_pairs`), paired before the lengths are packed; any other strip beside a rip is waste. Inches; prices in the price list's
+currency.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from ...shared.prices import Prices
+from ...shared.stock import Stock, lengths_sold, material, weight
+from ...shared.units import inches
+from ..input.parameters import Order as Settings
+from ..measuring.board_edges import grooved
+from ..measuring.measure import Measured
+from ..solid.part import ROLES
+from .packing import pack, plain_rule
+from .rip_pairs import side_by_side
+
+BOUGHT_WHOLE = ("footing", "pad", "post base", "post cap", "post sleeve")  # not cut from lengths
+GROOVED, SQUARE = "grooved", "square edge"
+
+
+@dataclass(frozen=True)
+class StockBar:
+    """One length bought and what is cut off it in order: `marks` and `lengths`, one entry a cut, `ids` of all the pieces. Two
+    pieces ripped out of one cut are one entry, "T1/T4", and `ripped` says what is ripped from what. `offcut` is what is left over,
+    `kept` says whether it is long enough to keep. The end trim is cut off first, then a kerf follows every piece but the last.
+    `whole` is the id of the piece kept whole, which is then the first; "" where there is none."""
+
+    length: float
+    ids: tuple[str, ...]
+    marks: tuple[str, ...]
+    lengths: tuple[float, ...]
+    offcut: float
+    kept: bool
+    price: float | None
+    whole: str = ""
+    ripped: tuple[str, ...] = ()
+
+    @property
+    def whole_mark(self) -> str:
+        """The mark of the piece kept whole, or ""."""
+        return self.marks[0].split("/")[0] if self.whole else ""
+
+
+@dataclass(frozen=True)
+class OrderLine:
+    """One stock. `bars` cut up; `spare` lengths bought for defects; `cost` and `bound` in what was made least (`prefer`), for the
+    ripped pieces paired as they are (a pairing never costs: what is packed then is the longer pieces alone):
+    boards, inches or money; `rule_cost` is what first-fit decreasing would cost, pieces kept whole just so. `price` of the lengths that have one, None where none has."""
+
+    stock: Stock
+    edge: str
+    bars: tuple[StockBar, ...]
+    spare: tuple[tuple[float, int], ...]
+    prefer: str
+    cost: float
+    bound: float
+    gap: float
+    method: str
+    rule_cost: float
+    price: float | None
+
+    @property
+    def name(self) -> str:
+        return f"{self.stock.name} {self.stock.material}" + (f", {self.edge}" if self.edge else "")
+
+    @property
+    def counts(self) -> dict[float, int]:
+        """How many of each length to buy, spares included, shortest first."""
+        found: dict[float, int] = {}
+        for bar in self.bars:
+            found[bar.length] = found.get(bar.length, 0) + 1
+        for length, n in self.spare:
+            found[length] = found.get(length, 0) + n
+        return dict(sorted(found.items()))
+
+    @property
+    def bought(self) -> float:
+        """Inches bought, spares included."""
+        return math.fsum(length * n for length, n in self.counts.items())
+
+    @property
+    def used(self) -> float:
+        """Inches that end up in pieces."""
+        return math.fsum(x for b in self.bars for x in b.lengths)
+
+    @property
+    def weight(self) -> float:
+        """Pounds as delivered."""
+        return weight(self.stock, self.bought * self.stock.thickness * self.stock.width)
+
+
+@dataclass(frozen=True)
+class Order:
+    """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a price.
+    `whole_edge` is the edge whose pieces are kept whole, "" for none; `notes` what a builder should know of them. `beside` gives,
+    by id, the mark of the piece ripped out of the same cut."""
+
+    lines: tuple[OrderLine, ...]
+    too_long: tuple[str, ...] = ()
+    unpriced: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    whole_edge: str = ""
+    beside: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def price(self) -> float:
+        """Sum of all that has a price."""
+        return math.fsum(x.price for x in self.lines if x.price is not None)
+
+
+def make_order(
+    measured: Iterable[Measured],
+    settings: Settings = Settings(),
+    prices: Prices = Prices(),
+    fastening: str = "hidden",
+    longest: Mapping[str, float] | None = None,
+    whole: Collection[str] = (),
+) -> Order:
+    """The order for a deck's pieces.
+
+    `fastening` "hidden" buys clipped field boards grooved. `longest` limits the lengths of a material (`{"composite
+    board": 192}`): lengths sold beyond it are not used, and that length itself is taken as sold. `whole` are the ids of
+    pieces kept whole: each is the first out of a length, which gives no second one.
+    """
+    heaps = _heaps(
+        [m for m in measured if m.role not in BOUGHT_WHOLE and material(m.stock.material).kind in ("lumber", "board")],
+        fastening,
+    )
+    lines, too_long, unpriced, beside = [], [], [], {}
+    for (stock, edge), pieces in heaps.items():
+        sold = _lengths(stock, settings, longest or {})
+        usable = max(sold) - settings.end_trim
+        fits = [m for m in pieces if _taken(m) <= usable + 1e-6]
+        too_long += [
+            f"{m.id} ({m.role}, {_taken(m):.2f} in of {stock.name}; longest usable {usable:g} in)"
+            for m in pieces
+            if _taken(m) > usable + 1e-6
+        ]
+        if fits:
+            blanks = _blanks(fits, stock, settings, whole)
+            line, without = _line(stock, edge, blanks, sold, settings, prices)
+            lines.append(line)
+            unpriced += without
+            for a, b in (x.pieces for x in blanks if len(x.pieces) == 2):
+                beside |= {a.id: b.mark, b.id: a.mark}
+    return Order(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)), beside=beside)
+
+
+def _taken(m: Measured) -> float:
+    """What a piece takes out of a stock length: its length, or its long point where a notch takes the tip off after the cut."""
+    return max(m.length, m.long_point)
+
+
+@dataclass(frozen=True, eq=False)
+class _Blank:
+    """One cut across a stock length: a piece, or two ripped out of it side by side, the longer first; `whole` the id of the one
+    kept whole, or ""."""
+
+    pieces: tuple[Measured, ...]
+    whole: str
+
+    @property
+    def length(self) -> float:
+        return _taken(self.pieces[0])
+
+    @property
+    def mark(self) -> str:
+        return "/".join(m.mark for m in self.pieces)
+
+    @property
+    def id(self) -> str:
+        return self.pieces[0].id
+
+    @property
+    def words(self) -> str:
+        """What is ripped from what, "" for one piece alone."""
+        if len(self.pieces) == 1:
+            return ""
+        a, b = self.pieces
+        return (
+            f"rip {a.mark} to {inches(a.sizes.rip)}, then {b.mark} to {inches(b.sizes.rip)} out of the strip beside it"
+        )
+
+
+def _blanks(pieces: Sequence[Measured], stock: Stock, settings: Settings, whole: Collection[str]) -> list[_Blank]:
+    first = {i for i, m in enumerate(pieces) if m.id in whole}
+    pairs = dict(
+        side_by_side([_taken(m) for m in pieces], [m.sizes.rip for m in pieces], stock.width, settings.kerf, first)
+    )
+    taken = set(pairs.values())
+    return [
+        _Blank((m, pieces[pairs[i]]) if i in pairs else (m,), m.id if i in first else "")
+        for i, m in enumerate(pieces)
+        if i not in taken
+    ]
+
+
+def _heaps(measured: Sequence[Measured], fastening: str) -> dict[tuple[Stock, str], list[Measured]]:
+    boards = [m for m in measured if m.role == "board"]
+    clipped = {m.id for m, g in zip(boards, grooved(boards)) if g} if fastening == "hidden" else set()
+    board_stocks = {m.stock for m in boards}
+    heaps: dict[tuple[Stock, str], list[Measured]] = {}
+    rank = {r: k for k, r in enumerate(ROLES)}
+    for m in sorted(measured, key=lambda m: (rank[m.role], m.stock.name)):
+        seen = m.group in ("surface", "stairs", "trim")
+        edge = (
+            (GROOVED if m.id in clipped else SQUARE)
+            if seen and m.stock in board_stocks and fastening == "hidden"
+            else ""
+        )
+        heaps.setdefault((m.stock, edge), []).append(m)
+    return heaps
+
+
+def _lengths(stock: Stock, settings: Settings, longest: Mapping[str, float]) -> list[float]:
+    own = settings.lengths.get(stock.name)
+    if own:
+        return sorted(set(own))
+    sold = list(lengths_sold(stock))
+    limit = longest.get(stock.material)
+    if limit is not None and material(stock.material).kind == "board":
+        sold = [x for x in sold if x <= limit + 1e-6]
+        if not any(abs(x - limit) < 1e-6 for x in sold):
+            sold.append(limit)
+    return sorted(sold)
+
+
+def _line(
+    stock, edge, blanks: Sequence[_Blank], sold, settings: Settings, prices: Prices
+) -> tuple[OrderLine, list[str]]:
+    price = {x: prices.stock_length(stock.name, stock.material, x) for x in sold}
+    costs = {"fewest boards": [1.0] * len(sold), "least length": list(sold)}.get(settings.prefer)
+    prefer = settings.prefer
+    if costs is None:
+        priced = all(p for p in price.values())
+        costs = [price[x] for x in sold] if priced else list(sold)
+        prefer = prefer if priced else "least length (a length has no price)"
+    lengths = [b.length for b in blanks]
+    first = {i for i, b in enumerate(blanks) if b.whole}
+    plan = pack(lengths, sold, costs, settings.kerf, settings.end_trim, first)
+    rule = plain_rule(lengths, sold, costs, settings.kerf, settings.end_trim, first)
+    bars = sorted(
+        (_bar(b.length, [blanks[i] for i in b.pieces], settings, price[b.length]) for b in plan.bars),
+        key=lambda b: (-b.length, [-x for x in b.lengths], b.ids),
+    )
+    number = math.ceil(settings.defects * len(bars) - 1e-9)
+    spare: dict[float, int] = {}
+    for bar in bars[:number]:  # the longest bars, so that a spare can stand in for any of them
+        spare[bar.length] = spare.get(bar.length, 0) + 1
+    bought = [b.length for b in bars] + [x for x, n in spare.items() for _ in range(n)]
+    without = [f"{stock.name} {stock.material} {x / 12:g} ft" for x in sorted(set(bought)) if price[x] is None]
+    known = [price[x] for x in bought if price[x] is not None]
+    total = math.fsum(known) if known else None
+    return OrderLine(
+        stock,
+        edge,
+        tuple(bars),
+        tuple(sorted(spare.items())),
+        prefer,
+        plan.cost,
+        plan.bound,
+        plan.gap,
+        plan.method,
+        rule.cost,
+        total,
+    ), without
+
+
+def _bar(length: float, blanks: list[_Blank], settings: Settings, price: float | None) -> StockBar:
+    blanks = sorted(blanks, key=lambda b: (not b.whole, -b.length, b.id))
+    used = settings.end_trim + math.fsum(b.length for b in blanks) + settings.kerf * (len(blanks) - 1)
+    left = length - used
+    offcut = max(0.0, left - settings.kerf)  # the last cut takes a kerf as well, where anything is left
+    return StockBar(
+        length,
+        tuple(m.id for b in blanks for m in b.pieces),
+        tuple(b.mark for b in blanks),
+        tuple(b.length for b in blanks),
+        offcut,
+        offcut >= settings.least_offcut,
+        price,
+        blanks[0].whole,
+        tuple(b.words for b in blanks if b.words),
+    )

@@ -1,0 +1,121 @@
+"""Everything that goes to the yard and the saw, off one deck's measurements: quantities, cut list, order, hardware, price."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...shared.prices import Prices
+from ...shared.standards import Row, ledger_fastener_spacing
+from ...shared.units import feet_inches
+from ..measuring.measure import Measured
+from ..plan.whole_edge import AUTO, joints, kept_whole
+from .cuts import Cut, cut_list
+from .fasteners import Hardware, fasteners
+from .order import Order, make_order
+from .quantities import Line, Totals, quantities, totals
+
+if TYPE_CHECKING:
+    from ..deck import Deck
+
+LEDGER_FASTENER = "lag screw"
+
+
+@dataclass(frozen=True)
+class TakeOff:
+    """`unpriced` names every stock length and item without a price; `price` is the sum of what has one."""
+
+    lines: list[Line]
+    totals: Totals
+    cuts: list[Cut]
+    order: Order
+    hardware: list[Hardware]
+    prices: Prices = field(default_factory=Prices)
+    notes: tuple[str, ...] = ()
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        return self.order.unpriced + tuple(h.item for h in self.hardware if self.prices.each(h.item) is None)
+
+    @property
+    def hardware_price(self) -> float:
+        return math.fsum((self.prices.each(h.item) or 0.0) * h.packs for h in self.hardware)
+
+    @property
+    def price(self) -> float:
+        return self.order.price + self.hardware_price
+
+
+def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = None) -> TakeOff:
+    """The take-off of a deck; `measured` are its parts in order."""
+    p, prices = deck.parameters, prices or Prices()
+    longest = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
+    span, row = ledger_row(deck, measured)
+    notes = []
+    if span and row is None:
+        notes.append(f"ledger fasteners not counted: no published spacing for a joist span of {span / 12:.1f} ft")
+    elif row is not None:
+        notes.append(f"ledger fasteners: {row.citation}")
+    edge = deck.layout.whole_edge
+    whole = kept_whole(deck.layout, measured, edge)
+    order = make_order(measured, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
+    if edge is not None:
+        order = replace(order, whole_edge=edge.name, notes=tuple(whole_notes(deck, whole)))
+    notes += order.notes
+    if order.too_long:
+        notes += [f"longer than any length sold: {x}" for x in order.too_long]
+    return TakeOff(
+        quantities(measured),
+        totals(measured),
+        cut_list(measured),
+        order,
+        fasteners(measured, deck.contacts, p.surface.fastening, float(row.value) if row else None, p.order.defects),
+        prices,
+        tuple(notes),
+    )
+
+
+def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[str]:
+    """What a builder should know of the edge kept whole: which one, why, and what along it must be joined all the same."""
+    edge, p = deck.layout.whole_edge, deck.parameters
+    if not whole:
+        return [f"the {edge.name} edge is to be kept whole, but no border, fascia or run lies along it"]
+    why = "the longest free edge facing away from the house" if p.order.whole_edge == AUTO else "as asked for"
+    notes = [
+        f"{edge.name} edge kept whole ({why}; order.whole_edge): {', '.join(dict.fromkeys(m.mark for m in whole))} each come "
+        "first out of a board of their own"
+    ]
+    for a, b in joints(deck.layout, whole, edge):
+        longest = p.trim.length if a.role == "fascia" else p.surface.board_length
+        notes.append(
+            f"{edge.name} edge: {a.mark} and {b.mark} ({a.role}) are joined, the edge being longer than the longest board "
+            f"of {feet_inches(longest)}"
+        )
+    return notes
+
+
+def ledger_row(deck: Deck, measured: Sequence[Measured]) -> tuple[float, Row | None]:
+    """The longest joist span on a ledger and the published row for its fasteners; (0, None) without a ledger, None past the table."""
+    p, span = deck.parameters, joist_span(deck, measured)
+    return span, ledger_fastener_spacing(
+        span / 12, LEDGER_FASTENER, p.local.edition, max(p.loads.live_psf, p.loads.ground_snow_psf)
+    ) if span else None
+
+
+def joist_span(deck: Deck, measured: Sequence[Measured]) -> float:
+    """Greatest clear distance from a ledger's face to the nearest bearing of a joist that hangs on it; 0 without a ledger."""
+    hung, bearings = {}, {}
+    for c in deck.contacts:
+        if c.a.role != "joist":
+            continue
+        u = measured[c.i].axis
+        if c.kind == "end" and c.b.role == "ledger":
+            hung[c.i] = float(np.dot(u, c.point))
+        elif c.kind == "bearing":
+            ends = sorted((float(np.dot(u, c.low)), float(np.dot(u, c.high))))
+            bearings.setdefault(c.i, []).extend(ends)
+    return max((min(abs(x - at) for x in bearings[i]) for i, at in hung.items() if i in bearings), default=0.0)

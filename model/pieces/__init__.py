@@ -1,0 +1,1 @@
+"""The plan turned into parts: frame, support, surface, trim, stairs and guards."""

@@ -1,0 +1,346 @@
+"""The field boards in plan: runs from the outer edge towards the house, clipped, notched, ripped and split at joists.
+
+All outlines here are local: u along the boards, v square to them and rising towards the house. Lengths in inches.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon, box
+
+from ...shared.units import feet_inches, inches
+from ..plan.edges import OUT_OF_TRUE
+from ..plan.joist_plan import centre_line
+from ..plan.layout import Layout
+from ..plan.splits import ALIGNED, CLOSE, split
+from ..plan.whole_edge import field_begins
+from .edge_boards import NOTCH_ROOM, fastened, local, polygons
+
+CRUMB = 1.0  # inches: a shorter piece is left out and reported
+SHORTEST = 32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
+FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
+SQUARE = math.tan(math.radians(OUT_OF_TRUE))
+LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One field board: its local outline and the run it lies in (1 is the outermost)."""
+
+    outline: Polygon
+    run: int
+
+
+@dataclass
+class Runs:
+    """All field boards, the runs' limits (n, 2) across the boards, and notes on what could not be laid as asked."""
+
+    x: np.ndarray
+    y: np.ndarray
+    limits: np.ndarray
+    pieces: list[Piece] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def board_axes(layout: Layout) -> tuple[np.ndarray, np.ndarray]:
+    """Unit vectors along the boards and square to them, the second pointing towards the house (up the sheet without one)."""
+    d = np.asarray(layout.board_direction, float)
+    n = np.array([-d[1], d[0]])
+    house = [e for e in layout.outline.edges if e.house]
+    if house:
+        weights = [e.length for e in house]
+        middle = np.average([np.add(e.start, e.end) / 2 for e in house], axis=0, weights=weights)
+        centre = np.asarray(layout.outline.polygon.centroid.coords[0])
+        if float((middle - centre) @ n) < -1e-6:
+            return -d, -n
+    return d, n
+
+
+def run_limits(
+    low: float, high: float, width: float, gap: float, sliver: float, share: bool, keep: float | None = None
+) -> np.ndarray:
+    """(n, 2) limits of the runs that fill low to high. The last run is ripped to what is left; with `share` first and last
+    are ripped alike where that would be narrower than `sliver`.
+
+    `keep` is where a run at its full width must begin. At `low` the first is not ripped, and the last two share instead;
+    above it (an edge that stands back) runs are laid from there both ways, and either end is ripped as it comes out.
+    """
+    if keep is not None and keep - low > 1e-6:
+        above, below = run_limits(keep, high, width, gap, sliver, share, keep), np.empty((0, 2))
+        if keep - gap - low >= LEAST_RIP:
+            below = -run_limits(gap - keep, -low, width, gap, sliver, share, gap - keep)[::-1, ::-1]
+        return np.vstack([below, above])
+    pitch = width + gap
+    whole = max(int((high - low + gap) / pitch + 1e-9), 0)
+    rest = high - low - whole * pitch  # width left for a ripped run
+    starts = low + pitch * np.arange(whole)
+    limits = np.column_stack([starts, starts + width])
+    if rest < LEAST_RIP and whole:
+        return limits
+    if share and rest < sliver and whole > (keep is not None):
+        rip = (width + rest) / 2
+        if keep is not None:
+            limits[-1, 1] = limits[-1, 0] + rip
+            return np.vstack([limits, [high - rip, high]])
+        limits[0] = low, low + rip
+        limits[1:] = limits[1:] - width + rip
+        return np.vstack([limits, [high - rip, high]])
+    return np.vstack([limits, [high - rest, high]])
+
+
+def lay_runs(layout: Layout) -> Runs:
+    """Every field board of the deck."""
+    s = layout.parameters.surface
+    x, y = board_axes(layout)
+    ground = local(layout.field_polygon, x, y)
+    u0, v0, u1, v1 = ground.bounds
+    straight = _edge_at(ground, v0) and _edge_at(ground, v1)  # a run that ends in a corner leaves no sliver to share
+    asked = v0, v1, s.board_width, s.edge_gap, s.sliver, s.rip == "share" and straight
+    limits = plain = run_limits(*asked)
+    keep = _whole_line(layout, ground, y)
+    if keep is not None:
+        turned = (
+            float(layout.whole_edge.inward @ y) < 0
+        )  # the field lies below this edge: runs are laid downwards from it
+        limits = -run_limits(-v1, -v0, *asked[2:], -keep)[::-1, ::-1] if turned else run_limits(*asked, keep)
+    runs = Runs(x, y, limits)
+    if limits.shape != plain.shape or np.abs(limits - plain).max() > 1e-6:
+        runs.notes.append(_moved(layout, plain, keep))
+    if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
+        runs.notes.append(f"the last run stops {inches(v1 - limits[-1, 1])} short of the edge: too narrow to fill")
+    # bands reach past the field where they end with it: edges that only nearly agree make the clipping unsure
+    low, high = limits[:, 0].copy(), limits[:, 1].copy()
+    low[0] -= 1.0
+    high[-1] += 1.0 if v1 - high[-1] < 1e-6 else 0.0
+    bands = shapely.box(u0 - 1, low, u1 + 1, high)
+    clipped = [polygons(g) for g in shapely.intersection(bands, ground)]
+    row = np.repeat(np.arange(len(clipped)), [len(c) for c in clipped])
+    flat = np.array([g for c in clipped for g in c], dtype=object)
+    obstacles = _obstacles(layout, x, y)
+    flat, row, blocked = _take_out(flat, row, limits, obstacles)
+    _split(layout, runs, flat, row, blocked)
+    return runs
+
+
+def _whole_line(layout: Layout, ground: Polygon, y: np.ndarray) -> float | None:
+    """Where, across the boards, the field begins at the edge kept whole; None where the boards do not run along it.
+
+    At an edge that is a little out of true it is the outermost point, so that the full board is tapered and not pieced out.
+    """
+    edge = layout.whole_edge
+    if edge is None or not edge.parallel_to(layout.board_direction):
+        return None
+    begins = field_begins(layout, edge)
+    ends = [float(np.asarray(edge.point(a, begins)) @ y) for a in (0.0, edge.length)]
+    outer = min(ends) if float(edge.inward @ y) > 0 else max(ends)
+    _, v0, _, v1 = ground.bounds
+    # the mitre at a corner draws the field's own line in from the edge's ends
+    near = [v for v in (v0, v1) if abs(v - outer) < 1.0 and _edge_at(ground, v)]
+    return near[0] if near else outer
+
+
+def _moved(layout: Layout, plain: np.ndarray, keep: float) -> str:
+    """What keeping the edge whole changed about the runs asked for, in words."""
+    name, width = layout.whole_edge.name, layout.parameters.surface.board_width
+    at = plain[np.abs(plain - keep).min(axis=1).argmin()]
+    if at[1] - at[0] < width - 1e-6 and np.abs(at - keep).min() < 1e-6:
+        return (
+            f"the {name} edge is kept whole: its run is not ripped to {inches(at[1] - at[0])} as surface.rip would have it; the rip "
+            "is taken off the runs at the other side (order.whole_edge)"
+        )
+    return f"the {name} edge is kept whole: full runs are laid from there (order.whole_edge)"
+
+
+def notches(layout: Layout) -> list[Polygon]:
+    """What the surface leaves free round each guard post: its plan and the clearance on every side."""
+    clear = layout.parameters.surface.notch_clearance
+    return [p.polygon.buffer(clear, join_style="mitre") if clear else p.polygon for p in layout.posts]
+
+
+def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> Polygon:
+    """A local notch, opened through the edge of a board (from v = low to high) that would leave a strip too thin to hold.
+
+    Round a post that stands a little askew the notch is cut square to the board all the same, the clearance being the least.
+    """
+    a, b, c, d = notch.bounds
+    if (c - a) * (d - b) > notch.area * (1 + 2 * SQUARE):
+        return notch  # turned against the board: no strip of constant width
+    if 1e-9 < b - low < FRAGILE:
+        b = low - 1.0
+    if 1e-9 < high - d < FRAGILE:
+        d = high + 1.0
+    u0, _, u1, _ = outline.bounds
+    if 1e-9 < a - u0 < FRAGILE:
+        a = u0 - 1.0
+    if 1e-9 < u1 - c < FRAGILE:
+        c = u1 + 1.0
+    return box(a, b, c, d)
+
+
+def _edge_at(ground: Polygon, v: float) -> bool:
+    """Whether an edge of the ground, near enough along the boards, begins or ends at v."""
+    ring = np.asarray(ground.exterior.coords)
+    at = np.abs(ring[:, 1] - v) < 1e-6
+    du, dv = np.abs(np.diff(ring, axis=0)).T
+    return bool(((du > 12.0) & (dv < du * SQUARE) & (at[1:] | at[:-1])).any())
+
+
+def _obstacles(layout: Layout, x, y) -> list[tuple[Polygon, bool]]:
+    """(outline, is a notch): posts with their clearance, breakers with their end gaps."""
+    gap = layout.parameters.surface.end_gap
+    taken = [(local(n, x, y), True) for n in notches(layout)]
+    for b in layout.breakers:
+        u0, v0, u1, v1 = local(b, x, y).bounds
+        taken.append((box(u0 - gap, v0 - gap, u1 + gap, v1 + gap), False))
+    return taken
+
+
+def _take_out(flat, row, limits, obstacles):
+    """Runs without what stands in them: outlines, the row of each, and for each row the stretches with a notch."""
+    blocked: dict[int, list[tuple[float, float]]] = defaultdict(list)
+    if not len(flat) or not obstacles:
+        return flat, row, blocked
+    hit = defaultdict(list)
+    for i, k in shapely.STRtree(flat).query([o for o, _ in obstacles], predicate="intersects").T.tolist():
+        hit[k].append(i)
+    out, rows = [], []
+    for k, outline in enumerate(flat):
+        r = int(row[k])
+        if k in hit:
+            cut = []
+            for i in hit[k]:
+                shape, is_notch = obstacles[i]
+                if is_notch:
+                    blocked[r].append((shape.bounds[0], shape.bounds[2]))
+                    shape = open_fragile(shape, outline, *limits[r])
+                cut.append(shape)
+            outline = outline.difference(shapely.union_all(cut))
+        for g in polygons(outline):
+            out.append(g)
+            rows.append(r)
+    return np.array(out, dtype=object), np.array(rows, int), blocked
+
+
+def _split(layout: Layout, runs: Runs, flat, row, blocked) -> None:
+    """Cut over-long runs on joists, each run's joints clear of its neighbour's, and keep what is no crumb."""
+    s = layout.parameters.surface
+    joists = _Joists(layout, runs.x, runs.y)
+    bounds = shapely.bounds(flat) if len(flat) else np.empty((0, 4))
+    known: dict = {}
+    close = 1.5 * layout.parameters.frame.joist_spacing / joists.x_across
+    before: dict[int, dict[float, float]] = defaultdict(dict)  # joints of each row: joist and place along the boards
+    outlines, cells, owner = [], [], []
+    whole: list[Piece] = []
+    for k in np.lexsort((bounds[:, 0], row)):
+        u0, u1, r = bounds[k, 0], bounds[k, 2], int(row[k])
+        if u1 - u0 <= s.board_length + 1e-9:
+            whole.append(Piece(flat[k], r + 1))
+            continue
+        places, keys = joists.places(*runs.limits[r], u0, u1, blocked.get(r, ()))
+        avoid = before[r - 1]
+        question = (round(u0, 6), round(u1, 6), tuple(places), tuple(avoid.items()))
+        if question not in known:
+            penalties = [
+                ALIGNED if key in avoid else CLOSE * any(abs(u - a) < close for a in avoid.values())
+                for key, u in zip(keys, places)
+            ]
+            known[question] = split(u0, u1, places, s.board_length - joists.slant * s.board_width, SHORTEST, penalties)
+        chosen = [keys[i] for i in known[question]]
+        before[r].update((keys[i], places[i]) for i in known[question])
+        for cell in joists.cells(chosen, *runs.limits[r], u0, u1, s.end_gap):
+            outlines.append(flat[k])
+            cells.append(cell)
+            owner.append(r + 1)
+    if cells:
+        cut = shapely.intersection(np.array(outlines, dtype=object), shapely.polygons(cells))
+        whole += [Piece(g, r) for shape, r in zip(cut, owner) for g in polygons(shape)]
+    _keep(layout, runs, whole)
+
+
+def _keep(layout: Layout, runs: Runs, pieces: list[Piece]) -> None:
+    dropped = 0.0
+    can = fastened(layout, [p.outline for p in pieces], runs.x, runs.y)
+    bounds = shapely.bounds([p.outline for p in pieces]) if pieces else np.empty((0, 4))
+    count = 0
+    for p, fine, (u0, v0, u1, v1) in zip(pieces, can, bounds.tolist()):
+        if not fine or u1 - u0 < CRUMB or v1 - v0 < LEAST_RIP:
+            dropped += p.outline.area
+            count += 1
+            continue
+        if u1 - u0 > layout.parameters.surface.board_length + 1e-6:
+            runs.notes.append(
+                f"run {p.run}: a board of {feet_inches(u1 - u0)} is longer than any sold "
+                f"({feet_inches(layout.parameters.surface.board_length)}): no joist gives bearing for a joint"
+            )
+        runs.pieces.append(p)
+    runs.pieces.sort(key=lambda p: (p.run, round(p.outline.bounds[0], 6)))
+    if count:
+        runs.notes.append(
+            f"{count} scrap{'s' if count > 1 else ''} of surface too small to fasten left out, "
+            f"{dropped:.1f} sq in in all"
+        )
+
+
+class _Joists:
+    """The joists as places for butt joints. A joint is cut along the joist, so that both ends bear over their whole width
+    however the boards run (common practice, no source); where they meet it square, or near enough, it is cut square."""
+
+    def __init__(self, layout: Layout, x, y):
+        lines = layout.joist_lines
+        self.at = np.array([p for p, _ in lines])
+        spans = [np.asarray(j.exterior.coords) @ layout.along for _, j in lines]
+        # past its end a joist meets a rim or ledger, which carries on under the joint, and the surface overhangs that
+        past = max((layout.rim_of(e) + layout.overhang(e) for e in layout.outline.edges), default=0.0)
+        self.low, self.high = np.array([a.min() for a in spans]) - past, np.array([a.max() for a in spans]) + past
+        base, slope = np.array([centre_line(layout, j) for _, j in lines]).reshape(-1, 2).T
+        self.x_across = abs(float(x @ layout.across))
+        self.x_along, self.y_along = float(x @ layout.along), float(y @ layout.along)
+        # a middle line lies at u = start + v * lean along the boards
+        run = float(x @ layout.across) - slope * self.x_along
+        self.start, self.lean = base / run, (slope * self.y_along - float(y @ layout.across)) / run
+        self.slant = float(np.abs(self.lean).max(initial=0.0))  # how much of its width a joint runs on along the board
+        self.square = self.slant < SQUARE
+        if self.square:
+            self.slant = 0.0
+
+    def u(self, k, v):
+        """Where, along the boards, the middle line of joist(s) k lies at v."""
+        return self.start[k] + v * self.lean[k]
+
+    def places(self, v0, v1, u0, u1, blocked):
+        """Rising positions along the run at which a joist lies under its whole width, and the joists' positions."""
+        if not len(self.at):
+            return [], []
+        every = np.arange(len(self.at))
+        ends = np.array([self.u(every, v) for v in (v0, v1)])
+        along = np.array([ends[i] * self.x_along + v * self.y_along for i, v in enumerate((v0, v1))])
+        fine = (
+            (along.min(0) >= self.low - 1e-6)
+            & (along.max(0) <= self.high + 1e-6)
+            & (ends.min(0) > u0)
+            & (ends.max(0) < u1)
+        )
+        for a, b in blocked:
+            fine &= (ends.max(0) < a - NOTCH_ROOM) | (ends.min(0) > b + NOTCH_ROOM)
+        middle = ends.mean(0)
+        found = {round(float(self.at[i]), 6): round(float(middle[i]), 6) for i in np.flatnonzero(fine)}
+        keys = sorted(found, key=found.get)
+        return [found[k] for k in keys], keys
+
+    def cells(self, chosen, v0, v1, u0, u1, gap):
+        """(4, 2) outlines that cut a run at the chosen joists, `gap` apart measured square to the joint."""
+        stops = [(u0 - 1, u0 - 1)]
+        for p in chosen:
+            k = int(np.argmin(np.abs(self.at - p)))
+            low, high = (self.u(k, (v0 + v1) / 2),) * 2 if self.square else (self.u(k, v0 - 1), self.u(k, v1 + 1))
+            half = gap / 2 / (1.0 if self.square else self.x_across)
+            stops += [(low - half, high - half), (low + half, high + half)]
+        stops.append((u1 + 1, u1 + 1))
+        return [
+            [(a[0], v0 - 1), (b[0], v0 - 1), (b[1], v1 + 1), (a[1], v1 + 1)] for a, b in zip(stops[::2], stops[1::2])
+        ]

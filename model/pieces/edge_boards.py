@@ -1,0 +1,168 @@
+"""What boards along an edge share, be they border or fascia: where they may be joined, and cutting them there."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon, box
+
+from ...shared.stock import Stock, lumber, nominal_sizes
+from ..plan.edges import Edge
+from ..plan.joist_plan import crossing
+from ..plan.layout import Layout
+from ..plan.splits import ALIGNED, split
+from ..solid.part import Part, Place, Workshop
+
+SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
+ANYWHERE_STEP = 4.0  # inches between the places considered where a board may be joined anywhere
+SHORTEST = (
+    48.0  # a shorter end piece looks like a patch and works loose at its few fasteners (common practice, no source)
+)
+NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
+
+
+def board_stock(thickness: float, width: float, material: str) -> Stock:
+    """The stock of a finished size: under its nominal name where lumber is sold so, else under its size."""
+    for name in nominal_sizes():
+        known = lumber(name)
+        if abs(known.thickness - thickness) < 1e-6 and abs(known.width - width) < 1e-6:
+            return Stock(name, thickness, width, material)
+    return Stock(f"{thickness:g} x {width:g}", thickness, width, material)
+
+
+def local(polygon, x: np.ndarray, y: np.ndarray):
+    """A plan geometry seen along the unit vectors x and y (about the plan's origin)."""
+    turn = np.array([x, y], float)
+    return shapely.transform(polygon, lambda p: p @ turn.T)
+
+
+def flat_place(x: np.ndarray, y: np.ndarray, z: float) -> Place:
+    """The placement in which a `local` outline is extruded upwards from z."""
+    return Place((0.0, 0.0, float(z)), (float(x[0]), float(x[1]), 0.0), (float(y[0]), float(y[1]), 0.0))
+
+
+def flat_parts(
+    shop: Workshop, role: str, stock: Stock, outlines: Sequence[Polygon], thickness: float, place: Place, abouts
+) -> list[Part]:
+    """Parts from `local` outlines, one dict of `abouts` each. Equal outlines are looked up once: a deck has thousands of
+    boards and a few dozen shapes."""
+    known: dict = {}
+    parts = []
+    coordinates, index = (
+        shapely.get_coordinates(shapely.get_exterior_ring(list(outlines)), return_index=True)
+        if len(outlines)
+        else ([], [])
+    )
+    first = np.searchsorted(index, np.arange(len(outlines) + 1))
+    bounds = shapely.bounds(list(outlines))
+    axis_x, axis_y, start = np.array(place.x), np.array(place.y), np.array(place.origin)
+    for k, (outline, about) in enumerate(zip(outlines, abouts)):
+        corner = bounds[k, :2]
+        ring = np.round(
+            coordinates[first[k] : first[k + 1]] - corner, 9
+        )  # equal boards must not differ by the last bits of a turn
+        holes = (
+            [np.round(shapely.get_coordinates(h) - corner, 9) for h in outline.interiors]
+            if shapely.get_num_interior_rings(outline)
+            else []
+        )
+        key = ring.tobytes() if not holes else None
+        if key is None or key not in known:
+            known[key] = shop.shapes.prism(ring, thickness, holes)
+        shape, shift, turned = known[key]
+        u, v = corner + shift
+        origin = start + u * axis_x + v * axis_y
+        x, y = (-axis_x, -axis_y) if turned else (axis_x, axis_y)
+        parts.append(
+            Part(
+                role,
+                stock,
+                shape,
+                Place(tuple(origin.tolist()), tuple((x + 0.0).tolist()), tuple((y + 0.0).tolist())),
+                **about,
+            )
+        )
+    return parts
+
+
+def fastened(layout: Layout, outlines: Sequence[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Which `local` outlines can be fastened: all but scraps, which are small pieces with next to nothing under them (the
+    tip beyond a rim, the rest beside a notch). The plan of rims, joists and support strips stands for what is there."""
+    flat = np.array(list(outlines), dtype=object)
+    area = shapely.area(flat)
+    keep = area >= SCRAP_BEARING
+    doubtful = np.flatnonzero(keep & (area < SCRAP))
+    if len(doubtful):
+        plan = [
+            layout.outline.polygon.difference(layout.inner),
+            *(j for _, j in layout.joist_lines),
+            *(s.polygon for s in layout.strips),
+        ]
+        under = local(shapely.union_all(plan), x, y)
+        keep[doubtful] = shapely.area(shapely.intersection(flat[doubtful], under)) >= SCRAP_BEARING
+    return keep
+
+
+def backed_places(
+    layout: Layout, edge: Edge, start: float, end: float, blocked: Sequence[tuple[float, float]] = ()
+) -> list[float]:
+    """Positions along x . direction at which a board along `edge` may be joined.
+
+    At a joist where joists meet the edge squarely: it fills the bearing between rim and blocks. Elsewhere rim and strips
+    run on unbroken along the edge, and any place serves. `blocked` are stretches (a notch, a stair) to keep out of.
+    """
+    d = edge.direction
+    if edge.parallel_to(layout.across):
+        reach = layout.rim_of(edge) + 1.0
+        places = sorted(
+            {
+                round(crossing(layout, joist, edge.point(0.0, reach), d), 9)
+                for _, joist in layout.joist_lines
+                if min(edge.position(q)[1] for q in joist.exterior.coords) <= reach
+                and max(edge.position(q)[1] for q in joist.exterior.coords) > reach
+            }
+        )
+    else:
+        places = list(np.arange(start + ANYWHERE_STEP, end, ANYWHERE_STEP))
+    return [u for u in places if start < u < end and not any(a - NOTCH_ROOM < u < b + NOTCH_ROOM for a, b in blocked)]
+
+
+def cut_square(polygon: Polygon, places: Sequence[float], gap: float) -> list[Polygon]:
+    """The pieces of a local outline cut square at the given positions, `gap` apart."""
+    x0, y0, x1, y1 = polygon.bounds
+    stops = [x0 - 1.0, *places, x1 + 1.0]
+    pieces = []
+    for k, (a, b) in enumerate(zip(stops, stops[1:])):
+        cell = box(a + (gap / 2 if k else 0.0), y0 - 1, b - (gap / 2 if k < len(places) else 0.0), y1 + 1)
+        pieces += polygons(polygon.intersection(cell))
+    return pieces
+
+
+def split_along(
+    layout: Layout,
+    edge: Edge,
+    polygon: Polygon,
+    longest: float,
+    gap: float,
+    blocked: Sequence[tuple[float, float]] = (),
+    avoid: Collection[float] = (),
+) -> tuple[list[Polygon], list[float]]:
+    """A local outline along an edge, cut into pieces no longer than `longest`: the pieces and the joints' positions.
+
+    `avoid` are positions of a neighbour's joints; joints keep a joist spacing from them where they can.
+    """
+    x0, _, x1, _ = polygon.bounds
+    places = backed_places(layout, edge, x0, x1, blocked)
+    spacing = layout.parameters.frame.joist_spacing
+    penalties = [ALIGNED if any(abs(u - a) < spacing - 1e-6 for a in avoid) else 0.0 for u in places]
+    chosen = [places[i] for i in split(x0, x1, places, longest, SHORTEST, penalties)]
+    return cut_square(polygon, chosen, gap), chosen
+
+
+def polygons(shape) -> list[Polygon]:
+    """The polygons of any geometry, without lines and points that two touching outlines leave behind."""
+    if isinstance(shape, Polygon):
+        return [] if shape.is_empty else [shape]
+    return [g for g in getattr(shape, "geoms", []) if isinstance(g, Polygon) and not g.is_empty]

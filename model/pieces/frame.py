@@ -1,0 +1,425 @@
+"""Everything at joist level: ledger, rims, joists, and the blocking that carries border, field ends, posts and joists' sides.
+
+All of it is full joist depth, so it is a partition of the plan: each kind claims its footprint in order (rims, guard-post
+blocks, lengthwise members, joists, blocks across) and later kinds are cut to fit between what stands. A block is kept
+only where both its ends meet a member.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import STRtree
+from shapely.geometry import Point, Polygon
+
+from ...shared.stock import lengths_sold, lumber
+from ..plan.beam_runs import BeamRun, spans
+from ..plan.edges import Edge
+from ..plan.joist_plan import direction_of, rims
+from ..plan.layout import Layout, PostSpot
+from ..solid.part import Part, Workshop
+
+SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
+LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
+SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
+NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
+TOUCH = 1e-4
+FAR = 1e4
+LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
+TONGUE = 1.0  # inches: less of a board beside a notch carries nothing; our own
+GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
+
+
+@dataclass
+class Member:
+    """A claimed footprint: role, plan polygon, direction of its long axis, and where it is."""
+
+    role: str
+    polygon: Polygon
+    direction: tuple[float, float]
+    where: str
+    edge: str | None = None
+
+
+class Claims:
+    """The plan at joist level, filling up. `free` cuts a shape to what is still free; `claim` takes footprints."""
+
+    def __init__(self) -> None:
+        self.members: list[Member] = []
+        self.posts: list[Polygon] = []  # guard posts: nothing lies in them, blocks may be nailed to them
+        self.cleats: list[Polygon] = []  # of stair headers: nothing lies in them
+        self._tree: STRtree | None = None
+        self._shapes: list[Polygon] = []
+
+    def claim(self, members: list[Member]) -> None:
+        self.members += members
+        self._tree = None
+
+    def near(self, shape, cleats: bool = True):
+        """Claimed footprints, guard posts and (unless told otherwise) cleats that touch a shape."""
+        if self._tree is None:
+            self._shapes = [m.polygon for m in self.members] + self.posts + self.cleats
+            self._tree = STRtree(self._shapes)
+        limit = len(self._shapes) - (0 if cleats else len(self.cleats))
+        return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCH) if i < limit]
+
+    def free(self, shape) -> list[Polygon]:
+        around = self.near(shape)
+        rest = shapely.difference(shape, shapely.union_all(around), grid_size=GRID) if around else shape
+        return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
+
+    def held(self, piece: Polygon, direction) -> bool:
+        """Whether both ends of a piece meet a member or a guard post."""
+        around = self.near(piece, cleats=False)
+        s = np.asarray(piece.exterior.coords)[:-1]
+        along = s @ np.asarray(direction)
+        for end in (along.min(), along.max()):
+            corner = s[np.abs(along - end) < 1e-6].mean(axis=0)
+            # a bevelled end meets its carrier along its whole face: the middle of the face at that end is asked
+            near = s[np.argsort(np.abs(along - end))[:2]].mean(axis=0)
+            if not any(o.distance(Point(near)) < 0.02 or o.distance(Point(corner)) < TOUCH for o in around):
+                return False
+        return True
+
+
+def plan_members(layout: Layout, runs: list[BeamRun]) -> list[Member]:
+    """All joist-level members of the deck, in plan."""
+    claims = Claims()
+    claims.posts = [p.polygon for p in layout.posts]
+    claims.cleats = [c for s in layout.stairs for c in s.cleats]
+    claims.claim(_rims(layout, runs))
+    joists = [Member("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
+    blocks = _post_blocks(layout, claims, joists)
+    claims.claim(blocks)
+    for strip in layout.strips:
+        if strip.lengthwise:
+            pieces = [
+                g
+                for g in claims.free(strip.polygon)
+                if _length(g, strip.direction) >= SHORTEST
+                and g.area >= SPLINTER * layout.joist.thickness * _length(g, strip.direction)
+            ]
+            claims.claim(
+                [
+                    Member("border blocking", g, strip.direction, f"under the {strip.purpose}", strip.edge)
+                    for g in pieces
+                ]
+            )
+    claims.claim(
+        [
+            Member("joist", g, j.direction, j.where)
+            for j in joists
+            for g in claims.free(j.polygon)
+            if _length(g, j.direction) > 6
+        ]
+    )
+    for strip in layout.strips:
+        if not strip.lengthwise:
+            claims.claim(
+                _between(
+                    claims, strip.polygon, strip.direction, "border blocking", f"under the {strip.purpose}", strip.edge
+                )
+            )
+    claims.claim(_behind_post_blocks(layout, claims))
+    for run in runs if layout.parameters.frame.blocking_at_beams else ():
+        claims.claim(_over_beam(layout, claims, run))
+    claims.claim(_rows(layout, claims, runs))
+    return claims.members
+
+
+def _length(piece: Polygon, direction) -> float:
+    along = np.asarray(piece.exterior.coords) @ np.asarray(direction)
+    return float(along.max() - along.min())
+
+
+def _is_block(piece: Polygon, direction) -> bool:
+    """Long enough to be nailed and not planed away lengthwise by what stands beside it."""
+    length, thickness = _length(piece, direction), _length(piece, (-direction[1], direction[0]))
+    return (
+        length >= SHORTEST
+        and piece.area >= SHORTEST * thickness
+        and piece.area >= 0.5 * length * thickness
+        and thickness > 1.4
+    )
+
+
+def _rims(layout: Layout, runs: list[BeamRun]) -> list[Member]:
+    members = []
+    for edge, ply, polygon in rims(layout):
+        role = "ledger" if layout.has_ledger(edge) else "rim"
+        stock = (
+            lumber(layout.parameters.frame.ledger or layout.parameters.frame.joist)
+            if role == "ledger"
+            else layout.joist
+        )
+        for piece in _split(layout, edge, polygon, max(lengths_sold(stock), default=math.inf), ply, runs):
+            members.append(Member(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
+    return members
+
+
+def _split(
+    layout: Layout, edge: Edge, polygon: Polygon, longest: float, ply: int, runs: list[BeamRun]
+) -> list[Polygon]:
+    """A rim or ledger longer than the yard sells is butted in the middle of a joist's end, the next ply at another one; a rim
+    that runs along the joists is butted over a beam."""
+    along = [edge.position(p)[0] for p in polygon.exterior.coords]
+    low, high = min(along), max(along)
+    if high - low <= longest + 1e-6:
+        return [polygon]
+    if layout.is_lengthwise(edge):
+        over = [run.polygon.intersection(polygon) for run in runs]
+        ends = [edge.position(hit.centroid.coords[0])[0] for hit in over if hit.area > 0.5]
+    else:
+        ends = []
+        for _, joist in layout.joist_lines:
+            if joist.distance(polygon) < TOUCH:
+                s = [edge.position(p) for p in joist.exterior.coords]
+                inner = min(abs(i) for _, i in s)
+                ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
+    cuts, at = [], low
+    while high - at > longest + 1e-6:
+        reach = sorted(e for e in ends if at + 24 < e <= at + longest) or [at + longest]
+        cut = reach[-1] if ply % 2 == 0 or len(reach) < 3 or cuts else reach[-3]
+        cuts.append(cut)
+        at = cut
+    pieces = []
+    for a, b in zip([low - 1, *cuts], [*cuts, high + 1]):
+        pieces.append(polygon.intersection(edge.rectangle(a, b, -99, 99)))
+    return pieces
+
+
+def _between(claims: Claims, strip, direction, role: str, where: str, edge: str | None = None) -> list[Member]:
+    """Blocks in a strip, cut to fit between what stands, each held at both ends."""
+    pieces = [g for g in claims.free(strip) if _is_block(g, direction) and claims.held(g, direction)]
+    return [Member(role, g, tuple(direction), where, edge) for g in pieces]
+
+
+def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[Member]:
+    """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
+    t, reach = layout.joist.thickness, layout.parameters.frame.joist_spacing + 8
+    found: list[Member] = []
+    standing = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
+
+    def fit(shape: Polygon, at) -> Polygon | None:
+        shapes = (
+            [standing.geometries[i] for i in standing.query(shape)]
+            + [m.polygon for m in found]
+            + claims.posts
+            + claims.cleats
+        )
+        rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=GRID) if shapes else shape
+        pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
+        piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
+        return piece if piece is not None and piece.distance(Point(at)) < 0.51 * t and not piece.is_empty else None
+
+    def whole(shape: Polygon, at, direction, spot: PostSpot, inner: Point | None = None) -> None:
+        piece = fit(shape, at)
+        if (
+            piece is not None
+            and piece.area > (0.98 if inner is None else 0.5) * shape.area
+            and (inner is None or piece.distance(inner) < TOUCH)
+        ):
+            add(piece, direction, spot)
+
+    def carry_ends(spot: PostSpot, near: list[Edge]) -> None:
+        """A notch about as wide as a board cuts it in two: a block between those that hold the post carries the new ends."""
+        for e in near:
+            if layout.has_ledger(e) or not _flush(spot, e):
+                continue
+            s = [e.position(p) for p in spot.polygon.exterior.coords]
+            a0, a1, deep, r = min(a for a, _ in s), max(a for a, _ in s), max(i for _, i in s), layout.rim_of(e)
+            if layout.is_lengthwise(e):
+                whole(e.rectangle(a0, a1, deep, deep + t), e.point((a0 + a1) / 2, deep + t / 2), e.direction, spot)
+            else:
+                for a in (a0 - t, a1):
+                    inner = e.point(
+                        a + t / 2, deep
+                    )  # there the block behind the post holds it; a stair's cleat may hold the other end
+                    whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
+
+    def add(piece, direction, spot: PostSpot) -> None:
+        if piece is not None and _length(piece, direction) >= SHORTEST:
+            found.append(
+                Member(
+                    "post blocking",
+                    piece,
+                    tuple(direction),
+                    "beside a guard post",
+                    spot.edges[0] if spot.edges else None,
+                )
+            )
+
+    surface = layout.parameters.surface
+    wide = lumber(layout.parameters.guard.post).width + 2 * surface.notch_clearance > surface.board_width - TONGUE
+    order = sorted(layout.posts, key=lambda p: p.kind != "line")
+    for spot in order:
+        near = [e for e in layout.outline.edges if _at_rim(layout, e, spot)]
+        along_rims = [
+            e for e in near if abs(float(e.direction @ layout.along)) > NEARLY_ALONG and not layout.has_ledger(e)
+        ]
+        if not any(_flush(spot, e) for e in along_rims):
+            _behind(layout, spot, near, t, reach, fit, add)
+            continue
+        for e in along_rims:
+            r = layout.rim_of(e)
+            s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
+            for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t)):
+                shape = e.rectangle(a0, a1, r, r + reach)
+                piece = fit(shape, e.point((a0 + a1) / 2, r + t / 2))
+                if piece is not None and piece.area > 0.9 * t * _length(piece, e.inward):
+                    add(piece, e.inward, spot)
+        for e in near:
+            if e not in along_rims and not layout.has_ledger(e) and e.parallel_to(layout.across):
+                s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
+                deep = max(e.position(p)[1] for p in spot.polygon.exterior.coords)
+                side = max(s) if e.length / 2 > np.mean(s) else min(s) - t
+                shape = e.rectangle(side, side + t, layout.rim_of(e), deep)
+                add(fit(shape, e.point(side + t / 2, layout.rim_of(e) + t / 2)), e.inward, spot)
+    for spot in order if wide else ():
+        carry_ends(spot, [e for e in layout.outline.edges if _at_rim(layout, e, spot)])
+    return found
+
+
+def _flush(spot: PostSpot, e: Edge) -> bool:
+    """Whether a whole face of the post lies on the rim, or would but for a corner a little out of square."""
+    d = np.asarray(spot.direction)
+    return e.parallel_to(d) or e.parallel_to((-d[1], d[0]))
+
+
+def _at_rim(layout: Layout, e: Edge, spot: PostSpot) -> bool:
+    along, inside = e.position(spot.centre)
+    return (
+        -12 < along < e.length + 12
+        and inside < layout.rim_of(e) + 1.5 * lumber(layout.parameters.guard.post).width
+        and inside > 0
+    )
+
+
+def _behind(layout: Layout, spot: PostSpot, near: list[Edge], t: float, reach: float, fit, add) -> None:
+    """One block along the post's back face, from member to member."""
+    d = np.asarray(spot.direction)
+    n = np.array([-d[1], d[0]])
+    inward = sum((e.inward for e in near), np.zeros(2))
+    if float(n @ inward) < 0:
+        n = -n
+    c = np.asarray(spot.centre)
+    h = lumber(layout.parameters.guard.post).width / 2
+    a, b = c + n * h - d * reach, c + n * h + d * reach
+    shape = Polygon([a, b, b + n * t, a + n * t])
+    add(fit(shape, c + n * (h + t / 2)), d, spot)
+
+
+def _behind_post_blocks(layout: Layout, claims: Claims) -> list[Member]:
+    """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one more."""
+    t, gap, found = layout.joist.thickness, layout.parameters.surface.end_gap, []
+    for spot in layout.posts:
+        for e in (layout.outline[n] for n in spot.edges):
+            if layout.is_lengthwise(e) or not _flush(spot, e):
+                continue
+            s = [e.position(p) for p in spot.polygon.exterior.coords]
+            inner = max(i for _, i in s) + t
+            if 0 < inner - layout.field_inset[e.name] - gap < LEAST_SHARE:
+                reach = layout.parameters.frame.joist_spacing + 8
+                strip = e.rectangle(
+                    min(a for a, _ in s) - reach, max(a for a, _ in s) + reach, inner, inner + t
+                ).intersection(layout.inner)
+                blocks = _between(claims, strip, e.direction, "border blocking", "under the field ends", e.name)
+                found += [b for b in blocks if b.polygon.distance(spot.polygon) < t + TOUCH]
+    return found
+
+
+def _over_beam(layout: Layout, claims: Claims, run: BeamRun) -> list[Member]:
+    d, t = run.direction, layout.joist.thickness
+    if abs(float(d @ layout.across)) < LEAST_ACROSS:
+        return []  # blocks so nearly along the joists would be slivers
+    n = np.array([-d[1], d[0]]) * t / 2
+    a, b = np.asarray(run.start) - d * 2, np.asarray(run.end) + d * 2
+    strip = Polygon([a - n, b - n, b + n, a + n]).intersection(layout.inner)
+    members = []
+    for g in getattr(strip, "geoms", [strip]):
+        members += _between(claims, g, d, "blocking", f"over the beam {run.where}", run.edge)
+    return members
+
+
+def _rows(layout: Layout, claims: Claims, runs: list[BeamRun]) -> list[Member]:
+    """Rows of blocking at even parts of every clear span, staggered or in line."""
+    f, t = layout.parameters.frame, layout.joist.thickness
+    a, b = layout.across, layout.along
+    marks: list[tuple[float, list[float]]] = []
+    for v, piece in layout.joist_lines:
+        for lo, hi in spans(layout, piece, runs):
+            for k in range(1, f.blocking_rows + 1):
+                at = lo + (hi - lo) * k / (f.blocking_rows + 1)
+                same = next((m for m in marks if abs(m[0] - at) < 3 and v - m[1][-1] < 2.1 * f.joist_spacing), None)
+                same[1].append(v) if same else marks.append((at, [v]))
+    members: list[Member] = []
+    for at, across in marks:
+        v0, v1 = across[0] - f.joist_spacing - 2, across[-1] + f.joist_spacing + 2
+        for number in range(2):
+            shift = (t / 2 if number else -t / 2) if f.blocking_pattern == "staggered" else 0.0
+            if f.blocking_pattern == "in line" and number:
+                break
+            band = Polygon(
+                [
+                    a * v0 + b * (at + shift - t / 2),
+                    a * v1 + b * (at + shift - t / 2),
+                    a * v1 + b * (at + shift + t / 2),
+                    a * v0 + b * (at + shift + t / 2),
+                ]
+            )
+            room = band.intersection(layout.inner)
+            for g in getattr(room, "geoms", [room]):
+                found = _between(claims, g, a, "blocking", "between joists")
+                if f.blocking_pattern == "staggered":
+                    found = [m for m in found if _bay(layout, m, across) % 2 == number]
+                fresh = [m for m in found if not any(m.polygon.intersection(o.polygon).area > 1e-6 for o in members)]
+                members += fresh
+    return members
+
+
+def _bay(layout: Layout, member: Member, across: list[float]) -> int:
+    return int(np.searchsorted(across, float(np.dot(member.polygon.centroid.coords[0], layout.across))))
+
+
+def build_frame(layout: Layout, shop: Workshop, runs: list[BeamRun]) -> list[Part]:
+    """Ledger, rims, joists and all blocking as parts."""
+    p = layout.planes
+    ledger = lumber(layout.parameters.frame.ledger or layout.parameters.frame.joist)
+    parts = []
+    for m in plan_members(layout, runs):
+        stock, low = (ledger, p.frame_top - ledger.width) if m.role == "ledger" else (layout.joist, p.frame_bottom)
+        pieces = _over_length(layout, m, runs) if m.role == "joist" else [m.polygon]
+        for piece in pieces:
+            parts.append(shop.upright(m.role, stock, piece, low, p.frame_top, m.direction, where=m.where, edge=m.edge))
+    return parts
+
+
+def _over_length(layout: Layout, m: Member, runs: list[BeamRun]) -> list[Polygon]:
+    """A joist longer than the yard sells is butted over a beam, each end on half of it."""
+    longest = max(lengths_sold(layout.joist), default=math.inf)
+    b = layout.along
+    s = np.asarray(m.polygon.exterior.coords) @ b
+    low, high = float(s.min()), float(s.max())
+    if high - low <= longest + 1e-6:
+        return [m.polygon]
+    middles = []
+    for run in runs:
+        hit = run.polygon.intersection(m.polygon)
+        if hit.area > 1:
+            middles.append(float(np.dot(hit.centroid.coords[0], b)))
+    cuts, at = [], low
+    while high - at > longest + 1e-6:
+        reach = [x for x in sorted(middles) if at + 12 < x <= at + longest]
+        if not reach:
+            break
+        cuts.append(reach[-1])
+        at = reach[-1]
+    a = layout.across
+    pieces = []
+    for lo, hi in zip([low - 1, *cuts], [*cuts, high + 1]):
+        band = Polygon([a * -FAR + b * lo, a * FAR + b * lo, a * FAR + b * hi, a * -FAR + b * hi])
+        pieces.append(m.polygon.intersection(band))
+    return pieces

@@ -1,0 +1,257 @@
+"""Guards: posts with sleeves and caps, level bays along the edges and round landings, and the guards and handrails of stairs.
+
+Every rail stops at a post's face, or at the face of the sleeve round it; a post is as high as what it carries asks for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.errors import DesignError
+from ...shared.stock import Stock, lumber
+from ..plan.handrail_posts import handrail_sides
+from ..plan.layout import Layout
+from ..plan.stair_plan import Flight, StairPlan, plan_all_stairs
+from ..solid.part import Part, Workshop
+from .rails import level_bay, level_run
+from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
+
+CAP_THICKNESS, CAP_OVER = (
+    0.75,
+    0.25,
+)  # inches: a flat cap a little larger than what it covers; common practice, no source
+
+
+@dataclass
+class _Post:
+    """A post before it is cut: how high it must be grows with what is fixed to it."""
+
+    polygon: Polygon
+    direction: tuple[float, float]
+    bottom: float
+    floor: float  # level of the surface or tread it rises from: a sleeve stands here
+    about: dict
+    top: float = -1e9
+    face: Polygon = None  # what rails stop at
+
+    def reach(self, level: float) -> None:
+        self.top = max(self.top, level)
+
+
+def check_guard(layout: Layout) -> None:
+    """Raises DesignError, naming the key, for guards whose pieces cannot be fitted together."""
+    g = layout.parameters.guard
+    post = lumber(g.post)
+    if abs(post.width - post.thickness) > 1e-9:
+        raise DesignError("guard.post", f"{g.post} is not square; a guard post is a square size like 4x4")
+    for key in ("top_rail", "bottom_rail"):
+        rail = lumber(getattr(g, key))
+        if rail.thickness > post.width:
+            raise DesignError(f"guard.{key}", f"{rail.name} is thicker than the {g.post} post")
+    room = g.height - lumber(g.top_rail).width - g.bottom_gap - lumber(g.bottom_rail).width
+    if room < 1:
+        raise DesignError(
+            "guard.height",
+            f"a guard {g.height:g} in high has no room for its balusters: rails and bottom gap take {g.height - room:g} in",
+        )
+    if g.sleeve is not None:
+        inner = g.sleeve.size - 2 * g.sleeve.wall
+        if inner < post.width - 1e-9:
+            raise DesignError(
+                "guard.sleeve.size",
+                f"the sleeve is {inner:g} in wide inside; the {g.post} post needs {post.width:g} in",
+            )
+        if g.sleeve.length < g.height:
+            raise DesignError(
+                "guard.sleeve.length",
+                f"a sleeve of {g.sleeve.length:g} in is shorter than the guard of {g.height:g} in",
+            )
+
+
+def build_guards(layout: Layout, shop: Workshop) -> list[Part]:
+    """All pieces of the guards. Raises DesignError where they cannot be fitted together."""
+    check_guard(layout)
+    plans = plan_all_stairs(layout)
+    deck = _deck_posts(layout)
+    stairs = [_stair_posts(layout, plan) for plan in plans]
+    chains = [_chains(plan, deck, own) for plan, own in zip(plans, stairs)]
+    for plan, sides in zip(plans, chains):
+        for flight, side, posts in sides:
+            _raise_posts(layout, plan, flight, side, posts)
+    _sleeves(layout, deck + [p for own in stairs for p in own])
+    parts = []
+    for bay in layout.bays:
+        e = layout.outline[bay.edge]
+        inside = layout.rim_of(e) + lumber(layout.parameters.guard.post).width / 2
+        run = level_run(deck[bay.first].face, deck[bay.last].face, e.point(0.0, inside), e.direction)
+        if run is not None:
+            n = layout.bays.index(bay)
+            parts += level_bay(
+                shop,
+                layout.parameters.guard,
+                run,
+                layout.planes.surface_top,
+                where=f"{e.name} edge",
+                edge=e.name,
+                step=n,
+            )
+    for plan, own, sides in zip(plans, stairs, chains):
+        parts += _landing_bays(layout, shop, plan, own)
+        for flight, side, posts in sides:
+            parts += _side(layout, shop, plan, flight, side, posts)
+    for post in deck + [p for own in stairs for p in own]:
+        parts += _post(layout, shop, post)
+    return parts
+
+
+def _deck_posts(layout: Layout) -> list[_Post]:
+    top = layout.planes.surface_top
+    g = layout.parameters.guard
+    posts = []
+    for spot in layout.posts:
+        edge = spot.edges[0] if spot.edges else None
+        post = _Post(
+            spot.polygon,
+            spot.direction,
+            layout.planes.frame_bottom,
+            top,
+            {"where": f"{edge} edge" if edge else "", "edge": edge},
+        )
+        post.reach(top + g.height + g.post_above if g.sleeve is None else top + g.sleeve.length)
+        posts.append(post)
+    return posts
+
+
+def _stair_posts(layout: Layout, plan: StairPlan) -> list[_Post]:
+    posts = []
+    for spot in plan.posts:
+        f = plan.flights[spot.flight]
+        wide = _sleeve_square(layout, spot.polygon)
+        x0, x1 = span_x(f, wide)
+        beside = [t.top for t in f.treads if t.back < x1 and t.front > x0]
+        floor = max(beside, default=f.foot)
+        if f.solid:  # the stringer stands above the nosings
+            floor = max(floor, f.upper_edge(x0))
+        if spot.kind in ("top", "landing"):
+            floor = next(m.level for m in plan.landings if m.frame_bottom <= spot.bottom + 1e-6)
+        posts.append(
+            _Post(
+                spot.polygon,
+                tuple(map(float, f.out)),
+                spot.bottom,
+                floor,
+                {"where": f"stair {plan.index + 1}", "stair": plan.index},
+            )
+        )
+    for landing in plan.landings:
+        for n in {n for bay in landing.bays for n in bay}:
+            posts[n].reach(landing.level + layout.parameters.guard.height + layout.parameters.guard.post_above)
+            if plan.posts[n].kind == "foot":
+                posts[n].floor = max(posts[n].floor, landing.level)
+    return posts
+
+
+def _chains(plan: StairPlan, deck: list[_Post], own: list[_Post]) -> list[tuple[Flight, str, list[_Post]]]:
+    """For each flight and side the posts from top to foot."""
+    chains = []
+    for index, side, chain in plan.rails:
+        posts = [
+            own[n] if n >= 0 else deck[plan.top_post[side]] for n in chain if n >= 0 or plan.top_post.get(side, -1) >= 0
+        ]
+        chains.append((plan.flights[index], side, posts))
+    return chains
+
+
+def _raise_posts(layout: Layout, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> None:
+    """A post reaches over the rails that meet it: by its full measure on the slope, and never ends below one at its top."""
+    g = layout.parameters.guard
+    if plan.guarded:
+        posts[0].reach(flight_top(g, f, span_x(f, posts[0].polygon)[1]))
+        for post in posts[1:]:
+            post.reach(flight_top(g, f, span_x(f, post.polygon)[0]) + g.post_above)
+    if side in handrail_sides(layout, plan.spot, f.risers):
+        upper, lower = handrail_ends(layout, f, posts[0].polygon, posts[-1].polygon)
+        posts[0].reach(handrail_top(g, f, upper))
+        posts[-1].reach(handrail_top(g, f, lower - g.handrail_size))
+
+
+def _side(layout: Layout, shop: Workshop, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> list[Part]:
+    about = {
+        "where": f"stair {plan.index + 1}" + (f" flight {f.index + 1}" if len(plan.flights) > 1 else ""),
+        "stair": plan.index,
+    }
+    parts = []
+    if plan.guarded:
+        for n, (a, b) in enumerate(zip(posts, posts[1:])):
+            parts += guard_bay(shop, layout, f, side, a.face, b.face, step=n, **about)
+    if side in handrail_sides(layout, plan.spot, f.risers):
+        parts += handrail(shop, layout, f, side, [p.face for p in posts], **about)
+    return parts
+
+
+def _landing_bays(layout: Layout, shop: Workshop, plan: StairPlan, own: list[_Post]) -> list[Part]:
+    parts = []
+    for landing in plan.landings:
+        for n, (i, j) in enumerate(landing.bays):
+            a, b = np.array(own[i].polygon.centroid.coords[0]), np.array(own[j].polygon.centroid.coords[0])
+            run = level_run(own[i].face, own[j].face, a, (b - a) / np.hypot(*(b - a)))
+            if run is not None and plan.guarded:
+                about = {"where": f"stair {plan.index + 1} landing {landing.index + 1}", "stair": plan.index, "step": n}
+                parts += level_bay(shop, layout.parameters.guard, run, landing.level, **about)
+    return parts
+
+
+def _sides(post: _Post) -> tuple[float, float]:
+    """A post's size along its direction and square to it: the stock's, or what was measured where it stands."""
+    ring, d = np.asarray(post.polygon.exterior.coords), np.asarray(post.direction)
+    return float(np.ptp(ring @ d)), float(np.ptp(ring @ np.array([-d[1], d[0]])))
+
+
+def _sleeve_square(layout: Layout, polygon: Polygon) -> Polygon:
+    """The outside of the sleeve round a post; the post itself where there are no sleeves."""
+    sleeve = layout.parameters.guard.sleeve
+    if sleeve is None:
+        return polygon
+    side = lumber(layout.parameters.guard.post).width
+    return polygon.buffer((sleeve.size - side) / 2, join_style="mitre")
+
+
+def _sleeves(layout: Layout, posts: list[_Post]) -> None:
+    """What rails stop at: the sleeve, or the bare post where a neighbour stands too close for sleeves on both."""
+    for post in posts:
+        wide = _sleeve_square(layout, post.polygon)
+        crowded = any(o is not post and _sleeve_square(layout, o.polygon).intersection(wide).area > 1e-6 for o in posts)
+        post.face = post.polygon if crowded else wide
+        apart = min((o.polygon.distance(post.polygon) for o in posts if o is not post), default=9.0)
+        post.about["cap_over"] = (
+            min(CAP_OVER, max(0.0, (apart - (0 if crowded else wide.distance(post.polygon))) / 2))
+            if apart < 4 * CAP_OVER
+            else CAP_OVER
+        )
+
+
+def _post(layout: Layout, shop: Workshop, post: _Post) -> list[Part]:
+    g = layout.parameters.guard
+    stock = lumber(g.post)
+    about = {k: v for k, v in post.about.items() if k != "cap_over"}
+    x, y = post.polygon.centroid.coords[0]
+    side, depth = _sides(post)
+    parts = [
+        shop.box_along(
+            "guard post", stock, (x, y, post.bottom), (x, y, post.top), (*post.direction, 0.0), side, depth, **about
+        )
+    ]
+    if post.face is not post.polygon and g.sleeve is not None:
+        inner = post.polygon.buffer((g.sleeve.size - side) / 2 - g.sleeve.wall, join_style="mitre")
+        hollow = Polygon(post.face.exterior.coords, [inner.exterior.coords])
+        sleeve = Stock(f"{g.sleeve.size:g} in sleeve", g.sleeve.wall, g.sleeve.size, layout.parameters.trim.material)
+        parts.append(shop.upright("post sleeve", sleeve, hollow, post.floor, post.top, post.direction, **about))
+    if g.cap:
+        plan = post.face.buffer(post.about["cap_over"], join_style="mitre") if post.about["cap_over"] > 0 else post.face
+        size = plan.exterior.length / 4
+        cap = Stock(f"{size:g} in post cap", CAP_THICKNESS, size, stock.material)
+        parts.append(shop.upright("post cap", cap, plan, post.top, post.top + CAP_THICKNESS, post.direction, **about))
+    return parts

@@ -1,0 +1,138 @@
+"""Level runs of a guard between two posts: rails cut to the posts' faces, balusters evenly divided, the block under mid-bay.
+
+Works on plan polygons of whatever the rails stop at (posts, or the sleeves round them), so that a post turned at an odd
+corner gets its mitre. Lengths in inches.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.stock import Stock, lumber
+from ..input.parameters import Guard
+from ..solid.part import Part, Workshop
+
+LEAST_BAY = 1.0  # inches clear between two posts below which nothing goes between them
+BLOCK_OVER = 60.0  # a clear bay longer than this gets a block under the bottom rail: common practice, no source
+BLOCK_LENGTH = 3.5
+
+
+def baluster_count(clear: float, baluster: float, gap: float) -> int:
+    """The fewest balusters with which no opening is wider than `gap`: smallest N with (S - N b) / (N + 1) <= g."""
+    return max(0, math.ceil((clear - gap) / (baluster + gap) - 1e-9))
+
+
+def baluster_starts(clear: float, baluster: float, gap: float) -> list[float]:
+    """Where each baluster begins, from the face of the first post: all openings, end spaces too, are equal."""
+    n = baluster_count(clear, baluster, gap)
+    space = (clear - n * baluster) / (n + 1)
+    return [space + i * (baluster + space) for i in range(n)]
+
+
+def baluster_stock(guard: Guard) -> Stock:
+    return square_stock("baluster", guard.baluster)
+
+
+def square_stock(what: str, size: float) -> Stock:
+    """A square stick: of the nominal size where one is sold, else by its own name."""
+    two = lumber("2x2")
+    return two if abs(size - two.width) < 1e-9 else Stock(f"{what} {size:g} in", size, size, two.material)
+
+
+@dataclass(frozen=True)
+class Run:
+    """The centre line of a level bay and the post faces it ends at.
+
+    `start`, `end` are distances along from `origin`; `faces` the unit normals in plan of the faces met, towards the bay.
+    """
+
+    origin: tuple[float, float]
+    direction: tuple[float, float]
+    start: float
+    end: float
+    faces: tuple[tuple[float, float], tuple[float, float]]
+
+    @property
+    def clear(self) -> float:
+        return self.end - self.start
+
+    def point(self, along: float, aside: float = 0.0) -> np.ndarray:
+        d = np.asarray(self.direction)
+        return np.asarray(self.origin) + d * along + np.array([-d[1], d[0]]) * aside
+
+    def strip(self, width: float) -> Polygon:
+        """The plan of a rail: each end cut along the face it meets, one cut an end."""
+        ring = []
+        for aside, order in ((-width / 2, (0, 1)), (width / 2, (1, 0))):
+            for end in order:
+                normal = np.asarray(self.faces[end])
+                at = (self.start, self.end)[end]
+                d, left = np.asarray(self.direction), np.array([-self.direction[1], self.direction[0]])
+                ring.append(self.point(at - aside * float(left @ normal) / float(d @ normal), aside))
+        return Polygon(ring)
+
+
+def level_run(first: Polygon, last: Polygon, origin, direction) -> Run | None:
+    """The bay between two posts along a line through both; None where they stand so close that nothing fits."""
+    a, normal_a = _hit(first, origin, direction, leaving=True)
+    b, normal_b = _hit(last, origin, direction, leaving=False)
+    if b - a < LEAST_BAY:
+        return None
+    return Run(tuple(map(float, origin)), tuple(map(float, direction)), a, b, (normal_a, normal_b))
+
+
+def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[float, float]]:
+    """Where the line leaves (or enters) a convex polygon, and the outward normal of the face there."""
+    ring = np.asarray(post.exterior.coords)
+    if not post.exterior.is_ccw:
+        ring = ring[::-1]
+    o, d = np.asarray(origin, float), np.asarray(direction, float)
+    best = None
+    for p, q in zip(ring, ring[1:]):
+        side = (q - p) / np.hypot(*(q - p))
+        normal = np.array([side[1], -side[0]])
+        facing = float(normal @ d)
+        if (facing if leaving else -facing) < 1e-9:
+            continue
+        t = (
+            float(normal @ (p - o)) / facing
+        )  # a convex polygon is left at the nearest such face, and entered at the farthest
+        if best is None or (t < best[0] if leaving else t > best[0]):
+            best = t, (float(normal[0]), float(normal[1]))
+    return best
+
+
+def level_bay(shop: Workshop, guard: Guard, run: Run, level: float, **about) -> list[Part]:
+    """Rails, balusters and mid-bay block of one bay over a surface at `level`. Top rail and bottom rail stand on edge."""
+    top, bottom = lumber(guard.top_rail), lumber(guard.bottom_rail)
+    z_top, z_low = level + guard.height, level + guard.bottom_gap
+    d = run.direction
+    parts = [
+        shop.upright("top rail", top, run.strip(top.thickness), z_top - top.width, z_top, d, **about),
+        shop.upright("bottom rail", bottom, run.strip(bottom.thickness), z_low, z_low + bottom.width, d, **about),
+    ]
+    stick = baluster_stock(guard)
+    for s in baluster_starts(run.clear, guard.baluster, guard.gap):
+        x, y = run.point(run.start + s + guard.baluster / 2)
+        parts.append(
+            shop.box_along(
+                "baluster",
+                stick,
+                (x, y, z_low + bottom.width),
+                (x, y, z_top - top.width),
+                (*d, 0.0),
+                guard.baluster,
+                guard.baluster,
+                **about,
+            )
+        )
+    if guard.foot_block and guard.bottom_gap > 0 and run.clear > BLOCK_OVER:
+        middle = (run.start + run.end) / 2
+        h, t = BLOCK_LENGTH / 2, bottom.thickness / 2
+        ring = [run.point(middle + a, b) for a, b in ((-h, -t), (h, -t), (h, t), (-h, t))]
+        parts.append(shop.upright("foot block", bottom, ring, level, z_low, d, **about))
+    return parts

@@ -1,0 +1,185 @@
+"""Guards and handrails along a flight: rails parallel to the pitch line with plumb ends, plumb balusters, mitred returns.
+
+Side views are drawn in the flight's own coordinates (x out and down, z a level) and extruded across it. A handrail and
+its returns lie in one plane parallel to the pitch, so that the mitres are plain 45 degree cuts in that plane.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.standards import limit
+from ...shared.stock import lumber
+from ..input.parameters import Guard
+from ..plan.layout import Layout
+from ..plan.stair_plan import Flight
+from ..solid.part import Part, Place, Workshop
+from .rails import BLOCK_OVER, LEAST_BAY, baluster_starts, baluster_stock, square_stock
+
+OVER_NOSING = 0.5  # inches, plumb, that a bottom rail passes above the nosings where the sphere allows it
+LEAST_OVER = 0.125  # never less: the rail would rub on the treads
+MARGIN = 1 / 16  # inches by which the sphere must not pass
+BLOCK_DEEP, BLOCK_WIDE = 1.5, 3.5  # a 2x4 block: common practice, no source
+
+
+def over_nosing(layout: Layout, f: Flight) -> float:
+    """Height, plumb, of the bottom rail's underside above the pitch line.
+
+    The largest ball in the triangle of riser, tread and rail has the diameter a + b - c of its sides; a, up the riser, is
+    the rise, the rail's height and what the rail climbs over the nosing. So low that the published ball does not pass;
+    where even the least height lets it, the check says so.
+    """
+    ball = limit("guard_triangle_sphere", layout.parameters.local.edition).value
+    run = 1 / f.slope
+    tallest = (ball - MARGIN) / (1 + run - math.hypot(1, run))
+    return max(LEAST_OVER, min(OVER_NOSING, tallest - f.rise - f.nosing * f.slope))
+
+
+def span_x(f: Flight, polygon: Polygon) -> tuple[float, float]:
+    """Least and greatest x of a plan polygon in a flight."""
+    x = [f.position(p)[0] for p in polygon.exterior.coords]
+    return min(x), max(x)
+
+
+def span_s(f: Flight, polygon: Polygon) -> tuple[float, float]:
+    s = [f.position(p)[1] for p in polygon.exterior.coords]
+    return min(s), max(s)
+
+
+def side_prism(shop: Workshop, f: Flight, role, stock, ring, s0: float, s1: float, axis=(1.0, 0.0), **about) -> Part:
+    """A piece from its side view, a ring of (x, z), extruded across the flight from s0 to s1; `axis` (x, z) is its length."""
+    ax, az = np.asarray(axis, float) / math.hypot(*axis)
+    out = np.array([*f.out, 0.0])
+    up = np.array([0.0, 0.0, 1.0])
+    origin = np.array([*f.point(0.0, s1), 0.0])  # local z runs towards the start side
+    place = Place(
+        tuple(map(float, origin)), tuple(map(float, out * ax + up * az)), tuple(map(float, up * ax - out * az))
+    )
+    local = [(x * ax + z * az, z * ax - x * az) for x, z in ring]
+    return shop.prism(role, stock, local, s1 - s0, place, **about)
+
+
+def flight_top(guard: Guard, f: Flight, x: float) -> float:
+    """Level of the top rail's upper edge at x."""
+    return f.pitch_level(x) + guard.height
+
+
+def guard_bay(
+    shop: Workshop, layout: Layout, f: Flight, side: str, first: Polygon, last: Polygon, **about
+) -> list[Part]:
+    """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too close."""
+    guard = layout.parameters.guard
+    x0, x1 = span_x(f, first)[1], span_x(f, last)[0]
+    if x1 - x0 < LEAST_BAY:
+        return []
+    line = sum(span_s(f, last)) / 2
+    top, bottom, stick = lumber(guard.top_rail), lumber(guard.bottom_rail), baluster_stock(guard)
+    plumb = f.hypotenuse / f.going  # plumb depth of an inch of rail
+    low = over_nosing(layout, f)
+    axis = (f.going, -f.rise)
+
+    def sloped(a: float, b: float, z0: float, z1: float):
+        """The side view between two heights above the pitch line."""
+        return [
+            (a, f.pitch_level(a) + z0),
+            (b, f.pitch_level(b) + z0),
+            (b, f.pitch_level(b) + z1),
+            (a, f.pitch_level(a) + z1),
+        ]
+
+    parts = []
+    under, over = low + bottom.width * plumb, guard.height - top.width * plumb
+    for role, stock, z0, z1 in (("top rail", top, over, guard.height), ("bottom rail", bottom, low, under)):
+        parts.append(
+            side_prism(
+                shop,
+                f,
+                role,
+                stock,
+                sloped(x0, x1, z0, z1),
+                line - stock.thickness / 2,
+                line + stock.thickness / 2,
+                axis,
+                **about,
+            )
+        )
+    for a in baluster_starts(x1 - x0, guard.baluster, guard.gap):
+        ring = sloped(x0 + a, x0 + a + guard.baluster, under, over)
+        parts.append(
+            side_prism(
+                shop,
+                f,
+                "baluster",
+                stick,
+                ring,
+                line - guard.baluster / 2,
+                line + guard.baluster / 2,
+                (0.0, 1.0),
+                **about,
+            )
+        )
+    if (
+        guard.foot_block and not f.solid and (x1 - x0) * plumb > BLOCK_OVER
+    ):  # a solid stringer stands between tread and rail
+        parts += _block(shop, f, side, line, bottom, low, (x0 + x1) / 2, **about)
+    return parts
+
+
+def _block(shop: Workshop, f: Flight, side: str, line: float, stock, low: float, middle: float, **about) -> list[Part]:
+    """A block from the tread nearest to mid-bay up to the bottom rail, laid across so that it stands on the tread."""
+    tread = min(f.treads, key=lambda t: abs(t.front - middle))
+    b = tread.front - 0.75
+    a = b - BLOCK_DEEP
+    outer = stock.thickness / 2
+    s0, s1 = (line - outer, line - outer + BLOCK_WIDE) if side == "start" else (line + outer - BLOCK_WIDE, line + outer)
+    ring = [(a, tread.top), (b, tread.top), (b, f.pitch_level(b) + low), (a, f.pitch_level(a) + low)]
+    return [side_prism(shop, f, "foot block", stock, ring, s0, s1, (0.0, 1.0), **about)]
+
+
+def handrail_ends(layout: Layout, f: Flight, first: Polygon, last: Polygon) -> tuple[float, float]:
+    """x at which a handrail's upper surface begins and ends: over the top riser or higher, over the lowest or lower."""
+    wide = layout.parameters.guard.handrail_size * f.going / f.hypotenuse
+    p0, p1 = span_x(f, first)
+    upper = min(p1 - wide, max(p0, f.riser_face(0)))
+    q0, q1 = span_x(f, last)
+    return upper, min(q1, max(f.lowest, q0 + wide))  # the return must meet the post
+
+
+def handrail_top(guard: Guard, f: Flight, x: float) -> float:
+    return f.pitch_level(x) + guard.handrail_height
+
+
+def handrail(shop: Workshop, layout: Layout, f: Flight, side: str, posts: list[Polygon], **about) -> list[Part]:
+    """The graspable rail of one side of a flight and its two returns, from the first post of the side to the last."""
+    guard = layout.parameters.guard
+    size = guard.handrail_size
+    stock = square_stock("handrail", size)
+    inward = 1.0 if side == "start" else -1.0
+    faces = [span_s(f, p)[1] if side == "start" else f.width - span_s(f, p)[0] for p in posts]
+    near = max(faces) + guard.handrail_clearance
+    far = near + size
+    cosine, sine = f.going / f.hypotenuse, f.rise / f.hypotenuse
+    x0, x1 = handrail_ends(layout, f, posts[0], posts[-1])
+    u0, u1 = x0 / cosine, x1 / cosine
+    out, across, up = np.array([*f.out, 0.0]), np.array([*f.across, 0.0]) * inward, np.array([0.0, 0.0, 1.0])
+    slope, normal = out * cosine - up * sine, out * sine + up * cosine
+    base = f.point(0.0, 0.0 if side == "start" else f.width)
+    origin = np.array([*base, handrail_top(guard, f, 0.0)])
+    if inward > 0:  # then the piece is extruded up the normal, from its underside
+        origin = origin - normal * size
+
+    def piece(ring, along: bool) -> Part:
+        if along:
+            place = Place(tuple(map(float, origin)), tuple(map(float, slope)), tuple(map(float, across)))
+            return shop.prism("handrail", stock, ring, size, place, **about)
+        place = Place(tuple(map(float, origin)), tuple(map(float, across)), tuple(map(float, -slope)))
+        return shop.prism("handrail", stock, [(t, -u) for u, t in ring], size, place, **about)
+
+    return [
+        piece([(u0, far), (u0 + size, near), (u1 - size, near), (u1, far)], True),
+        piece([(u0, faces[0]), (u0 + size, faces[0]), (u0 + size, near), (u0, far)], False),
+        piece([(u1 - size, faces[-1]), (u1, faces[-1]), (u1, far), (u1 - size, near)], False),
+    ]

@@ -1,0 +1,86 @@
+"""Stairs as solids: header and cleats at the deck, then flight by flight stringers, skirts, treads, risers; landings; the pad."""
+
+from __future__ import annotations
+
+from ...shared.stock import lumber
+from ..plan.flight import Flight
+from ..plan.layout import Layout
+from ..plan.stair_plan import StairPlan, plan_all_stairs
+from ..solid.part import Part, Place, Workshop
+from .stair_landing import build_landing
+from .stringers import build_skirts, build_stringers, header_boards
+from .support import CONCRETE
+from .treads import build_risers, build_treads
+
+
+def build_stairs(layout: Layout, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
+    """All pieces of all stairs but their guards. What a builder should know is added to `notes`."""
+    parts: list[Part] = []
+    for plan in plan_all_stairs(layout):
+        parts += _header(layout, shop, plan)
+        for flight in plan.flights:
+            where = flight_name(plan, flight)
+            parts += build_stringers(layout, shop, plan, flight, where)
+            parts += build_skirts(layout, shop, plan, flight, where)
+            parts += build_risers(layout, shop, plan, flight, where)
+            parts += build_treads(layout, shop, plan, flight, where)
+        for landing in plan.landings:
+            parts += build_landing(layout, shop, plan, landing)
+        parts.append(_pad(shop, plan))
+        if notes is not None:
+            notes += plan.notes
+    return parts
+
+
+def _pad(shop: Workshop, plan: StairPlan) -> Part:
+    """The foot pad; where the stringers' feet were measured one by one its top follows them across the stair."""
+    pad, flight = plan.spot.parameters.pad, plan.flights[-1]
+    about = dict(where=f"stair {plan.index + 1} foot", edge=plan.spot.edge.name, stair=plan.index)
+    if not flight.feet:
+        return shop.upright(
+            "pad", CONCRETE, plan.pad, plan.pad_top - pad.thickness, plan.pad_top, tuple(flight.across), **about
+        )
+    at = [flight.position(q) for q in plan.pad.exterior.coords]
+    (x0, s0), (x1, s1) = (tuple(f(v) for v in zip(*at)) for f in (min, max))
+    low = min(flight.feet) - pad.thickness
+    (ox, oy), (ax, ay) = flight.point(x0, 0.0), map(float, flight.across)
+    ring = [*flight.ground(s0, s1), (s1, low), (s0, low)]
+    return shop.prism("pad", CONCRETE, ring, x1 - x0, Place((ox, oy, 0.0), (ax, ay, 0.0), (0.0, 0.0, 1.0)), **about)
+
+
+def flight_name(plan: StairPlan, flight: Flight) -> str:
+    """ "stair 1", or "stair 1 flight 2" where there are several."""
+    return f"stair {plan.index + 1}" + (f" flight {flight.index + 1}" if len(plan.flights) > 1 else "")
+
+
+def _header(layout: Layout, shop: Workshop, plan: StairPlan) -> list[Part]:
+    """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
+    spot, planes = plan.spot, layout.planes
+    boards = header_boards(planes.frame_bottom, plan.flights[0])
+    if not boards:
+        return []
+    parts, about = [], dict(where=f"stair {plan.index + 1} top", edge=spot.edge.name, stair=plan.index)
+    t = layout.joist.thickness
+    for ply in range(layout.parameters.frame.rim_plies):
+        for stock, low, high in boards:
+            plan_outline = spot.edge.rectangle(spot.start, spot.end, ply * t, (ply + 1) * t)
+            parts.append(
+                shop.upright("stair header", stock, plan_outline, low, high, tuple(spot.edge.direction), **about)
+            )
+    cleat = lumber("2x4")
+    for outline in spot.cleats:
+        x, y = outline.centroid.coords[0]
+        middle = (x, y)
+        parts.append(
+            shop.box_along(
+                "blocking",
+                cleat,
+                (*middle, boards[-1][1]),
+                (*middle, planes.frame_top),
+                (*spot.edge.direction, 0.0),
+                cleat.width,
+                cleat.thickness,
+                **about,
+            )
+        )
+    return parts

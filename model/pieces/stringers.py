@@ -1,0 +1,190 @@
+"""Stringers and skirts: one side outline (sawtooth or solid, plumb cut at the top, level cut at the foot), extruded across."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon, box
+
+from ...shared.errors import DesignError
+from ...shared.stock import Stock, lumber
+from ..plan.flight import Flight
+from ..plan.layout import Layout
+from ..plan.splits import split
+from ..plan.stair_plan import StairPlan
+from ..solid.part import Part, Place, Workshop
+from .edge_boards import board_stock, polygons
+
+HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
+LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
+GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
+CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
+
+
+def side_outline(flight: Flight) -> Polygon:
+    """The stringer's side view in (x, level). Raises DesignError where the notches cut the stock through."""
+    f = flight
+    if f.solid:
+        top = f.top - f.thickness
+        ring = [
+            (0.0, f.upper_edge(0.0)),
+            (f.end, f.upper_edge(f.end)),
+            (f.end, f.lower_edge(f.end)),
+            (0.0, f.lower_edge(0.0)),
+        ]
+        parts = polygons(Polygon(ring).intersection(box(0.0, f.bearing, f.end, top)))
+        return max(parts, key=lambda g: g.area)
+    if f.throat < LEAST_THROAT:
+        raise DesignError(
+            f"stair.{f.stair}.stringer",
+            f"notches for {f.rise:.4g} in by {f.going:.4g} in steps leave {f.throat:.2f} in of a stringer "
+            f'{f.stock_width:g} in wide; take a wider one, or stringer_kind = "solid"',
+        )
+    ring = []
+    for k in range(1, f.risers):
+        ring += [(f.stringer_face(k - 1), f.seat(k)), (f.stringer_face(k), f.seat(k))]
+    ring.append((f.end, f.bearing))
+    if f.heel > 0:
+        ring.append((f.heel, f.bearing))
+    ring.append((0.0, plumb_bottom(f)))
+    return Polygon(ring)
+
+
+def plumb_bottom(flight: Flight) -> float:
+    """Level of the lower end of the plumb cut at x = 0."""
+    return max(flight.lower_edge(0.0), flight.bearing)
+
+
+def header_boards(below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
+    """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb cut.
+
+    The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on.
+    """
+    bottom, found, high = plumb_bottom(flight), [], below
+    while high - bottom > 1e-6:
+        stock = next(
+            (s for s in map(lumber, HEADER_STOCK) if s.width >= high - bottom - 1e-9), lumber(HEADER_STOCK[-1])
+        )
+        low = max(high - stock.width, flight.bearing)
+        found.append((stock, low, high))
+        high = low
+    return found
+
+
+def upright_outline(
+    shop: Workshop, role: str, stock, flight: Flight, outline: Polygon, s0: float, thickness: float, **about
+) -> Part:
+    """A part from a side view in (x, level), from s0 to s0 + thickness across, its long axis along the pitch."""
+    c, t = flight.going / flight.hypotenuse, flight.rise / flight.hypotenuse
+    turn = np.array([[c, -t], [t, c]])
+    local = np.asarray(outline.exterior.coords)[:-1] @ turn.T
+    x, y = flight.point(0.0, s0 + thickness)
+    ox, oy = flight.out
+    place = Place((x, y, 0.0), (ox * c, oy * c, -t), (ox * t, oy * t, c))
+    return shop.prism(role, stock, local, thickness, place, **about)
+
+
+def build_stringers(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+    """The stringers of one flight."""
+    stock = lumber(plan.spot.parameters.stringer)
+    outlines = (
+        [side_outline(flight)] * len(flight.stringers)
+        if not flight.feet
+        else [side_outline(flight.on_foot(n)) for n in range(len(flight.feet))]
+    )
+    return [
+        upright_outline(
+            shop,
+            "stringer",
+            stock,
+            flight,
+            outline,
+            s,
+            stock.thickness,
+            where=f"{where} stringer {n}",
+            edge=plan.spot.edge.name,
+            stair=plan.index,
+            step=n,
+        )
+        for n, (s, outline) in enumerate(zip(flight.stringers, outlines), 1)
+    ]
+
+
+def build_skirts(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+    """Trim boards on the outer faces of the outer stringers, cut as the stringer is. They give way to the fascia beside
+    the stair and to guard posts, and are joined plumb where they are longer than the trim sold."""
+    trim = layout.parameters.trim
+    if not plan.spot.parameters.skirts:
+        return []
+    stock = board_stock(trim.thickness, flight.stock_width, trim.material)
+    parts = []
+    for side, s0 in (("start", -trim.thickness), ("end", flight.width)):
+        rest = side_outline(flight.on_foot(0 if side == "start" else -1))
+        for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):
+            rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), GRID)
+        pieces = [q for g in polygons(rest) for q in _in_lengths(flight, g, trim.length)]
+        for piece in pieces:
+            if piece.area >= CRUMB:
+                parts.append(
+                    upright_outline(
+                        shop,
+                        "skirt",
+                        stock,
+                        flight,
+                        piece,
+                        s0,
+                        trim.thickness,
+                        where=f"{where} {'right' if side == 'start' else 'left'} side",
+                        edge=plan.spot.edge.name,
+                        stair=plan.index,
+                    )
+                )
+    return parts
+
+
+def obstacles(layout: Layout, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
+    """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, and fascia beside the flight."""
+    found = [(x0, x1, -1e4, 1e4) for x0, x1 in post_stretches(plan, flight, side)]
+    trim = layout.parameters.trim
+    if trim.fascia and beside_fascia(plan, flight, side):
+        top = flight.top - flight.thickness
+        low = top - (trim.height or layout.joist.width if flight.index == 0 else layout.joist.width)
+        found.append((-1.0, trim.thickness, low, top))
+    return found
+
+
+def beside_fascia(plan: StairPlan, flight: Flight, side: str) -> bool:
+    """Whether the face that the flight leaves runs on past it on that side, with fascia on it."""
+    if flight.index == 0:
+        return True
+    turn = plan.landings[flight.index - 1].turn
+    return (turn, side) in (("left", "end"), ("right", "start"))
+
+
+def post_stretches(plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float]]:
+    """(x0, x1) of every guard post of the stair that stands outside that side of the flight."""
+    low, high = (-1.0, 0.0) if side == "start" else (flight.width, flight.width + 1.0)
+    found = []
+    for post in plan.posts:
+        at = np.array([flight.position(q) for q in post.polygon.exterior.coords])
+        (x0, s0), (x1, s1) = at.min(axis=0), at.max(axis=0)
+        level = abs(post.flight - flight.index) <= 1
+        if level and s0 < high - 1e-6 and s1 > low + 1e-6 and x1 > 1e-6 and x0 < flight.run + flight.nosing - 1e-6:
+            found.append((float(x0), float(x1)))
+    return found
+
+
+def _in_lengths(flight: Flight, outline: Polygon, longest: float) -> list[Polygon]:
+    """A skirt's side view cut plumb, under the middle of treads, into pieces no longer than the trim sold."""
+    x0, z0, x1, z1 = outline.bounds
+    ratio = flight.hypotenuse / flight.going
+    if (x1 - x0) * ratio + flight.stock_width <= longest or x1 - x0 < flight.going:
+        return [outline]
+    room = (longest - flight.stock_width) / ratio
+    places = [
+        x
+        for k in range(1, flight.risers)
+        if x0 < (x := (flight.stringer_face(k - 1) + flight.stringer_face(k)) / 2) < x1
+    ]
+    stops = [x0 - 1, *(places[i] for i in split(x0, x1, places, max(room, flight.going))), x1 + 1]
+    return [g for a, b in zip(stops, stops[1:]) for g in polygons(outline.intersection(box(a, z0 - 1, b, z1 + 1)))]

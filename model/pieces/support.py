@@ -1,0 +1,135 @@
+"""Beams on posts on footings.
+
+Beams sit on caps on top of the posts (not in notches): the whole post section bears, and a cap can be had for one to four
+plies. Posts stand on bases that hold them off the concrete; under a low deck the beam bears on the base itself.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.errors import DesignError
+from ...shared.stock import Stock, lengths_sold, lumber
+from ..plan.beam_runs import BeamRun
+from ..plan.layout import Layout
+from ..plan.support_plan import SHORTEST_POST, FootingSpot, plan_footings, post_square
+from ..solid.part import Part, Workshop
+
+CONCRETE = Stock("concrete", 0.0, 0.0, "concrete")
+
+
+def build_support(layout: Layout, shop: Workshop, runs: list[BeamRun]) -> list[Part]:
+    """Beam plies, posts, post bases and footings as parts."""
+    parts = []
+    for run in runs:
+        parts += _beam(layout, shop, run)
+    for spot in plan_footings(layout, runs):
+        parts += _footing(layout, shop, spot)
+    return parts
+
+
+def _beam(layout: Layout, shop: Workshop, run: BeamRun) -> list[Part]:
+    stock = layout.beam
+    top = layout.planes.frame_bottom
+    longest = max(lengths_sold(stock), default=math.inf)
+    at_posts = sorted(run.position(p) for p in run.posts)
+    parts = []
+    for k, ply in enumerate(run.plies):
+        for piece in _split(ply, run, longest, at_posts, k):
+            parts.append(
+                shop.upright(
+                    "beam", stock, piece, top - stock.width, top, run.direction, where=run.where, edge=run.edge, step=k
+                )
+            )
+    return parts
+
+
+def _split(ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], number: int) -> list[Polygon]:
+    """A ply too long for the yard is spliced over posts; neighbouring plies at different posts where there is a choice."""
+    low, high = run.extent(ply)
+    cuts = []
+    at = low
+    inner = [p for p in at_posts if low + 24 < p < high - 24]
+    while high - at > longest + 1e-6:
+        reach = [p for p in inner if at + 24 < p <= at + longest]
+        if not reach:
+            break
+        pick = reach[-1] if number % 2 == 0 or len(reach) < 2 or cuts else reach[-2]
+        cuts.append(pick)
+        at = pick
+    if not cuts:
+        return [ply]
+    pieces = []
+    for a, b in zip([low - 1, *cuts], [*cuts, high + 1]):
+        pieces.append(ply.intersection(run.band(a, b)))
+    return pieces
+
+
+def _footing(layout: Layout, shop: Workshop, spot: FootingSpot) -> list[Part]:
+    """A footing with the posts that stand on it, or the bases that the beam bears on."""
+    stock, top = lumber(layout.parameters.frame.post), layout.planes.frame_bottom - layout.beam.width
+    first = spot.posts[0][0]
+    parts = [_concrete(layout, shop, spot.centre, spot.size, spot.bottom, spot.top, where=first.where, edge=first.edge)]
+    for run, centre in spot.posts:
+        about = dict(where=run.where, edge=run.edge)
+        parts += _standing(layout, shop, post_square(layout, run, centre), spot.top, top, stock, **about)
+    return parts
+
+
+def _concrete(layout: Layout, shop: Workshop, centre, size: float, low: float, high: float, **about) -> Part:
+    if layout.parameters.frame.footing.shape == "round":
+        return shop.cylinder("footing", CONCRETE, (*centre, low), (0, 0, 1), size / 2, high - low, **about)
+    (x, y), h = centre, size / 2
+    return shop.upright(
+        "footing",
+        CONCRETE,
+        Polygon([(x - h, y - h), (x + h, y - h), (x + h, y + h), (x - h, y + h)]),
+        low,
+        high,
+        **about,
+    )
+
+
+def _standing(
+    layout: Layout, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about
+) -> list[Part]:
+    """A post base and the post on it, from the concrete at `foot` up to `top`; the base alone where it reaches so far."""
+    base = layout.parameters.frame.post_base
+    parts = []
+    if base > 0:
+        parts.append(
+            shop.upright(
+                "post base", Stock("post base", base, stock.width, "steel"), square, foot, foot + base, **about
+            )
+        )
+    if top - foot - base > 1e-6:
+        c, (x, y) = square.centroid, list(square.exterior.coords)[:2]
+        d = np.subtract(y, x) / math.dist(x, y)
+        h = stock.width
+        parts.append(
+            shop.box_along("post", stock, (c.x, c.y, foot + base), (c.x, c.y, top), (d[0], d[1], 0.0), h, h, **about)
+        )
+    return parts
+
+
+def post_on_footing(
+    layout: Layout, shop: Workshop, square: Polygon, top: float, stock: Stock, where: str, edge=None, stair=None
+) -> list[Part]:
+    """A post up to `top` on its base on a footing down to frost depth below grade at its centre. Used by landings too."""
+    f, c = layout.parameters.frame, square.centroid
+    low = layout.planes.grade(c.x, c.y) - f.footing.depth
+    high = low + (f.footing.depth + f.footing.above_grade if f.footing.shape == "round" else f.footing.thickness)
+    about = dict(where=where, edge=edge, stair=stair)
+    if top - high - f.post_base < SHORTEST_POST - 1e-9:
+        raise DesignError(
+            "levels.surface",
+            f"leaves {top - high - f.post_base:.2f} in between the post base and what the post carries {where}, at least "
+            f"{SHORTEST_POST:g} in is wanted: raise the surface or lower frame.footing.above_grade",
+        )
+    return [
+        _concrete(layout, shop, (c.x, c.y), layout.footing_size, low, high, **about),
+        *_standing(layout, shop, square, high, top, stock, **about),
+    ]

@@ -1,0 +1,162 @@
+"""The surface as solids: border boards, breakers and field boards, each a plan outline extruded from frame top to surface top.
+
+Outlines carry their mitres, notches and rips already; long axis = local x = the direction the board was laid in.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from ...shared.units import feet_inches, inches
+from ..plan.layout import Layout
+from ..plan.splits import split
+from ..solid.part import Part, Workshop
+from .board_runs import lay_runs, notches, open_fragile
+from .edge_boards import (
+    NOTCH_ROOM,
+    SHORTEST,
+    board_stock,
+    cut_square,
+    fastened,
+    flat_parts,
+    flat_place,
+    local,
+    polygons,
+    split_along,
+)
+
+HAIR = 1 / 64  # inches: half of what a saw cut shows (our own)
+
+
+def build_surface(layout: Layout, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
+    """Border, breakers and field boards. What could not be laid as asked, and the rip, is added to `notes`."""
+    said: list[str] = []
+    border = _border(layout, shop)
+    breakers = _breakers(layout, shop)
+    boards = _field(layout, shop, said)
+    said += [str(r) for r in rip_report(boards)]
+    if notes is not None:
+        notes += said
+    return border + breakers + boards
+
+
+def _border(layout: Layout, shop: Workshop) -> list[Part]:
+    s, planes = layout.parameters.surface, layout.planes
+    stock = board_stock(s.board_thickness, s.border.width or s.board_width, s.material)
+    posts = notches(layout)
+    joints: dict[str, list[float]] = defaultdict(list)
+    parts = []
+    for name, course, polygon in layout.border:
+        edge = layout.outline[name]
+        x, y = edge.direction, edge.inward
+        whole = local(polygon, x, y)
+        v0, v1 = whole.bounds[1], whole.bounds[3]
+        holes = [local(n, x, y) for n in posts if n.intersects(polygon)]
+        blocked = [(h.bounds[0], h.bounds[2]) for h in holes]
+        pieces, at = split_along(layout, edge, whole, s.board_length, s.end_gap, blocked, joints[name])
+        joints[name] = at
+        if holes:
+            cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
+            pieces = [_without_hairs(g) for p in pieces for g in polygons(p.difference(cut))]
+        where = f"{name} edge" + (f", course {course + 1}" if s.border.courses > 1 else "")
+        place = flat_place(x, y, planes.frame_top)
+        pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
+        parts += flat_parts(
+            shop, "border", stock, pieces, s.board_thickness, place, [{"where": where, "edge": name}] * len(pieces)
+        )
+    return parts
+
+
+def _without_hairs(outline: Polygon) -> Polygon:
+    """Without steps too small to saw: a notch's corner that all but lies on the mitre leaves one."""
+    ring = np.asarray(outline.exterior.coords)[:-1]
+    keep = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > HAIR
+    return outline if keep.all() else Polygon(ring[keep], outline.interiors)
+
+
+def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
+    """Breakers lie square to the boards; over-long ones are joined anywhere along the lengthwise members under them."""
+    s = layout.parameters.surface
+    if not layout.breakers:
+        return []
+    stock = board_stock(s.board_thickness, s.board_width, s.material)
+    d = np.asarray(layout.board_direction, float)
+    x, y = np.array([-d[1], d[0]]), -d
+    place = flat_place(x, y, layout.planes.frame_top)
+    parts = []
+    for k, polygon in enumerate(layout.breakers):
+        whole = local(polygon, x, y)
+        u0, v0, u1, v1 = whole.bounds
+        holes = [local(n, x, y) for n in notches(layout) if n.intersects(polygon)]
+        # boards never run along the joists (surface_plan refuses it), so a breaker never runs across them: it lies on lengthwise members
+        places = [
+            u
+            for u in np.arange(u0 + 4.0, u1, 4.0)
+            if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)
+        ]
+        at = [places[i] for i in split(u0, u1, places, s.board_length, SHORTEST)]
+        pieces = cut_square(whole, at, s.end_gap)
+        if holes:
+            cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
+            pieces = [g for p in pieces for g in polygons(p.difference(cut))]
+        pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
+        parts += flat_parts(
+            shop, "breaker", stock, pieces, s.board_thickness, place, [{"where": f"breaker {k + 1}"}] * len(pieces)
+        )
+    return parts
+
+
+def _field(layout: Layout, shop: Workshop, notes: list[str]) -> list[Part]:
+    s = layout.parameters.surface
+    stock = board_stock(s.board_thickness, s.board_width, s.material)
+    runs = lay_runs(layout)
+    notes += runs.notes
+    place = flat_place(runs.x, runs.y, layout.planes.frame_top)
+    return flat_parts(
+        shop,
+        "board",
+        stock,
+        [p.outline for p in runs.pieces],
+        s.board_thickness,
+        place,
+        [{"where": f"run {p.run}"} for p in runs.pieces],
+    )
+
+
+@dataclass(frozen=True)
+class Rip:
+    """A run ripped lengthwise: `width` measured on its boards, over `length` in all; `pieces` boards; inches."""
+
+    where: str
+    width: float
+    length: float
+    pieces: int
+
+    def __str__(self) -> str:
+        return f"{self.where} is ripped to {inches(self.width)} over {feet_inches(self.length)}"
+
+
+def rip_report(parts: list[Part]) -> list[Rip]:
+    """Every run of field boards narrower than its stock over its whole length, measured on the boards; runs in order.
+
+    The pointed piece that a slanting edge leaves in a corner is narrow without a rip: a rip has both its long edges.
+    """
+    found: dict[tuple[str, float], list[float]] = {}
+    for p in parts:
+        if p.role != "board":
+            continue
+        x0, y0, x1, y1 = p.shape.polygon.bounds
+        if y1 - y0 < p.stock.width - 1e-6 and all(_edge_length(p.shape.outline, y) > (x1 - x0) / 2 for y in (y0, y1)):
+            found.setdefault((p.where, round(y1 - y0, 6)), []).append(x1 - x0)
+    return [Rip(where, width, sum(lengths), len(lengths)) for (where, width), lengths in found.items()]
+
+
+def _edge_length(outline, y: float) -> float:
+    ring = np.asarray(outline)
+    after = np.roll(ring, -1, axis=0)
+    return float(np.abs(after - ring)[(abs(ring[:, 1] - y) < 1e-6) & (abs(after[:, 1] - y) < 1e-6), 0].sum())

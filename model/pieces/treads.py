@@ -1,0 +1,306 @@
+"""Treads (boards, or a bordered tread with mitred returns), the blocking that carries them, and riser boards.
+
+Plan outlines extruded by their thickness or height; the long axis runs across the stair.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry import Polygon, box
+from shapely.ops import unary_union
+
+from ...shared.errors import DesignError
+from ...shared.stock import Stock, lumber, nominal_sizes
+from ..plan.flight import Flight, Tread
+from ..plan.layout import Layout
+from ..plan.splits import split
+from ..plan.stair_plan import StairPlan
+from ..solid.part import Part, Place, Workshop
+from .edge_boards import board_stock, polygons
+from .stringers import GRID, post_stretches
+
+EAR = 2.0  # inches: a thinner rest beside a notch would break off, so the notch is opened to the board's edge
+CLEAT = "2x2"  # carries a tread between solid stringers: common practice, no source
+BLOCK = "2x4"  # laid flat between stringers under a bordered tread: common practice, no source
+SHORTEST = 2.0
+
+
+def courses(depth: float, width: float, gap: float, sliver: float) -> list[tuple[float, float]]:
+    """(distance from the front, width) of the boards that fill a tread of that depth, front board first.
+
+    Whole boards from the nosing back, the rear one ripped. Up to two gaps (or 1/4 in) are left open at the riser; where the
+    rip would be a sliver the rear two boards are ripped alike. Widths sum with their gaps to the depth, or to less by that
+    opening.
+    """
+    if depth <= width:
+        return [(0.0, depth)]
+    whole = int((depth + gap + 1e-9) / (width + gap))
+    rest = depth - whole * (width + gap) + gap
+    boards = [width] * whole
+    if rest > max(2 * gap, 0.25) + 1e-9:
+        rip = rest - gap
+        if rip >= sliver:
+            boards.append(rip)
+        else:
+            alike = (width + rip) / 2
+            boards[-1:] = [alike, alike]
+    at, found = 0.0, []
+    for b in boards:
+        found.append((at, b))
+        at += b + gap
+    return found
+
+
+def trim_stock(thickness: float, height: float, material: str) -> Stock:
+    """The narrowest board sold that a riser of that height can be ripped from; its own size where none is wide enough."""
+    widths = sorted(lumber(n).width for n in nominal_sizes() if n.startswith("1x"))
+    return board_stock(thickness, next((w for w in widths if w >= height - 1e-9), height), material)
+
+
+def lengths(s0: float, s1: float, longest: float, places: Sequence[float], gap: float) -> list[tuple[float, float]]:
+    """A run across the stair from s0 to s1 cut at `places` (stringers' middles) into boards no longer than those sold."""
+    cuts = [places[i] for i in split(s0, s1, places, longest)]
+    starts, ends = [s0, *(c + gap / 2 for c in cuts)], [*(c - gap / 2 for c in cuts), s1]
+    return list(zip(starts, ends))
+
+
+def side_reach(layout: Layout, plan: StairPlan) -> float:
+    """How far a tread passes the outer face of the outer stringer on each side."""
+    p = plan.spot.parameters
+    return p.side_overhang + (layout.parameters.trim.thickness if p.skirts else 0.0)
+
+
+def bays(flight: Flight) -> list[tuple[float, float]]:
+    """Clear (s0, s1) between neighbouring stringers."""
+    t = flight.stock_thickness
+    return [(a + t, b) for a, b in zip(flight.stringers, flight.stringers[1:])]
+
+
+def build_treads(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+    """Treads of one flight with their cleats or blocking."""
+    parts: list[Part] = []
+    for tread in flight.treads:
+        about = dict(
+            where=f"{where} tread {tread.number}", edge=plan.spot.edge.name, stair=plan.index, step=tread.number
+        )
+        if flight.solid:
+            for s0, s1 in bays(flight):
+                parts += _boards(layout, shop, plan, flight, tread, s0, s1, [], about)
+            parts += _cleats(shop, flight, tread, about)
+        else:
+            o = side_reach(layout, plan)
+            notches = notch_boxes(layout, plan, flight, o)
+            if plan.spot.parameters.tread == "boards":
+                parts += _boards(layout, shop, plan, flight, tread, -o, flight.width + o, notches, about)
+            else:
+                parts += _bordered(layout, shop, plan, flight, tread, o, notches, about)
+                parts += _blocking(shop, flight, tread, about)
+    return parts
+
+
+def notch_boxes(
+    layout: Layout, plan: StairPlan, flight: Flight, reach: float
+) -> list[tuple[float, float, float, float]]:
+    """(x0, x1, s0, s1) of the notches in a flight's treads: each post with its clearance, out past the tread's side."""
+    c = layout.parameters.surface.notch_clearance
+    found = []
+    for side in ("start", "end"):
+        for x0, x1 in post_stretches(plan, flight, side):
+            s = (-reach - 1, c) if side == "start" else (flight.width - c, flight.width + reach + 1)
+            found.append((x0 - c, x1 + c, *s))
+    return found
+
+
+def notched(outline: Polygon, notches) -> Polygon:
+    """An (x, s) outline without its notches; a notch that would leave a thin ear is opened to the board's edge."""
+    x0, _, x1, _ = outline.bounds
+    cut = []
+    for a, b, s0, s1 in notches:
+        if b <= x0 + 1e-9 or a >= x1 - 1e-9:
+            continue
+        cut.append(box(x0 - 1 if a - x0 < EAR else a, s0, x1 + 1 if x1 - b < EAR else b, s1))
+    rest = polygons(shapely.set_precision(outline.difference(unary_union(cut)), GRID)) if cut else [outline]
+    return max(rest, key=lambda g: g.area)
+
+
+def world(flight: Flight, outline: Polygon) -> Polygon:
+    """An (x, s) outline in plan."""
+    return Polygon([flight.point(x, s) for x, s in outline.exterior.coords])
+
+
+def _board(
+    shop: Workshop, role: str, stock: Stock, flight: Flight, outline: Polygon, low: float, high: float, along, about
+) -> Part:
+    return shop.upright(role, stock, world(flight, outline), low, high, tuple(along), **about)
+
+
+def _boards(layout, shop, plan, flight: Flight, tread: Tread, s0: float, s1: float, notches, about) -> list[Part]:
+    s = layout.parameters.surface
+    stock = board_stock(s.board_thickness, s.board_width, s.material)
+    parts = []
+    middles = [a + flight.stock_thickness / 2 for a in flight.stringers[1:-1] if s0 < a < s1]
+    for at, width in courses(tread.depth, s.board_width, s.edge_gap, s.sliver):
+        front = tread.front - at
+        for a, b in lengths(s0, s1, s.board_length, middles, s.end_gap):
+            outline = notched(box(front - width, a, front, b), notches)
+            parts.append(_board(shop, "tread", stock, flight, outline, tread.seat, tread.top, flight.across, about))
+    return parts
+
+
+def _bordered(layout, shop, plan, flight: Flight, tread: Tread, o: float, notches, about) -> list[Part]:
+    """A front piece mitred to a return at each side, and the rear piece between the returns."""
+    s = layout.parameters.surface
+    w = s.border.width or s.board_width
+    m = s.border.mitre_gap / math.sqrt(2)
+    low, high = -o, flight.width + o
+    if high - low < 3 * w or tread.depth < w + SHORTEST:
+        raise DesignError(
+            f"stair.{plan.index}.tread",
+            f"a bordered tread {high - low:g} in wide and {tread.depth:g} in deep has no room for "
+            f"boards {w:g} in wide in front and at both sides",
+        )
+    stock = board_stock(s.board_thickness, w, s.material)
+    f, b = tread.front, tread.back
+    front = Polygon([(f, low + m), (f, high - m), (f - w, high - w - m), (f - w, low + w + m)])
+    right = Polygon([(f - m, low), (f - w - m, low + w), (b, low + w), (b, low)])
+    left = Polygon([(f - m, high), (b, high), (b, high - w), (f - w - m, high - w)])
+    parts = [_board(shop, "tread", stock, flight, notched(front, notches), tread.seat, tread.top, flight.across, about)]
+    for piece in (right, left):
+        parts.append(
+            _board(shop, "tread", stock, flight, notched(piece, notches), tread.seat, tread.top, flight.out, about)
+        )
+    rear = board_stock(s.board_thickness, s.board_width, s.material)
+    behind = f - w - s.edge_gap
+    for at, width in courses(behind - b, s.board_width, s.edge_gap, s.sliver):
+        x = behind - at
+        outline = box(x - width, low + w + s.end_gap, x, high - w - s.end_gap)
+        parts.append(_board(shop, "tread", rear, flight, outline, tread.seat, tread.top, flight.across, about))
+    return parts
+
+
+def _blocking(shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
+    """Blocks laid flat in the outer bays, under the front piece's mitre and under the rear piece's ends."""
+    stock = lumber(BLOCK)
+    back, front = flight.stringer_face(tread.number - 1), flight.stringer_face(tread.number)
+    depth = min(stock.width, (front - back) / 2)
+    low = tread.seat - stock.thickness
+    spans = bays(flight)
+    outer = spans if len(spans) < 3 else [spans[0], spans[-1]]
+    stretches = [(front - depth, front), (back, back + depth)]
+    parts = []
+    for a, b in stretches:
+        # at the back the stock's lower edge must still lie below the block
+        a = max(a, (flight.lower_edge(0.0) - low) / flight.slope)
+        for s0, s1 in outer:
+            if s1 - s0 > SHORTEST and b - a > SHORTEST:
+                parts.append(
+                    _board(
+                        shop, "tread blocking", stock, flight, box(a, s0, b, s1), low, tread.seat, flight.across, about
+                    )
+                )
+    return parts
+
+
+def _cleats(shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
+    """Cleats on both sides of every bay between solid stringers."""
+    stock = lumber(CLEAT)
+    low = tread.seat - stock.width
+    start = max(tread.back, (flight.lower_edge(0.0) - low) / flight.slope)
+    end = min(flight.stringer_face(tread.number), flight.end)
+    if end - start < 0.5 * (end - tread.back):
+        raise DesignError(
+            f"stair.{flight.stair}.stringer",
+            f"a stringer {flight.stock_width:g} in wide cannot hold treads {tread.depth:.4g} in deep; take a wider one",
+        )
+    parts = []
+    for s0, s1 in bays(flight):
+        for a, b in ((s0, s0 + stock.thickness), (s1 - stock.thickness, s1)):
+            parts.append(
+                _board(shop, "tread blocking", stock, flight, box(start, a, end, b), low, tread.seat, flight.out, about)
+            )
+    return parts
+
+
+def build_risers(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+    """Riser boards: one on the face that the flight leaves, where that is faced, and with closed risers one below each tread.
+
+    Over cut stringers they run on over the skirts' ends, and stop short at guard posts; between solid ones they fill each bay.
+    """
+    trim, p = layout.parameters.trim, plan.spot.parameters
+    t = trim.thickness
+    last = flight.risers - 1
+    boards: list[tuple[int, float, float, float]] = []
+    if flight.faced:
+        boards.append((0, 0.0, flight.seat(1), flight.top - flight.thickness))
+    if flight.closed:
+        boards += [
+            (k, flight.stringer_face(k), flight.bearing if k == last else flight.seat(k + 1), flight.seat(k))
+            for k in range(1, flight.risers)
+        ]
+    parts = []
+    middles = [a + flight.stock_thickness / 2 for a in flight.stringers[1:-1]]
+    for k, x, low, high in boards:
+        if flight.solid:
+            stretches = bays(flight)
+        else:
+            ends = [0.0, flight.width]
+            for n, side in enumerate(("start", "end")):
+                if (
+                    k
+                    and p.skirts
+                    and not any(a < x + t - 1e-9 and b > x + 1e-9 for a, b in post_stretches(plan, flight, side))
+                ):
+                    ends[n] += -t if n == 0 else t
+            stretches = lengths(*ends, trim.length, middles, layout.parameters.surface.end_gap)
+        role = "riser" if flight.closed else "fascia"
+        about = dict(where=f"{where} riser {k + 1}", edge=plan.spot.edge.name, stair=plan.index, step=k + 1)
+        stock = trim_stock(t, high - low, trim.material)
+        for s0, s1 in stretches:
+            # an upright board: its face is the outline, its thickness the extrusion
+            if k == last and flight.feet:
+                parts.append(_scribed(shop, role, stock, flight, x, t, s0, s1, high, about))
+                continue
+            parts.append(_standing(shop, role, stock, flight, x, t, s0, s1, low, high, about))
+    return parts
+
+
+def _scribed(
+    shop: Workshop,
+    role: str,
+    stock: Stock,
+    flight: Flight,
+    x: float,
+    thickness: float,
+    s0: float,
+    s1: float,
+    high: float,
+    about,
+) -> Part:
+    """A board on edge across the stair, its lower edge cut to the ground."""
+    (ox, oy), (ax, ay) = flight.point(x, 0.0), map(float, flight.across)
+    ring = [*flight.ground(s0, s1), (s1, high), (s0, high)]
+    return shop.prism(role, stock, ring, thickness, Place((ox, oy, 0.0), (ax, ay, 0.0), (0.0, 0.0, 1.0)), **about)
+
+
+def _standing(
+    shop: Workshop,
+    role: str,
+    stock: Stock,
+    flight: Flight,
+    x: float,
+    thickness: float,
+    s0: float,
+    s1: float,
+    low: float,
+    high: float,
+    about,
+) -> Part:
+    """A board on edge across the stair, its back face at x."""
+    start, end = (
+        (*flight.point(x + thickness / 2, s0), (low + high) / 2),
+        (*flight.point(x + thickness / 2, s1), (low + high) / 2),
+    )
+    return shop.box_along(role, stock, start, end, (0.0, 0.0, 1.0), high - low, thickness, **about)

@@ -1,0 +1,44 @@
+"""Fascia: the face trim on every free edge, mitred at corners, joined on backing, giving way where a stair leaves.
+
+Its outer face and the surface's outer edge agree through `Layout.overhang`. Long axis = local x = along the edge.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry import box
+
+from ..plan.layout import Layout
+from ..solid.part import Part, Workshop
+from .edge_boards import board_stock, flat_parts, flat_place, local, polygons, split_along
+
+LEAST_PIECE = 0.5  # inches: a shorter stretch of fascia cannot be fastened and is left open
+
+
+def build_trim(layout: Layout, shop: Workshop) -> list[Part]:
+    """Fascia boards from frame top down by `trim.height` (or the frame's depth)."""
+    trim = layout.parameters.trim
+    if not trim.fascia:
+        return []
+    top = layout.planes.frame_top
+    height = trim.height or top - layout.planes.frame_bottom
+    stock = board_stock(trim.thickness, height, trim.material)
+    outside = {e.name: 0.0 if e.house else -trim.thickness for e in layout.outline.edges}
+    parts = []
+    for edge in layout.outline.edges:
+        if edge.house:
+            continue
+        x, y = edge.direction, edge.inward
+        start = float(np.dot(edge.start, x))
+        whole = local(layout.outline.strip(edge, dict.fromkeys(outside, 0.0), outside), x, y)
+        _, v0, _, v1 = whole.bounds
+        stairs = [(start + s.trimmed[0], start + s.trimmed[1]) for s in layout.stairs if s.edge.name == edge.name]
+        rest = whole.difference(shapely.union_all([box(a, v0 - 1, b, v1 + 1) for a, b in stairs])) if stairs else whole
+        place = flat_place(x, y, top - height)
+        for stretch in polygons(rest):
+            pieces, _ = split_along(layout, edge, stretch, trim.length, layout.parameters.surface.end_gap)
+            pieces = [p for p in pieces if p.bounds[2] - p.bounds[0] >= LEAST_PIECE]
+            about = {"where": f"{edge.name} edge", "edge": edge.name}
+            parts += flat_parts(shop, "fascia", stock, pieces, height, place, [about] * len(pieces))
+    return parts

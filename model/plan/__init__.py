@@ -1,0 +1,1 @@
+"""Plane geometry: outline and edges, surface, frame, beams, posts and stairs in plan. No solid is made here."""

@@ -1,0 +1,248 @@
+"""Where beams go, in plan.
+
+A beam follows every free edge across the joists, set back by the cantilever; where two such edges meet at an angle their
+beams are mitred over a shared post. Where joists would still span further than the published table allows, straight beams
+are added between, so that the clear spans of the joists are as even as their slanted or stepped supports let them be.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely.geometry import Polygon
+from shapely.ops import unary_union
+
+from ...shared.errors import DesignError
+from ...shared.standards import joist_span
+from .beam_runs import LEAST_BEAM, BeamRun, cut_clear, largest, spans, trimmed
+from .edges import Edge
+from .layout import Layout
+from .post_plan import CLEAT_THICKNESS
+
+FALLBACK_JOIST_SPAN = 144.0
+CLEAR = 12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
+
+
+def beam_runs(layout: Layout) -> list[BeamRun]:
+    """All beams without their posts. Raises DesignError where one does not fit."""
+    if layout.parameters.frame.beam_lines is not None:
+        return _explicit(layout)
+    runs = _along_edges(layout)
+    return runs + _between(layout, runs)
+
+
+def width(layout: Layout) -> float:
+    """Of a beam, all plies."""
+    return layout.parameters.frame.beam_plies * layout.beam.thickness
+
+
+def _carries(layout: Layout, e: Edge) -> bool:
+    """True for an edge that wants a beam behind it: across the joists, not on a ledger, and wide enough for a joist to end on."""
+    wide = e.length * abs(float(e.direction @ layout.across)) >= layout.parameters.frame.joist_spacing
+    return wide and not layout.is_lengthwise(e) and not layout.has_ledger(e)
+
+
+def _side(layout: Layout, edge: Edge, other: Edge) -> float:
+    """Inside distance of a neighbour that carries no beam, at which this edge's beam ends."""
+    second = edge if layout.outline.before(edge) is other else other
+    t = layout.joist.thickness
+    if layout.has_ledger(other):
+        return t
+    if layout.outline.turn(second) < 0:  # run on under the rim that runs on past a reflex corner
+        s = layout.parameters.surface
+        strips = layout.field_inset[other.name] + s.end_gap + t if s.border.courses else 0.0
+        return max(layout.rim_of(other), strips)
+    at_start = layout.outline.before(edge) is other
+    reach = edge.point(0.0 if at_start else edge.length, layout.parameters.frame.cantilever)
+    s = other.position(reach)[0]
+    for stair in layout.stairs:  # a stair's header hangs below the rim there
+        if stair.edge is other and stair.start - 6 < s < stair.end + 6:
+            return _behind_cleats(layout, other)
+    return 0.0
+
+
+def _behind_cleats(layout: Layout, edge: Edge) -> float:
+    """Inside distance free of the header of a stair and the cleats that hang it."""
+    return layout.rim_of(edge) + CLEAT_THICKNESS
+
+
+def _set_back(layout: Layout, edge: Edge) -> float:
+    """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
+    wanted = layout.parameters.frame.cantilever
+    stair = any(s.edge is edge for s in layout.stairs)
+    return max(wanted, _behind_cleats(layout, edge)) if stair else wanted
+
+
+def _along_edges(layout: Layout) -> list[BeamRun]:
+    f, t = layout.parameters.frame, layout.beam.thickness
+    runs = []
+    for e in layout.outline.edges:
+        if not _carries(layout, e):
+            continue
+        b, a = layout.outline.before(e), layout.outline.after(e)
+
+        def at(distance: float):
+            d = {e.name: _set_back(layout, e) + distance}
+            for other in (b, a):
+                d[other.name] = (
+                    _set_back(layout, other) + distance if _carries(layout, other) else _side(layout, e, other)
+                )
+            return d
+
+        plies = [layout.outline.strip(e, at(k * t), at((k + 1) * t)) for k in range(f.beam_plies)]
+        middle = layout.outline.strip(e, at(f.beam_plies * t / 2), at(f.beam_plies * t / 2 + 1e-3))
+        p0, p1 = middle.exterior.coords[0], middle.exterior.coords[1]
+        if (
+            any(not p.is_valid or p.area < LEAST_BEAM * t for p in plies)
+            or np.dot(np.subtract(p1, p0), e.direction) < LEAST_BEAM
+        ):
+            raise DesignError(
+                "frame.cantilever",
+                f"leaves no room for a beam behind edge {e.name}; make the cantilever shorter or give frame.beam_lines",
+            )
+        runs.append(
+            BeamRun(
+                plies,
+                tuple(p0),
+                tuple(p1),
+                f"behind the {e.name} edge",
+                e.name,
+                mitred=(_carries(layout, b), _carries(layout, a)),
+            )
+        )
+    runs = [piece for run in runs if (piece := _inside(layout, run)) is not None]
+    kept = trimmed(sorted(runs, key=lambda r: -r.length))  # where two cross, the longer one runs through
+    return sorted(kept, key=lambda r: (layout.outline[r.edge].index, layout.outline[r.edge].position(r.start)[0]))
+
+
+def _inside(layout: Layout, run: BeamRun) -> BeamRun | None:
+    """The run, cut back to the outline where the far end of a long cantilever would come out of it again."""
+    if run.polygon.difference(layout.outline.polygon.buffer(1e-3)).area < 1e-3:
+        return run
+    low, high = run.extent(run.polygon)
+    out = run.polygon.difference(layout.outline.polygon)
+    ends = [run.extent(g) for g in getattr(out, "geoms", [out]) if isinstance(g, Polygon) and g.area > 1e-3]
+    middle = run.length / 2
+    low = max([low - 1, *(b for _, b in ends if b < middle)])
+    high = min([high + 1, *(a for a, _ in ends if a > middle)])
+    return run.cut(low, high) if high - low >= LEAST_BEAM and not any(a < middle < b for a, b in ends) else None
+
+
+def _straight(layout: Layout, at: float, low: float, high: float, where: str) -> list[BeamRun]:
+    """Straight beams centred at `at` along the joists, between two positions across them, clipped to the outline."""
+    t, w = layout.beam.thickness, width(layout)
+    a, b = layout.across, layout.along
+
+    def band(l0, l1, v0=low, v1=high):
+        return Polygon([a * v0 + b * l0, a * v1 + b * l0, a * v1 + b * l1, a * v0 + b * l1])
+
+    # a stair's header hangs below the rim that it leaves from
+    headers = [s.edge.rectangle(s.start - 6, s.end + 6, -1, _behind_cleats(layout, s.edge)) for s in layout.stairs]
+    room = layout.outline.polygon.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers))
+    runs = []
+    for g in getattr(room, "geoms", [room]):
+        if not isinstance(g, Polygon) or g.area < LEAST_BEAM * w:
+            continue
+        plies = [
+            largest(g.intersection(band(at - w / 2 + k * t, at - w / 2 + (k + 1) * t)))
+            for k in range(layout.parameters.frame.beam_plies)
+        ]
+        if any(p is None or p.area < 0.5 * LEAST_BEAM * t for p in plies):
+            continue
+        v = np.asarray(g.exterior.coords) @ a
+        ends = [tuple(map(float, a * x + b * at)) for x in (v.min(), v.max())]
+        runs.append(BeamRun(plies, ends[0], ends[1], where))
+    return runs
+
+
+def _explicit(layout: Layout) -> list[BeamRun]:
+    corners = np.asarray(layout.outline.polygon.exterior.coords)
+    low = float((corners @ layout.along).min())
+    across = corners @ layout.across
+    runs: list[BeamRun] = []
+    for i, line in enumerate(layout.parameters.frame.beam_lines):
+        found = _straight(layout, low + line, float(across.min()), float(across.max()), f"beam line {i + 1}")
+        if not found:
+            raise DesignError(
+                f"frame.beam_lines.{i}", f"a beam at {line:g} in along the joists does not lie under the deck"
+            )
+        if any(f.polygon.intersection(r.polygon).area > 1e-3 for f in found for r in runs):
+            raise DesignError(
+                f"frame.beam_lines.{i}",
+                f"a beam at {line:g} in along the joists overlaps another one; beams are {width(layout):g} in wide",
+            )
+        runs += found
+    return runs
+
+
+def _between(layout: Layout, runs: list[BeamRun]) -> list[BeamRun]:
+    """Beams to halve, third, ... the spans that are longer than the table's."""
+    l, f = layout.parameters.lumber, layout.parameters.frame
+    row = joist_span(l.species, f.joist, f.joist_spacing, layout.parameters.local.edition)
+    allowed = row.value if row else FALLBACK_JOIST_SPAN
+    regions: list[list[list[float]]] = []  # rows of [position across, low, high] of neighbouring joists
+    for v, piece in layout.joist_lines:
+        for lo, hi in spans(layout, piece, runs):
+            if hi - lo <= allowed + 1e-6:
+                continue
+            near = next(
+                (
+                    r
+                    for r in regions
+                    if v - r[-1][0] < 2.1 * f.joist_spacing and min(hi, r[-1][2]) - max(lo, r[-1][1]) > allowed / 4
+                ),
+                None,
+            )
+            near.append([v, lo, hi]) if near is not None else regions.append([[v, lo, hi]])
+    added: list[BeamRun] = []
+    for region in regions:
+        for at, low, high in _lines(region, allowed, width(layout), f.joist_spacing):
+            reach = f.joist_spacing + layout.joist.thickness
+            for run in _straight(layout, at, low - reach, high + reach, "between the supports"):
+                added += cut_clear(run, runs + added, CLEAR if _slanted(run, runs + added) else 0.0)
+    return added
+
+
+def _slanted(run: BeamRun, others: list[BeamRun]) -> bool:
+    return any(
+        abs(abs(float(run.direction @ o.direction)) - 1) > 1e-9
+        for o in others
+        if o.polygon.distance(run.polygon) < CLEAR
+    )
+
+
+def _lines(region, allowed: float, w: float, spacing: float) -> list[tuple[float, float, float]]:
+    """(position along the joists, first and last joist's position across) of the fewest lines that leave no clear span
+    longer than allowed, and among those the ones that leave the shortest."""
+    fewest = len({x for x, _, _ in _swept(region, allowed, w, spacing)})
+    low, high = 24.0, allowed
+    for _ in range(24):
+        middle = (low + high) / 2
+        if len({x for x, _, _ in _swept(region, middle, w, spacing, fewest)}) <= fewest:
+            high = middle
+        else:
+            low = middle
+    return _swept(region, high, w, spacing)
+
+
+def _swept(region, longest: float, w: float, spacing: float, most: int = 60) -> list[tuple[float, float, float]]:
+    """From the low end: each line as far up as the joist that needs it first allows."""
+    rows = [list(r) for r in region]
+    lines: list[tuple[float, float, float]] = []
+    for _ in range(most + 1):
+        needing = [r for r in rows if r[2] - r[1] > longest + 1e-6]
+        if not needing:
+            break
+        first = min(needing, key=lambda r: r[1])
+        at = min(first[1] + longest + w / 2, first[2] - w)
+        covered = [r for r in rows if r[1] + w < at < r[2] - w / 2]
+        stretch: list[list[float]] = []
+        for r in covered:
+            if stretch and r[0] - stretch[-1][1] < 2.1 * spacing:
+                stretch[-1][1] = r[0]
+            else:
+                stretch.append([r[0], r[0]])
+            r[1] = at + w / 2
+        lines += [(at, a, b) for a, b in stretch]
+        if not covered:
+            break
+    return lines

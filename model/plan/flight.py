@@ -1,0 +1,202 @@
+"""One straight flight of a stair in coordinates of its own.
+
+`x` runs out and down from the face it leaves (the rim's outer face, or a landing's), `s` across from the outer face of the
+stringer at the start side to that at the end side, `z` is a level above the datum. Going down, the start side is on the
+right and the end side on the left. Inches throughout.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely.geometry import Polygon
+
+SAME = 1e-9  # a rise this little over the wanted one is the wanted one: 31 in makes four rises of 7-3/4 in
+HOUSED = 1.0  # inches a solid stringer stands above the nosings, square to its edge: common practice, no source
+
+
+@dataclass(frozen=True)
+class Tread:
+    """Tread `number` (from 1 at the top of its flight): level of its top and of the seat below it, its back and front `x`."""
+
+    number: int
+    top: float
+    seat: float
+    back: float
+    front: float
+
+    @property
+    def depth(self) -> float:
+        return self.front - self.back
+
+
+@dataclass(frozen=True, eq=False)
+class Flight:
+    """Equal risers in one straight run, from the surface it leaves (`top`) to the one it lands on (`foot`).
+
+    `bearing` is the level on which the stringers stand: the pad's top, or a landing's frame below its boards. `feet` are the
+    levels under each of them, from the start side on, where they were measured one by one. `lead` is how far the surface it
+    leaves overhangs the face at x = 0, so that every going, from that edge on, is the same.
+    """
+
+    stair: int
+    index: int
+    origin: np.ndarray  # (2,) plan point at x = 0, s = 0
+    out: np.ndarray  # (2,) unit vector of travel, down
+    width: float
+    risers: int
+    rise: float
+    going: float
+    top: float
+    bearing: float
+    lead: float
+    nosing: float
+    trim: float  # thickness of riser boards and skirts
+    faced: bool  # a trim board covers the face at x = 0
+    closed: bool
+    solid: bool
+    thickness: float  # of a tread
+    stock_width: float  # of the stringer
+    stock_thickness: float
+    spacing: float
+    feet: tuple[float, ...] = ()
+
+    def on_foot(self, number: int) -> Flight:
+        """The flight as stringer `number` (0 at the start side, -1 at the end side) sees it: standing at its own level."""
+        return replace(self, bearing=self.feet[number], feet=()) if self.feet else self
+
+    def ground_at(self, side: str) -> float:
+        """Level of the ground beside the last riser, on the start or the end side."""
+        return (self.feet[0] if side == "start" else self.feet[-1]) if self.feet else self.foot
+
+    def ground(self, s0: float, s1: float) -> list[tuple[float, float]]:
+        """(s, level) of the ground across the foot from s0 to s1: level under every stringer and beside the outer ones, even
+        slopes between."""
+        if not self.feet:
+            return [(s0, self.bearing), (s1, self.bearing)]
+        marks = [(s + d, z) for s, z in zip(self.stringers, self.feet) for d in (0.0, self.stock_thickness)]
+        inside = [m for m in marks if s0 < m[0] < s1]
+        ends = [(s, float(np.interp(s, *zip(*marks)))) for s in (s0, s1)]
+        return [ends[0], *inside, ends[1]]
+
+    @property
+    def across(self) -> np.ndarray:
+        """(2,) unit vector from the start side to the end side: to the left of someone walking down."""
+        return np.array([-self.out[1], self.out[0]])
+
+    @property
+    def foot(self) -> float:
+        return self.top - self.risers * self.rise
+
+    @property
+    def slope(self) -> float:
+        """Fall of the pitch line, inches an inch."""
+        return self.rise / self.going
+
+    @property
+    def hypotenuse(self) -> float:
+        return math.hypot(self.rise, self.going)
+
+    @property
+    def throat(self) -> float:
+        """What is left behind the notches of a cut stringer: W - R T / sqrt(R^2 + T^2) (similar triangles)."""
+        return self.stock_width - self.rise * self.going / self.hypotenuse
+
+    def point(self, x: float, s: float) -> tuple[float, float]:
+        """Plan point of (x, s)."""
+        p = self.origin + self.out * x + self.across * s
+        return float(p[0]), float(p[1])
+
+    def position(self, point) -> tuple[float, float]:
+        """(x, s) of a plan point: the inverse of `point`."""
+        d = np.asarray(point[:2], float) - self.origin
+        return float(d @ self.out), float(d @ self.across)
+
+    def rectangle(self, x0: float, x1: float, s0: float, s1: float) -> Polygon:
+        return Polygon([self.point(x0, s0), self.point(x1, s0), self.point(x1, s1), self.point(x0, s1)])
+
+    def riser_face(self, k: int) -> float:
+        """x of the finished face below nosing k (k = 0: below the edge of the surface it leaves)."""
+        return k * self.going + self.lead - self.nosing
+
+    def stringer_face(self, k: int) -> float:
+        """x of the stringer's plumb cut below nosing k; the riser board, if any, stands in front of it."""
+        return 0.0 if k == 0 else self.riser_face(k) - (self.trim if self.closed else 0.0)
+
+    def level(self, k: int) -> float:
+        """Level of the top of tread k; k = 0 is the surface it leaves, k = risers the one it lands on."""
+        return self.top - k * self.rise
+
+    def seat(self, k: int) -> float:
+        """Level of the stringer's seat under tread k: dropped by the tread's thickness."""
+        return self.level(k) - self.thickness
+
+    def nosing_point(self, k: int) -> tuple[float, float]:
+        """(x, z) of nosing k; k = 0 is the edge of the surface it leaves."""
+        return self.lead + k * self.going, self.level(k)
+
+    @property
+    def pitch_line(self) -> list[tuple[float, float]]:
+        """(x, z) of every nosing from the upper surface's edge down to the last tread."""
+        return [self.nosing_point(k) for k in range(self.risers)]
+
+    def pitch_level(self, x: float) -> float:
+        """Level of the pitch line (through the nosings, continued both ways) at x."""
+        return self.top - (x - self.lead) * self.slope
+
+    @property
+    def back_of_first(self) -> float:
+        """x at which tread 1 starts: the trim board or the bare face at the top."""
+        return self.trim if self.faced else 0.0
+
+    @property
+    def treads(self) -> list[Tread]:
+        return [
+            Tread(
+                k,
+                self.level(k),
+                self.seat(k),
+                self.back_of_first if k == 1 else self.riser_face(k - 1),
+                self.nosing_point(k)[0],
+            )
+            for k in range(1, self.risers)
+        ]
+
+    @property
+    def run(self) -> float:
+        """x of the last riser's finished face: the total run of the flight."""
+        return self.riser_face(self.risers - 1)
+
+    @property
+    def lowest(self) -> float:
+        """x of the lowest riser, over which guard and handrail end: its face, or the last nosing where risers are open."""
+        return self.run if self.closed else self.nosing_point(self.risers - 1)[0]
+
+    @property
+    def end(self) -> float:
+        """x at which the stringers end at the foot: behind the last riser board, or flush with it where they are solid."""
+        return self.run if self.solid else self.stringer_face(self.risers - 1)
+
+    def upper_edge(self, x: float) -> float:
+        """Level of the stringer stock's upper edge at x (through the seats' outer corners, or above the nosings)."""
+        if self.solid:
+            return self.pitch_level(x) + HOUSED * self.hypotenuse / self.going
+        return self.seat(1) + (self.stringer_face(1) - x) * self.slope
+
+    def lower_edge(self, x: float) -> float:
+        """Level of the stringer stock's lower edge at x."""
+        return self.upper_edge(x) - self.stock_width * self.hypotenuse / self.going
+
+    @property
+    def heel(self) -> float:
+        """x at which the lower edge meets the level cut at the foot."""
+        return max(0.0, (self.lower_edge(0.0) - max(self.feet, default=self.bearing)) / self.slope)
+
+    @property
+    def stringers(self) -> list[float]:
+        """s of the start side face of every stringer: outer faces flush with the width, no wider apart than the spacing."""
+        clear = self.width - self.stock_thickness
+        count = max(1, math.ceil(clear / self.spacing - SAME))
+        return [clear * i / count for i in range(count + 1)]

@@ -1,0 +1,71 @@
+"""Which sides of a stair get a handrail, and the posts that carry one where the stair has no guard."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ...shared.standards import limit
+from ...shared.stock import lumber
+from .layout import Layout, StairSpot
+from .stair_plan import StairPlan, StairPost, plan_stair
+
+CLEAR = 0.25  # inches between the surface's edge and a handrail post on the stringer
+
+
+def handrail_sides(layout: Layout, spot: StairSpot, risers: int) -> tuple[str, ...]:
+    """The sides of a flight of so many risers that get a handrail; going down, the right hand is on the start side."""
+    choice = spot.parameters.handrail
+    if choice == "auto":
+        needed = risers >= limit("handrail_required_min_risers", layout.parameters.local.edition).value
+        return ("start",) if needed else ()
+    return {"right": ("start",), "left": ("end",), "both": ("start", "end"), "none": ()}[choice]
+
+
+def sides_at_deck(layout: Layout, spot: StairSpot) -> tuple[str, ...]:
+    """The sides on which a stair without a guard wants a post in the deck's frame for its handrail."""
+    if spot.parameters.handrail == "none":
+        return ()
+    return handrail_sides(layout, spot, plan_stair(layout, spot).flights[0].risers)
+
+
+def with_handrail_posts(layout: Layout, plan: StairPlan) -> StairPlan:
+    """A plan without a guard, with a post at the top and the foot of every handrail: `rails` has their chains.
+
+    At the deck it is the layout's own post, or where a corner leaves no room for it one on the stringer clear of the
+    surface's edge; at a landing one beside its rim, at the foot one beside the last tread.
+    """
+    from .stair_posts import _deck_post  # the places are those of a guard's posts
+
+    size = lumber(layout.parameters.guard.post).width
+    posts: list[StairPost] = []
+    rails, top_post = [], {}
+
+    def add(flight, x: float, side: str, kind: str, bottom: float) -> int:
+        s = -size if side == "start" else flight.width
+        square = flight.rectangle(x, x + size, s, s + size)
+        for n, other in enumerate(posts):
+            if other.polygon.intersection(square).area > 1e-6:
+                return n  # one post serves two flights at an inner corner
+        posts.append(
+            StairPost(square, flight.point(x + size / 2, s + size / 2), flight.index, side, kind, x + size / 2, bottom)
+        )
+        return len(posts) - 1
+
+    for flight in plan.flights:
+        above = plan.landings[flight.index - 1] if flight.index else None
+        landing = plan.landings[flight.index] if flight.index < len(plan.landings) else None
+        for side in handrail_sides(layout, plan.spot, flight.risers):
+            if above is None:
+                first = -1
+                top_post[side] = _deck_post(layout, flight, side, size)
+                if top_post[side] < 0:  # no room for one beside the stair, at a corner
+                    x = flight.lead + CLEAR
+                    first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
+            else:
+                inner = side == {"left": "end", "right": "start"}.get(above.turn)
+                first = add(flight, 0.0 if inner else -size, side, "top", above.frame_bottom)
+            foot = add(
+                flight, flight.lowest - size, side, "foot", landing.frame_bottom if landing else flight.ground_at(side)
+            )
+            rails.append((flight.index, side, (first, foot)))
+    return replace(plan, posts=tuple(posts), rails=tuple(rails), top_post=top_post)

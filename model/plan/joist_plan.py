@@ -1,0 +1,264 @@
+"""Rims, ledgers and joists in plan, clipped to any outline.
+
+Joists are centred at multiples of the spacing from the outer face of the starting rim, as a carpenter marks them. Where a
+lengthwise support strip or a rim already lies within an inch of a joist's place, it stands in for the joist. Where a
+guard post at a corner or a stair stands in a joist's place, a joist goes on either side of it instead. Joists that stand
+already are taken as they lie, each along its own line.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely.geometry import Point, Polygon
+from shapely.ops import unary_union
+
+from ...shared.errors import DesignError
+from ..input.standing import StandingJoist, standing
+from .edges import Edge, in_line, square
+from .layout import Layout, PostSpot
+
+NEAR = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
+FAR = 1e4
+STANDS_CLEAR = (
+    0.5  # inches: two measured pieces that overlap by more cannot both stand where they were measured (our own)
+)
+
+
+def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
+    """(edge, ply, plan footprint) of every rim and ledger, outer ply first.
+
+    At square corners, and against a ledger, one member runs through and the other butts: ledgers before members across the
+    joists before those along them. At other corners both are mitred on the bisector. A rim along the joists runs on past a
+    reflex corner as a joist, so that the other arm of the corner has something to hang on.
+    """
+    result = []
+    for e in layout.outline.edges:
+        thickness = layout.joist.thickness
+        plies = 1 if layout.has_ledger(e) else layout.parameters.frame.rim_plies
+        for k in range(plies):
+            near, far = {e.name: k * thickness}, {e.name: (k + 1) * thickness}
+            for other in (layout.outline.before(e), layout.outline.after(e)):
+                near[other.name], far[other.name] = _corner(layout, e, other, k)
+            polygon = layout.outline.strip(e, near, far)
+            if FAR in near.values():
+                ends = layout.outline.polygon.intersection(polygon).difference(_end_bands(layout, e))
+                # an edge in line with one that ran on already has its rim, or what is left of it
+                ends = ends.difference(unary_union([q.buffer(1e-6) for o, _, q in result if layout.is_lengthwise(o)]))
+                polygon = max(
+                    (g for g in getattr(ends, "geoms", [ends]) if g.area > 6 * thickness),
+                    key=lambda g: g.area,
+                    default=None,
+                )
+            if polygon is not None:
+                result.append((e, k, polygon))
+    return result
+
+
+def running_on(layout: Layout) -> list[tuple[float, Polygon]]:
+    """(position across, plan footprint) of rims that run on past a reflex corner: to posts of other edges they are joists."""
+    found = [
+        poly for e, _, poly in rims(layout) if layout.is_lengthwise(e) and _extent(poly, layout.along) > e.length + 6
+    ]
+    return [(float(np.dot(p.centroid.coords[0], layout.across)), p) for p in found]
+
+
+def _end_bands(layout: Layout, edge: Edge):
+    """Rims and ledgers across the joists other than the edge's reflex neighbours: where a running-on rim stops."""
+    skip = {o.name for o in (layout.outline.before(edge), layout.outline.after(edge))}
+    bands = []
+    for o in layout.outline.edges:
+        if o is edge or (o.name in skip and _reflex(layout, edge, o)) or layout.is_lengthwise(o):
+            continue
+        bands.append(
+            layout.outline.strip(
+                o,
+                dict.fromkeys(layout.outline.names, 0.0),
+                {n: layout.rim_of(o) if n == o.name else 0.0 for n in layout.outline.names},
+            )
+        )
+    return unary_union(bands)
+
+
+def _reflex(layout: Layout, edge: Edge, other: Edge) -> bool:
+    second = edge if layout.outline.before(edge) is other else other
+    turn = layout.outline.turn(second)
+    return turn < 0 and not in_line(turn)
+
+
+def _corner(layout: Layout, edge: Edge, other: Edge, ply: int) -> tuple[float, float]:
+    """The neighbour's two distances at which this edge's ply ends."""
+    outline, t = layout.outline, layout.joist.thickness
+    second = edge if outline.before(edge) is other else other
+    turn = outline.turn(second)
+    if in_line(turn):
+        return 0.0, 0.0
+    if turn < 0 and (square(turn) or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
+        runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)
+        return (FAR, FAR) if runs_on else (0.0, 0.0)
+    if not (square(turn) or layout.has_ledger(edge) or layout.has_ledger(other)):
+        return ply * t, (ply + 1) * t
+
+    def rank(e: Edge):
+        return (layout.has_ledger(e), not layout.is_lengthwise(e), -e.index)
+
+    through = rank(edge) > rank(other)
+    return (0.0, 0.0) if through else (layout.rim_of(other),) * 2
+
+
+def joist_lines(layout: Layout, fixed: list[PostSpot]) -> list[tuple[float, Polygon]]:
+    """(position across, plan footprint) of every joist. `fixed` are guard posts that cannot give way."""
+    stands = standing(layout.parameters)
+    if stands and stands.joists:
+        return _standing_lines(
+            layout, stands.joists, [p.polygon for p in fixed] + [post_plan(layout, p) for p in stands.posts]
+        )
+    t, spacing = layout.joist.thickness, layout.parameters.frame.joist_spacing
+    corners = np.asarray(layout.outline.polygon.exterior.coords) @ layout.across
+    low, high = float(corners.min()), float(corners.max())
+    taken = [s.polygon for s in layout.strips if s.lengthwise]
+    rim_footprints = [poly for e, _, poly in rims(layout)]
+    obstacles = taken + [poly for e, _, poly in rims(layout) if layout.is_lengthwise(e)]
+    count = int((high - low) / spacing + 1e-9)
+    wanted = [low + k * spacing for k in range(1, count + 1)]
+    lines: list[tuple[float, Polygon]] = []
+    for v in wanted:
+        for piece in _clip(layout, v, obstacles, rim_footprints):
+            hit = next((p for p in fixed if p.polygon.intersection(piece).area > 0.01), None)
+            if hit is None:
+                lines.append((v, piece))
+                continue
+            ends = np.asarray(hit.polygon.exterior.coords) @ layout.across
+            for w in (float(ends.min()) - t / 2, float(ends.max()) + t / 2):
+                beside = [
+                    q for q in _clip(layout, w, obstacles, rim_footprints) if q.buffer(NEAR + t).intersects(piece)
+                ]
+                lines += [
+                    (w, q) for q in beside if not any(abs(w - u) < t - 1e-6 and q.intersects(o) for u, o in lines)
+                ]
+    lines.sort(key=lambda item: (round(item[0], 6), item[1].bounds))
+    return _without_overlap(lines, t)
+
+
+def _without_overlap(lines, t):
+    kept: list[tuple[float, Polygon]] = []
+    for v, piece in lines:
+        if any(abs(v - u) < t - 1e-6 and piece.intersection(o).area > 1e-3 for u, o in kept):
+            continue
+        kept.append((v, piece))
+    return kept
+
+
+def _clip(layout: Layout, v: float, obstacles, rim_footprints) -> list[Polygon]:
+    """Footprints of a joist centred at v: inside the rims, at full thickness all along, clear of lengthwise members."""
+    t = layout.joist.thickness
+    a, b = layout.across, layout.along
+    band = Polygon(
+        [a * (v - t / 2) - b * FAR, a * (v + t / 2) - b * FAR, a * (v + t / 2) + b * FAR, a * (v - t / 2) + b * FAR]
+    )
+    wide = Polygon(
+        [
+            a * (v - t / 2 - NEAR) - b * FAR,
+            a * (v + t / 2 + NEAR) - b * FAR,
+            a * (v + t / 2 + NEAR) + b * FAR,
+            a * (v - t / 2 - NEAR) + b * FAR,
+        ]
+    )
+    room = layout.inner.intersection(band).difference(unary_union(rim_footprints))
+    pieces = []
+    for piece in getattr(room, "geoms", [room]):
+        if piece.area < 6 * t or piece.area < 0.5 * t * _extent(piece, b):
+            continue
+        close = unary_union([o.intersection(wide) for o in obstacles if o.intersects(wide)])
+        rest = piece
+        if not close.is_empty and close.area > 0:
+            lengths = sorted(
+                (float((np.asarray(g.exterior.coords) @ b).min()), float((np.asarray(g.exterior.coords) @ b).max()))
+                for g in getattr(close, "geoms", [close])
+                if g.area > 1e-6
+            )
+            for lo, hi in lengths:
+                block = Polygon(
+                    [a * (v - t) + b * lo, a * (v + t) + b * lo, a * (v + t) + b * hi, a * (v - t) + b * hi]
+                )
+                rest = rest.difference(block)
+        pieces += [g for g in getattr(rest, "geoms", [rest]) if g.area > 0.6 * piece.area]
+    return pieces
+
+
+def _standing_lines(
+    layout: Layout, joists: tuple[StandingJoist, ...], posts: list[Polygon]
+) -> list[tuple[float, Polygon]]:
+    """Joists along the lines on which they lie, moved aside by what little they would stand in a guard post."""
+    t = layout.joist.thickness
+    room = layout.inner.difference(unary_union([poly for _, _, poly in rims(layout)]))
+    taken = [s.polygon for s in layout.strips if s.lengthwise]
+    lines = []
+    for joist in joists:
+        start, end = (np.asarray(p, float) for p in joist.line)
+        d = (end - start) / np.hypot(*(end - start))
+        n = np.array([-d[1], d[0]])
+
+        def footprint(aside: float) -> Polygon | None:
+            a, b, h = start - d * t + n * aside, end + d * t + n * aside, n * t / 2
+            band = Polygon([a - h, b - h, b + h, a + h])
+            whole = room.intersection(band)
+            cut = whole.difference(unary_union([s for s in taken if s.intersection(band).area > 0.5 * t * t]))
+            pieces = [g for g in getattr(cut, "geoms", [cut]) if g.area >= 6 * t and g.area >= 0.5 * t * _extent(g, d)]
+            return min(pieces, key=lambda g: g.distance(Point((start + end) / 2)), default=None)
+
+        piece = footprint(0.0)
+        for post in posts:
+            if piece is None or post.intersection(piece).area < 1e-6:
+                continue
+            across = np.asarray(post.exterior.coords) @ n - float(start @ n)
+            aside = min(across.max() + t / 2, across.min() - t / 2, key=abs)
+            if joist.key and abs(aside) > STANDS_CLEAR:
+                raise DesignError(
+                    joist.key, f"a joist there would stand {abs(aside):.2f} in deep in a guard post: measure both again"
+                )
+            piece = footprint(float(aside))
+        if piece is not None:
+            lines.append((float(np.asarray(piece.centroid.coords[0]) @ layout.across), piece))
+    lines.sort(key=lambda item: (round(item[0], 6), item[1].bounds))
+    return lines
+
+
+def post_plan(layout: Layout, post) -> Polygon:
+    """The plan of a guard post as it stands."""
+    return layout.outline[post.edge].rectangle(post.at, post.at + post.size, post.inside, post.inside + post.depth)
+
+
+def centre_line(layout: Layout, joist: Polygon) -> tuple[float, float]:
+    """(position across the joists at the plan's origin, its change an inch along them) of a joist's middle line."""
+    ring = np.asarray(joist.exterior.coords)
+    steps = np.diff(ring, axis=0)
+    k = int(np.argmax(np.hypot(*steps.T)))
+    d = steps[k] / np.hypot(*steps[k])
+    n = np.array([-d[1], d[0]])
+    middle = (ring[k] + ring[k + 1]) / 2
+    middle = (
+        middle + n * np.sign(float((np.asarray(joist.centroid.coords[0]) - middle) @ n)) * layout.joist.thickness / 2
+    )
+    slope = float(d @ layout.across) / float(d @ layout.along)
+    slope = 0.0 if abs(slope) < 1e-9 else slope
+    return float(middle @ layout.across) - slope * float(middle @ layout.along), slope
+
+
+def direction_of(layout: Layout, joist: Polygon) -> tuple[float, float]:
+    """The plan unit vector along a joist."""
+    way = layout.along + layout.across * centre_line(layout, joist)[1]
+    x, y = way / np.hypot(*way)
+    return float(x), float(y)
+
+
+def crossing(layout: Layout, joist: Polygon, point, direction) -> float:
+    """Where a joist's middle line crosses the line through `point` along `direction`, measured along it from the plan's origin."""
+    base, slope = centre_line(layout, joist)
+    p, d = np.asarray(point, float), np.asarray(direction, float)
+    off = base + slope * float(p @ layout.along) - float(p @ layout.across)
+    return float(p @ d) + off / (float(d @ layout.across) - slope * float(d @ layout.along))
+
+
+def _extent(piece: Polygon, direction) -> float:
+    along = np.asarray(piece.exterior.coords) @ direction
+    return float(along.max() - along.min())

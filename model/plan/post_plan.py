@@ -1,0 +1,253 @@
+"""Where stairs leave the deck, which edges want a guard, and where guard posts stand.
+
+A guard post stands inside the rim, bolted to it. Corner, end and stair posts are fixed by the outline; posts between them
+are spaced evenly and then moved, by the least amount, clear of the joists.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.errors import DesignError
+from ...shared.standards import limit
+from ...shared.stock import lumber
+from ..input.standing import standing
+from .edges import Edge, in_line
+from .layout import Bay, Layout, PostSpot, StairSpot
+
+REACH = 12.0  # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
+CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
+
+
+def plan_stairs(layout: Layout) -> list[StairSpot]:
+    """The stretch of its edge that each stair takes. Raises DesignError for a stair off its edge or over another."""
+    spots: list[StairSpot] = []
+    for i, stair in enumerate(layout.parameters.stair):
+        key = f"stair.{i}"
+        if stair.edge not in layout.outline:
+            raise DesignError(f"{key}.edge", f"no edge {stair.edge!r}; the edges are {', '.join(layout.outline.names)}")
+        edge = layout.outline[stair.edge]
+        if edge.house:
+            raise DesignError(f"{key}.edge", f"edge {edge.name} lies against the house")
+        start = (edge.length - stair.width) / 2 if stair.at is None else stair.at
+        end = start + stair.width
+        if start < -1e-9 or end > edge.length + 1e-9:
+            raise DesignError(
+                f"{key}.at",
+                f"a stair {stair.width:g} in wide at {start:g} in does not fit on edge {edge.name}, {edge.length:g} in long",
+            )
+        for other in spots:
+            if other.edge is edge and start < other.end and end > other.start:
+                raise DesignError(f"{key}.at", f"overlaps stair {other.index}")
+        spots.append(StairSpot(i, edge, start, end, stair))
+    return spots
+
+
+def drop_at(layout: Layout, edge: Edge) -> float:
+    """Greatest height of the surface above grade within the published reach of an edge, inches."""
+    reach = limit("guard_required_horizontal_reach", layout.parameters.local.edition).value
+    corners = [edge.point(a, -i) for a in (0.0, edge.length) for i in (0.0, reach)]
+    return layout.planes.surface_top - min(layout.planes.grade(x, y) for x, y in corners)
+
+
+def guard_edges(layout: Layout) -> list[str]:
+    """Names of the edges to guard: as the file says, or wherever the published trigger is passed."""
+    asked = layout.parameters.guard.edges
+    if asked is not None:
+        for k, name in enumerate(asked):
+            if name not in layout.outline:
+                raise DesignError(
+                    f"guard.edges.{k}", f"no edge {name!r}; the edges are {', '.join(layout.outline.names)}"
+                )
+            if layout.outline[name].house:
+                raise DesignError(f"guard.edges.{k}", f"edge {name} lies against the house")
+        return list(dict.fromkeys(asked))
+    trigger = limit("guard_required_height_above_grade", layout.parameters.local.edition).value
+    return [e.name for e in layout.outline.edges if not e.house and drop_at(layout, e) > trigger]
+
+
+def stair_has_guard(layout: Layout, spot: StairSpot) -> bool:
+    choice = spot.parameters.guards
+    if choice != "auto":
+        return choice == "both"
+    return (
+        drop_at(layout, spot.edge) > limit("guard_required_height_above_grade", layout.parameters.local.edition).value
+    )
+
+
+def plan_posts(layout: Layout, joists: list[tuple[float, Polygon]] | None = None) -> list[PostSpot]:
+    """The fixed posts; with `joists` given, also the posts between them, and the layout's posts and bays are set."""
+    posts: list[PostSpot] = []
+    at_corner: dict[int, int] = {}
+    size = lumber(layout.parameters.guard.post).width
+    bays: list[Bay] = []
+    openings = {
+        e.name: sorted((s.start, s.end, s.index) for s in layout.stairs if s.edge is e) for e in layout.outline.edges
+    }
+
+    def corner(edge: Edge, at_start: bool) -> int:
+        second = edge if at_start else layout.outline.after(edge)
+        if second.index not in at_corner:
+            at_corner[second.index] = len(posts)
+            posts.append(_corner_post(layout, layout.outline.before(second), second, size))
+        return at_corner[second.index]
+
+    def beside(edge: Edge, along: float, stair: int) -> int:
+        for n, p in enumerate(posts):  # a stair right at a corner shares the corner's post
+            if math.dist(p.centre, edge.point(along, layout.rim_of(edge) + size / 2)) < size:
+                return n
+        posts.append(_square(layout, edge, along, size, "stair", stair))
+        return len(posts) - 1
+
+    for e in layout.outline.edges:
+        stair_posts = {}
+        for start, end, index in openings[e.name]:
+            spot = layout.stairs[index]
+            guarded = e.name in layout.guarded or stair_has_guard(layout, spot)
+            sides: tuple[str, ...] = ("start", "end")
+            if not guarded:
+                from .handrail_posts import sides_at_deck
+
+                sides = sides_at_deck(layout, spot)
+            if sides:
+                room = layout.rim_of(e) + size
+                for side, along in (("start", start - size / 2), ("end", end + size / 2)):
+                    if side not in sides:
+                        continue
+                    if along - size / 2 < room - size - 1e-6 or along + size / 2 > e.length - room + size + 1e-6:
+                        if not guarded:
+                            continue  # the handrail's post stands on the stair instead
+                        raise DesignError(
+                            f"stair.{index}.at",
+                            f"leave at least {room:g} in between stair and corner for the guard post",
+                        )
+                    stair_posts[index, side] = (along, index)
+        if e.name not in layout.guarded:
+            for along, index in stair_posts.values():
+                beside(e, along, index)
+            continue
+        ends: list[tuple[float, int]] = [(0.0, corner(e, True))]
+        for start, end, index in openings[e.name]:
+            for side in ("start", "end"):
+                along, _ = stair_posts[index, side]
+                ends.append((along, beside(e, along, index)))
+        ends.append((e.length, corner(e, False)))
+        for (a, first), (b, last) in zip(ends[::2], ends[1::2]):
+            if first == last:
+                continue
+            if joists is None:
+                continue
+            chain = [first, *_line_posts(layout, e, posts, first, last, size, joists), last]
+            bays += [Bay(e.name, i, j) for i, j in zip(chain, chain[1:])]
+    _as_they_stand(layout, posts)
+    if joists is not None:
+        layout.posts, layout.bays = posts, bays
+        layout.stairs = [_with_cleats(layout, s, joists) for s in layout.stairs]
+    return posts
+
+
+def _as_they_stand(layout: Layout, posts: list[PostSpot]) -> None:
+    """The posts that a survey measured, in the places of the nearest ones planned."""
+    stands = standing(layout.parameters)
+    for post in stands.posts if stands else ():
+        n = post_at(layout, posts, post.edge, post.at + post.size / 2)
+        if n is not None:
+            edge, old = layout.outline[post.edge], posts[n]
+            polygon = edge.rectangle(post.at, post.at + post.size, post.inside, post.inside + post.depth)
+            centre = edge.point(post.at + post.size / 2, post.inside + post.depth / 2)
+            posts[n] = PostSpot(polygon, centre, tuple(edge.direction), old.edges, old.kind, old.stair)
+
+
+def post_at(layout: Layout, posts: list[PostSpot], edge: str, along: float) -> int | None:
+    """The planned post behind an edge nearest to a place along it; None where there is none within `REACH`."""
+    e, size = layout.outline[edge], lumber(layout.parameters.guard.post).width
+    near = []
+    for n, p in enumerate(posts):
+        s, inside = e.position(p.centre)
+        if abs(s - along) <= REACH and 0 < inside < layout.rim_of(e) + 1.5 * size:
+            near.append((abs(s - along), n))
+    return min(near)[1] if near else None
+
+
+def _square(layout: Layout, edge: Edge, along: float, size: float, kind: str, stair=None) -> PostSpot:
+    r = layout.rim_of(edge)
+    polygon = edge.rectangle(along - size / 2, along + size / 2, r, r + size)
+    return PostSpot(polygon, edge.point(along, r + size / 2), tuple(edge.direction), (edge.name,), kind, stair)
+
+
+def _corner_post(layout: Layout, first: Edge, second: Edge, size: float) -> PostSpot:
+    """A post in the corner of the rims, one face along a rim."""
+    turn = layout.outline.turn(second)
+    # square to an edge that lies along or across the joists, so that one whole face bears on its rim and takes a block behind
+    squared = [e for e in (second, first) if layout.is_lengthwise(e) or e.parallel_to(layout.across)]
+    # where the corner is out of square one face alone is flat on a rim: not on a ledger, nor past a reflex corner on a rim that ends there
+    squared.sort(key=lambda e: (layout.has_ledger(e), turn < 0 and not layout.is_lengthwise(e)))
+    d = (squared or [second])[0].direction
+    n = np.array([-d[1], d[0]])
+
+    def reach(e: Edge) -> float:
+        return layout.rim_of(e) + size / 2 * (abs(float(d @ e.inward)) + abs(float(n @ e.inward)))
+
+    if in_line(turn):
+        c = np.asarray(second.point(0.0, reach(second)))
+    else:
+        c = np.asarray(layout.outline.corner(first, reach(first), second, reach(second)))
+    h = size / 2
+    polygon = Polygon([c - d * h - n * h, c + d * h - n * h, c + d * h + n * h, c - d * h + n * h])
+    names = tuple(e.name for e in (first, second) if e.name in layout.guarded)
+    return PostSpot(
+        polygon, (float(c[0]), float(c[1])), tuple(map(float, d)), names, "corner" if len(names) > 1 else "end"
+    )
+
+
+def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
+    a, b = edge.position(posts[first].centre)[0], edge.position(posts[last].centre)[0]
+    count = math.ceil((b - a) / layout.parameters.guard.post_spacing - 1e-9)
+    added = []
+    for k in range(1, count):
+        along = a + (b - a) * k / count
+        spot = _square(layout, edge, _clear_of(layout, edge, along, size, joists), size, "line")
+        added.append(len(posts))
+        posts.append(spot)
+    return added
+
+
+def _clear_of(layout, edge: Edge, along: float, width: float, joists) -> float:
+    """The place nearest to `along` at which something `width` wide behind the rim clears every joist."""
+    if layout.is_lengthwise(edge):
+        return along
+    r = layout.rim_of(edge)
+    blocked = []
+    for _, poly in joists:
+        near = poly.intersection(edge.rectangle(-1e3, edge.length + 1e3, r, r + 8))
+        if not near.is_empty and near.area > 0:
+            s = [edge.position(p)[0] for p in near.exterior.coords] if near.geom_type == "Polygon" else []
+            if s:
+                blocked.append((min(s) - width / 2, max(s) + width / 2))
+    candidates = [along] + [c for lo, hi in blocked for c in (lo, hi)]
+    clear = [c for c in candidates if not any(lo + 1e-6 < c < hi - 1e-6 for lo, hi in blocked)]
+    return min(clear, key=lambda c: (abs(c - along), c)) if clear else along
+
+
+def _with_cleats(layout: Layout, spot: StairSpot, joists) -> StairSpot:
+    inset = CLEAT_WIDTH / 2 + 1
+    before, after = layout.outline.before(spot.edge), layout.outline.after(spot.edge)
+    a = max(spot.start + inset, layout.rim_of(before) + CLEAT_WIDTH / 2)
+    b = min(spot.end - inset, spot.edge.length - layout.rim_of(after) - CLEAT_WIDTH / 2)
+    if b <= a:
+        a = b = (spot.start + spot.end) / 2
+    count = max(1, math.ceil((b - a) / CLEAT_SPACING))
+    r = layout.rim_of(spot.edge)
+    cleats: list[Polygon] = []
+    for k in range(count + 1):
+        s = _clear_of(layout, spot.edge, a + (b - a) * k / count, CLEAT_WIDTH, joists)
+        if not a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH:  # a rim so nearly along the joists that none crosses it here
+            s = a + (b - a) * k / count
+        cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
+        busy = cleats + [p.polygon for p in layout.posts] + [j for _, j in joists]
+        if cleat.difference(layout.inner).area < 1e-6 and not any(cleat.intersection(o).area > 1e-6 for o in busy):
+            cleats.append(cleat)
+    return StairSpot(spot.index, spot.edge, spot.start, spot.end, spot.parameters, tuple(cleats))

@@ -1,0 +1,51 @@
+"""Where a run longer than the boards sold is cut: fewest pieces, joints on bearing, neighbours staggered. Lengths in inches."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+# Costs, in pieces. A joint in line with the neighbour's is worse than any number of cuts a deck can need; one close to it
+# is taken rather than an extra cut.
+ALIGNED, CLOSE = 1e3, 0.3
+_OVERLONG, _SHORT, _PIECE = 1e6, 2.0, 1.0
+_UNEVEN = 1e-3  # of equally good splits the one with whole boards wins: less is cut and more pieces are alike
+
+
+def split(
+    start: float,
+    end: float,
+    places: Sequence[float],
+    longest: float,
+    shortest: float = 0.0,
+    penalties: Sequence[float] | None = None,
+) -> list[int]:
+    """Indices of the `places` (rising positions that give bearing) at which the run from start to end is cut.
+
+    No piece is longer than `longest` where the places allow it (a caller finds the overlong piece by its length);
+    `shortest` is avoided rather than forbidden. `penalties` (one a place, in pieces) steer away from the neighbour's joints:
+    see `ALIGNED` and `CLOSE`.
+    """
+    if end - start <= longest:
+        return []
+    inside = [i for i, x in enumerate(places) if start < x < end]
+    stops = [start, *(places[i] for i in inside), end]
+    best: list[tuple[float, int]] = [(0.0, -1)]
+    for j in range(1, len(stops)):
+        penalty = float(penalties[inside[j - 1]]) if penalties is not None and j <= len(inside) else 0.0
+        options = []
+        for i in range(j - 1, -1, -1):
+            length = stops[j] - stops[i]
+            cost = best[i][0] + penalty + _PIECE - _UNEVEN * (length / longest) ** 2
+            if length > longest + 1e-9:
+                cost += _OVERLONG * (length - longest)
+            if length < shortest:
+                cost += _SHORT
+            options.append((cost, i))
+            if length > longest and i < j - 1:
+                break  # still longer pieces are no better
+        best.append(min(options))
+    chosen, j = [], best[-1][1]
+    while j > 0:
+        chosen.append(inside[j - 1])
+        j = best[j][1]
+    return chosen[::-1]

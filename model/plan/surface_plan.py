@@ -1,0 +1,219 @@
+"""The surface in plan: border courses mitred at every corner, the field inside them, breakers, and what must carry each.
+
+A border board needs bearing under both its halves and the field ends beside it need bearing of their own. The rim carries
+the outermost half; every other half gets a strip of the joist's thickness flush with the board's edge (common practice, no
+source), and one more strip lies under the field ends.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely.geometry import LineString, Point, Polygon
+
+from ...shared.errors import DesignError
+from .edges import Edge, cross, parallel
+from .layout import Layout, Strip
+
+
+def plan_surface(layout: Layout) -> None:
+    """Fill in the layout's surface: outer edge, border, field, breakers, support strips."""
+    s, outline = layout.parameters.surface, layout.outline
+    width = s.border.width or s.board_width
+    courses = s.border.courses
+    layout.board_direction = _board_direction(layout)
+    outer = {e.name: -layout.overhang(e) for e in outline.edges}
+    bordered = {e.name: courses > 0 and (not e.house or s.border.at_house) for e in outline.edges}
+    layout.surface_outer = outline.inset(outer, "surface.overhang")
+
+    def edge_of(course: int, inner: bool):
+        step = course * (width + s.edge_gap) + (width if inner else 0.0)
+        return {n: d + step if bordered[n] else d for n, d in outer.items()}
+
+    for k in range(courses):
+        outline.inset(edge_of(k, True), "surface.border.courses")  # refused where the border is wider than the deck
+        for e in outline.edges:
+            if bordered[e.name]:
+                layout.border.append(
+                    (e.name, k, _mitre_gapped(layout, e, outline.strip(e, edge_of(k, False), edge_of(k, True))))
+                )
+    layout.field_inset = edge_of(courses - 1, True) if courses else dict(outer)
+
+    def gap(e: Edge) -> float:
+        if not bordered[e.name]:
+            return layout.field_inset[e.name]  # the field itself makes the surface's edge
+        return layout.field_inset[e.name] + (s.edge_gap if e.parallel_to(layout.board_direction) else s.end_gap)
+
+    layout.field_polygon = outline.inset(gap, "surface.border.courses")
+    _breakers(layout)
+    layout.strips = _strips(layout, bordered, outer, width)
+
+
+def _board_direction(layout: Layout) -> np.ndarray:
+    angle = layout.parameters.surface.direction
+    if angle is None:  # along the house, which is the straightest line to lay from
+        house = next(
+            (e.direction for e in layout.outline.edges if e.house and e.parallel_to(layout.across)), layout.across
+        )
+        return house * np.sign(float(house @ layout.across))
+    d = np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle))])
+    if abs(cross(d, layout.along)) < math.sin(math.radians(20)):
+        raise DesignError(
+            "surface.direction",
+            f"boards at {angle:g} degrees run along the joists and would rest on none; "
+            "turn the boards or set frame.joist_direction",
+        )
+    return d
+
+
+def _mitre_gapped(layout: Layout, edge: Edge, board: Polygon) -> Polygon:
+    """The border board with half the mitre's opening taken off where it meets another border board."""
+    gap = layout.parameters.surface.border.mitre_gap
+    if not gap:
+        return board
+    ring = list(board.exterior.coords)[:-1]
+    cut = board
+    for (a, b), other in (
+        ((ring[3], ring[0]), layout.outline.before(edge)),
+        ((ring[1], ring[2]), layout.outline.after(edge)),
+    ):
+        if other.house and not layout.parameters.surface.border.at_house:
+            continue
+        d = np.subtract(b, a) / math.dist(a, b)
+        n = np.array([-d[1], d[0]])
+        far = d * 1000
+        sliver = Polygon([a - far - n * gap / 2, b + far - n * gap / 2, b + far + n * gap / 2, a - far + n * gap / 2])
+        cut = cut.difference(sliver)
+    return max(getattr(cut, "geoms", [cut]), key=lambda g: g.area)
+
+
+def _breakers(layout: Layout) -> None:
+    s = layout.parameters.surface
+    if not s.breakers:
+        return
+    d = layout.board_direction
+    n = np.array([-d[1], d[0]])
+    corners = np.asarray(layout.outline.polygon.exterior.coords)
+    low = float((corners @ d).min())
+    half = s.board_width / 2
+    width_limits = float((corners @ n).min()) - 100, float((corners @ n).max()) + 100
+    # a breaker's own ends are board ends: it stops an end gap short of the border beside it
+    room = layout.outline.inset(
+        lambda e: layout.field_inset[e.name] + (s.end_gap if _bordered(layout, e) else 0.0), "surface.breakers"
+    )
+    for i, at in enumerate(s.breakers):
+        band = _band(d, n, low + at - half, low + at + half, *width_limits)
+        piece = room.intersection(band)
+        pieces = [
+            g
+            for whole in getattr(piece, "geoms", [piece])
+            if whole.area > 1
+            for g in _full_width(whole, d, n, 2 * half)
+        ]
+        if not pieces:
+            raise DesignError(
+                f"surface.breakers.{i}",
+                f"a breaker {at:g} in along the boards does not lie on the deck at its full width",
+            )
+        layout.breakers += pieces
+
+
+def _full_width(piece: Polygon, d, n, width: float) -> list[Polygon]:
+    """The stretches of a breaker at its full width, slanting ends and all: where a border runs into it lengthwise it stops."""
+    along = np.asarray(piece.exterior.coords) @ d
+    lines = []
+    for at in (along.min() + 1e-6, along.max() - 1e-6):
+        cut = piece.intersection(LineString([d * at + n * -1e5, d * at + n * 1e5]))
+        lines.append(
+            [tuple(sorted((np.asarray(g.coords) @ n).tolist())) for g in getattr(cut, "geoms", [cut]) if g.length > 1]
+        )
+    kept = []
+    for a0, a1 in lines[0]:
+        for b0, b1 in lines[1]:
+            low, high = (min if abs(a0 - b0) <= width else max)(a0, b0), (max if abs(a1 - b1) <= width else min)(a1, b1)
+            if min(a1, b1) - max(a0, b0) > width:
+                part = piece.intersection(_band(d, n, along.min() - 1, along.max() + 1, low - 1e-9, high + 1e-9))
+                kept += [g for g in getattr(part, "geoms", [part]) if isinstance(g, Polygon) and g.area > width * width]
+    return kept
+
+
+def _bordered(layout: Layout, edge: Edge) -> bool:
+    b = layout.parameters.surface.border
+    return b.courses > 0 and (not edge.house or b.at_house)
+
+
+def _band(d, n, d0, d1, n0, n1) -> Polygon:
+    return Polygon([d * d0 + n * n0, d * d1 + n * n0, d * d1 + n * n1, d * d0 + n * n1])
+
+
+def _strips(layout: Layout, bordered, outer, width: float) -> list[Strip]:
+    """Support strips in the plan, each one joist thick, to be filled with lengthwise members or blocks by the frame."""
+    s, t = layout.parameters.surface, layout.joist.thickness
+    strips = []
+
+    def add(edge: Edge, inside: float, purpose: str) -> None:
+        shift = inside - layout.rim_of(edge)
+        if shift < -1e-9:  # the rim itself lies there
+            return
+
+        def end(e: Edge) -> float:
+            # at a reflex corner a lengthwise member runs on to whatever carries it, a line of blocks one bay further
+            if layout.outline.turn(edge if e is layout.outline.before(edge) else e) > 0:
+                return layout.rim_of(e)
+            return (
+                1e4
+                if layout.is_lengthwise(edge)
+                else layout.field_inset[e.name] + layout.parameters.frame.joist_spacing
+            )
+
+        polygon = layout.outline.strip(
+            edge, lambda e: inside if e is edge else end(e), lambda e: inside + t if e is edge else end(e)
+        )
+        polygon = _piece_at(layout.inner.intersection(polygon), edge.point(edge.length / 2, inside + t / 2))
+        if polygon is not None and polygon.area > 1:
+            strips.append(Strip(polygon, edge.name, purpose, layout.is_lengthwise(edge), tuple(edge.direction)))
+
+    for e in layout.outline.edges:
+        if not bordered[e.name]:
+            continue
+        for k in range(s.border.courses):
+            a = outer[e.name] + k * (width + s.edge_gap)
+            if k:
+                add(e, a, "border")  # outer half of an inner course
+            add(e, max(a + width - t, layout.rim_of(e)), "border")
+        ends_here = not e.parallel_to(layout.board_direction)
+        if ends_here:
+            add(e, layout.field_inset[e.name] + s.end_gap, "field ends")
+    for b in layout.breakers:
+        strips += _breaker_strips(layout, b)
+    return strips
+
+
+def _piece_at(shape, point) -> Polygon | None:
+    """The polygon of a shape nearest to a point."""
+    pieces = [g for g in getattr(shape, "geoms", [shape]) if isinstance(g, Polygon) and not g.is_empty]
+    return min(pieces, key=lambda g: g.distance(Point(point)), default=None)
+
+
+def _breaker_strips(layout: Layout, breaker: Polygon) -> list[Strip]:
+    """Under a breaker: both its halves and, an end gap away, the field ends on both sides."""
+    s, t = layout.parameters.surface, layout.joist.thickness
+    d = layout.board_direction
+    n = np.array([-d[1], d[0]])
+    pos = np.asarray(breaker.exterior.coords) @ d
+    low, high = float(pos.min()), float(pos.max())
+    lengthwise = parallel(n, layout.along)
+    strips = []
+    for a, purpose in (
+        (low, "breaker"),
+        (high - t, "breaker"),
+        (low - s.end_gap - t, "field ends"),
+        (high + s.end_gap, "field ends"),
+    ):
+        across = np.asarray(breaker.exterior.coords) @ n
+        band = _band(d, n, a, a + t, float(across.min()) - 12, float(across.max()) + 12)
+        for g in getattr(layout.inner.intersection(band), "geoms", [layout.inner.intersection(band)]):
+            if g.area > 1:
+                strips.append(Strip(g, None, purpose, lengthwise, tuple(n)))
+    return strips

@@ -1,0 +1,1 @@
+"""Published rules against measured geometry."""

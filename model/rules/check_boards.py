@@ -1,0 +1,146 @@
+"""Boards against what they rest on: the deck's by the published joist spacings, treads of lumber by calculation."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+import numpy as np
+
+from ...shared.errors import PlumbcutError
+from ...shared.standards import find_limit
+from ..measuring.contacts import Contact
+from ..measuring.measure import Measured
+from ..strength.nds import Lumber, bending, modulus
+from .check_result import Checking, places
+
+UNDER = ("joist", "ledger", "rim", "border blocking", "post blocking", "blocking", "beam")
+_STATED = "Wisconsin SPS 320-325"  # prints the tread table's limit
+
+
+def check_boards(c: Checking) -> None:
+    """Deck boards, then treads."""
+    _deck_boards(c)
+    for k in range(len(c.deck.parameters.stair)):
+        _treads(c, k)
+
+
+def _deck_boards(c: Checking) -> None:
+    """Spacing of what each field board rests on, measured along the board and square to the joists."""
+    spacing: dict[bool, tuple[float, Measured]] = {}
+    rests: dict[str, list[Contact]] = defaultdict(list)
+    for k in c.deck.contacts:
+        if k.kind == "bearing" and k.a.role == "board" and k.b.role in UNDER and k.a.stair is None:
+            rests[k.a.id].append(k)
+    for i, contacts in rests.items():
+        board = c.by_id[i]
+        u = board.axis[:2]
+        at = sorted(float(np.dot(k.point[:2], u)) for k in contacts)
+        joist = next((k.b for k in contacts if k.b.role == "joist"), None)
+        if joist is None:
+            continue
+        j = c.by_id[joist.id].axis[:2]
+        square = abs(float(u @ j)) < 0.05
+        slant = math.sqrt(max(1e-9, 1 - float(u @ j) ** 2))
+        gap = max((b - a for a, b in zip(at, at[1:])), default=0.0) * slant  # square to the joists
+        if square not in spacing or gap > spacing[square][0]:
+            spacing[square] = (gap, board)
+    for square, (gap, board) in spacing.items():
+        shape, run = ("square", "square to the joists") if square else ("diagonal", "at an angle")
+        place = f"{board.mark}, boards {run}"
+        if board.stock.material != "treated lumber":
+            c.skip(
+                "board span",
+                f"{c.edition} R507.2.2 (from memory): label to ASTM D7032",
+                place,
+                f"greatest spacing of bearings {gap:.3f} in: compare with the span rating printed for the board",
+                (board.id,),
+            )
+            continue
+        kind = "2x" if board.thickness > 1.25 else "5/4"
+        c.add("board span", c.row(f"decking_{kind}_joist_spacing_max_{shape}"), "at most", gap, place, (board.id,))
+
+
+def _treads(c: Checking, stair: int) -> None:
+    """Centre to centre of what each tread rests on. Lumber: 300 lb on one board, mid-span of a simple span, NDS and L/288."""
+    load, ratio = c.row("stair_tread_concentrated_load"), find_limit("tread_deflection_ratio", _STATED)
+    rests: dict[str, list[Contact]] = defaultdict(list)
+    for k in c.deck.contacts:
+        if (
+            k.kind == "bearing"
+            and k.a.role == "tread"
+            and k.a.stair == stair
+            and k.b.role in ("stringer", "tread blocking")
+        ):  # a riser is no bearing
+            rests[k.a.id].append(k)
+    widest: dict[str, tuple[float, Measured]] = {}
+    for i, contacts in rests.items():
+        m = c.by_id[i]
+        at = sorted(float(np.dot(k.point[:2], m.axis[:2])) for k in contacts)
+        gap = max((b - a for a, b in zip(at, at[1:])), default=0.0)
+        if gap > widest.get(m.mark, (0.0, m))[0]:
+            widest[m.mark] = (gap, m)
+    labelled = [x for x in widest.values() if x[1].stock.material != "treated lumber"]
+    if labelled:
+        gap, m = max(labelled, key=lambda x: x[0])
+        c.skip(
+            "tread span",
+            f"{c.edition} R507.2.2 (from memory): label to ASTM D7032",
+            f"stair {stair + 1} tread {m.mark}",
+            f"greatest spacing of bearings {gap:.3f} in: compare with what is printed for the tread",
+            places([m for _, m in labelled]),
+        )
+    for mark, (gap, m) in widest.items():
+        if m.stock.material != "treated lumber":
+            continue
+        place = f"stair {stair + 1} tread {mark}"
+        p = c.deck.parameters.lumber
+        wood = Lumber(p.species, p.grade, p.wet, p.incised)
+        try:
+            fb, e = bending(wood, m.stock.name, "live (occupancy)", False, flat=True), modulus(wood, m.stock.name)
+        except PlumbcutError as missing:  # 5/4 boards have no design values
+            c.skip(
+                "tread span",
+                load,
+                place,
+                f"{str(missing).lstrip(': ')}; greatest spacing of bearings {gap:.3f} in",
+                (m.id,),
+            )
+            continue
+        s, inertia = m.width * m.thickness**2 / 6, m.width * m.thickness**3 / 12
+        why = f"{load.value:g} lb at the middle of one board spanning {gap:.2f} in, laid flat"
+        c.add(
+            "tread, bending",
+            f"{load.citation}; {fb.reference.citation}",
+            "at most",
+            load.value * gap / 4 / s,
+            place,
+            (m.id,),
+            bound=fb.value,
+            unit="psi",
+            why=f"{why}; Fb' = {fb.formula}",
+        )
+        c.add(
+            "tread, deflection",
+            ratio,
+            "at most",
+            load.value * gap**3 / (48 * e.value * inertia),
+            place,
+            (m.id,),
+            bound=gap / ratio.value,
+            unit="in",
+            why=f"{why}; L/{ratio.value:g}",
+        )
+    treads = c.of("tread", stair=stair)
+    bare = [m for m in treads if len(rests[m.id]) < 2]
+    if treads:
+        c.state(
+            "treads borne at both ends",
+            "statics",
+            not bare,
+            f"stair {stair + 1}",
+            f"{len(bare)} tread pieces rest on fewer than two places"
+            if bare
+            else "every tread piece rests on two places or more",
+            places(bare),
+        )

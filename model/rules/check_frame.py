@@ -1,0 +1,388 @@
+"""Frame rules: the table and the calculation of every member side by side, and what else a reviewer looks for in a frame.
+
+Spans, overhangs, heights, bearings, splices and notches are read off the solids and their contacts. Ledgers and boards have
+modules of their own.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+import numpy as np
+
+from ..measuring.measure import Measured
+from ..structure.members import STUB, Member
+from ..structure.structure import Result, Structure
+from .check_boards import check_boards
+from .check_ledger import check_ledger
+from .check_result import Checking, CheckResult, places, quantity
+
+
+def check_frame(c: Checking, structure: Structure) -> None:
+    """All rules of the frame, its ledger and its boards."""
+    for note in structure.notes:
+        c.skip("load path", "statics", "whole deck", note)
+    _members(c, structure)
+    _bearing(c, structure.path.members)
+    _splices(c, structure.path.members)
+    _notches(c, structure.path.members)
+    _footings(c)
+    check_ledger(c)
+    _restraint(c, structure.path.members)
+    check_boards(c)
+    _post_blocks(c)
+    _clearance(c)
+
+
+def _members(c: Checking, structure: Structure) -> None:
+    """One row for each mark, route and check: the member with least room of those that share a mark."""
+    groups: dict[tuple[str, str], list[Result]] = defaultdict(list)
+    for r in structure.results:
+        groups[r.kind, r.mark].append(r)
+    for (kind, mark), members in groups.items():
+        worst = max(members, key=lambda r: r.worst[0])
+        table = {x.result for r in members for x in r.table} - {"not checked"}
+        calculated = {x.result for r in members for x in r.calculation} - {"not checked"}
+        differ = bool(table) and bool(calculated) and ("not met" in table) != ("not met" in calculated)
+        says = f"{worst.governs} governs" + ("; the table and the calculation differ" if differ else "")
+        ids = tuple(i for r in members for i in r.ids)
+        place = f"{kind} {mark}, {worst.where}"
+        for name in dict.fromkeys(p.check for r in members for p in r.table):
+            rows = [(p, r) for r in members for p in r.table if p.check == name]
+            # members that a table says nothing of never hide behind those it does
+            for some in (
+                [x for x in rows if x[0].result != "not checked"],
+                [x for x in rows if x[0].result == "not checked"],
+            ):
+                if not some:
+                    continue
+                p = _least_room([x[0] for x in some])
+                bound = "at most" if p.at_most else "at least"
+                why = "; ".join(t for t in (p.why, says if p.result != "not checked" else "") if t)
+                left_out = p.result == "not checked" and len(some) < len(rows)
+                here = f"{place} ({len(some)} of {len(rows)}, left out)" if left_out else place
+                c.results.append(
+                    CheckResult(
+                        f"{name} (table)",
+                        p.source or f"{c.edition}: no row",
+                        here,
+                        p.measured,
+                        p.limit,
+                        p.margin,
+                        p.unit,
+                        bound,
+                        p.result,
+                        why,
+                        tuple(i for _, r in some for i in r.ids),
+                    )
+                )
+        for name in dict.fromkeys(v.check for r in members for v in r.calculation):
+            v = _least_room([v for r in members for v in r.calculation if v.check == name])
+            source = "; ".join(dict.fromkeys(line.source for line in v.lines if line.source)) or "NDS, ASCE 7"
+            margin = None if v.demand is None or v.capacity is None else v.capacity - v.demand
+            why = "; ".join(t for t in (v.combination, v.why, says if v.result != "not checked" else "") if t)
+            c.results.append(
+                CheckResult(
+                    f"{name} (calculation)",
+                    source,
+                    place,
+                    v.demand,
+                    v.capacity,
+                    margin,
+                    v.unit,
+                    "at most",
+                    v.result,
+                    why,
+                    ids,
+                )
+            )
+
+
+def _least_room(rows):
+    order = {"not met": 2, "met": 1, "not checked": 0}
+    return max(rows, key=lambda x: (order[x.result], x.ratio if x.ratio is not None else -1.0))
+
+
+def _bearing(c: Checking, members: list[Member]) -> None:
+    """Length of bearing along each joist, rim and beam on what it rests on; what hangs on its end has a hanger instead."""
+    row = c.row("bearing_on_wood_min")
+    found: dict[tuple[str, str], list[tuple[float, str, tuple[str, ...]]]] = defaultdict(list)
+    for m in members:
+        for s in m.supports:
+            if s.area > 0:
+                found[m.first.mark, s.role].append(
+                    (s.area / m.breadth, f"{m.first.mark} on {s.role} {c.by_id[s.on[0]].mark}", (m.key, *s.on))
+                )
+    for (_, role), rows in sorted(found.items()):
+        c.worst("bearing on wood", row, "at least", rows, f"places on a {role}")
+    for k in c.deck.contacts:  # each length of a spliced beam has a bearing of its own
+        if k.kind == "bearing" and k.a.role == "beam" and k.b.role == "post":
+            low, high = np.asarray(k.low[:2]), np.asarray(k.high[:2])
+            length = float(abs((high - low) @ np.abs(c.by_id[k.a.id].axis[:2])))
+            if (
+                length < float(row.value) - 1e-6
+                and min(abs(e - p) for e in _span(k.a) for p in _span(k.b, k.a)) < length + 0.01
+            ):
+                c.add(
+                    "bearing on wood",
+                    row,
+                    "at least",
+                    length,
+                    f"end of {k.a.mark} on post {k.b.mark}",
+                    (k.a.id, k.b.id),
+                )
+
+
+def _span(part, along=None) -> tuple[float, float]:
+    s = part.vertices[:, :2] @ np.asarray((along or part).place.x[:2])
+    return float(s.min()), float(s.max())
+
+
+def _splices(c: Checking, members: list[Member]) -> None:
+    """Every joint between two lengths of a beam or rim stands over a support."""
+    for role in ("beam", "rim"):
+        found = []
+        for m in members:
+            if m.role == role:
+                found += [
+                    (
+                        min((abs(s.x - b) for s in m.supports), default=m.length),
+                        f"{m.role} {m.first.mark} at {b:.1f} in",
+                        places(m.parts),
+                    )
+                    for b in m.breaks
+                ]
+        # a beam's ends need half the post each; a rim's joint needs a joist or beam beside it
+        c.worst(
+            f"{role} splices over supports",
+            "common practice, no source: a beam is spliced over a post alone"
+            if role == "beam"
+            else "common practice, no source: a rim is spliced where a joist or beam holds it",
+            "at most",
+            found,
+            "splices",
+            bound=STUB if role == "rim" else 1.5,
+        )
+
+
+def _notches(c: Checking, members: list[Member]) -> None:
+    """Notches measured on members in bending; none is the usual answer."""
+    inner, end, long, middle = (
+        c.row(i)
+        for i in ("notch_depth_ratio_max", "notch_end_depth_ratio_max", "notch_length_ratio_max", "notch_middle_third")
+    )
+    spans = {p.id: m for m in members for p in m.parts}
+    notched = False
+    for m in c.of("joist", "beam", "rim", "ledger"):
+        for n in m.notches:
+            if n.edge not in ("near", "far") or n.depth < 0.02:
+                continue
+            notched = True
+            place = f"{m.mark} at {n.start:.1f} in"
+            c.add(
+                "notch depth",
+                end if n.corner else inner,
+                "at most",
+                n.depth / m.width,
+                place,
+                (m.id,),
+                unit="of the depth",
+            )
+            if n.corner:
+                continue
+            c.add("notch length", long, "at most", n.width / m.width, place, (m.id,))
+            member = spans.get(m.id)
+            if member is None or member.trouble:
+                c.skip("notch place", middle, place, "its span is not known", (m.id,))
+                continue
+            thirds = [(a + (b - a) / 3, b - (b - a) / 3) for a, b in member.spans]
+            clash = any(n.start < hi and n.start + n.width > lo for lo, hi in _from_either_end(thirds, member.length))
+            c.state(
+                "notch place",
+                middle,
+                not clash,
+                place,
+                "in the middle third of a span" if clash else "outside the middle third",
+                (m.id,),
+            )
+    if not notched:
+        c.state("notch depth", inner, True, "joists, beams, rims, ledger", "no notch was measured on any of them")
+
+
+def _from_either_end(stretches, length: float):
+    """Notches are measured from one end of the piece, spans from one end of the member: both ways are looked at."""
+    return [*stretches, *((length - b, length - a) for a, b in stretches)]
+
+
+def _footings(c: Checking) -> None:
+    row, frost = c.row("footing_depth_below_grade_min"), c.local.frost_depth
+    source = c.row("footing_frost_depth")
+    for mark, group in _by_mark(c.of("footing")).items():
+        depths = [
+            (c.deck.planes.grade(*m.box.mean(axis=0)[:2]) - float(m.box[0][2]), f"footing {mark}", places(group))
+            for m in group
+        ]
+        c.worst("footing depth below grade", row, "at least", depths, "footings")
+        if frost is not None:
+            c.worst(
+                "frost depth",
+                f"{source.citation}; local value {quantity(frost, 'in')} used",
+                "at least",
+                depths,
+                "footings",
+                bound=frost,
+            )
+    if frost is None and c.of("footing"):
+        c.skip("frost depth", source, "footings", "no frost depth given: set local.frost_depth")
+
+
+def _by_mark(pieces) -> dict[str, list[Measured]]:
+    groups: dict[str, list[Measured]] = defaultdict(list)
+    for m in pieces:
+        groups[m.mark].append(m)
+    return groups
+
+
+def _restraint(c: Checking, members: list[Member]) -> None:
+    """Every joist over a beam is held upright there by blocks on both sides (or on one, at the end of a row)."""
+    source = f"{c.edition} R507.6.2 (from memory): joists held against rotation at supports"
+    blocks = c.of("blocking", "border blocking", "post blocking", "rim")
+    touching: dict[str, set[str]] = defaultdict(set)
+    for k in c.deck.contacts:
+        if k.kind != "bearing":
+            touching[k.a.id].add(k.b.id)
+            touching[k.b.id].add(k.a.id)
+    loose = []
+    over = [k for k in c.deck.contacts if k.kind == "bearing" and k.a.role == "joist" and k.b.role == "beam"]
+    for k in over:
+        sides = [b for b in blocks if b.id in touching[k.a.id] and _near(b, k.point, 9.0)]
+        if not sides:
+            loose.append(k.a.id)
+    if over:
+        c.state(
+            "blocking over beams",
+            source,
+            not loose,
+            "joists over beams",
+            f"{len(loose)} of {len(over)} crossings have no block within 9 in"
+            if loose
+            else f"all {len(over)} crossings have a block beside them",
+            tuple(dict.fromkeys(loose)),
+        )
+    _free_ends(c, members, source)
+
+
+def _free_ends(c: Checking, members: list[Member], source: str) -> None:
+    """Every joist that stands out past its beam ends on a rim."""
+    on_rim: dict[str, list[float]] = defaultdict(list)
+    home = {m.key: m for m in members if m.role == "joist" and m.supports and any(m.free_ends)}
+    for k in c.deck.contacts:
+        for a, b in ((k.a, k.b), (k.b, k.a)):
+            if a.id in home and b.role in ("rim", "ledger") and k.kind != "bearing":
+                on_rim[a.id].append(home[a.id].position(k.point))
+    free = []
+    for key, m in home.items():
+        ends = [x for x, out in zip((0.0, m.length), m.free_ends) if out]
+        if any(all(abs(p - x) > STUB for p in on_rim[key]) for x in ends):
+            free.append(key)
+    if home:
+        c.state(
+            "rim at the cantilever",
+            source,
+            not free,
+            f"{len(home)} joists past a beam",
+            f"the free end of {len(free)} touches no rim" if free else "each ends on a rim",
+            tuple(free),
+        )
+
+
+def _near(m: Measured, point, reach: float) -> bool:
+    p = np.asarray(point)
+    return bool((p[:2] > m.box[0][:2] - reach).all() and (p[:2] < m.box[1][:2] + reach).all())
+
+
+def _post_blocks(c: Checking) -> None:
+    """Every guard post of the frame touches a rim, and one more member touches the post, or that rim right behind it."""
+    source = "DCA 6-2012 guard post details (from memory): post held by rim and blocking"
+    touching: dict[str, set[str]] = defaultdict(set)
+    on_rim: dict[str, list[str]] = defaultdict(list)
+    roles = ("rim", "ledger", "post blocking", "border blocking", "joist", "stringer", "blocking", "skirt", "pad")
+    for k in c.deck.contacts:
+        for a, b in ((k.a, k.b), (k.b, k.a)):
+            if a.role == "guard post" and b.role in roles and k.area > 1:
+                touching[a.id].add(b.id)
+                if b.role == "rim":
+                    on_rim[b.id].append(a.id)
+    for k in c.deck.contacts:  # a post bolted to a rim's outer face is held where a member backs the rim behind it
+        for rim, other in ((k.a, k.b), (k.b, k.a)):
+            if rim.role == "rim" and other.role in roles:
+                for post in on_rim.get(rim.id, ()):
+                    if _near(c.by_id[post], k.point, 2.0):
+                        touching[post].add(other.id)
+    frame_posts = [
+        m
+        for m in c.of("guard post")
+        if m.part.stair is None or any(c.by_id[i].role in ("rim", "ledger") for i in touching[m.id])
+    ]
+    weak = [m.id for m in frame_posts if len(touching[m.id]) < 2]
+    if frame_posts:
+        c.state(
+            "guard-post blocking",
+            source,
+            not weak,
+            f"{len(frame_posts)} posts in the frame",
+            "each is held by two members or more"
+            if not weak
+            else f"{len(weak)} posts are held by fewer than two members",
+            tuple(weak),
+        )
+
+
+def _clearance(c: Checking) -> None:
+    """Least height of joists and beams above grade, against what untreated wood would need; and the treatment category."""
+    p = c.deck.parameters.lumber
+    for role, item in (
+        ("joist", "joist_untreated_ground_clearance_min"),
+        ("beam", "beam_untreated_ground_clearance_min"),
+    ):
+        pieces = c.of(role)
+        if not pieces:
+            continue
+        row = c.row(item)
+        low, m = min(
+            ((float(x.box[0][2]) - max(c.deck.planes.grade(*q[:2]) for q in x.part.vertices), x) for x in pieces),
+            key=lambda t: t[0],
+        )
+        if _treated(m):
+            c.state(
+                f"{role} clearance to grade",
+                row,
+                True,
+                f"{role} {m.mark}",
+                f"{low:.2f} in above grade, of preservative-treated stock ({p.treatment}): the least height is for untreated wood",
+                (m.id,),
+            )
+        else:
+            c.add(f"{role} clearance to grade", row, "at least", low, f"{role} {m.mark}", (m.id,))
+    near = c.row("ground_contact_treatment_within")
+    low = [
+        m
+        for m in c.measured
+        if m.stock.material == "treated lumber"
+        and m.part.group in ("frame", "blocking", "stairs")
+        and float(m.box[0][2]) - max(c.deck.planes.grade(*q[:2]) for q in m.part.vertices) < float(near.value)
+    ]
+    if low:
+        ok = p.treatment.upper() >= "UC4A" and p.treatment.upper().startswith("UC")
+        c.state(
+            "treatment category",
+            near,
+            ok,
+            f"{len(low)} pieces within {float(near.value):g} in of grade",
+            f"stock is {p.treatment}; ground contact asks for UC4A or more",
+            places(low),
+        )
+
+
+def _treated(m: Measured) -> bool:
+    return m.stock.material == "treated lumber"

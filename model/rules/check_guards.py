@@ -1,0 +1,313 @@
+"""Guard rules on level edges, of the deck and of landings: where one is needed, its height, the widest ball that passes.
+
+Openings are found by looking square at the guard: what the pieces leave free between the walking surface and the required
+height. Nothing is taken from the parameters but grade and which edge lies against the house.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Point, Polygon, box
+
+from ...shared.errors import PlumbcutError
+from ..measuring.flight_seen import WALKED, FlightSeen, find_flights
+from ..measuring.measure import Measured
+from ..measuring.silhouette import openings, seen, widest
+from ..plan.edges import Edge
+from .check_result import Checking, places
+from .check_stair_guards import BARRIER, check_flight_guards
+
+_PLANE = 8.0  # inches inside the frame's outer face within which a guard counts as that edge's
+_OUTSIDE = 6.0  # inches outside a landing's surface: its posts are bolted to its rims
+
+
+@dataclass
+class Open:
+    """One open edge: its `level`, the greatest fall within the published reach (`high`), what stands along it, the
+    stretches where stairs leave or reach it, and from where to where its guard has to run."""
+
+    edge: Edge
+    place: str
+    level: float
+    high: float
+    barrier: list[Measured]
+    stairs: list[tuple[float, float]]
+    start: float
+    end: float
+
+    @property
+    def rails(self) -> list[Measured]:
+        """Level top rails: a flight's sloping one beside a landing is judged with its flight."""
+        return [m for m in self.barrier if m.role == "top rail" and abs(m.axis[2]) < 0.05]
+
+
+def check_guards(c: Checking) -> None:
+    """Every free edge of the deck, every landing's edges, both sides of every flight."""
+    for e in c.deck.layout.outline.edges:
+        if not e.house:
+            _check(c, _deck_edge(c, e))
+    for k in range(len(c.deck.parameters.stair)):
+        flights = find_flights(c, k)
+        for f in flights:
+            check_flight_guards(c, f)
+        for above, below in zip(flights, flights[1:]):
+            for o in _landing_edges(c, above, below):
+                _check(c, o)
+    _strength(c)
+
+
+def _strength(c: Checking) -> None:
+    posts = c.of("guard post")
+    if not posts:
+        return
+    load = c.row("guard_handrail_concentrated_load")
+    own = c.local.guard_post_load_lb
+    said = (
+        ""
+        if own is None
+        else f"; local value {own:g} lb used"
+        if own > load.value
+        else f"; local value {own:g} lb is looser and was not used"
+    )
+    c.skip(
+        "guard post attachment",
+        load.citation + said,
+        f"{len(posts)} posts",
+        f"strength is not calculated: fasten each post and the blocks beside it for {max(own or 0.0, float(load.value)):g} lb at the top in any direction",
+        places(posts),
+    )
+    c.skip(
+        "guard post hold-down",
+        c.row("guard_post_holddown_capacity_min"),
+        f"{len(posts)} posts",
+        "hardware is not modelled; the note on the detail asks for it",
+        places(posts),
+    )
+    c.skip("guard infill load", c.row("guard_infill_load"), "balusters", "strength of balusters is not calculated")
+
+
+def _deck_edge(c: Checking, e: Edge) -> Open:
+    walked = [m for m in c.of(*WALKED) if m.part.stair is None]
+    level = _surface_level(c, e, walked)
+    stairs = _stair_stretches(c, e)
+    return Open(e, f"{e.name} edge", level, level - _lowest_near(c, e, walked), _on_edge(c, e), stairs, *_ends(c, e))
+
+
+def _surface_level(c: Checking, e: Edge, walked: list[Measured]) -> float:
+    """Top of the walked surface along an edge, off the pieces that reach it."""
+    band = e.rectangle(-6, e.length + 6, -6, 6)
+    x0, y0, x1, y1 = band.bounds
+    near = [m for m in walked if m.box[0][0] < x1 and m.box[1][0] > x0 and m.box[0][1] < y1 and m.box[1][1] > y0]
+    return max(
+        (float(m.box[1][2]) for m in near if m.part.footprint.intersects(band)), default=c.deck.planes.surface_top
+    )
+
+
+def _lowest_near(c: Checking, e: Edge, walked: list[Measured]) -> float:
+    """Lowest grade within the published reach outside the edge of the surface. Grade is a plane: it is lowest at a corner."""
+    reach = float(c.row("guard_required_horizontal_reach").value)
+    out = 0.0
+    if walked:
+        a, i = _positions(e, np.vstack([m.part.vertices[:, :2] for m in walked])).T
+        near = (a > -6) & (a < e.length + 6) & (abs(i) < 12)
+        out = max(0.0, float(-i[near].min())) if near.any() else 0.0
+    return min(c.deck.planes.grade(*e.point(a, -i)) for a in (0.0, e.length) for i in (out, out + reach))
+
+
+def _positions(e: Edge, points: np.ndarray) -> np.ndarray:
+    """(n, 2): along the edge and inside it."""
+    d = points - np.asarray(e.start)
+    return np.column_stack([d @ e.direction, d @ e.inward])
+
+
+def _on_edge(
+    c: Checking, e: Edge, stair: int | None = None, outside: float = 1.0, level: float | None = None
+) -> list[Measured]:
+    """What stands along an edge; of a stair's landing, what reaches above its `level`."""
+    found = []
+    for m in c.of(*BARRIER):
+        if m.part.stair != stair and not (stair is None and m.role == "guard post"):
+            continue
+        if level is not None and (m.box[1][2] < level + 1 or m.box[0][2] > level + 60):
+            continue
+        s = _positions(e, m.part.vertices[:, :2])
+        if (
+            s[:, 1].min() > -outside
+            and s[:, 1].max() < _PLANE
+            and s[:, 0].max() > -outside
+            and s[:, 0].min() < e.length + outside
+        ):
+            found.append(m)
+    return found
+
+
+def _stair_stretches(c: Checking, e: Edge) -> list[tuple[float, float]]:
+    """Where stairs leave an edge: the stretch that their treads take up, off the solids."""
+    found = []
+    for s in c.deck.layout.stairs:
+        if s.edge is e:
+            treads = c.of("tread", stair=s.index)
+            top = max((x.box[1][2] for x in treads), default=0.0)
+            at = [_positions(e, t.part.vertices[:, :2])[:, 0] for t in treads if t.box[1][2] > top - 1e-3]
+            if at:
+                found.append((float(min(a.min() for a in at)), float(max(a.max() for a in at))))
+    return sorted(found)
+
+
+def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Open]:
+    """The edges of the landing between two flights, from the outline of its boards."""
+    pieces = [m for m in above.foot_pieces if m.role in WALKED]
+    area = shapely.union_all([m.part.footprint.buffer(0.5, join_style="mitre") for m in pieces]).buffer(
+        -0.5, join_style="mitre"
+    )
+    whole = area.minimum_rotated_rectangle
+    if not isinstance(whole, Polygon) or area.convex_hull.area < 0.97 * whole.area:
+        c.skip(
+            "guard needed",
+            c.row("guard_required_height_above_grade"),
+            f"{above.name} landing at the foot",
+            "its boards do not make a rectangle: look at its guards yourself",
+        )
+        return []
+    ring = shapely.geometry.polygon.orient(whole).exterior.coords
+    level = max(float(m.box[1][2]) for m in pieces)
+    reach = float(c.row("guard_required_horizontal_reach").value)
+    found = []
+    for n, (a, b) in enumerate(zip(ring, ring[1:])):
+        e = Edge(f"landing {n + 1}", n, a, b, False)
+        stairs = []
+        for f, end in ((above, above.treads[-1].front), (below, below.top.front)):
+            if abs(float(e.direction @ f.across)) > 0.99 and _off(e, f, end) < 14:
+                s = sorted(_positions(e, np.array([f.out * end + f.across * x for x in f.sides]))[:, 0])
+                stairs.append((float(s[0]), float(s[1])))
+        lowest = min(c.deck.planes.grade(*e.point(x, -i)) for x in (0.0, e.length) for i in (0.0, reach))
+        sides = {(1, 0): "right", (-1, 0): "left", (0, 1): "back", (0, -1): "front"}
+        out = -e.inward
+        side = sides[max(sides, key=lambda d: float(np.dot(d, out)))]
+        place = f"{above.name} landing at the foot, {side} side of the sheet"
+        found.append(
+            Open(
+                e,
+                place,
+                level,
+                level - lowest,
+                _on_edge(c, e, above.stair, _OUTSIDE, level),
+                sorted(stairs),
+                0.0,
+                e.length,
+            )
+        )
+    return found
+
+
+def _off(e: Edge, f: FlightSeen, end: float) -> float:
+    """Distance of a flight's end from an edge, at the flight's middle."""
+    middle = f.out * end + f.across * sum(f.sides) / 2
+    return abs(float(_positions(e, middle[None, :])[0, 1]))
+
+
+def _check(c: Checking, o: Open) -> None:
+    trigger = c.row("guard_required_height_above_grade")
+    reach = float(c.row("guard_required_horizontal_reach").value)
+    height = f"{o.high:.2f} in above grade within {reach:g} in of the edge"
+    rails = o.rails
+    if o.high <= float(trigger.value) + 1e-6:
+        c.state("guard needed", trigger, True, o.place, f"{height}: none needed" + (", there is one" if rails else ""))
+    else:
+        gap = max((b - a for a, b in _uncovered(o)), default=0.0)
+        ok = gap < float(c.row("guard_opening_sphere").value)
+        what = "a guard runs along it" if rails else "a stair takes it up" if o.stairs else "posts stand along it"
+        c.state(
+            "guard needed",
+            trigger,
+            ok,
+            o.place,
+            f"{height}; " + (what if ok else f"{gap:.1f} in of the edge has no guard"),
+            places(rails),
+        )
+    if not rails:
+        return
+    found = [(float(m.box[1][2]) - o.level, f"{o.place} {m.mark}", places([m])) for m in rails]
+    c.worst("guard height", c.row("guard_height_min"), "at least", found, "rails", local=c.local.guard_height)
+    _openings(c, o)
+    _spacing(c, o)
+
+
+def _uncovered(o: Open) -> list[tuple[float, float]]:
+    """Stretches of an edge with neither guard nor stair. Beside a corner the guard's own plane bounds it."""
+    covered = list(o.stairs)
+    for m in o.barrier:
+        if m.role in ("top rail", "guard post", "post sleeve"):
+            s = _positions(o.edge, m.part.vertices[:, :2])[:, 0]
+            covered.append((float(s.min()), float(s.max())))
+    gaps, at = [], o.start
+    for a, b in sorted(covered):
+        if a > at + 1e-6:
+            gaps.append((at, min(a, o.end)))
+        at = max(at, b)
+    if o.end > at + 1e-6:
+        gaps.append((at, o.end))
+    return gaps
+
+
+def _ends(c: Checking, e: Edge) -> tuple[float, float]:
+    """Along an edge, from wall to wall; at a corner with another guarded edge the guard's plane is there, not the corner."""
+    outline = c.deck.layout.outline
+    deep = c.deck.layout.rim_of(e) + 4.0
+    start, end = 0.0, e.length
+    if not outline.before(e).house and outline.turn(e) > 0:
+        start = deep
+    if not outline.after(e).house and outline.turn(outline.after(e)) > 0:
+        end = e.length - deep
+    return start, end
+
+
+def _openings(c: Checking, o: Open) -> None:
+    row, e = c.row("guard_opening_sphere"), o.edge
+    top = o.level + min(float(c.row("guard_height_min").value), min(float(m.box[1][2]) for m in o.rails) - o.level)
+    base = float(np.dot(e.start, e.direction))
+    region = box(base + o.start, o.level, base + o.end, top)
+    for a, b in o.stairs:
+        region = region.difference(box(base + a, o.level - 1, base + b, top + 1))
+    found = []
+    for piece in getattr(region, "geoms", [region]):
+        found += openings(piece, [m.part for m in o.barrier], e.direction)
+    most = widest(found)
+    if most is None:
+        c.skip("guard opening", row, o.place, "no opening found: the guard has no gaps to measure")
+        return
+    ball, opening = most
+    middle = Point(opening.centroid)
+    near = sorted(o.barrier, key=lambda m: seen(m.part, e.direction).distance(middle))[:2]
+    c.add(
+        "guard opening",
+        row,
+        "less than",
+        ball,
+        o.place,
+        places(near),
+        why=f"widest of {len(found)} openings, {middle.x - base:.1f} in along the edge",
+    )
+
+
+def _spacing(c: Checking, o: Open) -> None:
+    posts = sorted(
+        float(_positions(o.edge, m.part.vertices[:, :2])[:, 0].mean()) for m in o.barrier if m.role == "guard post"
+    )
+    gaps = [b - a for a, b in zip(posts, posts[1:]) if not any(a < (s0 + s1) / 2 < b for s0, s1 in o.stairs)]
+    if not gaps:
+        return
+    try:
+        row = c.row("guard_post_spacing_max")
+    except PlumbcutError:  # no such row in this edition: said, not passed over
+        c.skip(
+            "guard post spacing",
+            f"{c.edition}: no row",
+            o.place,
+            f"no limit in the data for {c.edition}; greatest spacing {max(gaps):.2f} in",
+        )
+        return
+    c.add("guard post spacing", row, "at most", max(gaps), o.place)

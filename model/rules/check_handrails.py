@@ -1,0 +1,156 @@
+"""Handrail rules against the solids: where one is needed, its height, its ends, its grip and the space for the hand."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..measuring.flight_seen import FlightSeen, along, heading, riser_boards
+from ..measuring.measure import Measured
+from ..measuring.silhouette import span, top_at
+from .check_result import Checking, places
+
+ENDS = "IRC R311.7.8.4 (from memory)"
+
+
+def check_handrail(c: Checking, f: FlightSeen) -> None:
+    """All handrail rules on one flight."""
+    need = c.row("handrail_required_min_risers")
+    risers = len(f.levels) - 1
+    rails = _rails(c, f)
+    if risers < float(need.value):
+        c.state(
+            "handrail needed", need, True, f.name, f"{risers} risers: none needed" + (", there is one" if rails else "")
+        )
+    else:
+        c.state(
+            "handrail needed",
+            need,
+            bool(rails),
+            f.name,
+            f"{risers} risers; {'a handrail is there' if rails else 'no handrail found'}",
+            places(rails),
+        )
+    if not rails:
+        return
+    _heights(c, f, rails)
+    _ends(c, f, rails)
+    _grip(c, f, rails)
+    _room_for_the_hand(c, f, rails)
+
+
+def _rails(c: Checking, f: FlightSeen) -> list[Measured]:
+    """The sloping handrails along a flight, inside or just outside its treads' ends."""
+    found = []
+    for m in c.of("handrail", stair=f.stair):
+        if abs(m.axis[2]) < 0.05 or abs(abs(float(np.dot(heading(m), f.out))) - 1) > 1e-6:
+            continue
+        a0, a1 = along(m, f.out)
+        if (
+            a1 > f.top.front
+            and a0 < f.treads[-1].front
+            and f.sides[0] - 8 < sum(along(m, f.across)) / 2 < f.sides[1] + 8
+        ):
+            found.append(m)
+    return found
+
+
+def _heights(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
+    """Above every nosing, each rail by itself: a low one is not excused by a higher one on the other side."""
+    found = []
+    for n, t in enumerate([f.top, *f.treads]):
+        found += [
+            (z - t.level, f.name, places([m])) for m in rails if (z := top_at(m.part, f.out, t.front)) is not None
+        ]
+    c.worst("handrail height, least", c.row("handrail_height_min"), "at least", found, "places over nosings")
+    c.worst("handrail height, greatest", c.row("handrail_height_max"), "at most", found, "places over nosings")
+
+
+def _ends(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
+    faces = [along(m, f.out)[1] for m in riser_boards(c, f)]
+    first, last = (min(faces), max(faces)) if faces else (f.top.front, f.treads[-1].front)
+    middle = sum(f.sides) / 2
+    sides = [[m for m in rails if (sum(along(m, f.across)) / 2 < middle) == low] for low in (True, False)]
+    whole = any(
+        s and min(along(m, f.out)[0] for m in s) <= first + 1e-3 and max(along(m, f.out)[1] for m in s) >= last - 1e-3
+        for s in sides
+    )
+    c.state(
+        "handrail runs the whole flight",
+        ENDS,
+        whole,
+        f.name,
+        "from above the top riser to above the lowest riser"
+        if whole
+        else "it stops short of the top or the lowest riser",
+        places(rails),
+    )
+    returned = [m for m in c.of("handrail", stair=f.stair) if abs(float(np.dot(m.axis[:2], f.across))) > 0.5]
+    ends = [e for m in rails for e in along(m, f.out)]
+    near = [m for m in returned if any(abs(sum(along(m, f.out)) / 2 - e) < 3 for e in (min(ends), max(ends)))]
+    c.state(
+        "handrail ends returned",
+        ENDS,
+        len(near) >= 2,
+        f.name,
+        f"{len(near)} returns to the guard or wall at its ends"
+        + ("" if len(near) >= 2 else ": each end returns, or ends at a newel"),
+        places(near),
+    )
+
+
+def _grip(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
+    """Of a square rail; edges are eased on site, which only makes the girth less."""
+    square = [m for m in rails if abs(m.width - m.thickness) < 1e-6]
+    if not square:
+        c.skip(
+            "handrail grip",
+            c.row("handrail_type_I_noncircular_perimeter_max"),
+            f.name,
+            "not square: its grip was not measured",
+            places(rails),
+        )
+        return
+    around = [(2 * (m.width + m.thickness), f.name, places([m])) for m in square]
+    c.worst(
+        "handrail grip, perimeter least",
+        c.row("handrail_type_I_noncircular_perimeter_min"),
+        "at least",
+        around,
+        why="square section before its edges are eased",
+    )
+    c.worst("handrail grip, perimeter greatest", c.row("handrail_type_I_noncircular_perimeter_max"), "at most", around)
+    corner = [(float(np.hypot(m.width, m.thickness)), f.name, places([m])) for m in square]
+    c.worst(
+        "handrail grip, across", c.row("handrail_type_I_cross_section_max"), "at most", corner, why="corner to corner"
+    )
+
+
+def _room_for_the_hand(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
+    """Least level distance from the rail to the guard's rails and balusters beside it. Posts are newels it is fixed to."""
+    found = []
+    for m in rails:
+        s0, s1 = along(m, f.across)
+        a0, a1 = span(m.part, f.out)
+        for g in c.of("top rail", "bottom rail", "baluster", stair=f.stair):
+            g0, g1 = along(g, f.out)
+            if g1 < a0 or g0 > a1:
+                continue
+            b0, b1 = along(g, f.across)
+            if abs((b0 + b1) - (s0 + s1)) < 24:
+                found.append((max(b0 - s1, s0 - b1), f.name, places([m, g])))
+    if found:
+        c.worst(
+            "space behind the handrail",
+            c.row("handrail_clearance_to_wall_min"),
+            "at least",
+            found,
+            why="to the guard's rails and balusters",
+        )
+    else:
+        c.skip(
+            "space behind the handrail",
+            c.row("handrail_clearance_to_wall_min"),
+            f.name,
+            "no guard beside it; a wall is not modelled",
+            places(rails),
+        )

@@ -1,0 +1,105 @@
+"""Landing rules against the solids: at the foot and the top of every flight, and the height between landings."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, extent, riser_boards
+from .check_result import Checking, places
+
+_FAR = 400.0  # inches: further than any landing is looked for
+
+
+def check_landings(c: Checking, flights: list[FlightSeen]) -> None:
+    """The landings of every flight of one stair."""
+    for f in flights:
+        c.add(
+            "flight's rise between landings", c.row("flight_vertical_rise_max"), "at most", f.top.level - f.foot, f.name
+        )
+        _foot(c, f)
+        _top(c, f)
+
+
+def _foot(c: Checking, f: FlightSeen) -> None:
+    place = f"{f.name} landing at the foot"
+    length, row = c.row("landing_length_min"), c.row("tread_slope_max")
+    area = shapely.union_all([m.part.footprint.buffer(0.5, join_style="mitre") for m in f.foot_pieces]).buffer(
+        -0.5, join_style="mitre"
+    )
+    strip = area.intersection(
+        band_of(f.out, (f.sides[0] + 2, f.sides[1] - 2), f.treads[-1].front - 1, f.treads[-1].front + _FAR)
+    )
+    if strip.is_empty:
+        c.skip("landing length", length, place, "no landing surface found in front of the lowest riser")
+        return
+    at = shapely.get_coordinates(strip) @ f.out
+    riser = max([along(m, f.out)[1] for m in riser_boards(c, f)], default=f.treads[-1].front - 1)
+    c.add(
+        "landing length",
+        length,
+        "at least",
+        float(at.max()) - riser,
+        place,
+        places(f.foot_pieces),
+        why="from the lowest riser, in the direction of travel",
+    )
+    wide = extent(f.stringers, f.across)
+    across = shapely.get_coordinates(area) @ f.across
+    c.add(
+        "landing width",
+        length,
+        "at least",
+        float(across.max() - across.min()),
+        place,
+        places(f.foot_pieces),
+        bound=wide[1] - wide[0],
+        why="not less than the width of the stair served",
+    )
+    tops = [float(m.box[1][2]) for m in f.foot_pieces]
+    run = max(float(at.max() - at.min()), 1.0)
+    c.add(
+        "landing slope", row, "at most", (max(tops) - min(tops)) / run, place, places(f.foot_pieces), unit="in per in"
+    )
+
+
+def _top(c: Checking, f: FlightSeen) -> None:
+    """What one steps on at the top: its length behind the top nosing, over the flight's whole width, without a gap."""
+    row, place = c.row("landing_length_min"), f"{f.name} landing at the top"
+    x0, y0, x1, y1 = band_of(f.out, f.sides, f.top.front - 2 * float(row.value), f.top.front).bounds
+    level = [
+        m
+        for m in c.of(*WALKED)
+        if abs(float(m.box[1][2]) - f.top.level) < 0.05
+        and m.box[0][0] < x1
+        and m.box[1][0] > x0
+        and m.box[0][1] < y1
+        and m.box[1][1] > y0
+    ]
+    if not level:
+        c.skip("landing length", row, place, "no surface found behind the top nosing")
+        return
+    area = shapely.union_all(
+        [m.part.footprint.buffer(0.5, join_style="mitre") for m in level]
+    )  # gaps between boards are walked over
+    across = np.linspace(f.sides[0] + 2, f.sides[1] - 2, 5)
+    reach = []
+    for s in across:
+        a, b = f.out * (f.top.front - 0.5) + f.across * s, f.out * (f.top.front - _FAR) + f.across * s
+        first = shapely.get_parts(shapely.LineString([a, b]).intersection(area))
+        runs = [g.length for g in first if g.distance(shapely.Point(a)) < 1.0]
+        reach.append(max(runs, default=0.0))
+    c.add(
+        "landing length",
+        row,
+        "at least",
+        min(reach),
+        place,
+        places(level),
+        why="behind the top nosing; a door in the house is not modelled"
+        + (
+            f"; at least that: it was followed for {2 * float(row.value):g} in"
+            if min(reach) > 2 * float(row.value)
+            else ""
+        ),
+    )

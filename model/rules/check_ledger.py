@@ -1,0 +1,127 @@
+"""Ledger rules: its size against the joists that hang on it, where fasteners go, hangers and the lateral load connection.
+
+Fasteners and hangers are no solids: what the rows ask of them is stated as not checked, with every distance.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from ...shared.standards import find_limit, limit_items
+from ...shared.stock import lumber
+from .check_result import Checking, places
+
+
+def check_ledger(c: Checking) -> None:
+    """The ledgers of the deck, where it has any, and the joist ends that hang on them."""
+    ledgers = c.of("ledger")
+    if ledgers:
+        _size(c, ledgers)
+        _edges(c, ledgers)
+        c.skip(
+            "lateral load connection",
+            f"{c.edition} R507.9.2 (from memory)",
+            "ledger",
+            "hold-downs are shown and noted on the drawings; their number and capacity against the site's loads are not calculated",
+            places(ledgers),
+        )
+    _hangers(c)
+
+
+def _size(c: Checking, ledgers) -> None:
+    size = c.row("ledger_min_size")
+    wanted = lumber(str(size.value))
+    small = [m for m in ledgers if m.width < wanted.width - 1e-6 or m.thickness < wanted.thickness - 1e-6]
+    c.state(
+        "ledger size",
+        size,
+        not small,
+        f"ledger {(small or ledgers)[0].mark}",
+        f"{(small or ledgers)[0].stock.name}, at least {size.value}",
+        places(small or ledgers),
+    )
+    depth, proud = [], []
+    for m in ledgers:
+        hung = [c.by_id[k.a.id] for k in c.deck.contacts if k.kind == "end" and k.a.role == "joist" and k.b.id == m.id]
+        depth += [(m.width / j.width, f"ledger {m.mark} under joist {j.mark}", places([m, j])) for j in hung]
+        proud += [j for j in hung if abs(float(j.box[1][2] - m.box[1][2])) > 1 / 16]
+    c.worst("ledger depth", c.row("ledger_depth_of_joist"), "at least", depth, "joist ends")
+    if depth:
+        c.state(
+            "joists flush with the ledger's top",
+            "common practice, no source",
+            not proud,
+            f"ledger {ledgers[0].mark}",
+            f"{len(proud)} joists stand above or below their ledger" if proud else "every joist that hangs on it",
+            places(proud),
+        )
+
+
+def _edges(c: Checking, ledgers) -> None:
+    """Whether two staggered rows fit the ledger's depth; and every distance the row of fasteners has to keep."""
+    top, bottom = c.row("ledger_top_edge_min"), c.row("ledger_bottom_edge_min")
+    for m in {m.stock.name: m for m in ledgers}.values():
+        item = f"ledger_bottom_row_to_top_edge_{m.stock.name}"
+        low = find_limit(item, c.edition) if item in limit_items() else None
+        place, ids = f"ledger {m.mark}", [x.id for x in ledgers if x.stock == m.stock]
+        if low is None:
+            c.skip("ledger fastener rows", top, place, f"outside the table: it has no {m.stock.name} ledger", ids)
+            continue
+        c.add(
+            "ledger fasteners, bottom edge",
+            bottom,
+            "at least",
+            m.width - float(low.value),
+            place,
+            ids,
+            why=f"with the bottom row {low.value:g} in below the ledger's top ({low.citation})",
+        )
+        c.add(
+            "ledger fastener rows",
+            c.row("ledger_row_spacing_min"),
+            "at least",
+            float(low.value) - float(top.value),
+            place,
+            ids,
+            why=f"room between a bottom row {low.value:g} in and a top row {top.value:g} in below the ledger's top",
+        )
+        ends = [
+            c.row(i) for i in ("ledger_end_min", "ledger_end_max", "ledger_row_spacing_min", "ledger_row_spacing_max")
+        ]
+        c.skip(
+            "ledger fastener places",
+            ends[0],
+            place,
+            f"fasteners are no solids. Keep {top.value:g} in from the top edge, {bottom.value:g} in from the bottom edge, {ends[0].value:g} to {ends[1].value:g} in from the ends, "
+            f"rows {ends[2].value:g} to {ends[3].value:g} in apart, staggered; the bottom row {low.value:g} in below the top",
+            ids,
+        )
+    band = [c.row(f"band_joist_{i}") for i in ("top_edge_min", "bottom_edge_min", "end_min")]
+    c.skip(
+        "band joist edge distances",
+        band[0],
+        "the house",
+        f"the house is not modelled. Keep {band[0].value:g} in from the band joist's top, "
+        f"{band[1].value:g} in from its bottom and {band[2].value:g} in from its ends",
+    )
+
+
+def _hangers(c: Checking) -> None:
+    """Joist ends that hang: an end against a ledger or rim with nothing under it. Hangers themselves are no solids."""
+    hung: dict[str, set[str]] = defaultdict(set)
+    bears = {
+        k.a.id for k in c.deck.contacts if k.kind == "bearing" and k.a.role == "joist" and k.b.role in ("beam", "post")
+    }
+    for k in c.deck.contacts:
+        if k.kind == "end" and k.a.role == "joist" and k.b.role == "ledger":
+            hung["ledger"].add(k.a.id)
+        if k.kind == "end" and k.a.role == "joist" and k.b.role == "rim" and k.a.id not in bears:
+            hung["rim"].add(k.a.id)
+    for carrier, ids in sorted(hung.items()):
+        c.skip(
+            "joist hangers",
+            f"{c.edition} R507.6.1 (from memory)",
+            f"{len(ids)} joist ends on the {carrier}",
+            "hangers are counted in the order and noted on the drawings; they are no solids, so their fit is not measured",
+            tuple(sorted(ids)),
+        )

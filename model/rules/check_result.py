@@ -1,0 +1,176 @@
+"""One published rule against one measured value, and how the two are compared.
+
+A result is "met", "not met" or "not checked" with the reason; never anything that a reader could take for an approval.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from ...shared.standards import Row, limit
+from ...shared.units import feet_inches, inches
+from ..measuring.measure import Measured
+from ..solid.part import Part
+
+if TYPE_CHECKING:
+    from ..deck import Deck
+
+EXACT = 1e-6  # inches: geometry this close to a limit stands on it
+KINDS = ("at most", "at least", "less than", "more than")
+
+
+@dataclass(frozen=True)
+class CheckResult:
+    """`measured`, `limit`, `margin` in `unit` (margin > 0 is on the right side); `place` is a mark or a place in words."""
+
+    rule: str
+    source: str
+    place: str
+    measured: float | None
+    limit: float | None
+    margin: float | None
+    unit: str
+    kind: str
+    result: str
+    why: str = ""
+    ids: tuple[str, ...] = ()
+
+    @property
+    def measured_text(self) -> str:
+        return quantity(self.measured, self.unit)
+
+    @property
+    def limit_text(self) -> str:
+        return f"{self.kind} {quantity(self.limit, self.unit)}" if self.limit is not None else ""
+
+
+def quantity(value: float | None, unit: str) -> str:
+    """A value for a reader. Lengths keep four decimals beside the fraction: 3.97 in must never read as 4."""
+    if value is None:
+        return ""
+    if unit == "in":
+        text = inches(value) if abs(value) < 48 else feet_inches(value)
+        return text if abs(value * 16 - round(value * 16)) < 1e-3 else f"{text} ({value:.3f} in)"
+    return f"{value:.4g} {unit}".strip()
+
+
+def compare(kind: str, measured: float, bound: float, tolerance: float = EXACT) -> tuple[bool, float]:
+    """(met, margin). A strict kind is not met on the limit itself."""
+    margin = bound - measured if kind in ("at most", "less than") else measured - bound
+    return (margin > tolerance if kind in ("less than", "more than") else margin >= -tolerance), margin
+
+
+@dataclass
+class Checking:
+    """The deck under check, its measurements by id, and the results so far."""
+
+    deck: Deck
+    measured: Sequence[Measured]
+    results: list[CheckResult] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.flights: dict[int, list] = {}
+        self.by_id = {m.id: m for m in self.measured}
+        self._by_role: dict[str, list[Measured]] = {}
+        self._order = {m.id: k for k, m in enumerate(self.measured)}
+        for m in self.measured:
+            self._by_role.setdefault(m.role, []).append(m)
+        self.edition = self.deck.parameters.local.edition
+        self.local = self.deck.parameters.local
+
+    def of(self, *roles: str, stair: int | None = None) -> list[Measured]:
+        """Pieces of these roles, of one stair where it is given, in the order of the deck."""
+        found = [m for r in dict.fromkeys(roles) for m in self._by_role.get(r, ())]
+        if len(roles) > 1:
+            found.sort(key=lambda m: self._order[m.id])
+        return found if stair is None else [m for m in found if m.part.stair == stair]
+
+    def row(self, item: str) -> Row:
+        return limit(item, self.edition)
+
+    def add(
+        self,
+        rule: str,
+        row: Row | str,
+        kind: str,
+        measured: float,
+        place: str,
+        ids=(),
+        *,
+        local: float | None = None,
+        unit: str | None = None,
+        why: str = "",
+        bound: float | None = None,
+    ) -> CheckResult:
+        """Compare with the row's value, or with a local one where that is tighter (`local`), and say so in the source.
+
+        `bound` takes the place of the row's value where the row states it of something else that was measured. A row in
+        doubt proves nothing either way: the comparison is stated and the rule counts as not checked.
+        """
+        value = float(row.value) if bound is None else bound
+        unit = unit or (row.unit if isinstance(row, Row) else "in")
+        source = cited(row)
+        if local is not None:
+            tighter = local < value if kind in ("at most", "less than") else local > value
+            if tighter:
+                value, source = local, f"{source}; local value {quantity(local, unit)} used"
+            elif local != value:
+                source = f"{source}; local value {quantity(local, unit)} is looser and was not used"
+        if not math.isfinite(measured):
+            return self.skip(rule, source, place, f"measured {measured}", ids)
+        met, margin = compare(kind, measured, value)
+        result = "met" if met else "not met"
+        if isinstance(row, Row) and row.doubtful and value != local:
+            why = "; ".join(
+                filter(None, (f"{'within' if met else 'PAST'} a doubtful row, which proves nothing: look it up", why))
+            )
+            result = "not checked"
+        found = CheckResult(rule, source, place, measured, value, margin, unit, kind, result, why, tuple(ids))
+        self.results.append(found)
+        return found
+
+    def worst(
+        self,
+        rule: str,
+        row: Row | str,
+        kind: str,
+        found: Sequence[tuple[float, str, Sequence[str]]],
+        of: str = "",
+        **how,
+    ) -> CheckResult | None:
+        """One row for many places: (measured, place, ids) of the one with least room; of equals the last. `of` names the
+        places in the plural. None where nothing was found."""
+        if not found:
+            return None
+        least = kind in ("at least", "more than")
+        value, place, ids = min(reversed(list(found)), key=lambda f: round(f[0], 9) if least else -round(f[0], 9))
+        why = how.pop("why", "")
+        if of and len(found) > 1:
+            why = "; ".join(filter(None, (f"the {'least' if least else 'greatest'} of {len(found)} {of}", why)))
+        return self.add(rule, row, kind, value, place, ids, why=why, **how)
+
+    def skip(self, rule: str, source: Row | str, place: str, why: str, ids=()) -> CheckResult:
+        """A rule that was not checked, and why."""
+        result = CheckResult(rule, cited(source), place, None, None, None, "", "", "not checked", why, tuple(ids))
+        self.results.append(result)
+        return result
+
+    def state(self, rule: str, row: Row | str, met: bool, place: str, why: str, ids=()) -> CheckResult:
+        """A rule of presence: something must be there, or must bear."""
+        result = CheckResult(
+            rule, cited(row), place, None, None, None, "", "", "met" if met else "not met", why, tuple(ids)
+        )
+        self.results.append(result)
+        return result
+
+
+def cited(row: Row | str) -> str:
+    """Document and section of a row, with its mark where it is from memory or doubtful; a text as it is."""
+    return row.citation if isinstance(row, Row) else str(row)
+
+
+def places(parts: Sequence[Part | Measured]) -> tuple[str, ...]:
+    return tuple(p.id for p in parts)

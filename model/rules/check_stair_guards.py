@@ -1,0 +1,151 @@
+"""Guard rules on the open sides of flights: where one is needed, its height over the nosings, openings, the triangle.
+
+Openings are found by looking square at the side of the flight, as far up as the least height of a stair's guard.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely.geometry import Polygon
+from shapely.ops import unary_union
+
+from ..measuring.flight_seen import FlightSeen, along
+from ..measuring.measure import Measured
+from ..measuring.silhouette import openings, seen, top_at, widest
+from .check_result import Checking, places
+
+BARRIER = ("guard post", "top rail", "bottom rail", "baluster", "post sleeve", "foot block")
+
+
+def check_flight_guards(c: Checking, f: FlightSeen) -> None:
+    """Both sides of a flight: where it is open more than the trigger above grade there must be a guard."""
+    trigger = c.row("guard_required_height_above_grade")
+    for side, at in (("right going down", f.sides[0]), ("left going down", f.sides[1])):
+        place = f"{f.name} {side}"
+        heights = [
+            t.level - min(c.deck.planes.grade(*(f.out * t.front + f.across * (at + o))) for o in (-36.0, 0.0, 36.0))
+            for t in [f.top, *f.treads]
+        ]
+        open_to = [t.front for t, h in zip([f.top, *f.treads], heights) if h > float(trigger.value) + 1e-6]
+        barrier = _on_side(c, f, at)
+        rails = [m for m in barrier if m.role == "top rail" and abs(m.axis[2]) > 0.05]
+        if not open_to:
+            c.state(
+                "guard needed on a stair",
+                trigger,
+                True,
+                place,
+                f"at most {max(heights):.2f} in above grade: none needed" + (", there is one" if rails else ""),
+            )
+        elif not rails:
+            c.state(
+                "guard needed on a stair", trigger, False, place, f"{max(heights):.2f} in above grade; no guard found"
+            )
+        else:
+            spans = [along(m, f.out) for m in barrier if m.role in ("top rail", "guard post", "post sleeve")]
+            reach = min(a for a, _ in spans) <= f.top.front + 4 and max(b for _, b in spans) >= max(open_to) - 1e-3
+            c.state(
+                "guard needed on a stair",
+                trigger,
+                reach,
+                place,
+                f"{max(heights):.2f} in above grade; "
+                + ("a guard runs along it" if reach else "the guard stops short"),
+                places(rails),
+            )
+        if rails:
+            _stair_height(c, f, rails, place)
+            _stair_openings(c, f, barrier, rails, place)
+
+
+def _on_side(c: Checking, f: FlightSeen, at: float) -> list[Measured]:
+    low, high = f.foot - 2, f.top.level + 60
+    found = []
+    for m in c.of(*BARRIER):
+        s0, s1 = along(m, f.across)
+        a0, a1 = along(m, f.out)
+        deck_post = m.part.stair is None and m.role in ("guard post", "post sleeve")
+        if m.part.stair != f.stair and not deck_post:
+            continue
+        if (
+            s0 > at - 7
+            and s1 < at + 7
+            and a1 > f.top.front - 12
+            and a0 < f.treads[-1].front + 14
+            and low < m.box[1][2]
+            and m.box[0][2] < high
+        ):
+            found.append(m)
+    return found
+
+
+def _stair_height(c: Checking, f: FlightSeen, rails, place: str) -> None:
+    heights = []
+    for t in [f.top, *f.treads]:
+        tops = [z for m in rails if (z := top_at(m.part, f.out, t.front)) is not None]
+        if tops:
+            heights.append(max(tops) - t.level)
+    if heights:
+        c.add(
+            "guard height on a stair",
+            c.row("guard_height_min_open_side_of_stair"),
+            "at least",
+            min(heights),
+            place,
+            places(rails),
+        )
+
+
+def _stair_openings(c: Checking, f: FlightSeen, barrier, rails, place: str) -> None:
+    limit, triangle = c.row("guard_opening_sphere_stair_side"), c.row("guard_triangle_sphere")
+    least = float(c.row("guard_height_min_open_side_of_stair").value)
+    steps = [f.top, *f.treads]
+    sloped = [m for m in barrier if m.role in ("top rail", "bottom rail") and abs(m.axis[2]) > 0.05]
+    a0 = min(along(m, f.out)[0] for m in sloped)
+    a1 = max(along(m, f.out)[1] for m in sloped)
+    slope = (steps[0].level - steps[-1].level) / (steps[-1].front - steps[0].front)
+    ring = [(a0, f.top.level), (f.top.front, f.top.level)]
+    for upper, lower in zip(steps, [*f.treads, None]):
+        level = lower.level if lower else f.foot
+        ring.append((upper.front, level))
+        if lower:
+            ring.append((lower.front, level))
+    ring = [p for p in ring if p[0] <= a1 + 1e-9]
+    ring.append((a1, ring[-1][1]))
+    upper = [(a, f.top.level + least - max(0.0, a - f.top.front) * slope) for a in (a1, f.top.front, a0)]
+    region = Polygon([*ring, *upper]).buffer(0)
+    own = [
+        m.part
+        for m in c.of("stringer", "tread", "riser", "skirt", "border", "board", "fascia")
+        if m.part.stair == f.stair or m in f.top.pieces
+    ]
+    bottoms = [m for m in barrier if m.role == "bottom rail"]
+    under = unary_union([_below(seen(m.part, f.out)) for m in bottoms]) if bottoms else Polygon()
+    found = openings(region, [m.part for m in barrier] + own, f.out)
+    low = [under.contains(o.representative_point()) for o in found]
+    for name, row, chosen in (
+        ("stair guard opening", limit, [o for o, below in zip(found, low) if not below]),
+        ("triangle under a stair guard", triangle, [o for o, below in zip(found, low) if below]),
+    ):
+        if (most := widest(chosen)) is not None:
+            ball, opening = most
+            c.add(
+                name,
+                row,
+                "less than",
+                ball,
+                place,
+                places(rails),
+                why=f"widest at {opening.centroid.x - f.top.front:.1f} in from the top nosing",
+            )
+        else:
+            c.skip(name, row, place, "no such opening found")
+
+
+def _below(shape) -> Polygon:
+    """All that lies under a piece as seen."""
+    x0, z0, x1, _ = shape.bounds
+    ring = np.asarray(shape.convex_hull.exterior.coords)
+    lower = sorted({(float(x), float(z)) for x, z in ring})
+    ends = [min((p for p in lower if abs(p[0] - x) < 1e-6), key=lambda p: p[1]) for x in (x0, x1)]
+    return Polygon([ends[0], ends[1], (x1, z0 - 60), (x0, z0 - 60)])

@@ -1,0 +1,308 @@
+"""Stair rules against the solids: rises, goings, nosings, open risers, width, headroom, stringers.
+
+Every number is read off the solids. One row a rule and flight: the step with least room, and how many there are.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon, box
+
+from ...shared.stock import lumber
+from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, find_flights, heading, riser_boards
+from ..measuring.measure import Measured
+from ..measuring.silhouette import seen
+from .check_handrails import check_handrail
+from .check_landings import check_landings
+from .check_result import Checking, places
+
+__all__ = ["FlightSeen", "check_stairs", "find_flights", "throat"]
+
+
+def check_stairs(c: Checking) -> None:
+    """All stair rules on every stair."""
+    for k in range(len(c.deck.parameters.stair)):
+        flights = find_flights(c, k)
+        nosings: list[float] = []
+        for f in flights:
+            _rises(c, f)
+            _goings(c, f)
+            nosings += _nosings(c, f)
+            _open_risers(c, f)
+            _width(c, f)
+            _headroom(c, f)
+            _stringers(c, f)
+            check_handrail(c, f)
+        if len(nosings) > 1:
+            c.add(
+                "nosings alike",
+                c.row("nosing_uniformity_max_difference"),
+                "at most",
+                max(nosings) - min(nosings),
+                f"stair {k + 1}",
+                why="over all flights, their landings and the deck's edge",
+            )
+        check_landings(c, flights)
+
+
+def _rises(c: Checking, f: FlightSeen) -> None:
+    """Every rise from grade, or the landing, to the surface; and greatest less smallest over the whole flight."""
+    rises = [a - b for a, b in zip(f.levels, f.levels[1:])]
+    steps = [*f.treads, f.treads[-1]]
+    found = [(r, f"{f.name} riser {k}", places(s.pieces)) for k, (r, s) in enumerate(zip(rises, steps), 1)]
+    c.worst("rise", c.row("riser_height_max"), "at most", found, "rises", local=c.local.riser_height)
+    c.add(
+        "rises alike",
+        c.row("riser_uniformity_max_difference"),
+        "at most",
+        max(rises) - min(rises),
+        f.name,
+        why=f"{min(rises):.4g} to {max(rises):.4g} in, the first from the foot and the last to the surface among them",
+    )
+
+
+def _goings(c: Checking, f: FlightSeen) -> None:
+    goings = [b.front - a.front for a, b in zip([f.top, *f.treads], f.treads)]
+    found = [(g, f"{f.name} tread {k}", places(t.pieces)) for k, (g, t) in enumerate(zip(goings, f.treads), 1)]
+    c.worst("going (run)", c.row("tread_depth_min"), "at least", found, "treads", local=c.local.tread_depth)
+    if len(goings) > 1:
+        c.add("goings alike", c.row("tread_uniformity_max_difference"), "at most", max(goings) - min(goings), f.name)
+    slopes = [
+        (
+            float(max(m.box[1][2] for m in t.pieces) - min(_top_low(m) for m in t.pieces)),
+            f"{f.name} tread {k}",
+            places(t.pieces),
+        )
+        for k, t in enumerate(f.treads, 1)
+    ]
+    c.worst(
+        "tread slope",
+        c.row("tread_slope_max"),
+        "at most",
+        [(d / max(t.front - t.back, 1.0), p, i) for (d, p, i), t in zip(slopes, f.treads)],
+        "treads",
+        unit="in per in",
+    )
+
+
+def _top_low(m: Measured) -> float:
+    """Lowest corner of a piece's upper face."""
+    z = m.part.vertices[:, 2]
+    return float(z[z > (z.min() + z.max()) / 2].min())
+
+
+def _nosings(c: Checking, f: FlightSeen) -> list[float]:
+    """Nosings over riser boards, of every step of the flight and of the surface above; returned for the comparison."""
+    boards = riser_boards(c, f)
+    row, exempt = c.row("nosing_projection_min"), c.row("nosing_exempt_tread_depth")
+    going = min(b.front - a.front for a, b in zip([f.top, *f.treads], f.treads))
+    found = []
+    for k, (upper, lower) in enumerate(zip([f.top, *f.treads], [*f.treads, None]), 1):
+        bottom = lower.level if lower else f.foot
+        below = [m for m in boards if bottom - 2 < (m.box[0][2] + m.box[1][2]) / 2 < upper.level]
+        faces = [a for m in below if abs((a := along(m, f.out)[1]) - upper.front) < 6]
+        if faces:
+            found.append((upper.front - max(faces), f"{f.name} nosing over riser {k}", places(upper.pieces)))
+    if not found:
+        c.skip("nosing, least", row, f.name, "open risers: the row asks for a nosing with solid risers only")
+        return []
+    least = min(n for n, _, _ in found)
+    if going >= float(exempt.value) - 1e-6 and least < float(row.value):
+        c.state(
+            "nosing, least",
+            exempt,
+            True,
+            f.name,
+            f"treads are {going:.3f} in deep: no nosing is required; the least is {least:.3f} in",
+        )
+    else:
+        c.worst("nosing, least", row, "at least", found, "nosings")
+    c.worst("nosing, greatest", c.row("nosing_projection_max"), "at most", found, "nosings")
+    return [n for n, _, _ in found]
+
+
+def _open_risers(c: Checking, f: FlightSeen) -> None:
+    """The ball between a tread and the next one down, seen from the side with risers and pieces between them."""
+    row, exempt = c.row("open_riser_sphere"), c.row("open_riser_exempt_height")
+    top = {m.id for m in f.top.pieces}
+    closers = [
+        m
+        for m in c.of("tread", "riser", "tread blocking", "pad", *WALKED)
+        if m.part.stair == f.stair or m.id in top or m.role == "riser"
+    ]
+    outlines = np.array([seen(m.part, f.out) for m in closers], object)
+    found, low = [], []
+    for k, (upper, lower) in enumerate(zip([f.top, *f.treads], [*f.treads, None]), 1):
+        level = lower.level if lower else f.foot
+        back = lower.back if lower else upper.front - 2
+        under = min(float(m.box[0][2]) for m in upper.pieces)
+        if under - level < 0.05:
+            continue
+        depth = max(upper.front - back, 1.5)
+        way = box(upper.front - depth - 2, level, upper.front, under)
+        clear = _clear_height(outlines[shapely.intersects(outlines, way)], *way.bounds)
+        above = level - min(c.deck.planes.grade(*(f.out * upper.front + f.across * s)) for s in f.sides)
+        exempted = clear > 0.05 and above <= float(exempt.value) + 1e-6 and clear >= float(row.value)
+        (low if exempted else found).append((clear, f"{f.name} riser {k}", places(upper.pieces)))
+    c.worst("open riser", row, "less than", found, "openings")
+    if low:
+        c.state(
+            "open riser",
+            exempt,
+            True,
+            low[-1][1],
+            f"{len(low)} openings of {max(l[0] for l in low):.3f} in or less, from where "
+            f"a fall is {float(exempt.value):g} in or less: not limited",
+            low[-1][2],
+        )
+
+
+def _clear_height(outlines, a0, z0, a1, z1) -> float:
+    """Clear height through which something could pass between a0 and a1: the lowest of all passages on the way."""
+    if not len(outlines):
+        return z1 - z0
+    at = np.linspace(a0 + 0.01, a1 - 0.01, 40)
+    lines = shapely.linestrings(
+        np.stack([np.column_stack([at, np.full(40, z0 + 1e-4)]), np.column_stack([at, np.full(40, z1 - 1e-4)])], axis=1)
+    )
+    rest = shapely.difference(lines, shapely.union_all(outlines))
+    pieces, owner = shapely.get_parts(rest, return_index=True)
+    open_here = np.zeros(40)
+    np.maximum.at(open_here, owner, shapely.length(pieces))
+    return float(min(open_here.min(), z1 - z0))
+
+
+def _width(c: Checking, f: FlightSeen) -> None:
+    """Clear width: between the guards where there are any, else between the tread's ends; and beside handrails."""
+    lo, hi = f.sides
+    middle = (lo + hi) / 2
+    start, end = f.top.front, f.treads[-1].front
+    low, high = lo, hi
+    rails = []
+    for m in c.measured:
+        if m.part.group != "guards" or not (m.box[1][2] > f.treads[-1].level and m.box[0][2] < f.top.level + 40):
+            continue
+        a0, a1 = along(m, f.out)
+        if a1 < start + 0.5 or a0 > end - 0.5 or (m.part.stair is not None and m.part.stair != f.stair):
+            continue
+        s0, s1 = along(m, f.across)
+        if m.role == "handrail":
+            rails.append((s0, s1))
+        elif m.role == "post cap":
+            continue
+        elif (s0 + s1) / 2 < middle:
+            low = max(low, s1)
+        else:
+            high = min(high, s0)
+    c.add("stair width", c.row("stair_clear_width_min"), "at least", high - low, f.name, local=c.local.stair_width)
+    if rails:
+        sides = {"low": [s for s in rails if sum(s) / 2 < middle], "high": [s for s in rails if sum(s) / 2 >= middle]}
+        a = max([s1 for _, s1 in sides["low"]], default=low)
+        b = min([s0 for s0, _ in sides["high"]], default=high)
+        both = bool(sides["low"]) and bool(sides["high"])
+        row = c.row(f"stair_clear_width_min_below_handrail_{'both_sides' if both else 'one_side'}")
+        c.add("stair width beside handrail", row, "at least", b - a, f.name)
+        for side, edge in (("low", low), ("high", high)):
+            for s0, s1 in sides[side]:
+                reach = s1 - edge if side == "low" else edge - s0
+                c.add("handrail projection", c.row("handrail_projection_max"), "at most", reach, f.name)
+                break
+
+
+def _headroom(c: Checking, f: FlightSeen) -> None:
+    """Least vertical distance from the line of the nosings up to anything over the flight."""
+    row = c.row("headroom_min")
+    nosings = [(t.front, t.level) for t in [f.top, *f.treads]]
+    own = {m.id for t in f.treads for m in t.pieces}
+    band = band_of(f.out, (f.sides[0] + 1, f.sides[1] - 1), f.top.front, f.treads[-1].front)
+    x0, y0, x1, y1 = band.bounds
+    least, over = None, None
+    for m in c.measured:
+        if (
+            m.box[0][2] < f.treads[-1].level + 12
+            or m.box[0][0] > x1
+            or m.box[1][0] < x0
+            or m.box[0][1] > y1
+            or m.box[1][1] < y0
+        ):
+            continue
+        if m.id in own or m.part.group == "guards" or not m.part.footprint.intersects(band):
+            continue
+        shadow = m.part.footprint.intersection(band)
+        if shadow.area < 1:
+            continue
+        at = shapely.get_coordinates(shadow) @ f.out
+        for a in (float(at.min()), float(at.max())):
+            pitch = float(np.interp(a, [n[0] for n in nosings], [n[1] for n in nosings]))
+            gap = float(m.box[0][2]) - pitch
+            if gap > 12 and (least is None or gap < least):
+                least, over = gap, m
+    if least is None:
+        c.skip(
+            "headroom",
+            row,
+            f.name,
+            "nothing of the model lies above the flight; the house and its eaves are not modelled: look up on site",
+        )
+    else:
+        c.add("headroom", row, "at least", least, f.name, places([over]))
+
+
+def _stringers(c: Checking, f: FlightSeen) -> None:
+    cut = [s for s in f.stringers if _reflex(s)]
+    kind = "cut" if cut else "solid"
+    row = c.row(f"stringer_{kind}_span_max")
+    runs = [(a1 - a0, f.name, places(f.stringers)) for s in f.stringers for a0, a1 in [along(s, f.out)]]
+    c.worst(f"stringer span, {kind}", row, "at most", runs, why="horizontal, end to end")
+    wanted = c.row("stringer_stock")
+    small = [
+        s
+        for s in f.stringers
+        if s.width < lumber(str(wanted.value)).width - 1e-6 or s.thickness < lumber(str(wanted.value)).thickness - 1e-6
+    ]
+    c.state(
+        "stringer stock",
+        wanted,
+        not small,
+        f.name,
+        f"{f.stringers[0].stock.name}, at least {wanted.value}",
+        places(small),
+    )
+    middles = sorted(sum(along(s, f.across)) / 2 for s in f.stringers)
+    gaps = [b - a for a, b in zip(middles, middles[1:])]
+    if gaps:
+        c.add(
+            "stringer spacing", c.row(f"stringer_spacing_max_{kind}"), "at most", max(gaps), f.name, places(f.stringers)
+        )
+    for s in {id(s.part.shape): s for s in cut}.values():
+        c.add("stringer throat", c.row("stringer_throat_min"), "at least", throat(s), f"{f.name} {s.mark}", places([s]))
+
+
+def _reflex(s: Measured) -> list[tuple[float, float]]:
+    """Inner corners of a stringer's side, as seen."""
+    ring = np.asarray(_side(s).exterior.coords)[:-1]
+    n = len(ring)
+    found = []
+    for i in range(n):
+        (ax, ay), (bx, by), (cx, cy) = ring[i - 1], ring[i], ring[(i + 1) % n]
+        if (bx - ax) * (cy - by) - (by - ay) * (cx - bx) < -1e-6:
+            found.append((float(bx), float(by)))
+    return found
+
+
+def _side(s: Measured) -> Polygon:
+    return shapely.geometry.polygon.orient(seen(s.part, heading(s)))
+
+
+def throat(s: Measured) -> float:
+    """Least wood behind the notches of a cut stringer, square to its lower edge: off the solid's side face."""
+    polygon = _side(s)
+    ring = np.asarray(polygon.exterior.coords)
+    best = None
+    for p, q in zip(ring, ring[1:]):  # the lower edge is the longest sloping one
+        length = float(np.hypot(*(q - p)))
+        if abs(q[1] - p[1]) > 0.05 * length and abs(q[0] - p[0]) > 0.05 * length and (best is None or length > best[0]):
+            best = (length, p, (q - p) / length)
+    _, p, d = best
+    return min(abs(float((np.asarray(r) - p)[0] * d[1] - (np.asarray(r) - p)[1] * d[0])) for r in _reflex(s))

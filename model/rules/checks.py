@@ -1,0 +1,60 @@
+"""Every rule on one deck, and the list of what is not checked at all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from ..measuring.measure import Measured, measure_all
+from ..structure.structure import Structure, analyse
+from .check_frame import check_frame
+from .check_guards import check_guards
+from .check_result import Checking, CheckResult
+from .check_stairs import check_stairs
+
+if TYPE_CHECKING:
+    from ..deck import Deck
+
+# what a reviewer looks at and this program does not: said in every report
+NOT_CHECKED = (
+    ("wind, earthquake and flood loads", "not calculated, whatever exposure or speed the file states"),
+    (
+        "strength of stringers, guards, rails, balusters and posts of guards",
+        "not calculated: the limits of their sizes and spacings are checked",
+    ),
+    (
+        "drifting and sliding snow from a roof above",
+        "not calculated: the ground snow load given stands on the deck as it is",
+    ),
+    ("hot tubs, planters, roofs, pergolas and other loads on the deck", "only the uniform loads given are calculated"),
+    (
+        "lateral load connection of the deck to the house",
+        "hold-downs are noted on the details, their capacity is not calculated",
+    ),
+    ("strength of screws, bolts, hangers and beam caps", "taken from the maker's published values; not calculated"),
+    ("the house wall, its band joist and its flashing", "not modelled: open it up and look"),
+    ("soil, slope stability, buried lines, septic fields and trees", "verify on site"),
+    ("fire, wildland and energy rules; zoning beyond the setbacks given", "not modelled"),
+    ("gates, doors, windows near the deck and their glass", "not modelled"),
+    ("lighting of stairs and outlets on the deck", "not modelled"),
+    ("finish: easing of nosings and handrails, slip, drainage, lumber defects", "look on site"),
+)
+
+
+def check_deck(
+    deck: Deck, measured: Sequence[Measured] | None = None, structure: Structure | None = None
+) -> list[CheckResult]:
+    """All results, in order of room. `measured` and `structure` save working them out again."""
+    c = Checking(deck, measured if measured is not None else measure_all(deck.parts))
+    check_stairs(c)
+    check_guards(c)
+    check_frame(c, structure or analyse(deck))
+    for rule, why in NOT_CHECKED:
+        c.skip(rule, "outside this program", "whole deck", why)
+    c.skip(
+        "edition in force",
+        c.edition,
+        "whole deck",
+        f"{c.edition} was chosen in the file (local.edition): ask the office which edition, amendments and tables it goes by",
+    )
+    return c.results

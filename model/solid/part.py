@@ -1,0 +1,237 @@
+"""`Part`: one piece of the deck, and `Workshop`, in which the rooms of the model make their parts.
+
+World coordinates: x to the right of the sheet, y up the sheet, z up from the datum, inches, right-handed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.stock import Stock
+from .kernel import Shape, Shapes
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+
+@dataclass(frozen=True)
+class Role:
+    """What a kind of piece is called everywhere, the letter its marks start with, and the layer of the model it is in."""
+
+    name: str
+    letter: str
+    group: str
+
+
+_ROLES = [
+    # name, mark letter, group
+    ("footing", "F", "footings"),
+    ("pad", "PD", "footings"),
+    ("post base", "PB", "footings"),
+    ("post", "P", "frame"),
+    ("beam", "BM", "frame"),
+    ("ledger", "L", "frame"),
+    ("rim", "R", "frame"),
+    ("joist", "J", "frame"),
+    ("stair header", "SH", "frame"),
+    ("blocking", "K", "blocking"),
+    ("border blocking", "KB", "blocking"),
+    ("post blocking", "KP", "blocking"),
+    ("board", "B", "surface"),
+    ("border", "BD", "surface"),
+    ("breaker", "BK", "surface"),
+    ("fascia", "FA", "trim"),
+    ("stringer", "S", "stairs"),
+    ("tread", "T", "stairs"),
+    ("riser", "RI", "stairs"),
+    ("skirt", "SK", "stairs"),
+    ("tread blocking", "KT", "stairs"),
+    ("guard post", "GP", "guards"),
+    ("top rail", "TR", "guards"),
+    ("bottom rail", "BR", "guards"),
+    ("baluster", "BA", "guards"),
+    ("handrail", "H", "guards"),
+    ("foot block", "FB", "guards"),
+    ("post sleeve", "PS", "guards"),
+    ("post cap", "PC", "guards"),
+]
+ROLES: dict[str, Role] = {name: Role(name, letter, group) for name, letter, group in _ROLES}
+GROUPS = ("footings", "frame", "blocking", "surface", "trim", "stairs", "guards")
+
+
+@dataclass(frozen=True)
+class Place:
+    """A right-handed placement: local (a, b, c) lies at origin + a*x + b*y + c*z. `x`, `y` are unit vectors, world inches."""
+
+    origin: tuple[float, float, float]
+    x: tuple[float, float, float] = (1.0, 0.0, 0.0)
+    y: tuple[float, float, float] = (0.0, 1.0, 0.0)
+
+    @cached_property
+    def matrix(self) -> np.ndarray:
+        """(4, 4) local to world."""
+        (ax, ay, az), (bx, by, bz), (ox, oy, oz) = self.x, self.y, self.origin
+        return np.array(
+            [
+                [ax, bx, ay * bz - az * by, ox],
+                [ay, by, az * bx - ax * bz, oy],
+                [az, bz, ax * by - ay * bx, oz],
+                [0.0, 0.0, 0.0, 1.0],
+            ]
+        )
+
+    @property
+    def z(self) -> tuple[float, float, float]:
+        return tuple(self.matrix[:3, 2])
+
+    @cached_property
+    def location(self) -> cq.Location:
+        import cadquery as cq
+
+        return cq.Location(cq.Plane(origin=self.origin, xDir=self.x, normal=self.z))
+
+    def world(self, points) -> np.ndarray:
+        """(n, 2) or (n, 3) local points to (n, 3) world points."""
+        p = np.asarray(points, float)
+        if p.shape[1] == 2:
+            p = np.column_stack([p, np.zeros(len(p))])
+        return p @ self.matrix[:3, :3].T + self.matrix[:3, 3]
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One piece. `mark` is shared by identical pieces, `id` (`J3-07`) is this piece alone; `deck` sets both.
+
+    `carried_by` holds the ids of the pieces that carry it, found from contacts of the solids. `where` is a short place in
+    words ("front edge", "stair 1 tread 3") for messages; `edge` names the outline edge and `stair` numbers the stair
+    (0-based) it belongs to, where it does; `step` numbers a tread, riser or guard bay within its run.
+    """
+
+    role: str
+    stock: Stock
+    shape: Shape
+    place: Place
+    where: str = ""
+    edge: str | None = None
+    stair: int | None = None
+    step: int | None = None
+    mark: str = ""
+    id: str = ""
+    carried_by: tuple[str, ...] = ()
+
+    @property
+    def group(self) -> str:
+        return ROLES[self.role].group
+
+    @cached_property
+    def solid(self) -> cq.Solid:
+        """The cadquery solid in world coordinates (the shared shape, moved by a location)."""
+        return self.shape.solid.moved(self.place.location)
+
+    @cached_property
+    def vertices(self) -> np.ndarray:
+        """(n, 3) world points of both end rings of the prism (a circle as a 64-gon)."""
+        ring = np.asarray(self.shape.outline) if self.shape.circle is None else _circle(self.shape.circle)
+        low = np.column_stack([ring, np.zeros(len(ring))])
+        return self.place.world(np.vstack([low, low + (0, 0, self.shape.thickness)]))
+
+    @cached_property
+    def box(self) -> np.ndarray:
+        """(2, 3) world bounding box: lowest corner, highest corner."""
+        return np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+
+    @cached_property
+    def footprint(self) -> Polygon:
+        """The plan view of the piece as a shapely polygon in world x-y (exact for upright and lying prisms)."""
+        from shapely import MultiPoint
+
+        if abs(abs(self.place.z[2]) - 1) < 1e-9:
+            rings = [self.shape.polygon.exterior.coords, *(h.coords for h in self.shape.polygon.interiors)]
+            flat = [self.place.world(np.asarray(r)[:, :2])[:, :2] for r in rings]
+            return Polygon(flat[0], flat[1:])
+        return MultiPoint(self.vertices[:, :2]).convex_hull
+
+    def replaced(self, **changes) -> Part:
+        return replace(self, **changes)
+
+
+def _circle(radius: float, n: int = 64) -> np.ndarray:
+    a = np.linspace(0, 2 * np.pi, n, endpoint=False)
+    return radius * np.column_stack([np.cos(a), np.sin(a)])
+
+
+@dataclass
+class Workshop:
+    """Where parts are made: it keeps the shared shapes, so that identical pieces are one shape at many places."""
+
+    shapes: Shapes = field(default_factory=Shapes)
+
+    def prism(self, role: str, stock: Stock, outline, thickness: float, place: Place, holes=(), **about) -> Part:
+        """A part from its finished outline in the local x-y plane of `place`, extruded along local z by `thickness`.
+
+        `about` takes where, edge, stair, step. Raises ValueError for an outline that crosses itself.
+        """
+        shape, (ox, oy), turned = self.shapes.prism(outline, thickness, holes)
+        origin = tuple(map(float, place.world([(ox, oy)])[0]))
+        x, y = place.x, place.y
+        if turned:
+            x, y = tuple(-c for c in x), tuple(-c for c in y)
+        return Part(
+            role,
+            stock,
+            shape,
+            Place(origin, tuple(float(c) + 0.0 for c in x), tuple(float(c) + 0.0 for c in y)),
+            **about,
+        )
+
+    def upright(self, role: str, stock: Stock, footprint, z0: float, z1: float, along=(1.0, 0.0), **about) -> Part:
+        """A part from its plan footprint (ring or shapely polygon, world x-y), standing from z0 to z1.
+
+        `along` is the plan direction of its long axis. The usual way to make joists, boards, rims and posts' plans.
+        """
+        ring = footprint.exterior.coords if isinstance(footprint, Polygon) else footprint
+        inner = [h.coords for h in footprint.interiors] if isinstance(footprint, Polygon) else []
+        ux, uy = np.asarray(along, float) / np.hypot(*along)
+        turn = np.array([[ux, uy], [-uy, ux]])
+        place = Place((0.0, 0.0, z0), (ux, uy, 0.0), (-uy, ux, 0.0))
+        local = [(turn @ np.asarray(p[:2])) for p in ring]
+        holes = [[(turn @ np.asarray(p[:2])) for p in h] for h in inner]
+        return self.prism(role, stock, local, z1 - z0, place, holes, **about)
+
+    def box_along(self, role: str, stock: Stock, start, end, width_dir, width: float, depth: float, **about) -> Part:
+        """A square-ended stick from `start` to `end` (world points on its axis), `width` wide along `width_dir`, `depth` deep
+        across both. For posts, balusters and rails whose ends are square."""
+        a, b = np.asarray(start, float), np.asarray(end, float)
+        length = float(np.linalg.norm(b - a))
+        x = (b - a) / length
+        y = np.asarray(width_dir, float)
+        y = y - x * (y @ x)
+        y /= np.linalg.norm(y)
+        z = np.cross(x, y)
+        place = Place(tuple(a - y * width / 2 - z * depth / 2), tuple(x), tuple(y))
+        return self.prism(role, stock, [(0, 0), (length, 0), (length, width), (0, width)], depth, place, **about)
+
+    def cylinder(self, role: str, stock: Stock, centre, axis, radius: float, height: float, **about) -> Part:
+        """A round piece from the centre of one end along `axis`."""
+        z = np.asarray(axis, float) / np.linalg.norm(axis)
+        ref = np.array([1.0, 0, 0]) if abs(z[0]) < 0.9 else np.array([0, 1.0, 0])
+        x = np.cross(np.cross(z, ref), z)
+        x /= np.linalg.norm(x)
+        y = np.cross(z, x)
+        return Part(
+            role,
+            stock,
+            self.shapes.round(radius, height),
+            Place(tuple(map(float, centre)), tuple(x), tuple(y)),
+            **about,
+        )
+
+
+def by_role(parts: Iterable[Part], *roles: str) -> list[Part]:
+    return [p for p in parts if p.role in roles]

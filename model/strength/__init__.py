@@ -1,0 +1,1 @@
+"""Sawn lumber and straight beams by themselves: design values, statics, load combinations, spans. Knows no deck."""

@@ -1,0 +1,181 @@
+"""Load combinations (ASCE 7, allowable stress) and the envelope of patterned loads on a beam.
+
+Live and snow load may stand on any of a beam's spans and overhangs and be absent from the others; each response is the
+worst over all such patterns, found by adding up only the segments that make it worse. Inches, pounds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property
+from typing import Protocol
+
+import numpy as np
+
+from ...shared.standards import table
+from .beams import AnyLoad, Beam, Load, PointLoad, Solved
+
+
+@dataclass(frozen=True)
+class Combination:
+    """Factors on dead, live and snow load; `duration` names the load duration factor CD of its shortest load."""
+
+    name: str
+    dead: float
+    live: float
+    snow: float
+    duration: str
+    source: str
+
+    def psf(self, design: DesignLoads) -> tuple[float, float]:
+        """(dead, live and snow together) in pounds a square foot, factors in."""
+        return self.dead * design.dead_psf, self.live * design.live_psf + self.snow * design.ground_snow_psf
+
+
+@cache
+def combinations() -> tuple[Combination, ...]:
+    """All combinations in the data, dead load first."""
+    return tuple(
+        Combination(
+            r["name"],
+            float(r["dead"]),
+            float(r["live"]),
+            float(r["snow"]),
+            r["duration"],
+            r["source"] + (" (from memory)" if r["how"] == "memory" else ""),
+        )
+        for r in table("combinations")
+    )
+
+
+class DesignLoads(Protocol):
+    """Uniform loads in pounds a square foot, as the `[loads]` section of a parameter file gives them."""
+
+    dead_psf: float
+    live_psf: float
+    ground_snow_psf: float
+
+
+def those_that_count(design: DesignLoads) -> tuple[Combination, ...]:
+    """The combinations without those that only repeat another for want of live or snow load."""
+    return tuple(
+        c for c in combinations() if (design.live_psf or not c.live) and (design.ground_snow_psf or not c.snow)
+    )
+
+
+def within(load: AnyLoad, start: float, end: float, last: bool) -> AnyLoad | None:
+    """The part of a load on a segment; a point load on the border of two belongs to the one on its right (`last`: both)."""
+    if isinstance(load, PointLoad):
+        return load if start <= load.x < end or (last and load.x >= end) else None
+    a, b = max(load.start, start), min(load.end, end)
+    if b <= a:
+        return None
+    slope = (load.last - load.w0) / (load.end - load.start)
+    return Load(a, b, load.w0 + slope * (a - load.start), load.w0 + slope * (b - load.start))
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """The worst responses of a beam over all patterns: `most`, `least` (n,) reactions a support, lb up; `shear` greatest
+    absolute; `sag`, `hog` greatest moments (hog given positive); each with its place in inches from the left end."""
+
+    most: np.ndarray
+    least: np.ndarray
+    shear: float
+    shear_at: float
+    sag: float
+    sag_at: float
+    hog: float
+    hog_at: float
+
+
+class Patterns:
+    """The responses of a beam to loads of 1 psf: steady ones all at once, moving ones segment by segment.
+
+    A deck's dead, live and snow load all act on the same areas, so one solution of unit loads serves them all. `moving`
+    differs from `steady` only where a carried piece's own worst pattern makes its reaction larger.
+    """
+
+    def __init__(self, beam: Beam, steady: Sequence[AnyLoad], moving: Sequence[AnyLoad] | None = None, ei: float = 1.0):
+        self.beam, self.ei = beam, ei
+        self._known: dict[tuple[float, float], Envelope] = {}
+        self._steady = beam.solve(steady, ei)
+        segments = beam.segments
+        self._moving: list[Solved] = []
+        for i, (a, b) in enumerate(segments):
+            on = [
+                p
+                for load in (steady if moving is None else moving)
+                if (p := within(load, a, b, last=i == len(segments) - 1))
+            ]
+            if on:
+                self._moving.append(beam.solve(on, ei))
+
+    @cached_property
+    def x(self) -> np.ndarray:
+        """Places at which responses are read: every node of every case, and 32 steps between."""
+        nodes = np.unique(np.concatenate([s.nodes for s in (self._steady, *self._moving)]))
+        inner = np.linspace(0, 1, 33)[:-1]
+        return np.append((nodes[:-1, None] + np.diff(nodes)[:, None] * inner).ravel(), nodes[-1])
+
+    def _read(self, solved: Solved) -> tuple[np.ndarray, ...]:
+        """Shear just left, shear just right, moment, deflection on the common places; reactions."""
+        left = solved.at(self.x, "left")[0]
+        shear, moment, deflection = solved.at(self.x)
+        left[0] = shear[-1] = 0.0  # outside the beam
+        return left, shear, moment, deflection, solved.reactions
+
+    @cached_property
+    def _unit(self) -> tuple[tuple, tuple, tuple]:
+        """(steady, greatest moving, least moving), each a tuple of the five responses."""
+        cases = [self._read(s) for s in self._moving]
+        steady = self._read(self._steady)
+        high = tuple(sum((np.maximum(c[k], 0) for c in cases), np.zeros_like(steady[k])) for k in range(5))
+        low = tuple(sum((np.minimum(c[k], 0) for c in cases), np.zeros_like(steady[k])) for k in range(5))
+        return steady, high, low
+
+    @property
+    def steady_reactions(self) -> np.ndarray:
+        """(n,) square feet that load each support when the whole is loaded (reactions to 1 psf)."""
+        return self._unit[0][4]
+
+    @property
+    def moving_reactions(self) -> np.ndarray:
+        """(n,) reactions to 1 psf on the segments that make each greatest."""
+        return self._unit[1][4]
+
+    def _worst(self, k: int, dead: float, moving: float) -> tuple[np.ndarray, np.ndarray]:
+        steady, high, low = self._unit
+        return dead * steady[k] + moving * high[k], dead * steady[k] + moving * low[k]
+
+    def envelope(self, dead: float, moving: float) -> Envelope:
+        """Under `dead` psf everywhere and `moving` psf wherever it is worst."""
+        if (dead, moving) not in self._known:
+            self._known[dead, moving] = self._envelope(dead, moving)
+        return self._known[dead, moving]
+
+    def _envelope(self, dead: float, moving: float) -> Envelope:
+        shear = np.maximum.reduce([np.abs(a) for k in (0, 1) for a in self._worst(k, dead, moving)])
+        sag, hog = self._worst(2, dead, moving)
+        most, least = self._worst(4, dead, moving)
+        at = [int(a.argmax()) for a in (shear, sag, -hog)]
+        return Envelope(
+            most,
+            least,
+            float(shear[at[0]]),
+            float(self.x[at[0]]),
+            max(0.0, float(sag[at[1]])),
+            float(self.x[at[1]]),
+            max(0.0, float(-hog[at[2]])),
+            float(self.x[at[2]]),
+        )
+
+    def deflections(self, moving: float, dead: float = 0.0) -> list[tuple[float, float, float, float]]:
+        """(start, end, greatest deflection down, greatest up) of every segment, worst patterns, psf loads."""
+        high, low = self._worst(3, dead, moving)
+        found = []
+        for a, b in self.beam.segments:
+            inside = (self.x >= a - 1e-9) & (self.x <= b + 1e-9)
+            found.append((a, b, max(0.0, float(high[inside].max())), max(0.0, float(-low[inside].min()))))
+        return found

@@ -1,0 +1,249 @@
+"""Adjusted design values of sawn lumber by the National Design Specification (NDS), every factor listed by name.
+
+Stresses in psi, sizes in inches. Reference values and factors come with their rows from `shared/design_values`; temperature
+is taken as ordinary (Ct = 1.0, up to 100 degF). A size or grade the data lacks gives `NoValue`, never a guess.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from ...shared.design_values import factor, has_values_by_width, reference_value, size_class, split_nominal
+from ...shared.errors import PlumbcutError
+from ...shared.standards import Row, check_species
+
+
+class NoValue(PlumbcutError):
+    """The data has no design value for this size, species or grade: what depends on it is not checked."""
+
+
+@dataclass(frozen=True)
+class Lumber:
+    """What the frame is made of: species and grade as in the tables; `wet` in service; `incised` by the treater."""
+
+    species: str = "southern pine"
+    grade: str = "No.2"
+    wet: bool = True
+    incised: bool = False
+
+    def __post_init__(self):
+        object.__setattr__(self, "species", check_species(self.species))
+
+
+@dataclass(frozen=True)
+class Factor:
+    """One adjustment factor: its NDS symbol, its value, why it has it, and where that stands."""
+
+    symbol: str
+    value: float
+    why: str
+    source: str = "NDS Table 4.3.1"
+
+
+@dataclass(frozen=True)
+class Adjusted:
+    """An adjusted design value: the reference row times the factors."""
+
+    symbol: str
+    reference: Row
+    factors: tuple[Factor, ...]
+
+    @property
+    def value(self) -> float:
+        return self.reference.value * math.prod(f.value for f in self.factors)
+
+    @property
+    def formula(self) -> str:
+        """`925 x CD 1 x CM 1 x ... = 1063.75 psi`, for the calculation page."""
+        parts = " x ".join([f"{self.reference.value:,.0f}", *(f"{f.symbol} {f.value:.4g}" for f in self.factors)])
+        return f"{parts} = {self.value:,.0f} psi"
+
+
+def _reference(lumber: Lumber, nominal: str, property: str) -> Row:
+    row = reference_value(lumber.species, lumber.grade, nominal, property)
+    if row is None:
+        raise NoValue(f"no {property} for {lumber.species} {lumber.grade} {nominal} in the data")
+    return row
+
+
+def _from(row: Row, symbol: str, why: str) -> Factor:
+    return Factor(symbol, row.value, why, row.citation)
+
+
+def _duration(duration: str) -> Factor:
+    return _from(factor("CD", duration, ""), "CD", f"load duration: {duration}")
+
+
+def size_factor(lumber: Lumber, nominal: str, property: str) -> Factor:
+    """CF for Fb, Ft or Fc. Southern pine values already hold it, but for 4 in members 8 in and wider in bending."""
+    thickness, width = sorted(split_nominal(nominal))
+    if size_class(nominal) == "timber":
+        return Factor("CF", 1.0, "12 in deep or less", "NDS 4.3.6")
+    if has_values_by_width(lumber.species):
+        if property == "Fb" and thickness == 4 and width >= 8:
+            return _from(factor("CF", "Fb", "4x8 and wider, southern pine"), "CF", "4 in thick, 8 in or wider")
+        return Factor("CF", 1.0, "in the reference value", "NDS Supplement Table 4B")
+    try:
+        row = factor("CF", "Fc" if property == "Fc" else "Fb", f"{thickness}x{width}")
+    except KeyError:
+        raise NoValue(f"no size factor for {nominal} in the data") from None
+    return _from(row, "CF", f"size {thickness}x{width}")
+
+
+def _wet(lumber: Lumber, nominal: str, property: str, with_size: float) -> Factor:
+    if not lumber.wet:
+        return Factor("CM", 1.0, "dry in service")
+    kind = size_class(nominal)
+    if kind == "timber" and has_values_by_width(lumber.species):
+        kind = "timber, southern pine"
+    row = factor("CM", property, kind)
+    if kind == "dimension" and property in ("Fb", "Fc"):
+        bound = factor("CM limit", property, kind)
+        if with_size <= bound.value:
+            return Factor("CM", 1.0, f"{property} x CF {with_size:,.0f} <= {bound.value:,.0f} psi", bound.citation)
+    return _from(row, "CM", "wet in service")
+
+
+def _incised(lumber: Lumber, property: str, nominal: str) -> Factor:
+    if not lumber.incised:
+        return Factor("Ci", 1.0, "not incised")
+    return _from(factor("Ci", property, ""), "Ci", "incised")
+
+
+_TEMPERATURE = Factor("Ct", 1.0, "up to 100 degF", "NDS 2.3.3")
+
+
+def _plain(
+    lumber: Lumber,
+    nominal: str,
+    property: str,
+    symbol: str,
+    first: tuple[Factor, ...] = (),
+    last: tuple[Factor, ...] = (),
+    sized: bool = False,
+) -> Adjusted:
+    row = _reference(lumber, nominal, property)
+    size = (size_factor(lumber, nominal, property),) if sized else ()
+    with_size = row.value * math.prod(f.value for f in size)
+    wet = _wet(lumber, nominal, property, with_size)
+    return Adjusted(symbol, row, (*first, wet, _TEMPERATURE, *size, _incised(lumber, property, nominal), *last))
+
+
+@lru_cache(maxsize=4096)
+def bending(
+    lumber: Lumber,
+    nominal: str,
+    duration: str,
+    repetitive: bool,
+    breadth: float | None = None,
+    depth: float | None = None,
+    unbraced: float = 0.0,
+    flat: bool = False,
+) -> Adjusted:
+    """Fb'. `repetitive`: three or more members at most 24 in apart sharing load. `unbraced` is the length lu over which the
+    compression edge is not held, with the `breadth` and `depth` of the whole member; 0 means held all along (CL = 1)."""
+    row = _reference(lumber, nominal, "Fb")
+    size = size_factor(lumber, nominal, "Fb")
+    wide = _flat_use(nominal) if flat else Factor("Cfu", 1.0, "on edge")
+    if repetitive and size_class(nominal) == "dimension":
+        shared = _from(factor("Cr", "Fb", ""), "Cr", "three or more members sharing load")
+    else:
+        shared = Factor("Cr", 1.0, "not repetitive")
+    others = (
+        _duration(duration),
+        _wet(lumber, nominal, "Fb", row.value * size.value),
+        _TEMPERATURE,
+        size,
+        wide,
+        _incised(lumber, "Fb", nominal),
+        shared,
+    )
+    if unbraced <= 0 or flat:
+        held = Factor("CL", 1.0, "compression edge held all along", "NDS 3.3.3.3")
+    else:
+        star = row.value * math.prod(f.value for f in others if f.symbol != "Cfu")
+        held = _stability(star, modulus(lumber, nominal, "Emin").value, breadth, depth, unbraced)
+    return Adjusted("Fb'", row, (*others[:3], held, *others[3:]))
+
+
+def _flat_use(nominal: str) -> Factor:
+    try:
+        return _from(factor("Cfu", "Fb", nominal), "Cfu", "laid flat")
+    except KeyError:
+        return Factor("Cfu", 1.0, "laid flat; no gain taken")
+
+
+def effective_length(unbraced: float, depth: float) -> float:
+    """le of a bending member for any loading (NDS Table 3.3.3, footnote 1)."""
+    ratio = unbraced / depth
+    if ratio < 7:
+        return factor("le", "beam", "any load, lu/d < 7: x lu").value * unbraced
+    if ratio <= 14.3:
+        return factor("le", "beam", "any load, 7 <= lu/d <= 14.3: x lu (+ 3 d)").value * unbraced + 3 * depth
+    return factor("le", "beam", "any load, lu/d > 14.3: x lu").value * unbraced
+
+
+def _stability(star: float, emin: float, breadth: float, depth: float, unbraced: float) -> Factor:
+    """CL by NDS 3.3.3. Raises NoValue past a slenderness RB of 50, which the NDS does not allow."""
+    if depth <= breadth:
+        return Factor("CL", 1.0, "no deeper than broad", "NDS 3.3.3.1")
+    rb = math.sqrt(effective_length(unbraced, depth) * depth / breadth**2)
+    if rb > factor("slenderness", "beam", "").value:
+        raise NoValue(f"slenderness RB of {rb:.1f} is over 50 (NDS 3.3.3.7): hold the compression edge")
+    ratio = factor("KbE", "beam", "").value * emin / rb**2 / star
+    c = factor("c", "lateral", "").value
+    a = (1 + ratio) / (2 * c)
+    return Factor("CL", a - math.sqrt(a * a - ratio / c), f"lu {unbraced:.1f} in, RB {rb:.1f}", "NDS 3.3.3.8")
+
+
+@lru_cache(maxsize=4096)
+def shear(lumber: Lumber, nominal: str, duration: str) -> Adjusted:
+    """Fv'."""
+    return _plain(lumber, nominal, "Fv", "Fv'", (_duration(duration),))
+
+
+@lru_cache(maxsize=4096)
+def tension(lumber: Lumber, nominal: str, duration: str) -> Adjusted:
+    """Ft'."""
+    return _plain(lumber, nominal, "Ft", "Ft'", (_duration(duration),), sized=True)
+
+
+@lru_cache(maxsize=4096)
+def bearing(lumber: Lumber, nominal: str, length: float, from_end: float) -> Adjusted:
+    """Fc_perp' over a bearing `length` that starts `from_end` inches from the member's end (Cb only away from the end)."""
+    added, short, near = (
+        factor("Cb", "Fc_perp", k).value
+        for k in ("length added, in", "bearing shorter than, in", "no nearer the end than, in")
+    )
+    if length < short and from_end >= near:
+        area = Factor(
+            "Cb", (length + added) / length, f"bearing {length:.3g} in, {from_end:.3g} in from the end", "NDS 3.10.4"
+        )
+    else:
+        area = Factor("Cb", 1.0, "at the end, or 6 in and longer", "NDS 3.10.4")
+    return _plain(lumber, nominal, "Fc_perp", "Fc_perp'", last=(area,))
+
+
+@lru_cache(maxsize=4096)
+def modulus(lumber: Lumber, nominal: str, which: str = "E") -> Adjusted:
+    """E' or Emin'."""
+    return _plain(lumber, nominal, which, f"{which}'")
+
+
+@lru_cache(maxsize=4096)
+def compression(lumber: Lumber, nominal: str, duration: str, slenderness: float) -> Adjusted:
+    """Fc' of a solid column with slenderness le/d (the larger of both ways). Raises NoValue past 50 (NDS 3.7.1.4)."""
+    plain = _plain(lumber, nominal, "Fc", "Fc'", (_duration(duration),), sized=True)
+    most = factor("slenderness", "column", "").value
+    if slenderness > most:
+        raise NoValue(f"slenderness le/d of {slenderness:.1f} is over {most:.0f} (NDS 3.7.1.4)")
+    if slenderness <= 0:
+        return Adjusted("Fc'", plain.reference, (*plain.factors, Factor("CP", 1.0, "held all along", "NDS 3.7.1.1")))
+    star = plain.value
+    ratio = factor("KcE", "column", "").value * modulus(lumber, nominal, "Emin").value / slenderness**2 / star
+    c = factor("c", "column", "sawn").value
+    a = (1 + ratio) / (2 * c)
+    steady = Factor("CP", a - math.sqrt(a * a - ratio / c), f"le/d {slenderness:.1f}", "NDS 3.7.1.5")
+    return Adjusted("Fc'", plain.reference, (*plain.factors, steady))

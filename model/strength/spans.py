@@ -1,0 +1,93 @@
+"""The longest spans and overhangs that the calculation allows, with the assumptions the published tables state.
+
+These are the second route beside the printed tables, and what the tests reproduce them with. Inches, pounds, psf.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ...shared.standards import limit
+from ...shared.stock import lumber as stock
+from .nds import Lumber, bending, modulus, shear
+
+_STATED = "DCA 6-2012"  # the document that states the tables' assumptions
+POINT_LOAD = limit("overhang_point_load", _STATED).value
+SPAN_RATIO, OVERHANG_RATIO = (
+    limit("deflection_ratio_span", _STATED).value,
+    limit("deflection_ratio_overhang", _STATED).value,
+)
+TABLE_BEAM_WIDTH = 3.0  # in: the printed overhangs fit when this is what lies between clear span and overhang
+
+
+@dataclass(frozen=True)
+class Longest:
+    """A longest span or overhang, inches, and what governs it."""
+
+    value: float
+    governs: str
+
+
+def section(nominal: str, plies: int = 1) -> tuple[float, float, float, float]:
+    """(breadth, depth, section modulus, moment of inertia) of plies side by side, on edge."""
+    s = stock(nominal)
+    b, d = s.thickness * plies, s.width
+    return b, d, b * d * d / 6, b * d**3 / 12
+
+
+def longest_joist_span(
+    lumber: Lumber, nominal: str, spacing: float, live_psf: float = 40, dead_psf: float = 10, cap: float = 216
+) -> Longest:
+    """Simple span: bending under dead and live load, deflection L/360 under live load; capped at 18 ft as printed."""
+    _, _, s, i = section(nominal)
+    w, wl = (live_psf + dead_psf) * spacing / 144, live_psf * spacing / 144
+    found = [
+        Longest(math.sqrt(8 * bending(lumber, nominal, "live (occupancy)", True).value * s / w), "bending"),
+        Longest((384 * modulus(lumber, nominal).value * i / (5 * SPAN_RATIO * wl)) ** (1 / 3), "deflection"),
+        Longest(cap, "cap"),
+    ]
+    return min(found, key=lambda f: f.value)
+
+
+def longest_joist_overhang(lumber: Lumber, nominal: str, span: float) -> Longest:
+    """Past the outer face of the beam: L/180 under the point load, P a (L + a)/(3 EI) = 1/180 with `a` from the beam's inner
+    face; and a quarter of the clear span."""
+    _, _, _, i = section(nominal)
+    flexible = 3 * modulus(lumber, nominal).value * i / (OVERHANG_RATIO * POINT_LOAD)
+    a = (-span + math.sqrt(span * span + 4 * flexible)) / 2
+    return min(
+        Longest(a - TABLE_BEAM_WIDTH, "deflection"), Longest(span / 4, "a quarter of the span"), key=lambda f: f.value
+    )
+
+
+def longest_beam_span(
+    lumber: Lumber,
+    nominal: str,
+    plies: int,
+    joist_span_ft: float,
+    live_psf: float = 40,
+    dead_psf: float = 10,
+    repetitive: float | None = None,
+    breadth: float | None = None,
+) -> Longest:
+    """Simple span between post centres under the reaction of joists that overhang by a quarter of their span.
+
+    Bending and shear under dead and live load, deflection L/360 under live load. `repetitive` overrides Cr; `breadth`
+    that of the plies (a 3x beam).
+    """
+    b, d, _, _ = section(nominal, plies)
+    b = breadth or b
+    s, i = b * d * d / 6, b * d**3 / 12
+    reaction = joist_span_ft * (1 + 0.25) ** 2 / 2  # ft of joist on each ft of beam: (J + J/4)^2 / (2 J)
+    w, wl = (live_psf + dead_psf) * reaction / 12, live_psf * reaction / 12
+    fb = bending(lumber, nominal, "live (occupancy)", plies >= 3)
+    value = fb.value
+    if repetitive is not None:
+        value *= repetitive / next(f.value for f in fb.factors if f.symbol == "Cr")
+    found = [
+        Longest(math.sqrt(8 * value * s / w), "bending"),
+        Longest(2 * shear(lumber, nominal, "live (occupancy)").value * b * d / 1.5 / w, "shear"),
+        Longest((384 * modulus(lumber, nominal).value * i / (5 * SPAN_RATIO * wl)) ** (1 / 3), "deflection"),
+    ]
+    return min(found, key=lambda f: f.value)

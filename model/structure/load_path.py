@@ -1,0 +1,276 @@
+"""The path of the load from surface to soil, followed through the solids and their `carried_by` links.
+
+Lines of framing (joists, and rims along them) take their part of the surface; their reactions go to what carries them:
+ledgers, beams, rims across, and on to posts and footings. All in square feet that load a place (reactions to 1 psf).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely.geometry import Polygon
+from shapely.ops import unary_union
+
+from ..measuring.contacts import Contact
+from ..solid.part import Part
+from ..strength.beams import Load, PointLoad
+from .members import PARALLEL, SQFT, STUB, Member, axis, extent, find_supports, make_members, part_of
+from .stair_loads import stair_loads
+from .tributary import Line, divide, loaded_surface, turned, widths
+
+SURFACE = ("board", "border", "breaker")
+
+
+@dataclass
+class Column:
+    """A post with its footing: what it carries in square feet, and how high it stands (both measured). `post` is None where a
+    beam bears on the footing's base itself; `beside` are further posts on the same footing, in a column summed for it."""
+
+    post: Part | None
+    steady: float = 0.0
+    moving: float = 0.0
+    bears: list[tuple[Member, float]] = field(default_factory=list)  # beam and contact area
+    footing: Part | None = None
+    trouble: str = ""
+    beside: tuple[Part, ...] = ()
+
+
+@dataclass
+class LedgerLoad:
+    """What one run of ledger takes: `joists` bring (position along it, steady, moving square feet, joist); a ledger along
+    the joists takes `area` square feet of surface itself, a strip `strip` inches wide."""
+
+    parts: tuple[Part, ...]
+    joists: list[tuple[float, float, float, Member]] = field(default_factory=list)
+    area: float = 0.0
+    strip: float = 0.0
+
+
+@dataclass
+class LoadPath:
+    """All members with their loads; `notes` say what could not be followed."""
+
+    members: list[Member]
+    columns: list[Column]
+    ledgers: list[LedgerLoad]
+    surface_sqft: float
+    notes: list[str]
+    bare: list[Column] = field(default_factory=list)  # footings on which members bear without a post
+
+    def on_footings(self) -> list[Column]:
+        """One column for each loaded footing, with the loads of all posts and beams that stand on it summed."""
+        groups: dict[str, list[Column]] = {}
+        for c in [*self.columns, *self.bare]:
+            if c.footing is not None and (c.steady or c.trouble):
+                groups.setdefault(c.footing.id, []).append(c)
+        return [
+            Column(
+                next((c.post for c in g if c.post is not None), None),
+                sum(c.steady for c in g),
+                sum(c.moving for c in g),
+                [b for c in g for b in c.bears],
+                g[0].footing,
+                next((c.trouble for c in g if c.trouble), ""),
+                tuple(c.post for c in g if c.post is not None)[1:],
+            )
+            for g in groups.values()
+        ]
+
+
+def split_at(load: Load, places: Iterable[float]) -> list[Load]:
+    """The load cut at places, so that each piece lies on one side of every one."""
+    marks = [load.start, *sorted(p for p in places if load.start < p < load.end), load.end]
+    return [p for a, b in zip(marks, marks[1:]) if (p := part_of(load, a, b))]
+
+
+def load_lines(members: list[Member], parts: Sequence[Part], ledgers: dict[str, LedgerLoad], notes: list[str]) -> float:
+    """Gives each line of framing its part of the surface above it. Returns the loaded area in square feet."""
+    total = 0.0
+    levels: dict[tuple, list[Member]] = defaultdict(list)
+    for m in members:
+        if m.role in ("joist", "rim"):
+            levels[round(float(m.first.box[1, 2]), 1), m.first.stair].append(m)
+    for (top, stair), level in levels.items():
+        joists = [m for m in level if m.role == "joist"] or level
+        u = max(joists, key=lambda m: m.length).u
+        boards = [
+            p.footprint for p in parts if p.role in SURFACE and abs(p.box[0, 2] - top) < 0.25 and p.stair == stair
+        ]
+        surface = loaded_surface(boards or [Polygon(g.exterior) for g in _hull(level)])
+        total += surface.area / SQFT
+        lines = [m for m in level if abs(float(m.u @ u)) > PARALLEL]
+        n = np.array([-u[1], u[0]])
+        ends = [(m.start, m.start + m.length) for m in lines]
+        middles = [float(np.mean([np.mean(extent(p, n)) for p in m.parts])) for m in lines]
+        along = [
+            p
+            for p in parts
+            if p.role == "ledger" and abs(p.box[1, 2] - top) < 0.25 and abs(float(axis(p) @ u)) > PARALLEL
+        ]
+        fixed = [Line(float(np.mean(extent(p, n))), *extent(p, u)) for p in along]
+        shares = divide(turned(surface, u), [Line(v, a, b) for v, (a, b) in zip(middles, ends)] + fixed)
+        for p, line, share in zip(along, fixed, shares[len(lines) :]):
+            ledgers[p.id].area, ledgers[p.id].strip = share.area / SQFT, share.area / (line.u1 - line.u0)
+        for m, v, share in zip(lines, middles, shares):
+            m.area = share.area / SQFT
+            m.together = len(lines)
+            for load in widths(share):
+                pieces = split_at(load, [m.start, m.start + m.length])
+                for p in pieces:
+                    m.add(Load(p.start - m.start, p.end - m.start, p.w0 / SQFT, p.last / SQFT))
+        missed = (surface.area - sum(s.area for s in shares)) / SQFT
+        if missed > 0.01:
+            notes.append(f"{missed:.2f} sq ft of surface at {top:g} in lies on no joist or rim along the joists")
+    return total
+
+
+def _hull(level: list[Member]):
+    whole = unary_union([p.footprint.buffer(0.01, join_style="mitre") for m in level for p in m.parts])
+    return getattr(whole, "geoms", [whole])
+
+
+def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
+    """The load path of all parts (their ids and `carried_by` set), from the surface down."""
+    notes: list[str] = []
+    members = make_members(parts, touching)
+    find_supports(members, parts, touching)
+    flow = _Flow(members, parts, notes)
+    surface = load_lines(members, parts, flow.ledger_of, notes)
+    for part, point, area in stair_loads(parts, touching):
+        flow.bring((part.id,), point, area, area, None)
+    flow.run()
+    return LoadPath(
+        [m for m in members if m.steady or m.trouble],
+        flow.columns,
+        flow.ledgers,
+        surface,
+        notes,
+        list(flow.bare.values()),
+    )
+
+
+class _Flow:
+    """Hands reactions on, always finishing what is carried before what carries it."""
+
+    def __init__(self, members: list[Member], parts: Sequence[Part], notes: list[str]):
+        self.members, self.notes = members, notes
+        self.by_id = {p.id: p for p in parts}
+        self.home = {p.id: m for m in members for p in m.parts}
+        self.column = {p.id: Column(p) for p in parts if p.role == "post"}
+        self.ledger_of: dict[str, LedgerLoad] = {p.id: LedgerLoad((p,)) for p in parts if p.role == "ledger"}
+        self.bare: dict[str, Column] = {}
+        for c in self.column.values():
+            c.footing = self._below(c.post)
+            if c.footing is None:
+                c.trouble = f"post {c.post.id} stands on no footing"
+
+    @property
+    def columns(self) -> list[Column]:
+        return list(self.column.values())
+
+    @property
+    def ledgers(self) -> list[LedgerLoad]:
+        return [l for l in self.ledger_of.values() if l.joists or l.area]
+
+    def _below(self, post: Part) -> Part | None:
+        seen, ask = set(), list(post.carried_by)
+        while ask:
+            p = self.by_id[ask.pop()]
+            if p.role in ("footing", "pad"):
+                return p
+            if p.id not in seen:
+                seen.add(p.id)
+                ask += p.carried_by
+        return None
+
+    def run(self) -> None:
+        waiting = {id(m): 0 for m in self.members}
+        below = {}
+        for m in self.members:
+            onto = {id(h): h for s in m.supports for k in s.on if (h := self.home.get(k)) is not None and h is not m}
+            below[id(m)] = list(onto.values())
+            for h in below[id(m)]:
+                waiting[id(h)] += 1
+        ready = [m for m in self.members if not waiting[id(m)]]
+        done = set()
+        while ready:
+            m = ready.pop()
+            done.add(id(m))
+            self._hand_on(m)
+            for h in below[id(m)]:
+                waiting[id(h)] -= 1
+                if not waiting[id(h)]:
+                    ready.append(h)
+        for m in self.members:
+            if id(m) not in done and (m.steady or m.area):
+                m.trouble = f"{m.role} {m.key} and what carries it carry each other: the load cannot be followed"
+                self.notes.append(m.trouble)
+
+    def _hand_on(self, m: Member) -> None:
+        if not m.steady:
+            return
+        if len(m.supports) < 2:
+            on = "nothing" if not m.supports else f"{m.supports[0].role} {m.supports[0].on[0]} alone"
+            self._fault(m, f"{m.role} {m.key} rests on {on}")
+            for s in m.supports:  # what it carries is not lost on the pieces below
+                total = sum(l.total for l in m.steady), sum(l.total for l in m.moving)
+                self.bring(s.on, s.point, *total, m, s.area)
+            return
+        xs = sorted(s.x for s in m.supports)
+        for b in m.breaks:
+            near = min(xs, key=lambda x: abs(x - b))
+            if abs(near - b) > STUB:
+                self._fault(m, f"{m.role} {m.key} is spliced {b:.1f} in from its end, over no support")
+            elif near in (xs[0], xs[-1]):
+                self._fault(m, f"{m.role} {m.key} is spliced over its end support with an overhang beyond")
+        steady, moving = m.reactions
+        for s, a, b in zip(m.supports, steady, moving):
+            self.bring(s.on, s.point, float(a), float(b), m, s.area)
+
+    def _fault(self, m: Member, what: str) -> None:
+        m.trouble, m.falls = what, True
+        self.notes.append(what)
+
+    def bring(
+        self,
+        on: tuple[str, ...],
+        point,
+        steady: float,
+        moving: float,
+        by: Member | None,
+        area: float = 0.0,
+        depth: int = 0,
+    ) -> None:
+        """Hands a reaction to the pieces that take it, in equal parts (plies of one beam take it together)."""
+        homes = {id(self.home[k]): self.home[k] for k in on if k in self.home}
+        others = [k for k in on if k not in self.home]
+        n = len(homes) + len(others)
+        for h in homes.values():
+            h.steady.append(PointLoad(h.position(point), steady / n))
+            h.moving.append(PointLoad(h.position(point), moving / n))
+        for k in others:
+            self._to_piece(self.by_id[k], point, steady / n, moving / n, by, area, depth)
+
+    def _to_piece(
+        self, part: Part, point, steady: float, moving: float, by: Member | None, area: float, depth: int
+    ) -> None:
+        if part.id in self.column:
+            c = self.column[part.id]
+            c.steady, c.moving = c.steady + steady, c.moving + moving
+            if by is not None:
+                c.bears.append((by, area))
+        elif part.id in self.ledger_of and by is not None:
+            self.ledger_of[part.id].joists.append((float(np.dot(point, axis(part))), steady, moving, by))
+        elif part.role == "footing" and by is not None:
+            c = self.bare.setdefault(part.id, Column(None, footing=part))
+            c.steady, c.moving = c.steady + steady, c.moving + moving
+            c.bears.append((by, area))
+        elif part.role in ("footing", "pad"):
+            return  # a stair's foot on its own pad
+        elif depth < 6 and part.carried_by:
+            self.bring(part.carried_by, point, steady, moving, by, area, depth + 1)
+        elif part.role != "ledger":
+            self.notes.append(f"the load on {part.role} {part.id} could not be followed further")

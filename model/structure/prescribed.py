@@ -1,0 +1,192 @@
+"""The prescriptive route: what the published tables allow, against spans, heights and areas measured from the solids."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...shared import standards
+from ...shared.standards import Row, find_limit
+from ...shared.units import feet_inches
+from ..strength.loads import DesignLoads
+from ..strength.nds import Lumber
+from .load_path import Column
+from .member_checks import MET, NOT_CHECKED, NOT_MET
+from .members import Member
+
+JOIST_OVERHANG_SHARE = (
+    1 + 0.25
+) ** 2 / 2  # beam tables: reaction of a joist that overhangs by a quarter, in joist spans
+
+
+@dataclass(frozen=True)
+class Prescribed:
+    """One table or limit against one measured value, both in `unit`. `at_most` False: the limit is a least value."""
+
+    check: str
+    measured: float | None
+    limit: float | None
+    unit: str
+    result: str
+    source: str
+    why: str = ""
+    at_most: bool = True
+
+    @property
+    def margin(self) -> float | None:
+        if self.measured is None or self.limit is None:
+            return None
+        return self.limit - self.measured if self.at_most else self.measured - self.limit
+
+    @property
+    def ratio(self) -> float | None:
+        """Measured over limit (or limit over measured for a least value): over 1 is not met."""
+        if self.measured is None or self.limit is None:
+            return None
+        over, under = (self.measured, self.limit) if self.at_most else (self.limit, self.measured)
+        return float("inf") if under <= 0 else over / under
+
+
+def against(
+    check: str,
+    measured: float,
+    row: Row | None,
+    outside: str,
+    at_most: bool = True,
+    unit: str = "in",
+    factor: float = 1.0,
+    why: str = "",
+) -> Prescribed:
+    """The comparison, or "not checked: outside the table" where there is no row; a doubtful row proves nothing either way."""
+    if row is None:
+        return Prescribed(check, measured, None, unit, NOT_CHECKED, "", f"outside the table: {outside}", at_most)
+    bound = row.value * factor
+    good = measured <= bound + 1e-6 if at_most else measured >= bound - 1e-6
+    if row.doubtful:
+        doubt = f"{'within' if good else 'PAST'} a doubtful row, which proves nothing: look it up"
+        return Prescribed(
+            check, measured, bound, unit, NOT_CHECKED, row.citation, "; ".join(filter(None, (doubt, why))), at_most
+        )
+    return Prescribed(check, measured, bound, unit, MET if good else NOT_MET, row.citation, why, at_most)
+
+
+def clear_span(m: Member) -> float:
+    """The longest span between faces of bearings, inches."""
+    order = sorted(m.supports, key=lambda s: s.x)
+    half = [s.area / m.breadth / 2 for s in order]
+    return max(b.x - a.x - ha - hb for a, b, ha, hb in zip(order, order[1:], half, half[1:]))
+
+
+def overhang(m: Member) -> tuple[float, float]:
+    """(greatest overhang past the bearing's outer face with the rim across its end, clear span behind it), inches."""
+    order = sorted(m.supports, key=lambda s: s.x)
+    half = [s.area / m.breadth / 2 for s in order]
+    found = [(0.0, 1.0)]
+    if m.free_ends[0]:
+        found.append((order[0].x - half[0] + m.cap, order[1].x - order[0].x - half[0] - half[1]))
+    if m.free_ends[1]:
+        found.append((m.length - order[-1].x - half[-1] + m.cap, order[-1].x - order[-2].x - half[-1] - half[-2]))
+    return max(found, key=lambda f: f[0] / f[1])
+
+
+def load_psf(loads: DesignLoads) -> float:
+    """What the tables are entered with: the larger of live and ground snow load."""
+    return max(loads.live_psf, loads.ground_snow_psf)
+
+
+def _table_species(wood: Lumber, loads: DesignLoads) -> str:
+    """Why the tables do not apply to this design, or nothing."""
+    if wood.grade not in ("No.1", "No.2"):
+        return f"the tables are for No.2, not {wood.grade}"
+    dead = find_limit("dead_load_deck", "DCA 6-2012")
+    if loads.dead_psf > dead.value + 1e-9:
+        return f"the tables assume {dead.value:g} psf dead load, not {loads.dead_psf:g}"
+    return ""
+
+
+def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
+    """Clear span and overhang of a joist or lengthwise rim; its spacing is the width of the strip it takes."""
+    size, psf = m.first.stock.name, load_psf(loads)
+    barred = _table_species(wood, loads)
+    span = clear_span(m)
+    row = None if barred else standards.joist_span(wood.species, size, m.strip, edition, psf)
+    where = barred or f"{wood.species} {size}, strip {m.strip:.1f} in, {psf:g} psf"
+    found = [against("joist span", span, row, where)]
+    reach, behind = overhang(m)
+    if reach > 0:
+        quarter = find_limit("joist_overhang_ratio_max", edition)
+        found.append(
+            against(
+                "joist overhang, share of span",
+                reach,
+                quarter,
+                edition,
+                factor=behind,
+                why=f"{quarter.value:g} of {feet_inches(behind)}",
+            )
+        )
+        row = None if barred else standards.joist_overhang(wood.species, size, m.strip, behind, edition, psf)
+        found.append(against("joist overhang, table", reach, row, where + f", {edition}"))
+    return found
+
+
+def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
+    """Post spacing against the beam table, entered with the joists' span or, if more, with what gives the same load."""
+    size, psf = m.first.stock.name, load_psf(loads)
+    barred = _table_species(wood, loads)
+    span = max(b - a for a, b in m.spans)
+    longest = max((clear_span(j) for j in joists), default=0.0) / 12
+    line = sum(getattr(l, "p", None) or l.total for l in m.steady) / (m.length / 12)
+    equal = line / JOIST_OVERHANG_SHARE
+    joist_ft = max(longest, equal)
+    why = f"joist span {longest:.2f} ft; load equal to joists of {equal:.2f} ft"
+    row = None if barred else standards.beam_span(wood.species, m.plies, size, joist_ft, edition, psf)
+    where = barred or f"{wood.species} {standards.beam_name(m.plies, size)}, joists {joist_ft:.1f} ft, {psf:g} psf"
+    found = [against("beam span", span, row, where, why=why)]
+    ratio = find_limit("beam_overhang_ratio_max", edition)
+    xs = sorted(s.x for s in m.supports)
+    ends = [(xs[0], xs[1] - xs[0]), (m.length - xs[-1], xs[-1] - xs[-2])]
+    reach, behind = max(ends, key=lambda e: e[0] / e[1])
+    if reach > 0:
+        found.append(
+            against(
+                "beam overhang", reach, ratio, edition, factor=behind, why=f"{ratio.value:g} of {feet_inches(behind)}"
+            )
+        )
+    return found
+
+
+def _beam_ft(c: Column) -> float | None:
+    """The longest span of the beams on a post, feet."""
+    beams = [m for m, _ in c.bears if m.role == "beam" and not m.trouble]
+    return max((max(b - a for a, b in m.spans) / 12 for m in beams), default=None)
+
+
+def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
+    """Height from the underside of the beam to the top of the footing."""
+    top = c.footing.box[1, 2] if c.footing is not None else c.post.box[0, 2]
+    height, size = float(c.post.box[1, 2] - top), c.post.stock.name
+    row = standards.post_height(size, edition, wood.species, c.steady, _beam_ft(c), joist_ft, load_psf(loads))
+    return [
+        against("post height", height, row, f"{size} {wood.species}, {c.steady:.1f} sq ft, {load_psf(loads):g} psf")
+    ]
+
+
+def footing_rows(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str) -> list[Prescribed]:
+    """Diameter or side of the footing."""
+    if c.footing is None:
+        return []
+    table = "IRC 2018" if edition == "IRC 2015" else edition
+    rows = standards.footing(table, loads.soil_bearing_psf, c.steady, _beam_ft(c), joist_ft, load_psf(loads))
+    round_one = c.footing.shape.circle is not None
+    size = 2 * c.footing.shape.circle if round_one else min(c.footing.box[1, :2] - c.footing.box[0, :2])
+    row = None if rows is None else (rows.round if round_one else rows.square)
+    why = "IRC 2015 prints no footing table: the 2018 one is used" if edition == "IRC 2015" else ""
+    what = "footing diameter" if round_one else "footing side"
+    where = f"{c.steady:.1f} sq ft, soil {loads.soil_bearing_psf:g} psf, {load_psf(loads):g} psf"
+    return [against(what, float(size), row, where, at_most=False, why=why)]
+
+
+def ledger_rows(joist_span_ft: float, loads: DesignLoads, edition: str) -> list[tuple[str, Row | None]]:
+    """(fastener, widest spacing row) for each kind the tables have."""
+    kinds = ("lag screw", "bolt", "bolt with 1 in gap")
+    return [(k, standards.ledger_fastener_spacing(joist_span_ft, k, edition, load_psf(loads))) for k in kinds]

@@ -1,0 +1,67 @@
+"""What a stair brings to the frame: half of each stringer's strip of treads, at the stringer's head."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from shapely.geometry import box
+
+from ..measuring.contacts import Contact
+from ..solid.part import Part
+from .tributary import Line, divide, loaded_surface, turned
+
+BESIDE = 6.0  # inches: treads reach past the outer stringers by less than this
+HEADS = ("rim", "joist", "stair header", "beam")
+
+
+def stair_loads(
+    parts: Sequence[Part], touching: Sequence[Contact]
+) -> Iterator[tuple[Part, tuple[float, float], float]]:
+    """(piece that takes it, plan point, square feet) for every end of a stringer that bears on the frame.
+
+    The strip of treads between stringers is divided as the deck's surface is; a stringer is a simple span, so each end
+    takes half. Ends on a pad go to the ground and are left out.
+    """
+    by_id = {p.id: p for p in parts}
+    stringers = [p for p in parts if p.role == "stringer"]
+    groups: dict[tuple, list[Part]] = {}
+    for s in stringers:
+        d = np.asarray(s.place.x[:2])
+        u = d / np.hypot(*d)
+        u = u if u[0] > 1e-9 or (abs(u[0]) <= 1e-9 and u[1] > 0) else -u
+        groups.setdefault((s.stair, round(float(u[0]), 3), round(float(u[1]), 3)), []).append(s)
+    for (stair, ux, uy), group in groups.items():
+        u = np.array([ux, uy]) / np.hypot(ux, uy)
+        treads = [p.footprint for p in parts if p.role == "tread" and p.stair == stair]
+        if not treads:
+            continue
+        n = np.array([-u[1], u[0]])
+        lines = []
+        for s in group:
+            along, across = s.vertices[:, :2] @ u, s.vertices[:, :2] @ n
+            lines.append(Line(float((across.min() + across.max()) / 2), float(along.min()), float(along.max())))
+        surface = turned(loaded_surface(treads), u)
+        low, high = min(l.u0 for l in lines), max(l.u1 for l in lines)
+        left, right = min(l.v for l in lines), max(l.v for l in lines)
+        surface = surface.intersection(
+            box(low - BESIDE, left - BESIDE, high + BESIDE, right + BESIDE)
+        )  # this flight's treads alone
+        if surface.is_empty:
+            continue
+        shares = divide(surface, lines)
+        for s, share in zip(group, shares):
+            heads = [(by_id[c.id_b if c.id_a == s.id else c.id_a], c) for c in touching if s.id in (c.id_a, c.id_b)]
+            heads = [(other, c) for other, c in heads if other.role in HEADS and other.id in s.carried_by]
+            direct = [h for h in heads if h[0].role != "stair header"]
+            heads = direct or heads  # a header is nailed to the rim it hangs under
+            seen: dict[str, tuple[Part, tuple]] = {}
+            for other, c in heads:
+                seen.setdefault(other.id, (other, c.point[:2]))
+            ends: dict[int, list] = {}
+            middle = float(np.mean(s.vertices[:, 2]))
+            for other, point in seen.values():
+                ends.setdefault(other.box[1, 2] > middle, []).append((other, point))
+            for found in ends.values():
+                for other, point in found:
+                    yield other, point, share.area / 144 / 2 / len(found)

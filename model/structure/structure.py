@@ -1,0 +1,325 @@
+"""The structure of a deck: the load path from board to soil and, for every member, table and calculation side by side.
+
+`analyse(deck)` is the door. Everything is measured from the solids and their `carried_by` links; loads, lumber and edition
+come from the parameters. Nothing here approves a design: each check says met, not met or not checked, and why.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from ...shared.standards import beam_name, check_edition
+from ..measuring.contacts import Contact
+from ..solid.part import Part
+from ..strength.beams import PointLoad
+from ..strength.loads import DesignLoads, those_that_count
+from ..strength.nds import Lumber
+from .load_path import Column, LedgerLoad, LoadPath, follow
+from .member_checks import (
+    MET,
+    NOT_CHECKED,
+    NOT_MET,
+    Line,
+    Verdict,
+    check_footing,
+    check_member,
+    check_post,
+    post_length,
+)
+from .members import Member
+from .prescribed import Prescribed, beam_rows, clear_span, footing_rows, joist_rows, ledger_rows, overhang, post_rows
+
+if TYPE_CHECKING:
+    from ..deck import Deck
+
+ASSUMPTIONS = (
+    "Blocking and border blocking pass their load on to the joists and rims beside them.",
+    "Live and snow load stand on any spans and overhangs and are absent from the others, whichever is worse.",
+    "A beam spliced over a post is hinged there. Plies of one beam act together; their nailing is not calculated.",
+    "Sections are whole: notches are not taken off them, their published limits are checked.",
+    "Dead load includes the frame's own weight. Guards, planters and other furniture are not included.",
+    "Stringers are simple spans; half of each stringer's treads rests on the frame. Stringers themselves are not calculated.",
+    "Wind, earthquake, lateral loads, guard loads and the capacity of fasteners, hangers and connectors are not calculated.",
+)
+
+
+@dataclass
+class Result:
+    """One member: what it is, what was measured, what it carries, and both routes.
+
+    `kind` is joist, rim, beam, post, footing or ledger; `facts` are measured values in the order a page prints them.
+    `governs` names the route and check that leaves least room.
+    """
+
+    kind: str
+    ids: tuple[str, ...]
+    mark: str
+    where: str
+    stock: str
+    facts: tuple[Line, ...]
+    table: list[Prescribed] = field(default_factory=list)
+    calculation: list[Verdict] = field(default_factory=list)
+
+    @property
+    def worst(self) -> tuple[float, str]:
+        """(greatest ratio of either route, its name); a ratio over 1 is not met."""
+        found = [(v.ratio, f"calculation: {v.check}") for v in self.calculation if v.ratio is not None]
+        found += [
+            (math.inf, f"{v.check}: {v.why}") for v in self.calculation if v.ratio is None and v.result == NOT_MET
+        ]
+        found += [(p.ratio, f"table: {p.check}") for p in self.table if p.ratio is not None and p.result != NOT_CHECKED]
+        return max(found, key=lambda f: f[0], default=(0.0, "nothing could be checked"))
+
+    @property
+    def governs(self) -> str:
+        return self.worst[1]
+
+    @property
+    def result(self) -> str:
+        """Not met where any check is not met; met where at least one is met and none is not met."""
+        every = [c.result for c in (*self.table, *self.calculation)]
+        return NOT_MET if NOT_MET in every else MET if MET in every else NOT_CHECKED
+
+
+@dataclass
+class Structure:
+    """All results, with the path they come from. `notes` say what could not be followed."""
+
+    results: list[Result]
+    path: LoadPath
+    lumber: Lumber
+    edition: str
+    notes: list[str]
+    assumptions: tuple[str, ...] = ASSUMPTIONS
+
+    def of(self, *kinds: str) -> list[Result]:
+        return [r for r in self.results if r.kind in kinds]
+
+    def governing(self, kind: str) -> Result | None:
+        """The member of a kind with least room, of equals the most heavily loaded: the one a calculation page shows in full."""
+        return max(
+            self.of(kind),
+            key=lambda r: (r.worst[0], max((f.value for f in r.facts if f.label == "line load"), default=0.0)),
+            default=None,
+        )
+
+    def rows(self) -> Iterator[dict[str, object]]:
+        """Flat rows for `calcs.csv`, one a check: table rows first, then the calculation with its lines."""
+        for r in self.results:
+            head = {"kind": r.kind, "mark": r.mark, "ids": " ".join(r.ids), "where": r.where, "stock": r.stock}
+            for p in r.table:
+                yield {
+                    **head,
+                    "route": "table",
+                    "check": p.check,
+                    "combination": "",
+                    "demand": p.measured,
+                    "capacity": p.limit,
+                    "unit": p.unit,
+                    "ratio": p.ratio,
+                    "result": p.result,
+                    "formula": "",
+                    "source": p.source,
+                    "why": p.why,
+                }
+            for v in r.calculation:
+                yield {
+                    **head,
+                    "route": "calculation",
+                    "check": v.check,
+                    "combination": v.combination,
+                    "demand": v.demand,
+                    "capacity": v.capacity,
+                    "unit": v.unit,
+                    "ratio": v.ratio,
+                    "result": v.result,
+                    "formula": "; ".join(f"{l.label} = {l.value:,.4g} {l.unit} ({l.formula})" for l in v.lines),
+                    "source": "; ".join(dict.fromkeys(l.source for l in v.lines if l.source)),
+                    "why": v.why,
+                }
+
+
+def analyse(deck: Deck) -> Structure:
+    """The structure of a deck. Raises InputError for a species, grade or edition the data does not know."""
+    p = deck.parameters
+    wood = Lumber(p.lumber.species, p.lumber.grade, p.lumber.wet, p.lumber.incised)
+    return analyse_parts(deck.parts, deck.contacts, p.loads, wood, p.local.edition, deck.planes.grade)
+
+
+def analyse_parts(
+    parts: Sequence[Part],
+    touching: Sequence[Contact],
+    loads: DesignLoads,
+    wood: Lumber,
+    edition: str,
+    grade: Callable[[float, float], float] | None = None,
+) -> Structure:
+    """As `analyse`, from parts with ids and `carried_by`, their contacts, loads, lumber and edition."""
+    check_edition(edition)
+    path = follow(parts, touching)
+    results = [_member(m, path, wood, loads, edition) for m in path.members]
+    for c in path.columns:
+        if c.steady or c.trouble:
+            joist_ft = _joists_ft(c, path)
+            results.append(_post(c, joist_ft, wood, loads, edition))
+    results += [_footing(c, _joists_ft(c, path), loads, edition, grade) for c in path.on_footings()]
+    results += [_ledger(l, loads, edition) for l in path.ledgers]
+    return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)))
+
+
+def _on(m: Member, path: LoadPath) -> list[Member]:
+    """The lines of framing that bear on a beam."""
+    ids = {p.id for p in m.parts}
+    return [j for j in path.members if not j.trouble and j is not m and any(ids & set(s.on) for s in j.supports)]
+
+
+def _joists_ft(c: Column, path: LoadPath) -> float | None:
+    joists = [j for m, _ in c.bears for j in _on(m, path)]
+    return max((clear_span(j) / 12 for j in joists), default=None)
+
+
+def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition: str) -> Result:
+    facts = [Line("length", m.length, "in", "measured")]
+    table: list[Prescribed] = []
+    if not m.trouble:
+        steady, moving = m.reactions
+        facts += [
+            Line(f"support {n}", x.x, "in", f"from its start, on {x.role} {', '.join(x.on)}")
+            for n, x in enumerate(sorted(m.supports, key=lambda x: x.x), 1)
+        ]
+        facts += [Line("span", b - a, "in", "centre to centre of supports") for a, b in m.spans]
+        facts += [Line("clear span", clear_span(m), "in", "longest, face to face of bearings")]
+        if overhang(m)[0] > 0:
+            facts.append(Line("overhang", overhang(m)[0], "in", "past the bearing's outer face, rim included"))
+        if m.lengthwise:
+            facts += [
+                Line("strip", m.strip, "in", "of the surface it takes, mean over a span"),
+                Line("tributary area", m.area, "sq ft", "surface nearest to it"),
+            ]
+        plies = "1 ply" if m.plies == 1 else f"{m.plies} plies"
+        facts.append(Line("breadth", m.breadth, "in", f"{plies}; depth {m.depth:.4g} in"))
+        facts += _unit_loads(m)
+        facts += [
+            Line(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", f"steady; {b:.2f} sq ft moving")
+            for s, a, b in zip(m.supports, steady, moving)
+        ]
+        if m.role == "beam":
+            table = beam_rows(m, _on(m, path), wood, loads, edition)
+        elif m.lengthwise:
+            table = [_unfit(m, row) for row in joist_rows(m, wood, loads, edition)]
+    stock = beam_name(m.plies, m.first.stock.name)
+    return Result(
+        m.role,
+        tuple(p.id for p in m.parts),
+        m.first.mark,
+        m.first.where,
+        stock,
+        tuple(facts),
+        table,
+        check_member(m, wood, loads, edition),
+    )
+
+
+HEAVY = 0.05  # square feet at one point: less is the share of a block
+
+
+def _unfit(m: Member, row: Prescribed) -> Prescribed:
+    """The span tables are for loads spread evenly: beside point loads (a stair's) a met row proves nothing."""
+    points = sum(p.p for p in m.steady if isinstance(p, PointLoad) and p.p > HEAVY)
+    if not points or row.result != MET:
+        return row
+    return replace(
+        row,
+        result=NOT_CHECKED,
+        why=f"carries {points:.1f} sq ft at points, which the table does not know; see the calculation",
+    )
+
+
+def _unit_loads(m: Member) -> list[Line]:
+    """What it carries as square feet that load it: pounds are had by multiplying with the psf of each combination."""
+    found = []
+    for load in m.steady:
+        if isinstance(load, PointLoad):
+            moving = [p.p for p in m.moving if isinstance(p, PointLoad) and abs(p.x - load.x) < 1e-6]
+            found.append(
+                Line(
+                    "point load",
+                    load.p,
+                    "sq ft",
+                    f"at {load.x:.2f} in"
+                    + (f"; {moving[0]:.3f} sq ft moving" if moving and abs(moving[0] - load.p) > 1e-6 else ""),
+                )
+            )
+        elif load.total > 1e-6:
+            end = "" if abs(load.last - load.w0) < 1e-9 else f", {load.last * 12:.4g} sq ft/ft at its end"
+            found.append(
+                Line("line load", load.w0 * 12, "sq ft/ft", f"from {load.start:.2f} to {load.end:.2f} in{end}")
+            )
+    return found
+
+
+def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> Result:
+    facts = (Line("length", post_length(c), "in", "measured"), _tributary(c))
+    table = post_rows(c, joist_ft, wood, loads, edition)
+    return Result(
+        "post", (c.post.id,), c.post.mark, c.post.where, c.post.stock.name, facts, table, check_post(c, wood, loads)
+    )
+
+
+def _tributary(c: Column) -> Line:
+    return Line("tributary area", c.steady, "sq ft", f"steady; {c.moving:.2f} sq ft moving")
+
+
+def _footing(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str, grade) -> Result:
+    f = c.footing
+    facts = (_tributary(c), Line("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
+    table = footing_rows(c, joist_ft, loads, edition)
+    return Result(
+        "footing", (f.id,), f.mark, f.where, f.stock.name, facts, table, check_footing(c, loads, edition, grade)
+    )
+
+
+def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> Result:
+    """The line load on a run of ledger: each joist's reaction over half the distance to its neighbours, or its own strip."""
+    order = sorted(l.joists, key=lambda j: j[0])
+    part = l.parts[0]
+    at = [j[0] for j in order]
+    totals = [max(d * s + v * m for c in those_that_count(loads) for d, v in [c.psf(loads)]) for _, s, m, _ in order]
+    psf = max(sum(c.psf(loads)) for c in those_that_count(loads))
+    heaviest = psf * l.strip / 12
+    for i, total in enumerate(totals):
+        gaps = [b - a for a, b in ((at[max(i - 1, 0)], at[i]), (at[i], at[min(i + 1, len(at) - 1)])) if b > a]
+        heaviest = max(heaviest, total / (sum(gaps) / len(gaps) / 12) if gaps else 0.0)
+    # a ledger along the joists carries what joists of twice its strip would bring
+    longest = max([2 * l.strip / 12, *(clear_span(j[3]) / 12 for j in order if not j[3].trouble)])
+    facts = [
+        Line("joists", len(order), "", "lines of framing that end on it"),
+        Line("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
+        Line("tributary area", l.area, "sq ft", "surface it takes itself"),
+        Line("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"),
+        Line("line load", heaviest, "lb/ft", "heaviest joist over its spacing"),
+    ]
+    table = []
+    for fastener, row in ledger_rows(longest, loads, edition):
+        why = (
+            f"space at most {row.value:g} in o.c. (staggered rows): fasteners are no solids, so their spacing is not measured"
+            if row
+            else "outside the table"
+        )
+        table.append(
+            Prescribed(
+                f"ledger, {fastener}",
+                None,
+                row.value if row else None,
+                "in",
+                NOT_CHECKED,
+                row.citation if row else "",
+                why,
+            )
+        )
+    return Result(
+        "ledger", tuple(p.id for p in l.parts), part.mark, part.where, part.stock.name, tuple(facts), table, []
+    )

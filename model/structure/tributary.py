@@ -1,0 +1,119 @@
+"""Which part of the loaded surface each line of framing carries: the plan divided exactly among parallel lines.
+
+Every point of the surface belongs to the nearest line of those that run past it (lines are drawn on to the surface's
+edge). The parts tile the surface for any outline, so their areas add up to it. Plan inches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiPolygon, Polygon, box
+from shapely.ops import unary_union
+
+from ..strength.beams import Load
+
+CLOSE = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
+FAR = 1e5
+_TINY = 1e-6
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line of framing in coordinates turned so that all lines run along u: at `v`, from `u0` to `u1`."""
+
+    v: float
+    u0: float
+    u1: float
+
+
+def loaded_surface(footprints: Sequence[Polygon]) -> Polygon | MultiPolygon:
+    """What people can stand on: the boards' footprints with the gaps between them and holes closed."""
+    grown = unary_union([f.buffer(CLOSE, join_style="mitre") for f in footprints])
+    closed = grown.buffer(-CLOSE, join_style="mitre")
+    whole = [Polygon(g.exterior) for g in getattr(closed, "geoms", [closed]) if g.area > 1]
+    return unary_union(whole)
+
+
+def turned(shape, u: np.ndarray):
+    """A plan shape in (u, v) coordinates, u along the unit vector `u`."""
+    m = np.array([[u[0], -u[1]], [u[1], u[0]]])
+    return shapely.transform(shape, lambda xy: xy @ m)
+
+
+def divide(surface, lines: Sequence[Line]) -> list[Polygon | MultiPolygon]:
+    """The part of a turned surface that each line carries, in the order of `lines`; empty for a line not under it."""
+    reach = [_drawn_on(surface, lines, i) for i in range(len(lines))]
+    marks: list[float] = []
+    for m in sorted(m for r in reach if r for m in r):
+        if not marks or m - marks[-1] > _TINY:
+            marks.append(m)
+    pieces: list[list] = [[] for _ in lines]
+    u_low, _, u_high, _ = surface.bounds
+    bands = []
+    for a, b in zip(marks, marks[1:]):
+        here = sorted((l.v, i) for i, (l, r) in enumerate(zip(lines, reach)) if r and r[0] < (a + b) / 2 < r[1])
+        bands.append((a, b, here))
+    some = [k for k, band in enumerate(bands) if band[2]]
+    for k, (a, b, here) in enumerate(bands):
+        # surface that no line runs past belongs to the lines nearest along u; so does what lies beyond the first and last
+        here = here or bands[min(some, key=lambda s: abs(s - k))][2]
+        between = [(p[0] + q[0]) / 2 for p, q in zip(here, here[1:])]
+        lo = u_low - 1 if k == 0 else a
+        hi = u_high + 1 if k == len(bands) - 1 else b
+        for (_, i), v0, v1 in zip(here, [-FAR, *between], [*between, FAR]):
+            part = surface.intersection(box(lo, v0, hi, v1))
+            if part.area > _TINY:
+                pieces[i].append(part)
+    return [unary_union(p) if p else Polygon() for p in pieces]
+
+
+def _drawn_on(surface, lines: Sequence[Line], i: int) -> tuple[float, float] | None:
+    """From where to where a line reaches when drawn on to the surface's edge, or half way to the next on the same line."""
+    line = lines[i]
+    across = surface.intersection(LineString([(-FAR, line.v), (FAR, line.v)]))
+    found = None
+    for g in getattr(across, "geoms", [across]):
+        if g.is_empty or g.geom_type == "Point":
+            continue
+        low, high = g.bounds[0], g.bounds[2]
+        if high > line.u0 and low < line.u1:
+            found = (low, high) if found is None else (min(found[0], low), max(found[1], high))
+    if found is None:
+        # at the very edge of the surface (a rim under its overhang's edge): its own length
+        return (line.u0, line.u1) if surface.distance(LineString([(line.u0, line.v), (line.u1, line.v)])) < 6 else None
+    low, high = found
+    for j, other in enumerate(lines):
+        if j != i and abs(other.v - line.v) < 0.5:
+            if other.u0 >= line.u1 - 0.5:
+                high = min(high, (line.u1 + other.u0) / 2)
+            elif other.u1 <= line.u0 + 0.5:
+                low = max(low, (line.u0 + other.u1) / 2)
+    return low, high
+
+
+def widths(part) -> list[Load]:
+    """The width of a turned part along u, inches: `Load(u0, u1, w0, w1)` pieces whose totals add up to its area."""
+    found = []
+    for g in getattr(part, "geoms", [part]):
+        if g.area < _TINY:
+            continue
+        u0, v0, u1, v1 = g.bounds
+        if abs(g.area - (u1 - u0) * (v1 - v0)) < 1e-9 * g.area:
+            found.append(Load(u0, u1, v1 - v0))
+            continue
+        marks = np.unique(np.round(shapely.get_coordinates(g)[:, 0], 9))
+        for a, b in zip(marks, marks[1:]):
+            if b - a < 1e-6:
+                continue
+            # linear between vertices: two slices inside give both ends
+            w1, w3 = (
+                g.intersection(LineString([(a + (b - a) * t, v0 - 1), (a + (b - a) * t, v1 + 1)])).length
+                for t in (0.25, 0.75)
+            )
+            slope = (w3 - w1) / 2
+            found.append(Load(float(a), float(b), max(0.0, w1 - slope), max(0.0, w3 + slope)))
+    return found

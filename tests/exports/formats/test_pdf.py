@@ -1,0 +1,170 @@
+"""The PDF as pdfplumber and pdfium read it, and as the same drawing's DXF has it."""
+
+from __future__ import annotations
+
+import ezdxf
+import pdfplumber
+import pytest
+from plumbcut.exports.drafting import draft, style
+from plumbcut.exports.drafting.drawing import Dimension, Text
+from plumbcut.exports.drafting.furniture import port_box
+from plumbcut.exports.drafting.layers import LAYERS
+from plumbcut.exports.formats.dxf import write_dxf
+from plumbcut.exports.formats.pdf import write_pdf
+from plumbcut.exports.pictures.pages import write_pngs
+from sample_sheets import DEEP, WIDE, sample
+
+# Sheet sizes in inches as published (ANSI/ASME Y14.1, architectural sizes, ISO 216), written out again here.
+SIZES = {
+    "ARCH D": (36, 24),
+    "ARCH B": (18, 12),
+    "ANSI B": (17, 11),
+    "letter": (11, 8.5),
+    "A1": (33.110, 23.386),
+    "A3": (16.535, 11.693),
+}
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory):
+    path = tmp_path_factory.mktemp("pdf") / "permit.pdf"
+    drawing = sample()
+    write_pdf(drawing, path)
+    with pdfplumber.open(path) as document:
+        yield drawing, path, document.pages
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_pages_have_the_size_of_their_paper(paper, tmp_path):
+    write_pdf(sample(paper, metric=paper.startswith("A") and paper[1].isdigit()), tmp_path / "x.pdf")
+    with pdfplumber.open(tmp_path / "x.pdf") as document:
+        assert len(document.pages) == 2
+        for page in document.pages:
+            assert (page.width / 72, page.height / 72) == pytest.approx(SIZES[paper], abs=0.001)
+
+
+def test_a_known_length_measures_true_at_the_scale(pages):
+    """The ledger is 240 in long; at 1/4 in = 1 ft it is 5 in of paper. Measured off the page."""
+    drawing, _, (page, _) = pages
+    port = drawing.sheets[0].viewports[0]
+    weight = LAYERS["S-JOIS-LEDG"].weight * 72 / 25.4
+    tall = 1.5 / 48 * 72
+    ledgers = [
+        c for c in page.curves + page.rects if abs(c["width"] - 5 * 72) < 0.02 and abs(c["height"] - tall) < 0.02
+    ]
+    ledgers.sort(key=lambda c: -c["y1"])  # the rim at the other side is as long
+    assert len(ledgers) == 2 and ledgers[0]["linewidth"] == pytest.approx(weight, abs=1e-3)
+    left, bottom, _, _ = port_box(port)
+    box = draft.view_box(port.view)
+    assert ledgers[0]["x0"] / 72 == pytest.approx(left + 0.02 + (0 - box[0]) / 48, abs=1e-3)
+    assert ledgers[0]["y1"] / 72 == pytest.approx(bottom + 0.02 + (DEEP - box[1]) / 48, abs=1e-3)
+    assert WIDE / 48 == 5
+
+
+def test_weights_are_those_of_the_layers_and_black_is_black(pages):
+    for page in pages[2]:
+        drawn = page.lines + page.curves + page.rects
+        widths = {round(o["linewidth"], 3) for o in drawn if o["stroke"]}
+        assert widths <= {round(layer.weight * 72 / 25.4, 3) for layer in LAYERS.values() if layer.plot}
+        assert len(widths) >= 5
+        for o in drawn:
+            assert o["stroking_color"] in ((0,), (0.0,), 0) and o["non_stroking_color"] in ((0,), (0.0,), 0)
+        assert {c["non_stroking_color"] for c in page.chars} == {(0,)}
+
+
+def test_text_is_text_in_one_embedded_font(pages):
+    drawing, path, document = pages
+    words = [page.extract_text() for page in document]
+    assert (
+        "FRAMING PLAN" in words[0]
+        and "GENERAL NOTES" in words[0]
+        and "20'-0\" OUT TO OUT" in words[0]
+        and "NOT A SUBSTITUTE" in words[0]
+    )
+    assert "MEMBERS" in words[1] and "LOOKING LEFT" in words[1]
+    for page in document:
+        assert {c["fontname"].split("+")[-1] for c in page.chars} == {"BitstreamVeraSans-Roman"}
+        heights = {round(c["size"] * style.CAP / 72, 3) for c in page.chars if c["upright"]}
+        assert min(heights) >= 0.062
+    assert b"/FontFile2" in path.read_bytes()
+
+
+def test_pdf_and_dxf_letter_the_same(pages, tmp_path):
+    """Every line of lettering of the DXF's sheets (in layouts, views and dimension blocks) stands in the PDF, and no other."""
+    drawing, _, document = pages
+    write_dxf(drawing, tmp_path / "x.dxf")
+    doc = ezdxf.readfile(tmp_path / "x.dxf")
+    lettered = []
+    for space in doc.layouts:
+        for entity in space:
+            lettered += _text_of(entity)
+            if entity.dxftype() == "DIMENSION":
+                lettered += [t for e in entity.get_geometry_block() for t in _text_of(e)]
+            if entity.dxftype() == "INSERT":
+                lettered += [a.dxf.text for a in entity.attribs] + [
+                    t for e in entity.virtual_entities() for t in _text_of(e)
+                ]
+    in_pdf = "".join(c["text"] for page in document for c in page.chars)
+    assert sorted("".join(lettered).replace(" ", "")) == sorted(in_pdf.replace(" ", ""))
+
+
+def _text_of(entity) -> list[str]:
+    if entity.dxftype() == "TEXT":
+        return [entity.dxf.text]
+    return entity.plain_text().split("\n") if entity.dxftype() == "MTEXT" else []
+
+
+def test_lettering_stands_where_it_was_measured(pages):
+    """The box of each dimension's figures on the page, from pdfplumber's characters, lies in the box the layout measured."""
+    drawing, _, (page, _) = pages
+    port = drawing.sheets[0].viewports[0]
+    left, bottom, _, _ = port_box(port)
+    x0, y0, _, _ = draft.view_box(port.view)
+    figures = [
+        s
+        for i in port.view.items
+        if type(i) is Dimension
+        for s in draft.strokes(i, 48)
+        if type(s) is Text and not s.rotation
+    ]
+    assert figures
+    for text in figures:
+        quad = [
+            ((x - x0) / 48 + left + 0.02, (y - y0) / 48 + bottom + 0.02) for x, y in draft.text_quad(text, 48, 0.02)
+        ]
+        a, b = [min(q[n] for q in quad) * 72 for n in (0, 1)]
+        c, d = [max(q[n] for q in quad) * 72 for n in (0, 1)]
+        base = b + (style.DESCENT * text.height + 0.02) * 72
+        inside = [ch for ch in page.chars if a <= ch["x0"] and ch["x1"] <= c and abs(ch["matrix"][5] - base) < 0.5]
+        assert "".join(ch["text"] for ch in inside).replace(" ", "") == text.text.replace(" ", "")
+
+
+def test_bookmarks_lead_to_the_sheets(pages):
+    pdfium = pytest.importorskip("pypdfium2")
+    document = pdfium.PdfDocument(str(pages[1]))
+    marks = [(m.get_title(), m.get_dest().get_index()) for m in document.get_toc()]
+    document.close()
+    assert marks == [(f"{s.number} {s.name}", n) for n, s in enumerate(pages[0].sheets)]
+
+
+def test_the_same_drawing_gives_the_same_bytes(tmp_path):
+    one, two = tmp_path / "a.pdf", tmp_path / "b.pdf"
+    write_pdf(sample("ARCH B"), one)
+    write_pdf(sample("ARCH B"), two)
+    assert one.read_bytes() == two.read_bytes()
+
+
+def test_pictures_of_the_pages(pages, tmp_path):
+    image = pytest.importorskip("PIL.Image")
+    paths = write_pngs(pages[1], tmp_path / "sheets", dpi=40)
+    assert [p.name for p in paths] == ["01-s-102-framing-plan.png", "02-s-301-section.png"]
+    picture = image.open(paths[0])
+    assert picture.size == (36 * 40, 24 * 40) and picture.getextrema()[0] < 100
+
+
+def test_an_unknown_layer_leaves_no_file(tmp_path):
+    drawing = sample()
+    drawing.sheets[0].items[0].layer = "MISSPELT"
+    with pytest.raises(KeyError):
+        write_pdf(drawing, tmp_path / "x.pdf")
+    assert not list(tmp_path.iterdir())

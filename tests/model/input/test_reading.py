@@ -1,0 +1,230 @@
+"""What `plumbcut new` prints is a deck as it stands, and every line of it is true when its # is taken away."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from plumbcut.model import reading
+from plumbcut.model.input.key_lines import key_lines, line_of
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.input.starter import json_schema, starter
+from plumbcut.shared.errors import InputError
+
+KEY = re.compile(r"^#(\w+) = ")
+
+
+def written(tmp_path, text: str):
+    path = tmp_path / "deck.toml"
+    path.write_text(text)
+    return path
+
+
+def test_the_starter_is_a_deck_as_it_stands(tmp_path):
+    parameters, layout = reading.prepare(written(tmp_path, starter()))
+    assert parameters.outline.width == 192 and len(parameters.stair) == 1 and layout.posts
+    plain = Parameters.model_validate(
+        {"outline": {"width": 192, "depth": 144}, "levels": {"surface": 38}, "stair": [{"edge": "front"}]}
+    )
+    assert parameters.model_copy(update={"project": plain.project}) == plain  # everything else is the default
+
+
+def test_the_shortest_useful_file_is_under_fifteen_lines(tmp_path):
+    text = '[outline]\nwidth = "16\'"\ndepth = "12\'"\n[levels]\nsurface = "3\' 2\\""\n[[stair]]\nedge = "front"\n'
+    assert text.count("\n") < 15
+    assert reading.read(written(tmp_path, text)).levels.surface == 38
+
+
+def fields(model, prefix=()):
+    from plumbcut.model.input.starter import sections
+
+    inner = sections(model)
+    for name, field in model.model_fields.items():
+        if name in inner:
+            yield from fields(inner[name][0], prefix + (name,))
+        else:
+            yield prefix + (name,), field
+
+
+def test_the_starter_shows_every_key_with_its_reason():
+    text = starter()
+    for path, field in fields(Parameters):
+        section = re.split(r"(?m)^#?\[+" + re.escape(".".join(path[:-1])) + r"\]+$", text)[1].split("\n\n")[0]
+        assert re.search(rf"(?m)^#?{path[-1]} = ", section), path
+        if field.description:
+            assert field.description.split(";")[0][:40] in " ".join(re.sub(r"(?m)^# ", "", section).split()), path
+
+
+def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
+    lines = starter().split("\n")
+    needed = {
+        "[[stair.landings]]": ("after_risers",),
+        "[guard.sleeve]": (),
+        "[[survey.side]]": ("edge", "top"),
+        "[[survey.diagonal]]": ("start", "end", "length"),
+        "[[survey.post]]": ("edge", "at"),
+        "[[survey.joists]]": ("edge", "at"),
+        "[[survey.stair]]": ("stair", "rises"),
+    }
+    for i, line in enumerate(lines):
+        if not KEY.match(line):
+            continue
+        tried = list(lines)
+        tried[i] = line[1:]
+        start = max(k for k in range(i) if re.match(r"^#?\[", lines[k]))
+        if lines[start][1:] in needed:  # then the section goes with it, with what it cannot do without
+            tried[start] = lines[start][1:]
+            end = next((k for k in range(start, len(lines)) if not lines[k]), len(lines))
+            keys = tuple(f"#{key} = " for key in needed[lines[start][1:]])
+            tried[start:end] = [row[1:] if keys and row.startswith(keys) else row for row in tried[start:end]]
+        if line.startswith("#points"):
+            tried = [row for row in tried if not re.match(r"(width = \"16'|depth = \"12')", row)]
+            tried = [row.replace('#house = ["back"]', 'house = ["e4"]') for row in tried]
+            tried = [row.replace('edge = "front"', 'edge = "e1"') for row in tried]
+        assert tomllib.loads("\n".join(tried)) is not None
+        reading.read(written(tmp_path, "\n".join(tried)))
+
+
+def test_commented_values_are_the_defaults():
+    text = starter()
+    assert '#joist = "2x8"' in text and "#joist_spacing = 16 " in text and "#edge_gap = 0.25" in text
+    assert "#gap = 3.75" in text and '#handrail = "auto"' in text and "#depth = 42" in text
+
+
+def test_every_key_without_a_default_value_has_an_example():
+    assert "None" not in starter()
+
+
+def test_the_schema_answers_for_every_section():
+    schema = json_schema()
+    assert set(schema["properties"]) == set(Parameters.model_fields)
+    assert schema["required"] == ["outline", "levels"]
+    assert schema["$defs"]["Frame"]["additionalProperties"] is False
+    assert schema["$defs"]["Frame"]["properties"]["joist"]["description"] == "joist stock"
+
+
+def test_a_date_may_stand_without_quotes(tmp_path):
+    text = "[outline]\nwidth = 120\ndepth = 100\n[levels]\nsurface = 20\n[project]\ndate = 2030-04-01\n"
+    assert reading.read(written(tmp_path, text)).project.date == "2030-04-01"
+
+
+# --- lines ---------------------------------------------------------------------------------------------------------
+
+
+def test_lines_of_keys_in_every_form_toml_has():
+    text = b"""a.b = 1 # remark
+[frame]   # [not] = a table
+"odd \\"key\\"" = 1
+list = [1, # one
+  [2,
+   3], { x = 4,  y.z = 5 }]
+[[stair]]
+edge = '''
+[[stair]]
+'''
+[stair.pad]
+depth = 1
+[[stair]]
+[[stair.landings]]
+turn = "left"
+[[stair.landings]]
+turn = "right"
+[x]
+'q' = 1"""
+    lines = key_lines(text)
+    wanted = {
+        ("a", "b"): 1,
+        ("frame",): 2,
+        ("frame", 'odd "key"'): 3,
+        ("frame", "list", 0): 4,
+        ("frame", "list", 1, 1): 6,
+        ("frame", "list", 2, "y", "z"): 6,
+        ("stair", 0): 7,
+        ("stair", 0, "edge"): 8,
+        ("stair", 0, "pad", "depth"): 12,
+        ("stair", 1): 13,
+        ("stair", 1, "landings", 0, "turn"): 15,
+        ("stair", 1, "landings", 1, "turn"): 17,
+        ("x", "q"): 19,
+    }
+    assert {k: lines[k] for k in wanted} == wanted
+    assert line_of(lines, ("stair", 1, "width")) == 13 and line_of(lines, ("nowhere",)) == 1
+
+
+KEYS = st.text("abcdefg_-0123456789", min_size=1, max_size=6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.dictionaries(
+        KEYS,
+        st.dictionaries(KEYS, st.one_of(st.integers(), st.booleans(), st.text("xyz# []", max_size=5)), max_size=4),
+        max_size=5,
+    )
+)
+def test_lines_agree_with_a_writer_that_knows_them(document):
+    rows, wanted = [], {}
+    for section, pairs in document.items():
+        rows.append(f"[{section}]")
+        wanted[section,] = len(rows)
+        for key, value in pairs.items():
+            rows.append(
+                f"{key} = {str(value).lower() if isinstance(value, bool) else repr(value) if isinstance(value, int) else chr(34) + value + chr(34)}"
+            )
+            wanted[section, key] = len(rows)
+    text = "\n".join(rows)
+    assert tomllib.loads(text) == document
+    assert key_lines(text.encode()) == wanted
+
+
+# --- never anything but a clear message ----------------------------------------------------------------------------
+
+VALUES = st.one_of(
+    st.floats(),
+    st.integers(-(10**6), 10**6),
+    st.booleans(),
+    st.sampled_from(["front", "auto", "2x8", "9x9", "10'", "x", ""]),
+    st.just([]),
+    st.just([1, 2]),
+)
+PATHS = [path for path, _ in fields(Parameters)]
+
+
+def nested(changes) -> dict:
+    data: dict = {"outline": {"width": 140, "depth": 120}, "levels": {"surface": 44}}
+    for path, value in changes:
+        at = data
+        for key in path[:-1]:
+            at = at.setdefault(key, {})
+        at[path[-1]] = value
+    if "stair" in data:
+        landings = data["stair"].pop("landings", None)
+        data["stair"].setdefault("edge", "front")
+        if landings:
+            data["stair"]["landings"] = [{"after_risers": 2, **landings}]
+        data["stair"] = [data["stair"]]
+    return data
+
+
+def toml(value) -> str:
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{k} = {toml(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(toml, value)) + "]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    return f'"{value}"' if isinstance(value, str) else repr(value)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from(PATHS), VALUES), min_size=1, max_size=3))
+def test_any_value_anywhere_is_read_or_refused_with_a_line(tmp_path_factory, changes):
+    data = nested(changes)
+    path = written(tmp_path_factory.mktemp("any"), "\n".join(f"{k} = {toml(v)}" for k, v in data.items()))
+    try:
+        reading.read(path)
+    except InputError as e:
+        for fault in e.faults:
+            assert fault.line >= 1 and fault.key and fault.message

@@ -1,0 +1,226 @@
+"""Beams, posts and footings against arithmetic by hand, and what happens where they crowd or there is no height for them."""
+
+from __future__ import annotations
+
+import math
+from itertools import combinations
+
+import numpy as np
+import pytest
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.clashes import clashes
+from plumbcut.model.pieces.support import build_support
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.plan.support_plan import plan_beams, plan_footings, post_square, spans
+from plumbcut.model.solid.part import Workshop
+from plumbcut.shared.errors import DesignError
+from plumbcut.shared.standards import joist_span
+from shapely.geometry import Point
+
+RECTANGLE = {"width": 190, "depth": 131}
+
+
+def plan(outline=RECTANGLE, surface=40, **sections):
+    layout = lay_out(Parameters.model_validate({"outline": outline, "levels": {"surface": surface}, **sections}))
+    return layout, plan_beams(layout)
+
+
+def support(outline=RECTANGLE, surface=40, **sections):
+    layout, runs = plan(outline, surface, **sections)
+    return layout, runs, build_support(layout, Workshop(), runs)
+
+
+def of(parts, role):
+    return [p for p in parts if p.role == role]
+
+
+def box(part):
+    b = part.solid.BoundingBox(1e-7)
+    return np.array([[b.xmin, b.ymin, b.zmin], [b.xmax, b.ymax, b.zmax]])
+
+
+@pytest.mark.parametrize("plies, cantilever", [(1, 12), (2, 12), (3, 20), (2, 0)])
+def test_a_beam_behind_the_free_edge(plies, cantilever):
+    """Its outer face stands in by the cantilever, each ply is a piece, and all lie right under the joists."""
+    layout, runs, parts = support(frame={"beam_plies": plies, "cantilever": cantilever})
+    beams = sorted(of(parts, "beam"), key=lambda p: box(p)[0, 1])
+    assert len(beams) == plies and len(runs) == 1
+    for k, beam in enumerate(beams):
+        assert box(beam) == pytest.approx(
+            np.array(
+                [[0, cantilever + 1.5 * k, 40 - 1 - 7.25 - 9.25], [190, cantilever + 1.5 * (k + 1), 40 - 1 - 7.25]]
+            )
+        )
+        assert beam.solid.Volume() == pytest.approx(190 * 1.5 * 9.25)
+
+
+def test_heights_and_volumes_of_posts_and_footings():
+    """A post reaches from its base on the concrete to the beam: 40 - 1 - 7-1/4 - 9-1/4 - 1 - 2 = 19-1/2; a pier is pi r2 h."""
+    layout, runs, parts = support(frame={"footing": {"size": 18, "depth": 36, "above_grade": 2}})
+    posts, bases, footings = of(parts, "post"), of(parts, "post base"), of(parts, "footing")
+    assert len(posts) == len(bases) == len(footings) == len(runs[0].posts) > 1
+    for post, base, footing in zip(posts, bases, footings):
+        assert box(post)[:, 2] == pytest.approx([3, 22.5])
+        assert post.solid.Volume() == pytest.approx(5.5 * 5.5 * 19.5)
+        assert box(base)[:, 2] == pytest.approx([2, 3])
+        assert footing.solid.Volume() == pytest.approx(math.pi * 9**2 * 38)
+        assert box(footing)[0, 2] == pytest.approx(-36)
+
+
+def test_square_pads_lie_at_the_bottom():
+    _, _, parts = support(frame={"footing": {"shape": "square", "size": 20, "thickness": 10, "depth": 42}})
+    for footing, post in zip(of(parts, "footing"), of(parts, "post")):
+        assert footing.solid.Volume() == pytest.approx(20 * 20 * 10)
+        assert box(footing)[:, 2] == pytest.approx([-42, -32])
+        assert box(post)[:, 2] == pytest.approx([-31, 22.5])
+
+
+def test_posts_on_a_slope_follow_grade():
+    layout, _, parts = support(levels={"surface": 90, "slope_x": 0.05})
+    for post in of(parts, "post"):
+        x = box(post)[:, 0].mean()
+        assert box(post)[0, 2] == pytest.approx(0.05 * x + 3) and box(post)[1, 2] == pytest.approx(90 - 1 - 7.25 - 9.25)
+
+
+@pytest.mark.parametrize("spacing", [40, 60, 96])
+def test_posts_stand_evenly_no_further_apart_than_asked(spacing):
+    _, (run,) = plan(frame={"post_spacing": spacing, "beam_overhang": 10})
+    at = sorted(run.position(p) for p in run.posts)
+    count = math.ceil((190 - 20) / spacing)
+    assert at == pytest.approx([10 + 170 * k / count for k in range(count + 1)])
+
+
+@pytest.mark.parametrize("depth", [150, 270, 400])
+def test_beams_between_leave_no_span_longer_than_the_table(depth):
+    """The fewest straight beams that do, and even clear spans where ledger and edge beam are parallel."""
+    layout, runs = plan({"width": 170, "depth": depth})
+    allowed = joist_span("southern pine", "2x8", 16, "IRC 2021").value
+    clear = [spans(layout, piece, runs) for _, piece in layout.joist_lines]
+    assert max(hi - lo for row in clear for lo, hi in row) <= allowed + 1e-6
+    lengths = {round(hi - lo, 3) for row in clear for lo, hi in row}
+    assert len(lengths) == 1
+    whole = depth - 1.5 - 15
+    count = math.ceil((whole + 3) / (allowed + 3)) - 1
+    assert len(runs) == 1 + count
+    assert lengths == {round((whole - 3 * count) / (count + 1), 3)}
+
+
+def test_a_slanted_front_still_keeps_every_span_within_the_table():
+    layout, runs = plan({"points": [[0, 40], [120, 0], [230, 60], [230, 260], [0, 260]], "house": ["e4"]})
+    allowed = joist_span("southern pine", "2x8", 16, "IRC 2021").value
+    assert max(hi - lo for _, piece in layout.joist_lines for lo, hi in spans(layout, piece, runs)) <= allowed + 1e-6
+    assert all(a.polygon.intersection(b.polygon).area < 1e-3 for a, b in combinations(runs, 2))
+
+
+CROWDED = {
+    "two beams a foot apart": (
+        {"points": [[0, 0], [88, 0], [88, 126], [178, 126], [178, 0], [266, 0], [266, 185], [0, 185]], "house": ["e7"]},
+        {"support": "free-standing", "joist_direction": "y", "cantilever": 24},
+    ),
+    "a beam between beside a stepped edge": (
+        {"points": [[0, 0], [59, 0], [59, 87], [119, 87], [119, 0], [178, 0], [178, 179], [0, 179]], "house": ["e7"]},
+        {"cantilever": 24},
+    ),
+    "joists along the house, slanted fronts": (
+        {"points": [[34, 0], [196, 0], [230, 34], [230, 213], [0, 213], [0, 34]], "house": ["e4"]},
+        {"joist": "2x6", "joist_direction": "x", "cantilever": 18, "footing": {"size": 24}},
+    ),
+    "a kite": (
+        {"points": [[12, 0], [113, 27], [151, 144], [0, 144], [-2, 42]], "house": ["e3"]},
+        {"joist": "2x6", "beam": "2x12", "joist_direction": "y"},
+    ),
+    "square pads": (
+        {"points": [[76, 0], [176, 0], [176, 188], [0, 188], [0, 133], [76, 133]], "house": ["e3"]},
+        {"support": "free-standing", "cantilever": 18, "beam_plies": 1, "footing": {"shape": "square", "size": 30}},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CROWDED)
+def test_crowded_beams_posts_and_footings_do_not_overlap(name):
+    outline, frame = CROWDED[name]
+    layout, runs, parts = support(outline, 60, frame=frame)
+    assert not clashes(parts, 0.001)
+    for run in runs:
+        assert run.posts
+        for centre in run.posts:
+            assert (
+                post_square(layout, run, centre).intersection(run.polygon).area > 1.4 * 5
+            )  # each stands under its beam
+
+
+def test_footings_too_close_become_one_of_no_less_area():
+    layout, runs, parts = support(
+        *[CROWDED["two beams a foot apart"][0], 60], frame=CROWDED["two beams a foot apart"][1]
+    )
+    shared = [s for s in plan_footings(layout, runs) if len(s.posts) > 1]
+    assert shared
+    for spot in shared:
+        assert spot.size**2 >= len(spot.posts) * layout.footing_size**2 - 1e-9
+        concrete = Point(spot.centre).buffer(spot.size / 2, quad_segs=64)
+        for run, centre in spot.posts:
+            assert post_square(layout, run, centre).difference(concrete).area < 1e-6
+    solids = [f for f in of(parts, "footing") if box(f)[1, 0] - box(f)[0, 0] > layout.footing_size + 0.1]
+    assert sorted(round(f.solid.Volume()) for f in solids) == sorted(
+        round(math.pi * s.size**2 / 4 * 44) for s in shared
+    )
+    assert any("larger" in note for note in layout.notes)
+
+
+@pytest.mark.parametrize(
+    "surface, beam, posts",
+    [
+        (40, "2x10", True),
+        (22, "2x10", True),
+        (20, "2x10", False),
+        (18.5, "2x10", False),
+        (17, "2x8", False),
+        (15, "2x6", False),
+    ],
+)
+def test_a_low_deck_bears_on_its_bases(surface, beam, posts):
+    """With 2x8 joists and 1 in boards the beam's top is 8-1/4 below the surface; base 1, concrete at grade or above."""
+    layout, runs, parts = support(surface=surface)
+    assert layout.beam.name == beam
+    assert bool(of(parts, "post")) is posts
+    for base in of(parts, "post base"):
+        assert box(base)[0, 2] >= -1e-9
+        if not posts:
+            assert box(base)[1, 2] == pytest.approx(min(box(b)[0, 2] for b in of(parts, "beam")))
+    assert bool(layout.notes) is not posts
+
+
+def test_a_low_deck_is_carried_down_without_posts():
+    deck = build(Parameters.model_validate({"outline": RECTANGLE, "levels": {"surface": 18.5}}))
+    bases = {p.id for p in deck.roles("post base")}
+    assert not deck.roles("post") and not clashes(deck.parts, 0.001)
+    assert all(set(b.carried_by) & bases for b in deck.roles("beam"))
+    assert any("post base" in n for n in deck.notes)
+
+
+@pytest.mark.parametrize(
+    "surface, frame, key",
+    [
+        (12, {}, "levels.surface"),
+        (15, {"beam": "2x10"}, "levels.surface"),  # asked for, so no other is taken
+        (
+            19,
+            {"beam": "2x10", "footing": {"above_grade": 2}},
+            "levels.surface",
+        ),  # the concrete is to show, so it is not lowered
+        (60, {"beam_lines": [40, 42]}, "frame.beam_lines.1"),
+        (60, {"beam_lines": [900]}, "frame.beam_lines.0"),
+    ],
+)
+def test_what_cannot_stand_is_refused_by_key(surface, frame, key):
+    with pytest.raises(DesignError) as refused:
+        plan(surface=surface, frame=frame)
+    assert refused.value.key == key
+
+
+def test_a_beam_keeps_behind_a_stair_header():
+    """Without a cantilever the beam would lie where a stair's header and its cleats hang: it stands in by rim and cleat."""
+    _, runs = plan(frame={"cantilever": 0, "support": "free-standing"}, stair=[{"edge": "front"}])
+    front = next(r for r in runs if r.edge == "front")
+    assert front.polygon.bounds[1] == pytest.approx(1.5 + 1.5, abs=1e-4)

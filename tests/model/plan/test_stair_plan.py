@@ -1,0 +1,186 @@
+"""Division of stairs against worked examples and closed forms; where flights, landings and posts lie, by hand."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from plumbcut.model.plan.stair_plan import plan_stair
+from plumbcut.shared.errors import DesignError
+from stair_deck import layout_with, planned
+
+
+@pytest.mark.parametrize(
+    "total, wanted, risers, rise",
+    [
+        # US Army engineer subcourse EN5156 "Stairway Calculations": 94 in, 13 risers, 94/13 = 7.23 stated as 7-1/4 in.
+        # Its rule is the nearest whole count of 94/7; fewest equal rises under 7.75 in give the same answer.
+        (94, 7.75, 13, 94 / 13),
+        # A published how-to (106.75 in, 14 risers of 7-5/8 in); the rule here: ceil(106.75 / 7.75)
+        (106.75, 7.75, 14, 7.625),
+        # A published how-to: 27 in as 4 risers of 6.75 in or 5 of 5.4 in; here by the wanted rise
+        (27, 7, 4, 6.75),
+        (27, 6, 5, 5.4),
+        # ceil(rise / 7.75), the limit itself allowed (derived by hand)
+        (36, 7.75, 5, 7.2),
+        (31, 7.75, 4, 7.75),
+        (31.01, 7.75, 5, 6.202),
+    ],
+)
+def test_division_worked_examples(total, wanted, risers, rise):
+    plan = planned(total, {"rise": wanted, "going": 10})
+    assert plan.risers == risers and plan.flights[0].risers == risers
+    assert plan.rise == pytest.approx(rise, abs=1e-9)
+    assert plan.total_rise == pytest.approx(total)
+
+
+@pytest.mark.parametrize(
+    "total, wanted, treads, run",
+    [
+        (8 * 7, 7, 7, 70),  # a published how-to: 8 risers, 7 treads of 10 in, run 70 in
+        (36, 7.75, 4, 40),  # derived by hand: 4 treads of 10 in
+    ],
+)
+def test_total_run(total, wanted, treads, run):
+    flight = planned(total, {"rise": wanted, "going": 10}).flights[0]
+    assert len(flight.treads) == treads
+    assert flight.run - flight.riser_face(0) == pytest.approx(run)
+
+
+@pytest.mark.parametrize(
+    "rise, going, throat",
+    [
+        # derived by hand with R T / sqrt(R^2 + T^2) on an 11-1/4 in board
+        (7.5, 10, 5.25),
+        (7.75, 10, 5.124),
+        (7.75, 11, 4.915),
+    ],
+)
+def test_throat(rise, going, throat):
+    assert planned(8 * rise, {"rise": rise, "going": going}).flights[0].throat == pytest.approx(throat, abs=5e-4)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    total=st.floats(16, 150),
+    wanted=st.floats(4, 9),
+    going=st.floats(8, 16),
+    overhang=st.floats(0, 2),
+    closed=st.booleans(),
+    fascia=st.booleans(),
+)
+def test_equal_rises_and_goings(total, wanted, going, overhang, closed, fascia):
+    layout = layout_with(
+        total,
+        {"rise": wanted, "going": going, "risers": "closed" if closed else "open", "stringer_kind": "solid"},
+        surface={"overhang": overhang},
+        trim={"fascia": fascia},
+    )
+    plan = plan_stair(layout, layout.stairs[0])
+    assert plan.rise <= wanted + 1e-6
+    assert total / (plan.risers - 1) > wanted - 1e-6  # one riser fewer would be too high
+    nosings = np.array(
+        [(layout.overhang(layout.outline["front"]), layout.planes.surface_top)]
+        + [(t.front, t.top) for t in plan.flights[0].treads]
+    )
+    assert np.allclose(np.diff(nosings[:, 0]), going) and np.allclose(np.diff(nosings[:, 1]), -plan.rise)
+    assert plan.flights[0].foot == pytest.approx(0, abs=1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(surface=st.floats(20, 90), fall=st.floats(-0.2, 0.3), going=st.floats(10, 12))
+def test_foot_on_sloping_grade(surface, fall, going):
+    """The count that fits its own foot, found here by trying counts one by one in closed form."""
+    lead, nosing = 1.75, 1.0  # 3/4 in fascia and 1 in overhang; 1 in nosing
+    for n in range(1, 200):
+        foot = (n - 1) * going + lead - nosing
+        total = surface + fall * foot
+        if total <= 0 or total / n <= 7.5 + 1e-9:
+            break
+    if total <= 0 or n < 2 or n >= 199:
+        return
+    # the front edge is walked along x, the stair goes out to -y: grade falls outwards where slope_y is positive
+    plan = planned(surface, {"going": going}, levels={"slope_y": fall})
+    assert plan.risers == n
+    assert plan.total_rise == pytest.approx(total)
+    assert plan.pad_top == pytest.approx(-fall * foot)
+    # the pad is 36 in and more deep, so any slope but none shows in the notes
+    assert bool(plan.notes) == (abs(fall) * 36 > 0.01) or abs(fall) * 60 < 0.02
+
+
+def test_total_rise_measured_on_site_wins():
+    plan = planned(36, {"total_rise": 45}, levels={"slope_y": 0.0})
+    assert plan.risers == 6 and plan.pad_top == pytest.approx(-9)
+    assert any("-9.0 in" in note for note in plan.notes)
+
+
+@pytest.mark.parametrize(
+    "surface, stair, sections, key, words",
+    [
+        (7, {}, {}, "stair.0.rise", "one step"),
+        (36, {"landings": [{"after_risers": 1}]}, {}, "stair.0.landings.0.after_risers", "2 or more"),
+        (36, {"landings": [{"after_risers": 4}]}, {}, "stair.0.landings.0.after_risers", "the stair has 5 risers"),
+        (
+            90,
+            {"landings": [{"after_risers": 4}, {"after_risers": 5}]},
+            {},
+            "stair.0.landings.1.after_risers",
+            "6 or more",
+        ),
+        (
+            24,
+            {"rise": 4, "landings": [{"after_risers": 4}]},
+            {},
+            "stair.0.landings.0.after_risers",
+            "stand in the ground",
+        ),
+        (11, {}, {"levels": {"slope_y": -1.0}}, "stair.0.edge", "above the surface"),
+        (36, {}, {"levels": {"slope_y": 1.0}}, "stair.0.rise", "falls away"),
+        (36, {"stringer_kind": "solid", "tread": "bordered"}, {}, "stair.0.tread", "bordered"),
+        (36, {"nosing": 6, "going": 4}, {}, "stair.0.nosing", "no seat"),
+    ],
+)
+def test_refused(surface, stair, sections, key, words):
+    with pytest.raises(DesignError) as caught:
+        planned(surface, stair, **sections)
+    assert caught.value.key == key and words in str(caught.value)
+
+
+@pytest.mark.parametrize("turn, out", [("straight", (0, -1)), ("left", (1, 0)), ("right", (-1, 0))])
+def test_landing_turns(turn, out):
+    """A stair off the front edge goes down the sheet; a walker's left is then the right of the sheet."""
+    plan = planned(120, {"landings": [{"after_risers": 7, "turn": turn, "depth": 42}]})
+    first, second = plan.flights
+    landing = plan.landings[0]
+    assert (first.risers, second.risers) == (7, 9)
+    assert np.allclose(second.out, out)
+    assert landing.level == pytest.approx(120 - 7 * 7.5)
+    # by hand: the last of 7 risers stands 6 goings and 3/4 in out; the landing is 42 in deep
+    riser = 6 * 10.5 + 0.75
+    x0, y0, x1, y1 = landing.polygon.bounds
+    assert (x0, x1, y0) == pytest.approx((75, 117, -riser - 42))
+    starts = {"straight": (75, -riser - 42), "left": (117, -riser - 42), "right": (75, -riser)}
+    assert tuple(second.origin) == pytest.approx(starts[turn])
+    assert second.bearing == pytest.approx(0) and first.bearing == pytest.approx(landing.level - 1.0)
+
+
+@pytest.mark.parametrize("turn", ["straight", "left", "right"])
+@pytest.mark.parametrize("depth", [36, 42, 43, 45.5, 46.5, 60])
+def test_posts_touch_what_they_are_fixed_to(turn, depth):
+    layout = layout_with(140, {"landings": [{"after_risers": 8, "turn": turn, "depth": depth}]})
+    plan = plan_stair(layout, layout.stairs[0])
+    bodies = [f.rectangle(0, f.end, 0, f.width) for f in plan.flights] + [g.polygon for g in plan.landings]
+    for post in plan.posts:
+        touching = [b for b in bodies if post.polygon.distance(b) < 1e-6]
+        assert touching and all(post.polygon.intersection(b).area < 1e-6 for b in bodies), post
+        assert max(post.polygon.buffer(1e-4).intersection(b).area for b in touching) > 0.5e-4, post
+    for i, a in enumerate(plan.posts):
+        assert all(a.polygon.intersection(b.polygon).area < 1e-6 for b in plan.posts[i + 1 :])
+    for flight, side, chain in plan.rails:
+        f = plan.flights[flight]
+        centres = [layout.posts[plan.top_post[side]].centre if n < 0 else plan.posts[n].centre for n in chain]
+        gaps = [math.dist(a, b) * f.hypotenuse / f.going for a, b in zip(centres, centres[1:])]
+        assert max(gaps) <= layout.parameters.guard.post_spacing + f.going  # a post is held off the rim's face
+        across = [f.position(c)[1] for c in centres]
+        assert np.ptp(across) < 1e-6  # one plane from top to foot

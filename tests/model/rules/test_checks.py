@@ -1,0 +1,124 @@
+"""Checks against decks whose faults are known: a rule that cannot fail is no check.
+
+Limits are the rows of shared/data/limits.csv, each with its document and section. Sizes here are chosen to stand just on
+one side of a limit.
+"""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from dataclasses import replace
+
+import pytest
+from conftest import PARAMS, demo_checks, demo_deck
+from plumbcut.model.deck import Deck, build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.rules.check_result import compare
+from plumbcut.model.rules.checks import check_deck
+
+TERRACE = tomllib.loads((PARAMS / "terrace.toml").read_text())
+
+
+def checked(**changes):
+    """Results for the terrace with changes: {"stair.rise": 9, "guard.gap": 4.2}."""
+    data = copy.deepcopy(TERRACE)
+    for key, value in changes.items():
+        section, name = key.rsplit("__", 1)
+        at = data
+        for part in section.split("__"):
+            at = at.setdefault(part, {}) if part != "stair" else at["stair"][0]
+        at[name] = value
+    return check_deck(build(Parameters.model_validate(data)))
+
+
+def outcome(results, rule):
+    return {r.result for r in results if r.rule == rule}
+
+
+def test_demos_meet_every_rule_that_is_checked(demo):
+    failed = [(r.rule, r.place, r.measured, r.limit, r.why) for r in demo_checks(demo) if r.result == "not met"]
+    assert not failed
+
+
+@pytest.mark.parametrize(
+    "rule, changes",
+    [
+        ("rise", {"stair__rise": 8.0, "levels__surface": 31.2}),  # 4 risers of 7.8: IRC R311.7.5.1, 7-3/4 at most
+        ("going (run)", {"stair__going": 9.875}),  # R311.7.5.2, 10 at least
+        ("nosing, least", {"stair__nosing": 0.5, "surface__overhang": 0.5, "trim__thickness": 0.75}),
+        ("nosing, greatest", {"stair__nosing": 1.5, "surface__overhang": 1.5}),
+        ("stair width", {"stair__width": 35.9}),  # R311.7.1, 36 clear; the guards stand at the stringers' outer faces
+        ("open riser", {"stair__risers": "open", "levels__surface": 75}),
+        ("handrail needed", {"stair__handrail": "none"}),
+        ("handrail height, greatest", {"guard__handrail_height": 38.5}),
+        ("handrail height, least", {"guard__handrail_height": 33.5}),
+        ("stringer throat", {"stair__stringer": "2x10"}),
+        ("stringer spacing", {"stair__stringer_spacing": 40}),
+        ("landing length", {"stair__pad__depth": 30}),
+        ("guard needed", {"guard__edges": ["front", "left"]}),
+        ("guard height", {"guard__height": 35.9}),
+        ("guard opening", {"guard__gap": 4.25}),
+        ("guard needed on a stair", {"stair__guards": "none"}),
+    ],
+    ids=lambda v: v if isinstance(v, str) else "",
+)
+def test_a_broken_rule_is_not_met(rule, changes):
+    assert "not met" in outcome(checked(**changes), rule)
+
+
+def test_a_missing_baluster_is_seen():
+    """The opening is measured, not taken from the parameters: one baluster out of the solids fails the edge."""
+    deck = demo_deck("terrace")
+    lost = next(p for p in deck.parts if p.role == "baluster" and p.edge == "left")
+    short = Deck(deck.parameters, deck.layout, [p for p in deck.parts if p is not lost])
+    failed = [r for r in check_deck(short, measure_all(short.parts)) if r.result == "not met"]
+    assert {(r.rule, r.place) for r in failed} == {("guard opening", "left edge")}
+    gap = next(r for r in failed).measured
+    assert 6 < gap < 9.5  # two gaps and a baluster
+
+
+@pytest.mark.parametrize(
+    "shift, rule", [((0, 0, 0.5), "rises alike"), ((0, -0.5, 0), "goings alike"), ((0, -0.5, 0), "nosings alike")]
+)
+def test_a_moved_tread_is_seen(shift, rule):
+    """Half an inch at one tread makes two rises, or two goings, differ by an inch; a nosing by half of one."""
+    deck = demo_deck("terrace")
+    tops = sorted({round(float(p.box[1][2]), 6) for p in deck.roles("tread")})
+    moved = []
+    for p in deck.parts:
+        if p.role == "tread" and abs(p.box[1][2] - tops[2]) < 1e-3:
+            origin = tuple(a + b for a, b in zip(p.place.origin, shift))
+            p = p.replaced(place=replace(p.place, origin=origin))
+        moved.append(p)
+    results = check_deck(Deck(deck.parameters, deck.layout, moved), measure_all(moved))
+    assert outcome(results, rule) == {"not met"}
+
+
+def test_local_values_are_used_where_tighter_and_said():
+    results = checked(local__riser_height=6.0)
+    rises = [r for r in results if r.rule == "rise"]
+    assert {r.limit for r in rises} == {6.0} and all("local value" in r.source for r in rises)
+    loose = [r for r in checked(local__riser_height=8.0) if r.rule == "rise"]
+    assert {r.limit for r in loose} == {7.75} and all("looser and was not used" in r.source for r in loose)
+
+
+def test_values_from_memory_say_so():
+    nosing = next(r for r in demo_checks("terrace") if r.rule == "nosing, least")
+    assert "from memory" in nosing.source
+
+
+def test_no_result_reads_as_an_approval():
+    for r in demo_checks("terrace"):
+        assert r.result in ("met", "not met", "not checked")
+        assert "safe" not in (r.rule + r.why).lower() and "approved" not in (r.rule + r.why).lower()
+        if r.result == "not checked":
+            assert r.why
+
+
+def test_strict_limits_are_strict():
+    """A 4 in sphere must not pass: an opening of exactly 4 in lets it."""
+    assert compare("less than", 4.0, 4.0)[0] is False
+    assert compare("less than", 3.99, 4.0)[0] is True
+    assert compare("at most", 7.75, 7.75)[0] is True
