@@ -10,7 +10,8 @@ import cadquery as cq
 import numpy as np
 import pytest
 import trimesh
-from plumbcut.exports.formats import mesh, solids
+from plumbcut.exports.formats import solids
+from plumbcut.exports.linework import mesh
 from plumbcut.exports.pictures.colours import ROLE_COLOURS, colour
 from plumbcut.model.deck import build
 from plumbcut.model.reading import read

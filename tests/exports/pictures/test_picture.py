@@ -13,7 +13,7 @@ import pytest
 import shapely
 from PIL import Image
 from plumbcut.exports.drafting.style import CAUTIONS
-from plumbcut.exports.formats import mesh
+from plumbcut.exports.linework import mesh
 from plumbcut.exports.linework.shading import visible
 from plumbcut.exports.linework.views import View
 from plumbcut.exports.pictures import canvas, picture, stair_picture

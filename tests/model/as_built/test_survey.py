@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 import scipy.stats
 import shapely
+from conftest import PARAMS
 from plumbcut.model.as_built.outline_fit import Distance, fit_outline
 from plumbcut.model.as_built.survey import as_built, build_as_built
 from plumbcut.model.deck import build
