@@ -11,9 +11,13 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema, field_validator, model_validator
 
+from ...shared.standards import limit
 from ...shared.units import parse_length, parse_slope
 
 FOOT = 12.0
+NO_FROST_GIVEN = (
+    42.0  # inches: how deep footings go where no frost depth is given (our own: deep enough for many places)
+)
 _LENGTH_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "a length; bare numbers are inches"}
 
 
@@ -92,8 +96,10 @@ class Footing(Section):
         None,
         description="diameter or side; default: what the table and the load on the soil ask for, up to the next even inch",
     )
-    depth: between(0, 12 * FOOT, above=True) = Field(
-        42.0, description="from grade at the footing down to its underside; set it to your frost depth"
+    depth: between(0, 12 * FOOT, above=True) | None = Field(
+        None,
+        description="from grade at the footing down to its underside; default: local.frost_depth, "
+        "42 in where that is not given and never less than 12 in",
     )
     above_grade: between(0, 4 * FOOT) = Field(
         2.0, description="concrete shown above grade, so that the post base stays dry"
@@ -468,6 +474,15 @@ class Parameters(Section):
     order: Order = Field(default_factory=Order)
     survey: Survey = Field(default_factory=Survey)
     drawing: Drawing = Field(default_factory=Drawing)
+
+    @property
+    def footing_depth(self) -> float:
+        """From grade at a footing down to its underside, inches: as given, else down to the frost line and to the published
+        minimum at least."""
+        if self.frame.footing.depth is not None:
+            return self.frame.footing.depth
+        least = limit("footing_depth_below_grade_min", self.local.edition).value
+        return max(NO_FROST_GIVEN if self.local.frost_depth is None else self.local.frost_depth, least)
 
     @field_validator("surface")
     @classmethod

@@ -31,6 +31,7 @@ COULD_BE: dict[str, str] = {
     "frame.beam_lines": '["1\' 6\\""]',
     "frame.beam_overhang": "12",
     "frame.footing.size": "18",
+    "frame.footing.depth": "42",
     "frame.post_spacing": '"7\'"',
     "surface.direction": "0",
     "surface.border.width": "5.5",

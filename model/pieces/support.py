@@ -120,8 +120,9 @@ def post_on_footing(
 ) -> list[Part]:
     """A post up to `top` on its base on a footing down to frost depth below grade at its centre. Used by landings too."""
     f, c = layout.parameters.frame, square.centroid
-    low = layout.planes.grade(c.x, c.y) - f.footing.depth
-    high = low + (f.footing.depth + f.footing.above_grade if f.footing.shape == "round" else f.footing.thickness)
+    depth = layout.parameters.footing_depth
+    low = layout.planes.grade(c.x, c.y) - depth
+    high = low + (depth + f.footing.above_grade if f.footing.shape == "round" else f.footing.thickness)
     about = dict(where=where, edge=edge, stair=stair)
     if top - high - f.post_base < SHORTEST_POST - 1e-9:
         raise DesignError(

@@ -122,7 +122,7 @@ def _footing_size(layout: Layout, runs: list[BeamRun], span: float) -> float:
             high = (at[k + 1] - a) / 2 if k + 1 < len(at) else run.length - a
             area = max(area, (low + high) * (1.25 if 0 < k < len(at) - 1 else 1.1) * wide / 144)
     load = area * (max(loads.live_psf, loads.ground_snow_psf) + loads.dead_psf + OWN_WEIGHT)
-    height = (f.footing.thickness if f.footing.shape == "square" else f.footing.depth + f.footing.above_grade) / 12
+    height = (f.footing.thickness if f.footing.shape == "square" else p.footing_depth + f.footing.above_grade) / 12
     net = max(loads.soil_bearing_psf - 150.0 * height, 0.2 * loads.soil_bearing_psf)
     need = load / net * 144
     size = math.sqrt(need) if f.footing.shape == "square" else 2 * math.sqrt(need / math.pi)
@@ -346,7 +346,7 @@ def _plan(layout: Layout, posts, round_: bool) -> tuple[tuple[float, float], flo
 def _levels(layout: Layout, posts, centre, size: float) -> FootingSpot:
     f, beam = layout.parameters.frame, layout.planes.frame_bottom - layout.beam.width
     grade = layout.planes.grade(*centre)
-    low = grade - f.footing.depth
+    low = grade - layout.parameters.footing_depth
     if f.footing.shape == "square":
         top = low + f.footing.thickness
         if beam - top < f.post_base + SHORTEST_POST - 1e-9:

@@ -84,7 +84,7 @@ def outcome(results, rule, place=""):
         ("footing diameter (table)", dict(frame__footing__size=10)),
         ("soil bearing (calculation)", dict(frame__footing__size=10)),
         ("soil bearing (calculation)", dict(loads__soil_bearing_psf=0.5, frame__footing__size=20)),
-        ("frost depth", dict(local__frost_depth=60)),
+        ("frost depth", dict(local__frost_depth=60, frame__footing__depth=42)),
         ("footing depth below grade", dict(frame__footing__depth=8)),
         ("ledger size", dict(frame__joist="2x6", stair=[])),
         ("ledger depth", dict(frame__ledger="2x8", stair=[])),
@@ -446,3 +446,16 @@ def test_a_stairs_point_loads_take_a_joist_out_of_the_span_table():
     assert {r.result for r in rows} == {"met", "not checked"}
     met, left = (next(r for r in rows if r.result == x) for x in ("met", "not checked"))
     assert not set(met.ids) & set(left.ids) and "at points" in left.why
+
+
+@pytest.mark.parametrize(("frost", "depth"), [(None, 42.0), ("4' 6\"", 54.0), (36, 36.0), (0, 12.0)])
+def test_footings_go_down_to_the_frost_line_where_no_depth_is_given(frost, depth):
+    """The published least of 12 in holds where the ground does not freeze (IRC R403.1.4, a row from memory)."""
+    data = {"outline": {"width": 150, "depth": 110}, "levels": {"surface": 40, "slope_x": "1 in 20"}}
+    data["local"] = {} if frost is None else {"frost_depth": frost}
+    deck = build(Parameters.model_validate(data))
+    for p in deck.roles("footing"):
+        x, y = p.box[:, :2].mean(axis=0)
+        assert deck.planes.grade(x, y) - p.box[0, 2] == pytest.approx(depth)
+    found = [c for c in check_deck(deck, measure_all(deck.parts)) if c.rule == "frost depth"]
+    assert [c.result for c in found] == ["not checked" if frost is None else "met"] * len(found) and found
