@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import multiprocessing
 import os
+import threading
 import traceback
 from collections.abc import Callable, Iterator
 
@@ -20,7 +21,17 @@ def can_fork() -> bool:
     return (os.cpu_count() or 1) > 1 and "fork" in multiprocessing.get_all_start_methods() and os.name == "posix"
 
 
-def _child(work: Callable[[], Seconds], send) -> None:
+def _end_with_parent(alive) -> None:
+    """End this process at once when the other end of the pipe goes, as it does however the parent ends."""
+    try:
+        alive.recv()
+    except EOFError:
+        os._exit(1)
+
+
+def _child(work: Callable[[], Seconds], send, alive, parents_end) -> None:
+    parents_end.close()  # the fork's own copy would keep the pipe open
+    threading.Thread(target=_end_with_parent, args=(alive,), daemon=True).start()
     try:
         send.send((None, "", work()))
     except PlumbcutError as e:
@@ -43,9 +54,11 @@ def beside(work: Callable[[], Seconds], take: Callable[[Seconds], None]) -> Iter
         return
     context = multiprocessing.get_context("fork")
     receive, send = context.Pipe(duplex=False)
-    process = context.Process(target=_child, args=(work, send))
+    alive, parents_end = context.Pipe(duplex=False)
+    process = context.Process(target=_child, args=(work, send, alive, parents_end))
     process.start()
     send.close()
+    alive.close()
     try:
         yield
     except BaseException:

@@ -96,14 +96,16 @@ def write_all(
     *,
     temperature_f: float | None = None,
     ifc: bool = False,
+    prices: Path | None = None,
 ) -> Result:
-    """Everything a build writes, into `out` (replaced whole at the end). `source` is the parameter file: price lists lie beside it.
+    """Everything a build writes, into `out` (replaced whole at the end). `source` is the parameter file: the price
+    list that it names lies in its folder, one named by `prices` anywhere.
 
     `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are drawn in a
     second process while the rest is written. Raises DesignError for a design that cannot be drawn, InputError for an output
     folder or price list that cannot be used, MissingLibrary for an optional library that is not there.
     """
-    prices = price_list(parameters, source)
+    listed = price_list(parameters, source, prices)
     if ifc:
         from .formats.ifc import require
 
@@ -119,7 +121,7 @@ def write_all(
         with beside(drawings, lambda seconds: stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})):
             stands = as_built(parameters, result, folder)
             write_model(stands, folder, ifc)
-            taken = write_lists(stands, folder, prices)
+            taken = write_lists(stands, folder, listed)
             write_site(stands, folder, taken, temperature_f)
     return stands
 
@@ -167,16 +169,27 @@ def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
     return Result(deck, measured, structure, checks, design.stages)
 
 
-def price_list(parameters: Parameters, source: Path | None):
-    """The price list that the file names, or one without prices."""
+def price_list(parameters: Parameters, source: Path | None, given: Path | None = None):
+    """The price list `given` on the command line, else the one that the file names, else one without prices.
+
+    Raises DesignError for a name that leads out of the file's own folder: a file from somebody else reads nothing there.
+    """
     from ..shared.prices import Prices, read_prices
 
+    if given is not None:
+        return read_prices(given)
     name = parameters.order.prices
     if not name:
         return Prices()
-    path = (source.parent if source else Path()) / name
+    folder = (source.parent if source else Path()).resolve()
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder):
+        raise DesignError(
+            "order.prices",
+            f"{name} lies outside the folder of this file; put the list there, or give it on the command line: --prices {name}",
+        )
     if not path.is_file():
-        raise DesignError("order.prices", f"no file {path}; the name is looked up beside the parameter file")
+        raise DesignError("order.prices", f"no file {name} in the folder of this file")
     return read_prices(path)
 
 

@@ -87,6 +87,9 @@ def _temperature(ctx, param, text: str | None) -> float | None:
     callback=_temperature,
     help="Of the boards on the day of laying (38F, 4C), for the gap card.",
 )
+@click.option(
+    "--prices", type=click.Path(path_type=Path, dir_okay=False), help="A price list (CSV) in place of the file's own."
+)
 @click.option("--ifc", is_flag=True, help="Write model.ifc too (needs plumbcut[ifc]).")
 @click.option("--times", is_flag=True, help="Print the seconds of each stage.")
 def build(
@@ -95,6 +98,7 @@ def build(
     units: str | None,
     paper: str | None,
     temperature: float | None,
+    prices: Path | None,
     ifc: bool,
     times: bool,
 ) -> None:
@@ -116,7 +120,7 @@ def build(
 
     stages = Stages(_progress())
     try:
-        result = write_all(parameters, out, stages, source=file, temperature_f=temperature, ifc=ifc)
+        result = write_all(parameters, out, stages, source=file, temperature_f=temperature, ifc=ifc, prices=prices)
     except DesignError as e:
         raise _located(file, e) from None
     finally:
@@ -138,7 +142,10 @@ def build(
 def check(file: Path, everything: bool, csv_path: Path | None) -> None:
     """Measure the model of FILE against the published rules. Exit code 1 where any is not met."""
     from ..model.reading import read
+    from .folder import check_file
 
+    if csv_path:
+        check_file("--csv", csv_path, file)
     parameters = read(file)
     from .build import Stages, model
     from .report import check_table
@@ -232,18 +239,31 @@ def watch(file: Path, port: int, show: bool | None) -> None:
     help="Write two decks' comparison here, piece by piece.",
 )
 @click.option(
+    "--prices",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="A price list (CSV) for both files, in place of theirs.",
+)
+@click.option(
     "--out",
     type=click.Path(path_type=Path),
     help="With --vary: table and plot go here, replaced whole. Default: out/NAME-sweep.",
 )
-def compare(files: tuple[Path, ...], vary: tuple[str, ...], csv_path: Path | None, out: Path | None) -> None:
+def compare(
+    files: tuple[Path, ...], vary: tuple[str, ...], csv_path: Path | None, prices: Path | None, out: Path | None
+) -> None:
     """Two files side by side: what moved, marks, length bought, weight, price, rules. Or one file with values that vary:
 
     plumbcut compare deck.toml --vary frame.joist_spacing=12in,16in,24in
 
     Two variants are set side by side as well.
     """
+    from .folder import check_file
+
+    if csv_path:
+        check_file("--csv", csv_path, *files)
     if vary and len(files) == 1:
+        if prices:
+            raise InputError("--prices: goes with two files; a sweep takes the list that its file names")
         return _sweep(files[0], vary, csv_path, out)
     if vary or len(files) != 2 or out:
         raise InputError("compare: give two files, or one file and --vary; --out goes with --vary")
@@ -251,17 +271,17 @@ def compare(files: tuple[Path, ...], vary: tuple[str, ...], csv_path: Path | Non
 
     for file in files:
         read(file)
-    _side_by_side((files[0], None, ""), (files[1], None, ""), csv_path)
+    _side_by_side((files[0], None, ""), (files[1], None, ""), csv_path, prices)
 
 
-def _side_by_side(a: tuple, b: tuple, csv_path: Path | None):
+def _side_by_side(a: tuple, b: tuple, csv_path: Path | None, prices: Path | None = None):
     from .build import load_kernel
 
     load_kernel()
     from .comparing.compare import two
     from .comparing.side_by_side import text, write_csv
 
-    pair = two(a, b)
+    pair = two(a, b, prices)
     if csv_path:
         write_csv(*pair, csv_path)
     click.echo(text(*pair))

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import textwrap
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
-from .drafting.style import CAUTIONS, CHECK_CAUTION
+from pydantic import BaseModel
+
+from .drafting.style import CAUTIONS, CHECK_CAUTION, lacking
 
 WIDE = 110
 
@@ -19,10 +22,31 @@ def counts(checks) -> str:
 def summary(result, out: Path) -> str:
     """Pieces, output folder, checks, and every rule not met."""
     lines = [f"{out}: {len(result.deck.parts)} pieces, {len({p.mark for p in result.deck.parts})} marks"]
-    lines += [f"  note: {n}" for n in result.deck.notes]
+    lines += [f"  note: {n}" for n in (*result.deck.notes, *without_letters(result.deck.parameters))]
     lines.append(f"  checks: {counts(result.checks)}")
     lines += [f"  NOT MET  {line(r)}" for r in result.checks if r.result == "not met"]
     return "\n".join([*lines, *(f"  {c}" for c in CAUTIONS)])
+
+
+def without_letters(parameters: BaseModel) -> list[str]:
+    """A note for each text of the parameter file with characters that the sheets' face has no letters for."""
+    found = []
+    for key, text in _texts(parameters.model_dump(exclude_defaults=True), ""):
+        if odd := lacking(text):
+            names = ", ".join(f"{c} (U+{ord(c):04X})" for c in odd)
+            found.append(f"{key}: the sheets' face has no letter for {names}: a box stands there on paper.")
+    return found
+
+
+def _texts(value: object, key: str) -> Iterator[tuple[str, str]]:
+    if isinstance(value, str):
+        yield key, value
+    elif isinstance(value, dict):
+        for name, item in value.items():
+            yield from _texts(item, f"{key}.{name}" if key else str(name))
+    elif isinstance(value, (list, tuple)):
+        for n, item in enumerate(value):
+            yield from _texts(item, f"{key}.{n}")
 
 
 def line(r) -> str:

@@ -114,6 +114,8 @@ def _source(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise fault("is a folder; give a parameter file (TOML)")
+        if path.exists() and not path.is_file():
+            raise fault("is no file on a disk (a pipe or a device); give a parameter file (TOML)")
         with path.open("rb") as file:
             source = file.read(LARGEST_FILE + 1)
     except FileNotFoundError:

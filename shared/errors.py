@@ -13,6 +13,11 @@ class LengthError(PlumbcutError, ValueError):
     """A length, slope or angle that cannot be read. Also a ValueError so that pydantic reports it by key."""
 
 
+def seen(text: str) -> str:
+    """`text` with what a terminal would obey or not show written out, as in `\\u001b`."""
+    return "".join(c if c.isprintable() or c == "\n" else f"\\u{ord(c):04x}" for c in text)
+
+
 @dataclass(frozen=True)
 class Fault:
     """One fault in a parameter file: `key` is dotted (`stair.0.width`), `line` counts from 1, 0 where unknown."""
@@ -24,7 +29,7 @@ class Fault:
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}" if self.line else self.file
-        return ": ".join(t for t in (place, self.key, self.message) if t)
+        return seen(": ".join(t for t in (place, self.key, self.message) if t))
 
 
 class InputError(PlumbcutError):

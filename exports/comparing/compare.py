@@ -80,7 +80,11 @@ class Pair:
 
 
 def variant(
-    path: Path, changes: Mapping[str, object] | None = None, name: str = "", shop: Workshop | None = None
+    path: Path,
+    changes: Mapping[str, object] | None = None,
+    name: str = "",
+    shop: Workshop | None = None,
+    prices: Path | None = None,
 ) -> Variant:
     """A parameter file, with `changes` by dotted key in place of its own values, built and measured.
 
@@ -90,8 +94,8 @@ def variant(
 
     path = Path(path)
     parameters, layout = prepare(path, changes)
-    prices = price_list(parameters, path)
     try:
+        listed = price_list(parameters, path, prices)
         deck = build(parameters, shop=shop, layout=layout)
     except DesignError as e:
         raise locate(path, e) from None
@@ -103,14 +107,16 @@ def variant(
         measured,
         structure,
         check_deck(deck, measured, structure),
-        take_off(deck, measured, prices),
+        take_off(deck, measured, listed),
     )
 
 
-def two(a: tuple[Path, Mapping | None, str], b: tuple[Path, Mapping | None, str]) -> tuple[Variant, Variant]:
+def two(
+    a: tuple[Path, Mapping | None, str], b: tuple[Path, Mapping | None, str], prices: Path | None = None
+) -> tuple[Variant, Variant]:
     """Two variants, each (file, changes, name), made in one workshop as `match` and `marks` need it."""
     shop = Workshop()
-    return variant(*a, shop=shop), variant(*b, shop=shop)
+    return variant(*a, shop=shop, prices=prices), variant(*b, shop=shop, prices=prices)
 
 
 def match(a: Sequence[Measured], b: Sequence[Measured]) -> list[Pair]:

@@ -155,6 +155,12 @@ def letters(text: str) -> str:
     return text.translate(_PLAIN)
 
 
+def lacking(text: str) -> str:
+    """The characters of `text` for which the embedded face has no letter, each once, in order."""
+    known = _face().charToGlyph
+    return "".join(dict.fromkeys(c for c in letters(text) if c != "\n" and ord(c) not in known))
+
+
 def font_path() -> Path:
     """The font file the PDF embeds."""
     import reportlab

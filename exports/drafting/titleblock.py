@@ -29,11 +29,12 @@ class Cell:
     align: str = "left"
 
     def texts(self, value: str) -> list[tuple[str, Text]]:
-        """Attribute tag and lettering of each line of `value`; smaller where it would not fit."""
+        """Attribute tag and lettering of each line of `value`; smaller where it would not fit. Lines that the value itself
+        breaks are kept, be they more than the cell's `rows`."""
         left, bottom, right, top = self.box
         height, (wide, high) = self.height, (right - left - 2 * _PAD, top - bottom - 2 * _PAD - LABEL * 1.6)
-        lines = style.lines(value, height, wide)
-        while len(lines) > self.rows or style.block_size(value, height, wide)[1] > high + 1e-9:
+        lines, rows = style.lines(value, height, wide), max(self.rows, value.count("\n") + 1)
+        while len(lines) > rows or style.block_size(value, height, wide)[1] > high + 1e-9:
             height *= 0.9
             lines = style.lines(value, height, wide)
         step = style.LINE_SPACING * height

@@ -47,6 +47,7 @@ from .dxf_tables import (
     paper_block,
     paper_blocks,
     place_attribute,
+    plain,
     plain_entity,
     symbol_block,
     tag_block,
@@ -92,7 +93,9 @@ class _Layout:
         ux, uy = style.unit(item.rotation)
         up = item.height * self.scale
         point = ((rows[0][0] - uy * up) * self.k, (rows[0][1] + ux * up) * self.k)
-        text = "\\P".join(row.replace("\\", "\\\\").replace("{", "\\{").replace("}", "\\}") for _, _, row in rows)
+        text = "\\P".join(
+            plain(row).replace("\\", "\\\\").replace("{", "\\{").replace("}", "\\}") for _, _, row in rows
+        )
         return target.add_mtext(
             text,
             {
@@ -219,7 +222,9 @@ class _Layout:
     def _attribute(self, insert, tag: str, text: Text) -> None:
         ((x, y, row),) = baseline(_moved(text, self.ox, self.oy), self.scale)
         attrib = insert.add_attrib(
-            tag, row, dxfattribs={"layer": text.layer, "style": STYLE, "height": text.height * self.scale * self.k}
+            tag,
+            plain(row),
+            dxfattribs={"layer": text.layer, "style": STYLE, "height": text.height * self.scale * self.k},
         )
         place_attribute(attrib, (x, y), text.align, self.k)
 

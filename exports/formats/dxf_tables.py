@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import ezdxf
 from ezdxf import units as dxf_units
 from ezdxf.document import Drawing as Document
@@ -175,11 +177,17 @@ def baseline(item: Text, scale: float) -> list[tuple[float, float, str]]:
     return out
 
 
+def plain(text: str) -> str:
+    """A text so written that a reader of TEXT, ATTRIB or MTEXT letters it as it stands here: in DXF `%%d` is a degree sign,
+    `%%%` a percent sign, and a caret starts a control character but before a space."""
+    return re.sub("%{2,}", lambda run: "%%%" * len(run[0]), text.replace("^", "^ "))
+
+
 def text_entity(target, item: Text, scale: float, k: float, layer: str | None = None):
     """One line of lettering as TEXT."""
     ((x, y, row),) = baseline(item, scale)
     entity = target.add_text(
-        row,
+        plain(row),
         height=item.height * scale * k,
         rotation=item.rotation,
         dxfattribs={"layer": layer or item.layer, "style": STYLE},
@@ -243,7 +251,8 @@ def paper_blocks(doc: Document, drawing: Drawing, k: float, mtext) -> None:
         for item in caution_items(paper, drawing.cautions):
             mtext(target, item)
         for cell in parts.cells:
-            for row in range(cell.rows):
+            sheets = [drawing.title_fields(sheet)[cell.tag] for sheet in drawing.sheets if sheet.paper == paper]
+            for row in range(max(cell.rows, *(value.count("\n") + 1 for value in sheets))):
                 tag = cell.tag.upper() + (f"_{row + 1}" if row else "")
                 _, text = cell.texts("X")[0]
                 attdef = target.add_attdef(

@@ -7,8 +7,11 @@ there are; nothing is ever read from the disk for a request.
 
 from __future__ import annotations
 
+import contextlib
 import json
+import socket
 import threading
+import time
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
@@ -18,6 +21,8 @@ from ...shared.errors import InputError
 from .preview import page
 
 MOST_LISTENERS = 32
+MOST_CONNECTIONS = 64  # open at once, listeners among them: one more is closed unread
+ASK_WITHIN = 10.0  # seconds from connecting until the whole request is there, however slowly it comes
 _ALIVE = 10.0  # seconds between signs of life, by which a closed page is noticed
 _HEADERS = {
     "Cache-Control": "no-store",
@@ -79,6 +84,8 @@ class Server(ThreadingHTTPServer):
 
     def __init__(self, feed: Feed, port: int = 0):
         self.feed = feed
+        self._open: dict[socket.socket, float | None] = {}  # when the request must be there; None once it is
+        self._counting = threading.Lock()
         try:
             super().__init__(("127.0.0.1", port), _Answer)
         except OSError as e:
@@ -99,6 +106,35 @@ class Server(ThreadingHTTPServer):
         self.shutdown()
         self.server_close()
 
+    def process_request(self, request, client_address) -> None:
+        with self._counting:
+            full = len(self._open) >= MOST_CONNECTIONS
+            if not full:
+                self._open[request] = time.monotonic() + ASK_WITHIN
+        if full:
+            return self.shutdown_request(request)
+        super().process_request(request, client_address)
+
+    def shutdown_request(self, request) -> None:
+        with self._counting:
+            self._open.pop(request, None)
+        super().shutdown_request(request)
+
+    def asked(self, request) -> None:
+        """The whole request of this connection is there."""
+        with self._counting:
+            if request in self._open:
+                self._open[request] = None
+
+    def service_actions(self) -> None:
+        """Ends connections that asked nothing in time; its thread sees the end and closes."""
+        now = time.monotonic()
+        with self._counting:
+            late = [r for r, end in self._open.items() if end is not None and end < now]
+        for request in late:
+            with contextlib.suppress(OSError):
+                request.shutdown(socket.SHUT_RDWR)
+
     def handle_error(self, request, client_address) -> None:
         """A page that was closed is no fault."""
 
@@ -109,6 +145,7 @@ class _Answer(BaseHTTPRequestHandler):
     timeout = 30
 
     def do_GET(self) -> None:
+        self.server.asked(self.connection)
         refused = self._refused()
         if refused:
             return self._send(refused, b"refused\n", "text/plain")

@@ -17,8 +17,9 @@ from ...shared.errors import DesignError
 from ...shared.stock import lumber
 from ...shared.units import feet_inches, inches
 from ..input.parameters import Outline as OutlineSection
-from ..input.parameters import Parameters, Survey
+from ..input.parameters import Parameters
 from ..input.standing import AsBuilt, Standing, StandingJoist, StandingPost
+from ..input.survey_tables import Survey
 from ..plan.edges import Edge, Outline
 from ..plan.joist_plan import centre_line
 from ..plan.layout import Layout, lay_out

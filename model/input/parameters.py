@@ -7,46 +7,24 @@ judge (`model/checks`): a file may ask for something else, and the check says so
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema, field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from ...shared.standards import limit
-from ...shared.units import parse_length, parse_slope
+from .section import FOOT, Level, Lumber, Name, Plan, Point, Section, Size, Slope, Small, Span, Thick, between
+from .survey_tables import Survey
 
-FOOT = 12.0
-NO_FROST_GIVEN = (
-    42.0  # inches: how deep footings go where no frost depth is given (our own: deep enough for many places)
-)
-_LENGTH_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "a length; bare numbers are inches"}
-
-
-def between(low: float, high: float, *, above: bool = False):
-    """A length in inches between two bounds (`above`: strictly more than the lower one)."""
-    bounds = Field(gt=low, le=high) if above else Field(ge=low, le=high)
-    return Annotated[float, BeforeValidator(parse_length), bounds, WithJsonSchema(_LENGTH_SCHEMA)]
-
-
-Size = between(0, 40 * FOOT, above=True)  # a piece's own dimension
-Small = between(0, 12)  # a gap, a thickness that may be nothing
-Thick = between(0, 12, above=True)
-Plan = between(-300 * FOOT, 300 * FOOT)  # a plan coordinate: beyond this no deck is meant
-Span = between(0, 300 * FOOT, above=True)
-Level = between(-60 * FOOT, 60 * FOOT)
-Slope = Annotated[float, BeforeValidator(parse_slope), Field(ge=-1, le=1), WithJsonSchema(_LENGTH_SCHEMA)]
-Point = tuple[Plan, Plan]
-Lumber = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
-Name = Annotated[str, Field(min_length=1, max_length=80)]
-
-
-class Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, validate_default=True)
+# inches: how deep footings go where no frost depth is given (our own: deep enough for many places)
+NO_FROST_GIVEN = 42.0
 
 
 class Project(Section):
     name: Name = Field("Deck", description="what stands in the title block")
     number: str = Field("", max_length=40, description="your own job number")
-    address: str = Field("", max_length=200, description="the site, for the cover and the title block")
+    address: str = Field(
+        "", max_length=200, description="the site, for the cover and the title block; line breaks are kept"
+    )
     owner: str = Field("", max_length=80, description="for whom the deck is built")
     author: str = Field("", max_length=80, description="who drew it")
     approver: str = Field("", max_length=80, description="who released it")
@@ -377,77 +355,6 @@ class Order(Section):
     )
     lengths: dict[str, list[Span]] = Field(default_factory=dict, description="lengths your yard sells, by stock name")
     prices: str | None = Field(None, max_length=200, description="a price list (CSV), beside this file")
-
-
-class SurveySide(Section):
-    """One side of the frame that stands, measured along its outer face from corner to corner."""
-
-    edge: Name = Field(description="the outline edge")
-    top: Span = Field(description="length at the top of the rim")
-    bottom: Span | None = Field(
-        None, description="length at the bottom of the rim; unlike the top where rims are out of plumb"
-    )
-
-
-class SurveyDiagonal(Section):
-    """A distance between two corners of the frame, at the top of the rims. A corner is named by the two edges that meet there."""
-
-    start: tuple[Name, Name] = Field(description="one corner: its two edges")
-    end: tuple[Name, Name] = Field(description="the other corner: its two edges")
-    length: Span = Field(description="measured at the top of the rims")
-
-
-class SurveyPost(Section):
-    """A guard post that stands. It takes the place of the nearest one of the design along its edge."""
-
-    edge: Name = Field(description="the outline edge it stands behind")
-    at: between(0, 300 * FOOT) = Field(
-        description="from the start of that edge (walking the outline counter-clockwise) to the post's near side"
-    )
-    size: Size | None = Field(None, description="actual size along the edge; default: the dressed size of guard.post")
-    depth: Size | None = Field(None, description="actual size square to the edge; default: as its size")
-    inside: between(0, 36) | None = Field(
-        None, description="from the rim's outer face to the post's outer face; default: the rim's thickness"
-    )
-
-
-class SurveyJoists(Section):
-    """Where the joists meet one edge: all of them, in order; the rims and the blocking under borders are not counted."""
-
-    edge: Name = Field(description="a ledger or a rim across the joists")
-    at: list[between(0, 300 * FOOT)] = Field(
-        min_length=1, max_length=400, description="from the start of that edge to the middle of each joist"
-    )
-
-
-class SurveyStair(Section):
-    """The total rise at each stringer, from the finished surface down to where its foot stands."""
-
-    stair: int = Field(ge=1, le=12, description="which stair, counted from 1 in the order of this file")
-    rises: list[between(1, 40 * FOOT)] = Field(
-        min_length=2,
-        max_length=60,
-        description="in the order of the edge: from the right to the left of someone walking down",
-    )
-
-
-class Survey(Section):
-    """What stands on the site, measured: surface, border, fascia, notches, stairs and guards are cut to it, while the permit
-    drawings keep the design. Whatever is not measured is taken as designed."""
-
-    tolerance: between(0, 2, above=True) = Field(
-        0.25, description="a measurement that fits the others worse than this is reported as a mistake"
-    )
-    side: list[SurveySide] = Field(default_factory=list, max_length=60)
-    diagonal: list[SurveyDiagonal] = Field(default_factory=list, max_length=200)
-    post: list[SurveyPost] = Field(default_factory=list, max_length=200)
-    joists: list[SurveyJoists] = Field(default_factory=list, max_length=60)
-    stair: list[SurveyStair] = Field(default_factory=list, max_length=12)
-
-    @property
-    def taken(self) -> bool:
-        """Whether anything was measured."""
-        return bool(self.side or self.diagonal or self.post or self.joists or self.stair)
 
 
 class Drawing(Section):

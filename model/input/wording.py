@@ -12,7 +12,8 @@ from pydantic import BaseModel, BeforeValidator
 from pydantic.fields import FieldInfo
 
 from ...shared.units import parse_length
-from .parameters import Lumber, Parameters
+from .parameters import Parameters
+from .section import Lumber
 
 LONG = 60  # characters of a given value that are repeated
 

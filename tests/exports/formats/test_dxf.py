@@ -13,11 +13,11 @@ from pathlib import Path
 import ezdxf
 import pytest
 from plumbcut.exports.drafting import draft, style
-from plumbcut.exports.drafting.drawing import Dimension, Drawing, Hatch, Line, Polyline, Sheet, View, Viewport
+from plumbcut.exports.drafting.drawing import Dimension, Drawing, Hatch, Line, Polyline, Sheet, Text, View, Viewport
 from plumbcut.exports.drafting.hatching import hatch_lines
 from plumbcut.exports.drafting.layers import LAYERS
-from plumbcut.exports.formats.dxf import write_dxf
-from plumbcut.exports.formats.dxf_tables import APP, STYLE
+from plumbcut.exports.formats.dxf import _Layout, write_dxf
+from plumbcut.exports.formats.dxf_tables import APP, STYLE, new_document, text_entity
 from sample_sheets import sample
 
 SETS = [("ARCH D", False), ("letter", False), ("A1", True)]
@@ -309,3 +309,15 @@ def test_an_unknown_layer_is_refused_before_anything_is_written(tmp_path):
     with pytest.raises(KeyError, match="MISSPELT"):
         write_dxf(drawing, tmp_path / "x.dxf")
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("typed", ["5%%d", "100%", "a%%%b", "^J", "x^ y", "{a} \\P b", "%%%%", "a^b"])
+def test_texts_read_as_they_were_typed(typed):
+    """As ezdxf decodes TEXT and MTEXT; the codes are those of the DXF reference (%%d, %%%, ^J, \\P)."""
+    doc = new_document(False)
+    text = text_entity(doc.modelspace(), Text((0, 0), typed, 0.1, layer="0"), 1.0, 1.0)
+    assert text.plain_text() == typed
+    rows = _Layout(doc, doc.modelspace(), 1.0, (0.0, 0.0), False).mtext(
+        doc.modelspace(), Text((0, 0), f"{typed}\n{typed}", 0.1, layer="0")
+    )
+    assert rows.plain_text() == f"{typed}\n{typed}"

@@ -6,11 +6,14 @@ or of the nearest section above where the fault is a default or a missing key.
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from plumbcut.model import reading
+from plumbcut.model.reading import read
 from plumbcut.shared.errors import DesignError, InputError
 
 GOOD = """\
@@ -446,3 +449,53 @@ def test_the_command_says_it_in_one_line_and_writes_nothing(tmp_path, name, text
     assert result.exit_code == 2, result.output
     assert len(told) == 1 and f"{path}:{line}: " in told[0] and words in told[0], result.output
     assert sorted(tmp_path.iterdir()) == [path]
+
+
+UNSEEN = {
+    "bell": ('name = "a\\u0007b"', "project.name: got the character U+0007, which cannot be seen, at place 2"),
+    "line break": ('name = "a\\nb"', "project.name: got a line break at place 2"),
+    "turned round": ('owner = "x\\u202Egnp"', "project.owner: got the character U+202E"),
+    "separator": ('address = "x\\u2028y"', "project.address: got the character U+2028"),
+}
+
+
+@pytest.mark.parametrize("case", UNSEEN)
+def test_texts_hold_nothing_that_cannot_be_seen(case, tmp_path):
+    given, said = UNSEEN[case]
+    path = tmp_path / "deck.toml"
+    path.write_text(f"[outline]\nwidth = 130\ndepth = 90\n[levels]\nsurface = 30\n[project]\n{given}\n", "utf-8")
+    with pytest.raises(InputError) as refused:
+        read(path)
+    assert str(refused.value).startswith(f"{path}:7: {said}")
+
+
+def test_an_address_keeps_its_line_breaks(tmp_path):
+    path = tmp_path / "deck.toml"
+    path.write_text('[outline]\nwidth = 130\ndepth = 90\n[levels]\nsurface = 30\n[project]\naddress = "a\\nb"\n')
+    assert read(path).project.address == "a\nb"
+
+
+def test_a_message_never_carries_what_a_terminal_obeys(tmp_path):
+    path = tmp_path / "deck.toml"
+    path.write_text('[outline]\nwidth = 130\ndepth = 90\n"\\u001b[2J" = 1\n[levels]\nsurface = 30\n')
+    with pytest.raises(InputError) as refused:
+        read(path)
+    assert "\x1b" not in str(refused.value) and "\\u001b[2J" in str(refused.value)
+
+
+def hostile(tmp_path):
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    start = "[outline]\nwidth = 130\ndepth = 90\n[levels]\nsurface = "
+    texts = {"digits": start + "9" * 5000, "nested": "x = " + "[" * 20000, "inline": "x = " + "{a=" * 5000}
+    for name, text in texts.items():
+        (tmp_path / name).write_text(text)
+    return [pipe, *(tmp_path / n for n in texts), *([Path("/dev/zero")] if Path("/dev/zero").exists() else [])]
+
+
+def test_what_is_no_parameter_file_gets_one_line(tmp_path):
+    for path in hostile(tmp_path):
+        with pytest.raises(InputError) as refused:
+            read(path)
+        assert str(refused.value).startswith(str(path)) and str(refused.value).count("\n") == 0, path
+        assert len(str(refused.value)) < 300, path

@@ -1,0 +1,63 @@
+"""What every table of the parameter file is made of: lengths within bounds, names, and texts without hidden characters."""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Annotated
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema, field_validator
+
+from ...shared.units import parse_length, parse_slope
+
+FOOT = 12.0
+_LENGTH_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "a length; bare numbers are inches"}
+
+
+def between(low: float, high: float, *, above: bool = False):
+    """A length in inches between two bounds (`above`: strictly more than the lower one)."""
+    bounds = Field(gt=low, le=high) if above else Field(ge=low, le=high)
+    return Annotated[float, BeforeValidator(parse_length), bounds, WithJsonSchema(_LENGTH_SCHEMA)]
+
+
+Size = between(0, 40 * FOOT, above=True)  # a piece's own dimension
+Small = between(0, 12)  # a gap, a thickness that may be nothing
+Thick = between(0, 12, above=True)
+Plan = between(-300 * FOOT, 300 * FOOT)  # a plan coordinate: beyond this no deck is meant
+Span = between(0, 300 * FOOT, above=True)
+Level = between(-60 * FOOT, 60 * FOOT)
+Slope = Annotated[float, BeforeValidator(parse_slope), Field(ge=-1, le=1), WithJsonSchema(_LENGTH_SCHEMA)]
+Point = tuple[Plan, Plan]
+Lumber = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+_UNSEEN = ("Cc", "Cs", "Zl", "Zp")  # Unicode categories: control characters, surrogates, line and paragraph separators
+_TURNS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"  # bidirectional controls (UAX 9)
+
+
+def _refuse_unseen(value: object, breaks: bool) -> None:
+    """Raise ValueError for a text with a character that cannot be seen or that turns its neighbours round; `breaks` allows
+    line breaks."""
+    if isinstance(value, str):
+        for n, c in enumerate(value):
+            if (unicodedata.category(c) in _UNSEEN or c in _TURNS) and not (breaks and c == "\n"):
+                kind = "a line break" if c == "\n" else f"the character U+{ord(c):04X}, which cannot be seen,"
+                raise ValueError(
+                    f"got {kind} at place {n + 1} of the text; wanted letters, figures and signs on one line"
+                )
+    elif isinstance(value, (list, tuple)):
+        for item in value:
+            _refuse_unseen(item, breaks)
+    elif isinstance(value, dict):
+        for key in value:
+            _refuse_unseen(key, False)
+
+
+class Section(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, validate_default=True)
+
+    @field_validator("*", mode="after")
+    @classmethod
+    def _plain_text(cls, value, info: ValidationInfo):
+        _refuse_unseen(value, info.field_name in ("address", "notes"))
+        return value
