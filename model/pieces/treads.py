@@ -97,7 +97,7 @@ def build_treads(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight
                 parts += _boards(layout, shop, plan, flight, tread, -o, flight.width + o, notches, about)
             else:
                 parts += _bordered(layout, shop, plan, flight, tread, o, notches, about)
-                parts += _blocking(shop, flight, tread, about)
+                parts += _blocking(layout, shop, flight, tread, about)
     return parts
 
 
@@ -173,23 +173,45 @@ def _bordered(layout, shop, plan, flight: Flight, tread: Tread, o: float, notche
             _board(shop, "tread", stock, flight, notched(piece, notches), tread.seat, tread.top, flight.out, about)
         )
     rear = board_stock(s.board_thickness, s.board_width, s.material)
-    behind = f - w - s.edge_gap
-    for at, width in courses(behind - b, s.board_width, s.edge_gap, s.sliver):
-        x = behind - at
-        outline = box(x - width, low + w + s.end_gap, x, high - w - s.end_gap)
+    for x0, x1 in _rear(layout, tread):
+        outline = box(x0, low + w + s.end_gap, x1, high - w - s.end_gap)
         parts.append(_board(shop, "tread", rear, flight, outline, tread.seat, tread.top, flight.across, about))
     return parts
 
 
-def _blocking(shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
-    """Blocks laid flat in the outer bays, under the front piece's mitre and under the rear piece's ends."""
+def _rear(layout: Layout, tread: Tread) -> list[tuple[float, float]]:
+    """(x0, x1) of every piece behind the front piece of a bordered tread."""
+    s = layout.parameters.surface
+    behind = tread.front - (s.border.width or s.board_width) - s.edge_gap
+    found = courses(behind - tread.back, s.board_width, s.edge_gap, s.sliver)
+    return [(behind - at - width, behind - at) for at, width in found]
+
+
+def _under_each(
+    stretches: list[tuple[float, float]], pieces: list[tuple[float, float]], width: float
+) -> list[tuple[float, float]]:
+    """The stretches, and between them one more under the middle of every piece that they leave less than half carried."""
+    result = sorted(stretches)
+    for u, v in pieces:
+        if sum(max(0.0, min(v, b) - max(u, a)) for a, b in result) >= min((v - u) / 2, width / 2):
+            continue
+        middle = (u + v) / 2
+        low = max([middle - width / 2, *(b for _, b in result if b <= middle)])
+        high = min([middle + width / 2, *(a for a, _ in result if a >= middle)])
+        if high - low > SHORTEST:
+            result = sorted([*result, (low, high)])
+    return result
+
+
+def _blocking(layout: Layout, shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
+    """Blocks laid flat in the outer bays, under the front piece's mitre and under the ends of every piece behind it."""
     stock = lumber(BLOCK)
     back, front = flight.stringer_face(tread.number - 1), flight.stringer_face(tread.number)
     depth = min(stock.width, (front - back) / 2)
     low = tread.seat - stock.thickness
     spans = bays(flight)
     outer = spans if len(spans) < 3 else [spans[0], spans[-1]]
-    stretches = [(front - depth, front), (back, back + depth)]
+    stretches = _under_each([(front - depth, front), (back, back + depth)], _rear(layout, tread), stock.width)
     parts = []
     for a, b in stretches:
         # at the back the stock's lower edge must still lie below the block

@@ -5,6 +5,7 @@ The coordinates of a flight are told in `flight`. Inches throughout.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -18,6 +19,7 @@ from .flight import SAME, Flight
 from .layout import Layout, StairSpot
 from .post_plan import stair_has_guard
 
+MOST_TRIALS = 20  # each changes the pad's level less than the one before
 MOST_RISERS = 200  # a stair longer than this never reaches grade
 
 
@@ -174,9 +176,7 @@ def _divide(layout: Layout, spot: StairSpot, key: str) -> tuple[int, float]:
     for n in range(1, MOST_RISERS + 1):
         total = p.total_rise
         if total is None:
-            # a trial rise only moves levels, never the plan, except through the heel of a stringer on a landing
-            foot = _run(layout, spot, n, p.rise)[0][-1]
-            total = surface - layout.planes.grade(*foot.point(foot.run, foot.width / 2))
+            total = _to_the_pad(layout, spot, n)
         if total <= 0:
             raise DesignError(f"{key}.edge", f"grade at the stair's foot lies {-total:g} in above the surface")
         if n == 1 and total <= p.rise + SAME:
@@ -186,6 +186,26 @@ def _divide(layout: Layout, spot: StairSpot, key: str) -> tuple[int, float]:
         if total / n <= p.rise + SAME:
             return n, total
     raise DesignError(f"{key}.rise", f"grade falls away as fast as the stair; {MOST_RISERS} risers do not reach it")
+
+
+def _to_the_pad(layout: Layout, spot: StairSpot, risers: int) -> float:
+    """Total rise of so many risers down to the pad. The rise moves the heels of the stringers, and they where the pad lies."""
+    p, rise, total = spot.parameters, spot.parameters.rise, math.inf
+    for _ in range(MOST_TRIALS):
+        before, total = (
+            total,
+            layout.planes.surface_top - _highest(layout, _run(layout, spot, risers, rise)[0][-1], p.pad.side),
+        )
+        if total <= 0 or abs(total - before) < SAME:
+            break
+        rise = total / risers
+    return total
+
+
+def _highest(layout: Layout, foot: Flight, side: float) -> float:
+    """Highest grade under the foot of a stair and the posts beside it: there the pad's top lies, so that no wood is in the ground."""
+    stands = foot.rectangle(max(foot.heel, 0.0), foot.run, -side, foot.width + side)
+    return max(layout.planes.grade(x, y) for x, y in stands.exterior.coords)
 
 
 def _run(layout: Layout, spot: StairSpot, risers: int, rise: float) -> tuple[list[Flight], list[Landing]]:

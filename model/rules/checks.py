@@ -10,6 +10,7 @@ from ..structure.structure import Structure, analyse
 from .check_frame import check_frame
 from .check_guards import check_guards
 from .check_result import Checking, CheckResult
+from .check_solids import check_solids
 from .check_stairs import check_stairs
 
 if TYPE_CHECKING:
@@ -49,6 +50,7 @@ def check_deck(
     check_stairs(c)
     check_guards(c)
     check_frame(c, structure or analyse(deck))
+    check_solids(c)
     for rule, why in NOT_CHECKED:
         c.skip(rule, "outside this program", "whole deck", why)
     c.skip(
