@@ -172,7 +172,7 @@ def plan_all_stairs(layout: Layout) -> list[StairPlan]:
 
 def _divide(layout: Layout, spot: StairSpot, key: str) -> tuple[int, float]:
     """(risers, total rise)."""
-    p, surface = spot.parameters, layout.planes.surface_top
+    p = spot.parameters
     for n in range(1, MOST_RISERS + 1):
         total = p.total_rise
         if total is None:

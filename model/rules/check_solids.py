@@ -1,238 +1,202 @@
-"""What no published rule has to forbid: solids in one another, pieces on nothing, ends in the air, wood in the ground.
+"""What no rule of a code has to say because nobody would build it: solids in one place, pieces and ends that nothing carries,
+spans wider than the surface was given, bases off their footings, wood in the ground.
 
-Every row is measured on the solids and names the pieces. The bounds are our own: they are what rounding leaves, and what a
-rim's fascia and overhang need. One row a kind says that nothing was found.
+Every row is measured on the solids. Where nothing is found, one row a kind says so.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 
-import numpy as np
-
-from ...shared.stock import material
-from ..measuring.bearing import LEAST_BEARING, OVERHANG, bearing_report
-from ..measuring.clashes import TOLERANCE, clashes
-from ..measuring.contacts import Contact
+from ..measuring.bearing import LEAST_BEARING, OVERHANG, EndBearing, bearing_report
+from ..measuring.clashes import TOLERANCE
+from ..measuring.loose_ends import (
+    SLIVER,
+    TREAD_BEARS_ON,
+    Stretch,
+    free_ends,
+    loose_stringers,
+    stretches,
+    tipping_beams,
+    touching,
+)
+from ..measuring.standing import in_ground, loose, off_footing
 from ..solid.part import Part
-from .check_result import Checking, places
+from .check_boards import UNDER
+from .check_result import Checking
 
-SOURCE = "measured on the solids"
-IN_GROUND = 0.05  # inches below grade that count as rounding of a level
-OFF_BASE = 0.01  # share of a base that may stand off its footing: chords of a round footing
-GROUND = ("footing", "pad", "ledger")  # what needs nothing under it: concrete, and the house behind the ledger
+OURS = "measured on the solids; ours"
+OVERLAP = "solids overlap"
+CARRIED = "piece carried to the ground or the house"
+BOARD_END = "board end past its last bearing"
+BOARD_BEARS = "bearing of a board end"
+TREAD_END = "tread end past its last bearing"
+MEMBER_END = "end of a member held"
+LINE = "touching along a line only"
+BOARD_SPAN = "clear span of a board"
+TREAD_SPAN = "clear span of a tread"
+FOOTING = "base on its footing"
+GROUND = "wood in the ground"
+KINDS = (OVERLAP, CARRIED, BOARD_END, BOARD_BEARS, TREAD_END, MEMBER_END, LINE, BOARD_SPAN, TREAD_SPAN, FOOTING, GROUND)
+
+MEMBER = 1.5  # inches: dressed thickness of a 2x member, taken off a spacing on centre to have what is clear
+ROUNDING = 1e-3  # inches by which a plan may stand out, or wood lie under a slope, from rounding alone
+SPAN_ROUNDING = 0.01  # inches: what a skewed crossing measures is its area over its width
 
 
 def check_solids(c: Checking) -> None:
-    """Overlaps, carriers, ends of boards and treads, bases on their footings, wood in the ground."""
+    """All kinds of fault, in the order of `KINDS`."""
+    parts = c.deck.parts
+    by = touching(c.deck.contacts)
     _overlaps(c)
-    _carried(c)
-    _board_ends(c)
-    _tread_ends(c)
-    _bases(c)
-    _in_ground(c)
+    _rows(c, CARRIED, [((p,), None, "no path of carriers ends at concrete or the house") for p in loose(parts)])
+    _board_ends(c, parts)
+    treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON)
+    _most(c, TREAD_END, OURS, OVERHANG, [(s.part, s.length) for s in treads if s.past])
+    _member_ends(c, parts, by)
+    _board_spans(c, stretches(parts, by, ("board", "breaker", "border"), UNDER))
+    _tread_spans(c, [s for s in treads if not s.past])
+    _most(c, FOOTING, OURS, ROUNDING, [(p, out, *on) for p, on, out in off_footing(parts, by)])
+    embedded = (
+        c.deck.parameters.frame.footing.shape == "square"
+    )  # the file stands the posts on the pad, down in the ground
+    wood = [(p, d) for p, d in in_ground(parts, c.deck.planes.grade) if not (embedded and p.role == "post")]
+    _most(c, GROUND, OURS, ROUNDING, wood)
 
 
 def _overlaps(c: Checking) -> None:
-    found = clashes(c.deck.parts)
-    for marks, group in _grouped(found, lambda k: tuple(sorted((k.a.mark, k.b.mark)))).items():
-        worst = max(group, key=lambda k: k.volume)
-        x, y, z = (float(v) for v in np.mean([worst.low, worst.high], axis=0))
-        more = f"; {len(group)} such pairs" if len(group) > 1 else ""
-        c.add(
-            "solids overlap",
-            SOURCE,
-            "at most",
-            worst.volume,
-            f"{worst.a.role} {marks[0] if worst.a.mark == marks[0] else marks[1]} and {worst.b.role} {worst.b.mark}",
-            dict.fromkeys(p.id for k in group for p in (k.a, k.b)),
-            bound=TOLERANCE,
-            unit="cu in",
-            why=f"{worst.a.where or worst.a.id} and {worst.b.where or worst.b.id}, near ({x:.1f}, {y:.1f}, {z:.1f}){more}",
-        )
-    if not found:
-        c.state("solids overlap", SOURCE, True, "whole deck", f"no two pieces share more than {TOLERANCE:g} cu in")
+    rows: dict[tuple[str, str], list] = {}
+    for clash in c.deck.clashes:
+        rows.setdefault((clash.a.mark, clash.b.mark), []).append(clash)
+    for found in rows.values():
+        worst = max(found, key=lambda x: x.volume)
+        ids = tuple(dict.fromkeys(i for x in found for i in (x.a.id, x.b.id)))
+        at = ", ".join(f"{(a + b) / 2:.1f}" for a, b in zip(worst.low, worst.high))
+        why = f"at ({at})" + (f"; the greatest of {len(found)}" if len(found) > 1 else "")
+        place = f"{_named(worst.a)} and {_named(worst.b)}"
+        c.add(OVERLAP, OURS, "at most", worst.volume, place, ids, bound=TOLERANCE, unit="cu in", why=why)
+    if not rows:
+        why = f"no two of {len(c.deck.parts)} solids share more than {TOLERANCE:g} cu in"
+        c.state(OVERLAP, OURS, True, "whole deck", why)
 
 
-def on_the_ground(parts: Sequence[Part]) -> set[str]:
-    """Ids of the pieces from which a path of carriers ends at concrete or at the house."""
-    held = {p.id for p in parts if p.role in GROUND}
-    above: dict[str, list[str]] = defaultdict(list)
-    for p in parts:
-        for k in p.carried_by:
-            above[k].append(p.id)
-    reached = list(held)
-    while reached:
-        new = [i for i in above[reached.pop()] if i not in held]
-        held.update(new)
-        reached += new
-    return held
+def _board_ends(c: Checking, parts: Sequence[Part]) -> None:
+    ends = bearing_report(parts)
+    _most(c, BOARD_END, OURS, OVERHANG, [(e.part, e.overhang) for e in ends if e.area > 0])
+    bare = [((e.part,), None, f"end {e.end}: nothing bears it") for e in ends if not e.area > 0]
+    _rows(c, BOARD_END, bare, say_met=False)
+    _end_bearings(c, [e for e in ends if e.area > 0])
+    if bare:
+        c.results[:] = [r for r in c.results if not (r.rule == BOARD_END and r.result == "met")]
 
 
-def _carried(c: Checking) -> None:
-    held = on_the_ground(c.deck.parts)
-    loose = [p for p in c.deck.parts if p.id not in held]
-    for mark, group in _grouped(loose, lambda p: p.mark).items():
-        p = group[0]
-        why = (
-            "it touches nothing that carries it"
-            if not p.carried_by
-            else f"what carries it ({', '.join(p.carried_by)}) rests on nothing itself"
-        )
-        c.state(
-            "carried down to the ground", SOURCE, False, f"{p.role} {mark}, {p.where or 'deck'}", why, places(group)
-        )
-    if not loose:
-        c.state(
-            "carried down to the ground",
-            SOURCE,
-            True,
-            "whole deck",
-            "every piece is carried to concrete or to the house",
-        )
-
-
-def _board_ends(c: Checking) -> None:
-    report = bearing_report(c.deck.parts)
-    bad = [e for e in report if not e.borne or e.overhang > OVERHANG + 1e-6]
-    for (mark, end), group in _grouped(bad, lambda e: (e.part.mark, e.end)).items():
-        e = max(group, key=lambda e: (e.overhang, -e.length))
-        x, y, _ = e.point
-        place = f"{e.part.role} {mark}, end {end}, at ({x:.1f}, {y:.1f})"
-        ids = dict.fromkeys(e.part.id for e in group)
-        if np.isfinite(e.overhang) and e.overhang > OVERHANG:
-            c.add(
-                "board ends past their last bearing",
-                SOURCE,
-                "at most",
-                e.overhang,
-                place,
-                ids,
-                bound=OVERHANG,
-                unit="in",
-            )
-        elif e.length < LEAST_BEARING:
-            on = ", ".join(e.by) or "nothing"
-            why = f"the end is {e.width:.2f} in wide and rests on {on}"
-            c.add("board ends bear", SOURCE, "at least", e.length, place, ids, bound=LEAST_BEARING, unit="in", why=why)
+def _end_bearings(c: Checking, ends: Sequence[EndBearing]) -> None:
+    """What an end rests on, the mean over its width; a border under both its halves."""
+    thin: dict[tuple[str, str], list[EndBearing]] = {}
+    for e in ends:
+        if not e.borne:
+            thin.setdefault((e.part.mark, e.end), []).append(e)
+    for group in thin.values():
+        e = min(group, key=lambda e: e.length)
+        ids, place = tuple(dict.fromkeys(x.part.id for x in group)), f"{_named(e.part)}, end {e.end}"
+        why = f"{e.width:.2f} in wide, on {', '.join(e.by)}" + (f"; {len(group)} alike" if len(group) > 1 else "")
+        if e.length < LEAST_BEARING:
+            c.add(BOARD_BEARS, OURS, "at least", e.length, place, ids, bound=LEAST_BEARING, unit="in", why=why)
         else:
-            c.state("board ends bear", SOURCE, False, place, "one half of the border rests on nothing", ids)
-    if report and not bad:
-        least = min(e.length for e in report)
-        why = f"{len(report)} ends; the least bears {least:.2f} in, the mean over its width"
-        c.state("board ends bear", SOURCE, True, "whole deck", why)
+            c.state(BOARD_BEARS, OURS, False, place, f"one half of the border rests on nothing; {why}", ids)
+    if ends and not thin:
+        least = min(e.length for e in ends)
+        c.state(BOARD_BEARS, OURS, True, "whole deck", f"the least of {len(ends)} ends bears {least:.2f} in")
 
 
-def _tread_ends(c: Checking) -> None:
-    """How far a piece of a tread stands out past the outermost thing that carries it, along its length."""
-    rests: dict[str, list[Contact]] = defaultdict(list)
-    for k in c.deck.contacts:
-        if k.kind == "bearing" and k.a.role == "tread" and k.b.id in c.by_id[k.a.id].carried_by:
-            rests[k.a.id].append(k)
-    found = []
-    for m in c.of("tread"):
-        if m.id not in rests:
+def _member_ends(c: Checking, parts: Sequence[Part], by) -> None:
+    ends = free_ends(parts, by)
+    alone = [((e.part,), None, f"end {e.end} meets nothing that carries it") for e in ends if not e.by]
+    alone += [((p,), None, "bears at fewer than two places") for p in tipping_beams(parts, by)]
+    alone += [((p,), None, f"its {end} meets nothing that carries it") for p, end in loose_stringers(parts, by)]
+    _rows(c, MEMBER_END, alone)
+    line = [
+        ((e.part, *e.by), e.area, f"end {e.end} meets {', '.join(q.id for q in e.by)} along a line")
+        for e in ends
+        if e.by
+    ]
+    _rows(c, LINE, line)
+
+
+def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
+    """Lumber by the published spacing of joists; other boards by the spacing that the file gives for them."""
+    p = c.deck.parameters
+    given = p.frame.joist_spacing
+    met = True
+    limits: dict[tuple, list] = {}
+    for s in found:
+        if s.past or not s.length:
             continue
-        u = m.axis
-        low, high = (f(m.part.vertices @ u) for f in (np.min, np.max))
-        corners = np.array([np.where(m_, k.low, k.high) @ u for k in rests[m.id] for m_ in (u >= 0, u < 0)])
-        found.append((float(max(corners.min() - low, high - corners.max())), m))
-    bad = [(out, m) for out, m in found if out > _side(c, m.part)]
-    for mark, group in _grouped(bad, lambda f: f[1].mark).items():
-        out, m = max(group, key=lambda f: f[0])
-        c.add(
-            "tread ends past their last bearing",
-            SOURCE,
-            "at most",
-            out,
-            f"stair {m.part.stair + 1} tread {mark}",
-            [m.id for _, m in group],
-            bound=_side(c, m.part),
-            unit="in",
-        )
-    if found and not bad:
+        if s.part.stock.material == "treated lumber":
+            kind = "2x" if s.part.shape.thickness > 1.25 else "5/4"
+            row = c.row(f"decking_{kind}_joist_spacing_max_{'square' if s.skew > 0.99 else 'diagonal'}")
+            source, spacing = f"{row.citation}; clear of {MEMBER:g} in members", float(row.value)
+        else:
+            source, spacing = f"{OURS}; the spacing of joists given in the file", given
+        limits.setdefault((source, (spacing - MEMBER) / s.skew), []).append((s.part, s.length))
+    for (source, bound), lengths in limits.items():
+        met &= _most(c, BOARD_SPAN, source, bound + SPAN_ROUNDING, lengths, say_met=False)
+    if met:
         c.state(
-            "tread ends past their last bearing",
-            SOURCE,
+            BOARD_SPAN,
+            OURS,
             True,
             "whole deck",
-            f"{len(found)} pieces of treads; the furthest end stands out {max(f[0] for f in found):.2f} in",
+            f"none of {len(found) // 2} boards spans further than its joists allow",
         )
 
 
-def _side(c: Checking, tread: Part) -> float:
-    """What may stand out: the overhang that the file asks for over the skirt, and what a board's end may at most."""
-    stair, trim = c.deck.parameters.stair[tread.stair], c.deck.parameters.trim
-    return max(OVERHANG, stair.side_overhang + trim.thickness)
-
-
-def _bases(c: Checking) -> None:
-    """How much of what stands on a footing or a pad stands on the concrete."""
-    area: dict[str, float] = defaultdict(float)
-    for k in c.deck.contacts:
-        if k.kind == "bearing" and k.b.group == "footings" and k.b.role != "post base":
-            area[k.a.id] += k.area
-    found = []
-    for m in c.of("post base", "post"):
-        if m.id in area:
-            found.append((1.0 - min(1.0, area[m.id] / m.part.footprint.area), m))
-    bad = [(off, m) for off, m in found if off > OFF_BASE]
-    for off, m in bad:
-        where = f"{m.role} {m.id}, {m.part.where or 'deck'}"
-        c.add(
-            "bases stand on their footings",
-            SOURCE,
-            "at most",
-            100 * off,
-            where,
-            (m.id, *m.carried_by),
-            bound=100 * OFF_BASE,
-            unit="% off",
-        )
-    if found and not bad:
+def _tread_spans(c: Checking, found: Sequence[Stretch]) -> None:
+    met = True
+    for k, stair in enumerate(c.deck.parameters.stair):
+        lengths = [(s.part, s.length) for s in found if s.part.stair == k]
+        bound = stair.stringer_spacing - MEMBER + SPAN_ROUNDING
+        source = f"{OURS}; the spacing of stringers given in the file"
+        met &= _most(c, TREAD_SPAN, source, bound, lengths, say_met=False)
+    if met:
         c.state(
-            "bases stand on their footings",
-            SOURCE,
-            True,
-            "whole deck",
-            f"{len(found)} bases and posts stand whole on concrete",
+            TREAD_SPAN, OURS, True, "all stairs", f"none of {len(found)} treads spans further than its stringers allow"
         )
 
 
-def _in_ground(c: Checking) -> None:
-    """Wood and boards below grade, at every corner of every piece. Posts on square pads stand in the ground as the file asks."""
-    planes, found = c.deck.planes, []
-    asked = ("post",) if c.deck.parameters.frame.footing.shape == "square" else ()
-    for p in c.deck.parts:
-        if p.role in asked:
-            continue
-        if material(p.stock.material).kind not in ("lumber", "board"):
-            continue
-        x, y, z = p.vertices.T
-        depth = float(np.max(planes.grade(x, y) - z))
-        if depth > IN_GROUND:
-            found.append((depth, p))
-    for (role, mark), group in _grouped(found, lambda f: (f[1].role, f[1].mark)).items():
-        depth, p = max(group, key=lambda f: f[0])
-        c.add(
-            "wood above the ground",
-            SOURCE,
-            "at most",
-            depth,
-            f"{role} {mark}, {p.where or 'deck'}",
-            [p.id for _, p in group],
-            bound=0.0,
-            unit="in",
-            why="below grade as the file slopes it",
-        )
-    if not found:
-        but = "; posts stand in the ground on square pads, as the file asks" if asked else ""
-        c.state("wood above the ground", SOURCE, True, "whole deck", f"no piece of wood reaches below grade{but}")
+def _most(c: Checking, rule: str, source: str, bound: float, found, say_met: bool = True) -> bool:
+    """A row for each mark of which a piece measures more than `bound`; of `found` (piece, measured, other pieces) the worst.
+    Whether all keep within it."""
+    rows: dict[str, list] = {}
+    for part, value, *others in found:
+        if value > bound + 1e-9:
+            rows.setdefault(part.mark, []).append((value, part, others))
+    for pieces in rows.values():
+        value, part, others = max(pieces, key=lambda x: x[0])
+        ids = tuple(dict.fromkeys(p.id for _, a, b in pieces for p in (a, *b)))
+        why = f"the greatest of {len(pieces)}" if len(pieces) > 1 else ""
+        c.add(rule, source, "at most", value, _named(part), ids, bound=bound, unit="in", why=why)
+    if not rows and say_met:
+        c.state(rule, source, True, "whole deck", f"none past {bound:.3g} in")
+    return not rows
 
 
-def _grouped(items, key) -> dict:
-    groups = defaultdict(list)
-    for item in items:
-        groups[key(item)].append(item)
-    return groups
+def _rows(c: Checking, rule: str, found, say_met: bool = True) -> None:
+    """A row for each mark and reason; of `found` (pieces, area or None, why), the first piece leads."""
+    rows: dict[tuple[str, str], list] = {}
+    for pieces, area, why in found:
+        rows.setdefault((pieces[0].mark, "" if area is not None else why), []).append((pieces, area, why))
+    for group in rows.values():
+        ids = tuple(dict.fromkeys(p.id for pieces, _, _ in group for p in pieces))
+        lead, area, why = group[0]
+        why += f"; {len(group)} alike" if len(group) > 1 else ""
+        if area is None:
+            c.state(rule, OURS, False, _named(lead[0]), why, ids)
+        else:
+            c.add(rule, OURS, "at least", area, _named(lead[0]), ids, bound=SLIVER, unit="sq in", why=why)
+    if not rows and say_met:
+        c.state(rule, OURS, True, "whole deck", "none found")
+
+
+def _named(part: Part) -> str:
+    return f"{part.role} {part.id}" + (f", {part.where}" if part.where else "")

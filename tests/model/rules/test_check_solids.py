@@ -1,98 +1,136 @@
-"""Faults of the solids: a tampered deck has exactly the row that names the fault; a clean one has none."""
+"""Each kind of fault that the solids show, made on purpose on a deck that has none, gives its row and no other; none are met."""
 
 from __future__ import annotations
 
-from functools import cache
+import dataclasses
 
 import pytest
-from plumbcut.model.deck import Deck, build
-from plumbcut.model.input.parameters import Parameters
-from plumbcut.model.measuring.carriers import carriers
+from conftest import demo_deck, demo_measured
+from plumbcut.model.deck import Deck
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.rules import check_solids as rules
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
-from plumbcut.model.solid.part import Place
+from plumbcut.model.solid.part import Workshop
 
 
-@cache
-def deck() -> Deck:
-    data = {
-        "outline": {"width": 150, "depth": 110},
-        "levels": {"surface": 40},
-        "stair": [{"edge": "front", "width": 40}],
-    }
-    return build(Parameters.model_validate(data))
-
-
-def faults(change) -> list:
-    """Rules not met after `change` made another part, or None, of every part."""
-    clean = deck()
-    parts = [q for p in clean.parts if (q := change(p)) is not None]
-    changed = Deck(clean.parameters, clean.layout, parts)
-    found = changed.contacts
-    changed.parts = [p.replaced(carried_by=k) for p, k in zip(parts, carriers(parts, found), strict=True)]
-    c = Checking(changed, measure_all(changed.parts))
+def checked(deck, measured=None):
+    c = Checking(deck, measured or measure_all(deck.parts))
     check_solids(c)
-    return [r for r in c.results if r.result != "met"]
+    return c.results
 
 
-def moved(part, x=0.0, y=0.0, z=0.0):
-    ox, oy, oz = part.place.origin
-    return part.replaced(place=Place((ox + x, oy + y, oz + z), part.place.x, part.place.y))
+def tampered(change):
+    """The rows not met of the terrace with each piece changed (None takes it out)."""
+    deck = demo_deck("terrace")
+    parts = [q for p in deck.parts if (q := change(p)) is not None]
+    return [r for r in checked(Deck(deck.parameters, deck.layout, parts)) if r.result == "not met"]
 
 
-def first(role: str):
-    return next(p.id for p in deck().parts if p.role == role)
+def moved(part, dx=0.0, dy=0.0, dz=0.0):
+    x, y, z = part.place.origin
+    return part.replaced(place=dataclasses.replace(part.place, origin=(x + dx, y + dy, z + dz)))
 
 
-def test_a_clean_deck_has_a_row_of_each_kind_and_no_fault():
-    c = Checking(deck(), measure_all(deck().parts))
-    check_solids(c)
-    assert {r.result for r in c.results} == {"met"} and len(c.results) == 6
+def first(*roles, **about):
+    return next(
+        p for p in demo_deck("terrace").parts if p.role in roles and all(getattr(p, k) == v for k, v in about.items())
+    )
 
 
-def test_a_joist_in_its_neighbour_is_said_with_the_volume():
-    joist = first("joist")
-    found = faults(lambda p: moved(p, z=0.25) if p.id == joist else p)
-    rows = [r for r in found if r.rule == "solids overlap"]
-    assert rows and all(joist in r.ids for r in rows) and rows[0].measured > 1 and rows[0].unit == "cu in"
+def cut(part, by):
+    """The piece with `by` inches sawn off its far end along local x."""
+    low, high = (f(x for x, _ in part.shape.outline) for f in (min, max))
+    ring = [(min(x, high - by), y) for x, y in part.shape.outline]
+    assert low < high - by
+    return (
+        Workshop()
+        .prism(part.role, part.stock, ring, part.shape.thickness, part.place, where=part.where, stair=part.stair)
+        .replaced(mark=part.mark, id=part.id, carried_by=part.carried_by)
+    )
 
 
-@pytest.mark.parametrize("role", ["post", "guard post", "stringer"])
-def test_what_has_lost_its_carrier_is_said(role):
-    """Everything that stands on a role taken away hangs: at least one row names a piece it carried."""
-    lost = {p.id for p in deck().parts if p.role == role}
-    if not lost:
-        pytest.fail(f"the deck has no {role}")
-    on_it = {p.id for p in deck().parts if set(p.carried_by) & lost and not set(p.carried_by) - lost}
-    found = faults(lambda p: None if p.id in lost else p)
-    named = {i for r in found if r.rule == "carried down to the ground" for i in r.ids}
-    assert on_it and on_it <= named
+def test_a_sound_deck_has_one_row_met_for_each_kind():
+    results = checked(demo_deck("terrace"), demo_measured("terrace"))
+    assert [(r.rule, r.result) for r in results] == [(kind, "met") for kind in rules.KINDS]
 
 
-def test_a_base_off_its_footing_is_said():
-    base = first("post base")
-    found = faults(lambda p: moved(p, x=9.0) if p.id == base else p)
-    assert any(r.rule == "bases stand on their footings" and base in r.ids and r.measured > 10 for r in found)
+def test_two_solids_in_one_place():
+    baluster = first("baluster")
+    rows = tampered(lambda p: moved(p, dz=0.5) if p is baluster else p)
+    assert [r.rule for r in rows] == [rules.OVERLAP]
+    # 1-1/2 in square and half an inch into the rail above it
+    assert rows[0].measured == pytest.approx(1.5 * 1.5 * 0.5, abs=1e-6) and baluster.id in rows[0].ids
 
 
-def test_wood_below_grade_is_said_with_its_depth():
-    skirt = first("skirt")
-    found = faults(lambda p: moved(p, z=-3.0) if p.id == skirt else p)
-    rows = [r for r in found if r.rule == "wood above the ground"]
-    assert len(rows) == 1 and skirt in rows[0].ids
-    low = min(p.box[0, 2] for p in deck().parts if p.id == skirt)
-    assert rows[0].measured == pytest.approx(3.0 - low)
+def test_a_piece_carried_by_nothing():
+    cap = first("post cap")
+    rows = tampered(lambda p: p.replaced(carried_by=()) if p is cap else p)
+    assert [(r.rule, r.ids) for r in rows] == [(rules.CARRIED, (cap.id,))]
 
 
-def test_a_board_pushed_out_past_its_rim_is_said():
-    board = first("board")
-    found = faults(lambda p: moved(p, x=8.0) if p.id == board else p)
-    assert any(r.rule.startswith("board ends") and board in r.ids for r in found)
+def test_pieces_that_carry_each_other_hang_in_the_air():
+    a, b = [p for p in demo_deck("terrace").parts if p.role == "post cap"][:2]
+    rows = tampered(lambda p: p.replaced(carried_by=(b.id if p is a else a.id,)) if p in (a, b) else p)
+    assert {r.rule for r in rows} == {rules.CARRIED} and {i for r in rows for i in r.ids} == {a.id, b.id}
 
 
-def test_a_tread_moved_sideways_is_said():
-    tread = first("tread")
-    found = faults(lambda p: moved(p, x=8.0) if p.id == tread else p)
-    rows = [r for r in found if r.rule == "tread ends past their last bearing"]
-    assert len(rows) == 1 and rows[0].measured == pytest.approx(8.0 + 1.25, abs=1.6)
+def test_a_board_end_without_support():
+    boards = [p for p in demo_deck("terrace").parts if p.role == "board"]
+    board = min(boards, key=lambda p: abs(p.box[0, 1] - 80.0))  # away from the blocks of the corner posts
+    rows = tampered(lambda p: cut(p, 4.0) if p is board else p)
+    assert [r.rule for r in rows] == [rules.BOARD_END] and rows[0].ids == (board.id,)
+
+
+def test_a_tread_end_without_support():
+    treads = [p for p in demo_deck("terrace").parts if p.role == "tread"]
+    stringer = max((p for p in demo_deck("terrace").parts if p.role == "stringer"), key=lambda p: p.box[0, 0])
+    rows = tampered(lambda p: None if p is stringer else p)
+    assert {r.rule for r in rows} == {rules.TREAD_END, rules.CARRIED}  # its skirt and posts hang in the air too
+    assert {i for r in rows if r.rule == rules.TREAD_END for i in r.ids} == {t.id for t in treads}
+
+
+def test_a_joist_that_stops_short():
+    joist = max((p for p in demo_deck("terrace").parts if p.role == "joist"), key=lambda p: p.shape.polygon.area)
+    rows = tampered(lambda p: cut(p, 3.0) if p is joist else p)
+    assert rules.MEMBER_END in {r.rule for r in rows}
+    assert any(joist.id in r.ids for r in rows if r.rule == rules.MEMBER_END)
+
+
+def test_a_joist_that_meets_its_neighbours_along_a_line():
+    joist = max((p for p in demo_deck("terrace").parts if p.role == "joist"), key=lambda p: p.shape.polygon.area)
+    rows = tampered(lambda p: moved(p, dz=-9.25) if p is joist else p)
+    assert any(r.rule == rules.LINE and joist.id in r.ids for r in rows)
+
+
+def test_a_bay_wider_than_the_spacing():
+    deck = demo_deck("terrace")
+    frame = deck.parameters.frame.model_copy(update={"joist_spacing": 15.0})
+    results = checked(Deck(deck.parameters.model_copy(update={"frame": frame}), deck.layout, deck.parts))
+    rows = [r for r in results if r.result == "not met"]
+    assert {r.rule for r in rows} == {rules.BOARD_SPAN}
+    assert all(r.measured == pytest.approx(14.5, abs=0.01) for r in rows)  # 16 in on centre less 1-1/2 in
+
+
+def test_treads_wider_than_their_stringers():
+    deck = demo_deck("terrace")
+    stair = [deck.parameters.stair[0].model_copy(update={"stringer_spacing": 8.0})]
+    results = checked(Deck(deck.parameters.model_copy(update={"stair": stair}), deck.layout, deck.parts))
+    assert {r.rule for r in results if r.result == "not met"} == {rules.TREAD_SPAN}
+
+
+def test_a_base_half_off_its_footing():
+    footing = first("footing")
+    rows = tampered(lambda p: moved(p, dx=footing.shape.circle) if p is footing else p)
+    assert rules.FOOTING in {r.rule for r in rows} and {r.rule for r in rows} <= {rules.FOOTING, rules.OVERLAP}
+
+
+def test_wood_in_the_ground():
+    deck = demo_deck("terrace")
+    planes = dataclasses.replace(deck.layout.planes, slope_y=-0.05)  # the ground rises towards the foot of the stair
+    layout = dataclasses.replace(deck.layout, planes=planes)
+    results = checked(Deck(deck.parameters, layout, deck.parts))
+    rows = [r for r in results if r.result == "not met"]
+    assert {r.rule for r in rows} == {rules.GROUND}
+    stringers = [i for r in rows for i in r.ids if i.startswith("S") and not i.startswith("SK")]
+    assert len(stringers) == sum(p.role == "stringer" for p in deck.parts)

@@ -1,0 +1,185 @@
+"""Ends that rest on nothing and spans between what bears, read from where the solids touch. No plan, no parameter is looked at.
+
+Lengths in inches, areas in square inches.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..solid.faces import boxes, read
+from ..solid.part import Part
+from .bench import sizes_of
+from .contacts import Contact
+
+AT_END = 1.5  # what touches a member within its own thickness of an end holds that end (our own)
+SLIVER = 0.25  # square inches: ends that touch by less in all touch along a line (our own)
+NEAR = 0.01  # a solid nearer than this to a free end was meant to hold it
+MEMBERS = ("joist", "blocking", "border blocking", "post blocking", "stair header")
+HOLDS = ("ledger", "rim", "joist", "beam", "post", "blocking", "border blocking", "post blocking", "stair header")
+TREAD_BEARS_ON = ("stringer", "tread blocking")
+STRINGER_HELD_BY = ("pad", "rim", "joist", "ledger", "stair header", "blocking", "beam", "post", "footing")
+_SQUARE, _ALONG = 0.02, 0.99  # cosines within which pieces cross squarely, or run along each other
+_APART = 3.0  # bearings of a beam nearer than this are one place
+
+
+@dataclass(frozen=True, eq=False)
+class FreeEnd:
+    """An end of a member that nothing holds, or only along a line: `area` is what it touches there, `by` the pieces that are
+    near enough to have been meant to hold it."""
+
+    part: Part
+    end: str
+    area: float
+    by: tuple[Part, ...]
+    point: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """A length along a piece without bearing: past its last bearing (`past`), or between two of them."""
+
+    part: Part
+    length: float
+    past: bool
+    skew: float = 1.0  # sine of the angle between the piece and what bears it
+
+
+def touching(found: Iterable[Contact]) -> dict[int, list[Contact]]:
+    """Contacts by the position of either piece."""
+    by: dict[int, list[Contact]] = defaultdict(list)
+    for c in found:
+        by[c.i].append(c)
+        by[c.j].append(c)
+    return by
+
+
+def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeEnd]:
+    """Ends of joists, blocks and headers at which no frame member touches them by `SLIVER` or more."""
+    out, box = [], None
+    for k, part in enumerate(parts):
+        if part.role not in MEMBERS:
+            continue
+        for end, low, high in _end_boxes(part):
+            area = 0.0
+            for c in by[k]:
+                other = c.j if c.i == k else c.i
+                if parts[other].role in (*HOLDS, "guard post") and not _along(part, parts[other], c):
+                    # what hangs on this piece does not hold it: its own end must meet the other one
+                    reach = AT_END if c.i == k or c.kind == "side" else NEAR
+                    if (np.maximum(low - c.high, c.low - high) < reach).all():
+                        area += c.area
+            if area >= SLIVER:
+                continue
+            if box is None:
+                box = boxes(parts)
+            near = ((box[:, 0] <= high + NEAR) & (box[:, 1] >= low - NEAR)).all(axis=1)
+            held = tuple(parts[j] for j in np.flatnonzero(near) if j != k and parts[j].role in HOLDS)
+            out.append(FreeEnd(part, end, area, held, tuple(((low + high) / 2).tolist())))
+    return out
+
+
+def _along(part: Part, other: Part, c: Contact) -> bool:
+    """Two members side by side along their length (plies, a cleat) do not hold each other's ends."""
+    return c.kind == "side" and abs(float(np.dot(part.place.x, other.place.x))) > 0.99
+
+
+def _end_boxes(part: Part):
+    reading, m = read(part.shape), part.place.matrix
+    for end, k in zip("AB", sizes_of(part).end_faces):
+        ring = reading.faces[k].outer @ m[:3, :3].T + m[:3, 3]
+        yield end, ring.min(axis=0), ring.max(axis=0)
+
+
+def tipping_beams(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[Part]:
+    """Lengths of beam that bear at fewer than two places."""
+    out = []
+    for k, part in enumerate(parts):
+        if part.role != "beam":
+            continue
+        u = np.asarray(part.place.x)
+        at = sorted(float(u @ np.asarray(c.point)) for c in by[k] if c.i == k and c.kind == "bearing" or _hung(c, k))
+        if not at or at[-1] - at[0] < _APART:
+            out.append(part)
+    return out
+
+
+def _hung(c: Contact, k: int) -> bool:
+    return c.kind == "end" and c.i == k
+
+
+def loose_stringers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[tuple[Part, str]]:
+    """Stringers whose "head" or "foot" (the upper or lower third of their height) touches nothing that holds it."""
+    out = []
+    for k, part in enumerate(parts):
+        if part.role != "stringer":
+            continue
+        low, high = part.box[:, 2]
+        at = [(c.z - low) / (high - low) for c in by[k] if parts[c.j if c.i == k else c.i].role in STRINGER_HELD_BY]
+        if not any(t > 2 / 3 for t in at):
+            out.append((part, "head"))
+        if not any(t < 1 / 3 for t in at):
+            out.append((part, "foot"))
+    return out
+
+
+def stretches(
+    parts: Sequence[Part], by: dict[int, list[Contact]], roles: Sequence[str], on: Sequence[str]
+) -> list[Stretch]:
+    """For each piece of `roles`, its ends past what bears it, then its longest stretch between bearings, on its middle line.
+
+    A crossing takes the thickness of what crosses over the sine of the angle; what runs along the piece takes its whole
+    length.
+    """
+    out = []
+    for k, part in enumerate(parts):
+        if part.role not in roles:
+            continue
+        size = sizes_of(part)
+        m = part.place.matrix
+        u = m[:3, :3] @ size.axes[0]
+        reading = read(part.shape).vertices @ m[:3, :3].T + m[:3, 3]
+        along = reading @ u
+        spans, skew = _borne(u, by[k], k, parts, on)
+        if not spans:
+            out.append(Stretch(part, float(np.ptp(along)), True))
+            continue
+        out.append(
+            Stretch(
+                part, max(spans[0][0] - float(along.min()), float(along.max()) - max(b for _, b in spans)), True, skew
+            )
+        )
+        reach, longest = spans[0][1], 0.0
+        for a, b in spans[1:]:
+            longest, reach = max(longest, a - reach), max(reach, b)
+        out.append(Stretch(part, longest, False, skew))
+    return out
+
+
+def _borne(u, found, k: int, parts, on):
+    """Sorted (from, to) along `u` that rest on something, and the least sine of the angle to what crosses underneath."""
+    spans, skew = [], 1.0
+    for c in found:
+        if c.kind != "bearing" or c.i != k or parts[c.j].role not in on:
+            continue
+        way = np.asarray(parts[c.j].place.x[:2])  # in the plan: a stringer slopes
+        cosine = abs(float(u[:2] @ way)) / max(float(np.hypot(*way)), 1e-9)
+        size = np.subtract(c.high, c.low)
+        crossing = False
+        if np.abs(u).max() > 1 - 1e-9 and not _SQUARE < cosine < _ALONG:
+            half = float(np.abs(u) @ size) / 2
+        elif cosine >= _ALONG:
+            half = float(np.hypot(size[0], size[1])) / 2
+        else:
+            crossing = True
+            sine = float(np.sqrt(1 - cosine**2))
+            half = min(sizes_of(parts[c.j]).thickness / sine, float(np.hypot(size[0], size[1]))) / 2
+            if parts[c.j].role == "joist":
+                skew = min(skew, sine)
+        middle = float(u @ np.asarray(c.point)) if crossing else float(u @ np.add(c.low, c.high)) / 2
+        spans.append((middle - half, middle + half))
+    return sorted(spans), skew
