@@ -9,7 +9,8 @@ already are taken as they lie, each along its own line.
 from __future__ import annotations
 
 import numpy as np
-from shapely.geometry import Point, Polygon
+import shapely
+from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
@@ -19,6 +20,8 @@ from .layout import Layout, PostSpot
 
 NEAR = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FAR = 1e4
+WIDER = 0.01  # inches by which a bay may be wider than the spacing leaves: rounding
+MOST_ROUNDS = 4  # each halves the bays that are too wide
 STANDS_CLEAR = (
     0.5  # inches: two measured pieces that overlap by more cannot both stand where they were measured (our own)
 )
@@ -135,8 +138,55 @@ def joist_lines(layout: Layout, fixed: list[PostSpot]) -> list[tuple[float, Poly
                 lines += [
                     (w, q) for q in beside if not any(abs(w - u) < t - 1e-6 and q.intersects(o) for u, o in lines)
                 ]
+    lines = _in_order(layout, lines)
+    for _ in range(MOST_ROUNDS):
+        more = _in_wide_bays(layout, lines, obstacles, rim_footprints)
+        if not more:
+            break
+        lines = _in_order(layout, lines + more)
+    return lines
+
+
+def _in_order(layout: Layout, lines):
     lines.sort(key=lambda item: (round(item[0], 6), item[1].bounds))
-    return _without_overlap(lines, t)
+    return _without_overlap(lines, layout.joist.thickness)
+
+
+def _in_wide_bays(layout: Layout, lines, obstacles, rim_footprints) -> list[tuple[float, Polygon]]:
+    """A joist down the middle of every bay that is wider in the clear than joists at the spacing leave.
+
+    Such bays come about where something stands in for a joist beside its place, or a joist's place was too near a rim.
+    """
+    t, a, b = layout.joist.thickness, layout.across, layout.along
+    clear = layout.parameters.frame.joist_spacing - t + WIDER
+    members = np.array([q for _, q in lines] + obstacles + rim_footprints, dtype=object)
+    along = [np.asarray(q.exterior.coords) @ b for q in members]
+    breaks = np.unique(np.round([f(s) for s in along for f in (np.min, np.max)], 3))
+    found: list[tuple[float, Polygon]] = []
+    for low, high in zip(breaks, breaks[1:]):
+        if high - low < 2 * t:
+            continue
+        at = (low + high) / 2
+        line = LineString([b * at - a * FAR, b * at + a * FAR])
+        spans = sorted(
+            (float(s.min()), float(s.max()))
+            for cut in shapely.get_parts(shapely.intersection(members, line))
+            if cut.length > 1e-6
+            for s in [np.asarray(cut.coords) @ a]
+        )
+        reach = spans[0][1] if spans else 0.0
+        for start, end in spans[1:]:
+            middle = Point(a * (reach + start) / 2 + b * at)
+            if (
+                start - reach > clear
+                and layout.inner.contains(middle)
+                and not any(q.contains(middle) for _, q in found)
+            ):
+                v = (reach + start) / 2
+                pieces = _clip(layout, v, obstacles, rim_footprints)
+                found += [(v, q) for q in pieces if q.buffer(1e-6).contains(middle)]
+            reach = max(reach, end)
+    return found
 
 
 def _without_overlap(lines, t):

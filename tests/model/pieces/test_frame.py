@@ -47,10 +47,14 @@ def middle(part, axis=0):
     "width, spacing, count", [(190, 16, 11), (193, 16, 11), (195.5, 16, 12), (190, 12, 15), (190, 24, 7), (96, 16, 5)]
 )
 def test_joists_stand_on_centre_from_the_outer_face_of_the_starting_rim(width, spacing, count):
-    """Common practice, no source: the first centre is one spacing from the rim's outer face; a rim within an inch stands in."""
+    """Common practice, no source: the first centre is one spacing from the rim's outer face; a rim within an inch stands in.
+    Where that leaves the last bay wider than the spacing, one more joist halves it."""
     _, parts = frame(outline={"width": width, "depth": 131}, frame={"joist_spacing": spacing})
     at = sorted(middle(j) for j in of(parts, "joist"))
-    assert at == pytest.approx([spacing * k for k in range(1, count + 1)], abs=1e-6)
+    expected = [spacing * k for k in range(1, count + 1)]
+    if width - 0.75 - expected[-1] > spacing + 0.01:  # from the last joist's middle to the rim's
+        expected.append((expected[-1] + 0.75 + width - 1.5) / 2)
+    assert at == pytest.approx(expected, abs=1e-6)
     assert all(size(j)[0] == pytest.approx(1.5) and size(j)[2] == pytest.approx(7.25) for j in of(parts, "joist"))
 
 
@@ -118,8 +122,8 @@ def test_joists_along_the_house():
     _, parts = frame(frame={"joist_direction": "x", "support": "free-standing"})
     joists = of(parts, "joist")
     assert sorted(middle(j, 1) for j in joists) == pytest.approx(
-        [16 * k for k in range(1, 8)]
-    )  # at 128 the rim, from 129.5, stands in
+        [16 * k for k in range(1, 8)] + [(112.75 + 129.5) / 2]
+    )  # at 128 the rim, from 129.5, stands in: the bay before it, 16-3/4 in clear, is halved
     assert {round(float(size(j)[0]), 6) for j in joists} == {190 - 3.0}
     assert not of(parts, "ledger") and len(of(parts, "rim")) == 4
 
@@ -200,3 +204,26 @@ def test_every_block_meets_a_member_at_both_ends():
                 )
     for p in of(parts, "blocking", "border blocking", "post blocking"):
         assert len(ends.get(index[id(p)], ())) >= 2, p.where
+
+
+@pytest.mark.parametrize(
+    "deck",
+    [
+        {"outline": {"width": 193, "depth": 131}},
+        {"outline": {"width": 233, "depth": 131}, "surface": {"breakers": [100.6]}},
+        {"outline": {"points": [[0, 0], [150, -31], [201, 87], [160, 140], [0, 140]], "house": ["e4"]}},
+    ],
+    ids=["rim", "breaker", "slanted"],
+)
+@pytest.mark.parametrize("spacing", [12, 16, 24])
+def test_no_bay_is_wider_than_the_spacing(deck, spacing):
+    """Read off the solids along lines square to the joists: clear between lengthwise members at most the spacing less 1-1/2 in."""
+    _, parts = frame(**deck, frame={"joist_spacing": spacing})
+    members = [
+        box(p) for p in of(parts, "joist", "rim", "ledger", "border blocking") if size(p)[1] > 20 and size(p)[0] < 3
+    ]
+    wide = []
+    for y in np.arange(10.0, 80.0, 7.0):
+        row = sorted((m[0, 0], m[1, 0]) for m in members if m[0, 1] < y < m[1, 1])
+        wide += [b[0] - a[1] for a, b in zip(row, row[1:], strict=False)]
+    assert len(wide) > 20 and max(wide) <= spacing - 1.5 + 0.02
