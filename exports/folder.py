@@ -58,7 +58,8 @@ def output_folder(out: Path) -> Iterator[Path]:
                 raise
             raise InputError(f"--out: cannot write {e.filename}: {e.strerror}") from None
         finally:
-            shutil.rmtree(work, ignore_errors=True)
+            if work.exists():
+                _remove(work)
 
 
 def check_replaceable(out: Path) -> None:
@@ -97,7 +98,8 @@ def check_file(option: str, path: Path, *inputs: Path) -> None:
 
 
 def clear_leftovers(out: Path) -> None:
-    """Take away the working folders of builds of `out` that were killed. One whose build still runs is left alone."""
+    """Take away the working folders of builds of `out` that were killed. One whose build still runs is left alone, and so is
+    every folder that does not say of itself that it is one: somebody's copy has another name than it says."""
     for path in sorted(out.parent.glob(f".{glob.escape(out.name)}{_WORK}*")):
         if path.is_symlink() or not path.is_dir():
             continue
@@ -105,13 +107,12 @@ def clear_leftovers(out: Path) -> None:
             if not any(path.iterdir()):
                 if time.time() - path.stat().st_mtime > _JUST_MADE:
                     path.rmdir()
-            elif (path / _BUSY).is_file():
-                if _free(path / _BUSY):
+            elif _claimed(path) and _free(path / _BUSY):
+                if out.exists() or not (path / SIGN).is_file():
                     _remove(path)
-            elif (
-                path / SIGN
-            ).is_file():  # killed while the old folder was cleared away, or, without an exchange, before
-                _remove(path) if out.exists() else path.rename(out)
+                else:  # killed between two renames, where there is no exchange in one step
+                    path.rename(out)
+                    (out / _BUSY).unlink()
         except OSError:
             continue  # gone already
 
@@ -129,9 +130,22 @@ def _held(work: Path) -> Iterator[None]:
             import fcntl
 
             fcntl.flock(busy, fcntl.LOCK_EX)
-        busy.write(f"{os.getpid()}\n")
+        busy.write(_claim(work))
         busy.flush()
         yield
+
+
+def _claimed(path: Path) -> bool:
+    """Whether a folder says that it is a working folder, or was killed while it was about to."""
+    if not (path / _BUSY).is_file():
+        return False
+    said = (path / _BUSY).read_text()
+    return said == _claim(path) or (not said and len(list(path.iterdir())) == 1)
+
+
+def _claim(folder: Path) -> str:
+    """What the file that holds a working folder says."""
+    return f"{folder.name} is a working folder of plumbcut; the next build clears it away\n"
 
 
 def _free(busy: Path) -> bool:
@@ -243,8 +257,11 @@ def _swap(work: Path, out: Path) -> None:
     for inner in sorted(brought, key=lambda p: os.path.lexists(work / p)):  # what keeps its name first
         _bring(inner, out, work)
     old = work
-    if not _exchanged(work, out):
+    if _exchanged(work, out):
+        (old / _BUSY).write_text(_claim(old))
+    else:
         old = out.with_name(f"{work.name}-old")
+        (out / _BUSY).write_text(_claim(old))
         out.rename(old)
         try:
             work.rename(out)
@@ -261,6 +278,11 @@ def _remove(old: Path) -> None:
     for path in _inside(old):
         if path.is_dir() and not path.is_symlink():  # a folder made read-only would keep its files
             path.chmod(path.stat().st_mode | stat.S_IRWXU)
+    for path in old.iterdir():  # what says whose the folder is goes last, should this be killed
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path, ignore_errors=True)
+        elif path.name != _BUSY:
+            path.unlink()
     shutil.rmtree(old, ignore_errors=True)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -172,6 +173,20 @@ def test_the_folder_of_a_build_that_still_runs_is_left_alone(tmp_path):
         write(tmp_path / "out", b="second")
         assert (first / "a").read_text() == "first"
     assert tree(tmp_path / "out") == {"a": "first"}
+
+
+def test_a_copy_of_an_output_is_nobodys_leftover(tmp_path):
+    out = tmp_path / "out"
+    write(out, a="one")
+    for name in (".out.plumbcut-backup", ".out.plumbcut-abcdefgh"):
+        shutil.copytree(out, tmp_path / name)
+        (tmp_path / name / "mine.txt").write_text("mine")
+    with output_folder(out) as work:
+        shutil.copytree(work, tmp_path / ".out.plumbcut-12345678")
+    write(out, a="two")
+    for name in (".out.plumbcut-backup", ".out.plumbcut-abcdefgh"):
+        assert (tmp_path / name / "mine.txt").read_text() == "mine"
+    assert (tmp_path / ".out.plumbcut-12345678").is_dir()
 
 
 PARENT = """

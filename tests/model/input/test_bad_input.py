@@ -18,8 +18,8 @@ from plumbcut.shared.errors import DesignError, InputError
 
 GOOD = """\
 [outline]
-width = "16'"
-depth = "12'"
+width = "17' 6\\""
+depth = "10' 9\\""
 [levels]
 surface = 40
 """  # lines 1 to 5: what a case adds begins on line 6
@@ -366,7 +366,7 @@ def faults_of(tmp_path, text) -> list:
 def test_good_file_is_good(tmp_path):
     path = tmp_path / "deck.toml"
     path.write_text(GOOD)
-    assert reading.read(path).outline.width == 192.0
+    assert reading.read(path).outline.width == 210.0
     assert len(CASES) >= 40
 
 
