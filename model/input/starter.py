@@ -66,7 +66,7 @@ COULD_BE: dict[str, str] = {
     "survey.post.depth": '"3 9/16"',
     "survey.post.inside": "1.5",
     "survey.joists.edge": '"back"',
-    "survey.joists.at": '[16, 32, "4\' 1/8\\"", 64, 80, 96, 112, 128, 144, 160, 176, 192]',
+    "survey.joists.at": '[18, 34, "4\' 2 1/8\\"", 66, 79.75, 84.75, 98, 114, 122, 130.25, 146, 162, 178, 194]',
     "survey.stair.stair": "1",
     "survey.stair.rises": '[38, "38 1/8", "38 1/8", "38 1/4", "38 1/4"]',
     "order.prices": '"prices.csv"',

@@ -224,7 +224,13 @@ CASES = [
     ),
     ("stair on no edge", '+[[stair]]\nedge = "east"\n', 7, "stair.0.edge", "no edge 'east'"),
     ("stair on the house", '+[[stair]]\nedge = "back"\n', 7, "stair.0.edge", "against the house"),
-    ("stair off its edge", '+[[stair]]\nedge = "front"\nat = "14\'"\n', 8, "stair.0.at", "does not fit on edge front"),
+    (
+        "stair off its edge",
+        '+[[stair]]\nedge = "front"\nat = "15\' 6\\""\n',
+        8,
+        "stair.0.at",
+        "does not fit on edge front",
+    ),
     (
         "stair wider than its edge",
         '+[[stair]]\nedge = "left"\nwidth = "13\'"\n',
