@@ -257,9 +257,10 @@ def _swap(work: Path, out: Path) -> None:
     for inner in sorted(brought, key=lambda p: os.path.lexists(work / p)):  # what keeps its name first
         _bring(inner, out, work)
     old = work
-    if _exchanged(work, out):
-        (old / _BUSY).write_text(_claim(old))
-    else:
+    (out / _BUSY).write_text(
+        _claim(old)
+    )  # before it goes, so that a kill leaves nothing that the next build does not know
+    if not _exchanged(work, out):
         old = out.with_name(f"{work.name}-old")
         (out / _BUSY).write_text(_claim(old))
         out.rename(old)

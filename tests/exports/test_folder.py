@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from conftest import PARAMS
+from plumbcut.exports import folder
 from plumbcut.exports.command import main
 from plumbcut.exports.drafting.titleblock import block
 from plumbcut.exports.folder import SIGN, check_file, output_folder
@@ -27,11 +28,11 @@ def write(out: Path, **files: str) -> None:
             place.write_text(text)
 
 
-def tree(folder: Path) -> dict[str, str]:
+def tree(place: Path) -> dict[str, str]:
     return {
-        p.relative_to(folder).as_posix(): os.readlink(p) if p.is_symlink() else p.read_text()
-        for p in sorted(folder.rglob("*"))
-        if (p.is_symlink() or p.is_file()) and p.name != SIGN
+        p.relative_to(place).as_posix(): os.readlink(p) if p.is_symlink() else p.read_text()
+        for p in sorted(place.rglob("*"))
+        if (p.is_symlink() or p.is_file()) and p.name not in (SIGN, folder._BUSY)
     }
 
 
@@ -148,7 +149,7 @@ while True:
 """
 
 
-def test_kills_at_random_moments_leave_a_whole_output_and_the_next_build_clears_up(tmp_path):
+def test_kills_at_random_moments_leave_a_whole_output_and_the_next_build_clears_up(tmp_path, monkeypatch):
     out = tmp_path / "out"
     write(out, **{f"{n}_txt": "a" * 1000 for n in range(20)})
     (out / "mine.txt").write_text("mine")
@@ -162,8 +163,10 @@ def test_kills_at_random_moments_leave_a_whole_output_and_the_next_build_clears_
         found = tree(out)
         assert found.pop("mine.txt") == "mine"
         assert sorted(found) == sorted(f"{n}.txt" for n in range(20)) and len(set(found.values())) == 1
+    monkeypatch.setattr(folder, "_JUST_MADE", -1.0)  # one may have been killed with its folder still empty
     write(out, a="last")
     assert tree(out) == {"a": "last", "mine.txt": "mine"}
+    assert not (out / folder._BUSY).exists()
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
 
 
