@@ -7,6 +7,7 @@ y up, as the glTF 2.0 specification (ISO/IEC 12113:2022, 3.4) demands.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Protocol
@@ -17,6 +18,7 @@ from ...model.solid.part import GROUPS, Part
 from ..linework.mesh import by_shape
 from ..pictures.colours import colour, linear, surface
 
+STAMP = "2000-01-01T00:00:00"  # in place of the time of writing, so that the same deck gives the same bytes
 METRES_PER_INCH = 0.0254  # exact since the international yard and pound agreement of 1959
 _Y_UP = np.array([[1, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]], float)  # z up to y up, right-handed
 
@@ -64,6 +66,45 @@ def write_step(deck: HasParts, path: str | Path) -> None:
         Interface_Static.SetCVal_s("write.step.unit", "MM")
     if not done.name.endswith("RetDone"):
         raise OSError(f"{path}: the STEP file could not be written")
+    Path(path).write_text(_in_order(Path(path).read_text(encoding="latin-1")), encoding="latin-1")
+
+
+_STYLES = re.compile(r"#(\d+) = MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION")
+_ENTITY = re.compile(r"#(\d+) = (.*?);\n(?=#|ENDSEC)", re.S)
+_REFERENCE = re.compile(r"#(\d+)")
+
+
+def _in_order(text: str) -> str:
+    """The file with the colours of its shapes in the order of the shapes: the kernel writes them as they lie in memory, so
+    that no two processes made the same bytes. A colour that two shapes share is written with each."""
+    first = _STYLES.search(text)
+    if first is None:
+        return text
+    end = text.index("ENDSEC;", first.start())
+    start, known = int(first[1]), {}
+    for number, body in _ENTITY.findall(text[first.start() : end] + "ENDSEC"):
+        known[int(number)] = body
+    groups = []
+    for root in (n for n, body in known.items() if body.startswith("MECHANICAL_DESIGN")):
+        order, shapes = {}, []
+
+        def follow(number: int, order: dict = order, shapes: list = shapes) -> None:
+            if number < start:
+                shapes.append(number)
+            elif number not in order:
+                order[number] = len(order)
+                for other in _REFERENCE.findall(known[number]):
+                    follow(int(other))
+
+        follow(root)
+        groups.append((sorted(shapes), order))
+    lines, at = [], start
+    for _, order in sorted(groups, key=lambda g: g[0]):
+        for number in order:
+            body = _REFERENCE.sub(lambda m: f"#{at + order[int(m[1])]}" if int(m[1]) >= start else m[0], known[number])  # noqa: B023 (used at once)
+            lines.append(f"#{at + order[number]} = {body};\n")
+        at += len(order)
+    return text[: first.start()] + "".join(lines) + text[end:]
 
 
 def _header(writer) -> None:
@@ -77,6 +118,7 @@ def _header(writer) -> None:
     header.SetOrganizationValue(1, Text(""))
     header.SetOriginatingSystem(Text("plumbcut"))
     header.SetAuthorisation(Text(""))
+    header.SetTimeStamp(Text(STAMP))
     header.SetDescriptionValue(1, Text("Every piece of a timber deck; inches. Verify on site; not an approval."))
 
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 import json
 import os
 import struct
+import subprocess
+import sys
+from pathlib import Path
 
 import cadquery as cq
 import numpy as np
@@ -176,3 +179,22 @@ def test_glb_shares_meshes_and_carries_mark_and_material(deck):
 
 def test_every_role_has_a_colour_of_its_own_choosing():
     assert set(ROLE_COLOURS) == set(ROLES)
+
+
+STEP_CODE = """
+import sys
+from plumbcut.exports.formats.solids import write_step
+from plumbcut.model.deck import build
+from plumbcut.model.reading import read
+write_step(build(read(sys.argv[1])), sys.argv[2])
+"""
+
+
+def test_every_process_writes_the_same_step(tmp_path):
+    """The kernel lists colours as they lie in memory and stamps the time: neither reaches the file."""
+    files = []
+    for seed in ("0", "5"):
+        call = [sys.executable, "-c", STEP_CODE, str(Path(DEMOS[0]) / "terrace.toml"), str(tmp_path / seed)]
+        subprocess.run(call, check=True, env={**os.environ, "PYTHONHASHSEED": seed})
+        files.append((tmp_path / seed).read_bytes())
+    assert files[0] == files[1]
