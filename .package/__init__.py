@@ -1,4 +1,5 @@
-"""A residential timber deck from one parameter file: `load` a file, `build` the deck, ask it for its assembly, checks, quantities.
+"""A residential timber deck from one parameter file: `load` a file, `build` the deck, ask it for its assembly, checks,
+quantities.
 
 Not a substitute for the local code, an engineer or the authority having jurisdiction.
 """

@@ -1,6 +1,7 @@
 """Work that runs beside the rest of a build in a process of its own, where the machine has a second core and can fork.
 
-The forked process sees the finished model without copying or pickling it; it writes files and hands back its stage times.
+The forked process sees the finished model without copying or pickling it; it writes files and hands back its stage
+times.
 """
 
 from __future__ import annotations
@@ -44,7 +45,8 @@ def _child(work: Callable[[], Seconds], send, alive, parents_end) -> None:
 
 @contextlib.contextmanager
 def beside(work: Callable[[], Seconds], take: Callable[[Seconds], None]) -> Iterator[None]:
-    """Run `work` beside the block; at its end `take` gets the stage times. Without a second core, `work` runs after the block.
+    """Run `work` beside the block; at its end `take` gets the stage times. Without a second core, `work` runs after the
+    block.
 
     Raises PlumbcutError with the message of one raised in `work`, RuntimeError with the traceback of anything else.
     """

@@ -101,9 +101,10 @@ def write_all(
     """Everything a build writes, into `out` (replaced whole at the end). `source` is the parameter file: the price
     list that it names lies in its folder, one named by `prices` anywhere.
 
-    `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are drawn in a
-    second process while the rest is written. Raises DesignError for a design that cannot be drawn, InputError for an output
-    folder or price list that cannot be used, MissingLibrary for an optional library that is not there.
+    `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are
+    drawn in a second process while the rest is written. Raises DesignError for a design that cannot be drawn,
+    InputError for an output folder or price list that cannot be used, MissingLibrary for an optional library that is
+    not there.
     """
     listed = price_list(parameters, source, prices)
     if ifc:
@@ -127,8 +128,8 @@ def write_all(
 
 
 def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
-    """What the lists, cards and model are made from: the design, or, where the file holds site measurements, the deck cut to
-    what stands. `changes.csv` then names every piece that differs; the permit drawings keep the design."""
+    """What the lists, cards and model are made from: the design, or, where the file holds site measurements, the deck
+    cut to what stands. `changes.csv` then names every piece that differs; the permit drawings keep the design."""
     if not parameters.survey.taken:
         return design
     from ..model.as_built.survey import build_as_built
@@ -172,7 +173,8 @@ def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
 def price_list(parameters: Parameters, source: Path | None, given: Path | None = None):
     """The price list `given` on the command line, else the one that the file names, else one without prices.
 
-    Raises DesignError for a name that leads out of the file's own folder: a file from somebody else reads nothing there.
+    Raises DesignError for a name that leads out of the file's own folder: a file from somebody else reads nothing
+    there.
     """
     from ..shared.prices import Prices, read_prices
 

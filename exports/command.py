@@ -1,7 +1,7 @@
 """The command line. The only room that knows all the others.
 
-Exit codes: 0 done, 1 `check` found a rule not met, 2 bad input (nothing written). Nothing here imports the geometry kernel
-until a file has passed validation, so that `--help`, `schema` and a faulty file answer at once.
+Exit codes: 0 done, 1 `check` found a rule not met, 2 bad input (nothing written). Nothing here imports the geometry
+kernel until a file has passed validation, so that `--help`, `schema` and a faulty file answer at once.
 """
 
 from __future__ import annotations
@@ -251,7 +251,8 @@ def watch(file: Path, port: int, show: bool | None) -> None:
 def compare(
     files: tuple[Path, ...], vary: tuple[str, ...], csv_path: Path | None, prices: Path | None, out: Path | None
 ) -> None:
-    """Two files side by side: what moved, marks, length bought, weight, price, rules. Or one file with values that vary:
+    """Two files side by side: what moved, marks, length bought, weight, price, rules. Or one file with values that
+    vary:
 
     plumbcut compare deck.toml --vary frame.joist_spacing=12in,16in,24in
 

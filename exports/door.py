@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
 
 class Deck(_deck.Deck):
-    """A built deck. `parts` are its pieces; what is measured, checked and counted is worked out when it is first asked for."""
+    """A built deck. `parts` are its pieces; what is measured, checked and counted is worked out when it is first asked
+    for."""
 
     @cached_property
     def measured(self) -> list[Measured]:
@@ -60,8 +61,8 @@ class Deck(_deck.Deck):
 
 
 def load(path: str | Path) -> Parameters:
-    """The parameters of a TOML file. Raises InputError with one fault for each thing wrong with it: file, line, key, what was
-    given, what is allowed."""
+    """The parameters of a TOML file. Raises InputError with one fault for each thing wrong with it: file, line, key,
+    what was given, what is allowed."""
     return read(path)
 
 

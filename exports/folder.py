@@ -1,8 +1,8 @@
 """The output folder of one build: written beside its place under another name and moved there whole at the end.
 
-A build that fails, is interrupted or is killed leaves the earlier output as it was. A marker lists every file of a build
-with its checksum: the next build takes away just those. Whatever else lies in the folder stays, and a file of the build
-that somebody changed since is kept beside its new version.
+A build that fails, is interrupted or is killed leaves the earlier output as it was. A marker lists every file of a
+build with its checksum: the next build takes away just those. Whatever else lies in the folder stays, and a file of the
+build that somebody changed since is kept beside its new version.
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ _JUST_MADE = 60.0  # seconds: an empty leftover younger than this may be of a bu
 def output_folder(out: Path) -> Iterator[Path]:
     """A temporary folder that takes `out`'s place when the block ends well and vanishes when it does not.
 
-    Raises InputError before any work where `out` is a file, a dangling link, or a folder with things in it that no build
-    wrote. A link to a folder stays a link: the folder it leads to is replaced.
+    Raises InputError before any work where `out` is a file, a dangling link, or a folder with things in it that no
+    build wrote. A link to a folder stays a link: the folder it leads to is replaced.
     """
     check_replaceable(out)
     out = _place(out)
@@ -82,8 +82,8 @@ def check_replaceable(out: Path) -> None:
 
 
 def check_file(option: str, path: Path, *inputs: Path) -> None:
-    """Raise InputError where one file cannot be written before the work starts, or where writing it would destroy one of
-    the `inputs`."""
+    """Raise InputError where one file cannot be written before the work starts, or where writing it would destroy one
+    of the `inputs`."""
     if any(path.exists() and other.exists() and os.path.samefile(path, other) for other in inputs):
         raise InputError(f"{option}: {path} is the file that is read; give another name")
     if path.is_symlink() and not path.exists():
@@ -98,8 +98,8 @@ def check_file(option: str, path: Path, *inputs: Path) -> None:
 
 
 def clear_leftovers(out: Path) -> None:
-    """Take away the working folders of builds of `out` that were killed. One whose build still runs is left alone, and so is
-    every folder that does not say of itself that it is one: somebody's copy has another name than it says."""
+    """Take away the working folders of builds of `out` that were killed. One whose build still runs is left alone, and
+    so is every folder that does not say of itself that it is one: somebody's copy has another name than it says."""
     for path in sorted(out.parent.glob(f".{glob.escape(out.name)}{_WORK}*")):
         if path.is_symlink() or not path.is_dir():
             continue
@@ -198,8 +198,8 @@ def _written(folder: Path) -> dict[str, str] | None:
 
 
 def _foreign(folder: Path) -> list[Path]:
-    """What the build that wrote a folder did not write, as paths below it: files, links and empty folders of others, and
-    files of the build that have been changed since."""
+    """What the build that wrote a folder did not write, as paths below it: files, links and empty folders of others,
+    and files of the build that have been changed since."""
     listed = _written(folder) or {}
     found = []
     for path in _inside(folder):
@@ -225,8 +225,8 @@ def _free_name(place: Path) -> Path:
 
 
 def _bring(inner: Path, out: Path, work: Path) -> None:
-    """One foreign file, link or empty folder of `out` into `work` as well; a file is one and the same in both until the old
-    folder goes."""
+    """One foreign file, link or empty folder of `out` into `work` as well; a file is one and the same in both until the
+    old folder goes."""
     old, place = out / inner, work / inner
     if old.is_dir() and not old.is_symlink():
         place.mkdir(parents=True, exist_ok=True)

@@ -1,7 +1,9 @@
-"""Reference design values of sawn lumber and their adjustment factors, from `data/nds_reference.csv` and `data/nds_factors.csv`.
+"""Reference design values of sawn lumber and their adjustment factors, from `data/nds_reference.csv` and
+`data/nds_factors.csv`.
 
-Stresses in psi. Which row answers depends on the grading rule of the size: dimension lumber (2 to 4 in thick) has values
-by width for southern pine and one base value with a size factor for the rest; 5 in and thicker are posts and timbers.
+Stresses in psi. Which row answers depends on the grading rule of the size: dimension lumber (2 to 4 in thick) has
+values by width for southern pine and one base value with a size factor for the rest; 5 in and thicker are posts and
+timbers.
 """
 
 from __future__ import annotations
@@ -24,7 +26,8 @@ def split_nominal(nominal: str) -> tuple[int, int]:
 
 
 def size_class(nominal: str) -> str | None:
-    """`dimension` (2 to 4 in thick), `timber` (posts and timbers, 5 in and thicker, at most 2 in wider than thick) or None."""
+    """`dimension` (2 to 4 in thick), `timber` (posts and timbers, 5 in and thicker, at most 2 in wider than thick) or
+    None."""
     thickness, width = sorted(split_nominal(nominal))
     if 2 <= thickness <= 4:
         return "dimension"
@@ -40,7 +43,8 @@ def grades(species: str) -> tuple[str, ...]:
 
 @cache
 def reference_value(species: str, grade: str, nominal: str, property: str) -> Row | None:
-    """The reference value of a property (one of PROPERTIES). None where the size, or that size of the grade, is not in the data.
+    """The reference value of a property (one of PROPERTIES). None where the size, or that size of the grade, is not in
+    the data.
 
     Raises InputError for an unknown species or grade.
     """

@@ -40,7 +40,8 @@ class Prices:
 
 
 def read_prices(path: str | Path) -> Prices:
-    """A price list from a CSV file. Raises InputError with file, line and what is allowed for every row that cannot be used."""
+    """A price list from a CSV file. Raises InputError with file, line and what is allowed for every row that cannot be
+    used."""
     path = Path(path)
     try:
         text = path.read_text(encoding="utf-8-sig")

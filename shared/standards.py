@@ -24,8 +24,9 @@ _DATA = Path(__file__).with_name("data")
 
 @dataclass(frozen=True)
 class Row:
-    """One published value and where it stands. `value` is a number in `unit` (0 where the table prints NP: not permitted)
-    or text; `case` says which row and column in words; `how` is `seen` or `memory`; `doubtful` rows prove nothing."""
+    """One published value and where it stands. `value` is a number in `unit` (0 where the table prints NP: not
+    permitted) or text; `case` says which row and column in words; `how` is `seen` or `memory`; `doubtful` rows prove
+    nothing."""
 
     item: str
     value: float | str
@@ -39,7 +40,8 @@ class Row:
 
     @property
     def citation(self) -> str:
-        """The source as a report prints it, with the row used, and a plain word where it was not seen or is in doubt."""
+        """The source as a report prints it, with the row used, and a plain word where it was not seen or is in
+        doubt."""
         text = f"{self.source}: {self.case}" if self.case else self.source
         if self.how == "memory":
             text += " (from memory)"
@@ -98,7 +100,8 @@ def specific_gravity(species: str) -> Row:
 
 
 def density(species: str, moisture: float) -> float:
-    """Pounds a cubic foot at a moisture content in percent: 62.4 G/(1 + 0.009 G M) (1 + M/100), NDS Supplement 3.1.3."""
+    """Pounds a cubic foot at a moisture content in percent: 62.4 G/(1 + 0.009 G M) (1 + M/100), NDS Supplement
+    3.1.3."""
     g = specific_gravity(species).value
     return 62.4 * g / (1 + 0.009 * g * moisture) * (1 + moisture / 100)
 
@@ -114,7 +117,8 @@ def limit_items() -> tuple[str, ...]:
 
 @cache
 def find_limit(item: str, edition: str) -> Row | None:
-    """The limit of that name in that edition; None where the edition has none in the data. KeyError for an unknown item."""
+    """The limit of that name in that edition; None where the edition has none in the data. KeyError for an unknown
+    item."""
     check_edition(edition)
     known = False
     for r in table("limits"):
@@ -180,7 +184,8 @@ def _number(text: str) -> float | None:
 
 @lru_cache(maxsize=1024)
 def joist_span(species: str, size: str, spacing: float, edition: str, load_psf: float = TABLE_LOAD_PSF) -> Row | None:
-    """The longest joist span, inches, for a nominal size and a spacing in inches on centre (next wider printed spacing).
+    """The longest joist span, inches, for a nominal size and a spacing in inches on centre (next wider printed
+    spacing).
 
     DCA 6 prints clear spans. None outside the table: other sizes, over 24 in on centre, more than 40 psf.
     """
@@ -206,7 +211,8 @@ def joist_overhang(
     """The longest joist overhang, inches, printed for a size, a spacing and a back span (both inches).
 
     DCA 6 prints one figure a spacing, IRC 2021 one a back span; between columns the smaller neighbour is taken, because
-    the figures rise and fall. The quarter of the back span is `limit("joist_overhang_ratio_max", edition)`. None outside.
+    the figures rise and fall. The quarter of the back span is `limit("joist_overhang_ratio_max", edition)`. None
+    outside.
     """
     groups = _groups(species)
     rows = [
@@ -281,7 +287,8 @@ def post_height(
     joist_span_ft: float | None = None,
     load_psf: float = TABLE_LOAD_PSF,
 ) -> Row | None:
-    """The greatest post height, inches. IRC 2021 asks the tributary area, DCA 6 the beam and joist spans, the others neither.
+    """The greatest post height, inches. IRC 2021 asks the tributary area, DCA 6 the beam and joist spans, the others
+    neither.
 
     None where the table does not reach or what it asks was not given.
     """
@@ -332,7 +339,8 @@ def footing(
     joist_span_ft: float | None = None,
     load_psf: float = TABLE_LOAD_PSF,
 ) -> Footing | None:
-    """The least footing size: next larger tributary area (IRC) or spans (DCA 6), next weaker printed soil. None outside."""
+    """The least footing size: next larger tributary area (IRC) or spans (DCA 6), next weaker printed soil. None
+    outside."""
     rows = list(_served("footing", edition, "footings"))
     soils = [s for s in {float(r["soil_psf"]) for r, _ in rows} if s <= soil_psf + 1e-9]
     if not soils or load_psf > TABLE_LOAD_PSF:
@@ -356,9 +364,11 @@ def footing(
 def ledger_fastener_spacing(
     joist_span_ft: float, fastener: str, edition: str, load_psf: float = TABLE_LOAD_PSF
 ) -> Row | None:
-    """The widest fastener spacing on a ledger, inches on centre, for `lag screw`, `bolt` or `bolt with 1 in gap` (1/2 in).
+    """The widest fastener spacing on a ledger, inches on centre, for `lag screw`, `bolt` or `bolt with 1 in gap` (1/2
+    in).
 
-    Past 40 psf the 60 psf table of a state tip sheet serves, and says so. None outside the tables. InputError for another fastener.
+    Past 40 psf the 60 psf table of a state tip sheet serves, and says so. None outside the tables. InputError for
+    another fastener.
     """
     kinds = tuple(dict.fromkeys(r["fastener"] for r in table("ledger_fasteners")))
     if fastener not in kinds:

@@ -28,7 +28,8 @@ class Stock:
 @dataclass(frozen=True)
 class Material:
     """What a piece is made of. `density_pcf` in pounds a cubic foot, `thermal_per_degF` in inches an inch a degree
-    Fahrenheit along the piece, `kind` is lumber, board, poured or metal. `how` is `seen` or `memory` (see `standards.Row`)."""
+    Fahrenheit along the piece, `kind` is lumber, board, poured or metal. `how` is `seen` or `memory` (see
+    `standards.Row`)."""
 
     name: str
     kind: str
@@ -101,7 +102,8 @@ def _materials() -> dict[str, Material]:
 
 @cache
 def lengths_sold(stock: Stock) -> tuple[float, ...]:
-    """Lengths the stock is sold in, inches, shortest first; empty for what is not sold by length. Common practice, no source."""
+    """Lengths the stock is sold in, inches, shortest first; empty for what is not sold by length. Common practice, no
+    source."""
     kind = "board" if stock.name.startswith("5/4") else material(stock.material).kind
     for r in table("lengths_sold"):
         if r["kind"] == kind:

@@ -91,7 +91,8 @@ def _parse_text(text: str) -> float:
 
 
 def parse_slope(text: str | int | float) -> float:
-    """Rise per run as a plain ratio, from `1/4 in per ft`, `1 in 20`, `5%`, `3 deg` or a bare ratio. Down is negative."""
+    """Rise per run as a plain ratio, from `1/4 in per ft`, `1 in 20`, `5%`, `3 deg` or a bare ratio. Down is
+    negative."""
     if isinstance(text, (int, float)) and not isinstance(text, bool):
         value = _float(text)
     else:

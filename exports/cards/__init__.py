@@ -1,7 +1,7 @@
 """Cards for the site: sheets to mark, cut and lay by, drawn from the same solids as the permit set.
 
-Big type, black on white, one thing a sheet, on letter or A4. Every figure is measured off the pieces, none is typed. The
-sheets are numbered Z-101 and on: Z is the guideline's letter for shop drawings.
+Big type, black on white, one thing a sheet, on letter or A4. Every figure is measured off the pieces, none is typed.
+The sheets are numbered Z-101 and on: Z is the guideline's letter for shop drawings.
 """
 
 from __future__ import annotations
@@ -48,10 +48,10 @@ def build_cards(
 ) -> Drawing:
     """The cards of one deck as data, ready for any writer.
 
-    `deck`: model.deck.Deck; `measured`: the rows of model.measure. `temperature_f`: of the boards on the day of laying, in
-    degrees Fahrenheit; default: the parameter file's. `plan`: model.order.Order, whose bars make the saw card; without one
-    there is no saw card. `paper` (letter, A4) defaults to the one that goes with the permit sheets: A4 with ISO papers and with
-    `metric` units (default: as the file says), letter with the others.
+    `deck`: model.deck.Deck; `measured`: the rows of model.measure. `temperature_f`: of the boards on the day of laying,
+    in degrees Fahrenheit; default: the parameter file's. `plan`: model.order.Order, whose bars make the saw card;
+    without one there is no saw card. `paper` (letter, A4) defaults to the one that goes with the permit sheets: A4 with
+    ISO papers and with `metric` units (default: as the file says), letter with the others.
     """
     p = deck.parameters
     metric = p.drawing.units == "metric" if metric is None else metric

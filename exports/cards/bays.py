@@ -1,4 +1,5 @@
-"""Guard bays read off their solids: clear opening, rails, balusters and their spaces, the block under mid-bay. Inches."""
+"""Guard bays read off their solids: clear opening, rails, balusters and their spaces, the block under mid-bay.
+Inches."""
 
 from __future__ import annotations
 
@@ -15,10 +16,11 @@ IN_LINE = 1.0  # inches off the rail's line within which a piece belongs to its 
 
 @dataclass(frozen=True)
 class Bay:
-    """One bay. `clear` is the level distance between the faces its rails stop at, on their middle line; `slope` degrees from
-    level; `starts` the near face of each baluster from the first face (level; of the left or low post on the plan, on a stair the upper one); `spaces` the clear openings from face to
-    face, both end spaces with them. `up` from the walking surface to the bottom rail, None on a stair. `block` (near, far)
-    faces of the foot block from the first face, or None."""
+    """One bay. `clear` is the level distance between the faces its rails stop at, on their middle line; `slope` degrees
+    from level; `starts` the near face of each baluster from the first face (level; of the left or low post on the plan,
+    on a stair the upper one); `spaces` the clear openings from face to face, both end spaces with them. `up` from the
+    walking surface to the bottom rail, None on a stair. `block` (near, far) faces of the foot block from the first
+    face, or None."""
 
     where: str
     stair: int | None

@@ -1,4 +1,5 @@
-"""Blocking rows: every row of blocking on a plan of the frame, its near face measured from one end, and a table of the rows."""
+"""Blocking rows: every row of blocking on a plan of the frame, its near face measured from one end, and a table of the
+rows."""
 
 from __future__ import annotations
 
@@ -27,8 +28,8 @@ MOST = 4  # stations named for one row; a row of more follows the posts or the j
 
 @dataclass(frozen=True)
 class Row:
-    """Blocks of one kind. `measured` says from where `stations` (near faces, rising) are taken: OUT from the house, ALONG from
-    its end, or the name of the edge whose outer face they are taken from."""
+    """Blocks of one kind. `measured` says from where `stations` (near faces, rising) are taken: OUT from the house,
+    ALONG from its end, or the name of the edge whose outer face they are taken from."""
 
     number: int
     kind: str

@@ -1,4 +1,5 @@
-"""Board layout: runs numbered in laying order from the outer edge, where each begins, its gaps, joints and rip; the border."""
+"""Board layout: runs numbered in laying order from the outer edge, where each begins, its gaps, joints and rip; the
+border."""
 
 from __future__ import annotations
 
@@ -28,9 +29,9 @@ FULL = 1 / 64  # inches: a run narrower than its stock by more than this is ripp
 
 @dataclass(frozen=True)
 class Run:
-    """One run of field boards. `near` is its edge towards the outer edge, measured from the outermost edge of the surface;
-    `gap` to the run laid before it (None for the first), `joints` the middles of its butt joints from the low end of the
-    surface along the boards."""
+    """One run of field boards. `near` is its edge towards the outer edge, measured from the outermost edge of the
+    surface; `gap` to the run laid before it (None for the first), `joints` the middles of its butt joints from the low
+    end of the surface along the boards."""
 
     number: int
     near: float
@@ -180,7 +181,8 @@ def _outermost(p) -> bool:
 
 
 def _number(stage: Stage, view: d.View, clear: Clear, r: Run, along, across, scale: float) -> bool:
-    """Letters a run's number within its widest board, where one stands clear of joints and posts; says whether it did."""
+    """Letters a run's number within its widest board, where one stands clear of joints and posts; says whether it
+    did."""
     height = min(BIG, 0.82 * r.width / scale)
     if height < LEAST:
         return False

@@ -71,8 +71,8 @@ class Clear:
         air: float = AIR,
         link: Callable[[d.Point], d.Line] | None = None,
     ) -> d.Text | None:
-        """The text centred on the first place that is free; None where none is. `link` draws the line that leads from a place to
-        what is meant: it crosses no other label."""
+        """The text centred on the first place that is free; None where none is. `link` draws the line that leads from a
+        place to what is meant: it crosses no other label."""
         for x, y in places:
             made = d.Text((float(x), float(y)), text, height, "centre", "middle", layer=layer, mark=mark)
             if not self.hits(made, air) and (link is None or self.open(link(made.at))):

@@ -1,4 +1,5 @@
-"""Frame marks: where joists and rims go on every ledger, rim and beam, and guard posts along every edge, running from one end."""
+"""Frame marks: where joists and rims go on every ledger, rim and beam, and guard posts along every edge, running from
+one end."""
 
 from __future__ import annotations
 
@@ -25,7 +26,8 @@ HIGH = 3.2  # paper inches a strip may be high
 
 @dataclass(frozen=True)
 class Carrier:
-    """A straight run of a ledger, rim or beam and the joists on it: (near station, far station, joist), from its low end.
+    """A straight run of a ledger, rim or beam and the joists on it: (near station, far station, joist), from its low
+    end.
 
     Stations are taken on the face that is marked. `rims` likewise: rims that end against it.
     """
@@ -72,7 +74,8 @@ def _on(line: reading.BeamLine, pieces, role: str) -> tuple:
 
 
 def marked_side(line: reading.BeamLine, pieces) -> int:
-    """+1 where figures stand over the run, -1 under it: away from what it carries; under a beam that everything crosses."""
+    """+1 where figures stand over the run, -1 under it: away from what it carries; under a beam that everything
+    crosses."""
     up = np.array([-line.axis[1], line.axis[0]])  # over the run, as the strip is drawn
     middle = float(np.asarray(line.point(0.0)) @ up)
     over = sum(float(np.asarray(reading.centre(p)) @ up) > middle for p in pieces)
@@ -80,7 +83,8 @@ def marked_side(line: reading.BeamLine, pieces) -> int:
 
 
 def _meets(line: reading.BeamLine, joist, role: str) -> tuple[float, float] | None:
-    """Stations along the line, from its low end, between which a joist meets its face or crosses the face that is marked."""
+    """Stations along the line, from its low end, between which a joist meets its face or crosses the face that is
+    marked."""
     axis, n = line.axis, reading.square(line.axis)
     if abs(float(reading.plan_axis(joist) @ axis)) > 0.999:
         return None
@@ -169,8 +173,8 @@ def _add(stage: Stage, pages: Pages, head: str, line, marks, role: str, n: int) 
 
 @dataclass
 class EdgeRun(reading.BeamLine):
-    """The outer members along one edge of the outline as a run. It goes from corner to corner, also where the side's own member
-    stops against another."""
+    """The outer members along one edge of the outline as a run. It goes from corner to corner, also where the side's
+    own member stops against another."""
 
     edge: str = ""
     corners: tuple[float, float] = (0.0, 0.0)

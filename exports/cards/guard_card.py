@@ -146,7 +146,8 @@ def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
 
 
 def _strip(stage: Stage, number: int, b: Bay, scale: float) -> d.View:
-    """The rail laid level: balusters' near faces along its length (on a stair along the slope, as marked on the rail)."""
+    """The rail laid level: balusters' near faces along its length (on a stair along the slope, as marked on the
+    rail)."""
     stretch = 1 / math.cos(math.radians(b.slope))
     view = d.View(f"bay {number} marks", scale)
     long, deep = b.clear * stretch, b.bottom.width

@@ -1,4 +1,5 @@
-"""Inspection card by stage: what will be looked at, the rule, the plan's measured value, and room for the as-built one."""
+"""Inspection card by stage: what will be looked at, the rule, the plan's measured value, and room for the as-built
+one."""
 
 from __future__ import annotations
 

@@ -96,7 +96,8 @@ class Pages:
     ) -> None:
         """A table as wide as the sheet, its columns in the shares given, divided between rows; the heading is repeated.
 
-        Lettered smaller (never under `PLAIN`) where that keeps it whole on the sheet; a sheet never begins with the last row or two alone.
+        Lettered smaller (never under `PLAIN`) where that keeps it whole on the sheet; a sheet never begins with the
+        last row or two alone.
         """
         share = self.width / sum(widths)
         wide = [w * share for w in widths]
@@ -132,7 +133,8 @@ class Pages:
                 self.new()
 
     def beside(self, *blocks: Block) -> None:
-        """Tables side by side, in the largest letters at which all stand whole on this sheet; else one under another."""
+        """Tables side by side, in the largest letters at which all stand whole on this sheet; else one under
+        another."""
         gap = 0.3
         for high in (BIG, PLAIN):
             wide = [b.widths(high) for b in blocks]

@@ -1,4 +1,5 @@
-"""Running dimensions: figures measured from one end along a line, each at its own point, moved apart where they crowd."""
+"""Running dimensions: figures measured from one end along a line, each at its own point, moved apart where they
+crowd."""
 
 from __future__ import annotations
 
@@ -44,8 +45,9 @@ def running(
 ) -> list[float]:
     """Adds to `view` the distances of `points` from `zero`, measured along the direction `along` (degrees).
 
-    Figures stand off in the direction `off` (along + 90 or - 90), `at` view inches from `zero` measured along `off`, and
-    read along it. `text` letters a distance, `suffix(n)` follows the figure of the n-th point. Returns the distances.
+    Figures stand off in the direction `off` (along + 90 or - 90), `at` view inches from `zero` measured along `off`,
+    and read along it. `text` letters a distance, `suffix(n)` follows the figure of the n-th point. Returns the
+    distances.
     """
     u, w = np.array(style.unit(along)), np.array(style.unit(off))
     origin, scale = np.asarray(zero, float), view.scale

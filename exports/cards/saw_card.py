@@ -52,8 +52,8 @@ def build(stage: Stage, plan) -> None:
 
 
 def bar_words(stage: Stage, marks, lengths, offcut: float, kept: bool, rips: dict[str, float]) -> str:
-    """The pieces of one bar in order with their lengths and the widths they are ripped to, then the offcut. Two pieces ripped
-    side by side out of one cut are one entry, T1/T4, with both widths."""
+    """The pieces of one bar in order with their lengths and the widths they are ripped to, then the offcut. Two pieces
+    ripped side by side out of one cut are one entry, T1/T4, with both widths."""
     runs: list[list] = []
     for mark, length in zip(marks, lengths):
         if runs and runs[-1][0] == mark:

@@ -33,10 +33,10 @@ class Side:
 class SetOut:
     """`outline` anticlockwise in (u, v); `sides` of it; `slope` degrees from level.
 
-    `rises`, `runs` are the plumb and level sides between the treads from the top down: the numbers on the square. `seats`
-    are the (u, v) of the seats' outer corners, where the square's tips lie on the upper edge. `plumb_cut`, `level_cut`
-    lengths of the cuts at the top end and the foot; `first`, `last` heights of the lowest side (after the drop) and typical
-    rise; `throat` the least width left.
+    `rises`, `runs` are the plumb and level sides between the treads from the top down: the numbers on the square.
+    `seats` are the (u, v) of the seats' outer corners, where the square's tips lie on the upper edge. `plumb_cut`,
+    `level_cut` lengths of the cuts at the top end and the foot; `first`, `last` heights of the lowest side (after the
+    drop) and typical rise; `throat` the least width left.
     """
 
     outline: tuple[tuple[float, float], ...]
@@ -138,7 +138,8 @@ def set_out(m: Measured) -> SetOut:
 
 
 def _cuts(sides, c: float, t: float):
-    """(level cut at the foot, plumb cut at the top): the lowest level side, and the plumb side furthest up the slope."""
+    """(level cut at the foot, plumb cut at the top): the lowest level side, and the plumb side furthest up the
+    slope."""
 
     def low(x):
         return -x.a[0] * t + x.a[1] * c

@@ -97,7 +97,8 @@ def _squaring_view(stage: Stage, scale: float) -> d.View:
 def support_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
     """(mark and id words, along the house, out from the house, pieces) of every post with its footing, nearest first.
 
-    Along is measured from the left corner of the house edge (as on the sheet), out square from the wall's face. Centres.
+    Along is measured from the left corner of the house edge (as on the sheet), out square from the wall's face.
+    Centres.
     """
     edge, left, gap = house_line(stage)
     out = []
@@ -123,7 +124,8 @@ def house_line(stage: Stage):
 
 
 def house_words(stage: Stage) -> tuple[str, str]:
-    """(what distances out are taken from, the end that distances along are taken from), as cards say it: see `house_line`."""
+    """(what distances out are taken from, the end that distances along are taken from), as cards say it: see
+    `house_line`."""
     edge, _, gap = house_line(stage)
     wall = "THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE"
     return wall, f"THE {'LEFT' if abs(edge.direction[0]) > 0.5 else 'LOWER'} END OF THE {edge.name.upper()} EDGE"

@@ -1,4 +1,5 @@
-"""Stringer cards: the numbers on the framing square, every point along the edge, plumb and level cut, drop and throat."""
+"""Stringer cards: the numbers on the framing square, every point along the edge, plumb and level cut, drop and
+throat."""
 
 from __future__ import annotations
 
@@ -57,7 +58,8 @@ def build(stage: Stage) -> None:
 
 
 def points(stage: Stage, m: Measured, out: SetOut) -> tuple[list[str], list[list[str]], str]:
-    """Head, rows and alignment of the table of points: along from the tip of the top end, and up from the lower edge."""
+    """Head, rows and alignment of the table of points: along from the tip of the top end, and up from the lower
+    edge."""
     if out.rises:
         inner = {k: p for k, p in enumerate(out.inner, 1)}
         rows = [
@@ -112,13 +114,15 @@ def _treads(stage: Stage, m: Measured) -> dict[int, list]:
 
 
 def treads_on(stage: Stage, m: Measured) -> list[tuple[int, float, float]]:
-    """(tread, u, v) of the point where the front and the underside of each tread meet, for treads between solid stringers:
-    the square's corner is set to it. Read off the treads' solids; all lie on one line along the stringer, the gauge line."""
+    """(tread, u, v) of the point where the front and the underside of each tread meet, for treads between solid
+    stringers: the square's corner is set to it. Read off the treads' solids; all lie on one line along the stringer,
+    the gauge line."""
     return [(k, *corners[0]) for k, corners in seats_on(stage, m)]
 
 
 def seats_on(stage: Stage, m: Measured) -> list[tuple[int, list[tuple[float, float]]]]:
-    """(tread, [front below, back below, back above, front above]) of each tread as it stands against the stringer, (u, v)."""
+    """(tread, [front below, back below, back above, front above]) of each tread as it stands against the stringer, (u,
+    v)."""
     down = m.axis[:2] * (1 if m.axis[2] < 0 else -1)
     rows = []
     for k, treads in _treads(stage, m).items():

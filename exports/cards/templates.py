@@ -93,8 +93,8 @@ def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) 
 
 
 def points(cut: Cut, ring) -> list[tuple[str, tuple[float, float], tuple[float, float], int]]:
-    """(words, from, to, side) of what is dimensioned: long and short point along the two edges of a mitred piece, else the
-    length from tip to tip. `side` is +1 over the piece, -1 under it."""
+    """(words, from, to, side) of what is dimensioned: long and short point along the two edges of a mitred piece, else
+    the length from tip to tip. `side` is +1 over the piece, -1 under it."""
     ends = []
     high = max(y for _, y in ring)
     for level, side in ((0.0, -1), (high, 1)):

@@ -1,7 +1,8 @@
-"""Two decks side by side: which pieces moved or changed, which marks, what is bought, what it weighs and costs, which rules.
+"""Two decks side by side: which pieces moved or changed, which marks, what is bought, what it weighs and costs, which
+rules.
 
-Everything compared was measured off the solids of both. Both decks are made in one workshop, so that pieces cut alike are
-one shape in both and a mark's cut is the same or it is not, without a tolerance of our own.
+Everything compared was measured off the solids of both. Both decks are made in one workshop, so that pieces cut alike
+are one shape in both and a mark's cut is the same or it is not, without a tolerance of our own.
 """
 
 from __future__ import annotations
@@ -67,7 +68,8 @@ class Pair:
 
     @property
     def what(self) -> str:
-        """added, gone, cut differently, other stock, moved, or same. A piece that is cut differently may have moved as well."""
+        """added, gone, cut differently, other stock, moved, or same. A piece that is cut differently may have moved as
+        well."""
         if self.a is None:
             return "added"
         if self.b is None:
@@ -120,8 +122,8 @@ def two(
 
 
 def match(a: Sequence[Measured], b: Sequence[Measured]) -> list[Pair]:
-    """Pieces of both decks matched by role and place: first those that stand where they stood, then those whose place has
-    the same name, nearest first over the whole place, then what is left of a role within 12 in."""
+    """Pieces of both decks matched by role and place: first those that stand where they stood, then those whose place
+    has the same name, nearest first over the whole place, then what is left of a role within 12 in."""
     found = paired(a, b, [(_spot, np.inf), (_named, np.inf), (lambda m: (m.role,), NEAR)])
     pairs = [Pair(x, y) for x, y in found]
     rank = {r: k for k, r in enumerate(ROLES)}
@@ -139,7 +141,8 @@ def _named(m: Measured) -> tuple:
 
 @dataclass(frozen=True)
 class Cut:
-    """One cut (role, stock and shape) and its mark, number of pieces and length in each deck; an empty mark where it has none.
+    """One cut (role, stock and shape) and its mark, number of pieces and length in each deck; an empty mark where it
+    has none.
 
     Where the pieces of one cut became those of another, both stand in one row.
     """
@@ -201,8 +204,9 @@ def _number(mark: str) -> int:
 
 
 def rules(a: Iterable, b: Iterable) -> list[tuple[str, str, str, str]]:
-    """(rule, source, results in a, results in b) of every rule whose outcome changed: another number not met, or checked in
-    one deck alone. The source is the first named: a calculation names the load combination that governs, and that may change."""
+    """(rule, source, results in a, results in b) of every rule whose outcome changed: another number not met, or
+    checked in one deck alone. The source is the first named: a calculation names the load combination that governs, and
+    that may change."""
     count: dict[str, tuple[Counter, Counter]] = {}
     source: dict[str, str] = {}
     for side, results in enumerate((a, b)):

@@ -28,9 +28,9 @@ Changes = tuple[tuple[str, object], ...]
 class Figures:
     """One variant. `label` as on the command line; inches, pounds, cubic yards; `price` None where nothing has one.
 
-    `margin` is the share of its capacity that the most heavily used member of the frame keeps free, by table or calculation
-    (below 0: not met; None: nothing could be checked), `governs` that member and rule. `fault` says why a variant could not
-    be drawn; the figures are then None.
+    `margin` is the share of its capacity that the most heavily used member of the frame keeps free, by table or
+    calculation (below 0: not met; None: nothing could be checked), `governs` that member and rule. `fault` says why a
+    variant could not be drawn; the figures are then None.
     """
 
     label: tuple[tuple[str, str], ...]
@@ -85,7 +85,8 @@ def _split(text: str) -> list[str]:
 
 
 def value(text: str) -> object:
-    """A value as the file would have it: a number, truth value, list or quoted text of TOML, and any other text as it stands."""
+    """A value as the file would have it: a number, truth value, list or quoted text of TOML, and any other text as it
+    stands."""
     try:
         found = tomllib.loads(f"v = {text}")
     except tomllib.TOMLDecodeError:

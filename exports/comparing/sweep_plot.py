@@ -89,8 +89,8 @@ def write_sweep(found: Sequence[Figures], folder: Path, title: str) -> list[Path
 
 
 def plot(found: Sequence[Figures], title: str) -> Picture:
-    """One panel a figure above the values of the first key; the other keys' combinations are lines of their own colour. A
-    ring marks a variant with a rule that is not met."""
+    """One panel a figure above the values of the first key; the other keys' combinations are lines of their own colour.
+    A ring marks a variant with a rule that is not met."""
     first = found[0].label[0][0]
     steps = list(dict.fromkeys(f.label[0][1] for f in found))
     series: dict[str, list[Figures]] = {}

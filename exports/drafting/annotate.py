@@ -1,10 +1,11 @@
 """Finds places for dimension figures, marks and notes so that no lettering lies on lettering or on a heavy line.
 
-Every item has an ordered list of candidate places. Each is measured as a box against what is already drawn: lettering, heavy
-lines, symbols, dimension lines and the tips of notes still to come bar a place; light lines, hatching and long or crossing
-leaders only make it dearer. Items are placed in order (dimension figures, marks, notes), each at the cheapest place that nothing
-bars; then marks and notes that stand badly move, and push others, while all together gets cheaper. Extension lines are broken
-round what stands on them. An item with no free place is put at its least bad one and reported.
+Every item has an ordered list of candidate places. Each is measured as a box against what is already drawn: lettering,
+heavy lines, symbols, dimension lines and the tips of notes still to come bar a place; light lines, hatching and long or
+crossing leaders only make it dearer. Items are placed in order (dimension figures, marks, notes), each at the cheapest
+place that nothing bars; then marks and notes that stand badly move, and push others, while all together gets cheaper.
+Extension lines are broken round what stands on them. An item with no free place is put at its least bad one and
+reported.
 """
 
 from __future__ import annotations
@@ -39,7 +40,8 @@ class Report:
 
 
 def outside(box: Box, side: str, level: int, scale: float) -> Point:
-    """A point for the dimension line of the string of `level` (0 nearest) on a side ("bottom", "top", "left", "right") of a view."""
+    """A point for the dimension line of the string of `level` (0 nearest) on a side ("bottom", "top", "left", "right")
+    of a view."""
     off = style.DIM_SPACING * (level + 1) * scale
     left, bottom, right, top = box
     return {
@@ -72,7 +74,8 @@ def place(view: View, within: Box | None = None, metric: bool = False) -> Report
 def place_items(items: list[AnyItem], scale: float, within: Box | None = None, metric: bool = False) -> Report:
     """Place leaders and tags whose `at` is None, and move figures of dimensions that do not stand free on their line.
 
-    Items are changed in place. Nothing is put outside `within` (coordinates of the items) unless there is no other place.
+    Items are changed in place. Nothing is put outside `within` (coordinates of the items) unless there is no other
+    place.
     """
     dims = [i for i in items if type(i) is Dimension and i.text_at is None]
     tags = [i for i in items if type(i) is Tag and i.at is None]
@@ -94,8 +97,8 @@ def place_items(items: list[AnyItem], scale: float, within: Box | None = None, m
 
 
 def _place_marks_and_notes(room: Clearance, items: list[AnyItem], scale: float, within: Box | None) -> list[AnyItem]:
-    """Place `items` in order; then move those that stand badly, and what is in their way, while all together gets cheaper.
-    Returns those without a free place."""
+    """Place `items` in order; then move those that stand badly, and what is in their way, while all together gets
+    cheaper. Returns those without a free place."""
     searches = {id(i): _searches(i, scale, room.body) for i in items}
     cost = {id(i): room.settle(within, *searches[id(i)]) for i in items}
 
@@ -137,7 +140,8 @@ def _place_marks_and_notes(room: Clearance, items: list[AnyItem], scale: float, 
 
 
 def _searches(item: AnyItem, scale: float, body: Box) -> tuple[Places, Callable[[], Places] | None]:
-    """All places of a mark or note, a note's at every tip it may have; and of a note in narrower blocks of lines, made when asked for."""
+    """All places of a mark or note, a note's at every tip it may have; and of a note in narrower blocks of lines, made
+    when asked for."""
     if type(item) is Tag:
         assert item.tip is not None, "a tag needs a place or a tip"
         return joined([(tag_places(item, scale, body, tip), 0.0) for tip in (item.tip, *item.tips)]), None

@@ -1,7 +1,8 @@
 """What bars lettering on a view, and what a place for it costs: measured as boxes and lines against all that is drawn.
 
-Lettering, heavy lines, symbols, dimension lines and the tips of notes still to come bar a place. Light lines, hatching and
-long or crossing leaders only make it dearer, and so do extension lines, which are broken round lettering afterwards.
+Lettering, heavy lines, symbols, dimension lines and the tips of notes still to come bar a place. Light lines, hatching
+and long or crossing leaders only make it dearer, and so do extension lines, which are broken round lettering
+afterwards.
 """
 
 from __future__ import annotations
@@ -97,8 +98,8 @@ class Clearance:
         self.lines, self.line_of = np.empty((0, 4)), np.empty(0, np.int64)
 
     def settle(self, within: Box | None, places: Places, wider: Callable[[], Places] | None = None) -> float:
-        """Put an item at its cheapest place, one of `wider` where no good one is found. Returns its cost: BLOCKED and more
-        when something bars even the best."""
+        """Put an item at its cheapest place, one of `wider` where no good one is found. Returns its cost: BLOCKED and
+        more when something bars even the best."""
         index, cost = self._cheapest(places, within)
         if cost >= GOOD and wider is not None:
             more = wider()
@@ -147,8 +148,8 @@ class Clearance:
         self.boxes, self.box_of, self.lines, self.line_of = state
 
     def _cheapest(self, places: Places, within: Box | None) -> tuple[int, float]:
-        """The cheapest place and what it costs. Places are measured in the order of what they cost on empty paper, a batch at
-        a time, until no later one can win; those outside the room only where every one inside is barred."""
+        """The cheapest place and what it costs. Places are measured in the order of what they cost on empty paper, a
+        batch at a time, until no later one can win; those outside the room only where every one inside is barred."""
         inside, outside = places.ranked(within)
         best, cost = self._search(places, inside)
         if cost >= BLOCKED and len(outside):
@@ -173,7 +174,8 @@ class Clearance:
         return best, best_cost
 
     def _barred(self, boxes: np.ndarray, item: AnyItem) -> np.ndarray:
-        """BLOCKED for each thing that bars a text box: lettering, heavy lines, dimension lines (but to figures), leaders, tips."""
+        """BLOCKED for each thing that bars a text box: lettering, heavy lines, dimension lines (but to figures),
+        leaders, tips."""
         around = np.concatenate([boxes[:, :2].min(0), boxes[:, 2:].max(0)])[None, :]
         placed = self.boxes[box_hits(self.boxes, around)[:, 0]]
         drawn = self._drawn_near(around)
@@ -189,7 +191,8 @@ class Clearance:
         return cost
 
     def _dearer(self, boxes: np.ndarray, lines: np.ndarray, item: AnyItem) -> np.ndarray:
-        """What light lines, hatching, lines of dimensions, and what the leader's own line meets add to places that nothing bars."""
+        """What light lines, hatching, lines of dimensions, and what the leader's own line meets add to places that
+        nothing bars."""
         shapes = shapely.box(*boxes.T)
         light = _FIGURES_ON_LIGHT if type(item) is Dimension else _LIGHT
         cost = (
@@ -199,7 +202,8 @@ class Clearance:
         )
         cost += _BROKEN * self._of_others(shapes, item, extensions=True)
         if type(item) is Dimension:
-            # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those lines
+            # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those
+            # lines
             lift = 2 * style.DIM_LIFT * self.scale
             cost += OTHERS * self._of_others(shapely.box(*(boxes + (-lift, -lift, lift, lift)).T), item)
             cost += _STRUCK * self._of_others(shapes, item)

@@ -1,4 +1,5 @@
-"""A dimension worked out: its value and text from the measured points, its lines, ticks and the place of its figures."""
+"""A dimension worked out: its value and text from the measured points, its lines, ticks and the place of its
+figures."""
 
 from __future__ import annotations
 
@@ -109,8 +110,8 @@ def broken(p: Point, q: Point, quads: Iterable[Sequence[Point]]) -> list[tuple[P
 def link_to(
     middle: Point, usual: Point, line: tuple[Point, Point], rotation: float, height: float, scale: float
 ) -> tuple[Point, Point] | None:
-    """The thin line that says whose figures those lifted off their line are: from its nearest point, the ends left to the
-    ticks, to the foot (or head) of the figures. None for figures that stand on their line."""
+    """The thin line that says whose figures those lifted off their line are: from its nearest point, the ends left to
+    the ticks, to the foot (or head) of the figures. None for figures that stand on their line."""
     rx, ry = style.unit(rotation)
     lift = (middle[0] - usual[0]) * -ry + (middle[1] - usual[1]) * rx
     if abs(lift) <= height * 1.2 * scale:
@@ -126,8 +127,8 @@ def link_to(
 def link_aside(
     middle: Point, line: tuple[Point, Point], half: float, angle: float, scale: float
 ) -> tuple[Point, Point] | None:
-    """The thin line to figures that stand away from their line at an angle of their own, from its middle to their nearer
-    end. `half` of their width in paper inches. None where they stand at the line itself."""
+    """The thin line to figures that stand away from their line at an angle of their own, from its middle to their
+    nearer end. `half` of their width in paper inches. None where they stand at the line itself."""
     ux, uy = style.unit(angle)
     reach = (half + style.DIM_LIFT) * scale
     middle_of = ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2)

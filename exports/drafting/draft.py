@@ -1,8 +1,8 @@
 """From items to strokes: every dimension, leader, tag, symbol and table worked out as lines, solid heads and lettering.
 
 Both writers and the layout take their geometry from here, so a DXF, a PDF and the measured boxes cannot differ. Strokes
-are again items of `drawing`, of the plain kinds alone: Line, Polyline, Circle, Arc, Hatch, Text. `scale` is model inches to
-a paper inch (1 on paper); heights of Text stay paper inches.
+are again items of `drawing`, of the plain kinds alone: Line, Polyline, Circle, Arc, Hatch, Text. `scale` is model
+inches to a paper inch (1 on paper); heights of Text stay paper inches.
 """
 
 from __future__ import annotations
@@ -295,7 +295,8 @@ def points(stroke: AnyItem, scale: float) -> Iterable[Point]:
 
 
 def items_box(items: Iterable[AnyItem], scale: float, metric: bool = False) -> Box:
-    """The box of everything the items draw. (0, 0, 0, 0) where they draw nothing. Unplaced leaders and tags are left out."""
+    """The box of everything the items draw. (0, 0, 0, 0) where they draw nothing. Unplaced leaders and tags are left
+    out."""
     every = [
         p
         for item in items

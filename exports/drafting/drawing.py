@@ -2,7 +2,8 @@
 
 Everything is in inches whatever the paper or the output units; the writers alone turn inches into millimetres.
 
-- A `View` lives in model space at true size. Its items use the view's own flat coordinates (a plan's are the world's x and
+- A `View` lives in model space at true size. Its items use the view's own flat coordinates (a plan's are the world's x
+  and
   y; an elevation's are along-the-sheet and z). `View.origin` is where those coordinates sit in the one model space that
   all views share; `Drawing.arrange` sets it so that views never lie on one another.
 - A `Sheet` is one paper. Its items use paper inches from the lower left corner of the trimmed paper.
@@ -10,8 +11,8 @@ Everything is in inches whatever the paper or the output units; the writers alon
 
 Sizes of lettering, arrows, symbols and gaps are PAPER inches in every item, in views too: a writer multiplies them by
 `View.scale`, so a note reads 3/32 in high whatever the scale. Colour, weight and line type belong to the layer
-(`layers.LAYERS`), never to an item. `mark` is the mark (or id) of the piece an item draws and goes to the DXF as extended
-data; empty where an item draws no piece.
+(`layers.LAYERS`), never to an item. `mark` is the mark (or id) of the piece an item draws and goes to the DXF as
+extended data; empty where an item draws no piece.
 """
 
 from __future__ import annotations
@@ -72,8 +73,8 @@ class Arc(Item):
 class Hatch(Item):
     """A hatched region: outer ring, rings of holes, pattern by material, pattern turned by `angle` degrees.
 
-    The edge is not drawn: draw it as a Polyline on its own (heavier) layer. For wood cut along its grain give `angle` as
-    the direction of the grain.
+    The edge is not drawn: draw it as a Polyline on its own (heavier) layer. For wood cut along its grain give `angle`
+    as the direction of the grain.
     """
 
     outline: Ring
@@ -87,8 +88,8 @@ class Text(Item):
     """Lettering. `text` may hold line breaks; `wrap` (paper inches) breaks lines that are longer.
 
     `at` is the anchor that `align` and `level` name; `rotation` in degrees about it. Level "bottom" is the baseline of
-    the last line, "top" the top of the first line's capitals, "middle" half way between them. `height` is the height of a capital
-    in paper inches (`style.NOTE`, `style.TITLE`, `style.VIEW_TITLE` ...).
+    the last line, "top" the top of the first line's capitals, "middle" half way between them. `height` is the height of
+    a capital in paper inches (`style.NOTE`, `style.TITLE`, `style.VIEW_TITLE` ...).
     """
 
     at: Point
@@ -105,10 +106,10 @@ class Dimension(Item):
     """A dimension between two measured points. Its value is always computed from `a` and `b`, never typed.
 
     `at` is any point the dimension line passes through. `angle` is the direction measured along: 0 horizontal, 90
-    vertical, any other rotated; None measures straight from `a` to `b` (aligned). `prefix`/`suffix` add words around the
-    live value (`TYP.`, `CLEAR`); `text_at` moves the middle of the text off its usual place and `text_angle` turns it
-    (`annotate` does both for gaps too narrow for their figures). Extension lines are left out within `breaks`, convex
-    quads, where lettering stands on them. `height` is that of the figures.
+    vertical, any other rotated; None measures straight from `a` to `b` (aligned). `prefix`/`suffix` add words around
+    the live value (`TYP.`, `CLEAR`); `text_at` moves the middle of the text off its usual place and `text_angle` turns
+    it (`annotate` does both for gaps too narrow for their figures). Extension lines are left out within `breaks`,
+    convex quads, where lettering stands on them. `height` is that of the figures.
     """
 
     a: Point
@@ -126,10 +127,12 @@ class Dimension(Item):
 
 @dataclass(slots=True)
 class Leader(Item):
-    """A note with an arrow: `tip` touches what is meant, `at` is where the text begins (its near side, middle of line 1).
+    """A note with an arrow: `tip` touches what is meant, `at` is where the text begins (its near side, middle of line
+    1).
 
     `side` says to which side of `at` the text runs. `via` are bends between tip and text. `head` is "arrow", "dot" or
-    "none". Give `at=None` to let `annotate.place` find the place; `tips` are other points that would do as well as `tip`.
+    "none". Give `at=None` to let `annotate.place` find the place; `tips` are other points that would do as well as
+    `tip`.
     """
 
     tip: Point
@@ -146,8 +149,8 @@ class Leader(Item):
 
 @dataclass(slots=True)
 class Tag(Item):
-    """A mark in a balloon, with a thin line to `tip` when given. `at` is its centre; None lets `annotate.place` find it, at
-    `tip` or at one of `tips`, which would do as well."""
+    """A mark in a balloon, with a thin line to `tip` when given. `at` is its centre; None lets `annotate.place` find
+    it, at `tip` or at one of `tips`, which would do as well."""
 
     text: str
     at: Point | None = None
@@ -171,10 +174,10 @@ class Arrow(Item):
 class Symbol(Item):
     """A block drawn many times from one definition in `symbols.SYMBOLS`.
 
-    `name` is a key there ("north", "section", "level", "footing", "break", "detail", "slope" ...). `size` multiplies the
-    definition: in paper inches (the usual symbols), or true inches with `true_size=True` (a footing of 16 in diameter is
-    the unit circle at size 16; a break line at size 40 is 40 in long). `values` fills the lettering of the definition by
-    its attribute tags.
+    `name` is a key there ("north", "section", "level", "footing", "break", "detail", "slope" ...). `size` multiplies
+    the definition: in paper inches (the usual symbols), or true inches with `true_size=True` (a footing of 16 in
+    diameter is the unit circle at size 16; a break line at size 40 is 40 in long). `values` fills the lettering of the
+    definition by its attribute tags.
     """
 
     name: str
@@ -188,7 +191,8 @@ class Symbol(Item):
 
 @dataclass(slots=True)
 class Table(Item):
-    """A schedule. `at` is its upper left corner; `widths` in paper inches; rows of strings, as many as there are widths.
+    """A schedule. `at` is its upper left corner; `widths` in paper inches; rows of strings, as many as there are
+    widths.
 
     Long cells wrap within their column and the row grows. `aligns` has one letter a column (l, c, r). Paper only.
     """
@@ -224,8 +228,8 @@ def chain(points: Iterable[Point], at: Point, angle: float = 0.0, **more) -> lis
 class View:
     """One view at true size. `scale` is model inches to one paper inch (48 for 1/4 in = 1 ft).
 
-    `name` is unique in the set ("framing plan", "section A"). `origin` is where (0, 0) of the items lies in model space.
-    `window` is the part shown (view coordinates); None shows everything, lettering included.
+    `name` is unique in the set ("framing plan", "section A"). `origin` is where (0, 0) of the items lies in model
+    space. `window` is the part shown (view coordinates); None shows everything, lettering included.
     """
 
     name: str

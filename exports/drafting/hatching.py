@@ -1,7 +1,8 @@
 """Hatch patterns by material, and the lines of a hatch clipped to its region.
 
-The patterns are the common CAD ones that every program knows by name (their line families come with ezdxf), sized so that
-they read alike on paper at any scale. The DXF carries name and families, the PDF the clipped lines: the same families.
+The patterns are the common CAD ones that every program knows by name (their line families come with ezdxf), sized so
+that they read alike on paper at any scale. The DXF carries name and families, the PDF the clipped lines: the same
+families.
 """
 
 from __future__ import annotations
@@ -47,7 +48,8 @@ def _size(item: Hatch, scale: float) -> float:
 
 
 def definition(item: Hatch, scale: float) -> tuple[str, float, list[Family]]:
-    """Name, size and line families of a hatch in view inches, turned by its angle; the pattern starts at (0, 0) of the view."""
+    """Name, size and line families of a hatch in view inches, turned by its angle; the pattern starts at (0, 0) of the
+    view."""
     name, size = _PATTERNS[item.pattern][0], _size(item, scale)
     ux, uy = unit(item.angle)
 

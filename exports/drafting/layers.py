@@ -103,8 +103,8 @@ FINE_ROLES = {"board", "baluster", "breaker", "foot block", "post cap", "tread b
 def layer_for(role: str, kind: Kind = "seen", view: ViewKind = "plan") -> str:
     """The layer a piece of `role` is drawn on. KeyError for a role that is not in the table.
 
-    Plans: the role's own layer, or its hidden partner. Elevations: outline, fine (boards, balusters) or hidden. Sections:
-    material cut, its hatching, material beyond, or hidden.
+    Plans: the role's own layer, or its hidden partner. Elevations: outline, fine (boards, balusters) or hidden.
+    Sections: material cut, its hatching, material beyond, or hidden.
     """
     own = LAYERS[ROLE_LAYERS[role]]
     if kind == "pattern":

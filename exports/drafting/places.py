@@ -30,7 +30,8 @@ _SLIDES = (
 
 @dataclass
 class Places:
-    """Candidate places of one item, arrays of n: text boxes, leader lines (two segments each, of no length where there is none), base costs."""
+    """Candidate places of one item, arrays of n: text boxes, leader lines (two segments each, of no length where there
+    is none), base costs."""
 
     item: AnyItem
     at: Callable[[int], tuple]  # what to set on the item for a candidate
@@ -40,7 +41,8 @@ class Places:
     _ranks: dict[Box | None, tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
 
     def ranked(self, within: Box | None) -> tuple[np.ndarray, np.ndarray]:
-        """Indices by base cost, cheapest first: of the places inside `within` (all where it is None), and of those outside."""
+        """Indices by base cost, cheapest first: of the places inside `within` (all where it is None), and of those
+        outside."""
         if within not in self._ranks:
             order = np.argsort(self.cost, kind="stable")
             out = np.zeros(len(order), bool)
@@ -127,7 +129,8 @@ def dimension_places(item: Dimension, scale: float, metric: bool) -> Places:
 
 
 def aside_places(item: Dimension, scale: float, metric: bool) -> Places:
-    """Level figures in the open round the middle of a dimension line, a thin line leading to them: where nothing nearer is free."""
+    """Level figures in the open round the middle of a dimension line, a thin line leading to them: where nothing nearer
+    is free."""
     parts = draft.dimension(item, scale, metric)
     half = style.text_width(parts.text, item.height) / 2
     x, y = ((parts.line[0][n] + parts.line[1][n]) / 2 for n in (0, 1))
@@ -221,7 +224,8 @@ def tag_places(item: Tag, scale: float, body: Box, tip: Point) -> Places:
 
 
 def note_places(item: Leader, scale: float, body: Box, wrap: float | None, tip: Point, far: bool) -> Places:
-    """Near the tip in all directions; if `far`, also in columns at the right and left of the view and in rows over and under it."""
+    """Near the tip in all directions; if `far`, also in columns at the right and left of the view and in rows over and
+    under it."""
     wide, high = (s * scale for s in style.block_size(item.text, item.height, wrap))
     up = item.height / 2 * scale
     down = high - up

@@ -2,11 +2,11 @@
 
 All sizes are paper inches. Heights of lettering are heights of a capital letter, as CAD programs take them.
 
-Lettering: the PDF embeds Bitstream Vera Sans, which reportlab ships under its own free licence, so it needs no font from the
-machine. The DXF cannot embed a font: its one style names DejaVu Sans (`DejaVuSans.ttf`), the successor of Vera with the
-same letter widths, which Linux desktops, LibreOffice and matplotlib install. A CAD program without it puts its own plain
-sans in its place without asking (only a missing .shx font stops to ask); Vera is wider than the usual stand-ins, so boxes
-measured with it still hold the text and nothing laid out here runs together.
+Lettering: the PDF embeds Bitstream Vera Sans, which reportlab ships under its own free licence, so it needs no font
+from the machine. The DXF cannot embed a font: its one style names DejaVu Sans (`DejaVuSans.ttf`), the successor of Vera
+with the same letter widths, which Linux desktops, LibreOffice and matplotlib install. A CAD program without it puts its
+own plain sans in its place without asking (only a missing .shx font stops to ask); Vera is wider than the usual
+stand-ins, so boxes measured with it still hold the text and nothing laid out here runs together.
 """
 
 from __future__ import annotations
@@ -194,7 +194,8 @@ _BETWEEN_WORDS = re.compile(r"(?<!\d) | (?!\d+/\d)")
 def lines(text: str, height: float, wrap: float | None = None) -> tuple[str, ...]:
     """`text` as the lines it is lettered in: at its own breaks, and at words where longer than `wrap`.
 
-    Whole inches and their fraction stay together where they fit. A word longer than `wrap` alone is broken at a letter, so that no line ever exceeds `wrap`.
+    Whole inches and their fraction stay together where they fit. A word longer than `wrap` alone is broken at a letter,
+    so that no line ever exceeds `wrap`.
     """
     out: list[str] = []
     for paragraph in letters(text).split("\n"):

@@ -1,4 +1,5 @@
-"""Repeated symbols, each defined once as items around (0, 0): the DXF makes blocks of them, the PDF draws the same items.
+"""Repeated symbols, each defined once as items around (0, 0): the DXF makes blocks of them, the PDF draws the same
+items.
 
 A definition is in paper inches, or of unit size where it is drawn at true size (`footing`). Lettering that differs from
 place to place is a `Slot`: an attribute in the DXF. Slots keep upright whatever way the symbol is turned.
@@ -75,7 +76,8 @@ def _section(name: str, angle: float) -> Definition:
 
 
 def _title(name: str, description: str, radius: float, title: float, scale: float) -> Definition:
-    """Number in a bubble; beside it the title over the line that `furniture.titles` draws, scale and a note under it."""
+    """Number in a bubble; beside it the title over the line that `furniture.titles` draws, scale and a note under
+    it."""
     left = radius + 0.1
     return Definition(
         name,
@@ -180,8 +182,8 @@ TAG_SHAPES: dict[str, tuple[AnyItem, ...]] = {
 def section_mark(a: Point, b: Point, number: str, sheet: str, look: str, scale: float) -> list[AnyItem]:
     """The line of a section from `a` to `b` (view coordinates) with a mark beyond each end.
 
-    `look` is "up", "down", "left" or "right", the way the section looks; `number` and `sheet` say where it is drawn. The
-    marks stand clear of the ends by their own radius, so the line should end where it leaves the view.
+    `look` is "up", "down", "left" or "right", the way the section looks; `number` and `sheet` say where it is drawn.
+    The marks stand clear of the ends by their own radius, so the line should end where it leaves the view.
     """
     long = math.dist(a, b)
     ux, uy = (b[0] - a[0]) / long, (b[1] - a[1]) / long

@@ -1,8 +1,9 @@
-"""The border and title block of each paper, as lines, labels and cells to fill: one definition for the DXF's block and the PDF.
+"""The border and title block of each paper, as lines, labels and cells to fill: one definition for the DXF's block and
+the PDF.
 
-Large papers carry it as a strip at the right with room for the reviewer's stamp, small ones along the foot. The fields are
-those of ISO 7200 (owner, identification number, date of issue, sheet, title, approver, creator, document type) and the trade's
-(project, site, scale, revision), with the cautions.
+Large papers carry it as a strip at the right with room for the reviewer's stamp, small ones along the foot. The fields
+are those of ISO 7200 (owner, identification number, date of issue, sheet, title, approver, creator, document type) and
+the trade's (project, site, scale, revision), with the cautions.
 """
 
 from __future__ import annotations
@@ -29,8 +30,8 @@ class Cell:
     align: str = "left"
 
     def texts(self, value: str) -> list[tuple[str, Text]]:
-        """Attribute tag and lettering of each line of `value`; smaller where it would not fit. Lines that the value itself
-        breaks are kept, be they more than the cell's `rows`."""
+        """Attribute tag and lettering of each line of `value`; smaller where it would not fit. Lines that the value
+        itself breaks are kept, be they more than the cell's `rows`."""
         left, bottom, right, top = self.box
         height, (wide, high) = self.height, (right - left - 2 * _PAD, top - bottom - 2 * _PAD - LABEL * 1.6)
         lines, rows = style.lines(value, height, wide), max(self.rows, value.count("\n") + 1)
@@ -105,7 +106,8 @@ def _foot(left: float, bottom: float, right: float, top: float) -> tuple[list[Ce
 
 @dataclass(frozen=True)
 class Block:
-    """Fixed items of one paper's border and title block, and the cells to fill. `cautions` is where the cautions stand."""
+    """Fixed items of one paper's border and title block, and the cells to fill. `cautions` is where the cautions
+    stand."""
 
     items: tuple[AnyItem, ...]
     cells: tuple[Cell, ...]

@@ -222,7 +222,8 @@ def _number(value: float | None, unit: str = "") -> str:
 
 
 def _basis(structure: Structure, deck: Deck) -> list:
-    """What all pages stand on: loads, combinations, lumber, edition, assumptions, and the governing member of each kind."""
+    """What all pages stand on: loads, combinations, lumber, edition, assumptions, and the governing member of each
+    kind."""
     from ...model.strength.loads import those_that_count
 
     p, wood = deck.parameters, structure.lumber

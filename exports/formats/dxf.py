@@ -1,8 +1,9 @@
 """The drawing set as one DXF (R2018): every view at true size in model space, one paper layout a sheet.
 
-Sheets show their views through locked viewports at the stated scale rather than through scaled copies, so that each line
-exists once and measures true. Dimensions are DIMENSION entities whose text is `<>`, the live value; the block that shows
-them holds the same strokes as the PDF. They are live, not associative: DXF has no open way to tie them to other entities.
+Sheets show their views through locked viewports at the stated scale rather than through scaled copies, so that each
+line exists once and measures true. Dimensions are DIMENSION entities whose text is `<>`, the live value; the block that
+shows them holds the same strokes as the PDF. They are live, not associative: DXF has no open way to tie them to other
+entities.
 
 With the same drawing the same bytes are written: handles are counted, dates and GUIDs are ezdxf's fixed ones.
 """
@@ -88,7 +89,8 @@ class _Layout:
         return [text_entity(self.target, moved, self.scale, self.k)]
 
     def mtext(self, target, item: Text):
-        """Several lines as MTEXT, broken where the PDF breaks them; anchored at the top of the first line's capitals."""
+        """Several lines as MTEXT, broken where the PDF breaks them; anchored at the top of the first line's
+        capitals."""
         rows = baseline(item, self.scale)
         ux, uy = style.unit(item.rotation)
         up = item.height * self.scale
@@ -350,7 +352,8 @@ def write_dxf(drawing: Drawing, path: str | PathLike) -> None:
 
 
 def save(doc: Document, path: str | PathLike) -> None:
-    """Save a document made under `reproducible`. ezdxf would list its classes in the order of a set, another in every process."""
+    """Save a document made under `reproducible`. ezdxf would list its classes in the order of a set, another in every
+    process."""
     for name in sorted(doc.entitydb.dxf_types_in_use()):
         doc.classes.add_class(name)
     doc.saveas(str(path))

@@ -28,7 +28,8 @@ def new_document(metric: bool) -> Document:
     header["$MEASUREMENT"] = 1 if metric else 0
     header["$LUNITS"], header["$LUPREC"] = (2, 1) if metric else (4, 4)  # decimal; feet and inches to 1/16
     header["$PSTYLEMODE"] = 1  # by colour, and every colour is 7: plots black with no plot style file
-    # Dashes are paper sizes; every dashed entity of a view carries the view's scale as its own line type scale. So they print
+    # Dashes are paper sizes; every dashed entity of a view carries the view's scale as its own line type scale. So they
+    # print
     # alike from paper and model, in programs that know $PSLTSCALE and in those that do not.
     header["$LTSCALE"], header["$PSLTSCALE"] = 1.0, 0
     header["$PLINEGEN"] = 1
@@ -178,8 +179,8 @@ def baseline(item: Text, scale: float) -> list[tuple[float, float, str]]:
 
 
 def plain(text: str) -> str:
-    """A text so written that a reader of TEXT, ATTRIB or MTEXT letters it as it stands here: in DXF `%%d` is a degree sign,
-    `%%%` a percent sign, and a caret starts a control character but before a space."""
+    """A text so written that a reader of TEXT, ATTRIB or MTEXT letters it as it stands here: in DXF `%%d` is a degree
+    sign, `%%%` a percent sign, and a caret starts a control character but before a space."""
     return re.sub("%{2,}", lambda run: "%%%" * len(run[0]), text.replace("^", "^ "))
 
 

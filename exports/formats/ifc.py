@@ -1,11 +1,12 @@
-"""`model.ifc`: the deck as IFC4 for other building programs, every piece with its mark, material and measured quantities.
+"""`model.ifc`: the deck as IFC4 for other building programs, every piece with its mark, material and measured
+quantities.
 
-Written through the public interface of ifcopenshell. That library is under the LGPL (3.0 or later): it is therefore an extra
-(`plumbcut[ifc]`), used unchanged and only where it is installed, and nothing else here needs it.
+Written through the public interface of ifcopenshell. That library is under the LGPL (3.0 or later): it is therefore an
+extra (`plumbcut[ifc]`), used unchanged and only where it is installed, and nothing else here needs it.
 
-Lengths are in inches, areas in square feet, volumes in cubic feet, weights in pounds, each declared in the file. Pieces cut
-alike share one type and one shape. Identifiers come from the pieces' ids and the header holds no clock, so the same deck gives
-the same file. The standard's own tables (IFC4 ADD2 TC1) name the classes, types and quantity sets.
+Lengths are in inches, areas in square feet, volumes in cubic feet, weights in pounds, each declared in the file. Pieces
+cut alike share one type and one shape. Identifiers come from the pieces' ids and the header holds no clock, so the same
+deck gives the same file. The standard's own tables (IFC4 ADD2 TC1) name the classes, types and quantity sets.
 """
 
 from __future__ import annotations

@@ -14,7 +14,8 @@ USER = "USERDEFINED"
 
 @dataclass(frozen=True)
 class Kind:
-    """`entity` without its Ifc, `type` a value of that entity's predefined types, `quantities` the standard set's name."""
+    """`entity` without its Ifc, `type` a value of that entity's predefined types, `quantities` the standard set's
+    name."""
 
     entity: str
     type: str = USER

@@ -17,8 +17,8 @@ _LANDING = ("rim", "joist", "stair header", "blocking", "border blocking", "boar
 
 @dataclass
 class Assembly:
-    """One product made of others: `key` is its own, `home` the key of the one it is in ("" for the storey), `pieces` ids,
-    `facts` the entity's further attributes."""
+    """One product made of others: `key` is its own, `home` the key of the one it is in ("" for the storey), `pieces`
+    ids, `facts` the entity's further attributes."""
 
     key: str
     name: str

@@ -1,4 +1,5 @@
-"""measured.json: one object a piece, the machine's door to the model, and the JSON Schema that says what stands in it."""
+"""measured.json: one object a piece, the machine's door to the model, and the JSON Schema that says what stands in
+it."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The drawing set as a PDF: one page a sheet at true size, vector lines in their weights, embedded font, bookmarks.
 
-Black is DeviceGray 0. With reportlab's `invariant` the file holds no time and no random number: the same drawing gives the
-same bytes. Lines are gathered by layer, so each page sets a pen once a layer.
+Black is DeviceGray 0. With reportlab's `invariant` the file holds no time and no random number: the same drawing gives
+the same bytes. Lines are gathered by layer, so each page sets a pen once a layer.
 """
 
 from __future__ import annotations
@@ -177,7 +177,8 @@ def write_pdf(
 ) -> None:
     """Write the set to `path`. Pages in the order of the sheets, each as large as its paper; one bookmark a sheet.
 
-    `kind` and `subject` are the document's own words in its properties, beside the project's name. Raises KeyError for an item on a layer that is not in `layers.LAYERS`.
+    `kind` and `subject` are the document's own words in its properties, beside the project's name. Raises KeyError for
+    an item on a layer that is not in `layers.LAYERS`.
     """
     _font()
     canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=style.FONT_PDF, initialFontSize=10)

@@ -1,7 +1,7 @@
 """The model for other programs: STEP (exact solids), STL (triangles) and GLB (triangles, named and coloured).
 
-Each distinct shape is written once and placed as often as it is used. STEP and STL are in inches, z up; GLB is in metres,
-y up, as the glTF 2.0 specification (ISO/IEC 12113:2022, 3.4) demands.
+Each distinct shape is written once and placed as often as it is used. STEP and STL are in inches, z up; GLB is in
+metres, y up, as the glTF 2.0 specification (ISO/IEC 12113:2022, 3.4) demands.
 """
 
 from __future__ import annotations
@@ -75,8 +75,8 @@ _REFERENCE = re.compile(r"#(\d+)")
 
 
 def _in_order(text: str) -> str:
-    """The file with the colours of its shapes in the order of the shapes: the kernel writes them as they lie in memory, so
-    that no two processes made the same bytes. A colour that two shapes share is written with each."""
+    """The file with the colours of its shapes in the order of the shapes: the kernel writes them as they lie in memory,
+    so that no two processes made the same bytes. A colour that two shapes share is written with each."""
     first = _STYLES.search(text)
     if first is None:
         return text
@@ -170,7 +170,8 @@ def _document(parts: Sequence[Part]):
 
 
 def _own(solid):
-    """A shape of its own for the document: one solid under two marks (a joist as long as a blocking) stays two products."""
+    """A shape of its own for the document: one solid under two marks (a joist as long as a blocking) stays two
+    products."""
     from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
 
     return BRepBuilderAPI_Copy(solid.wrapped, True, False).Shape()
@@ -215,7 +216,8 @@ def write_glb(deck: HasParts, path: str | Path) -> None:
 
 
 def glb(parts: Sequence[Part]) -> bytes:
-    """The bytes of a binary glTF 2.0 file: one mesh a shape and colour, one named node a piece under its group and role."""
+    """The bytes of a binary glTF 2.0 file: one mesh a shape and colour, one named node a piece under its group and
+    role."""
     import trimesh
     from trimesh.visual import TextureVisuals
     from trimesh.visual.material import PBRMaterial

@@ -1,4 +1,5 @@
-"""Tables as files: quantities, cut list and order as CSV; checks.csv is written by `exports.calcs`. The workbook and measured.json have rooms of their own.
+"""Tables as files: quantities, cut list and order as CSV; checks.csv is written by `exports.calcs`. The workbook and
+measured.json have rooms of their own.
 
 Numbers are exact in the data (six decimals); columns that end in `_text` are rounded to 1/16 in for paper. A text cell
 that a spreadsheet could take for a formula is written with a leading apostrophe.
@@ -28,7 +29,8 @@ _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_tables(folder: Path, deck, measured, checks, take_off: TakeOff) -> None:
-    """quantities.csv, cutlist.csv, order.csv, checks.csv, workbook.xlsx, measured.json and its schema, into `folder`."""
+    """quantities.csv, cutlist.csv, order.csv, checks.csv, workbook.xlsx, measured.json and its schema, into
+    `folder`."""
     from .calcs import write_checks  # which takes its cells from here
 
     write_csv(folder / "quantities.csv", quantity_table(take_off.lines))
@@ -99,8 +101,8 @@ def quantity_table(lines: Iterable[Line]) -> Table:
 
 
 def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> Table:
-    """One row a distinct piece. End A is the left end on the bench, the far edge is against the fence. `beside` as in the
-    order: which pieces are ripped side by side out of one length."""
+    """One row a distinct piece. End A is the left end on the bench, the far edge is against the fence. `beside` as in
+    the order: which pieces are ripped side by side out of one length."""
     header = (
         "mark",
         "quantity",
@@ -200,9 +202,10 @@ def hole_text(c: Cut) -> str:
 
 
 def order_table(take_off: TakeOff) -> Table:
-    """Stock lengths to buy, then hardware, then notes. What `least` made least comes to `plan_total` over all lengths of that
-    stock, in `total_unit`; `proven_bound` says that no plan can do with less, `first_fit_total` what the rule of thumb would need.
-    A stock row's `for` names the pieces kept whole that come first out of those lengths; `spare` of the quantity are for defects."""
+    """Stock lengths to buy, then hardware, then notes. What `least` made least comes to `plan_total` over all lengths
+    of that stock, in `total_unit`; `proven_bound` says that no plan can do with less, `first_fit_total` what the rule
+    of thumb would need. A stock row's `for` names the pieces kept whole that come first out of those lengths; `spare`
+    of the quantity are for defects."""
     header = (
         "kind",
         "item",
@@ -297,7 +300,8 @@ def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
 
 
 def needed_text(h: Hardware) -> str:
-    """How many, and at how many places where there are several to a place: `156 screws needed, 2 at each of 78 places`."""
+    """How many, and at how many places where there are several to a place: `156 screws needed, 2 at each of 78
+    places`."""
     if h.rule.unit == "in":
         return f"{feet_inches(h.count)} needed"
     plural = "" if h.count == 1 else "s"

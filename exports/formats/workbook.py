@@ -45,10 +45,11 @@ class _Book:
         sums: Sequence[int] = (),
         formulas: dict[int, str] | None = None,
     ) -> int:
-        """A table with frozen heading and, under it, SUM formulas of the columns in `sums`; returns the row of the total.
+        """A table with frozen heading and, under it, SUM formulas of the columns in `sums`; returns the row of the
+        total.
 
-        `columns` are (heading, width, format key). `formulas` give a column as a formula of its row, `{r}` the row's number.
-        The value beside each formula is what it works out to, for readers that do not calculate.
+        `columns` are (heading, width, format key). `formulas` give a column as a formula of its row, `{r}` the row's
+        number. The value beside each formula is what it works out to, for readers that do not calculate.
         """
         sheet = self.book.add_worksheet(name)
         for k, (heading, width, _) in enumerate(columns):

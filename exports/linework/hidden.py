@@ -1,8 +1,8 @@
 """Hidden lines by arithmetic: each edge is clipped against every nearer face, exactly, all pairs at once in numpy.
 
 An edge and a convex planar face share one interval of the edge's parameter where the edge lies within the face's
-silhouette (Cyrus and Beck's clip, 1978), and the depth between them is linear along it, so the hidden stretch has closed
-ends. Coincident lines are then drawn once. Lengths in inches.
+silhouette (Cyrus and Beck's clip, 1978), and the depth between them is linear along it, so the hidden stretch has
+closed ends. Coincident lines are then drawn once. Lengths in inches.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ _FEW = 64  # faces that are clipped against without looking first which of them 
 def hidden_spans(a, b, faces: list[np.ndarray], nearest: float = np.inf):
     """Which stretches of the edges a-b lie behind the faces.
 
-    `a`, `b`: (e, 3) in (u, v, depth). `faces`: arrays (f, k, 3) of convex rings of k corners. A face counts only where its
-    own depth is at most `nearest` (a section plane: what lies before it is taken away). Returns (edge, t0, t1): disjoint
-    spans, sorted.
+    `a`, `b`: (e, 3) in (u, v, depth). `faces`: arrays (f, k, 3) of convex rings of k corners. A face counts only where
+    its own depth is at most `nearest` (a section plane: what lies before it is taken away). Returns (edge, t0, t1):
+    disjoint spans, sorted.
     """
     same = [np.concatenate([r for r in faces if r.shape[1] == k]) for k in sorted({r.shape[1] for r in faces})]
     groups = [g for g in map(_Group.of, same) if len(g.rings)]
@@ -98,7 +98,8 @@ def _grown(low, high):
 
 
 def _planes(rings: np.ndarray):
-    """Walls (f, k, 3): a, b, c with a*u + b*v <= c inside, of counter-clockwise rings; depth (f, 3): p, q, r of p*u + q*v + r."""
+    """Walls (f, k, 3): a, b, c with a*u + b*v <= c inside, of counter-clockwise rings; depth (f, 3): p, q, r of p*u +
+    q*v + r."""
     nxt = np.roll(rings, -1, axis=1)
     d = (nxt - rings)[:, :, :2]
     doubled = (rings[:, :, 0] * nxt[:, :, 1] - rings[:, :, 1] * nxt[:, :, 0]).sum(axis=1)
@@ -179,8 +180,8 @@ def divide(a, b, spans) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
 def once(a: np.ndarray, b: np.ndarray, rank: np.ndarray, near: np.ndarray):
     """Coincident and overlapping lines drawn once.
 
-    `a`, `b`: (n, 2). Where lines overlap, the lowest `rank` keeps the stretch, then the nearest. Returns (source, p, q):
-    the index of the line each remaining stretch comes from, and its ends.
+    `a`, `b`: (n, 2). Where lines overlap, the lowest `rank` keeps the stretch, then the nearest. Returns (source, p,
+    q): the index of the line each remaining stretch comes from, and its ends.
     """
     if not len(a):
         return np.zeros(0, int), a, b

@@ -1,7 +1,8 @@
 """Triangles of a prism, straight from its outline: no kernel call, closed by construction, each distinct shape once.
 
-The caps are triangulated by shapely's constrained Delaunay (no point is added, so caps and sides share their vertices and
-the mesh is watertight as it stands); the sides are two triangles an edge. Lengths in inches; counter-clockwise from outside.
+The caps are triangulated by shapely's constrained Delaunay (no point is added, so caps and sides share their vertices
+and the mesh is watertight as it stands); the sides are two triangles an edge. Lengths in inches; counter-clockwise from
+outside.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
-"""What lies wholly behind one nearer face: such a face hides nothing that the nearer one does not, and such an edge is hidden
-from end to end. Both are found before any edge is clipped, so that pieces in rows behind each other cost no more than a few.
+"""What lies wholly behind one nearer face: such a face hides nothing that the nearer one does not, and such an edge is
+hidden from end to end. Both are found before any edge is clipped, so that pieces in rows behind each other cost no more
+than a few.
 
-Faces are taken from the eye backwards, in lots that double in size. What survives a lot hides in the next ones, so a row
-of a thousand like pieces is settled by its first. Lengths in inches, arrays as in `hidden`.
+Faces are taken from the eye backwards, in lots that double in size. What survives a lot hides in the next ones, so a
+row of a thousand like pieces is settled by its first. Lengths in inches, arrays as in `hidden`.
 """
 
 from __future__ import annotations
@@ -26,8 +27,8 @@ def padded(rings: np.ndarray, sides: int) -> np.ndarray:
 def dropped(rings: np.ndarray, walls: np.ndarray, depth: np.ndarray, grown: float) -> np.ndarray:
     """Which faces lie wholly behind another one of them. (f,) of bool.
 
-    `rings` (f, k, 3) convex, `walls` (f, k, 3) and `depth` (f, 3) as `hidden` makes them, the walls `grown` outwards. All
-    faces must count (lie wholly behind the section plane, where there is one).
+    `rings` (f, k, 3) convex, `walls` (f, k, 3) and `depth` (f, 3) as `hidden` makes them, the walls `grown` outwards.
+    All faces must count (lie wholly behind the section plane, where there is one).
     """
     low, high = rings.min(axis=1), rings.max(axis=1)
     middle = (low[:, :2] + high[:, :2]) / 2
@@ -76,7 +77,8 @@ def wholly_hidden(
 
 
 def _behind(points, walls, depth, outside: float, deep: float) -> np.ndarray:
-    """Pair by pair: are all points (n, k, 3) within the walls (n, w, 3), given `outside`, and at least `deep` behind the face?"""
+    """Pair by pair: are all points (n, k, 3) within the walls (n, w, 3), given `outside`, and at least `deep` behind
+    the face?"""
     u, v, z = points[..., 0], points[..., 1], points[..., 2]
     inside = walls[:, None, :, 0] * u[..., None] + walls[:, None, :, 1] * v[..., None] - walls[:, None, :, 2] <= outside
     behind = depth[:, None, 0] * u + depth[:, None, 1] * v + depth[:, None, 2] - z >= deep

@@ -1,10 +1,11 @@
-"""What of each face the eye sees: exact visible regions of the pieces' faces, hidden faces and parts of faces taken away.
+"""What of each face the eye sees: exact visible regions of the pieces' faces, hidden faces and parts of faces taken
+away.
 
 Every piece is a prism, so a face is a flat polygon and its depth over the picture a linear function. Pieces do not
-overlap, so most often one plane tells whether a piece stands before a face: the face's own, or one that bounds the piece.
-Then the piece's silhouette is taken out of the face. Only where no plane parts them (notched and sawtoothed pieces) are
-their faces compared over the overlap. Nothing is sampled, so the same regions serve a vector picture and a bitmap of any
-size. Inches.
+overlap, so most often one plane tells whether a piece stands before a face: the face's own, or one that bounds the
+piece. Then the piece's silhouette is taken out of the face. Only where no plane parts them (notched and sawtoothed
+pieces) are their faces compared over the overlap. Nothing is sampled, so the same regions serve a vector picture and a
+bitmap of any size. Inches.
 """
 
 from __future__ import annotations
@@ -30,8 +31,8 @@ _LIGHT = np.array(
 
 @dataclass(frozen=True)
 class Seen:
-    """A visible stretch of one face: its region in the picture, the piece, how lit it is (0..1) and whether it is one of the
-    many flats that stand for a round side. `depth` (of the region's middle) grows towards the eye."""
+    """A visible stretch of one face: its region in the picture, the piece, how lit it is (0..1) and whether it is one
+    of the many flats that stand for a round side. `depth` (of the region's middle) grows towards the eye."""
 
     part: Part
     region: Polygon
@@ -58,9 +59,9 @@ def visible(parts: Sequence[Part], view: View, shift: Callable[[Part], Sequence[
 
 
 class _Faces:
-    """Every face that looks at the eye, in view axes: `outline` in the picture, outward `normal` and `offset` (normal . p),
-    `plane` (depth = plane . (x, y, 1)), corners, the piece that owns it; and of every piece its silhouette, corners, whether
-    it is convex, and the planes that bound it."""
+    """Every face that looks at the eye, in view axes: `outline` in the picture, outward `normal` and `offset` (normal .
+    p), `plane` (depth = plane . (x, y, 1)), corners, the piece that owns it; and of every piece its silhouette,
+    corners, whether it is convex, and the planes that bound it."""
 
     def __init__(self, parts, view: View, shift):
         axes = view.axes
@@ -120,8 +121,8 @@ def _polygons(faces: list[list[np.ndarray]]) -> np.ndarray:
 
 
 def _local_faces(shape: Shape) -> list[tuple[np.ndarray, list[np.ndarray], bool, bool]]:
-    """Of each face, in the shape's own axes: outward normal, rings (n, 3), is it a flat of a round side, does it bound the
-    whole shape (all of it lies on the inner side of the face's plane)."""
+    """Of each face, in the shape's own axes: outward normal, rings (n, 3), is it a flat of a round side, does it bound
+    the whole shape (all of it lies on the inner side of the face's plane)."""
     loops, t = rings(shape), shape.thickness
 
     def at(z):
@@ -139,7 +140,8 @@ def _local_faces(shape: Shape) -> list[tuple[np.ndarray, list[np.ndarray], bool,
 
 
 def _lit(normal: np.ndarray, rise: float) -> float:
-    """0..1 from the normal in view axes and its upward part: an even sky and one light, so that the faces of a box differ."""
+    """0..1 from the normal in view axes and its upward part: an even sky and one light, so that the faces of a box
+    differ."""
     lamp = max(0.0, float(normal @ _LIGHT) / float(np.linalg.norm(_LIGHT)))
     return 0.52 + 0.12 * (rise + 1) / 2 + 0.36 * lamp
 
@@ -216,7 +218,8 @@ def _face_pairs(f: _Faces, i: np.ndarray, k: np.ndarray) -> tuple[np.ndarray, np
 
 
 def _in_front(f: _Faces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
-    """The part of face j's overlap with face i in which j is the nearer: all, none, or one side of the line where they meet."""
+    """The part of face j's overlap with face i in which j is the nearer: all, none, or one side of the line where they
+    meet."""
     common = shapely.intersection(f.outline[i], f.outline[j])
     slope = f.plane[j] - f.plane[i]  # depth of j over depth of i, as a function of the picture
     xy, owner = shapely.get_coordinates(common, return_index=True)

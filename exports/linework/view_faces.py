@@ -1,8 +1,8 @@
 """Prisms as edges and front faces in view coordinates: what the hidden-line removal works on.
 
 A prism projects exactly: its two caps and its sides are planar, so every edge stays a segment and every face a polygon
-whose depth is linear in the view's u and v. Faces that are not convex are divided into triangles once a shape, because a
-convex face clips a segment in one closed step. Lengths in inches.
+whose depth is linear in the view's u and v. Faces that are not convex are divided into triangles once a shape, because
+a convex face clips a segment in one closed step. Lengths in inches.
 """
 
 from __future__ import annotations
@@ -30,9 +30,9 @@ class Topology:
     """A shape's corners and what joins them, in local coordinates.
 
     `corners` (n, 3); `edges` (k, 2) corner numbers; `sides` (k, 2) the two faces of each edge; `normals` (f, 3);
-    `pieces`: convex pieces of the faces, those of k corners together as (face numbers (m,), corner numbers (m, k) in ring order); `smooth` (k,) marks
-    edges between facets of a round side, which are drawn only where they are the silhouette; `rim` (k,) is 1 or 2 for the
-    edges of a round cap (bottom, top), 0 elsewhere.
+    `pieces`: convex pieces of the faces, those of k corners together as (face numbers (m,), corner numbers (m, k) in
+    ring order); `smooth` (k,) marks edges between facets of a round side, which are drawn only where they are the
+    silhouette; `rim` (k,) is 1 or 2 for the edges of a round cap (bottom, top), 0 elsewhere.
     """
 
     corners: np.ndarray
@@ -135,9 +135,9 @@ def depths(parts: list[Part], view: View) -> tuple[np.ndarray, np.ndarray]:
 class Scene:
     """Edges and front faces of many parts in view coordinates (u, v, depth; depth grows towards the eye).
 
-    `a`, `b` (e, 3) ends of each edge that could be seen; `owner` (e,) index of its part; `rim` (e,) numbers the round cap
-    an edge belongs to, 0 for none. `faces`: arrays (f, k, 3), one for every number k of corners, of convex pieces of the
-    faces turned to the eye.
+    `a`, `b` (e, 3) ends of each edge that could be seen; `owner` (e,) index of its part; `rim` (e,) numbers the round
+    cap an edge belongs to, 0 for none. `faces`: arrays (f, k, 3), one for every number k of corners, of convex pieces
+    of the faces turned to the eye.
     """
 
     a: np.ndarray

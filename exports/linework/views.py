@@ -1,8 +1,8 @@
 """Views: plans, sections and elevations of the parts as linework at true size, in the view's own coordinates.
 
-Every piece is a prism, so sections and projections are exact outline arithmetic and need no kernel. In an elevation or a
-section v is the world's z; in a plan u, v are the world's x, y. Everything is measured from the pieces as they stand, in
-inches; nothing here knows a rule of building.
+Every piece is a prism, so sections and projections are exact outline arithmetic and need no kernel. In an elevation or
+a section v is the world's z; in a plan u, v are the world's x, y. Everything is measured from the pieces as they stand,
+in inches; nothing here knows a rule of building.
 """
 
 from __future__ import annotations
@@ -56,7 +56,8 @@ class View:
 
     @classmethod
     def looking(cls, direction: Sequence[float], through: Sequence[float] | None = None) -> View:
-        """Level view along the plan direction (dx, dy); cut by the upright plane through the plan point (x, y) if given."""
+        """Level view along the plan direction (dx, dy); cut by the upright plane through the plan point (x, y) if
+        given."""
         dx, dy = np.asarray(direction[:2], float) / np.hypot(direction[0], direction[1])
         toward = (-dx + 0.0, -dy + 0.0, 0.0)
         plane = None if through is None else float(toward[0] * through[0] + toward[1] * through[1])
@@ -123,10 +124,11 @@ class Linework:
 
 
 def cut_faces(part: Part, view: View) -> list[Polygon]:
-    """The exact faces in which the view's plane cuts the piece, in view coordinates; empty if it misses or only touches.
+    """The exact faces in which the view's plane cuts the piece, in view coordinates; empty if it misses or only
+    touches.
 
-    In the piece's own coordinates the plane meets the prism where the outline lies between two parallel lines (the traces
-    of the plane on both ends), so one clip of the outline and one linear map give the face.
+    In the piece's own coordinates the plane meets the prism where the outline lies between two parallel lines (the
+    traces of the plane on both ends), so one clip of the outline and one linear map give the face.
     """
     turn = view.axes @ part.place.matrix[:3, :3]
     shift = view.axes @ part.place.matrix[:3, 3]
@@ -216,9 +218,9 @@ def project(
 ) -> Linework:
     """The linework of the parts in the view: cut faces if the view has a plane, seen lines, and hidden ones if asked.
 
-    `under`: pieces drawn whole as hidden lines, hiding nothing (a beam below a framing plan). `beyond`: how far behind the
-    section plane (or, without a plane, behind the nearest point) pieces are still shown; None for all.
-    Overlapping lines are drawn once: cut before seen before hidden, near before far.
+    `under`: pieces drawn whole as hidden lines, hiding nothing (a beam below a framing plan). `beyond`: how far behind
+    the section plane (or, without a plane, behind the nearest point) pieces are still shown; None for all. Overlapping
+    lines are drawn once: cut before seen before hidden, near before far.
     """
     parts, under = list(parts), list(under)
     cuts = []
@@ -277,7 +279,8 @@ def _between(a, b, low, high):
 
 
 def _whole_rounds(parts, a, rim, owner, edge, is_hidden, work, view, hidden):
-    """Take round caps seen wholly one way out of the lines and draw each as a circle. Returns a mask of the edges taken."""
+    """Take round caps seen wholly one way out of the lines and draw each as a circle. Returns a mask of the edges
+    taken."""
     taken = np.zeros(len(a), bool)
     for who in np.unique(owner[rim > 0]):
         mine = np.nonzero((owner == who) & (rim > 0))[0]

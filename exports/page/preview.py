@@ -1,7 +1,8 @@
 """`preview.html`: one file to walk round the model with, on a desk or a phone, with no network.
 
-The page's sources lie in `page/`; here the model becomes data for it. Everything from a parameter file reaches the page as
-JSON and is shown as text: a name with markup in it stays a name, and a content security policy lets no other script run.
+The page's sources lie in `page/`; here the model becomes data for it. Everything from a parameter file reaches the page
+as JSON and is shown as text: a name with markup in it stays a name, and a content security policy lets no other script
+run.
 """
 
 from __future__ import annotations
@@ -34,9 +35,9 @@ Row = Mapping[str, Any]
 def write_preview(
     deck, measured: Iterable[Row | Measured], checks: Iterable[Row | CheckResult], path: str | Path
 ) -> None:
-    """Write the page. `measured` are measurements or rows of `measured.json` (`id`, `length`, `long_point`, `short_point`,
-    `width`, `thickness`, `ends` with `end`, `mitre`, `bevel`); `checks` are results or rows (`rule`, `source`, `piece`,
-    `measured`, `limit`, `result`, `why`, and `ids` of the pieces)."""
+    """Write the page. `measured` are measurements or rows of `measured.json` (`id`, `length`, `long_point`,
+    `short_point`, `width`, `thickness`, `ends` with `end`, `mitre`, `bevel`); `checks` are results or rows (`rule`,
+    `source`, `piece`, `measured`, `limit`, `result`, `why`, and `ids` of the pieces)."""
     Path(path).write_text(page(model_data(deck, measured, checks)), encoding="utf-8")
 
 

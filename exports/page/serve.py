@@ -1,8 +1,8 @@
 """The loopback server behind `watch`: one page, its model and a stream of news, on 127.0.0.1 and for nobody else.
 
 A page of some other site that the builder has open can reach 127.0.0.1 as well. So a request is answered only where its
-Host is this server's own (a foreign name that resolves here is refused), where no other Origin asks, and for the three paths
-there are; nothing is ever read from the disk for a request.
+Host is this server's own (a foreign name that resolves here is refused), where no other Origin asks, and for the three
+paths there are; nothing is ever read from the disk for a request.
 """
 
 from __future__ import annotations

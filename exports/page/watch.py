@@ -1,9 +1,9 @@
 """`plumbcut watch`: build again on every save and bring the page up to date.
 
-What did not change is kept from build to build: a shape's solid and everything read off it, and a piece that stands where
-it stood, with its measurements. Made again every time: the plan, the contacts (a few hundredths of a second on a whole deck)
-and the checks, for any of them may change with any figure. The page gets the new model first and the checks as soon as they
-are worked out; in between it says so.
+What did not change is kept from build to build: a shape's solid and everything read off it, and a piece that stands
+where it stood, with its measurements. Made again every time: the plan, the contacts (a few hundredths of a second on a
+whole deck) and the checks, for any of them may change with any figure. The page gets the new model first and the checks
+as soon as they are worked out; in between it says so.
 """
 
 from __future__ import annotations

@@ -12,7 +12,8 @@ def write_pngs(
 ) -> list[Path]:
     """Render every page of `pdf` to `folder/NN-name.png` and return the paths. `names` default to the bookmarks.
 
-    Grey scale, without a time stamp, so that the same PDF gives the same bytes. Raises MissingLibrary without pypdfium2.
+    Grey scale, without a time stamp, so that the same PDF gives the same bytes. Raises MissingLibrary without
+    pypdfium2.
     """
     try:
         import pypdfium2

@@ -1,4 +1,5 @@
-"""Pictures without a screen, PNG and SVG: the deck from four corners, exploded by layer, and each flight of stairs side on."""
+"""Pictures without a screen, PNG and SVG: the deck from four corners, exploded by layer, and each flight of stairs side
+on."""
 
 from __future__ import annotations
 
@@ -27,7 +28,8 @@ NOTE = " ".join(SENTENCES)
 
 
 def write_pictures(deck, folder: str | Path, measured: Sequence | None = None) -> list[Path]:
-    """Every picture of a deck into `folder` (made if need be); the paths written. `measured` as from `measure_all(deck.parts)`."""
+    """Every picture of a deck into `folder` (made if need be); the paths written. `measured` as from
+    `measure_all(deck.parts)`."""
     from .stair_picture import stair_pictures
 
     folder = Path(folder)
@@ -79,7 +81,8 @@ def exploded(deck, corner: str = "front-left") -> Picture:
 
 
 def layer_lifts(parts: Sequence[Part]) -> dict[str, float]:
-    """How far each layer is lifted (inches): each stands clear above the one before, with air that grows with the deck."""
+    """How far each layer is lifted (inches): each stands clear above the one before, with air that grows with the
+    deck."""
     if not parts:
         return {}
     size = np.ptp(np.vstack([p.box[:, :2] for p in parts]), axis=0)

@@ -161,8 +161,8 @@ def _nosing(picture: Picture, f: FlightSeen, results: Sequence[CheckResult]) -> 
 
 
 def _headroom(picture: Picture, f: FlightSeen, nosings, results: Sequence[CheckResult], rails: float) -> float:
-    """The pitch line through the nosings, and the headroom over it. Returns the highest level drawn. `rails` is the top of
-    the guards, over which words stand free."""
+    """The pitch line through the nosings, and the headroom over it. Returns the highest level drawn. `rails` is the top
+    of the guards, over which words stand free."""
     row = next((r for r in results if r.rule == "headroom" and r.place == f.name), None)
     if len(nosings) < 2:
         return nosings[0][1]

@@ -36,8 +36,9 @@ def build_drawing(
 ) -> Drawing:
     """The whole set of one deck as data, laid out and ready for any writer.
 
-    `deck`: model.deck.Deck (parts, parameters, layout, planes, notes); `measured`: the rows of model.measure; `checks`: the
-    rows of model.checks. `paper` and `metric` default to the parameter file's `[drawing]`, `date` to its `[project]`.
+    `deck`: model.deck.Deck (parts, parameters, layout, planes, notes); `measured`: the rows of model.measure; `checks`:
+    the rows of model.checks. `paper` and `metric` default to the parameter file's `[drawing]`, `date` to its
+    `[project]`.
     """
     p = deck.parameters
     paper = paper or p.drawing.paper

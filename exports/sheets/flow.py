@@ -1,4 +1,5 @@
-"""Tables and numbered notes set in columns, divided between rows where a column ends, on as many sheets as they need."""
+"""Tables and numbered notes set in columns, divided between rows where a column ends, on as many sheets as they
+need."""
 
 from __future__ import annotations
 

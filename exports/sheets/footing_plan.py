@@ -22,7 +22,8 @@ def footing_size(part) -> float:
 
 
 def house_corner(stage: Stage) -> tuple[d.Point, str]:
-    """The point dimensions start from: the end of a house edge furthest left and up the sheet, else the outline's corner."""
+    """The point dimensions start from: the end of a house edge furthest left and up the sheet, else the outline's
+    corner."""
     ends = [tuple(map(float, p)) for e in stage.house_edges for p in (e.start, e.end)]
     if ends:
         return min(ends, key=lambda p: (round(p[0], 3), -p[1])), "HOUSE EDGE OF THE DECK"

@@ -118,7 +118,8 @@ def ledger(stage: Stage) -> Detail | None:
 
 
 def _fastener_rows(stage: Stage, box: d.Box) -> list[float]:
-    """Two staggered rows: the published least distance from the top edge, and as far below as edge and row limits let."""
+    """Two staggered rows: the published least distance from the top edge, and as far below as edge and row limits
+    let."""
 
     def value(item, default):
         row = limit_row(stage, item)

@@ -265,7 +265,8 @@ def _spans(stage: Stage, view: d.View) -> None:
 def _between_blocks(
     stage: Stage, axis: np.ndarray, across: np.ndarray, span: tuple[float, float], wide: float
 ) -> np.ndarray | None:
-    """The place along a span where words of a width stand clear of blocking, nearest its middle; None where there is none."""
+    """The place along a span where words of a width stand clear of blocking, nearest its middle; None where there is
+    none."""
     line = shapely.LineString([axis * span[0] + across, axis * span[1] + across])
     met = [
         reading.reach(p, axis)
@@ -306,7 +307,8 @@ def _lateral_ties(stage: Stage, view: d.View) -> None:
 
 
 def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
-    """One note a kind of piece, pointing at the one nearest the right or the top, where no strings of dimensions run."""
+    """One note a kind of piece, pointing at the one nearest the right or the top, where no strings of dimensions
+    run."""
     used: list[np.ndarray] = []
     apart = 0.4 * view.scale
 
@@ -371,8 +373,8 @@ def _along(part, t: float) -> d.Point:
 
 
 def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[d.Box]]:
-    """Draw the lines and marks of the frame's sections; returns the box that dimension strings must stay outside of, and the
-    boxes of the marks."""
+    """Draw the lines and marks of the frame's sections; returns the box that dimension strings must stay outside of,
+    and the boxes of the marks."""
     shown = shapely.box(*box)
     stairs = {p.stair for p in stage.of("stringer")}
     flights = [

@@ -22,7 +22,8 @@ def ground_items(
     frost: bool = False,
     solid: list[tuple[float, float]] = (),
 ) -> list[d.AnyItem]:
-    """The grade line from u0 to u1, earth under it but where something `solid` lies, and the frost line where the file gives one."""
+    """The grade line from u0 to u1, earth under it but where something `solid` lies, and the frost line where the file
+    gives one."""
     a, b = (u0, ground(u0)), (u1, ground(u1))
     deep = 0.12 * scale
     out: list[d.AnyItem] = [d.Line(a, b, layer="C-TOPO")]

@@ -1,6 +1,8 @@
-"""Fasteners, connectors and the notes that go with them: measured spans looked up in the published rows, each with its source.
+"""Fasteners, connectors and the notes that go with them: measured spans looked up in the published rows, each with its
+source.
 
-What the model does not size (nail schedules of hangers, hold-down makes) is said to be chosen by the builder and not checked.
+What the model does not size (nail schedules of hangers, hold-down makes) is said to be chosen by the builder and not
+checked.
 """
 
 from __future__ import annotations
@@ -125,7 +127,8 @@ CONNECTIONS = (
 
 
 def hardware_rows(stage: Stage) -> list[list[str]]:
-    """Connection, what, how many, note: for the schedule. The counts are those of the order, from the contacts of the pieces."""
+    """Connection, what, how many, note: for the schedule. The counts are those of the order, from the contacts of the
+    pieces."""
     ledger = ledger_fasteners(stage)
     found = {
         h.item: h

@@ -37,7 +37,8 @@ def house_in_plan(stage: Stage) -> list[d.AnyItem]:
 
 
 def _goes_on(stage: Stage, edge, side: int) -> bool:
-    """True where the wall runs past the end of the edge: the next edge is no house edge and turns away from the wall."""
+    """True where the wall runs past the end of the edge: the next edge is no house edge and turns away from the
+    wall."""
     outline = stage.deck.layout.outline
     other = outline.after(edge) if side > 0 else outline.before(edge)
     return not other.house

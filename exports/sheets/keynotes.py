@@ -1,4 +1,5 @@
-"""Keynotes: on a paper too small for notes on leaders, a number stands at each place and the words in a column beside the view."""
+"""Keynotes: on a paper too small for notes on leaders, a number stands at each place and the words in a column beside
+the view."""
 
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ def wanted(view: d.View) -> bool:
 
 
 def keyed(view: d.View) -> list[str]:
-    """Put numbers in place of the view's notes, from the top down and from left to right. Returns the words in that order."""
+    """Put numbers in place of the view's notes, from the top down and from left to right. Returns the words in that
+    order."""
     notes = sorted(
         (i for i in view.items if type(i) is d.Leader and i.at is None),
         key=lambda n: (-round(n.tip[1] / view.scale, 1), n.tip[0]),

@@ -60,7 +60,8 @@ def items(
 
 
 def joined(groups: list[list]) -> list[list[list[d.Point]]]:
-    """Of each group of segments, those that meet end to end made into runs of points; a run that closes ends where it began."""
+    """Of each group of segments, those that meet end to end made into runs of points; a run that closes ends where it
+    began."""
     runs: list[list[list[d.Point]]] = [[list(g[0])] if len(g) == 1 else [] for g in groups]
     many = [n for n, g in enumerate(groups) if len(g) > 1]
     if not many:

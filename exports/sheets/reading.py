@@ -179,7 +179,8 @@ class JoistGroup:
 
 
 def bearings(joist: Part, beams: Iterable[BeamLine], parts: Iterable[Part], axis: np.ndarray) -> list[Bearing]:
-    """What carries one joist: beams it crosses, and a ledger its end meets (or a header or rim where no beam is near)."""
+    """What carries one joist: beams it crosses, and a ledger its end meets (or a header or rim where no beam is
+    near)."""
     n, here, band = square(axis), reach(joist, axis), reach(joist, square(axis))
     found = []
     for line in beams:

@@ -82,8 +82,8 @@ def short_source(text: str, most: int = 90) -> str:
 
 
 def check_rows(stage: Stage) -> tuple[list[list[str]], list[list[str]]]:
-    """Rules with a verdict (those not met first), and rules not checked with the reason. Results alike in rule and verdict
-    are one row naming the worst piece."""
+    """Rules with a verdict (those not met first), and rules not checked with the reason. Results alike in rule and
+    verdict are one row naming the worst piece."""
     order = {"not met": 0, "met": 1, "not checked": 2}
     groups: dict[tuple, list] = defaultdict(list)
     for c in stage.checks:

@@ -1,4 +1,5 @@
-"""S-301 and on: a section across every way the frame spans, along the joists and through a footing, cut from the solids."""
+"""S-301 and on: a section across every way the frame spans, along the joists and through a footing, cut from the
+solids."""
 
 from __future__ import annotations
 
@@ -59,8 +60,8 @@ FEW = 3  # joists: fewer make no section of their own
 
 
 def frame_planes(stage: Stage) -> list[FramePlane]:
-    """A plane for every group of joists that spans otherwise than those before it, the largest group first; empty where the
-    frame has no post."""
+    """A plane for every group of joists that spans otherwise than those before it, the largest group first; empty where
+    the frame has no post."""
     return stage.once("frame planes", lambda: _frame_planes(stage))
 
 
@@ -79,7 +80,8 @@ def _frame_planes(stage: Stage) -> list[FramePlane]:
 
 
 def _plane_of(stage: Stage, group: reading.JoistGroup) -> FramePlane | None:
-    """Along the joists, through the post under them nearest their middle, but beside every joist so that none is cut along its grain."""
+    """Along the joists, through the post under them nearest their middle, but beside every joist so that none is cut
+    along its grain."""
     n = reading.square(group.axis)
     band = [s for p in group.joists for s in reading.reach(p, n)]
     run = reading.reach(group.typical, group.axis)
@@ -256,7 +258,8 @@ def merged(boxes: list) -> list:
 
 
 def _heights(stage: Stage, view: d.View, work: Linework, plane: Plane, ground) -> None:
-    """Left: surface to grade, guard. Right of the outer beam: every layer of the frame down to the footing's underside."""
+    """Left: surface to grade, guard. Right of the outer beam: every layer of the frame down to the footing's
+    underside."""
     strings = Strings(view, work.box, spacing=stage.string_spacing)
     rims = cut_boxes(work, "rim", "ledger")
     feet, beams, posts = (

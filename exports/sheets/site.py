@@ -123,7 +123,8 @@ def lot_side(a: d.Point, b: d.Point, lot: Polygon) -> str:
 
 
 def setback_lines(site) -> list[tuple[str, float, tuple[d.Point, d.Point]]]:
-    """(side, distance, ends) of the line at each setback's distance inside its lot lines, ending at the lot's other lines."""
+    """(side, distance, ends) of the line at each setback's distance inside its lot lines, ending at the lot's other
+    lines."""
     lot, out = Polygon(site.lot), []
     ring = [(float(x), float(y)) for x, y in lot.exterior.coords]
     for a, b in zip(ring, ring[1:]):

@@ -1,4 +1,5 @@
-"""What every sheet stands on: the deck as read off its pieces, the paper, scales that fit, strings of dimensions, notes."""
+"""What every sheet stands on: the deck as read off its pieces, the paper, scales that fit, strings of dimensions,
+notes."""
 
 from __future__ import annotations
 
@@ -174,14 +175,16 @@ class Stage:
         return style.room(self.paper)[2] - style.room(self.paper)[0] < 12
 
     def beside(self, sheet: d.Sheet, width: float, gap: float = 0.3) -> tuple[d.Box, d.Box | None]:
-        """The sheet's room divided into a wide one for the view and a column of `width` at its right (None on small papers)."""
+        """The sheet's room divided into a wide one for the view and a column of `width` at its right (None on small
+        papers)."""
         x0, y0, x1, y1 = sheet.room
         return ((x0, y0, x1, y1), None) if self.small else ((x0, y0, x1 - width - gap, y1), (x1 - width, y0, x1, y1))
 
     def notes(
         self, sheet: d.Sheet, room: d.Box | None, title: str, rows: Sequence[str], layer: str = "A-ANNO-LEGN"
     ) -> float:
-        """Numbered notes down a column of the sheet, or kept for the sheet of notes where there is no column. Returns where they end."""
+        """Numbered notes down a column of the sheet, or kept for the sheet of notes where there is no column. Returns
+        where they end."""
         if room is None:
             self.later.append((title, list(rows)))
             return 0.0
@@ -210,9 +213,9 @@ class Stage:
     ) -> d.View:
         """The view that `draw` makes at the largest standard scale at which it fits the room with its dimensions.
 
-        `box` is what is drawn at true size; `spare` paper inches are kept in width and height for notes, which are laid out
-        later. `at_most` is the largest scale wanted (48 for 1/4 in = 1 ft); metric sets take the like metric one. On a small
-        paper notes become keynotes where there are many: `place` letters their column.
+        `box` is what is drawn at true size; `spare` paper inches are kept in width and height for notes, which are laid
+        out later. `at_most` is the largest scale wanted (48 for 1/4 in = 1 ft); metric sets take the like metric one.
+        On a small paper notes become keynotes where there are many: `place` letters their column.
         """
         keyed = self.small and keynotes.wanted(draw(at_most))
         if keyed:

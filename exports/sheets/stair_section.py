@@ -1,4 +1,5 @@
-"""A-5xx: a section along every flight of stairs: each rise and run, nosing, throat, handrail, guard, headroom, landing."""
+"""A-5xx: a section along every flight of stairs: each rise and run, nosing, throat, handrail, guard, headroom,
+landing."""
 
 from __future__ import annotations
 
@@ -116,7 +117,8 @@ def stringers_of(stage: Stage, f: reading.Flight, *roles: str) -> list:
 
 
 def stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
-    """The section of one flight: its own pieces, the deck's edge it hangs from, cropped to where the flight is. Made once."""
+    """The section of one flight: its own pieces, the deck's edge it hangs from, cropped to where the flight is. Made
+    once."""
     return stage.once(("stair work", id(f)), lambda: _stair_work(stage, f))
 
 
@@ -200,7 +202,8 @@ def riser_faces(stage: Stage, f: reading.Flight) -> list[float]:
 
 
 def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> list[str]:
-    """The chain of runs under the stair and of rises before it, then total run and total rise. Returns what stands in words."""
+    """The chain of runs under the stair and of rises before it, then total run and total rise. Returns what stands in
+    words."""
     said: list[str] = []
     nosings = f.nosings()
     ahead = "right" if plane.sign > 0 else "left"
@@ -350,8 +353,8 @@ def top_at(part, view: View, u: float) -> float | None:
 
 
 def throat(part) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """The wood left behind the deepest notch of a cut stringer, off its outline: from the inner corner to the foot of the
-    perpendicular on the straight lower edge (local coordinates). None for a stringer without notches."""
+    """The wood left behind the deepest notch of a cut stringer, off its outline: from the inner corner to the foot of
+    the perpendicular on the straight lower edge (local coordinates). None for a stringer without notches."""
     ring = np.asarray(part.shape.outline, float)
     if len(ring) < 6:
         return None

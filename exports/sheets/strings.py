@@ -11,7 +11,8 @@ from ..drafting import style
 
 @dataclass
 class Strings:
-    """Dimension strings round a view, outside `box`: each lies on the nearest line of its side that is free along it."""
+    """Dimension strings round a view, outside `box`: each lies on the nearest line of its side that is free along
+    it."""
 
     view: d.View
     box: d.Box

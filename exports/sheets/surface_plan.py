@@ -1,4 +1,5 @@
-"""A-101: the finished surface from above: boards as they are, border, breakers, notches, stairs with their arrows, guards."""
+"""A-101: the finished surface from above: boards as they are, border, breakers, notches, stairs with their arrows,
+guards."""
 
 from __future__ import annotations
 
@@ -192,7 +193,8 @@ def _labels(stage: Stage, view: d.View) -> None:
 
 
 def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[d.Box]]:
-    """Lines and marks of the stair sections; returns the box that dimension strings must stay outside of, and the marks' boxes."""
+    """Lines and marks of the stair sections; returns the box that dimension strings must stay outside of, and the
+    marks' boxes."""
     blocks: list[d.Box] = [tuple(map(float, (*p.box[0, :2], *p.box[1, :2]))) for p in stage.of("pad")]
     for n, f in enumerate(stage.flights):
         key = f"stair section {n}"

@@ -12,7 +12,8 @@ Path = tuple[str | int, ...]
 
 
 def key_lines(source: bytes) -> dict[Path, int]:
-    """Line (from 1) of every key, section and list item of a well-formed TOML text, by its path (`("stair", 0, "width")`)."""
+    """Line (from 1) of every key, section and list item of a well-formed TOML text, by its path (`("stair", 0,
+    "width")`)."""
     import tree_sitter
     import tree_sitter_toml
 

@@ -384,8 +384,8 @@ class Parameters(Section):
 
     @property
     def footing_depth(self) -> float:
-        """From grade at a footing down to its underside, inches: as given, else down to the frost line and to the published
-        minimum at least."""
+        """From grade at a footing down to its underside, inches: as given, else down to the frost line and to the
+        published minimum at least."""
         if self.frame.footing.depth is not None:
             return self.frame.footing.depth
         least = limit("footing_depth_below_grade_min", self.local.edition).value

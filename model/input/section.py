@@ -1,4 +1,5 @@
-"""What every table of the parameter file is made of: lengths within bounds, names, and texts without hidden characters."""
+"""What every table of the parameter file is made of: lengths within bounds, names, and texts without hidden
+characters."""
 
 from __future__ import annotations
 
@@ -36,8 +37,8 @@ _TURNS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u20
 
 
 def _refuse_unseen(value: object, breaks: bool) -> None:
-    """Raise ValueError for a text with a character that cannot be seen or that turns its neighbours round; `breaks` allows
-    line breaks."""
+    """Raise ValueError for a text with a character that cannot be seen or that turns its neighbours round; `breaks`
+    allows line breaks."""
     if isinstance(value, str):
         for n, c in enumerate(value):
             if (unicodedata.category(c) in _UNSEEN or c in _TURNS) and not (breaks and c == "\n"):

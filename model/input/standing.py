@@ -14,7 +14,8 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 
 @dataclass(frozen=True)
 class StandingJoist:
-    """A joist's centre line between the outer faces of the frame at its two ends; `key` is the survey's key that placed it."""
+    """A joist's centre line between the outer faces of the frame at its two ends; `key` is the survey's key that placed
+    it."""
 
     line: Line
     key: str = ""
@@ -22,7 +23,8 @@ class StandingJoist:
 
 @dataclass(frozen=True)
 class StandingPost:
-    """A guard post behind `edge`: `at` its near side along it, `inside` its outer face; `size` along the edge by `depth`."""
+    """A guard post behind `edge`: `at` its near side along it, `inside` its outer face; `size` along the edge by
+    `depth`."""
 
     key: str
     edge: str
@@ -34,8 +36,8 @@ class StandingPost:
 
 @dataclass(frozen=True)
 class Standing:
-    """Joists as they lie (all of them), guard posts as they stand (some of them), and by stair the total rise at each of its
-    stringers, from the start side on."""
+    """Joists as they lie (all of them), guard posts as they stand (some of them), and by stair the total rise at each
+    of its stringers, from the start side on."""
 
     joists: tuple[StandingJoist, ...] = ()
     posts: tuple[StandingPost, ...] = ()

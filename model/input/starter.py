@@ -94,7 +94,8 @@ def starter() -> str:
 
 
 def sections(model: type[BaseModel] = Parameters) -> dict[str, tuple[type[BaseModel], bool, bool]]:
-    """The keys of a section that are sections themselves: the model, whether it is a list of them, whether it may be absent."""
+    """The keys of a section that are sections themselves: the model, whether it is a list of them, whether it may be
+    absent."""
     from .wording import section_of
 
     found = {}

@@ -18,7 +18,8 @@ class SurveySide(Section):
 
 
 class SurveyDiagonal(Section):
-    """A distance between two corners of the frame, at the top of the rims. A corner is named by the two edges that meet there."""
+    """A distance between two corners of the frame, at the top of the rims. A corner is named by the two edges that meet
+    there."""
 
     start: tuple[Name, Name] = Field(description="one corner: its two edges")
     end: tuple[Name, Name] = Field(description="the other corner: its two edges")
@@ -40,7 +41,8 @@ class SurveyPost(Section):
 
 
 class SurveyJoists(Section):
-    """Where the joists meet one edge: all of them, in order; the rims and the blocking under borders are not counted."""
+    """Where the joists meet one edge: all of them, in order; the rims and the blocking under borders are not
+    counted."""
 
     edge: Name = Field(description="a ledger or a rim across the joists")
     at: list[between(0, 300 * FOOT)] = Field(
@@ -60,8 +62,8 @@ class SurveyStair(Section):
 
 
 class Survey(Section):
-    """What stands on the site, measured: surface, border, fascia, notches, stairs and guards are cut to it, while the permit
-    drawings keep the design. Whatever is not measured is taken as designed."""
+    """What stands on the site, measured: surface, border, fascia, notches, stairs and guards are cut to it, while the
+    permit drawings keep the design. Whatever is not measured is taken as designed."""
 
     tolerance: between(0, 2, above=True) = Field(
         0.25, description="a measurement that fits the others worse than this is reported as a mistake"

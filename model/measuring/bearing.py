@@ -1,7 +1,7 @@
 """What every end of a surface board rests on, measured from the solids: no plan, no parameter is looked at.
 
-At each end face of a board the last inches of its underside are laid over the tops of the frame's solids in the same plane.
-Lengths in inches, areas in square inches.
+At each end face of a board the last inches of its underside are laid over the tops of the frame's solids in the same
+plane. Lengths in inches, areas in square inches.
 """
 
 from __future__ import annotations
@@ -36,10 +36,11 @@ _END = 0.17  # cosine to the long axis, as on the saw bench: a flatter side is a
 
 @dataclass(frozen=True, eq=False)
 class EndBearing:
-    """One end of one board. `end` is "A" (low local x) or "B"; `width` of the end face(s), `area` borne within `ZONE` of them,
-    `length` = area / width, the mean bearing; `overhang` the least distance from an end face to it (inf without any); `halves` the
-    area under the board's right half (looking along its long axis) and its left half, None where a notch took that half. `by` are ids (or
-    roles) of what carries it, `joint` says that another board goes on from here."""
+    """One end of one board. `end` is "A" (low local x) or "B"; `width` of the end face(s), `area` borne within `ZONE`
+    of them, `length` = area / width, the mean bearing; `overhang` the least distance from an end face to it (inf
+    without any); `halves` the area under the board's right half (looking along its long axis) and its left half, None
+    where a notch took that half. `by` are ids (or roles) of what carries it, `joint` says that another board goes on
+    from here."""
 
     part: Part
     end: str
@@ -124,8 +125,9 @@ def hanging(parts: Sequence[Part]) -> list[EndBearing]:
 
 @dataclass(frozen=True, eq=False)
 class HalfBearing:
-    """The half of a border board on one side of its middle line: `side` "right" or "left" of its long axis, and the longest
-    stretch `gap` along it, in inches, over which less than `HALF_BEARING` of that half's width rests on anything."""
+    """The half of a border board on one side of its middle line: `side` "right" or "left" of its long axis, and the
+    longest stretch `gap` along it, in inches, over which less than `HALF_BEARING` of that half's width rests on
+    anything."""
 
     part: Part
     side: str
@@ -175,10 +177,12 @@ def _faces_up(parts: Sequence[Part], sense: float):
 
 
 def _ends(boards: Sequence[Part]):
-    """(part, underside, {"A": [(from, to, outward normal)], "B": ...}): plan lines of the upright faces that end each board.
+    """(part, underside, {"A": [(from, to, outward normal)], "B": ...}): plan lines of the upright faces that end each
+    board.
 
-    A notch's walls look along the board too, but the board goes on beyond them; the wall of a notch in the end itself lies
-    within `NOTCH` of the tip, and the tongues beside it are the end. What is left are tips, and the ends of shorter legs.
+    A notch's walls look along the board too, but the board goes on beyond them; the wall of a notch in the end itself
+    lies within `NOTCH` of the tip, and the tongues beside it are the end. What is left are tips, and the ends of
+    shorter legs.
     """
     for shape, index in by_shape(boards).items():
         reading = read(shape)
@@ -227,13 +231,15 @@ def _line(ring: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _zone(a, b, n, axis) -> shapely.Polygon:
-    """The end face swept back along the board, `ZONE` square to the face: a mitre is followed along both edges of its board."""
+    """The end face swept back along the board, `ZONE` square to the face: a mitre is followed along both edges of its
+    board."""
     back = -axis * ZONE / float(axis @ n)
     return shapely.Polygon([a, b, b + back, a + back])
 
 
 def _shared(a, b):
-    """What outlines share. They often have edges in common up to the last bits of a turn: on a grid that is one edge."""
+    """What outlines share. They often have edges in common up to the last bits of a turn: on a grid that is one
+    edge."""
     shared = shapely.intersection(a, b, grid_size=_GRID)
     if isinstance(shared, np.ndarray):
         return shared
@@ -260,7 +266,8 @@ def _laid_over(zones, heights, tops):
 
 
 def _joints(about) -> list[bool]:
-    """Which ends look at another piece's end across less than `JOINT_REACH` (square to the end, so that a mitre counts too)."""
+    """Which ends look at another piece's end across less than `JOINT_REACH` (square to the end, so that a mitre counts
+    too)."""
     lines, owner = [], []
     for k, (_, _, faces) in enumerate(about):
         for a, b, n in faces:

@@ -1,7 +1,8 @@
 """One piece as it lies on the saw bench, read off its faces: length, long and short points, end cuts, notches, holes.
 
-Bench axes: `u` along the piece from end A (left) to end B (right), `v` across its width away from you, `w` up through its
-thickness; right-handed. The thickness is the cross size that equals its stock's, or else the smaller one. Everything is found from the faces, edges and vertices of the solid. Inches and degrees.
+Bench axes: `u` along the piece from end A (left) to end B (right), `v` across its width away from you, `w` up through
+its thickness; right-handed. The thickness is the cross size that equals its stock's, or else the smaller one.
+Everything is found from the faces, edges and vertices of the solid. Inches and degrees.
 """
 
 from __future__ import annotations
@@ -30,10 +31,10 @@ class EndCut:
     """A saw cut at end "A" (left) or "B" (right): the plane's outward normal as saw settings.
 
     The blade, square to the piece, is turned by `mitre` in the plane of the table and tilted by `bevel` from upright.
-    `mitre` > 0 has the long point on the near edge at end A or B alike (the end face looks away from you), < 0 on the far
-    edge. `bevel` > 0 has the long point underneath (the end face looks up), < 0 on top. Both 0 is a square cut.
-    `area` of the end face is in square inches. With n the unit normal in bench axes, bevel = asin(n_w) and
-    mitre = atan2(n_v, |n_u|): the plane of a blade tilted by b after a turn of m has n = (cos b cos m, cos b sin m, sin b).
+    `mitre` > 0 has the long point on the near edge at end A or B alike (the end face looks away from you), < 0 on the
+    far edge. `bevel` > 0 has the long point underneath (the end face looks up), < 0 on top. Both 0 is a square cut.
+    `area` of the end face is in square inches. With n the unit normal in bench axes, bevel = asin(n_w) and mitre =
+    atan2(n_v, |n_u|): the plane of a blade tilted by b after a turn of m has n = (cos b cos m, cos b sin m, sin b).
     """
 
     end: str
@@ -48,11 +49,12 @@ class EndCut:
 
 @dataclass(frozen=True)
 class Notch:
-    """Wood taken out of an edge: from `start` to `start + width` along the piece from end A's tip, `depth` in from `edge`.
+    """Wood taken out of an edge: from `start` to `start + width` along the piece from end A's tip, `depth` in from
+    `edge`.
 
-    `edge` is "near", "far" (edges of the width), "bottom" or "top" (faces), or "end" for one out of the middle of an end:
-    that goes `width` into the end and is `depth` across. `corner` is "A" or "B" where the notch runs out of that end. `points`
-    are its corners on the bench, (u from end A's tip, distance across from the near or bottom side).
+    `edge` is "near", "far" (edges of the width), "bottom" or "top" (faces), or "end" for one out of the middle of an
+    end: that goes `width` into the end and is `depth` across. `corner` is "A" or "B" where the notch runs out of that
+    end. `points` are its corners on the bench, (u from end A's tip, distance across from the near or bottom side).
     """
 
     start: float
@@ -64,7 +66,8 @@ class Notch:
 
 
 def end_span(n: Notch) -> tuple[float, float]:
-    """From where to where across the piece, from the near (or bottom) side, a notch out of the middle of an end goes."""
+    """From where to where across the piece, from the near (or bottom) side, a notch out of the middle of an end
+    goes."""
     across = [v for _, v in n.points]
     return min(across), max(across)
 
@@ -83,11 +86,11 @@ class Hole:
 class Sizes:
     """A shape's measurements.
 
-    `axes` (3, 3) rows are u, v, w in the solid's own axes, `origin` (3,) the corner of its bench
-    box. `edges` holds the lengths of the four long edges: near bottom, far bottom, far top, near top. `ends` the main cut
-    at each end, `cuts` every end cut (a clipped corner has two at one end). `rip` is the width where it is less than the
-    stock's, else None. `outline` is the piece seen square to its wide face ("face") or its edge ("edge"), whichever shows its
-    cuts, as bench points; `profile` says which. `end_faces` are the positions in the reading of the main end faces.
+    `axes` (3, 3) rows are u, v, w in the solid's own axes, `origin` (3,) the corner of its bench box. `edges` holds the
+    lengths of the four long edges: near bottom, far bottom, far top, near top. `ends` the main cut at each end, `cuts`
+    every end cut (a clipped corner has two at one end). `rip` is the width where it is less than the stock's, else
+    None. `outline` is the piece seen square to its wide face ("face") or its edge ("edge"), whichever shows its cuts,
+    as bench points; `profile` says which. `end_faces` are the positions in the reading of the main end faces.
     """
 
     volume: float
@@ -222,7 +225,8 @@ def _longest_edge(reading: Reading) -> np.ndarray | None:
 
 
 def _exposed(faces, sign: float):
-    """End faces at one end: those that look out of it and are not behind another. (normal, ring, area seen, region, index)."""
+    """End faces at one end: those that look out of it and are not behind another. (normal, ring, area seen, region,
+    index)."""
     looking = [f for f in faces if f[0][0] * sign > _END] or [
         f for f in faces if f[0][0] * sign > _LEAST
     ]  # a piece ripped to a point
@@ -250,7 +254,8 @@ def _clean(angle: float) -> float:
 
 
 def _without_notch_walls(exposed, notches: tuple[Notch, ...], across: int):
-    """A notch that runs out of an end leaves its inner wall looking out of it: that is set out as a notch and no end cut."""
+    """A notch that runs out of an end leaves its inner wall looking out of it: that is set out as a notch and no end
+    cut."""
     walls = [(np.array(a), np.array(b)) for n in notches if n.corner for a, b in zip(n.points, n.points[1:])]
 
     def is_wall(ring):
@@ -265,7 +270,8 @@ def _without_notch_walls(exposed, notches: tuple[Notch, ...], across: int):
 
 
 def _edges(ends_at, width: float, thickness: float) -> tuple[float, float, float, float]:
-    """Length along each long edge, corner notches filled: where the edge meets the end face nearest to it, or its plane."""
+    """Length along each long edge, corner notches filled: where the edge meets the end face nearest to it, or its
+    plane."""
     inset_v, inset_w = min(_CORNER, width / 4), min(_CORNER, thickness / 4)
     corners = [
         (inset_v, inset_w),

@@ -1,4 +1,5 @@
-"""Which field boards lie side by side, so that a clip can sit between them; which need a square edge. From the solids."""
+"""Which field boards lie side by side, so that a clip can sit between them; which need a square edge. From the
+solids."""
 
 from __future__ import annotations
 
@@ -15,8 +16,8 @@ WIDEST_GAP = 0.5  # inches: what a clip between two boards can bridge
 
 @dataclass(frozen=True)
 class Neighbours:
-    """Boards `i` and `j` (positions in the list given) side by side: `gap` between them, `start` and `end` of the stretch
-    along board i's axis, measured from the world origin along `axis`."""
+    """Boards `i` and `j` (positions in the list given) side by side: `gap` between them, `start` and `end` of the
+    stretch along board i's axis, measured from the world origin along `axis`."""
 
     i: int
     j: int

@@ -1,8 +1,8 @@
 """Who carries whom, from where the solids touch.
 
 A piece is carried only by a piece it touches; the table says which kinds of touching count for which kinds of piece. A
-joist's end against a rim is a support of the joist only where it does not already lie on two others; elsewhere the joist
-carries the rim.
+joist's end against a rim is a support of the joist only where it does not already lie on two others; elsewhere the
+joist carries the rim.
 """
 
 from __future__ import annotations
@@ -82,7 +82,8 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
 def _pass_on(
     parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]], role: str, kinds: tuple[str, ...]
 ) -> None:
-    """Pieces of a role that nothing carries are carried by those of the same role beside them that something carries."""
+    """Pieces of a role that nothing carries are carried by those of the same role beside them that something
+    carries."""
     pairs = [(c.i, c.j) for c in touching if c.kind in kinds and parts[c.i].role == parts[c.j].role == role]
     while True:
         alone = {k for pair in pairs for k in pair if not found[k]}

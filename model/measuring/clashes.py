@@ -1,4 +1,5 @@
-"""Where two solids would have to be in one place, and how far apart two solids are. Read off the solids of the pieces."""
+"""Where two solids would have to be in one place, and how far apart two solids are. Read off the solids of the
+pieces."""
 
 from __future__ import annotations
 
@@ -91,7 +92,8 @@ def overlap(a: _Body, b: _Body, tolerance: float = TOLERANCE) -> float:
                 break  # chords would not do for a volume
             flat = _across(axis)
             one, two = _polygon(rings, flat), _polygon(rings_b, flat)
-            # outlines that share an edge but for its last bits can come out as overlapping whole or not at all: on a grid they do not
+            # outlines that share an edge but for its last bits can come out as overlapping whole or not at all: on a
+            # grid they do not
             return float(intersection(one, two, grid_size=GRID).area) * shared
     for one, two in ((a, b), (b, a)):
         for axis, rings, height in one.prisms:

@@ -1,7 +1,7 @@
 """Where two solids touch: planar faces that look at each other, lie in one plane and overlap.
 
-Read off the solids of the pieces. All pairs are worked through as arrays, so that time grows with the number of touching
-pairs and not with its square.
+Read off the solids of the pieces. All pairs are worked through as arrays, so that time grows with the number of
+touching pairs and not with its square.
 """
 
 from __future__ import annotations
@@ -26,9 +26,10 @@ _DOWN = 0.5  # a face is a bearing where its normal is within 60 degrees of the 
 class Contact:
     """Two pieces that touch in one plane.
 
-    `kind` is "bearing" (`a` rests on `b`: the normal points down), "end" (an end face of `a`, the main one of that end, meets `b`) or
-    "side" (side to side). `i`, `j` are the positions of `a`, `b` in the list given. `area` in square inches, `normal`
-    the unit vector from `a` into `b`, `point` the world centroid of the shared area, `low` and `high` corners of its box.
+    `kind` is "bearing" (`a` rests on `b`: the normal points down), "end" (an end face of `a`, the main one of that end,
+    meets `b`) or "side" (side to side). `i`, `j` are the positions of `a`, `b` in the list given. `area` in square
+    inches, `normal` the unit vector from `a` into `b`, `point` the world centroid of the shared area, `low` and `high`
+    corners of its box.
     """
 
     i: int
@@ -130,9 +131,9 @@ class _World:
 def contacts(parts: Sequence[Part], least: float = LEAST) -> list[Contact]:
     """Every place where two pieces touch with more than `least` square inches, ordered by position in `parts`.
 
-    Two faces touch when their normals are opposite, their planes are within 0.001 in and their areas overlap. A pair that
-    touches in several planes (a tread in the corner of a stringer) has one contact a plane. A round face counts with its
-    planar ends alone: a cylinder's side touches along a line.
+    Two faces touch when their normals are opposite, their planes are within 0.001 in and their areas overlap. A pair
+    that touches in several planes (a tread in the corner of a stringer) has one contact a plane. A round face counts
+    with its planar ends alone: a cylinder's side touches along a line.
     """
     parts = list(parts)
     if len(parts) < 2:
@@ -155,8 +156,8 @@ def contacts(parts: Sequence[Part], least: float = LEAST) -> list[Contact]:
 
 
 def _overlap(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Shared polygons, and which of them are plain rectangles. Where both are rectangles square to the axes (most are) their bounds give it without the general
-    intersection, which takes thirty times as long."""
+    """Shared polygons, and which of them are plain rectangles. Where both are rectangles square to the axes (most are)
+    their bounds give it without the general intersection, which takes thirty times as long."""
     bounds_a, bounds_b = shapely.bounds(a), shapely.bounds(b)
     low, high = np.maximum(bounds_a[:, :2], bounds_b[:, :2]), np.minimum(bounds_a[:, 2:], bounds_b[:, 2:])
 
@@ -167,7 +168,8 @@ def _overlap(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     low = np.minimum(low, high)  # boxes that only meet in an edge: an empty sliver, dropped by its area
     out = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
     out[~quick] = shapely.intersection(a[~quick], b[~quick])
-    # where edges all but coincide (a post turned on its base) the general intersection can lose the shared area; on a grid it cannot
+    # where edges all but coincide (a post turned on its base) the general intersection can lose the shared area; on a
+    # grid it cannot
     lost = ~quick & (shapely.area(out) < LEAST) & ((high - low).prod(axis=1) > LEAST)
     out[lost] = shapely.intersection(a[lost], b[lost], grid_size=GRID)
     return out, quick

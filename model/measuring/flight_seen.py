@@ -1,7 +1,7 @@
 """The flights of a stair as the solids show them: what is walked on, in which direction, and between which sides.
 
-Treads are found by their level; the direction of travel is that of the stringers they rest on. `stair` and `role` only say
-which pieces belong together. Inches.
+Treads are found by their level; the direction of travel is that of the stringers they rest on. `stair` and `role` only
+say which pieces belong together. Inches.
 """
 
 from __future__ import annotations
@@ -31,7 +31,8 @@ class Step:
 
 @dataclass
 class FlightSeen:
-    """One flight as measured. `out` is the plan direction going down; places along it are in inches from the plan origin."""
+    """One flight as measured. `out` is the plan direction going down; places along it are in inches from the plan
+    origin."""
 
     name: str
     out: np.ndarray

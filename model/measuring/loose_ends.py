@@ -1,4 +1,5 @@
-"""Ends that rest on nothing and spans between what bears, read from where the solids touch. No plan, no parameter is looked at.
+"""Ends that rest on nothing and spans between what bears, read from where the solids touch. No plan, no parameter is
+looked at.
 
 Lengths in inches, areas in square inches.
 """
@@ -29,8 +30,8 @@ _APART = 3.0  # bearings of a beam nearer than this are one place
 
 @dataclass(frozen=True, eq=False)
 class FreeEnd:
-    """An end of a member that nothing holds, or only along a line: `area` is what it touches there, `by` the pieces that are
-    near enough to have been meant to hold it."""
+    """An end of a member that nothing holds, or only along a line: `area` is what it touches there, `by` the pieces
+    that are near enough to have been meant to hold it."""
 
     part: Part
     end: str
@@ -130,7 +131,8 @@ def loose_stringers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list
 def stretches(
     parts: Sequence[Part], by: dict[int, list[Contact]], roles: Sequence[str], on: Sequence[str]
 ) -> list[Stretch]:
-    """For each piece of `roles`, its ends past what bears it, then its longest stretch between bearings, on its middle line.
+    """For each piece of `roles`, its ends past what bears it, then its longest stretch between bearings, on its middle
+    line.
 
     A crossing takes the thickness of what crosses over the sine of the angle; what runs along the piece takes its whole
     length.
@@ -161,7 +163,8 @@ def stretches(
 
 
 def _borne(u, found, k: int, parts, on):
-    """Sorted (from, to) along `u` that rest on something, and the least sine of the angle to what crosses underneath."""
+    """Sorted (from, to) along `u` that rest on something, and the least sine of the angle to what crosses
+    underneath."""
     spans, skew = [], 1.0
     for c in found:
         if c.kind != "bearing" or c.i != k or parts[c.j].role not in on:

@@ -1,11 +1,11 @@
 """Measures pieces off their solids: the only source of numbers for quantities, cut lists and checks.
 
-`measure(part)` reads one piece, `measure_all(parts)` many; identical pieces share one reading. `contacts`, `clashes` and
-`distance` (in rooms of their own) say how solids stand to one another. Inches, square and cubic inches, degrees.
+`measure(part)` reads one piece, `measure_all(parts)` many; identical pieces share one reading. `contacts`, `clashes`
+and `distance` (in rooms of their own) say how solids stand to one another. Inches, square and cubic inches, degrees.
 
-A piece is measured as it lies on the saw bench: its long axis `u` from end A (left) to end B (right), its width `v` away
-from you, its thickness `w` up. For a board lying in the deck the face up
-on the bench is the face up in the deck; for a joist or rim the top edge is the far one.
+A piece is measured as it lies on the saw bench: its long axis `u` from end A (left) to end B (right), its width `v`
+away from you, its thickness `w` up. For a board lying in the deck the face up on the bench is the face up in the deck;
+for a joist or rim the top edge is the far one.
 """
 
 from __future__ import annotations
@@ -46,8 +46,8 @@ _UP = 0.999  # cosine to the vertical above which a face counts as a top face (2
 class Measured:
     """What the solid of one piece measures. `sizes` is shared by identical pieces; the rest is this piece in the world.
 
-    `box` (2, 3) world corners, lowest then highest; `top_area` of the faces that look up; `axis` the world unit vector of
-    the long axis from end A to end B.
+    `box` (2, 3) world corners, lowest then highest; `top_area` of the faces that look up; `axis` the world unit vector
+    of the long axis from end A to end B.
     """
 
     part: Part

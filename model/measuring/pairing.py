@@ -22,8 +22,9 @@ Step = tuple[Callable[[T], tuple], float]  # a key that both must share, and how
 
 
 def paired(a: Sequence[T], b: Sequence[T], steps: Sequence[Step]) -> list[tuple[T | None, T | None]]:
-    """All pieces in pairs. At each step, those still alone whose keys agree are paired so that the distances between their
-    middles are least in sum, none over the step's reach; what finds no partner in any step comes last, with None."""
+    """All pieces in pairs. At each step, those still alone whose keys agree are paired so that the distances between
+    their middles are least in sum, none over the step's reach; what finds no partner in any step comes last, with
+    None."""
     pairs: list[tuple[T | None, T | None]] = []
     left, right = list(a), list(b)
     for key, reach in steps:

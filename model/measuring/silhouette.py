@@ -92,8 +92,8 @@ def widest(found: Sequence[Polygon]) -> tuple[float, Polygon] | None:
 
 
 def ball(opening: Polygon) -> float:
-    """Diameter of the largest circle inside an opening: exact for an upright rectangle, else never less than true and at
-    most 4e-3 in more, so that a ball is never taken for too large to pass."""
+    """Diameter of the largest circle inside an opening: exact for an upright rectangle, else never less than true and
+    at most 4e-3 in more, so that a ball is never taken for too large to pass."""
     x0, y0, x1, y1 = opening.bounds
     most = min(x1 - x0, y1 - y0)
     if abs(opening.area - (x1 - x0) * (y1 - y0)) < 1e-6 * opening.area:

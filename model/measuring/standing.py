@@ -1,5 +1,5 @@
-"""What stands on what, down to the ground: pieces without a path to concrete or house, bases off their footings, wood in the
-ground. Read off the solids. Inches."""
+"""What stands on what, down to the ground: pieces without a path to concrete or house, bases off their footings, wood
+in the ground. Read off the solids. Inches."""
 
 from __future__ import annotations
 
@@ -33,7 +33,8 @@ def loose(parts: Sequence[Part]) -> list[Part]:
 
 
 def off_footing(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[tuple[Part, tuple[Part, ...], float]]:
-    """(piece, what it stands on, how far it stands out) of bases and posts on concrete whose plan is not inside its top."""
+    """(piece, what it stands on, how far it stands out) of bases and posts on concrete whose plan is not inside its
+    top."""
     out = []
     for k, part in enumerate(parts):
         if part.role not in STANDS:

@@ -24,8 +24,8 @@ LEAST = 1 / 32  # inches: what a saw cut does not show (our own; half of what pa
 class Change:
     """One piece in both decks, or in one of them (the other None).
 
-    `cut` is the greatest distance between its outlines laid one on the other, `longer` how much its length grew, `moved` from
-    middle to middle.
+    `cut` is the greatest distance between its outlines laid one on the other, `longer` how much its length grew,
+    `moved` from middle to middle.
     """
 
     design: Part | None
@@ -83,8 +83,8 @@ def changes(design: Deck, built: Deck, least: float = LEAST) -> list[Change]:
 
 
 def changed_marks(found: Sequence[Change]) -> dict[str, list[Change]]:
-    """Changes by what stands on the piece: the mark in the design, or the built deck's where the piece is new. Moves alone
-    are left out: such a piece keeps its cut."""
+    """Changes by what stands on the piece: the mark in the design, or the built deck's where the piece is new. Moves
+    alone are left out: such a piece keeps its cut."""
     by_mark: dict[str, list[Change]] = defaultdict(list)
     for c in found:
         if c.what != "moved":
@@ -108,8 +108,8 @@ def summary(found: Sequence[Change]) -> list[str]:
 
 
 def matched(a: Sequence[Part], b: Sequence[Part]) -> list[tuple[Part | None, Part | None]]:
-    """Pieces of two decks in pairs: those whose place has the same name, nearest first over the whole place; then what is
-    left of a role within 12 in; then those that have no partner."""
+    """Pieces of two decks in pairs: those whose place has the same name, nearest first over the whole place; then what
+    is left of a role within 12 in; then those that have no partner."""
     return paired(a, b, [(lambda p: (p.role, p.where, p.edge, p.stair, p.step), np.inf), (lambda p: (p.role,), NEAR)])
 
 

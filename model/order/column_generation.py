@@ -25,11 +25,11 @@ def _matrix(problem: Problem, patterns: Sequence[Pattern]) -> tuple[csc_array, n
 def integer_step(
     problem: Problem, patterns: Sequence[Pattern], known: float, nodes: int
 ) -> tuple[list[Pattern], float]:
-    """The best whole numbers of the patterns given, where they beat a plan in hand that costs `known`; and the bound proven
-    for them (`known` where they cannot beat it).
+    """The best whole numbers of the patterns given, where they beat a plan in hand that costs `known`; and the bound
+    proven for them (`known` where they cannot beat it).
 
-    HiGHS ends once no plan can be a whole cost step cheaper than the one it has, or after `nodes` branches: never by the
-    clock.
+    HiGHS ends once no plan can be a whole cost step cheaper than the one it has, or after `nodes` branches: never by
+    the clock.
     """
     a, cost = _matrix(problem, patterns)
     step = problem.unit()
@@ -52,7 +52,8 @@ def integer_step(
 
 @dataclass(frozen=True)
 class Linear:
-    """The master problem at its end: `patterns`, how much of each (`amounts`), `reduced` costs, `value`, and a safe `bound`."""
+    """The master problem at its end: `patterns`, how much of each (`amounts`), `reduced` costs, `value`, and a safe
+    `bound`."""
 
     patterns: list[Pattern]
     amounts: np.ndarray
@@ -75,7 +76,8 @@ def generated(problem: Problem, start: list[Pattern]) -> Linear:
         master = linprog(cost, A_ub=-a, b_ub=-problem.demand, bounds=(0, None), method="highs")
         price = np.maximum(0.0, -master.ineqlin.marginals)
         value, *table = _knapsack(problem, price)
-        # Farley: no pattern is worth more than `worst` times its cost, so the prices divided by it are feasible in the dual
+        # Farley: no pattern is worth more than `worst` times its cost, so the prices divided by it are feasible in the
+        # dual
         worst = max(1.0, max(value[_cells(problem, k)] / problem.costs[k] for k in range(len(problem.room))))
         bound = max(bound, float(price @ problem.demand) / worst)
         fresh = []
@@ -90,7 +92,8 @@ def generated(problem: Problem, start: list[Pattern]) -> Linear:
 
 
 def rounded_plans(problem: Problem, linear: Linear) -> list[list[Pattern]]:
-    """Whole plans near the linear one: its amounts cut down to whole numbers at several thresholds, the rest filled anew."""
+    """Whole plans near the linear one: its amounts cut down to whole numbers at several thresholds, the rest filled
+    anew."""
     out = []
     order = np.lexsort((np.arange(len(linear.amounts)), -linear.amounts))
     for threshold in (1.0, 0.7, 0.5, 0.3):
@@ -110,9 +113,9 @@ def _cells(problem: Problem, stock: int) -> int:
 
 
 def _knapsack(problem: Problem, price: np.ndarray):
-    """Best value for every room, in cells, and what was taken to reach it: of the pieces that may lie anywhere (`table`), and
-    which one piece that must be first (`begun`, -1 for none). Pieces are rounded down to whole cells, so the value is never
-    below the truth and gives a safe bound; `_read_off` repairs what rounding let through."""
+    """Best value for every room, in cells, and what was taken to reach it: of the pieces that may lie anywhere
+    (`table`), and which one piece that must be first (`begun`, -1 for none). Pieces are rounded down to whole cells, so
+    the value is never below the truth and gives a safe bound; `_read_off` repairs what rounding let through."""
     size = max(_cells(problem, k) for k in range(len(problem.room))) + 1
     value = np.zeros(size)
     table = []

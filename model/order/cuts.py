@@ -1,7 +1,7 @@
 """The cut list: what the saw is set to for each distinct piece, measured off its solid. Inches and degrees.
 
-A piece lies on the bench as in `bench`: end A to the left, end B to the right, the far edge against the fence. Angles are
-given exactly and as set on a saw, to half a degree.
+A piece lies on the bench as in `bench`: end A to the left, end B to the right, the far edge against the fence. Angles
+are given exactly and as set on a saw, to half a degree.
 """
 
 from __future__ import annotations
@@ -22,8 +22,9 @@ _SAME = 3  # decimals of an inch to which two outlines are one
 
 @dataclass(frozen=True)
 class SawSetting:
-    """How the saw stands for one end: table turned `mitre` degrees to `mitre_side`, blade tilted `bevel` to `bevel_side`
-    ("left", "right", or "" where it is square); `long_point` says where the piece is longest at that end. Angles to 0.5.
+    """How the saw stands for one end: table turned `mitre` degrees to `mitre_side`, blade tilted `bevel` to
+    `bevel_side` ("left", "right", or "" where it is square); `long_point` says where the piece is longest at that end.
+    Angles to 0.5.
     """
 
     end: str
@@ -47,7 +48,8 @@ class SawSetting:
 
 @dataclass(frozen=True, eq=False)
 class Cut:
-    """One distinct piece to cut `quantity` times. `ids` of the pieces, `mirror_of` the mark of its mirror image, if any.
+    """One distinct piece to cut `quantity` times. `ids` of the pieces, `mirror_of` the mark of its mirror image, if
+    any.
 
     `face_up` says how it lies while it is set out and cut; `settings` one entry an end cut, end A first (two at one end
     where a corner is clipped). `rip` is the width to rip to, None for full stock.
@@ -166,7 +168,8 @@ def _face_up(m: Measured) -> str:
 
 
 def chirality(sizes: Sizes) -> tuple[tuple, tuple]:
-    """Keys of a piece and of its mirror image: equal for a symmetric piece, swapped for two pieces that mirror each other."""
+    """Keys of a piece and of its mirror image: equal for a symmetric piece, swapped for two pieces that mirror each
+    other."""
     points = np.array(sizes.outline)
     far = points.max(axis=0)
     inner = np.array([(h.at, h.across) for h in sizes.holes]).reshape(-1, 2)

@@ -1,7 +1,8 @@
 """Cutting patterns: which pieces come out of one stock length, and plain rules that make a whole plan of them.
 
-n pieces out of one length need n - 1 kerfs: a set fits where sum(piece + kerf) <= length - trim + kerf. A piece may have to
-be the first one cut out of its length: then no length gives two of them. Inches; costs in any one unit. Knows no deck.
+n pieces out of one length need n - 1 kerfs: a set fits where sum(piece + kerf) <= length - trim + kerf. A piece may
+have to be the first one cut out of its length: then no length gives two of them. Inches; costs in any one unit. Knows
+no deck.
 """
 
 from __future__ import annotations
@@ -82,8 +83,8 @@ class Problem:
 
 
 def first_fit_decreasing(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
-    """The usual rule of thumb: longest piece first, into the first open bar with room; then each bar no longer than needed.
-    `demand` is part of the problem's, by default all of it."""
+    """The usual rule of thumb: longest piece first, into the first open bar with room; then each bar no longer than
+    needed. `demand` is part of the problem's, by default all of it."""
     room, rows, begun = [], [], []  # `begun`: the bar has its first piece
     most = max(problem.room)
     for i, number in enumerate(problem.demand if demand is None else demand):
@@ -102,10 +103,11 @@ def first_fit_decreasing(problem: Problem, demand: np.ndarray | None = None) -> 
 
 
 def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
-    """Bar by bar: the longest piece left (of those that must be first as long as there are any), then whatever fills some
-    stock length best for its cost.
+    """Bar by bar: the longest piece left (of those that must be first as long as there are any), then whatever fills
+    some stock length best for its cost.
 
-    The fill is a subset sum over whole cells, kept in the bits of integers; pieces are rounded up, so a set always fits.
+    The fill is a subset sum over whole cells, kept in the bits of integers; pieces are rounded up, so a set always
+    fits.
     """
     take = [math.ceil(t / problem.cell - 1e-6) for t in problem.take]
     room = [int(math.floor(r / problem.cell + 1e-6)) for r in problem.room]

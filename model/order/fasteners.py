@@ -1,9 +1,9 @@
 """Fasteners and hardware counted from where the solids touch, rounded up to the packs they are sold in.
 
 How many at each place, and the packs, are in `shared/data/fasteners.csv`. The places are the contacts: a crossing is a
-board that bears on a joist, rim or blocking that runs across it. Plies side by side are one support. What is held along its
-whole length (fascia, skirt, plies) is counted in rows by the length. Every kind of contact of the demos is either counted here
-or named, with the reason why not, in `tests/test_contact_fasteners.py`.
+board that bears on a joist, rim or blocking that runs across it. Plies side by side are one support. What is held along
+its whole length (fascia, skirt, plies) is counted in rows by the length. Every kind of contact of the demos is either
+counted here or named, with the reason why not, in `tests/test_contact_fasteners.py`.
 """
 
 from __future__ import annotations
@@ -109,7 +109,8 @@ def fasteners(
 
 @dataclass(frozen=True)
 class Crossing:
-    """A board (position in the list measured) over a support at `at` inches along the board's axis from the world origin."""
+    """A board (position in the list measured) over a support at `at` inches along the board's axis from the world
+    origin."""
 
     board: int
     at: float
@@ -259,7 +260,8 @@ def _guards(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
 
 
 def _brackets(measured: Sequence[Measured]) -> int:
-    """One for every post that a handrail passes or ends at: a post and its sleeve are one place, a return is its rail's end."""
+    """One for every post that a handrail passes or ends at: a post and its sleeve are one place, a return is its rail's
+    end."""
     posts = [m for m in measured if m.role in ("guard post", "post sleeve")]
     found = set()
     for rail in measured:

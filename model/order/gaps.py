@@ -2,8 +2,9 @@
 
 A board of length L changes by coefficient x L x temperature difference (the linear law of thermal expansion). A joint
 gets the movement of one whole board: half of each of its two boards, or all of one that is held at its far end. Wood's
-own movement is with moisture across the grain and is not reckoned here. The coefficient is the one given in the parameter file
-(`gaps.coefficient`, `gaps.trim_coefficient`), else the material's row of the data. Inches and degrees Fahrenheit.
+own movement is with moisture across the grain and is not reckoned here. The coefficient is the one given in the
+parameter file (`gaps.coefficient`, `gaps.trim_coefficient`), else the material's row of the data. Inches and degrees
+Fahrenheit.
 """
 
 from __future__ import annotations
@@ -33,12 +34,12 @@ def celsius(fahrenheit: float) -> float:
 
 @dataclass(frozen=True)
 class EndGap:
-    """The end gap of one board's joint. `least` is the gap that just stays open at `summer_f`; `gap` is what to set: the
-    next sixteenth above it, or half way to `most` where that sixteenth is too much. `summer`, `winter` are what `gap`
-    becomes at the extremes; negative would be board on board.
+    """The end gap of one board's joint. `least` is the gap that just stays open at `summer_f`; `gap` is what to set:
+    the next sixteenth above it, or half way to `most` where that sixteenth is too much. `summer`, `winter` are what
+    `gap` becomes at the extremes; negative would be board on board.
 
-    `most` is the widest gap at laying that still keeps `limit` in winter. Where `least` is more than `most` no gap keeps
-    both, and `longest` is the length of board for which one still would.
+    `most` is the widest gap at laying that still keeps `limit` in winter. Where `least` is more than `most` no gap
+    keeps both, and `longest` is the length of board for which one still would.
     """
 
     material: Material
@@ -82,7 +83,8 @@ class EndGap:
 
 
 def coefficient_source(of: Material) -> str:
-    """The source of a coefficient in words: the parameter file, or the material's own row and how far it can be trusted."""
+    """The source of a coefficient in words: the parameter file, or the material's own row and how far it can be
+    trusted."""
     if of.how == GIVEN:
         return of.source
     how = "DOUBTFUL, " if of.doubtful else ""
@@ -132,7 +134,8 @@ class LongestBoard:
 
 
 def moving(name: str, role: str, parameters: Parameters | None) -> Material:
-    """The material of a piece of that role, with the coefficient given for it in the parameter file where there is one."""
+    """The material of a piece of that role, with the coefficient given for it in the parameter file where there is
+    one."""
     of = material(name)
     if parameters is None:
         return of
@@ -159,8 +162,8 @@ def moving(name: str, role: str, parameters: Parameters | None) -> Material:
 def longest_boards(
     measured: Iterable[Measured], parameters: Parameters | None = None, roles: Sequence[str] = SURFACE
 ) -> list[LongestBoard]:
-    """The longest measured piece of each role and material, in the order of `roles`; the materials' coefficients as `parameters`
-    give them."""
+    """The longest measured piece of each role and material, in the order of `roles`; the materials' coefficients as
+    `parameters` give them."""
     found: dict[tuple[str, str], Measured] = {}
     for m in measured:
         if m.role in roles:

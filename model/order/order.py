@@ -1,10 +1,10 @@
 """What to buy and which pieces come out of which length: pieces measured, lengths sold, packed by `packing`.
 
 Each stock is packed by itself, long pieces and short (blocking, risers) together, so that offcuts are used up. Where
-boards are clipped, grooved and square-edged boards are two stocks. A piece kept whole is the first out of its length, and no
-length gives two of them (`whole_edge`). Two ripped pieces that fit side by side in the stock's width come out of one length
-(`rip_pairs`), paired before the lengths are packed; any other strip beside a rip is waste. Inches; prices in the price list's
-currency.
+boards are clipped, grooved and square-edged boards are two stocks. A piece kept whole is the first out of its length,
+and no length gives two of them (`whole_edge`). Two ripped pieces that fit side by side in the stock's width come out of
+one length (`rip_pairs`), paired before the lengths are packed; any other strip beside a rip is waste. Inches; prices in
+the price list's currency.
 """
 
 from __future__ import annotations
@@ -29,10 +29,11 @@ GROOVED, SQUARE = "grooved", "square edge"
 
 @dataclass(frozen=True)
 class StockBar:
-    """One length bought and what is cut off it in order: `marks` and `lengths`, one entry a cut, `ids` of all the pieces. Two
-    pieces ripped out of one cut are one entry, "T1/T4", and `ripped` says what is ripped from what. `offcut` is what is left over,
-    `kept` says whether it is long enough to keep. The end trim is cut off first, then a kerf follows every piece but the last.
-    `whole` is the id of the piece kept whole, which is then the first; "" where there is none."""
+    """One length bought and what is cut off it in order: `marks` and `lengths`, one entry a cut, `ids` of all the
+    pieces. Two pieces ripped out of one cut are one entry, "T1/T4", and `ripped` says what is ripped from what.
+    `offcut` is what is left over, `kept` says whether it is long enough to keep. The end trim is cut off first, then a
+    kerf follows every piece but the last. `whole` is the id of the piece kept whole, which is then the first; "" where
+    there is none."""
 
     length: float
     ids: tuple[str, ...]
@@ -52,9 +53,10 @@ class StockBar:
 
 @dataclass(frozen=True)
 class OrderLine:
-    """One stock. `bars` cut up; `spare` lengths bought for defects; `cost` and `bound` in what was made least (`prefer`), for the
-    ripped pieces paired as they are (a pairing never costs: what is packed then is the longer pieces alone):
-    boards, inches or money; `rule_cost` is what first-fit decreasing would cost, pieces kept whole just so. `price` of the lengths that have one, None where none has."""
+    """One stock. `bars` cut up; `spare` lengths bought for defects; `cost` and `bound` in what was made least
+    (`prefer`), for the ripped pieces paired as they are (a pairing never costs: what is packed then is the longer
+    pieces alone): boards, inches or money; `rule_cost` is what first-fit decreasing would cost, pieces kept whole just
+    so. `price` of the lengths that have one, None where none has."""
 
     stock: Stock
     edge: str
@@ -100,9 +102,9 @@ class OrderLine:
 
 @dataclass(frozen=True)
 class Order:
-    """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a price.
-    `whole_edge` is the edge whose pieces are kept whole, "" for none; `notes` what a builder should know of them. `beside` gives,
-    by id, the mark of the piece ripped out of the same cut."""
+    """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a
+    price. `whole_edge` is the edge whose pieces are kept whole, "" for none; `notes` what a builder should know of
+    them. `beside` gives, by id, the mark of the piece ripped out of the same cut."""
 
     lines: tuple[OrderLine, ...]
     too_long: tuple[str, ...] = ()
@@ -156,14 +158,15 @@ def make_order(
 
 
 def _taken(m: Measured) -> float:
-    """What a piece takes out of a stock length: its length, or its long point where a notch takes the tip off after the cut."""
+    """What a piece takes out of a stock length: its length, or its long point where a notch takes the tip off after the
+    cut."""
     return max(m.length, m.long_point)
 
 
 @dataclass(frozen=True, eq=False)
 class _Blank:
-    """One cut across a stock length: a piece, or two ripped out of it side by side, the longer first; `whole` the id of the one
-    kept whole, or ""."""
+    """One cut across a stock length: a piece, or two ripped out of it side by side, the longer first; `whole` the id of
+    the one kept whole, or ""."""
 
     pieces: tuple[Measured, ...]
     whole: str

@@ -1,12 +1,12 @@
 """The cutting-stock problem: pieces out of stock lengths at the least cost, with a proven bound. Knows no deck.
 
-n pieces out of one length need n - 1 kerfs: a set fits where sum(piece + kerf) <= length - trim + kerf. A piece may have to
-be the first out of its length, so that no length gives two of those; every pattern keeps to that, the knapsack that prices
-them too, so that the bound is one on plans that do. Columns are
-generated (Gilmore and Gomory 1961), the master problem's linear bound is made safe by Farley's rule (1990) and rounded up
-to the next cost a whole plan can have, and HiGHS takes the integer step over the columns found. Where that leaves a gap
-and few distinct pieces, all patterns are listed and HiGHS solves the whole. Nothing depends on the clock, so the same
-pieces always give the same plan. Inches; costs in any one unit.
+n pieces out of one length need n - 1 kerfs: a set fits where sum(piece + kerf) <= length - trim + kerf. A piece may
+have to be the first out of its length, so that no length gives two of those; every pattern keeps to that, the knapsack
+that prices them too, so that the bound is one on plans that do. Columns are generated (Gilmore and Gomory 1961), the
+master problem's linear bound is made safe by Farley's rule (1990) and rounded up to the next cost a whole plan can
+have, and HiGHS takes the integer step over the columns found. Where that leaves a gap and few distinct pieces, all
+patterns are listed and HiGHS solves the whole. Nothing depends on the clock, so the same pieces always give the same
+plan. Inches; costs in any one unit.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ MOST_STEP = 60_000  # columns times distinct pieces up to which the integer step
 
 @dataclass(frozen=True)
 class Bar:
-    """One stock length (`length` inches at `cost`) and the positions, in the demand, of the pieces that come out of it."""
+    """One stock length (`length` inches at `cost`) and the positions, in the demand, of the pieces that come out of
+    it."""
 
     length: float
     cost: float
@@ -35,7 +36,8 @@ class Bar:
 
 @dataclass(frozen=True)
 class Packing:
-    """Bars that give every piece; their `cost`; a proven lower `bound` on the cost of any plan; how it was `method`ed."""
+    """Bars that give every piece; their `cost`; a proven lower `bound` on the cost of any plan; how it was
+    `method`ed."""
 
     bars: tuple[Bar, ...]
     cost: float
@@ -62,8 +64,8 @@ def pack(
 ) -> Packing:
     """Pieces (inches) out of stock lengths at the least total cost; `costs` a stock length, by default its length.
 
-    `first` are the positions of pieces that must each be the first one cut out of a stock length. Raises ValueError where a
-    piece is longer than any stock allows.
+    `first` are the positions of pieces that must each be the first one cut out of a stock length. Raises ValueError
+    where a piece is longer than any stock allows.
     """
     problem = Problem(pieces, lengths, costs if costs is not None else lengths, kerf, trim, set(first))
     if not problem.sizes:
@@ -96,7 +98,8 @@ def _cost(bars: Sequence[Bar]) -> float:
 
 
 def _plain_bound(problem: Problem) -> float:
-    """Total length taken at the best price an inch of room; or a stock length of its own for each piece that must be first."""
+    """Total length taken at the best price an inch of room; or a stock length of its own for each piece that must be
+    first."""
     area = float(problem.demand @ problem.take) * min(c / r for c, r in zip(problem.costs, problem.room))
     own = sum(
         problem.costs[problem.stock_that_holds(float(problem.take[i]))] * int(problem.demand[i])
@@ -106,7 +109,8 @@ def _plain_bound(problem: Problem) -> float:
 
 
 def _bars(problem: Problem, patterns: Sequence[Pattern]) -> list[Bar]:
-    """Pieces handed out to patterns; what a pattern gives over the demand is left whole, and a bar no longer than needed."""
+    """Pieces handed out to patterns; what a pattern gives over the demand is left whole, and a bar no longer than
+    needed."""
     left = [list(m) for m in problem.members]
     rows = []
     for p in sorted(patterns, key=lambda p: (-p.stock, tuple(-c for c in p.counts))):
@@ -131,7 +135,8 @@ def plain_rule(
     trim: float = 0.0,
     first: Collection[int] = (),
 ) -> Packing:
-    """First-fit decreasing as a `Packing`, for comparison; its bound is that of total length and pieces that must be first."""
+    """First-fit decreasing as a `Packing`, for comparison; its bound is that of total length and pieces that must be
+    first."""
     problem = Problem(pieces, lengths, costs if costs is not None else lengths, kerf, trim, set(first))
     if not problem.sizes:
         return Packing((), 0.0, 0.0, "nothing to cut")

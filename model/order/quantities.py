@@ -22,8 +22,8 @@ _ROLE_RANK = {r: k for k, r in enumerate(ROLES)}
 
 @dataclass(frozen=True)
 class Line:
-    """Pieces of one role and stock together. `length` sums the greatest lengths (inches), `shortest` and `longest` are of one
-    piece, `top_area` of the faces that look up (square inches), `volume` in cubic inches, `weight` in pounds."""
+    """Pieces of one role and stock together. `length` sums the greatest lengths (inches), `shortest` and `longest` are
+    of one piece, `top_area` of the faces that look up (square inches), `volume` in cubic inches, `weight` in pounds."""
 
     group: str
     role: str
@@ -52,8 +52,8 @@ class Line:
 
 @dataclass(frozen=True)
 class Totals:
-    """Sums over the deck: `surface_area` square inches of boards, borders and breakers seen from above, `concrete` cubic
-    inches, weights in pounds (`weight_by_group`, and `delivered`: everything but what is poured)."""
+    """Sums over the deck: `surface_area` square inches of boards, borders and breakers seen from above, `concrete`
+    cubic inches, weights in pounds (`weight_by_group`, and `delivered`: everything but what is poured)."""
 
     pieces: int
     surface_area: float

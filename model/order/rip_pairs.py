@@ -1,8 +1,8 @@
 """Which ripped pieces are cut side by side out of one length, so that the strip beside a rip is used. Knows no deck.
 
-The two lie in one length of the stock with a kerf between them, each with one of its two edges; the shorter one's length is
-saved. Only pairs: what is left beside two is waste. Which pairs are best is a matching of greatest weight, solved exactly as
-an integer program over kinds of pieces (HiGHS). Inches.
+The two lie in one length of the stock with a kerf between them, each with one of its two edges; the shorter one's
+length is saved. Only pairs: what is left beside two is waste. Which pairs are best is a matching of greatest weight,
+solved exactly as an integer program over kinds of pieces (HiGHS). Inches.
 """
 
 from __future__ import annotations
@@ -22,8 +22,9 @@ def side_by_side(
 ) -> list[tuple[int, int]]:
     """Pairs (i, j) of positions, i no shorter than j, that save the greatest length in all.
 
-    `rips` are the widths to which pieces are ripped, None for one that keeps both edges of the stock, which is never paired.
-    `first` are pieces that must be the first out of a length (`packing`): of those a pair has at most one, and it is the longer.
+    `rips` are the widths to which pieces are ripped, None for one that keeps both edges of the stock, which is never
+    paired. `first` are pieces that must be the first out of a length (`packing`): of those a pair has at most one, and
+    it is the longer.
     """
     kinds: dict[tuple[float, bool, float], list[int]] = defaultdict(list)
     for i, (length, rip) in enumerate(zip(lengths, rips)):

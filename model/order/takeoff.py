@@ -1,4 +1,5 @@
-"""Everything that goes to the yard and the saw, off one deck's measurements: quantities, cut list, order, hardware, price."""
+"""Everything that goes to the yard and the saw, off one deck's measurements: quantities, cut list, order, hardware,
+price."""
 
 from __future__ import annotations
 
@@ -80,7 +81,8 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
 
 
 def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[str]:
-    """What a builder should know of the edge kept whole: which one, why, and what along it must be joined all the same."""
+    """What a builder should know of the edge kept whole: which one, why, and what along it must be joined all the
+    same."""
     edge, p = deck.layout.whole_edge, deck.parameters
     if not whole:
         return [f"the {edge.name} edge is to be kept whole, but no border, fascia or run lies along it"]
@@ -99,7 +101,8 @@ def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[str]:
 
 
 def ledger_row(deck: Deck, measured: Sequence[Measured]) -> tuple[float, Row | None]:
-    """The longest joist span on a ledger and the published row for its fasteners; (0, None) without a ledger, None past the table."""
+    """The longest joist span on a ledger and the published row for its fasteners; (0, None) without a ledger, None past
+    the table."""
     p, span = deck.parameters, joist_span(deck, measured)
     return span, ledger_fastener_spacing(
         span / 12, LEDGER_FASTENER, p.local.edition, max(p.loads.live_psf, p.loads.ground_snow_psf)
@@ -107,7 +110,8 @@ def ledger_row(deck: Deck, measured: Sequence[Measured]) -> tuple[float, Row | N
 
 
 def joist_span(deck: Deck, measured: Sequence[Measured]) -> float:
-    """Greatest clear distance from a ledger's face to the nearest bearing of a joist that hangs on it; 0 without a ledger."""
+    """Greatest clear distance from a ledger's face to the nearest bearing of a joist that hangs on it; 0 without a
+    ledger."""
     hung, bearings = {}, {}
     for c in deck.contacts:
         if c.a.role != "joist":

@@ -62,7 +62,8 @@ def _deck_boards(c: Checking) -> None:
 
 
 def _treads(c: Checking, stair: int) -> None:
-    """Centre to centre of what each tread rests on. Lumber: 300 lb on one board, mid-span of a simple span, NDS and L/288."""
+    """Centre to centre of what each tread rests on. Lumber: 300 lb on one board, mid-span of a simple span, NDS and
+    L/288."""
     load, ratio = c.row("stair_tread_concentrated_load"), find_limit("tread_deflection_ratio", _STATED)
     rests: dict[str, list[Contact]] = defaultdict(list)
     for k in c.deck.contacts:

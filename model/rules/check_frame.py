@@ -1,7 +1,8 @@
-"""Frame rules: the table and the calculation of every member side by side, and what else a reviewer looks for in a frame.
+"""Frame rules: the table and the calculation of every member side by side, and what else a reviewer looks for in a
+frame.
 
-Spans, overhangs, heights, bearings, splices and notches are read off the solids and their contacts. Ledgers and boards have
-modules of their own.
+Spans, overhangs, heights, bearings, splices and notches are read off the solids and their contacts. Ledgers and boards
+have modules of their own.
 """
 
 from __future__ import annotations
@@ -104,7 +105,8 @@ def _least_room(rows):
 
 
 def _bearing(c: Checking, members: list[Member]) -> None:
-    """Length of bearing along each joist, rim and beam on what it rests on; what hangs on its end has a hanger instead."""
+    """Length of bearing along each joist, rim and beam on what it rests on; what hangs on its end has a hanger
+    instead."""
     row = c.row("bearing_on_wood_min")
     found: dict[tuple[str, str], list[tuple[float, str, tuple[str, ...]]]] = defaultdict(list)
     for m in members:
@@ -302,7 +304,8 @@ def _near(m: Measured, point, reach: float) -> bool:
 
 
 def _post_blocks(c: Checking) -> None:
-    """Every guard post of the frame touches a rim, and one more member touches the post, or that rim right behind it."""
+    """Every guard post of the frame touches a rim, and one more member touches the post, or that rim right behind
+    it."""
     source = "DCA 6-2012 guard post details (from memory): post held by rim and blocking"
     touching: dict[str, set[str]] = defaultdict(set)
     on_rim: dict[str, list[str]] = defaultdict(list)
@@ -339,7 +342,8 @@ def _post_blocks(c: Checking) -> None:
 
 
 def _clearance(c: Checking) -> None:
-    """Least height of joists and beams above grade, against what untreated wood would need; and the treatment category."""
+    """Least height of joists and beams above grade, against what untreated wood would need; and the treatment
+    category."""
     p = c.deck.parameters.lumber
     for role, item in (
         ("joist", "joist_untreated_ground_clearance_min"),

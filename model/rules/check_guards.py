@@ -1,7 +1,8 @@
-"""Guard rules on level edges, of the deck and of landings: where one is needed, its height, the widest ball that passes.
+"""Guard rules on level edges, of the deck and of landings: where one is needed, its height, the widest ball that
+passes.
 
-Openings are found by looking square at the guard: what the pieces leave free between the walking surface and the required
-height. Nothing is taken from the parameters but grade and which edge lies against the house.
+Openings are found by looking square at the guard: what the pieces leave free between the walking surface and the
+required height. Nothing is taken from the parameters but grade and which edge lies against the house.
 """
 
 from __future__ import annotations
@@ -107,7 +108,8 @@ def _surface_level(c: Checking, e: Edge, walked: list[Measured]) -> float:
 
 
 def _lowest_near(c: Checking, e: Edge, walked: list[Measured]) -> float:
-    """Lowest grade within the published reach outside the edge of the surface. Grade is a plane: it is lowest at a corner."""
+    """Lowest grade within the published reach outside the edge of the surface. Grade is a plane: it is lowest at a
+    corner."""
     reach = float(c.row("guard_required_horizontal_reach").value)
     out = 0.0
     if walked:
@@ -254,7 +256,8 @@ def _uncovered(o: Open) -> list[tuple[float, float]]:
 
 
 def _ends(c: Checking, e: Edge) -> tuple[float, float]:
-    """Along an edge, from wall to wall; at a corner with another guarded edge the guard's plane is there, not the corner."""
+    """Along an edge, from wall to wall; at a corner with another guarded edge the guard's plane is there, not the
+    corner."""
     outline = c.deck.layout.outline
     deep = c.deck.layout.rim_of(e) + 4.0
     start, end = 0.0, e.length

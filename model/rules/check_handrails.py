@@ -126,7 +126,8 @@ def _grip(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
 
 
 def _room_for_the_hand(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
-    """Least level distance from the rail to the guard's rails and balusters beside it. Posts are newels it is fixed to."""
+    """Least level distance from the rail to the guard's rails and balusters beside it. Posts are newels it is fixed
+    to."""
     found = []
     for m in rails:
         s0, s1 = along(m, f.across)

@@ -1,4 +1,5 @@
-"""Ledger rules: its size against the joists that hang on it, where fasteners go, hangers and the lateral load connection.
+"""Ledger rules: its size against the joists that hang on it, where fasteners go, hangers and the lateral load
+connection.
 
 Fasteners and hangers are no solids: what the rows ask of them is stated as not checked, with every distance.
 """

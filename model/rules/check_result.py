@@ -24,7 +24,8 @@ KINDS = ("at most", "at least", "less than", "more than")
 
 @dataclass(frozen=True)
 class CheckResult:
-    """`measured`, `limit`, `margin` in `unit` (margin > 0 is on the right side); `place` is a mark or a place in words."""
+    """`measured`, `limit`, `margin` in `unit` (margin > 0 is on the right side); `place` is a mark or a place in
+    words."""
 
     rule: str
     source: str
@@ -141,8 +142,8 @@ class Checking:
         of: str = "",
         **how,
     ) -> CheckResult | None:
-        """One row for many places: (measured, place, ids) of the one with least room; of equals the last. `of` names the
-        places in the plural. None where nothing was found."""
+        """One row for many places: (measured, place, ids) of the one with least room; of equals the last. `of` names
+        the places in the plural. None where nothing was found."""
         if not found:
             return None
         least = kind in ("at least", "more than")

@@ -1,5 +1,5 @@
-"""What no rule of a code has to say because nobody would build it: solids in one place, pieces and ends that nothing carries,
-spans wider than the surface was given, bases off their footings, wood in the ground.
+"""What no rule of a code has to say because nobody would build it: solids in one place, pieces and ends that nothing
+carries, spans wider than the surface was given, bases off their footings, wood in the ground.
 
 Every row is measured on the solids. Where nothing is found, one row a kind says so.
 """
@@ -165,8 +165,8 @@ def _tread_spans(c: Checking, found: Sequence[Stretch]) -> None:
 
 
 def _most(c: Checking, rule: str, source: str, bound: float, found, say_met: bool = True) -> bool:
-    """A row for each mark of which a piece measures more than `bound`; of `found` (piece, measured, other pieces) the worst.
-    Whether all keep within it."""
+    """A row for each mark of which a piece measures more than `bound`; of `found` (piece, measured, other pieces) the
+    worst. Whether all keep within it."""
     rows: dict[str, list] = {}
     for part, value, *others in found:
         if value > bound + 1e-9:

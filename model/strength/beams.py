@@ -1,10 +1,11 @@
 """Straight prismatic beams on any supports: reactions, shear, moment and deflection, exact for piecewise linear loads.
 
-Macaulay's method: loads and reactions are steps in moment, shear, intensity or its slope; the reactions follow from zero
-deflection at the supports and from balance, in one small linear system of a beam of unit length. There is no mesh, and a
-load may start as near to a support as it likes. Euler-Bernoulli: shear deflection is left out, as in the span tables.
-Inches, pounds; loads and deflections positive downwards, moment positive when it sags, shear positive where it pushes the
-part left of the cut upwards. Checked in tests/test_beams.py against handbook formulas and an independent library.
+Macaulay's method: loads and reactions are steps in moment, shear, intensity or its slope; the reactions follow from
+zero deflection at the supports and from balance, in one small linear system of a beam of unit length. There is no mesh,
+and a load may start as near to a support as it likes. Euler-Bernoulli: shear deflection is left out, as in the span
+tables. Inches, pounds; loads and deflections positive downwards, moment positive when it sags, shear positive where it
+pushes the part left of the cut upwards. Checked in tests/test_beams.py against handbook formulas and an independent
+library.
 """
 
 from __future__ import annotations
@@ -66,7 +67,8 @@ AnyLoad = Load | PointLoad
 
 
 class Beam:
-    """A beam of a `length` on its supports. Raises ValueError when it could fall (fewer than two supports and none fixed)."""
+    """A beam of a `length` on its supports. Raises ValueError when it could fall (fewer than two supports and none
+    fixed)."""
 
     def __init__(self, length: float, supports: Sequence[Support | float]):
         self.length = float(length)
@@ -182,7 +184,8 @@ class _Terms:
 
 @dataclass(frozen=True)
 class Solved:
-    """Responses of a beam. `reactions` (n,) lb up and `fixing` (n,) lb in, a support; the rest is read at places by `at`."""
+    """Responses of a beam. `reactions` (n,) lb up and `fixing` (n,) lb in, a support; the rest is read at places by
+    `at`."""
 
     nodes: np.ndarray
     reactions: np.ndarray
@@ -206,6 +209,7 @@ class Solved:
         return np.append((self.nodes[:-1, None] + np.diff(self.nodes)[:, None] * inner).ravel(), self.nodes[-1])
 
     def greatest_shear(self) -> float:
-        """The greatest absolute shear, both sides of every jump looked at (between jumps it is greatest at an end or a node)."""
+        """The greatest absolute shear, both sides of every jump looked at (between jumps it is greatest at an end or a
+        node)."""
         x = self.grid()
         return float(max(np.abs(self.at(x[:-1], "right")[0]).max(), np.abs(self.at(x[1:], "left")[0]).max()))

@@ -65,7 +65,8 @@ def those_that_count(design: DesignLoads) -> tuple[Combination, ...]:
 
 
 def within(load: AnyLoad, start: float, end: float, last: bool) -> AnyLoad | None:
-    """The part of a load on a segment; a point load on the border of two belongs to the one on its right (`last`: both)."""
+    """The part of a load on a segment; a point load on the border of two belongs to the one on its right (`last`:
+    both)."""
     if isinstance(load, PointLoad):
         return load if start <= load.x < end or (last and load.x >= end) else None
     a, b = max(load.start, start), min(load.end, end)
@@ -77,8 +78,9 @@ def within(load: AnyLoad, start: float, end: float, last: bool) -> AnyLoad | Non
 
 @dataclass(frozen=True)
 class Envelope:
-    """The worst responses of a beam over all patterns: `most`, `least` (n,) reactions a support, lb up; `shear` greatest
-    absolute; `sag`, `hog` greatest moments (hog given positive); each with its place in inches from the left end."""
+    """The worst responses of a beam over all patterns: `most`, `least` (n,) reactions a support, lb up; `shear`
+    greatest absolute; `sag`, `hog` greatest moments (hog given positive); each with its place in inches from the left
+    end."""
 
     most: np.ndarray
     least: np.ndarray

@@ -1,7 +1,8 @@
 """Adjusted design values of sawn lumber by the National Design Specification (NDS), every factor listed by name.
 
-Stresses in psi, sizes in inches. Reference values and factors come with their rows from `shared/design_values`; temperature
-is taken as ordinary (Ct = 1.0, up to 100 degF). A size or grade the data lacks gives `NoValue`, never a guess.
+Stresses in psi, sizes in inches. Reference values and factors come with their rows from `shared/design_values`;
+temperature is taken as ordinary (Ct = 1.0, up to 100 degF). A size or grade the data lacks gives `NoValue`, never a
+guess.
 """
 
 from __future__ import annotations
@@ -142,8 +143,9 @@ def bending(
     unbraced: float = 0.0,
     flat: bool = False,
 ) -> Adjusted:
-    """Fb'. `repetitive`: three or more members at most 24 in apart sharing load. `unbraced` is the length lu over which the
-    compression edge is not held, with the `breadth` and `depth` of the whole member; 0 means held all along (CL = 1)."""
+    """Fb'. `repetitive`: three or more members at most 24 in apart sharing load. `unbraced` is the length lu over which
+    the compression edge is not held, with the `breadth` and `depth` of the whole member; 0 means held all along (CL =
+    1)."""
     row = _reference(lumber, nominal, "Fb")
     size = size_factor(lumber, nominal, "Fb")
     wide = _flat_use(nominal) if flat else Factor("Cfu", 1.0, "on edge")
@@ -212,7 +214,8 @@ def tension(lumber: Lumber, nominal: str, duration: str) -> Adjusted:
 
 @lru_cache(maxsize=4096)
 def bearing(lumber: Lumber, nominal: str, length: float, from_end: float) -> Adjusted:
-    """Fc_perp' over a bearing `length` that starts `from_end` inches from the member's end (Cb only away from the end)."""
+    """Fc_perp' over a bearing `length` that starts `from_end` inches from the member's end (Cb only away from the
+    end)."""
     added, short, near = (
         factor("Cb", "Fc_perp", k).value
         for k in ("length added, in", "bearing shorter than, in", "no nearer the end than, in")

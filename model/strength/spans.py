@@ -51,8 +51,8 @@ def longest_joist_span(
 
 
 def longest_joist_overhang(lumber: Lumber, nominal: str, span: float) -> Longest:
-    """Past the outer face of the beam: L/180 under the point load, P a (L + a)/(3 EI) = 1/180 with `a` from the beam's inner
-    face; and a quarter of the clear span."""
+    """Past the outer face of the beam: L/180 under the point load, P a (L + a)/(3 EI) = 1/180 with `a` from the beam's
+    inner face; and a quarter of the clear span."""
     _, _, _, i = section(nominal)
     flexible = 3 * modulus(lumber, nominal).value * i / (OVERHANG_RATIO * POINT_LOAD)
     a = (-span + math.sqrt(span * span + 4 * flexible)) / 2

@@ -26,8 +26,9 @@ SURFACE = ("board", "border", "breaker")
 
 @dataclass
 class Column:
-    """A post with its footing: what it carries in square feet, and how high it stands (both measured). `post` is None where a
-    beam bears on the footing's base itself; `beside` are further posts on the same footing, in a column summed for it."""
+    """A post with its footing: what it carries in square feet, and how high it stands (both measured). `post` is None
+    where a beam bears on the footing's base itself; `beside` are further posts on the same footing, in a column summed
+    for it."""
 
     post: Part | None
     steady: float = 0.0
@@ -40,8 +41,8 @@ class Column:
 
 @dataclass
 class LedgerLoad:
-    """What one run of ledger takes: `joists` bring (position along it, steady, moving square feet, joist); a ledger along
-    the joists takes `area` square feet of surface itself, a strip `strip` inches wide."""
+    """What one run of ledger takes: `joists` bring (position along it, steady, moving square feet, joist); a ledger
+    along the joists takes `area` square feet of surface itself, a strip `strip` inches wide."""
 
     parts: tuple[Part, ...]
     joists: list[tuple[float, float, float, Member]] = field(default_factory=list)

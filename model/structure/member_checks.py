@@ -37,7 +37,8 @@ class Line:
 
 @dataclass(frozen=True)
 class Verdict:
-    """One check of one member: `ratio` is demand over capacity; `result` is met, not met or not checked (with `why`)."""
+    """One check of one member: `ratio` is demand over capacity; `result` is met, not met or not checked (with
+    `why`)."""
 
     check: str
     demand: float | None

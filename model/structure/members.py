@@ -27,7 +27,8 @@ CARRIES = ("joist", "rim", "beam")
 
 @dataclass
 class SupportAt:
-    """Where a member bears: `x` inches from its start, `area` square inches of contact (0: hung on its end), and on what."""
+    """Where a member bears: `x` inches from its start, `area` square inches of contact (0: hung on its end), and on
+    what."""
 
     x: float
     area: float

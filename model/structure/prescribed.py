@@ -1,4 +1,5 @@
-"""The prescriptive route: what the published tables allow, against spans, heights and areas measured from the solids."""
+"""The prescriptive route: what the published tables allow, against spans, heights and areas measured from the
+solids."""
 
 from __future__ import annotations
 
@@ -56,7 +57,8 @@ def against(
     factor: float = 1.0,
     why: str = "",
 ) -> Prescribed:
-    """The comparison, or "not checked: outside the table" where there is no row; a doubtful row proves nothing either way."""
+    """The comparison, or "not checked: outside the table" where there is no row; a doubtful row proves nothing either
+    way."""
     if row is None:
         return Prescribed(check, measured, None, unit, NOT_CHECKED, "", f"outside the table: {outside}", at_most)
     bound = row.value * factor

@@ -1,7 +1,7 @@
 """The structure of a deck: the load path from board to soil and, for every member, table and calculation side by side.
 
-`analyse(deck)` is the door. Everything is measured from the solids and their `carried_by` links; loads, lumber and edition
-come from the parameters. Nothing here approves a design: each check says met, not met or not checked, and why.
+`analyse(deck)` is the door. Everything is measured from the solids and their `carried_by` links; loads, lumber and
+edition come from the parameters. Nothing here approves a design: each check says met, not met or not checked, and why.
 """
 
 from __future__ import annotations
@@ -99,7 +99,8 @@ class Structure:
         return [r for r in self.results if r.kind in kinds]
 
     def governing(self, kind: str) -> Result | None:
-        """The member of a kind with least room, of equals the most heavily loaded: the one a calculation page shows in full."""
+        """The member of a kind with least room, of equals the most heavily loaded: the one a calculation page shows in
+        full."""
         return max(
             self.of(kind),
             key=lambda r: (r.worst[0], max((f.value for f in r.facts if f.label == "line load"), default=0.0)),
@@ -283,7 +284,8 @@ def _footing(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str
 
 
 def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> Result:
-    """The line load on a run of ledger: each joist's reaction over half the distance to its neighbours, or its own strip."""
+    """The line load on a run of ledger: each joist's reaction over half the distance to its neighbours, or its own
+    strip."""
     order = sorted(l.joists, key=lambda j: j[0])
     part = l.parts[0]
     at = [j[0] for j in order]

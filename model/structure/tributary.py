@@ -59,7 +59,8 @@ def divide(surface, lines: Sequence[Line]) -> list[Polygon | MultiPolygon]:
         bands.append((a, b, here))
     some = [k for k, band in enumerate(bands) if band[2]]
     for k, (a, b, here) in enumerate(bands):
-        # surface that no line runs past belongs to the lines nearest along u; so does what lies beyond the first and last
+        # surface that no line runs past belongs to the lines nearest along u; so does what lies beyond the first and
+        # last
         here = here or bands[min(some, key=lambda s: abs(s - k))][2]
         between = [(p[0] + q[0]) / 2 for p, q in zip(here, here[1:])]
         lo = u_low - 1 if k == 0 else a
@@ -72,7 +73,8 @@ def divide(surface, lines: Sequence[Line]) -> list[Polygon | MultiPolygon]:
 
 
 def _drawn_on(surface, lines: Sequence[Line], i: int) -> tuple[float, float] | None:
-    """From where to where a line reaches when drawn on to the surface's edge, or half way to the next on the same line."""
+    """From where to where a line reaches when drawn on to the surface's edge, or half way to the next on the same
+    line."""
     line = lines[i]
     across = surface.intersection(LineString([(-FAR, line.v), (FAR, line.v)]))
     found = None

@@ -1,7 +1,8 @@
-"""How long a build takes beside a bare `import cadquery`, beside the plain way, and at ten times the pieces: one run, one machine.
+"""How long a build takes beside a bare `import cadquery`, beside the plain way, and at ten times the pieces: one run,
+one machine.
 
-`pytest tests/test_benchmark_build.py --benchmark-only` prints the figures that DEVELOPERS.md records. Inside a group the
-ratio counts; no time is asserted, since a machine's speed is no fact about the program.
+`pytest tests/test_benchmark_build.py --benchmark-only` prints the figures that DEVELOPERS.md records. Inside a group
+the ratio counts; no time is asserted, since a machine's speed is no fact about the program.
 """
 
 from __future__ import annotations
@@ -75,7 +76,8 @@ CHANGES = {
 @pytest.mark.parametrize("until", ["the page shows the model", "the checks are in too"])
 @pytest.mark.benchmark(timer=time.process_time)
 def test_watch(benchmark, until, change, tmp_path):
-    """What `plumbcut watch` does when the README demo is saved, beside its first build, all in one process after import."""
+    """What `plumbcut watch` does when the README demo is saved, beside its first build, all in one process after
+    import."""
     from plumbcut.exports.page.preview import model_data
     from plumbcut.exports.page.watch import PENDING, Rebuilder, checked
 

@@ -1,7 +1,7 @@
 """How long the views take beside the plain way: cadquery's own hidden-line exporter on the same pieces, in one run.
 
-Run alone with `pytest tests/test_benchmark_views.py -n 0 --benchmark-only`; the tests of one group make the ratio. CPU time
-is measured, and none is asserted: a machine's speed is no fact about the program.
+Run alone with `pytest tests/test_benchmark_views.py -n 0 --benchmark-only`; the tests of one group make the ratio. CPU
+time is measured, and none is asserted: a machine's speed is no fact about the program.
 """
 
 import time
@@ -17,7 +17,8 @@ WOOD = Stock("2x8", 1.5, 7.25, "treated lumber")
 
 
 def platform(bays: int) -> list:
-    """A plain platform of about 45 pieces a bay: joists, rims, boards, a beam on posts, balusters between guard posts."""
+    """A plain platform of about 45 pieces a bay: joists, rims, boards, a beam on posts, balusters between guard
+    posts."""
     shop, width = Workshop(), 96 * bays
     parts = [
         shop.upright("rim", WOOD, [(0, y), (width, y), (width, y + 1.5), (0, y + 1.5)], 20, 27.25) for y in (0, 94.5)

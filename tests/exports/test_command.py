@@ -100,7 +100,8 @@ def test_check_says_not_met_with_exit_code_1(tmp_path):
 
 
 def test_a_survey_recuts_what_is_built_and_keeps_the_permit_set(tmp_path):
-    """The deck of tests/surveyed.toml stands out of square: boards change, and the permit drawings are those of the design."""
+    """The deck of tests/surveyed.toml stands out of square: boards change, and the permit drawings are those of the
+    design."""
     text = (PARAMS.parent / "tests" / "surveyed.toml").read_text()
     (tmp_path / "built.toml").write_text(text)
     (tmp_path / "design.toml").write_text(text[: text.index("# the frame leans")])

@@ -39,7 +39,8 @@ def weights(name: str) -> list[float]:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_an_assembly_has_every_piece_in_its_place(name):
-    """Named leaf by leaf, coloured, of the volume that was measured; identical pieces share one shape (cadquery's own reading)."""
+    """Named leaf by leaf, coloured, of the volume that was measured; identical pieces share one shape (cadquery's own
+    reading)."""
     deck = plumbcut.build(plumbcut.load(PARAMS / f"{name}.toml"))
     whole = deck.assembly()
     leaves = {k: a for k, a in whole.objects.items() if a.obj is not None}

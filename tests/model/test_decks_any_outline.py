@@ -1,4 +1,5 @@
-"""Whole decks of any outline: each builds or is refused by key; nothing overlaps, all is carried, every board end bears."""
+"""Whole decks of any outline: each builds or is refused by key; nothing overlaps, all is carried, every board end
+bears."""
 
 from __future__ import annotations
 

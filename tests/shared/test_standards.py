@@ -129,8 +129,8 @@ def test_the_ground_floor_imports_nothing_heavy():
 
 
 def test_every_ledger_row_is_one_fastener_s_capacity_over_the_line_load():
-    """Wisconsin App. B Table 6 (seen): spacing = capacity / (50 psf x half the joist span), one capacity a fastener, to the
-    inch. The capacities (375, 712.5, 604 lb) are what fits, not published figures."""
+    """Wisconsin App. B Table 6 (seen): spacing = capacity / (50 psf x half the joist span), one capacity a fastener, to
+    the inch. The capacities (375, 712.5, 604 lb) are what fits, not published figures."""
     capacity = {"lag screw": 375.0, "bolt": 712.5, "bolt with 1 in gap": 604.0}
     rows = [r for r in s.table("ledger_fasteners") if r["load_psf"] == "40"]
     assert len(rows) == 21
@@ -140,8 +140,9 @@ def test_every_ledger_row_is_one_fastener_s_capacity_over_the_line_load():
 
 
 def test_every_footing_row_is_load_over_bearing():
-    """IRC 2018 rows (from memory): 50 psf x area / soil, least 12 in square or 14 in round, to the nearest inch. DCA 6 Table 4
-    rows (seen): joists overhanging by a quarter give 0.78125 x joist span x beam span, and the concrete's own weight."""
+    """IRC 2018 rows (from memory): 50 psf x area / soil, least 12 in square or 14 in round, to the nearest inch. DCA 6
+    Table 4 rows (seen): joists overhanging by a quarter give 0.78125 x joist span x beam span, and the concrete's own
+    weight."""
     for r in s.table("footings"):
         if r["doubtful"]:
             continue

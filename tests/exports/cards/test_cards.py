@@ -1,4 +1,5 @@
-"""The site cards: their figures against the solids, their layout, their papers; templates read back by a second reader."""
+"""The site cards: their figures against the solids, their layout, their papers; templates read back by a second
+reader."""
 
 from __future__ import annotations
 
@@ -62,7 +63,8 @@ def texts(drawing, name) -> list[str]:
     return out
 
 
-# ---- layout -------------------------------------------------------------------------------------------------------------
+# ---- layout
+# -------------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("metric", [False, True], ids=["letter", "A4"])
@@ -139,7 +141,8 @@ def test_spread_keeps_order_and_pitch(stations, pitch):
     assert np.mean(out) == pytest.approx(np.mean(stations))  # least squares moves a crowd about its own middle
 
 
-# ---- frame --------------------------------------------------------------------------------------------------------------
+# ---- frame
+# --------------------------------------------------------------------------------------------------------------
 
 
 def test_joists_on_ledgers_and_rims_are_those_that_touch(demo):
@@ -205,7 +208,8 @@ def test_supports_stand_where_the_solids_stand(demo):
         assert feet_inches(along) in lettered and feet_inches(out) in lettered
 
 
-# ---- boards -------------------------------------------------------------------------------------------------------------
+# ---- boards
+# -------------------------------------------------------------------------------------------------------------
 
 
 def test_runs_are_numbered_from_the_outer_edge_and_add_up(demo):
@@ -242,7 +246,8 @@ def test_fascia_mitre_is_shortest_at_its_back(demo):
             assert min(at, max(front) - min(front)) == pytest.approx(m.short_point, abs=1e-6)
 
 
-# ---- notches ------------------------------------------------------------------------------------------------------------
+# ---- notches
+# ------------------------------------------------------------------------------------------------------------
 
 
 def test_every_notched_board_has_its_card(demo):
@@ -261,7 +266,8 @@ def test_notch_figures_take_out_the_missing_wood():
                 assert any(feet_inches(n.start) in t for t in texts(cards("terrace"), "NOTCH CARDS"))
 
 
-# ---- stringers ----------------------------------------------------------------------------------------------------------
+# ---- stringers
+# ----------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", ["terrace", "wraparound"])
@@ -295,7 +301,8 @@ def test_set_out_outline_is_the_solid():
             assert ring.exterior.is_ccw
 
 
-# ---- guards -------------------------------------------------------------------------------------------------------------
+# ---- guards
+# -------------------------------------------------------------------------------------------------------------
 
 
 def test_bays_add_up_and_end_spaces_are_equal(demo):
@@ -346,7 +353,8 @@ def test_stair_foot_block_is_short():
         assert 0 < b.block[0] < b.block[1] < b.clear
 
 
-# ---- saw, gap, inspection -----------------------------------------------------------------------------------------------
+# ---- saw, gap, inspection
+# -----------------------------------------------------------------------------------------------
 
 
 def test_saw_card_cuts_every_bar_of_the_order(demo):
@@ -390,7 +398,8 @@ def test_inspection_values_are_measured(demo):
         assert all(row[2] == row[3] == "" for row in table.rows)  # as built, initials and date: for the pen
 
 
-# ---- templates ----------------------------------------------------------------------------------------------------------
+# ---- templates
+# ----------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -483,7 +492,8 @@ def test_a_run_too_long_for_its_sheet_is_marked_all_the_same():
 
 
 def test_a_notch_out_of_an_end_is_set_out_across_the_board():
-    """1-3/8 in into the right end of a 5-1/2 in board, from 1/2 in to 4 in across: cut as drawn here, read off the card and the cut list."""
+    """1-3/8 in into the right end of a 5-1/2 in board, from 1/2 in to 4 in across: cut as drawn here, read off the card
+    and the cut list."""
     from plumbcut.exports.cards.notch_cards import notch_words
     from plumbcut.exports.formats.tables import notch_text
     from plumbcut.model.measuring.measure import measure_all

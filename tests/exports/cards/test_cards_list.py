@@ -1,7 +1,7 @@
 """Every item of the list of sheets for the site, read back from the PDF of every demo and compared with the solids.
 
-Figures are taken off the pieces here anew (boxes and vertices of the solids, the layout's outline, the order), not from the
-cards' own rooms. pdfplumber reads the PDF: a reader that shares nothing with the writer.
+Figures are taken off the pieces here anew (boxes and vertices of the solids, the layout's outline, the order), not from
+the cards' own rooms. pdfplumber reads the PDF: a reader that shares nothing with the writer.
 """
 
 from __future__ import annotations
@@ -112,7 +112,8 @@ def read(folder, name, card):
     return [s for title, page in site(folder, name)[0] if title == card for s in page]
 
 
-# ---- figures off the solids -----------------------------------------------------------------------------------------------
+# ---- figures off the solids
+# -----------------------------------------------------------------------------------------------
 
 
 def pieces(name, *roles, stair=None):
@@ -120,7 +121,8 @@ def pieces(name, *roles, stair=None):
 
 
 def joists_from_one_end(name):
-    """On every ledger and rim that is square to the sheet: near face of each joist from the run's low end, off boxes and contacts."""
+    """On every ledger and rim that is square to the sheet: near face of each joist from the run's low end, off boxes
+    and contacts."""
     deck, out = deck_of(name), set()
     touching = {}
     for c in deck.contacts:
@@ -217,7 +219,8 @@ def within(figures, found):
     return [f for f in figures if not any(feet_inches(f + d) in whole for d in (0.0, 1 / 32, -1 / 32, 1 / 64, -1 / 64))]
 
 
-# ---- the list -------------------------------------------------------------------------------------------------------------
+# ---- the list
+# -------------------------------------------------------------------------------------------------------------
 
 
 def frame_joists(name, found):
@@ -434,7 +437,8 @@ def saw(name, found):
 
 
 def gaps(name, found):
-    """Handbook arithmetic anew: coefficient x length x difference, for the longest board of each role; both extremes."""
+    """Handbook arithmetic anew: coefficient x length x difference, for the longest board of each role; both
+    extremes."""
     p, whole, missing = deck_of(name).parameters.gaps, " ".join(found), []
     from plumbcut.shared.stock import material
 
@@ -523,7 +527,8 @@ def test_the_list(folder, name, card, item, missing):
 @pytest.mark.parametrize("name", DECKS)
 @pytest.mark.parametrize("metric", [False, True], ids=["letter", "A4"])
 def test_every_page_is_printable(folder, name, metric):
-    """On letter and A4: nothing outside the page, no letters on letters, none smaller than 3 mm but in the title block, cautions on."""
+    """On letter and A4: nothing outside the page, no letters on letters, none smaller than 3 mm but in the title block,
+    cautions on."""
     pages, sizes, boxes, meta = site(folder, name, metric)
     for (title, page), (width, height), chars in zip(pages, sizes, boxes):
         assert (width, height) == pytest.approx((297 / 25.4 * 72, 210 / 25.4 * 72) if metric else (792, 612), abs=0.01)

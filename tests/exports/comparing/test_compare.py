@@ -1,4 +1,5 @@
-"""Comparing decks: sums against the takings of each deck alone, moves that were asked for, and a sweep over processes."""
+"""Comparing decks: sums against the takings of each deck alone, moves that were asked for, and a sweep over
+processes."""
 
 from __future__ import annotations
 

@@ -24,7 +24,8 @@ NOTES = [
 
 
 def busy_view(seed: int, tags: int = 15, notes: int = 14) -> View:
-    """Joists as heavy lines, light lines at random, three strings of dimensions with narrow gaps, marks and notes to place."""
+    """Joists as heavy lines, light lines at random, three strings of dimensions with narrow gaps, marks and notes to
+    place."""
     pick = random.Random(seed)
     view = View("busy", pick.choice([24.0, 48.0, 64.0]))
     wide, deep = pick.uniform(150, 480), pick.uniform(100, 240)
@@ -101,7 +102,8 @@ def test_figures_that_fit_stay_on_their_line():
 
 
 def test_an_extension_line_is_broken_round_the_figures_it_would_strike():
-    """Two strings on one side: the outer one's line from the middle falls on the inner one's only figures (measured by shapely)."""
+    """Two strings on one side: the outer one's line from the middle falls on the inner one's only figures (measured by
+    shapely)."""
     view = View("strings", 48)
     view.add(
         Dimension((0, 0), (34, 0), (0, -20), 0.0), *chain([(0, 0), (17, 0), (34, 0)], (0, -40))
@@ -143,7 +145,8 @@ def test_a_line_is_broken_by_quads_as_shapely_breaks_it(seed):
 
 
 def test_a_note_leaves_the_board_lines_for_open_paper():
-    """Boards as fine lines all over the deck, open paper at the right: the words go there, the arrow stays on the boards."""
+    """Boards as fine lines all over the deck, open paper at the right: the words go there, the arrow stays on the
+    boards."""
     view = View("boards", 48)
     view.add(*(Line((0, y), (100, y), layer="A-FLOR-DECK") for y in range(0, 90, 6)))
     view.add(Leader((95, 40), "SURFACE BOARDS"))

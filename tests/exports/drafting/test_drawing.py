@@ -40,7 +40,8 @@ def test_an_aligned_dimension_is_the_distance(a, b):
 
 
 def test_dimension_text_is_computed_from_the_points():
-    """Worked by hand: 194.53125 in is 16 ft 2 17/32, to the nearest 1/16 up; 11.99 in is a foot; zero inches are shown."""
+    """Worked by hand: 194.53125 in is 16 ft 2 17/32, to the nearest 1/16 up; 11.99 in is a foot; zero inches are
+    shown."""
     for value, text, metric in (
         (194.53125, "16'-2 9/16\"", "4941"),
         (144.0, "12'-0\"", "3658"),
@@ -149,7 +150,8 @@ def test_views_get_places_of_their_own():
 
 @pytest.mark.parametrize("paper", style.PAPERS)
 def test_title_block_holds_its_fields_on_every_paper(paper):
-    """The mandatory fields of ISO 7200, the trade's, and the cautions; no lettering runs together or over the border."""
+    """The mandatory fields of ISO 7200, the trade's, and the cautions; no lettering runs together or over the
+    border."""
     drawing = sample(paper)
     drawing.fields.update(
         project="A PROJECT WITH A NAME SO LONG THAT IT HAS TO BREAK ON TWO LINES",

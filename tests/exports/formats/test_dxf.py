@@ -58,7 +58,8 @@ def test_units_and_scales_of_the_header(written):
 
 
 def test_every_entity_is_on_a_layer_of_the_table_by_layer(written):
-    """Nothing on layer 0 but what blocks hold, no colour or weight of its own, one text style, no style without its font."""
+    """Nothing on layer 0 but what blocks hold, no colour or weight of its own, one text style, no style without its
+    font."""
     doc = written[2]
     assert {layer.dxf.name for layer in doc.layers} == {*LAYERS, "0", "Defpoints"}
     for space in spaces(doc):

@@ -1,4 +1,5 @@
-"""The IFC file against other readers: ifcopenshell's own validation, its geometry kernel and its quantity set templates."""
+"""The IFC file against other readers: ifcopenshell's own validation, its geometry kernel and its quantity set
+templates."""
 
 from __future__ import annotations
 

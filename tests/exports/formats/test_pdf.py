@@ -90,7 +90,8 @@ def test_text_is_text_in_one_embedded_font(pages):
 
 
 def test_pdf_and_dxf_letter_the_same(pages, tmp_path):
-    """Every line of lettering of the DXF's sheets (in layouts, views and dimension blocks) stands in the PDF, and no other."""
+    """Every line of lettering of the DXF's sheets (in layouts, views and dimension blocks) stands in the PDF, and no
+    other."""
     drawing, _, document = pages
     write_dxf(drawing, tmp_path / "x.dxf")
     doc = ezdxf.readfile(tmp_path / "x.dxf")
@@ -115,7 +116,8 @@ def _text_of(entity) -> list[str]:
 
 
 def test_lettering_stands_where_it_was_measured(pages):
-    """The box of each dimension's figures on the page, from pdfplumber's characters, lies in the box the layout measured."""
+    """The box of each dimension's figures on the page, from pdfplumber's characters, lies in the box the layout
+    measured."""
     drawing, _, (page, _) = pages
     port = drawing.sheets[0].viewports[0]
     left, bottom, _, _ = port_box(port)

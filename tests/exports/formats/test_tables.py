@@ -1,4 +1,5 @@
-"""Files for the yard: CSV, workbook and measured.json, re-read by other programs' readers and compared with the model."""
+"""Files for the yard: CSV, workbook and measured.json, re-read by other programs' readers and compared with the
+model."""
 
 from __future__ import annotations
 

@@ -62,7 +62,8 @@ def occ_visible_length(parts, view: View) -> float:
 
 
 def length_of(lines) -> float:
-    """Length of lines with coincident stretches counted once (a thin buffer's area over its width, ends allowed for)."""
+    """Length of lines with coincident stretches counted once (a thin buffer's area over its width, ends allowed
+    for)."""
     lines = [l for l in lines if l.length > 1e-6]
     snapped = shapely.unary_union(shapely.set_precision(np.array(lines), 1e-4))
     return snapped.length
@@ -168,7 +169,8 @@ def test_a_plane_that_only_touches_does_not_cut():
 
 
 def plain_spans(a, b, faces, nearest=np.inf) -> list[list[tuple[float, float]]]:
-    """The reference for hidden stretches: every edge clipped by every face (Cyrus and Beck), nothing left out, one face at a time."""
+    """The reference for hidden stretches: every edge clipped by every face (Cyrus and Beck), nothing left out, one face
+    at a time."""
     found: list[list[tuple[float, float]]] = [[] for _ in a]
     for ring in (r for group in faces for r in group):
         normal = np.cross(ring[1:-1] - ring[0], ring[2:] - ring[0]).sum(axis=0)
@@ -210,7 +212,8 @@ def joined_spans(spans):
 
 
 def rows_of_parts(rng, toward) -> list:
-    """Random pieces in rows away from the eye, the last of each a little off its row: much stands wholly behind much."""
+    """Random pieces in rows away from the eye, the last of each a little off its row: much stands wholly behind
+    much."""
     parts = []
     for k in range(3):
         for p in some_parts(rng)[:3]:
@@ -237,7 +240,8 @@ def rows_of_parts(rng, toward) -> list:
 @pytest.mark.parametrize("plane", [None, 30.0])
 @pytest.mark.parametrize("seed", range(6))
 def test_faces_left_out_early_change_no_hidden_stretch(seed, plane):
-    """What is dropped before the clip (faces and edges wholly behind one nearer face) against a clip that drops nothing."""
+    """What is dropped before the clip (faces and edges wholly behind one nearer face) against a clip that drops
+    nothing."""
     rng = np.random.default_rng(400 + seed)
     view = (
         View.looking((0, 1)),
@@ -276,7 +280,8 @@ def test_of_two_faces_in_one_plane_neither_is_dropped_for_the_other():
 
 
 def frame():
-    """A small frame: ledger, joists under boards, a beam in two plies on posts on round footings, a stringer and a guard."""
+    """A small frame: ledger, joists under boards, a beam in two plies on posts on round footings, a stringer and a
+    guard."""
     shop = Workshop()
     parts = [shop.upright("ledger", WOOD, [(0, 94.5), (96, 94.5), (96, 96), (0, 96)], 20, 27.25)]
     parts += [

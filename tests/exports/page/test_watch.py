@@ -1,4 +1,5 @@
-"""Watching by editing a file, and the loopback server as a stranger would meet it (raw requests, not a polite client)."""
+"""Watching by editing a file, and the loopback server as a stranger would meet it (raw requests, not a polite
+client)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""Pictures against a ray caster of our own test's, against Chromium's drawing of the same SVG, and against plain arithmetic."""
+"""Pictures against a ray caster of our own test's, against Chromium's drawing of the same SVG, and against plain
+arithmetic."""
 
 from __future__ import annotations
 
@@ -183,7 +184,8 @@ def texts(p: canvas.Picture) -> list[str]:
 
 
 def test_the_stair_picture_carries_what_arithmetic_says(demo):
-    """Closed form from the boxes of the pieces: the demo's one stair runs straight down the sheet from the front edge."""
+    """Closed form from the boxes of the pieces: the demo's one stair runs straight down the sheet from the front
+    edge."""
     words = texts(stair_picture.stair_pictures(demo)["stair-1"])
     treads = [p for p in demo.parts if p.role == "tread"]
     levels = sorted({round(float(p.box[1][2]), 6) for p in treads})
@@ -217,7 +219,8 @@ def test_headroom_is_drawn_where_something_hangs_over_the_flight(demo):
         contacts=demo.contacts,
     )
     found = [w for w in texts(stair_picture.stair_pictures(over)["stair-1"]) if w.startswith("headroom ")]
-    # least where the pitch line, which falls from nosing to nosing, is highest under the beam: at its edge nearer the deck
+    # least where the pitch line, which falls from nosing to nosing, is highest under the beam: at its edge nearer the
+    # deck
     levels = sorted({round(float(p.box[1][2]), 6) for p in treads}, reverse=True)
     fronts = [max(-float(p.box[0][1]) for p in treads if abs(p.box[1][2] - z) < 1e-3) for z in levels]
     assert found == [f"headroom {feet_inches(90 - float(np.interp(-y - 1, fronts, levels)))}"]

@@ -1,6 +1,8 @@
-"""How the sheets of every demo lie on every paper: lettering clear of lettering, of dimension lines and of heavy lines, all measured.
+"""How the sheets of every demo lie on every paper: lettering clear of lettering, of dimension lines and of heavy lines,
+all measured.
 
-What a drafter holds to be legible (common practice, no source). The measuring here is shapely's, on the strokes both writers draw.
+What a drafter holds to be legible (common practice, no source). The measuring here is shapely's, on the strokes both
+writers draw.
 """
 
 from __future__ import annotations
@@ -73,7 +75,8 @@ def unmarked(words: str) -> str:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_keynotes_of_a_small_paper_say_what_leaders_say_on_a_larger(name):
-    """On letter, every number on a view has its words beside it, and framing and surface plans say all they say on ARCH B."""
+    """On letter, every number on a view has its words beside it, and framing and surface plans say all they say on ARCH
+    B."""
     large, small = drawn(name, "ARCH B", False), drawn(name, "letter", False)
     said = 0
     for sheet in small.sheets:
@@ -98,7 +101,8 @@ def test_keynotes_of_a_small_paper_say_what_leaders_say_on_a_larger(name):
 @pytest.mark.parametrize("paper, metric", PAPERS, ids=[p for p, _ in PAPERS])
 @pytest.mark.parametrize("name", DEMOS)
 def test_leaders_are_short(name, paper, metric):
-    """A note stands where its arrow is soon found: no leader over 3.5 in on paper, one in ten over 2 in (common practice, no source)."""
+    """A note stands where its arrow is soon found: no leader over 3.5 in on paper, one in ten over 2 in (common
+    practice, no source)."""
     long = [
         math.dist(i.tip, i.at) / v.scale
         for v in drawn(name, paper, metric).views()

@@ -1,4 +1,5 @@
-"""The sheets of every demo: the reviewers' checklist, figures against independent arithmetic, and sections against OpenCASCADE.
+"""The sheets of every demo: the reviewers' checklist, figures against independent arithmetic, and sections against
+OpenCASCADE.
 
 The checklist is what building departments publish for their permit reviews (common practice, no source). Each row names
 the sheet on which the item must be found.
@@ -277,7 +278,8 @@ def test_stair_chain_sums_to_the_rise_between_levels(name):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_footings_are_located_from_the_corner(name):
-    """Every footing's centre both ways from the house corner, from the solids' boxes, in the table and on the strings."""
+    """Every footing's centre both ways from the house corner, from the solids' boxes, in the table and on the
+    strings."""
     deck, sheet = demo_deck(name), sheets(name, "S-101")[0]
     ends = [p for e in deck.layout.outline.edges if e.house for p in (e.start, e.end)] or [
         e.start for e in deck.layout.outline.edges
@@ -405,11 +407,13 @@ def test_sheets_of_decks_that_are_no_demo(case, tmp_path):
 
 
 def test_throat_of_a_right_angled_stringer():
-    """A 7 by 24 sawtooth step (7-24-25 triangle) on a straight lower edge: the throat is the height over the hypotenuse."""
+    """A 7 by 24 sawtooth step (7-24-25 triangle) on a straight lower edge: the throat is the height over the
+    hypotenuse."""
     from plumbcut.model.solid.part import Place, Workshop
     from plumbcut.shared.stock import Stock
 
-    # steps of run 24 and rise 7; the lower edge is the line through the inner corners moved 10 in square to it, (7, -24) / 2.5
+    # steps of run 24 and rise 7; the lower edge is the line through the inner corners moved 10 in square to it, (7,
+    # -24) / 2.5
     ring = [(0, 0), (24, 0), (24, 7), (48, 7), (48, 14), (72, 14), (72 + 2.8, 14 - 9.6), (0 + 2.8, -7 - 9.6)]
     part = Workshop().prism("stringer", Stock("2x12", 1.5, 11.25, "treated lumber"), ring, 1.5, Place((0, 0, 0)))
     a, b = throat(part)

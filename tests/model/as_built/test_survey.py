@@ -61,7 +61,8 @@ def corners(p: Parameters) -> np.ndarray:
 
 
 def racked(p: Parameters, rack: float = RACK, wider: float = 0.0) -> np.ndarray:
-    """The corners with everything pushed sideways in proportion to its distance from the house, the far end stretched."""
+    """The corners with everything pushed sideways in proportion to its distance from the house, the far end
+    stretched."""
     at = corners(p)
     away = at[:, 1].max() - at[:, 1]
     at[:, 0] += away * rack + wider * away / away.max() * at[:, 0] / at[:, 0].max()
@@ -91,7 +92,8 @@ def with_survey(p: Parameters, survey: dict) -> Parameters:
     return Parameters.model_validate({**p.model_dump(), "survey": survey})
 
 
-# --- the fit -----------------------------------------------------------------------------------------------------------
+# --- the fit
+# -----------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -113,8 +115,8 @@ def test_exact_lengths_give_back_the_corners_and_no_residual(outline, rack, wide
 
 
 def test_noisy_lengths_give_the_corners_within_the_noise():
-    """Residual squares over the variance follow chi-squared with the redundancy's degrees of freedom, and corners stay as
-    close as the covariance (JtJ)^-1 of least squares says (textbook adjustment theory)."""
+    """Residual squares over the variance follow chi-squared with the redundancy's degrees of freedom, and corners stay
+    as close as the covariance (JtJ)^-1 of least squares says (textbook adjustment theory)."""
     p = parameters(outline={"points": ELL, "house": ["e5"]})
     true, sigma, rng = racked(p), 1 / 32, np.random.default_rng(7)
     sums, offs, free = [], [], 0.0
@@ -278,7 +280,8 @@ def test_a_file_names_the_line_and_needs_no_kernel(tmp_path):
     )
 
 
-# --- the deck ------------------------------------------------------------------------------------------------------------
+# --- the deck
+# ------------------------------------------------------------------------------------------------------------
 
 
 @cache
@@ -410,7 +413,8 @@ def test_a_surveyed_rise_divides_the_stair_again():
     assert min(p.box[0, 2] for p in built.roles("pad")) == pytest.approx(40 - 41 - thickness)
 
 
-# --- changes ---------------------------------------------------------------------------------------------------------------
+# --- changes
+# ---------------------------------------------------------------------------------------------------------------
 
 
 def test_nothing_measured_changes_nothing():

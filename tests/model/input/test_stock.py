@@ -8,7 +8,8 @@ from plumbcut.shared.stock import Stock, lengths_sold, lumber, material, materia
 
 
 def test_dressed_sizes_follow_the_rule_of_the_lumber_standard():
-    """PS 20: dimension lumber loses 1/2 in to 6 in wide and 3/4 in from 8 in; boards dress to 3/4 in; 5x and up lose 1/2 in."""
+    """PS 20: dimension lumber loses 1/2 in to 6 in wide and 3/4 in from 8 in; boards dress to 3/4 in; 5x and up lose
+    1/2 in."""
     for name in nominal_sizes():
         thick, wide = name.split("x")
         stock = lumber(name)

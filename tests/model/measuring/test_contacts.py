@@ -1,4 +1,5 @@
-"""Contacts and clashes of solids, against areas and volumes worked out here and against a second kernel (manifold3d)."""
+"""Contacts and clashes of solids, against areas and volumes worked out here and against a second kernel
+(manifold3d)."""
 
 from __future__ import annotations
 
@@ -134,7 +135,8 @@ def manifold(part) -> manifold3d.Manifold:
 
 
 def test_clashes_of_a_frame_with_faults_agree_with_a_second_kernel():
-    """Guard posts, a tread and a stair rail pushed out of place; every pair is tried in manifold3d, without any box test."""
+    """Guard posts, a tread and a stair rail pushed out of place; every pair is tried in manifold3d, without any box
+    test."""
 
     def pushed(part):
         by = {"guard post": (0.4, 1.0, 0), "tread": (0, 0, -0.35), "top rail": (0, 0.3, -0.5)}.get(part.role)
@@ -181,7 +183,8 @@ def test_baluster_through_a_round_pad_is_a_clash():
     assert c.volume == pytest.approx(5.0)
 
 
-# a turned post on its base, corner by corner, whose edges agree but for their last bits: found where two beams share a post
+# a turned post on its base, corner by corner, whose edges agree but for their last bits: found where two beams share a
+# post
 TURNED = [
     [
         (18.816956200899295, 3.0337712188735093),

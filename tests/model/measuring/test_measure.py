@@ -145,7 +145,8 @@ def sawtooth(rise, run, count, depth):
 
 @pytest.mark.parametrize("rise,run,throat", [(7.5, 10, 5.25), (7.75, 10, 5.124), (7.75, 11, 4.915)])
 def test_throat_of_a_cut_stringer(rise, run, throat):
-    # 2x12 of 11.25 in; the notch square to the edge is R T / sqrt(R^2 + T^2): right triangle, altitude on the hypotenuse
+    # 2x12 of 11.25 in; the notch square to the edge is R T / sqrt(R^2 + T^2): right triangle, altitude on the
+    # hypotenuse
     place = Place((0, 0, 0), (0, -1, 0), (0, 0, 1))
     m = measure(Workshop().prism("stringer", STRINGER, sawtooth(rise, run, 5, 11.25), 1.5, place))
     assert m.width == pytest.approx(11.25, abs=1e-6)
@@ -156,9 +157,11 @@ def test_throat_of_a_cut_stringer(rise, run, throat):
 
 @pytest.mark.parametrize("mitre,bevel", [(0, 0), (45, 0), (0, 22.5), (31.62, 33.86), (22.5, 15)])
 def test_compound_cut_made_with_the_saw_is_measured_as_set(mitre, bevel):
-    """The end is cut by a blade turned and tilted: a half-space whose plane contains the turned fence line and the tilted one.
+    """The end is cut by a blade turned and tilted: a half-space whose plane contains the turned fence line and the
+    tilted one.
 
-    31.62 and 33.86 degrees are the textbook settings of a four-sided frame that slopes 52 degrees (38 degrees spring angle).
+    31.62 and 33.86 degrees are the textbook settings of a four-sided frame that slopes 52 degrees (38 degrees spring
+    angle).
     """
     import cadquery as cq
     from plumbcut.model.measuring.bench import sizes

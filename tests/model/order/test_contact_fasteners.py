@@ -1,7 +1,8 @@
-"""Every kind of contact in the demos is in the fastener take-off, or stands here with the reason why it takes no fastener.
+"""Every kind of contact in the demos is in the fastener take-off, or stands here with the reason why it takes no
+fastener.
 
-What is said to be counted is put to the test: without the contacts of that kind the take-off has fewer of that item. The
-reasons are the trade's (common practice, no source).
+What is said to be counted is put to the test: without the contacts of that kind the take-off has fewer of that item.
+The reasons are the trade's (common practice, no source).
 """
 
 from __future__ import annotations

@@ -1,4 +1,5 @@
-"""Fasteners counted from contacts, against plain multiplication on frames made here; the facts are common practice, no source."""
+"""Fasteners counted from contacts, against plain multiplication on frames made here; the facts are common practice, no
+source."""
 
 from __future__ import annotations
 
@@ -60,7 +61,8 @@ def test_clips_between_grooved_boards_and_screws_in_the_first_and_last():
 
 
 def test_crossings_a_square_foot():
-    # common practice, no source: 5-1/2 boards with 1/4 gaps on joists at 16 in have about 1.6 to 1.7 crossings a square foot
+    # common practice, no source: 5-1/2 boards with 1/4 gaps on joists at 16 in have about 1.6 to 1.7 crossings a square
+    # foot
     parts, joists = floor(width=16 * 24 + 1.5, rows=60)
     per_foot = len(crossings(measure_all(parts), contacts(parts))) / ((16 * 24 + 1.5) * 60 * 5.75 / 144)
     assert 1.55 < per_foot < 1.70
@@ -108,7 +110,8 @@ def test_hangers_ties_and_ledger_fasteners():
 
 @pytest.mark.parametrize("length,stations", [(188, 13), (20, 2), (20.1, 3), (3, 1)])
 def test_plies_are_nailed_in_pairs(length, stations):
-    # two rows at most 16 in apart, the first pair 2 in from the end: ceil((L - 4) / 16) + 1 pairs between each two plies
+    # two rows at most 16 in apart, the first pair 2 in from the end: ceil((L - 4) / 16) + 1 pairs between each two
+    # plies
     shop = Workshop()
     plies = [
         shop.upright("beam", JOIST, rect(0, 1.5 * k, length, 1.5 * k + 1.5), 0, 7.25).replaced(id=f"b{k}", mark="BM1")

@@ -138,7 +138,8 @@ def test_longest_boards_are_the_longest_solids(demo):
     assert {b.role for b in found} == {p.role for p in parts} & set(SURFACE)
     for board in found:
         mine = [p for p in parts if p.role == board.role and p.stock.material == board.material.name]
-        # the kernel's own box: as long as the piece where it lies along an axis, its diagonal never less than its length
+        # the kernel's own box: as long as the piece where it lies along an axis, its diagonal never less than its
+        # length
         boxes = [p.solid.BoundingBox() for p in mine]
         assert (
             board.length

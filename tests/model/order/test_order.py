@@ -1,4 +1,5 @@
-"""The order: packing against exhaustive search, instances with a known optimum, and the rule of thumb; then real decks."""
+"""The order: packing against exhaustive search, instances with a known optimum, and the rule of thumb; then real
+decks."""
 
 from __future__ import annotations
 
@@ -27,8 +28,8 @@ SOLD = [96.0, 120, 144, 168, 192, 216, 240]
 
 
 def check_plan(plan, pieces, kerf, trim, first=()):
-    """Every piece once, every bar long enough: trim, pieces, and a kerf between two pieces; no two `first` ones in a bar. Counted
-    here from scratch."""
+    """Every piece once, every bar long enough: trim, pieces, and a kerf between two pieces; no two `first` ones in a
+    bar. Counted here from scratch."""
     assert all(sum(i in first for i in b.pieces) <= 1 for b in plan.bars)
     assert sorted(i for b in plan.bars for i in b.pieces) == list(range(len(pieces)))
     for bar in plan.bars:
@@ -37,8 +38,8 @@ def check_plan(plan, pieces, kerf, trim, first=()):
 
 
 def least_cost(pieces, lengths, costs, kerf, trim, first=()) -> float:
-    """Exhaustive: the first piece left goes with every subset of the others that fits and has at most one of `first`, at every
-    stock length."""
+    """Exhaustive: the first piece left goes with every subset of the others that fits and has at most one of `first`,
+    at every stock length."""
 
     @cache
     def best(left: tuple[int, ...]) -> float:
@@ -138,7 +139,8 @@ def test_paper_mill_example():
 
 
 def test_boards_of_seventeen_feet():
-    # A textbook example (from memory: Winston, Operations Research): 25 pieces of 3 ft, 20 of 5 ft, 15 of 9 ft out of 17 ft
+    # A textbook example (from memory: Winston, Operations Research): 25 pieces of 3 ft, 20 of 5 ft, 15 of 9 ft out of
+    # 17 ft
     # boards. The length alone needs 310 / 17 = 18.2, so 19 cannot be beaten.
     pieces = [3] * 25 + [5] * 20 + [9] * 15
     plan = pack(pieces, [17], [1])
@@ -148,7 +150,8 @@ def test_boards_of_seventeen_feet():
 
 @pytest.mark.parametrize("seed", range(3))
 def test_triplets_leave_nothing_over(seed):
-    """The triplet class of Falkenauer (1996): three pieces fill each bar exactly, so the optimum is known as it is made."""
+    """The triplet class of Falkenauer (1996): three pieces fill each bar exactly, so the optimum is known as it is
+    made."""
     rng, pieces = random.Random(seed), []
     for _ in range(20):
         a = rng.randint(380, 490)
@@ -272,7 +275,8 @@ def test_order_of_a_demo_gives_every_piece_once(demo):
 
 
 def most_saved(left, may, lengths) -> float:
-    """Exhaustive: the first piece left stays alone or goes with any that it may go with; the shorter of two is saved."""
+    """Exhaustive: the first piece left stays alone or goes with any that it may go with; the shorter of two is
+    saved."""
     if not left:
         return 0.0
     i, rest = left[0], left[1:]
@@ -350,7 +354,8 @@ def test_a_rip_never_goes_beside_a_piece_of_other_stock():
 
 
 def test_the_edge_kept_whole_in_a_demo(demo):
-    """Border, fascia and nearest run of the most seen edge are each the first out of a length that holds no other of them."""
+    """Border, fascia and nearest run of the most seen edge are each the first out of a length that holds no other of
+    them."""
     deck, measured = demo_deck(demo), demo_measured(demo)
     taken = take_off(deck, measured)
     edge = {"terrace": "front", "wraparound": "south", "hillside": "front"}[demo]

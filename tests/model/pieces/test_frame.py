@@ -47,8 +47,8 @@ def middle(part, axis=0):
     "width, spacing, count", [(190, 16, 11), (193, 16, 11), (195.5, 16, 12), (190, 12, 15), (190, 24, 7), (96, 16, 5)]
 )
 def test_joists_stand_on_centre_from_the_outer_face_of_the_starting_rim(width, spacing, count):
-    """Common practice, no source: the first centre is one spacing from the rim's outer face; a rim within an inch stands in.
-    Where that leaves the last bay wider than the spacing, one more joist halves it."""
+    """Common practice, no source: the first centre is one spacing from the rim's outer face; a rim within an inch
+    stands in. Where that leaves the last bay wider than the spacing, one more joist halves it."""
     _, parts = frame(outline={"width": width, "depth": 131}, frame={"joist_spacing": spacing})
     at = sorted(middle(j) for j in of(parts, "joist"))
     expected = [spacing * k for k in range(1, count + 1)]
@@ -88,7 +88,8 @@ def test_rims_mitred_at_a_clipped_corner():
 @pytest.mark.parametrize("rows", [0, 1, 3])
 @pytest.mark.parametrize("at_beams", [True, False])
 def test_blocking_is_counted_bay_by_bay(rows, at_beams):
-    """11 joists make 12 bays; each bay has one block a row, and one over the beam. A bay's block fills the clear width."""
+    """11 joists make 12 bays; each bay has one block a row, and one over the beam. A bay's block fills the clear
+    width."""
     _, parts = frame(frame={"blocking_rows": rows, "blocking_at_beams": at_beams})
     blocks = of(parts, "blocking")
     lines = rows + at_beams
@@ -108,7 +109,8 @@ def test_blocking_pattern(pattern, rows_seen):
 
 
 def test_double_joists_are_plies_beside_a_post_in_the_way():
-    """A guard post at a stair that stands where a joist should: a joist on either side of it, faces touching the post."""
+    """A guard post at a stair that stands where a joist should: a joist on either side of it, faces touching the
+    post."""
     layout, parts = frame(stair=[{"edge": "front", "at": 16 + 1.75}], guard={})
     post = next(p for p in layout.posts if p.kind == "stair")
     low, _, high, _ = post.polygon.bounds
@@ -140,7 +142,8 @@ def test_house_on_two_sides_has_two_ledgers():
 
 
 def test_long_members_are_spliced_on_what_carries_them():
-    """Nothing is longer than the yard sells; rims are butted behind a joist's end, joists and beams over beams and posts."""
+    """Nothing is longer than the yard sells; rims are butted behind a joist's end, joists and beams over beams and
+    posts."""
     _, parts = frame(outline={"width": 520, "depth": 300})
     longest = {s: max(lengths_sold(lumber(s))) for s in ("2x8", "2x10")}
     for p in of(parts, "rim", "joist", "ledger", "beam"):
@@ -217,7 +220,8 @@ def test_every_block_meets_a_member_at_both_ends():
 )
 @pytest.mark.parametrize("spacing", [12, 16, 24])
 def test_no_bay_is_wider_than_the_spacing(deck, spacing):
-    """Read off the solids along lines square to the joists: clear between lengthwise members at most the spacing less 1-1/2 in."""
+    """Read off the solids along lines square to the joists: clear between lengthwise members at most the spacing less
+    1-1/2 in."""
     _, parts = frame(**deck, frame={"joist_spacing": spacing})
     members = [
         box(p) for p in of(parts, "joist", "rim", "ledger", "border blocking") if size(p)[1] > 20 and size(p)[0] < 3

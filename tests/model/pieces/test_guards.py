@@ -1,4 +1,5 @@
-"""Guards measured off their solids: openings, heights, spheres, ends cut to the posts, returns, and nothing in one place.
+"""Guards measured off their solids: openings, heights, spheres, ends cut to the posts, returns, and nothing in one
+place.
 
 Baluster examples are those of published how-to pages, named beside each; spheres are measured with shapely's polylabel,
 which knows nothing of how the rail was placed.

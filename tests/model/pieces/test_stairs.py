@@ -1,4 +1,5 @@
-"""Stairs measured off their solids: rises, goings, throat, volumes, bearing, notches, and no two pieces in one place."""
+"""Stairs measured off their solids: rises, goings, throat, volumes, bearing, notches, and no two pieces in one
+place."""
 
 import math
 
@@ -88,7 +89,8 @@ def test_rises_and_goings_off_the_solids(name):
 
 @pytest.mark.parametrize("rise, going, expected", [(7.5, 10, 5.25), (7.75, 10, 5.124), (7.75, 11, 4.915)])
 def test_throat_off_the_solid(rise, going, expected):
-    """W - R T / sqrt(R^2 + T^2) for a 2x12, figures derived by hand; here from the kernel's vertices and its lower face."""
+    """W - R T / sqrt(R^2 + T^2) for a 2x12, figures derived by hand; here from the kernel's vertices and its lower
+    face."""
     _, parts = built(8 * rise, {"rise": rise, "going": going})
     solid = of(parts, "stringer")[0].solid
     pitch = np.array([0.0, -rise, -going]) / math.hypot(
@@ -99,7 +101,8 @@ def test_throat_off_the_solid(rise, going, expected):
     assert len(lower) == 1
     c = np.array(lower[0].Center().toTuple())
     away = sorted({round(float((c - np.array(v.toTuple())) @ pitch), 6) for v in solid.Vertices()} - {0.0, -0.0})
-    # vertices off the lower edge: plumb and level cuts' far corners, inner corners (the throat), outer corners (the full width)
+    # vertices off the lower edge: plumb and level cuts' far corners, inner corners (the throat), outer corners (the
+    # full width)
     assert min(abs(a - expected) for a in away) < 5e-4
     assert max(away) == pytest.approx(11.25)
     assert expected == pytest.approx(11.25 - rise * going / math.hypot(rise, going), abs=5e-4)
@@ -107,7 +110,8 @@ def test_throat_off_the_solid(rise, going, expected):
 
 @pytest.mark.parametrize("height, going", [(36, 10.5), (94, 10), (52, 11)])
 def test_stringer_volume_in_closed_form(height, going):
-    """Steps over the sloped lower edge, integrated by hand: seats n-1 times the going, less the strip under the edge."""
+    """Steps over the sloped lower edge, integrated by hand: seats n-1 times the going, less the strip under the
+    edge."""
     _, parts = built(height, {"going": going})
     n = math.ceil(height / 7.5)
     r, h = height / n, math.hypot(height / n, going)
@@ -132,8 +136,8 @@ def test_every_solid_is_watertight_and_agrees_with_trimesh():
 
 @pytest.mark.parametrize("skirts, added", [(False, 1.0), (True, 2.5)])
 def test_bordered_tread(skirts, added):
-    """Common practice, no source: the front piece is the stair's width plus 1 in for 1/2 in side overhangs (the width over
-    skirts of 3/4 in where there are any), its nosing 3/4 in; returns are mitred to it at 45 degrees."""
+    """Common practice, no source: the front piece is the stair's width plus 1 in for 1/2 in side overhangs (the width
+    over skirts of 3/4 in where there are any), its nosing 3/4 in; returns are mitred to it at 45 degrees."""
     layout, parts = built(
         60,
         {"tread": "bordered", "skirts": skirts, "nosing": 0.75, "guards": "none", "handrail": "none"},

@@ -1,4 +1,5 @@
-"""Beams, posts and footings against arithmetic by hand, and what happens where they crowd or there is no height for them."""
+"""Beams, posts and footings against arithmetic by hand, and what happens where they crowd or there is no height for
+them."""
 
 from __future__ import annotations
 
@@ -56,7 +57,8 @@ def test_a_beam_behind_the_free_edge(plies, cantilever):
 
 
 def test_heights_and_volumes_of_posts_and_footings():
-    """A post reaches from its base on the concrete to the beam: 40 - 1 - 7-1/4 - 9-1/4 - 1 - 2 = 19-1/2; a pier is pi r2 h."""
+    """A post reaches from its base on the concrete to the beam: 40 - 1 - 7-1/4 - 9-1/4 - 1 - 2 = 19-1/2; a pier is pi
+    r2 h."""
     layout, runs, parts = support(frame={"footing": {"size": 18, "depth": 36, "above_grade": 2}})
     posts, bases, footings = of(parts, "post"), of(parts, "post base"), of(parts, "footing")
     assert len(posts) == len(bases) == len(footings) == len(runs[0].posts) > 1
@@ -220,7 +222,8 @@ def test_what_cannot_stand_is_refused_by_key(surface, frame, key):
 
 
 def test_a_beam_keeps_behind_a_stair_header():
-    """Without a cantilever the beam would lie where a stair's header and its cleats hang: it stands in by rim and cleat."""
+    """Without a cantilever the beam would lie where a stair's header and its cleats hang: it stands in by rim and
+    cleat."""
     _, runs = plan(frame={"cantilever": 0, "support": "free-standing"}, stair=[{"edge": "front"}])
     front = next(r for r in runs if r.edge == "front")
     assert front.polygon.bounds[1] == pytest.approx(1.5 + 1.5, abs=1e-4)

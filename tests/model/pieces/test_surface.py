@@ -1,4 +1,5 @@
-"""Border, breakers and field boards: against arithmetic written out here, against the saw bench's readings, and by covering.
+"""Border, breakers and field boards: against arithmetic written out here, against the saw bench's readings, and by
+covering.
 
 Facts marked "common practice, no source" are the trade's.
 """
@@ -151,7 +152,8 @@ def test_a_sliver_is_shared_between_first_and_last_run():
 
 
 def test_the_edge_kept_whole_is_not_ripped_for_a_sliver():
-    """The same deck: the full run lies at the front edge, the last two share the rip, and a note says what was changed."""
+    """The same deck: the full run lies at the front edge, the last two share the rip, and a note says what was
+    changed."""
     notes = []
     layout, parts = deck(outline={"width": 168, "depth": 109}, surface={"rip": "share", "sliver": 2}, notes=notes)
     rest = (109 + 1.75 - 0.25 - 5.75 + 0.25) % 5.75 - 0.25
@@ -168,8 +170,8 @@ def test_the_edge_kept_whole_is_not_ripped_for_a_sliver():
 
 @pytest.mark.parametrize("wanted", ["e1", "e2", "e3", "e4", "e6"])
 def test_a_full_run_lies_at_any_edge_kept_whole(wanted):
-    """An L whose boards run along x: at e1 and at e3, which stands back 72 in, a full board begins an edge gap inside the border;
-    edges across the boards change nothing."""
+    """An L whose boards run along x: at e1 and at e3, which stands back 72 in, a full board begins an edge gap inside
+    the border; edges across the boards change nothing."""
     notes = []
     layout, parts = deck(
         outline=ELL, surface={"rip": "last", "board_length": 288}, notes=notes, order={"whole_edge": wanted}

@@ -127,7 +127,8 @@ def whole(name):
                 "levels": levels,
                 "surface": {"border": {"at_house": True}},
             },
-            # an end face and the board's own edge agree only up to the last bits here: the measuring must not lose the end
+            # an end face and the board's own edge agree only up to the last bits here: the measuring must not lose the
+            # end
             "skew": {
                 "outline": {"points": [(0, 0), (97.4375, -12.56), (126.0625, 69), (0, 69)], "house": ["e3"]},
                 "levels": LOW,
@@ -175,7 +176,8 @@ def test_every_board_end_and_every_joint_bears(name):
 @pytest.mark.parametrize("name", CASES)
 def test_every_border_bears_on_both_halves_all_along(name):
     layout, parts = whole(name)
-    # at a corner the border's tip stands out by fascia and overhang; beside a post the blocks give way to it and its notch
+    # at a corner the border's tip stands out by fascia and overhang; beside a post the blocks give way to it and its
+    # notch
     reach = max(1.0 + max(layout.overhang(e) for e in layout.outline.edges), 3.5 + 2 * 0.25)
     assert max((h.gap for h in half_bearings(parts)), default=0.0) <= reach
 

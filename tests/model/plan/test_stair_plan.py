@@ -91,7 +91,8 @@ def test_equal_rises_and_goings(total, wanted, going, overhang, closed, fascia):
 @settings(max_examples=40, deadline=None)
 @given(surface=st.floats(20, 90), fall=st.floats(-0.2, 0.3), going=st.floats(10, 12))
 def test_foot_on_sloping_grade(surface, fall, going):
-    """The pad lies at the highest grade under the foot, and so many risers as fit it, none of them higher than wanted."""
+    """The pad lies at the highest grade under the foot, and so many risers as fit it, none of them higher than
+    wanted."""
     lead, nosing = 1.75, 1.0  # 3/4 in fascia and 1 in overhang; 1 in nosing
     for n in range(1, 200):
         foot = (n - 1) * going + lead - nosing

@@ -303,7 +303,8 @@ def test_local_values_are_used_where_tighter_and_said():
 
 
 def test_heavier_snow_never_turns_not_met_into_met():
-    """The same solids under more and more snow: no rule comes right again, and past 40 psf the tables say they end there."""
+    """The same solids under more and more snow: no rule comes right again, and past 40 psf the tables say they end
+    there."""
     deck, order = demo_deck("terrace"), {"met": 0, "not checked": 1, "not met": 2}
     before = None
     for snow in (0.0, 20.0, 40.0, 50.0, 90.0, 250.0):
@@ -441,7 +442,8 @@ def test_time_grows_no_faster_than_the_deck():
 
 
 def test_a_stairs_point_loads_take_a_joist_out_of_the_span_table():
-    """The tables are for evenly spread loads (their own title): joists under a stair's blocks are left to the calculation."""
+    """The tables are for evenly spread loads (their own title): joists under a stair's blocks are left to the
+    calculation."""
     rows = [r for r in demo_checks("terrace") if r.rule == "joist span (table)" and "joist J" in r.place]
     assert {r.result for r in rows} == {"met", "not checked"}
     met, left = (next(r for r in rows if r.result == x) for x in ("met", "not checked"))

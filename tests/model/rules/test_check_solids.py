@@ -1,4 +1,5 @@
-"""Each kind of fault that the solids show, made on purpose on a deck that has none, gives its row and no other; none are met."""
+"""Each kind of fault that the solids show, made on purpose on a deck that has none, gives its row and no other; none
+are met."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Checks against decks whose faults are known: a rule that cannot fail is no check.
 
-Limits are the rows of shared/data/limits.csv, each with its document and section. Sizes here are chosen to stand just on
-one side of a limit.
+Limits are the rows of shared/data/limits.csv, each with its document and section. Sizes here are chosen to stand just
+on one side of a limit.
 """
 
 from __future__ import annotations

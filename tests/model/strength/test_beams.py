@@ -1,4 +1,5 @@
-"""The beam solver against closed forms of the steel and wood handbooks' beam tables, and against an independent library.
+"""The beam solver against closed forms of the steel and wood handbooks' beam tables, and against an independent
+library.
 
 Formulas: "Beam Diagrams and Formulas" (AISC Steel Construction Manual, Table 3-23; AWC Design Aid 6), recalled. The
 independent library is Pynite (three-dimensional frame elements, MIT licence), used by the tests alone.
@@ -117,7 +118,8 @@ def test_a_load_off_the_beam_is_refused():
     ),
 )
 def test_forces_and_moments_balance(spans, left, right, loads):
-    """Statics alone: the reactions balance the loads and their moments about the left end, and both ends are free of moment."""
+    """Statics alone: the reactions balance the loads and their moments about the left end, and both ends are free of
+    moment."""
     supports = left + np.cumsum([0, *spans])
     length = supports[-1] + right
     made = [Load(min(a, b) * length, max(a, b) * length, p, q) for a, b, p, q in loads if abs(a - b) > 1e-3]

@@ -25,7 +25,8 @@ def wet(species, incised=False):
 
 
 INCISED = [wet(s, True) for s in ("Douglas fir-larch", "hem-fir", "spruce-pine-fir")]
-# redwood and cedar take preservative nowhere; which of the other two the table takes as incised is not printed: red pine
+# redwood and cedar take preservative nowhere; which of the other two the table takes as incised is not printed: red
+# pine
 # incised and ponderosa pine not is the reading that fits
 SOFT = [wet("redwood"), wet("western cedars"), wet("ponderosa pine"), wet("red pine", True)]
 JOIST_GROUPS = {"southern pine": [wet("southern pine")], "incised": INCISED, "redwood and cedar": SOFT}
@@ -48,7 +49,8 @@ def report(title, differences):
     print(f"\n{title}: " + ", ".join(f"{k:+d} in: {n} rows" for k, n in sorted(Counter(differences).items())))
 
 
-# Bending rows of this group are printed an inch longer than 775 psi (Spruce-Pine-Fir South, in which red pine is graded),
+# Bending rows of this group are printed an inch longer than 775 psi (Spruce-Pine-Fir South, in which red pine is
+# graded),
 # incised, gives; 780 psi would give all of them. The tool's own figure is the shorter one.
 RED_PINE_ROWS = {("2x10", "16"), ("2x12", "12"), ("2x12", "16"), ("2x12", "24")}
 
@@ -71,7 +73,8 @@ def test_every_joist_span_of_the_table_is_reproduced_to_the_inch():
 
 
 def test_every_joist_overhang_of_the_table_is_reproduced_to_the_inch():
-    """The rule found: L/180 under 220 lb at the end, reckoned from the beam's inner face, printed from its outer face 3 in on."""
+    """The rule found: L/180 under 220 lb at the end, reckoned from the beam's inner face, printed from its outer face 3
+    in on."""
     differences, unexplained = [], []
     for r in seen("joist_overhangs", "DCA 6-2012"):
         found = []
@@ -95,7 +98,8 @@ def calculated_beam(row) -> Longest:
     if len(labels) > 1:
         about = {"repetitive": 1.0, "breadth": 2.5}  # one row for two beams: the solid 3x is the weaker
     elif plies == 2:
-        # the two-ply rows fit a repetitive factor of 1.10 (as of mechanically laminated members); the NDS has none for two,
+        # the two-ply rows fit a repetitive factor of 1.10 (as of mechanically laminated members); the NDS has none for
+        # two,
         # so the tool's own calculation takes 1.0 and comes out 5 percent shorter
         about = {"repetitive": 1.10}
     return weakest(
@@ -132,7 +136,8 @@ def test_every_beam_span_of_the_table_is_reproduced_within_three_inches():
 
 
 def test_named_beam_rows_fit_their_reasons():
-    """4 in beams with the size factors of 2 in lumber agree within 2 in; the stiffness rows with 45 psf instead of 40."""
+    """4 in beams with the size factors of 2 in lumber agree within 2 in; the stiffness rows with 45 psf instead of
+    40."""
     for r in seen("beam_spans", "Wisconsin"):
         if r["beam"] in ("4x10", "4x12"):
             ratio = {"4x10": 1.1 / 1.2, "4x12": 1.0 / 1.1}[r["beam"]]
@@ -158,7 +163,8 @@ def test_course_problem_of_a_hem_fir_roof_joist():
 
 
 def test_the_wet_service_rule_depends_on_the_sized_value():
-    """Douglas fir 2x6: 900 x 1.3 = 1170 > 1150 psi takes 0.85; 2x8: 1080 takes 1.0 (NDS Supplement Table 4A footnote)."""
+    """Douglas fir 2x6: 900 x 1.3 = 1170 > 1150 psi takes 0.85; 2x8: 1080 takes 1.0 (NDS Supplement Table 4A
+    footnote)."""
     df = wet("Douglas fir-larch", True)
     named = lambda size: {f.symbol: f.value for f in bending(df, size, LIVE, True).factors}
     assert named("2x6")["CM"] == 0.85 and named("2x8")["CM"] == 1.0
@@ -167,7 +173,8 @@ def test_the_wet_service_rule_depends_on_the_sized_value():
 
 
 def test_column_stability_by_the_code_s_equation():
-    """NDS 3.7.1 worked by hand for a southern pine 6x6 post 10 ft high: le/d = 120/5.5 = 21.82, Emin 440,000, Fc 525."""
+    """NDS 3.7.1 worked by hand for a southern pine 6x6 post 10 ft high: le/d = 120/5.5 = 21.82, Emin 440,000, Fc
+    525."""
     value = compression(wet("southern pine"), "6x6", LIVE, 120 / 5.5)
     fce = 0.822 * 440_000 / (120 / 5.5) ** 2
     a = (1 + fce / 525) / 1.6
@@ -191,7 +198,8 @@ def test_beam_stability_by_the_code_s_equation():
 
 
 def test_bearing_area_factor():
-    """NDS 3.10.4: (lb + 0.375)/lb away from the end, 1.0 at it; the printed series 1.25 at 1.5 in and 1.10 at 4 in (Table 3.10.4)."""
+    """NDS 3.10.4: (lb + 0.375)/lb away from the end, 1.0 at it; the printed series 1.25 at 1.5 in and 1.10 at 4 in
+    (Table 3.10.4)."""
     sp = wet("southern pine")
     assert bearing(sp, "2x8", 1.5, 12).factors[-1].value == pytest.approx(1.25)
     assert bearing(sp, "2x8", 4.0, 12).factors[-1].value == pytest.approx(1.10, abs=0.01)

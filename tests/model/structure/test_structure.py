@@ -115,7 +115,8 @@ def line_of(verdict, label):
     st.lists(st.floats(-110, 110), min_size=2, max_size=9, unique=True),
 )
 def test_any_outline_is_divided_without_gap_or_overlap(spokes, across):
-    """Star-shaped outlines with random lines: the parts add up to the surface, do not overlap, and their widths to their areas."""
+    """Star-shaped outlines with random lines: the parts add up to the surface, do not overlap, and their widths to
+    their areas."""
     angles = np.cumsum([0.2 + t for _, t in spokes])
     angles *= 2 * math.pi / (angles[-1] + 0.2)
     surface = Polygon([(r * math.cos(a), r * math.sin(a)) for (r, _), a in zip(spokes, angles)])
@@ -191,7 +192,8 @@ def test_a_joist_by_hand():
         line_of(v, "moment M").value * 12 / (1.5 * 7.25**2 / 6)
     )
     assert line_of(verdict_of(j, "bending, hogging"), "moment M").value * 12 == pytest.approx(w * a * a / 2, rel=1e-6)
-    # reaction on the beam: all loaded; on the ledger: the span alone, less the dead load's overhang and the ledger's own strip
+    # reaction on the beam: all loaded; on the ledger: the span alone, less the dead load's overhang and the ledger's
+    # own strip
     on_beam = w * (a + l) ** 2 / 2 / l
     bearing = verdict_of(j, "bearing on beam")
     assert line_of(bearing, "reaction R").value == pytest.approx(on_beam, rel=1e-6)
@@ -258,7 +260,8 @@ def test_the_ledger_s_joists_and_line_load():
 @pytest.mark.parametrize(
     "size, span, load, expected",
     [
-        # worked example 6 of the standards notes: 5 w L4 / 384 E I, southern pine 2x10 at 16 in, 12 ft, 40 psf: 0.1996 in
+        # worked example 6 of the standards notes: 5 w L4 / 384 E I, southern pine 2x10 at 16 in, 12 ft, 40 psf: 0.1996
+        # in
         (Lumber("southern pine"), 144.0, 40 * 16 / 144, 0.1996),
     ],
 )
@@ -282,12 +285,14 @@ def thin_footing(radius=None, side=None):
 @pytest.mark.parametrize(
     "footing, area, psf, soil, met",
     [
-        # Village of Howard (WI), Guidelines for Wood Deck Construction: 5 x 10 ft x 50 psf on 3000 psf soil: 11 in square or 13 in round
+        # Village of Howard (WI), Guidelines for Wood Deck Construction: 5 x 10 ft x 50 psf on 3000 psf soil: 11 in
+        # square or 13 in round
         (dict(side=11.0), 50, 50, 3000, True),
         (dict(side=10.5), 50, 50, 3000, False),
         (dict(radius=6.5), 50, 50, 3000, True),
         (dict(radius=6.0), 50, 50, 3000, False),
-        # Everett (WA) records doc 1904885, engineer's calculation: 12.25 sq ft x 107 psf = 1311 lb on 1500 psf: 12 in square, exact 11.22
+        # Everett (WA) records doc 1904885, engineer's calculation: 12.25 sq ft x 107 psf = 1311 lb on 1500 psf: 12 in
+        # square, exact 11.22
         (dict(side=12.0), 12.25, 107, 1500, True),
         (dict(side=11.1), 12.25, 107, 1500, False),
     ],
@@ -330,7 +335,8 @@ def test_patterns_are_the_worst_of_all_there_are():
 
 
 def test_a_beam_spliced_over_a_post_is_two_simple_spans():
-    """Both plies butted over the middle post: each span is simple, so the moment is w l2/8 and the middle reaction w l."""
+    """Both plies butted over the middle post: each span is simple, so the moment is w l2/8 and the middle reaction w
+    l."""
     about = dict(posts=(2.75, 72.75, 142.75), width=145.5)
     whole, cut = analysed(about), analysed(about, splice=72.75)
     assert not any(v.check == "bending, hogging" and v.demand > 60 for v in cut.governing("beam").calculation)
@@ -470,7 +476,8 @@ def test_units_make_no_difference(tmp_path):
 
 
 def test_a_deck_turned_on_the_sheet_has_the_same_members():
-    """Nothing depends on the direction in which the joists run: the frame turned by a quarter gives the same margins."""
+    """Nothing depends on the direction in which the joists run: the frame turned by a quarter gives the same
+    margins."""
     parts, touching = frame()
     straight = analyse_parts(parts, touching, loads(), SP, "DCA 6-2012")
     turned = []
