@@ -188,7 +188,8 @@ def price_list(parameters: Parameters, source: Path | None, given: Path | None =
     if not path.is_relative_to(folder):
         raise DesignError(
             "order.prices",
-            f"{name} lies outside the folder of this file; put the list there, or give it on the command line: --prices {name}",
+            f"{name} lies outside the folder of this file; put the list there, or give it on the command line: --prices"
+            f" {name}",
         )
     if not path.is_file():
         raise DesignError("order.prices", f"no file {name} in the folder of this file")

@@ -14,8 +14,8 @@ import click
 from ..shared.errors import DesignError, InputError, PlumbcutError
 
 CAUTION = (
-    "Not a substitute for the local code, an engineer or the authority having jurisdiction. Verify on site; call before "
-    "digging; wear protection when cutting."
+    "Not a substitute for the local code, an engineer or the authority having jurisdiction. Verify on site; call before"
+    " digging; wear protection when cutting."
 )
 
 

@@ -105,7 +105,8 @@ def build(stage: Stage) -> None:
     )
     pages.new()
     pages.text(
-        f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM {end}. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE OTHER. TO: THE ROW RUNS ASKEW.",
+        f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM {end}. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE"
+        " OTHER. TO: THE ROW RUNS ASKEW.",
         PLAIN,
     )
     pages.table(

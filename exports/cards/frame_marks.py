@@ -148,13 +148,19 @@ def build(stage: Stage) -> None:
     )
     for n, carrier in enumerate(found):
         number = len(carrier.joists)
-        head = f"{carrier.name}{place_words(stage, carrier)}, {stage.text(carrier.length)}, {number} JOIST{'S' if number > 1 else ''}. {zero_words(stage, carrier.line)}"
+        head = (
+            f"{carrier.name}{place_words(stage, carrier)}, {stage.text(carrier.length)}, {number}"
+            f" JOIST{'S' if number > 1 else ''}. {zero_words(stage, carrier.line)}"
+        )
         marks = [(a, b, j, "X") for a, b, j in carrier.joists] + [(a, b, r, r.mark) for a, b, r in carrier.rims]
         _add(stage, pages, head, carrier.line, marks, carrier.role, n)
     n = len(found)
     for line, posts in post_edges(stage):
         marks = [(a, b, p, p.mark) for a, b, p in posts]
-        head = f"GUARD POSTS, {line.edge.upper()} EDGE, {stage.text(line.along[1] - line.along[0])}. {zero_words(stage, line)}"
+        head = (
+            f"GUARD POSTS, {line.edge.upper()} EDGE, {stage.text(line.along[1] - line.along[0])}."
+            f" {zero_words(stage, line)}"
+        )
         _add(stage, pages, head, line, marks, "rim", n)
         n += 1
 
@@ -214,7 +220,7 @@ def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, ob
             for p in stage.deck_of("ledger", "rim", "joist")
             if abs(float(reading.plan_axis(p) @ u)) > 0.999
             and -0.5 < float(((p.vertices[:, :2] - a) @ np.asarray(edge.inward)).mean()) < 2.5
-            and reading.overlap(tuple(np.sort([x for x in ((p.vertices[:, :2] - a) @ u)])[[0, -1]]), (0.0, long)) > 1
+            and reading.overlap(tuple(np.sort([x for x in (p.vertices[:, :2] - a) @ u])[[0, -1]]), (0.0, long)) > 1
         ]
         if not outer:
             continue

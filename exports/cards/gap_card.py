@@ -42,8 +42,9 @@ def build(stage: Stage, temperature_f: float | None) -> None:
     gaps = stage.deck.parameters.gaps
     pages = Pages(stage, 600, "GAP CARD")
     pages.text(
-        f"LEAVE THIS GAP AT BOARD ENDS FOR THE TEMPERATURE OF THE BOARDS. EXTREMES: SUMMER {degrees(stage, gaps.summer_f)}, WINTER {degrees(stage, gaps.winter_f)}. "
-        f"LIMIT IN WINTER {stage.inch(gaps.limit)}.",
+        "LEAVE THIS GAP AT BOARD ENDS FOR THE TEMPERATURE OF THE BOARDS. EXTREMES: SUMMER"
+        f" {degrees(stage, gaps.summer_f)}, WINTER {degrees(stage, gaps.winter_f)}. LIMIT IN WINTER"
+        f" {stage.inch(gaps.limit)}.",
         PLAIN,
         gap=0.08,
     )
@@ -113,10 +114,12 @@ def build(stage: Stage, temperature_f: float | None) -> None:
     materials = list(dict.fromkeys(b.material for b in boards))
     for m in materials:
         pages.text(
-            f"{m.name.upper()}: {m.thermal_per_degF:.7f} IN AN INCH A DEGREE FAHRENHEIT, {coefficient_source(m).upper()}.",
+            f"{m.name.upper()}: {m.thermal_per_degF:.7f} IN AN INCH A DEGREE FAHRENHEIT,"
+            f" {coefficient_source(m).upper()}.",
             PLAIN,
         )
     pages.text(
-        "A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.",
+        "A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE"
+        " MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.",
         PLAIN,
     )

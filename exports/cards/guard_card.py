@@ -50,7 +50,8 @@ def build(stage: Stage) -> None:
         PLAIN,
     )
     pages.text(
-        "CLEAR AND SPACES ARE LEVEL, FACE TO FACE. THE FIRST POST OF A BAY IS ITS LEFT OR LOW ONE ON THE PLAN, ON A STAIR THE UPPER ONE.",
+        "CLEAR AND SPACES ARE LEVEL, FACE TO FACE. THE FIRST POST OF A BAY IS ITS LEFT OR LOW ONE ON THE PLAN, ON A"
+        " STAIR THE UPPER ONE.",
         PLAIN,
         gap=0.1,
     )

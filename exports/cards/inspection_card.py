@@ -151,7 +151,10 @@ def framing(stage: Stage) -> list[Row]:
         rows.append(
             (
                 "POSTS: SIZE AND GREATEST LENGTH",
-                f"{stock_text(posts[0].stock.name)}, {stage.text(max(float(p.box[1, 2] - p.box[0, 2]) for p in posts))}",
+                (
+                    f"{stock_text(posts[0].stock.name)},"
+                    f" {stage.text(max(float(p.box[1, 2] - p.box[0, 2]) for p in posts))}"
+                ),
                 marks.get("POSTS AND FOOTINGS", "-"),
             )
         )
@@ -212,9 +215,11 @@ def final(stage: Stage) -> list[Row]:
         rows.append(
             (
                 rule(stage, "guard_opening_sphere", "OPENINGS PASS NO SPHERE OF {}"),
-                f"{max(max(b.spaces) for b in level):.3f} IN WIDEST"
-                if not stage.metric
-                else f"{max(max(b.spaces) for b in level) * 25.4:.0f} WIDEST",
+                (
+                    f"{max(max(b.spaces) for b in level):.3f} IN WIDEST"
+                    if not stage.metric
+                    else f"{max(max(b.spaces) for b in level) * 25.4:.0f} WIDEST"
+                ),
                 guards,
             )
         )
@@ -224,9 +229,11 @@ def final(stage: Stage) -> list[Row]:
         rows.append(
             (
                 rule(stage, "guard_opening_sphere_stair_side", "STAIR SIDE: OPENINGS PASS NO SPHERE OF {}"),
-                f"{max(max(b.spaces) for b in sloped):.3f} IN WIDEST"
-                if not stage.metric
-                else f"{max(max(b.spaces) for b in sloped) * 25.4:.0f} WIDEST",
+                (
+                    f"{max(max(b.spaces) for b in sloped):.3f} IN WIDEST"
+                    if not stage.metric
+                    else f"{max(max(b.spaces) for b in sloped) * 25.4:.0f} WIDEST"
+                ),
                 guards,
             )
         )

@@ -40,7 +40,10 @@ def build(stage: Stage) -> None:
         )
         lines = [notch_words(stage, n) for n in cut.notches]
         long = "LENGTH" if cut.long_point - cut.short_point < 1 / 32 else "LONG POINT"
-        head = f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   {long} {stage.text(cut.long_point)}"
+        head = (
+            f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   {long}"
+            f" {stage.text(cut.long_point)}"
+        )
         words = sum(style.block_size(f"{n}. {line}", PLAIN, pages.width)[1] + 0.03 for n, line in enumerate(lines, 1))
         pages.heading(head, size_of(view, stage.metric)[1] + 0.06 + words, 0.1)
         pages.view(view, gap=0.06)
@@ -55,17 +58,19 @@ def notch_words(stage: Stage, n: Notch) -> str:
     if n.edge == "end":
         low, high = end_span(n)
         return (
-            f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} END: {stage.inch(n.width)} ALONG THE BOARD, FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)}, "
-            f"AND {stage.inch(low)} TO {stage.inch(high)} FROM THE NEAR EDGE"
-        ) + _corners(stage, n)
+            f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} END: {stage.inch(n.width)} ALONG THE BOARD, FROM"
+            f" {stage.text(n.start)} TO {stage.text(n.start + n.width)}, AND {stage.inch(low)} TO {stage.inch(high)}"
+            " FROM THE NEAR EDGE" + _corners(stage, n)
+        )
     if n.corner:
         return (
-            f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} ALONG), {depth} IN FROM {EDGE[n.edge]}"
+            f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: FROM {stage.text(n.start)} TO"
+            f" {stage.text(n.start + n.width)} ({stage.inch(n.width)} ALONG), {depth} IN FROM {EDGE[n.edge]}"
             + _corners(stage, n)
         )
     return (
-        f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM {EDGE[n.edge]}"
-        + _corners(stage, n)
+        f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM"
+        f" {EDGE[n.edge]}" + _corners(stage, n)
     )
 
 

@@ -19,7 +19,8 @@ def build(stage: Stage, plan) -> None:
     """`plan`: model.order.Order."""
     pages = Pages(stage, 500, "SAW CARD")
     pages.text(
-        f"CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE OVERALL, TIP TO TIP.",
+        "CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF"
+        f" {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE OVERALL, TIP TO TIP.",
         PLAIN,
         gap=0.1,
     )

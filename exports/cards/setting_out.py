@@ -31,7 +31,10 @@ def _squaring(stage: Stage) -> None:
         (
             "OUTER CORNERS OF THE FRAME AS IT STANDS: MEASURED ON SITE, FITTED TOGETHER. ALL THAT IS CUT FITS THESE."
             if surveyed
-            else "OUTER CORNERS OF THE FRAME. SIDES FIRST, THEN DIAGONALS; MOVE THE FRAME UNTIL EVERY ONE READS AS GIVEN."
+            else (
+                "OUTER CORNERS OF THE FRAME. SIDES FIRST, THEN DIAGONALS; MOVE THE FRAME UNTIL EVERY ONE READS AS"
+                " GIVEN."
+            )
         )
         + (
             " BOTH DIAGONALS OF THIS RECTANGLE ARE EQUAL."

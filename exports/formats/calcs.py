@@ -249,7 +249,10 @@ def _basis(structure: Structure, deck: Deck) -> list:
                 ("soil bearing", f"{loads.soil_bearing_psf:g} psf", "loads.soil_bearing_psf"),
                 (
                     "lumber",
-                    f"{wood.species} {wood.grade}, {'wet' if wood.wet else 'dry'} in service, {'incised' if wood.incised else 'not incised'}",
+                    (
+                        f"{wood.species} {wood.grade}, {'wet' if wood.wet else 'dry'} in service,"
+                        f" {'incised' if wood.incised else 'not incised'}"
+                    ),
                     "lumber",
                 ),
                 ("surface carried", f"{structure.path.surface_sqft:.2f} sq ft", "measured off the solids"),
@@ -284,8 +287,8 @@ def _basis(structure: Structure, deck: Deck) -> list:
     story += [_p("Assumptions", "section"), *[_p(f"{n}. {a}") for n, a in enumerate(structure.assumptions, 1)]]
     story.append(
         _p(
-            'Units: inches, pounds, square feet of tributary area (sq ft); psi of stress, psf of load. Values marked "from memory" were not seen '
-            "in a printed copy: look them up before they are relied on.",
+            "Units: inches, pounds, square feet of tributary area (sq ft); psi of stress, psf of load. Values marked"
+            ' "from memory" were not seen in a printed copy: look them up before they are relied on.',
             "text",
         )
     )
@@ -299,8 +302,8 @@ def _member(structure: Structure, r: Result) -> list:
     story = [
         _p(f"{r.kind.capitalize()} {r.mark}: {r.stock}", "title"),
         _p(
-            f"{r.where}. Piece{'s' if len(r.ids) > 1 else ''} {', '.join(r.ids)}; the {r.kind} with least room of {len(structure.of(r.kind))}"
-            + (f", {len(same)} of them with this mark." if len(same) > 1 else ".")
+            f"{r.where}. Piece{'s' if len(r.ids) > 1 else ''} {', '.join(r.ids)}; the {r.kind} with least room of"
+            f" {len(structure.of(r.kind))}" + (f", {len(same)} of them with this mark." if len(same) > 1 else ".")
         ),
     ]
     story += [

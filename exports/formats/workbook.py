@@ -89,7 +89,8 @@ class _Book:
         sheet.fit_to_pages(1, 0)
         sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.8)
         sheet.set_footer(
-            "&L&8Verify on site. Not a substitute for the local code, an engineer or the authority having jurisdiction.&R&8&A  &P / &N"
+            "&L&8Verify on site. Not a substitute for the local code, an engineer or the authority having"
+            " jurisdiction.&R&8&A  &P / &N"
         )
         sheet.autofilter(0, 0, max(1, rows - 2), columns - 1)
 
@@ -175,7 +176,10 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
             for c in take_off.cuts
             for r in [cut_row(c)]
         ],
-        note="Lengths rounded to 1/16 in, angles to 1/2 degree; end A to the left, far edge to the fence. Wear protection when cutting.",
+        note=(
+            "Lengths rounded to 1/16 in, angles to 1/2 degree; end A to the left, far edge to the fence. Wear"
+            " protection when cutting."
+        ),
         sums=(1,),
     )
     order_end = book.sheet(
@@ -229,7 +233,10 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
         ],
         _saw_rows(take_off),
         sums=(0,),
-        note="Each length alike is cut in the order shown: end trim first, a kerf after each piece. Lengths are long points; ends as in the cut list.",
+        note=(
+            "Each length alike is cut in the order shown: end trim first, a kerf after each piece. Lengths are long"
+            " points; ends as in the cut list."
+        ),
     )
     book.sheet(
         "Checks",

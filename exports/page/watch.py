@@ -126,7 +126,8 @@ class Watch:
             done = time.perf_counter() - start
             missed = sum(c.result == "not met" for c in checks)
             self.say(
-                f"{len(deck.parts)} pieces, {self.rebuilder.kept} kept; shown in {shown:.2f} s, checked in {done:.2f} s; {missed} checks not met"
+                f"{len(deck.parts)} pieces, {self.rebuilder.kept} kept; shown in {shown:.2f} s, checked in {done:.2f}"
+                f" s; {missed} checks not met"
             )
 
     def follow(self, stop: threading.Event) -> None:

@@ -110,10 +110,14 @@ def svg(picture: Picture, width: int = 1600, most: int = 1600) -> str:
     """SVG text, `width` points wide and at most `most` high."""
     fit = _Fit.of(picture, width, most)
     out = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{fit.height}" viewBox="0 0 {width} {fit.height}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{fit.height}" viewBox="0 0 {width}'
+        f' {fit.height}" '
         f"font-family=\"Verdana, 'DejaVu Sans', sans-serif\"><title>{escape(picture.title)}</title>",
         f'<rect width="100%" height="100%" fill="{_hex(PAPER)}"/>',
-        f'<clipPath id="w"><rect x="0" y="0" width="{width}" height="{fit.height - _FOOT + 12}"/></clipPath><g clip-path="url(#w)" stroke-linejoin="round">',
+        (
+            f'<clipPath id="w"><rect x="0" y="0" width="{width}" height="{fit.height - _FOOT + 12}"/></clipPath><g'
+            ' clip-path="url(#w)" stroke-linejoin="round">'
+        ),
     ]
     for item in picture.items:
         if isinstance(item, Region):
@@ -121,25 +125,29 @@ def svg(picture: Picture, width: int = 1600, most: int = 1600) -> str:
             path = "".join("M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in fit(r.coords[:-1])) + "Z" for r in rings)
             # a region without an edge of its own is edged in its colour, or the paper would show at its borders
             out.append(
-                f'<path d="{path}" fill="{_hex(item.fill)}" fill-rule="evenodd" stroke="{_hex(item.edge or item.fill)}" stroke-width="{item.weight:g}"/>'
+                f'<path d="{path}" fill="{_hex(item.fill)}" fill-rule="evenodd" stroke="{_hex(item.edge or item.fill)}"'
+                f' stroke-width="{item.weight:g}"/>'
             )
         elif isinstance(item, Stroke):
             points = " ".join(f"{x:.1f},{y:.1f}" for x, y in fit(item.points))
             dash = ' stroke-dasharray="9 6"' if item.dash else ""
             out.append(
-                f'<polyline points="{points}" fill="none" stroke="{_hex(item.colour)}" stroke-width="{item.weight:g}"{dash}/>'
+                f'<polyline points="{points}" fill="none" stroke="{_hex(item.colour)}"'
+                f' stroke-width="{item.weight:g}"{dash}/>'
             )
         else:
             ((x, y),) = fit([item.at])
             turn = f' transform="rotate({-item.angle:g} {x:.1f} {y:.1f})"' if item.angle else ""
             out.append(
-                f'<text x="{x:.1f}" y="{y + _MIDDLE * item.size:.1f}" font-size="{item.size:g}" text-anchor="{item.anchor}" fill="{_hex(item.colour)}" '
-                f'stroke="{_hex(PAPER)}" stroke-width="4" paint-order="stroke"{turn}>{escape(item.text)}</text>'
+                f'<text x="{x:.1f}" y="{y + _MIDDLE * item.size:.1f}" font-size="{item.size:g}"'
+                f' text-anchor="{item.anchor}" fill="{_hex(item.colour)}" stroke="{_hex(PAPER)}" stroke-width="4"'
+                f' paint-order="stroke"{turn}>{escape(item.text)}</text>'
             )
     out.append("</g>")
     for text, size, drop, colour in _foot(picture, width):
         out.append(
-            f'<text x="{_MARGIN}" y="{fit.height - drop}" font-size="{size:g}" fill="{_hex(colour)}">{escape(text)}</text>'
+            f'<text x="{_MARGIN}" y="{fit.height - drop}" font-size="{size:g}"'
+            f' fill="{_hex(colour)}">{escape(text)}</text>'
         )
     return "\n".join(out) + "\n</svg>\n"
 

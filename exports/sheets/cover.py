@@ -182,7 +182,10 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
         ["LUMBER", f"{p.lumber.species.upper()} {p.lumber.grade.upper()}"],
         [
             "TREATMENT",
-            f"{p.lumber.treatment.upper()}; {'INCISED' if p.lumber.incised else 'NOT INCISED'}, {'WET' if p.lumber.wet else 'DRY'} IN SERVICE",
+            (
+                f"{p.lumber.treatment.upper()}; {'INCISED' if p.lumber.incised else 'NOT INCISED'},"
+                f" {'WET' if p.lumber.wet else 'DRY'} IN SERVICE"
+            ),
         ],
     ]
     boards = [q for q in stage.of("board") if q.stair is None]
@@ -190,7 +193,10 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
         out.append(
             [
                 "SURFACE BOARD",
-                f"{stock_text(boards[0].stock.name)} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER THE JOIST SPACING",
+                (
+                    f"{stock_text(boards[0].stock.name)} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER"
+                    " THE JOIST SPACING"
+                ),
             ]
         )
     for item, label in (
@@ -210,9 +216,18 @@ def general_notes(stage: Stage) -> list[str]:
     rows += [c.upper() for c in stage.drawing.cautions]
     rows += [
         "EVERY DIMENSION IS MEASURED OFF THE MODEL OF THIS DECK. DO NOT SCALE THE PAPER; FIGURED DIMENSIONS GOVERN.",
-        "A CHECK SAYS WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED, AND NO MORE; REASONS IN FULL STAND IN CHECKS.CSV.",
-        f"LUMBER {p.lumber.species.upper()} {p.lumber.grade.upper()}, PRESSURE-TREATED TO {p.lumber.treatment.upper() or 'THE USE CATEGORY OF ITS PLACE'}; TREAT CUT ENDS IN THE FIELD.",
-        "FASTENERS AND CONNECTORS IN TREATED LUMBER: HOT-DIPPED GALVANIZED TO THE CONNECTOR MAKER'S TABLE, OR STAINLESS STEEL.",
+        (
+            "A CHECK SAYS WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED, AND NO MORE; REASONS IN FULL STAND IN"
+            " CHECKS.CSV."
+        ),
+        (
+            f"LUMBER {p.lumber.species.upper()} {p.lumber.grade.upper()}, PRESSURE-TREATED TO"
+            f" {p.lumber.treatment.upper() or 'THE USE CATEGORY OF ITS PLACE'}; TREAT CUT ENDS IN THE FIELD."
+        ),
+        (
+            "FASTENERS AND CONNECTORS IN TREATED LUMBER: HOT-DIPPED GALVANIZED TO THE CONNECTOR MAKER'S TABLE, OR"
+            " STAINLESS STEEL."
+        ),
         "HANGERS, CAPS, BASES AND TENSION DEVICES BY THEIR PUBLISHED LOADS, EVERY FASTENER IN.",
         "WIND AND EARTHQUAKE ARE STATED WHERE GIVEN AND NOT CALCULATED.",
         "INSPECTIONS: FOOTINGS BEFORE THE POUR; FRAME BEFORE THE SURFACE; FINAL BEFORE USE.",

@@ -95,7 +95,9 @@ def _centres(stage: Stage, view: d.View) -> None:
             d.Leader(
                 tips[0],
                 tips=tips[1:],
-                text=f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}",
+                text=(
+                    f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}"
+                ),
                 mark=name_of(p),
             )
         )
@@ -185,14 +187,16 @@ def footing_notes(stage: Stage) -> list[str]:
         )
     else:
         rows.append(
-            "FROST DEPTH NOT GIVEN IN THE PARAMETER FILE: ASK THE AUTHORITY HAVING JURISDICTION AND COMPARE WITH THE TABLE."
+            "FROST DEPTH NOT GIVEN IN THE PARAMETER FILE: ASK THE AUTHORITY HAVING JURISDICTION AND COMPARE WITH THE"
+            " TABLE."
         )
     from .hardware import limit_row
 
     strength = limit_row(stage, "concrete_strength_min")
     if strength:
         rows.append(
-            f"CONCRETE OF AT LEAST {strength.value:g} {strength.unit.upper()} COMPRESSIVE STRENGTH ({strength.citation.upper()})."
+            f"CONCRETE OF AT LEAST {strength.value:g} {strength.unit.upper()} COMPRESSIVE STRENGTH"
+            f" ({strength.citation.upper()})."
         )
     rows += [
         "POST BASES HOLD POSTS OFF THE CONCRETE; ANCHOR BOLTS SET IN THE POUR.",

@@ -57,7 +57,8 @@ def guard_post(stage: Stage) -> Detail | None:
         note(
             view,
             boxes,
-            f"{part.stock.name} GUARD POST, TO RESIST {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP RAIL",
+            f"{part.stock.name} GUARD POST, TO RESIST {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP"
+            " RAIL",
             (0.5, 0.75),
         )
         view.add(

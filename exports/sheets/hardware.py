@@ -64,30 +64,36 @@ def framing_notes(stage: Stage) -> list[str]:
     if joists:
         g = stage.groups[0]
         rows.append(
-            f"JOISTS {joists[0].stock.name} {p.lumber.species.upper()} {p.lumber.grade.upper()}, {_treated(p)}, AT {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE."
+            f"JOISTS {joists[0].stock.name} {p.lumber.species.upper()} {p.lumber.grade.upper()}, {_treated(p)}, AT"
+            f" {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE."
         )
     if stage.beams:
         rows.append(
-            f"BEAMS {', '.join(sorted({b.text for b in stage.beams}))}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. BEAM CAP ON EVERY POST."
+            f"BEAMS {', '.join(sorted({b.text for b in stage.beams}))}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER"
+            " POSTS. BEAM CAP ON EVERY POST."
         )
     if stage.of("ledger"):
         fasteners = ledger_fasteners(stage)
         rows.append(f"{fasteners.full}." + (f" {fasteners.source.upper()}." if fasteners.source else ""))
         rows.append(
-            "JOIST HANGERS AT EVERY JOIST END ON A LEDGER OR HEADER (SHOWN AS A HEAVY U), SIZED TO THE JOIST, EVERY NAIL HOLE FILLED."
+            "JOIST HANGERS AT EVERY JOIST END ON A LEDGER OR HEADER (SHOWN AS A HEAVY U), SIZED TO THE JOIST, EVERY"
+            " NAIL HOLE FILLED."
         )
         rows.append(
-            "LATERAL LOAD CONNECTIONS (LLC) BETWEEN DECK AND HOUSE FLOOR WHERE MARKED, NOT FEWER THAN TWO, RATED AS THE CODE IN FORCE ASKS."
+            "LATERAL LOAD CONNECTIONS (LLC) BETWEEN DECK AND HOUSE FLOOR WHERE MARKED, NOT FEWER THAN TWO, RATED AS THE"
+            " CODE IN FORCE ASKS."
         )
     else:
         rows.append(
-            "FREE-STANDING: NOT CARRIED BY THE HOUSE. BRACE POSTS AGAINST SWAY AS THE CODE IN FORCE ASKS; BRACING IS NOT CHECKED HERE."
+            "FREE-STANDING: NOT CARRIED BY THE HOUSE. BRACE POSTS AGAINST SWAY AS THE CODE IN FORCE ASKS; BRACING IS"
+            " NOT CHECKED HERE."
         )
     if stage.of("post blocking") or stage.of("guard post"):
         load = limit_row(stage, "guard_handrail_concentrated_load")
         hold = limit_row(stage, "guard_post_holddown_capacity_min")
         rows.append(
-            f"GUARD POSTS BLOCKED ON BOTH SIDES AND HELD TO THE FRAME WITH TENSION DEVICES{f' OF AT LEAST {hold.value:g} LB' if hold else ''}"
+            "GUARD POSTS BLOCKED ON BOTH SIDES AND HELD TO THE FRAME WITH TENSION"
+            f" DEVICES{f' OF AT LEAST {hold.value:g} LB' if hold else ''}"
             + (f" FOR THE {load.value:g} LB RAIL LOAD." if load else ".")
         )
     rows.append(

@@ -156,7 +156,8 @@ def setback_rows(stage: Stage, built) -> list[str]:
             continue
         least = min(far)
         rows.append(
-            f"{side.upper()} SETBACK {stage.text(value)} ASKED, {stage.text(least)} MEASURED: {'MET' if least >= value - 1e-6 else 'NOT MET'}."
+            f"{side.upper()} SETBACK {stage.text(value)} ASKED, {stage.text(least)} MEASURED:"
+            f" {'MET' if least >= value - 1e-6 else 'NOT MET'}."
         )
     return rows
 
@@ -182,7 +183,8 @@ def site_notes(stage: Stage) -> list[str]:
             rows.append("SETBACKS ARE THE ONES GIVEN; THE LOCAL ZONING MAY COUNT STAIRS, PADS AND LOW DECKS OTHERWISE.")
     else:
         rows.append(
-            "LOT LINES AND SETBACKS: NOT GIVEN IN THE PARAMETER FILE ([SITE]). DISTANCES TO LOT LINES, EASEMENTS AND SEPTIC FIELDS ARE TO BE ADDED FROM THE SURVEY BEFORE SUBMITTAL."
+            "LOT LINES AND SETBACKS: NOT GIVEN IN THE PARAMETER FILE ([SITE]). DISTANCES TO LOT LINES, EASEMENTS AND"
+            " SEPTIC FIELDS ARE TO BE ADDED FROM THE SURVEY BEFORE SUBMITTAL."
         )
         if not site.house:
             rows.append("HOUSE OUTLINE NOT GIVEN: THE WALL IS SHOWN WHERE THE DECK MEETS IT.")
@@ -193,7 +195,8 @@ def site_notes(stage: Stage) -> list[str]:
         rows.append("NORTH IS DRAWN UP THE SHEET UNLESS GIVEN; VERIFY.")
     p = stage.deck.parameters.levels
     rows.append(
-        f"GRADE {stage.text(p.grade) if p.grade else 'AT THE DATUM'} AT THE ORIGIN; SLOPE {p.slope_x * 100:g}% TO THE RIGHT AND {p.slope_y * 100:g}% UP THE SHEET."
+        f"GRADE {stage.text(p.grade) if p.grade else 'AT THE DATUM'} AT THE ORIGIN; SLOPE {p.slope_x * 100:g}% TO THE"
+        f" RIGHT AND {p.slope_y * 100:g}% UP THE SHEET."
     )
     rows.append("CALL THE UTILITY LOCATING SERVICE BEFORE DIGGING.")
     if stage.deck.parameters.project.address:

@@ -262,13 +262,16 @@ def surface_notes(stage: Stage) -> list[str]:
         usual = widths.most_common(1)[0][0]
         angle = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1) + 0.0
         rows.append(
-            f"SURFACE: {stage.inch(boards[0].stock.thickness)} x {stage.inch(usual)} {boards[0].stock.material.upper()}, BOARDS RUN AT {angle:g} DEGREES FROM THE X AXIS. USE BOARDS WHOSE PUBLISHED SPAN COVERS THE JOIST SPACING."
+            f"SURFACE: {stage.inch(boards[0].stock.thickness)} x {stage.inch(usual)}"
+            f" {boards[0].stock.material.upper()}, BOARDS RUN AT {angle:g} DEGREES FROM THE X AXIS. USE BOARDS WHOSE"
+            " PUBLISHED SPAN COVERS THE JOIST SPACING."
         )
         if gaps["edge"]:
             rows.append(f"GAP BETWEEN BOARDS {mode_text([g for g in gaps['edge'] if g < 2], stage.inch)} AS DRAWN.")
         ends = [g for g in gaps["end"] if g < 2]
         rows.append(
-            f"GAP AT BOARD ENDS {mode_text(ends, stage.inch) if ends else stage.inch(p.surface.end_gap)} AS DRAWN; SET IT BY THE GAP CARD FOR THE DAY'S TEMPERATURE."
+            f"GAP AT BOARD ENDS {mode_text(ends, stage.inch) if ends else stage.inch(p.surface.end_gap)} AS DRAWN; SET"
+            " IT BY THE GAP CARD FOR THE DAY'S TEMPERATURE."
         )
         rips = sorted(w for w in widths if abs(w - usual) > 1 / 16)
         if rips:
@@ -276,7 +279,8 @@ def surface_notes(stage: Stage) -> list[str]:
     border = [q for q in stage.of("border") if q.stair is None]
     if border:
         rows.append(
-            f"BORDER {stage.inch(border[0].stock.width)} WIDE, MITRED ON THE BISECTOR; BOTH HALVES AND THE FIELD ENDS CARRIED BY BLOCKING (FRAMING PLAN)."
+            f"BORDER {stage.inch(border[0].stock.width)} WIDE, MITRED ON THE BISECTOR; BOTH HALVES AND THE FIELD ENDS"
+            " CARRIED BY BLOCKING (FRAMING PLAN)."
         )
     over = _overhangs(stage)
     if over:
@@ -284,7 +288,8 @@ def surface_notes(stage: Stage) -> list[str]:
     if stage.flights:
         for n, f in enumerate(stage.flights, 1):
             rows.append(
-                f"STAIR FLIGHT {n}: {len(f.rises)} RISERS OF {mode_text(f.rises, stage.inch)}, DOWN IN THE DIRECTION OF THE ARROW."
+                f"STAIR FLIGHT {n}: {len(f.rises)} RISERS OF {mode_text(f.rises, stage.inch)}, DOWN IN THE DIRECTION OF"
+                " THE ARROW."
             )
     rows.append("NOTCH BOARDS ROUND POSTS WITH THE CLEARANCE DRAWN.")
     return rows

@@ -44,7 +44,10 @@ class Outline(Section):
     )
     edges: list[Name] | None = Field(
         None,
-        description="names of the edges in order, from the first corner on; default front, right, back, left for a rectangle, e1, e2, ... for a polygon",
+        description=(
+            "names of the edges in order, from the first corner on; default front, right, back, left for a rectangle,"
+            " e1, e2, ... for a polygon"
+        ),
     )
     house: list[Name] | None = Field(
         None, description="the edges that lie against the house; default back for a rectangle"
@@ -61,7 +64,9 @@ class Outline(Section):
 
 class Levels(Section):
     surface: Level = Field(
-        description="top of the finished surface above the datum; the datum is grade at the plan's origin unless you set grade"
+        description=(
+            "top of the finished surface above the datum; the datum is grade at the plan's origin unless you set grade"
+        )
     )
     grade: Level = Field(0.0, description="grade at the plan's origin, from the datum")
     slope_x: Slope = Field(0.0, description="rise of grade to the right of the sheet: '1/4 in per ft', '1 in 20', '5%'")
@@ -72,12 +77,16 @@ class Footing(Section):
     shape: Literal["round", "square"] = Field("round", description="round pier or square pad")
     size: Size | None = Field(
         None,
-        description="diameter or side; default: what the table and the load on the soil ask for, up to the next even inch",
+        description=(
+            "diameter or side; default: what the table and the load on the soil ask for, up to the next even inch"
+        ),
     )
     depth: between(0, 12 * FOOT, above=True) | None = Field(
         None,
-        description="from grade at the footing down to its underside; default: local.frost_depth, "
-        "42 in where that is not given and never less than 12 in",
+        description=(
+            "from grade at the footing down to its underside; default: local.frost_depth, "
+            "42 in where that is not given and never less than 12 in"
+        ),
     )
     above_grade: between(0, 4 * FOOT) = Field(
         2.0, description="concrete shown above grade, so that the post base stays dry"
@@ -103,7 +112,9 @@ class Frame(Section):
     )
     beam_lines: list[Plan] | None = Field(
         None,
-        description="beam centre lines instead of the automatic ones, measured along the joists from the low end of the plan",
+        description=(
+            "beam centre lines instead of the automatic ones, measured along the joists from the low end of the plan"
+        ),
     )
     beam_overhang: between(0, 10 * FOOT) | None = Field(
         None,
@@ -180,7 +191,10 @@ class Surface(Section):
     )
     rip: Literal["last", "share"] = Field(
         "share",
-        description="last: the run against the house is ripped; share: first and last are ripped alike when a sliver would remain, or the last two where the first lies at order.whole_edge",
+        description=(
+            "last: the run against the house is ripped; share: first and last are ripped alike when a sliver would"
+            " remain, or the last two where the first lies at order.whole_edge"
+        ),
     )
     sliver: Small = Field(2.0, description="a rip narrower than this is a sliver")
     notch_clearance: between(0, 2) = Field(0.25, description="round a post, on each side")
@@ -221,7 +235,10 @@ class Stair(Section):
     edge: Name = Field(description="the outline edge it leaves from")
     at: between(0, 300 * FOOT) | None = Field(
         None,
-        description="from the start of that edge (walking the outline counter-clockwise) to the stair's near side; default: centred",
+        description=(
+            "from the start of that edge (walking the outline counter-clockwise) to the stair's near side; default:"
+            " centred"
+        ),
     )
     width: between(6, 40 * FOOT) = Field(42.0, description="outer face to outer face of the stringers")
     total_rise: between(1, 40 * FOOT) | None = Field(
@@ -333,7 +350,10 @@ class Gaps(Section):
         None,
         ge=1e-7,
         le=1e-4,
-        description="thermal movement printed for your surface boards, inches an inch of length a degree Fahrenheit; taken instead of the materials data, and for the trim too where it is of the same material",
+        description=(
+            "thermal movement printed for your surface boards, inches an inch of length a degree Fahrenheit; taken"
+            " instead of the materials data, and for the trim too where it is of the same material"
+        ),
     )
     trim_coefficient: float | None = Field(
         None, ge=1e-7, le=1e-4, description="the same for the fascia, where it is another board"
@@ -347,11 +367,16 @@ class Order(Section):
     defects: float = Field(0.0, ge=0, lt=0.5, description="share of boards bought over and above")
     prefer: Literal["fewest boards", "least length", "least price"] = Field(
         "least length",
-        description="what is made least; without a price for every length, least price falls back on least length and says so",
+        description=(
+            "what is made least; without a price for every length, least price falls back on least length and says so"
+        ),
     )
     whole_edge: Name = Field(
         "auto",
-        description="the edge whose border, fascia and nearest run are each the first piece out of a board of their own, and at which no run is ripped; auto: the longest free edge facing away from the house; none; or an edge's name",
+        description=(
+            "the edge whose border, fascia and nearest run are each the first piece out of a board of their own, and at"
+            " which no run is ripped; auto: the longest free edge facing away from the house; none; or an edge's name"
+        ),
     )
     lengths: dict[str, list[Span]] = Field(default_factory=dict, description="lengths your yard sells, by stock name")
     prices: str | None = Field(None, max_length=200, description="a price list (CSV), beside this file")
@@ -397,6 +422,7 @@ class Parameters(Section):
         for key in ("edge_gap", "end_gap"):
             if getattr(surface, key) >= surface.board_width:
                 raise ValueError(
-                    f"{key} of {getattr(surface, key):g} in is not less than the board's width of {surface.board_width:g} in"
+                    f"{key} of {getattr(surface, key):g} in is not less than the board's width of"
+                    f" {surface.board_width:g} in"
                 )
         return surface

@@ -65,7 +65,10 @@ def wording(error: dict, path: tuple) -> tuple[tuple, str]:
         least, most = context.get("min_length"), context.get("max_length")
         return (
             path,
-            f"got {len(value)} items; wanted {'at least ' + str(least) if kind == 'too_short' else 'at most ' + str(most)}",
+            (
+                f"got {len(value)} items; wanted"
+                f" {'at least ' + str(least) if kind == 'too_short' else 'at most ' + str(most)}"
+            ),
         )
     if kind in ("string_too_short", "string_too_long"):
         if not value:

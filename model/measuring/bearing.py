@@ -65,7 +65,10 @@ class EndBearing:
     def __str__(self) -> str:
         name = f"{self.part.role} {self.part.id or self.part.where}, end {self.end}".strip()
         x, y, _ = self.point
-        return f"{name} at ({x:.2f}, {y:.2f}): bears {self.length:.3f} in of its {self.width:.2f} in wide end on {', '.join(self.by) or 'nothing'}"
+        return (
+            f"{name} at ({x:.2f}, {y:.2f}): bears {self.length:.3f} in of its {self.width:.2f} in wide end on"
+            f" {', '.join(self.by) or 'nothing'}"
+        )
 
 
 def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:

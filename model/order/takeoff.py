@@ -88,14 +88,14 @@ def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[str]:
         return [f"the {edge.name} edge is to be kept whole, but no border, fascia or run lies along it"]
     why = "the longest free edge facing away from the house" if p.order.whole_edge == AUTO else "as asked for"
     notes = [
-        f"{edge.name} edge kept whole ({why}; order.whole_edge): {', '.join(dict.fromkeys(m.mark for m in whole))} each come "
-        "first out of a board of their own"
+        f"{edge.name} edge kept whole ({why}; order.whole_edge): {', '.join(dict.fromkeys(m.mark for m in whole))} each"
+        " come first out of a board of their own"
     ]
     for a, b in joints(deck.layout, whole, edge):
         longest = p.trim.length if a.role == "fascia" else p.surface.board_length
         notes.append(
-            f"{edge.name} edge: {a.mark} and {b.mark} ({a.role}) are joined, the edge being longer than the longest board "
-            f"of {feet_inches(longest)}"
+            f"{edge.name} edge: {a.mark} and {b.mark} ({a.role}) are joined, the edge being longer than the longest"
+            f" board of {feet_inches(longest)}"
         )
     return notes
 
@@ -104,9 +104,13 @@ def ledger_row(deck: Deck, measured: Sequence[Measured]) -> tuple[float, Row | N
     """The longest joist span on a ledger and the published row for its fasteners; (0, None) without a ledger, None past
     the table."""
     p, span = deck.parameters, joist_span(deck, measured)
-    return span, ledger_fastener_spacing(
-        span / 12, LEDGER_FASTENER, p.local.edition, max(p.loads.live_psf, p.loads.ground_snow_psf)
-    ) if span else None
+    return span, (
+        ledger_fastener_spacing(
+            span / 12, LEDGER_FASTENER, p.local.edition, max(p.loads.live_psf, p.loads.ground_snow_psf)
+        )
+        if span
+        else None
+    )
 
 
 def joist_span(deck: Deck, measured: Sequence[Measured]) -> float:

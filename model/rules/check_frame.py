@@ -157,9 +157,11 @@ def _splices(c: Checking, members: list[Member]) -> None:
         # a beam's ends need half the post each; a rim's joint needs a joist or beam beside it
         c.worst(
             f"{role} splices over supports",
-            "common practice, no source: a beam is spliced over a post alone"
-            if role == "beam"
-            else "common practice, no source: a rim is spliced where a joist or beam holds it",
+            (
+                "common practice, no source: a beam is spliced over a post alone"
+                if role == "beam"
+                else "common practice, no source: a rim is spliced where a joist or beam holds it"
+            ),
             "at most",
             found,
             "splices",
@@ -266,9 +268,11 @@ def _restraint(c: Checking, members: list[Member]) -> None:
             source,
             not loose,
             "joists over beams",
-            f"{len(loose)} of {len(over)} crossings have no block within 9 in"
-            if loose
-            else f"all {len(over)} crossings have a block beside them",
+            (
+                f"{len(loose)} of {len(over)} crossings have no block within 9 in"
+                if loose
+                else f"all {len(over)} crossings have a block beside them"
+            ),
             tuple(dict.fromkeys(loose)),
         )
     _free_ends(c, members, source)
@@ -334,9 +338,11 @@ def _post_blocks(c: Checking) -> None:
             source,
             not weak,
             f"{len(frame_posts)} posts in the frame",
-            "each is held by two members or more"
-            if not weak
-            else f"{len(weak)} posts are held by fewer than two members",
+            (
+                "each is held by two members or more"
+                if not weak
+                else f"{len(weak)} posts are held by fewer than two members"
+            ),
             tuple(weak),
         )
 
@@ -363,7 +369,8 @@ def _clearance(c: Checking) -> None:
                 row,
                 True,
                 f"{role} {m.mark}",
-                f"{low:.2f} in above grade, of preservative-treated stock ({p.treatment}): the least height is for untreated wood",
+                f"{low:.2f} in above grade, of preservative-treated stock ({p.treatment}): the least height is for"
+                " untreated wood",
                 (m.id,),
             )
         else:

@@ -69,15 +69,18 @@ def _strength(c: Checking) -> None:
     said = (
         ""
         if own is None
-        else f"; local value {own:g} lb used"
-        if own > load.value
-        else f"; local value {own:g} lb is looser and was not used"
+        else (
+            f"; local value {own:g} lb used"
+            if own > load.value
+            else f"; local value {own:g} lb is looser and was not used"
+        )
     )
     c.skip(
         "guard post attachment",
         load.citation + said,
         f"{len(posts)} posts",
-        f"strength is not calculated: fasten each post and the blocks beside it for {max(own or 0.0, float(load.value)):g} lb at the top in any direction",
+        "strength is not calculated: fasten each post and the blocks beside it for"
+        f" {max(own or 0.0, float(load.value)):g} lb at the top in any direction",
         places(posts),
     )
     c.skip(

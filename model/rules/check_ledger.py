@@ -23,7 +23,8 @@ def check_ledger(c: Checking) -> None:
             "lateral load connection",
             f"{c.edition} R507.9.2 (from memory)",
             "ledger",
-            "hold-downs are shown and noted on the drawings; their number and capacity against the site's loads are not calculated",
+            "hold-downs are shown and noted on the drawings; their number and capacity against the site's loads are not"
+            " calculated",
             places(ledgers),
         )
     _hangers(c)
@@ -93,8 +94,9 @@ def _edges(c: Checking, ledgers) -> None:
             "ledger fastener places",
             ends[0],
             place,
-            f"fasteners are no solids. Keep {top.value:g} in from the top edge, {bottom.value:g} in from the bottom edge, {ends[0].value:g} to {ends[1].value:g} in from the ends, "
-            f"rows {ends[2].value:g} to {ends[3].value:g} in apart, staggered; the bottom row {low.value:g} in below the top",
+            f"fasteners are no solids. Keep {top.value:g} in from the top edge, {bottom.value:g} in from the bottom"
+            f" edge, {ends[0].value:g} to {ends[1].value:g} in from the ends, rows {ends[2].value:g} to"
+            f" {ends[3].value:g} in apart, staggered; the bottom row {low.value:g} in below the top",
             ids,
         )
     band = [c.row(f"band_joist_{i}") for i in ("top_edge_min", "bottom_edge_min", "end_min")]
@@ -123,6 +125,7 @@ def _hangers(c: Checking) -> None:
             "joist hangers",
             f"{c.edition} R507.6.1 (from memory)",
             f"{len(ids)} joist ends on the {carrier}",
-            "hangers are counted in the order and noted on the drawings; they are no solids, so their fit is not measured",
+            "hangers are counted in the order and noted on the drawings; they are no solids, so their fit is not"
+            " measured",
             tuple(sorted(ids)),
         )

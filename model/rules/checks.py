@@ -57,6 +57,7 @@ def check_deck(
         "edition in force",
         c.edition,
         "whole deck",
-        f"{c.edition} was chosen in the file (local.edition): ask the office which edition, amendments and tables it goes by",
+        f"{c.edition} was chosen in the file (local.edition): ask the office which edition, amendments and tables it"
+        " goes by",
     )
     return c.results

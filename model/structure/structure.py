@@ -41,8 +41,14 @@ ASSUMPTIONS = (
     "A beam spliced over a post is hinged there. Plies of one beam act together; their nailing is not calculated.",
     "Sections are whole: notches are not taken off them, their published limits are checked.",
     "Dead load includes the frame's own weight. Guards, planters and other furniture are not included.",
-    "Stringers are simple spans; half of each stringer's treads rests on the frame. Stringers themselves are not calculated.",
-    "Wind, earthquake, lateral loads, guard loads and the capacity of fasteners, hangers and connectors are not calculated.",
+    (
+        "Stringers are simple spans; half of each stringer's treads rests on the frame. Stringers themselves are not"
+        " calculated."
+    ),
+    (
+        "Wind, earthquake, lateral loads, guard loads and the capacity of fasteners, hangers and connectors are not"
+        " calculated."
+    ),
 )
 
 
@@ -307,7 +313,8 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> Result:
     table = []
     for fastener, row in ledger_rows(longest, loads, edition):
         why = (
-            f"space at most {row.value:g} in o.c. (staggered rows): fasteners are no solids, so their spacing is not measured"
+            f"space at most {row.value:g} in o.c. (staggered rows): fasteners are no solids, so their spacing is not"
+            " measured"
             if row
             else "outside the table"
         )

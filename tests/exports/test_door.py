@@ -56,7 +56,10 @@ def test_an_assembly_has_every_piece_in_its_place(name):
 
 
 def test_importing_costs_no_kernel_and_names_are_listed():
-    code = "import sys, plumbcut; print(plumbcut.__version__, [m for m in ('OCP', 'cadquery', 'numpy', 'pydantic') if m in sys.modules])"
+    code = (
+        "import sys, plumbcut; print(plumbcut.__version__, [m for m in ('OCP', 'cadquery', 'numpy', 'pydantic') if m in"
+        " sys.modules])"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split(maxsplit=1)[1].strip() == "[]"
     assert {"load", "build", "Deck", "__version__"} == set(plumbcut.__all__)

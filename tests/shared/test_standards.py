@@ -124,7 +124,10 @@ def test_unknown_names_are_refused_with_what_is_known():
 
 
 def test_the_ground_floor_imports_nothing_heavy():
-    code = "import sys, plumbcut.shared.stock; print([m for m in ('numpy', 'shapely', 'cadquery', 'pydantic') if m in sys.modules])"
+    code = (
+        "import sys, plumbcut.shared.stock; print([m for m in ('numpy', 'shapely', 'cadquery', 'pydantic') if m in"
+        " sys.modules])"
+    )
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "[]"
 
 

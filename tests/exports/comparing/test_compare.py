@@ -340,7 +340,10 @@ def test_a_fault_is_told_without_the_kernel(call, tmp_path):
     bad = tmp_path / "bad.toml"
     bad.write_text("[outline]\nwidth = -1\n")
     call = [str({"BAD": bad, "MISSING": tmp_path / "none.toml"}.get(c, c)) for c in call]
-    code = f"import sys\nfrom plumbcut.exports.command import main\ntry:\n    main({call!r})\nexcept SystemExit as e:\n    print(e.code, 'OCP' in sys.modules)\n"
+    code = (
+        f"import sys\nfrom plumbcut.exports.command import main\ntry:\n    main({call!r})\nexcept SystemExit as e:\n   "
+        " print(e.code, 'OCP' in sys.modules)\n"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path)
     assert done.stdout.split() == ["2", "False"] and done.stderr.strip()
     assert [p.name for p in tmp_path.iterdir()] == ["bad.toml"]

@@ -102,7 +102,8 @@ def test_a_page_can_be_worked_through_with_a_pocket_calculator(pages, structure)
     at = next(i for i, p in enumerate(pages) if f"Joist {structure.governing('joist').mark}:" in p)
     text = re.sub(r"(\d),(\d)", r"\1\2", " ".join(pages[at : at + 3]))
     m = re.search(
-        r"Bending, sagging, D \+ L .*?moment M ([\d.]+) ft lb .*?section modulus S ([\d.]+) in3 .*?bending stress fb ([\d.]+) psi .*?Fb' ([\d.]+) psi (.*?) = .*?ratio ([\d.]+), met",
+        r"Bending, sagging, D \+ L .*?moment M ([\d.]+) ft lb .*?section modulus S ([\d.]+) in3 .*?bending stress fb"
+        r" ([\d.]+) psi .*?Fb' ([\d.]+) psi (.*?) = .*?ratio ([\d.]+), met",
         text,
     )
     moment, modulus, stress, allowed, factors, ratio = m.groups()

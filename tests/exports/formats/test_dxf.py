@@ -270,7 +270,10 @@ def test_the_same_drawing_gives_the_same_bytes(tmp_path):
     assert ezdxf.options.write_fixed_meta_data_for_testing is False
 
 
-SHEETS = "import sys; from sample_sheets import sample; from plumbcut.exports.formats.dxf import write_dxf; write_dxf(sample(), sys.argv[1])"
+SHEETS = (
+    "import sys; from sample_sheets import sample; from plumbcut.exports.formats.dxf import write_dxf;"
+    " write_dxf(sample(), sys.argv[1])"
+)
 TEMPLATE = """
 import sys
 from pathlib import Path

@@ -378,9 +378,19 @@ def test_the_hardware_schedule_counts_what_the_order_counts(demo):
 
 
 ODD = {
-    "house at the left": '[outline]\npoints=[[0,0],["14 ft",0],["14 ft","18 ft"],[0,"18 ft"]]\nedges=["s","e","n","w"]\nhouse=["w"]\n[levels]\nsurface="50 in"\nslope_x="1 in 20"\n[[stair]]\nedge="e"\nwidth="40 in"\n',
-    "with a lot": '[outline]\nwidth="16 ft"\ndepth="12 ft"\n[levels]\nsurface="3 ft"\n[site]\nlot=[["-20 ft","-40 ft"],["45 ft","-40 ft"],["45 ft","60 ft"],["-20 ft","60 ft"]]\nnorth=30\nsetbacks={left="8 ft"}\n',
-    "no stair, no guard": '[outline]\nwidth="10 ft"\ndepth="8 ft"\n[levels]\nsurface="30 in"\n[frame]\nbeam="2x8"\njoist="2x6"\n[guard]\nedges=[]\n',
+    "house at the left": (
+        '[outline]\npoints=[[0,0],["14 ft",0],["14 ft","18 ft"],[0,"18'
+        ' ft"]]\nedges=["s","e","n","w"]\nhouse=["w"]\n[levels]\nsurface="50 in"\nslope_x="1 in'
+        ' 20"\n[[stair]]\nedge="e"\nwidth="40 in"\n'
+    ),
+    "with a lot": (
+        '[outline]\nwidth="16 ft"\ndepth="12 ft"\n[levels]\nsurface="3 ft"\n[site]\nlot=[["-20 ft","-40 ft"],["45'
+        ' ft","-40 ft"],["45 ft","60 ft"],["-20 ft","60 ft"]]\nnorth=30\nsetbacks={left="8 ft"}\n'
+    ),
+    "no stair, no guard": (
+        '[outline]\nwidth="10 ft"\ndepth="8 ft"\n[levels]\nsurface="30'
+        ' in"\n[frame]\nbeam="2x8"\njoist="2x6"\n[guard]\nedges=[]\n'
+    ),
 }
 
 

@@ -189,7 +189,10 @@ CASES = [
     ),
     (
         "a tiny edge",
-        '[outline]\nhouse = ["e4"]\npoints = [[0, 0], [100, 0], [102, 2], [102, 100], [0, 100]]\n[levels]\nsurface = 40\n',
+        (
+            '[outline]\nhouse = ["e4"]\npoints = [[0, 0], [100, 0], [102, 2], [102, 100], [0, 100]]\n[levels]\nsurface'
+            " = 40\n"
+        ),
         3,
         "outline.points",
         "only",

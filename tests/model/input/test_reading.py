@@ -172,7 +172,8 @@ def test_lines_agree_with_a_writer_that_knows_them(document):
         wanted[section,] = len(rows)
         for key, value in pairs.items():
             rows.append(
-                f"{key} = {str(value).lower() if isinstance(value, bool) else repr(value) if isinstance(value, int) else chr(34) + value + chr(34)}"
+                f"{key} ="
+                f" {str(value).lower() if isinstance(value, bool) else repr(value) if isinstance(value, int) else chr(34) + value + chr(34)}"
             )
             wanted[section, key] = len(rows)
     text = "\n".join(rows)

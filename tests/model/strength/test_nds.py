@@ -129,7 +129,8 @@ def test_every_beam_span_of_the_table_is_reproduced_within_three_inches():
     for r in seen("beam_spans", "Wisconsin"):
         if r["beam"] in ("4x10", "4x12", "3-2x6") and r["joist_span_ft"] in NAMED_BEAMS[r["beam"]]:
             print(
-                f"  named: {r['beam']} {r['joist_span_ft']} ft, printed {r['span_ft_in']}, calculated {calculated_beam(r)}"
+                f"  named: {r['beam']} {r['joist_span_ft']} ft, printed {r['span_ft_in']}, calculated"
+                f" {calculated_beam(r)}"
             )
     assert len(differences) == 140 and not unexplained, unexplained
     assert sum(abs(d) <= 1 for d in differences) >= 120

@@ -144,8 +144,12 @@ def test_an_l_shape_gives_lines_their_own_length():
 
 OTHERS = {
     "two house edges": '[outline]\nwidth="16 ft"\ndepth="12 ft"\nhouse=["back","left"]\n[levels]\nsurface="40 in"\n',
-    "beams between and spliced": '[outline]\nwidth="26 ft"\ndepth="21 ft"\n[levels]\nsurface="40 in"\n[frame]\nrim_plies=2\n',
-    "joists along x": '[outline]\nwidth="16 ft"\ndepth="12 ft"\n[levels]\nsurface="40 in"\n[frame]\njoist_direction="x"\n',
+    "beams between and spliced": (
+        '[outline]\nwidth="26 ft"\ndepth="21 ft"\n[levels]\nsurface="40 in"\n[frame]\nrim_plies=2\n'
+    ),
+    "joists along x": (
+        '[outline]\nwidth="16 ft"\ndepth="12 ft"\n[levels]\nsurface="40 in"\n[frame]\njoist_direction="x"\n'
+    ),
 }
 
 
@@ -463,7 +467,10 @@ def test_units_make_no_difference(tmp_path):
     feet = (
         '[outline]\nwidth = "12 ft"\ndepth = "10 ft"\n[levels]\nsurface = "38 in"\n[frame]\njoist_spacing = "16 in"\n'
     )
-    metric = '[outline]\nwidth = "3657.6 mm"\ndepth = "3.048 m"\n[levels]\nsurface = "96.52 cm"\n[frame]\njoist_spacing = "406.4 mm"\n'
+    metric = (
+        '[outline]\nwidth = "3657.6 mm"\ndepth = "3.048 m"\n[levels]\nsurface = "96.52 cm"\n[frame]\njoist_spacing ='
+        ' "406.4 mm"\n'
+    )
     found = []
     for name, text in (("feet.toml", feet), ("metric.toml", metric)):
         (tmp_path / name).write_text(text)
