@@ -45,7 +45,7 @@ class Stages:
 def load_kernel() -> None:
     """Import cadquery; where a system library is missing, say which package brings it."""
     try:
-        import cadquery  # noqa: F401
+        import cadquery  # noqa: F401 (for what its import brings along)
 
         gc.freeze()  # the kernel's own objects live as long as the program: the collector need not walk them again
     except ImportError as e:

@@ -52,7 +52,7 @@ def reference_value(species: str, grade: str, nominal: str, property: str) -> Ro
     if grade not in grades(name):
         raise InputError(f"got the grade {grade!r} of {name}; the data has {', '.join(grades(name)) or 'none'}")
     kind = size_class(nominal)
-    thickness, width = sorted(split_nominal(nominal))
+    _thickness, width = sorted(split_nominal(nominal))
     # southern pine is tabulated by width for all dimension lumber, whatever its thickness
     for size in (f"2x{width}", "dimension") if kind == "dimension" else (kind,):
         for r in table("nds_reference"):

@@ -45,10 +45,7 @@ def parse_length(text: str | int | float) -> float:
     """
     if isinstance(text, bool):
         raise LengthError(f"got {text!r}; wanted {LENGTH_HELP}")
-    if isinstance(text, (int, float)):
-        value = _float(text)
-    else:
-        value = _parse_text(str(text))
+    value = _float(text) if isinstance(text, (int, float)) else _parse_text(str(text))
     if not math.isfinite(value):
         raise LengthError(f"got {str(text)[:60]}, which is not a finite number; wanted {LENGTH_HELP}")
     return value
@@ -93,10 +90,7 @@ def _parse_text(text: str) -> float:
 def parse_slope(text: str | int | float) -> float:
     """Rise per run as a plain ratio, from `1/4 in per ft`, `1 in 20`, `5%`, `3 deg` or a bare ratio. Down is
     negative."""
-    if isinstance(text, (int, float)) and not isinstance(text, bool):
-        value = _float(text)
-    else:
-        value = _slope_text(str(text))
+    value = _float(text) if isinstance(text, (int, float)) and not isinstance(text, bool) else _slope_text(str(text))
     if not math.isfinite(value):
         raise LengthError(f"got {text!r}, which is not a finite slope")
     return value

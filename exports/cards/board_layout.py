@@ -3,6 +3,7 @@ border."""
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from collections import defaultdict
@@ -77,7 +78,7 @@ def runs(stage: Stage) -> list[Run]:
         boards = sorted(found[number], key=lambda b: reading.reach(b, along))
         near, far = min(reading.reach(b, across)[0] for b in boards), max(reading.reach(b, across)[1] for b in boards)
         ends = [reading.reach(b, along) for b in boards]
-        joints = tuple((a[1] + b[0]) / 2 - low for a, b in zip(ends, ends[1:]) if 0 <= b[0] - a[1] < 1)
+        joints = tuple((a[1] + b[0]) / 2 - low for a, b in itertools.pairwise(ends) if 0 <= b[0] - a[1] < 1)
         rip = far - near < boards[0].stock.width - FULL
         out.append(
             Run(number, near - edge, far - near, None if before is None else near - before, rip, tuple(boards), joints)

@@ -220,7 +220,7 @@ def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, ob
             for p in stage.deck_of("ledger", "rim", "joist")
             if abs(float(reading.plan_axis(p) @ u)) > 0.999
             and -0.5 < float(((p.vertices[:, :2] - a) @ np.asarray(edge.inward)).mean()) < 2.5
-            and reading.overlap(tuple(np.sort([x for x in (p.vertices[:, :2] - a) @ u])[[0, -1]]), (0.0, long)) > 1
+            and reading.overlap(tuple(np.sort(list((p.vertices[:, :2] - a) @ u))[[0, -1]]), (0.0, long)) > 1
         ]
         if not outer:
             continue

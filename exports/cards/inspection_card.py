@@ -3,6 +3,8 @@ one."""
 
 from __future__ import annotations
 
+import itertools
+
 from ..sheets import reading
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
@@ -90,7 +92,7 @@ def before_concrete(stage: Stage) -> list[Row]:
         )
     )
     rows.append(("UTILITIES MARKED BEFORE DIGGING", BY_EYE, "-"))
-    for name, along, out, pieces in support_rows(stage):
+    for _name, along, out, pieces in support_rows(stage):
         rows.append(
             (f"CENTRE OF {pieces[-1].id}, ALONG / OUT FROM HOUSE", f"{stage.text(along)} / {stage.text(out)}", "Z-161")
         )
@@ -288,7 +290,7 @@ def each(values) -> str:
 
 def goings(f: reading.Flight) -> list[float]:
     n = [s for s, _ in f.nosings()]
-    return [b - a for a, b in zip(n, n[1:])]
+    return [b - a for a, b in itertools.pairwise(n)]
 
 
 def handrail_height(stage: Stage, f: reading.Flight) -> float | None:

@@ -105,7 +105,7 @@ def support_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
     """
     edge, left, gap = house_line(stage)
     out = []
-    posts = [p for p in stage.of("post")]
+    posts = list(stage.of("post"))
     for f in sorted(stage.of("footing"), key=lambda f: f.box[0].tolist()):
         c = reading.centre(f)
         along, inside = edge.position(c)

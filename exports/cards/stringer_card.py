@@ -34,7 +34,7 @@ def build(stage: Stage) -> None:
     if not found:
         return
     pages = None
-    for n, (heap, out) in enumerate(found):
+    for _n, (heap, out) in enumerate(found):
         if pages is None:
             pages = Pages(stage, 300, "STRINGERS")
         else:
@@ -61,7 +61,7 @@ def points(stage: Stage, m: Measured, out: SetOut) -> tuple[list[str], list[list
     """Head, rows and alignment of the table of points: along from the tip of the top end, and up from the lower
     edge."""
     if out.rises:
-        inner = {k: p for k, p in enumerate(out.inner, 1)}
+        inner = dict(enumerate(out.inner, 1))
         rows = [
             [str(k), stage.text(u), *((stage.text(inner[k][0]), stage.inch(inner[k][1])) if k in inner else ("-", "-"))]
             for k, (u, _) in enumerate(out.seats, 1)

@@ -158,7 +158,7 @@ def arrow_heads(item: Arrow) -> list[tuple[Point, float]]:
         return (tip, math.degrees(math.atan2(tip[1] - back[1], tip[0] - back[0])))
 
     ends = [] if item.heads == "none" else [head(item.points[-1], item.points[-2])]
-    return ends + [head(item.points[0], item.points[1])] if item.heads == "both" else ends
+    return [*ends, head(item.points[0], item.points[1])] if item.heads == "both" else ends
 
 
 def _arrow(item: Arrow, scale: float) -> list[AnyItem]:

@@ -17,9 +17,10 @@ extended data; empty where an item draws no piece.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, Union
+from typing import Literal
 
 from . import style
 
@@ -207,7 +208,7 @@ class Table(Item):
     layer: str = field(default="A-ANNO-SCHD", kw_only=True)
 
 
-AnyItem = Union[Line, Polyline, Circle, Arc, Hatch, Text, Dimension, Leader, Tag, Arrow, Symbol, Table]
+AnyItem = Line | Polyline | Circle | Arc | Hatch | Text | Dimension | Leader | Tag | Arrow | Symbol | Table
 
 
 def chain(points: Iterable[Point], at: Point, angle: float = 0.0, **more) -> list[Dimension]:
@@ -221,7 +222,7 @@ def chain(points: Iterable[Point], at: Point, angle: float = 0.0, **more) -> lis
     for station, point in sorted((p[0] * ux + p[1] * uy, p) for p in points):
         if not ordered or station - ordered[-1][0] > 1 / 32:
             ordered.append((station, point))
-    return [Dimension(p, q, at, angle, **more) for (_, p), (_, q) in zip(ordered, ordered[1:])]
+    return [Dimension(p, q, at, angle, **more) for (_, p), (_, q) in itertools.pairwise(ordered)]
 
 
 @dataclass(slots=True)

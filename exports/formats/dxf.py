@@ -181,7 +181,7 @@ class _Layout:
         return [entity]
 
     def _leader(self, item: Leader) -> list:
-        *path, text = draft.strokes(item, self.scale, self.metric)
+        *_path, text = draft.strokes(item, self.scale, self.metric)
         note = self.mtext(self.target, _moved(text, self.ox, self.oy))
         points = [self.at(p) for p in draft.leader_path(item, self.scale)]
         leader = self.target.add_leader(

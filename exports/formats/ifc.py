@@ -49,6 +49,9 @@ def write_ifc(deck, measured: Sequence[Measured], path: str | Path) -> None:
     _Writer(deck, measured).write(Path(path))
 
 
+_AT_ORIGIN = Place((0.0, 0.0, 0.0))
+
+
 class _Writer:
     def __init__(self, deck, measured: Sequence[Measured]):
         import ifcopenshell
@@ -161,7 +164,7 @@ class _Writer:
             self.add("Direction", [float(c) for c in place.x]),
         )
 
-    def local(self, home, place: Place = Place((0.0, 0.0, 0.0))):
+    def local(self, home, place: Place = _AT_ORIGIN):
         return self.add("LocalPlacement", home.ObjectPlacement if home else None, self.placement(place))
 
     # pieces, mark by mark

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -94,7 +95,7 @@ def _turns(flights: Sequence[FlightSeen]) -> str:
     """The standard's word for how the flights follow one another."""
     if len(flights) == 1:
         return "STRAIGHT_RUN_STAIR"
-    turns = [round(float(a.out[0] * b.out[1] - a.out[1] * b.out[0])) for a, b in zip(flights, flights[1:])]
+    turns = [round(float(a.out[0] * b.out[1] - a.out[1] * b.out[0])) for a, b in itertools.pairwise(flights)]
     return {
         (0,): "TWO_STRAIGHT_RUN_STAIR",
         (1,): "QUARTER_TURN_STAIR",

@@ -71,7 +71,7 @@ class _Pen:
             out.append(self._arc(item.centre, item.radius, item.start, sweep))
 
     def _path(self, points, closed: bool) -> str:
-        text = " l ".join("%.3f %.3f" % self.move(p) for p in points).replace(" l ", " m ", 1)
+        text = " l ".join("{:.3f} {:.3f}".format(*self.move(p)) for p in points).replace(" l ", " m ", 1)
         return text + (" l h" if closed else " l")
 
     def _arc(self, centre: Point, radius: float, start: float, sweep: float) -> str:
@@ -80,15 +80,18 @@ class _Pen:
         step = math.radians(sweep) / count
         handle = 4 / 3 * math.tan(step / 4) * radius
         angle, out = math.radians(start), []
+        last = self.move(centre)
         for n in range(count + 1):
             c, s = math.cos(angle), math.sin(angle)
             p = (centre[0] + radius * c, centre[1] + radius * s)
             after = (p[0] - handle * s, p[1] + handle * c)
             before = (p[0] + handle * s, p[1] - handle * c)
             if n == 0:
-                out.append("%.3f %.3f m" % self.move(p))
+                out.append("{:.3f} {:.3f} m".format(*self.move(p)))
             else:
-                out.append("%.3f %.3f %.3f %.3f %.3f %.3f c" % (*last, *self.move(before), *self.move(p)))
+                out.append(
+                    "{:.3f} {:.3f} {:.3f} {:.3f} {:.3f} {:.3f} c".format(*last, *self.move(before), *self.move(p))
+                )
             last = self.move(after)
             angle += step
         return " ".join(out)

@@ -101,7 +101,7 @@ def _in_order(text: str) -> str:
     lines, at = [], start
     for _, order in sorted(groups, key=lambda g: g[0]):
         for number in order:
-            body = _REFERENCE.sub(lambda m: f"#{at + order[int(m[1])]}" if int(m[1]) >= start else m[0], known[number])  # noqa: B023 (used at once)
+            body = _REFERENCE.sub(lambda m: f"#{at + order[int(m[1])]}" if int(m[1]) >= start else m[0], known[number])
             lines.append(f"#{at + order[number]} = {body};\n")
         at += len(order)
     return text[: first.start()] + "".join(lines) + text[end:]

@@ -55,7 +55,7 @@ def cell(value):
     """A value as CSV carries it: numbers to six decimals, nothing for None, and no text that starts a formula."""
     if value is None:
         return ""
-    if isinstance(value, bool) or isinstance(value, int):
+    if isinstance(value, (bool, int)):
         return value
     if isinstance(value, float):
         text = f"{value:.6f}".rstrip("0").rstrip(".")
@@ -132,7 +132,7 @@ def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> Table:
         "end_B_bevel_deg",
         "ripped_beside",
     )
-    return header, [cut_row(c) + [beside_text(c, beside)] for c in cuts]
+    return header, [[*cut_row(c), beside_text(c, beside)] for c in cuts]
 
 
 def cut_row(c: Cut) -> list:

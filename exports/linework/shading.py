@@ -90,7 +90,7 @@ class _Faces:
                 corners.append(np.vstack(points))
             self.bounding.append(np.array(bounding).reshape(-1, 4))
             self.convex.append(all(bounds for *_, bounds in local[part.shape]))
-            low = np.vstack([loop for loop in local[part.shape][1][1]])  # the low end's rings, then the high end's
+            low = np.vstack(list(local[part.shape][1][1]))  # the low end's rings, then the high end's
             both = np.vstack([low, low + (0, 0, part.shape.thickness)])
             self.body.append(both @ turn.T + move)
         self.outline = _polygons(loops_of)

@@ -98,7 +98,7 @@ class _Fit:
         x0, y0, x1, y1 = picture.bounds
         w, h = max(x1 - x0, 1e-6), max(y1 - y0, 1e-6)
         scale = min((width - 2 * _MARGIN) / w, (most - _MARGIN - _FOOT) / h)
-        height = int(round(h * scale + _MARGIN + _FOOT))
+        height = round(h * scale + _MARGIN + _FOOT)
         return cls(scale, (width - w * scale) / 2 - x0 * scale, _MARGIN + y1 * scale, width, height)
 
     def __call__(self, points) -> np.ndarray:
@@ -238,7 +238,7 @@ def _write(image, at, item: Words, k: int) -> None:
     middle = np.asarray(at) + along * np.array([np.cos(turn), -np.sin(turn)])
     if item.angle:
         patch = patch.rotate(item.angle, expand=True, resample=Image.Resampling.BICUBIC)
-    image.paste(patch, tuple(int(round(m - s / 2)) for m, s in zip(middle, patch.size)), patch)
+    image.paste(patch, tuple(round(m - s / 2) for m, s in zip(middle, patch.size)), patch)
 
 
 @lru_cache(maxsize=64)
@@ -251,4 +251,4 @@ def _font(size: float):
 
 
 def _hex(rgb: RGB) -> str:
-    return "#%02x%02x%02x" % tuple(rgb)
+    return "#{:02x}{:02x}{:02x}".format(*tuple(rgb))

@@ -6,6 +6,7 @@ through the middle of the flight. Every number is read off the solids by the che
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -131,7 +132,7 @@ def _rises(picture: Picture, f: FlightSeen, x: float) -> None:
 def _goings(picture: Picture, f: FlightSeen, nosings) -> None:
     """A chain of the goings (nosing to nosing) and the total run, under the flight."""
     chain = min(f.foot, *(float(m.box[0][2]) for m in f.stringers)) - 9
-    for (a, _), (b, level) in zip(nosings, nosings[1:]):
+    for (a, _), (b, level) in itertools.pairwise(nosings):
         _measure(picture, (a, chain), (b, chain), inches(b - a))
         picture.add(Stroke(((b, level - 1.5), (b, chain - 2)), SOFT, 0.4, dash=True))
     a, b = nosings[0][0], nosings[-1][0]

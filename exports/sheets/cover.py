@@ -117,7 +117,7 @@ def project_rows(stage: Stage) -> list[list[str]]:
 
 def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
     """The deck's outline, house and stairs, small."""
-    stairs = project([p for p in stage.of("tread", "pad")], View.above())
+    stairs = project(list(stage.of("tread", "pad")), View.above())
     bounds = stage.deck.layout.outline.polygon.bounds
     box = (bounds[0] - 24, bounds[1] - 24, bounds[2] + 24, bounds[3] + 24)
     if stairs.lines:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import shapely
 
@@ -183,7 +185,7 @@ def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole:
     edge = whole[3] if lengthwise else whole[2]
     end = max(reading.reach(group.typical, group.axis))
     low, high = (0, 2) if lengthwise else (1, 3)
-    for a, b in zip(middles, middles[1:]):
+    for a, b in itertools.pairwise(middles):
         if abs(b - a - group.spacing) < 1 / 32 and not any(
             m[low] < b + 0.7 * view.scale and m[high] > a for m in marks
         ):
@@ -294,7 +296,10 @@ def _lateral_ties(stage: Stage, view: d.View) -> None:
     hung = [p for g in stage.groups if any(b.by == "ledger" for b in g.bearings) for p in g.joists]
     if len(hung) < 2:
         return
-    middle = lambda p: sum(reading.reach(p, axis)) / 2  # noqa: E731
+
+    def middle(p):
+        return sum(reading.reach(p, axis)) / 2
+
     first, last = (
         min(hung, key=lambda p: abs(middle(p) - low - 18)),
         min(hung, key=lambda p: abs(middle(p) - high + 18)),
@@ -344,9 +349,12 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         if text not in said:
             said.add(text)
             note("beam", lambda p, text=text: text, 0.12, [max(line.plies, key=lambda p: p.footprint.area)])
-    for ledger in stage.of("ledger")[:1]:
+    for _ledger in stage.of("ledger")[:1]:
         note("ledger", lambda p: f"{p.mark} {p.stock.name} LEDGER, {ledger_fasteners(stage).short}", 0.9)
-    sized = lambda words: lambda p: f"{p.mark} {p.stock.name} {words}".strip()  # noqa: E731
+
+    def sized(words):
+        return lambda p: f"{p.mark} {p.stock.name} {words}".strip()
+
     note("rim", sized("RIM"), 0.62)
     note("blocking", sized("BLOCKING"))
     note("border blocking", sized("BORDER BLOCKING"))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 from shapely import Point
 from shapely import box as square
@@ -96,14 +98,17 @@ def border_corner(stage: Stage) -> Detail | None:
     window = (float(c[0] - half), float(c[1] - half), float(c[0] + half), float(c[1] + half))
     over = [p for p in stage.of(*SURFACE, "fascia", "guard post", "post sleeve") if p.stair is None]
     under = stage.deck_of("rim", "joist", "border blocking", "blocking", "post blocking")
-    near = lambda pool: [
-        p
-        for p in pool
-        if p.footprint.bounds[0] < window[2]
-        and p.footprint.bounds[2] > window[0]
-        and p.footprint.bounds[1] < window[3]
-        and p.footprint.bounds[3] > window[1]
-    ]  # noqa: E731
+
+    def near(pool):
+        return [
+            p
+            for p in pool
+            if p.footprint.bounds[0] < window[2]
+            and p.footprint.bounds[2] > window[0]
+            and p.footprint.bounds[1] < window[3]
+            and p.footprint.bounds[3] > window[1]
+        ]
+
     work = project(near(over), View.above(), under=near(under))
 
     def annotate(stage, view, work):
@@ -177,14 +182,19 @@ def balusters(stage: Stage) -> Detail | None:
     stations = sorted(_covered(p, sleeves, e.direction) for p in posts)
     bays = [
         (a, b)
-        for a, b in zip(stations, stations[1:])
+        for a, b in itertools.pairwise(stations)
         if any(a[1] - 1 < sum(reading.reach(q, e.direction)) / 2 < b[0] + 1 for q in per_edge[name])
     ]
     if not bays:
         return None
     first, last = min(bays, key=lambda b: b[1][0] - b[0][1])
-    inside = lambda p: reading.overlap(reading.reach(p, e.direction), (first[0] - 0.5, last[1] + 0.5)) > 0.1  # noqa: E731
-    near_edge = lambda p: abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8  # noqa: E731
+
+    def inside(p):
+        return reading.overlap(reading.reach(p, e.direction), (first[0] - 0.5, last[1] + 0.5)) > 0.1
+
+    def near_edge(p):
+        return abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8
+
     pool = [
         p
         for p in stage.of("guard post", "baluster", "top rail", "bottom rail", "foot block", "post sleeve", "post cap")
@@ -197,10 +207,12 @@ def balusters(stage: Stage) -> Detail | None:
         if p.stair is None and p.edge == name and p.role in ("border", "rim", "fascia")
     ]
     work = project(pool + strip, eye)
-    flat = lambda s: (
-        float(np.dot(np.asarray(e.direction) * s, eye.right[:2]))
-        + float(np.dot(np.asarray(e.inward) * float(np.dot(e.start, e.inward)), eye.right[:2]))
-    )  # noqa: E731
+
+    def flat(s):
+        return float(np.dot(np.asarray(e.direction) * s, eye.right[:2])) + float(
+            np.dot(np.asarray(e.inward) * float(np.dot(e.start, e.inward)), eye.right[:2])
+        )
+
     u0, u1 = sorted((flat(first[0]), flat(last[1])))
     z0 = float(min(p.box[0, 2] for p in strip or pool)) - 1
     window = (u0 - 4, z0, u1 + 4, float(max(p.box[1, 2] for p in pool)) + 1)
@@ -212,7 +224,7 @@ def balusters(stage: Stage) -> Detail | None:
         ends = [sorted((flat(a), flat(b))) for a, b in (first, last)]
         ends.sort()
         spans = [*([ends[0]]), *bars, *([ends[1]])]
-        gaps = [(a[1], b[0]) for a, b in zip(spans, spans[1:])]
+        gaps = [(a[1], b[0]) for a, b in itertools.pairwise(spans)]
         low = [p for p in pool if p.role == "bottom rail"]
         z = float(low[0].box[1, 2]) if low else stage.surface_top + 6
         for n, (a, b) in enumerate(gaps):

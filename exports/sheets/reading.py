@@ -5,6 +5,7 @@ Everything is found from where the pieces stand, not from the parameters that pl
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
@@ -222,7 +223,7 @@ def usual_spacing(pieces: Iterable[Part], across: np.ndarray) -> float:
     Pieces side by side (plies of a double) count as one.
     """
     middles = sorted({round(sum(reach(p, across)) / 2, 3) for p in pieces})
-    gaps = Counter(round((b - a) * 16) for a, b in zip(middles, middles[1:]) if b - a > 3.01)
+    gaps = Counter(round((b - a) * 16) for a, b in itertools.pairwise(middles) if b - a > 3.01)
     if not gaps:
         return 0.0
     return max(gaps.items(), key=lambda g: (g[1], g[0]))[0] / 16

@@ -210,7 +210,7 @@ def spread(rows, least: float) -> list:
 
 
 def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
-    u0, v0, u1, v1 = work.box
+    _u0, v0, _u1, _v1 = work.box
     strings = Strings(view, work.box, spacing=stage.string_spacing)
     frame = cut_boxes(work, "ledger", "rim", "stair header")
     beams = cut_boxes(work, "beam")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -127,7 +128,7 @@ def setback_lines(site) -> list[tuple[str, float, tuple[d.Point, d.Point]]]:
     lines."""
     lot, out = Polygon(site.lot), []
     ring = [(float(x), float(y)) for x, y in lot.exterior.coords]
-    for a, b in zip(ring, ring[1:]):
+    for a, b in itertools.pairwise(ring):
         side = lot_side(a, b, lot)
         value = float(site.setbacks.get(side, 0.0))
         if value <= 0:
@@ -150,7 +151,7 @@ def setback_rows(stage: Stage, built) -> list[str]:
     ring = list(lot.exterior.coords)
     rows = []
     for side, value in site.setbacks.items():
-        far = [built.distance(LineString([a, b])) for a, b in zip(ring, ring[1:]) if lot_side(a, b, lot) == side]
+        far = [built.distance(LineString([a, b])) for a, b in itertools.pairwise(ring) if lot_side(a, b, lot) == side]
         if not far:
             rows.append(f"SETBACK ASKED, {side.upper()}: {stage.text(value)}. NO LOT LINE ON THAT SIDE: NOT CHECKED.")
             continue

@@ -3,6 +3,7 @@ landing."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -89,7 +90,7 @@ def stair_plane(stage: Stage, f: reading.Flight) -> StairPlane:
             merged[-1][1] = max(b, merged[-1][1])
         else:
             merged.append([a, b])
-    clear = [(b0[1] + b1[0]) / 2 for b0, b1 in zip(merged, merged[1:])]
+    clear = [(b0[1] + b1[0]) / 2 for b0, b1 in itertools.pairwise(merged)]
     station = min(clear, key=lambda s: abs(s - middle)) if clear else middle
     rails = [sum(reading.reach(p, f.across)) / 2 for p in _along_flight(stage, f, "handrail")]
     sign = -1 if rails and max(rails) < station else 1
@@ -417,7 +418,7 @@ def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane
             if ring.contains(q := shapely.Point(plane.u(u + 2), v - z)) and open_.distance(q) > 0.5
         ]
         middles = [sum(reading.reach(p, f.across)) / 2 for p in all_of]
-        gaps = [b - a for a, b in zip(middles, middles[1:]) if b - a > 1]
+        gaps = [b - a for a, b in itertools.pairwise(middles) if b - a > 1]
         note(
             part,
             (tip.x, tip.y),

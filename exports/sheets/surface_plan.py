@@ -96,14 +96,11 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
             if side == "right":
                 ends = [(x1, y0), (x1, y1)]
             strings.chain(side, [ends[0], *pts, ends[1]])
-    ring = [
-        p
-        for p in (
-            stage.deck.layout.surface_outer.exterior.coords[:-1]
-            if getattr(stage.deck.layout, "surface_outer", None) is not None
-            else []
-        )
-    ]
+    ring = list(
+        stage.deck.layout.surface_outer.exterior.coords[:-1]
+        if getattr(stage.deck.layout, "surface_outer", None) is not None
+        else []
+    )
     if len(ring) > 4:
         strings.chain("below", [(float(x), y0) for x, _ in ring])
         strings.chain("left", [(x0, float(y)) for _, y in ring])

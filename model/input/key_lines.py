@@ -75,8 +75,8 @@ class _Index:
         elif node.type == "array":
             items = [c for c in node.named_children if c.type != "comment"]
             for i, item in enumerate(items):
-                self.note(path + (i,), item)
-                self.value(path + (i,), item)
+                self.note((*path, i), item)
+                self.value((*path, i), item)
 
 
 def _keys(node) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import os
 import types
 import typing
 from typing import Annotated, Any, Literal, Union
@@ -61,19 +60,8 @@ def wording(error: dict, path: tuple) -> tuple[tuple, str]:
         return _blamed(path, text)
     if kind == "finite_number":
         return path, f"{got}, which is not a finite number"
-    if kind in ("too_long", "too_short"):
-        least, most = context.get("min_length"), context.get("max_length")
-        return (
-            path,
-            (
-                f"got {len(value)} items; wanted"
-                f" {'at least ' + str(least) if kind == 'too_short' else 'at most ' + str(most)}"
-            ),
-        )
-    if kind in ("string_too_short", "string_too_long"):
-        if not value:
-            return path, 'got ""; wanted a text that is not empty'
-        return path, f"{got}, {len(value)} characters; wanted at most {context.get('max_length')}"
+    if kind in ("too_long", "too_short", "string_too_short", "string_too_long"):
+        return path, _of_length(kind, value, context)
     plain = {
         "string_type": "text in quotes",
         "bool_type": "true or false",
@@ -86,11 +74,27 @@ def wording(error: dict, path: tuple) -> tuple[tuple, str]:
     return path, f"{got}; {error['msg'][:1].lower()}{error['msg'][1:]}"
 
 
+def _of_length(kind: str, value: Any, context: dict) -> str:
+    """Of a list or a text with too many or too few items or characters."""
+    if isinstance(value, str):
+        if not value:
+            return 'got ""; wanted a text that is not empty'
+        return f"got {given(value)}, {len(value)} characters; wanted at most {context.get('max_length')}"
+    if kind == "too_short":
+        return f"got {len(value)} items; wanted at least {context.get('min_length')}"
+    return f"got {len(value)} items; wanted at most {context.get('max_length')}"
+
+
 def _blamed(path: tuple, text: str) -> tuple[tuple, str]:
     """A section's own rule names the key it blames first ("edge_gap of 6 in is not ...")."""
     section = section_of(_hint(path)[0])
     first = text.split(" ", 1)[0]
-    return (path + (first,), text) if section is not None and first in section.model_fields else (path, text)
+    return ((*path, first), text) if section is not None and first in section.model_fields else (path, text)
+
+
+def _alike(a: str, b: str) -> int:
+    """Letters that two words begin with alike."""
+    return next((n for n, (x, y) in enumerate(zip(a, b)) if x != y), min(len(a), len(b)))
 
 
 def _unknown(path: tuple) -> str:
@@ -99,7 +103,7 @@ def _unknown(path: tuple) -> str:
     known = list(section.model_fields) if section is not None else []
     near = difflib.get_close_matches(key.lower(), known, 2, 0.6)
     if near:
-        near.sort(key=lambda k: -len(os.path.commonprefix([k, key.lower()])))
+        near.sort(key=lambda k: -_alike(k, key.lower()))
         return f"unknown key; did you mean {near[0]}?"
     homes = [name for name, hint in _sections() if key in hint.model_fields and hint is not section]
     if homes:

@@ -190,10 +190,8 @@ def _axes(reading: Reading, section: tuple[float, float]) -> np.ndarray:
     size = np.ptp(reading.vertices @ frame.T, axis=0)
     u, a, b = frame
     matches = [abs(x - section[0]) < _FIT for x in size[1:]]
-    if matches[0] != matches[1]:  # a sliver ripped narrower than it is thick keeps its stock's thickness
-        swap = matches[0]
-    else:  # otherwise the greater cross size is the width
-        swap = size[2] > size[1] + 1e-9
+    # a sliver ripped narrower than it is thick keeps its stock's thickness; else the greater cross size is the width
+    swap = matches[0] if matches[0] != matches[1] else size[2] > size[1] + 1e-9
     if swap:
         a, b = b, a
     return _bench_frame(u, a, b)
@@ -327,7 +325,7 @@ def _notches(ring: np.ndarray, across: int, length: float, size: float) -> list[
         return []
     on_hull = shapely.distance(hull.exterior, shapely.points(ring)) < 1e-6
     start = int(np.argmax(on_hull))
-    order = np.roll(np.arange(len(ring)), -start).tolist() + [start]
+    order = [*np.roll(np.arange(len(ring)), -start).tolist(), start]
     out, pocket = [], [order[0]]
     for k in order[1:]:
         pocket.append(k)

@@ -39,7 +39,7 @@ def neighbours(boards: Sequence[Measured], widest: float = WIDEST_GAP) -> list[N
     ]
     out = []
     for i, j in near_pairs(box[:, 0] - widest / 2, box[:, 1] + widest / 2).tolist():
-        u, v, _ = frames[i].T
+        u, _v, _ = frames[i].T
         if abs(u @ frames[j][:, 0]) < 1 - 1e-9:
             continue
         low, high = spans[i]

@@ -193,9 +193,10 @@ def riser_boards(c: Checking, f: FlightSeen) -> list[Measured]:
     """The riser boards of a flight."""
     pieces = []
     for m in c.of("riser", stair=f.stair):
-        if f.foot - 1 < (m.box[0][2] + m.box[1][2]) / 2 < f.top.level:
-            if set(m.carried_by) & {s.id for s in f.stringers} or _touches_flight(f, m):
-                pieces.append(m)
+        if not f.foot - 1 < (m.box[0][2] + m.box[1][2]) / 2 < f.top.level:
+            continue
+        if set(m.carried_by) & {s.id for s in f.stringers} or _touches_flight(f, m):
+            pieces.append(m)
     return pieces
 
 

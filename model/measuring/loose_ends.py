@@ -103,7 +103,7 @@ def tipping_beams(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[P
         if part.role != "beam":
             continue
         u = np.asarray(part.place.x)
-        at = sorted(float(u @ np.asarray(c.point)) for c in by[k] if c.i == k and c.kind == "bearing" or _hung(c, k))
+        at = sorted(float(u @ np.asarray(c.point)) for c in by[k] if (c.i == k and c.kind == "bearing") or _hung(c, k))
         if not at or at[-1] - at[0] < _APART:
             out.append(part)
     return out

@@ -100,7 +100,7 @@ def rounded_plans(problem: Problem, linear: Linear) -> list[list[Pattern]]:
         left, chosen = problem.demand.copy(), []
         for k in order[linear.amounts[order] > 1e-6]:
             counts = np.array(linear.patterns[k].counts)
-            for _ in range(int(math.floor(linear.amounts[k] + 1.0 - threshold + 1e-9))):
+            for _ in range(math.floor(linear.amounts[k] + 1.0 - threshold + 1e-9)):
                 if (counts <= left).all():
                     left -= counts
                     chosen.append(linear.patterns[k])
@@ -109,7 +109,7 @@ def rounded_plans(problem: Problem, linear: Linear) -> list[list[Pattern]]:
 
 
 def _cells(problem: Problem, stock: int) -> int:
-    return int(math.floor(problem.room[stock] / problem.cell + 1e-9))
+    return math.floor(problem.room[stock] / problem.cell + 1e-9)
 
 
 def _knapsack(problem: Problem, price: np.ndarray):
@@ -120,7 +120,7 @@ def _knapsack(problem: Problem, price: np.ndarray):
     value = np.zeros(size)
     table = []
     for i in np.argsort(-price / problem.take, kind="stable"):
-        weight = int(math.floor(problem.take[i] / problem.cell + 1e-9))
+        weight = math.floor(problem.take[i] / problem.cell + 1e-9)
         if price[i] <= 1e-12 or problem.first[i]:
             continue
         taken = np.zeros(size, np.int16)
@@ -137,7 +137,7 @@ def _knapsack(problem: Problem, price: np.ndarray):
     begun = np.full(size, -1)
     rest = value.copy()
     for i in np.flatnonzero(problem.first & (price > 1e-12)).tolist():
-        weight = int(math.floor(problem.take[i] / problem.cell + 1e-9))
+        weight = math.floor(problem.take[i] / problem.cell + 1e-9)
         better = rest[: size - weight] + price[i] > value[weight:] + 1e-12
         np.copyto(value[weight:], rest[: size - weight] + price[i], where=better)
         begun[weight:][better] = i
@@ -149,7 +149,7 @@ def _read_off(problem: Problem, table, begun: np.ndarray, stock: int) -> np.ndar
     at = _cells(problem, stock)
     if (i := int(begun[at])) >= 0:
         counts[i] = 1
-        at -= int(math.floor(problem.take[i] / problem.cell + 1e-9))
+        at -= math.floor(problem.take[i] / problem.cell + 1e-9)
     for i, weight, taken in reversed(table):
         n = int(taken[at])
         counts[i] = n

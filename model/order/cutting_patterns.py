@@ -110,7 +110,7 @@ def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
     fits.
     """
     take = [math.ceil(t / problem.cell - 1e-6) for t in problem.take]
-    room = [int(math.floor(r / problem.cell + 1e-6)) for r in problem.room]
+    room = [math.floor(r / problem.cell + 1e-6) for r in problem.room]
     left, out = (problem.demand if demand is None else demand).tolist(), []
     firsts = problem.first.tolist()
     order = sorted(range(len(left)), key=lambda i: (not firsts[i], i))

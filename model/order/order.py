@@ -119,10 +119,13 @@ class Order:
         return math.fsum(x.price for x in self.lines if x.price is not None)
 
 
+_AS_USUAL, _UNPRICED = Settings(), Prices()
+
+
 def make_order(
     measured: Iterable[Measured],
-    settings: Settings = Settings(),
-    prices: Prices = Prices(),
+    settings: Settings = _AS_USUAL,
+    prices: Prices = _UNPRICED,
     fastening: str = "hidden",
     longest: Mapping[str, float] | None = None,
     whole: Collection[str] = (),

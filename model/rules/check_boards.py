@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 
@@ -42,7 +43,7 @@ def _deck_boards(c: Checking) -> None:
         j = c.by_id[joist.id].axis[:2]
         square = abs(float(u @ j)) < 0.05
         slant = math.sqrt(max(1e-9, 1 - float(u @ j) ** 2))
-        gap = max((b - a for a, b in zip(at, at[1:])), default=0.0) * slant  # square to the joists
+        gap = max((b - a for a, b in itertools.pairwise(at)), default=0.0) * slant  # square to the joists
         if square not in spacing or gap > spacing[square][0]:
             spacing[square] = (gap, board)
     for square, (gap, board) in spacing.items():
@@ -78,7 +79,7 @@ def _treads(c: Checking, stair: int) -> None:
     for i, contacts in rests.items():
         m = c.by_id[i]
         at = sorted(float(np.dot(k.point[:2], m.axis[:2])) for k in contacts)
-        gap = max((b - a for a, b in zip(at, at[1:])), default=0.0)
+        gap = max((b - a for a, b in itertools.pairwise(at)), default=0.0)
         if gap > widest.get(m.mark, (0.0, m))[0]:
             widest[m.mark] = (gap, m)
     labelled = [x for x in widest.values() if x[1].stock.material != "treated lumber"]

@@ -7,6 +7,7 @@ required height. Nothing is taken from the parameters but grade and which edge l
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,7 +55,7 @@ def check_guards(c: Checking) -> None:
         flights = find_flights(c, k)
         for f in flights:
             check_flight_guards(c, f)
-        for above, below in zip(flights, flights[1:]):
+        for above, below in itertools.pairwise(flights):
             for o in _landing_edges(c, above, below):
                 _check(c, o)
     _strength(c)
@@ -181,7 +182,7 @@ def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Op
     level = max(float(m.box[1][2]) for m in pieces)
     reach = float(c.row("guard_required_horizontal_reach").value)
     found = []
-    for n, (a, b) in enumerate(zip(ring, ring[1:])):
+    for n, (a, b) in enumerate(itertools.pairwise(ring)):
         e = Edge(f"landing {n + 1}", n, a, b, False)
         stairs = []
         for f, end in ((above, above.treads[-1].front), (below, below.top.front)):
@@ -303,7 +304,7 @@ def _spacing(c: Checking, o: Open) -> None:
     posts = sorted(
         float(_positions(o.edge, m.part.vertices[:, :2])[:, 0].mean()) for m in o.barrier if m.role == "guard post"
     )
-    gaps = [b - a for a, b in zip(posts, posts[1:]) if not any(a < (s0 + s1) / 2 < b for s0, s1 in o.stairs)]
+    gaps = [b - a for a, b in itertools.pairwise(posts) if not any(a < (s0 + s1) / 2 < b for s0, s1 in o.stairs)]
     if not gaps:
         return
     try:

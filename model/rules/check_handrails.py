@@ -57,7 +57,7 @@ def _rails(c: Checking, f: FlightSeen) -> list[Measured]:
 def _heights(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
     """Above every nosing, each rail by itself: a low one is not excused by a higher one on the other side."""
     found = []
-    for n, t in enumerate([f.top, *f.treads]):
+    for _n, t in enumerate([f.top, *f.treads]):
         found += [
             (z - t.level, f.name, places([m])) for m in rails if (z := top_at(m.part, f.out, t.front)) is not None
         ]

@@ -5,6 +5,8 @@ Every number is read off the solids. One row a rule and flight: the step with le
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
@@ -270,7 +272,7 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
         places(small),
     )
     middles = sorted(sum(along(s, f.across)) / 2 for s in f.stringers)
-    gaps = [b - a for a, b in zip(middles, middles[1:])]
+    gaps = [b - a for a, b in itertools.pairwise(middles)]
     if gaps:
         c.add(
             "stringer spacing", c.row(f"stringer_spacing_max_{kind}"), "at most", max(gaps), f.name, places(f.stringers)
@@ -300,7 +302,7 @@ def throat(s: Measured) -> float:
     polygon = _side(s)
     ring = np.asarray(polygon.exterior.coords)
     best = None
-    for p, q in zip(ring, ring[1:]):  # the lower edge is the longest sloping one
+    for p, q in itertools.pairwise(ring):  # the lower edge is the longest sloping one
         length = float(np.hypot(*(q - p)))
         if abs(q[1] - p[1]) > 0.05 * length and abs(q[0] - p[0]) > 0.05 * length and (best is None or length > best[0]):
             best = (length, p, (q - p) / length)

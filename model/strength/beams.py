@@ -10,6 +10,7 @@ library.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -80,7 +81,7 @@ class Beam:
         if any(s.x < -_SAME * self.length or s.x > self.length * (1 + _SAME) for s in self.supports):
             raise ValueError(f"a support lies off the beam of {self.length:g} in")
         xs = [s.x for s in self.supports]
-        if any(b - a <= _SAME * self.length for a, b in zip(xs, xs[1:])):
+        if any(b - a <= _SAME * self.length for a, b in itertools.pairwise(xs)):
             raise ValueError("two supports at one place")
         if len(self.supports) < 2 and not any(s.fixed for s in self.supports):
             raise ValueError("a beam needs two supports, or one that holds its rotation")
@@ -89,7 +90,7 @@ class Beam:
     def segments(self) -> list[tuple[float, float]]:
         """The spans and overhangs, left to right, as (start, end)."""
         ends = [0.0, *(s.x for s in self.supports), self.length]
-        return [(a, b) for a, b in zip(ends, ends[1:]) if b - a > _SAME * self.length]
+        return [(a, b) for a, b in itertools.pairwise(ends) if b - a > _SAME * self.length]
 
     def solve(self, loads: Sequence[AnyLoad], ei: float = 1.0) -> Solved:
         """All responses under the loads. `ei` (lb in2) only scales deflections and rotations."""

@@ -6,6 +6,7 @@ ledgers, beams, rims across, and on to posts and footings. All in square feet th
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -84,7 +85,7 @@ class LoadPath:
 def split_at(load: Load, places: Iterable[float]) -> list[Load]:
     """The load cut at places, so that each piece lies on one side of every one."""
     marks = [load.start, *sorted(p for p in places if load.start < p < load.end), load.end]
-    return [p for a, b in zip(marks, marks[1:]) if (p := part_of(load, a, b))]
+    return [p for a, b in itertools.pairwise(marks) if (p := part_of(load, a, b))]
 
 
 def load_lines(members: list[Member], parts: Sequence[Part], ledgers: dict[str, LedgerLoad], notes: list[str]) -> float:
@@ -115,7 +116,7 @@ def load_lines(members: list[Member], parts: Sequence[Part], ledgers: dict[str, 
         shares = divide(turned(surface, u), [Line(v, a, b) for v, (a, b) in zip(middles, ends)] + fixed)
         for p, line, share in zip(along, fixed, shares[len(lines) :]):
             ledgers[p.id].area, ledgers[p.id].strip = share.area / SQFT, share.area / (line.u1 - line.u0)
-        for m, v, share in zip(lines, middles, shares):
+        for m, _v, share in zip(lines, middles, shares):
             m.area = share.area / SQFT
             m.together = len(lines)
             for load in widths(share):

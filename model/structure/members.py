@@ -6,6 +6,7 @@ Spans, overhangs and bearing areas are measured from where the solids touch. Loa
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -102,7 +103,7 @@ class Member:
     def spans(self) -> list[tuple[float, float]]:
         """(start, end) between supports, centre to centre."""
         xs = sorted(s.x for s in self.supports)
-        return list(zip(xs, xs[1:]))
+        return list(itertools.pairwise(xs))
 
     @property
     def overhangs(self) -> list[float]:
@@ -125,7 +126,7 @@ class Member:
         cuts = [min(xs, key=lambda x: abs(x - b)) for b in self.breaks if len(xs) > 2]
         ends = sorted({low, high, *(c for c in cuts if min(xs) < c < max(xs))})
         found = []
-        for a, b in zip(ends, ends[1:]):
+        for a, b in itertools.pairwise(ends):
             inside = [i for i, x in enumerate(xs) if a - 1e-9 <= x <= b + 1e-9]
             order = sorted(inside, key=lambda i: xs[i])
             sets = [
@@ -220,14 +221,17 @@ def make_members(parts: Sequence[Part], touching: Sequence[Contact]) -> list[Mem
     for c in touching:
         a, b = c.a, c.b
         if (
-            a.role == b.role
-            and a.role != "joist"
-            and a.id in at
-            and b.id in at
-            and abs(float(axis(a) @ axis(b))) > PARALLEL
+            (
+                a.role == b.role
+                and a.role != "joist"
+                and a.id in at
+                and b.id in at
+                and abs(float(axis(a) @ axis(b))) > PARALLEL
+            )
+            and c.kind in ("side", "end")
+            and abs(a.box[0, 2] - b.box[0, 2]) < 0.1
         ):
-            if c.kind in ("side", "end") and abs(a.box[0, 2] - b.box[0, 2]) < 0.1:
-                parent[root(at[a.id])] = root(at[b.id])
+            parent[root(at[a.id])] = root(at[b.id])
     groups: dict[int, list[Part]] = defaultdict(list)
     for i, p in enumerate(chosen):
         groups[root(i)].append(p)

@@ -6,6 +6,7 @@ edge). The parts tile the surface for any outline, so their areas add up to it. 
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -54,7 +55,7 @@ def divide(surface, lines: Sequence[Line]) -> list[Polygon | MultiPolygon]:
     pieces: list[list] = [[] for _ in lines]
     u_low, _, u_high, _ = surface.bounds
     bands = []
-    for a, b in zip(marks, marks[1:]):
+    for a, b in itertools.pairwise(marks):
         here = sorted((l.v, i) for i, (l, r) in enumerate(zip(lines, reach)) if r and r[0] < (a + b) / 2 < r[1])
         bands.append((a, b, here))
     some = [k for k, band in enumerate(bands) if band[2]]
@@ -62,7 +63,7 @@ def divide(surface, lines: Sequence[Line]) -> list[Polygon | MultiPolygon]:
         # surface that no line runs past belongs to the lines nearest along u; so does what lies beyond the first and
         # last
         here = here or bands[min(some, key=lambda s: abs(s - k))][2]
-        between = [(p[0] + q[0]) / 2 for p, q in zip(here, here[1:])]
+        between = [(p[0] + q[0]) / 2 for p, q in itertools.pairwise(here)]
         lo = u_low - 1 if k == 0 else a
         hi = u_high + 1 if k == len(bands) - 1 else b
         for (_, i), v0, v1 in zip(here, [-FAR, *between], [*between, FAR]):
@@ -108,7 +109,7 @@ def widths(part) -> list[Load]:
             found.append(Load(u0, u1, v1 - v0))
             continue
         marks = np.unique(np.round(shapely.get_coordinates(g)[:, 0], 9))
-        for a, b in zip(marks, marks[1:]):
+        for a, b in itertools.pairwise(marks):
             if b - a < 1e-6:
                 continue
             # linear between vertices: two slices inside give both ends

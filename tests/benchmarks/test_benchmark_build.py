@@ -14,6 +14,7 @@ import tomllib
 
 import pytest
 from conftest import PARAMS
+
 from plumbcut.exports.build import Stages, write_all
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.solid.part import Workshop

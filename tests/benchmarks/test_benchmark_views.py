@@ -8,10 +8,11 @@ import time
 
 import numpy as np
 import pytest
+from test_benchmark_build import SIZES, site
+
 from plumbcut.exports.linework.views import elevation, plan, section
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import Stock
-from test_benchmark_build import SIZES, site
 
 WOOD = Stock("2x8", 1.5, 7.25, "treated lumber")
 
@@ -112,6 +113,7 @@ def test_sheets_growth(benchmark, what, size, tmp_path):
 )
 def test_all_sheets(benchmark):
     from conftest import demo_checks, demo_deck, demo_measured
+
     from plumbcut.exports.sheets import build_drawing
 
     given = demo_deck("terrace"), demo_measured("terrace"), demo_checks("terrace")

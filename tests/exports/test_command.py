@@ -8,6 +8,7 @@ import json
 import pytest
 from click.testing import CliRunner
 from conftest import PARAMS
+
 from plumbcut.exports.command import main
 from plumbcut.exports.folder import output_folder
 from plumbcut.shared.errors import InputError
@@ -67,10 +68,9 @@ def test_an_interrupted_build_leaves_the_earlier_output(tmp_path):
     out = tmp_path / "out"
     with output_folder(out) as work:
         (work / "a").write_text("earlier")
-    with pytest.raises(KeyboardInterrupt):
-        with output_folder(out) as work:
-            (work / "a").write_text("half")
-            raise KeyboardInterrupt
+    with pytest.raises(KeyboardInterrupt), output_folder(out) as work:
+        (work / "a").write_text("half")
+        raise KeyboardInterrupt
     assert (out / "a").read_text() == "earlier"
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
 
@@ -78,9 +78,8 @@ def test_an_interrupted_build_leaves_the_earlier_output(tmp_path):
 def test_a_folder_of_somebody_elses_is_never_replaced(tmp_path):
     (tmp_path / "holiday").mkdir()
     (tmp_path / "holiday" / "photo").write_text("keep")
-    with pytest.raises(InputError, match="no build wrote"):
-        with output_folder(tmp_path / "holiday"):
-            pass
+    with pytest.raises(InputError, match="no build wrote"), output_folder(tmp_path / "holiday"):
+        pass
     done = run("build", PARAMS / "terrace.toml", "--out", tmp_path / "holiday")
     assert done.exit_code == 2 and (tmp_path / "holiday" / "photo").read_text() == "keep"
 

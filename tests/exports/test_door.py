@@ -9,9 +9,10 @@ import zipfile
 from pathlib import Path
 
 import cadquery as cq
-import plumbcut
 import pytest
 from conftest import DEMOS, PARAMS, demo_checks, demo_deck, demo_measured
+
+import plumbcut
 
 ROOT = Path(__file__).parents[2]
 

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from conftest import PARAMS
+
 from plumbcut.exports import folder
 from plumbcut.exports.command import main
 from plumbcut.exports.drafting.titleblock import block
@@ -225,7 +226,7 @@ def test_the_second_process_ends_with_the_first(tmp_path):
 def test_a_text_of_many_lines_is_lettered_smaller():
     cell = next(c for c in block("letter").cells if c.tag == "address")
     found = [text for _, text in cell.texts("one\ntwo\nthree\nfour")]
-    left, bottom, right, top = cell.box
+    _left, bottom, _right, top = cell.box
     assert [t.text for t in found] == ["one", "two", "three", "four"]
     assert all(bottom < t.at[1] and t.at[1] + t.height < top for t in found)
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.bearing import hanging
@@ -53,7 +54,7 @@ def outlines(draw) -> dict:
 
 @st.composite
 def decks(draw) -> dict:
-    pick = lambda *values: draw(st.sampled_from(values))  # noqa: E731
+    pick = lambda *values: draw(st.sampled_from(values))
     frame = {
         "support": pick("ledger", "ledger", "free-standing"),
         "joist": pick("2x6", "2x8", "2x10"),

@@ -4,6 +4,7 @@ import subprocess
 import sys
 
 import pytest
+
 from plumbcut.shared import standards as s
 from plumbcut.shared.errors import InputError
 

@@ -3,6 +3,7 @@ reader."""
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from functools import cache
@@ -11,6 +12,7 @@ import numpy as np
 import pdfplumber
 import pytest
 from conftest import DEMOS, demo_deck, demo_measured
+
 from plumbcut.exports.cards import build_cards, write_templates
 from plumbcut.exports.cards.bays import bays
 from plumbcut.exports.cards.board_layout import border_cuts, runs
@@ -137,7 +139,7 @@ def test_without_an_order_there_is_no_saw_card():
 @pytest.mark.parametrize("stations,pitch", [([0, 1, 1.1, 1.2, 9], 0.5), ([0, 0, 0], 1.0), ([3.0], 1.0)])
 def test_spread_keeps_order_and_pitch(stations, pitch):
     out = spread(stations, pitch)
-    assert all(b - a >= pitch - 1e-9 for a, b in zip(out, out[1:]))
+    assert all(b - a >= pitch - 1e-9 for a, b in itertools.pairwise(out))
     assert np.mean(out) == pytest.approx(np.mean(stations))  # least squares moves a crowd about its own middle
 
 
@@ -202,7 +204,7 @@ def test_supports_stand_where_the_solids_stand(demo):
     assert len(rows) == len([p for p in deck.parts if p.role == "footing"])
     lettered = texts(cards(demo), "POSTS AND FOOTINGS")
     back = max(float(e.start[1]) for e in deck.layout.outline.edges if e.house) + deck.parameters.frame.house_gap
-    for name, along, out, pieces in rows:
+    for _name, along, out, pieces in rows:
         box = pieces[-1].solid.BoundingBox()
         assert out == pytest.approx(back - (box.ymin + box.ymax) / 2, abs=1e-6)
         assert feet_inches(along) in lettered and feet_inches(out) in lettered
@@ -215,7 +217,7 @@ def test_supports_stand_where_the_solids_stand(demo):
 def test_runs_are_numbered_from_the_outer_edge_and_add_up(demo):
     found = runs(stage_of(demo))
     assert [r.number for r in found] == list(range(1, len(found) + 1))
-    for a, b in zip(found, found[1:]):
+    for a, b in itertools.pairwise(found):
         assert b.near == pytest.approx(a.near + a.width + b.gap)
         assert b.gap == pytest.approx(demo_deck(demo).parameters.surface.edge_gap, abs=1e-6)
     lettered = texts(cards(demo), "BOARD LAYOUT")
@@ -456,6 +458,7 @@ def test_template_dimensions_are_long_and_short_points(tmp_path):
 
 def test_dxf_of_the_cards_is_sound(tmp_path):
     import ezdxf
+
     from plumbcut.exports.formats.dxf import write_dxf
 
     write_dxf(cards("terrace"), tmp_path / "site.dxf")

@@ -16,6 +16,7 @@ import pdfplumber
 import pytest
 import shapely
 from conftest import DEMOS, PARAMS, demo_deck, demo_measured
+
 from plumbcut.exports.cards import KIND, SUBJECT, build_cards
 from plumbcut.exports.formats.pdf import write_pdf
 from plumbcut.model.measuring.measure import sizes_of

@@ -15,6 +15,7 @@ from types import SimpleNamespace
 import pytest
 from click.testing import CliRunner
 from conftest import PARAMS
+
 from plumbcut.exports.command import main
 from plumbcut.exports.comparing import compare as room
 from plumbcut.exports.comparing import sweep
@@ -311,7 +312,7 @@ def test_a_plot_has_a_point_a_variant_and_rings_what_is_not_met():
     heights = sorted(d.polygon.centroid.y for d in dots if d.polygon.centroid.x < 1200)[
         -4:
     ]  # the top panel holds the prices 5, 6, 7, 8
-    steps = [b - a for a, b in zip(heights, heights[1:])]
+    steps = [b - a for a, b in itertools.pairwise(heights)]
     assert steps[0] > 20 and steps == pytest.approx([steps[0]] * 3), "prices a step apart stand a step apart"
     assert any(getattr(i, "text", "") == "a=3 b=x: not drawn" for i in picture.items)
 
@@ -322,7 +323,7 @@ def test_a_plot_has_a_point_a_variant_and_rings_what_is_not_met():
 def test_scales_are_round_and_hold_their_values(low, high):
     ticks = nice(low, high)
     assert ticks[0] <= low + 1e-9 and ticks[-1] >= high - 1e-9 and 2 <= len(ticks) <= 8
-    steps = {round((b - a) / (ticks[1] - ticks[0]), 6) for a, b in zip(ticks, ticks[1:])}
+    steps = {round((b - a) / (ticks[1] - ticks[0]), 6) for a, b in itertools.pairwise(ticks)}
     assert steps == {1.0}
 
 

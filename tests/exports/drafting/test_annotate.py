@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+
 from plumbcut.exports.drafting import annotate, draft, style
 from plumbcut.exports.drafting.boxes import box_hits, segment_box_hits, segment_hits
 from plumbcut.exports.drafting.dimensioning import broken

@@ -9,6 +9,8 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sample_sheets import ring, sample
+
 from plumbcut.exports.drafting import draft, style
 from plumbcut.exports.drafting.annotate import overlaps
 from plumbcut.exports.drafting.drawing import Dimension, Hatch, Line, Polyline, Sheet, Text, View, Viewport, chain
@@ -17,7 +19,6 @@ from plumbcut.exports.drafting.hatching import hatch_lines
 from plumbcut.exports.drafting.layers import FINE_ROLES, LAYERS, LINE_TYPES, layer_for
 from plumbcut.exports.drafting.titleblock import filled
 from plumbcut.model.solid.part import ROLES
-from sample_sheets import ring, sample
 
 POINT = st.tuples(st.floats(-500, 500), st.floats(-500, 500))
 
@@ -127,7 +128,7 @@ def test_hatch_lines_stay_in_their_region(wide, high, angle, pattern):
         ring(0, 0, wide, high), [ring(wide / 4, high / 4, wide / 2, high / 2)], pattern, angle, layer="A-SECT-PATT"
     )
     region = shapely.Polygon(item.outline, item.holes).buffer(1e-6)
-    lines = shapely.linestrings([pair for pair in hatch_lines(item, 16)]) if hatch_lines(item, 16) else []
+    lines = shapely.linestrings(list(hatch_lines(item, 16))) if hatch_lines(item, 16) else []
     assert all(shapely.covers(region, lines))
 
 

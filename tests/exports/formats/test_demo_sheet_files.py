@@ -9,6 +9,7 @@ import ezdxf
 import pytest
 import test_dxf
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
+
 from plumbcut.exports.build import Result, Stages, write_drawings
 from plumbcut.exports.formats.dxf import write_dxf
 from plumbcut.exports.sheets import build_drawing

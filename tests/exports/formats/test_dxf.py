@@ -12,13 +12,14 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from sample_sheets import sample
+
 from plumbcut.exports.drafting import draft, style
 from plumbcut.exports.drafting.drawing import Dimension, Drawing, Hatch, Line, Polyline, Sheet, Text, View, Viewport
 from plumbcut.exports.drafting.hatching import hatch_lines
 from plumbcut.exports.drafting.layers import LAYERS
 from plumbcut.exports.formats.dxf import _Layout, write_dxf
 from plumbcut.exports.formats.dxf_tables import APP, STYLE, new_document, text_entity
-from sample_sheets import sample
 
 SETS = [("ARCH D", False), ("letter", False), ("A1", True)]
 
@@ -240,7 +241,7 @@ def test_a_second_reader_gets_the_same_lengths(written):
     shapely = pytest.importorskip("shapely")
     drawing, path, _ = written
     k = 25.4 if drawing.metric else 1
-    meta, _, geometry, fields = pyogrio.raw.read(path, layer="entities", columns=["Layer", "PaperSpace", "SubClasses"])
+    _meta, _, geometry, fields = pyogrio.raw.read(path, layer="entities", columns=["Layer", "PaperSpace", "SubClasses"])
     layer, paper, kind = fields
     shapes = shapely.from_wkb(geometry)
     for name in ("S-JOIS", "S-JOIS-LEDG", "S-COLS", "S-BEAM-HDLN", "A-SECT-MCUT", "C-TOPO"):
@@ -283,7 +284,9 @@ from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import Stock
 
-tread = Workshop().upright("tread", Stock("5/4x6", 1.0, 5.5, "composite board"), [(0, 0), (40, 0), (34.5, 5.5), (0, 5.5)], 0, 1).replaced(mark="T1", id="T1-01")
+ring = [(0, 0), (40, 0), (34.5, 5.5), (0, 5.5)]
+tread = Workshop().upright("tread", Stock("5/4x6", 1.0, 5.5, "composite board"), ring, 0, 1)
+tread = tread.replaced(mark="T1", id="T1-01")
 parameters = Parameters.model_validate({"outline": {"width": 120, "depth": 96}, "levels": {"surface": 30}})
 (made,) = write_templates(SimpleNamespace(parts=[tread], parameters=parameters), sys.argv[1] + "-folder")
 made.rename(sys.argv[1])

@@ -8,6 +8,7 @@ from collections import Counter
 import numpy as np
 import pytest
 from conftest import demo_deck, demo_measured
+
 from plumbcut.exports.formats import ifc as writer
 from plumbcut.shared.errors import MissingLibrary
 from plumbcut.shared.stock import weight

@@ -5,6 +5,8 @@ from __future__ import annotations
 import ezdxf
 import pdfplumber
 import pytest
+from sample_sheets import DEEP, WIDE, sample
+
 from plumbcut.exports.drafting import draft, style
 from plumbcut.exports.drafting.drawing import Dimension, Text
 from plumbcut.exports.drafting.furniture import port_box
@@ -12,7 +14,6 @@ from plumbcut.exports.drafting.layers import LAYERS
 from plumbcut.exports.formats.dxf import write_dxf
 from plumbcut.exports.formats.pdf import write_pdf
 from plumbcut.exports.pictures.pages import write_pngs
-from sample_sheets import DEEP, WIDE, sample
 
 # Sheet sizes in inches as published (ANSI/ASME Y14.1, architectural sizes, ISO 216), written out again here.
 SIZES = {
@@ -73,7 +74,7 @@ def test_weights_are_those_of_the_layers_and_black_is_black(pages):
 
 
 def test_text_is_text_in_one_embedded_font(pages):
-    drawing, path, document = pages
+    _drawing, path, document = pages
     words = [page.extract_text() for page in document]
     assert (
         "FRAMING PLAN" in words[0]
@@ -135,7 +136,7 @@ def test_lettering_stands_where_it_was_measured(pages):
             ((x - x0) / 48 + left + 0.02, (y - y0) / 48 + bottom + 0.02) for x, y in draft.text_quad(text, 48, 0.02)
         ]
         a, b = [min(q[n] for q in quad) * 72 for n in (0, 1)]
-        c, d = [max(q[n] for q in quad) * 72 for n in (0, 1)]
+        c, _d = [max(q[n] for q in quad) * 72 for n in (0, 1)]
         base = b + (style.DESCENT * text.height + 0.02) * 72
         inside = [ch for ch in page.chars if a <= ch["x0"] and ch["x1"] <= c and abs(ch["matrix"][5] - base) < 0.5]
         assert "".join(ch["text"] for ch in inside).replace(" ", "") == text.text.replace(" ", "")

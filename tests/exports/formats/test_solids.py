@@ -13,6 +13,8 @@ import cadquery as cq
 import numpy as np
 import pytest
 import trimesh
+from small_deck import small_deck
+
 from plumbcut.exports.formats import solids
 from plumbcut.exports.linework import mesh
 from plumbcut.exports.pictures.colours import ROLE_COLOURS, colour
@@ -21,7 +23,6 @@ from plumbcut.model.reading import read
 from plumbcut.model.solid.kernel import Shape
 from plumbcut.model.solid.part import ROLES
 from plumbcut.params import __path__ as DEMOS
-from small_deck import small_deck
 
 MM = 25.4  # cadquery reads every STEP file into millimetres; inch = 25.4 mm exactly (yard and pound agreement of 1959)
 

@@ -11,6 +11,7 @@ from types import SimpleNamespace
 import openpyxl
 import pytest
 from conftest import PARAMS, demo_deck, demo_measured
+
 from plumbcut.exports.formats.measured_json import MeasuredFile
 from plumbcut.exports.formats.tables import cell, write_csv, write_tables
 from plumbcut.model.measuring.measure import measure_all

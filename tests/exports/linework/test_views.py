@@ -8,13 +8,14 @@ import math
 import numpy as np
 import pytest
 import shapely
+from shapely.geometry import LineString
+
 from plumbcut.exports.linework import hidden as hidden_lines
 from plumbcut.exports.linework.hidden import hidden_spans, once
 from plumbcut.exports.linework.view_faces import scene
 from plumbcut.exports.linework.views import CUT, HIDDEN, SEEN, View, cut_faces, elevation, plan, project, section
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.shared.stock import Stock
-from shapely.geometry import LineString
 
 WOOD = Stock("2x8", 1.5, 7.25, "treated lumber")
 SAW = [(0, 0), (10, 0), (10, 7), (20, 7), (20, 14), (30, 14), (30, 21), (44, 21), (44, 15), (8, -9.0)]
@@ -332,7 +333,7 @@ def test_visible_lines_of_a_random_heap(seed):
     """Pieces placed at random, also through each other's shadow, seen from a random eye."""
     rng = np.random.default_rng(300 + seed)
     parts = []
-    for k in range(3):  # set apart so that no two solids run into each other: the oracle wants sound bodies
+    for _k in range(3):  # set apart so that no two solids run into each other: the oracle wants sound bodies
         for p in some_parts(rng)[:3]:
             o = np.asarray(p.place.origin) + (0, 0, 130 * len(parts))
             parts.append(p.replaced(place=Place(tuple(o), p.place.x, p.place.y)))

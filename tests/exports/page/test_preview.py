@@ -14,6 +14,8 @@ import cadquery as cq
 import numpy as np
 import pytest
 from PIL import Image
+from small_deck import small_deck
+
 from plumbcut.exports.drafting.style import CAUTIONS
 from plumbcut.exports.page import preview
 from plumbcut.model.deck import build
@@ -22,7 +24,6 @@ from plumbcut.model.reading import read
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.params import __path__ as DEMOS
 from plumbcut.shared.units import feet_inches
-from small_deck import small_deck
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 _FLAGS = [
@@ -179,7 +180,8 @@ def sheet(opened):
     """The page, opened once, put back as it was at the start."""
     page = opened.page
     page.evaluate("""() => {
-      for (const box of document.querySelectorAll('#roles fieldset > label input, #roles > label input')) if (!box.checked || box.indeterminate) { box.checked = false; box.click(); }
+      for (const box of document.querySelectorAll('#roles fieldset > label input, #roles > label input'))
+        if (!box.checked || box.indeterminate) { box.checked = false; box.click(); }
       for (const box of document.querySelectorAll('#tape:checked')) box.click();
       document.querySelector("input[name=axis][value='']").click();
       document.getElementById('mark').value = '';
@@ -299,7 +301,7 @@ def test_measurements_and_results_serve_as_they_come_from_the_model():
         assert dict(piece["facts"])["length"] == feet_inches(m.length)
     for told, r in zip(shown["checks"], results):
         assert (told["rule"], told["result"], told["measured"]) == (r.rule, r.result, r.measured_text)
-        assert told["pieces"] == [i for i in r.ids]
+        assert told["pieces"] == list(r.ids)
     assert len(shown["ground"]) == 4
 
 
@@ -412,7 +414,8 @@ def test_markup_in_a_name_is_shown_as_text(browser, deck, tmp_path):
 
 def test_no_script_but_the_page_own_may_run(sheet):
     sheet.page.evaluate(
-        """() => { const s = document.createElement('script'); s.textContent = "document.title = 'broken in'"; document.body.append(s); }"""
+        """() => { const s = document.createElement('script');
+        s.textContent = "document.title = 'broken in'"; document.body.append(s); }"""
     )
     assert sheet.page.title() == "A deck by the pond"
     assert any("Content Security Policy" in c for c in sheet.complaints)

@@ -19,6 +19,8 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 from conftest import PARAMS
+from test_preview import Sheet, browser  # noqa: F401 (a fixture)
+
 from plumbcut.exports.command import main
 from plumbcut.exports.page.serve import Feed, Server
 from plumbcut.exports.page.watch import PENDING, Rebuilder, Watch, empty
@@ -26,7 +28,6 @@ from plumbcut.model.deck import build
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.reading import read
 from plumbcut.shared.errors import InputError
-from test_preview import Sheet, browser  # noqa: F401 (a fixture)
 
 TERRACE = (PARAMS / "terrace.toml").read_text()
 SECONDS = 60.0  # to wait for what should come at once: only a hang takes so long
@@ -187,7 +188,7 @@ def test_a_file_moved_into_place_is_seen(watched):
 
 
 def test_touching_the_file_builds_nothing(watched):
-    file, watch, said = watched
+    file, _watch, said = watched
     until(lambda: said)
     number = len(said)
     file.write_text(TERRACE)
@@ -417,7 +418,7 @@ def test_a_file_that_is_not_there_is_one_clear_message(tmp_path):
     assert done.exit_code == 2 and done.output == f"{tmp_path / 'deck.toml'}: no such file\n"
 
 
-def test_the_page_itself_follows_the_file(browser, file):
+def test_the_page_itself_follows_the_file(browser, file):  # noqa: F811 (the fixture)
     """In a real browser: a file broken from the start, mended, changed, broken again."""
     file.write_text("[outline\n")
     watch = Watch(file)

@@ -4,6 +4,7 @@ arithmetic."""
 from __future__ import annotations
 
 import io
+import itertools
 import os
 import shutil
 import xml.etree.ElementTree as ET
@@ -13,6 +14,9 @@ import numpy as np
 import pytest
 import shapely
 from PIL import Image
+from shapely.geometry import Polygon
+from small_deck import STOCK, small_deck
+
 from plumbcut.exports.drafting.style import CAUTIONS
 from plumbcut.exports.linework import mesh
 from plumbcut.exports.linework.shading import visible
@@ -23,8 +27,6 @@ from plumbcut.model.reading import read
 from plumbcut.model.solid.part import GROUPS, Place, Workshop
 from plumbcut.params import __path__ as DEMOS
 from plumbcut.shared.units import feet_inches
-from shapely.geometry import Polygon
-from small_deck import STOCK, small_deck
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 
@@ -174,7 +176,7 @@ def test_the_exploded_layers_stand_clear_of_one_another_and_are_named(deck):
         for g in GROUPS
         if g in lifts
     ]
-    assert all(upper[0] > lower[1] for lower, upper in zip(spans, spans[1:])) and len(spans) == 7
+    assert all(upper[0] > lower[1] for lower, upper in itertools.pairwise(spans)) and len(spans) == 7
     words = [i.text for i in picture.exploded(deck).items if isinstance(i, canvas.Words)]
     assert words == list(GROUPS)
 

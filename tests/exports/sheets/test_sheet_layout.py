@@ -15,11 +15,12 @@ import numpy as np
 import pytest
 import shapely
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
+from shapely.geometry import box
+
 from plumbcut.exports.drafting import annotate, clearance, draft, furniture, style, titleblock
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting.layers import HEAVY, LAYERS
 from plumbcut.exports.sheets import build_drawing
-from shapely.geometry import box
 
 PAPERS = [("ARCH B", False), ("ARCH D", False), ("letter", False), ("A3", True)]
 GRAZE = 0.006  # paper inches of a letter's box that a line may touch: less than a pen's width

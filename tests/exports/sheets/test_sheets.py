@@ -7,12 +7,16 @@ the sheet on which the item must be found.
 
 from __future__ import annotations
 
+import itertools
 import re
 from functools import cache
 
 import numpy as np
 import pytest
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
+from shapely import unary_union
+from shapely.geometry import Polygon, box
+
 from plumbcut.exports.drafting import annotate, draft, furniture, style, titleblock
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting.layers import LAYERS
@@ -25,8 +29,6 @@ from plumbcut.exports.sheets.stair_section import throat
 from plumbcut.model.deck import build
 from plumbcut.model.reading import read
 from plumbcut.shared.units import feet_inches
-from shapely import unary_union
-from shapely.geometry import Polygon, box
 
 
 @cache
@@ -253,7 +255,7 @@ def test_clear_spans_and_cantilevers_are_dimensioned(name):
             and p.box[1, axis] > joist.box[0, axis] - 0.3
             and p.box[0, axis] < joist.box[1, axis] + 0.3
         )
-        gaps = [b[0] - a[1] for a, b in zip(bearing, bearing[1:]) if b[0] - a[1] > 1]
+        gaps = [b[0] - a[1] for a, b in itertools.pairwise(bearing) if b[0] - a[1] > 1]
         for gap in gaps:
             assert min(abs(v - gap) for v in values) < 1e-3, feet_inches(gap)
 

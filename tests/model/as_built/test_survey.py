@@ -16,6 +16,8 @@ import pytest
 import scipy.stats
 import shapely
 from conftest import PARAMS
+from shapely.geometry import Polygon
+
 from plumbcut.model.as_built.outline_fit import Distance, fit_outline
 from plumbcut.model.as_built.survey import as_built, build_as_built
 from plumbcut.model.deck import build
@@ -27,7 +29,6 @@ from plumbcut.model.order.changes import changed_marks, changes, summary
 from plumbcut.model.plan.layout import lay_out, read_outline
 from plumbcut.model.reading import prepare
 from plumbcut.shared.errors import DesignError, InputError
-from shapely.geometry import Polygon
 
 SURVEYED = PARAMS.parent / "tests" / "surveyed.toml"
 RACK = 0.75 / 144  # three quarters of an inch out of square over 12 ft

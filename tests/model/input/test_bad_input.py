@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from plumbcut.model import reading
 from plumbcut.model.reading import read
 from plumbcut.shared.errors import DesignError, InputError

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from plumbcut.model import reading
 from plumbcut.model.input.key_lines import key_lines, line_of
 from plumbcut.model.input.parameters import Parameters
@@ -44,9 +45,9 @@ def fields(model, prefix=()):
     inner = sections(model)
     for name, field in model.model_fields.items():
         if name in inner:
-            yield from fields(inner[name][0], prefix + (name,))
+            yield from fields(inner[name][0], (*prefix, name))
         else:
-            yield prefix + (name,), field
+            yield (*prefix, name), field
 
 
 def test_the_starter_shows_every_key_with_its_reason():
@@ -171,10 +172,14 @@ def test_lines_agree_with_a_writer_that_knows_them(document):
         rows.append(f"[{section}]")
         wanted[section,] = len(rows)
         for key, value in pairs.items():
-            rows.append(
-                f"{key} ="
-                f" {str(value).lower() if isinstance(value, bool) else repr(value) if isinstance(value, int) else chr(34) + value + chr(34)}"
+            text = (
+                str(value).lower()
+                if isinstance(value, bool)
+                else repr(value)
+                if isinstance(value, int)
+                else f'"{value}"'
             )
+            rows.append(f"{key} = {text}")
             wanted[section, key] = len(rows)
     text = "\n".join(rows)
     assert tomllib.loads(text) == document

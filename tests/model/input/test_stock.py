@@ -3,6 +3,7 @@
 import math
 
 import pytest
+
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import Stock, lengths_sold, lumber, material, materials, nominal_sizes, weight
 

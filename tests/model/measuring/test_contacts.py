@@ -12,11 +12,12 @@ import manifold3d
 import numpy as np
 import pytest
 import shapely
+from small_deck import small_deck
+
 from plumbcut.model.measuring.clashes import clashes, distance
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.shared.stock import Stock
-from small_deck import small_deck
 
 WOOD = Stock("2x8", 1.5, 7.25, "treated lumber")
 BOARD = Stock("5/4x6", 1.0, 5.5, "composite board")

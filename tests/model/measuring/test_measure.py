@@ -7,10 +7,11 @@ import math
 import numpy as np
 import pytest
 import trimesh
+from small_deck import small_deck
+
 from plumbcut.model.measuring.measure import measure, measure_all
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.shared.stock import Stock
-from small_deck import small_deck
 
 BOARD = Stock("5/4x6", 1.0, 5.5, "composite board")
 JOIST = Stock("2x8", 1.5, 7.25, "treated lumber")
@@ -164,6 +165,7 @@ def test_compound_cut_made_with_the_saw_is_measured_as_set(mitre, bevel):
     angle).
     """
     import cadquery as cq
+
     from plumbcut.model.measuring.bench import sizes
     from plumbcut.model.solid.faces import read_solid
 

@@ -11,6 +11,7 @@ from functools import cache
 
 import pytest
 from conftest import DEMOS, demo_deck, demo_measured
+
 from plumbcut.model.order.fasteners import fasteners
 
 # (roles, roles) of the two pieces either way round, kinds of contact, item. Counted at the contact.

@@ -6,12 +6,13 @@ import math
 
 import numpy as np
 import pytest
+from small_deck import small_deck
+
 from plumbcut.model.measuring.bench import EndCut
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.cuts import cut_list, saw_setting
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import Stock
-from small_deck import small_deck
 
 BOARD = Stock("5/4x6", 1.0, 5.5, "composite board")
 FASCIA = Stock("1x8", 0.75, 7.25, "composite board")

@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.fasteners import crossings, fasteners, rules
@@ -63,7 +64,7 @@ def test_clips_between_grooved_boards_and_screws_in_the_first_and_last():
 def test_crossings_a_square_foot():
     # common practice, no source: 5-1/2 boards with 1/4 gaps on joists at 16 in have about 1.6 to 1.7 crossings a square
     # foot
-    parts, joists = floor(width=16 * 24 + 1.5, rows=60)
+    parts, _joists = floor(width=16 * 24 + 1.5, rows=60)
     per_foot = len(crossings(measure_all(parts), contacts(parts))) / ((16 * 24 + 1.5) * 60 * 5.75 / 144)
     assert 1.55 < per_foot < 1.70
     assert pytest.approx(1.565, abs=1e-3) == 144 / (5.75 * 16)  # the same without the edge joists

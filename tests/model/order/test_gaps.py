@@ -8,6 +8,7 @@ import pytest
 from conftest import demo_deck, demo_measured
 from hypothesis import given
 from hypothesis import strategies as st
+
 from plumbcut.exports.cards import build_cards
 from plumbcut.exports.drafting.drawing import Text
 from plumbcut.model.deck import build

@@ -7,6 +7,7 @@ import math
 import pytest
 import trimesh
 from conftest import demo_deck, demo_measured
+
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.quantities import quantities, totals
 from plumbcut.model.solid.part import Workshop

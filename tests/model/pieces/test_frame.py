@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
 import pytest
+
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.pieces.frame import build_frame
@@ -151,13 +153,13 @@ def test_long_members_are_spliced_on_what_carries_them():
     joists, beams, posts = of(parts, "joist"), of(parts, "beam"), of(parts, "post")
     rims = sorted((r for r in of(parts, "rim") if r.edge == "front"), key=middle)
     assert len(rims) > 1
-    for a, b in zip(rims, rims[1:]):
+    for a, b in itertools.pairwise(rims):
         joint = box(a)[1, 0]
         assert joint == pytest.approx(box(b)[0, 0])
         assert any(box(j)[0, 0] + 0.5 < joint < box(j)[1, 0] - 0.5 for j in joists)
     for y in {round(middle(b, 1), 3) for b in beams}:
         line = sorted((b for b in beams if abs(middle(b, 1) - y) < 0.01), key=middle)
-        for a, b in zip(line, line[1:]):
+        for a in line[:-1]:
             assert any(box(p)[0, 0] + 1.4 < box(a)[1, 0] < box(p)[1, 0] - 1.4 for p in posts), (
                 "a ply's butt joint over a post"
             )
@@ -178,7 +180,7 @@ def test_a_wide_guard_post_has_blocks_for_the_board_ends_beside_it(edge):
     layout, parts = frame(guard={"post": "6x6", "edges": [edge], "post_spacing": 60})
     post = next(p for p in layout.posts if p.kind == "line")
     x0, y0, x1, y1 = post.polygon.bounds
-    members = [m for m in of(parts, "joist", "post blocking", "border blocking")]
+    members = list(of(parts, "joist", "post blocking", "border blocking"))
 
     def touches(m):
         b = box(m)
@@ -203,7 +205,7 @@ def test_every_block_meets_a_member_at_both_ends():
         if c.kind != "bearing":
             for p in (c.a, c.b):
                 ends.setdefault(index[id(p)], set()).add(
-                    tuple(np.round(np.abs(c.normal), 3)) + (round(float(np.dot(c.point, c.normal)), 2),)
+                    (*tuple(np.round(np.abs(c.normal), 3)), round(float(np.dot(c.point, c.normal)), 2))
                 )
     for p in of(parts, "blocking", "border blocking", "post blocking"):
         assert len(ends.get(index[id(p)], ())) >= 2, p.where
@@ -229,5 +231,5 @@ def test_no_bay_is_wider_than_the_spacing(deck, spacing):
     wide = []
     for y in np.arange(10.0, 80.0, 7.0):
         row = sorted((m[0, 0], m[1, 0]) for m in members if m[0, 1] < y < m[1, 1])
-        wide += [b[0] - a[1] for a, b in zip(row, row[1:], strict=False)]
+        wide += [b[0] - a[1] for a, b in itertools.pairwise(row)]
     assert len(wide) > 20 and max(wide) <= spacing - 1.5 + 0.02

@@ -13,6 +13,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.geometry import Polygon
+from shapely.ops import polylabel
+
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Guard, Parameters
 from plumbcut.model.measuring.clashes import clashes, distance
@@ -24,8 +27,6 @@ from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.plan.stair_plan import plan_stair
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
-from shapely.geometry import Polygon
-from shapely.ops import polylabel
 
 RIGHT = {"width": 168, "depth": 132}
 CLIPPED = {"points": [[40, 0], [168, 0], [168, 132], [0, 132], [0, 40]], "house": ["e3"]}
@@ -144,7 +145,7 @@ def test_rails_end_on_the_faces_of_posts_at_any_corner(outline, sleeve):
 
 
 def test_a_rail_into_a_post_at_45_degrees_has_one_45_degree_cut_an_end():
-    layout, parts = guards(CLIPPED)
+    _layout, parts = guards(CLIPPED)
     rail = next(
         p for p in of(parts, "top rail") if p.edge == "e5"
     )  # the clipped edge, its posts square to their neighbours
@@ -231,7 +232,7 @@ def test_a_6_in_ball_does_not_pass_under_the_bottom_rail(stair):
     layout, f, parts = stair_guards(stair)
     for rail in [p for p in of(parts, "bottom rail") if p.stair == 0]:
         points = sorted({(round(f.position(v)[0], 6), float(v[2])) for v in rail.vertices}, key=lambda p: (p[0], p[1]))
-        (x0, z0), (x1, z1) = points[0], [p for p in points if p[0] > points[0][0] + 1][0]
+        (x0, z0), (x1, z1) = points[0], next(p for p in points if p[0] > points[0][0] + 1)
         over = z0 - f.pitch_level(x0)
         assert over == pytest.approx(z1 - f.pitch_level(x1)) and 0.1 < over <= 0.5 + 1e-9
         assert over == pytest.approx(over_nosing(layout, f))
@@ -258,8 +259,8 @@ def test_the_ball_under_the_rail_touches_riser_tread_and_rail():
 
 @pytest.mark.parametrize("stair", STAIRS, ids=str)
 def test_stair_guard_heights_and_openings(stair):
-    layout, f, parts = stair_guards(stair)
-    for side, rail in zip(("start", "end"), [p for p in of(parts, "top rail") if p.stair == 0 and p.step == 0]):
+    _layout, f, parts = stair_guards(stair)
+    for _side, rail in zip(("start", "end"), [p for p in of(parts, "top rail") if p.stair == 0 and p.step == 0]):
         tops = {round(f.position(v)[0], 6): 0.0 for v in rail.vertices}
         for v in rail.vertices:
             tops[round(f.position(v)[0], 6)] = max(tops[round(f.position(v)[0], 6)], float(v[2]))
@@ -321,7 +322,7 @@ def test_landings_are_guarded_on_their_free_sides(turn):
     [({}, 44), ({"handrail": "both"}, 44), ({"handrail": "left"}, 28), ({}, 28), ({"risers": "open"}, 28)],
 )
 def test_a_handrail_is_at_its_height_clear_of_the_guard_and_returned_to_the_posts(stair, height):
-    layout, f, parts = stair_guards(stair, height)
+    _layout, f, parts = stair_guards(stair, height)
     rails = of(parts, "handrail")
     wanted = stair.get("handrail", "auto")
     assert len(rails) == 3 * (2 if wanted == "both" else 1)

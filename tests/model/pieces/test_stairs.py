@@ -1,6 +1,7 @@
 """Stairs measured off their solids: rises, goings, throat, volumes, bearing, notches, and no two pieces in one
 place."""
 
+import itertools
 import math
 
 import numpy as np
@@ -8,6 +9,8 @@ import pytest
 import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from stair_deck import layout_with, stair_parts, whole_deck
+
 from plumbcut.model.measuring.clashes import clashes, distance
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.pieces.stairs import build_stairs
@@ -15,7 +18,6 @@ from plumbcut.model.pieces.treads import courses
 from plumbcut.model.plan.stair_plan import plan_stair
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
-from stair_deck import layout_with, stair_parts, whole_deck
 
 TURNS = [("straight", 36), ("left", 42), ("right", 42), ("left", 44), ("right", 60)]
 KINDS = {
@@ -138,7 +140,7 @@ def test_every_solid_is_watertight_and_agrees_with_trimesh():
 def test_bordered_tread(skirts, added):
     """Common practice, no source: the front piece is the stair's width plus 1 in for 1/2 in side overhangs (the width
     over skirts of 3/4 in where there are any), its nosing 3/4 in; returns are mitred to it at 45 degrees."""
-    layout, parts = built(
+    _layout, parts = built(
         60,
         {"tread": "bordered", "skirts": skirts, "nosing": 0.75, "guards": "none", "handrail": "none"},
         surface={"overhang": 0.75},
@@ -291,7 +293,7 @@ def test_notches_clear_the_guard_posts(tread):
 def test_courses_fill_the_tread(depth, width, gap):
     boards = courses(depth, width, gap, 2.0)
     assert boards[0][0] == 0 and all(w <= width + 1e-9 for _, w in boards)
-    for (a, w), (b, _) in zip(boards, boards[1:]):
+    for (a, w), (b, _) in itertools.pairwise(boards):
         assert b - a - w == pytest.approx(gap)
     opening = depth - boards[-1][0] - boards[-1][1]
     assert -1e-9 <= opening <= max(2 * gap, 0.25) + 1e-9

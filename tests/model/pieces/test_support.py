@@ -8,6 +8,8 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from shapely.geometry import Point
+
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.clashes import clashes
@@ -17,7 +19,6 @@ from plumbcut.model.plan.support_plan import plan_beams, plan_footings, post_squ
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
 from plumbcut.shared.standards import joist_span
-from shapely.geometry import Point
 
 RECTANGLE = {"width": 190, "depth": 131}
 
@@ -44,7 +45,7 @@ def box(part):
 @pytest.mark.parametrize("plies, cantilever", [(1, 12), (2, 12), (3, 20), (2, 0)])
 def test_a_beam_behind_the_free_edge(plies, cantilever):
     """Its outer face stands in by the cantilever, each ply is a piece, and all lie right under the joists."""
-    layout, runs, parts = support(frame={"beam_plies": plies, "cantilever": cantilever})
+    _layout, runs, parts = support(frame={"beam_plies": plies, "cantilever": cantilever})
     beams = sorted(of(parts, "beam"), key=lambda p: box(p)[0, 1])
     assert len(beams) == plies and len(runs) == 1
     for k, beam in enumerate(beams):
@@ -59,7 +60,7 @@ def test_a_beam_behind_the_free_edge(plies, cantilever):
 def test_heights_and_volumes_of_posts_and_footings():
     """A post reaches from its base on the concrete to the beam: 40 - 1 - 7-1/4 - 9-1/4 - 1 - 2 = 19-1/2; a pier is pi
     r2 h."""
-    layout, runs, parts = support(frame={"footing": {"size": 18, "depth": 36, "above_grade": 2}})
+    _layout, runs, parts = support(frame={"footing": {"size": 18, "depth": 36, "above_grade": 2}})
     posts, bases, footings = of(parts, "post"), of(parts, "post base"), of(parts, "footing")
     assert len(posts) == len(bases) == len(footings) == len(runs[0].posts) > 1
     for post, base, footing in zip(posts, bases, footings):
@@ -79,7 +80,7 @@ def test_square_pads_lie_at_the_bottom():
 
 
 def test_posts_on_a_slope_follow_grade():
-    layout, _, parts = support(levels={"surface": 90, "slope_x": 0.05})
+    _layout, _, parts = support(levels={"surface": 90, "slope_x": 0.05})
     for post in of(parts, "post"):
         x = box(post)[:, 0].mean()
         assert box(post)[0, 2] == pytest.approx(0.05 * x + 3) and box(post)[1, 2] == pytest.approx(90 - 1 - 7.25 - 9.25)
@@ -183,7 +184,7 @@ def test_footings_too_close_become_one_of_no_less_area():
 )
 def test_a_low_deck_bears_on_its_bases(surface, beam, posts):
     """With 2x8 joists and 1 in boards the beam's top is 8-1/4 below the surface; base 1, concrete at grade or above."""
-    layout, runs, parts = support(surface=surface)
+    layout, _runs, parts = support(surface=surface)
     assert layout.beam.name == beam
     assert bool(of(parts, "post")) is posts
     for base in of(parts, "post base"):

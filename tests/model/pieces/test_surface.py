@@ -16,6 +16,7 @@ import pytest
 import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure
 from plumbcut.model.pieces.board_runs import FRAGILE, lay_runs, notches, run_limits
@@ -70,7 +71,7 @@ def uncovered(layout, parts) -> float:
 
 def test_field_board_is_11_1_4_shorter_than_the_border_outside_it():
     # common practice, no source: two 5-1/2 in borders and two 1/8 in end gaps
-    layout, parts = deck(outline={"width": 168, "depth": 120}, surface={"end_gap": 0.125})
+    _layout, parts = deck(outline={"width": 168, "depth": 120}, surface={"end_gap": 0.125})
     front = next(p for p in of(parts, "border") if p.edge == "front")
     outer = measure(front).long_point
     assert outer == pytest.approx(168 + 2 * (0.75 + 1.0), abs=1e-6)  # frame, fascia and overhang on both sides
@@ -115,7 +116,7 @@ def test_boards_cross_joists_about_1_6_to_1_7_times_a_square_foot(width, depth):
 @pytest.mark.parametrize("depth", [96, 107.5, 120, 144, 151.25, 168.0625])
 @pytest.mark.parametrize("courses", [0, 1, 2])
 def test_runs_and_rip_by_arithmetic(depth, courses):
-    layout, parts = deck(
+    _layout, parts = deck(
         outline={"width": 168, "depth": depth}, surface={"rip": "last", "border": {"courses": courses}}
     )
     # from the border's inner edge and an edge gap (or the surface's edge) to the house gap
@@ -138,7 +139,7 @@ def test_runs_and_rip_by_arithmetic(depth, courses):
 
 
 def test_a_sliver_is_shared_between_first_and_last_run():
-    layout, parts = deck(
+    _layout, parts = deck(
         outline={"width": 168, "depth": 109}, surface={"rip": "share", "sliver": 2}, order={"whole_edge": "none"}
     )
     room = 109 + 1.75 - 0.25 - 5.75
@@ -176,7 +177,7 @@ def test_a_full_run_lies_at_any_edge_kept_whole(wanted):
     layout, parts = deck(
         outline=ELL, surface={"rip": "last", "board_length": 288}, notes=notes, order={"whole_edge": wanted}
     )
-    plain, same = deck(outline=ELL, surface={"rip": "last", "board_length": 288}, order={"whole_edge": "none"})
+    _plain, same = deck(outline=ELL, surface={"rip": "last", "board_length": 288}, order={"whole_edge": "none"})
     assert uncovered(layout, parts) < 1e-6 and overlap(parts) < 1e-6
     edge = layout.outline[wanted]
     if not edge.parallel_to(layout.board_direction):
@@ -237,7 +238,7 @@ def test_over_long_runs_are_joined_on_joists_and_staggered():
     for run in runs_of(parts).values():
         assert all(measure(p).length <= 192 + 1e-6 for p in run)
         joints = set()
-        for a, b in zip(run, run[1:]):
+        for a, b in itertools.pairwise(run):
             assert b.box[0, 0] - a.box[1, 0] == pytest.approx(0.125, abs=1e-6)
             joints.add(round((a.box[1, 0] + b.box[0, 0]) / 2, 5))
         assert len(joints) == math.ceil((500 + 3.5 - 11.25) / 192) - 1  # no more cuts than the stock asks for
@@ -275,7 +276,7 @@ def test_border_is_mitred_on_the_bisector(outline, edge, angles):
 
 
 def test_border_between_a_reflex_and_a_convex_mitre_is_a_parallelogram():
-    layout, parts = deck(outline=ELL, surface={"board_length": 288})
+    _layout, parts = deck(outline=ELL, surface={"board_length": 288})
     p = next(p for p in of(parts, "border") if p.edge == "e3")
     # e3 from the reflex corner to a convex one: shifted, not shortened, so both long edges are equally long
     m = measure(p)
@@ -284,7 +285,7 @@ def test_border_between_a_reflex_and_a_convex_mitre_is_a_parallelogram():
 
 
 def test_inner_course_is_a_gap_inside_the_outer_one():
-    layout, parts = deck(surface={"border": {"courses": 3}, "board_length": 240})
+    _layout, parts = deck(surface={"border": {"courses": 3}, "board_length": 240})
     front = sorted((p for p in of(parts, "border") if p.edge == "front"), key=lambda p: p.box[0, 1])
     lengths = [measure(p).long_point for p in front]
     assert lengths == pytest.approx([195.5, 195.5 - 11.5, 195.5 - 23], abs=1e-6)
@@ -297,7 +298,7 @@ def test_long_border_is_joined_at_joists_and_courses_are_staggered():
     for where in ("front edge, course 1", "front edge, course 2"):
         pieces = sorted((p for p in parts if p.where == where), key=lambda p: p.box[0, 0])
         assert all(measure(p).long_point <= 192 + 1e-6 for p in pieces)
-        joints[where] = [(a.box[1, 0] + b.box[0, 0]) / 2 for a, b in zip(pieces, pieces[1:])]
+        joints[where] = [(a.box[1, 0] + b.box[0, 0]) / 2 for a, b in itertools.pairwise(pieces)]
         assert {round(j, 5) for j in joints[where]} <= {round(p, 5) for p, _ in layout.joist_lines}
     first, second = joints.values()
     assert min(abs(a - b) for a in first for b in second) >= 16 - 1e-6
@@ -306,12 +307,12 @@ def test_long_border_is_joined_at_joists_and_courses_are_staggered():
 
 
 def test_breaker_divides_the_runs_an_end_gap_on_each_side():
-    layout, parts = deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140], "end_gap": 0.125})
+    _layout, parts = deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140], "end_gap": 0.125})
     (breaker,) = of(parts, "breaker")
     low, high = breaker.box[:, 0]
     assert (low, high) == pytest.approx((140 - 2.75, 140 + 2.75))
     for run in runs_of(parts).values():
-        assert [p.box[1, 0] for p in run][0] == pytest.approx(low - 0.125, abs=1e-6)
+        assert next(p.box[1, 0] for p in run) == pytest.approx(low - 0.125, abs=1e-6)
         assert [p.box[0, 0] for p in run][-1] == pytest.approx(high + 0.125, abs=1e-6) and len(run) == 2
     assert breaker.box[0, 1] == pytest.approx(-1.75 + 5.5 + 0.125) and breaker.box[1, 1] == pytest.approx(144 - 0.25)
 
@@ -320,7 +321,7 @@ def test_diagonal_boards_are_mitred_and_joined_along_the_joists():
     layout, parts = deck(outline={"width": 400, "depth": 300}, surface={"direction": 45})
     run = max(runs_of(parts).values(), key=len)
     assert len(run) > 2
-    for a, b in zip(run, run[1:]):
+    for a, b in itertools.pairwise(run):
         # square to a joint cut along a joist (up the sheet) the gap is the end gap
         assert a.footprint.distance(b.footprint) == pytest.approx(0.125, abs=1e-6)
         middle = (a.box[1, 0] + b.box[0, 0]) / 2
@@ -477,7 +478,7 @@ def test_split_against_trying_every_choice(places, longest, avoid):
 
     def pieces(chosen):
         stops = [0, *(places[i] for i in chosen), 100]
-        return [b - a for a, b in zip(stops, stops[1:])]
+        return [b - a for a, b in itertools.pairwise(stops)]
 
     every = [
         c

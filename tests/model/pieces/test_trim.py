@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import tomllib
 from functools import cache
 from pathlib import Path
 
 import pytest
 import shapely
+
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.bearing import LEAST_BEARING, bearing_report, half_bearings, hanging
 from plumbcut.model.measuring.clashes import clashes
@@ -37,7 +39,7 @@ def on(parts, edge):
 
 
 def test_fascia_on_a_rectangle_by_arithmetic():
-    layout, parts = trim(trim={"length": 240, "thickness": 0.75}, frame={"joist": "2x8"})
+    _layout, parts = trim(trim={"length": 240, "thickness": 0.75}, frame={"joist": "2x8"})
     assert [p.edge for p in parts] == ["front", "right", "left"]
     (front,), (right,), (left,) = (on(parts, e) for e in ("front", "right", "left"))
     m = measure(front)
@@ -71,7 +73,7 @@ def test_border_overhangs_the_fascia_by_what_the_file_says():
     [(CLIPPED, "e5", [22.5, 22.5]), (ELL, "e2", [45, 45]), (ELL, "e3", [45, 45]), (ELL, "e4", [0, 45])],
 )
 def test_fascia_corners_are_mitred_and_square_at_the_house(outline, edge, angles):
-    layout, parts = trim(outline=outline, trim={"length": 288})
+    _layout, parts = trim(outline=outline, trim={"length": 288})
     (p,) = on(parts, edge)
     assert sorted(abs(c.mitre) + abs(c.bevel) for c in measure(p).ends) == pytest.approx(angles, abs=1e-6)
 
@@ -90,9 +92,9 @@ def test_long_fascia_is_joined_at_joists():
     layout, parts = trim(outline={"width": 500, "depth": 300}, trim={"length": 144})
     front = on(parts, "front")
     assert len(front) == 4 and all(measure(p).length <= 144 + 1e-6 for p in front)
-    joints = [(a.box[1, 0] + b.box[0, 0]) / 2 for a, b in zip(front, front[1:])]
+    joints = [(a.box[1, 0] + b.box[0, 0]) / 2 for a, b in itertools.pairwise(front)]
     assert {round(j, 5) for j in joints} <= {round(p, 5) for p, _ in layout.joist_lines}
-    assert [b.box[0, 0] - a.box[1, 0] for a, b in zip(front, front[1:])] == pytest.approx([0.125] * 3, abs=1e-6)
+    assert [b.box[0, 0] - a.box[1, 0] for a, b in itertools.pairwise(front)] == pytest.approx([0.125] * 3, abs=1e-6)
     left = on(parts, "left")
     assert len(left) == 3 and all(measure(p).length <= 144 + 1e-6 for p in left)
 
@@ -164,7 +166,7 @@ CASES = [
 
 @pytest.mark.parametrize("name", CASES)
 def test_every_board_end_and_every_joint_bears(name):
-    layout, parts = whole(name)
+    _layout, parts = whole(name)
     report = bearing_report(parts)
     surface = [p for p in parts if p.group == "surface"]
     assert len(report) == pytest.approx(2 * len(surface), rel=0.05) and {id(e.part) for e in report} == {
@@ -190,7 +192,7 @@ def test_surface_and_trim_clash_with_nothing(name):
 
 
 def test_joint_on_a_joist_bears_half_of_it_less_half_the_gap():
-    layout, parts = whole("wide")
+    _layout, parts = whole("wide")
     joints = [e for e in bearing_report(parts) if e.joint and e.part.role == "board"]
     plain = [e for e in joints if e.by == ("joist",)]
     assert len(plain) > 80
@@ -198,7 +200,7 @@ def test_joint_on_a_joist_bears_half_of_it_less_half_the_gap():
 
 
 def test_a_frame_without_its_blocks_leaves_ends_hanging():
-    layout, parts = whole("wide")
+    _layout, parts = whole("wide")
     bare = [p for p in parts if p.role != "border blocking"]
     found = hanging(bare)
     assert {e.part.role for e in found} >= {"board"}
@@ -213,7 +215,7 @@ def test_a_frame_without_its_blocks_leaves_ends_hanging():
 
 
 def test_a_joint_moved_off_its_joist_is_found():
-    layout, parts = whole("wide")
+    _layout, parts = whole("wide")
     joists = [p for p in parts if p.role == "joist"]
     joint = next(e for e in bearing_report(parts) if e.joint and e.part.role == "board")
     under = next(p for p in joists if p.footprint.buffer(0.1).intersects(shapely.Point(joint.point[:2])))

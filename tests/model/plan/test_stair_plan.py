@@ -1,14 +1,16 @@
 """Division of stairs against worked examples and closed forms; where flights, landings and posts lie, by hand."""
 
+import itertools
 import math
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from stair_deck import layout_with, planned
+
 from plumbcut.model.plan.stair_plan import plan_stair
 from plumbcut.shared.errors import DesignError
-from stair_deck import layout_with, planned
 
 
 @pytest.mark.parametrize(
@@ -165,7 +167,7 @@ def test_landing_turns(turn, out):
     assert landing.level == pytest.approx(120 - 7 * 7.5)
     # by hand: the last of 7 risers stands 6 goings and 3/4 in out; the landing is 42 in deep
     riser = 6 * 10.5 + 0.75
-    x0, y0, x1, y1 = landing.polygon.bounds
+    x0, y0, x1, _y1 = landing.polygon.bounds
     assert (x0, x1, y0) == pytest.approx((75, 117, -riser - 42))
     starts = {"straight": (75, -riser - 42), "left": (117, -riser - 42), "right": (75, -riser)}
     assert tuple(second.origin) == pytest.approx(starts[turn])
@@ -187,7 +189,7 @@ def test_posts_touch_what_they_are_fixed_to(turn, depth):
     for flight, side, chain in plan.rails:
         f = plan.flights[flight]
         centres = [layout.posts[plan.top_post[side]].centre if n < 0 else plan.posts[n].centre for n in chain]
-        gaps = [math.dist(a, b) * f.hypotenuse / f.going for a, b in zip(centres, centres[1:])]
+        gaps = [math.dist(a, b) * f.hypotenuse / f.going for a, b in itertools.pairwise(centres)]
         assert max(gaps) <= layout.parameters.guard.post_spacing + f.going  # a post is held off the rim's face
         across = [f.position(c)[1] for c in centres]
         assert np.ptp(across) < 1e-6  # one plane from top to foot

@@ -7,6 +7,7 @@ import dataclasses
 
 import pytest
 from conftest import demo_deck, demo_measured
+
 from plumbcut.model.deck import Deck
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.rules import check_solids as rules

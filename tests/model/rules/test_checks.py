@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import pytest
 from conftest import PARAMS, demo_checks, demo_deck
+
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all

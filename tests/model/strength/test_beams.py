@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from plumbcut.model.strength.beams import Beam, Load, PointLoad, Support
 
 W, P, L, A, EI = 5.0, 700.0, 144.0, 36.0, 1.3e6 * 47.63

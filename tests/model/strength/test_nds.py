@@ -12,6 +12,7 @@ from collections import Counter
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from plumbcut.model.strength.nds import Lumber, NoValue, bearing, bending, compression, modulus, shear, tension
 from plumbcut.model.strength.spans import Longest, longest_beam_span, longest_joist_overhang, longest_joist_span
 from plumbcut.shared.errors import InputError

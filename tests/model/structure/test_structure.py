@@ -13,6 +13,9 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from shapely.geometry import Polygon
+from shapely.ops import unary_union
+
 from plumbcut.model.deck import build
 from plumbcut.model.measuring.carriers import carriers
 from plumbcut.model.measuring.contacts import contacts
@@ -29,8 +32,6 @@ from plumbcut.model.structure.tributary import Line, divide, widths
 from plumbcut.params import __file__ as _params
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import Stock, lumber
-from shapely.geometry import Polygon
-from shapely.ops import unary_union
 
 DEMOS = sorted(Path(_params).parent.glob("*.toml"))
 SP = Lumber("southern pine")
@@ -291,14 +292,14 @@ def thin_footing(radius=None, side=None):
     [
         # Village of Howard (WI), Guidelines for Wood Deck Construction: 5 x 10 ft x 50 psf on 3000 psf soil: 11 in
         # square or 13 in round
-        (dict(side=11.0), 50, 50, 3000, True),
-        (dict(side=10.5), 50, 50, 3000, False),
-        (dict(radius=6.5), 50, 50, 3000, True),
-        (dict(radius=6.0), 50, 50, 3000, False),
+        ({"side": 11.0}, 50, 50, 3000, True),
+        ({"side": 10.5}, 50, 50, 3000, False),
+        ({"radius": 6.5}, 50, 50, 3000, True),
+        ({"radius": 6.0}, 50, 50, 3000, False),
         # Everett (WA) records doc 1904885, engineer's calculation: 12.25 sq ft x 107 psf = 1311 lb on 1500 psf: 12 in
         # square, exact 11.22
-        (dict(side=12.0), 12.25, 107, 1500, True),
-        (dict(side=11.1), 12.25, 107, 1500, False),
+        ({"side": 12.0}, 12.25, 107, 1500, True),
+        ({"side": 11.1}, 12.25, 107, 1500, False),
     ],
 )
 def test_published_footing_examples(footing, area, psf, soil, met):
@@ -341,7 +342,7 @@ def test_patterns_are_the_worst_of_all_there_are():
 def test_a_beam_spliced_over_a_post_is_two_simple_spans():
     """Both plies butted over the middle post: each span is simple, so the moment is w l2/8 and the middle reaction w
     l."""
-    about = dict(posts=(2.75, 72.75, 142.75), width=145.5)
+    about = {"posts": (2.75, 72.75, 142.75), "width": 145.5}
     whole, cut = analysed(about), analysed(about, splice=72.75)
     assert not any(v.check == "bending, hogging" and v.demand > 60 for v in cut.governing("beam").calculation)
     assert verdict_of(whole.governing("beam"), "bending, hogging").demand > 100
@@ -506,6 +507,7 @@ def test_combinations_are_those_of_allowable_stress_design():
 def test_posts_on_one_footing_load_it_together():
     """Statics: the pressure under a footing is that of all that stands on it, not of each post alone."""
     from conftest import demo_deck
+
     from plumbcut.model.structure.load_path import Column, LoadPath
     from plumbcut.model.structure.member_checks import check_footing
 
