@@ -83,8 +83,8 @@ def build(
 
 
 def marked(parts: list[Part]) -> list[Part]:
-    """Parts in order of role with marks and ids: identical pieces (same role, stock and shape) share a mark, numbered as
-    they come from front to back and left to right; the id adds the piece's own number (`J3-07`)."""
+    """Parts in order of role with marks and ids: identical pieces (same role, stock and shape) share a mark, numbered
+    as they come from front to back and left to right; the id adds the piece's own number (`J3-07`)."""
     order = {name: k for k, name in enumerate(ROLES)}
     rank = {g: k for k, g in enumerate(GROUPS)}
 

@@ -32,7 +32,8 @@ def read(path: str | Path) -> Parameters:
 
 
 def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tuple[Parameters, Layout]:
-    """The parameters of a TOML file and their plan. `changes` by dotted key (`stair.0.width`) stand in for the file's own.
+    """The parameters of a TOML file and their plan. `changes` by dotted key (`stair.0.width`) stand in for the file's
+    own.
 
     Raises InputError for a file that cannot be read, is not TOML, does not fit the schema, or asks for a design that
     cannot be drawn or has more than MOST_PIECES pieces. Each fault names file, line and key.
@@ -69,7 +70,8 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
 
 
 def locate(path: str | Path, error: DesignError) -> InputError:
-    """A design's fault with the file and line of the key it blames; the nearest line above where the key is a default."""
+    """A design's fault with the file and line of the key it blames; the nearest line above where the key is a
+    default."""
     source = Path(path).read_bytes()
     return _faults(path, source, [(_path(error.key), error.reason)])
 
@@ -171,13 +173,13 @@ def _sizes(section: BaseModel, prefix: tuple):
             continue
         value = getattr(section, name)
         if isinstance(value, BaseModel):
-            yield from _sizes(value, prefix + (name,))
+            yield from _sizes(value, (*prefix, name))
         elif isinstance(value, list):
             for i, item in enumerate(value):
                 if isinstance(item, BaseModel):
-                    yield from _sizes(item, prefix + (name, i))
+                    yield from _sizes(item, (*prefix, name, i))
         elif value is not None and is_lumber(hint):
-            yield prefix + (name,), value
+            yield (*prefix, name), value
 
 
 def pieces_expected(parameters: Parameters, outline) -> dict[str, float]:
@@ -214,5 +216,6 @@ def _refuse_absurd(parameters: Parameters, outline) -> None:
         key = max(expected, key=expected.get)
         raise DesignError(
             key,
-            f"the deck would have some {total:,.0f} pieces, {expected[key]:,.0f} of them for this; wanted at most {MOST_PIECES:,}",
+            f"the deck would have some {total:,.0f} pieces, {expected[key]:,.0f} of them for this; wanted at most"
+            f" {MOST_PIECES:,}",
         )

@@ -1,8 +1,8 @@
 """The outline fitted to lengths measured between its corners: least squares, with the design's shape as a weak prior.
 
-A survey by tape is a trilateration network. The house edge is the datum: its first corner and its direction stay where the
-design has them. Where more is measured than needed the squares of the residuals are least; where less is, the shape stays
-as near to the design as the measurements let it. Inches.
+A survey by tape is a trilateration network. The house edge is the datum: its first corner and its direction stay where
+the design has them. Where more is measured than needed the squares of the residuals are least; where less is, the shape
+stays as near to the design as the measurements let it. Inches.
 """
 
 from __future__ import annotations
@@ -18,14 +18,16 @@ from ...shared.errors import DesignError
 from ...shared.units import feet_inches, inches
 from ..plan.edges import OUT_OF_TRUE, Edge, Outline, cross
 
-PRIOR = 1e-4  # weight of an inch of departure from the design beside an inch of misfit: decides only what nothing measured does
+# weight of an inch of departure from the design beside an inch of misfit: decides only what nothing measured does
+PRIOR = 1e-4
 CHECKED = 0.02  # redundancy below which a measurement is not checked by any other
 ALIKE = 0.9  # measurements whose misfits are nearer to the greatest than this cannot be told apart
 
 
 @dataclass(frozen=True)
 class Distance:
-    """A length measured between two corners (positions in the outline's edges: an edge starts at the corner of its number)."""
+    """A length measured between two corners (positions in the outline's edges: an edge starts at the corner of its
+    number)."""
 
     key: str
     name: str
@@ -36,8 +38,8 @@ class Distance:
 
 @dataclass(frozen=True)
 class Fit:
-    """A measurement beside the fitted outline: `residual` = fitted - measured; `redundancy` is the share of it that other
-    measurements check (0: nothing does, 1: fully)."""
+    """A measurement beside the fitted outline: `residual` = fitted - measured; `redundancy` is the share of it that
+    other measurements check (0: nothing does, 1: fully)."""
 
     key: str
     name: str
@@ -138,8 +140,9 @@ def _refuse_triangles(distances: list[Distance], tolerance: float) -> None:
         if gap > tolerance:
             raise DesignError(
                 long.key,
-                f"{long.name}, {feet_inches(long.length)}, is {feet_inches(gap)} longer than "
-                f"{' and '.join(f'{d.name}, {feet_inches(d.length)},' for d in short)} together: no triangle has these sides; measure them again",
+                f"{long.name}, {feet_inches(long.length)}, is {feet_inches(gap)} longer than"
+                f" {' and '.join(f'{d.name}, {feet_inches(d.length)},' for d in short)} together: no triangle has these"
+                " sides; measure them again",
             )
 
 
@@ -151,7 +154,10 @@ def _refuse_misfits(fits: list[Fit], design: np.ndarray, distances: list[Distanc
     # where the measurements alone cannot tell which is wrong, the one furthest from the design is named first
     alike.sort(key=lambda fd: -abs(fd[0].measured - math.dist(design[fd[1].first], design[fd[1].second])))
     first = alike[0][0]
-    text = f"{first.name}, {feet_inches(first.measured)}, does not fit the other measurements, which ask for {feet_inches(first.asked)}"
+    text = (
+        f"{first.name}, {feet_inches(first.measured)}, does not fit the other measurements, which ask for"
+        f" {feet_inches(first.asked)}"
+    )
     if others := [f.name for f, _ in alike[1:]]:
         text += f"; it may as well be {', '.join(others[:6])}{' or others' if len(others) > 6 else ''} that is wrong"
     raise DesignError(
@@ -173,6 +179,6 @@ def _refuse_another_shape(outline: Outline, points: list[tuple[float, float]], d
             )
             raise DesignError(
                 near,
-                f"as measured, edge {e.name} is turned {abs(turned):.1f} degrees from the design; up to {OUT_OF_TRUE:g} is "
-                "taken as built: measure again, or draw the outline as it stands",
+                f"as measured, edge {e.name} is turned {abs(turned):.1f} degrees from the design; up to {OUT_OF_TRUE:g}"
+                " is taken as built: measure again, or draw the outline as it stands",
             )

@@ -1,4 +1,5 @@
-"""A deck as it stands: the parameter file's site measurements turned into an outline, joists, guard posts and rises to build to.
+"""A deck as it stands: the parameter file's site measurements turned into an outline, joists, guard posts and rises to
+build to.
 
 `as_built` gives parameters that every room of the model takes as any others, so that surface, border, fascia, notches,
 stairs and guards are cut to what stands there; the permit drawings keep the design. Plan coordinates, inches.
@@ -67,8 +68,9 @@ class OutOfPlumb:
     def __str__(self) -> str:
         way = "outwards" if self.lean > 0 else "inwards"
         return (
-            f"the {self.ends[0]} and {self.ends[1]} rims lean {way} at the top by {inches(abs(self.lean))} between them over "
-            f"{inches(self.height)} (the {self.edge} side is {feet_inches(self.top)} at the top, {feet_inches(self.bottom)} at the bottom)"
+            f"the {self.ends[0]} and {self.ends[1]} rims lean {way} at the top by {inches(abs(self.lean))} between them"
+            f" over {inches(self.height)} (the {self.edge} side is {feet_inches(self.top)} at the top,"
+            f" {feet_inches(self.bottom)} at the bottom)"
         )
 
 
@@ -98,8 +100,8 @@ class SurveyReport:
 def as_built(parameters: Parameters, design: Layout | None = None) -> tuple[AsBuilt, SurveyReport]:
     """The parameters of what stands, and the report. `design` is the layout of `parameters`, where it is at hand.
 
-    What was not measured is as designed: joists lie at the designed distances from the corners of the frame that stands.
-    Raises DesignError, naming the key of the measurement, for one that cannot be.
+    What was not measured is as designed: joists lie at the designed distances from the corners of the frame that
+    stands. Raises DesignError, naming the key of the measurement, for one that cannot be.
     """
     design = design or lay_out(parameters)
     survey, outline = parameters.survey, design.outline
@@ -139,7 +141,8 @@ def as_built(parameters: Parameters, design: Layout | None = None) -> tuple[AsBu
 
 
 def check_survey(parameters: Parameters, design: Layout) -> None:
-    """Raises DesignError where what was measured cannot be, or cannot be built to. Nothing here needs the geometry kernel."""
+    """Raises DesignError where what was measured cannot be, or cannot be built to. Nothing here needs the geometry
+    kernel."""
     if parameters.survey.taken:
         plan_all_stairs(lay_out(as_built(parameters, design)[0]))
 
@@ -259,7 +262,8 @@ def _places(design: Layout, edge: Edge) -> str:
 
 @dataclass
 class _Ends:
-    """A joist of the design: the edges its middle line runs out over, low end first, where along them, and which it meets."""
+    """A joist of the design: the edges its middle line runs out over, low end first, where along them, and which it
+    meets."""
 
     edges: tuple[Edge, Edge]
     at: tuple[float, float]
@@ -292,7 +296,8 @@ def _joists(survey: Survey, design: Layout, built: Outline) -> tuple[StandingJoi
         if any(b - a < design.joist.thickness for a, b in zip(row.at, row.at[1:])) or row.at[-1] > built[e.name].length:
             raise DesignError(
                 f"{key}.at",
-                f"joists in order from the start of edge {e.name}, none in another, up to its end at {feet_inches(built[e.name].length)}",
+                f"joists in order from the start of edge {e.name}, none in another, up to its end at"
+                f" {feet_inches(built[e.name].length)}",
             )
         for (_, n, side), at, i in zip(there, row.at, range(len(row.at))):
             measured[n, side] = at, f"{key}.at.{i}"
@@ -356,18 +361,21 @@ def _notes(report: SurveyReport, built: Outline, rises: dict[int, tuple[float, .
     for f in (*report.fits, *report.fits_below):
         if abs(f.residual) > SHOWN:
             notes.append(
-                f"survey: {f.name} was measured {feet_inches(f.measured)}; the outline fitted to all measurements has {feet_inches(f.fitted)} ({f.residual:+.3f} in)"
+                f"survey: {f.name} was measured {feet_inches(f.measured)}; the outline fitted to all measurements has"
+                f" {feet_inches(f.fitted)} ({f.residual:+.3f} in)"
             )
     loose = 2 * len(built.edges) - 3 - (len(report.fits) - report.redundancy)
     if report.fits and loose > 0.5:
         notes.append(
-            f"survey: {loose:.0f} more lengths would be needed to fix the outline's shape; the design's decides the rest"
+            f"survey: {loose:.0f} more lengths would be needed to fix the outline's shape; the design's decides the"
+            " rest"
         )
     notes += [f"survey: {rim}" for rim in report.rims if abs(rim.lean) > SHOWN]
     for i, feet in rises.items():
         if max(feet) - min(feet) > SHOWN:
             notes.append(
-                f"stair {i + 1}: stringers differ at the foot: total rises of {', '.join(inches(r) for r in feet)} from the right to the left going down; "
-                f"the steps are divided from their mean, {inches(float(np.mean(feet)))}, and each stringer's foot is cut to its own"
+                f"stair {i + 1}: stringers differ at the foot: total rises of {', '.join(inches(r) for r in feet)} from"
+                " the right to the left going down; the steps are divided from their mean,"
+                f" {inches(float(np.mean(feet)))}, and each stringer's foot is cut to its own"
             )
     return notes

@@ -48,7 +48,8 @@ class Runs:
 
 
 def board_axes(layout: Layout) -> tuple[np.ndarray, np.ndarray]:
-    """Unit vectors along the boards and square to them, the second pointing towards the house (up the sheet without one)."""
+    """Unit vectors along the boards and square to them, the second pointing towards the house (up the sheet without
+    one)."""
     d = np.asarray(layout.board_direction, float)
     n = np.array([-d[1], d[0]])
     house = [e for e in layout.outline.edges if e.house]
@@ -64,11 +65,12 @@ def board_axes(layout: Layout) -> tuple[np.ndarray, np.ndarray]:
 def run_limits(
     low: float, high: float, width: float, gap: float, sliver: float, share: bool, keep: float | None = None
 ) -> np.ndarray:
-    """(n, 2) limits of the runs that fill low to high. The last run is ripped to what is left; with `share` first and last
-    are ripped alike where that would be narrower than `sliver`.
+    """(n, 2) limits of the runs that fill low to high. The last run is ripped to what is left; with `share` first and
+    last are ripped alike where that would be narrower than `sliver`.
 
-    `keep` is where a run at its full width must begin. At `low` the first is not ripped, and the last two share instead;
-    above it (an edge that stands back) runs are laid from there both ways, and either end is ripped as it comes out.
+    `keep` is where a run at its full width must begin. At `low` the first is not ripped, and the last two share
+    instead; above it (an edge that stands back) runs are laid from there both ways, and either end is ripped as it
+    comes out.
     """
     if keep is not None and keep - low > 1e-6:
         above, below = run_limits(keep, high, width, gap, sliver, share, keep), np.empty((0, 2))
@@ -130,7 +132,8 @@ def lay_runs(layout: Layout) -> Runs:
 def _whole_line(layout: Layout, ground: Polygon, y: np.ndarray) -> float | None:
     """Where, across the boards, the field begins at the edge kept whole; None where the boards do not run along it.
 
-    At an edge that is a little out of true it is the outermost point, so that the full board is tapered and not pieced out.
+    At an edge that is a little out of true it is the outermost point, so that the full board is tapered and not pieced
+    out.
     """
     edge = layout.whole_edge
     if edge is None or not edge.parallel_to(layout.board_direction):
@@ -150,8 +153,8 @@ def _moved(layout: Layout, plain: np.ndarray, keep: float) -> str:
     at = plain[np.abs(plain - keep).min(axis=1).argmin()]
     if at[1] - at[0] < width - 1e-6 and np.abs(at - keep).min() < 1e-6:
         return (
-            f"the {name} edge is kept whole: its run is not ripped to {inches(at[1] - at[0])} as surface.rip would have it; the rip "
-            "is taken off the runs at the other side (order.whole_edge)"
+            f"the {name} edge is kept whole: its run is not ripped to {inches(at[1] - at[0])} as surface.rip would have"
+            " it; the rip is taken off the runs at the other side (order.whole_edge)"
         )
     return f"the {name} edge is kept whole: full runs are laid from there (order.whole_edge)"
 
@@ -163,9 +166,11 @@ def notches(layout: Layout) -> list[Polygon]:
 
 
 def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> Polygon:
-    """A local notch, opened through the edge of a board (from v = low to high) that would leave a strip too thin to hold.
+    """A local notch, opened through the edge of a board (from v = low to high) that would leave a strip too thin to
+    hold.
 
-    Round a post that stands a little askew the notch is cut square to the board all the same, the clearance being the least.
+    Round a post that stands a little askew the notch is cut square to the board all the same, the clearance being the
+    least.
     """
     a, b, c, d = notch.bounds
     if (c - a) * (d - b) > notch.area * (1 + 2 * SQUARE):
@@ -287,8 +292,9 @@ def _keep(layout: Layout, runs: Runs, pieces: list[Piece]) -> None:
 
 
 class _Joists:
-    """The joists as places for butt joints. A joint is cut along the joist, so that both ends bear over their whole width
-    however the boards run (common practice, no source); where they meet it square, or near enough, it is cut square."""
+    """The joists as places for butt joints. A joint is cut along the joist, so that both ends bear over their whole
+    width however the boards run (common practice, no source); where they meet it square, or near enough, it is cut
+    square."""
 
     def __init__(self, layout: Layout, x, y):
         lines = layout.joist_lines

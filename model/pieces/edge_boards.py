@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Sequence
 
 import numpy as np
@@ -46,8 +47,8 @@ def flat_place(x: np.ndarray, y: np.ndarray, z: float) -> Place:
 def flat_parts(
     shop: Workshop, role: str, stock: Stock, outlines: Sequence[Polygon], thickness: float, place: Place, abouts
 ) -> list[Part]:
-    """Parts from `local` outlines, one dict of `abouts` each. Equal outlines are looked up once: a deck has thousands of
-    boards and a few dozen shapes."""
+    """Parts from `local` outlines, one dict of `abouts` each. Equal outlines are looked up once: a deck has thousands
+    of boards and a few dozen shapes."""
     known: dict = {}
     parts = []
     coordinates, index = (
@@ -88,8 +89,9 @@ def flat_parts(
 
 
 def fastened(layout: Layout, outlines: Sequence[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """Which `local` outlines can be fastened: all but scraps, which are small pieces with next to nothing under them (the
-    tip beyond a rim, the rest beside a notch). The plan of rims, joists and support strips stands for what is there."""
+    """Which `local` outlines can be fastened: all but scraps, which are small pieces with next to nothing under them
+    (the tip beyond a rim, the rest beside a notch). The plan of rims, joists and support strips stands for what is
+    there."""
     flat = np.array(list(outlines), dtype=object)
     area = shapely.area(flat)
     keep = area >= SCRAP_BEARING
@@ -110,8 +112,9 @@ def backed_places(
 ) -> list[float]:
     """Positions along x . direction at which a board along `edge` may be joined.
 
-    At a joist where joists meet the edge squarely: it fills the bearing between rim and blocks. Elsewhere rim and strips
-    run on unbroken along the edge, and any place serves. `blocked` are stretches (a notch, a stair) to keep out of.
+    At a joist where joists meet the edge squarely: it fills the bearing between rim and blocks. Elsewhere rim and
+    strips run on unbroken along the edge, and any place serves. `blocked` are stretches (a notch, a stair) to keep out
+    of.
     """
     d = edge.direction
     if edge.parallel_to(layout.across):
@@ -134,7 +137,7 @@ def cut_square(polygon: Polygon, places: Sequence[float], gap: float) -> list[Po
     x0, y0, x1, y1 = polygon.bounds
     stops = [x0 - 1.0, *places, x1 + 1.0]
     pieces = []
-    for k, (a, b) in enumerate(zip(stops, stops[1:])):
+    for k, (a, b) in enumerate(itertools.pairwise(stops)):
         cell = box(a + (gap / 2 if k else 0.0), y0 - 1, b - (gap / 2 if k < len(places) else 0.0), y1 + 1)
         pieces += polygons(polygon.intersection(cell))
     return pieces

@@ -1,8 +1,9 @@
-"""Everything at joist level: ledger, rims, joists, and the blocking that carries border, field ends, posts and joists' sides.
+"""Everything at joist level: ledger, rims, joists, and the blocking that carries border, field ends, posts and joists'
+sides.
 
-All of it is full joist depth, so it is a partition of the plan: each kind claims its footprint in order (rims, guard-post
-blocks, lengthwise members, joists, blocks across) and later kinds are cut to fit between what stands. A block is kept
-only where both its ends meet a member.
+All of it is full joist depth, so it is a partition of the plan: each kind claims its footprint in order (rims,
+guard-post blocks, lengthwise members, joists, blocks across) and later kinds are cut to fit between what stands. A
+block is kept only where both its ends meet a member.
 """
 
 from __future__ import annotations
@@ -163,8 +164,8 @@ def _rims(layout: Layout, runs: list[BeamRun]) -> list[Member]:
 def _split(
     layout: Layout, edge: Edge, polygon: Polygon, longest: float, ply: int, runs: list[BeamRun]
 ) -> list[Polygon]:
-    """A rim or ledger longer than the yard sells is butted in the middle of a joist's end, the next ply at another one; a rim
-    that runs along the joists is butted over a beam."""
+    """A rim or ledger longer than the yard sells is butted in the middle of a joist's end, the next ply at another one;
+    a rim that runs along the joists is butted over a beam."""
     along = [edge.position(p)[0] for p in polygon.exterior.coords]
     low, high = min(along), max(along)
     if high - low <= longest + 1e-6:
@@ -199,88 +200,121 @@ def _between(claims: Claims, strip, direction, role: str, where: str, edge: str 
 
 def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[Member]:
     """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
-    t, reach = layout.joist.thickness, layout.parameters.frame.joist_spacing + 8
-    found: list[Member] = []
-    standing = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
+    blocks = _PostBlocks(layout, claims, joists)
+    order = sorted(layout.posts, key=lambda p: p.kind != "line")
+    for spot in order:
+        blocks.hold(spot)
+    surface = layout.parameters.surface
+    if lumber(layout.parameters.guard.post).width + 2 * surface.notch_clearance > surface.board_width - TONGUE:
+        for spot in order:
+            blocks.carry_ends(spot)
+    return blocks.found
 
-    def fit(shape: Polygon, at) -> Polygon | None:
+
+class _PostBlocks:
+    """Blocks round guard posts, each fitted between what stands already and the blocks before it."""
+
+    def __init__(self, layout: Layout, claims: Claims, joists: list[Member]):
+        self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
+        self.reach = layout.parameters.frame.joist_spacing + 8
+        self.found: list[Member] = []
+        self._standing = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
+
+    def hold(self, spot: PostSpot) -> None:
+        near = self._near(spot)
+        along_rims = [
+            e
+            for e in near
+            if abs(float(e.direction @ self.layout.along)) > NEARLY_ALONG and not self.layout.has_ledger(e)
+        ]
+        if not any(_flush(spot, e) for e in along_rims):
+            self._behind(spot, near)
+            return
+        for e in along_rims:
+            self._beside(spot, e)
+        for e in near:
+            if e not in along_rims and not self.layout.has_ledger(e) and e.parallel_to(self.layout.across):
+                self._beside_across(spot, e)
+
+    def carry_ends(self, spot: PostSpot) -> None:
+        """A notch about as wide as a board cuts it in two: a block between those that hold the post carries the new
+        ends."""
+        t = self.t
+        for e in self._near(spot):
+            if self.layout.has_ledger(e) or not _flush(spot, e):
+                continue
+            s = [e.position(p) for p in spot.polygon.exterior.coords]
+            a0, a1, deep, r = min(a for a, _ in s), max(a for a, _ in s), max(i for _, i in s), self.layout.rim_of(e)
+            if self.layout.is_lengthwise(e):
+                self._whole(
+                    e.rectangle(a0, a1, deep, deep + t), e.point((a0 + a1) / 2, deep + t / 2), e.direction, spot
+                )
+                continue
+            for a in (a0 - t, a1):
+                # there the block behind the post holds it; a stair's cleat may hold the other end
+                inner = e.point(a + t / 2, deep)
+                self._whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
+
+    def _near(self, spot: PostSpot) -> list[Edge]:
+        return [e for e in self.layout.outline.edges if _at_rim(self.layout, e, spot)]
+
+    def _beside(self, spot: PostSpot, e: Edge) -> None:
+        """A block on each side of a post behind a rim along the joists."""
+        t, r = self.t, self.layout.rim_of(e)
+        s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
+        for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t)):
+            piece = self._fit(e.rectangle(a0, a1, r, r + self.reach), e.point((a0 + a1) / 2, r + t / 2))
+            if piece is not None and piece.area > 0.9 * t * _length(piece, e.inward):
+                self._add(piece, e.inward, spot)
+
+    def _beside_across(self, spot: PostSpot, e: Edge) -> None:
+        """A block on the inner side of a corner's post, behind its rim across the joists."""
+        t, r = self.t, self.layout.rim_of(e)
+        s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
+        deep = max(e.position(p)[1] for p in spot.polygon.exterior.coords)
+        side = max(s) if e.length / 2 > np.mean(s) else min(s) - t
+        self._add(self._fit(e.rectangle(side, side + t, r, deep), e.point(side + t / 2, r + t / 2)), e.inward, spot)
+
+    def _behind(self, spot: PostSpot, near: list[Edge]) -> None:
+        """One block along the post's back face, from member to member."""
+        d = np.asarray(spot.direction)
+        n = np.array([-d[1], d[0]])
+        inward = sum((e.inward for e in near), np.zeros(2))
+        if float(n @ inward) < 0:
+            n = -n
+        c = np.asarray(spot.centre)
+        h = lumber(self.layout.parameters.guard.post).width / 2
+        a, b = c + n * h - d * self.reach, c + n * h + d * self.reach
+        shape = Polygon([a, b, b + n * self.t, a + n * self.t])
+        self._add(self._fit(shape, c + n * (h + self.t / 2)), d, spot)
+
+    def _fit(self, shape: Polygon, at) -> Polygon | None:
+        """What is free of a shape and touches the place where the block is wanted."""
         shapes = (
-            [standing.geometries[i] for i in standing.query(shape)]
-            + [m.polygon for m in found]
-            + claims.posts
-            + claims.cleats
+            [self._standing.geometries[i] for i in self._standing.query(shape)]
+            + [m.polygon for m in self.found]
+            + self.claims.posts
+            + self.claims.cleats
         )
         rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=GRID) if shapes else shape
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
-        return piece if piece is not None and piece.distance(Point(at)) < 0.51 * t and not piece.is_empty else None
+        near = piece is not None and piece.distance(Point(at)) < 0.51 * self.t and not piece.is_empty
+        return piece if near else None
 
-    def whole(shape: Polygon, at, direction, spot: PostSpot, inner: Point | None = None) -> None:
-        piece = fit(shape, at)
+    def _whole(self, shape: Polygon, at, direction, spot: PostSpot, inner: Point | None = None) -> None:
+        piece = self._fit(shape, at)
         if (
             piece is not None
             and piece.area > (0.98 if inner is None else 0.5) * shape.area
             and (inner is None or piece.distance(inner) < TOUCH)
         ):
-            add(piece, direction, spot)
+            self._add(piece, direction, spot)
 
-    def carry_ends(spot: PostSpot, near: list[Edge]) -> None:
-        """A notch about as wide as a board cuts it in two: a block between those that hold the post carries the new ends."""
-        for e in near:
-            if layout.has_ledger(e) or not _flush(spot, e):
-                continue
-            s = [e.position(p) for p in spot.polygon.exterior.coords]
-            a0, a1, deep, r = min(a for a, _ in s), max(a for a, _ in s), max(i for _, i in s), layout.rim_of(e)
-            if layout.is_lengthwise(e):
-                whole(e.rectangle(a0, a1, deep, deep + t), e.point((a0 + a1) / 2, deep + t / 2), e.direction, spot)
-            else:
-                for a in (a0 - t, a1):
-                    inner = e.point(
-                        a + t / 2, deep
-                    )  # there the block behind the post holds it; a stair's cleat may hold the other end
-                    whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
-
-    def add(piece, direction, spot: PostSpot) -> None:
+    def _add(self, piece: Polygon | None, direction, spot: PostSpot) -> None:
         if piece is not None and _length(piece, direction) >= SHORTEST:
-            found.append(
-                Member(
-                    "post blocking",
-                    piece,
-                    tuple(direction),
-                    "beside a guard post",
-                    spot.edges[0] if spot.edges else None,
-                )
-            )
-
-    surface = layout.parameters.surface
-    wide = lumber(layout.parameters.guard.post).width + 2 * surface.notch_clearance > surface.board_width - TONGUE
-    order = sorted(layout.posts, key=lambda p: p.kind != "line")
-    for spot in order:
-        near = [e for e in layout.outline.edges if _at_rim(layout, e, spot)]
-        along_rims = [
-            e for e in near if abs(float(e.direction @ layout.along)) > NEARLY_ALONG and not layout.has_ledger(e)
-        ]
-        if not any(_flush(spot, e) for e in along_rims):
-            _behind(layout, spot, near, t, reach, fit, add)
-            continue
-        for e in along_rims:
-            r = layout.rim_of(e)
-            s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
-            for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t)):
-                shape = e.rectangle(a0, a1, r, r + reach)
-                piece = fit(shape, e.point((a0 + a1) / 2, r + t / 2))
-                if piece is not None and piece.area > 0.9 * t * _length(piece, e.inward):
-                    add(piece, e.inward, spot)
-        for e in near:
-            if e not in along_rims and not layout.has_ledger(e) and e.parallel_to(layout.across):
-                s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
-                deep = max(e.position(p)[1] for p in spot.polygon.exterior.coords)
-                side = max(s) if e.length / 2 > np.mean(s) else min(s) - t
-                shape = e.rectangle(side, side + t, layout.rim_of(e), deep)
-                add(fit(shape, e.point(side + t / 2, layout.rim_of(e) + t / 2)), e.inward, spot)
-    for spot in order if wide else ():
-        carry_ends(spot, [e for e in layout.outline.edges if _at_rim(layout, e, spot)])
-    return found
+            edge = spot.edges[0] if spot.edges else None
+            self.found.append(Member("post blocking", piece, tuple(direction), "beside a guard post", edge))
 
 
 def _flush(spot: PostSpot, e: Edge) -> bool:
@@ -298,22 +332,9 @@ def _at_rim(layout: Layout, e: Edge, spot: PostSpot) -> bool:
     )
 
 
-def _behind(layout: Layout, spot: PostSpot, near: list[Edge], t: float, reach: float, fit, add) -> None:
-    """One block along the post's back face, from member to member."""
-    d = np.asarray(spot.direction)
-    n = np.array([-d[1], d[0]])
-    inward = sum((e.inward for e in near), np.zeros(2))
-    if float(n @ inward) < 0:
-        n = -n
-    c = np.asarray(spot.centre)
-    h = lumber(layout.parameters.guard.post).width / 2
-    a, b = c + n * h - d * reach, c + n * h + d * reach
-    shape = Polygon([a, b, b + n * t, a + n * t])
-    add(fit(shape, c + n * (h + t / 2)), d, spot)
-
-
 def _behind_post_blocks(layout: Layout, claims: Claims) -> list[Member]:
-    """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one more."""
+    """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one
+    more."""
     t, gap, found = layout.joist.thickness, layout.parameters.surface.end_gap, []
     for spot in layout.posts:
         for e in (layout.outline[n] for n in spot.edges):

@@ -1,10 +1,12 @@
-"""Guards: posts with sleeves and caps, level bays along the edges and round landings, and the guards and handrails of stairs.
+"""Guards: posts with sleeves and caps, level bays along the edges and round landings, and the guards and handrails of
+stairs.
 
 Every rail stops at a post's face, or at the face of the sleeve round it; a post is as high as what it carries asks for.
 """
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,7 +57,8 @@ def check_guard(layout: Layout) -> None:
     if room < 1:
         raise DesignError(
             "guard.height",
-            f"a guard {g.height:g} in high has no room for its balusters: rails and bottom gap take {g.height - room:g} in",
+            f"a guard {g.height:g} in high has no room for its balusters: rails and bottom gap take"
+            f" {g.height - room:g} in",
         )
     if g.sleeve is not None:
         inner = g.sleeve.size - 2 * g.sleeve.wall
@@ -166,7 +169,8 @@ def _chains(plan: StairPlan, deck: list[_Post], own: list[_Post]) -> list[tuple[
 
 
 def _raise_posts(layout: Layout, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> None:
-    """A post reaches over the rails that meet it: by its full measure on the slope, and never ends below one at its top."""
+    """A post reaches over the rails that meet it: by its full measure on the slope, and never ends below one at its
+    top."""
     g = layout.parameters.guard
     if plan.guarded:
         posts[0].reach(flight_top(g, f, span_x(f, posts[0].polygon)[1]))
@@ -185,7 +189,7 @@ def _side(layout: Layout, shop: Workshop, plan: StairPlan, f: Flight, side: str,
     }
     parts = []
     if plan.guarded:
-        for n, (a, b) in enumerate(zip(posts, posts[1:])):
+        for n, (a, b) in enumerate(itertools.pairwise(posts)):
             parts += guard_bay(shop, layout, f, side, a.face, b.face, step=n, **about)
     if side in handrail_sides(layout, plan.spot, f.risers):
         parts += handrail(shop, layout, f, side, [p.face for p in posts], **about)

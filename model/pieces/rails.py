@@ -1,4 +1,5 @@
-"""Level runs of a guard between two posts: rails cut to the posts' faces, balusters evenly divided, the block under mid-bay.
+"""Level runs of a guard between two posts: rails cut to the posts' faces, balusters evenly divided, the block under
+mid-bay.
 
 Works on plan polygons of whatever the rails stop at (posts, or the sleeves round them), so that a post turned at an odd
 corner gets its mitre. Lengths in inches.
@@ -6,6 +7,7 @@ corner gets its mitre. Lengths in inches.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -47,7 +49,8 @@ def square_stock(what: str, size: float) -> Stock:
 class Run:
     """The centre line of a level bay and the post faces it ends at.
 
-    `start`, `end` are distances along from `origin`; `faces` the unit normals in plan of the faces met, towards the bay.
+    `start`, `end` are distances along from `origin`; `faces` the unit normals in plan of the faces met, towards the
+    bay.
     """
 
     origin: tuple[float, float]
@@ -92,7 +95,7 @@ def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[
         ring = ring[::-1]
     o, d = np.asarray(origin, float), np.asarray(direction, float)
     best = None
-    for p, q in zip(ring, ring[1:]):
+    for p, q in itertools.pairwise(ring):
         side = (q - p) / np.hypot(*(q - p))
         normal = np.array([side[1], -side[0]])
         facing = float(normal @ d)
@@ -107,7 +110,8 @@ def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[
 
 
 def level_bay(shop: Workshop, guard: Guard, run: Run, level: float, **about) -> list[Part]:
-    """Rails, balusters and mid-bay block of one bay over a surface at `level`. Top rail and bottom rail stand on edge."""
+    """Rails, balusters and mid-bay block of one bay over a surface at `level`. Top rail and bottom rail stand on
+    edge."""
     top, bottom = lumber(guard.top_rail), lumber(guard.bottom_rail)
     z_top, z_low = level + guard.height, level + guard.bottom_gap
     d = run.direction

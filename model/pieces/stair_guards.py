@@ -1,4 +1,5 @@
-"""Guards and handrails along a flight: rails parallel to the pitch line with plumb ends, plumb balusters, mitred returns.
+"""Guards and handrails along a flight: rails parallel to the pitch line with plumb ends, plumb balusters, mitred
+returns.
 
 Side views are drawn in the flight's own coordinates (x out and down, z a level) and extruded across it. A handrail and
 its returns lie in one plane parallel to the pitch, so that the mitres are plain 45 degree cuts in that plane.
@@ -28,9 +29,9 @@ BLOCK_DEEP, BLOCK_WIDE = 1.5, 3.5  # a 2x4 block: common practice, no source
 def over_nosing(layout: Layout, f: Flight) -> float:
     """Height, plumb, of the bottom rail's underside above the pitch line.
 
-    The largest ball in the triangle of riser, tread and rail has the diameter a + b - c of its sides; a, up the riser, is
-    the rise, the rail's height and what the rail climbs over the nosing. So low that the published ball does not pass;
-    where even the least height lets it, the check says so.
+    The largest ball in the triangle of riser, tread and rail has the diameter a + b - c of its sides; a, up the riser,
+    is the rise, the rail's height and what the rail climbs over the nosing. So low that the published ball does not
+    pass; where even the least height lets it, the check says so.
     """
     ball = limit("guard_triangle_sphere", layout.parameters.local.edition).value
     run = 1 / f.slope
@@ -50,7 +51,8 @@ def span_s(f: Flight, polygon: Polygon) -> tuple[float, float]:
 
 
 def side_prism(shop: Workshop, f: Flight, role, stock, ring, s0: float, s1: float, axis=(1.0, 0.0), **about) -> Part:
-    """A piece from its side view, a ring of (x, z), extruded across the flight from s0 to s1; `axis` (x, z) is its length."""
+    """A piece from its side view, a ring of (x, z), extruded across the flight from s0 to s1; `axis` (x, z) is its
+    length."""
     ax, az = np.asarray(axis, float) / math.hypot(*axis)
     out = np.array([*f.out, 0.0])
     up = np.array([0.0, 0.0, 1.0])
@@ -70,7 +72,8 @@ def flight_top(guard: Guard, f: Flight, x: float) -> float:
 def guard_bay(
     shop: Workshop, layout: Layout, f: Flight, side: str, first: Polygon, last: Polygon, **about
 ) -> list[Part]:
-    """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too close."""
+    """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too
+    close."""
     guard = layout.parameters.guard
     x0, x1 = span_x(f, first)[1], span_x(f, last)[0]
     if x1 - x0 < LEAST_BAY:

@@ -1,11 +1,12 @@
 """A landing between two flights: posts on footings under its corners, rims, joists, boards, fascia, and a header below.
 
-In the coordinates of the flight above. Its joists lie under that flight's stringers, which stand on the frame; the boards
-start at the last riser.
+In the coordinates of the flight above. Its joists lie under that flight's stringers, which stand on the frame; the
+boards start at the last riser.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from shapely.geometry import box
@@ -28,9 +29,11 @@ LEAST_PIECE = 2.5  # inches: a shorter stretch of fascia is left out
 
 def build_landing(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing) -> list[Part]:
     """All pieces of one landing but its guards. Raises DesignError where its corner posts have no room."""
-    about = dict(
-        where=f"stair {plan.index + 1} landing {landing.index + 1}", stair=plan.index, edge=plan.spot.edge.name
-    )
+    about = {
+        "where": f"stair {plan.index + 1} landing {landing.index + 1}",
+        "stair": plan.index,
+        "edge": plan.spot.edge.name,
+    }
     return (
         _posts(layout, shop, plan, landing, about)
         + _frame(layout, shop, landing, about)
@@ -49,7 +52,8 @@ def _posts(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, ab
     if min(f.width, landing.front - landing.back) < max(2 * w, w + size):
         raise DesignError(
             f"stair.{plan.index}.width",
-            f"a landing {f.width:g} in wide has no room for {stock.name} posts on footings {size:g} in wide under its corners",
+            f"a landing {f.width:g} in wide has no room for {stock.name} posts on footings {size:g} in wide under its"
+            " corners",
         )
     parts = []
     for x in (landing.back, landing.front - w):
@@ -68,10 +72,11 @@ def _posts(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, ab
 
 
 def joist_places(landing: Landing, thickness: float) -> list[float]:
-    """s of every joist's start side face: under the inner stringers, and between where those are further apart than 16 in."""
+    """s of every joist's start side face: under the inner stringers, and between where those are further apart than 16
+    in."""
     places: list[float] = []
     stops = landing.above.stringers
-    for a, b in zip(stops, stops[1:]):
+    for a, b in itertools.pairwise(stops):
         n = max(1, math.ceil((b - a) / JOIST_SPACING - 1e-9))
         places += [a + (b - a) * k / n for k in range(1, n + 1)]
     return places[:-1]

@@ -1,4 +1,5 @@
-"""Stairs as solids: header and cleats at the deck, then flight by flight stringers, skirts, treads, risers; landings; the pad."""
+"""Stairs as solids: header and cleats at the deck, then flight by flight stringers, skirts, treads, risers; landings;
+the pad."""
 
 from __future__ import annotations
 
@@ -35,7 +36,7 @@ def build_stairs(layout: Layout, shop: Workshop, notes: list[str] | None = None)
 def _pad(shop: Workshop, plan: StairPlan) -> Part:
     """The foot pad; where the stringers' feet were measured one by one its top follows them across the stair."""
     pad, flight = plan.spot.parameters.pad, plan.flights[-1]
-    about = dict(where=f"stair {plan.index + 1} foot", edge=plan.spot.edge.name, stair=plan.index)
+    about = {"where": f"stair {plan.index + 1} foot", "edge": plan.spot.edge.name, "stair": plan.index}
     if not flight.feet:
         return shop.upright(
             "pad", CONCRETE, plan.pad, plan.pad_top - pad.thickness, plan.pad_top, tuple(flight.across), **about
@@ -59,7 +60,7 @@ def _header(layout: Layout, shop: Workshop, plan: StairPlan) -> list[Part]:
     boards = header_boards(planes.frame_bottom, plan.flights[0])
     if not boards:
         return []
-    parts, about = [], dict(where=f"stair {plan.index + 1} top", edge=spot.edge.name, stair=plan.index)
+    parts, about = [], {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}
     t = layout.joist.thickness
     for ply in range(layout.parameters.frame.rim_plies):
         for stock, low, high in boards:

@@ -1,6 +1,9 @@
-"""Stringers and skirts: one side outline (sawtooth or solid, plumb cut at the top, level cut at the foot), extruded across."""
+"""Stringers and skirts: one side outline (sawtooth or solid, plumb cut at the top, level cut at the foot), extruded
+across."""
 
 from __future__ import annotations
+
+import itertools
 
 import numpy as np
 import shapely
@@ -56,7 +59,8 @@ def plumb_bottom(flight: Flight) -> float:
 
 
 def header_boards(below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
-    """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb cut.
+    """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb
+    cut.
 
     The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on.
     """
@@ -143,7 +147,8 @@ def build_skirts(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight
 
 
 def obstacles(layout: Layout, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
-    """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, and fascia beside the flight."""
+    """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, and fascia beside the
+    flight."""
     found = [(x0, x1, -1e4, 1e4) for x0, x1 in post_stretches(plan, flight, side)]
     trim = layout.parameters.trim
     if trim.fascia and beside_fascia(plan, flight, side):
@@ -187,4 +192,4 @@ def _in_lengths(flight: Flight, outline: Polygon, longest: float) -> list[Polygo
         if x0 < (x := (flight.stringer_face(k - 1) + flight.stringer_face(k)) / 2) < x1
     ]
     stops = [x0 - 1, *(places[i] for i in split(x0, x1, places, max(room, flight.going))), x1 + 1]
-    return [g for a, b in zip(stops, stops[1:]) for g in polygons(outline.intersection(box(a, z0 - 1, b, z1 + 1)))]
+    return [g for a, b in itertools.pairwise(stops) for g in polygons(outline.intersection(box(a, z0 - 1, b, z1 + 1)))]

@@ -1,7 +1,7 @@
 """Beams on posts on footings.
 
-Beams sit on caps on top of the posts (not in notches): the whole post section bears, and a cap can be had for one to four
-plies. Posts stand on bases that hold them off the concrete; under a low deck the beam bears on the base itself.
+Beams sit on caps on top of the posts (not in notches): the whole post section bears, and a cap can be had for one to
+four plies. Posts stand on bases that hold them off the concrete; under a low deck the beam bears on the base itself.
 """
 
 from __future__ import annotations
@@ -48,7 +48,8 @@ def _beam(layout: Layout, shop: Workshop, run: BeamRun) -> list[Part]:
 
 
 def _split(ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], number: int) -> list[Polygon]:
-    """A ply too long for the yard is spliced over posts; neighbouring plies at different posts where there is a choice."""
+    """A ply too long for the yard is spliced over posts; neighbouring plies at different posts where there is a
+    choice."""
     low, high = run.extent(ply)
     cuts = []
     at = low
@@ -74,7 +75,7 @@ def _footing(layout: Layout, shop: Workshop, spot: FootingSpot) -> list[Part]:
     first = spot.posts[0][0]
     parts = [_concrete(layout, shop, spot.centre, spot.size, spot.bottom, spot.top, where=first.where, edge=first.edge)]
     for run, centre in spot.posts:
-        about = dict(where=run.where, edge=run.edge)
+        about = {"where": run.where, "edge": run.edge}
         parts += _standing(layout, shop, post_square(layout, run, centre), spot.top, top, stock, **about)
     return parts
 
@@ -96,7 +97,8 @@ def _concrete(layout: Layout, shop: Workshop, centre, size: float, low: float, h
 def _standing(
     layout: Layout, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about
 ) -> list[Part]:
-    """A post base and the post on it, from the concrete at `foot` up to `top`; the base alone where it reaches so far."""
+    """A post base and the post on it, from the concrete at `foot` up to `top`; the base alone where it reaches so
+    far."""
     base = layout.parameters.frame.post_base
     parts = []
     if base > 0:
@@ -118,17 +120,18 @@ def _standing(
 def post_on_footing(
     layout: Layout, shop: Workshop, square: Polygon, top: float, stock: Stock, where: str, edge=None, stair=None
 ) -> list[Part]:
-    """A post up to `top` on its base on a footing down to frost depth below grade at its centre. Used by landings too."""
+    """A post up to `top` on its base on a footing down to frost depth below grade at its centre. Used by landings
+    too."""
     f, c = layout.parameters.frame, square.centroid
     depth = layout.parameters.footing_depth
     low = layout.planes.grade(c.x, c.y) - depth
     high = low + (depth + f.footing.above_grade if f.footing.shape == "round" else f.footing.thickness)
-    about = dict(where=where, edge=edge, stair=stair)
+    about = {"where": where, "edge": edge, "stair": stair}
     if top - high - f.post_base < SHORTEST_POST - 1e-9:
         raise DesignError(
             "levels.surface",
-            f"leaves {top - high - f.post_base:.2f} in between the post base and what the post carries {where}, at least "
-            f"{SHORTEST_POST:g} in is wanted: raise the surface or lower frame.footing.above_grade",
+            f"leaves {top - high - f.post_base:.2f} in between the post base and what the post carries {where}, at"
+            f" least {SHORTEST_POST:g} in is wanted: raise the surface or lower frame.footing.above_grade",
         )
     return [
         _concrete(layout, shop, (c.x, c.y), layout.footing_size, low, high, **about),

@@ -1,4 +1,5 @@
-"""The surface as solids: border boards, breakers and field boards, each a plan outline extruded from frame top to surface top.
+"""The surface as solids: border boards, breakers and field boards, each a plan outline extruded from frame top to
+surface top.
 
 Outlines carry their mitres, notches and rips already; long axis = local x = the direction the board was laid in.
 """
@@ -93,7 +94,8 @@ def _breakers(layout: Layout, shop: Workshop) -> list[Part]:
         whole = local(polygon, x, y)
         u0, v0, u1, v1 = whole.bounds
         holes = [local(n, x, y) for n in notches(layout) if n.intersects(polygon)]
-        # boards never run along the joists (surface_plan refuses it), so a breaker never runs across them: it lies on lengthwise members
+        # boards never run along the joists (surface_plan refuses it), so a breaker never runs across them: it lies on
+        # lengthwise members
         places = [
             u
             for u in np.arange(u0 + 4.0, u1, 4.0)

@@ -31,9 +31,9 @@ SHORTEST = 2.0
 def courses(depth: float, width: float, gap: float, sliver: float) -> list[tuple[float, float]]:
     """(distance from the front, width) of the boards that fill a tread of that depth, front board first.
 
-    Whole boards from the nosing back, the rear one ripped. Up to two gaps (or 1/4 in) are left open at the riser; where the
-    rip would be a sliver the rear two boards are ripped alike. Widths sum with their gaps to the depth, or to less by that
-    opening.
+    Whole boards from the nosing back, the rear one ripped. Up to two gaps (or 1/4 in) are left open at the riser; where
+    the rip would be a sliver the rear two boards are ripped alike. Widths sum with their gaps to the depth, or to less
+    by that opening.
     """
     if depth <= width:
         return [(0.0, depth)]
@@ -55,13 +55,15 @@ def courses(depth: float, width: float, gap: float, sliver: float) -> list[tuple
 
 
 def trim_stock(thickness: float, height: float, material: str) -> Stock:
-    """The narrowest board sold that a riser of that height can be ripped from; its own size where none is wide enough."""
+    """The narrowest board sold that a riser of that height can be ripped from; its own size where none is wide
+    enough."""
     widths = sorted(lumber(n).width for n in nominal_sizes() if n.startswith("1x"))
     return board_stock(thickness, next((w for w in widths if w >= height - 1e-9), height), material)
 
 
 def lengths(s0: float, s1: float, longest: float, places: Sequence[float], gap: float) -> list[tuple[float, float]]:
-    """A run across the stair from s0 to s1 cut at `places` (stringers' middles) into boards no longer than those sold."""
+    """A run across the stair from s0 to s1 cut at `places` (stringers' middles) into boards no longer than those
+    sold."""
     cuts = [places[i] for i in split(s0, s1, places, longest)]
     starts, ends = [s0, *(c + gap / 2 for c in cuts)], [*(c - gap / 2 for c in cuts), s1]
     return list(zip(starts, ends))
@@ -83,9 +85,12 @@ def build_treads(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight
     """Treads of one flight with their cleats or blocking."""
     parts: list[Part] = []
     for tread in flight.treads:
-        about = dict(
-            where=f"{where} tread {tread.number}", edge=plan.spot.edge.name, stair=plan.index, step=tread.number
-        )
+        about = {
+            "where": f"{where} tread {tread.number}",
+            "edge": plan.spot.edge.name,
+            "stair": plan.index,
+            "step": tread.number,
+        }
         if flight.solid:
             for s0, s1 in bays(flight):
                 parts += _boards(layout, shop, plan, flight, tread, s0, s1, [], about)
@@ -190,7 +195,8 @@ def _rear(layout: Layout, tread: Tread) -> list[tuple[float, float]]:
 def _under_each(
     stretches: list[tuple[float, float]], pieces: list[tuple[float, float]], width: float
 ) -> list[tuple[float, float]]:
-    """The stretches, and between them one more under the middle of every piece that they leave less than half carried."""
+    """The stretches, and between them one more under the middle of every piece that they leave less than half
+    carried."""
     result = sorted(stretches)
     for u, v in pieces:
         if sum(max(0.0, min(v, b) - max(u, a)) for a, b in result) >= min((v - u) / 2, width / 2):
@@ -247,9 +253,11 @@ def _cleats(shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
 
 
 def build_risers(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
-    """Riser boards: one on the face that the flight leaves, where that is faced, and with closed risers one below each tread.
+    """Riser boards: one on the face that the flight leaves, where that is faced, and with closed risers one below each
+    tread.
 
-    Over cut stringers they run on over the skirts' ends, and stop short at guard posts; between solid ones they fill each bay.
+    Over cut stringers they run on over the skirts' ends, and stop short at guard posts; between solid ones they fill
+    each bay.
     """
     trim, p = layout.parameters.trim, plan.spot.parameters
     t = trim.thickness
@@ -278,7 +286,7 @@ def build_risers(layout: Layout, shop: Workshop, plan: StairPlan, flight: Flight
                     ends[n] += -t if n == 0 else t
             stretches = lengths(*ends, trim.length, middles, layout.parameters.surface.end_gap)
         role = "riser" if flight.closed else "fascia"
-        about = dict(where=f"{where} riser {k + 1}", edge=plan.spot.edge.name, stair=plan.index, step=k + 1)
+        about = {"where": f"{where} riser {k + 1}", "edge": plan.spot.edge.name, "stair": plan.index, "step": k + 1}
         stock = trim_stock(t, high - low, trim.material)
         for s0, s1 in stretches:
             # an upright board: its face is the outline, its thickness the extrusion

@@ -1,8 +1,9 @@
 """Where beams go, in plan.
 
-A beam follows every free edge across the joists, set back by the cantilever; where two such edges meet at an angle their
-beams are mitred over a shared post. Where joists would still span further than the published table allows, straight beams
-are added between, so that the clear spans of the joists are as even as their slanted or stepped supports let them be.
+A beam follows every free edge across the joists, set back by the cantilever; where two such edges meet at an angle
+their beams are mitred over a shared post. Where joists would still span further than the published table allows,
+straight beams are added between, so that the clear spans of the joists are as even as their slanted or stepped supports
+let them be.
 """
 
 from __future__ import annotations
@@ -36,7 +37,8 @@ def width(layout: Layout) -> float:
 
 
 def _carries(layout: Layout, e: Edge) -> bool:
-    """True for an edge that wants a beam behind it: across the joists, not on a ledger, and wide enough for a joist to end on."""
+    """True for an edge that wants a beam behind it: across the joists, not on a ledger, and wide enough for a joist to
+    end on."""
     wide = e.length * abs(float(e.direction @ layout.across)) >= layout.parameters.frame.joist_spacing
     return wide and not layout.is_lengthwise(e) and not layout.has_ledger(e)
 

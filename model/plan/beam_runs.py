@@ -5,6 +5,7 @@ Plan coordinates; along a joist positions are measured on `layout.along`, along 
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -82,8 +83,8 @@ def largest(shape) -> Polygon | None:
 
 
 def trimmed(runs: list[BeamRun], clear: float = 0.0) -> list[BeamRun]:
-    """The runs with overlaps cut out: where two cross, the later one is cut square and butts. Neighbours that are mitred on
-    one another touch and do not overlap. `clear` inches are kept between."""
+    """The runs with overlaps cut out: where two cross, the later one is cut square and butts. Neighbours that are
+    mitred on one another touch and do not overlap. `clear` inches are kept between."""
     kept: list[BeamRun] = []
     for run in runs:
         kept += cut_clear(run, kept, clear)
@@ -137,7 +138,7 @@ def supports(layout: Layout, piece: Polygon, runs: list[BeamRun]) -> list[tuple[
 def spans(layout: Layout, piece: Polygon, runs: list[BeamRun]) -> list[tuple[float, float]]:
     """Clear spans of a joist footprint between its supports, along the joists."""
     s = supports(layout, piece, runs)
-    return [(a[1], b[0]) for a, b in zip(s, s[1:]) if b[0] - a[1] > 1]
+    return [(a[1], b[0]) for a, b in itertools.pairwise(s) if b[0] - a[1] > 1]
 
 
 def longest_span(layout: Layout, runs: list[BeamRun], without: float = 96.0) -> float:

@@ -1,8 +1,8 @@
 """The outline as named edges, and what plane geometry needs of it: insets, strips along an edge, mitres at any corner.
 
-Distances are inches, measured inwards from the frame's outer face; a negative distance lies outside it. Plan coordinates.
-A frame that stands is never quite square: edges within `OUT_OF_TRUE` of parallel, square or in line are treated as such
-where members are chosen, while every cut follows the true lines.
+Distances are inches, measured inwards from the frame's outer face; a negative distance lies outside it. Plan
+coordinates. A frame that stands is never quite square: edges within `OUT_OF_TRUE` of parallel, square or in line are
+treated as such where members are chosen, while every cut follows the true lines.
 """
 
 from __future__ import annotations
@@ -123,8 +123,8 @@ class Outline:
     def corner(self, first: Edge, d_first: float, second: Edge, d_second: float) -> tuple[float, float]:
         """Where the inset lines of two edges meet: this is the mitre point, on the bisector where both distances agree.
 
-        Edges in line have no such point where the distances differ: then it is the point of the second edge's inset line on
-        the bisector.
+        Edges in line have no such point where the distances differ: then it is the point of the second edge's inset
+        line on the bisector.
         """
         if self._in_line(first, second):
             return self._on_bisector(first, second, d_second)

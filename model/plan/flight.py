@@ -1,8 +1,8 @@
 """One straight flight of a stair in coordinates of its own.
 
-`x` runs out and down from the face it leaves (the rim's outer face, or a landing's), `s` across from the outer face of the
-stringer at the start side to that at the end side, `z` is a level above the datum. Going down, the start side is on the
-right and the end side on the left. Inches throughout.
+`x` runs out and down from the face it leaves (the rim's outer face, or a landing's), `s` across from the outer face of
+the stringer at the start side to that at the end side, `z` is a level above the datum. Going down, the start side is on
+the right and the end side on the left. Inches throughout.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ HOUSED = 1.0  # inches a solid stringer stands above the nosings, square to its 
 
 @dataclass(frozen=True)
 class Tread:
-    """Tread `number` (from 1 at the top of its flight): level of its top and of the seat below it, its back and front `x`."""
+    """Tread `number` (from 1 at the top of its flight): level of its top and of the seat below it, its back and front
+    `x`."""
 
     number: int
     top: float
@@ -36,9 +37,9 @@ class Tread:
 class Flight:
     """Equal risers in one straight run, from the surface it leaves (`top`) to the one it lands on (`foot`).
 
-    `bearing` is the level on which the stringers stand: the pad's top, or a landing's frame below its boards. `feet` are the
-    levels under each of them, from the start side on, where they were measured one by one. `lead` is how far the surface it
-    leaves overhangs the face at x = 0, so that every going, from that edge on, is the same.
+    `bearing` is the level on which the stringers stand: the pad's top, or a landing's frame below its boards. `feet`
+    are the levels under each of them, from the start side on, where they were measured one by one. `lead` is how far
+    the surface it leaves overhangs the face at x = 0, so that every going, from that edge on, is the same.
     """
 
     stair: int
@@ -64,7 +65,8 @@ class Flight:
     feet: tuple[float, ...] = ()
 
     def on_foot(self, number: int) -> Flight:
-        """The flight as stringer `number` (0 at the start side, -1 at the end side) sees it: standing at its own level."""
+        """The flight as stringer `number` (0 at the start side, -1 at the end side) sees it: standing at its own
+        level."""
         return replace(self, bearing=self.feet[number], feet=()) if self.feet else self
 
     def ground_at(self, side: str) -> float:
@@ -72,8 +74,8 @@ class Flight:
         return (self.feet[0] if side == "start" else self.feet[-1]) if self.feet else self.foot
 
     def ground(self, s0: float, s1: float) -> list[tuple[float, float]]:
-        """(s, level) of the ground across the foot from s0 to s1: level under every stringer and beside the outer ones, even
-        slopes between."""
+        """(s, level) of the ground across the foot from s0 to s1: level under every stringer and beside the outer ones,
+        even slopes between."""
         if not self.feet:
             return [(s0, self.bearing), (s1, self.bearing)]
         marks = [(s + d, z) for s, z in zip(self.stringers, self.feet) for d in (0.0, self.stock_thickness)]
@@ -171,12 +173,14 @@ class Flight:
 
     @property
     def lowest(self) -> float:
-        """x of the lowest riser, over which guard and handrail end: its face, or the last nosing where risers are open."""
+        """x of the lowest riser, over which guard and handrail end: its face, or the last nosing where risers are
+        open."""
         return self.run if self.closed else self.nosing_point(self.risers - 1)[0]
 
     @property
     def end(self) -> float:
-        """x at which the stringers end at the foot: behind the last riser board, or flush with it where they are solid."""
+        """x at which the stringers end at the foot: behind the last riser board, or flush with it where they are
+        solid."""
         return self.run if self.solid else self.stringer_face(self.risers - 1)
 
     def upper_edge(self, x: float) -> float:
@@ -196,7 +200,8 @@ class Flight:
 
     @property
     def stringers(self) -> list[float]:
-        """s of the start side face of every stringer: outer faces flush with the width, no wider apart than the spacing."""
+        """s of the start side face of every stringer: outer faces flush with the width, no wider apart than the
+        spacing."""
         clear = self.width - self.stock_thickness
         count = max(1, math.ceil(clear / self.spacing - SAME))
         return [clear * i / count for i in range(count + 1)]

@@ -1,12 +1,14 @@
 """Rims, ledgers and joists in plan, clipped to any outline.
 
-Joists are centred at multiples of the spacing from the outer face of the starting rim, as a carpenter marks them. Where a
-lengthwise support strip or a rim already lies within an inch of a joist's place, it stands in for the joist. Where a
-guard post at a corner or a stair stands in a joist's place, a joist goes on either side of it instead. Joists that stand
-already are taken as they lie, each along its own line.
+Joists are centred at multiples of the spacing from the outer face of the starting rim, as a carpenter marks them. Where
+a lengthwise support strip or a rim already lies within an inch of a joist's place, it stands in for the joist. Where a
+guard post at a corner or a stair stands in a joist's place, a joist goes on either side of it instead. Joists that
+stand already are taken as they lie, each along its own line.
 """
 
 from __future__ import annotations
+
+import itertools
 
 import numpy as np
 import shapely
@@ -30,9 +32,9 @@ STANDS_CLEAR = (
 def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
     """(edge, ply, plan footprint) of every rim and ledger, outer ply first.
 
-    At square corners, and against a ledger, one member runs through and the other butts: ledgers before members across the
-    joists before those along them. At other corners both are mitred on the bisector. A rim along the joists runs on past a
-    reflex corner as a joist, so that the other arm of the corner has something to hang on.
+    At square corners, and against a ledger, one member runs through and the other butts: ledgers before members across
+    the joists before those along them. At other corners both are mitred on the bisector. A rim along the joists runs on
+    past a reflex corner as a joist, so that the other arm of the corner has something to hang on.
     """
     result = []
     for e in layout.outline.edges:
@@ -58,7 +60,8 @@ def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
 
 
 def running_on(layout: Layout) -> list[tuple[float, Polygon]]:
-    """(position across, plan footprint) of rims that run on past a reflex corner: to posts of other edges they are joists."""
+    """(position across, plan footprint) of rims that run on past a reflex corner: to posts of other edges they are
+    joists."""
     found = [
         poly for e, _, poly in rims(layout) if layout.is_lengthwise(e) and _extent(poly, layout.along) > e.length + 6
     ]
@@ -163,7 +166,7 @@ def _in_wide_bays(layout: Layout, lines, obstacles, rim_footprints) -> list[tupl
     along = [np.asarray(q.exterior.coords) @ b for q in members]
     breaks = np.unique(np.round([f(s) for s in along for f in (np.min, np.max)], 3))
     found: list[tuple[float, Polygon]] = []
-    for low, high in zip(breaks, breaks[1:]):
+    for low, high in itertools.pairwise(breaks):
         if high - low < 2 * t:
             continue
         at = (low + high) / 2
@@ -302,7 +305,8 @@ def direction_of(layout: Layout, joist: Polygon) -> tuple[float, float]:
 
 
 def crossing(layout: Layout, joist: Polygon, point, direction) -> float:
-    """Where a joist's middle line crosses the line through `point` along `direction`, measured along it from the plan's origin."""
+    """Where a joist's middle line crosses the line through `point` along `direction`, measured along it from the plan's
+    origin."""
     base, slope = centre_line(layout, joist)
     p, d = np.asarray(point, float), np.asarray(direction, float)
     off = base + slope * float(p @ layout.along) - float(p @ layout.across)

@@ -1,8 +1,8 @@
 """Plane geometry of the whole deck: what every room of the model agrees on before a solid is made.
 
-The rooms know each other only through this: the outline and its edges, the reference planes, where joists run, where the
-surface, its border and its field lie, which strips under it want support, where guard posts and stairs stand.
-Plan coordinates in inches; "inside" is measured inwards from the frame's outer face, negative outside it.
+The rooms know each other only through this: the outline and its edges, the reference planes, where joists run, where
+the surface, its border and its field lie, which strips under it want support, where guard posts and stairs stand. Plan
+coordinates in inches; "inside" is measured inwards from the frame's outer face, negative outside it.
 """
 
 from __future__ import annotations
@@ -66,7 +66,8 @@ class PostSpot:
 
 @dataclass(frozen=True)
 class Bay:
-    """A guard bay along an edge, between two of the layout's post spots (their indices), from start to end of the edge."""
+    """A guard bay along an edge, between two of the layout's post spots (their indices), from start to end of the
+    edge."""
 
     edge: str
     first: int
@@ -150,7 +151,8 @@ class Layout:
 
 
 def read_outline(p: Parameters) -> Outline:
-    """The outline of a parameter file. Raises DesignError for a crossing outline, odd names or an unknown house edge."""
+    """The outline of a parameter file. Raises DesignError for a crossing outline, odd names or an unknown house
+    edge."""
     o = p.outline
     if o.points is None:
         points = [(0.0, 0.0), (o.width, 0.0), (o.width, o.depth), (0.0, o.depth)]
@@ -216,7 +218,7 @@ def lay_out(p: Parameters) -> Layout:
     planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
     along, across = _standing_directions(p, *_directions(p, outline))
     layout = Layout(p, outline, planes, along, across, joist, p.frame.rim_plies * joist.thickness)
-    layout.inner  # a deck too narrow for its rims is refused here
+    _ = layout.inner  # a deck too narrow for its rims is refused here
     for name in p.surface.edge_overhang:
         if name not in outline:
             raise DesignError(

@@ -1,11 +1,12 @@
 """Where stairs leave the deck, which edges want a guard, and where guard posts stand.
 
-A guard post stands inside the rim, bolted to it. Corner, end and stair posts are fixed by the outline; posts between them
-are spaced evenly and then moved, by the least amount, clear of the joists.
+A guard post stands inside the rim, bolted to it. Corner, end and stair posts are fixed by the outline; posts between
+them are spaced evenly and then moved, by the least amount, clear of the joists.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -18,7 +19,8 @@ from ..input.standing import standing
 from .edges import Edge, in_line
 from .layout import Bay, Layout, PostSpot, StairSpot
 
-REACH = 12.0  # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
+# inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
+REACH = 12.0
 CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
 
 
@@ -37,7 +39,8 @@ def plan_stairs(layout: Layout) -> list[StairSpot]:
         if start < -1e-9 or end > edge.length + 1e-9:
             raise DesignError(
                 f"{key}.at",
-                f"a stair {stair.width:g} in wide at {start:g} in does not fit on edge {edge.name}, {edge.length:g} in long",
+                f"a stair {stair.width:g} in wide at {start:g} in does not fit on edge {edge.name}, {edge.length:g} in"
+                " long",
             )
         for other in spots:
             if other.edge is edge and start < other.end and end > other.start:
@@ -80,73 +83,73 @@ def stair_has_guard(layout: Layout, spot: StairSpot) -> bool:
 
 def plan_posts(layout: Layout, joists: list[tuple[float, Polygon]] | None = None) -> list[PostSpot]:
     """The fixed posts; with `joists` given, also the posts between them, and the layout's posts and bays are set."""
-    posts: list[PostSpot] = []
-    at_corner: dict[int, int] = {}
-    size = lumber(layout.parameters.guard.post).width
+    posts = _Posts(layout)
     bays: list[Bay] = []
-    openings = {
-        e.name: sorted((s.start, s.end, s.index) for s in layout.stairs if s.edge is e) for e in layout.outline.edges
-    }
-
-    def corner(edge: Edge, at_start: bool) -> int:
-        second = edge if at_start else layout.outline.after(edge)
-        if second.index not in at_corner:
-            at_corner[second.index] = len(posts)
-            posts.append(_corner_post(layout, layout.outline.before(second), second, size))
-        return at_corner[second.index]
-
-    def beside(edge: Edge, along: float, stair: int) -> int:
-        for n, p in enumerate(posts):  # a stair right at a corner shares the corner's post
-            if math.dist(p.centre, edge.point(along, layout.rim_of(edge) + size / 2)) < size:
-                return n
-        posts.append(_square(layout, edge, along, size, "stair", stair))
-        return len(posts) - 1
-
     for e in layout.outline.edges:
-        stair_posts = {}
-        for start, end, index in openings[e.name]:
-            spot = layout.stairs[index]
-            guarded = e.name in layout.guarded or stair_has_guard(layout, spot)
-            sides: tuple[str, ...] = ("start", "end")
-            if not guarded:
-                from .handrail_posts import sides_at_deck
-
-                sides = sides_at_deck(layout, spot)
-            if sides:
-                room = layout.rim_of(e) + size
-                for side, along in (("start", start - size / 2), ("end", end + size / 2)):
-                    if side not in sides:
-                        continue
-                    if along - size / 2 < room - size - 1e-6 or along + size / 2 > e.length - room + size + 1e-6:
-                        if not guarded:
-                            continue  # the handrail's post stands on the stair instead
-                        raise DesignError(
-                            f"stair.{index}.at",
-                            f"leave at least {room:g} in between stair and corner for the guard post",
-                        )
-                    stair_posts[index, side] = (along, index)
+        beside_stairs = _stair_posts(layout, e, posts.size)
         if e.name not in layout.guarded:
-            for along, index in stair_posts.values():
-                beside(e, along, index)
+            for (index, _), along in beside_stairs.items():
+                posts.beside(e, along, index)
             continue
-        ends: list[tuple[float, int]] = [(0.0, corner(e, True))]
-        for start, end, index in openings[e.name]:
-            for side in ("start", "end"):
-                along, _ = stair_posts[index, side]
-                ends.append((along, beside(e, along, index)))
-        ends.append((e.length, corner(e, False)))
-        for (a, first), (b, last) in zip(ends[::2], ends[1::2]):
-            if first == last:
-                continue
-            if joists is None:
-                continue
-            chain = [first, *_line_posts(layout, e, posts, first, last, size, joists), last]
-            bays += [Bay(e.name, i, j) for i, j in zip(chain, chain[1:])]
-    _as_they_stand(layout, posts)
+        ends = [posts.corner(e, True)]
+        ends += [posts.beside(e, along, index) for (index, _), along in beside_stairs.items()]
+        ends.append(posts.corner(e, False))
+        for first, last in zip(ends[::2], ends[1::2]):
+            if first != last and joists is not None:
+                between = _line_posts(layout, e, posts.spots, first, last, posts.size, joists)
+                bays += [Bay(e.name, i, j) for i, j in itertools.pairwise([first, *between, last])]
+    _as_they_stand(layout, posts.spots)
     if joists is not None:
-        layout.posts, layout.bays = posts, bays
+        layout.posts, layout.bays = posts.spots, bays
         layout.stairs = [_with_cleats(layout, s, joists) for s in layout.stairs]
-    return posts
+    return posts.spots
+
+
+class _Posts:
+    """Guard posts as they are set, one by one: each corner's once."""
+
+    def __init__(self, layout: Layout):
+        self.layout, self.spots = layout, list[PostSpot]()
+        self.size = lumber(layout.parameters.guard.post).width
+        self._at_corner: dict[int, int] = {}
+
+    def corner(self, edge: Edge, at_start: bool) -> int:
+        """Position in `spots` of the post in the corner at an edge's start or end."""
+        outline = self.layout.outline
+        second = edge if at_start else outline.after(edge)
+        if second.index not in self._at_corner:
+            self._at_corner[second.index] = len(self.spots)
+            self.spots.append(_corner_post(self.layout, outline.before(second), second, self.size))
+        return self._at_corner[second.index]
+
+    def beside(self, edge: Edge, along: float, stair: int) -> int:
+        """Position in `spots` of the post beside a stair; one right at a corner shares the corner's post."""
+        at = edge.point(along, self.layout.rim_of(edge) + self.size / 2)
+        for n, p in enumerate(self.spots):
+            if math.dist(p.centre, at) < self.size:
+                return n
+        self.spots.append(_square(self.layout, edge, along, self.size, "stair", stair))
+        return len(self.spots) - 1
+
+
+def _stair_posts(layout: Layout, e: Edge, size: float) -> dict[tuple[int, str], float]:
+    """Where along an edge posts stand beside its stairs, by stair and side, in order along it."""
+    from .handrail_posts import sides_at_deck
+
+    found: dict[tuple[int, str], float] = {}
+    room = layout.rim_of(e) + size
+    for spot in sorted((s for s in layout.stairs if s.edge is e), key=lambda s: (s.start, s.end, s.index)):
+        guarded = e.name in layout.guarded or stair_has_guard(layout, spot)
+        for side in ("start", "end") if guarded else sides_at_deck(layout, spot):
+            along = spot.start - size / 2 if side == "start" else spot.end + size / 2
+            if along - size / 2 >= room - size - 1e-6 and along + size / 2 <= e.length - room + size + 1e-6:
+                found[spot.index, side] = along
+            elif guarded:
+                raise DesignError(
+                    f"stair.{spot.index}.at",
+                    f"leave at least {room:g} in between stair and corner for the guard post",
+                )  # else the handrail's post stands on the stair instead
+    return found
 
 
 def _as_they_stand(layout: Layout, posts: list[PostSpot]) -> None:
@@ -181,9 +184,11 @@ def _square(layout: Layout, edge: Edge, along: float, size: float, kind: str, st
 def _corner_post(layout: Layout, first: Edge, second: Edge, size: float) -> PostSpot:
     """A post in the corner of the rims, one face along a rim."""
     turn = layout.outline.turn(second)
-    # square to an edge that lies along or across the joists, so that one whole face bears on its rim and takes a block behind
+    # square to an edge that lies along or across the joists, so that one whole face bears on its rim and takes a block
+    # behind
     squared = [e for e in (second, first) if layout.is_lengthwise(e) or e.parallel_to(layout.across)]
-    # where the corner is out of square one face alone is flat on a rim: not on a ledger, nor past a reflex corner on a rim that ends there
+    # where the corner is out of square one face alone is flat on a rim: not on a ledger, nor past a reflex corner on a
+    # rim that ends there
     squared.sort(key=lambda e: (layout.has_ledger(e), turn < 0 and not layout.is_lengthwise(e)))
     d = (squared or [second])[0].direction
     n = np.array([-d[1], d[0]])

@@ -1,10 +1,12 @@
-"""Where a run longer than the boards sold is cut: fewest pieces, joints on bearing, neighbours staggered. Lengths in inches."""
+"""Where a run longer than the boards sold is cut: fewest pieces, joints on bearing, neighbours staggered. Lengths in
+inches."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-# Costs, in pieces. A joint in line with the neighbour's is worse than any number of cuts a deck can need; one close to it
+# Costs, in pieces. A joint in line with the neighbour's is worse than any number of cuts a deck can need; one close to
+# it
 # is taken rather than an extra cut.
 ALIGNED, CLOSE = 1e3, 0.3
 _OVERLONG, _SHORT, _PIECE = 1e6, 2.0, 1.0
@@ -22,8 +24,8 @@ def split(
     """Indices of the `places` (rising positions that give bearing) at which the run from start to end is cut.
 
     No piece is longer than `longest` where the places allow it (a caller finds the overlong piece by its length);
-    `shortest` is avoided rather than forbidden. `penalties` (one a place, in pieces) steer away from the neighbour's joints:
-    see `ALIGNED` and `CLOSE`.
+    `shortest` is avoided rather than forbidden. `penalties` (one a place, in pieces) steer away from the neighbour's
+    joints: see `ALIGNED` and `CLOSE`.
     """
     if end - start <= longest:
         return []

@@ -25,7 +25,8 @@ MOST_RISERS = 200  # a stair longer than this never reaches grade
 
 @dataclass(frozen=True)
 class StairPost:
-    """A guard post of a stair outside its outer stringers. `bottom` is where it ends below; `x` its centre in its flight.
+    """A guard post of a stair outside its outer stringers. `bottom` is where it ends below; `x` its centre in its
+    flight.
 
     `kind`: "foot" (beside the last tread), "mid" (between), "top" (of a flight that leaves a landing), "landing".
     """
@@ -41,8 +42,8 @@ class StairPost:
 
 @dataclass(frozen=True)
 class Landing:
-    """A platform between two flights, its plan in the coordinates of the flight above: frame from `back` to `front`, its
-    boards from `clear` (the last riser's face) on; s from 0 to the stair's width. `bays` are pairs of positions in
+    """A platform between two flights, its plan in the coordinates of the flight above: frame from `back` to `front`,
+    its boards from `clear` (the last riser's face) on; s from 0 to the stair's width. `bays` are pairs of positions in
     `StairPlan.posts` between which a level guard runs."""
 
     index: int
@@ -65,8 +66,8 @@ class Landing:
 class StairPlan:
     """One whole stair. `total_rise` from the foot to the surface; `risers` in all flights; `notes` for the drawings.
 
-    `rails` lists, for each flight and side, the chain of guard posts from top to foot: positions in `posts`, or -1 for the
-    layout's own post at the deck (`top_post[side]` is its position in `layout.posts`).
+    `rails` lists, for each flight and side, the chain of guard posts from top to foot: positions in `posts`, or -1 for
+    the layout's own post at the deck (`top_post[side]` is its position in `layout.posts`).
     """
 
     index: int
@@ -88,8 +89,8 @@ class StairPlan:
 def plan_stair(layout: Layout, spot: StairSpot) -> StairPlan:
     """The division and geometry of one stair. Raises DesignError, naming the key, for a stair that cannot be built.
 
-    The fewest equal rises not higher than the wanted one are taken. Where grade slopes, the total rise depends on how far
-    out the foot is and so on the number of risers: the first number that fits its own foot is the answer.
+    The fewest equal rises not higher than the wanted one are taken. Where grade slopes, the total rise depends on how
+    far out the foot is and so on the number of risers: the first number that fits its own foot is the answer.
     """
     key, p = f"stair.{spot.index}", spot.parameters
     if p.stringer_kind == "solid" and p.tread == "bordered":
@@ -135,13 +136,15 @@ def plan_stair(layout: Layout, spot: StairSpot) -> StairPlan:
     centre = foot.point(foot.run, foot.width / 2)
     if p.total_rise is not None and abs(layout.planes.grade(*centre) - pad_level) > 0.5:
         notes.append(
-            f"stair {spot.index + 1}: the total rise given puts the pad {pad_level - layout.planes.grade(*centre):+.1f} in from the sloped grade plane"
+            f"stair {spot.index + 1}: the total rise given puts the pad {pad_level - layout.planes.grade(*centre):+.1f}"
+            " in from the sloped grade plane"
         )
     pad = foot.rectangle(max(foot.heel, 0.0), foot.run + p.pad.depth, -p.pad.side, foot.width + p.pad.side)
     levels = [layout.planes.grade(x, y) for x, y in list(pad.exterior.coords)[:4]]
     if max(levels) - min(levels) > 0.01:
         notes.append(
-            f"stair {spot.index + 1}: pad level at {pad_level:.2f} in; grade varies from {min(levels):.2f} to {max(levels):.2f} in across it"
+            f"stair {spot.index + 1}: pad level at {pad_level:.2f} in; grade varies from {min(levels):.2f} to"
+            f" {max(levels):.2f} in across it"
         )
     plan = StairPlan(
         spot.index,
@@ -189,7 +192,8 @@ def _divide(layout: Layout, spot: StairSpot, key: str) -> tuple[int, float]:
 
 
 def _to_the_pad(layout: Layout, spot: StairSpot, risers: int) -> float:
-    """Total rise of so many risers down to the pad. The rise moves the heels of the stringers, and they where the pad lies."""
+    """Total rise of so many risers down to the pad. The rise moves the heels of the stringers, and they where the pad
+    lies."""
     p, rise, total = spot.parameters, spot.parameters.rise, math.inf
     for _ in range(MOST_TRIALS):
         before, total = (
@@ -203,7 +207,8 @@ def _to_the_pad(layout: Layout, spot: StairSpot, risers: int) -> float:
 
 
 def _highest(layout: Layout, foot: Flight, side: float) -> float:
-    """Highest grade under the foot of a stair and the posts beside it: there the pad's top lies, so that no wood is in the ground."""
+    """Highest grade under the foot of a stair and the posts beside it: there the pad's top lies, so that no wood is in
+    the ground."""
     stands = foot.rectangle(max(foot.heel, 0.0), foot.run, -side, foot.width + side)
     return max(layout.planes.grade(x, y) for x, y in stands.exterior.coords)
 
@@ -275,7 +280,8 @@ def _run(layout: Layout, spot: StairSpot, risers: int, rise: float) -> tuple[lis
 
 def _landing_notes(key: str, p, flights: list[Flight]) -> list[str]:
     return [
-        f"stair {flights[0].stair + 1} landing {j + 1}: made {p.width:g} in deep, as wide as the flight that leaves its side"
+        f"stair {flights[0].stair + 1} landing {j + 1}: made {p.width:g} in deep, as wide as the flight that leaves its"
+        " side"
         for j, stop in enumerate(p.landings)
         if stop.turn != "straight" and stop.depth < p.width
     ]

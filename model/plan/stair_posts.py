@@ -1,7 +1,7 @@
 """Guard posts of a stair in plan: beside the last tread, between, and round a landing. All stand outside the stringers.
 
-Their inner faces touch the outer faces of the outer stringers, or of a landing's rims, so that one plane carries the guard
-from the deck to the foot.
+Their inner faces touch the outer faces of the outer stringers, or of a landing's rims, so that one plane carries the
+guard from the deck to the foot.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ LEAST_BAY = 3.5  # inches clear between two posts of a landing: a smaller openin
 
 
 def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
-    """The plan with its posts, the chain of posts along each side of each flight, and the level bays of its landings."""
+    """The plan with its posts, the chain of posts along each side of each flight, and the level bays of its
+    landings."""
     size = lumber(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, landings = [], []
@@ -60,7 +61,7 @@ def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
                 chain.append(add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot)))
             bottom = landing.frame_bottom if landing else flight.ground_at(side)
             feet[side] = add(flight, last - size / 2, s, side, "foot", bottom)
-            rails.append((flight.index, side, tuple([*chain, feet[side]])))
+            rails.append((flight.index, side, (*chain, feet[side])))
         if landing:
             tops, bays = _round_landing(add, plan, landing, feet, size, posts)
             landings.append(replace(landing, bays=tuple(bays)))

@@ -1,12 +1,13 @@
 """Posts under the beams and footings under the posts, in plan, and the sizes that a deck's height and load ask for.
 
 Posts stand under corners and near ends of beams and evenly between, no further apart than the table's beam span. A post
-that would crowd one of another beam is moved along its own beam where overhang and spacing allow; footings that would still
-overlap become one larger footing. On a deck too low for posts the beam bears on the post base itself.
+that would crowd one of another beam is moved along its own beam where overhang and spacing allow; footings that would
+still overlap become one larger footing. On a deck too low for posts the beam bears on the post base itself.
 """
 
 from __future__ import annotations
 
+import contextlib
 import math
 from dataclasses import dataclass
 from functools import lru_cache
@@ -37,8 +38,8 @@ __all__ = ["BeamRun", "FootingSpot", "plan_beams", "plan_footings", "post_square
 
 @dataclass
 class FootingSpot:
-    """One footing: its plan centre, size, levels, and the posts (beam, plan centre) that stand on it. `posted` False: no
-    room for a post, the beam bears on the post base, or where there is none on the concrete."""
+    """One footing: its plan centre, size, levels, and the posts (beam, plan centre) that stand on it. `posted` False:
+    no room for a post, the beam bears on the post base, or where there is none on the concrete."""
 
     centre: tuple[float, float]
     size: float
@@ -51,8 +52,8 @@ class FootingSpot:
 def plan_beams(layout: Layout) -> list[BeamRun]:
     """All beams with their posts; sets the layout's beam stock, footing size and notes.
 
-    Raises DesignError where an explicit beam line misses the deck, two posts cannot stand side by side, or the deck is too
-    low for any beam under its joists.
+    Raises DesignError where an explicit beam line misses the deck, two posts cannot stand side by side, or the deck is
+    too low for any beam under its joists.
     """
     f = layout.parameters.frame
     layout.notes = []
@@ -74,14 +75,15 @@ def plan_beams(layout: Layout) -> list[BeamRun]:
     direct = sum(len(s.posts) for s in footings if not s.posted)
     if direct:
         layout.notes.append(
-            f"No room for posts at {direct} of {sum(len(s.posts) for s in footings)} places: the beam bears on the post base there, "
-            "and the concrete is finished to suit."
+            f"No room for posts at {direct} of {sum(len(s.posts) for s in footings)} places: the beam bears on the post"
+            " base there, and the concrete is finished to suit."
         )
     shared = [s for s in footings if len(s.posts) > 1]
     if shared:
         layout.notes.append(
-            f"{len(shared)} footing{'s' if len(shared) > 1 else ''} made larger to carry {', '.join(str(len(s.posts)) for s in shared)} posts "
-            "that stand too close together for footings of their own."
+            f"{len(shared)} footing{'s' if len(shared) > 1 else ''} made larger to carry"
+            f" {', '.join(str(len(s.posts)) for s in shared)} posts that stand too close together for footings of their"
+            " own."
         )
     return runs
 
@@ -106,10 +108,11 @@ def _planned(layout: Layout) -> list[BeamRun]:
 
 
 def _footing_size(layout: Layout, runs: list[BeamRun], span: float) -> float:
-    """A size for all footings from the greatest load of any post: the table's, or load over soil bearing where that is more.
+    """A size for all footings from the greatest load of any post: the table's, or load over soil bearing where that is
+    more.
 
-    The load is estimated high (a post between two beam spans takes 5/4 of its share, a joist's overhang levers load onto
-    its beam: both are handbook reactions); the checks judge the footings by the load path of the finished model.
+    The load is estimated high (a post between two beam spans takes 5/4 of its share, a joist's overhang levers load
+    onto its beam: both are handbook reactions); the checks judge the footings by the load path of the finished model.
     """
     p = layout.parameters
     f, loads = p.frame, p.loads
@@ -137,8 +140,9 @@ def _even(size: float) -> float:
 
 
 def _tributary(layout: Layout, run: BeamRun, span: float) -> float:
-    """Inches of joist that a beam carries: a joist's reaction over its load, for the overhang at a free edge; between spans
-    5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal ones."""
+    """Inches of joist that a beam carries: a joist's reaction over its load, for the overhang at a free edge; between
+    spans 5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal
+    ones."""
     c = layout.parameters.frame.cantilever
     return (span + c) ** 2 / (2 * span) if run.edge is not None and span > 0 else 1.27 * span
 
@@ -146,8 +150,8 @@ def _tributary(layout: Layout, run: BeamRun, span: float) -> float:
 def _post_spacing(layout: Layout, run: BeamRun, span: float) -> float:
     """What both the published table and the calculation allow a beam between its posts.
 
-    The table is entered with the joist span that loads the beam as much: its own assumption is a joist that overhangs by a
-    quarter, (1 + 1/4)^2 / 2 = 0.78125 of the joist span (the same reading as `model/prescribed`).
+    The table is entered with the joist span that loads the beam as much: its own assumption is a joist that overhangs
+    by a quarter, (1 + 1/4)^2 / 2 = 0.78125 of the joist span (the same reading as `model/prescribed`).
     """
     p = layout.parameters
     joists = max(span, _tributary(layout, run, span) / JOIST_OVERHANG_SHARE)
@@ -171,12 +175,10 @@ def _allowed_span(
 ) -> float:
     row = beam_span(species, plies, beam, joists / 12, edition)
     allowed = float(row.value) if row else FALLBACK_POST_SPACING
-    try:
+    with contextlib.suppress(NoValue):
         allowed = min(
             allowed, longest_beam_span(Lumber(species, grade, wet, incised), beam, plies, joists / 12, live, dead).value
         )
-    except NoValue:
-        pass
     return max(allowed, 24.0)
 
 
@@ -240,8 +242,8 @@ def _set_posts(layout: Layout, runs: list[BeamRun], spacings: list[float]) -> No
 def _clear_place(
     layout: Layout, run: BeamRun, marks: list[float], k: int, spacing: float, standing, squares
 ) -> float | None:
-    """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand; None where
-    a post that stands already carries this beam as well."""
+    """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand; None
+    where a post that stands already carries this beam as well."""
     half, size = lumber(layout.parameters.frame.post).width / 2, layout.footing_size
     even = marks[k]
 
@@ -274,12 +276,14 @@ def _clear_place(
     key = "frame.beam_lines" if layout.parameters.frame.beam_lines is not None else "frame.cantilever"
     raise DesignError(
         key,
-        f"leaves no room for a post under the beam {run.where} beside the posts of its neighbours: move the beams apart",
+        f"leaves no room for a post under the beam {run.where} beside the posts of its neighbours: move the beams"
+        " apart",
     )
 
 
 def _allowed(run: BeamRun, marks: list[float], k: int, at: float, spacing: float, half: float) -> bool:
-    """Whether a post may move there: spans within the spacing, overhangs at most the usual one and a quarter of the span."""
+    """Whether a post may move there: spans within the spacing, overhangs at most the usual one and a quarter of the
+    span."""
     low, high = run.extent(run.polygon)
     if not half <= at <= run.length - half:
         return False
@@ -352,7 +356,8 @@ def _levels(layout: Layout, posts, centre, size: float) -> FootingSpot:
         if beam - top < f.post_base + SHORTEST_POST - 1e-9:
             raise DesignError(
                 "frame.footing.thickness",
-                f"leaves {beam - top:.2f} in between the pad's top and the beam {posts[0][0].where}: make the pad thinner or deeper",
+                f"leaves {beam - top:.2f} in between the pad's top and the beam {posts[0][0].where}: make the pad"
+                " thinner or deeper",
             )
         return FootingSpot(centre, size, low, top, posts, True)
     top = grade + f.footing.above_grade
@@ -363,8 +368,9 @@ def _levels(layout: Layout, posts, centre, size: float) -> FootingSpot:
     if needed < grade - 1e-9 or (lowered and "above_grade" in f.footing.model_fields_set):
         least = grade + (f.footing.above_grade if needed >= grade - 1e-9 else 0.0)
         raise _TooLow(
-            f"leaves {beam - grade:.2f} in between grade and the underside of the {layout.beam.name} beam {posts[0][0].where}, and the beam's bearing on a post "
-            f"base wants {least - grade + f.post_base:.2f} in: raise the surface by {least - needed:.2f} in, or take a shallower beam or joist"
+            f"leaves {beam - grade:.2f} in between grade and the underside of the {layout.beam.name} beam"
+            f" {posts[0][0].where}, and the beam's bearing on a post base wants {least - grade + f.post_base:.2f} in:"
+            f" raise the surface by {least - needed:.2f} in, or take a shallower beam or joist"
         )
     return FootingSpot(centre, size, low, needed, posts, False)
 

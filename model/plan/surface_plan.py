@@ -1,8 +1,9 @@
-"""The surface in plan: border courses mitred at every corner, the field inside them, breakers, and what must carry each.
+"""The surface in plan: border courses mitred at every corner, the field inside them, breakers, and what must carry
+each.
 
-A border board needs bearing under both its halves and the field ends beside it need bearing of their own. The rim carries
-the outermost half; every other half gets a strip of the joist's thickness flush with the board's edge (common practice, no
-source), and one more strip lies under the field ends.
+A border board needs bearing under both its halves and the field ends beside it need bearing of their own. The rim
+carries the outermost half; every other half gets a strip of the joist's thickness flush with the board's edge (common
+practice, no source), and one more strip lies under the field ends.
 """
 
 from __future__ import annotations
@@ -120,7 +121,8 @@ def _breakers(layout: Layout) -> None:
 
 
 def _full_width(piece: Polygon, d, n, width: float) -> list[Polygon]:
-    """The stretches of a breaker at its full width, slanting ends and all: where a border runs into it lengthwise it stops."""
+    """The stretches of a breaker at its full width, slanting ends and all: where a border runs into it lengthwise it
+    stops."""
     along = np.asarray(piece.exterior.coords) @ d
     lines = []
     for at in (along.min() + 1e-6, along.max() - 1e-6):

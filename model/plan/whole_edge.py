@@ -1,10 +1,12 @@
 """The edge whose boards are kept whole: which edge that is, and which pieces run along it.
 
-A piece kept whole is the first one out of a board bought for it (`order`), and no run is ripped at that edge (`board_runs`).
+A piece kept whole is the first one out of a board bought for it (`order`), and no run is ripped at that edge
+(`board_runs`).
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -24,10 +26,12 @@ JOINT = 0.25  # inches beyond the end gap within which two pieces in line are jo
 
 
 def most_seen(outline: Outline) -> Edge | None:
-    """The longest free edge that faces away from the house; the longest free edge where none does, or where no house is named.
+    """The longest free edge that faces away from the house; the longest free edge where none does, or where no house is
+    named.
 
-    That is the edge which stands before whoever comes up to the deck, at eye level where the deck is high (common practice,
-    no source). Of two equally long ones the one farther from the house, then the one named first. None without a free edge.
+    That is the edge which stands before whoever comes up to the deck, at eye level where the deck is high (common
+    practice, no source). Of two equally long ones the one farther from the house, then the one named first. None
+    without a free edge.
     """
     free = [e for e in outline.edges if not e.house]
     house = [e for e in outline.edges if e.house]
@@ -43,8 +47,8 @@ def most_seen(outline: Outline) -> Edge | None:
 
 
 def whole_edge(outline: Outline, wanted: str) -> Edge | None:
-    """The edge that `order.whole_edge` asks for: by name, "auto" or "none". Raises DesignError for another name and for an
-    edge against the house, whose boards nobody sees the ends of."""
+    """The edge that `order.whole_edge` asks for: by name, "auto" or "none". Raises DesignError for another name and for
+    an edge against the house, whose boards nobody sees the ends of."""
     if wanted == NONE:
         return None
     if wanted == AUTO:
@@ -65,8 +69,8 @@ def field_begins(layout: Layout, edge: Edge) -> float:
 
 
 def kept_whole(layout: Layout, measured: Sequence[Measured], edge: Edge | None) -> list[Measured]:
-    """The pieces that run along an edge: every border course and fascia board of it, and, where the field boards run along it,
-    those next to it. In the order given."""
+    """The pieces that run along an edge: every border course and fascia board of it, and, where the field boards run
+    along it, those next to it. In the order given."""
     if edge is None:
         return []
     begins = field_begins(layout, edge)
@@ -84,15 +88,15 @@ def kept_whole(layout: Layout, measured: Sequence[Measured], edge: Edge | None) 
 
 
 def joints(layout: Layout, pieces: Sequence[Measured], edge: Edge) -> list[tuple[Measured, Measured]]:
-    """Pieces kept whole that are joined end to end, because what runs along the edge is longer than a board: neighbours in one
-    line (course, run or fascia) with no more than the end gap between them."""
+    """Pieces kept whole that are joined end to end, because what runs along the edge is longer than a board: neighbours
+    in one line (course, run or fascia) with no more than the end gap between them."""
     heaps: dict[tuple, list[tuple[float, float, Measured]]] = {}
     for m in pieces:
-        at, inside = np.array([edge.position(q) for q in m.part.footprint.exterior.coords]).T
+        at, _inside = np.array([edge.position(q) for q in m.part.footprint.exterior.coords]).T
         heaps.setdefault((m.role, m.part.where), []).append((float(at.min()), float(at.max()), m))
     reach = layout.parameters.surface.end_gap + JOINT
     out = []
     for heap in heaps.values():
         heap.sort(key=lambda h: h[:2])
-        out += [(a[2], b[2]) for a, b in zip(heap, heap[1:]) if b[0] - a[1] <= reach]
+        out += [(a[2], b[2]) for a, b in itertools.pairwise(heap) if b[0] - a[1] <= reach]
     return out

@@ -41,7 +41,8 @@ class Face:
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """One solid as read: planar `faces`, all `vertices` (n, 3), kernel `volume` and `area`, whether any face is `round`."""
+    """One solid as read: planar `faces`, all `vertices` (n, 3), kernel `volume` and `area`, whether any face is
+    `round`."""
 
     faces: tuple[Face, ...]
     vertices: np.ndarray
@@ -74,7 +75,8 @@ class Reading:
                 along = self.vertices @ axis
                 slant = high.outer.mean(axis=0) - low.outer.mean(axis=0) - axis * h
                 if not self.round and abs(slant).max() > 1e-6:
-                    continue  # a plumb baluster with bevelled ends: equal caps and the right volume, but no straight prism
+                    # a plumb baluster with bevelled ends: equal caps and the right volume, but no straight prism
+                    continue
                 at_caps = np.minimum(abs(along - along.min()), abs(along - along.max())) < 1e-6
                 if (
                     h > 0
@@ -89,7 +91,8 @@ _READ: WeakKeyDictionary[Shape, Reading] = WeakKeyDictionary()
 
 
 def read(shape: Shape) -> Reading:
-    """The faces, vertices and volume of a shape's solid in its own axes; read once and kept as long as the shape lives."""
+    """The faces, vertices and volume of a shape's solid in its own axes; read once and kept as long as the shape
+    lives."""
     found = _READ.get(shape)
     if found is None:
         found = _READ[shape] = read_solid(shape.solid)
@@ -158,7 +161,8 @@ def _faces(body, inside_out: bool):
 
 
 def _ring_reader():
-    """A function from a kernel face to its rings, outer first, and whether any edge is curved. The kernel is looked up once."""
+    """A function from a kernel face to its rings, outer first, and whether any edge is curved. The kernel is looked up
+    once."""
     from OCP.BRep import BRep_Tool
     from OCP.BRepAdaptor import BRepAdaptor_Curve
     from OCP.BRepTools import BRepTools, BRepTools_WireExplorer

@@ -1,8 +1,8 @@
 """The geometry kernel behind one door, so that the fast way is written once.
 
-Nearly every piece is a prism: a finished outline (mitres, notches and sawteeth already in it) extruded once. Building it
-straight from kernel calls is about three times as fast as a wire and extrude through the workplane, and thirty times as
-fast as boolean cuts. Nothing here knows a deck. Lengths in inches.
+Nearly every piece is a prism: a finished outline (mitres, notches and sawteeth already in it) extruded once. Building
+it straight from kernel calls is about three times as fast as a wire and extrude through the workplane, and thirty times
+as fast as boolean cuts. Nothing here knows a deck. Lengths in inches.
 """
 
 from __future__ import annotations
@@ -49,8 +49,8 @@ def tidy(ring: Sequence[Sequence[float]]) -> Outline:
 class Shape:
     """A prism in its own coordinates: `outline` in the local x-y plane, extruded from z = 0 to `thickness`.
 
-    Local x is the piece's long axis, so a piece's length is read along it. `circle` (a radius) makes a round prism about
-    the local origin instead; `holes` are rings inside the outline. Equal shapes are shared: use `Shapes.prism`.
+    Local x is the piece's long axis, so a piece's length is read along it. `circle` (a radius) makes a round prism
+    about the local origin instead; `holes` are rings inside the outline. Equal shapes are shared: use `Shapes.prism`.
     """
 
     def __init__(
@@ -109,11 +109,12 @@ class Shapes:
         self._known: dict[tuple, Shape] = {}
 
     def prism(self, outline, thickness: float, holes=()) -> tuple[Shape, tuple[float, float], bool]:
-        """The shared shape of a ring, the local point its own origin was moved to, and whether it was turned end for end.
+        """The shared shape of a ring, the local point its own origin was moved to, and whether it was turned end for
+        end.
 
-        The ring is moved so that its box starts at (0, 0). A piece turned end for end is still the same piece on the saw
-        bench, so of the ring and its half turn the smaller one is kept; mirror images stay two shapes.
-        Raises ValueError where the ring crosses itself or has no area: the kernel would make a volume of 0 without a word.
+        The ring is moved so that its box starts at (0, 0). A piece turned end for end is still the same piece on the
+        saw bench, so of the ring and its half turn the smaller one is kept; mirror images stay two shapes. Raises
+        ValueError where the ring crosses itself or has no area: the kernel would make a volume of 0 without a word.
         """
         polygon = orient(Polygon(outline, holes))
         if not polygon.is_valid or polygon.area < 1e-6 or thickness <= 0:

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Role:
-    """What a kind of piece is called everywhere, the letter its marks start with, and the layer of the model it is in."""
+    """What a kind of piece is called everywhere, the letter its marks start with, and the layer of the model it is
+    in."""
 
     name: str
     letter: str
@@ -67,7 +68,8 @@ GROUPS = ("footings", "frame", "blocking", "surface", "trim", "stairs", "guards"
 
 @dataclass(frozen=True)
 class Place:
-    """A right-handed placement: local (a, b, c) lies at origin + a*x + b*y + c*z. `x`, `y` are unit vectors, world inches."""
+    """A right-handed placement: local (a, b, c) lies at origin + a*x + b*y + c*z. `x`, `y` are unit vectors, world
+    inches."""
 
     origin: tuple[float, float, float]
     x: tuple[float, float, float] = (1.0, 0.0, 0.0)
@@ -108,8 +110,8 @@ class Place:
 class Part:
     """One piece. `mark` is shared by identical pieces, `id` (`J3-07`) is this piece alone; `deck` sets both.
 
-    `carried_by` holds the ids of the pieces that carry it, found from contacts of the solids. `where` is a short place in
-    words ("front edge", "stair 1 tread 3") for messages; `edge` names the outline edge and `stair` numbers the stair
+    `carried_by` holds the ids of the pieces that carry it, found from contacts of the solids. `where` is a short place
+    in words ("front edge", "stair 1 tread 3") for messages; `edge` names the outline edge and `stair` numbers the stair
     (0-based) it belongs to, where it does; `step` numbers a tread, riser or guard bay within its run.
     """
 
@@ -205,8 +207,8 @@ class Workshop:
         return self.prism(role, stock, local, z1 - z0, place, holes, **about)
 
     def box_along(self, role: str, stock: Stock, start, end, width_dir, width: float, depth: float, **about) -> Part:
-        """A square-ended stick from `start` to `end` (world points on its axis), `width` wide along `width_dir`, `depth` deep
-        across both. For posts, balusters and rails whose ends are square."""
+        """A square-ended stick from `start` to `end` (world points on its axis), `width` wide along `width_dir`,
+        `depth` deep across both. For posts, balusters and rails whose ends are square."""
         a, b = np.asarray(start, float), np.asarray(end, float)
         length = float(np.linalg.norm(b - a))
         x = (b - a) / length
