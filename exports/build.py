@@ -132,7 +132,7 @@ def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
     cut to what stands. `changes.csv` then names every piece that differs; the permit drawings keep the design."""
     if not parameters.survey.taken:
         return design
-    from ..model.as_built.survey import build_as_built
+    from ..model.deck import build_as_built
     from ..model.measuring.measure import measure_all
     from ..model.order.changes import changes, summary
     from ..model.rules.checks import check_deck

@@ -69,6 +69,6 @@ def load(path: str | Path) -> Parameters:
 def build(parameters: Parameters) -> Deck:
     """The deck of some parameters. Raises DesignError, naming the key, where it cannot be drawn."""
     made = _deck.build(parameters)
-    whole = Deck(made.parameters, made.layout, made.parts, made.notes)
+    whole = Deck(made.parameters, made.levels, made.parts, made.notes)
     whole.__dict__.update({k: v for k, v in made.__dict__.items() if k not in whole.__dict__})
     return whole

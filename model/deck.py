@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from .as_built.survey import as_built
 from .input.parameters import Parameters
 from .measuring.carriers import carriers
 from .measuring.clashes import Clash, clashes
@@ -16,8 +17,9 @@ from .pieces.stairs import build_stairs
 from .pieces.support import build_support
 from .pieces.surface import build_surface
 from .pieces.trim import build_trim
-from .plan.layout import Layout, Planes, lay_out
-from .plan.support_plan import plan_beams
+from .plan.layout import lay_out
+from .plan.places import Planes
+from .plan.stages import LevelPlan
 from .solid.part import GROUPS, ROLES, Part, Workshop
 
 Progress = Callable[[str], None]
@@ -28,9 +30,14 @@ class Deck:
     """All parts of one deck, with the plan they came from. `notes` are things a builder should know (rips, crumbs)."""
 
     parameters: Parameters
-    layout: Layout
+    levels: tuple[LevelPlan, ...]
     parts: list[Part]
     notes: list[str] = field(default_factory=list)
+
+    @property
+    def layout(self) -> LevelPlan:
+        """The plan of the first level."""
+        return self.levels[0]
 
     @property
     def planes(self) -> Planes:
@@ -56,7 +63,7 @@ def build(
     parameters: Parameters,
     progress: Progress = lambda stage: None,
     shop: Workshop | None = None,
-    layout: Layout | None = None,
+    layout: LevelPlan | None = None,
 ) -> Deck:
     """The deck of a parameter file. Raises DesignError where the design cannot be drawn.
 
@@ -66,9 +73,8 @@ def build(
     progress("layout")
     layout = layout or lay_out(parameters)
     shop = shop or Workshop()
-    runs = plan_beams(layout)
     progress("frame")
-    parts = build_support(layout, shop, runs) + build_frame(layout, shop, runs)
+    parts = build_support(layout, shop) + build_frame(layout, shop)
     progress("surface")
     notes = list(layout.notes)
     parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
@@ -76,9 +82,17 @@ def build(
     parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)
     parts = marked(parts)
     progress("contacts")
-    deck = Deck(parameters, layout, parts, notes)
+    deck = Deck(parameters, (layout,), parts, notes)
     found = deck.contacts
     deck.parts = [p.replaced(carried_by=c) for p, c in zip(parts, carriers(parts, found))]
+    return deck
+
+
+def build_as_built(parameters: Parameters, **how) -> Deck:
+    """The deck cut to what stands; the report's words are among its notes. Takes what `build` takes."""
+    built, report = as_built(parameters)
+    deck = build(built, **how)
+    deck.notes = [*report.notes, *deck.notes]
     return deck
 
 

@@ -17,10 +17,13 @@ from pydantic import BaseModel, ValidationError
 
 from ..shared.errors import DesignError, Fault, InputError
 from ..shared.stock import lumber
+from .as_built.survey import check_survey
+from .input.key_lines import key_lines, line_of
 from .input.parameters import Parameters
+from .input.wording import is_lumber, wording
 from .pieces.guards import check_guard
-from .plan.layout import RECTANGLE, Layout, lay_out, read_outline
-from .plan.stair_plan import plan_all_stairs
+from .plan.layout import RECTANGLE, lay_out, read_outline
+from .plan.stages import LevelPlan
 
 LARGEST_FILE = 1_000_000  # bytes: a parameter file is a page or two of text
 MOST_PIECES = 20_000  # a deck of a large house has some 2,000; beyond this a figure has slipped
@@ -31,7 +34,7 @@ def read(path: str | Path) -> Parameters:
     return prepare(path)[0]
 
 
-def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tuple[Parameters, Layout]:
+def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tuple[Parameters, LevelPlan]:
     """The parameters of a TOML file and their plan. `changes` by dotted key (`stair.0.width`) stand in for the file's
     own.
 
@@ -47,8 +50,6 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
         # by way of JSON: there a list may stand for a point, and yet no text for a number
         parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
     except ValidationError as e:
-        from .input.wording import wording
-
         found = (wording(error, error["loc"]) for error in e.errors(include_url=False))
         raise _faults(path, source, [(tuple(where), message) for where, message in found]) from None
     faults = _odd_names(parameters)
@@ -59,10 +60,7 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
         _refuse_absurd(parameters, outline)
         layout = lay_out(parameters)
         check_guard(layout)
-        plan_all_stairs(layout)
         if parameters.survey.taken:
-            from .as_built.survey import check_survey
-
             check_survey(parameters, layout)
     except DesignError as e:
         raise locate(path, e) from None
@@ -99,8 +97,6 @@ def _path(key: str) -> tuple[str | int, ...]:
 
 
 def _faults(path, source: bytes, found: list[tuple[tuple, str]]) -> InputError:
-    from .input.key_lines import key_lines, line_of
-
     lines = key_lines(source)
     faults = [
         Fault(str(path), line_of(lines, where), ".".join(map(str, where)), " ".join(message.split()))
@@ -166,8 +162,6 @@ def _odd_names(parameters: Parameters) -> list[tuple[tuple, str]]:
 
 
 def _sizes(section: BaseModel, prefix: tuple):
-    from .input.wording import is_lumber
-
     for name, hint in typing.get_type_hints(type(section), include_extras=True).items():
         if name not in type(section).model_fields:
             continue

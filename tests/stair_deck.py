@@ -7,14 +7,14 @@ from plumbcut.model.pieces.stairs import build_stairs
 from plumbcut.model.pieces.support import build_support
 from plumbcut.model.pieces.surface import build_surface
 from plumbcut.model.pieces.trim import build_trim
-from plumbcut.model.plan.layout import Layout, lay_out
-from plumbcut.model.plan.stair_plan import StairPlan, plan_stair
-from plumbcut.model.plan.support_plan import plan_beams
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.plan.places import StairPlan
+from plumbcut.model.plan.stages import LevelPlan
 from plumbcut.model.solid.part import Part, Workshop
 from plumbcut.shared.stock import lumber
 
 
-def layout_with(height: float, stair: dict | None = None, **sections) -> Layout:
+def layout_with(height: float, stair: dict | None = None, **sections) -> LevelPlan:
     """The layout of the deck at that height; `sections` override sections of the parameter file."""
     levels = {"surface": height, **sections.pop("levels", {})}
     return lay_out(
@@ -30,36 +30,35 @@ def layout_with(height: float, stair: dict | None = None, **sections) -> Layout:
 
 
 def planned(height: float, stair: dict | None = None, **sections) -> StairPlan:
-    layout = layout_with(height, stair, **sections)
-    return plan_stair(layout, layout.stairs[0])
+    return layout_with(height, stair, **sections).stair_plans[0]
 
 
-def stair_parts(layout: Layout) -> list[Part]:
+def stair_parts(layout: LevelPlan) -> list[Part]:
     """Stair pieces and the guard posts that stand beside them, as plain posts."""
     shop = Workshop()
     return build_stairs(layout, shop) + guard_posts(layout, shop)
 
 
-def guard_posts(layout: Layout, shop: Workshop) -> list[Part]:
+def guard_posts(layout: LevelPlan, shop: Workshop) -> list[Part]:
     stock, planes = lumber(layout.parameters.guard.post), layout.planes
     posts = [
         shop.upright("guard post", stock, p.polygon, planes.frame_bottom, planes.surface_top + 40, where="deck")
         for p in layout.posts
     ]
-    for spot in layout.stairs:
+    for plan in layout.stair_plans:
         posts += [
             shop.upright("guard post", stock, p.polygon, p.bottom, p.bottom + 60, where=f"stair {p.kind}")
-            for p in plan_stair(layout, spot).posts
+            for p in plan.posts
         ]
     return posts
 
 
-def whole_deck(layout: Layout) -> list[Part]:
+def whole_deck(layout: LevelPlan) -> list[Part]:
     """Everything but rails and balusters."""
-    shop, runs = Workshop(), plan_beams(layout)
+    shop = Workshop()
     return (
-        build_support(layout, shop, runs)
-        + build_frame(layout, shop, runs)
+        build_support(layout, shop)
+        + build_frame(layout, shop)
         + build_surface(layout, shop)
         + build_trim(layout, shop)
         + build_stairs(layout, shop)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from shapely.geometry import LineString
@@ -23,13 +22,10 @@ from ..input.standing import AsBuilt, Standing, StandingJoist, StandingPost
 from ..input.survey_tables import Survey
 from ..plan.edges import Edge, Outline
 from ..plan.joist_plan import centre_line
-from ..plan.layout import Layout, lay_out
+from ..plan.layout import lay_out
 from ..plan.post_plan import REACH, post_at
-from ..plan.stair_plan import plan_all_stairs
+from ..plan.stages import LevelPlan
 from .outline_fit import Distance, Fit, fit_outline
-
-if TYPE_CHECKING:
-    from ..deck import Deck
 
 SHOWN = 1 / 32  # inches: less is not worth a word on the site
 MEETS = 3.0  # inches from an edge within which the end of a joist meets it: a rim of two plies
@@ -97,7 +93,7 @@ class SurveyReport:
         return math.sqrt(sum(f.residual**2 for f in self.fits) / free) if free > 0.5 else 0.0
 
 
-def as_built(parameters: Parameters, design: Layout | None = None) -> tuple[AsBuilt, SurveyReport]:
+def as_built(parameters: Parameters, design: LevelPlan | None = None) -> tuple[AsBuilt, SurveyReport]:
     """The parameters of what stands, and the report. `design` is the layout of `parameters`, where it is at hand.
 
     What was not measured is as designed: joists lie at the designed distances from the corners of the frame that
@@ -140,21 +136,11 @@ def as_built(parameters: Parameters, design: Layout | None = None) -> tuple[AsBu
     return AsBuilt(**given, standing=stands), replace(report, notes=tuple(_notes(report, built, rises)))
 
 
-def check_survey(parameters: Parameters, design: Layout) -> None:
+def check_survey(parameters: Parameters, design: LevelPlan) -> None:
     """Raises DesignError where what was measured cannot be, or cannot be built to. Nothing here needs the geometry
     kernel."""
     if parameters.survey.taken:
-        plan_all_stairs(lay_out(as_built(parameters, design)[0]))
-
-
-def build_as_built(parameters: Parameters, **how) -> Deck:
-    """The deck cut to what stands; the report's words are among its notes. Takes what `deck.build` takes."""
-    from ..deck import build
-
-    built, report = as_built(parameters)
-    deck = build(built, **how)
-    deck.notes = [*report.notes, *deck.notes]
-    return deck
+        lay_out(as_built(parameters, design)[0])
 
 
 def corner_name(outline: Outline, index: int) -> str:
@@ -204,9 +190,9 @@ def _distances(survey: Survey, outline: Outline) -> tuple[list[Distance], list[D
     return tops, bottoms
 
 
-def _rises(survey: Survey, design: Layout) -> dict[int, tuple[float, ...]]:
+def _rises(survey: Survey, design: LevelPlan) -> dict[int, tuple[float, ...]]:
     found: dict[int, tuple[float, ...]] = {}
-    plans = plan_all_stairs(design)
+    plans = design.stair_plans
     for k, s in enumerate(survey.stair):
         key = f"survey.stair.{k}"
         if s.stair > len(plans):
@@ -227,7 +213,7 @@ def _rises(survey: Survey, design: Layout) -> dict[int, tuple[float, ...]]:
     return found
 
 
-def _posts(survey: Survey, design: Layout, built: Outline) -> tuple[StandingPost, ...]:
+def _posts(survey: Survey, design: LevelPlan, built: Outline) -> tuple[StandingPost, ...]:
     stock = lumber(design.parameters.guard.post)
     found, taken = [], {}
     for k, post in enumerate(survey.post):
@@ -254,7 +240,7 @@ def _posts(survey: Survey, design: Layout, built: Outline) -> tuple[StandingPost
     return tuple(found)
 
 
-def _places(design: Layout, edge: Edge) -> str:
+def _places(design: LevelPlan, edge: Edge) -> str:
     near = [edge.position(p.centre) for p in design.posts]
     at = sorted(s for s, inside in near if 0 < inside < design.rim_of(edge) + 6 and -1 < s < edge.length + 1)
     return "it has them at " + ", ".join(feet_inches(s) for s in at) if at else "it has none there"
@@ -270,7 +256,7 @@ class _Ends:
     meets: tuple[bool, bool]
 
 
-def _joists(survey: Survey, design: Layout, built: Outline) -> tuple[StandingJoist, ...]:
+def _joists(survey: Survey, design: LevelPlan, built: Outline) -> tuple[StandingJoist, ...]:
     """Every joist of the design between the same two places along the frame's edges, but for those that were measured.
 
     Joists are marked from one end of ledger and rim, so a place is its distance from the low end of its edge.
@@ -316,7 +302,7 @@ def _joists(survey: Survey, design: Layout, built: Outline) -> tuple[StandingJoi
     return tuple(joists)
 
 
-def _ends(design: Layout, piece) -> _Ends:
+def _ends(design: LevelPlan, piece) -> _Ends:
     base, slope = centre_line(design, piece)
     middle = float(np.asarray(piece.centroid.coords[0]) @ design.along)
 
@@ -344,7 +330,7 @@ def _ends(design: Layout, piece) -> _Ends:
     return _Ends(*zip(*found))
 
 
-def _moved(design: Layout, edge: Edge, built: Edge, along: float) -> tuple[float, float]:
+def _moved(design: LevelPlan, edge: Edge, built: Edge, along: float) -> tuple[float, float]:
     """The place on an edge that stands, as far from its end on the low side across the joists as in the design."""
     from_start = float(edge.direction @ design.across) > 0
     return built.point(along if from_start else built.length - (edge.length - along))

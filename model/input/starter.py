@@ -11,7 +11,7 @@ import typing
 from pydantic import BaseModel
 
 from .parameters import Parameters
-from .wording import given
+from .wording import choices, given, section_of
 
 WIDE = 118
 # what the starter deck sets itself; every other key is commented out
@@ -96,8 +96,6 @@ def starter() -> str:
 def sections(model: type[BaseModel] = Parameters) -> dict[str, tuple[type[BaseModel], bool, bool]]:
     """The keys of a section that are sections themselves: the model, whether it is a list of them, whether it may be
     absent."""
-    from .wording import section_of
-
     found = {}
     for name, hint in typing.get_type_hints(model, include_extras=True).items():
         inner = section_of(hint)
@@ -129,8 +127,6 @@ def _key(model: type[BaseModel], key: str, path: str, off: bool) -> list[str]:
     chosen = path in CHOSEN
     value = CHOSEN.get(path) or COULD_BE.get(path) or _toml(field.get_default(call_default_factory=True))
     about = field.description or ""
-    from .wording import choices
-
     allowed = choices(typing.get_type_hints(model, include_extras=True)[key])
     if allowed:
         about = f"{about + '; ' if about else ''}one of {', '.join(given(a) for a in allowed)}"

@@ -7,11 +7,11 @@ are given exactly and as set on a saw, to half a degree.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...shared.stock import Stock
+from ...shared.stock import Stock, material
 from ..measuring.bench import EndCut, Hole, Notch, Sizes
 from ..measuring.measure import Measured
 from ..solid.part import ROLES
@@ -104,8 +104,6 @@ def cut_list(measured: Iterable[Measured], groups: Sequence[str] | None = None) 
 
     Poured pieces (concrete) and metal are no work for the saw and are left out.
     """
-    from ...shared.stock import material
-
     heaps: dict[tuple, list[Measured]] = {}
     for m in measured:
         if (groups is not None and m.group not in groups) or material(m.stock.material).kind in ("poured", "metal"):
@@ -196,8 +194,6 @@ def _ring(points: np.ndarray) -> tuple:
 
 
 def _mirrored(cuts: list[Cut]) -> list[Cut]:
-    from dataclasses import replace
-
     known: dict[tuple, Cut] = {}
     keys = [chirality(c.sizes) for c in cuts]
     for cut, (own, _) in zip(cuts, keys):

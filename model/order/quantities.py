@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ...shared.stock import Stock, weight
+from ...shared.stock import Stock, material, weight
 from ..measuring.measure import Measured
 from ..solid.part import GROUPS, ROLES
 
@@ -94,8 +94,6 @@ def quantities(measured: Iterable[Measured]) -> list[Line]:
 
 def totals(measured: Iterable[Measured]) -> Totals:
     """Sums over all pieces."""
-    from ...shared.stock import material
-
     measured = list(measured)
     by_group: dict[str, float] = {}
     concrete = delivered = 0.0

@@ -14,9 +14,10 @@ from ...shared.prices import Prices
 from ...shared.standards import Row, ledger_fastener_spacing
 from ...shared.units import feet_inches
 from ..measuring.measure import Measured
-from ..plan.whole_edge import AUTO, joints, kept_whole
+from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
 from .fasteners import Hardware, fasteners
+from .kept_whole import joints, kept_whole
 from .order import Order, make_order
 from .quantities import Line, Totals, quantities, totals
 

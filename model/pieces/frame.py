@@ -17,10 +17,12 @@ from shapely import STRtree
 from shapely.geometry import Point, Polygon
 
 from ...shared.stock import lengths_sold, lumber
-from ..plan.beam_runs import BeamRun, spans
+from ..plan.beam_run import BeamRun
 from ..plan.edges import Edge
 from ..plan.joist_plan import direction_of, rims
-from ..plan.layout import Layout, PostSpot
+from ..plan.joist_spans import spans
+from ..plan.places import PostSpot
+from ..plan.stages import LevelPlan
 from ..solid.part import Part, Workshop
 
 SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
@@ -86,12 +88,12 @@ class Claims:
         return True
 
 
-def plan_members(layout: Layout, runs: list[BeamRun]) -> list[Member]:
+def plan_members(layout: LevelPlan) -> list[Member]:
     """All joist-level members of the deck, in plan."""
     claims = Claims()
     claims.posts = [p.polygon for p in layout.posts]
     claims.cleats = [c for s in layout.stairs for c in s.cleats]
-    claims.claim(_rims(layout, runs))
+    claims.claim(_rims(layout))
     joists = [Member("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
     blocks = _post_blocks(layout, claims, joists)
     claims.claim(blocks)
@@ -125,9 +127,9 @@ def plan_members(layout: Layout, runs: list[BeamRun]) -> list[Member]:
                 )
             )
     claims.claim(_behind_post_blocks(layout, claims))
-    for run in runs if layout.parameters.frame.blocking_at_beams else ():
+    for run in layout.runs if layout.parameters.frame.blocking_at_beams else ():
         claims.claim(_over_beam(layout, claims, run))
-    claims.claim(_rows(layout, claims, runs))
+    claims.claim(_rows(layout, claims))
     return claims.members
 
 
@@ -147,7 +149,7 @@ def _is_block(piece: Polygon, direction) -> bool:
     )
 
 
-def _rims(layout: Layout, runs: list[BeamRun]) -> list[Member]:
+def _rims(layout: LevelPlan) -> list[Member]:
     members = []
     for edge, ply, polygon in rims(layout):
         role = "ledger" if layout.has_ledger(edge) else "rim"
@@ -156,14 +158,12 @@ def _rims(layout: Layout, runs: list[BeamRun]) -> list[Member]:
             if role == "ledger"
             else layout.joist
         )
-        for piece in _split(layout, edge, polygon, max(lengths_sold(stock), default=math.inf), ply, runs):
+        for piece in _split(layout, edge, polygon, max(lengths_sold(stock), default=math.inf), ply):
             members.append(Member(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
     return members
 
 
-def _split(
-    layout: Layout, edge: Edge, polygon: Polygon, longest: float, ply: int, runs: list[BeamRun]
-) -> list[Polygon]:
+def _split(layout: LevelPlan, edge: Edge, polygon: Polygon, longest: float, ply: int) -> list[Polygon]:
     """A rim or ledger longer than the yard sells is butted in the middle of a joist's end, the next ply at another one;
     a rim that runs along the joists is butted over a beam."""
     along = [edge.position(p)[0] for p in polygon.exterior.coords]
@@ -171,7 +171,7 @@ def _split(
     if high - low <= longest + 1e-6:
         return [polygon]
     if layout.is_lengthwise(edge):
-        over = [run.polygon.intersection(polygon) for run in runs]
+        over = [run.polygon.intersection(polygon) for run in layout.runs]
         ends = [edge.position(hit.centroid.coords[0])[0] for hit in over if hit.area > 0.5]
     else:
         ends = []
@@ -198,7 +198,7 @@ def _between(claims: Claims, strip, direction, role: str, where: str, edge: str 
     return [Member(role, g, tuple(direction), where, edge) for g in pieces]
 
 
-def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[Member]:
+def _post_blocks(layout: LevelPlan, claims: Claims, joists: list[Member]) -> list[Member]:
     """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
     blocks = _PostBlocks(layout, claims, joists)
     order = sorted(layout.posts, key=lambda p: p.kind != "line")
@@ -214,7 +214,7 @@ def _post_blocks(layout: Layout, claims: Claims, joists: list[Member]) -> list[M
 class _PostBlocks:
     """Blocks round guard posts, each fitted between what stands already and the blocks before it."""
 
-    def __init__(self, layout: Layout, claims: Claims, joists: list[Member]):
+    def __init__(self, layout: LevelPlan, claims: Claims, joists: list[Member]):
         self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
         self.reach = layout.parameters.frame.joist_spacing + 8
         self.found: list[Member] = []
@@ -323,7 +323,7 @@ def _flush(spot: PostSpot, e: Edge) -> bool:
     return e.parallel_to(d) or e.parallel_to((-d[1], d[0]))
 
 
-def _at_rim(layout: Layout, e: Edge, spot: PostSpot) -> bool:
+def _at_rim(layout: LevelPlan, e: Edge, spot: PostSpot) -> bool:
     along, inside = e.position(spot.centre)
     return (
         -12 < along < e.length + 12
@@ -332,7 +332,7 @@ def _at_rim(layout: Layout, e: Edge, spot: PostSpot) -> bool:
     )
 
 
-def _behind_post_blocks(layout: Layout, claims: Claims) -> list[Member]:
+def _behind_post_blocks(layout: LevelPlan, claims: Claims) -> list[Member]:
     """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one
     more."""
     t, gap, found = layout.joist.thickness, layout.parameters.surface.end_gap, []
@@ -352,7 +352,7 @@ def _behind_post_blocks(layout: Layout, claims: Claims) -> list[Member]:
     return found
 
 
-def _over_beam(layout: Layout, claims: Claims, run: BeamRun) -> list[Member]:
+def _over_beam(layout: LevelPlan, claims: Claims, run: BeamRun) -> list[Member]:
     d, t = run.direction, layout.joist.thickness
     if abs(float(d @ layout.across)) < LEAST_ACROSS:
         return []  # blocks so nearly along the joists would be slivers
@@ -365,13 +365,13 @@ def _over_beam(layout: Layout, claims: Claims, run: BeamRun) -> list[Member]:
     return members
 
 
-def _rows(layout: Layout, claims: Claims, runs: list[BeamRun]) -> list[Member]:
+def _rows(layout: LevelPlan, claims: Claims) -> list[Member]:
     """Rows of blocking at even parts of every clear span, staggered or in line."""
     f, t = layout.parameters.frame, layout.joist.thickness
     a, b = layout.across, layout.along
     marks: list[tuple[float, list[float]]] = []
     for v, piece in layout.joist_lines:
-        for lo, hi in spans(layout, piece, runs):
+        for lo, hi in spans(layout, piece, layout.runs):
             for k in range(1, f.blocking_rows + 1):
                 at = lo + (hi - lo) * k / (f.blocking_rows + 1)
                 same = next((m for m in marks if abs(m[0] - at) < 3 and v - m[1][-1] < 2.1 * f.joist_spacing), None)
@@ -401,24 +401,24 @@ def _rows(layout: Layout, claims: Claims, runs: list[BeamRun]) -> list[Member]:
     return members
 
 
-def _bay(layout: Layout, member: Member, across: list[float]) -> int:
+def _bay(layout: LevelPlan, member: Member, across: list[float]) -> int:
     return int(np.searchsorted(across, float(np.dot(member.polygon.centroid.coords[0], layout.across))))
 
 
-def build_frame(layout: Layout, shop: Workshop, runs: list[BeamRun]) -> list[Part]:
+def build_frame(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """Ledger, rims, joists and all blocking as parts."""
     p = layout.planes
     ledger = lumber(layout.parameters.frame.ledger or layout.parameters.frame.joist)
     parts = []
-    for m in plan_members(layout, runs):
+    for m in plan_members(layout):
         stock, low = (ledger, p.frame_top - ledger.width) if m.role == "ledger" else (layout.joist, p.frame_bottom)
-        pieces = _over_length(layout, m, runs) if m.role == "joist" else [m.polygon]
+        pieces = _over_length(layout, m) if m.role == "joist" else [m.polygon]
         for piece in pieces:
             parts.append(shop.upright(m.role, stock, piece, low, p.frame_top, m.direction, where=m.where, edge=m.edge))
     return parts
 
 
-def _over_length(layout: Layout, m: Member, runs: list[BeamRun]) -> list[Polygon]:
+def _over_length(layout: LevelPlan, m: Member) -> list[Polygon]:
     """A joist longer than the yard sells is butted over a beam, each end on half of it."""
     longest = max(lengths_sold(layout.joist), default=math.inf)
     b = layout.along
@@ -427,7 +427,7 @@ def _over_length(layout: Layout, m: Member, runs: list[BeamRun]) -> list[Polygon
     if high - low <= longest + 1e-6:
         return [m.polygon]
     middles = []
-    for run in runs:
+    for run in layout.runs:
         hit = run.polygon.intersection(m.polygon)
         if hit.area > 1:
             middles.append(float(np.dot(hit.centroid.coords[0], b)))

@@ -13,9 +13,8 @@ from shapely.geometry import box
 
 from ...shared.errors import DesignError
 from ...shared.stock import lumber
-from ..plan.layout import Layout
-from ..plan.stair_plan import Landing, StairPlan
-from ..plan.support_plan import plan_beams
+from ..plan.places import Landing, StairPlan
+from ..plan.stages import LevelPlan
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock
 from .stringers import header_boards
@@ -27,7 +26,7 @@ NEAR = 1e-6  # inches: pieces that only touch are not in each other's way
 LEAST_PIECE = 2.5  # inches: a shorter stretch of fascia is left out
 
 
-def build_landing(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing) -> list[Part]:
+def build_landing(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing) -> list[Part]:
     """All pieces of one landing but its guards. Raises DesignError where its corner posts have no room."""
     about = {
         "where": f"stair {plan.index + 1} landing {landing.index + 1}",
@@ -43,11 +42,9 @@ def build_landing(layout: Layout, shop: Workshop, plan: StairPlan, landing: Land
     )
 
 
-def _posts(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
+def _posts(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     stock, f = lumber(layout.parameters.frame.post), landing.above
     w = stock.width
-    if not layout.footing_size:
-        plan_beams(layout)  # it sizes every footing of the deck alike
     size = layout.footing_size
     if min(f.width, landing.front - landing.back) < max(2 * w, w + size):
         raise DesignError(
@@ -82,7 +79,7 @@ def joist_places(landing: Landing, thickness: float) -> list[float]:
     return places[:-1]
 
 
-def _frame(layout: Layout, shop: Workshop, landing: Landing, about) -> list[Part]:
+def _frame(layout: LevelPlan, shop: Workshop, landing: Landing, about) -> list[Part]:
     """Rims across run through, those along butt between them as the joists do."""
     f, stock = landing.above, layout.joist
     t, low, high = stock.thickness, landing.frame_bottom, landing.frame_top
@@ -102,7 +99,7 @@ def _frame(layout: Layout, shop: Workshop, landing: Landing, about) -> list[Part
     return parts
 
 
-def _header(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
+def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Under the rim that the next flight leaves, between the corner posts."""
     f, w, t = landing.above, lumber(layout.parameters.frame.post).width, layout.joist.thickness
     sides = {
@@ -117,7 +114,7 @@ def _header(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, a
     ]
 
 
-def _boards(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
+def _boards(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Boards across the joists, front board first; their ends pass the rims as treads pass the stringers."""
     s, f = layout.parameters.surface, landing.above
     stock = board_stock(s.board_thickness, s.board_width, s.material)
@@ -141,12 +138,12 @@ def _boards(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, a
     return parts
 
 
-def _reach(layout: Layout, plan: StairPlan) -> float:
+def _reach(layout: LevelPlan, plan: StairPlan) -> float:
     trim = layout.parameters.trim
     return plan.spot.parameters.side_overhang + (trim.thickness if trim.fascia else 0.0)
 
 
-def _notches(layout: Layout, plan: StairPlan, landing: Landing, low: float, high: float, front: float):
+def _notches(layout: LevelPlan, plan: StairPlan, landing: Landing, low: float, high: float, front: float):
     """(x0, x1, s0, s1) round every guard post that stands in the boards' way, open to the outside."""
     c = layout.parameters.surface.notch_clearance
     found = []
@@ -174,7 +171,7 @@ def _post_boxes(plan: StairPlan, landing: Landing) -> list[tuple[float, float, f
     return found
 
 
-def _fascia(layout: Layout, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
+def _fascia(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """On the rims beside and before the landing, giving way to guard posts and to the next flight."""
     trim, f = layout.parameters.trim, landing.above
     if not trim.fascia:

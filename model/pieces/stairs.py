@@ -5,8 +5,8 @@ from __future__ import annotations
 
 from ...shared.stock import lumber
 from ..plan.flight import Flight
-from ..plan.layout import Layout
-from ..plan.stair_plan import StairPlan, plan_all_stairs
+from ..plan.places import StairPlan
+from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
 from .stair_landing import build_landing
 from .stringers import build_skirts, build_stringers, header_boards
@@ -14,10 +14,10 @@ from .support import CONCRETE
 from .treads import build_risers, build_treads
 
 
-def build_stairs(layout: Layout, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
+def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
     """All pieces of all stairs but their guards. What a builder should know is added to `notes`."""
     parts: list[Part] = []
-    for plan in plan_all_stairs(layout):
+    for plan in layout.stair_plans:
         parts += _header(layout, shop, plan)
         for flight in plan.flights:
             where = flight_name(plan, flight)
@@ -54,7 +54,7 @@ def flight_name(plan: StairPlan, flight: Flight) -> str:
     return f"stair {plan.index + 1}" + (f" flight {flight.index + 1}" if len(plan.flights) > 1 else "")
 
 
-def _header(layout: Layout, shop: Workshop, plan: StairPlan) -> list[Part]:
+def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:
     """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
     spot, planes = plan.spot, layout.planes
     boards = header_boards(planes.frame_bottom, plan.flights[0])

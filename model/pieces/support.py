@@ -13,25 +13,26 @@ from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lengths_sold, lumber
-from ..plan.beam_runs import BeamRun
-from ..plan.layout import Layout
-from ..plan.support_plan import SHORTEST_POST, FootingSpot, plan_footings, post_square
+from ..plan.beam_run import BeamRun
+from ..plan.places import FootingSpot
+from ..plan.stages import LevelPlan
+from ..plan.support_plan import SHORTEST_POST, post_square
 from ..solid.part import Part, Workshop
 
 CONCRETE = Stock("concrete", 0.0, 0.0, "concrete")
 
 
-def build_support(layout: Layout, shop: Workshop, runs: list[BeamRun]) -> list[Part]:
+def build_support(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """Beam plies, posts, post bases and footings as parts."""
     parts = []
-    for run in runs:
+    for run in layout.runs:
         parts += _beam(layout, shop, run)
-    for spot in plan_footings(layout, runs):
+    for spot in layout.footings:
         parts += _footing(layout, shop, spot)
     return parts
 
 
-def _beam(layout: Layout, shop: Workshop, run: BeamRun) -> list[Part]:
+def _beam(layout: LevelPlan, shop: Workshop, run: BeamRun) -> list[Part]:
     stock = layout.beam
     top = layout.planes.frame_bottom
     longest = max(lengths_sold(stock), default=math.inf)
@@ -69,7 +70,7 @@ def _split(ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], nu
     return pieces
 
 
-def _footing(layout: Layout, shop: Workshop, spot: FootingSpot) -> list[Part]:
+def _footing(layout: LevelPlan, shop: Workshop, spot: FootingSpot) -> list[Part]:
     """A footing with the posts that stand on it, or the bases that the beam bears on."""
     stock, top = lumber(layout.parameters.frame.post), layout.planes.frame_bottom - layout.beam.width
     first = spot.posts[0][0]
@@ -80,7 +81,7 @@ def _footing(layout: Layout, shop: Workshop, spot: FootingSpot) -> list[Part]:
     return parts
 
 
-def _concrete(layout: Layout, shop: Workshop, centre, size: float, low: float, high: float, **about) -> Part:
+def _concrete(layout: LevelPlan, shop: Workshop, centre, size: float, low: float, high: float, **about) -> Part:
     if layout.parameters.frame.footing.shape == "round":
         return shop.cylinder("footing", CONCRETE, (*centre, low), (0, 0, 1), size / 2, high - low, **about)
     (x, y), h = centre, size / 2
@@ -95,7 +96,7 @@ def _concrete(layout: Layout, shop: Workshop, centre, size: float, low: float, h
 
 
 def _standing(
-    layout: Layout, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about
+    layout: LevelPlan, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about
 ) -> list[Part]:
     """A post base and the post on it, from the concrete at `foot` up to `top`; the base alone where it reaches so
     far."""
@@ -118,7 +119,7 @@ def _standing(
 
 
 def post_on_footing(
-    layout: Layout, shop: Workshop, square: Polygon, top: float, stock: Stock, where: str, edge=None, stair=None
+    layout: LevelPlan, shop: Workshop, square: Polygon, top: float, stock: Stock, where: str, edge=None, stair=None
 ) -> list[Part]:
     """A post up to `top` on its base on a footing down to frost depth below grade at its centre. Used by landings
     too."""

@@ -1,6 +1,6 @@
 """Fascia: the face trim on every free edge, mitred at corners, joined on backing, giving way where a stair leaves.
 
-Its outer face and the surface's outer edge agree through `Layout.overhang`. Long axis = local x = along the edge.
+Its outer face and the surface's outer edge agree through `Setting.overhang`. Long axis = local x = along the edge.
 """
 
 from __future__ import annotations
@@ -9,14 +9,14 @@ import numpy as np
 import shapely
 from shapely.geometry import box
 
-from ..plan.layout import Layout
+from ..plan.stages import LevelPlan
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock, flat_parts, flat_place, local, polygons, split_along
 
 LEAST_PIECE = 0.5  # inches: a shorter stretch of fascia cannot be fastened and is left open
 
 
-def build_trim(layout: Layout, shop: Workshop) -> list[Part]:
+def build_trim(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """Fascia boards from frame top down by `trim.height` (or the frame's depth)."""
     trim = layout.parameters.trim
     if not trim.fascia:

@@ -14,16 +14,17 @@ from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
 from ...shared.standards import joist_span
-from .beam_runs import LEAST_BEAM, BeamRun, cut_clear, largest, spans, trimmed
+from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
-from .layout import Layout
+from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
+from .stages import Beamed
 
 FALLBACK_JOIST_SPAN = 144.0
 CLEAR = 12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
 
 
-def beam_runs(layout: Layout) -> list[BeamRun]:
+def beam_runs(layout: Beamed) -> list[BeamRun]:
     """All beams without their posts. Raises DesignError where one does not fit."""
     if layout.parameters.frame.beam_lines is not None:
         return _explicit(layout)
@@ -31,19 +32,19 @@ def beam_runs(layout: Layout) -> list[BeamRun]:
     return runs + _between(layout, runs)
 
 
-def width(layout: Layout) -> float:
+def width(layout: Beamed) -> float:
     """Of a beam, all plies."""
     return layout.parameters.frame.beam_plies * layout.beam.thickness
 
 
-def _carries(layout: Layout, e: Edge) -> bool:
+def _carries(layout: Beamed, e: Edge) -> bool:
     """True for an edge that wants a beam behind it: across the joists, not on a ledger, and wide enough for a joist to
     end on."""
     wide = e.length * abs(float(e.direction @ layout.across)) >= layout.parameters.frame.joist_spacing
     return wide and not layout.is_lengthwise(e) and not layout.has_ledger(e)
 
 
-def _side(layout: Layout, edge: Edge, other: Edge) -> float:
+def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
     """Inside distance of a neighbour that carries no beam, at which this edge's beam ends."""
     second = edge if layout.outline.before(edge) is other else other
     t = layout.joist.thickness
@@ -62,19 +63,19 @@ def _side(layout: Layout, edge: Edge, other: Edge) -> float:
     return 0.0
 
 
-def _behind_cleats(layout: Layout, edge: Edge) -> float:
+def _behind_cleats(layout: Beamed, edge: Edge) -> float:
     """Inside distance free of the header of a stair and the cleats that hang it."""
     return layout.rim_of(edge) + CLEAT_THICKNESS
 
 
-def _set_back(layout: Layout, edge: Edge) -> float:
+def _set_back(layout: Beamed, edge: Edge) -> float:
     """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
     wanted = layout.parameters.frame.cantilever
     stair = any(s.edge is edge for s in layout.stairs)
     return max(wanted, _behind_cleats(layout, edge)) if stair else wanted
 
 
-def _along_edges(layout: Layout) -> list[BeamRun]:
+def _along_edges(layout: Beamed) -> list[BeamRun]:
     f, t = layout.parameters.frame, layout.beam.thickness
     runs = []
     for e in layout.outline.edges:
@@ -90,7 +91,7 @@ def _along_edges(layout: Layout) -> list[BeamRun]:
                 )
             return d
 
-        plies = [layout.outline.strip(e, at(k * t), at((k + 1) * t)) for k in range(f.beam_plies)]
+        plies = tuple(layout.outline.strip(e, at(k * t), at((k + 1) * t)) for k in range(f.beam_plies))
         middle = layout.outline.strip(e, at(f.beam_plies * t / 2), at(f.beam_plies * t / 2 + 1e-3))
         p0, p1 = middle.exterior.coords[0], middle.exterior.coords[1]
         if (
@@ -116,7 +117,7 @@ def _along_edges(layout: Layout) -> list[BeamRun]:
     return sorted(kept, key=lambda r: (layout.outline[r.edge].index, layout.outline[r.edge].position(r.start)[0]))
 
 
-def _inside(layout: Layout, run: BeamRun) -> BeamRun | None:
+def _inside(layout: Beamed, run: BeamRun) -> BeamRun | None:
     """The run, cut back to the outline where the far end of a long cantilever would come out of it again."""
     if run.polygon.difference(layout.outline.polygon.buffer(1e-3)).area < 1e-3:
         return run
@@ -129,7 +130,7 @@ def _inside(layout: Layout, run: BeamRun) -> BeamRun | None:
     return run.cut(low, high) if high - low >= LEAST_BEAM and not any(a < middle < b for a, b in ends) else None
 
 
-def _straight(layout: Layout, at: float, low: float, high: float, where: str) -> list[BeamRun]:
+def _straight(layout: Beamed, at: float, low: float, high: float, where: str) -> list[BeamRun]:
     """Straight beams centred at `at` along the joists, between two positions across them, clipped to the outline."""
     t, w = layout.beam.thickness, width(layout)
     a, b = layout.across, layout.along
@@ -152,11 +153,11 @@ def _straight(layout: Layout, at: float, low: float, high: float, where: str) ->
             continue
         v = np.asarray(g.exterior.coords) @ a
         ends = [tuple(map(float, a * x + b * at)) for x in (v.min(), v.max())]
-        runs.append(BeamRun(plies, ends[0], ends[1], where))
+        runs.append(BeamRun(tuple(plies), ends[0], ends[1], where))
     return runs
 
 
-def _explicit(layout: Layout) -> list[BeamRun]:
+def _explicit(layout: Beamed) -> list[BeamRun]:
     corners = np.asarray(layout.outline.polygon.exterior.coords)
     low = float((corners @ layout.along).min())
     across = corners @ layout.across
@@ -176,7 +177,7 @@ def _explicit(layout: Layout) -> list[BeamRun]:
     return runs
 
 
-def _between(layout: Layout, runs: list[BeamRun]) -> list[BeamRun]:
+def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     """Beams to halve, third, ... the spans that are longer than the table's."""
     l, f = layout.parameters.lumber, layout.parameters.frame
     row = joist_span(l.species, f.joist, f.joist_spacing, layout.parameters.local.edition)

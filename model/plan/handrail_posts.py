@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import MappingProxyType
 
 from ...shared.standards import limit
 from ...shared.stock import lumber
-from .layout import Layout, StairSpot
-from .stair_plan import StairPlan, StairPost, plan_stair
+from .places import StairPlan, StairPost, StairSpot
+from .stages import Posted, Setting
+from .stair_flights import divided, flights_and_landings
+from .stair_posts import deck_post
 
 CLEAR = 0.25  # inches between the surface's edge and a handrail post on the stringer
 
 
-def handrail_sides(layout: Layout, spot: StairSpot, risers: int) -> tuple[str, ...]:
+def handrail_sides(layout: Setting, spot: StairSpot, risers: int) -> tuple[str, ...]:
     """The sides of a flight of so many risers that get a handrail; going down, the right hand is on the start side."""
     choice = spot.parameters.handrail
     if choice == "auto":
@@ -21,21 +24,20 @@ def handrail_sides(layout: Layout, spot: StairSpot, risers: int) -> tuple[str, .
     return {"right": ("start",), "left": ("end",), "both": ("start", "end"), "none": ()}[choice]
 
 
-def sides_at_deck(layout: Layout, spot: StairSpot) -> tuple[str, ...]:
+def sides_at_deck(layout: Setting, spot: StairSpot) -> tuple[str, ...]:
     """The sides on which a stair without a guard wants a post in the deck's frame for its handrail."""
     if spot.parameters.handrail == "none":
         return ()
-    return handrail_sides(layout, spot, plan_stair(layout, spot).flights[0].risers)
+    risers, total = divided(layout, spot)
+    return handrail_sides(layout, spot, flights_and_landings(layout, spot, risers, total / risers)[0][0].risers)
 
 
-def with_handrail_posts(layout: Layout, plan: StairPlan) -> StairPlan:
+def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     """A plan without a guard, with a post at the top and the foot of every handrail: `rails` has their chains.
 
     At the deck it is the layout's own post, or where a corner leaves no room for it one on the stringer clear of the
     surface's edge; at a landing one beside its rim, at the foot one beside the last tread.
     """
-    from .stair_posts import _deck_post  # the places are those of a guard's posts
-
     size = lumber(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, top_post = [], {}
@@ -57,7 +59,7 @@ def with_handrail_posts(layout: Layout, plan: StairPlan) -> StairPlan:
         for side in handrail_sides(layout, plan.spot, flight.risers):
             if above is None:
                 first = -1
-                top_post[side] = _deck_post(layout, flight, side, size)
+                top_post[side] = deck_post(layout, flight, side, size)
                 if top_post[side] < 0:  # no room for one beside the stair, at a corner
                     x = flight.lead + CLEAR
                     first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
@@ -68,4 +70,4 @@ def with_handrail_posts(layout: Layout, plan: StairPlan) -> StairPlan:
                 flight, flight.lowest - size, side, "foot", landing.frame_bottom if landing else flight.ground_at(side)
             )
             rails.append((flight.index, side, (first, foot)))
-    return replace(plan, posts=tuple(posts), rails=tuple(rails), top_post=top_post)
+    return replace(plan, posts=tuple(posts), rails=tuple(rails), top_post=MappingProxyType(top_post))

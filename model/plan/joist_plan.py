@@ -9,6 +9,7 @@ stand already are taken as they lie, each along its own line.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -18,7 +19,8 @@ from shapely.ops import unary_union
 from ...shared.errors import DesignError
 from ..input.standing import StandingJoist, standing
 from .edges import Edge, in_line, square
-from .layout import Layout, PostSpot
+from .places import PostSpot
+from .stages import Entered, Setting
 
 NEAR = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FAR = 1e4
@@ -29,7 +31,7 @@ STANDS_CLEAR = (
 )
 
 
-def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
+def rims(layout: Setting) -> list[tuple[Edge, int, Polygon]]:
     """(edge, ply, plan footprint) of every rim and ledger, outer ply first.
 
     At square corners, and against a ledger, one member runs through and the other butts: ledgers before members across
@@ -59,16 +61,16 @@ def rims(layout: Layout) -> list[tuple[Edge, int, Polygon]]:
     return result
 
 
-def running_on(layout: Layout) -> list[tuple[float, Polygon]]:
+def running_on(layout: Setting) -> tuple[tuple[float, Polygon], ...]:
     """(position across, plan footprint) of rims that run on past a reflex corner: to posts of other edges they are
     joists."""
     found = [
         poly for e, _, poly in rims(layout) if layout.is_lengthwise(e) and _extent(poly, layout.along) > e.length + 6
     ]
-    return [(float(np.dot(p.centroid.coords[0], layout.across)), p) for p in found]
+    return tuple((float(np.dot(p.centroid.coords[0], layout.across)), p) for p in found)
 
 
-def _end_bands(layout: Layout, edge: Edge):
+def _end_bands(layout: Setting, edge: Edge):
     """Rims and ledgers across the joists other than the edge's reflex neighbours: where a running-on rim stops."""
     skip = {o.name for o in (layout.outline.before(edge), layout.outline.after(edge))}
     bands = []
@@ -85,13 +87,13 @@ def _end_bands(layout: Layout, edge: Edge):
     return unary_union(bands)
 
 
-def _reflex(layout: Layout, edge: Edge, other: Edge) -> bool:
+def _reflex(layout: Setting, edge: Edge, other: Edge) -> bool:
     second = edge if layout.outline.before(edge) is other else other
     turn = layout.outline.turn(second)
     return turn < 0 and not in_line(turn)
 
 
-def _corner(layout: Layout, edge: Edge, other: Edge, ply: int) -> tuple[float, float]:
+def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, float]:
     """The neighbour's two distances at which this edge's ply ends."""
     outline, t = layout.outline, layout.joist.thickness
     second = edge if outline.before(edge) is other else other
@@ -111,13 +113,12 @@ def _corner(layout: Layout, edge: Edge, other: Edge, ply: int) -> tuple[float, f
     return (0.0, 0.0) if through else (layout.rim_of(other),) * 2
 
 
-def joist_lines(layout: Layout, fixed: list[PostSpot]) -> list[tuple[float, Polygon]]:
+def joist_lines(layout: Entered, fixed: Sequence[PostSpot]) -> tuple[tuple[float, Polygon], ...]:
     """(position across, plan footprint) of every joist. `fixed` are guard posts that cannot give way."""
     stands = standing(layout.parameters)
     if stands and stands.joists:
-        return _standing_lines(
-            layout, stands.joists, [p.polygon for p in fixed] + [post_plan(layout, p) for p in stands.posts]
-        )
+        measured = [measured_post(layout, p) for p in stands.posts]
+        return tuple(_standing_lines(layout, stands.joists, [p.polygon for p in fixed] + measured))
     t, spacing = layout.joist.thickness, layout.parameters.frame.joist_spacing
     corners = np.asarray(layout.outline.polygon.exterior.coords) @ layout.across
     low, high = float(corners.min()), float(corners.max())
@@ -147,15 +148,15 @@ def joist_lines(layout: Layout, fixed: list[PostSpot]) -> list[tuple[float, Poly
         if not more:
             break
         lines = _in_order(layout, lines + more)
-    return lines
+    return tuple(lines)
 
 
-def _in_order(layout: Layout, lines):
+def _in_order(layout: Setting, lines):
     lines.sort(key=lambda item: (round(item[0], 6), item[1].bounds))
     return _without_overlap(lines, layout.joist.thickness)
 
 
-def _in_wide_bays(layout: Layout, lines, obstacles, rim_footprints) -> list[tuple[float, Polygon]]:
+def _in_wide_bays(layout: Setting, lines, obstacles, rim_footprints) -> list[tuple[float, Polygon]]:
     """A joist down the middle of every bay that is wider in the clear than joists at the spacing leave.
 
     Such bays come about where something stands in for a joist beside its place, or a joist's place was too near a rim.
@@ -201,7 +202,7 @@ def _without_overlap(lines, t):
     return kept
 
 
-def _clip(layout: Layout, v: float, obstacles, rim_footprints) -> list[Polygon]:
+def _clip(layout: Setting, v: float, obstacles, rim_footprints) -> list[Polygon]:
     """Footprints of a joist centred at v: inside the rims, at full thickness all along, clear of lengthwise members."""
     t = layout.joist.thickness
     a, b = layout.across, layout.along
@@ -239,7 +240,7 @@ def _clip(layout: Layout, v: float, obstacles, rim_footprints) -> list[Polygon]:
 
 
 def _standing_lines(
-    layout: Layout, joists: tuple[StandingJoist, ...], posts: list[Polygon]
+    layout: Entered, joists: tuple[StandingJoist, ...], posts: list[Polygon]
 ) -> list[tuple[float, Polygon]]:
     """Joists along the lines on which they lie, moved aside by what little they would stand in a guard post."""
     t = layout.joist.thickness
@@ -276,12 +277,12 @@ def _standing_lines(
     return lines
 
 
-def post_plan(layout: Layout, post) -> Polygon:
+def measured_post(layout: Setting, post) -> Polygon:
     """The plan of a guard post as it stands."""
     return layout.outline[post.edge].rectangle(post.at, post.at + post.size, post.inside, post.inside + post.depth)
 
 
-def centre_line(layout: Layout, joist: Polygon) -> tuple[float, float]:
+def centre_line(layout: Setting, joist: Polygon) -> tuple[float, float]:
     """(position across the joists at the plan's origin, its change an inch along them) of a joist's middle line."""
     ring = np.asarray(joist.exterior.coords)
     steps = np.diff(ring, axis=0)
@@ -297,14 +298,14 @@ def centre_line(layout: Layout, joist: Polygon) -> tuple[float, float]:
     return float(middle @ layout.across) - slope * float(middle @ layout.along), slope
 
 
-def direction_of(layout: Layout, joist: Polygon) -> tuple[float, float]:
+def direction_of(layout: Setting, joist: Polygon) -> tuple[float, float]:
     """The plan unit vector along a joist."""
     way = layout.along + layout.across * centre_line(layout, joist)[1]
     x, y = way / np.hypot(*way)
     return float(x), float(y)
 
 
-def crossing(layout: Layout, joist: Polygon, point, direction) -> float:
+def crossing(layout: Setting, joist: Polygon, point, direction) -> float:
     """Where a joist's middle line crosses the line through `point` along `direction`, measured along it from the plan's
     origin."""
     base, slope = centre_line(layout, joist)

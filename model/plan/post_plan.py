@@ -8,23 +8,26 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
-from ...shared.standards import limit
 from ...shared.stock import lumber
 from ..input.standing import standing
 from .edges import Edge, in_line
-from .layout import Bay, Layout, PostSpot, StairSpot
+from .guard_need import stair_has_guard
+from .handrail_posts import sides_at_deck
+from .places import Bay, PostSpot, StairSpot
+from .stages import Entered, Joisted, Posted, Setting, grown
 
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
 CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
 
 
-def plan_stairs(layout: Layout) -> list[StairSpot]:
+def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
     """The stretch of its edge that each stair takes. Raises DesignError for a stair off its edge or over another."""
     spots: list[StairSpot] = []
     for i, stair in enumerate(layout.parameters.stair):
@@ -46,69 +49,49 @@ def plan_stairs(layout: Layout) -> list[StairSpot]:
             if other.edge is edge and start < other.end and end > other.start:
                 raise DesignError(f"{key}.at", f"overlaps stair {other.index}")
         spots.append(StairSpot(i, edge, start, end, stair))
-    return spots
+    return tuple(spots)
 
 
-def drop_at(layout: Layout, edge: Edge) -> float:
-    """Greatest height of the surface above grade within the published reach of an edge, inches."""
-    reach = limit("guard_required_horizontal_reach", layout.parameters.local.edition).value
-    corners = [edge.point(a, -i) for a in (0.0, edge.length) for i in (0.0, reach)]
-    return layout.planes.surface_top - min(layout.planes.grade(x, y) for x, y in corners)
+def fixed_posts(layout: Entered) -> list[PostSpot]:
+    """The posts in corners and beside stairs, which give way to nothing."""
+    posts = _Posts(layout)
+    for e in layout.outline.edges:
+        _pairs(layout, posts, e)
+    _as_they_stand(layout, posts.spots)
+    return posts.spots
 
 
-def guard_edges(layout: Layout) -> list[str]:
-    """Names of the edges to guard: as the file says, or wherever the published trigger is passed."""
-    asked = layout.parameters.guard.edges
-    if asked is not None:
-        for k, name in enumerate(asked):
-            if name not in layout.outline:
-                raise DesignError(
-                    f"guard.edges.{k}", f"no edge {name!r}; the edges are {', '.join(layout.outline.names)}"
-                )
-            if layout.outline[name].house:
-                raise DesignError(f"guard.edges.{k}", f"edge {name} lies against the house")
-        return list(dict.fromkeys(asked))
-    trigger = limit("guard_required_height_above_grade", layout.parameters.local.edition).value
-    return [e.name for e in layout.outline.edges if not e.house and drop_at(layout, e) > trigger]
-
-
-def stair_has_guard(layout: Layout, spot: StairSpot) -> bool:
-    choice = spot.parameters.guards
-    if choice != "auto":
-        return choice == "both"
-    return (
-        drop_at(layout, spot.edge) > limit("guard_required_height_above_grade", layout.parameters.local.edition).value
-    )
-
-
-def plan_posts(layout: Layout, joists: list[tuple[float, Polygon]] | None = None) -> list[PostSpot]:
-    """The fixed posts; with `joists` given, also the posts between them, and the layout's posts and bays are set."""
+def plan_posts(layout: Joisted, joists: Sequence[tuple[float, Polygon]]) -> Posted:
+    """The fixed posts and those between them, clear of `joists`; the bays; and the cleats of the stairs' headers."""
     posts = _Posts(layout)
     bays: list[Bay] = []
     for e in layout.outline.edges:
-        beside_stairs = _stair_posts(layout, e, posts.size)
-        if e.name not in layout.guarded:
-            for (index, _), along in beside_stairs.items():
-                posts.beside(e, along, index)
-            continue
-        ends = [posts.corner(e, True)]
-        ends += [posts.beside(e, along, index) for (index, _), along in beside_stairs.items()]
-        ends.append(posts.corner(e, False))
-        for first, last in zip(ends[::2], ends[1::2]):
-            if first != last and joists is not None:
+        for first, last in _pairs(layout, posts, e):
+            if first != last:
                 between = _line_posts(layout, e, posts.spots, first, last, posts.size, joists)
                 bays += [Bay(e.name, i, j) for i, j in itertools.pairwise([first, *between, last])]
     _as_they_stand(layout, posts.spots)
-    if joists is not None:
-        layout.posts, layout.bays = posts.spots, bays
-        layout.stairs = [_with_cleats(layout, s, joists) for s in layout.stairs]
-    return posts.spots
+    stairs = tuple(_with_cleats(layout, s, posts.spots, joists) for s in layout.stairs)
+    return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=stairs)
+
+
+def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
+    """Sets the fixed posts of an edge; between the two of each pair the edge is guarded."""
+    beside_stairs = _stair_posts(layout, e, posts.size)
+    if e.name not in layout.guarded:
+        for (index, _), along in beside_stairs.items():
+            posts.beside(e, along, index)
+        return []
+    ends = [posts.corner(e, True)]
+    ends += [posts.beside(e, along, index) for (index, _), along in beside_stairs.items()]
+    ends.append(posts.corner(e, False))
+    return list(zip(ends[::2], ends[1::2]))
 
 
 class _Posts:
     """Guard posts as they are set, one by one: each corner's once."""
 
-    def __init__(self, layout: Layout):
+    def __init__(self, layout: Entered):
         self.layout, self.spots = layout, list[PostSpot]()
         self.size = lumber(layout.parameters.guard.post).width
         self._at_corner: dict[int, int] = {}
@@ -132,10 +115,8 @@ class _Posts:
         return len(self.spots) - 1
 
 
-def _stair_posts(layout: Layout, e: Edge, size: float) -> dict[tuple[int, str], float]:
+def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str], float]:
     """Where along an edge posts stand beside its stairs, by stair and side, in order along it."""
-    from .handrail_posts import sides_at_deck
-
     found: dict[tuple[int, str], float] = {}
     room = layout.rim_of(e) + size
     for spot in sorted((s for s in layout.stairs if s.edge is e), key=lambda s: (s.start, s.end, s.index)):
@@ -152,7 +133,7 @@ def _stair_posts(layout: Layout, e: Edge, size: float) -> dict[tuple[int, str], 
     return found
 
 
-def _as_they_stand(layout: Layout, posts: list[PostSpot]) -> None:
+def _as_they_stand(layout: Setting, posts: list[PostSpot]) -> None:
     """The posts that a survey measured, in the places of the nearest ones planned."""
     stands = standing(layout.parameters)
     for post in stands.posts if stands else ():
@@ -164,7 +145,7 @@ def _as_they_stand(layout: Layout, posts: list[PostSpot]) -> None:
             posts[n] = PostSpot(polygon, centre, tuple(edge.direction), old.edges, old.kind, old.stair)
 
 
-def post_at(layout: Layout, posts: list[PostSpot], edge: str, along: float) -> int | None:
+def post_at(layout: Setting, posts: Sequence[PostSpot], edge: str, along: float) -> int | None:
     """The planned post behind an edge nearest to a place along it; None where there is none within `REACH`."""
     e, size = layout.outline[edge], lumber(layout.parameters.guard.post).width
     near = []
@@ -175,13 +156,13 @@ def post_at(layout: Layout, posts: list[PostSpot], edge: str, along: float) -> i
     return min(near)[1] if near else None
 
 
-def _square(layout: Layout, edge: Edge, along: float, size: float, kind: str, stair=None) -> PostSpot:
+def _square(layout: Setting, edge: Edge, along: float, size: float, kind: str, stair=None) -> PostSpot:
     r = layout.rim_of(edge)
     polygon = edge.rectangle(along - size / 2, along + size / 2, r, r + size)
     return PostSpot(polygon, edge.point(along, r + size / 2), tuple(edge.direction), (edge.name,), kind, stair)
 
 
-def _corner_post(layout: Layout, first: Edge, second: Edge, size: float) -> PostSpot:
+def _corner_post(layout: Entered, first: Edge, second: Edge, size: float) -> PostSpot:
     """A post in the corner of the rims, one face along a rim."""
     turn = layout.outline.turn(second)
     # square to an edge that lies along or across the joists, so that one whole face bears on its rim and takes a block
@@ -237,7 +218,7 @@ def _clear_of(layout, edge: Edge, along: float, width: float, joists) -> float:
     return min(clear, key=lambda c: (abs(c - along), c)) if clear else along
 
 
-def _with_cleats(layout: Layout, spot: StairSpot, joists) -> StairSpot:
+def _with_cleats(layout: Joisted, spot: StairSpot, posts: Sequence[PostSpot], joists) -> StairSpot:
     inset = CLEAT_WIDTH / 2 + 1
     before, after = layout.outline.before(spot.edge), layout.outline.after(spot.edge)
     a = max(spot.start + inset, layout.rim_of(before) + CLEAT_WIDTH / 2)
@@ -252,7 +233,7 @@ def _with_cleats(layout: Layout, spot: StairSpot, joists) -> StairSpot:
         if not a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH:  # a rim so nearly along the joists that none crosses it here
             s = a + (b - a) * k / count
         cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
-        busy = cleats + [p.polygon for p in layout.posts] + [j for _, j in joists]
+        busy = cleats + [p.polygon for p in posts] + [j for _, j in joists]
         if cleat.difference(layout.inner).area < 1e-6 and not any(cleat.intersection(o).area > 1e-6 for o in busy):
             cleats.append(cleat)
     return StairSpot(spot.index, spot.edge, spot.start, spot.end, spot.parameters, tuple(cleats))

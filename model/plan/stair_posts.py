@@ -8,23 +8,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import MappingProxyType
 
 from ...shared.stock import lumber
 from .flight import Flight
-from .layout import Layout
-from .stair_plan import Landing, StairPlan, StairPost
+from .places import Landing, StairPlan, StairPost
+from .stages import Posted
 
 SIDES = ("start", "end")
 LEAST_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
-def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
+def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     """The plan with its posts, the chain of posts along each side of each flight, and the level bays of its
     landings."""
     size = lumber(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, landings = [], []
-    top_post = {side: _deck_post(layout, plan.flights[0], side, size) for side in SIDES}
+    top_post = {side: deck_post(layout, plan.flights[0], side, size) for side in SIDES}
     tops = dict.fromkeys(SIDES, -1)
 
     def add(flight: Flight, x: float, s: float, side: str, kind: str, bottom: float) -> int:
@@ -65,7 +66,9 @@ def with_posts(layout: Layout, plan: StairPlan) -> StairPlan:
         if landing:
             tops, bays = _round_landing(add, plan, landing, feet, size, posts)
             landings.append(replace(landing, bays=tuple(bays)))
-    return replace(plan, posts=tuple(posts), rails=tuple(rails), landings=tuple(landings), top_post=top_post)
+    return replace(
+        plan, posts=tuple(posts), rails=tuple(rails), landings=tuple(landings), top_post=MappingProxyType(top_post)
+    )
 
 
 def _round_landing(add, plan: StairPlan, landing: Landing, feet, size: float, posts):
@@ -106,14 +109,14 @@ def _foot_end(landing: Landing | None, side: str, run: float, size: float) -> fl
     return run
 
 
-def _deck_x(layout: Layout, flight: Flight, post: int, size: float) -> float:
+def _deck_x(layout: Posted, flight: Flight, post: int, size: float) -> float:
     if post >= 0:
         return flight.position(layout.posts[post].centre)[0]
     return -(layout.rim + size / 2)
 
 
-def _deck_post(layout: Layout, flight: Flight, side: str, size: float) -> int:
-    """Position in the layout's posts of the one at the top of the flight; -1 before the layout has its posts."""
+def deck_post(layout: Posted, flight: Flight, side: str, size: float) -> int:
+    """Position in the layout's posts of the one at the top of the flight; -1 where none stands there."""
     s = -size / 2 if side == "start" else flight.width + size / 2
     want = flight.point(-(layout.rim + size / 2), s)
     near = sorted((math.dist(p.centre, want), n) for n, p in enumerate(layout.posts))

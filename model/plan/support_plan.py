@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import contextlib
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -20,11 +21,12 @@ from ...shared.errors import DesignError
 from ...shared.standards import beam_span, footing
 from ...shared.stock import lumber
 from ..strength.nds import Lumber, NoValue
-from ..strength.spans import longest_beam_span
-from ..structure.prescribed import JOIST_OVERHANG_SHARE
+from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
 from .beam_lines import beam_runs, width
-from .beam_runs import BeamRun, longest_span, spans, supports
-from .layout import Layout
+from .beam_run import BeamRun
+from .joist_spans import longest_span
+from .places import FootingSpot
+from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 
 FALLBACK_POST_SPACING = 72.0  # where the table has no row for the beam; the check then says "outside the table"
 OVERHANG = 12.0  # usual beam overhang past its end post, common practice, no source
@@ -33,81 +35,73 @@ SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 POST_GAP = 1.0  # inches between two posts, so that their bases can be bolted down; our own
-__all__ = ["BeamRun", "FootingSpot", "plan_beams", "plan_footings", "post_square", "spans", "supports"]
-
-
-@dataclass
-class FootingSpot:
-    """One footing: its plan centre, size, levels, and the posts (beam, plan centre) that stand on it. `posted` False:
-    no room for a post, the beam bears on the post base, or where there is none on the concrete."""
-
-    centre: tuple[float, float]
-    size: float
-    bottom: float
-    top: float
-    posts: list[tuple[BeamRun, tuple[float, float]]]
-    posted: bool
-
-
-def plan_beams(layout: Layout) -> list[BeamRun]:
-    """All beams with their posts; sets the layout's beam stock, footing size and notes.
-
-    Raises DesignError where an explicit beam line misses the deck, two posts cannot stand side by side, or the deck is
-    too low for any beam under its joists.
-    """
-    f = layout.parameters.frame
-    layout.notes = []
-    sizes = [f.beam]
-    if "beam" not in f.model_fields_set:
-        sizes += [s for s in SMALLER_BEAMS if lumber(s).width < lumber(f.beam).width]
-    for k, size in enumerate(sizes):
-        layout.beam = lumber(size)
-        try:
-            runs = _planned(layout)
-            footings = plan_footings(layout, runs)
-        except _TooLow as low:
-            if k + 1 < len(sizes):
-                continue
-            raise DesignError("levels.surface", str(low)) from None
-        break
-    if layout.beam.name != f.beam:
-        layout.notes.append(f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}.")
-    direct = sum(len(s.posts) for s in footings if not s.posted)
-    if direct:
-        layout.notes.append(
-            f"No room for posts at {direct} of {sum(len(s.posts) for s in footings)} places: the beam bears on the post"
-            " base there, and the concrete is finished to suit."
-        )
-    shared = [s for s in footings if len(s.posts) > 1]
-    if shared:
-        layout.notes.append(
-            f"{len(shared)} footing{'s' if len(shared) > 1 else ''} made larger to carry"
-            f" {', '.join(str(len(s.posts)) for s in shared)} posts that stand too close together for footings of their"
-            " own."
-        )
-    return runs
 
 
 class _TooLow(Exception):
     """The beam's underside lies lower than its bearing can."""
 
 
-def _planned(layout: Layout) -> list[BeamRun]:
+def supported(plain: Stepped) -> LevelPlan:
+    """The plan with beams on their posts, and footings under them.
+
+    Raises DesignError where an explicit beam line misses the deck, two posts cannot stand side by side, or the deck is
+    too low for any beam under its joists.
+    """
+    f = plain.parameters.frame
+    sizes = [f.beam]
+    if "beam" not in f.model_fields_set:
+        sizes += [s for s in SMALLER_BEAMS if lumber(s).width < lumber(f.beam).width]
+    for k, size in enumerate(sizes):
+        layout = grown(plain, Beamed, beam=lumber(size))
+        try:
+            runs, side = _planned(layout)
+            footings = _footings(layout, runs, side)
+        except _TooLow as low:
+            if k + 1 < len(sizes):
+                continue
+            raise DesignError("levels.surface", str(low)) from None
+        break
+    notes = tuple(_notes(layout, footings))
+    return grown(layout, LevelPlan, runs=runs, footings=footings, footing_size=side, notes=notes)
+
+
+def _notes(layout: Beamed, footings: Sequence[FootingSpot]) -> Iterator[str]:
+    """What was chosen for the builder, in words."""
     f = layout.parameters.frame
-    runs = beam_runs(layout)
+    if layout.beam.name != f.beam:
+        yield f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}."
+    direct = sum(len(s.posts) for s in footings if not s.posted)
+    if direct:
+        yield (
+            f"No room for posts at {direct} of {sum(len(s.posts) for s in footings)} places: the beam bears on the post"
+            " base there, and the concrete is finished to suit."
+        )
+    shared = [s for s in footings if len(s.posts) > 1]
+    if shared:
+        yield (
+            f"{len(shared)} footing{'s' if len(shared) > 1 else ''} made larger to carry"
+            f" {', '.join(str(len(s.posts)) for s in shared)} posts that stand too close together for footings of their"
+            " own."
+        )
+
+
+def _planned(layout: Beamed) -> tuple[tuple[BeamRun, ...], float]:
+    """The beams on their posts, and the size of a footing under one post."""
+    f = layout.parameters.frame
+    runs = tuple(beam_runs(layout))
     span = longest_span(layout, runs)
     spacings = [f.post_spacing or _post_spacing(layout, run, span) for run in runs]
-    layout.footing_size = 0.0
+    side = 0.0
     for _ in range(3):  # a larger footing may move a post, and a moved post may want a larger footing
-        _set_posts(layout, runs, spacings)
-        size = f.footing.size or max(layout.footing_size, _footing_size(layout, runs, span))
-        if size == layout.footing_size:
+        runs = _with_posts(layout, runs, spacings, side)
+        size = f.footing.size or max(side, _footing_size(layout, runs, span))
+        if size == side:
             break
-        layout.footing_size = size
-    return runs
+        side = size
+    return runs, side
 
 
-def _footing_size(layout: Layout, runs: list[BeamRun], span: float) -> float:
+def _footing_size(layout: Beamed, runs: list[BeamRun], span: float) -> float:
     """A size for all footings from the greatest load of any post: the table's, or load over soil bearing where that is
     more.
 
@@ -139,7 +133,7 @@ def _even(size: float) -> float:
     return 2.0 * math.ceil(size / 2 - 1e-9)
 
 
-def _tributary(layout: Layout, run: BeamRun, span: float) -> float:
+def _tributary(layout: Beamed, run: BeamRun, span: float) -> float:
     """Inches of joist that a beam carries: a joist's reaction over its load, for the overhang at a free edge; between
     spans 5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal
     ones."""
@@ -147,7 +141,7 @@ def _tributary(layout: Layout, run: BeamRun, span: float) -> float:
     return (span + c) ** 2 / (2 * span) if run.edge is not None and span > 0 else 1.27 * span
 
 
-def _post_spacing(layout: Layout, run: BeamRun, span: float) -> float:
+def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
     """What both the published table and the calculation allow a beam between its posts.
 
     The table is entered with the joist span that loads the beam as much: its own assumption is a joist that overhangs
@@ -182,7 +176,7 @@ def _allowed_span(
     return max(allowed, 24.0)
 
 
-def _marks(layout: Layout, run: BeamRun, spacing: float) -> list[float]:
+def _marks(layout: Beamed, run: BeamRun, spacing: float) -> list[float]:
     """Even places of the posts along a beam: under its mitres, else back from its tips."""
     f = layout.parameters.frame
     half = lumber(f.post).width / 2
@@ -207,49 +201,49 @@ def _marks(layout: Layout, run: BeamRun, spacing: float) -> list[float]:
     return [0.0] if run.mitred[0] else [run.length] if run.mitred[1] else [run.length / 2]
 
 
-def _set_posts(layout: Layout, runs: list[BeamRun], spacings: list[float]) -> None:
-    """Gives every run its posts: mitres first, which cannot move, then the others in order."""
-    standing: list[tuple[float, float]] = []
+def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], side: float) -> tuple[BeamRun, ...]:
+    """The runs with their posts on footings of a size: mitres first, which cannot move, then the others in order."""
+    taken: list[tuple[float, float]] = []
     squares: list[Polygon] = []
     places = [_marks(layout, run, spacing) for run, spacing in zip(runs, spacings)]
-    for run in runs:
-        run.posts = []
+    posts: list[list[tuple[float, float]]] = [[] for _ in runs]
 
-    def stand(run: BeamRun, at: float) -> None:
-        run.posts.append(run.point(at))
-        standing.append(run.posts[-1])
-        squares.append(post_square(layout, run, run.posts[-1]))
+    def stand(n: int, at: float) -> None:
+        point = runs[n].point(at)
+        posts[n].append(point)
+        taken.append(point)
+        squares.append(post_square(layout, runs[n], point))
 
-    for run, marks in zip(runs, places):
+    for n, (run, marks) in enumerate(zip(runs, places)):
         for end, at in ((0, 0.0), (1, run.length)):
             if (
                 run.mitred[end]
                 and at in (marks[0], marks[-1])
-                and not any(math.dist(run.point(at), c) < 1.0 for c in standing)
+                and not any(math.dist(run.point(at), c) < 1.0 for c in taken)
             ):
-                stand(run, at)
-    for run, marks, spacing in zip(runs, places, spacings):
+                stand(n, at)
+    for n, (run, marks, spacing) in enumerate(zip(runs, places, spacings)):
         for k, mark in enumerate(marks):
             if (mark == 0.0 and run.mitred[0]) or (mark == run.length and run.mitred[1]):
                 continue
-            at = _clear_place(layout, run, marks, k, spacing, standing, squares)
+            at = _clear_place(layout, run, marks, k, spacing, side, taken, squares)
             if at is not None:
                 marks[k] = at
-                stand(run, at)
-        run.posts.sort(key=run.position)
+                stand(n, at)
+    return tuple(replace(run, posts=tuple(sorted(p, key=run.position))) for run, p in zip(runs, posts))
 
 
 def _clear_place(
-    layout: Layout, run: BeamRun, marks: list[float], k: int, spacing: float, standing, squares
+    layout: Beamed, run: BeamRun, marks: list[float], k: int, spacing: float, size: float, taken, squares
 ) -> float | None:
     """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand; None
     where a post that stands already carries this beam as well."""
-    half, size = lumber(layout.parameters.frame.post).width / 2, layout.footing_size
+    half = lumber(layout.parameters.frame.post).width / 2
     even = marks[k]
 
     def crowded(at: float, apart: float) -> bool:
         p = run.point(at)
-        return any(_apart(layout, p, q) < apart for q in standing)
+        return any(_apart(layout, p, q) < apart for q in taken)
 
     def clear(at: float) -> bool:
         square = post_square(layout, run, run.point(at))
@@ -303,17 +297,17 @@ def _allowed(run: BeamRun, marks: list[float], k: int, at: float, spacing: float
     ) or out <= half + 1e-9
 
 
-def _apart(layout: Layout, p, q) -> float:
+def _apart(layout: Setting, p, q) -> float:
     """The distance at which two footings of half that size each just touch."""
     d = np.abs(np.subtract(p, q))
     return float(np.hypot(*d)) if layout.parameters.frame.footing.shape == "round" else float(d.max())
 
 
-def plan_footings(layout: Layout, runs: list[BeamRun]) -> list[FootingSpot]:
+def _footings(layout: Beamed, runs: Sequence[BeamRun], size: float) -> tuple[FootingSpot, ...]:
     """The footings of all posts; those that would overlap are one, with at least the area they had."""
     groups = [[(run, c)] for run in runs for c in run.posts]
     round_ = layout.parameters.frame.footing.shape == "round"
-    plans = [_plan(layout, g, round_) for g in groups]
+    plans = [_plan(g, round_, size) for g in groups]
     while True:
         pair = next(
             (
@@ -329,13 +323,12 @@ def plan_footings(layout: Layout, runs: list[BeamRun]) -> list[FootingSpot]:
         i, j = pair
         groups[j] += groups.pop(i)
         plans.pop(i)
-        plans[j] = _plan(layout, groups[j], round_)
-    return [_levels(layout, g, c, size) for g, (c, size) in zip(groups, plans)]
+        plans[j] = _plan(groups[j], round_, size)
+    return tuple(_levels(layout, tuple(g), c, side) for g, (c, side) in zip(groups, plans))
 
 
-def _plan(layout: Layout, posts, round_: bool) -> tuple[tuple[float, float], float]:
-    """(centre, size) of the footing under some posts."""
-    size = layout.footing_size
+def _plan(posts, round_: bool, size: float) -> tuple[tuple[float, float], float]:
+    """(centre, size) of the footing under some posts, of which each alone wants one of `size`."""
     if len(posts) == 1:
         return posts[0][1], size
     centres = np.array([c for _, c in posts])
@@ -347,7 +340,7 @@ def _plan(layout: Layout, posts, round_: bool) -> tuple[tuple[float, float], flo
     return tuple(map(float, middle)), _even(max(across + size, size * math.sqrt(len(posts))))
 
 
-def _levels(layout: Layout, posts, centre, size: float) -> FootingSpot:
+def _levels(layout: Beamed, posts, centre, size: float) -> FootingSpot:
     f, beam = layout.parameters.frame, layout.planes.frame_bottom - layout.beam.width
     grade = layout.planes.grade(*centre)
     low = grade - layout.parameters.footing_depth
@@ -375,7 +368,7 @@ def _levels(layout: Layout, posts, centre, size: float) -> FootingSpot:
     return FootingSpot(centre, size, low, needed, posts, False)
 
 
-def post_square(layout: Layout, run: BeamRun, centre) -> Polygon:
+def post_square(layout: Setting, run: BeamRun, centre) -> Polygon:
     """The plan square of a post, one face along its beam."""
     h, d = lumber(layout.parameters.frame.post).width / 2, run.direction
     n, c = np.array([-d[1], d[0]]), np.asarray(centre)

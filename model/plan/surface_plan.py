@@ -9,49 +9,74 @@ practice, no source), and one more strip lies under the field ends.
 from __future__ import annotations
 
 import math
+from types import MappingProxyType
 
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 
 from ...shared.errors import DesignError
 from .edges import Edge, cross, parallel
-from .layout import Layout, Strip
+from .places import Strip
+from .stages import Bordered, Setting, Surfaced, grown, still
+from .whole_edge import whole_edge
 
 
-def plan_surface(layout: Layout) -> None:
-    """Fill in the layout's surface: outer edge, border, field, breakers, support strips."""
-    s, outline = layout.parameters.surface, layout.outline
+def plan_surface(plain: Setting) -> Surfaced:
+    """The surface: outer edge, border, field, breakers, support strips. Raises DesignError, naming the key, where the
+    border or a breaker does not fit, or an overhang or edge kept whole is asked for where no such edge is."""
+    s, outline = plain.parameters.surface, plain.outline
+    for name in s.edge_overhang:
+        if name not in outline:
+            raise DesignError(
+                f"surface.edge_overhang.{name}", f"no edge {name!r}; the edges are {', '.join(outline.names)}"
+            )
+    whole = whole_edge(outline, plain.parameters.order.whole_edge)
     width = s.border.width or s.board_width
     courses = s.border.courses
-    layout.board_direction = _board_direction(layout)
-    outer = {e.name: -layout.overhang(e) for e in outline.edges}
-    bordered = {e.name: courses > 0 and (not e.house or s.border.at_house) for e in outline.edges}
-    layout.surface_outer = outline.inset(outer, "surface.overhang")
+    direction = _board_direction(plain)
+    outer = {e.name: -plain.overhang(e) for e in outline.edges}
+    bordered = {e.name: _bordered(plain, e) for e in outline.edges}
+    surface_outer = outline.inset(outer, "surface.overhang")
 
     def edge_of(course: int, inner: bool):
         step = course * (width + s.edge_gap) + (width if inner else 0.0)
         return {n: d + step if bordered[n] else d for n, d in outer.items()}
 
+    border = []
     for k in range(courses):
         outline.inset(edge_of(k, True), "surface.border.courses")  # refused where the border is wider than the deck
         for e in outline.edges:
             if bordered[e.name]:
-                layout.border.append(
-                    (e.name, k, _mitre_gapped(layout, e, outline.strip(e, edge_of(k, False), edge_of(k, True))))
-                )
-    layout.field_inset = edge_of(courses - 1, True) if courses else dict(outer)
+                board = outline.strip(e, edge_of(k, False), edge_of(k, True))
+                border.append((e.name, k, _mitre_gapped(plain, e, board)))
+    field_inset = edge_of(courses - 1, True) if courses else dict(outer)
 
     def gap(e: Edge) -> float:
         if not bordered[e.name]:
-            return layout.field_inset[e.name]  # the field itself makes the surface's edge
-        return layout.field_inset[e.name] + (s.edge_gap if e.parallel_to(layout.board_direction) else s.end_gap)
+            return field_inset[e.name]  # the field itself makes the surface's edge
+        return field_inset[e.name] + (s.edge_gap if e.parallel_to(direction) else s.end_gap)
 
-    layout.field_polygon = outline.inset(gap, "surface.border.courses")
-    _breakers(layout)
-    layout.strips = _strips(layout, bordered, outer, width)
+    made = grown(
+        plain,
+        Bordered,
+        surface_outer=surface_outer,
+        border=tuple(border),
+        field_inset=MappingProxyType(field_inset),
+        board_direction=still(direction),
+        field_polygon=outline.inset(gap, "surface.border.courses"),
+        whole_edge=whole,
+    )
+    breakers = tuple(_breakers(made))
+    return grown(made, Surfaced, breakers=breakers, strips=tuple(_strips(made, breakers, bordered, outer, width)))
 
 
-def _board_direction(layout: Layout) -> np.ndarray:
+def field_begins(layout: Bordered, edge: Edge) -> float:
+    """Inside an edge, where the field boards that run along it begin: the surface's edge, or a gap from the border."""
+    inside = layout.field_inset[edge.name]
+    return inside + layout.parameters.surface.edge_gap if _bordered(layout, edge) else inside
+
+
+def _board_direction(layout: Setting) -> np.ndarray:
     angle = layout.parameters.surface.direction
     if angle is None:  # along the house, which is the straightest line to lay from
         house = next(
@@ -68,7 +93,7 @@ def _board_direction(layout: Layout) -> np.ndarray:
     return d
 
 
-def _mitre_gapped(layout: Layout, edge: Edge, board: Polygon) -> Polygon:
+def _mitre_gapped(layout: Setting, edge: Edge, board: Polygon) -> Polygon:
     """The border board with half the mitre's opening taken off where it meets another border board."""
     gap = layout.parameters.surface.border.mitre_gap
     if not gap:
@@ -89,10 +114,11 @@ def _mitre_gapped(layout: Layout, edge: Edge, board: Polygon) -> Polygon:
     return max(getattr(cut, "geoms", [cut]), key=lambda g: g.area)
 
 
-def _breakers(layout: Layout) -> None:
+def _breakers(layout: Bordered) -> list[Polygon]:
     s = layout.parameters.surface
     if not s.breakers:
-        return
+        return []
+    found: list[Polygon] = []
     d = layout.board_direction
     n = np.array([-d[1], d[0]])
     corners = np.asarray(layout.outline.polygon.exterior.coords)
@@ -117,7 +143,8 @@ def _breakers(layout: Layout) -> None:
                 f"surface.breakers.{i}",
                 f"a breaker {at:g} in along the boards does not lie on the deck at its full width",
             )
-        layout.breakers += pieces
+        found += pieces
+    return found
 
 
 def _full_width(piece: Polygon, d, n, width: float) -> list[Polygon]:
@@ -140,7 +167,7 @@ def _full_width(piece: Polygon, d, n, width: float) -> list[Polygon]:
     return kept
 
 
-def _bordered(layout: Layout, edge: Edge) -> bool:
+def _bordered(layout: Setting, edge: Edge) -> bool:
     b = layout.parameters.surface.border
     return b.courses > 0 and (not edge.house or b.at_house)
 
@@ -149,7 +176,7 @@ def _band(d, n, d0, d1, n0, n1) -> Polygon:
     return Polygon([d * d0 + n * n0, d * d1 + n * n0, d * d1 + n * n1, d * d0 + n * n1])
 
 
-def _strips(layout: Layout, bordered, outer, width: float) -> list[Strip]:
+def _strips(layout: Bordered, breakers, bordered, outer, width: float) -> list[Strip]:
     """Support strips in the plan, each one joist thick, to be filled with lengthwise members or blocks by the frame."""
     s, t = layout.parameters.surface, layout.joist.thickness
     strips = []
@@ -187,7 +214,7 @@ def _strips(layout: Layout, bordered, outer, width: float) -> list[Strip]:
         ends_here = not e.parallel_to(layout.board_direction)
         if ends_here:
             add(e, layout.field_inset[e.name] + s.end_gap, "field ends")
-    for b in layout.breakers:
+    for b in breakers:
         strips += _breaker_strips(layout, b)
     return strips
 
@@ -198,7 +225,7 @@ def _piece_at(shape, point) -> Polygon | None:
     return min(pieces, key=lambda g: g.distance(Point(point)), default=None)
 
 
-def _breaker_strips(layout: Layout, breaker: Polygon) -> list[Strip]:
+def _breaker_strips(layout: Bordered, breaker: Polygon) -> list[Strip]:
     """Under a breaker: both its halves and, an end gap away, the field ends on both sides."""
     s, t = layout.parameters.surface, layout.joist.thickness
     d = layout.board_direction

@@ -18,6 +18,8 @@ SPAN_RATIO, OVERHANG_RATIO = (
     limit("deflection_ratio_span", _STATED).value,
     limit("deflection_ratio_overhang", _STATED).value,
 )
+# beam tables: reaction of a joist that overhangs by a quarter, in joist spans
+JOIST_OVERHANG_SHARE = (1 + 0.25) ** 2 / 2
 TABLE_BEAM_WIDTH = 3.0  # in: the printed overhangs fit when this is what lies between clear span and overhang
 
 

@@ -10,13 +10,10 @@ from ...shared.standards import Row, find_limit
 from ...shared.units import feet_inches
 from ..strength.loads import DesignLoads
 from ..strength.nds import Lumber
+from ..strength.spans import JOIST_OVERHANG_SHARE
 from .load_path import Column
 from .member_checks import MET, NOT_CHECKED, NOT_MET
 from .members import Member
-
-JOIST_OVERHANG_SHARE = (
-    1 + 0.25
-) ** 2 / 2  # beam tables: reaction of a joist that overhangs by a quarter, in joist spans
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,6 @@ from plumbcut.exports.drafting.furniture import port_box
 from plumbcut.exports.formats.pdf import write_pdf
 from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.order.order import make_order
-from plumbcut.model.plan.stair_plan import plan_all_stairs
 from plumbcut.shared.units import feet_inches, inches
 
 
@@ -275,7 +274,7 @@ def test_notch_figures_take_out_the_missing_wood():
 @pytest.mark.parametrize("name", ["terrace", "wraparound"])
 def test_stringer_set_out_against_the_division_of_the_stair(name):
     deck = demo_deck(name)
-    plan = plan_all_stairs(deck.layout)[0]
+    plan = deck.layout.stair_plans[0]
     flight = plan.flights[0]
     m = next(m for m in demo_measured(name) if m.role == "stringer")
     out = set_out(m)

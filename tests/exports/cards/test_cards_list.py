@@ -33,7 +33,7 @@ DECKS = [*DEMOS, SURVEYED]
 def deck_of(name):
     if name != SURVEYED:
         return demo_deck(name)
-    from plumbcut.model.as_built.survey import build_as_built
+    from plumbcut.model.deck import build_as_built
     from plumbcut.model.reading import read
 
     return build_as_built(read(PARAMS.parent / "tests" / "surveyed.toml"))

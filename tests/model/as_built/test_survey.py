@@ -19,8 +19,8 @@ from conftest import PARAMS
 from shapely.geometry import Polygon
 
 from plumbcut.model.as_built.outline_fit import Distance, fit_outline
-from plumbcut.model.as_built.survey import as_built, build_as_built
-from plumbcut.model.deck import build
+from plumbcut.model.as_built.survey import as_built
+from plumbcut.model.deck import build, build_as_built
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.input.standing import AsBuilt
 from plumbcut.model.measuring.bearing import hanging

@@ -13,7 +13,6 @@ from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.pieces.frame import build_frame
 from plumbcut.model.pieces.support import build_support
 from plumbcut.model.plan.layout import lay_out
-from plumbcut.model.plan.support_plan import plan_beams
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import lengths_sold, lumber
 
@@ -24,8 +23,8 @@ PLAIN = {"outline": {"width": 190, "depth": 131}, "levels": {"surface": 40}, "gu
 def frame(**sections):
     """Layout and parts of the frame and what it stands on, sections merged into `PLAIN`."""
     layout = lay_out(Parameters.model_validate({**PLAIN, **sections}))
-    runs, shop = plan_beams(layout), Workshop()
-    return layout, build_support(layout, shop, runs) + build_frame(layout, shop, runs)
+    shop = Workshop()
+    return layout, build_support(layout, shop) + build_frame(layout, shop)
 
 
 def of(parts, *roles):

@@ -14,8 +14,9 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.clashes import clashes
 from plumbcut.model.pieces.support import build_support
+from plumbcut.model.plan.joist_spans import spans
 from plumbcut.model.plan.layout import lay_out
-from plumbcut.model.plan.support_plan import plan_beams, plan_footings, post_square, spans
+from plumbcut.model.plan.support_plan import post_square
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
 from plumbcut.shared.standards import joist_span
@@ -25,12 +26,12 @@ RECTANGLE = {"width": 190, "depth": 131}
 
 def plan(outline=RECTANGLE, surface=40, **sections):
     layout = lay_out(Parameters.model_validate({"outline": outline, "levels": {"surface": surface}, **sections}))
-    return layout, plan_beams(layout)
+    return layout, layout.runs
 
 
 def support(outline=RECTANGLE, surface=40, **sections):
     layout, runs = plan(outline, surface, **sections)
-    return layout, runs, build_support(layout, Workshop(), runs)
+    return layout, runs, build_support(layout, Workshop())
 
 
 def of(parts, role):
@@ -154,10 +155,10 @@ def test_crowded_beams_posts_and_footings_do_not_overlap(name):
 
 
 def test_footings_too_close_become_one_of_no_less_area():
-    layout, runs, parts = support(
+    layout, _runs, parts = support(
         *[CROWDED["two beams a foot apart"][0], 60], frame=CROWDED["two beams a foot apart"][1]
     )
-    shared = [s for s in plan_footings(layout, runs) if len(s.posts) > 1]
+    shared = [s for s in layout.footings if len(s.posts) > 1]
     assert shared
     for spot in shared:
         assert spot.size**2 >= len(spot.posts) * layout.footing_size**2 - 1e-9

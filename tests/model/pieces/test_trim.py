@@ -19,7 +19,6 @@ from plumbcut.model.pieces.support import build_support
 from plumbcut.model.pieces.surface import build_surface
 from plumbcut.model.pieces.trim import build_trim
 from plumbcut.model.plan.layout import lay_out
-from plumbcut.model.plan.support_plan import plan_beams
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import Stock
 
@@ -145,10 +144,9 @@ def whole(name):
         }[name]
     layout = lay_out(Parameters.model_validate(document))
     shop = Workshop()
-    runs = plan_beams(layout)
-    return layout, build_support(layout, shop, runs) + build_frame(layout, shop, runs) + build_surface(
+    return layout, build_support(layout, shop) + build_frame(layout, shop) + build_surface(layout, shop) + build_trim(
         layout, shop
-    ) + build_trim(layout, shop)
+    )
 
 
 CASES = [

@@ -57,7 +57,7 @@ def mutated(demo, change, again=False):
         parts = [p.replaced(carried_by=by) for p, by in zip(parts, carriers(parts, contacts(parts)))]
     else:
         parts = [p.replaced(carried_by=tuple(i for i in p.carried_by if i in left)) for p in parts]
-    return check_deck(Deck(deck.parameters, deck.layout, parts), measure_all(parts))
+    return check_deck(Deck(deck.parameters, deck.levels, parts), measure_all(parts))
 
 
 def moved(p, dx=0.0, dy=0.0, dz=0.0):
@@ -162,7 +162,7 @@ def test_a_splice_over_no_post_is_seen():
     under = min(deck.roles("post"), key=lambda p: abs(p.box[:, 0].mean() - at))
     parts = [p for p in deck.parts if p is not under]
     parts = [p.replaced(carried_by=tuple(i for i in p.carried_by if i != under.id)) for p in parts]
-    results = check_deck(Deck(deck.parameters, deck.layout, parts), measure_all(parts))
+    results = check_deck(Deck(deck.parameters, deck.levels, parts), measure_all(parts))
     assert outcome(results, "beam splices over supports") == {"not met"}
 
 
@@ -198,7 +198,7 @@ def test_untreated_joists_near_the_ground_are_seen():
     deck = build(parameters(levels__surface=26, stair=[]))
     plain = lambda p: p.replaced(stock=replace(p.stock, material="composite board")) if p.role == "joist" else p
     parts = [plain(p) for p in deck.parts]
-    results = check_deck(Deck(deck.parameters, deck.layout, parts), measure_all(parts))
+    results = check_deck(Deck(deck.parameters, deck.levels, parts), measure_all(parts))
     assert outcome(check_deck(deck), "joist clearance to grade") == {"met"}
     assert outcome(results, "joist clearance to grade") == {"not met"}
 
@@ -246,7 +246,7 @@ def test_headroom_under_something_is_measured_from_the_line_of_nosings(clear, re
     )
     parts = [*deck.parts, beam.replaced(mark="BMX", id="BMX-01")]
     rows = [
-        r for r in check_deck(Deck(deck.parameters, deck.layout, parts), measure_all(parts)) if r.rule == "headroom"
+        r for r in check_deck(Deck(deck.parameters, deck.levels, parts), measure_all(parts)) if r.rule == "headroom"
     ]
     assert [r.result for r in rows] == [result]
     assert rows[0].measured == pytest.approx(clear, abs=0.5)
@@ -275,7 +275,7 @@ def with_local(demo, **local):
     deck = demo_deck(demo)
     about = deck.parameters.local.model_copy(update=local)
     return check_deck(
-        Deck(deck.parameters.model_copy(update={"local": about}), deck.layout, deck.parts), demo_measured(demo)
+        Deck(deck.parameters.model_copy(update={"local": about}), deck.levels, deck.parts), demo_measured(demo)
     )
 
 
@@ -317,7 +317,7 @@ def test_heavier_snow_never_turns_not_met_into_met():
     for snow in (0.0, 20.0, 40.0, 50.0, 90.0, 250.0):
         loads = deck.parameters.loads.model_copy(update={"ground_snow_psf": snow})
         results = check_deck(
-            Deck(deck.parameters.model_copy(update={"loads": loads}), deck.layout, deck.parts), demo_measured("terrace")
+            Deck(deck.parameters.model_copy(update={"loads": loads}), deck.levels, deck.parts), demo_measured("terrace")
         )
         now = {}
         for r in results:

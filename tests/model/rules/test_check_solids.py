@@ -26,7 +26,7 @@ def tampered(change):
     """The rows not met of the terrace with each piece changed (None takes it out)."""
     deck = demo_deck("terrace")
     parts = [q for p in deck.parts if (q := change(p)) is not None]
-    return [r for r in checked(Deck(deck.parameters, deck.layout, parts)) if r.result == "not met"]
+    return [r for r in checked(Deck(deck.parameters, deck.levels, parts)) if r.result == "not met"]
 
 
 def moved(part, dx=0.0, dy=0.0, dz=0.0):
@@ -108,7 +108,7 @@ def test_a_joist_that_meets_its_neighbours_along_a_line():
 def test_a_bay_wider_than_the_spacing():
     deck = demo_deck("terrace")
     frame = deck.parameters.frame.model_copy(update={"joist_spacing": 15.0})
-    results = checked(Deck(deck.parameters.model_copy(update={"frame": frame}), deck.layout, deck.parts))
+    results = checked(Deck(deck.parameters.model_copy(update={"frame": frame}), deck.levels, deck.parts))
     rows = [r for r in results if r.result == "not met"]
     assert {r.rule for r in rows} == {rules.BOARD_SPAN}
     assert all(r.measured == pytest.approx(14.5, abs=0.01) for r in rows)  # 16 in on centre less 1-1/2 in
@@ -117,7 +117,7 @@ def test_a_bay_wider_than_the_spacing():
 def test_treads_wider_than_their_stringers():
     deck = demo_deck("terrace")
     stair = [deck.parameters.stair[0].model_copy(update={"stringer_spacing": 8.0})]
-    results = checked(Deck(deck.parameters.model_copy(update={"stair": stair}), deck.layout, deck.parts))
+    results = checked(Deck(deck.parameters.model_copy(update={"stair": stair}), deck.levels, deck.parts))
     assert {r.rule for r in results if r.result == "not met"} == {rules.TREAD_SPAN}
 
 
@@ -131,7 +131,7 @@ def test_wood_in_the_ground():
     deck = demo_deck("terrace")
     planes = dataclasses.replace(deck.layout.planes, slope_y=-0.05)  # the ground rises towards the foot of the stair
     layout = dataclasses.replace(deck.layout, planes=planes)
-    results = checked(Deck(deck.parameters, layout, deck.parts))
+    results = checked(Deck(deck.parameters, (layout,), deck.parts))
     rows = [r for r in results if r.result == "not met"]
     assert {r.rule for r in rows} == {rules.GROUND}
     stringers = [i for r in rows for i in r.ids if i.startswith("S") and not i.startswith("SK")]

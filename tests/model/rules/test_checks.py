@@ -73,7 +73,7 @@ def test_a_missing_baluster_is_seen():
     """The opening is measured, not taken from the parameters: one baluster out of the solids fails the edge."""
     deck = demo_deck("terrace")
     lost = next(p for p in deck.parts if p.role == "baluster" and p.edge == "left")
-    short = Deck(deck.parameters, deck.layout, [p for p in deck.parts if p is not lost])
+    short = Deck(deck.parameters, deck.levels, [p for p in deck.parts if p is not lost])
     failed = [r for r in check_deck(short, measure_all(short.parts)) if r.result == "not met"]
     assert {(r.rule, r.place) for r in failed} == {("guard opening", "left edge")}
     gap = next(r for r in failed).measured
@@ -93,7 +93,7 @@ def test_a_moved_tread_is_seen(shift, rule):
             origin = tuple(a + b for a, b in zip(p.place.origin, shift))
             p = p.replaced(place=replace(p.place, origin=origin))
         moved.append(p)
-    results = check_deck(Deck(deck.parameters, deck.layout, moved), measure_all(moved))
+    results = check_deck(Deck(deck.parameters, deck.levels, moved), measure_all(moved))
     assert outcome(results, rule) == {"not met"}
 
 

@@ -1,13 +1,9 @@
-"""`BeamRun`, one straight beam in plan, and where the joists that lie on beams and ledgers span.
-
-Plan coordinates; along a joist positions are measured on `layout.along`, along a beam from its `start`. Inches.
-"""
+"""`BeamRun`, one straight beam in plan; positions along it are measured from its `start`. Plan coordinates, inches."""
 
 from __future__ import annotations
 
-import itertools
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -15,25 +11,23 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from .layout import Layout
-
 LEAST_BEAM = 12.0  # inches: a shorter piece is not worth a post; our own
 OVERLAP = 1e-3  # square inches of plan
 
 
-@dataclass
+@dataclass(frozen=True, eq=False)
 class BeamRun:
     """One straight beam: its plies' plan outlines, centre line from `start` to `end`, and its post centres.
 
     `mitred` says which ends meet a neighbour's beam on the bisector, over a shared post.
     """
 
-    plies: list[Polygon]
+    plies: tuple[Polygon, ...]
     start: tuple[float, float]
     end: tuple[float, float]
     where: str
     edge: str | None = None
-    posts: list[tuple[float, float]] = field(default_factory=list)
+    posts: tuple[tuple[float, float], ...] = ()
     mitred: tuple[bool, bool] = (False, False)
 
     @cached_property
@@ -71,9 +65,9 @@ class BeamRun:
         """The part of this beam between two positions, cut square."""
         first, last = max(low, 0.0), min(high, self.length)
         band = self.band(low, high)
-        plies = [g for p in self.plies if (g := largest(p.intersection(band))) is not None]
+        plies = tuple(g for p in self.plies if (g := largest(p.intersection(band))) is not None)
         mitred = (self.mitred[0] and low <= 0, self.mitred[1] and high >= self.length)
-        return replace(self, plies=plies, start=self.point(first), end=self.point(last), posts=[], mitred=mitred)
+        return replace(self, plies=plies, start=self.point(first), end=self.point(last), posts=(), mitred=mitred)
 
 
 def largest(shape) -> Polygon | None:
@@ -109,38 +103,3 @@ def cut_clear(run: BeamRun, standing: list[BeamRun], clear: float = 0.0) -> list
             pieces.append(run.cut(at, low))
         at = max(at, high)
     return pieces
-
-
-def supports(layout: Layout, piece: Polygon, runs: list[BeamRun]) -> list[tuple[float, float, str]]:
-    """(low, high, what) of everything that carries a joist footprint, in order along it; what is "ledger" or "beam"."""
-    b = layout.along
-    along = np.asarray(piece.exterior.coords) @ b
-    found = []
-    for e in layout.outline.edges:
-        if layout.has_ledger(e) and not layout.is_lengthwise(e):
-            ledger = e.rectangle(0, e.length, 0, layout.joist.thickness)
-            if ledger.distance(piece) < 1e-6:
-                at = float(np.dot(e.start, b)) if abs(float(e.direction @ b)) < 1e-9 else float(along.max())
-                near = float(along.max()) if abs(at - along.max()) < abs(at - along.min()) else float(along.min())
-                found.append((near, near, "ledger"))
-    for run in runs:
-        if not run.polygon.intersects(piece):
-            continue
-        hit = run.polygon.intersection(piece)
-        if not hit.is_empty and hit.area > 0.2:
-            s = np.concatenate(
-                [np.asarray(g.exterior.coords) @ b for g in getattr(hit, "geoms", [hit]) if g.geom_type == "Polygon"]
-            )
-            found.append((float(s.min()), float(s.max()), "beam"))
-    return sorted(found)
-
-
-def spans(layout: Layout, piece: Polygon, runs: list[BeamRun]) -> list[tuple[float, float]]:
-    """Clear spans of a joist footprint between its supports, along the joists."""
-    s = supports(layout, piece, runs)
-    return [(a[1], b[0]) for a, b in itertools.pairwise(s) if b[0] - a[1] > 1]
-
-
-def longest_span(layout: Layout, runs: list[BeamRun], without: float = 96.0) -> float:
-    """The longest clear span of any joist; `without` any, that value."""
-    return max((hi - lo for _, piece in layout.joist_lines for lo, hi in spans(layout, piece, runs)), default=without)

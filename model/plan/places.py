@@ -1,0 +1,163 @@
+"""Places in plan that the stages hold: planes, strips, posts, bays, stairs, footings. Plan coordinates in inches."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ..input.parameters import Stair
+from .beam_run import BeamRun
+from .edges import Edge
+from .flight import Flight
+
+
+@dataclass(frozen=True)
+class Planes:
+    """Levels above the datum. `grade(x, y)` is a plane that may slope."""
+
+    surface_top: float
+    frame_top: float
+    frame_bottom: float
+    grade_origin: float
+    slope_x: float
+    slope_y: float
+
+    def grade(self, x: float, y: float) -> float:
+        return self.grade_origin + self.slope_x * x + self.slope_y * y
+
+
+@dataclass(frozen=True)
+class Strip:
+    """A band of the frame's plan that must carry something: the inner or outer half of a border board, or field ends.
+
+    `edge` names the outline edge it follows (None under a breaker); `lengthwise` says that it runs along the joists.
+    """
+
+    polygon: Polygon
+    edge: str | None
+    purpose: str  # "border" | "field ends" | "breaker"
+    lengthwise: bool
+    direction: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class PostSpot:
+    """Where a guard post stands: its plan square, the edges it guards, and why it is there."""
+
+    polygon: Polygon
+    centre: tuple[float, float]
+    direction: tuple[float, float]  # along one face
+    edges: tuple[str, ...]
+    kind: str  # "corner" | "end" | "stair" | "line"
+    stair: int | None = None
+
+
+@dataclass(frozen=True)
+class Bay:
+    """A guard bay along an edge, between two of the layout's post spots (their indices), from start to end of the
+    edge."""
+
+    edge: str
+    first: int
+    last: int
+
+
+@dataclass(frozen=True)
+class StairSpot:
+    """Where a stair leaves the deck: `start` to `end` along its edge (outer faces of the outer stringers)."""
+
+    index: int
+    edge: Edge
+    start: float
+    end: float
+    parameters: Stair
+    cleats: tuple[Polygon, ...] = ()  # behind the rim, from frame top down to the stair header
+
+    @property
+    def trimmed(self) -> tuple[float, float]:
+        """`start` and `end` with the skirts added: over this stretch the fascia gives way to the stair."""
+        return self.start, self.end
+
+    @property
+    def out(self) -> np.ndarray:
+        return -self.edge.inward
+
+
+@dataclass(frozen=True)
+class FootingSpot:
+    """One footing: its plan centre, size, levels, and the posts (beam, plan centre) that stand on it. `posted` False:
+    no room for a post, the beam bears on the post base, or where there is none on the concrete."""
+
+    centre: tuple[float, float]
+    size: float
+    bottom: float
+    top: float
+    posts: tuple[tuple[BeamRun, tuple[float, float]], ...]
+    posted: bool
+
+
+@dataclass(frozen=True)
+class StairPost:
+    """A guard post of a stair outside its outer stringers. `bottom` is where it ends below; `x` its centre in its
+    flight.
+
+    `kind`: "foot" (beside the last tread), "mid" (between), "top" (of a flight that leaves a landing), "landing".
+    """
+
+    polygon: Polygon
+    centre: tuple[float, float]
+    flight: int
+    side: str  # "start" | "end"
+    kind: str
+    x: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class Landing:
+    """A platform between two flights, its plan in the coordinates of the flight above: frame from `back` to `front`,
+    its boards from `clear` (the last riser's face) on; s from 0 to the stair's width. `bays` are pairs of positions in
+    `StairPlan.posts` between which a level guard runs."""
+
+    index: int
+    level: float
+    frame_top: float
+    frame_bottom: float
+    back: float
+    clear: float
+    front: float
+    turn: str
+    above: Flight
+    bays: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def polygon(self) -> Polygon:
+        return self.above.rectangle(self.back, self.front, 0.0, self.above.width)
+
+
+@dataclass(frozen=True)
+class StairPlan:
+    """One whole stair. `total_rise` from the foot to the surface; `risers` in all flights; `notes` for the drawings.
+
+    `rails` lists, for each flight and side, the chain of guard posts from top to foot: positions in `posts`, or -1 for
+    the layout's own post at the deck (`top_post[side]` is its position in `layout.posts`).
+    """
+
+    index: int
+    spot: StairSpot
+    total_rise: float
+    risers: int
+    rise: float
+    flights: tuple[Flight, ...]
+    landings: tuple[Landing, ...]
+    pad: Polygon
+    pad_top: float
+    guarded: bool
+    posts: tuple[StairPost, ...] = ()
+    rails: tuple[tuple[int, str, tuple[int, ...]], ...] = ()
+    top_post: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
+    notes: tuple[str, ...] = ()

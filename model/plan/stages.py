@@ -1,0 +1,143 @@
+"""The plan of one level as a chain of frozen stages, each made from the one before and holding all that it holds.
+
+    Setting -> Bordered -> Surfaced -> Entered -> Joisted -> Posted -> Stepped -> Beamed -> LevelPlan
+
+`layout.lay_out` makes the chain; a function asks for the earliest stage that has what it uses. A second level is
+another chain. Plan coordinates in inches; "inside" is measured inwards from the frame's outer face, negative outside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import TypeVar
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.stock import Stock
+from ..input.parameters import Parameters
+from .beam_run import BeamRun
+from .edges import Edge, Outline
+from .places import Bay, FootingSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
+
+
+@dataclass(frozen=True)
+class Setting:
+    """The outline on its levels, and which way the joists run."""
+
+    parameters: Parameters
+    outline: Outline
+    planes: Planes
+    along: np.ndarray  # (2,) unit vector of the joists, read-only
+    across: np.ndarray  # (2,) unit vector square to them, read-only
+    joist: Stock
+    rim: float  # thickness of the rim, all plies
+
+    def is_lengthwise(self, edge: Edge) -> bool:
+        """True where the edge runs along the joists."""
+        return edge.parallel_to(self.along)
+
+    def has_ledger(self, edge: Edge) -> bool:
+        return edge.house and self.parameters.frame.support == "ledger"
+
+    def overhang(self, edge: Edge) -> float:
+        """Outer edge of the surface past the frame's outer face (negative at the house)."""
+        s, t = self.parameters.surface, self.parameters.trim
+        if edge.house:
+            return -s.house_gap
+        return s.edge_overhang.get(edge.name, s.overhang) + (t.thickness if t.fascia else 0.0)
+
+    @cached_property
+    def inner(self) -> Polygon:
+        """The plan inside rims and ledgers, where joists and blocks lie. Raises DesignError where none is left."""
+        return self.outline.inset(self.rim_of, "frame.rim_plies")
+
+    def rim_of(self, edge: Edge) -> float:
+        return self.joist.thickness if self.has_ledger(edge) else self.rim
+
+
+@dataclass(frozen=True)
+class Bordered(Setting):
+    """With the surface's edge, its border courses, and what is left for the field."""
+
+    surface_outer: Polygon  # outer edge of the finished surface
+    border: tuple[tuple[str, int, Polygon], ...]  # edge, course (0 outermost), board outline
+    field_inset: Mapping[str, float]  # inside distance of the border's inner edge, or of the surface's edge
+    board_direction: np.ndarray  # (2,) unit vector, read-only
+    field_polygon: Polygon  # what field boards may cover: end and edge gaps taken off
+    whole_edge: Edge | None  # the edge whose boards are kept whole (`whole_edge`)
+
+
+@dataclass(frozen=True)
+class Surfaced(Bordered):
+    """With the breakers, and the strips under the surface that must carry something."""
+
+    breakers: tuple[Polygon, ...]
+    strips: tuple[Strip, ...]
+
+
+@dataclass(frozen=True)
+class Entered(Surfaced):
+    """With the stretches of edge that the stairs take, and the names of the edges to guard."""
+
+    stairs: tuple[StairSpot, ...]
+    guarded: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Joisted(Entered):
+    """With the joists."""
+
+    joist_lines: tuple[tuple[float, Polygon], ...]  # position across, plan footprint
+
+
+@dataclass(frozen=True)
+class Posted(Joisted):
+    """With the guard posts, the bays between them, and the cleats of the stairs' headers clear of both."""
+
+    posts: tuple[PostSpot, ...]
+    bays: tuple[Bay, ...]
+
+
+@dataclass(frozen=True)
+class Stepped(Posted):
+    """With the plan of every stair."""
+
+    stair_plans: tuple[StairPlan, ...]  # in the order of `stairs`
+
+
+@dataclass(frozen=True)
+class Beamed(Stepped):
+    """With the beams' stock: the file's, or a shallower one on a deck too low for the default."""
+
+    beam: Stock
+
+
+@dataclass(frozen=True)
+class LevelPlan(Beamed):
+    """Everything plane about one level: also the beams on their posts, and the footings."""
+
+    runs: tuple[BeamRun, ...]
+    footings: tuple[FootingSpot, ...]
+    footing_size: float  # diameter or side of a footing under one post
+    notes: tuple[str, ...]  # choices made for the builder, in words
+
+
+S = TypeVar("S", bound="Setting")
+
+
+def grown(before: Setting, stage: type[S], **more: object) -> S:
+    """The next stage: all that the one before holds, with `more` added or put in its place."""
+    made = stage(**{f.name: getattr(before, f.name) for f in fields(before)} | more)
+    if "inner" in before.__dict__:  # depends on the setting alone, and is dear
+        made.__dict__["inner"] = before.__dict__["inner"]
+    return made
+
+
+def still(vector: np.ndarray) -> np.ndarray:
+    """A copy that cannot be written to."""
+    made = np.array(vector, dtype=float)
+    made.setflags(write=False)
+    return made

@@ -1,0 +1,161 @@
+"""The division of a stair into equal rises, and its flights and landings in plan.
+
+The coordinates of a flight are told in `flight`. Inches throughout.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from ...shared.errors import DesignError
+from ...shared.stock import lumber
+from ..input.parameters import StairLanding
+from .flight import SAME, Flight
+from .places import Landing, StairSpot
+from .stages import Setting
+
+MOST_TRIALS = 20  # each changes the pad's level less than the one before
+MOST_RISERS = 200  # a stair longer than this never reaches grade
+
+
+def divided(layout: Setting, spot: StairSpot) -> tuple[int, float]:
+    """(risers, total rise) of one stair. Raises DesignError, naming the key, for a stair that cannot be built.
+
+    The fewest equal rises not higher than the wanted one are taken. Where grade slopes, the total rise depends on how
+    far out the foot is and so on the number of risers: the first number that fits its own foot is the answer.
+    """
+    key, p = f"stair.{spot.index}", spot.parameters
+    if p.stringer_kind == "solid" and p.tread == "bordered":
+        raise DesignError(
+            f"{key}.tread", 'a bordered tread laps over its stringers; with solid stringers take tread = "boards"'
+        )
+    last = 0
+    for j, landing in enumerate(p.landings):
+        if landing.after_risers < last + 2:
+            raise DesignError(
+                f"{key}.landings.{j}.after_risers",
+                f"a flight needs at least 2 risers; count from the deck down, so this must be {last + 2} or more",
+            )
+        last = landing.after_risers
+    if p.nosing > layout.overhang(spot.edge) + p.going - 2:
+        raise DesignError(
+            f"{key}.nosing", f"a nosing of {p.nosing:g} in leaves the first tread no seat on its stringers"
+        )
+    risers, total = _divide(layout, spot, key)
+    if risers < last + 2:
+        j = len(p.landings) - 1
+        raise DesignError(
+            f"{key}.landings.{j}.after_risers",
+            f"the stair has {risers} risers, so no flight of 2 or more is left below a landing after {last}",
+        )
+    return risers, total
+
+
+def _divide(layout: Setting, spot: StairSpot, key: str) -> tuple[int, float]:
+    """(risers, total rise)."""
+    p = spot.parameters
+    for n in range(1, MOST_RISERS + 1):
+        total = p.total_rise
+        if total is None:
+            total = _to_the_pad(layout, spot, n)
+        if total <= 0:
+            raise DesignError(f"{key}.edge", f"grade at the stair's foot lies {-total:g} in above the surface")
+        if n == 1 and total <= p.rise + SAME:
+            raise DesignError(
+                f"{key}.rise", f"a total rise of {total:.4g} in is one step of at most {p.rise:g} in: it needs no stair"
+            )
+        if total / n <= p.rise + SAME:
+            return n, total
+    raise DesignError(f"{key}.rise", f"grade falls away as fast as the stair; {MOST_RISERS} risers do not reach it")
+
+
+def _to_the_pad(layout: Setting, spot: StairSpot, risers: int) -> float:
+    """Total rise of so many risers down to the pad. The rise moves the heels of the stringers, and they where the pad
+    lies."""
+    p, rise, total = spot.parameters, spot.parameters.rise, math.inf
+    for _ in range(MOST_TRIALS):
+        before, total = (
+            total,
+            layout.planes.surface_top
+            - _highest(layout, flights_and_landings(layout, spot, risers, rise)[0][-1], p.pad.side),
+        )
+        if total <= 0 or abs(total - before) < SAME:
+            break
+        rise = total / risers
+    return total
+
+
+def _highest(layout: Setting, foot: Flight, side: float) -> float:
+    """Highest grade under the foot of a stair and the posts beside it: there the pad's top lies, so that no wood is in
+    the ground."""
+    stands = foot.rectangle(max(foot.heel, 0.0), foot.run, -side, foot.width + side)
+    return max(layout.planes.grade(x, y) for x, y in stands.exterior.coords)
+
+
+def flights_and_landings(
+    layout: Setting, spot: StairSpot, risers: int, rise: float
+) -> tuple[list[Flight], list[Landing]]:
+    """Flights and landings of so many risers; landings that lie below the last but one riser are left out."""
+    p, surface, trim = spot.parameters, layout.parameters.surface, layout.parameters.trim
+    stock = lumber(p.stringer)
+    origin, out = np.asarray(spot.edge.point(spot.start, 0.0)), spot.out
+    stops: list[StairLanding] = [s for s in p.landings if s.after_risers + 2 <= risers]
+    counts = np.diff([0, *[s.after_risers for s in stops], risers]).tolist()
+    top, flights, landings = layout.planes.surface_top, [], []
+    closed, lead = p.risers == "closed", layout.overhang(spot.edge)
+    # without fascia a riser board still covers the rim where the overhang leaves room for it
+    faced = trim.fascia or (closed and lead - p.nosing >= trim.thickness - 1e-9)
+    for i, count in enumerate(counts):
+        bottom = top - count * rise
+        on_landing = i < len(stops)
+        flight = Flight(
+            spot.index,
+            i,
+            origin,
+            out,
+            p.width,
+            count,
+            rise,
+            p.going,
+            top,
+            bottom - (surface.board_thickness if on_landing else 0.0),
+            lead,
+            p.nosing,
+            trim.thickness,
+            faced,
+            closed,
+            p.stringer_kind == "solid",
+            surface.board_thickness,
+            stock.width,
+            stock.thickness,
+            p.stringer_spacing,
+        )
+        flights.append(flight)
+        if not on_landing:
+            break
+        stop = stops[i]
+        depth = stop.depth if stop.turn == "straight" else max(stop.depth, p.width)
+        front = flight.run + depth
+        landings.append(
+            Landing(
+                i,
+                bottom,
+                flight.bearing,
+                flight.bearing - layout.joist.width,
+                flight.heel,
+                flight.run,
+                front,
+                stop.turn,
+                flight,
+            )
+        )
+        if stop.turn == "straight":
+            origin = np.asarray(flight.point(front, 0.0))
+        elif stop.turn == "left":
+            origin, out = np.asarray(flight.point(front, p.width)), flight.across
+        else:
+            origin, out = np.asarray(flight.point(front - p.width, 0.0)), -flight.across
+        top = bottom
+    return flights, landings
