@@ -137,7 +137,7 @@ def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
     from ..model.order.changes import changes, summary
     from ..model.rules.checks import check_deck
     from ..model.structure.structure import analyse
-    from .formats.tables import write_csv
+    from .formats.rows import write_csv
 
     with design.stages.stage("as built"):
         deck = build_as_built(parameters)

@@ -157,7 +157,7 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
     finally:
         _clear()
     if csv_path:
-        from .formats.calcs import write_checks
+        from .formats.checks_csv import write_checks
 
         write_checks(result.checks, csv_path)
     click.echo(check_table(result.checks, everything))

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import ast
+import graphlib
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parents[1]
 FLOORS = {"shared": set(), "model": {"shared"}, "exports": {"shared", "model"}}
+LONGEST = 475  # lines: what is read in one sitting (our own)
 MODULES = [p for floor in FLOORS for p in sorted((ROOT / floor).rglob("*.py"))]
 
 
@@ -34,8 +37,87 @@ def test_imports_go_down_only(path):
         )
 
 
+# each room of the model may import those before it; `deck` holds the parts, and what judges them comes after
+ROOMS = [
+    "input",
+    "solid",
+    "strength",
+    "plan",
+    "pieces",
+    "measuring",
+    "as_built",
+    "deck",
+    "structure",
+    "rules",
+    "order",
+    "reading",
+]
+UPWARD = {
+    ("measuring.flight_seen", "rules.check_result")
+}  # the flights as measured still write their own "not checked"
+# they answer --help and a faulty file before the kernel is loaded (`test_answers_without_the_kernel`)
+LOADS_LATE = {"exports.build", "exports.command"}
+
+
+def module_of(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+
+
+def own_imports(path: Path) -> Iterator[tuple[str, ast.ImportFrom, bool]]:
+    """(module of ours, the statement, whether it stands in a function) of every import, type-only ones included."""
+    known = {module_of(p): p for p in MODULES}
+    package = path.relative_to(ROOT).parent.parts
+    tree = ast.parse(path.read_text())
+    inside = {
+        id(node)
+        for f in ast.walk(tree)
+        if isinstance(f, (ast.FunctionDef, ast.AsyncFunctionDef))
+        for node in ast.walk(f)
+    }
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.ImportFrom) or not node.level:
+            continue
+        base = [*package[: len(package) - node.level + 1], *(node.module.split(".") if node.module else [])]
+        for name in node.names:
+            target = ".".join([*base, name.name])
+            target = target if target in known else ".".join(base)
+            if target in known and target != module_of(path):
+                yield target, node, id(node) in inside
+
+
+def test_no_two_modules_import_each_other():
+    """No cycle of any length, type-only imports included."""
+    graph = {module_of(p): {t for t, _, _ in own_imports(p)} for p in MODULES}
+    tuple(graphlib.TopologicalSorter(graph).static_order())  # raises CycleError with the cycle
+
+
+def test_own_modules_are_imported_at_the_top():
+    late = {
+        f"{module_of(p)}:{node.lineno} {target}"
+        for p in MODULES
+        if module_of(p) not in LOADS_LATE
+        for target, node, inside in own_imports(p)
+        if inside
+    }
+    assert not late
+
+
+def test_rooms_of_the_model_import_downwards():
+    def rank(module: str) -> int:
+        return ROOMS.index(module.split(".")[1])
+
+    arrows = {
+        (module_of(p).removeprefix("model."), t.removeprefix("model."))
+        for p in (ROOT / "model").rglob("*.py")
+        if p.name != "__init__.py"
+        for t, _, _ in own_imports(p)
+        if t.startswith("model.") and rank(t) > rank(module_of(p))
+    }
+    assert arrows == UPWARD
+
+
 def test_no_module_is_too_long_to_read():
-    long = {str(p.relative_to(ROOT)): n for p in MODULES if (n := len(p.read_text().splitlines())) > 500}
+    long = {str(p.relative_to(ROOT)): n for p in MODULES if (n := len(p.read_text().splitlines())) > LONGEST}
     assert not long
 
 

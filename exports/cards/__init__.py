@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from ..drafting.draft import arrange
 from ..drafting.drawing import Drawing
 from ..sheets.stage import Stage
 from . import (
@@ -81,5 +82,5 @@ def build_cards(
         saw_card.build(stage, plan)
     gap_card.build(stage, p.gaps.temperature_f if temperature_f is None else temperature_f)
     inspection_card.build(stage)
-    drawing.arrange()
+    arrange(drawing)
     return drawing

@@ -15,7 +15,8 @@ from ...model.order.cuts import Cut, cut_list
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import items_box
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from ..sheets import reading
 from ..sheets.house import house_in_plan
 from ..sheets.pens import items

@@ -7,7 +7,8 @@ import numpy as np
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import items_box
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from ..sheets import reading
 from ..sheets.house import house_in_plan, outline_items
 from ..sheets.pens import items

@@ -24,6 +24,7 @@ from ...model.solid.part import ROLES, Workshop
 from ...model.structure.structure import Structure, analyse
 from ...shared.errors import DesignError
 from ...shared.units import feet_inches
+from ..build import price_list
 
 STAYS = 1e-3  # inches: a piece whose middle is this close to where it was has not moved
 _RESULTS = ("not met", "not checked", "met")
@@ -92,8 +93,6 @@ def variant(
 
     Raises InputError where the file, a change or its price list cannot be used.
     """
-    from ..build import price_list
-
     path = Path(path)
     parameters, layout = prepare(path, changes)
     try:

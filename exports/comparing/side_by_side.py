@@ -8,7 +8,7 @@ from pathlib import Path
 
 from ..drafting.cautions import SENTENCES
 from ..drafting.style import CHECK_CAUTION
-from ..formats.tables import cell
+from ..formats.rows import cell
 from .compare import Variant, tables
 
 _NOTHING = {

@@ -18,6 +18,7 @@ from pathlib import Path
 
 from ...model.reading import prepare
 from ...shared.errors import InputError, PlumbcutError
+from .compare import price, variant
 
 MOST = 200  # combinations: more is a slip, and takes minutes
 
@@ -147,8 +148,6 @@ def _job(job: tuple[str, tuple]) -> Figures:
 
 def figures(path: str | Path, label: tuple[tuple[str, str], ...]) -> Figures:
     """Build one variant and take its figures."""
-    from .compare import variant
-
     try:
         return summed(variant(Path(path), changes(label), named(label)), label)
     except PlumbcutError as e:
@@ -157,8 +156,6 @@ def figures(path: str | Path, label: tuple[tuple[str, str], ...]) -> Figures:
 
 def summed(v, label: tuple[tuple[str, str], ...]) -> Figures:
     """The figures of a built variant."""
-    from .compare import price
-
     totals = v.taken.totals
     bad = [c for c in v.checks if c.result == "not met"]
     margin, governs = least_margin(v.structure)

@@ -9,7 +9,7 @@ from pathlib import Path
 import shapely
 
 from ..drafting.cautions import SENTENCES
-from ..formats.tables import write_csv
+from ..formats.rows import write_csv
 from ..pictures.canvas import INK, SOFT, Picture, Region, Stroke, Words, save
 from ..pictures.colours import RGB
 from .side_by_side import columns

@@ -21,6 +21,7 @@ from .drawing import (
     Box,
     Circle,
     Dimension,
+    Drawing,
     Hatch,
     Leader,
     Line,
@@ -351,3 +352,13 @@ def clean(items: Iterable[AnyItem]) -> list[AnyItem]:
             seen.add(key)
         out.append(item)
     return out
+
+
+def arrange(drawing: Drawing, gap: float = 120.0) -> None:
+    """Give every view without an origin its own place in model space, in a row to the right of those placed."""
+    right = 0.0
+    for view in drawing.views():
+        if view.origin is None:
+            box = view_box(view)
+            view.origin = (float(round(right - box[0])), float(round(-box[1])))
+        right = max(right, view_box(view)[2] + view.origin[0] + gap)

@@ -5,7 +5,7 @@ Everything is in inches whatever the paper or the output units; the writers alon
 - A `View` lives in model space at true size. Its items use the view's own flat coordinates (a plan's are the world's x
   and
   y; an elevation's are along-the-sheet and z). `View.origin` is where those coordinates sit in the one model space that
-  all views share; `Drawing.arrange` sets it so that views never lie on one another.
+  all views share; `draft.arrange` sets it so that views never lie on one another.
 - A `Sheet` is one paper. Its items use paper inches from the lower left corner of the trimmed paper.
 - A `Viewport` is the window of a sheet onto a view, at the view's scale.
 
@@ -346,14 +346,3 @@ class Drawing:
         values.update(title=given.get("title", sheet.name), scale=sheet.scale_text(self.metric))
         values.update(sheet=sheet.number, of=f"{place} OF {len(self.sheets)}")
         return values
-
-    def arrange(self, gap: float = 120.0) -> None:
-        """Give every view without an origin its own place in model space, in a row to the right of those placed."""
-        from .draft import view_box
-
-        right = 0.0
-        for view in self.views():
-            if view.origin is None:
-                box = view_box(view)
-                view.origin = (float(round(right - box[0])), float(round(-box[1])))
-            right = max(right, view_box(view)[2] + view.origin[0] + gap)

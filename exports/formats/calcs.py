@@ -1,4 +1,4 @@
-"""What the checks and the calculation put on paper: `checks.csv`, `calcs.csv` and the calculation pages `calcs.pdf`.
+"""What the calculation puts on paper: `calcs.csv` and the calculation pages `calcs.pdf`.
 
 A page for the governing member of each kind: what was measured, then both routes side by side, then every line of the
 calculation with its formula, value and source. The same deck gives the same bytes.
@@ -6,24 +6,27 @@ calculation with its formula, value and source. The same deck gives the same byt
 
 from __future__ import annotations
 
-import csv
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from os import PathLike
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
+from reportlab.lib.pagesizes import letter
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Frame, KeepTogether, PageBreak, PageTemplate, Paragraph, Table
+
+from ...model.strength.loads import those_that_count
 from ..drafting import style
-from ..drafting.cautions import SENTENCES, sentence
-from .tables import cell
+from .checks_csv import write_cautioned
+from .lettering import register_font
 
 if TYPE_CHECKING:
     from ...model.deck import Deck
-    from ...model.rules.check_result import CheckResult
     from ...model.structure.structure import Result, Structure
 
-CHECK_COLUMNS = ("rule", "source", "place", "ids", "measured", "limit", "kind", "unit", "margin", "result", "why")
 CALC_COLUMNS = (
     "kind",
     "mark",
@@ -45,41 +48,9 @@ CALC_COLUMNS = (
 KINDS = ("joist", "rim", "beam", "post", "footing", "ledger")
 
 
-def _write(path: str | PathLike, columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> None:
-    with open(path, "w", encoding="utf-8", newline="") as file:
-        file.write(f"# {' '.join(SENTENCES)} {sentence(style.CHECK_CAUTION)}\r\n")
-        out = csv.writer(file)
-        out.writerow(columns)
-        out.writerows([cell(row[c]) for c in columns] for row in rows)
-
-
-def write_checks(checks: Sequence[CheckResult], path: str | PathLike) -> None:
-    """Every result as one row of `checks.csv` (UTF-8), after one line of cautions that starts with `#`."""
-    _write(
-        path,
-        CHECK_COLUMNS,
-        (
-            {
-                "rule": r.rule,
-                "source": r.source,
-                "place": r.place,
-                "ids": " ".join(r.ids),
-                "measured": r.measured,
-                "limit": r.limit,
-                "kind": r.kind,
-                "unit": r.unit,
-                "margin": r.margin,
-                "result": r.result,
-                "why": r.why,
-            }
-            for r in checks
-        ),
-    )
-
-
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:
     """Every check of every member, both routes, one row each (`Structure.rows`), after one line of cautions."""
-    _write(path, CALC_COLUMNS, structure.rows())
+    write_cautioned(path, CALC_COLUMNS, structure.rows())
 
 
 # Pages ---------------------------------------------------------------------------------------------------------------
@@ -87,12 +58,7 @@ def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:
 
 def write_calcs_pdf(structure: Structure, deck: Deck, path: str | PathLike) -> None:
     """The calculation on letter pages: loads and lumber, then the governing member of each kind, line by line."""
-    from reportlab.lib.pagesizes import letter
-    from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate
-
-    from .pdf import _font
-
-    _font()
+    register_font()
     project = deck.parameters.project
     title = " ".join(t for t in (project.name, project.number) if t)
     width, height = letter
@@ -125,7 +91,6 @@ _SIZE = 7.4
 
 def _counted(title: str):
     """A canvas that knows how many pages there are only at the end, and letters "page n of m" then."""
-    from reportlab.pdfgen.canvas import Canvas
 
     class Counted(Canvas):
         def __init__(self, *args, **about):
@@ -165,8 +130,6 @@ def _furniture(canvas, title: str) -> None:
 
 @lru_cache(maxsize=1)
 def _styles():
-    from reportlab.lib.styles import ParagraphStyle
-
     base = ParagraphStyle(
         "text", fontName=style.FONT_PDF, fontSize=_SIZE, leading=_SIZE * 1.3, allowWidows=0, splitLongWords=1
     )
@@ -183,14 +146,10 @@ def _styles():
 
 
 def _p(text: str, kind: str = "text"):
-    from reportlab.platypus import Paragraph
-
     return Paragraph(escape(style.letters(text)), _styles()[kind])
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[Any]], widths: Sequence[float], numbers: Sequence[int] = ()):
-    from reportlab.platypus import Table
-
     body = [[_p(h, "head") for h in head]]
     for row in rows:
         body.append(
@@ -224,8 +183,6 @@ def _number(value: float | None, unit: str = "") -> str:
 def _basis(structure: Structure, deck: Deck) -> list:
     """What all pages stand on: loads, combinations, lumber, edition, assumptions, and the governing member of each
     kind."""
-    from ...model.strength.loads import those_that_count
-
     p, wood = deck.parameters, structure.lumber
     loads = p.loads
     story = [
@@ -369,8 +326,6 @@ def _ratio(value: float | None) -> str:
 
 
 def _verdict(v) -> list:
-    from reportlab.platypus import KeepTogether
-
     head = v.check[:1].upper() + v.check[1:] + (f", {v.combination}" if v.combination else "")
     story = [_p(head, "section")]
     if v.lines:

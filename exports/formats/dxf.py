@@ -37,6 +37,7 @@ from ..drafting.drawing import (
 )
 from ..drafting.furniture import port_middle, port_size, titles
 from ..drafting.hatching import definition
+from ..drafting.layers import LAYERS
 from ..drafting.titleblock import BORDER, block
 from .dxf_tables import (
     APP,
@@ -335,12 +336,12 @@ def _write_sheet(doc: Document, drawing: Drawing, sheet: Sheet, first: bool) -> 
 
 
 def write_dxf(drawing: Drawing, path: str | PathLike) -> None:
-    """Write the set to `path`. Views without an origin are given one (`Drawing.arrange`).
+    """Write the set to `path`. Views without an origin are given one (`draft.arrange`).
 
     Raises KeyError for an item on a layer that is not in `layers.LAYERS`.
     """
     _check_layers(drawing)
-    drawing.arrange()
+    draft.arrange(drawing)
     with reproducible():
         doc = new_document(drawing.metric)
         k = 25.4 if drawing.metric else 1.0
@@ -377,8 +378,6 @@ def reproducible() -> Iterator[None]:
 
 
 def _check_layers(drawing: Drawing) -> None:
-    from ..drafting.layers import LAYERS
-
     for item in drawing.items():
         if item.layer not in LAYERS:
             raise KeyError(f"layer {item.layer!r} of {type(item).__name__} is not in the table of layers")

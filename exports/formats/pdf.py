@@ -10,8 +10,6 @@ import math
 from collections.abc import Callable
 from os import PathLike
 
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from ..drafting import style
@@ -21,15 +19,11 @@ from ..drafting.furniture import port_box, port_middle, titles
 from ..drafting.hatching import hatch_lines
 from ..drafting.layers import LAYERS
 from ..drafting.titleblock import filled
+from .lettering import register_font
 
 PT = 72.0
 _MM = PT / 25.4
 _BOX = 0.5522847498  # of a quarter circle drawn as one cubic
-
-
-def _font() -> None:
-    if style.FONT_PDF not in pdfmetrics.getRegisteredFontNames():
-        pdfmetrics.registerFont(TTFont(style.FONT_PDF, str(style.font_path())))
 
 
 class _Pen:
@@ -183,7 +177,7 @@ def write_pdf(
     `kind` and `subject` are the document's own words in its properties, beside the project's name. Raises KeyError for
     an item on a layer that is not in `layers.LAYERS`.
     """
-    _font()
+    register_font()
     canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=style.FONT_PDF, initialFontSize=10)
     canvas.setTitle(": ".join(filter(None, (drawing.fields.get("project", ""), kind))))
     canvas.setSubject(subject)

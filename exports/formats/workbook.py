@@ -18,6 +18,7 @@ from xlsxwriter.utility import xl_col_to_name
 from ...model.order.takeoff import TakeOff
 from ...shared.units import feet_inches, inches
 from ..drafting.style import CAUTIONS, CHECK_CAUTION
+from .rows import beside_text, cut_row, ends_text, hardware_rows, notch_text, order_rows, quantity_table
 
 _OPTIONS = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 _CREATED = datetime(2000, 1, 1)  # a fixed date, so that a rebuild is the same file
@@ -112,8 +113,6 @@ _FORMATS = {
 
 def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) -> None:
     """The workbook of one deck."""
-    from .tables import beside_text, cut_row, ends_text, hardware_rows, notch_text, order_rows, quantity_table
-
     book = _Book(path, title)
     front = book.book.add_worksheet("Summary")
     text = "text"

@@ -19,8 +19,8 @@ from shapely.geometry import Polygon
 
 from ...model.solid.kernel import Shape
 from ...model.solid.part import Part
+from .eye import View
 from .mesh import rings
-from .views import View
 
 _TOUCH = 1e-4  # inches of depth: faces this close lie on one another
 _THIN = 2e-3  # inches: what is left narrower than this is a rounding crumb, no face

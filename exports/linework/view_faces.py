@@ -19,7 +19,7 @@ from shapely.geometry import Polygon
 if TYPE_CHECKING:
     from ...model.solid.kernel import Shape
     from ...model.solid.part import Part
-    from .views import View
+    from .eye import View
 
 FACING = 1e-7  # a face this little turned towards the eye is seen on edge
 ROUND_SIDES = 64  # facets that stand in for a round side when it hides or is hidden; its silhouette is exact

@@ -20,6 +20,7 @@ from typing import Any
 from ...model.deck import Deck, build
 from ...model.measuring.measure import Measured, measure_all
 from ...model.reading import LARGEST_FILE, locate, prepare
+from ...model.rules.checks import check_deck
 from ...model.solid.part import Part, Workshop
 from ...shared.errors import DesignError, PlumbcutError
 from .preview import model_data
@@ -69,8 +70,6 @@ def _key(p: Part) -> tuple:
 
 
 def checked(deck: Deck, measured: Sequence[Measured]) -> list:
-    from ...model.rules.checks import check_deck
-
     return check_deck(deck, measured)
 
 

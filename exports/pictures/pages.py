@@ -6,6 +6,8 @@ import re
 from os import PathLike
 from pathlib import Path
 
+from ...shared.errors import MissingLibrary
+
 
 def write_pngs(
     pdf: str | PathLike, folder: str | PathLike, dpi: float = 100, names: list[str] | None = None
@@ -18,8 +20,6 @@ def write_pngs(
     try:
         import pypdfium2
     except ImportError as error:  # pragma: no cover - present wherever the tests run
-        from ...shared.errors import MissingLibrary
-
         raise MissingLibrary(
             "pictures of the sheets need the Python package pypdfium2: pip install pypdfium2"
         ) from error

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
-import shapely
 
 from ...model.solid.part import GROUPS, Part
 from ..drafting.cautions import SENTENCES
-from ..linework.shading import Seen, visible
-from ..linework.views import View
-from .canvas import Picture, Region, Stroke, Words, save
-from .colours import RGB, colour
+from ..linework.eye import View
+from ..linework.shading import visible
+from .canvas import Picture, Stroke, Words, save
+from .shades import name_of, shaded
+from .stair_picture import stair_pictures
 
 CORNERS = {
     "front-left": (1, 1),
@@ -23,15 +23,12 @@ CORNERS = {
     "back-left": (1, -1),
 }  # which way the eye looks
 _TILT = np.degrees(np.arctan(1 / np.sqrt(2)))  # isometric: the three axes equally foreshortened (textbook identity)
-_EDGE: RGB = (58, 54, 50)
 NOTE = " ".join(SENTENCES)
 
 
 def write_pictures(deck, folder: str | Path, measured: Sequence | None = None) -> list[Path]:
     """Every picture of a deck into `folder` (made if need be); the paths written. `measured` as from
     `measure_all(deck.parts)`."""
-    from .stair_picture import stair_pictures
-
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     pictures = {f"iso-{name}": isometric(deck, name) for name in CORNERS}
@@ -95,24 +92,3 @@ def layer_lifts(parts: Sequence[Part]) -> dict[str, float]:
             lifts[group] = 0.0 if top is None else top + air - low
             top = high + lifts[group]
     return lifts
-
-
-def shaded(seen: Sequence[Seen]) -> list[Region]:
-    """Visible stretches as filled regions, edged; the flats of a round side without lines between them."""
-    out, rounds = [], {}
-    for s in seen:
-        fill = tuple(round(min(255, c * s.light * 1.06)) for c in colour(s.part))
-        if s.flat_of_round:
-            out.append(Region(s.region, fill))
-            rounds.setdefault(s.part.id or id(s.part), []).append(s.region)
-        else:
-            out.append(Region(s.region, fill, _EDGE))
-    for regions in rounds.values():
-        whole = shapely.union_all([r.buffer(0.01, join_style="mitre") for r in regions])
-        for ring in (r for p in shapely.get_parts(whole) for r in (p.exterior, *p.interiors)):
-            out.append(Stroke(tuple(ring.coords), _EDGE, 0.7))
-    return out
-
-
-def name_of(deck) -> str:
-    return getattr(getattr(getattr(deck, "parameters", None), "project", None), "name", None) or "Deck"

@@ -17,10 +17,12 @@ from ...model.rules.check_result import Checking, CheckResult
 from ...model.rules.check_stairs import FlightSeen, check_stairs, find_flights
 from ...shared.units import feet_inches, inches
 from ..drafting.cautions import SENTENCES
+from ..linework.eye import View
 from ..linework.shading import visible
-from ..linework.views import View, cut_faces
+from ..linework.views import cut_faces
 from .canvas import INK, SOFT, Picture, Region, Stroke, Words
 from .colours import RGB, colour
+from .shades import name_of, shaded
 
 _CUT: RGB = (216, 203, 178)
 _PITCH: RGB = (20, 82, 90)
@@ -30,8 +32,6 @@ _BEHIND, _BEYOND = 40.0, 30.0  # inches of deck shown behind the flight and of g
 
 def stair_pictures(deck, measured: Sequence | None = None) -> dict[str, Picture]:
     """A picture a flight, by file name: `stair-1`, and `stair-1-flight-2` where a stair has several."""
-    from .picture import name_of
-
     stairs = getattr(deck.parameters, "stair", ())
     if not stairs:
         return {}
@@ -85,8 +85,6 @@ def _deck_behind(deck, stair: int, view: View, span) -> list[Region]:
 
 def _stair_itself(deck, stair: int, view: View) -> list[Region]:
     """The stair's own pieces from its middle on: those wholly on the near side would hide the steps."""
-    from .picture import shaded
-
     toward = np.array(view.toward)
     middle = float(view.plane)
     near = {"stringer", "skirt"}

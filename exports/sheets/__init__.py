@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from ..drafting.draft import arrange
 from ..drafting.drawing import Drawing
 from . import (
     cover,
@@ -74,5 +75,5 @@ def build_drawing(
     stair_section.build(stage)
     schedules.build(stage)
     cover.fill(stage, front)
-    drawing.arrange()
+    arrange(drawing)
     return drawing

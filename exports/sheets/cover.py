@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from shapely import unary_union
+
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import table_size
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from .flow import Flow
 from .hardware import limit_row, psf
 from .house import house_in_plan, outline_items
+from .pens import items
 from .stage import SURFACE, Stage
 from .wording import stock_text
 
@@ -129,8 +133,6 @@ def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
         )
     scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), room, stage.metric, 100.0 if stage.metric else 96.0)
     view = d.View("key plan", scale)
-    from .pens import items
-
     view.add(*house_in_plan(stage), *outline_items(stage, "A-FLOR-TRIM"), *items(stairs, "plan"))
     return view
 
@@ -140,8 +142,6 @@ def scope_rows(stage: Stage) -> list[list[str]]:
     rows = []
     boards = [p for p in stage.of(*SURFACE) if p.stair is None]
     if boards:
-        from shapely import unary_union
-
         area = unary_union([b.footprint.buffer(0.3) for b in boards]).buffer(-0.3).area / 144
         rows.append(["SURFACE", f"{area:.0f} SQ FT" if not stage.metric else f"{area * 0.09290304:.1f} SQ M"])
         corners = [tuple(map(float, e.start)) for e in stage.edges]

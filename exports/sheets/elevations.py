@@ -6,7 +6,8 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting import style
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from .ground import ground_items, level_mark
 from .pens import items
 from .sections import spread

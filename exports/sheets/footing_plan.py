@@ -8,8 +8,10 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting.draft import table_size
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from . import reading
+from .hardware import limit_row
 from .house import house_in_plan, outline_items
 from .pens import items, name_of
 from .stage import Stage, joined_box
@@ -190,8 +192,6 @@ def footing_notes(stage: Stage) -> list[str]:
             "FROST DEPTH NOT GIVEN IN THE PARAMETER FILE: ASK THE AUTHORITY HAVING JURISDICTION AND COMPARE WITH THE"
             " TABLE."
         )
-    from .hardware import limit_row
-
     strength = limit_row(stage, "concrete_strength_min")
     if strength:
         rows.append(

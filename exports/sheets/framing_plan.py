@@ -10,7 +10,8 @@ import shapely
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.symbols import mark_boxes, section_mark
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from . import reading
 from .crop import cropped
 from .hardware import framing_notes, ledger_fasteners

@@ -9,7 +9,8 @@ from shapely import Point
 from shapely import box as square
 
 from ..drafting import drawing as d
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from . import reading
 from .crop import cropped
 from .detail import Detail, note
@@ -18,6 +19,7 @@ from .pens import name_of
 from .sections import Plane, cut_boxes
 from .stage import SURFACE, Stage
 from .strings import Strings
+from .surface_plan import overhangs
 
 
 def guard_post(stage: Stage) -> Detail | None:
@@ -134,8 +136,6 @@ def border_corner(stage: Stage) -> Detail | None:
                     .representative_point()
                 )
                 view.add(d.Leader((q.x, q.y), text))
-        from .surface_plan import _overhangs
-
         strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         axis_edge = e if abs(e.direction[0]) > 0.999 else b
         if abs(axis_edge.direction[0]) > 0.999:
@@ -145,7 +145,7 @@ def border_corner(stage: Stage) -> Detail | None:
                 else max((p.footprint.bounds[3] for p in corner), default=y)
             )
             strings.chain("right", [(work.box[2], outer), (work.box[2], y)], suffix=" OVERHANG")
-        return _overhangs
+        return overhangs
 
     return Detail(
         "Border corner and its blocking",

@@ -11,7 +11,7 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting.symbols import break_line
-from ..linework.views import View
+from ..linework.eye import View
 
 if TYPE_CHECKING:
     from .stage import Stage

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..drafting import drawing as d
-from ..linework.views import Linework, View, project
+from ..linework.eye import View
+from ..linework.views import Linework, project
 from . import reading
 from .ground import ground_items, level_mark
 from .hardware import ledger_fasteners

@@ -11,7 +11,8 @@ from shapely.ops import nearest_points
 
 from ..drafting import drawing as d
 from ..drafting import style
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from .house import house_in_plan, outline_items
 from .pens import items
 from .stage import Stage, joined_box

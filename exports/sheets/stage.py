@@ -10,12 +10,13 @@ from typing import Any
 
 import numpy as np
 
+from ...model.measuring.measure import measure_all
 from ...shared.units import feet_inches, inches, millimetres
 from ..drafting import annotate, style
 from ..drafting import drawing as d
 from ..drafting.draft import items_box
 from ..drafting.furniture import TITLE_DEPTH
-from ..linework.views import View
+from ..linework.eye import View
 from . import keynotes, reading
 
 FRAME = ("ledger", "rim", "joist", "stair header", "blocking", "border blocking", "post blocking")
@@ -63,8 +64,6 @@ class Stage:
         """model.measure's rows; measured now where the caller has none."""
         if self.measured is not None:
             return list(self.measured)
-        from ...model.measuring.measure import measure_all
-
         return list(measure_all(self.parts))
 
     @cached_property

@@ -13,7 +13,8 @@ from shapely.geometry import Polygon
 
 from ..drafting import drawing as d
 from ..drafting import style
-from ..linework.views import Linework, View, project
+from ..linework.eye import View
+from ..linework.views import Linework, project
 from . import reading
 from .crop import cropped
 from .ground import ground_items, signed

@@ -9,7 +9,8 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting.symbols import mark_boxes, section_mark
-from ..linework.views import View, project
+from ..linework.eye import View
+from ..linework.views import project
 from . import reading
 from .house import WALL, house_in_plan
 from .pens import items
@@ -279,7 +280,7 @@ def surface_notes(stage: Stage) -> list[str]:
             f"BORDER {stage.inch(border[0].stock.width)} WIDE, MITRED ON THE BISECTOR; BOTH HALVES AND THE FIELD ENDS"
             " CARRIED BY BLOCKING (FRAMING PLAN)."
         )
-    over = _overhangs(stage)
+    over = overhangs(stage)
     if over:
         rows.append(f"SURFACE OVERHANGS THE FRAME BY {mode_text(over, stage.inch)}.")
     if stage.flights:
@@ -298,7 +299,7 @@ def _width(board) -> float:
     return b - a
 
 
-def _overhangs(stage: Stage) -> list[float]:
+def overhangs(stage: Stage) -> list[float]:
     """Edge of the surface past the frame's outer face, along every free edge, measured off the boards."""
     out = []
     boards = [p for p in stage.of(*SURFACE) if p.stair is None]

@@ -24,7 +24,7 @@ from ..plan.edges import Edge, Outline
 from ..plan.joist_plan import centre_line
 from ..plan.layout import lay_out
 from ..plan.post_plan import REACH, post_at
-from ..plan.stages import LevelPlan
+from ..plan.stages import Joisted, LevelPlan, Posted, Setting, Stepped
 from .outline_fit import Distance, Fit, fit_outline
 
 SHOWN = 1 / 32  # inches: less is not worth a word on the site
@@ -190,7 +190,7 @@ def _distances(survey: Survey, outline: Outline) -> tuple[list[Distance], list[D
     return tops, bottoms
 
 
-def _rises(survey: Survey, design: LevelPlan) -> dict[int, tuple[float, ...]]:
+def _rises(survey: Survey, design: Stepped) -> dict[int, tuple[float, ...]]:
     found: dict[int, tuple[float, ...]] = {}
     plans = design.stair_plans
     for k, s in enumerate(survey.stair):
@@ -213,7 +213,7 @@ def _rises(survey: Survey, design: LevelPlan) -> dict[int, tuple[float, ...]]:
     return found
 
 
-def _posts(survey: Survey, design: LevelPlan, built: Outline) -> tuple[StandingPost, ...]:
+def _posts(survey: Survey, design: Posted, built: Outline) -> tuple[StandingPost, ...]:
     stock = lumber(design.parameters.guard.post)
     found, taken = [], {}
     for k, post in enumerate(survey.post):
@@ -240,7 +240,7 @@ def _posts(survey: Survey, design: LevelPlan, built: Outline) -> tuple[StandingP
     return tuple(found)
 
 
-def _places(design: LevelPlan, edge: Edge) -> str:
+def _places(design: Posted, edge: Edge) -> str:
     near = [edge.position(p.centre) for p in design.posts]
     at = sorted(s for s, inside in near if 0 < inside < design.rim_of(edge) + 6 and -1 < s < edge.length + 1)
     return "it has them at " + ", ".join(feet_inches(s) for s in at) if at else "it has none there"
@@ -256,7 +256,7 @@ class _Ends:
     meets: tuple[bool, bool]
 
 
-def _joists(survey: Survey, design: LevelPlan, built: Outline) -> tuple[StandingJoist, ...]:
+def _joists(survey: Survey, design: Joisted, built: Outline) -> tuple[StandingJoist, ...]:
     """Every joist of the design between the same two places along the frame's edges, but for those that were measured.
 
     Joists are marked from one end of ledger and rim, so a place is its distance from the low end of its edge.
@@ -302,7 +302,7 @@ def _joists(survey: Survey, design: LevelPlan, built: Outline) -> tuple[Standing
     return tuple(joists)
 
 
-def _ends(design: LevelPlan, piece) -> _Ends:
+def _ends(design: Setting, piece) -> _Ends:
     base, slope = centre_line(design, piece)
     middle = float(np.asarray(piece.centroid.coords[0]) @ design.along)
 
@@ -330,7 +330,7 @@ def _ends(design: LevelPlan, piece) -> _Ends:
     return _Ends(*zip(*found))
 
 
-def _moved(design: LevelPlan, edge: Edge, built: Edge, along: float) -> tuple[float, float]:
+def _moved(design: Setting, edge: Edge, built: Edge, along: float) -> tuple[float, float]:
     """The place on an edge that stands, as far from its end on the low side across the joists as in the design."""
     from_start = float(edge.direction @ design.across) > 0
     return built.point(along if from_start else built.length - (edge.length - along))

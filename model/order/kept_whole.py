@@ -12,7 +12,7 @@ import numpy as np
 
 from ..measuring.measure import Measured
 from ..plan.edges import Edge
-from ..plan.stages import Bordered
+from ..plan.stages import Bordered, Setting
 from ..plan.surface_plan import field_begins
 
 NEXT = 0.5  # inches from the line where the field begins within which a run is the one next to the edge
@@ -38,7 +38,7 @@ def kept_whole(layout: Bordered, measured: Sequence[Measured], edge: Edge | None
     return [m for m in measured if runs_along(m)]
 
 
-def joints(layout: Bordered, pieces: Sequence[Measured], edge: Edge) -> list[tuple[Measured, Measured]]:
+def joints(layout: Setting, pieces: Sequence[Measured], edge: Edge) -> list[tuple[Measured, Measured]]:
     """Pieces kept whole that are joined end to end, because what runs along the edge is longer than a board: neighbours
     in one line (course, run or fascia) with no more than the end gap between them."""
     heaps: dict[tuple, list[tuple[float, float, Measured]]] = {}

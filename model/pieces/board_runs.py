@@ -17,7 +17,7 @@ from ...shared.units import feet_inches, inches
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_plan import centre_line
 from ..plan.splits import ALIGNED, CLOSE, split
-from ..plan.stages import LevelPlan
+from ..plan.stages import Bordered, Joisted, Posted
 from ..plan.surface_plan import field_begins
 from .edge_boards import NOTCH_ROOM, fastened, local, polygons
 
@@ -47,7 +47,7 @@ class Runs:
     notes: list[str] = field(default_factory=list)
 
 
-def board_axes(layout: LevelPlan) -> tuple[np.ndarray, np.ndarray]:
+def board_axes(layout: Bordered) -> tuple[np.ndarray, np.ndarray]:
     """Unit vectors along the boards and square to them, the second pointing towards the house (up the sheet without
     one)."""
     d = np.asarray(layout.board_direction, float)
@@ -95,7 +95,7 @@ def run_limits(
     return np.vstack([limits, [high - rest, high]])
 
 
-def lay_runs(layout: LevelPlan) -> Runs:
+def lay_runs(layout: Posted) -> Runs:
     """Every field board of the deck."""
     s = layout.parameters.surface
     x, y = board_axes(layout)
@@ -129,7 +129,7 @@ def lay_runs(layout: LevelPlan) -> Runs:
     return runs
 
 
-def _whole_line(layout: LevelPlan, ground: Polygon, y: np.ndarray) -> float | None:
+def _whole_line(layout: Bordered, ground: Polygon, y: np.ndarray) -> float | None:
     """Where, across the boards, the field begins at the edge kept whole; None where the boards do not run along it.
 
     At an edge that is a little out of true it is the outermost point, so that the full board is tapered and not pieced
@@ -147,7 +147,7 @@ def _whole_line(layout: LevelPlan, ground: Polygon, y: np.ndarray) -> float | No
     return near[0] if near else outer
 
 
-def _moved(layout: LevelPlan, plain: np.ndarray, keep: float) -> str:
+def _moved(layout: Bordered, plain: np.ndarray, keep: float) -> str:
     """What keeping the edge whole changed about the runs asked for, in words."""
     name, width = layout.whole_edge.name, layout.parameters.surface.board_width
     at = plain[np.abs(plain - keep).min(axis=1).argmin()]
@@ -159,7 +159,7 @@ def _moved(layout: LevelPlan, plain: np.ndarray, keep: float) -> str:
     return f"the {name} edge is kept whole: full runs are laid from there (order.whole_edge)"
 
 
-def notches(layout: LevelPlan) -> list[Polygon]:
+def notches(layout: Posted) -> list[Polygon]:
     """What the surface leaves free round each guard post: its plan and the clearance on every side."""
     clear = layout.parameters.surface.notch_clearance
     return [p.polygon.buffer(clear, join_style="mitre") if clear else p.polygon for p in layout.posts]
@@ -195,7 +195,7 @@ def _edge_at(ground: Polygon, v: float) -> bool:
     return bool(((du > 12.0) & (dv < du * SQUARE) & (at[1:] | at[:-1])).any())
 
 
-def _obstacles(layout: LevelPlan, x, y) -> list[tuple[Polygon, bool]]:
+def _obstacles(layout: Posted, x, y) -> list[tuple[Polygon, bool]]:
     """(outline, is a notch): posts with their clearance, breakers with their end gaps."""
     gap = layout.parameters.surface.end_gap
     taken = [(local(n, x, y), True) for n in notches(layout)]
@@ -231,7 +231,7 @@ def _take_out(flat, row, limits, obstacles):
     return np.array(out, dtype=object), np.array(rows, int), blocked
 
 
-def _split(layout: LevelPlan, runs: Runs, flat, row, blocked) -> None:
+def _split(layout: Joisted, runs: Runs, flat, row, blocked) -> None:
     """Cut over-long runs on joists, each run's joints clear of its neighbour's, and keep what is no crumb."""
     s = layout.parameters.surface
     joists = _Joists(layout, runs.x, runs.y)
@@ -267,7 +267,7 @@ def _split(layout: LevelPlan, runs: Runs, flat, row, blocked) -> None:
     _keep(layout, runs, whole)
 
 
-def _keep(layout: LevelPlan, runs: Runs, pieces: list[Piece]) -> None:
+def _keep(layout: Joisted, runs: Runs, pieces: list[Piece]) -> None:
     dropped = 0.0
     can = fastened(layout, [p.outline for p in pieces], runs.x, runs.y)
     bounds = shapely.bounds([p.outline for p in pieces]) if pieces else np.empty((0, 4))
@@ -296,7 +296,7 @@ class _Joists:
     width however the boards run (common practice, no source); where they meet it square, or near enough, it is cut
     square."""
 
-    def __init__(self, layout: LevelPlan, x, y):
+    def __init__(self, layout: Joisted, x, y):
         lines = layout.joist_lines
         self.at = np.array([p for p, _ in lines])
         spans = [np.asarray(j.exterior.coords) @ layout.along for _, j in lines]

@@ -13,7 +13,7 @@ from ...shared.stock import Stock, lumber, nominal_sizes
 from ..plan.edges import Edge
 from ..plan.joist_plan import crossing
 from ..plan.splits import ALIGNED, split
-from ..plan.stages import LevelPlan
+from ..plan.stages import Joisted
 from ..solid.part import Part, Place, Workshop
 
 SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
@@ -88,7 +88,7 @@ def flat_parts(
     return parts
 
 
-def fastened(layout: LevelPlan, outlines: Sequence[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:
+def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:
     """Which `local` outlines can be fastened: all but scraps, which are small pieces with next to nothing under them
     (the tip beyond a rim, the rest beside a notch). The plan of rims, joists and support strips stands for what is
     there."""
@@ -108,7 +108,7 @@ def fastened(layout: LevelPlan, outlines: Sequence[Polygon], x: np.ndarray, y: n
 
 
 def backed_places(
-    layout: LevelPlan, edge: Edge, start: float, end: float, blocked: Sequence[tuple[float, float]] = ()
+    layout: Joisted, edge: Edge, start: float, end: float, blocked: Sequence[tuple[float, float]] = ()
 ) -> list[float]:
     """Positions along x . direction at which a board along `edge` may be joined.
 
@@ -144,7 +144,7 @@ def cut_square(polygon: Polygon, places: Sequence[float], gap: float) -> list[Po
 
 
 def split_along(
-    layout: LevelPlan,
+    layout: Joisted,
     edge: Edge,
     polygon: Polygon,
     longest: float,

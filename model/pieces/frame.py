@@ -22,7 +22,7 @@ from ..plan.edges import Edge
 from ..plan.joist_plan import direction_of, rims
 from ..plan.joist_spans import spans
 from ..plan.places import PostSpot
-from ..plan.stages import LevelPlan
+from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 
 SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
@@ -198,7 +198,7 @@ def _between(claims: Claims, strip, direction, role: str, where: str, edge: str 
     return [Member(role, g, tuple(direction), where, edge) for g in pieces]
 
 
-def _post_blocks(layout: LevelPlan, claims: Claims, joists: list[Member]) -> list[Member]:
+def _post_blocks(layout: Posted, claims: Claims, joists: list[Member]) -> list[Member]:
     """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
     blocks = _PostBlocks(layout, claims, joists)
     order = sorted(layout.posts, key=lambda p: p.kind != "line")
@@ -214,7 +214,7 @@ def _post_blocks(layout: LevelPlan, claims: Claims, joists: list[Member]) -> lis
 class _PostBlocks:
     """Blocks round guard posts, each fitted between what stands already and the blocks before it."""
 
-    def __init__(self, layout: LevelPlan, claims: Claims, joists: list[Member]):
+    def __init__(self, layout: Setting, claims: Claims, joists: list[Member]):
         self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
         self.reach = layout.parameters.frame.joist_spacing + 8
         self.found: list[Member] = []
@@ -323,7 +323,7 @@ def _flush(spot: PostSpot, e: Edge) -> bool:
     return e.parallel_to(d) or e.parallel_to((-d[1], d[0]))
 
 
-def _at_rim(layout: LevelPlan, e: Edge, spot: PostSpot) -> bool:
+def _at_rim(layout: Setting, e: Edge, spot: PostSpot) -> bool:
     along, inside = e.position(spot.centre)
     return (
         -12 < along < e.length + 12
@@ -332,7 +332,7 @@ def _at_rim(layout: LevelPlan, e: Edge, spot: PostSpot) -> bool:
     )
 
 
-def _behind_post_blocks(layout: LevelPlan, claims: Claims) -> list[Member]:
+def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Member]:
     """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one
     more."""
     t, gap, found = layout.joist.thickness, layout.parameters.surface.end_gap, []
@@ -352,7 +352,7 @@ def _behind_post_blocks(layout: LevelPlan, claims: Claims) -> list[Member]:
     return found
 
 
-def _over_beam(layout: LevelPlan, claims: Claims, run: BeamRun) -> list[Member]:
+def _over_beam(layout: Setting, claims: Claims, run: BeamRun) -> list[Member]:
     d, t = run.direction, layout.joist.thickness
     if abs(float(d @ layout.across)) < LEAST_ACROSS:
         return []  # blocks so nearly along the joists would be slivers
@@ -401,7 +401,7 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Member]:
     return members
 
 
-def _bay(layout: LevelPlan, member: Member, across: list[float]) -> int:
+def _bay(layout: Setting, member: Member, across: list[float]) -> int:
     return int(np.searchsorted(across, float(np.dot(member.polygon.centroid.coords[0], layout.across))))
 
 

@@ -17,7 +17,7 @@ from ...shared.stock import Stock, lumber
 from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
 from ..plan.places import StairPlan
-from ..plan.stages import LevelPlan
+from ..plan.stages import Posted, Setting, Stepped
 from ..solid.part import Part, Workshop
 from .rails import level_bay, level_run
 from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
@@ -44,7 +44,7 @@ class _Post:
         self.top = max(self.top, level)
 
 
-def check_guard(layout: LevelPlan) -> None:
+def check_guard(layout: Setting) -> None:
     """Raises DesignError, naming the key, for guards whose pieces cannot be fitted together."""
     g = layout.parameters.guard
     post = lumber(g.post)
@@ -75,7 +75,7 @@ def check_guard(layout: LevelPlan) -> None:
             )
 
 
-def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
+def build_guards(layout: Stepped, shop: Workshop) -> list[Part]:
     """All pieces of the guards. Raises DesignError where they cannot be fitted together."""
     check_guard(layout)
     plans = layout.stair_plans
@@ -111,7 +111,7 @@ def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
     return parts
 
 
-def _deck_posts(layout: LevelPlan) -> list[_Post]:
+def _deck_posts(layout: Posted) -> list[_Post]:
     top = layout.planes.surface_top
     g = layout.parameters.guard
     posts = []
@@ -129,7 +129,7 @@ def _deck_posts(layout: LevelPlan) -> list[_Post]:
     return posts
 
 
-def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[_Post]:
+def _stair_posts(layout: Setting, plan: StairPlan) -> list[_Post]:
     posts = []
     for spot in plan.posts:
         f = plan.flights[spot.flight]
@@ -169,7 +169,7 @@ def _chains(plan: StairPlan, deck: list[_Post], own: list[_Post]) -> list[tuple[
     return chains
 
 
-def _raise_posts(layout: LevelPlan, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> None:
+def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> None:
     """A post reaches over the rails that meet it: by its full measure on the slope, and never ends below one at its
     top."""
     g = layout.parameters.guard
@@ -183,7 +183,7 @@ def _raise_posts(layout: LevelPlan, plan: StairPlan, f: Flight, side: str, posts
         posts[-1].reach(handrail_top(g, f, lower - g.handrail_size))
 
 
-def _side(layout: LevelPlan, shop: Workshop, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> list[Part]:
+def _side(layout: Setting, shop: Workshop, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> list[Part]:
     about = {
         "where": f"stair {plan.index + 1}" + (f" flight {f.index + 1}" if len(plan.flights) > 1 else ""),
         "stair": plan.index,
@@ -197,7 +197,7 @@ def _side(layout: LevelPlan, shop: Workshop, plan: StairPlan, f: Flight, side: s
     return parts
 
 
-def _landing_bays(layout: LevelPlan, shop: Workshop, plan: StairPlan, own: list[_Post]) -> list[Part]:
+def _landing_bays(layout: Setting, shop: Workshop, plan: StairPlan, own: list[_Post]) -> list[Part]:
     parts = []
     for landing in plan.landings:
         for n, (i, j) in enumerate(landing.bays):
@@ -215,7 +215,7 @@ def _sides(post: _Post) -> tuple[float, float]:
     return float(np.ptp(ring @ d)), float(np.ptp(ring @ np.array([-d[1], d[0]])))
 
 
-def _sleeve_square(layout: LevelPlan, polygon: Polygon) -> Polygon:
+def _sleeve_square(layout: Setting, polygon: Polygon) -> Polygon:
     """The outside of the sleeve round a post; the post itself where there are no sleeves."""
     sleeve = layout.parameters.guard.sleeve
     if sleeve is None:
@@ -224,7 +224,7 @@ def _sleeve_square(layout: LevelPlan, polygon: Polygon) -> Polygon:
     return polygon.buffer((sleeve.size - side) / 2, join_style="mitre")
 
 
-def _sleeves(layout: LevelPlan, posts: list[_Post]) -> None:
+def _sleeves(layout: Setting, posts: list[_Post]) -> None:
     """What rails stop at: the sleeve, or the bare post where a neighbour stands too close for sleeves on both."""
     for post in posts:
         wide = _sleeve_square(layout, post.polygon)
@@ -238,7 +238,7 @@ def _sleeves(layout: LevelPlan, posts: list[_Post]) -> None:
         )
 
 
-def _post(layout: LevelPlan, shop: Workshop, post: _Post) -> list[Part]:
+def _post(layout: Setting, shop: Workshop, post: _Post) -> list[Part]:
     g = layout.parameters.guard
     stock = lumber(g.post)
     about = {k: v for k, v in post.about.items() if k != "cap_over"}

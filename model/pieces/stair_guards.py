@@ -16,7 +16,7 @@ from ...shared.standards import limit
 from ...shared.stock import lumber
 from ..input.parameters import Guard
 from ..plan.flight import Flight
-from ..plan.stages import LevelPlan
+from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .rails import BLOCK_OVER, LEAST_BAY, baluster_starts, baluster_stock, square_stock
 
@@ -26,7 +26,7 @@ MARGIN = 1 / 16  # inches by which the sphere must not pass
 BLOCK_DEEP, BLOCK_WIDE = 1.5, 3.5  # a 2x4 block: common practice, no source
 
 
-def over_nosing(layout: LevelPlan, f: Flight) -> float:
+def over_nosing(layout: Setting, f: Flight) -> float:
     """Height, plumb, of the bottom rail's underside above the pitch line.
 
     The largest ball in the triangle of riser, tread and rail has the diameter a + b - c of its sides; a, up the riser,
@@ -70,7 +70,7 @@ def flight_top(guard: Guard, f: Flight, x: float) -> float:
 
 
 def guard_bay(
-    shop: Workshop, layout: LevelPlan, f: Flight, side: str, first: Polygon, last: Polygon, **about
+    shop: Workshop, layout: Setting, f: Flight, side: str, first: Polygon, last: Polygon, **about
 ) -> list[Part]:
     """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too
     close."""
@@ -142,7 +142,7 @@ def _block(shop: Workshop, f: Flight, side: str, line: float, stock, low: float,
     return [side_prism(shop, f, "foot block", stock, ring, s0, s1, (0.0, 1.0), **about)]
 
 
-def handrail_ends(layout: LevelPlan, f: Flight, first: Polygon, last: Polygon) -> tuple[float, float]:
+def handrail_ends(layout: Setting, f: Flight, first: Polygon, last: Polygon) -> tuple[float, float]:
     """x at which a handrail's upper surface begins and ends: over the top riser or higher, over the lowest or lower."""
     wide = layout.parameters.guard.handrail_size * f.going / f.hypotenuse
     p0, p1 = span_x(f, first)
@@ -155,7 +155,7 @@ def handrail_top(guard: Guard, f: Flight, x: float) -> float:
     return f.pitch_level(x) + guard.handrail_height
 
 
-def handrail(shop: Workshop, layout: LevelPlan, f: Flight, side: str, posts: list[Polygon], **about) -> list[Part]:
+def handrail(shop: Workshop, layout: Setting, f: Flight, side: str, posts: list[Polygon], **about) -> list[Part]:
     """The graspable rail of one side of a flight and its two returns, from the first post of the side to the last."""
     guard = layout.parameters.guard
     size = guard.handrail_size

@@ -14,7 +14,7 @@ from shapely.geometry import box
 from ...shared.errors import DesignError
 from ...shared.stock import lumber
 from ..plan.places import Landing, StairPlan
-from ..plan.stages import LevelPlan
+from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock
 from .stringers import header_boards
@@ -79,7 +79,7 @@ def joist_places(landing: Landing, thickness: float) -> list[float]:
     return places[:-1]
 
 
-def _frame(layout: LevelPlan, shop: Workshop, landing: Landing, about) -> list[Part]:
+def _frame(layout: Setting, shop: Workshop, landing: Landing, about) -> list[Part]:
     """Rims across run through, those along butt between them as the joists do."""
     f, stock = landing.above, layout.joist
     t, low, high = stock.thickness, landing.frame_bottom, landing.frame_top
@@ -99,7 +99,7 @@ def _frame(layout: LevelPlan, shop: Workshop, landing: Landing, about) -> list[P
     return parts
 
 
-def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
+def _header(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Under the rim that the next flight leaves, between the corner posts."""
     f, w, t = landing.above, lumber(layout.parameters.frame.post).width, layout.joist.thickness
     sides = {
@@ -114,7 +114,7 @@ def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing
     ]
 
 
-def _boards(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
+def _boards(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Boards across the joists, front board first; their ends pass the rims as treads pass the stringers."""
     s, f = layout.parameters.surface, landing.above
     stock = board_stock(s.board_thickness, s.board_width, s.material)
@@ -138,12 +138,12 @@ def _boards(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing
     return parts
 
 
-def _reach(layout: LevelPlan, plan: StairPlan) -> float:
+def _reach(layout: Setting, plan: StairPlan) -> float:
     trim = layout.parameters.trim
     return plan.spot.parameters.side_overhang + (trim.thickness if trim.fascia else 0.0)
 
 
-def _notches(layout: LevelPlan, plan: StairPlan, landing: Landing, low: float, high: float, front: float):
+def _notches(layout: Setting, plan: StairPlan, landing: Landing, low: float, high: float, front: float):
     """(x0, x1, s0, s1) round every guard post that stands in the boards' way, open to the outside."""
     c = layout.parameters.surface.notch_clearance
     found = []
@@ -171,7 +171,7 @@ def _post_boxes(plan: StairPlan, landing: Landing) -> list[tuple[float, float, f
     return found
 
 
-def _fascia(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
+def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """On the rims beside and before the landing, giving way to guard posts and to the next flight."""
     trim, f = layout.parameters.trim, landing.above
     if not trim.fascia:

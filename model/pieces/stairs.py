@@ -6,7 +6,7 @@ from __future__ import annotations
 from ...shared.stock import lumber
 from ..plan.flight import Flight
 from ..plan.places import StairPlan
-from ..plan.stages import LevelPlan
+from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Place, Workshop
 from .stair_landing import build_landing
 from .stringers import build_skirts, build_stringers, header_boards
@@ -54,7 +54,7 @@ def flight_name(plan: StairPlan, flight: Flight) -> str:
     return f"stair {plan.index + 1}" + (f" flight {flight.index + 1}" if len(plan.flights) > 1 else "")
 
 
-def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:
+def _header(layout: Setting, shop: Workshop, plan: StairPlan) -> list[Part]:
     """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
     spot, planes = plan.spot, layout.planes
     boards = header_boards(planes.frame_bottom, plan.flights[0])

@@ -14,7 +14,7 @@ from ...shared.stock import Stock, lumber
 from ..plan.flight import Flight
 from ..plan.places import StairPlan
 from ..plan.splits import split
-from ..plan.stages import LevelPlan
+from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock, polygons
 
@@ -88,7 +88,7 @@ def upright_outline(
     return shop.prism(role, stock, local, thickness, place, **about)
 
 
-def build_stringers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+def build_stringers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """The stringers of one flight."""
     stock = lumber(plan.spot.parameters.stringer)
     outlines = (
@@ -114,7 +114,7 @@ def build_stringers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: 
     ]
 
 
-def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+def build_skirts(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """Trim boards on the outer faces of the outer stringers, cut as the stringer is. They give way to the fascia beside
     the stair and to guard posts, and are joined plumb where they are longer than the trim sold."""
     trim = layout.parameters.trim
@@ -146,7 +146,7 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
     return parts
 
 
-def obstacles(layout: LevelPlan, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
+def obstacles(layout: Setting, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
     """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, and fascia beside the
     flight."""
     found = [(x0, x1, -1e4, 1e4) for x0, x1 in post_stretches(plan, flight, side)]

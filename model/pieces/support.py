@@ -15,7 +15,7 @@ from ...shared.errors import DesignError
 from ...shared.stock import Stock, lengths_sold, lumber
 from ..plan.beam_run import BeamRun
 from ..plan.places import FootingSpot
-from ..plan.stages import LevelPlan
+from ..plan.stages import Beamed, LevelPlan, Setting
 from ..plan.support_plan import SHORTEST_POST, post_square
 from ..solid.part import Part, Workshop
 
@@ -32,7 +32,7 @@ def build_support(layout: LevelPlan, shop: Workshop) -> list[Part]:
     return parts
 
 
-def _beam(layout: LevelPlan, shop: Workshop, run: BeamRun) -> list[Part]:
+def _beam(layout: Beamed, shop: Workshop, run: BeamRun) -> list[Part]:
     stock = layout.beam
     top = layout.planes.frame_bottom
     longest = max(lengths_sold(stock), default=math.inf)
@@ -70,7 +70,7 @@ def _split(ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], nu
     return pieces
 
 
-def _footing(layout: LevelPlan, shop: Workshop, spot: FootingSpot) -> list[Part]:
+def _footing(layout: Beamed, shop: Workshop, spot: FootingSpot) -> list[Part]:
     """A footing with the posts that stand on it, or the bases that the beam bears on."""
     stock, top = lumber(layout.parameters.frame.post), layout.planes.frame_bottom - layout.beam.width
     first = spot.posts[0][0]
@@ -81,7 +81,7 @@ def _footing(layout: LevelPlan, shop: Workshop, spot: FootingSpot) -> list[Part]
     return parts
 
 
-def _concrete(layout: LevelPlan, shop: Workshop, centre, size: float, low: float, high: float, **about) -> Part:
+def _concrete(layout: Setting, shop: Workshop, centre, size: float, low: float, high: float, **about) -> Part:
     if layout.parameters.frame.footing.shape == "round":
         return shop.cylinder("footing", CONCRETE, (*centre, low), (0, 0, 1), size / 2, high - low, **about)
     (x, y), h = centre, size / 2
@@ -96,7 +96,7 @@ def _concrete(layout: LevelPlan, shop: Workshop, centre, size: float, low: float
 
 
 def _standing(
-    layout: LevelPlan, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about
+    layout: Setting, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about
 ) -> list[Part]:
     """A post base and the post on it, from the concrete at `foot` up to `top`; the base alone where it reaches so
     far."""

@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 
 from ...shared.units import feet_inches, inches
 from ..plan.splits import split
-from ..plan.stages import LevelPlan
+from ..plan.stages import Posted
 from ..solid.part import Part, Workshop
 from .board_runs import lay_runs, notches, open_fragile
 from .edge_boards import (
@@ -34,7 +34,7 @@ from .edge_boards import (
 HAIR = 1 / 64  # inches: half of what a saw cut shows (our own)
 
 
-def build_surface(layout: LevelPlan, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
+def build_surface(layout: Posted, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
     """Border, breakers and field boards. What could not be laid as asked, and the rip, is added to `notes`."""
     said: list[str] = []
     border = _border(layout, shop)
@@ -46,7 +46,7 @@ def build_surface(layout: LevelPlan, shop: Workshop, notes: list[str] | None = N
     return border + breakers + boards
 
 
-def _border(layout: LevelPlan, shop: Workshop) -> list[Part]:
+def _border(layout: Posted, shop: Workshop) -> list[Part]:
     s, planes = layout.parameters.surface, layout.planes
     stock = board_stock(s.board_thickness, s.border.width or s.board_width, s.material)
     posts = notches(layout)
@@ -80,7 +80,7 @@ def _without_hairs(outline: Polygon) -> Polygon:
     return outline if keep.all() else Polygon(ring[keep], outline.interiors)
 
 
-def _breakers(layout: LevelPlan, shop: Workshop) -> list[Part]:
+def _breakers(layout: Posted, shop: Workshop) -> list[Part]:
     """Breakers lie square to the boards; over-long ones are joined anywhere along the lengthwise members under them."""
     s = layout.parameters.surface
     if not layout.breakers:
@@ -113,7 +113,7 @@ def _breakers(layout: LevelPlan, shop: Workshop) -> list[Part]:
     return parts
 
 
-def _field(layout: LevelPlan, shop: Workshop, notes: list[str]) -> list[Part]:
+def _field(layout: Posted, shop: Workshop, notes: list[str]) -> list[Part]:
     s = layout.parameters.surface
     stock = board_stock(s.board_thickness, s.board_width, s.material)
     runs = lay_runs(layout)

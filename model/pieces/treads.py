@@ -17,7 +17,7 @@ from ...shared.stock import Stock, lumber, nominal_sizes
 from ..plan.flight import Flight, Tread
 from ..plan.places import StairPlan
 from ..plan.splits import split
-from ..plan.stages import LevelPlan
+from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock, polygons
 from .stringers import GRID, post_stretches
@@ -69,7 +69,7 @@ def lengths(s0: float, s1: float, longest: float, places: Sequence[float], gap: 
     return list(zip(starts, ends))
 
 
-def side_reach(layout: LevelPlan, plan: StairPlan) -> float:
+def side_reach(layout: Setting, plan: StairPlan) -> float:
     """How far a tread passes the outer face of the outer stringer on each side."""
     p = plan.spot.parameters
     return p.side_overhang + (layout.parameters.trim.thickness if p.skirts else 0.0)
@@ -81,7 +81,7 @@ def bays(flight: Flight) -> list[tuple[float, float]]:
     return [(a + t, b) for a, b in zip(flight.stringers, flight.stringers[1:])]
 
 
-def build_treads(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+def build_treads(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """Treads of one flight with their cleats or blocking."""
     parts: list[Part] = []
     for tread in flight.treads:
@@ -107,7 +107,7 @@ def build_treads(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
 
 
 def notch_boxes(
-    layout: LevelPlan, plan: StairPlan, flight: Flight, reach: float
+    layout: Setting, plan: StairPlan, flight: Flight, reach: float
 ) -> list[tuple[float, float, float, float]]:
     """(x0, x1, s0, s1) of the notches in a flight's treads: each post with its clearance, out past the tread's side."""
     c = layout.parameters.surface.notch_clearance
@@ -184,7 +184,7 @@ def _bordered(layout, shop, plan, flight: Flight, tread: Tread, o: float, notche
     return parts
 
 
-def _rear(layout: LevelPlan, tread: Tread) -> list[tuple[float, float]]:
+def _rear(layout: Setting, tread: Tread) -> list[tuple[float, float]]:
     """(x0, x1) of every piece behind the front piece of a bordered tread."""
     s = layout.parameters.surface
     behind = tread.front - (s.border.width or s.board_width) - s.edge_gap
@@ -209,7 +209,7 @@ def _under_each(
     return result
 
 
-def _blocking(layout: LevelPlan, shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
+def _blocking(layout: Setting, shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
     """Blocks laid flat in the outer bays, under the front piece's mitre and under the ends of every piece behind it."""
     stock = lumber(BLOCK)
     back, front = flight.stringer_face(tread.number - 1), flight.stringer_face(tread.number)
@@ -252,7 +252,7 @@ def _cleats(shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
     return parts
 
 
-def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+def build_risers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """Riser boards: one on the face that the flight leaves, where that is faced, and with closed risers one below each
     tread.
 

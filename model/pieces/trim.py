@@ -9,14 +9,14 @@ import numpy as np
 import shapely
 from shapely.geometry import box
 
-from ..plan.stages import LevelPlan
+from ..plan.stages import Joisted
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock, flat_parts, flat_place, local, polygons, split_along
 
 LEAST_PIECE = 0.5  # inches: a shorter stretch of fascia cannot be fastened and is left open
 
 
-def build_trim(layout: LevelPlan, shop: Workshop) -> list[Part]:
+def build_trim(layout: Joisted, shop: Workshop) -> list[Part]:
     """Fascia boards from frame top down by `trim.height` (or the frame's depth)."""
     trim = layout.parameters.trim
     if not trim.fascia:

@@ -18,7 +18,7 @@ from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
-from .stages import Beamed
+from .stages import Beamed, Entered, Setting
 
 FALLBACK_JOIST_SPAN = 144.0
 CLEAR = 12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
@@ -37,14 +37,14 @@ def width(layout: Beamed) -> float:
     return layout.parameters.frame.beam_plies * layout.beam.thickness
 
 
-def _carries(layout: Beamed, e: Edge) -> bool:
+def _carries(layout: Setting, e: Edge) -> bool:
     """True for an edge that wants a beam behind it: across the joists, not on a ledger, and wide enough for a joist to
     end on."""
     wide = e.length * abs(float(e.direction @ layout.across)) >= layout.parameters.frame.joist_spacing
     return wide and not layout.is_lengthwise(e) and not layout.has_ledger(e)
 
 
-def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
+def _side(layout: Entered, edge: Edge, other: Edge) -> float:
     """Inside distance of a neighbour that carries no beam, at which this edge's beam ends."""
     second = edge if layout.outline.before(edge) is other else other
     t = layout.joist.thickness
@@ -63,12 +63,12 @@ def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
     return 0.0
 
 
-def _behind_cleats(layout: Beamed, edge: Edge) -> float:
+def _behind_cleats(layout: Setting, edge: Edge) -> float:
     """Inside distance free of the header of a stair and the cleats that hang it."""
     return layout.rim_of(edge) + CLEAT_THICKNESS
 
 
-def _set_back(layout: Beamed, edge: Edge) -> float:
+def _set_back(layout: Entered, edge: Edge) -> float:
     """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
     wanted = layout.parameters.frame.cantilever
     stair = any(s.edge is edge for s in layout.stairs)
@@ -117,7 +117,7 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
     return sorted(kept, key=lambda r: (layout.outline[r.edge].index, layout.outline[r.edge].position(r.start)[0]))
 
 
-def _inside(layout: Beamed, run: BeamRun) -> BeamRun | None:
+def _inside(layout: Setting, run: BeamRun) -> BeamRun | None:
     """The run, cut back to the outline where the far end of a long cantilever would come out of it again."""
     if run.polygon.difference(layout.outline.polygon.buffer(1e-3)).area < 1e-3:
         return run

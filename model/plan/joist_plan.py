@@ -20,7 +20,7 @@ from ...shared.errors import DesignError
 from ..input.standing import StandingJoist, standing
 from .edges import Edge, in_line, square
 from .places import PostSpot
-from .stages import Entered, Setting
+from .stages import Setting, Surfaced
 
 NEAR = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FAR = 1e4
@@ -113,7 +113,7 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
     return (0.0, 0.0) if through else (layout.rim_of(other),) * 2
 
 
-def joist_lines(layout: Entered, fixed: Sequence[PostSpot]) -> tuple[tuple[float, Polygon], ...]:
+def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[float, Polygon], ...]:
     """(position across, plan footprint) of every joist. `fixed` are guard posts that cannot give way."""
     stands = standing(layout.parameters)
     if stands and stands.joists:
@@ -240,7 +240,7 @@ def _clip(layout: Setting, v: float, obstacles, rim_footprints) -> list[Polygon]
 
 
 def _standing_lines(
-    layout: Entered, joists: tuple[StandingJoist, ...], posts: list[Polygon]
+    layout: Surfaced, joists: tuple[StandingJoist, ...], posts: list[Polygon]
 ) -> list[tuple[float, Polygon]]:
     """Joists along the lines on which they lie, moved aside by what little they would stand in a guard post."""
     t = layout.joist.thickness

@@ -218,7 +218,7 @@ def _clear_of(layout, edge: Edge, along: float, width: float, joists) -> float:
     return min(clear, key=lambda c: (abs(c - along), c)) if clear else along
 
 
-def _with_cleats(layout: Joisted, spot: StairSpot, posts: Sequence[PostSpot], joists) -> StairSpot:
+def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], joists) -> StairSpot:
     inset = CLEAT_WIDTH / 2 + 1
     before, after = layout.outline.before(spot.edge), layout.outline.after(spot.edge)
     a = max(spot.start + inset, layout.rim_of(before) + CLEAT_WIDTH / 2)

@@ -14,7 +14,7 @@ from ...shared.stock import lumber
 from ..input.parameters import StairLanding
 from .flight import SAME, Flight
 from .places import Landing, StairSpot
-from .stages import Setting
+from .stages import Setting, still
 
 MOST_TRIALS = 20  # each changes the pad's level less than the one before
 MOST_RISERS = 200  # a stair longer than this never reaches grade
@@ -113,8 +113,8 @@ def flights_and_landings(
         flight = Flight(
             spot.index,
             i,
-            origin,
-            out,
+            still(origin),
+            still(out),
             p.width,
             count,
             rise,

@@ -101,7 +101,7 @@ def _planned(layout: Beamed) -> tuple[tuple[BeamRun, ...], float]:
     return runs, side
 
 
-def _footing_size(layout: Beamed, runs: list[BeamRun], span: float) -> float:
+def _footing_size(layout: Setting, runs: list[BeamRun], span: float) -> float:
     """A size for all footings from the greatest load of any post: the table's, or load over soil bearing where that is
     more.
 
@@ -133,7 +133,7 @@ def _even(size: float) -> float:
     return 2.0 * math.ceil(size / 2 - 1e-9)
 
 
-def _tributary(layout: Beamed, run: BeamRun, span: float) -> float:
+def _tributary(layout: Setting, run: BeamRun, span: float) -> float:
     """Inches of joist that a beam carries: a joist's reaction over its load, for the overhang at a free edge; between
     spans 5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal
     ones."""
@@ -176,7 +176,7 @@ def _allowed_span(
     return max(allowed, 24.0)
 
 
-def _marks(layout: Beamed, run: BeamRun, spacing: float) -> list[float]:
+def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
     """Even places of the posts along a beam: under its mitres, else back from its tips."""
     f = layout.parameters.frame
     half = lumber(f.post).width / 2

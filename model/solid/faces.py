@@ -12,6 +12,7 @@ from functools import cached_property
 from weakref import WeakKeyDictionary
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 
 from .kernel import Shape
@@ -243,8 +244,6 @@ def boxes(parts: Sequence[Part]) -> np.ndarray:
 
 def near_pairs(low: np.ndarray, high: np.ndarray) -> np.ndarray:
     """(m, 2) sorted index pairs i < j whose boxes meet, from (n, 3) lowest and highest corners."""
-    import shapely
-
     if len(low) < 2:
         return np.empty((0, 2), int)
     plan = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])

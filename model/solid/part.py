@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPoint, Polygon
 
 from ...shared.stock import Stock
 from .kernel import Shape, Shapes
@@ -151,8 +151,6 @@ class Part:
     @cached_property
     def footprint(self) -> Polygon:
         """The plan view of the piece as a shapely polygon in world x-y (exact for upright and lying prisms)."""
-        from shapely import MultiPoint
-
         if abs(abs(self.place.z[2]) - 1) < 1e-9:
             rings = [self.shape.polygon.exterior.coords, *(h.coords for h in self.shape.polygon.interiors)]
             flat = [self.place.world(np.asarray(r)[:, :2])[:, :2] for r in rings]

@@ -497,7 +497,7 @@ def test_a_notch_out_of_an_end_is_set_out_across_the_board():
     """1-3/8 in into the right end of a 5-1/2 in board, from 1/2 in to 4 in across: cut as drawn here, read off the card
     and the cut list."""
     from plumbcut.exports.cards.notch_cards import notch_words
-    from plumbcut.exports.formats.tables import notch_text
+    from plumbcut.exports.formats.rows import notch_text
     from plumbcut.model.measuring.measure import measure_all
     from plumbcut.model.order.cuts import cut_list
     from plumbcut.model.solid.part import Workshop

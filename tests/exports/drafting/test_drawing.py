@@ -142,7 +142,7 @@ def test_hatch_of_even_lines_covers_the_area():
 
 def test_views_get_places_of_their_own():
     drawing = sample()
-    drawing.arrange()
+    draft.arrange(drawing)
     boxes = [shapely.box(*draft.view_box(v)) for v in drawing.views()]
     placed = [shapely.transform(b, lambda p, o=v.origin: p + o) for b, v in zip(boxes, drawing.views())]
     assert not placed[0].intersects(placed[1])

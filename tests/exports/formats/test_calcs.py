@@ -11,7 +11,8 @@ import pytest
 from conftest import demo_checks, demo_deck
 
 from plumbcut.exports.drafting.style import CAUTIONS
-from plumbcut.exports.formats.calcs import CHECK_COLUMNS, write_calcs_csv, write_calcs_pdf, write_checks
+from plumbcut.exports.formats.calcs import write_calcs_csv, write_calcs_pdf
+from plumbcut.exports.formats.checks_csv import CHECK_COLUMNS, write_checks
 from plumbcut.model.structure.structure import analyse
 
 

@@ -13,7 +13,8 @@ import pytest
 from conftest import PARAMS, demo_deck, demo_measured
 
 from plumbcut.exports.formats.measured_json import MeasuredFile
-from plumbcut.exports.formats.tables import cell, write_csv, write_tables
+from plumbcut.exports.formats.rows import cell, write_csv
+from plumbcut.exports.formats.tables import write_tables
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import joist_span, take_off
 from plumbcut.model.rules.check_result import CheckResult

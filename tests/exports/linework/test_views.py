@@ -11,9 +11,10 @@ import shapely
 from shapely.geometry import LineString
 
 from plumbcut.exports.linework import hidden as hidden_lines
+from plumbcut.exports.linework.eye import View
 from plumbcut.exports.linework.hidden import hidden_spans, once
 from plumbcut.exports.linework.view_faces import scene
-from plumbcut.exports.linework.views import CUT, HIDDEN, SEEN, View, cut_faces, elevation, plan, project, section
+from plumbcut.exports.linework.views import CUT, HIDDEN, SEEN, cut_faces, elevation, plan, project, section
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.shared.stock import Stock
 

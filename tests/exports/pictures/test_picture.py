@@ -19,8 +19,8 @@ from small_deck import STOCK, small_deck
 
 from plumbcut.exports.drafting.style import CAUTIONS
 from plumbcut.exports.linework import mesh
+from plumbcut.exports.linework.eye import View
 from plumbcut.exports.linework.shading import visible
-from plumbcut.exports.linework.views import View
 from plumbcut.exports.pictures import canvas, picture, stair_picture
 from plumbcut.model.deck import build
 from plumbcut.model.reading import read

@@ -10,7 +10,7 @@ from functools import cache
 import pytest
 from conftest import demo_deck, demo_measured
 
-from plumbcut.exports.formats.tables import cut_table
+from plumbcut.exports.formats.rows import cut_table
 from plumbcut.model.input.parameters import Order as Settings
 from plumbcut.model.measuring.board_edges import grooved, neighbours
 from plumbcut.model.measuring.measure import measure_all

@@ -1,0 +1,292 @@
+"""The rows of quantities, cut list and order, and a table as a CSV file.
+
+Numbers are exact in the data (six decimals); columns that end in `_text` are rounded to 1/16 in for paper. A text cell
+that a spreadsheet could take for a formula is written with a leading apostrophe.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+from ...model.measuring.bench import Notch, end_span
+from ...model.order.cuts import Cut
+from ...model.order.fasteners import Hardware
+from ...model.order.order import Order, OrderLine
+from ...model.order.quantities import Line
+from ...model.order.takeoff import TakeOff
+from ...shared.prices import Prices
+from ...shared.units import feet_inches, inches
+
+Table = tuple[Sequence[str], list[list]]
+_UNITS = {"fewest boards": "boards", "least length": "in", "least price": "money"}
+_RISKY = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_csv(path: Path, table: Table) -> None:
+    """A table with its header; UTF-8, one row a line."""
+    header, rows = table
+    with open(path, "w", encoding="utf-8", newline="") as file:
+        out = csv.writer(file, lineterminator="\n")
+        out.writerow(header)
+        out.writerows([cell(x) for x in row] for row in rows)
+
+
+def cell(value):
+    """A value as CSV carries it: numbers to six decimals, nothing for None, and no text that starts a formula."""
+    if value is None:
+        return ""
+    if isinstance(value, (bool, int)):
+        return value
+    if isinstance(value, float):
+        text = f"{value:.6f}".rstrip("0").rstrip(".")
+        return "0" if text == "-0" else text
+    text = str(value)
+    text = "'" + text if text.startswith(_RISKY) else text
+    return " ".join(text.splitlines())  # a bare carriage return would end the row for some readers
+
+
+def quantity_table(lines: Iterable[Line]) -> Table:
+    """One row a role and stock."""
+    header = (
+        "group",
+        "role",
+        "stock",
+        "material",
+        "count",
+        "marks",
+        "length_ft",
+        "shortest_in",
+        "longest_in",
+        "top_area_sqft",
+        "volume_cuft",
+        "weight_lb",
+    )
+    return header, [
+        [
+            x.group,
+            x.role,
+            x.stock.name,
+            x.stock.material,
+            x.count,
+            x.marks,
+            x.length_ft,
+            x.shortest,
+            x.longest,
+            x.top_area_sqft,
+            x.volume_cuft,
+            x.weight,
+        ]
+        for x in lines
+    ]
+
+
+def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> Table:
+    """One row a distinct piece. End A is the left end on the bench, the far edge is against the fence. `beside` as in
+    the order: which pieces are ripped side by side out of one length."""
+    header = (
+        "mark",
+        "quantity",
+        "role",
+        "stock",
+        "material",
+        "length_text",
+        "long_point_text",
+        "short_point_text",
+        "rip_text",
+        "end_A",
+        "end_B",
+        "notches",
+        "holes",
+        "face_up",
+        "mirror_of",
+        "where",
+        "length_in",
+        "long_point_in",
+        "short_point_in",
+        "rip_in",
+        "width_in",
+        "thickness_in",
+        "end_A_mitre_deg",
+        "end_A_bevel_deg",
+        "end_B_mitre_deg",
+        "end_B_bevel_deg",
+        "ripped_beside",
+    )
+    return header, [[*cut_row(c), beside_text(c, beside)] for c in cuts]
+
+
+def cut_row(c: Cut) -> list:
+    a, b = c.sizes.ends
+    return [
+        c.mark,
+        c.quantity,
+        c.role,
+        c.stock.name,
+        c.stock.material,
+        feet_inches(c.length),
+        feet_inches(c.long_point),
+        feet_inches(c.short_point),
+        inches(c.rip) if c.rip else "",
+        ends_text(c, "A"),
+        ends_text(c, "B"),
+        notch_text(c),
+        hole_text(c),
+        c.face_up,
+        c.mirror_of,
+        "; ".join(c.where),
+        c.length,
+        c.long_point,
+        c.short_point,
+        c.rip,
+        c.sizes.width,
+        c.sizes.thickness,
+        a.mitre,
+        a.bevel,
+        b.mitre,
+        b.bevel,
+    ]
+
+
+def ends_text(c: Cut, end: str) -> str:
+    """The saw's settings at one end; a second cut at the same end follows."""
+    return " and ".join(str(s) for s in c.end(end))
+
+
+def notch_text(c: Cut) -> str:
+    """Each notch set out from end A: `at 5'-0", 4" wide, 2 1/2" deep, far edge`; one out of an end's middle
+    `1 3/8" into end B, 3/4" to 4 3/4" from the near edge`."""
+    return "; ".join(map(_notch_words, c.notches))
+
+
+def _notch_words(n: Notch) -> str:
+    if n.edge == "end":
+        low, high = end_span(n)
+        return f"{inches(n.width)} into end {n.corner}, {inches(low)} to {inches(high)} from the near edge"
+    return (
+        f"at {feet_inches(n.start)}, {inches(n.width)} wide, {inches(n.depth)} deep, {n.edge}"
+        + (" edge" if n.edge in ("near", "far") else "")
+        + (f", out of end {n.corner}" if n.corner else "")
+    )
+
+
+def beside_text(c: Cut, beside: Mapping[str, str]) -> str:
+    """Which of these pieces come out of one length with another, side by side: `2 of 6 beside T4`."""
+    counts = Counter(beside[i] for i in c.ids if i in beside)
+    return "; ".join(f"{n} of {c.quantity} beside {mark}" for mark, n in counts.items())
+
+
+def hole_text(c: Cut) -> str:
+    return "; ".join(
+        f"at {feet_inches(h.at)}, {inches(h.across)} across, {inches(h.length)} x {inches(h.width)}" for h in c.holes
+    )
+
+
+def order_table(take_off: TakeOff) -> Table:
+    """Stock lengths to buy, then hardware, then notes. What `least` made least comes to `plan_total` over all lengths
+    of that stock, in `total_unit`; `proven_bound` says that no plan can do with less, `first_fit_total` what the rule
+    of thumb would need. A stock row's `for` names the pieces kept whole that come first out of those lengths; `spare`
+    of the quantity are for defects."""
+    header = (
+        "kind",
+        "item",
+        "material",
+        "edge",
+        "length_ft",
+        "quantity",
+        "unit",
+        "unit_price",
+        "price",
+        "for",
+        "least",
+        "plan_total",
+        "proven_bound",
+        "proven_gap",
+        "first_fit_total",
+        "total_unit",
+        "spare",
+    )
+    notes = [
+        ["note", "", "", "", None, None, "", None, None, note, "", None, None, None, None, "", None]
+        for note in take_off.notes
+    ]
+    return header, order_rows(take_off.order, take_off.prices) + hardware_rows(
+        take_off.hardware, take_off.prices
+    ) + notes
+
+
+def order_rows(order: Order, prices: Prices) -> list[list]:
+    rows = []
+    for x in order.lines:
+        for length, n in x.counts.items():
+            each = prices.stock_length(x.stock.name, x.stock.material, length)
+            rows.append(
+                [
+                    "stock",
+                    x.stock.name,
+                    x.stock.material,
+                    x.edge,
+                    length / 12,
+                    n,
+                    "length",
+                    each,
+                    None if each is None else each * n,
+                    whole_text(order, x, length),
+                    x.prefer,
+                    x.cost,
+                    x.bound,
+                    x.gap,
+                    x.rule_cost,
+                    _UNITS.get(x.prefer, "in"),
+                    dict(x.spare).get(length, 0),
+                ]
+            )
+    return rows
+
+
+def whole_text(order: Order, line: OrderLine, length: float) -> str:
+    """Which pieces are kept whole out of one stock length: `2 kept whole for the front edge: BD1, FA2`."""
+    marks = [b.whole_mark for b in line.bars if b.length == length and b.whole]
+    return (
+        f"{len(marks)} kept whole for the {order.whole_edge} edge: {', '.join(dict.fromkeys(marks))}" if marks else ""
+    )
+
+
+def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
+    rows = []
+    for h in hardware:
+        each = prices.each(h.item)
+        rows.append(
+            [
+                "hardware",
+                h.item,
+                "",
+                "",
+                None,
+                h.packs,
+                h.rule.pack_name,
+                each,
+                None if each is None else each * h.packs,
+                f"{needed_text(h)}: {h.rule.places} ({h.rule.source})",
+                "",
+                None,
+                None,
+                None,
+                None,
+                "",
+                None,
+            ]
+        )
+    return rows
+
+
+def needed_text(h: Hardware) -> str:
+    """How many, and at how many places where there are several to a place: `156 screws needed, 2 at each of 78
+    places`."""
+    if h.rule.unit == "in":
+        return f"{feet_inches(h.count)} needed"
+    plural = "" if h.count == 1 else "s"
+    each = f", {h.rule.each:g} at each of {h.places:g} places" if h.rule.each != 1 else ""
+    return f"{h.count:g} {h.rule.unit}{plural} needed{each}"
