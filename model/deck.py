@@ -20,7 +20,8 @@ from .pieces.trim import build_trim
 from .plan.layout import lay_out
 from .plan.places import Planes
 from .plan.stages import LevelPlan
-from .solid.part import GROUPS, ROLES, Part, Workshop
+from .solid.part import Part, Workshop
+from .solid.roles import GROUPS, ROLES
 
 Progress = Callable[[str], None]
 

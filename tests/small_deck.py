@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from types import SimpleNamespace
 
-from plumbcut.model.solid.part import ROLES, Place, Workshop
+from plumbcut.model.solid.part import Place, Workshop
+from plumbcut.model.solid.roles import ROLES
 from plumbcut.shared.stock import Stock
 
 WOOD, BOARD, TRIM = "treated lumber", "composite board", "composite board"

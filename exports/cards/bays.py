@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...model.measuring.measure import Measured
+from ...model.solid.roles import named
 from ..sheets.stage import Stage
 
 IN_LINE = 1.0  # inches off the rail's line within which a piece belongs to its bay
@@ -63,7 +64,7 @@ def bays(stage: Stage) -> list[Bay]:
     """Every bay, from its top rail down, in the order of the deck."""
     rows = stage.measured_rows
     by = {role: [m for m in rows if m.role == role] for role in ("top rail", "bottom rail", "baluster", "foot block")}
-    walk = [m for m in rows if m.role in ("board", "border", "breaker")]
+    walk = [m for m in rows if m.role in named("walked")]
     return [_bay(top, by, walk, stage) for top in by["top rail"]]
 
 

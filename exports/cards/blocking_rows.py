@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...model.solid.roles import in_group
 from ..drafting import drawing as d
 from ..drafting.layers import layer_for
 from ..sheets import reading
@@ -19,7 +20,7 @@ from .clear import Clear
 from .pages import BIG, PLAIN, Pages, fit
 from .setting_out import house_line, house_words
 
-ROLES = ("blocking", "border blocking", "post blocking")
+ROLES = in_group("blocking")
 OUT, ALONG = "OUT", "ALONG"
 ALIKE = 1 / 16  # inches: blocks this near one line stand in one row
 DRIFT = 1 / 2  # inches from block to block by which a row of a frame out of square moves

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import itertools
 
+from ...model.solid.roles import in_group
 from ..sheets import reading
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
@@ -171,7 +172,7 @@ def framing(stage: Stage) -> list[Row]:
         )
         rows.append(("LEDGER FLASHING IN PLACE AND LAPPED", BY_EYE, "-"))
     rows.append(("HANGERS, CAPS, BASES: EVERY FASTENER IN", BY_EYE, "-"))
-    blocks = stage.deck_of("blocking", "border blocking", "post blocking")
+    blocks = stage.deck_of(*in_group("blocking"))
     if blocks:
         rows.append(("BLOCKING, ALL ROWS IN", f"{len(blocks)} BLOCKS", marks.get("BLOCKING", "-")))
     if stage.of("guard post"):

@@ -6,13 +6,14 @@ import numpy as np
 
 from ...model.measuring.bench import Notch, end_span
 from ...model.order.cuts import Cut, cut_list
+from ...model.solid.roles import named
 from ..drafting import drawing as d
 from ..drafting import style
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 
-ROLES = ("board", "border", "breaker", "tread", "skirt")
+ROLES = named("notch card")
 LARGEST = 8.0  # model inches to the paper inch: short pieces are drawn no larger
 EDGE = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", "top": "THE TOP"}
 

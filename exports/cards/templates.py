@@ -11,11 +11,12 @@ from typing import Any
 
 from ...model.measuring.measure import measure_all
 from ...model.order.cuts import Cut, cut_list
+from ...model.solid.roles import named
 from ..formats.dxf import reproducible, save
 from ..formats.dxf_tables import STYLE, dimension_style, new_document
 from .set_out import set_out
 
-ROLES = ("stringer", "riser", "tread", "skirt")
+ROLES = named("template")
 CUT, MARK, DIMS = "CUT", "MARK", "DIMS"
 LETTER = 0.5  # inches high: read on the piece, at arm's length
 _LINE = 1e-4

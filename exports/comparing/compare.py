@@ -20,7 +20,8 @@ from ...model.measuring.pairing import NEAR, paired
 from ...model.order.takeoff import TakeOff, take_off
 from ...model.reading import locate, prepare
 from ...model.rules.checks import check_deck
-from ...model.solid.part import ROLES, Workshop
+from ...model.solid.part import Workshop
+from ...model.solid.roles import ROLES
 from ...model.structure.structure import Structure, analyse
 from ...shared.errors import DesignError
 from ...shared.units import feet_inches

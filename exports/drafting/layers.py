@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Literal
 
+from ...model.solid.roles import ROLES
+
 TABLE = Path(__file__).parent / "assets" / "layers.csv"
 
 Kind = Literal["cut", "seen", "hidden", "pattern", "fine"]
@@ -63,50 +65,15 @@ def _read() -> dict[str, Layer]:
 
 LAYERS: dict[str, Layer] = _read()
 
-# Where a role of model/part.py is drawn in plans; elevations and sections have their own layers for all pieces.
-ROLE_LAYERS: dict[str, str] = {
-    "footing": "S-FNDN",
-    "pad": "S-FNDN",
-    "post base": "S-COLS",
-    "post": "S-COLS",
-    "beam": "S-BEAM",
-    "ledger": "S-JOIS-LEDG",
-    "rim": "S-JOIS",
-    "joist": "S-JOIS",
-    "stair header": "S-JOIS",
-    "blocking": "S-JOIS-BLKG",
-    "border blocking": "S-JOIS-BLKG",
-    "post blocking": "S-JOIS-BLKG",
-    "board": "A-FLOR-DECK",
-    "border": "A-FLOR-TRIM",
-    "breaker": "A-FLOR-TRIM",
-    "fascia": "A-FLOR-TRIM",
-    "stringer": "S-STRS",
-    "tread blocking": "S-STRS",
-    "tread": "A-FLOR-STRS",
-    "riser": "A-FLOR-STRS",
-    "skirt": "S-STRS",
-    "guard post": "S-COLS-GPST",
-    "top rail": "A-FLOR-HRAL",
-    "bottom rail": "A-FLOR-HRAL",
-    "baluster": "A-FLOR-HRAL",
-    "handrail": "A-FLOR-HRAL",
-    "foot block": "A-FLOR-HRAL",
-    "post sleeve": "A-FLOR-HRAL",
-    "post cap": "A-FLOR-HRAL",
-}
-# Many and thin: drawn fine in elevations so that the frame and the outline read first.
-FINE_ROLES = {"board", "baluster", "breaker", "foot block", "post cap", "tread blocking"}
-
 
 @cache
 def layer_for(role: str, kind: Kind = "seen", view: ViewKind = "plan") -> str:
-    """The layer a piece of `role` is drawn on. KeyError for a role that is not in the table.
+    """The layer a piece of `role` is drawn on. KeyError for a role that is not one of `solid.roles`.
 
     Plans: the role's own layer, or its hidden partner. Elevations: outline, fine (boards, balusters) or hidden.
     Sections: material cut, its hatching, material beyond, or hidden.
     """
-    own = LAYERS[ROLE_LAYERS[role]]
+    own = LAYERS[ROLES[role].layer]
     if kind == "pattern":
         return "A-SECT-PATT"
     if view == "plan":
@@ -114,5 +81,5 @@ def layer_for(role: str, kind: Kind = "seen", view: ViewKind = "plan") -> str:
     if view == "elevation":
         if kind == "hidden":
             return "A-ELEV-HDLN"
-        return "A-ELEV-FINE" if kind == "fine" or role in FINE_ROLES else "A-ELEV-OTLN"
+        return "A-ELEV-FINE" if kind == "fine" or "fine" in ROLES[role].traits else "A-ELEV-OTLN"
     return {"cut": "A-SECT-MCUT", "hidden": "A-SECT-HDLN"}.get(kind, "A-SECT-MBND")

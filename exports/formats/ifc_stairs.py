@@ -12,8 +12,9 @@ import numpy as np
 from ...model.measuring.flight_seen import FlightSeen, find_flights
 from ...model.measuring.measure import Measured
 from ...model.rules.check_result import Checking
+from ...model.solid.roles import named
 
-_LANDING = ("rim", "joist", "stair header", "blocking", "border blocking", "board", "border", "breaker", "fascia")
+_LANDING = (*named("joist level", "walked"), "fascia")
 
 
 @dataclass

@@ -14,7 +14,8 @@ from typing import Protocol
 
 import numpy as np
 
-from ...model.solid.part import GROUPS, Part
+from ...model.solid.part import Part
+from ...model.solid.roles import GROUPS
 from ..linework.mesh import by_shape
 from ..pictures.colours import colour, linear, surface
 

@@ -22,7 +22,8 @@ import numpy as np
 from ...model.measuring.measure import Measured
 from ...model.rules.check_result import CheckResult
 from ...model.solid.kernel import Shape
-from ...model.solid.part import GROUPS, Part
+from ...model.solid.part import Part
+from ...model.solid.roles import GROUPS
 from ...shared.units import feet_inches, inches
 from ..drafting.cautions import SENTENCES
 from ..linework.mesh import by_shape, rings

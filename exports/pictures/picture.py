@@ -8,7 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from ...model.solid.part import GROUPS, Part
+from ...model.solid.part import Part
+from ...model.solid.roles import GROUPS
 from ..drafting.cautions import SENTENCES
 from ..linework.eye import View
 from ..linework.shading import visible

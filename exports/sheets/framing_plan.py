@@ -7,6 +7,7 @@ import itertools
 import numpy as np
 import shapely
 
+from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.symbols import mark_boxes, section_mark
@@ -26,13 +27,13 @@ TOO_NEAR = (
     2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
 )
 STRINGERS_SHOWN = 15.0  # inches past the frame: the rest is in the stair section
-UNDER = ("beam", "post", "footing", "post base")
+UNDER = named("under the frame")
 
 
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("S-102", "FRAMING PLAN")
     frame = joined_box([p.footprint.bounds for p in stage.deck_of(*FRAME)] or [(0.0, 0.0, 1.0, 1.0)])
-    above = stage.of(*FRAME, "guard post", "stringer")
+    above = stage.of(*named("framing plan"))
     work = project(above, View.above(), under=stage.of(*UNDER))
     if not [
         p for p in stage.of("joist") if p.stair is not None
@@ -271,11 +272,7 @@ def _between_blocks(
     """The place along a span where words of a width stand clear of blocking, nearest its middle; None where there is
     none."""
     line = shapely.LineString([axis * span[0] + across, axis * span[1] + across])
-    met = [
-        reading.reach(p, axis)
-        for p in stage.of("blocking", "border blocking", "post blocking")
-        if p.footprint.intersects(line)
-    ]
+    met = [reading.reach(p, axis) for p in stage.of(*in_group("blocking")) if p.footprint.intersects(line)]
     tries = [span[0] + (span[1] - span[0]) * t for t in (0.5, 0.4, 0.6, 0.3, 0.7, 0.25, 0.75)]
     free = [
         s

@@ -8,6 +8,7 @@ import numpy as np
 from shapely import Point
 from shapely import box as square
 
+from ...model.solid.roles import in_group
 from ..drafting import drawing as d
 from ..linework.eye import View
 from ..linework.views import project
@@ -99,7 +100,7 @@ def border_corner(stage: Stage) -> Detail | None:
     half = 2.2 * width + 6
     window = (float(c[0] - half), float(c[1] - half), float(c[0] + half), float(c[1] + half))
     over = [p for p in stage.of(*SURFACE, "fascia", "guard post", "post sleeve") if p.stair is None]
-    under = stage.deck_of("rim", "joist", "border blocking", "blocking", "post blocking")
+    under = stage.deck_of("rim", "joist", *in_group("blocking"))
 
     def near(pool):
         return [
@@ -197,7 +198,7 @@ def balusters(stage: Stage) -> Detail | None:
 
     pool = [
         p
-        for p in stage.of("guard post", "baluster", "top rail", "bottom rail", "foot block", "post sleeve", "post cap")
+        for p in stage.of(*(r for r in in_group("guards") if r != "handrail"))
         if p.stair is None and inside(p) and near_edge(p)
     ]
     eye = View.looking(e.inward)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..linework.eye import View
 from ..linework.views import Linework, project
@@ -15,26 +16,10 @@ from .ground import ground_items, level_mark
 from .hardware import ledger_fasteners
 from .house import house_items
 from .pens import items, name_of
-from .stage import FRAME, SURFACE, Stage, joined_box
+from .stage import Stage, joined_box
 from .strings import Strings
 
-CUT_FROM = (
-    *FRAME,
-    *SURFACE,
-    "beam",
-    "post",
-    "post base",
-    "footing",
-    "fascia",
-    "guard post",
-    "top rail",
-    "bottom rail",
-    "baluster",
-    "post sleeve",
-    "post cap",
-    "foot block",
-    "pad",
-)
+CUT_FROM = named("frame section")
 
 
 @dataclass(frozen=True)
@@ -329,7 +314,7 @@ def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> No
                 mark=name_of(joist.part),
             )
         )
-    blocks = [c for c in work.cuts if c.part.role in ("blocking", "border blocking")]
+    blocks = [c for c in work.cuts if c.part.role in in_group("blocking")]
     if blocks:
         c = blocks[0].polygon.centroid
         view.add(d.Leader((c.x, c.y), "BLOCKING", mark=name_of(blocks[0].part)))

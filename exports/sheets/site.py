@@ -9,6 +9,7 @@ import numpy as np
 from shapely import LineString, Point, Polygon, unary_union
 from shapely.ops import nearest_points
 
+from ...model.solid.roles import named
 from ..drafting import drawing as d
 from ..drafting import style
 from ..linework.eye import View
@@ -166,13 +167,7 @@ def setback_rows(stage: Stage, built) -> list[str]:
 
 def built_area(stage: Stage):
     """Everything built, seen from above."""
-    return unary_union(
-        [
-            p.footprint
-            for p in stage.parts
-            if p.role in ("board", "border", "breaker", "tread", "pad", "fascia", "joist", "rim")
-        ]
-    )
+    return unary_union([p.footprint for p in stage.parts if p.role in named("site plan")])
 
 
 def site_notes(stage: Stage) -> list[str]:

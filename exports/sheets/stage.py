@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from ...model.measuring.measure import measure_all
+from ...model.solid.roles import named
 from ...shared.units import feet_inches, inches, millimetres
 from ..drafting import annotate, style
 from ..drafting import drawing as d
@@ -19,8 +20,7 @@ from ..drafting.furniture import TITLE_DEPTH
 from ..linework.eye import View
 from . import keynotes, reading
 
-FRAME = ("ledger", "rim", "joist", "stair header", "blocking", "border blocking", "post blocking")
-SURFACE = ("board", "border", "breaker")
+FRAME, SURFACE = named("joist level"), named("walked")
 CROWDED = 2  # smaller scales tried where a note finds no place
 
 
@@ -77,7 +77,7 @@ class Stage:
     @cached_property
     def flights(self) -> list[reading.Flight]:
         found = reading.flights(self.parts, lambda stair: -self.edge(self.deck.parameters.stair[stair].edge).inward)
-        walk = self.of("tread", "board", "border", "breaker", "pad")
+        walk = self.of("tread", *SURFACE, "pad")
         for f in found:
             nosings = f.nosings()
             f.levels = [

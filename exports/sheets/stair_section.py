@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
 from ..linework.eye import View
@@ -28,45 +29,9 @@ from .wording import mode_text
 EQUAL = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
 GUARD_SHOWN = 42.0  # inches above the upper level
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
-STAIR = (
-    "stringer",
-    "tread",
-    "riser",
-    "skirt",
-    "tread blocking",
-    "pad",
-    "handrail",
-    "top rail",
-    "bottom rail",
-    "baluster",
-    "guard post",
-    "post sleeve",
-    "post cap",
-    "foot block",
-    "footing",
-    "post",
-    "post base",
-    "beam",
-    "joist",
-    "rim",
-    "board",
-    "border",
-    "stair header",
-    "blocking",
-)
-RAILS = ("handrail", "top rail", "bottom rail", "baluster", "guard post", "post sleeve", "post cap")
-DECK = (
-    "rim",
-    "joist",
-    "ledger",
-    "stair header",
-    "blocking",
-    "border blocking",
-    "post blocking",
-    "beam",
-    *SURFACE,
-    "fascia",
-)
+STAIR = named("stair section")
+RAILS = in_group("guards")
+DECK = named("behind a stair")
 
 
 @dataclass(frozen=True)
@@ -254,7 +219,7 @@ def top_edge(stage: Stage, f: reading.Flight) -> float:
     going = stage._going(f)
     above = [
         reading.reach(p, f.down)[1]
-        for p in stage.of("board", "border", "breaker", "tread")
+        for p in stage.of(*SURFACE, "tread")
         if abs(float(p.box[1, 2]) - f.levels[0]) < 0.01
         and reading.overlap(reading.reach(p, f.across), f.band) > 6
         and u - 2.2 * going < reading.reach(p, f.down)[1] < u - 0.4 * going

@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 
 import numpy as np
 
+from ...model.solid.roles import named
 from ..drafting import drawing as d
 from ..drafting.symbols import mark_boxes, section_mark
 from ..linework.eye import View
@@ -19,19 +20,7 @@ from .stair_section import stair_plane, stringers_of
 from .strings import Strings
 from .wording import direction_word, mode_text
 
-SHOWN = (
-    *SURFACE,
-    "tread",
-    "riser",
-    "skirt",
-    "pad",
-    "guard post",
-    "post sleeve",
-    "post cap",
-    "top rail",
-    "handrail",
-    "fascia",
-)
+SHOWN = named("surface plan")
 
 
 def build(stage: Stage) -> d.Sheet:

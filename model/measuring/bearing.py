@@ -14,6 +14,7 @@ import shapely
 
 from ..solid.faces import by_shape, matrices, read
 from ..solid.part import Part
+from ..solid.roles import named
 from .contacts import PLANE
 
 # inches a board's end may stand out past what carries it (our own: a rim's fascia and overhang, and no more)
@@ -29,7 +30,7 @@ HALF_BEARING = 0.75  # width that carries one half of a border (our own: half a 
 _STEP = 0.5  # inches between the sections at which a border's halves are looked at
 _GRID = 1e-6  # inches
 _LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
-_SURFACE = ("board", "border", "breaker")
+_SURFACE = named("walked")
 _CARRYING = ("frame", "blocking")
 _END = 0.17  # cosine to the long axis, as on the saw bench: a flatter side is an edge or a rip
 

@@ -1,6 +1,6 @@
 """Who carries whom, from where the solids touch.
 
-A piece is carried only by a piece it touches; the table says which kinds of touching count for which kinds of piece. A
+A piece is carried only by a piece it touches; its role's row says which kinds of touching count. A
 joist's end against a rim is a support of the joist only where it does not already lie on two others; elsewhere the
 joist carries the rim.
 """
@@ -10,46 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..solid.part import Part
+from ..solid.roles import END, ROLES
 from .contacts import Contact
-
-_FRAME = ("ledger", "rim", "joist", "border blocking", "post blocking", "blocking", "stair header", "beam")
-_BEAR, _END, _ANY = ("bearing",), ("end",), ("bearing", "end", "side")
-
-# role: ((carrier roles, kinds of contact that count), ...)
-CARRIERS: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
-    "post base": ((("footing",), _BEAR),),
-    "post": ((("post base", "footing", "pad"), _BEAR),),
-    "beam": ((("post", "post base", "footing"), _BEAR),),
-    "joist": ((("beam", "post"), _BEAR), (("ledger",), _END)),
-    "rim": ((("beam", "post"), _BEAR), (("ledger",), _END)),
-    "border blocking": (
-        (("beam",), _BEAR),
-        (("ledger", "rim", "joist", "post blocking", "border blocking", "blocking", "guard post"), _END),
-    ),
-    "blocking": ((("rim",), _ANY), (("beam",), _BEAR), (("joist", "ledger", "border blocking", "post blocking"), _END)),
-    "post blocking": (
-        (("beam",), _BEAR),
-        (("joist", "rim", "ledger", "border blocking", "post blocking"), _END),
-    ),
-    "stair header": ((("blocking", "rim"), _ANY), (("post",), _END)),
-    "board": ((_FRAME, _BEAR),),
-    "border": ((_FRAME, _BEAR),),
-    "breaker": ((_FRAME, _BEAR),),
-    "fascia": ((("rim", "joist"), _ANY),),
-    "stringer": ((("pad", "joist", "rim"), _BEAR), (("rim", "stair header"), _ANY)),
-    "tread": ((("stringer", "tread blocking"), _BEAR),),
-    "tread blocking": ((("stringer",), _ANY),),
-    "riser": ((("stringer", "rim", "stair header"), _ANY),),
-    "skirt": ((("stringer",), _ANY),),
-    "guard post": ((("rim", "ledger", "post blocking", "stringer"), _ANY), (("pad",), _BEAR)),
-    "top rail": ((("guard post", "post sleeve"), _ANY),),
-    "bottom rail": ((("guard post", "post sleeve", "foot block"), _ANY),),
-    "baluster": ((("bottom rail", "top rail"), _ANY),),
-    "foot block": ((("board", "border", "breaker", "tread"), _BEAR),),
-    "handrail": ((("guard post", "post sleeve", "handrail"), _ANY),),
-    "post sleeve": ((("board", "border", "breaker", "tread"), _BEAR), (("guard post",), _ANY)),
-    "post cap": ((("guard post", "post sleeve"), _BEAR),),
-}
 
 
 def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[str, ...]]:
@@ -61,10 +23,10 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
             first, second = parts[a], parts[b]
             if first.role == "joist" and second.role == "rim" and c.kind == "end" and a == c.i:
                 ends_on_rim.append((a, b))
-            for roles, kinds in CARRIERS.get(first.role, ()):
+            for roles, kinds in ROLES[first.role].carried or ():
                 if second.role not in roles or c.kind not in kinds:
                     continue
-                if (c.kind == "bearing" or kinds == _END) and a != c.i:
+                if (c.kind == "bearing" or kinds == END) and a != c.i:
                     continue  # `i` rests on `j`, and an end of `i` meets `j`: never the other way round
                 found[a][b] = None
     for joist, rim in ends_on_rim:

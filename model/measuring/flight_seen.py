@@ -13,10 +13,11 @@ import shapely
 from shapely.geometry import Polygon
 
 from ..rules.check_result import Checking, places
+from ..solid.roles import named
 from .measure import Measured
 
 SAME_LEVEL = 1e-3  # inches: pieces whose tops agree this closely are one tread
-WALKED = ("board", "border", "breaker")
+WALKED = named("walked")
 
 
 @dataclass

@@ -14,16 +14,17 @@ import numpy as np
 
 from ..solid.faces import boxes, read
 from ..solid.part import Part
+from ..solid.roles import ROLES, named
 from .bench import sizes_of
 from .contacts import Contact
 
 AT_END = 1.5  # what touches a member within its own thickness of an end holds that end (our own)
 SLIVER = 0.25  # square inches: ends that touch by less in all touch along a line (our own)
 NEAR = 0.01  # a solid nearer than this to a free end was meant to hold it
-MEMBERS = ("joist", "blocking", "border blocking", "post blocking", "stair header")
-HOLDS = ("ledger", "rim", "joist", "beam", "post", "blocking", "border blocking", "post blocking", "stair header")
-TREAD_BEARS_ON = ("stringer", "tread blocking")
-STRINGER_HELD_BY = ("pad", "rim", "joist", "ledger", "stair header", "blocking", "beam", "post", "footing")
+MEMBERS = named("held at its ends")
+HOLDS = named("holds ends")
+TREAD_BEARS_ON = ROLES["tread"].carriers
+STRINGER_HELD_BY = named("holds ends", "concrete")
 _SQUARE, _ALONG = 0.02, 0.99  # cosines within which pieces cross squarely, or run along each other
 _APART = 3.0  # bearings of a beam nearer than this are one place
 

@@ -10,11 +10,12 @@ import shapely
 
 from ..solid.faces import read
 from ..solid.part import Part
+from ..solid.roles import ROLES, named
 from .contacts import Contact
 
-HOLDS_ITSELF = ("footing", "pad", "ledger")  # concrete stands in the ground, a ledger hangs on the house
-CONCRETE = ("footing", "pad")
-STANDS = ("post base", "post", "guard post")
+# concrete stands in the ground, a ledger hangs on the house
+HOLDS_ITSELF = tuple(r.name for r in ROLES.values() if r.carried == ())
+CONCRETE, STANDS = named("concrete"), named("stands")
 NOT_WOOD = ("concrete", "steel")
 
 

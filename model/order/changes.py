@@ -12,7 +12,8 @@ import shapely
 
 from ...shared.units import inches
 from ..measuring.pairing import NEAR, paired
-from ..solid.part import ROLES, Part
+from ..solid.part import Part
+from ..solid.roles import ROLES
 
 if TYPE_CHECKING:
     from ..deck import Deck

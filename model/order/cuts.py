@@ -14,7 +14,7 @@ import numpy as np
 from ...shared.stock import Stock, material
 from ..measuring.bench import EndCut, Hole, Notch, Sizes
 from ..measuring.measure import Measured
-from ..solid.part import ROLES
+from ..solid.roles import ROLES
 
 _SAW = 0.5  # degrees: what a saw can be set to
 _SAME = 3  # decimals of an inch to which two outlines are one

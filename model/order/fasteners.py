@@ -20,11 +20,10 @@ from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
-from .quantities import SURFACE_ROLES
+from ..solid.roles import named
 
-UNDER_BOARDS = ("ledger", "rim", "joist", "blocking", "border blocking", "post blocking", "tread blocking")
-TAPED = ("ledger", "rim", "joist", "blocking", "border blocking")
-PLIES = ("beam", "rim", "joist")  # two of a kind side by side are plies of one
+SURFACE_ROLES, UNDER_BOARDS = named("walked"), named("takes screws")
+TAPED, PLIES = named("taped"), named("plies")
 BAG_YIELD = 0.60 * 1728  # cubic inches a bag; stated beside the item in the data
 _ACROSS = 0.94  # cosine: a support within 20 degrees of the board's own direction is along it, not across
 _PLIES = 2.0  # inches along a board within which two supports are plies of one
@@ -235,7 +234,7 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     places["beam cap"] += len(capped)
     places["post base"] += sum(m.role == "post" for m in measured)
     places["joist tape"] += math.ceil(math.fsum(m.length for m in measured if m.role in TAPED))
-    concrete = math.fsum(m.volume for m in measured if m.role in ("footing", "pad"))
+    concrete = math.fsum(m.volume for m in measured if m.role in named("concrete"))
     places["concrete bag"] += math.ceil(concrete / BAG_YIELD - 1e-9)
     return places
 

@@ -16,9 +16,10 @@ from dataclasses import dataclass, replace
 from ...shared.stock import Material, material
 from ..input.parameters import Gaps, Parameters
 from ..measuring.measure import Measured
+from ..solid.roles import named
 
 GIVEN = "given"  # a material's `how` where the parameter file gives its coefficient
-SURFACE = ("board", "border", "breaker", "tread", "fascia")
+SURFACE = named("laid with gaps")
 SIXTEENTH = 1 / 16
 _EXACT = 1e-9
 

@@ -19,11 +19,11 @@ from ...shared.units import inches
 from ..input.parameters import Order as Settings
 from ..measuring.board_edges import grooved
 from ..measuring.measure import Measured
-from ..solid.part import ROLES
+from ..solid.roles import ROLES, named
 from .packing import pack, plain_rule
 from .rip_pairs import side_by_side
 
-BOUGHT_WHOLE = ("footing", "pad", "post base", "post cap", "post sleeve")  # not cut from lengths
+BOUGHT_WHOLE = named("bought whole")
 GROOVED, SQUARE = "grooved", "square edge"
 
 
@@ -137,7 +137,11 @@ def make_order(
     pieces kept whole: each is the first out of a length, which gives no second one.
     """
     heaps = _heaps(
-        [m for m in measured if m.role not in BOUGHT_WHOLE and material(m.stock.material).kind in ("lumber", "board")],
+        [
+            m
+            for m in measured
+            if m.role not in named("bought whole") and material(m.stock.material).kind in ("lumber", "board")
+        ],
         fastening,
     )
     lines, too_long, unpriced, beside = [], [], [], {}

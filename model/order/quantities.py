@@ -11,11 +11,10 @@ from dataclasses import dataclass
 
 from ...shared.stock import Stock, material, weight
 from ..measuring.measure import Measured
-from ..solid.part import GROUPS, ROLES
+from ..solid.roles import GROUPS, ROLES, named
 
 CUBIC_FOOT = 1728.0
 CUBIC_YARD = 27 * CUBIC_FOOT
-SURFACE_ROLES = ("board", "border", "breaker")
 _RANK = {g: k for k, g in enumerate(GROUPS)}
 _ROLE_RANK = {r: k for k, r in enumerate(ROLES)}
 
@@ -103,5 +102,5 @@ def totals(measured: Iterable[Measured]) -> Totals:
             concrete += line.volume
         else:
             delivered += line.weight
-    surface = math.fsum(m.top_area for m in measured if m.role in SURFACE_ROLES)
+    surface = math.fsum(m.top_area for m in measured if m.role in named("walked"))
     return Totals(len(measured), surface, concrete, by_group, delivered)

@@ -12,10 +12,11 @@ from ...shared.errors import PlumbcutError
 from ...shared.standards import find_limit
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
+from ..solid.roles import named
 from ..strength.nds import Lumber, bending, modulus
 from .check_result import Checking, places
 
-UNDER = ("joist", "ledger", "rim", "border blocking", "post blocking", "blocking", "beam")
+UNDER = named("under boards")
 _STATED = "Wisconsin SPS 320-325"  # prints the tread table's limit
 
 

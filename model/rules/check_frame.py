@@ -12,6 +12,7 @@ from collections import defaultdict
 import numpy as np
 
 from ..measuring.measure import Measured
+from ..solid.roles import in_group
 from ..structure.members import STUB, Member
 from ..structure.structure import Result, Structure
 from .check_boards import check_boards
@@ -250,7 +251,7 @@ def _by_mark(pieces) -> dict[str, list[Measured]]:
 def _restraint(c: Checking, members: list[Member]) -> None:
     """Every joist over a beam is held upright there by blocks on both sides (or on one, at the end of a row)."""
     source = f"{c.edition} R507.6.2 (from memory): joists held against rotation at supports"
-    blocks = c.of("blocking", "border blocking", "post blocking", "rim")
+    blocks = c.of(*in_group("blocking"), "rim")
     touching: dict[str, set[str]] = defaultdict(set)
     for k in c.deck.contacts:
         if k.kind != "bearing":

@@ -22,6 +22,7 @@ from ..measuring.loose_ends import (
 )
 from ..measuring.standing import in_ground, loose, off_footing
 from ..solid.part import Part
+from ..solid.roles import named
 from .check_boards import UNDER
 from .check_result import Checking
 
@@ -54,7 +55,7 @@ def check_solids(c: Checking) -> None:
     treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON)
     _most(c, TREAD_END, OURS, OVERHANG, [(s.part, s.length) for s in treads if s.past])
     _member_ends(c, parts, by)
-    _board_spans(c, stretches(parts, by, ("board", "breaker", "border"), UNDER))
+    _board_spans(c, stretches(parts, by, named("walked"), UNDER))
     _tread_spans(c, [s for s in treads if not s.past])
     _most(c, FOOTING, OURS, ROUNDING, [(p, out, *on) for p, on, out in off_footing(parts, by)])
     embedded = (

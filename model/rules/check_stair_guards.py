@@ -12,9 +12,10 @@ from shapely.ops import unary_union
 from ..measuring.flight_seen import FlightSeen, along
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, top_at, widest
+from ..solid.roles import named
 from .check_result import Checking, places
 
-BARRIER = ("guard post", "top rail", "bottom rail", "baluster", "post sleeve", "foot block")
+BARRIER = named("bars")
 
 
 def check_flight_guards(c: Checking, f: FlightSeen) -> None:

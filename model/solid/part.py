@@ -15,55 +15,10 @@ from shapely.geometry import MultiPoint, Polygon
 
 from ...shared.stock import Stock
 from .kernel import Shape, Shapes
+from .roles import ROLES
 
 if TYPE_CHECKING:
     import cadquery as cq
-
-
-@dataclass(frozen=True)
-class Role:
-    """What a kind of piece is called everywhere, the letter its marks start with, and the layer of the model it is
-    in."""
-
-    name: str
-    letter: str
-    group: str
-
-
-_ROLES = [
-    # name, mark letter, group
-    ("footing", "F", "footings"),
-    ("pad", "PD", "footings"),
-    ("post base", "PB", "footings"),
-    ("post", "P", "frame"),
-    ("beam", "BM", "frame"),
-    ("ledger", "L", "frame"),
-    ("rim", "R", "frame"),
-    ("joist", "J", "frame"),
-    ("stair header", "SH", "frame"),
-    ("blocking", "K", "blocking"),
-    ("border blocking", "KB", "blocking"),
-    ("post blocking", "KP", "blocking"),
-    ("board", "B", "surface"),
-    ("border", "BD", "surface"),
-    ("breaker", "BK", "surface"),
-    ("fascia", "FA", "trim"),
-    ("stringer", "S", "stairs"),
-    ("tread", "T", "stairs"),
-    ("riser", "RI", "stairs"),
-    ("skirt", "SK", "stairs"),
-    ("tread blocking", "KT", "stairs"),
-    ("guard post", "GP", "guards"),
-    ("top rail", "TR", "guards"),
-    ("bottom rail", "BR", "guards"),
-    ("baluster", "BA", "guards"),
-    ("handrail", "H", "guards"),
-    ("foot block", "FB", "guards"),
-    ("post sleeve", "PS", "guards"),
-    ("post cap", "PC", "guards"),
-]
-ROLES: dict[str, Role] = {name: Role(name, letter, group) for name, letter, group in _ROLES}
-GROUPS = ("footings", "frame", "blocking", "surface", "trim", "stairs", "guards")
 
 
 @dataclass(frozen=True)

@@ -17,12 +17,13 @@ from shapely.ops import unary_union
 
 from ..measuring.contacts import Contact
 from ..solid.part import Part
+from ..solid.roles import named
 from ..strength.beams import Load, PointLoad
 from .members import PARALLEL, SQFT, STUB, Member, axis, extent, find_supports, make_members, part_of
 from .stair_loads import stair_loads
 from .tributary import Line, divide, loaded_surface, turned, widths
 
-SURFACE = ("board", "border", "breaker")
+SURFACE = named("walked")
 
 
 @dataclass
@@ -181,7 +182,7 @@ class _Flow:
         seen, ask = set(), list(post.carried_by)
         while ask:
             p = self.by_id[ask.pop()]
-            if p.role in ("footing", "pad"):
+            if p.role in named("concrete"):
                 return p
             if p.id not in seen:
                 seen.add(p.id)
@@ -270,7 +271,7 @@ class _Flow:
             c = self.bare.setdefault(part.id, Column(None, footing=part))
             c.steady, c.moving = c.steady + steady, c.moving + moving
             c.bears.append((by, area))
-        elif part.role in ("footing", "pad"):
+        elif part.role in named("concrete"):
             return  # a stair's foot on its own pad
         elif depth < 6 and part.carried_by:
             self.bring(part.carried_by, point, steady, moving, by, area, depth + 1)

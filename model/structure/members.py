@@ -16,6 +16,7 @@ import numpy as np
 
 from ..measuring.contacts import Contact
 from ..solid.part import Part
+from ..solid.roles import named
 from ..strength.beams import AnyLoad, Beam, Load, PointLoad
 from ..strength.loads import Patterns
 
@@ -23,7 +24,6 @@ SQFT = 144.0
 PARALLEL = 0.9998  # cosine: within about one degree
 SAME_PLACE = 0.75  # inches: supports nearer than this are one
 STUB = 6.0  # inches: what stands out past a support by less is no overhang
-CARRIES = ("joist", "rim", "beam")
 
 
 @dataclass
@@ -209,7 +209,7 @@ def extent(part: Part, u: np.ndarray) -> tuple[float, float]:
 
 def make_members(parts: Sequence[Part], touching: Sequence[Contact]) -> list[Member]:
     """Joists one by one; beams and rims as the plies and lengths that touch and run in one line."""
-    chosen = [p for p in parts if p.role in CARRIES and level(p)]
+    chosen = [p for p in parts if p.role in named("member") and level(p)]
     at = {p.id: i for i, p in enumerate(chosen)}
     parent = list(range(len(chosen)))
 

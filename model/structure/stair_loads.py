@@ -9,10 +9,11 @@ from shapely.geometry import box
 
 from ..measuring.contacts import Contact
 from ..solid.part import Part
+from ..solid.roles import named
 from .tributary import Line, divide, loaded_surface, turned
 
 BESIDE = 6.0  # inches: treads reach past the outer stringers by less than this
-HEADS = ("rim", "joist", "stair header", "beam")
+HEADS = named("takes stringers")
 
 
 def stair_loads(

@@ -10,7 +10,7 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.bearing import bearing_report
 from plumbcut.model.measuring.clashes import clashes
-from plumbcut.model.solid.part import ROLES
+from plumbcut.model.solid.roles import ROLES
 
 
 def test_no_two_solids_overlap(deck):

@@ -16,9 +16,9 @@ from plumbcut.exports.drafting.annotate import overlaps
 from plumbcut.exports.drafting.drawing import Dimension, Hatch, Line, Polyline, Sheet, Text, View, Viewport, chain
 from plumbcut.exports.drafting.furniture import titles
 from plumbcut.exports.drafting.hatching import hatch_lines
-from plumbcut.exports.drafting.layers import FINE_ROLES, LAYERS, LINE_TYPES, layer_for
+from plumbcut.exports.drafting.layers import LAYERS, LINE_TYPES, layer_for
 from plumbcut.exports.drafting.titleblock import filled
-from plumbcut.model.solid.part import ROLES
+from plumbcut.model.solid.roles import ROLES
 
 POINT = st.tuples(st.floats(-500, 500), st.floats(-500, 500))
 
@@ -112,7 +112,6 @@ def test_layers_are_a_sound_table():
                 layer = LAYERS[layer_for(role, kind, view)]
                 assert kind != "hidden" or layer.dashes, (role, view)
     assert LAYERS[layer_for("joist", "cut", "section")].weight > LAYERS[layer_for("joist", "seen", "section")].weight
-    assert set(ROLES) >= FINE_ROLES
 
 
 @settings(max_examples=40, deadline=None)

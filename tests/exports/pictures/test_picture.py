@@ -24,7 +24,8 @@ from plumbcut.exports.linework.shading import visible
 from plumbcut.exports.pictures import canvas, picture, stair_picture
 from plumbcut.model.deck import build
 from plumbcut.model.reading import read
-from plumbcut.model.solid.part import GROUPS, Place, Workshop
+from plumbcut.model.solid.part import Place, Workshop
+from plumbcut.model.solid.roles import GROUPS
 from plumbcut.params import __path__ as DEMOS
 from plumbcut.shared.units import feet_inches
 

@@ -20,7 +20,8 @@ from plumbcut.model.deck import build
 from plumbcut.model.measuring.carriers import carriers
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.reading import read
-from plumbcut.model.solid.part import ROLES, Place, Workshop
+from plumbcut.model.solid.part import Place, Workshop
+from plumbcut.model.solid.roles import ROLES
 from plumbcut.model.strength.beams import Beam, Load, PointLoad
 from plumbcut.model.strength.loads import Patterns, combinations, those_that_count, within
 from plumbcut.model.strength.nds import Lumber

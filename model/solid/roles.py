@@ -1,0 +1,223 @@
+"""What each kind of piece is: one row a role, said once.
+
+A row tells the group, the letter of its marks, what carries it, what load it brings, how it is fastened, how it is
+drawn (layer, colour, which views), its class in IFC4, and what else is true of it (`TRAITS`); what a row leaves out is
+its group's default. Rules, load path, order and drawings ask the row, so that a new kind of piece is one more row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+
+BEARING, END, ANY = ("bearing",), ("end",), ("bearing", "end", "side")  # kinds of contact (`measuring.contacts`)
+USER = "USERDEFINED"  # the IFC type of what the standard has no word for
+
+TRAITS = MappingProxyType(
+    {
+        "walked": "the deck's surface: people walk on it",
+        "bars": "part of a guard: it bars the way",
+        "concrete": "poured",
+        "stands": "stands on concrete and must stay within its top",
+        "member": "calculated as a beam",
+        "joist level": "between the frame's bottom and its top",
+        "under boards": "carries the surface's boards",
+        "held at its ends": "must meet a member at either end",
+        "holds ends": "holds the ends of what meets it",
+        "takes stringers": "a stringer's upper end hangs on it",
+        "plies": "two of them side by side are plies of one",
+        "takes screws": "the surface is screwed or clipped to it",
+        "taped": "its top is taped",
+        "laid with gaps": "its end gaps follow the temperature of the day",
+        "bought whole": "not cut from lengths sold",
+        "fine": "many and thin: drawn fine in elevations",
+        "surface plan": "drawn in the surface plan",
+        "framing plan": "drawn in the framing plan",
+        "under the frame": "drawn hidden in the framing plan",
+        "frame section": "drawn in sections of the frame",
+        "stair section": "drawn in the section of its own stair",
+        "behind a stair": "the deck's own pieces drawn in a stair's section",
+        "site plan": "drawn in the site plan",
+        "template": "has a full-size template",
+        "notch card": "its notches have a card",
+    }
+)
+
+# what a kind of piece brings to those that carry it
+SURFACE_LOAD = "the loads of the surface, over its area"
+SEAT_LOAD = "the loads of the surface, over its own plan area, where it stands"
+STAIR_LOAD = "with its stair"
+DEAD_LOAD = "within the dead load given"
+LEFT_OUT = "left out"
+
+
+@dataclass(frozen=True)
+class Role:
+    """One kind of piece.
+
+    `carried`: (roles that carry it, kinds of contact that count), tried all; () for what the ground or the house holds,
+    None where nothing is said. `load`: one of the loads above, None where nothing is said. `fastened`: (item of the
+    fasteners' data, roles) for one at each contact with those; () where `order.fasteners` counts by a rule of its own,
+    None where nothing is said. `colour` sRGB 0..255. `ifc` class without its Ifc, and type; `ifc_round` the type of a
+    round one, `ifc_stair` of a stair's.
+    """
+
+    name: str
+    letter: str
+    group: str
+    carried: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] | None = None
+    load: str | None = None
+    fastened: tuple[tuple[str, tuple[str, ...]], ...] | None = None
+    traits: frozenset[str] = frozenset()
+    layer: str = "A-FLOR-TRIM"
+    colour: tuple[int, int, int] = (170, 160, 145)
+    ifc: tuple[str, str] = ("Member", USER)
+    ifc_round: str = ""
+    ifc_stair: str = ""
+
+    @property
+    def carriers(self) -> tuple[str, ...]:
+        """All roles that may carry it."""
+        return tuple(dict.fromkeys(r for roles, _ in self.carried or () for r in roles))
+
+
+_BOTH = frozenset({"frame section", "stair section"})
+_LEVEL = _BOTH | {"joist level", "under boards", "holds ends", "behind a stair", "framing plan"}
+_STAIR = frozenset({"stair section"})
+
+# in the order of building; what a row of the group leaves out
+_GROUPS: dict[str, dict] = {
+    "footings": {"load": DEAD_LOAD, "fastened": (), "traits": frozenset({"bought whole"}) | _BOTH, "layer": "S-FNDN"},
+    "frame": {"load": DEAD_LOAD, "fastened": (), "traits": _LEVEL, "layer": "S-JOIS", "ifc": ("Beam", USER)},
+    "blocking": {
+        "load": DEAD_LOAD,
+        "fastened": (),
+        "traits": _LEVEL - {"stair section"} | {"held at its ends", "takes screws"},
+        "layer": "S-JOIS-BLKG",
+        "colour": (190, 190, 150),
+    },
+    "surface": {
+        "load": SURFACE_LOAD,
+        "fastened": (),
+        "traits": _BOTH | {"walked", "laid with gaps", "surface plan", "behind a stair", "site plan", "notch card"},
+        "layer": "A-FLOR-TRIM",
+        "colour": (150, 129, 114),
+        "ifc": ("Covering", "FLOORING"),
+    },
+    "trim": {
+        "load": LEFT_OUT,
+        "traits": frozenset({"surface plan", "frame section", "behind a stair", "site plan"}),
+        "layer": "A-FLOR-TRIM",
+        "colour": (133, 117, 106),
+        "ifc": ("Covering", "CLADDING"),
+    },
+    "stairs": {
+        "load": STAIR_LOAD,
+        "fastened": (),
+        "traits": _STAIR | {"surface plan", "template"},
+        "layer": "A-FLOR-STRS",
+        "colour": (150, 129, 114),
+    },
+    "guards": {
+        "load": LEFT_OUT,
+        "fastened": (),
+        "traits": _BOTH | {"bars"},
+        "layer": "A-FLOR-HRAL",
+        "colour": (116, 128, 130),
+    },
+}
+GROUPS = tuple(_GROUPS)
+
+
+def _row(name: str, letter: str, group: str, *, also: str = "", but: str = "", **more) -> Role:
+    """A role with its group's defaults; `also` and `but`: traits, parted by semicolons, that it has besides or has
+    not."""
+    given = {"colour": Role.colour, **_GROUPS[group], **more}
+    add, leave = ({t.strip() for t in text.split(";") if t.strip()} for text in (also, but))
+    unknown = (add | leave) - set(TRAITS)
+    if unknown:
+        raise ValueError(f"role {name}: no trait {', '.join(sorted(unknown))}")
+    given["traits"] = frozenset(given.get("traits", frozenset())) | add
+    given["traits"] -= leave
+    return Role(name, letter, group, **given)
+
+
+_WALKED = ("board", "border", "breaker")
+_UNDER = ("ledger", "rim", "joist", "border blocking", "post blocking", "blocking", "stair header", "beam")
+_GUARD_POST = ("guard post", "post sleeve")
+_ROWS = [
+    _row("footing", "F", "footings", carried=(), also="concrete; under the frame", colour=(176, 173, 166),
+         ifc=("Footing", "PAD_FOOTING"), ifc_round="CAISSON_FOUNDATION"),
+    _row("pad", "PD", "footings", carried=(), also="concrete; surface plan; site plan", colour=(188, 185, 178),
+         ifc=("Slab", "BASESLAB"), ifc_stair="LANDING"),
+    _row("post base", "PB", "footings", carried=((("footing",), BEARING),), also="stands; under the frame",
+         layer="S-COLS", colour=(122, 129, 135), ifc=("DiscreteAccessory", "SHOE")),
+    _row("post", "P", "frame", carried=((("post base", "footing", "pad"), BEARING),), also="stands; under the frame",
+         but="joist level; under boards; behind a stair; framing plan", layer="S-COLS", colour=(158, 137, 104),
+         ifc=("Column", "COLUMN")),
+    _row("beam", "BM", "frame", carried=((("post", "post base", "footing"), BEARING),),
+         also="member; plies; takes stringers; under the frame", but="joist level; framing plan", layer="S-BEAM",
+         colour=(171, 146, 107), ifc=("Beam", "BEAM")),
+    _row("ledger", "L", "frame", carried=(), also="takes screws; taped", but="stair section", layer="S-JOIS-LEDG",
+         colour=(181, 151, 112)),
+    _row("rim", "R", "frame", carried=((("beam", "post"), BEARING), (("ledger",), END)),
+         also="member; plies; takes stringers; takes screws; taped; site plan", colour=(186, 160, 121)),
+    _row("joist", "J", "frame", carried=((("beam", "post"), BEARING), (("ledger",), END)),
+         also="member; plies; takes stringers; takes screws; taped; held at its ends; site plan",
+         colour=(203, 181, 142), ifc=("Beam", "JOIST")),
+    _row("stair header", "SH", "frame", carried=((("blocking", "rim"), ANY), (("post",), END)),
+         also="takes stringers; held at its ends", colour=(176, 149, 110)),
+    _row("blocking", "K", "blocking", also="taped; stair section", ifc=("Member", USER),
+         carried=((("rim",), ANY), (("beam",), BEARING),
+                  (("joist", "ledger", "border blocking", "post blocking"), END))),
+    _row("border blocking", "KB", "blocking", also="taped", colour=(172, 182, 148),
+         carried=((("beam",), BEARING),
+                  (("ledger", "rim", "joist", "post blocking", "border blocking", "blocking", "guard post"), END))),
+    _row("post blocking", "KP", "blocking", colour=(157, 170, 143),
+         carried=((("beam",), BEARING), (("joist", "rim", "ledger", "border blocking", "post blocking"), END))),
+    _row("board", "B", "surface", carried=((_UNDER, BEARING),), also="fine", layer="A-FLOR-DECK"),
+    _row("border", "BD", "surface", carried=((_UNDER, BEARING),), colour=(111, 96, 87)),
+    _row("breaker", "BK", "surface", carried=((_UNDER, BEARING),), also="fine", but="stair section",
+         colour=(123, 107, 97)),
+    _row("fascia", "FA", "trim", carried=((("rim", "joist"), ANY),), load=DEAD_LOAD, fastened=(),
+         also="laid with gaps"),
+    _row("stringer", "S", "stairs", carried=((("pad", "joist", "rim"), BEARING), (("rim", "stair header"), ANY)),
+         also="framing plan", but="surface plan", layer="S-STRS", colour=(196, 169, 124), ifc=("Member", "STRINGER")),
+    _row("tread", "T", "stairs", carried=((("stringer", "tread blocking"), BEARING),),
+         also="laid with gaps; site plan; notch card"),
+    _row("riser", "RI", "stairs", carried=((("stringer", "rim", "stair header"), ANY),), colour=(173, 158, 145)),
+    _row("skirt", "SK", "stairs", carried=((("stringer",), ANY),), also="notch card", layer="S-STRS",
+         colour=(133, 117, 106), ifc=("Covering", "CLADDING")),
+    _row("tread blocking", "KT", "stairs", carried=((("stringer",), ANY),), also="takes screws; fine",
+         but="surface plan; template", layer="S-STRS", colour=(172, 182, 148)),
+    _row("guard post", "GP", "guards", also="stands; surface plan; framing plan", layer="S-COLS-GPST",
+         carried=((("rim", "ledger", "post blocking", "stringer"), ANY), (("pad",), BEARING)), ifc=("Member", "POST")),
+    _row("top rail", "TR", "guards", carried=((_GUARD_POST, ANY),), also="surface plan", colour=(96, 109, 113)),
+    _row("bottom rail", "BR", "guards", carried=(((*_GUARD_POST, "foot block"), ANY),), colour=(104, 117, 121)),
+    _row("baluster", "BA", "guards", carried=((("bottom rail", "top rail"), ANY),), also="fine",
+         colour=(139, 150, 152)),
+    _row("handrail", "H", "guards", carried=(((*_GUARD_POST, "handrail"), ANY),), also="surface plan",
+         but="bars; frame section", colour=(84, 94, 99)),
+    _row("foot block", "FB", "guards", carried=(((*_WALKED, "tread"), BEARING),), also="fine", colour=(128, 139, 141)),
+    _row("post sleeve", "PS", "guards", carried=(((*_WALKED, "tread"), BEARING), (("guard post",), ANY)),
+         also="surface plan; bought whole", colour=(126, 138, 140), ifc=("Covering", "CLADDING")),
+    _row("post cap", "PC", "guards", carried=((_GUARD_POST, BEARING),), also="surface plan; bought whole; fine",
+         but="bars", colour=(92, 103, 107), ifc=("DiscreteAccessory", USER)),
+]  # fmt: skip
+ROLES: Mapping[str, Role] = MappingProxyType({r.name: r for r in _ROWS})
+
+
+@cache
+def named(*traits: str) -> tuple[str, ...]:
+    """The roles that have any of these traits, in the order of the rows. KeyError for a trait that is none."""
+    for t in traits:
+        _ = TRAITS[t]
+    return tuple(r.name for r in ROLES.values() if r.traits & set(traits))
+
+
+@cache
+def in_group(*groups: str) -> tuple[str, ...]:
+    """The roles of these groups, in the order of the rows."""
+    return tuple(r.name for r in ROLES.values() if r.group in groups)
