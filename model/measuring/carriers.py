@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..solid.part import Part
-from ..solid.roles import END, ROLES
+from ..solid.roles import END, HUNG, ROLES
 from .contacts import Contact
 
 
@@ -24,7 +24,13 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
             if first.role == "joist" and second.role == "rim" and c.kind == "end" and a == c.i:
                 ends_on_rim.append((a, b))
             for roles, kinds in ROLES[first.role].carried or ():
-                if second.role not in roles or c.kind not in kinds:
+                if second.role not in roles:
+                    continue
+                if kinds == HUNG:
+                    if c.kind == "bearing" and a == c.j:
+                        found[a][b] = None
+                    continue
+                if c.kind not in kinds:
                     continue
                 if (c.kind == "bearing" or kinds == END) and a != c.i:
                     continue  # `i` rests on `j`, and an end of `i` meets `j`: never the other way round

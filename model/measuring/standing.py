@@ -20,7 +20,8 @@ NOT_WOOD = ("concrete", "steel")
 
 
 def loose(parts: Sequence[Part]) -> list[Part]:
-    """Pieces from which no path of carriers ends at concrete or the house."""
+    """Pieces from which no path of carriers ends at concrete or the house; those of kinds of which no carrier is said
+    are not looked at here (`rules.check_roles`)."""
     carries: dict[str, list[Part]] = {}
     for p in parts:
         for i in p.carried_by:
@@ -30,7 +31,7 @@ def loose(parts: Sequence[Part]) -> list[Part]:
     while front:
         front = [q for p in front for q in carries.get(p.id, ()) if q.id not in held]
         held.update(p.id for p in front)
-    return [p for p in parts if p.id not in held]
+    return [p for p in parts if p.id not in held and ROLES[p.role].carried is not None]
 
 
 def off_footing(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[tuple[Part, tuple[Part, ...], float]]:

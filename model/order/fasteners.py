@@ -20,7 +20,7 @@ from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
-from ..solid.roles import named
+from ..solid.roles import ROLES, named
 
 SURFACE_ROLES, UNDER_BOARDS = named("walked"), named("takes screws")
 TAPED, PLIES = named("taped"), named("plies")
@@ -94,6 +94,7 @@ def fasteners(
     places.update(_trim_and_stairs(measured, contacts))
     places.update(_frame(measured, contacts))
     places.update(_guards(measured, contacts))
+    places.update(_by_row(contacts))
     if ledger_spacing:
         for m in measured:
             if m.role == "ledger":
@@ -255,6 +256,16 @@ def _guards(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
             places["rail bracket"] += 1
         elif "baluster" in roles and roles & {"top rail", "bottom rail"}:
             places["baluster screw"] += 1
+    return places
+
+
+def _by_row(contacts: list[Contact]) -> Counter:
+    """What the rows of the roles ask for: so many of an item at each contact with a piece of one of those roles."""
+    places: Counter[str] = Counter()
+    for c in contacts:
+        for own, other in ((c.a.role, c.b.role), (c.b.role, c.a.role)):
+            for item, roles in ROLES[own].fastened or ():
+                places[item] += other in roles
     return places
 
 

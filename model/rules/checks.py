@@ -10,6 +10,7 @@ from ..structure.structure import Structure, analyse
 from .check_frame import check_frame
 from .check_guards import check_guards
 from .check_result import Checking, CheckResult
+from .check_roles import check_roles
 from .check_solids import check_solids
 from .check_stairs import check_stairs
 
@@ -51,6 +52,7 @@ def check_deck(
     check_guards(c)
     check_frame(c, structure or analyse(deck))
     check_solids(c)
+    check_roles(c)
     for rule, why in NOT_CHECKED:
         c.skip(rule, "outside this program", "whole deck", why)
     c.skip(

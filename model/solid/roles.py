@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
-BEARING, END, ANY = ("bearing",), ("end",), ("bearing", "end", "side")  # kinds of contact (`measuring.contacts`)
+# kinds of contact (`measuring.contacts`) that count; HUNG: fixed under what is above, which seems to rest on it
+BEARING, END, ANY, HUNG = ("bearing",), ("end",), ("bearing", "end", "side"), ("hung",)
 USER = "USERDEFINED"  # the IFC type of what the standard has no word for
 
 TRAITS = MappingProxyType(
@@ -206,7 +207,8 @@ _ROWS = [
     _row("post cap", "PC", "guards", carried=((_GUARD_POST, BEARING),), also="surface plan; bought whole; fine",
          but="bars", colour=(92, 103, 107), ifc=("DiscreteAccessory", USER)),
 ]  # fmt: skip
-ROLES: Mapping[str, Role] = MappingProxyType({r.name: r for r in _ROWS})
+_BY_NAME = {r.name: r for r in _ROWS}
+ROLES: Mapping[str, Role] = MappingProxyType(_BY_NAME)
 
 
 @cache

@@ -20,6 +20,7 @@ from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.beams import Load, PointLoad
 from .members import PARALLEL, SQFT, STUB, Member, axis, extent, find_supports, make_members, part_of
+from .seat_loads import seat_loads
 from .stair_loads import stair_loads
 from .tributary import Line, divide, loaded_surface, turned, widths
 
@@ -142,7 +143,7 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     find_supports(members, parts, touching)
     flow = _Flow(members, parts, notes)
     surface = load_lines(members, parts, flow.ledger_of, notes)
-    for part, point, area in stair_loads(parts, touching):
+    for part, point, area in (*stair_loads(parts, touching), *seat_loads(parts, touching)):
         flow.bring((part.id,), point, area, area, None)
     flow.run()
     return LoadPath(

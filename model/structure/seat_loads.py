@@ -1,0 +1,81 @@
+"""What people and things on a seat bring to the frame: down from piece to piece, to the members under its feet."""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from ..measuring.contacts import Contact
+from ..solid.part import Part
+from ..solid.roles import ROLES, SEAT_LOAD, named
+
+FRAME = frozenset(named("joist level", "member"))
+APART = 1.0  # inches along a piece within which two contacts are one place
+DEEPEST = 8  # pieces between a seat and the frame
+
+
+def seat_loads(parts: Sequence[Part], touching: Sequence[Contact]) -> Iterator[tuple[Part, tuple[float, float], float]]:
+    """(piece of the frame, plan point, square feet) for every piece whose role brings `SEAT_LOAD`.
+
+    A piece that carries a load between two of its carriers gives each its share by the lever rule; past the last one,
+    all to that one.
+    """
+    by_id = {p.id: p for p in parts}
+    on: dict[str, list[tuple[Part, np.ndarray]]] = defaultdict(list)
+    for c in touching:
+        for a, b in ((c.id_a, c.id_b), (c.id_b, c.id_a)):
+            if b in by_id[a].carried_by:
+                on[a].append((by_id[b], np.asarray(c.point[:2], float)))
+    for p in parts:
+        if ROLES[p.role].load == SEAT_LOAD:
+            # each stretch of a long piece brings its own share to the carriers beside it
+            x0, x1 = _reach(p)
+            stops = _places(p, on[p.id])
+            cuts = [x0, *((a + b) / 2 for (a, _), (b, _) in itertools.pairwise(stops)), x1]
+            for (_, group), low, high in zip(stops, cuts, cuts[1:]):
+                area = p.footprint.area / 144 * (high - low) / max(x1 - x0, 1e-9)
+                for part, point in group:
+                    yield from _down(part, point, area / len(group), on, DEEPEST)
+
+
+def _reach(p: Part) -> tuple[float, float]:
+    s = p.vertices[:, :2] @ np.asarray(p.place.x[:2], float)
+    return float(s.min()), float(s.max())
+
+
+def _places(p: Part, carriers) -> list[tuple[float, list[tuple[Part, np.ndarray]]]]:
+    """(position along the piece, what carries it there), in order."""
+    axis = np.asarray(p.place.x[:2], float)
+    if float(np.hypot(*axis)) < 0.5:  # upright: all in one place
+        return [(0.0, list(carriers))] if carriers else []
+    out: list[tuple[float, list]] = []
+    for part, point in sorted(carriers, key=lambda c: float(c[1] @ axis)):
+        at = float(point @ axis)
+        if out and at - out[-1][0] < APART:
+            out[-1][1].append((part, point))
+        else:
+            out.append((at, [(part, point)]))
+    return out
+
+
+def _down(part: Part, point, area: float, on, depth: int) -> Iterator[tuple[Part, tuple[float, float], float]]:
+    if part.role in FRAME or not on[part.id] or not depth:
+        yield part, (float(point[0]), float(point[1])), area
+        return
+    stops = _places(part, on[part.id])
+    at = float(np.asarray(point) @ np.asarray(part.place.x[:2], float))
+    shares = [(stops[0][1], 1.0)]
+    if len(stops) > 1:
+        k = int(np.searchsorted([s for s, _ in stops], at))
+        if k == len(stops):
+            shares = [(stops[-1][1], 1.0)]
+        elif k:
+            (a, left), (b, right) = stops[k - 1], stops[k]
+            shares = [(left, (b - at) / (b - a)), (right, (at - a) / (b - a))]
+    for group, share in shares:
+        for below, where in group:
+            if share > 1e-9:
+                yield from _down(below, where, area * share / len(group), on, depth - 1)
