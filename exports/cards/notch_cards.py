@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...model.measuring.bench import Notch, end_span
+from ...model.measuring.saw import Notch, end_span
 from ...model.order.cuts import Cut, cut_list
 from ...model.solid.roles import named
 from ..drafting import drawing as d
@@ -95,7 +95,7 @@ def _corners(stage: Stage, n: Notch) -> str:
 
 
 def picture(stage: Stage, cut: Cut, scale: float) -> d.View:
-    """The board on the bench, its notches' ends as running figures on the side they open to."""
+    """The board on the saw table, its notches' ends as running figures on the side they open to."""
     view = d.View(f"notch {cut.mark.lower()}", scale)
     ring = [(float(x), float(y)) for x, y in cut.sizes.outline]
     view.add(d.Polyline(ring, True, layer="A-SECT-MCUT", mark=cut.mark))

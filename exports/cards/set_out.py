@@ -1,6 +1,6 @@
 """A stringer's set-out read off its solid: steps, cuts and the points along its edge. Inches, degrees.
 
-The stringer lies on the bench with its top end to the left and its upper edge away from you. `u` runs along it from the
+The stringer lies at the saw with its top end to the left and its upper edge away from you. `u` runs along it from the
 tip of the top end, `v` across from the lower edge.
 """
 
@@ -70,7 +70,7 @@ class SetOut:
 
 
 def world_axes(m: Measured) -> np.ndarray:
-    """(3, 3) rows: the bench axes u, v, w in the world."""
+    """(3, 3) rows: the saw axes u, v, w in the world."""
     return (m.part.place.matrix[:3, :3] @ sizes_of(m.part).axes.T).T
 
 

@@ -158,7 +158,7 @@ def square_of(m: Measured, marks, out: SetOut) -> tuple[float, float]:
 
 
 def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
-    """The stringer on the bench, running figures along its upper edge and along its lower one."""
+    """The stringer on the saw table, running figures along its upper edge and along its lower one."""
     view = d.View(f"stringer {m.mark.lower()}", scale)
     view.add(d.Polyline(list(out.outline), True, layer="A-SECT-MCUT", mark=m.mark))
     view.add(

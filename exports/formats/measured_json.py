@@ -21,7 +21,7 @@ class _Row(BaseModel):
 
 
 class End(_Row):
-    end: str = Field(description="A (left on the bench) or B")
+    end: str = Field(description="A (left on the saw table) or B")
     mitre_deg: float = Field(description="turn of the blade; positive: long point on the near edge")
     bevel_deg: float = Field(description="tilt of the blade; positive: long point underneath")
 

@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from ...model.measuring.bench import Notch, end_span
+from ...model.measuring.saw import Notch, end_span
 from ...model.order.cuts import Cut
 from ...model.order.fasteners import Hardware
 from ...model.order.order import Order, OrderLine
@@ -84,7 +84,7 @@ def quantity_table(lines: Iterable[Line]) -> Table:
 
 
 def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> Table:
-    """One row a distinct piece. End A is the left end on the bench, the far edge is against the fence. `beside` as in
+    """One row a distinct piece. End A is the left end at the saw, the far edge is against the fence. `beside` as in
     the order: which pieces are ripped side by side out of one length."""
     header = (
         "mark",

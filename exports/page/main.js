@@ -1,4 +1,4 @@
-// Start: the model out of the page, the stage, the bench; and, where the page is served by `watch`, news of each rebuild.
+// Start: the model out of the page, the stage, the saw table; and, where the page is served by `watch`, news of each rebuild.
 
 function message(words) {
   const news = byElement('news');

@@ -29,7 +29,7 @@ from ..drafting.cautions import SENTENCES
 from ..linework.mesh import by_shape, rings
 from ..pictures.colours import colour
 
-_SCRIPTS = ("lengths.js", "slice.js", "model.js", "stage.js", "bench.js", "main.js")
+_SCRIPTS = ("lengths.js", "slice.js", "model.js", "stage.js", "saw.js", "main.js")
 Row = Mapping[str, Any]
 
 

@@ -32,7 +32,7 @@ _GRID = 1e-6  # inches
 _LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
 _SURFACE = named("walked")
 _CARRYING = ("frame", "blocking")
-_END = 0.17  # cosine to the long axis, as on the saw bench: a flatter side is an edge or a rip
+_END = 0.17  # cosine to the long axis, as on the saw table: a flatter side is an edge or a rip
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,7 @@ import shapely
 
 from ..solid.faces import GRID, boxes, by_shape, matrices, near_pairs, read
 from ..solid.part import Part
-from .bench import sizes_of
+from .saw import sizes_of
 
 PLANE = 1e-3  # inches: faces closer than this touch
 LEAST = 0.01  # square inches: less than this is an edge, not a bearing

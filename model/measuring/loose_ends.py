@@ -15,8 +15,8 @@ import numpy as np
 from ..solid.faces import boxes, read
 from ..solid.part import Part
 from ..solid.roles import ROLES, named
-from .bench import sizes_of
 from .contacts import Contact
+from .saw import sizes_of
 
 AT_END = 1.5  # what touches a member within its own thickness of an end holds that end (our own)
 SLIVER = 0.25  # square inches: ends that touch by less in all touch along a line (our own)

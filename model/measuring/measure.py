@@ -3,8 +3,8 @@
 `measure(part)` reads one piece, `measure_all(parts)` many; identical pieces share one reading. `contacts`, `clashes`
 and `distance` (in rooms of their own) say how solids stand to one another. Inches, square and cubic inches, degrees.
 
-A piece is measured as it lies on the saw bench: its long axis `u` from end A (left) to end B (right), its width `v`
-away from you, its thickness `w` up. For a board lying in the deck the face up on the bench is the face up in the deck;
+A piece is measured as it lies on the saw table: its long axis `u` from end A (left) to end B (right), its width `v`
+away from you, its thickness `w` up. For a board lying in the deck the face up at the saw is the face up in the deck;
 for a joist or rim the top edge is the far one.
 """
 
@@ -19,9 +19,9 @@ import numpy as np
 from ...shared.stock import Stock
 from ..solid.faces import by_shape, matrices, read
 from ..solid.part import Part
-from .bench import EndCut, Hole, Notch, Sizes, sizes_of
 from .clashes import Clash, clashes, distance
 from .contacts import Contact, contacts
+from .saw import EndCut, Hole, Notch, Sizes, sizes_of
 
 __all__ = [
     "Clash",

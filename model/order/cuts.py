@@ -1,6 +1,6 @@
 """The cut list: what the saw is set to for each distinct piece, measured off its solid. Inches and degrees.
 
-A piece lies on the bench as in `bench`: end A to the left, end B to the right, the far edge against the fence. Angles
+A piece lies on the saw table as in `saw`: end A to the left, end B to the right, the far edge against the fence. Angles
 are given exactly and as set on a saw, to half a degree.
 """
 
@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...shared.stock import Stock, material
-from ..measuring.bench import EndCut, Hole, Notch, Sizes
 from ..measuring.measure import Measured
+from ..measuring.saw import EndCut, Hole, Notch, Sizes
 from ..solid.roles import ROLES
 
 _SAW = 0.5  # degrees: what a saw can be set to

@@ -113,7 +113,7 @@ class Shapes:
         end.
 
         The ring is moved so that its box starts at (0, 0). A piece turned end for end is still the same piece on the
-        saw bench, so of the ring and its half turn the smaller one is kept; mirror images stay two shapes. Raises
+        saw table, so of the ring and its half turn the smaller one is kept; mirror images stay two shapes. Raises
         ValueError where the ring crosses itself or has no area: the kernel would make a volume of 0 without a word.
         """
         polygon = orient(Polygon(outline, holes))

@@ -108,7 +108,7 @@ def test_corner_notch_is_a_notch_and_leaves_one_square_cut():
     ring = [(3.75, 0), (80, 0), (80, 5.5), (0, 5.5), (0, 3.5), (3.75, 3.5)]
     m = measure(Workshop().upright("board", BOARD, ring, 0, 1))
     (notch,) = m.notches
-    # the piece may be kept turned end for end on the bench
+    # the piece may be kept turned end for end on the saw table
     assert (notch.edge, notch.corner) in [("near", "A"), ("far", "B")]
     start = notch.start if notch.corner == "A" else m.length - notch.start - notch.width
     assert (start, notch.width, notch.depth) == pytest.approx((0, 3.75, 3.5))
@@ -166,7 +166,7 @@ def test_compound_cut_made_with_the_saw_is_measured_as_set(mitre, bevel):
     """
     import cadquery as cq
 
-    from plumbcut.model.measuring.bench import sizes
+    from plumbcut.model.measuring.saw import sizes
     from plumbcut.model.solid.faces import read_solid
 
     stick = cq.Workplane().box(40, 3.5, 1.5, centered=(False, True, False))
@@ -186,7 +186,7 @@ def test_compound_angles_of_a_hopper(sides, slope):
     The end plane is vertical and contains the box's axis: its normal is written down here in the world and read as saw
     settings in the board's own axes.
     """
-    from plumbcut.model.measuring.bench import _cut
+    from plumbcut.model.measuring.saw import _cut
 
     s, half = math.radians(slope), math.pi / sides
     u = np.array([1.0, 0, 0])  # along the board, square to the axis of the box

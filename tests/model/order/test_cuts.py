@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from small_deck import small_deck
 
-from plumbcut.model.measuring.bench import EndCut
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.measuring.saw import EndCut
 from plumbcut.model.order.cuts import cut_list, saw_setting
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import Stock

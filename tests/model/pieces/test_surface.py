@@ -1,4 +1,4 @@
-"""Border, breakers and field boards: against arithmetic written out here, against the saw bench's readings, and by
+"""Border, breakers and field boards: against arithmetic written out here, against the saw table's readings, and by
 covering.
 
 Facts marked "common practice, no source" are the trade's.

@@ -1,4 +1,4 @@
-"""One piece as it lies on the saw bench, read off its faces: length, long and short points, end cuts, notches, holes.
+"""One piece as it lies on the saw table, read off its faces: length, long and short points, end cuts, notches, holes.
 
 Bench axes: `u` along the piece from end A (left) to end B (right), `v` across its width away from you, `w` up through
 its thickness; right-handed. The thickness is the cross size that equals its stock's, or else the smaller one.
@@ -33,7 +33,7 @@ class EndCut:
     The blade, square to the piece, is turned by `mitre` in the plane of the table and tilted by `bevel` from upright.
     `mitre` > 0 has the long point on the near edge at end A or B alike (the end face looks away from you), < 0 on the
     far edge. `bevel` > 0 has the long point underneath (the end face looks up), < 0 on top. Both 0 is a square cut.
-    `area` of the end face is in square inches. With n the unit normal in bench axes, bevel = asin(n_w) and mitre =
+    `area` of the end face is in square inches. With n the unit normal in saw axes, bevel = asin(n_w) and mitre =
     atan2(n_v, |n_u|): the plane of a blade tilted by b after a turn of m has n = (cos b cos m, cos b sin m, sin b).
     """
 
@@ -54,7 +54,7 @@ class Notch:
 
     `edge` is "near", "far" (edges of the width), "bottom" or "top" (faces), or "end" for one out of the middle of an
     end: that goes `width` into the end and is `depth` across. `corner` is "A" or "B" where the notch runs out of that
-    end. `points` are its corners on the bench, (u from end A's tip, distance across from the near or bottom side).
+    end. `points` are its corners on the saw table, (u from end A's tip, distance across from the near or bottom side).
     """
 
     start: float
@@ -86,11 +86,11 @@ class Hole:
 class Sizes:
     """A shape's measurements.
 
-    `axes` (3, 3) rows are u, v, w in the solid's own axes, `origin` (3,) the corner of its bench box. `edges` holds the
+    `axes` (3, 3) rows are u, v, w in the solid's own axes, `origin` (3,) the corner of its saw box. `edges` holds the
     lengths of the four long edges: near bottom, far bottom, far top, near top. `ends` the main cut at each end, `cuts`
     every end cut (a clipped corner has two at one end). `rip` is the width where it is less than the stock's, else
     None. `outline` is the piece seen square to its wide face ("face") or its edge ("edge"), whichever shows its cuts,
-    as bench points; `profile` says which. `end_faces` are the positions in the reading of the main end faces.
+    as saw points; `profile` says which. `end_faces` are the positions in the reading of the main end faces.
     """
 
     volume: float
@@ -124,7 +124,7 @@ _SIZES: WeakKeyDictionary[Shape, dict[tuple[float, float], Sizes]] = WeakKeyDict
 
 
 def sizes_of(part: Part) -> Sizes:
-    """The measurements of a piece's shape in bench axes, read once for all pieces that share it."""
+    """The measurements of a piece's shape in saw axes, read once for all pieces that share it."""
     known = _SIZES.setdefault(part.shape, {})
     key = (part.stock.thickness, part.stock.width)
     if key not in known:
@@ -290,7 +290,7 @@ def _edges(ends_at, width: float, thickness: float) -> tuple[float, float, float
 
 
 def _profile(reading: Reading, axes: np.ndarray) -> tuple[int, str]:
-    """Across which bench axis the outline is drawn: 1 (the wide face shows u and v) or 2 (the edge shows u and w)."""
+    """Across which saw axis the outline is drawn: 1 (the wide face shows u and v) or 2 (the edge shows u and w)."""
     for direction, across, name in ((2, 1, "face"), (1, 2, "edge")):
         for axis, _, _ in reading.extrusion:
             if abs(axes[direction] @ axis) > 1 - 1e-9:

@@ -216,7 +216,7 @@ class Bench {
     });
   }
 
-  // On a phone the bench is one drawer at a time; tapping the open one shuts it.
+  // On a phone the saw table is one drawer at a time; tapping the open one shuts it.
   wireTabs() {
     const tabs = byElement('tabs');
     for (const section of document.querySelectorAll('#bench > section')) {
