@@ -6,8 +6,9 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 
 import numpy as np
+from shapely import Point, unary_union
 
-from ...model.solid.roles import named
+from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting.symbols import mark_boxes, section_mark
 from ..linework.eye import View
@@ -131,8 +132,12 @@ def _stairs(stage: Stage, view: d.View) -> None:
 
 def _labels(stage: Stage, view: d.View) -> None:
     def leader(parts, text):
-        """A note that may point at any of the pieces, anywhere along them."""
-        view.add(d.Leader(parts[0], text, tips=parts[1:]))
+        """A note that may point at any of the pieces, anywhere along them where nothing built on them hides them."""
+        seen = [x for x in parts if not covered.contains(Point(x))] or parts
+        view.add(d.Leader(seen[0], text, tips=seen[1:]))
+
+    built = [p for p in stage.of(*in_group("built-ins")) if p.role in SHOWN]
+    covered = unary_union([p.footprint for p in built])
 
     def along(part) -> list[d.Point]:
         axis = reading.plan_axis(part)
@@ -160,6 +165,9 @@ def _labels(stage: Stage, view: d.View) -> None:
         if found and role != "fascia":
             longest = sorted(found, key=lambda q: -q.footprint.area)[:4]
             leader([x for p in longest for x in along(p)], text)
+    for role in dict.fromkeys(p.role for p in built):
+        tips = [x for p in sorted(built, key=lambda q: -q.footprint.area) if p.role == role for x in along(p)]
+        view.add(d.Leader(tips[0], role.upper(), tips=tips[1:]))
     posts = stage.of("post sleeve") or stage.of("guard post")
     if posts:
         leader([reading.centre(p) for p in posts[:8]], "GUARD POST, BOARDS NOTCHED ROUND IT")
