@@ -11,6 +11,7 @@ from .input.parameters import Parameters
 from .measuring.carriers import carriers
 from .measuring.clashes import Clash, clashes
 from .measuring.contacts import Contact, contacts
+from .pieces.bench import build_benches
 from .pieces.frame import build_frame
 from .pieces.guards import build_guards
 from .pieces.stairs import build_stairs
@@ -81,6 +82,7 @@ def build(
     parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
     progress("stairs and guards")
     parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)
+    parts += build_benches(layout, shop)
     parts = marked(parts)
     progress("contacts")
     deck = Deck(parameters, (layout,), parts, notes)

@@ -128,6 +128,12 @@ _GROUPS: dict[str, dict] = {
         "layer": "A-FLOR-HRAL",
         "colour": (116, 128, 130),
     },
+    "built-ins": {
+        "load": DEAD_LOAD,
+        "traits": frozenset({"frame section", "surface plan", "behind a stair"}),
+        "layer": "A-FLOR-TRIM",
+        "colour": (168, 146, 120),
+    },
 }
 GROUPS = tuple(_GROUPS)
 
@@ -206,6 +212,10 @@ _ROWS = [
          also="surface plan; bought whole", colour=(126, 138, 140), ifc=("Covering", "CLADDING")),
     _row("post cap", "PC", "guards", carried=((_GUARD_POST, BEARING),), also="surface plan; bought whole; fine",
          but="bars", colour=(92, 103, 107), ifc=("DiscreteAccessory", USER)),
+    _row("bench frame", "BF", "built-ins", carried=((("bench frame", *_WALKED), BEARING),), colour=(148, 132, 108),
+         fastened=(("framing screw", ("bench frame", *_WALKED)),), but="surface plan"),
+    _row("bench seat", "BN", "built-ins", carried=((("bench frame",), BEARING),), load=SEAT_LOAD,
+         fastened=(("deck screw", ("bench frame",)),), also="laid with gaps"),
 ]  # fmt: skip
 _BY_NAME = {r.name: r for r in _ROWS}
 ROLES: Mapping[str, Role] = MappingProxyType(_BY_NAME)

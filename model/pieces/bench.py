@@ -1,0 +1,126 @@
+"""Built-in benches: boards along an edge on frames of two legs and a cross piece, which stand on the surface.
+
+A frame is one plane across the bench: its cross piece lies on its two legs, the seat boards on the cross pieces, and
+each joint of a board on half of one.
+"""
+
+from __future__ import annotations
+
+import math
+
+from shapely.geometry import LineString, Polygon
+
+from ...shared.errors import DesignError
+from ...shared.stock import lumber
+from ..input.built_ins import Bench
+from ..plan.edges import Edge
+from ..plan.splits import split
+from ..plan.stages import Entered
+from ..solid.part import Part, Workshop
+from .edge_boards import board_stock
+
+CLEAR = 1.0  # inches between guard posts and the seat's back: room for a cloth; our own
+APART = 0.25  # inches between two benches that meet in a corner; our own
+SHORTEST = 24.0  # inches: a shorter end of a seat board rests on one frame alone
+
+
+def build_benches(layout: Entered, shop: Workshop) -> list[Part]:
+    """All benches as parts. Raises DesignError, naming the key, for one that has no room where it is asked for."""
+    parts: list[Part] = []
+    taken: list[Polygon] = []
+    for k, bench in enumerate(layout.parameters.bench):
+        parts += _bench(layout, shop, k, bench, taken)
+    return parts
+
+
+def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: list[Polygon]) -> list[Part]:
+    key, s = f"bench.{number}", layout.parameters.surface
+    if bench.edge not in layout.outline:
+        raise DesignError(f"{key}.edge", f"no edge {bench.edge!r}; the edges are {', '.join(layout.outline.names)}")
+    edge = layout.outline[bench.edge]
+    depth = bench.boards * (s.board_width + bench.gap) - bench.gap
+    inside = _inside(layout, edge, bench)
+    low, high = _stretch(layout, edge, bench, key, edge.rectangle(-1e4, 1e4, inside, inside + depth), taken)
+    taken.append(edge.rectangle(low, high, inside, inside + depth))
+    frame, seat = lumber(bench.frame), board_stock(s.board_thickness, s.board_width, s.material)
+    floor = layout.planes.surface_top
+    under = floor + bench.height - seat.thickness
+    leg = bench.height - seat.thickness - frame.width
+    if leg < frame.width:
+        raise DesignError(f"{key}.height", f"a seat {bench.height:g} in high leaves legs of {leg:g} in")
+    about = {"where": f"bench {number + 1}", "edge": edge.name}
+    parts = []
+    places = _frames(bench, low, high, frame.thickness)
+    for n, a in enumerate(places):
+        b = a + frame.thickness
+        about_frame = {**about, "step": n}
+        for i in (inside, inside + depth - frame.width):
+            foot = edge.rectangle(a, b, i, i + frame.width)
+            parts.append(shop.upright("bench frame", frame, foot, floor, floor + leg, edge.inward, **about_frame))
+        across = edge.rectangle(a, b, inside, inside + depth)
+        parts.append(shop.upright("bench frame", frame, across, floor + leg, under, edge.inward, **about_frame))
+    middles = [a + frame.thickness / 2 for a in places]
+    joints = [middles[k] for k in split(low, high, middles, s.board_length, SHORTEST)]
+    for row in range(bench.boards):
+        i = inside + row * (s.board_width + bench.gap)
+        for n, (a, b) in enumerate(zip([low, *joints], [*joints, high])):
+            a, b = a + (s.end_gap / 2 if n else 0.0), b - (s.end_gap / 2 if n < len(joints) else 0.0)
+            board = edge.rectangle(a, b, i, i + s.board_width)
+            parts.append(
+                shop.upright(
+                    "bench seat", seat, board, under, under + seat.thickness, edge.direction, **about, step=row
+                )
+            )
+    return parts
+
+
+def _inside(layout: Entered, edge: Edge, bench: Bench) -> float:
+    """From the frame's outer face to the seat's back."""
+    if bench.inside is not None:
+        return bench.inside
+    guard = layout.parameters.guard
+    post = guard.sleeve.size if guard.sleeve is not None else lumber(guard.post).width
+    return layout.rim_of(edge) + (post + CLEAR if edge.name in layout.guarded else CLEAR)
+
+
+def _stretch(
+    layout: Entered, edge: Edge, bench: Bench, key: str, band: Polygon, taken: list[Polygon]
+) -> tuple[float, float]:
+    """Where the bench begins and ends along its edge: as asked, or the longest stretch of its band that is clear of the
+    other edges' guards, of the stairs and of the benches before it."""
+    inside, front = edge.position(band.exterior.coords[0])[1], edge.position(band.exterior.coords[2])[1]
+    room = layout.outline.inset(lambda e: inside if e is edge else _inside(layout, e, bench), f"{key}.edge")
+    free = [(0.0, edge.length)]
+    for at in (inside + 1e-6, front - 1e-6):
+        cut = room.intersection(LineString([edge.point(-1e4, at), edge.point(1e4, at)]))
+        spans = [_span(edge, g) for g in getattr(cut, "geoms", [cut]) if g.length > 1]
+        free = [(max(a, c), min(b, d)) for a, b in free for c, d in spans if min(b, d) > max(a, c)]
+    closed = [(s.start, s.end) for s in layout.stairs if s.edge is edge]
+    closed += [
+        (a - APART, b + APART) for t in taken if (hit := t.intersection(band)).area > 1 for a, b in [_span(edge, hit)]
+    ]
+    for low, high in closed:
+        free = [(a, b) for c, d in free for a, b in ((c, min(d, low)), (max(c, high), d)) if b - a > 1e-6]
+    start = bench.at if bench.at is not None else max(free, key=lambda f: f[1] - f[0], default=(0.0, 0.0))[0]
+    asked = start + bench.length if bench.length is not None else None
+    end = asked if asked is not None else next((b for a, b in free if a - 1e-6 <= start < b), start)
+    if end - start < 2 * bench.overhang + 12 or not any(a - 1e-6 <= start and end <= b + 1e-6 for a, b in free):
+        clear = ", ".join(f"{a:.1f} to {b:.1f} in" for a, b in free) or "nowhere"
+        raise DesignError(
+            f"{key}.{'at' if bench.at is not None else 'length' if bench.length is not None else 'edge'}",
+            f"no room for a bench {front - inside:.1f} in deep there; along edge {edge.name} there is room {clear}",
+        )
+    return start, end
+
+
+def _span(edge: Edge, shape) -> tuple[float, float]:
+    ring = shape.exterior.coords if isinstance(shape, Polygon) else shape.coords
+    at = [edge.position(q)[0] for q in ring]
+    return min(at), max(at)
+
+
+def _frames(bench: Bench, low: float, high: float, thickness: float) -> list[float]:
+    """Near faces of the frames: one at either end, the others evenly between."""
+    first, last = low + bench.overhang, high - bench.overhang - thickness
+    count = max(1, math.ceil((last - first) / bench.frame_spacing - 1e-9))
+    return [first + (last - first) * k / count for k in range(count + 1)]
