@@ -14,6 +14,7 @@ from .measuring.contacts import Contact, contacts
 from .pieces.bench import build_benches
 from .pieces.frame import build_frame
 from .pieces.guards import build_guards
+from .pieces.skirting import build_skirting
 from .pieces.stairs import build_stairs
 from .pieces.support import build_support
 from .pieces.surface import build_surface
@@ -82,7 +83,7 @@ def build(
     parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
     progress("stairs and guards")
     parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)
-    parts += build_benches(layout, shop)
+    parts += build_benches(layout, shop) + build_skirting(layout, shop)
     parts = marked(parts)
     progress("contacts")
     deck = Deck(parameters, (layout,), parts, notes)

@@ -1,10 +1,11 @@
-"""What is built onto a deck that stands by itself: the tables under `bench`."""
+"""What is built onto a deck that stands by itself: the tables under `bench` and
+`skirting`."""
 
 from __future__ import annotations
 
 from pydantic import Field
 
-from .section import FOOT, Lumber, Name, Section, Small, Thick, between
+from .section import FOOT, Lumber, Name, Section, Size, Small, Thick, between
 
 
 class Bench(Section):
@@ -28,3 +29,20 @@ class Bench(Section):
     frame: Lumber = Field("2x4", description="stock of legs and cross pieces")
     frame_spacing: between(8, 48) = Field(16.0, description="greatest distance of frames on centre, inches")
     overhang: Thick = Field(3.0, description="of the seat boards past the end frames")
+
+
+class Skirting(Section):
+    """Upright boards from the frame down to the ground, on rails; a stretch of them comes off to let one under."""
+
+    edges: list[Name] | None = Field(None, description="outline edges; default: all that do not lie against the house")
+    width: Size = Field(5.5, description="of a board; the two at the ends of a stretch are ripped alike")
+    thickness: between(0.25, 2) | None = Field(None, description="of a board; default: as trim.thickness")
+    gap: Small = Field(0.5, description="between boards, so that air goes through")
+    clearance: Small = Field(1.0, description="from the ground to the boards' lower ends")
+    rail: Lumber = Field("2x4", description="stock of the rails, on edge")
+    access_edge: Name | None = Field(None, description="the edge in which a panel comes off; default: no panel")
+    access_at: between(0, 300 * FOOT) | None = Field(
+        None,
+        description="from the start of that edge to the panel's near side; default: in the middle of the longest run",
+    )
+    access_width: between(12, 96) = Field(30.0, description="of the panel; common practice, no source")

@@ -12,7 +12,7 @@ from typing import Literal
 from pydantic import Field, field_validator, model_validator
 
 from ...shared.standards import limit
-from .built_ins import Bench
+from .built_ins import Bench, Skirting
 from .section import FOOT, Level, Lumber, Name, Plan, Point, Section, Size, Slope, Small, Span, Thick, between
 from .survey_tables import Survey
 
@@ -402,6 +402,7 @@ class Parameters(Section):
     stair: list[Stair] = Field(default_factory=list, max_length=12)
     guard: Guard = Field(default_factory=Guard)
     bench: list[Bench] = Field(default_factory=list, max_length=12)
+    skirting: Skirting | None = None
     local: Local = Field(default_factory=Local)
     site: Site = Field(default_factory=Site)
     gaps: Gaps = Field(default_factory=Gaps)

@@ -216,6 +216,10 @@ _ROWS = [
          fastened=(("framing screw", ("bench frame", *_WALKED)),), but="surface plan"),
     _row("bench seat", "BN", "built-ins", carried=((("bench frame",), BEARING),), load=SEAT_LOAD,
          fastened=(("deck screw", ("bench frame",)),), also="laid with gaps"),
+    _row("skirting rail", "SR", "built-ins", load=LEFT_OUT, but="surface plan", colour=(148, 132, 108),
+         carried=((("rim",), HUNG), (("skirting board",), ANY)), fastened=(("framing screw", ("rim",)),)),
+    _row("skirting board", "SB", "built-ins", load=LEFT_OUT, but="surface plan", also="fine", colour=(142, 124, 108),
+         carried=((("skirting rail", "beam"), ANY),), fastened=(("deck screw", ("skirting rail", "beam")),)),
 ]  # fmt: skip
 _BY_NAME = {r.name: r for r in _ROWS}
 ROLES: Mapping[str, Role] = MappingProxyType(_BY_NAME)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import tomllib
 
@@ -40,7 +41,7 @@ def test_seat_height_spacing_and_gaps(deck):
         steps = np.diff(across)
         assert len(across) >= 2 and steps.max() <= 16.0 + 1e-6 and np.ptp(steps) < 1e-6
         rows = sorted((p.box[:, 1 - axis].min(), p.box[:, 1 - axis].max()) for p in seats if p.edge == edge)
-        gaps = [b[0] - a[1] for a, b in zip(rows, rows[1:]) if b[0] > a[0] + 1]
+        gaps = [b[0] - a[1] for a, b in itertools.pairwise(rows) if b[0] > a[0] + 1]
         assert gaps and all(g == pytest.approx(0.25) for g in gaps)
     assert all(p.box[0, 2] == pytest.approx(deck.planes.surface_top) for p in frames if p.box[1, 2] - p.box[0, 2] > 4)
 
