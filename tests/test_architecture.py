@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from plumbcut.model.solid.roles import ROLES
+
 ROOT = Path(__file__).parents[1]
 FLOORS = {"shared": set(), "model": {"shared"}, "exports": {"shared", "model"}}
 LONGEST = 475  # lines: what is read in one sitting (our own)
@@ -136,3 +138,33 @@ def test_answers_without_the_kernel(call, tmp_path):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip().endswith("HEAVY []")
+
+
+# where three or more kinds of piece are named in one breath, because the drawing or the rule is about just these
+NAMED_TOGETHER = {
+    "exports/cards/bays.py": 1,
+    "exports/cards/frame_marks.py": 1,
+    "exports/cards/guard_card.py": 1,
+    "exports/formats/calcs.py": 1,
+    "exports/sheets/guard_details.py": 1,
+    "exports/sheets/stair_section.py": 3,
+    "model/measuring/carriers.py": 1,
+    "model/rules/check_frame.py": 1,
+    "model/rules/check_guards.py": 1,
+    "model/rules/check_stair_guards.py": 1,
+}
+
+
+def test_what_a_kind_of_piece_is_stands_in_its_row_alone():
+    """No table of roles outside `solid/roles`: a new kind would be missing there."""
+    found: dict[str, int] = {}
+    for path in MODULES:
+        if path.name == "roles.py":
+            continue
+        for node in ast.walk(ast.parse(path.read_text())):
+            items = node.keys if isinstance(node, ast.Dict) else getattr(node, "elts", ())
+            names = [i.value for i in items if isinstance(i, ast.Constant) and i.value in ROLES]
+            if len(names) >= 3:
+                place = path.relative_to(ROOT).as_posix()
+                found[place] = found.get(place, 0) + 1
+    assert found == NAMED_TOGETHER
