@@ -7,32 +7,49 @@ times.
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import multiprocessing
 import os
+import signal
+import sys
 import threading
 import traceback
 from collections.abc import Callable, Iterator
+from multiprocessing.connection import wait
 
 from ..shared.errors import PlumbcutError
 
 Seconds = dict[str, float]
+_SIGNAL_AT_PARENTS_DEATH = 1  # PR_SET_PDEATHSIG of linux/prctl.h
 
 
 def can_fork() -> bool:
     return (os.cpu_count() or 1) > 1 and "fork" in multiprocessing.get_all_start_methods() and os.name == "posix"
 
 
-def _end_with_parent(alive) -> None:
-    """End this process at once when the other end of the pipe goes, as it does however the parent ends."""
-    try:
-        alive.recv()
-    except EOFError:
+def end_with_parent() -> None:
+    """Called in a process that `multiprocessing` started: from now on it ends at once when its parent does, however
+    that one ends.
+
+    On Linux the system sees to it, even where a call into a library holds the interpreter; elsewhere a thread does that
+    waits for the parent's end of a pipe to go.
+    """
+    parent = multiprocessing.parent_process()
+    if parent is None:
+        return
+    if sys.platform.startswith("linux"):
+        with contextlib.suppress(OSError, AttributeError):
+            ctypes.CDLL(None).prctl(_SIGNAL_AT_PARENTS_DEATH, signal.SIGKILL)
+
+    def follow() -> None:
+        wait([parent.sentinel])
         os._exit(1)
 
+    threading.Thread(target=follow, daemon=True).start()  # and for a parent that was gone before the system was told
 
-def _child(work: Callable[[], Seconds], send, alive, parents_end) -> None:
-    parents_end.close()  # the fork's own copy would keep the pipe open
-    threading.Thread(target=_end_with_parent, args=(alive,), daemon=True).start()
+
+def _child(work: Callable[[], Seconds], send) -> None:
+    end_with_parent()
     try:
         send.send((None, "", work()))
     except PlumbcutError as e:
@@ -56,11 +73,9 @@ def beside(work: Callable[[], Seconds], take: Callable[[Seconds], None]) -> Iter
         return
     context = multiprocessing.get_context("fork")
     receive, send = context.Pipe(duplex=False)
-    alive, parents_end = context.Pipe(duplex=False)
-    process = context.Process(target=_child, args=(work, send, alive, parents_end))
+    process = context.Process(target=_child, args=(work, send))
     process.start()
     send.close()
-    alive.close()
     try:
         yield
     except BaseException:

@@ -98,7 +98,7 @@ def write_all(
     ifc: bool = False,
     prices: Path | None = None,
 ) -> Result:
-    """Everything a build writes, into `out` (replaced whole at the end). `source` is the parameter file: the price
+    """Everything a build writes, into `out` (exchanged at the end). `source` is the parameter file: the price
     list that it names lies in its folder, one named by `prices` anywhere.
 
     `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are

@@ -58,6 +58,11 @@ def _located(path: Path, error: DesignError) -> InputError:
     return locate(path, error)
 
 
+def _list_named(file: Path, parameters) -> list[Path]:
+    """The price list that a parameter file names, where it names one."""
+    return [file.parent / parameters.order.prices] if parameters.order.prices else []
+
+
 def _temperature(ctx, param, text: str | None) -> float | None:
     """Degrees Fahrenheit from `38F` or `4C`; a bare number is Fahrenheit."""
     if text is None:
@@ -74,7 +79,11 @@ def _temperature(ctx, param, text: str | None) -> float | None:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), help="Output folder. Default: out/NAME beside where you are.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Output folder; what an earlier build wrote there goes. Default: out/NAME beside where you are.",
+)
 @click.option("--units", type=click.Choice(["imperial", "metric"]), help="Of the drawings; default as the file says.")
 @click.option(
     "--paper",
@@ -147,6 +156,8 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
     if csv_path:
         check_file("--csv", csv_path, file)
     parameters = read(file)
+    if csv_path:
+        check_file("--csv", csv_path, *_list_named(file, parameters))
     from .build import Stages, model
     from .report import check_table
 
@@ -167,7 +178,9 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
-    "--out", type=click.Path(path_type=Path), help="Output folder, replaced whole. Default: out/NAME-pictures."
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Output folder; what an earlier run wrote there goes. Default: out/NAME-pictures.",
 )
 def picture(file: Path, out: Path | None) -> None:
     """Draw FILE as PNG and SVG: from four corners, exploded by layer, and each flight of stairs side on."""
@@ -246,7 +259,7 @@ def watch(file: Path, port: int, show: bool | None) -> None:
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
-    help="With --vary: table and plot go here, replaced whole. Default: out/NAME-sweep.",
+    help="With --vary: table and plot go here in place of earlier ones. Default: out/NAME-sweep.",
 )
 def compare(
     files: tuple[Path, ...], vary: tuple[str, ...], csv_path: Path | None, prices: Path | None, out: Path | None
@@ -270,8 +283,9 @@ def compare(
         raise InputError("compare: give two files, or one file and --vary; --out goes with --vary")
     from ..model.reading import read
 
-    for file in files:
-        read(file)
+    lists = [path for file in files for path in _list_named(file, read(file))]
+    if csv_path:
+        check_file("--csv", csv_path, *lists, *([prices] if prices else []))
     _side_by_side((files[0], None, ""), (files[1], None, ""), csv_path, prices)
 
 
@@ -291,14 +305,19 @@ def _side_by_side(a: tuple, b: tuple, csv_path: Path | None, prices: Path | None
 
 def _sweep(file: Path, vary: tuple[str, ...], csv_path: Path | None, out: Path | None) -> None:
     from .comparing.sweep import changes, checked, combinations, named, read_vary, summed, sweep
-    from .folder import check_replaceable, output_folder
+    from .comparing.sweep_plot import WRITTEN
+    from .folder import check_file, check_replaceable, output_folder
 
     labels = combinations(read_vary(vary))
     if csv_path and len(labels) != 2:
         raise InputError("--csv: goes with two decks or two variants; a sweep's table is sweep.csv in --out")
     out = out or Path("out") / f"{file.stem}-sweep"
     check_replaceable(out)
-    checked(file, labels)
+    lists = [path for p in checked(file, labels) for path in _list_named(file, p)]
+    if csv_path:
+        check_file("--csv", csv_path, *lists)
+        if csv_path.resolve() in [(out / name).resolve() for name in WRITTEN]:
+            raise InputError(f"--csv: {csv_path} is a file that the sweep itself writes; give another name")
     if len(labels) == 2:
         pair = _side_by_side(*((file, changes(x), named(x)) for x in labels), csv_path)
         found = [summed(v, x) for v, x in zip(pair, labels)]
@@ -311,7 +330,7 @@ def _sweep(file: Path, vary: tuple[str, ...], csv_path: Path | None, out: Path |
 
     with output_folder(out) as folder:
         write_sweep(found, folder, file.stem)
-    click.echo(f"{table(found)}\n{out}: sweep.csv, sweep.svg, sweep.png")
+    click.echo(f"{table(found)}\n{out}: {', '.join(WRITTEN)}")
 
 
 @main.command()

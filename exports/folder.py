@@ -13,6 +13,7 @@ import glob
 import hashlib
 import json
 import os
+import re
 import shutil
 import stat
 import sys
@@ -69,6 +70,8 @@ def check_replaceable(out: Path) -> None:
     if out.exists() and not out.is_dir():
         raise InputError(f"--out: {out} is a file; give a folder")
     folder = _place(out)
+    _check_above(out, folder.parent)
+    _check_mounts(folder)
     if folder.is_dir() and any(folder.iterdir()):
         if not (folder / SIGN).exists():
             raise InputError(f"--out: {out} holds files that no build wrote; give an empty or a new folder")
@@ -79,6 +82,38 @@ def check_replaceable(out: Path) -> None:
         for path in _inside(folder):
             if not (path.is_symlink() or path.is_file() or path.is_dir()):
                 raise InputError(f"--out: {path} is neither a file nor a folder; move it away or give a new folder")
+
+
+def _check_above(out: Path, parent: Path) -> None:
+    """Raise InputError where the folder that `out` is to lie in cannot be made or written."""
+    while not os.path.lexists(parent):
+        parent = parent.parent
+    if not parent.is_dir():
+        what = "is a file" if parent.exists() else "is a link that leads nowhere"
+        raise InputError(f"--out: {out} cannot be made: {parent} {what}; give another folder")
+    if not os.access(parent, os.W_OK | os.X_OK):
+        raise InputError(f"--out: {out} cannot be written: permission denied in {parent}")
+
+
+def _check_mounts(folder: Path) -> None:
+    """Raise InputError where a folder is, or holds, one that is mounted there: it cannot change its place, and what was
+    taken away with it would be gone from where it comes from."""
+    here = os.path.realpath(folder)
+    for point in sorted(_mounts()):
+        if point == here:
+            raise InputError(f"--out: {folder} is a mounted folder; give a folder inside it")
+        if point.startswith(f"{here}/"):
+            raise InputError(f"--out: {point} is mounted there; unmount it or give another folder")
+
+
+def _mounts() -> list[str]:
+    """Where anything is mounted, bound folders among them (Linux says; elsewhere none are known)."""
+    try:
+        rows = Path("/proc/self/mountinfo").read_text().splitlines()
+    except OSError:
+        return []
+    # a blank or a backslash in the name stands there as its octal number
+    return [re.sub(r"\\(\d{3})", lambda m: chr(int(m[1], 8)), row.split()[4]) for row in rows]
 
 
 def check_file(option: str, path: Path, *inputs: Path) -> None:
@@ -253,6 +288,7 @@ def _swap(work: Path, out: Path) -> None:
         work.rename(out)
         (out / _BUSY).unlink(missing_ok=True)
         return
+    _check_mounts(out)  # one may have come since the build began
     brought = _foreign(out)
     for inner in sorted(brought, key=lambda p: os.path.lexists(work / p)):  # what keeps its name first
         _bring(inner, out, work)

@@ -16,8 +16,10 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
+from ...model.input.parameters import Parameters
 from ...model.reading import prepare
 from ...shared.errors import InputError, PlumbcutError
+from ..beside import end_with_parent
 from .compare import price, variant
 
 MOST = 200  # combinations: more is a slip, and takes minutes
@@ -101,16 +103,18 @@ def combinations(vary: Sequence[tuple[str, list[str]]]) -> list[tuple[tuple[str,
     return [tuple(zip(keys, values)) for values in itertools.product(*(v for _, v in vary))]
 
 
-def checked(path: Path, labels: Sequence[tuple[tuple[str, str], ...]]) -> None:
-    """Raise InputError, with each variant named, where one does not pass validation: before anything is built."""
-    faults = []
+def checked(path: Path, labels: Sequence[tuple[tuple[str, str], ...]]) -> list[Parameters]:
+    """The parameters of each variant. Raises InputError, with each named, where one does not pass validation: before
+    anything is built."""
+    found, faults = [], []
     for label in labels:
         try:
-            prepare(path, changes(label))
+            found.append(prepare(path, changes(label))[0])
         except InputError as e:
             faults += [f"--vary {named(label)}: {f.key + ': ' if f.key else ''}{f.message}" for f in e.faults]
     if faults:
         raise InputError("\n".join(dict.fromkeys(faults)))
+    return found
 
 
 def changes(label: Iterable[tuple[str, str]]) -> dict[str, object]:
@@ -133,7 +137,7 @@ def sweep(
     if processes < 2:
         return [_told(figures(*job), i, done) for i, job in enumerate(jobs)]
     # a fresh process each: a copy of one that has the kernel loaded could inherit its locks
-    with ProcessPoolExecutor(processes, multiprocessing.get_context("spawn")) as pool:
+    with ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), end_with_parent) as pool:
         return [_told(f, i, done) for i, f in enumerate(pool.map(_job, jobs))]
 
 

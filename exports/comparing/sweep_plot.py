@@ -82,6 +82,9 @@ def table(found: Sequence[Figures]) -> str:
     )
 
 
+WRITTEN = ("sweep.csv", "sweep.svg", "sweep.png")
+
+
 def write_sweep(found: Sequence[Figures], folder: Path, title: str) -> list[Path]:
     """sweep.csv, sweep.svg and sweep.png into `folder`."""
     write_csv(folder / "sweep.csv", rows(found))

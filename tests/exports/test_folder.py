@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import random
 import shutil
@@ -19,6 +20,8 @@ from plumbcut.exports.command import main
 from plumbcut.exports.drafting.titleblock import block
 from plumbcut.exports.folder import SIGN, check_file, output_folder
 from plumbcut.shared.errors import InputError
+
+LINUX = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads /proc, asks the system of Linux")
 
 
 def write(out: Path, **files: str) -> None:
@@ -119,6 +122,110 @@ def test_a_dangling_link_and_a_pipe_are_refused_before_the_work(tmp_path):
     assert (tmp_path / "real" / "a").read_text() == "x"
 
 
+def test_a_folder_that_cannot_be_made_is_refused_before_the_work(tmp_path):
+    (tmp_path / "file").write_text("mine")
+    (tmp_path / "gone").symlink_to(tmp_path / "not" / "there")
+    for place, why in (("file/sub", "file is a file"), ("gone/a/b", "gone is a link that leads nowhere")):
+        with pytest.raises(InputError, match=why):
+            folder.check_replaceable(tmp_path / place)
+    folder.check_replaceable(tmp_path / "new" / "sub")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["file", "gone"]
+
+
+@pytest.mark.parametrize("call", ["compare", "compare two", "build", "picture"])
+def test_every_command_refuses_it_without_the_kernel(call, tmp_path):
+    """An output folder below a file; `--csv` and `--out` of a sweep too, before any variant is built."""
+    deck = tmp_path / "deck.toml"
+    deck.write_text((PARAMS / "terrace.toml").read_text().replace('prices = "prices.csv"', ""))
+    sweep = ["compare", str(deck), "--vary", "frame.joist_spacing=12,16,24"]
+    call = {"compare": sweep, "compare two": [*sweep[:-1], "frame.joist_spacing=12,16"]}.get(call, [call, str(deck)])
+    code = (
+        f"import sys\nfrom plumbcut.exports.command import main\ntry:\n    main({[*call, '--out', f'{deck}/sub']!r})\n"
+        "except SystemExit as e:\n    print(e.code, 'OCP' in sys.modules)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path)
+    assert done.stdout.split() == ["2", "False"] and done.stderr.startswith("--out: ") and done.stderr.count("\n") == 1
+    assert [p.name for p in tmp_path.iterdir()] == ["deck.toml"]
+
+
+LIST = (PARAMS / "prices.csv").read_text()
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        ["check", "a.toml", "--csv", "prices.csv"],
+        ["compare", "b.toml", "a.toml", "--csv", "prices.csv"],
+        ["compare", "b.toml", "b.toml", "--prices", "prices.csv", "--csv", "again.csv"],
+        ["compare", "a.toml", "--vary", "levels.surface=30,32", "--csv", "prices.csv"],
+        ["compare", "b.toml", "--vary", "levels.surface=30,32", "--out", ".", "--csv", "./sweep.csv"],
+    ],
+    ids=["check", "compare", "given list", "sweep", "the sweep's own"],
+)
+def test_a_csv_is_not_written_over_the_price_list_nor_where_the_sweep_writes(call, tmp_path, monkeypatch, capsys):
+    (tmp_path / "prices.csv").write_text(LIST)
+    (tmp_path / "again.csv").symlink_to("prices.csv")
+    design = "[outline]\nwidth = 130\ndepth = 90\n[levels]\nsurface = 30\n"
+    (tmp_path / "b.toml").write_text(design)
+    (tmp_path / "a.toml").write_text(f'{design}[order]\nprices = "prices.csv"\n')
+    (tmp_path / SIGN).write_text('{"files": {}}')  # as if an earlier build had written here
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(SystemExit) as ended:
+        main(call)
+    said = capsys.readouterr().err
+    assert ended.value.code == 2 and said.startswith("--csv: ") and said.count("\n") == 1
+    assert (tmp_path / "prices.csv").read_text() == LIST and not (tmp_path / "sweep.csv").exists()
+
+
+def test_a_mounted_folder_inside_the_output_is_left_alone(tmp_path, monkeypatch):
+    out = tmp_path / "an out"
+    write(out, a="one")
+    (out / "photos").mkdir()
+    (out / "photos" / "b.jpg").write_text("mine")
+    monkeypatch.setattr(folder, "_mounts", lambda: ["/", f"{out}er", str(out / "photos")])
+    with pytest.raises(InputError, match=r"photos is mounted there"):
+        write(out, a="two")
+    monkeypatch.setattr(folder, "_mounts", lambda: ["/", str(out)])
+    with pytest.raises(InputError, match="is a mounted folder"):
+        write(out, a="two")
+    assert tree(out) == {"a": "one", "photos/b.jpg": "mine"}
+
+
+BOUND = """
+import sys
+from pathlib import Path
+from plumbcut.exports.folder import output_folder
+from plumbcut.shared.errors import InputError
+try:
+    with output_folder(Path(sys.argv[1])) as work:
+        (work / "a").write_text("two")
+except InputError as e:
+    print(e)
+"""
+
+
+@LINUX
+def test_a_folder_really_bound_inside_the_output_keeps_its_files(tmp_path):
+    """A mount in a name space of its own, where the system lets us make one."""
+    out, photos = tmp_path / "an out", tmp_path / "photos"
+    write(out, a="one")
+    photos.mkdir()
+    (photos / "b.jpg").write_text("mine")
+    (out / "bound here").mkdir()
+    script = 'mount --bind "$1" "$2/bound here" && echo bound && exec "$3" -c "$4" "$2"'
+    call = ["unshare", "-rm", "sh", "-c", script, "sh", str(photos), str(out), sys.executable, BOUND]
+    try:
+        done = subprocess.run(call, capture_output=True, text=True)
+    except FileNotFoundError:
+        pytest.skip("no unshare here")
+    if not done.stdout.startswith("bound"):
+        pytest.skip("this system lets nobody mount")
+    assert done.stdout.splitlines()[1:] == [
+        f"--out: {out}/bound here is mounted there; unmount it or give another folder"
+    ]
+    assert (photos / "b.jpg").read_text() == "mine" and (out / "a").read_text() == "one"
+
+
 def test_a_csv_file_is_looked_at_before_the_work(tmp_path):
     deck = tmp_path / "deck.toml"
     deck.write_text("x")
@@ -194,33 +301,78 @@ def test_a_copy_of_an_output_is_nobodys_leftover(tmp_path):
 
 
 PARENT = """
-import os, sys, time
+import ctypes, os, sys, time
 from plumbcut.exports.beside import beside
 def work():
     print(os.getpid(), flush=True)
-    while True:
-        pass
+    if sys.argv[1] == "python":
+        while True:
+            pass
+    ctypes.PyDLL(None).sleep(600)  # PyDLL keeps the interpreter to itself: no thread of this process runs
 with beside(work, print):
     time.sleep(600)
 """
+SWEEP = """
+import sys
+from pathlib import Path
+from plumbcut.exports.comparing import sweep
+if __name__ == "__main__":
+    values = [(("levels.surface", f"{n}in"),) for n in range(20, 60)]
+    sweep.sweep(Path(sys.argv[1]), values, print, processes=2)
+"""
 
 
-def test_the_second_process_ends_with_the_first(tmp_path):
-    parent = subprocess.Popen([sys.executable, "-c", PARENT], stdout=subprocess.PIPE)
+def running(pid: int) -> bool:
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+def of_session(session: int) -> list[int]:
+    """Every process of a session that still runs."""
+    found = []
+    for entry in Path("/proc").iterdir():
+        with contextlib.suppress(OSError, ValueError):
+            fields = (entry / "stat").read_text().rsplit(")", 1)[1].split()
+            if int(fields[3]) == session and fields[0] != "Z":
+                found.append(int(entry.name))
+    return found
+
+
+def assert_all_end(session: int, seconds: float = 30.0) -> None:
+    end = time.monotonic() + seconds
+    while left := of_session(session):
+        if time.monotonic() > end:
+            for pid in left:
+                os.kill(pid, signal.SIGKILL)
+            raise AssertionError(f"{len(left)} still run")
+        time.sleep(0.02)
+
+
+@pytest.mark.parametrize("holds", ["python", pytest.param("library", marks=LINUX)])
+def test_the_second_process_ends_with_the_first(holds):
+    parent = subprocess.Popen([sys.executable, "-c", PARENT, holds], stdout=subprocess.PIPE, start_new_session=True)
     child = int(parent.stdout.readline())
+    time.sleep(0.2)  # it is in its call
+    assert running(child)
     parent.send_signal(signal.SIGKILL)
     parent.wait()
-    end = time.monotonic() + 60
-    while time.monotonic() < end:
-        try:
-            state = Path(f"/proc/{child}/stat").read_text().rsplit(")", 1)[1].split()[0]
-        except OSError:
-            return
-        if state == "Z":
-            return
-        time.sleep(0.05)
-    os.kill(child, signal.SIGKILL)
-    raise AssertionError("the second process still runs")
+    assert_all_end(parent.pid)
+
+
+@LINUX
+def test_the_processes_of_a_sweep_end_with_it(tmp_path):
+    script = tmp_path / "job.py"
+    script.write_text(SWEEP)
+    parent = subprocess.Popen(
+        [sys.executable, script, PARAMS / "terrace.toml"], stdout=subprocess.PIPE, start_new_session=True, bufsize=0
+    )
+    parent.stdout.read(1)  # one variant is done
+    assert len(of_session(parent.pid)) >= 3
+    parent.send_signal(signal.SIGKILL)
+    parent.wait()
+    assert_all_end(parent.pid)
 
 
 def test_a_text_of_many_lines_is_lettered_smaller():

@@ -382,6 +382,42 @@ def test_a_page_that_closes_is_forgotten(served, monkeypatch):
     until(lambda: served.feed.listeners == 0)
 
 
+def connected(server: Server) -> socket.socket:
+    return socket.create_connection(("127.0.0.1", server.server_port), timeout=SECONDS)
+
+
+def test_no_more_connections_than_the_bound(served):
+    """One more is closed unread; when one of those that fill it up goes, the next is answered."""
+    from plumbcut.exports.page.serve import MOST_CONNECTIONS
+
+    idle = [connected(served) for _ in range(MOST_CONNECTIONS)]
+    until(lambda: len(served._open) == MOST_CONNECTIONS)
+    for _ in range(3):
+        over = connected(served)
+        assert over.recv(1) == b""  # its end, at once
+        over.close()
+    assert len(served._open) == MOST_CONNECTIONS
+    idle.pop().close()
+    until(lambda: len(served._open) < MOST_CONNECTIONS)
+    assert ask(served)[0] == 200
+    for one in idle:
+        one.close()
+
+
+def test_a_connection_that_asks_nothing_is_ended_and_one_that_listens_is_not(served, monkeypatch):
+    from plumbcut.exports.page import serve
+
+    page = Listener(served, 0)
+    monkeypatch.setattr(serve, "ASK_WITHIN", 0.3)
+    quiet, slow = connected(served), connected(served)
+    slow.sendall(b"GET / HTTP/1.1\r\nHost: ")  # and never the rest
+    began = time.monotonic()
+    assert quiet.recv(1) == b"" and slow.recv(1) == b""
+    assert 0.2 < time.monotonic() - began < 9.0
+    served.feed.show(served.feed.data)
+    assert page.next() == ("model", "1")
+
+
 # --- the command ------------------------------------------------------------------------------------------------------
 
 
