@@ -15,6 +15,8 @@ from .errors import Fault, InputError
 
 COLUMNS = ("item", "material", "length_ft", "unit", "price")
 UNITS = ("each", "ft")
+MOST_SHOWN = 40  # letters of what was given, in a message
+LARGEST_FILE = 5_000_000  # bytes: a yard's whole list is a few hundred kilobytes
 
 
 @dataclass(frozen=True)
@@ -43,11 +45,30 @@ def read_prices(path: str | Path) -> Prices:
     """A price list from a CSV file. Raises InputError with file, line and what is allowed for every row that cannot be
     used."""
     path = Path(path)
+    reader = csv.DictReader(_text(path).splitlines())
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as e:
-        raise InputError(Fault(str(path), 0, "", f"cannot be read as a price list: {e}")) from None
-    reader = csv.DictReader(text.splitlines())
+        return _listed(path, reader)
+    except csv.Error as e:  # a character or a field that the format does not know
+        raise InputError(Fault(str(path), reader.line_num, "", f"is no price list (CSV): {e}")) from None
+
+
+def _text(path: Path) -> str:
+    def fault(message: str) -> InputError:
+        return InputError(Fault(str(path), 0, "", message))
+
+    try:
+        if path.exists() and not path.is_file():
+            raise fault("is no file on a disk; give a price list (CSV)")
+        with path.open("rb") as file:
+            source = file.read(LARGEST_FILE + 1)
+        if len(source) > LARGEST_FILE:
+            raise fault(f"is larger than {LARGEST_FILE:,} bytes; this is no price list")
+        return source.decode("utf-8-sig")
+    except (OSError, ValueError) as e:
+        raise fault(f"cannot be read as a price list: {e}") from None
+
+
+def _listed(path: Path, reader: csv.DictReader) -> Prices:
     missing = [c for c in COLUMNS if c not in (reader.fieldnames or [])]
     if missing:
         raise InputError(
@@ -58,7 +79,7 @@ def read_prices(path: str | Path) -> Prices:
         try:
             rows.append(_row(row))
         except ValueError as e:
-            faults.append(Fault(str(path), reader.line_num, row.get("item") or "", str(e)))
+            faults.append(Fault(str(path), reader.line_num, (row.get("item") or "")[:MOST_SHOWN], str(e)))
     if faults:
         raise InputError(faults)
     return Prices(tuple(rows))
@@ -69,7 +90,7 @@ def _row(row: dict) -> tuple[str, str, float | None, str, float]:
     if not values["item"]:
         raise ValueError("a row needs an item")
     if values["unit"] not in UNITS:
-        raise ValueError(f"got the unit {values['unit']!r}; allowed are {', '.join(UNITS)}")
+        raise ValueError(f"got the unit {values['unit'][:MOST_SHOWN]!r}; allowed are {', '.join(UNITS)}")
     return (
         values["item"],
         values["material"],
@@ -85,5 +106,5 @@ def _number(text: str, what: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value) or value < 0:
-        raise ValueError(f"got the {what} {text!r}; it is a number, not below nothing")
+        raise ValueError(f"got the {what} {text[:MOST_SHOWN]!r}; it is a number, not below nothing")
     return value
