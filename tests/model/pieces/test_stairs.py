@@ -14,7 +14,7 @@ from stair_deck import layout_with, stair_parts, whole_deck
 from plumbcut.model.measuring.clashes import clashes, distance
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.pieces.stairs import build_stairs
-from plumbcut.model.pieces.treads import courses
+from plumbcut.model.pieces.treads import courses, lengths
 from plumbcut.model.plan.stair_plan import plan_stair
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
@@ -390,3 +390,12 @@ def test_stair_off_any_edge(edge, width):
     face = np.asarray(layout.outline[edge].start) @ out
     fronts = [max(v[:2] @ out - face for p in of(parts, "tread") if p.step == k for v in p.vertices) for k in (1, 2, 3)]
     assert fronts == pytest.approx([1.75 + 10.5 * k for k in (1, 2, 3)])
+
+
+def test_a_joint_in_a_tread_leaves_its_whole_gap_over_a_stringers_middle():
+    """By arithmetic: a run of 100 in out of boards of 60 in at most, over stringers at 20, 40, 60, 80."""
+    pieces = lengths(0.0, 100.0, 60.0, [20.0, 40.0, 60.0, 80.0], 0.25)
+    assert len(pieces) == 2 and pieces[0][0] == 0.0 and pieces[1][1] == 100.0
+    (_, end), (start, _) = pieces
+    assert start - end == pytest.approx(0.25) and (start + end) / 2 in (40.0, 60.0)
+    assert all(b - a <= 60.0 for a, b in pieces)
