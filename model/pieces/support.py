@@ -7,6 +7,7 @@ four plies. Posts stand on bases that hold them off the concrete; under a low de
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -38,8 +39,10 @@ def _beam(layout: Beamed, shop: Workshop, run: BeamRun) -> list[Part]:
     longest = max(lengths_sold(stock), default=math.inf)
     at_posts = sorted(run.position(p) for p in run.posts)
     parts = []
+    cuts: list[float] = []
     for k, ply in enumerate(run.plies):
-        for piece in _split(ply, run, longest, at_posts, k):
+        cuts = _splices(ply, run, longest, at_posts, cuts)
+        for piece in _cut(ply, run, cuts):
             parts.append(
                 shop.upright(
                     "beam", stock, piece, top - stock.width, top, run.direction, where=run.where, edge=run.edge, step=k
@@ -48,26 +51,29 @@ def _beam(layout: Beamed, shop: Workshop, run: BeamRun) -> list[Part]:
     return parts
 
 
-def _split(ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], number: int) -> list[Polygon]:
-    """A ply too long for the yard is spliced over posts; neighbouring plies at different posts where there is a
-    choice."""
+def _splices(
+    ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], neighbour: Sequence[float]
+) -> list[float]:
+    """Where a ply too long for the yard is spliced: over posts, and where there is a choice over none at which the
+    neighbouring ply is."""
     low, high = run.extent(ply)
-    cuts = []
+    cuts: list[float] = []
     at = low
     inner = [p for p in at_posts if low + 24 < p < high - 24]
     while high - at > longest + 1e-6:
         reach = [p for p in inner if at + 24 < p <= at + longest]
         if not reach:
             break
-        pick = reach[-1] if number % 2 == 0 or len(reach) < 2 or cuts else reach[-2]
-        cuts.append(pick)
-        at = pick
+        at = next((p for p in reversed(reach) if p not in neighbour), reach[-1])
+        cuts.append(at)
+    return cuts
+
+
+def _cut(ply: Polygon, run: BeamRun, cuts: list[float]) -> list[Polygon]:
     if not cuts:
         return [ply]
-    pieces = []
-    for a, b in zip([low - 1, *cuts], [*cuts, high + 1]):
-        pieces.append(ply.intersection(run.band(a, b)))
-    return pieces
+    low, high = run.extent(ply)
+    return [ply.intersection(run.band(a, b)) for a, b in zip([low - 1, *cuts], [*cuts, high + 1])]
 
 
 def _footing(layout: Beamed, shop: Workshop, spot: FootingSpot) -> list[Part]:

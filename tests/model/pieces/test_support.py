@@ -172,6 +172,36 @@ def test_footings_too_close_become_one_of_no_less_area():
     assert any("larger" in note for note in layout.notes)
 
 
+def test_a_footing_bears_the_dead_load_as_well():
+    """Middle post of three: 5/4 of its spans (two equal spans, handbook), live and dead load over the net bearing."""
+    sizes = []
+    for dead in (10, 60):
+        layout, (run,) = plan(frame={"post_spacing": 96}, loads={"dead_psf": dead, "soil_bearing_psf": 1500})
+        sizes.append(layout.footing_size)
+        at = sorted(run.position(q) for q in run.posts)
+        share = max(1.25 * (c - a) / 2 for a, c in zip(at, at[2:]))
+        span = max(hi - lo for _, piece in layout.joist_lines for lo, hi in spans(layout, piece, layout.runs))
+        joists = (span + 12) ** 2 / (2 * span)  # of the joists' load, overhang levered
+        load = share * joists / 144 * (40 + dead)
+        net = 1500 - 150 * (42 + 2) / 12  # less the pier's own weight
+        assert math.pi / 4 * (sizes[-1] / 12) ** 2 * net >= load
+    assert sizes[1] > sizes[0]
+
+
+@pytest.mark.parametrize("width, spacing", [(300, 60), (350, 96), (420, 96), (500, 72)])
+def test_the_plies_of_a_long_beam_are_spliced_over_different_posts(width, spacing):
+    layout, (run,), parts = support({"width": width, "depth": 131}, frame={"post_spacing": spacing})
+    ends = []
+    for ply in range(2):
+        pieces = sorted((p for p in of(parts, "beam") if p.step == ply), key=lambda p: p.box[0, 0])
+        assert len(pieces) >= 2
+        ends.append([a.box[1, 0] for a in pieces[:-1]])
+    posts = [q[0] for q in run.posts]
+    assert all(min(abs(x - q) for q in posts) < 0.01 for row in ends for x in row)
+    assert not any(abs(a - b) < 1 for a in ends[0] for b in ends[1])
+    assert layout.parameters.frame.beam_plies == 2
+
+
 @pytest.mark.parametrize(
     "surface, beam, posts",
     [

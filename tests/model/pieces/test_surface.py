@@ -275,6 +275,20 @@ def test_border_is_mitred_on_the_bisector(outline, edge, angles):
         assert all(c.bevel == 0 for c in measure(p).ends)
 
 
+@pytest.mark.parametrize("outline", [RECTANGLE, CLIPPED], ids=["square", "clipped"])
+def test_border_boards_stand_the_mitres_opening_apart(outline):
+    """Two faces of a mitre lie as far apart as asked, square to them; with none asked they touch."""
+    for gap in (0.0, 0.25):
+        border = {"courses": 1, "mitre_gap": gap}
+        layout, parts = deck(outline=outline, surface={"border": border, "board_length": 240})
+        boards = {p.edge: p.footprint for p in of(parts, "border")}
+        corners = [(e.name, layout.outline.after(e).name) for e in layout.outline.edges]
+        met = [(a, b) for a, b in corners if a in boards and b in boards]
+        assert len(met) >= 2
+        for a, b in met:
+            assert boards[a].distance(boards[b]) == pytest.approx(gap, abs=1e-6)
+
+
 def test_border_between_a_reflex_and_a_convex_mitre_is_a_parallelogram():
     _layout, parts = deck(outline=ELL, surface={"board_length": 288})
     p = next(p for p in of(parts, "border") if p.edge == "e3")
@@ -315,6 +329,15 @@ def test_breaker_divides_the_runs_an_end_gap_on_each_side():
         assert next(p.box[1, 0] for p in run) == pytest.approx(low - 0.125, abs=1e-6)
         assert [p.box[0, 0] for p in run][-1] == pytest.approx(high + 0.125, abs=1e-6) and len(run) == 2
     assert breaker.box[0, 1] == pytest.approx(-1.75 + 5.5 + 0.125) and breaker.box[1, 1] == pytest.approx(144 - 0.25)
+
+
+def test_a_breaker_has_a_strip_under_each_half_and_under_the_ends_on_both_sides():
+    """Each one joist thick: flush with the breaker's edges, and an end gap outside them (arithmetic)."""
+    layout, _parts = deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140], "end_gap": 0.125})
+    low, high = 140 - 2.75, 140 + 2.75
+    found = sorted(s.polygon.bounds[::2] for s in layout.strips if s.edge is None)
+    wanted = [(low - 0.125 - 1.5, low - 0.125), (low, low + 1.5), (high - 1.5, high), (high + 0.125, high + 1.625)]
+    assert [v for pair in found for v in pair] == pytest.approx([v for pair in wanted for v in pair])
 
 
 def test_diagonal_boards_are_mitred_and_joined_along_the_joists():
