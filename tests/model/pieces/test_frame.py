@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.contacts import contacts
@@ -84,6 +85,20 @@ def test_rims_mitred_at_a_clipped_corner():
     assert front.solid.Volume() == pytest.approx(
         (190 - cut - 1.5 * math.tan(math.radians(22.5)) / 2) * 1.5 * 7.25, rel=1e-9
     )
+
+
+@pytest.mark.parametrize("plies", [1, 2])
+def test_mitred_rims_fill_the_outline_s_edge_once(plies):
+    """Their long points are outside, at the clipped corners themselves: the plies cover the band along the outline as
+    deep as they are thick, and no two share a spot."""
+    outline = {"points": [[0, 0], [150, 0], [190, 40], [190, 131], [0, 131]], "house": ["e4"]}
+    layout, parts = frame(outline=outline, frame={"rim_plies": plies})
+    shapes = [p.footprint for p in of(parts, "rim", "ledger")]
+    whole = shapely.union_all(shapes)
+    assert sum(g.area for g in shapes) == pytest.approx(whole.area, rel=1e-9)
+    free = layout.outline.polygon.exterior.buffer(1.5 * plies, join_style="mitre")
+    house = shapely.box(0, 131 - 1.5 * plies, 190, 131)  # a ledger has one ply
+    assert free.intersection(layout.outline.polygon).difference(house).difference(whole).area < 1e-6
 
 
 @pytest.mark.parametrize("rows", [0, 1, 3])
