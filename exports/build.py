@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ..model.input.parameters import Parameters
 from ..shared.errors import DesignError, MissingLibrary
+from ..shared.said import said
 from .beside import beside
 from .folder import output_folder
 
@@ -142,7 +143,7 @@ def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
     with design.stages.stage("as built"):
         deck = build_as_built(parameters)
         found = changes(design.deck, deck)
-        deck.notes += [f"as built, {line}" for line in summary(found)] + [
+        deck.notes += [said("as built, {line}", line=line) for line in summary(found)] + [
             "the permit drawings keep the design; lists, cards and model are as built"
         ]
         measured, structure = measure_all(deck.parts), analyse(deck)

@@ -10,6 +10,7 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from .drafting.style import CAUTIONS, CHECK_CAUTION, lacking
+from .drafting.wording import limit_text, measured_text, source_text, worded
 
 WIDE = 110
 
@@ -22,7 +23,10 @@ def counts(checks) -> str:
 def summary(result, out: Path) -> str:
     """Pieces, output folder, checks, and every rule not met."""
     lines = [f"{out}: {len(result.deck.parts)} pieces, {len({p.mark for p in result.deck.parts})} marks"]
-    lines += [f"  note: {n}" for n in (*result.deck.notes, *without_letters(result.deck.parameters))]
+    parameters = result.deck.parameters
+    metric = parameters.drawing.units == "metric"
+    notes = (*(worded(n, metric) for n in result.deck.notes), *without_letters(parameters))
+    lines += [f"  note: {n}" for n in notes]
     lines.append(f"  checks: {counts(result.checks)}")
     lines += [f"  NOT MET  {line(r)}" for r in result.checks if r.result == "not met"]
     return "\n".join([*lines, *(f"  {c}" for c in CAUTIONS)])
@@ -51,11 +55,11 @@ def _texts(value: object, key: str) -> Iterator[tuple[str, str]]:
 
 def line(r) -> str:
     parts = [r.rule, r.place]
-    if r.measured_text:
-        parts.append(f"measured {r.measured_text}")
-    if r.limit_text:
-        parts.append(f"limit {r.limit_text}")
-    return "; ".join(p for p in parts if p) + f" [{r.source}]"
+    if r.measured is not None:
+        parts.append(f"measured {measured_text(r)}")
+    if r.limit is not None:
+        parts.append(f"limit {limit_text(r)}")
+    return "; ".join(p for p in parts if p) + f" [{source_text(r)}]"
 
 
 def check_table(checks, everything: bool = False) -> str:
@@ -67,7 +71,7 @@ def check_table(checks, everything: bool = False) -> str:
             continue
         lines.append(f"{title} ({len(rows)})")
         for r in rows:
-            text = line(r) + (f" - {r.why}" if r.why else "")
+            text = line(r) + (f" - {worded(r.why)}" if r.why else "")
             lines += textwrap.wrap(text, WIDE, initial_indent="  ", subsequent_indent="      ")
     lines.append(counts(checks))
     return "\n".join([*lines, CHECK_CAUTION, *CAUTIONS])

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from ..shared.said import Words
 from .as_built.survey import as_built
 from .input.parameters import Parameters
 from .measuring.carriers import carriers
@@ -35,7 +36,7 @@ class Deck:
     parameters: Parameters
     levels: tuple[LevelPlan, ...]
     parts: list[Part]
-    notes: list[str] = field(default_factory=list)
+    notes: list[Words] = field(default_factory=list)
 
     @property
     def layout(self) -> LevelPlan:
@@ -79,7 +80,7 @@ def build(
     progress("frame")
     parts = build_support(layout, shop) + build_frame(layout, shop)
     progress("surface")
-    notes = list(layout.notes)
+    notes: list[Words] = list(layout.notes)
     parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
     progress("stairs and guards")
     parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)

@@ -118,6 +118,23 @@ def test_rooms_of_the_model_import_downwards():
     assert arrows == UPWARD
 
 
+# one clear message to who typed the file, before any paper: what was measured, in the units of a tape
+MESSAGES = {"model.as_built.outline_fit", "model.as_built.survey"}
+
+
+def test_numbers_are_worded_for_paper_in_exports_alone():
+    """The model and `shared` say numbers as data (`shared.said`); feet, inches and fractions are written in exports."""
+    words = {"feet_inches", "inches", "millimetres"}
+    found = {
+        module_of(p)
+        for p in MODULES
+        if p.relative_to(ROOT).parts[0] != "exports"
+        for target, node, _ in own_imports(p)
+        if target == "shared.units" and words & {a.name for a in node.names}
+    }
+    assert found == MESSAGES
+
+
 def test_no_module_is_too_long_to_read():
     long = {str(p.relative_to(ROOT)): n for p in MODULES if (n := len(p.read_text().splitlines())) > LONGEST}
     assert not long

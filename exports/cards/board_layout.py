@@ -15,13 +15,13 @@ from ...model.order.cuts import Cut, cut_list
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import items_box
+from ..drafting.wording import mode_text
 from ..linework.eye import View
 from ..linework.views import project
 from ..sheets import reading
 from ..sheets.house import house_in_plan
 from ..sheets.pens import items
 from ..sheets.stage import SURFACE, Stage
-from ..sheets.wording import mode_text
 from .clear import Clear
 from .pages import BIG, LEAST, PLAIN, Pages, fit
 from .running import running

@@ -21,6 +21,13 @@ def small(stage: Stage, value: float) -> str:
     return f"{value * 25.4:.1f} MM" if stage.metric else f"{inches(value)} ({value:.3f})"
 
 
+def rate(stage: Stage, per_degree: float) -> str:
+    """A coefficient of expansion, held in inches an inch a degree Fahrenheit."""
+    if stage.metric:
+        return f"{per_degree * 1.8 * 1000:.4f} MM A METRE A DEGREE CELSIUS"
+    return f"{per_degree:.7f} IN AN INCH A DEGREE FAHRENHEIT"
+
+
 def gap_rows(stage: Stage, temperature_f: float) -> list[EndGap]:
     return [
         end_gap(b.length, b.material, temperature_f, stage.deck.parameters.gaps)
@@ -31,8 +38,9 @@ def gap_rows(stage: Stage, temperature_f: float) -> list[EndGap]:
 def state(stage: Stage, g: EndGap) -> str:
     """What the extremes do to a joint, and the longest board that one gap would serve where this one is too long."""
     if not g.opens_beyond:
-        return g.words.upper()
-    return f"{g.words.upper()}; KEEP BOARDS TO {stage.text(math.floor(g.longest))} OR BREAK THE RUN"
+        return "CLOSES IN SUMMER" if g.closes else "DOES NOT CLOSE IN SUMMER, NOR OPEN BEYOND THE LIMIT IN WINTER"
+    both = "CLOSES IN SUMMER AND OPENS" if g.closes else "OPENS"
+    return f"{both} BEYOND THE LIMIT IN WINTER; KEEP BOARDS TO {stage.text(math.floor(g.longest))} OR BREAK THE RUN"
 
 
 def build(stage: Stage, temperature_f: float | None) -> None:
@@ -113,11 +121,7 @@ def build(stage: Stage, temperature_f: float | None) -> None:
         )
     materials = list(dict.fromkeys(b.material for b in boards))
     for m in materials:
-        pages.text(
-            f"{m.name.upper()}: {m.thermal_per_degF:.7f} IN AN INCH A DEGREE FAHRENHEIT,"
-            f" {coefficient_source(m).upper()}.",
-            PLAIN,
-        )
+        pages.text(f"{m.name.upper()}: {rate(stage, m.thermal_per_degF)}, {coefficient_source(m).upper()}.", PLAIN)
     pages.text(
         "A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE"
         " MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.",

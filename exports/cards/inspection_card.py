@@ -6,10 +6,10 @@ from __future__ import annotations
 import itertools
 
 from ...model.solid.roles import in_group
+from ..drafting.wording import mode_text, stock_text
 from ..sheets import reading
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
-from ..sheets.wording import mode_text, stock_text
 from .bays import bays
 from .board_layout import runs
 from .corners import diagonals

@@ -7,8 +7,8 @@ from collections import Counter
 from ...model.order.cuts import cut_list
 from ..drafting import drawing as d
 from ..drafting import style
+from ..drafting.wording import stock_text
 from ..sheets.stage import Stage
-from ..sheets.wording import stock_text
 from .pages import BIG, PLAIN, Pages
 
 BAR = 0.24  # paper inches high

@@ -26,6 +26,7 @@ from ...model.structure.structure import Structure, analyse
 from ...shared.errors import DesignError
 from ...shared.units import feet_inches
 from ..build import price_list
+from ..drafting.wording import source_text
 
 STAYS = 1e-3  # inches: a piece whose middle is this close to where it was has not moved
 _RESULTS = ("not met", "not checked", "met")
@@ -212,7 +213,7 @@ def rules(a: Iterable, b: Iterable) -> list[tuple[str, str, str, str]]:
     for side, results in enumerate((a, b)):
         for r in results:
             count.setdefault(r.rule, (Counter(), Counter()))[side][r.result] += 1
-            source.setdefault(r.rule, r.source)
+            source.setdefault(r.rule, source_text(r))
 
     def outcome(c: Counter) -> tuple:
         return c["not met"], bool(c["not checked"]), bool(c["met"])

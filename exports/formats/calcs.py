@@ -20,6 +20,7 @@ from reportlab.platypus import BaseDocTemplate, Frame, KeepTogether, PageBreak, 
 
 from ...model.strength.loads import those_that_count
 from ..drafting import style
+from ..drafting.wording import worded
 from .checks_csv import write_cautioned
 from .lettering import register_font
 
@@ -50,7 +51,7 @@ KINDS = ("joist", "rim", "beam", "post", "footing", "ledger")
 
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:
     """Every check of every member, both routes, one row each (`Structure.rows`), after one line of cautions."""
-    write_cautioned(path, CALC_COLUMNS, structure.rows())
+    write_cautioned(path, CALC_COLUMNS, ({**row, "why": worded(row["why"])} for row in structure.rows()))
 
 
 # Pages ---------------------------------------------------------------------------------------------------------------
@@ -292,7 +293,9 @@ def _member(structure: Structure, r: Result) -> list:
         story += [
             _p("By the table, line by line", "section"),
             _table(
-                ("check", "row used", "note"), [(p.check, p.source or "-", p.why) for p in r.table], (100, 232, 190)
+                ("check", "row used", "note"),
+                [(p.check, p.source or "-", worded(p.why)) for p in r.table],
+                (100, 232, 190),
             ),
         ]
     for v in r.calculation:

@@ -10,6 +10,7 @@ from typing import Any
 from ...model.rules.check_result import CheckResult
 from ..drafting import style
 from ..drafting.cautions import SENTENCES, sentence
+from ..drafting.wording import source_text, worded
 from .rows import cell
 
 CHECK_COLUMNS = ("rule", "source", "place", "ids", "measured", "limit", "kind", "unit", "margin", "result", "why")
@@ -32,7 +33,7 @@ def write_checks(checks: Sequence[CheckResult], path: str | PathLike) -> None:
         (
             {
                 "rule": r.rule,
-                "source": r.source,
+                "source": source_text(r),
                 "place": r.place,
                 "ids": " ".join(r.ids),
                 "measured": r.measured,
@@ -41,7 +42,7 @@ def write_checks(checks: Sequence[CheckResult], path: str | PathLike) -> None:
                 "unit": r.unit,
                 "margin": r.margin,
                 "result": r.result,
-                "why": r.why,
+                "why": worded(r.why),
             }
             for r in checks
         ),

@@ -19,6 +19,7 @@ from ...model.order.quantities import Line
 from ...model.order.takeoff import TakeOff
 from ...shared.prices import Prices
 from ...shared.units import feet_inches, inches
+from ..drafting.wording import worded
 
 Table = tuple[Sequence[str], list[list]]
 _UNITS = {"fewest boards": "boards", "least length": "in", "least price": "money"}
@@ -209,7 +210,7 @@ def order_table(take_off: TakeOff) -> Table:
         "spare",
     )
     notes = [
-        ["note", "", "", "", None, None, "", None, None, note, "", None, None, None, None, "", None]
+        ["note", "", "", "", None, None, "", None, None, worded(note), "", None, None, None, None, "", None]
         for note in take_off.notes
     ]
     return header, order_rows(take_off.order, take_off.prices) + hardware_rows(

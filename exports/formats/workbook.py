@@ -18,6 +18,7 @@ from xlsxwriter.utility import xl_col_to_name
 from ...model.order.takeoff import TakeOff
 from ...shared.units import feet_inches, inches
 from ..drafting.style import CAUTIONS, CHECK_CAUTION
+from ..drafting.wording import limit_text, measured_text, source_text, worded
 from .rows import beside_text, cut_row, ends_text, hardware_rows, notch_text, order_rows, quantity_table
 
 _OPTIONS = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
@@ -248,7 +249,7 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
             ("source", 40, text),
             ("why", 40, text),
         ],
-        [[c.rule, c.place, c.measured_text, c.limit_text, c.result, c.source, c.why] for c in checks],
+        [[c.rule, c.place, measured_text(c), limit_text(c), c.result, source_text(c), worded(c.why)] for c in checks],
         note=CHECK_CAUTION,
     )
     _summary(book, front, title, take_off, quantities_end, order_end, hardware_end)
@@ -273,7 +274,7 @@ def _saw_rows(t: TakeOff) -> list[list]:
                 round(b.offcut, 6),
                 "keep" if b.kept else "",
                 b.whole_mark,
-                "; ".join(b.ripped),
+                "; ".join(map(worded, b.ripped)),
             ] += 1
     return [[n, *row] for row, n in rows.items()]
 
@@ -316,7 +317,7 @@ def _summary(
     if t.unpriced:
         sheet.write_string(row, 0, "Without a price: " + ", ".join(t.unpriced), book.bold)
         row += 1
-    for line in (*t.notes, *CAUTIONS):  # across the sheet, in as many lines as it takes
+    for line in (*map(worded, t.notes), *CAUTIONS):  # across the sheet, in as many lines as it takes
         sheet.merge_range(row, 0, row, 6, "", book.text)
         sheet.write_string(row, 0, line, book.text)
         sheet.set_row(row, 15 * math.ceil(len(line) / 85))

@@ -26,6 +26,7 @@ from ...model.solid.part import Part
 from ...model.solid.roles import GROUPS
 from ...shared.units import feet_inches, inches
 from ..drafting.cautions import SENTENCES
+from ..drafting.wording import limit_text, measured_text, source_text, worded
 from ..linework.mesh import by_shape, rings
 from ..pictures.colours import colour
 
@@ -142,12 +143,12 @@ def _check_row(c: Row | CheckResult) -> Row:
         return c
     return {
         "rule": c.rule,
-        "source": c.source,
+        "source": source_text(c),
         "piece": c.place,
-        "measured": c.measured_text,
-        "limit": c.limit_text,
+        "measured": measured_text(c),
+        "limit": limit_text(c),
         "result": c.result,
-        "why": c.why,
+        "why": worded(c.why),
         "ids": c.ids,
     }
 

@@ -7,6 +7,7 @@ from shapely import unary_union
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import table_size
+from ..drafting.wording import stock_text, worded
 from ..linework.eye import View
 from ..linework.views import project
 from .flow import Flow
@@ -14,7 +15,6 @@ from .hardware import limit_row, psf
 from .house import house_in_plan, outline_items
 from .pens import items
 from .stage import SURFACE, Stage
-from .wording import stock_text
 
 ABBREVIATIONS = [
     ("B.O.", "BOTTOM OF"),
@@ -234,5 +234,5 @@ def general_notes(stage: Stage) -> list[str]:
         "SURFACE BOARDS LAID WITH THE GAPS DRAWN, OR AS THEIR MAKER ASKS FOR THE DAY'S TEMPERATURE.",
     ]
     rows += [n.upper() for n in p.local.notes]
-    rows += [str(n).upper() for n in stage.deck.notes]
+    rows += [worded(n, stage.metric).upper() for n in stage.deck.notes]
     return rows

@@ -11,6 +11,7 @@ from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.symbols import mark_boxes, section_mark
+from ..drafting.wording import direction_word
 from ..linework.eye import View
 from ..linework.views import project
 from . import reading
@@ -21,7 +22,6 @@ from .pens import items, name_of
 from .sections import frame_planes, spaced
 from .stage import FRAME, Stage, grown, joined_box
 from .strings import Strings
-from .wording import direction_word
 
 TOO_NEAR = (
     2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone

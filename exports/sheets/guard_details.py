@@ -15,7 +15,7 @@ from ..linework.views import project
 from . import reading
 from .crop import cropped
 from .detail import Detail, note
-from .hardware import limit_row
+from .hardware import bolt, limit_row
 from .pens import name_of
 from .sections import Plane, cut_boxes
 from .stage import SURFACE, Stage
@@ -69,7 +69,8 @@ def guard_post(stage: Stage) -> Detail | None:
         view.add(
             d.Leader(
                 (u, (low + stage.frame_top) / 2),
-                f'TWO 1/2" BOLTS AND TENSION DEVICE {f"OF AT LEAST {hold.value:g} LB " if hold else ""}TO THE FRAME',
+                f"TWO {bolt(stage)} BOLTS AND TENSION DEVICE"
+                f" {f'OF AT LEAST {hold.value:g} LB ' if hold else ''}TO THE FRAME",
             )
         )
         blocks = cut_boxes(work, "post blocking", "blocking", "border blocking", "joist")

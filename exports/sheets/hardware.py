@@ -13,9 +13,12 @@ from typing import TYPE_CHECKING
 from ...model.order.fasteners import fasteners
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_row
 from ...shared.standards import Row, find_limit
+from ..drafting.wording import quantity
 
 if TYPE_CHECKING:
     from .stage import Stage
+
+BOLT = 0.5  # inches: the diameter that the published rows for ledgers are for
 
 
 def edition(stage: Stage) -> str:
@@ -24,6 +27,12 @@ def edition(stage: Stage) -> str:
 
 def limit_row(stage: Stage, item: str) -> Row | None:
     return find_limit(item, edition(stage))
+
+
+def bolt(stage: Stage) -> str:
+    """The diameter of ledger fasteners and guard-post bolts: 1/2 in, or its own size in millimetres, as there is no
+    metric bolt of that size."""
+    return quantity(BOLT, "in", stage.metric).upper()
 
 
 def psf(value: float) -> str:
@@ -48,7 +57,7 @@ def ledger_fasteners(stage: Stage) -> LedgerFasteners:
             "",
             None,
         )
-    text = f'1/2" {LEDGER_FASTENER.upper()}S WITH WASHERS @ {stage.inch(float(row.value))} O.C. MAX.'
+    text = f"{bolt(stage)} {LEDGER_FASTENER.upper()}S WITH WASHERS @ {stage.inch(float(row.value))} O.C. MAX."
     return LedgerFasteners(
         f"{text}, STAGGERED IN 2 ROWS",
         f"{text}, STAGGERED IN TWO ROWS, FOR A MEASURED JOIST SPAN OF {stage.text(span)}",
@@ -149,7 +158,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
         "beam cap": f"BEAM CAP FOR {', '.join(beams)}" if beams else "BEAM CAP",
         "joist hanger": "FACE-MOUNT JOIST HANGER, SIZE OF THE JOIST, GALVANIZED",
         "post base": "STAND-OFF POST BASE WITH ANCHOR BOLT",
-        "guard-post bolt": '1/2" BOLT',
+        "guard-post bolt": f"{bolt(stage)} BOLT",
         "stringer connector": "SLOPED HANGER OR STRAP",
     }
     rows = []

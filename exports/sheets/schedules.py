@@ -6,11 +6,11 @@ from collections import defaultdict
 from typing import Any
 
 from ..drafting import drawing as d
+from ..drafting.wording import limit_text, measured_text, source_text, stock_text, worded
 from .flow import Flow
 from .footing_plan import footing_table
 from .hardware import hardware_rows
 from .stage import Stage
-from .wording import stock_text
 
 
 def build(stage: Stage) -> list[d.Sheet]:
@@ -93,18 +93,17 @@ def check_rows(stage: Stage) -> tuple[list[list[str]], list[list[str]]]:
         worst = min(same, key=lambda c: c.margin if isinstance(c.margin, (int, float)) else 0.0)
         piece = str(worst.place or "") + (f" +{len(same) - 1}" if len(same) > 1 else "")
         if result == "not checked":
-            unchecked.append(
-                [rule.upper(), piece.upper(), short_source(str(worst.why or worst.source or ""), 150).upper()]
-            )
+            reason = worded(worst.why, stage.metric) or source_text(worst, stage.metric)
+            unchecked.append([rule.upper(), piece.upper(), short_source(reason, 150).upper()])
         else:
             verdicts.append(
                 [
                     rule.upper(),
                     piece.upper(),
-                    worst.measured_text.upper() or "-",
-                    worst.limit_text.upper() or "-",
+                    measured_text(worst, stage.metric).upper() or "-",
+                    limit_text(worst, stage.metric).upper() or "-",
                     result.upper(),
-                    short_source(str(worst.source or "")).upper(),
+                    short_source(source_text(worst, stage.metric)).upper(),
                 ]
             )
     return verdicts, unchecked

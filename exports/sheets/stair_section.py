@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
+from ..drafting.wording import mode_text
 from ..linework.eye import View
 from ..linework.views import Linework, project
 from . import reading
@@ -24,7 +25,6 @@ from .pens import items
 from .sections import Plane, cut_boxes, spread
 from .stage import SURFACE, Stage
 from .strings import Strings
-from .wording import mode_text
 
 EQUAL = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
 GUARD_SHOWN = 42.0  # inches above the upper level

@@ -11,6 +11,7 @@ from shapely import Point, unary_union
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting.symbols import mark_boxes, section_mark
+from ..drafting.wording import direction_word, mode_text
 from ..linework.eye import View
 from ..linework.views import project
 from . import reading
@@ -19,7 +20,6 @@ from .pens import items
 from .stage import SURFACE, Stage, joined_box
 from .stair_section import stair_plane, stringers_of
 from .strings import Strings
-from .wording import direction_word, mode_text
 
 SHOWN = named("surface plan")
 

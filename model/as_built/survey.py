@@ -14,6 +14,7 @@ import numpy as np
 from shapely.geometry import LineString
 
 from ...shared.errors import DesignError
+from ...shared.said import Said, Words, decimal, length, listed, said, size
 from ...shared.stock import lumber
 from ...shared.units import feet_inches, inches
 from ..input.parameters import Outline as OutlineSection
@@ -61,12 +62,19 @@ class OutOfPlumb:
     def lean(self) -> float:
         return self.top - self.bottom
 
-    def __str__(self) -> str:
-        way = "outwards" if self.lean > 0 else "inwards"
-        return (
-            f"the {self.ends[0]} and {self.ends[1]} rims lean {way} at the top by {inches(abs(self.lean))} between them"
-            f" over {inches(self.height)} (the {self.edge} side is {feet_inches(self.top)} at the top,"
-            f" {feet_inches(self.bottom)} at the bottom)"
+    @property
+    def said(self) -> Said:
+        return said(
+            "the {first} and {second} rims lean {way} at the top by {lean} between them over {height} (the {edge} side"
+            " is {top} at the top, {bottom} at the bottom)",
+            first=self.ends[0],
+            second=self.ends[1],
+            way="outwards" if self.lean > 0 else "inwards",
+            lean=size(abs(self.lean)),
+            height=size(self.height),
+            edge=self.edge,
+            top=length(self.top),
+            bottom=length(self.bottom),
         )
 
 
@@ -336,19 +344,31 @@ def _moved(design: Setting, edge: Edge, built: Edge, along: float) -> tuple[floa
     return built.point(along if from_start else built.length - (edge.length - along))
 
 
-def _notes(report: SurveyReport, built: Outline, rises: dict[int, tuple[float, ...]]) -> list[str]:
-    notes = []
+def _notes(report: SurveyReport, built: Outline, rises: dict[int, tuple[float, ...]]) -> list[Words]:
+    notes: list[Words] = []
     for c in report.corners:
         if c.moved > SHOWN or abs(c.built_angle - c.design_angle) > 0.05:
-            place = f"stands {inches(c.moved)} from the design" if c.moved > SHOWN else "stands as designed"
+            off = said("stands {moved} from the design", moved=size(c.moved))
             notes.append(
-                f"as built: the {c.name} {place}, at {c.built_angle:.1f} degrees instead of {c.design_angle:.1f}"
+                said(
+                    "as built: the {corner} {place}, at {built} degrees instead of {design}",
+                    corner=c.name,
+                    place=off if c.moved > SHOWN else "stands as designed",
+                    built=f"{c.built_angle:.1f}",
+                    design=f"{c.design_angle:.1f}",
+                )
             )
     for f in (*report.fits, *report.fits_below):
         if abs(f.residual) > SHOWN:
             notes.append(
-                f"survey: {f.name} was measured {feet_inches(f.measured)}; the outline fitted to all measurements has"
-                f" {feet_inches(f.fitted)} ({f.residual:+.3f} in)"
+                said(
+                    "survey: {name} was measured {measured}; the outline fitted to all measurements has {fitted}"
+                    " ({off})",
+                    name=f.name,
+                    measured=length(f.measured),
+                    fitted=length(f.fitted),
+                    off=decimal(f.residual, 3, signed=True),
+                )
             )
     loose = 2 * len(built.edges) - 3 - (len(report.fits) - report.redundancy)
     if report.fits and loose > 0.5:
@@ -356,12 +376,17 @@ def _notes(report: SurveyReport, built: Outline, rises: dict[int, tuple[float, .
             f"survey: {loose:.0f} more lengths would be needed to fix the outline's shape; the design's decides the"
             " rest"
         )
-    notes += [f"survey: {rim}" for rim in report.rims if abs(rim.lean) > SHOWN]
+    notes += [said("survey: {rim}", rim=rim.said) for rim in report.rims if abs(rim.lean) > SHOWN]
     for i, feet in rises.items():
         if max(feet) - min(feet) > SHOWN:
             notes.append(
-                f"stair {i + 1}: stringers differ at the foot: total rises of {', '.join(inches(r) for r in feet)} from"
-                " the right to the left going down; the steps are divided from their mean,"
-                f" {inches(float(np.mean(feet)))}, and each stringer's foot is cut to its own"
+                said(
+                    "stair {stair}: stringers differ at the foot: total rises of {rises} from the right to the left"
+                    " going down; the steps are divided from their mean, {mean}, and each stringer's foot is cut to its"
+                    " own",
+                    stair=i + 1,
+                    rises=listed([size(r) for r in feet]),
+                    mean=size(float(np.mean(feet))),
+                )
             )
     return notes

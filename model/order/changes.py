@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from ...shared.units import inches
+from ...shared.said import Words, listed, said, size
 from ..measuring.pairing import NEAR, paired
 from ..solid.part import Part
 from ..solid.roles import ROLES
@@ -50,16 +50,6 @@ class Change:
             return "added" if self.design is None else "gone"
         return "cut differently" if self.cut > LEAST or self.design.stock.name != self.built.stock.name else "moved"
 
-    def __str__(self) -> str:
-        p = self.part
-        marks = f"{self.design.mark if self.design else 'none'} to {self.built.mark if self.built else 'none'}"
-        text = f"{p.role} {marks}{f', {p.where}' if p.where else ''}: {self.what}"
-        if self.what == "cut differently":
-            text += f" by up to {inches(self.cut)}"
-            if abs(self.longer) > LEAST:
-                text += f", {inches(abs(self.longer))} {'longer' if self.longer > 0 else 'shorter'}"
-        return text + (f", {inches(self.moved)} from its place" if self.moved > LEAST else "")
-
 
 def changes(design: Deck, built: Deck, least: float = LEAST) -> list[Change]:
     """Every piece that is cut differently, stands elsewhere, came or went, by more than `least`, in the order of roles.
@@ -93,18 +83,20 @@ def changed_marks(found: Sequence[Change]) -> dict[str, list[Change]]:
     return dict(by_mark)
 
 
-def summary(found: Sequence[Change]) -> list[str]:
+def summary(found: Sequence[Change]) -> list[Words]:
     """One line a role: how many pieces are cut differently and by how much at most, how many came and went."""
-    lines = []
+    lines: list[Words] = []
     for role in ROLES:
         own = [c for c in found if c.role == role]
         cut = [c.cut for c in own if c.what == "cut differently"]
-        words = [f"{len(cut)} cut differently, by up to {inches(max(cut))}"] if cut else []
+        words: list[Words] = (
+            [said("{n} cut differently, by up to {cut}", n=len(cut), cut=size(max(cut)))] if cut else []
+        )
         for what in ("added", "gone"):
             if n := sum(c.what == what for c in own):
                 words.append(f"{n} {what}")
         if words:
-            lines.append(f"{role}: {', '.join(words)}")
+            lines.append(said("{role}: {words}", role=role, words=listed(words)))
     return lines
 
 

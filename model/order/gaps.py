@@ -71,17 +71,6 @@ class EndGap:
         """Where the coefficient comes from, with its mark: from memory, DOUBTFUL."""
         return coefficient_source(self.material)
 
-    @property
-    def words(self) -> str:
-        """What the extremes do to this joint, in one sentence."""
-        if self.closes and self.opens_beyond:
-            return "closes in summer and opens beyond the limit in winter"
-        if self.closes:
-            return "closes in summer"
-        if self.opens_beyond:
-            return "opens beyond the limit in winter"
-        return "does not close in summer, nor open beyond the limit in winter"
-
 
 def coefficient_source(of: Material) -> str:
     """The source of a coefficient in words: the parameter file, or the material's own row and how far it can be

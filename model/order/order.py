@@ -14,8 +14,8 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ...shared.prices import Prices
+from ...shared.said import Words, said, size
 from ...shared.stock import Stock, lengths_sold, material, weight
-from ...shared.units import inches
 from ..input.parameters import Order as Settings
 from ..measuring.board_edges import grooved
 from ..measuring.measure import Measured
@@ -43,7 +43,7 @@ class StockBar:
     kept: bool
     price: float | None
     whole: str = ""
-    ripped: tuple[str, ...] = ()
+    ripped: tuple[Words, ...] = ()
 
     @property
     def whole_mark(self) -> str:
@@ -109,7 +109,7 @@ class Order:
     lines: tuple[OrderLine, ...]
     too_long: tuple[str, ...] = ()
     unpriced: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
+    notes: tuple[Words, ...] = ()
     whole_edge: str = ""
     beside: Mapping[str, str] = field(default_factory=dict)
 
@@ -191,13 +191,17 @@ class _Blank:
         return self.pieces[0].id
 
     @property
-    def words(self) -> str:
+    def rips(self) -> Words:
         """What is ripped from what, "" for one piece alone."""
         if len(self.pieces) == 1:
             return ""
         a, b = self.pieces
-        return (
-            f"rip {a.mark} to {inches(a.sizes.rip)}, then {b.mark} to {inches(b.sizes.rip)} out of the strip beside it"
+        return said(
+            "rip {a} to {wide}, then {b} to {narrow} out of the strip beside it",
+            a=a.mark,
+            wide=size(a.sizes.rip),
+            b=b.mark,
+            narrow=size(b.sizes.rip),
         )
 
 
@@ -299,5 +303,5 @@ def _bar(length: float, blanks: list[_Blank], settings: Settings, price: float |
         offcut >= settings.least_offcut,
         price,
         blanks[0].whole,
-        tuple(b.words for b in blanks if b.words),
+        tuple(b.rips for b in blanks if b.rips),
     )

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ...shared.prices import Prices
+from ...shared.said import Words, length, said
+from ...shared.said import span as span_of
 from ...shared.standards import Row, ledger_fastener_spacing
-from ...shared.units import feet_inches
 from ..measuring.measure import Measured
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
@@ -37,7 +38,7 @@ class TakeOff:
     order: Order
     hardware: list[Hardware]
     prices: Prices = field(default_factory=Prices)
-    notes: tuple[str, ...] = ()
+    notes: tuple[Words, ...] = ()
 
     @property
     def unpriced(self) -> tuple[str, ...]:
@@ -57,9 +58,11 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     p, prices = deck.parameters, prices or Prices()
     longest = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
     span, row = ledger_row(deck, measured)
-    notes = []
+    notes: list[Words] = []
     if span and row is None:
-        notes.append(f"ledger fasteners not counted: no published spacing for a joist span of {span / 12:.1f} ft")
+        notes.append(
+            said("ledger fasteners not counted: no published spacing for a joist span of {span}", span=span_of(span))
+        )
     elif row is not None:
         notes.append(f"ledger fasteners: {row.citation}")
     edge = deck.layout.whole_edge
@@ -81,22 +84,28 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     )
 
 
-def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[str]:
+def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[Words]:
     """What a builder should know of the edge kept whole: which one, why, and what along it must be joined all the
     same."""
     edge, p = deck.layout.whole_edge, deck.parameters
     if not whole:
         return [f"the {edge.name} edge is to be kept whole, but no border, fascia or run lies along it"]
     why = "the longest free edge facing away from the house" if p.order.whole_edge == AUTO else "as asked for"
-    notes = [
+    notes: list[Words] = [
         f"{edge.name} edge kept whole ({why}; order.whole_edge): {', '.join(dict.fromkeys(m.mark for m in whole))} each"
         " come first out of a board of their own"
     ]
     for a, b in joints(deck.layout, whole, edge):
         longest = p.trim.length if a.role == "fascia" else p.surface.board_length
         notes.append(
-            f"{edge.name} edge: {a.mark} and {b.mark} ({a.role}) are joined, the edge being longer than the longest"
-            f" board of {feet_inches(longest)}"
+            said(
+                "{edge} edge: {a} and {b} ({role}) are joined, the edge being longer than the longest board of {long}",
+                edge=edge.name,
+                a=a.mark,
+                b=b.mark,
+                role=a.role,
+                long=length(longest),
+            )
         )
     return notes
 

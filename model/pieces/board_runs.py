@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
 
-from ...shared.units import feet_inches, inches
+from ...shared.said import Words, area, length, said, size
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_plan import centre_line
 from ..plan.splits import ALIGNED, CLOSE, split
@@ -44,7 +44,7 @@ class Runs:
     y: np.ndarray
     limits: np.ndarray
     pieces: list[Piece] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
+    notes: list[Words] = field(default_factory=list)
 
 
 def board_axes(layout: Bordered) -> tuple[np.ndarray, np.ndarray]:
@@ -114,7 +114,9 @@ def lay_runs(layout: Posted) -> Runs:
     if limits.shape != plain.shape or np.abs(limits - plain).max() > 1e-6:
         runs.notes.append(_moved(layout, plain, keep))
     if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
-        runs.notes.append(f"the last run stops {inches(v1 - limits[-1, 1])} short of the edge: too narrow to fill")
+        runs.notes.append(
+            said("the last run stops {gap} short of the edge: too narrow to fill", gap=size(v1 - limits[-1, 1]))
+        )
     # bands reach past the field where they end with it: edges that only nearly agree make the clipping unsure
     low, high = limits[:, 0].copy(), limits[:, 1].copy()
     low[0] -= 1.0
@@ -147,14 +149,16 @@ def _whole_line(layout: Bordered, ground: Polygon, y: np.ndarray) -> float | Non
     return near[0] if near else outer
 
 
-def _moved(layout: Bordered, plain: np.ndarray, keep: float) -> str:
-    """What keeping the edge whole changed about the runs asked for, in words."""
+def _moved(layout: Bordered, plain: np.ndarray, keep: float) -> Words:
+    """What keeping the edge whole changed about the runs asked for."""
     name, width = layout.whole_edge.name, layout.parameters.surface.board_width
     at = plain[np.abs(plain - keep).min(axis=1).argmin()]
     if at[1] - at[0] < width - 1e-6 and np.abs(at - keep).min() < 1e-6:
-        return (
-            f"the {name} edge is kept whole: its run is not ripped to {inches(at[1] - at[0])} as surface.rip would have"
-            " it; the rip is taken off the runs at the other side (order.whole_edge)"
+        return said(
+            "the {name} edge is kept whole: its run is not ripped to {width} as surface.rip would have it; the rip is"
+            " taken off the runs at the other side (order.whole_edge)",
+            name=name,
+            width=size(at[1] - at[0]),
         )
     return f"the {name} edge is kept whole: full runs are laid from there (order.whole_edge)"
 
@@ -279,15 +283,22 @@ def _keep(layout: Joisted, runs: Runs, pieces: list[Piece]) -> None:
             continue
         if u1 - u0 > layout.parameters.surface.board_length + 1e-6:
             runs.notes.append(
-                f"run {p.run}: a board of {feet_inches(u1 - u0)} is longer than any sold "
-                f"({feet_inches(layout.parameters.surface.board_length)}): no joist gives bearing for a joint"
+                said(
+                    "run {run}: a board of {long} is longer than any sold ({sold}): no joist gives bearing for a joint",
+                    run=p.run,
+                    long=length(u1 - u0),
+                    sold=length(layout.parameters.surface.board_length),
+                )
             )
         runs.pieces.append(p)
     runs.pieces.sort(key=lambda p: (p.run, round(p.outline.bounds[0], 6)))
     if count:
         runs.notes.append(
-            f"{count} scrap{'s' if count > 1 else ''} of surface too small to fasten left out, "
-            f"{dropped:.1f} sq in in all"
+            said(
+                "{scraps} of surface too small to fasten left out, {area} in all",
+                scraps=f"{count} scrap{'s' if count > 1 else ''}",
+                area=area(dropped),
+            )
         )
 
 

@@ -3,6 +3,7 @@ the pad."""
 
 from __future__ import annotations
 
+from ...shared.said import Words
 from ...shared.stock import lumber
 from ..plan.flight import Flight
 from ..plan.places import StairPlan
@@ -14,7 +15,7 @@ from .support import CONCRETE
 from .treads import build_risers, build_treads
 
 
-def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
+def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[Words] | None = None) -> list[Part]:
     """All pieces of all stairs but their guards. What a builder should know is added to `notes`."""
     parts: list[Part] = []
     for plan in layout.stair_plans:

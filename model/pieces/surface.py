@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ...shared.units import feet_inches, inches
+from ...shared.said import Said, Words, length, said, size
 from ..plan.splits import split
 from ..plan.stages import Posted
 from ..solid.part import Part, Workshop
@@ -34,15 +34,15 @@ from .edge_boards import (
 HAIR = 1 / 64  # inches: half of what a saw cut shows (our own)
 
 
-def build_surface(layout: Posted, shop: Workshop, notes: list[str] | None = None) -> list[Part]:
+def build_surface(layout: Posted, shop: Workshop, notes: list[Words] | None = None) -> list[Part]:
     """Border, breakers and field boards. What could not be laid as asked, and the rip, is added to `notes`."""
-    said: list[str] = []
+    found: list[Words] = []
     border = _border(layout, shop)
     breakers = _breakers(layout, shop)
-    boards = _field(layout, shop, said)
-    said += [str(r) for r in rip_report(boards)]
+    boards = _field(layout, shop, found)
+    found += [r.said for r in rip_report(boards)]
     if notes is not None:
-        notes += said
+        notes += found
     return border + breakers + boards
 
 
@@ -113,7 +113,7 @@ def _breakers(layout: Posted, shop: Workshop) -> list[Part]:
     return parts
 
 
-def _field(layout: Posted, shop: Workshop, notes: list[str]) -> list[Part]:
+def _field(layout: Posted, shop: Workshop, notes: list[Words]) -> list[Part]:
     s = layout.parameters.surface
     stock = board_stock(s.board_thickness, s.board_width, s.material)
     runs = lay_runs(layout)
@@ -139,8 +139,14 @@ class Rip:
     length: float
     pieces: int
 
-    def __str__(self) -> str:
-        return f"{self.where} is ripped to {inches(self.width)} over {feet_inches(self.length)}"
+    @property
+    def said(self) -> Said:
+        return said(
+            "{where} is ripped to {width} over {long}",
+            where=self.where,
+            width=size(self.width),
+            long=length(self.length),
+        )
 
 
 def rip_report(parts: list[Part]) -> list[Rip]:

@@ -9,6 +9,7 @@ from types import MappingProxyType
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.said import Words
 from ..input.parameters import Stair
 from .beam_run import BeamRun
 from .edges import Edge
@@ -160,4 +161,4 @@ class StairPlan:
     posts: tuple[StairPost, ...] = ()
     rails: tuple[tuple[int, str, tuple[int, ...]], ...] = ()
     top_post: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
-    notes: tuple[str, ...] = ()
+    notes: tuple[Words, ...] = ()

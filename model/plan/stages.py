@@ -16,6 +16,7 @@ from typing import TypeVar
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.said import Words
 from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from .beam_run import BeamRun
@@ -122,7 +123,7 @@ class LevelPlan(Beamed):
     runs: tuple[BeamRun, ...]
     footings: tuple[FootingSpot, ...]
     footing_size: float  # diameter or side of a footing under one post
-    notes: tuple[str, ...]  # choices made for the builder, in words
+    notes: tuple[Words, ...]  # choices made for the builder
 
 
 S = TypeVar("S", bound="Setting")

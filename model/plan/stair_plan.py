@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...shared.errors import DesignError
+from ...shared.said import Words, decimal, said
 from ..input.standing import standing
 from .flight import Flight
 from .guard_need import stair_has_guard
@@ -42,15 +43,23 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     centre = foot.point(foot.run, foot.width / 2)
     if p.total_rise is not None and abs(layout.planes.grade(*centre) - pad_level) > 0.5:
         notes.append(
-            f"stair {spot.index + 1}: the total rise given puts the pad {pad_level - layout.planes.grade(*centre):+.1f}"
-            " in from the sloped grade plane"
+            said(
+                "stair {stair}: the total rise given puts the pad {off} from the sloped grade plane",
+                stair=spot.index + 1,
+                off=decimal(pad_level - layout.planes.grade(*centre), 1, signed=True),
+            )
         )
     pad = foot.rectangle(max(foot.heel, 0.0), foot.run + p.pad.depth, -p.pad.side, foot.width + p.pad.side)
     levels = [layout.planes.grade(x, y) for x, y in list(pad.exterior.coords)[:4]]
     if max(levels) - min(levels) > 0.01:
         notes.append(
-            f"stair {spot.index + 1}: pad level at {pad_level:.2f} in; grade varies from {min(levels):.2f} to"
-            f" {max(levels):.2f} in across it"
+            said(
+                "stair {stair}: pad level at {pad}; grade varies from {low} to {high} across it",
+                stair=spot.index + 1,
+                pad=decimal(pad_level),
+                low=decimal(min(levels), bare=True),
+                high=decimal(max(levels)),
+            )
         )
     plan = StairPlan(
         spot.index,
@@ -68,10 +77,14 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     return with_posts(layout, plan) if plan.guarded else with_handrail_posts(layout, plan)
 
 
-def _landing_notes(key: str, p, flights: list[Flight]) -> list[str]:
+def _landing_notes(key: str, p, flights: list[Flight]) -> list[Words]:
     return [
-        f"stair {flights[0].stair + 1} landing {j + 1}: made {p.width:g} in deep, as wide as the flight that leaves its"
-        " side"
+        said(
+            "stair {stair} landing {landing}: made {deep} deep, as wide as the flight that leaves its side",
+            stair=flights[0].stair + 1,
+            landing=j + 1,
+            deep=decimal(p.width, None),
+        )
         for j, stop in enumerate(p.landings)
         if stop.turn != "straight" and stop.depth < p.width
     ]

@@ -11,13 +11,14 @@ from collections import defaultdict
 
 import numpy as np
 
+from ...shared.said import together
 from ..measuring.measure import Measured
 from ..solid.roles import in_group
 from ..structure.members import STUB, Member
 from ..structure.structure import Result, Structure
 from .check_boards import check_boards
 from .check_ledger import check_ledger
-from .check_result import Checking, CheckResult, places, quantity
+from .check_result import Checking, CheckResult, places
 
 
 def check_frame(c: Checking, structure: Structure) -> None:
@@ -60,7 +61,7 @@ def _members(c: Checking, structure: Structure) -> None:
                     continue
                 p = _least_room([x[0] for x in some])
                 bound = "at most" if p.at_most else "at least"
-                why = "; ".join(t for t in (p.why, says if p.result != "not checked" else "") if t)
+                why = together(p.why, says if p.result != "not checked" else "")
                 left_out = p.result == "not checked" and len(some) < len(rows)
                 here = f"{place} ({len(some)} of {len(rows)}, left out)" if left_out else place
                 c.results.append(
@@ -231,11 +232,12 @@ def _footings(c: Checking) -> None:
         if frost is not None:
             c.worst(
                 "frost depth",
-                f"{source.citation}; local value {quantity(frost, 'in')} used",
+                source.citation,
                 "at least",
                 depths,
                 "footings",
                 bound=frost,
+                local=frost,
             )
     if frost is None and c.of("footing"):
         c.skip("frost depth", source, "footings", "no frost depth given: set local.frost_depth")

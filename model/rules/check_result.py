@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from ...shared.said import Words, together
 from ...shared.standards import Row, limit
-from ...shared.units import feet_inches, inches
 from ..measuring.measure import Measured
 from ..solid.part import Part
 
@@ -20,6 +20,15 @@ if TYPE_CHECKING:
 
 EXACT = 1e-6  # inches: geometry this close to a limit stands on it
 KINDS = ("at most", "at least", "less than", "more than")
+
+
+@dataclass(frozen=True)
+class Local:
+    """A value that the place asks for beside the published one, and whether it was used, being the tighter."""
+
+    value: float
+    unit: str
+    used: bool
 
 
 @dataclass(frozen=True)
@@ -36,26 +45,9 @@ class CheckResult:
     unit: str
     kind: str
     result: str
-    why: str = ""
+    why: Words = ""
     ids: tuple[str, ...] = ()
-
-    @property
-    def measured_text(self) -> str:
-        return quantity(self.measured, self.unit)
-
-    @property
-    def limit_text(self) -> str:
-        return f"{self.kind} {quantity(self.limit, self.unit)}" if self.limit is not None else ""
-
-
-def quantity(value: float | None, unit: str) -> str:
-    """A value for a reader. Lengths keep four decimals beside the fraction: 3.97 in must never read as 4."""
-    if value is None:
-        return ""
-    if unit == "in":
-        text = inches(value) if abs(value) < 48 else feet_inches(value)
-        return text if abs(value * 16 - round(value * 16)) < 1e-3 else f"{text} ({value:.3f} in)"
-    return f"{value:.4g} {unit}".strip()
+    local: Local | None = None
 
 
 def compare(kind: str, measured: float, bound: float, tolerance: float = EXACT) -> tuple[bool, float]:
@@ -103,33 +95,30 @@ class Checking:
         *,
         local: float | None = None,
         unit: str | None = None,
-        why: str = "",
+        why: Words = "",
         bound: float | None = None,
     ) -> CheckResult:
-        """Compare with the row's value, or with a local one where that is tighter (`local`), and say so in the source.
+        """Compare with the row's value, or with a local one where that is tighter (`local`); the result holds which.
 
         `bound` takes the place of the row's value where the row states it of something else that was measured. A row in
         doubt proves nothing either way: the comparison is stated and the rule counts as not checked.
         """
         value = float(row.value) if bound is None else bound
         unit = unit or (row.unit if isinstance(row, Row) else "in")
-        source = cited(row)
+        source, given = cited(row), None
         if local is not None:
             tighter = local < value if kind in ("at most", "less than") else local > value
-            if tighter:
-                value, source = local, f"{source}; local value {quantity(local, unit)} used"
-            elif local != value:
-                source = f"{source}; local value {quantity(local, unit)} is looser and was not used"
+            if local != value or bound is not None:
+                given = Local(local, unit, tighter or bound is not None)
+            value = local if tighter else value
         if not math.isfinite(measured):
-            return self.skip(rule, source, place, f"measured {measured}", ids)
+            return self.skip(rule, source, place, f"measured {measured}", ids, given)
         met, margin = compare(kind, measured, value)
         result = "met" if met else "not met"
         if isinstance(row, Row) and row.doubtful and value != local:
-            why = "; ".join(
-                filter(None, (f"{'within' if met else 'PAST'} a doubtful row, which proves nothing: look it up", why))
-            )
+            why = together(f"{'within' if met else 'PAST'} a doubtful row, which proves nothing: look it up", why)
             result = "not checked"
-        found = CheckResult(rule, source, place, measured, value, margin, unit, kind, result, why, tuple(ids))
+        found = CheckResult(rule, source, place, measured, value, margin, unit, kind, result, why, tuple(ids), given)
         self.results.append(found)
         return found
 
@@ -150,16 +139,20 @@ class Checking:
         value, place, ids = min(reversed(list(found)), key=lambda f: round(f[0], 9) if least else -round(f[0], 9))
         why = how.pop("why", "")
         if of and len(found) > 1:
-            why = "; ".join(filter(None, (f"the {'least' if least else 'greatest'} of {len(found)} {of}", why)))
+            why = together(f"the {'least' if least else 'greatest'} of {len(found)} {of}", why)
         return self.add(rule, row, kind, value, place, ids, why=why, **how)
 
-    def skip(self, rule: str, source: Row | str, place: str, why: str, ids=()) -> CheckResult:
+    def skip(
+        self, rule: str, source: Row | str, place: str, why: Words, ids=(), local: Local | None = None
+    ) -> CheckResult:
         """A rule that was not checked, and why."""
-        result = CheckResult(rule, cited(source), place, None, None, None, "", "", "not checked", why, tuple(ids))
+        result = CheckResult(
+            rule, cited(source), place, None, None, None, "", "", "not checked", why, tuple(ids), local
+        )
         self.results.append(result)
         return result
 
-    def state(self, rule: str, row: Row | str, met: bool, place: str, why: str, ids=()) -> CheckResult:
+    def state(self, rule: str, row: Row | str, met: bool, place: str, why: Words, ids=()) -> CheckResult:
         """A rule of presence: something must be there, or must bear."""
         result = CheckResult(
             rule, cited(row), place, None, None, None, "", "", "met" if met else "not met", why, tuple(ids)

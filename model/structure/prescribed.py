@@ -6,8 +6,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...shared import standards
+from ...shared.said import Said, Words, length, said, together
 from ...shared.standards import Row, find_limit
-from ...shared.units import feet_inches
 from ..strength.loads import DesignLoads
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE
@@ -26,7 +26,7 @@ class Prescribed:
     unit: str
     result: str
     source: str
-    why: str = ""
+    why: Words = ""
     at_most: bool = True
 
     @property
@@ -52,7 +52,7 @@ def against(
     at_most: bool = True,
     unit: str = "in",
     factor: float = 1.0,
-    why: str = "",
+    why: Words = "",
 ) -> Prescribed:
     """The comparison, or "not checked: outside the table" where there is no row; a doubtful row proves nothing either
     way."""
@@ -62,9 +62,7 @@ def against(
     good = measured <= bound + 1e-6 if at_most else measured >= bound - 1e-6
     if row.doubtful:
         doubt = f"{'within' if good else 'PAST'} a doubtful row, which proves nothing: look it up"
-        return Prescribed(
-            check, measured, bound, unit, NOT_CHECKED, row.citation, "; ".join(filter(None, (doubt, why))), at_most
-        )
+        return Prescribed(check, measured, bound, unit, NOT_CHECKED, row.citation, together(doubt, why), at_most)
     return Prescribed(check, measured, bound, unit, MET if good else NOT_MET, row.citation, why, at_most)
 
 
@@ -120,12 +118,16 @@ def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> lis
                 quarter,
                 edition,
                 factor=behind,
-                why=f"{quarter.value:g} of {feet_inches(behind)}",
+                why=_share(quarter, behind),
             )
         )
         row = None if barred else standards.joist_overhang(wood.species, size, m.strip, behind, edition, psf)
         found.append(against("joist overhang, table", reach, row, where + f", {edition}"))
     return found
+
+
+def _share(ratio: Row, behind: float) -> Said:
+    return said("{share} of {span}", share=f"{ratio.value:g}", span=length(behind))
 
 
 def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
@@ -148,7 +150,12 @@ def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads,
     if reach > 0:
         found.append(
             against(
-                "beam overhang", reach, ratio, edition, factor=behind, why=f"{ratio.value:g} of {feet_inches(behind)}"
+                "beam overhang",
+                reach,
+                ratio,
+                edition,
+                factor=behind,
+                why=_share(ratio, behind),
             )
         )
     return found

@@ -141,11 +141,11 @@ def test_marks_say_which_cut_changed(higher):
 
 def test_a_rule_that_is_no_longer_met_is_named():
     a = [
-        SimpleNamespace(rule=r, source="s", result=x)
+        SimpleNamespace(rule=r, source="s", local=None, result=x)
         for r, x in (("rise", "met"), ("rise", "met"), ("going", "met"), ("snow", "not checked"), ("gone", "met"))
     ]
     b = [
-        SimpleNamespace(rule=r, source="s", result=x)
+        SimpleNamespace(rule=r, source="s", local=None, result=x)
         for r, x in (("rise", "met"), ("rise", "not met"), ("going", "met"), ("going", "met"), ("snow", "met"))
     ]
     assert room.rules(a, b) == [

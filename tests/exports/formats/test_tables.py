@@ -12,6 +12,7 @@ import openpyxl
 import pytest
 from conftest import PARAMS, demo_deck, demo_measured
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.exports.formats.measured_json import MeasuredFile
 from plumbcut.exports.formats.rows import cell, write_csv
 from plumbcut.exports.formats.tables import write_tables
@@ -222,7 +223,7 @@ def test_order_csv_says_what_is_kept_whole_and_in_what_unit_it_is_least(written)
                     float(r["plan_total"]) == pytest.approx(line.bought)
                     and float(r["proven_bound"]) <= float(r["plan_total"]) + 1e-6
                 )
-    assert [r["for"] for r in found if r["kind"] == "note"] == list(written.take_off.notes)
+    assert [r["for"] for r in found if r["kind"] == "note"] == [worded(n) for n in written.take_off.notes]
     screws = next(r["for"] for r in found if r["item"] == "deck screw")
     h = next(h for h in written.take_off.hardware if h.item == "deck screw")
     assert screws.startswith(f"{h.count:g} screws needed, 2 at each of {h.places:g} places: ")

@@ -17,6 +17,7 @@ from PIL import Image
 from small_deck import small_deck
 
 from plumbcut.exports.drafting.style import CAUTIONS
+from plumbcut.exports.drafting.wording import measured_text
 from plumbcut.exports.page import preview
 from plumbcut.model.deck import build
 from plumbcut.model.measuring.measure import measure_all
@@ -300,7 +301,7 @@ def test_measurements_and_results_serve_as_they_come_from_the_model():
     for piece, m in zip(shown["pieces"], measured):
         assert dict(piece["facts"])["length"] == feet_inches(m.length)
     for told, r in zip(shown["checks"], results):
-        assert (told["rule"], told["result"], told["measured"]) == (r.rule, r.result, r.measured_text)
+        assert (told["rule"], told["result"], told["measured"]) == (r.rule, r.result, measured_text(r))
         assert told["pieces"] == list(r.ids)
     assert len(shown["ground"]) == 4
 
