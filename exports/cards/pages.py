@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import table_size, view_box
+from ..drafting.tabling import divide
 
 if TYPE_CHECKING:
     from ..sheets.stage import Stage
@@ -21,7 +22,6 @@ LEAST = 0.12  # 3 mm: the least a figure may be high, where it has to fit a boar
 HEAD = 3 / 16
 LAYER = "A-ANNO-LEGN"
 _GAP = 0.16
-_ORPHAN = 3  # rows that at least stand together on a sheet where a table goes on
 
 
 @dataclass(frozen=True)
@@ -101,36 +101,30 @@ class Pages:
         """
         share = self.width / sum(widths)
         wide = [w * share for w in widths]
-        rest = [list(map(str, r)) for r in rows]
+        size = height
 
-        def table(count: int, high: float) -> d.Table:
-            return d.Table((self.left, self.y), "", list(head), rest[:count], wide, aligns, high, layer="A-ANNO-SCHD")
+        def label(first: bool) -> str:
+            return title if first else f"{title} (CONTINUED)"
 
-        def deep(count: int, high: float) -> float:
-            return table_size(table(count, high))[1]
+        def table(part: list[list[str]], first: bool) -> d.Table:
+            return d.Table((self.left, self.y), "", list(head), part, wide, aligns, size, layer="A-ANNO-SCHD")
 
-        def most(free: float) -> int:
-            """The most rows that fit, fewer where only a row or two would be left for the next sheet."""
-            count = max((n for n in range(1, len(rest) + 1) if deep(n, height) <= free), default=1)
-            return max(len(rest) - _ORPHAN, 1) if 0 < len(rest) - count < _ORPHAN else count
+        def free(rest: list[list[str]], first: bool) -> tuple[float, bool]:
+            nonlocal size
+            left = self.y - self.bottom - style.block_size(label(first), HEAD, self.width)[1] - _GAP
+            if table_size(table(rest, first))[1] > left:
+                size, before = PLAIN, size
+                if table_size(table(rest, first))[1] > left:
+                    size = before
+            return left, self.fresh
 
-        first = True
-        while rest:
-            label = title if first else f"{title} (CONTINUED)"
-            named = style.block_size(label, HEAD, self.width)[1] + _GAP
-            free, whole = self.y - self.bottom - named, self.sheet.room[3] - self.bottom - named
-            if deep(len(rest), height) > free >= deep(len(rest), PLAIN):
-                height = PLAIN
-            count = most(free)
-            if count < min(_ORPHAN, len(rest)) and not self.fresh:
-                self.new()
-                count = most(whole)
-            self.heading(label)
-            self.sheet.add(made := table(count, height))
+        def put(made: d.Table, first: bool) -> None:
+            self.heading(label(first))
+            made.at = (self.left, self.y)
+            self.sheet.add(made)
             self.y -= table_size(made)[1] + _GAP
-            rest, first = rest[count:], False
-            if rest:
-                self.new()
+
+        divide([list(map(str, r)) for r in rows], table, free, put, self.new)
 
     def beside(self, *blocks: Block) -> None:
         """Tables side by side, in the largest letters at which all stand whole on this sheet; else one under

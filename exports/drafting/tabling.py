@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from . import style
 from .drawing import AnyItem, Line, Table, Text
 
@@ -23,6 +25,52 @@ def table_size(item: Table) -> tuple[float, float]:
 
 def _table_title(item: Table) -> float:
     return style.TITLE + item.height * 1.25 if item.title else 0.0
+
+
+ORPHAN = 3  # rows that at least stand together where a table goes on in another column or on another sheet
+
+Rows = list[list[str]]
+
+
+def divide(
+    rows: Rows,
+    table: Callable[[Rows, bool], Table],
+    free: Callable[[Rows, bool], tuple[float, bool]],
+    put: Callable[[Table, bool], None],
+    turn: Callable[[], None],
+) -> None:
+    """A table divided between rows over as many columns or sheets as it needs.
+
+    `table` makes the table of some rows (whether it is the first part), `free` says how much height is left for what
+    is still to come and whether nothing stands there yet, `put` sets a part, `turn` goes on to the next column or
+    sheet. Neither a part nor what is left for the next one has fewer than `ORPHAN` rows where that can be helped; a
+    row too high for an empty column is set all the same.
+    """
+    rest, first = rows, True
+    while rest:
+        height, fresh = free(rest, first)
+        count = _fitting(rest, lambda part: table(part, first), height)
+        if count and len(rest) - count in range(1, ORPHAN):
+            count = max(len(rest) - ORPHAN, 1)
+        if count < min(ORPHAN, len(rest)) and not fresh:
+            turn()
+            continue
+        put(table(rest[: max(count, 1)], first), first)
+        rest, first = rest[max(count, 1) :], False
+        if rest:
+            turn()
+
+
+def _fitting(rows: Rows, table: Callable[[Rows], Table], height: float) -> int:
+    """The most rows with which the table is no higher than `height`."""
+    low, high = 0, len(rows)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if table_size(table(rows[:middle]))[1] <= height:
+            low = middle
+        else:
+            high = middle - 1
+    return low
 
 
 def table_strokes(item: Table) -> list[AnyItem]:

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import table_size
+from ..drafting.noting import note_depth, set_note, set_title
+from ..drafting.tabling import divide
 
 if TYPE_CHECKING:
     from .stage import Stage
 
 GAP, COLUMN_GAP = 0.3, 0.35  # paper inches under a table and between columns
-NUMBER = 0.3  # paper inches kept for a note's number
 
 
 class Flow:
@@ -55,55 +56,35 @@ class Flow:
         )  # a little narrower, if one more column then fits
         widths = [w * share for w in widths]
         total = sum(widths)
-        rest, first = [list(r) for r in rows], True
         self._room(total)
-        while rest:
+
+        def table(part: list[list[str]], first: bool) -> d.Table:
             label = title if first else f"{title} (CONTINUED)"
-            count = self._fits(label, head, rest, widths, aligns, self.y - self.sheets[-1].room[1])
-            fresh = self.y == self.sheets[-1].room[3]
-            if count < min(3, len(rest)) and not (fresh and count):
-                self._column(total)
-                continue
-            table = d.Table((self.x, self.y), label, head, rest[:count], widths, aligns)
-            self.sheets[-1].add(table)
-            wide, high = table_size(table)
+            return d.Table((self.x, self.y), label, head, part, widths, aligns)
+
+        def put(made: d.Table, first: bool) -> None:
+            self.sheets[-1].add(made)
+            wide, high = table_size(made)
             self.y -= high + GAP
             self.right = max(self.right, self.x + wide)
-            rest, first = rest[count:], False
-            if rest:
-                self._column(total)
+
+        def free(rest: list[list[str]], first: bool) -> tuple[float, bool]:
+            room = self.sheets[-1].room
+            return self.y - room[1], self.y == room[3]
+
+        divide([list(r) for r in rows], table, free, put, lambda: self._column(total))
 
     def notes(self, title: str, rows: Sequence[str], width: float, layer: str = "A-ANNO-LEGN") -> None:
         room = self.sheets[-1].room
         width = min(width, room[2] - room[0])
         self._room(width)
-        deep = [style.block_size(row, style.NOTE, width - NUMBER)[1] + style.NOTE * 0.7 for row in rows]
-        head = style.TITLE * 2
-        if self.y - head - sum(deep[:2]) < self.sheets[-1].room[1]:
+        if self.y - style.TITLE * 2 - sum(note_depth(row, width) for row in rows[:2]) < room[1]:
             self._column(width)
-        self._title(title, layer)
-        for n, (row, high) in enumerate(zip(rows, deep), 1):
-            if self.y - high < self.sheets[-1].room[1]:
+        self.y = set_title(self.sheets[-1], title, self.x, self.y, layer)
+        for n, row in enumerate(rows, 1):
+            if self.y - note_depth(row, width) < self.sheets[-1].room[1]:
                 self._column(width)
-                self._title(f"{title} (CONTINUED)", layer)
-            self.sheets[-1].add(d.Text((self.x, self.y), f"{n}.", style.NOTE, "left", "top", layer=layer))
-            self.sheets[-1].add(
-                d.Text((self.x + NUMBER, self.y), row, style.NOTE, "left", "top", wrap=width - NUMBER, layer=layer)
-            )
-            self.y -= high
+                self.y = set_title(self.sheets[-1], f"{title} (CONTINUED)", self.x, self.y, layer)
+            self.y = set_note(self.sheets[-1], n, row, self.x, self.y, width, layer)
             self.right = max(self.right, self.x + width)
         self.y -= GAP
-
-    def _title(self, title: str, layer: str) -> None:
-        self.sheets[-1].add(d.Text((self.x, self.y), title, style.TITLE, "left", "top", layer=layer))
-        self.y -= style.TITLE * 2
-
-    def _fits(self, title, head, rows, widths, aligns, space: float) -> int:
-        low, high = 0, len(rows)
-        while low < high:
-            mid = (low + high + 1) // 2
-            if table_size(d.Table((0.0, 0.0), title, head, rows[:mid], widths, aligns))[1] <= space:
-                low = mid
-            else:
-                high = mid - 1
-        return low

@@ -17,6 +17,7 @@ from ..drafting import annotate, style
 from ..drafting import drawing as d
 from ..drafting.draft import items_box
 from ..drafting.furniture import TITLE_DEPTH
+from ..drafting.noting import set_note, set_title
 from ..linework.eye import View
 from . import keynotes, reading
 
@@ -188,12 +189,9 @@ class Stage:
             self.later.append((title, list(rows)))
             return 0.0
         (x, _, _, y), width = room, room[2] - room[0]
-        sheet.add(d.Text((x, y), title, style.TITLE, "left", "top", layer=layer))
-        y -= style.TITLE * 2
+        y = set_title(sheet, title, x, y, layer)
         for n, row in enumerate(rows, 1):
-            sheet.add(d.Text((x, y), f"{n}.", style.NOTE, "left", "top", layer=layer))
-            sheet.add(d.Text((x + 0.3, y), row, style.NOTE, "left", "top", wrap=width - 0.3, layer=layer))
-            y -= style.block_size(row, style.NOTE, width - 0.3)[1] + style.NOTE * 0.7
+            y = set_note(sheet, n, row, x, y, width, layer)
         return y
 
     # ---- papers ------------------------------------------------------------------------------------------------------

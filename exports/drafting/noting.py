@@ -1,0 +1,36 @@
+"""Numbered notes one under another: a title, then a number and its words, wrapped. Paper inches."""
+
+from __future__ import annotations
+
+from . import style
+from .drawing import Sheet, Tag, Text
+
+NUMBER = 0.3  # from the left edge of a column of notes to their words
+_BUBBLE = 0.13  # to the middle of a bubbled number
+SHAPE = "hexagon"  # of a keynote's number: marks of pieces are boxes, views and sections circles
+
+
+def set_title(sheet: Sheet, title: str, x: float, y: float, layer: str) -> float:
+    """The title of a column of notes. Returns where the first note begins."""
+    sheet.add(Text((x, y), title, style.TITLE, "left", "top", layer=layer))
+    return y - style.TITLE * 2
+
+
+def note_depth(text: str, width: float, bubbled: bool = False) -> float:
+    """Height that a note takes in a column of `width`, with the air under it."""
+    high = style.block_size(text, style.NOTE, width - NUMBER)[1]
+    return style.NOTE * 0.5 + max(style.NOTE * 2.6, style.NOTE * 0.8 + high) if bubbled else high + style.NOTE * 0.7
+
+
+def set_note(
+    sheet: Sheet, n: int, text: str, x: float, y: float, width: float, layer: str, bubbled: bool = False
+) -> float:
+    """The n-th note at the left edge `x` of a column of `width`, its top at `y`; `bubbled` as the numbers on a view
+    are. Returns where the next one begins."""
+    top = y - style.NOTE * 0.8 if bubbled else y
+    if bubbled:
+        sheet.add(Tag(str(n), (x + _BUBBLE, top - style.NOTE / 2), None, SHAPE, layer=layer))
+    else:
+        sheet.add(Text((x, y), f"{n}.", style.NOTE, "left", "top", layer=layer))
+    sheet.add(Text((x + NUMBER, top), text, style.NOTE, "left", "top", wrap=width - NUMBER, layer=layer))
+    return y - note_depth(text, width, bubbled)
