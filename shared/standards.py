@@ -17,7 +17,6 @@ from pathlib import Path
 
 from .errors import InputError
 
-EDITIONS = ("IRC 2015", "IRC 2018", "IRC 2021", "DCA 6-2012", "Wisconsin SPS 320-325")
 TABLE_LOAD_PSF = 40.0  # every span, post and footing table in the data assumes this live or ground snow load
 _DATA = Path(__file__).with_name("data")
 
@@ -55,11 +54,69 @@ def table(name: str) -> tuple[dict[str, str], ...]:
         return tuple(csv.DictReader(file))
 
 
+@dataclass(frozen=True)
+class Edition:
+    """An edition of a code or guide. Where it has no row of its own, those of `takes_from` serve, known as `how`
+    says."""
+
+    name: str
+    in_force: bool
+    takes_from: str
+    how: str
+
+
+@cache
+def editions() -> dict[str, Edition]:
+    """The rows of `data/editions.csv`, by name."""
+    return {
+        r["edition"]: Edition(r["edition"], r["in_force"] == "yes", r["takes_from"], r["how"] or "seen")
+        for r in table("editions")
+    }
+
+
+def editions_in_force() -> tuple[str, ...]:
+    """The editions that a file may choose."""
+    return tuple(e.name for e in editions().values() if e.in_force)
+
+
 def check_edition(edition: str) -> str:
     """The edition itself. Raises InputError naming those that are known."""
-    if edition not in EDITIONS:
-        raise InputError(f"got the edition {edition!r}; known editions are {', '.join(EDITIONS)}")
+    if edition not in editions():
+        raise InputError(f"got the edition {edition!r}; known editions are {', '.join(editions())}")
     return edition
+
+
+def _lineage(edition: str) -> Iterator[tuple[str, str]]:
+    """(edition, how) of the edition and of those it takes rows from, nearest first."""
+    how = "seen"
+    while edition:
+        yield check_edition(edition), how
+        found = editions()[edition]
+        how = found.how if how == "seen" else how
+        edition = found.takes_from
+
+
+def clause(name: str, edition: str = "") -> Row:
+    """A clause that states no number of its own, by the name it has in `data/clauses.csv`. KeyError for none."""
+    for r in table("clauses"):
+        if r["clause"] == name:
+            return Row(name, "", "", edition, r["source"].format(edition=edition), r["how"], False, r["note"])
+    raise KeyError(f"no clause is called {name!r} in data/clauses.csv")
+
+
+@cache
+def estimate(item: str) -> float:
+    """A value of `data/estimates.csv`: what a choice is made with before anything is measured. KeyError for none."""
+    for r in table("estimates"):
+        if r["item"] == item:
+            return float(r["value"])
+    raise KeyError(f"no estimate is called {item!r} in data/estimates.csv")
+
+
+@cache
+def use_categories() -> tuple[str, ...]:
+    """Use categories of treated wood, from the mildest exposure to the hardest."""
+    return tuple(r["category"] for r in sorted(table("use_categories"), key=lambda r: int(r["rank"])))
 
 
 def inches_from_table(text: str) -> float:
@@ -119,21 +176,30 @@ def limit_items() -> tuple[str, ...]:
 def find_limit(item: str, edition: str) -> Row | None:
     """The limit of that name in that edition; None where the edition has none in the data. KeyError for an unknown
     item."""
-    check_edition(edition)
-    known = False
-    for r in table("limits"):
-        if r["item"] != item:
-            continue
-        known = True
-        if edition in r["editions"].split("|"):
-            try:
-                value: float | str = float(r["value"])
-            except ValueError:
-                value = r["value"]
-            return Row(item, value, r["unit"], edition, r["source"], r["how"], bool(r["doubtful"]), r["note"])
-    if not known:
+    if item not in limit_items():
         raise KeyError(f"no limit is called {item!r} in data/limits.csv")
+    for name, how in _lineage(edition):
+        for r in table("limits"):
+            if r["item"] == item and name in r["editions"].split("|"):
+                return _limit_row(r, edition, "seen" if r["how"] == how == "seen" else "memory")
     return None
+
+
+@cache
+def assumed(item: str) -> Row:
+    """A limit that the published tables assume, whatever the edition. KeyError for an unknown item."""
+    for r in table("limits"):
+        if r["item"] == item:
+            return _limit_row(r, r["editions"].split("|")[0], r["how"])
+    raise KeyError(f"no limit is called {item!r} in data/limits.csv")
+
+
+def _limit_row(r: dict[str, str], edition: str, how: str) -> Row:
+    try:
+        value: float | str = float(r["value"])
+    except ValueError:
+        value = r["value"]
+    return Row(r["item"], value, r["unit"], edition, r["source"], how, bool(r["doubtful"]), r["note"])
 
 
 def limit(item: str, edition: str) -> Row:
@@ -149,13 +215,16 @@ def limit(item: str, edition: str) -> Row:
 
 def _served(kind: str, edition: str, name: str) -> Iterator[tuple[dict[str, str], dict[str, str]]]:
     """(row, table entry) of every data row that serves an edition, most particular table first."""
-    check_edition(edition)
-    for entry in table("tables"):
-        if entry["kind"] == kind and entry["edition"] == edition:
+    for own, how in _lineage(edition):
+        entries = [e for e in table("tables") if e["kind"] == kind and e["edition"] == own]
+        for entry in entries:
+            entry = entry if how == "seen" else {**entry, "how": how}
             for wanted in entry["tables"].split("|"):
                 for r in table(name):
                     if r["table"] == wanted:
                         yield r, entry
+        if entries:
+            return
 
 
 def _groups(species: str) -> dict[str, str]:
@@ -376,7 +445,7 @@ def ledger_fastener_spacing(
     if load_psf <= TABLE_LOAD_PSF:
         rows = list(_served("ledger fastener", edition, "ledger_fasteners"))
     else:
-        heavy = next(e for e in table("tables") if e["kind"] == "ledger fastener" and e["edition"] not in EDITIONS)
+        heavy = next(e for e in table("tables") if e["kind"] == "ledger fastener" and e["edition"] not in editions())
         rows = [
             (r, heavy)
             for r in table("ledger_fasteners")

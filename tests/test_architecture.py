@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import graphlib
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -185,3 +186,26 @@ def test_what_a_kind_of_piece_is_stands_in_its_row_alone():
                 place = path.relative_to(ROOT).as_posix()
                 found[place] = found.get(place, 0) + 1
     assert found == NAMED_TOGETHER
+
+
+CITATION = re.compile(r"\b(IRC|NDS|DCA 6|ASCE|AWC|AWPA|R3\d\d|R5\d\d)\b")
+QUOTES = {"model/input/parameters.py": 1}  # the default edition, which is a choice and no citation
+
+
+def test_no_citation_is_typed_in_the_model():
+    """Documents and clauses stand in the data (`shared/data`), so that a further edition is rows; docstrings may name
+    them."""
+    found: dict[str, int] = {}
+    for path in (ROOT / "model").rglob("*.py"):
+        tree = ast.parse(path.read_text())
+        texts = {
+            id(n.body[0].value)
+            for n in ast.walk(tree)
+            if isinstance(n, (ast.Module, ast.ClassDef, ast.FunctionDef)) and n.body and isinstance(n.body[0], ast.Expr)
+        }
+        for node in ast.walk(tree):
+            text = node.value if isinstance(node, ast.Constant) and id(node) not in texts else None
+            if isinstance(text, str) and CITATION.search(text):
+                place = path.relative_to(ROOT).as_posix()
+                found[place] = found.get(place, 0) + 1
+    assert found == QUOTES

@@ -11,13 +11,28 @@ from typing import Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from ...shared.standards import limit
+from ...shared.standards import estimate, limit
 from .built_ins import Bench, Skirting
-from .section import FOOT, Level, Lumber, Name, Plan, Point, Section, Size, Slope, Small, Span, Thick, between
+from .section import (
+    FOOT,
+    Edition,
+    Level,
+    Lumber,
+    Name,
+    Plan,
+    Point,
+    Section,
+    Size,
+    Slope,
+    Small,
+    Span,
+    Thick,
+    UseCategory,
+    between,
+)
 from .survey_tables import Survey
 
 # inches: how deep footings go where no frost depth is given (our own: deep enough for many places)
-NO_FROST_GIVEN = 42.0
 
 
 class Project(Section):
@@ -146,7 +161,9 @@ class LumberGrade(Section):
         False, description="true where the treater's knives lower the design values (most western species)"
     )
     wet: bool = Field(True, description="moisture above 19 percent in service, as outdoors")
-    treatment: str = Field("UC4A", max_length=20, description="use category of treated lumber in contact with ground")
+    treatment: UseCategory = Field(
+        "UC4A", description="use category of treated lumber in contact with ground; empty: untreated"
+    )
 
 
 class Loads(Section):
@@ -309,7 +326,7 @@ class Guard(Section):
 class Local(Section):
     """The place's own limits. A limit given here replaces the published one where it is tighter; the result says so."""
 
-    edition: Literal["IRC 2015", "IRC 2018", "IRC 2021"] = Field("IRC 2021", description="code edition in force")
+    edition: Edition = Field("IRC 2021", description="code edition in force")
     frost_depth: between(0, 12 * FOOT) | None = Field(None, description="frost line below grade")
     wind_exposure: Literal["B", "C", "D"] | None = Field(
         None, description="stated on the cover; wind is not calculated"
@@ -417,7 +434,12 @@ class Parameters(Section):
         if self.frame.footing.depth is not None:
             return self.frame.footing.depth
         least = limit("footing_depth_below_grade_min", self.local.edition).value
-        return max(NO_FROST_GIVEN if self.local.frost_depth is None else self.local.frost_depth, least)
+        return max(
+            estimate("footing depth without a frost line")
+            if self.local.frost_depth is None
+            else self.local.frost_depth,
+            least,
+        )
 
     @field_validator("surface")
     @classmethod

@@ -4,10 +4,11 @@ characters."""
 from __future__ import annotations
 
 import unicodedata
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema, field_validator
 
+from ...shared.standards import editions_in_force, use_categories
 from ...shared.units import parse_length, parse_slope
 
 FOOT = 12.0
@@ -30,6 +31,11 @@ Slope = Annotated[float, BeforeValidator(parse_slope), Field(ge=-1, le=1), WithJ
 Point = tuple[Plan, Plan]
 Lumber = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
+if TYPE_CHECKING:
+    Edition = UseCategory = str
+else:  # what may be chosen is in the data: a further row needs no code
+    Edition = Literal[editions_in_force()]
+    UseCategory = Literal[("", *use_categories())]
 
 
 _UNSEEN = ("Cc", "Cs", "Zl", "Zp")  # Unicode categories: control characters, surrogates, line and paragraph separators

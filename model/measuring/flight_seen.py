@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ...shared.standards import clause
 from ..rules.check_result import Checking, places
 from ..solid.roles import named
 from .measure import Measured
@@ -84,7 +85,7 @@ def _flights(c: Checking, stair: int) -> list[FlightSeen]:
         if not treads:
             c.skip(
                 "stair",
-                "IRC R311.7",
+                clause("stairways"),
                 f"stair {stair + 1}",
                 "no tread rests on these stringers: nothing of this flight was measured",
                 places(members),
@@ -97,7 +98,7 @@ def _flights(c: Checking, stair: int) -> list[FlightSeen]:
         if top is None or foot is None:
             c.skip(
                 "stair",
-                "IRC R311.7",
+                clause("stairways"),
                 f"stair {stair + 1}",
                 "no surface found at the top or foot of a flight",
                 places(members),

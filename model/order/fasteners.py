@@ -16,7 +16,7 @@ from functools import cache
 
 import numpy as np
 
-from ...shared.standards import table
+from ...shared.standards import estimate, table
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
@@ -24,7 +24,7 @@ from ..solid.roles import ROLES, named
 
 SURFACE_ROLES, UNDER_BOARDS = named("walked"), named("takes screws")
 TAPED, PLIES = named("taped"), named("plies")
-BAG_YIELD = 0.60 * 1728  # cubic inches a bag; stated beside the item in the data
+BAG_YIELD = estimate("yield of a bag of concrete") * 1728  # cubic inches
 _ACROSS = 0.94  # cosine: a support within 20 degrees of the board's own direction is along it, not across
 _PLIES = 2.0  # inches along a board within which two supports are plies of one
 _ALONG = 16.0  # inches between screws into a support that runs along a border, as on joists 16 in on centre

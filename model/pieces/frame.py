@@ -31,6 +31,7 @@ SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter besid
 NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
 TOUCH = 1e-4
 FAR = 1e4
+THINNEST = 1.4  # inches: a block planed thinner than this holds no screw near its edge (our own)
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
 TONGUE = 1.0  # inches: less of a board beside a notch carries nothing; our own
 GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
@@ -145,7 +146,7 @@ def _is_block(piece: Polygon, direction) -> bool:
         length >= SHORTEST
         and piece.area >= SHORTEST * thickness
         and piece.area >= 0.5 * length * thickness
-        and thickness > 1.4
+        and thickness > THINNEST
     )
 
 

@@ -13,14 +13,13 @@ from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
-from ...shared.standards import joist_span
+from ...shared.standards import estimate, joist_span
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
 from .stages import Beamed, Entered, Setting
 
-FALLBACK_JOIST_SPAN = 144.0
 CLEAR = 12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
 
 
@@ -181,7 +180,7 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     """Beams to halve, third, ... the spans that are longer than the table's."""
     l, f = layout.parameters.lumber, layout.parameters.frame
     row = joist_span(l.species, f.joist, f.joist_spacing, layout.parameters.local.edition)
-    allowed = row.value if row else FALLBACK_JOIST_SPAN
+    allowed = row.value if row else estimate("joist span without a table")
     regions: list[list[list[float]]] = []  # rows of [position across, low, high] of neighbouring joists
     for v, piece in layout.joist_lines:
         for lo, hi in spans(layout, piece, runs):

@@ -18,7 +18,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
-from ...shared.standards import beam_span, footing
+from ...shared.standards import beam_span, estimate, footing
 from ...shared.stock import lumber
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
@@ -28,9 +28,7 @@ from .joist_spans import longest_span
 from .places import FootingSpot
 from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 
-FALLBACK_POST_SPACING = 72.0  # where the table has no row for the beam; the check then says "outside the table"
-OVERHANG = 12.0  # usual beam overhang past its end post, common practice, no source
-OWN_WEIGHT = 3.0  # psf, posts and beams on top of the dead load: only for choosing a size
+OVERHANG = estimate("beam overhang past its end post")
 SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
@@ -117,10 +115,21 @@ def _footing_size(layout: Setting, runs: list[BeamRun], span: float) -> float:
         for k, a in enumerate(at):
             low = (a - at[k - 1]) / 2 if k else a
             high = (at[k + 1] - a) / 2 if k + 1 < len(at) else run.length - a
-            area = max(area, (low + high) * (1.25 if 0 < k < len(at) - 1 else 1.1) * wide / 144)
-    load = area * (max(loads.live_psf, loads.ground_snow_psf) + loads.dead_psf + OWN_WEIGHT)
+            area = max(
+                area,
+                (low + high)
+                * estimate("reaction between two beam spans" if 0 < k < len(at) - 1 else "reaction at a beam's end")
+                * wide
+                / 144,
+            )
+    load = area * (
+        max(loads.live_psf, loads.ground_snow_psf) + loads.dead_psf + estimate("own weight of posts and beams")
+    )
     height = (f.footing.thickness if f.footing.shape == "square" else p.footing_depth + f.footing.above_grade) / 12
-    net = max(loads.soil_bearing_psf - 150.0 * height, 0.2 * loads.soil_bearing_psf)
+    net = max(
+        loads.soil_bearing_psf - estimate("weight of concrete") * height,
+        estimate("least net soil bearing") * loads.soil_bearing_psf,
+    )
     need = load / net * 144
     size = math.sqrt(need) if f.footing.shape == "square" else 2 * math.sqrt(need / math.pi)
     row = footing(p.local.edition, loads.soil_bearing_psf, tributary_sqft=area)
@@ -138,7 +147,11 @@ def _tributary(layout: Setting, run: BeamRun, span: float) -> float:
     spans 5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal
     ones."""
     c = layout.parameters.frame.cantilever
-    return (span + c) ** 2 / (2 * span) if run.edge is not None and span > 0 else 1.27 * span
+    return (
+        (span + c) ** 2 / (2 * span)
+        if run.edge is not None and span > 0
+        else estimate("reaction between two joist spans") * span
+    )
 
 
 def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
@@ -168,7 +181,7 @@ def _allowed_span(
     species, grade, wet, incised, beam: str, plies: int, joists: float, live: float, dead: float, edition
 ) -> float:
     row = beam_span(species, plies, beam, joists / 12, edition)
-    allowed = float(row.value) if row else FALLBACK_POST_SPACING
+    allowed = float(row.value) if row else estimate("post spacing without a table")
     with contextlib.suppress(NoValue):
         allowed = min(
             allowed, longest_beam_span(Lumber(species, grade, wet, incised), beam, plies, joists / 12, live, dead).value

@@ -9,7 +9,7 @@ from collections import defaultdict
 import numpy as np
 
 from ...shared.errors import PlumbcutError
-from ...shared.standards import find_limit
+from ...shared.standards import clause, find_limit
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
 from ..solid.roles import named
@@ -53,7 +53,7 @@ def _deck_boards(c: Checking) -> None:
         if board.stock.material != "treated lumber":
             c.skip(
                 "board span",
-                f"{c.edition} R507.2.2 (from memory): label to ASTM D7032",
+                _labelled(c),
                 place,
                 f"greatest spacing of bearings {gap:.3f} in: compare with the span rating printed for the board",
                 (board.id,),
@@ -88,7 +88,7 @@ def _treads(c: Checking, stair: int) -> None:
         gap, m = max(labelled, key=lambda x: x[0])
         c.skip(
             "tread span",
-            f"{c.edition} R507.2.2 (from memory): label to ASTM D7032",
+            _labelled(c),
             f"stair {stair + 1} tread {m.mark}",
             f"greatest spacing of bearings {gap:.3f} in: compare with what is printed for the tread",
             places([m for _, m in labelled]),
@@ -147,3 +147,9 @@ def _treads(c: Checking, stair: int) -> None:
             else "every tread piece rests on two places or more",
             places(bare),
         )
+
+
+def _labelled(c: Checking) -> str:
+    """The clause that asks for a label on boards that are no lumber, and which label."""
+    row = clause("boards labelled", c.edition)
+    return f"{row.citation}: {row.note}"

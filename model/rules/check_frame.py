@@ -12,6 +12,7 @@ from collections import defaultdict
 import numpy as np
 
 from ...shared.said import together
+from ...shared.standards import clause, use_categories
 from ..measuring.measure import Measured
 from ..solid.roles import in_group
 from ..structure.members import STUB, Member
@@ -81,7 +82,9 @@ def _members(c: Checking, structure: Structure) -> None:
                 )
         for name in dict.fromkeys(v.check for r in members for v in r.calculation):
             v = _least_room([v for r in members for v in r.calculation if v.check == name])
-            source = "; ".join(dict.fromkeys(line.source for line in v.lines if line.source)) or "NDS, ASCE 7"
+            source = (
+                "; ".join(dict.fromkeys(line.source for line in v.lines if line.source)) or clause("calculation").source
+            )
             margin = None if v.demand is None or v.capacity is None else v.capacity - v.demand
             why = "; ".join(t for t in (v.combination, v.why, says if v.result != "not checked" else "") if t)
             c.results.append(
@@ -252,7 +255,7 @@ def _by_mark(pieces) -> dict[str, list[Measured]]:
 
 def _restraint(c: Checking, members: list[Member]) -> None:
     """Every joist over a beam is held upright there by blocks on both sides (or on one, at the end of a row)."""
-    source = f"{c.edition} R507.6.2 (from memory): joists held against rotation at supports"
+    source = f"{clause('lateral restraint at supports', c.edition).citation}: joists held against rotation at supports"
     blocks = c.of(*in_group("blocking"), "rim")
     touching: dict[str, set[str]] = defaultdict(set)
     for k in c.deck.contacts:
@@ -313,7 +316,7 @@ def _near(m: Measured, point, reach: float) -> bool:
 def _post_blocks(c: Checking) -> None:
     """Every guard post of the frame touches a rim, and one more member touches the post, or that rim right behind
     it."""
-    source = "DCA 6-2012 guard post details (from memory): post held by rim and blocking"
+    source = f"{clause('guard post details').citation}: post held by rim and blocking"
     touching: dict[str, set[str]] = defaultdict(set)
     on_rim: dict[str, list[str]] = defaultdict(list)
     roles = ("rim", "ledger", "post blocking", "border blocking", "joist", "stringer", "blocking", "skirt", "pad")
@@ -387,13 +390,15 @@ def _clearance(c: Checking) -> None:
         and float(m.box[0][2]) - max(c.deck.planes.grade(*q[:2]) for q in m.part.vertices) < float(near.value)
     ]
     if low:
-        ok = p.treatment.upper() >= "UC4A" and p.treatment.upper().startswith("UC")
+        ranks = use_categories()
+        least = str(c.row("ground_contact_use_category_min").value)
+        ok = p.treatment in ranks and ranks.index(p.treatment) >= ranks.index(least)
         c.state(
             "treatment category",
             near,
             ok,
             f"{len(low)} pieces within {float(near.value):g} in of grade",
-            f"stock is {p.treatment}; ground contact asks for UC4A or more",
+            f"stock is {p.treatment or 'untreated'}; ground contact asks for {least} or more",
             places(low),
         )
 

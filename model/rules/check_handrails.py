@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...shared.standards import clause
 from ..measuring.flight_seen import FlightSeen, along, heading, riser_boards
 from ..measuring.measure import Measured
 from ..measuring.silhouette import span, top_at
 from .check_result import Checking, places
 
-ENDS = "IRC R311.7.8.4 (from memory)"
+ENDS = clause("handrail ends")
 
 
 def check_handrail(c: Checking, f: FlightSeen) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from ...shared.standards import find_limit, limit_items
+from ...shared.standards import clause, find_limit, limit_items
 from ...shared.stock import lumber
 from .check_result import Checking, places
 
@@ -21,7 +21,7 @@ def check_ledger(c: Checking) -> None:
         _edges(c, ledgers)
         c.skip(
             "lateral load connection",
-            f"{c.edition} R507.9.2 (from memory)",
+            clause("lateral load connection", c.edition),
             "ledger",
             "hold-downs are shown and noted on the drawings; their number and capacity against the site's loads are not"
             " calculated",
@@ -123,7 +123,7 @@ def _hangers(c: Checking) -> None:
     for carrier, ids in sorted(hung.items()):
         c.skip(
             "joist hangers",
-            f"{c.edition} R507.6.1 (from memory)",
+            clause("joist hangers", c.edition),
             f"{len(ids)} joist ends on the {carrier}",
             "hangers are counted in the order and noted on the drawings; they are no solids, so their fit is not"
             " measured",

@@ -13,7 +13,12 @@ from functools import lru_cache
 
 from ...shared.design_values import factor, has_values_by_width, reference_value, size_class, split_nominal
 from ...shared.errors import PlumbcutError
-from ...shared.standards import Row, check_species
+from ...shared.standards import Row, check_species, clause
+
+
+def _at(name: str) -> str:
+    """Where a clause stands, by its name in the data."""
+    return clause(name).source
 
 
 class NoValue(PlumbcutError):
@@ -40,7 +45,7 @@ class Factor:
     symbol: str
     value: float
     why: str
-    source: str = "NDS Table 4.3.1"
+    source: str = _at("factors")
 
 
 @dataclass(frozen=True)
@@ -81,11 +86,11 @@ def size_factor(lumber: Lumber, nominal: str, property: str) -> Factor:
     """CF for Fb, Ft or Fc. Southern pine values already hold it, but for 4 in members 8 in and wider in bending."""
     thickness, width = sorted(split_nominal(nominal))
     if size_class(nominal) == "timber":
-        return Factor("CF", 1.0, "12 in deep or less", "NDS 4.3.6")
+        return Factor("CF", 1.0, "12 in deep or less", _at("size factor of deep members"))
     if has_values_by_width(lumber.species):
         if property == "Fb" and thickness == 4 and width >= 8:
             return _from(factor("CF", "Fb", "4x8 and wider, southern pine"), "CF", "4 in thick, 8 in or wider")
-        return Factor("CF", 1.0, "in the reference value", "NDS Supplement Table 4B")
+        return Factor("CF", 1.0, "in the reference value", _at("size factor in the value"))
     try:
         row = factor("CF", "Fc" if property == "Fc" else "Fb", f"{thickness}x{width}")
     except KeyError:
@@ -113,7 +118,7 @@ def _incised(lumber: Lumber, property: str, nominal: str) -> Factor:
     return _from(factor("Ci", property, ""), "Ci", "incised")
 
 
-_TEMPERATURE = Factor("Ct", 1.0, "up to 100 degF", "NDS 2.3.3")
+_TEMPERATURE = Factor("Ct", 1.0, "up to 100 degF", _at("temperature"))
 
 
 def _plain(
@@ -163,7 +168,7 @@ def bending(
         shared,
     )
     if unbraced <= 0 or flat:
-        held = Factor("CL", 1.0, "compression edge held all along", "NDS 3.3.3.3")
+        held = Factor("CL", 1.0, "compression edge held all along", _at("beam held all along"))
     else:
         star = row.value * math.prod(f.value for f in others if f.symbol != "Cfu")
         held = _stability(star, modulus(lumber, nominal, "Emin").value, breadth, depth, unbraced)
@@ -190,14 +195,14 @@ def effective_length(unbraced: float, depth: float) -> float:
 def _stability(star: float, emin: float, breadth: float, depth: float, unbraced: float) -> Factor:
     """CL by NDS 3.3.3. Raises NoValue past a slenderness RB of 50, which the NDS does not allow."""
     if depth <= breadth:
-        return Factor("CL", 1.0, "no deeper than broad", "NDS 3.3.3.1")
+        return Factor("CL", 1.0, "no deeper than broad", _at("beam no deeper than broad"))
     rb = math.sqrt(effective_length(unbraced, depth) * depth / breadth**2)
     if rb > factor("slenderness", "beam", "").value:
-        raise NoValue(f"slenderness RB of {rb:.1f} is over 50 (NDS 3.3.3.7): hold the compression edge")
+        raise NoValue(f"slenderness RB of {rb:.1f} is over 50 ({_at('beam too slender')}): hold the compression edge")
     ratio = factor("KbE", "beam", "").value * emin / rb**2 / star
     c = factor("c", "lateral", "").value
     a = (1 + ratio) / (2 * c)
-    return Factor("CL", a - math.sqrt(a * a - ratio / c), f"lu {unbraced:.1f} in, RB {rb:.1f}", "NDS 3.3.3.8")
+    return Factor("CL", a - math.sqrt(a * a - ratio / c), f"lu {unbraced:.1f} in, RB {rb:.1f}", _at("beam stability"))
 
 
 @lru_cache(maxsize=4096)
@@ -222,10 +227,13 @@ def bearing(lumber: Lumber, nominal: str, length: float, from_end: float) -> Adj
     )
     if length < short and from_end >= near:
         area = Factor(
-            "Cb", (length + added) / length, f"bearing {length:.3g} in, {from_end:.3g} in from the end", "NDS 3.10.4"
+            "Cb",
+            (length + added) / length,
+            f"bearing {length:.3g} in, {from_end:.3g} in from the end",
+            _at("bearing area factor"),
         )
     else:
-        area = Factor("Cb", 1.0, "at the end, or 6 in and longer", "NDS 3.10.4")
+        area = Factor("Cb", 1.0, "at the end, or 6 in and longer", _at("bearing area factor"))
     return _plain(lumber, nominal, "Fc_perp", "Fc_perp'", last=(area,))
 
 
@@ -241,12 +249,16 @@ def compression(lumber: Lumber, nominal: str, duration: str, slenderness: float)
     plain = _plain(lumber, nominal, "Fc", "Fc'", (_duration(duration),), sized=True)
     most = factor("slenderness", "column", "").value
     if slenderness > most:
-        raise NoValue(f"slenderness le/d of {slenderness:.1f} is over {most:.0f} (NDS 3.7.1.4)")
+        raise NoValue(f"slenderness le/d of {slenderness:.1f} is over {most:.0f} ({_at('column too slender')})")
     if slenderness <= 0:
-        return Adjusted("Fc'", plain.reference, (*plain.factors, Factor("CP", 1.0, "held all along", "NDS 3.7.1.1")))
+        return Adjusted(
+            "Fc'",
+            plain.reference,
+            (*plain.factors, Factor("CP", 1.0, "held all along", _at("column held all along"))),
+        )
     star = plain.value
     ratio = factor("KcE", "column", "").value * modulus(lumber, nominal, "Emin").value / slenderness**2 / star
     c = factor("c", "column", "sawn").value
     a = (1 + ratio) / (2 * c)
-    steady = Factor("CP", a - math.sqrt(a * a - ratio / c), f"le/d {slenderness:.1f}", "NDS 3.7.1.5")
+    steady = Factor("CP", a - math.sqrt(a * a - ratio / c), f"le/d {slenderness:.1f}", _at("column stability"))
     return Adjusted("Fc'", plain.reference, (*plain.factors, steady))

@@ -8,15 +8,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ...shared.standards import limit
+from ...shared.standards import assumed
 from ...shared.stock import lumber as stock
 from .nds import Lumber, bending, modulus, shear
 
-_STATED = "DCA 6-2012"  # the document that states the tables' assumptions
-POINT_LOAD = limit("overhang_point_load", _STATED).value
+POINT_LOAD = assumed("overhang_point_load").value
 SPAN_RATIO, OVERHANG_RATIO = (
-    limit("deflection_ratio_span", _STATED).value,
-    limit("deflection_ratio_overhang", _STATED).value,
+    assumed("deflection_ratio_span").value,
+    assumed("deflection_ratio_overhang").value,
 )
 # beam tables: reaction of a joist that overhangs by a quarter, in joist spans
 JOIST_OVERHANG_SHARE = (1 + 0.25) ** 2 / 2

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from ...shared.standards import limit
+from ...shared.standards import assumed, clause, limit
 from ...shared.stock import material
 from ..strength.beams import Beam, PointLoad
 from ..strength.loads import Combination, DesignLoads, those_that_count
@@ -183,7 +183,7 @@ def _shear(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdi
                     1.5 * v / area,
                     "psi",
                     f"3 V / (2 b d) = 3 x {v:,.0f} / (2 x {m.breadth:.3g} x {m.depth:.4g})",
-                    "NDS 3.4.2",
+                    clause("shear stress").source,
                 ),
                 _value_line("Fv'", fv),
             ]
@@ -243,7 +243,7 @@ def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[
             name = "deflection, overhang" if outside else "deflection, span"
             if outside and hi - lo < 1:
                 continue
-            stated = limit("deflection_ratio_overhang" if outside else "deflection_ratio_span", "DCA 6-2012")
+            stated = assumed("deflection_ratio_overhang" if outside else "deflection_ratio_span")
             lines = [
                 *stiff,
                 Line("deflection", d, "in", f"{what} {moving:g} psf on the worst pattern, E I = {ei:.4g} lb in2"),
@@ -270,7 +270,7 @@ def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[
                         reach / OVERHANG_RATIO,
                         "in",
                         f"L/{OVERHANG_RATIO:g}",
-                        limit("overhang_point_load", "DCA 6-2012").citation,
+                        assumed("overhang_point_load").citation,
                     ),
                 ]
                 points.append(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ...shared import standards
 from ...shared.said import Said, Words, length, said, together
-from ...shared.standards import Row, find_limit
+from ...shared.standards import Row, assumed, find_limit
 from ..strength.loads import DesignLoads
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE
@@ -94,7 +94,7 @@ def _table_species(wood: Lumber, loads: DesignLoads) -> str:
     """Why the tables do not apply to this design, or nothing."""
     if wood.grade not in ("No.1", "No.2"):
         return f"the tables are for No.2, not {wood.grade}"
-    dead = find_limit("dead_load_deck", "DCA 6-2012")
+    dead = assumed("dead_load_deck")
     if loads.dead_psf > dead.value + 1e-9:
         return f"the tables assume {dead.value:g} psf dead load, not {loads.dead_psf:g}"
     return ""
@@ -181,12 +181,13 @@ def footing_rows(c: Column, joist_ft: float | None, loads: DesignLoads, edition:
     """Diameter or side of the footing."""
     if c.footing is None:
         return []
-    table = "IRC 2018" if edition == "IRC 2015" else edition
-    rows = standards.footing(table, loads.soil_bearing_psf, c.steady, _beam_ft(c), joist_ft, load_psf(loads))
+    rows = standards.footing(edition, loads.soil_bearing_psf, c.steady, _beam_ft(c), joist_ft, load_psf(loads))
     round_one = c.footing.shape.circle is not None
     size = 2 * c.footing.shape.circle if round_one else min(c.footing.box[1, :2] - c.footing.box[0, :2])
     row = None if rows is None else (rows.round if round_one else rows.square)
-    why = "IRC 2015 prints no footing table: the 2018 one is used" if edition == "IRC 2015" else ""
+    why = (
+        f"{edition} prints no such table: {row.source} is used" if row is not None and edition not in row.source else ""
+    )
     what = "footing diameter" if round_one else "footing side"
     where = f"{c.steady:.1f} sq ft, soil {loads.soil_bearing_psf:g} psf, {load_psf(loads):g} psf"
     return [against(what, float(size), row, where, at_most=False, why=why)]

@@ -1,0 +1,75 @@
+"""An edition is rows: one more of them serves every rule without a line of code."""
+
+from __future__ import annotations
+
+import pytest
+from conftest import PARAMS
+
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.reading import InputError, read
+from plumbcut.shared import standards
+
+NEW = "County code 2031"
+
+
+@pytest.fixture
+def one_more(monkeypatch):
+    """An invented edition that has a rise of its own and takes all else from IRC 2021."""
+    plain = standards.table
+
+    def table(name: str):
+        rows = plain(name)
+        if name == "editions":
+            rows += ({"edition": NEW, "in_force": "yes", "takes_from": "IRC 2021", "how": "memory", "note": ""},)
+        if name == "limits":
+            own = next(r for r in rows if r["item"] == "riser_height_max")
+            rows += ({**own, "value": "7", "editions": NEW, "source": "County code 9.9", "how": "seen"},)
+        return rows
+
+    caches = [f for f in vars(standards).values() if hasattr(f, "cache_clear") and f is not plain]
+    monkeypatch.setattr(standards, "table", table)
+    for f in caches:
+        f.cache_clear()
+    yield
+    for f in caches:
+        f.cache_clear()
+
+
+def test_its_own_row_counts_and_all_else_comes_from_the_one_it_takes_from(one_more):
+    assert NEW in standards.editions_in_force()
+    own = standards.limit("riser_height_max", NEW)
+    assert own.value == 7 and own.citation == "County code 9.9"
+    taken = standards.limit("tread_depth_min", NEW)
+    assert taken.value == standards.limit("tread_depth_min", "IRC 2021").value and taken.how == "memory"
+    span = standards.joist_span("southern pine", "2x8", 16, NEW)
+    assert span.value == standards.joist_span("southern pine", "2x8", 16, "IRC 2021").value and span.how == "memory"
+    assert standards.clause("joist hangers", NEW).source == f"{NEW} R507.6.1"
+
+
+def test_a_table_that_an_edition_does_not_print_is_named_as_the_other_one():
+    """IRC 2015 prints no footing table (`shared/data/tables.csv`)."""
+    row = standards.footing("IRC 2015", 1500, 40).round
+    assert "2018" in row.source and row.value == standards.footing("IRC 2018", 1500, 40).round.value
+
+
+@pytest.mark.parametrize(
+    "key, value, wanted",
+    [('edition = "IRC 1066"', "local.edition", "IRC 2021"), ('treatment = "UCX"', "lumber.treatment", "UC4A")],
+)
+def test_what_the_rows_do_not_have_is_refused_with_line_and_key(tmp_path, key, value, wanted):
+    text = (PARAMS / "terrace.toml").read_text()
+    section = value.split(".")[0]
+    at = f"\n[{section}]\n"
+    text = text.replace(at, f"{at}{key}\n") if at in text else f"{text}{at}{key}\n"
+    file = tmp_path / "deck.toml"
+    file.write_text(text)
+    with pytest.raises(InputError) as e:
+        read(file)
+    line = next(n for n, l in enumerate(text.splitlines(), 1) if l == key)
+    assert f":{line}: {value}" in str(e.value) and wanted in str(e.value)
+
+
+def test_categories_are_ranked_and_not_compared_as_text():
+    order = standards.use_categories()
+    assert order.index("UC3B") < order.index("UC4A") < order.index("UC4C") < order.index("UC5A")
+    assert Parameters.model_fields["lumber"].default_factory().treatment in order
