@@ -12,6 +12,7 @@ from pathlib import Path
 import click
 
 from ..shared.errors import DesignError, InputError, PlumbcutError
+from ..shared.papers import sheet_papers
 
 CAUTION = (
     "Not a substitute for the local code, an engineer or the authority having jurisdiction. Verify on site; call before"
@@ -87,7 +88,7 @@ def _temperature(ctx, param, text: str | None) -> float | None:
 @click.option("--units", type=click.Choice(["imperial", "metric"]), help="Of the drawings; default as the file says.")
 @click.option(
     "--paper",
-    type=click.Choice(["ARCH D", "ARCH B", "ANSI B", "letter", "A1", "A3"]),
+    type=click.Choice(sheet_papers()),
     help="Sheet size; default as the file says.",
 )
 @click.option(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from plumbcut.exports.drafting import annotate, style, symbols
+from plumbcut.exports.drafting import annotate, symbols
 from plumbcut.exports.drafting.drawing import (
     Arc,
     Arrow,
@@ -22,6 +22,7 @@ from plumbcut.exports.drafting.drawing import (
     Viewport,
     chain,
 )
+from plumbcut.shared.papers import papers
 
 WIDE, DEEP = 240.0, 144.0
 
@@ -88,7 +89,7 @@ def section(scale: float) -> View:
 
 def sample(paper: str = "ARCH D", metric: bool = False) -> Drawing:
     """Two sheets; every item placed."""
-    large = paper in style.STRIP
+    large = papers()[paper].at_side
     base = (50.0 if metric else 48.0) * (1 if large else 2)
     first, second = plan(base), section(base / 2)
     for view in (first, second):
@@ -107,7 +108,7 @@ def sample(paper: str = "ARCH D", metric: bool = False) -> Drawing:
         },
         metric=metric,
     )
-    width, height = style.PAPERS[paper]
+    width, height = papers()[paper].width, papers()[paper].height
     one = Sheet(
         "S-102",
         "FRAMING PLAN",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from ...shared.papers import papers
 from ..drafting.draft import arrange
 from ..drafting.drawing import Drawing
 from ..sheets.stage import Stage
@@ -34,7 +35,9 @@ SUBJECT = "Cards to mark, cut, lay and inspect a residential deck by, on site"
 
 def card_paper(sheets: str, metric: bool) -> str:
     """Letter or A4: what a printer has where the permit sheets are on this paper."""
-    return "A4" if sheets in ("A1", "A3") or (metric and sheets != "letter") else "letter"
+    own = papers()[sheets].cards
+    # metric work on an inch paper other than the printer's own: the printer is metric too
+    return next(p.cards for p in papers().values() if p.metric) if metric and own != sheets else own
 
 
 def build_cards(

@@ -22,6 +22,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from ...shared.papers import papers
 from . import style
 
 Point = tuple[float, float]
@@ -261,7 +262,7 @@ class Viewport:
 
 @dataclass(slots=True)
 class Sheet:
-    """One sheet of the set. `number` like S-102, `name` like FRAMING PLAN, `paper` a key of `style.PAPERS`.
+    """One sheet of the set. `number` like S-102, `name` like FRAMING PLAN, `paper` one of `shared.papers`.
 
     `scale_note` is written in the title block; empty takes it from the viewports (AS NOTED where they differ).
     `fields` overrides fields of the set's title block for this sheet alone.
@@ -278,7 +279,8 @@ class Sheet:
     @property
     def size(self) -> tuple[float, float]:
         """Width and height of the paper in inches."""
-        return style.PAPERS[self.paper]
+        p = papers()[self.paper]
+        return p.width, p.height
 
     @property
     def room(self) -> Box:

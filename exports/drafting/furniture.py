@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...shared.papers import papers
 from . import style
 from .draft import view_box
 from .drawing import AnyItem, Box, Line, Point, Sheet, Symbol, Viewport
@@ -35,7 +36,7 @@ TITLE_DEPTH = 0.85  # paper inches a view title takes under its view, with its a
 def titles(sheet: Sheet, metric: bool = False) -> list[AnyItem]:
     """A title under every viewport that has one: number in a bubble, title over a line, scale under it, note."""
     out: list[AnyItem] = []
-    name = "title" if sheet.paper in style.STRIP else "title small"
+    name = "title" if papers()[sheet.paper].at_side else "title small"
     radius = SYMBOLS[name].items[0].radius
     for port in sheet.viewports:
         if not port.title:

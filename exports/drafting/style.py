@@ -16,20 +16,10 @@ import re
 from functools import lru_cache
 from pathlib import Path
 
+from ...shared.papers import papers
 from ...shared.units import feet_inches, sixteenths
 
 MM = 1 / 25.4
-
-# Trimmed sheet sizes, width then height, all landscape (ANSI/ASME Y14.1, the architectural sizes, ISO 216).
-PAPERS: dict[str, tuple[float, float]] = {
-    "ARCH D": (36.0, 24.0),
-    "ARCH B": (18.0, 12.0),
-    "ANSI B": (17.0, 11.0),
-    "letter": (11.0, 8.5),
-    "A1": (841 * MM, 594 * MM),
-    "A3": (420 * MM, 297 * MM),
-    "A4": (297 * MM, 210 * MM),
-}
 
 # Lettering (3/32 notes and dimensions, 1/8 titles of details and tables, 1/4 view titles, 3/8 sheet number: the sizes
 # the National CAD Standard 3.1 is taught with).
@@ -53,9 +43,6 @@ LANDING = 1 / 8  # level piece of a leader beside its text
 TEXT_AIR = 1 / 32  # kept clear around every text
 
 # The border and the title block.
-MARGIN = {"ARCH D": 0.5, "A1": 0.5}  # others 3/8
-STRIP = {"ARCH D": 3.25, "A1": 3.25}  # title block at the right; on small papers it lies along the foot
-FOOT = {"ARCH B": 1.5, "A3": 1.5, "ANSI B": 1.5, "letter": 1.3, "A4": 1.3}
 AIR = 0.25  # border to the nearest drawing
 
 CAUTIONS = (
@@ -97,14 +84,9 @@ _PLAIN = str.maketrans(
 
 def room(paper: str) -> tuple[float, float, float, float]:
     """Left, bottom, right, top of the paper left for drawing: inside the border and clear of the title block."""
-    width, height = PAPERS[paper]
-    edge = MARGIN.get(paper, 0.375)
-    return (
-        edge + AIR,
-        edge + FOOT.get(paper, 0.0) + AIR,
-        width - edge - STRIP.get(paper, 0.0) - AIR,
-        height - edge - AIR,
-    )
+    p = papers()[paper]
+    side, foot = (p.block, 0.0) if p.at_side else (0.0, p.block)
+    return p.margin + AIR, p.margin + foot + AIR, p.width - p.margin - side - AIR, p.height - p.margin - AIR
 
 
 def unit(angle: float) -> tuple[float, float]:

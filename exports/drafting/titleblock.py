@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
+from ...shared.papers import papers
 from . import style
 from .drawing import FIELDS, AnyItem, Box, Drawing, Line, Polyline, Sheet, Text
 
@@ -116,17 +117,16 @@ class Block:
 
 @cache
 def block(paper: str) -> Block:
-    """The border and title block of a paper of `style.PAPERS`."""
-    width, height = style.PAPERS[paper]
-    edge = style.MARGIN.get(paper, 0.375)
-    left, bottom, right, top = edge, edge, width - edge, height - edge
-    at_right = paper in style.STRIP
+    """The border and title block of one of `shared.papers`."""
+    p = papers()[paper]
+    edge, at_right = p.margin, p.at_side
+    left, bottom, right, top = edge, edge, p.width - edge, p.height - edge
     if at_right:
-        inner = right - style.STRIP[paper]
+        inner = right - p.block
         cells, cautions, stamp = _strip(inner, bottom, right, top)
         parting = Line((inner, bottom), (inner, top), layer=BORDER)
     else:
-        inner = bottom + style.FOOT[paper]
+        inner = bottom + p.block
         cells, cautions, stamp = _foot(left, bottom, right, inner)
         parting = Line((left, inner), (right, inner), layer=BORDER)
     items: list[AnyItem] = [

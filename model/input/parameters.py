@@ -22,6 +22,7 @@ from .section import (
     Plan,
     Point,
     Section,
+    SheetPaper,
     Size,
     Slope,
     Small,
@@ -401,7 +402,7 @@ class Order(Section):
 
 
 class Drawing(Section):
-    paper: Literal["ARCH D", "ARCH B", "ANSI B", "letter", "A1", "A3"] = Field("ARCH B", description="sheet size")
+    paper: SheetPaper = Field("ARCH B", description="sheet size")
     units: Literal["imperial", "metric"] = Field("imperial", description="feet and inches, or millimetres")
 
 

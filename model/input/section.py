@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema, field_validator
 
+from ...shared.papers import sheet_papers
 from ...shared.standards import editions_in_force, use_categories
 from ...shared.units import parse_length, parse_slope
 
@@ -32,10 +33,11 @@ Point = tuple[Plan, Plan]
 Lumber = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 if TYPE_CHECKING:
-    Edition = UseCategory = str
+    Edition = UseCategory = SheetPaper = str
 else:  # what may be chosen is in the data: a further row needs no code
     Edition = Literal[editions_in_force()]
     UseCategory = Literal[("", *use_categories())]
+    SheetPaper = Literal[sheet_papers()]
 
 
 _UNSEEN = ("Cc", "Cs", "Zl", "Zp")  # Unicode categories: control characters, surrogates, line and paragraph separators

@@ -19,6 +19,7 @@ from plumbcut.exports.drafting.hatching import hatch_lines
 from plumbcut.exports.drafting.layers import LAYERS, LINE_TYPES, layer_for
 from plumbcut.exports.drafting.titleblock import filled
 from plumbcut.model.solid.roles import ROLES
+from plumbcut.shared.papers import papers
 
 POINT = st.tuples(st.floats(-500, 500), st.floats(-500, 500))
 
@@ -148,7 +149,7 @@ def test_views_get_places_of_their_own():
     assert len({v.origin for v in drawing.views()}) == 2
 
 
-@pytest.mark.parametrize("paper", style.PAPERS)
+@pytest.mark.parametrize("paper", papers())
 def test_title_block_holds_its_fields_on_every_paper(paper):
     """The mandatory fields of ISO 7200, the trade's, and the cautions; no lettering runs together or over the
     border."""
