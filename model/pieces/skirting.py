@@ -9,14 +9,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from shapely.geometry import Point, Polygon, box
-
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lengths_sold, lumber
 from ..input.built_ins import Skirting
 from ..plan.edges import Edge
+from ..plan.footings import post_square
 from ..plan.stages import LevelPlan
-from ..plan.support_plan import post_square
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock
 
@@ -151,19 +149,14 @@ class _Side:
         """Level of a board's lower end at `s`: above the ground, and above any footing the board stands over."""
         t = self.stock.thickness
         plan = self.edge.rectangle(low, high, -t, 0.0)
-        tops = [f.top + ROOM for f in self.layout.footings if self._plan(f).intersects(plan)]
+        tops = [f.top + ROOM for f in self.layout.footings if f.polygon.intersects(plan)]
         return max([self._ground(s, 0.0, -t) + self.asked.clearance, *tops])
-
-    def _plan(self, footing) -> Polygon:
-        (x, y), h = footing.centre, footing.size / 2
-        square = self.layout.parameters.frame.footing.shape == "square"
-        return box(x - h, y - h, x + h, y + h) if square else Point(x, y).buffer(h)
 
     def _in_the_way(self, thickness: float, level: float) -> list[tuple[float, float]]:
         """Stretches along the edge where beams, posts or footings stand behind the face at a level."""
         strip = self.edge.rectangle(-FAR, FAR, 0.0, thickness)
         shapes = [post_square(self.layout, r, c) for r in self.layout.runs for c in r.posts]
-        shapes += [self._plan(f) for f in self.layout.footings if f.top > level]
+        shapes += [f.polygon for f in self.layout.footings if f.top > level]
         if level > self.layout.planes.frame_bottom - self.layout.beam.width:
             shapes += [r.polygon for r in self.layout.runs]
         return self._along([shape.intersection(strip) for shape in shapes])

@@ -1,4 +1,4 @@
-"""A landing between two flights: posts on footings under its corners, rims, joists, boards, fascia, and a header below.
+"""A landing between two flights: rims, joists, boards, fascia, and a header below; `support` has the posts under it.
 
 In the coordinates of the flight above. Its joists lie under that flight's stringers, which stand on the frame; the
 boards start at the last riser.
@@ -11,14 +11,12 @@ import math
 
 from shapely.geometry import box
 
-from ...shared.errors import DesignError
 from ...shared.stock import lumber
 from ..plan.places import Landing, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock
 from .stringers import header_boards
-from .support import post_on_footing
 from .treads import courses, lengths, notched, world
 
 JOIST_SPACING = 16.0  # inches on centre at most
@@ -27,45 +25,18 @@ LEAST_PIECE = 2.5  # inches: a shorter stretch of fascia is left out
 
 
 def build_landing(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing) -> list[Part]:
-    """All pieces of one landing but its guards. Raises DesignError where its corner posts have no room."""
+    """All pieces of one landing but its guards and the posts under its corners."""
     about = {
         "where": f"stair {plan.index + 1} landing {landing.index + 1}",
         "stair": plan.index,
         "edge": plan.spot.edge.name,
     }
     return (
-        _posts(layout, shop, plan, landing, about)
-        + _frame(layout, shop, landing, about)
+        _frame(layout, shop, landing, about)
         + _header(layout, shop, plan, landing, about)
         + _boards(layout, shop, plan, landing, about)
         + _fascia(layout, shop, plan, landing, about)
     )
-
-
-def _posts(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
-    stock, f = lumber(layout.parameters.frame.post), landing.above
-    w = stock.width
-    size = layout.footing_size
-    if min(f.width, landing.front - landing.back) < max(2 * w, w + size):
-        raise DesignError(
-            f"stair.{plan.index}.width",
-            f"a landing {f.width:g} in wide has no room for {stock.name} posts on footings {size:g} in wide under its"
-            " corners",
-        )
-    parts = []
-    for x in (landing.back, landing.front - w):
-        for s in (0.0, f.width - w):
-            parts += post_on_footing(
-                layout,
-                shop,
-                f.rectangle(x, x + w, s, s + w),
-                landing.frame_bottom,
-                stock,
-                about["where"],
-                about["edge"],
-                about["stair"],
-            )
-    return parts
 
 
 def joist_places(landing: Landing, thickness: float) -> list[float]:

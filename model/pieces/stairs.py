@@ -6,7 +6,7 @@ from __future__ import annotations
 from ...shared.said import Words
 from ...shared.stock import lumber
 from ..plan.flight import Flight
-from ..plan.places import StairPlan
+from ..plan.places import PadSpot, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Place, Workshop
 from .stair_landing import build_landing
@@ -28,20 +28,18 @@ def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[Words] | None = 
             parts += build_treads(layout, shop, plan, flight, where)
         for landing in plan.landings:
             parts += build_landing(layout, shop, plan, landing)
-        parts.append(_pad(shop, plan))
         if notes is not None:
             notes += plan.notes
-    return parts
+    return parts + [_pad(shop, layout.stair_plans[spot.stair], spot) for spot in layout.pads]
 
 
-def _pad(shop: Workshop, plan: StairPlan) -> Part:
+def _pad(shop: Workshop, plan: StairPlan, spot: PadSpot) -> Part:
     """The foot pad; where the stringers' feet were measured one by one its top follows them across the stair."""
     pad, flight = plan.spot.parameters.pad, plan.flights[-1]
     about = {"where": f"stair {plan.index + 1} foot", "edge": plan.spot.edge.name, "stair": plan.index}
     if not flight.feet:
-        return shop.upright(
-            "pad", CONCRETE, plan.pad, plan.pad_top - pad.thickness, plan.pad_top, tuple(flight.across), **about
-        )
+        low = spot.top - spot.thickness
+        return shop.upright("pad", CONCRETE, spot.polygon, low, spot.top, tuple(flight.across), **about)
     at = [flight.position(q) for q in plan.pad.exterior.coords]
     (x0, s0), (x1, s1) = (tuple(f(v) for v in zip(*at)) for f in (min, max))
     low = min(flight.feet) - pad.thickness

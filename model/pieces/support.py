@@ -12,12 +12,10 @@ from collections.abc import Sequence
 import numpy as np
 from shapely.geometry import Polygon
 
-from ...shared.errors import DesignError
 from ...shared.stock import Stock, lengths_sold, lumber
 from ..plan.beam_run import BeamRun
 from ..plan.places import FootingSpot
 from ..plan.stages import Beamed, LevelPlan, Setting
-from ..plan.support_plan import SHORTEST_POST, post_square
 from ..solid.part import Part, Workshop
 
 CONCRETE = Stock("concrete", 0.0, 0.0, "concrete")
@@ -76,29 +74,22 @@ def _cut(ply: Polygon, run: BeamRun, cuts: list[float]) -> list[Polygon]:
     return [ply.intersection(run.band(a, b)) for a, b in zip([low - 1, *cuts], [*cuts, high + 1])]
 
 
-def _footing(layout: Beamed, shop: Workshop, spot: FootingSpot) -> list[Part]:
+def _footing(layout: Setting, shop: Workshop, spot: FootingSpot) -> list[Part]:
     """A footing with the posts that stand on it, or the bases that the beam bears on."""
-    stock, top = lumber(layout.parameters.frame.post), layout.planes.frame_bottom - layout.beam.width
-    first = spot.posts[0][0]
-    parts = [_concrete(layout, shop, spot.centre, spot.size, spot.bottom, spot.top, where=first.where, edge=first.edge)]
-    for run, centre in spot.posts:
-        about = {"where": run.where, "edge": run.edge}
-        parts += _standing(layout, shop, post_square(layout, run, centre), spot.top, top, stock, **about)
+    stock, first = lumber(layout.parameters.frame.post), spot.stands[0]
+    about = {"where": first.where, "edge": first.edge, "stair": first.stair}
+    parts = [_concrete(shop, spot, **about)]
+    for s in spot.stands:
+        about = {"where": s.where, "edge": s.edge, "stair": s.stair}
+        parts += _standing(layout, shop, s.square, spot.top, s.top, stock, **about)
     return parts
 
 
-def _concrete(layout: Setting, shop: Workshop, centre, size: float, low: float, high: float, **about) -> Part:
-    if layout.parameters.frame.footing.shape == "round":
-        return shop.cylinder("footing", CONCRETE, (*centre, low), (0, 0, 1), size / 2, high - low, **about)
-    (x, y), h = centre, size / 2
-    return shop.upright(
-        "footing",
-        CONCRETE,
-        Polygon([(x - h, y - h), (x + h, y - h), (x + h, y + h), (x - h, y + h)]),
-        low,
-        high,
-        **about,
-    )
+def _concrete(shop: Workshop, spot: FootingSpot, **about) -> Part:
+    low, high = spot.bottom, spot.top
+    if spot.round:
+        return shop.cylinder("footing", CONCRETE, (*spot.centre, low), (0, 0, 1), spot.size / 2, high - low, **about)
+    return shop.upright("footing", CONCRETE, spot.polygon, low, high, **about)
 
 
 def _standing(
@@ -122,25 +113,3 @@ def _standing(
             shop.box_along("post", stock, (c.x, c.y, foot + base), (c.x, c.y, top), (d[0], d[1], 0.0), h, h, **about)
         )
     return parts
-
-
-def post_on_footing(
-    layout: LevelPlan, shop: Workshop, square: Polygon, top: float, stock: Stock, where: str, edge=None, stair=None
-) -> list[Part]:
-    """A post up to `top` on its base on a footing down to frost depth below grade at its centre. Used by landings
-    too."""
-    f, c = layout.parameters.frame, square.centroid
-    depth = layout.parameters.footing_depth
-    low = layout.planes.grade(c.x, c.y) - depth
-    high = low + (depth + f.footing.above_grade if f.footing.shape == "round" else f.footing.thickness)
-    about = {"where": where, "edge": edge, "stair": stair}
-    if top - high - f.post_base < SHORTEST_POST - 1e-9:
-        raise DesignError(
-            "levels.surface",
-            f"leaves {top - high - f.post_base:.2f} in between the post base and what the post carries {where}, at"
-            f" least {SHORTEST_POST:g} in is wanted: raise the surface or lower frame.footing.above_grade",
-        )
-    return [
-        _concrete(layout, shop, (c.x, c.y), layout.footing_size, low, high, **about),
-        *_standing(layout, shop, square, high, top, stock, **about),
-    ]

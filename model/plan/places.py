@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon, box
 
 from ...shared.said import Words
 from ..input.parameters import Stair
-from .beam_run import BeamRun
 from .edges import Edge
 from .flight import Flight
 
@@ -89,16 +89,52 @@ class StairSpot:
 
 
 @dataclass(frozen=True)
+class Stand:
+    """What stands on a footing: the plan square of a post, and the level of what it carries. `stair` numbers the stair
+    whose landing that is; a beam's else."""
+
+    square: Polygon
+    top: float
+    where: str
+    edge: str | None
+    stair: int | None = None
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        c = self.square.centroid
+        return c.x, c.y
+
+
+@dataclass(frozen=True)
 class FootingSpot:
-    """One footing: its plan centre, size, levels, and the posts (beam, plan centre) that stand on it. `posted` False:
-    no room for a post, the beam bears on the post base, or where there is none on the concrete."""
+    """One footing: its plan centre, size, levels, and what stands on it. `posted` False: no room for a post, the beam
+    bears on the post base, or where there is none on the concrete."""
 
     centre: tuple[float, float]
     size: float
     bottom: float
     top: float
-    posts: tuple[tuple[BeamRun, tuple[float, float]], ...]
+    stands: tuple[Stand, ...]
     posted: bool
+    round: bool
+
+    @property
+    def polygon(self) -> Polygon:
+        """Its plan; a round one as a polygon that holds the circle."""
+        (x, y), h = self.centre, self.size / 2
+        if not self.round:
+            return box(x - h, y - h, x + h, y + h)
+        return Point(x, y).buffer(h / math.cos(math.pi / 64), quad_segs=16)
+
+
+@dataclass(frozen=True)
+class PadSpot:
+    """The pad under the foot of a stair, clear of the footings and of the pads before it: plan, level of its top."""
+
+    stair: int
+    polygon: Polygon
+    top: float
+    thickness: float
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from .beam_run import BeamRun
 from .edges import Edge, Outline
-from .places import Bay, FootingSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
+from .places import Bay, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
 
 
 @dataclass(frozen=True)
@@ -122,6 +122,7 @@ class LevelPlan(Beamed):
 
     runs: tuple[BeamRun, ...]
     footings: tuple[FootingSpot, ...]
+    pads: tuple[PadSpot, ...]  # under the stairs
     footing_size: float  # diameter or side of a footing under one post
     notes: tuple[Words, ...]  # choices made for the builder
 

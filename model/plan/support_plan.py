@@ -14,7 +14,6 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
-import shapely
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
@@ -24,19 +23,14 @@ from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
 from .beam_lines import beam_runs, width
 from .beam_run import BeamRun
+from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads, post_square
 from .joist_spans import longest_span
 from .places import FootingSpot
 from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 
 OVERHANG = estimate("beam overhang past its end post")
-SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
-POST_GAP = 1.0  # inches between two posts, so that their bases can be bolted down; our own
-
-
-class _TooLow(Exception):
-    """The beam's underside lies lower than its bearing can."""
 
 
 def supported(plain: Stepped) -> LevelPlan:
@@ -53,33 +47,35 @@ def supported(plain: Stepped) -> LevelPlan:
         layout = grown(plain, Beamed, beam=lumber(size))
         try:
             runs, side = _planned(layout)
-            footings = _footings(layout, runs, side)
-        except _TooLow as low:
+            found = footings(layout, runs, side)
+        except TooLow as low:
             if k + 1 < len(sizes):
                 continue
             raise DesignError("levels.surface", str(low)) from None
         break
-    notes = tuple(_notes(layout, footings))
-    return grown(layout, LevelPlan, runs=runs, footings=footings, footing_size=side, notes=notes)
+    notes = tuple(_notes(layout, found))
+    return grown(
+        layout, LevelPlan, runs=runs, footings=found, pads=plan_pads(layout, found), footing_size=side, notes=notes
+    )
 
 
-def _notes(layout: Beamed, footings: Sequence[FootingSpot]) -> Iterator[str]:
+def _notes(layout: Beamed, spots: Sequence[FootingSpot]) -> Iterator[str]:
     """What was chosen for the builder, in words."""
     f = layout.parameters.frame
     if layout.beam.name != f.beam:
         yield f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}."
-    direct = sum(len(s.posts) for s in footings if not s.posted)
+    direct = sum(len(s.stands) for s in spots if not s.posted)
     if direct:
         yield (
-            f"No room for posts at {direct} of {sum(len(s.posts) for s in footings)} places: the beam bears on the post"
+            f"No room for posts at {direct} of {sum(len(s.stands) for s in spots)} places: the beam bears on the post"
             " base there, and the concrete is finished to suit."
         )
-    shared = [s for s in footings if len(s.posts) > 1]
+    shared = [s for s in spots if len(s.stands) > 1]
     if shared:
         yield (
             f"{len(shared)} footing{'s' if len(shared) > 1 else ''} made larger to carry"
-            f" {', '.join(str(len(s.posts)) for s in shared)} posts that stand too close together for footings of their"
-            " own."
+            f" {', '.join(str(len(s.stands)) for s in shared)} posts that stand too close together for footings of"
+            " their own."
         )
 
 
@@ -135,11 +131,7 @@ def _footing_size(layout: Setting, runs: list[BeamRun], span: float) -> float:
     row = footing(p.local.edition, loads.soil_bearing_psf, tributary_sqft=area)
     if row is not None:
         size = max(size, float((row.square if f.footing.shape == "square" else row.round).value))
-    return _even(size)
-
-
-def _even(size: float) -> float:
-    return 2.0 * math.ceil(size / 2 - 1e-9)
+    return even(size)
 
 
 def _tributary(layout: Setting, run: BeamRun, span: float) -> float:
@@ -254,9 +246,9 @@ def _clear_place(
     half = lumber(layout.parameters.frame.post).width / 2
     even = marks[k]
 
-    def crowded(at: float, apart: float) -> bool:
+    def crowded(at: float, least: float) -> bool:
         p = run.point(at)
-        return any(_apart(layout, p, q) < apart for q in taken)
+        return any(apart(layout, p, q) < least for q in taken)
 
     def clear(at: float) -> bool:
         square = post_square(layout, run, run.point(at))
@@ -308,81 +300,3 @@ def _allowed(run: BeamRun, marks: list[float], k: int, at: float, spacing: float
     return (
         out <= max(OVERHANG, (marks[k] - low if k == 0 else high - marks[k])) and out <= min(gaps) / 4 + 1e-9
     ) or out <= half + 1e-9
-
-
-def _apart(layout: Setting, p, q) -> float:
-    """The distance at which two footings of half that size each just touch."""
-    d = np.abs(np.subtract(p, q))
-    return float(np.hypot(*d)) if layout.parameters.frame.footing.shape == "round" else float(d.max())
-
-
-def _footings(layout: Beamed, runs: Sequence[BeamRun], size: float) -> tuple[FootingSpot, ...]:
-    """The footings of all posts; those that would overlap are one, with at least the area they had."""
-    groups = [[(run, c)] for run in runs for c in run.posts]
-    round_ = layout.parameters.frame.footing.shape == "round"
-    plans = [_plan(g, round_, size) for g in groups]
-    while True:
-        pair = next(
-            (
-                (i, j)
-                for i in range(len(plans))
-                for j in range(i)
-                if _apart(layout, plans[i][0], plans[j][0]) < (plans[i][1] + plans[j][1]) / 2 - 1e-6
-            ),
-            None,
-        )
-        if pair is None:
-            break
-        i, j = pair
-        groups[j] += groups.pop(i)
-        plans.pop(i)
-        plans[j] = _plan(groups[j], round_, size)
-    return tuple(_levels(layout, tuple(g), c, side) for g, (c, side) in zip(groups, plans))
-
-
-def _plan(posts, round_: bool, size: float) -> tuple[tuple[float, float], float]:
-    """(centre, size) of the footing under some posts, of which each alone wants one of `size`."""
-    if len(posts) == 1:
-        return posts[0][1], size
-    centres = np.array([c for _, c in posts])
-    if round_:
-        circle = shapely.minimum_bounding_circle(shapely.MultiPoint(centres))
-        middle, across = circle.centroid.coords[0], 2 * shapely.minimum_bounding_radius(shapely.MultiPoint(centres))
-    else:
-        middle, across = tuple((centres.min(axis=0) + centres.max(axis=0)) / 2), float(np.ptp(centres, axis=0).max())
-    return tuple(map(float, middle)), _even(max(across + size, size * math.sqrt(len(posts))))
-
-
-def _levels(layout: Beamed, posts, centre, size: float) -> FootingSpot:
-    f, beam = layout.parameters.frame, layout.planes.frame_bottom - layout.beam.width
-    grade = layout.planes.grade(*centre)
-    low = grade - layout.parameters.footing_depth
-    if f.footing.shape == "square":
-        top = low + f.footing.thickness
-        if beam - top < f.post_base + SHORTEST_POST - 1e-9:
-            raise DesignError(
-                "frame.footing.thickness",
-                f"leaves {beam - top:.2f} in between the pad's top and the beam {posts[0][0].where}: make the pad"
-                " thinner or deeper",
-            )
-        return FootingSpot(centre, size, low, top, posts, True)
-    top = grade + f.footing.above_grade
-    if beam - top >= f.post_base + SHORTEST_POST - 1e-9:
-        return FootingSpot(centre, size, low, top, posts, True)
-    needed = beam - f.post_base
-    lowered = needed < top - 1e-9
-    if needed < grade - 1e-9 or (lowered and "above_grade" in f.footing.model_fields_set):
-        least = grade + (f.footing.above_grade if needed >= grade - 1e-9 else 0.0)
-        raise _TooLow(
-            f"leaves {beam - grade:.2f} in between grade and the underside of the {layout.beam.name} beam"
-            f" {posts[0][0].where}, and the beam's bearing on a post base wants {least - grade + f.post_base:.2f} in:"
-            f" raise the surface by {least - needed:.2f} in, or take a shallower beam or joist"
-        )
-    return FootingSpot(centre, size, low, needed, posts, False)
-
-
-def post_square(layout: Setting, run: BeamRun, centre) -> Polygon:
-    """The plan square of a post, one face along its beam."""
-    h, d = lumber(layout.parameters.frame.post).width / 2, run.direction
-    n, c = np.array([-d[1], d[0]]), np.asarray(centre)
-    return Polygon([c - d * h - n * h, c + d * h - n * h, c + d * h + n * h, c - d * h + n * h])

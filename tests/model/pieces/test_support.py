@@ -15,9 +15,9 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.clashes import clashes
 from plumbcut.model.pieces.support import build_support
+from plumbcut.model.plan.footings import post_square
 from plumbcut.model.plan.joist_spans import spans
 from plumbcut.model.plan.layout import lay_out
-from plumbcut.model.plan.support_plan import post_square
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
 from plumbcut.shared.standards import joist_span
@@ -159,13 +159,13 @@ def test_footings_too_close_become_one_of_no_less_area():
     layout, _runs, parts = support(
         *[CROWDED["two beams a foot apart"][0], 60], frame=CROWDED["two beams a foot apart"][1]
     )
-    shared = [s for s in layout.footings if len(s.posts) > 1]
+    shared = [s for s in layout.footings if len(s.stands) > 1]
     assert shared
     for spot in shared:
-        assert spot.size**2 >= len(spot.posts) * layout.footing_size**2 - 1e-9
+        assert spot.size**2 >= len(spot.stands) * layout.footing_size**2 - 1e-9
         concrete = Point(spot.centre).buffer(spot.size / 2, quad_segs=64)
-        for run, centre in spot.posts:
-            assert post_square(layout, run, centre).difference(concrete).area < 1e-6
+        for stand in spot.stands:
+            assert stand.square.difference(concrete).area < 1e-6
     solids = [f for f in of(parts, "footing") if box(f)[1, 0] - box(f)[0, 0] > layout.footing_size + 0.1]
     assert sorted(round(f.solid.Volume()) for f in solids) == sorted(
         round(math.pi * s.size**2 / 4 * 44) for s in shared
