@@ -34,9 +34,10 @@ def planned(height: float, stair: dict | None = None, **sections) -> StairPlan:
 
 
 def stair_parts(layout: LevelPlan) -> list[Part]:
-    """Stair pieces and the guard posts that stand beside them, as plain posts."""
+    """Stair pieces, what carries their landings, and the guard posts that stand beside them, as plain posts."""
     shop = Workshop()
-    return build_stairs(layout, shop) + guard_posts(layout, shop)
+    under = [p for p in build_support(layout, shop) if p.stair is not None]
+    return build_stairs(layout, shop) + under + guard_posts(layout, shop)
 
 
 def guard_posts(layout: LevelPlan, shop: Workshop) -> list[Part]:

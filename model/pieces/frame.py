@@ -285,7 +285,9 @@ class _PostBlocks:
             n = -n
         c = np.asarray(spot.centre)
         h = lumber(self.layout.parameters.guard.post).width / 2
-        a, b = c + n * h - d * self.reach, c + n * h + d * self.reach
+        # along an edge on the skew the next joist is further off
+        reach = self.reach / max(abs(float(d @ self.layout.across)), LEAST_ACROSS)
+        a, b = c + n * h - d * reach, c + n * h + d * reach
         shape = Polygon([a, b, b + n * self.t, a + n * self.t])
         self._add(self._fit(shape, c + n * (h + self.t / 2)), d, spot)
 

@@ -20,6 +20,7 @@ from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
 from .stages import Beamed, Entered, Setting
 
+HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
 CLEAR = 12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
 
 
@@ -43,7 +44,7 @@ def _carries(layout: Setting, e: Edge) -> bool:
     return wide and not layout.is_lengthwise(e) and not layout.has_ledger(e)
 
 
-def _side(layout: Entered, edge: Edge, other: Edge) -> float:
+def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
     """Inside distance of a neighbour that carries no beam, at which this edge's beam ends."""
     second = edge if layout.outline.before(edge) is other else other
     t = layout.joist.thickness
@@ -53,11 +54,14 @@ def _side(layout: Entered, edge: Edge, other: Edge) -> float:
         s = layout.parameters.surface
         strips = layout.field_inset[other.name] + s.end_gap + t if s.border.courses else 0.0
         return max(layout.rim_of(other), strips)
-    at_start = layout.outline.before(edge) is other
-    reach = edge.point(0.0 if at_start else edge.length, layout.parameters.frame.cantilever)
-    s = other.position(reach)[0]
+    first = other if layout.outline.before(edge) is other else edge
+    back = layout.parameters.frame.cantilever
+    faces = [
+        other.position(layout.outline.corner(first, *((0.0, second, d) if first is other else (d, second, 0.0))))[0]
+        for d in (back, back + width(layout))
+    ]
     for stair in layout.stairs:  # a stair's header hangs below the rim there
-        if stair.edge is other and stair.start - 6 < s < stair.end + 6:
+        if stair.edge is other and stair.start - HEADER_ROOM < max(faces) and min(faces) < stair.end + HEADER_ROOM:
             return _behind_cleats(layout, other)
     return 0.0
 
@@ -138,7 +142,10 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str) ->
         return Polygon([a * v0 + b * l0, a * v1 + b * l0, a * v1 + b * l1, a * v0 + b * l1])
 
     # a stair's header hangs below the rim that it leaves from
-    headers = [s.edge.rectangle(s.start - 6, s.end + 6, -1, _behind_cleats(layout, s.edge)) for s in layout.stairs]
+    headers = [
+        s.edge.rectangle(s.start - HEADER_ROOM, s.end + HEADER_ROOM, -1, _behind_cleats(layout, s.edge))
+        for s in layout.stairs
+    ]
     room = layout.outline.polygon.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers))
     runs = []
     for g in getattr(room, "geoms", [room]):

@@ -53,6 +53,12 @@ def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
     for plan in layout.stair_plans:
         for landing in plan.landings:
             f, where = landing.above, f"stair {plan.index + 1} landing {landing.index + 1}"
+            if min(f.width, landing.front - landing.back) < 2 * w:
+                raise DesignError(
+                    f"stair.{plan.index}.width",
+                    f"a landing {f.width:g} in wide has no room for posts {w:g} in wide under its corners: at least"
+                    f" {2 * w:g} in is wanted",
+                )
             for x in (landing.back, landing.front - w):
                 for s in (0.0, f.width - w):
                     square = f.rectangle(x, x + w, s, s + w)

@@ -24,6 +24,8 @@ from .stages import Setting, Surfaced
 
 NEAR = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FAR = 1e4
+GAP = 1e-3  # inches: faces nearer than this meet
+SLIVER = 0.6  # inches: a strip beside a joist's end no wider than this is no part of it (our own)
 WIDER = 0.01  # inches by which a bay may be wider than the spacing leaves: rounding
 MOST_ROUNDS = 4  # each halves the bays that are too wide
 STANDS_CLEAR = (
@@ -100,17 +102,21 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
     turn = outline.turn(second)
     if in_line(turn):
         return 0.0, 0.0
+    if turn < 0 and layout.has_ledger(edge) and layout.has_ledger(other) and square(turn):
+        # round a corner of the house one ledger runs past the other's end, so that the corner is no hole
+        return (layout.rim_of(other),) * 2 if _rank(layout, edge) > _rank(layout, other) else (0.0, 0.0)
     if turn < 0 and (square(turn) or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
         runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)
         return (FAR, FAR) if runs_on else (0.0, 0.0)
     if not (square(turn) or layout.has_ledger(edge) or layout.has_ledger(other)):
         return ply * t, (ply + 1) * t
-
-    def rank(e: Edge):
-        return (layout.has_ledger(e), not layout.is_lengthwise(e), -e.index)
-
-    through = rank(edge) > rank(other)
+    through = _rank(layout, edge) > _rank(layout, other)
     return (0.0, 0.0) if through else (layout.rim_of(other),) * 2
+
+
+def _rank(layout: Setting, e: Edge):
+    """Of two members that meet at a square corner the higher one runs through."""
+    return (layout.has_ledger(e), not layout.is_lengthwise(e), -e.index)
 
 
 def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[float, Polygon], ...]:
@@ -129,10 +135,10 @@ def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[floa
     wanted = [low + k * spacing for k in range(1, count + 1)]
     lines: list[tuple[float, Polygon]] = []
     for v in wanted:
-        for piece in _clip(layout, v, obstacles, rim_footprints):
+        for at, piece in _run_through(layout, v, obstacles, rim_footprints):
             hit = next((p for p in fixed if p.polygon.intersection(piece).area > 0.01), None)
             if hit is None:
-                lines.append((v, piece))
+                lines.append((at, piece))
                 continue
             ends = np.asarray(hit.polygon.exterior.coords) @ layout.across
             for w in (float(ends.min()) - t / 2, float(ends.max()) + t / 2):
@@ -149,6 +155,43 @@ def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[floa
             break
         lines = _in_order(layout, lines + more)
     return tuple(lines)
+
+
+def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[tuple[float, Polygon]]:
+    """The joists at a place; one that would stop in the air, because something stands in for it from there on, goes
+    beside that instead, as far as the rims let it."""
+    t, a = layout.joist.thickness, layout.across
+    pieces = _clip(layout, v, obstacles, rim_footprints)
+    ends = unary_union(rim_footprints).buffer(2 * GAP)
+    if not any(_stops_short(layout, q, ends) for q in pieces):
+        return [(v, q) for q in pieces]
+    places = sorted(
+        (w for o in obstacles for side in _sides(o, a, t) for w in [side] if abs(w - v) < t + NEAR),
+        key=lambda w: abs(w - v),
+    )
+    for w in places:
+        moved = _clip(layout, w, obstacles, rim_footprints, near=-GAP)
+        if moved and not any(_stops_short(layout, q, ends) for q in moved):
+            return [(w, q) for q in moved]
+    return [(v, q) for q in pieces]
+
+
+def _sides(obstacle: Polygon, across, t: float) -> tuple[float, float]:
+    """Where the middle of a joist lies that stands against one side or the other."""
+    s = np.asarray(obstacle.exterior.coords) @ across
+    return float(s.min()) - t / 2, float(s.max()) + t / 2
+
+
+def _stops_short(layout: Setting, piece: Polygon, ends) -> bool:
+    """Whether an end of a joist meets less than half its thickness of a rim or ledger."""
+    b = layout.along
+    ring = np.asarray(piece.exterior.coords)
+    s = ring @ b
+    for at, sign in ((s.min(), -1), (s.max(), 1)):
+        face = LineString([layout.across * x + b * (at + sign * GAP) for x in np.sort(ring @ layout.across)[[0, -1]]])
+        if face.intersection(ends).length < layout.joist.thickness / 2:
+            return True
+    return False
 
 
 def _in_order(layout: Setting, lines):
@@ -202,7 +245,7 @@ def _without_overlap(lines, t):
     return kept
 
 
-def _clip(layout: Setting, v: float, obstacles, rim_footprints) -> list[Polygon]:
+def _clip(layout: Setting, v: float, obstacles, rim_footprints, near: float = NEAR) -> list[Polygon]:
     """Footprints of a joist centred at v: inside the rims, at full thickness all along, clear of lengthwise members."""
     t = layout.joist.thickness
     a, b = layout.across, layout.along
@@ -211,10 +254,10 @@ def _clip(layout: Setting, v: float, obstacles, rim_footprints) -> list[Polygon]
     )
     wide = Polygon(
         [
-            a * (v - t / 2 - NEAR) - b * FAR,
-            a * (v + t / 2 + NEAR) - b * FAR,
-            a * (v + t / 2 + NEAR) + b * FAR,
-            a * (v - t / 2 - NEAR) + b * FAR,
+            a * (v - t / 2 - near) - b * FAR,
+            a * (v + t / 2 + near) - b * FAR,
+            a * (v + t / 2 + near) + b * FAR,
+            a * (v - t / 2 - near) + b * FAR,
         ]
     )
     room = layout.inner.intersection(band).difference(unary_union(rim_footprints))
@@ -235,8 +278,16 @@ def _clip(layout: Setting, v: float, obstacles, rim_footprints) -> list[Polygon]
                     [a * (v - t) + b * lo, a * (v + t) + b * lo, a * (v + t) + b * hi, a * (v - t) + b * hi]
                 )
                 rest = rest.difference(block)
-        pieces += [g for g in getattr(rest, "geoms", [rest]) if g.area > 0.6 * piece.area]
+        pieces += [_whole(g) for g in getattr(rest, "geoms", [rest]) if g.area > 0.6 * piece.area]
     return pieces
+
+
+def _whole(piece: Polygon) -> Polygon:
+    """A joist without the slivers that run on beside what stops it."""
+    if piece.convex_hull.area - piece.area < SLIVER:
+        return piece
+    opened = piece.buffer(-SLIVER / 2, join_style="mitre").buffer(SLIVER / 2, join_style="mitre")
+    return max(getattr(opened, "geoms", [opened]), key=lambda g: g.area)
 
 
 def _standing_lines(

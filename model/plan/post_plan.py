@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -24,6 +25,7 @@ from .stages import Entered, Joisted, Posted, Setting, grown
 
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
+TOUCH = 1e-6  # square inches: posts that share more stand in one place
 CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
 
 
@@ -101,17 +103,21 @@ class _Posts:
         outline = self.layout.outline
         second = edge if at_start else outline.after(edge)
         if second.index not in self._at_corner:
-            self._at_corner[second.index] = len(self.spots)
-            self.spots.append(_corner_post(self.layout, outline.before(second), second, self.size))
+            spot = _corner_post(self.layout, outline.before(second), second, self.size)
+            self._at_corner[second.index] = self._one_place(spot)
         return self._at_corner[second.index]
 
     def beside(self, edge: Edge, along: float, stair: int) -> int:
         """Position in `spots` of the post beside a stair; one right at a corner shares the corner's post."""
-        at = edge.point(along, self.layout.rim_of(edge) + self.size / 2)
+        return self._one_place(_square(self.layout, edge, along, self.size, "stair", stair))
+
+    def _one_place(self, spot: PostSpot) -> int:
+        """Position in `spots` of a post, or of the one that stands in its place already and serves its edges too."""
         for n, p in enumerate(self.spots):
-            if math.dist(p.centre, at) < self.size:
+            if math.dist(p.centre, spot.centre) < self.size or p.polygon.intersection(spot.polygon).area > TOUCH:
+                self.spots[n] = replace(p, edges=tuple(dict.fromkeys((*p.edges, *spot.edges))))
                 return n
-        self.spots.append(_square(self.layout, edge, along, self.size, "stair", stair))
+        self.spots.append(spot)
         return len(self.spots) - 1
 
 

@@ -8,6 +8,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from shapely import unary_union
 from shapely.geometry import Point
 
 from plumbcut.exports.drafting.wording import worded
@@ -18,6 +19,8 @@ from plumbcut.model.pieces.support import build_support
 from plumbcut.model.plan.footings import post_square
 from plumbcut.model.plan.joist_spans import spans
 from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.rules.check_solids import OURS
+from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
 from plumbcut.shared.standards import joist_span
@@ -260,3 +263,63 @@ def test_a_beam_keeps_behind_a_stair_header():
     _, runs = plan(frame={"cantilever": 0, "support": "free-standing"}, stair=[{"edge": "front"}])
     front = next(r for r in runs if r.edge == "front")
     assert front.polygon.bounds[1] == pytest.approx(1.5 + 1.5, abs=1e-4)
+
+
+CORNER = {"points": [[0, 0], [176, 0], [176, 179], [130, 179], [130, 149], [0, 149]], "house": ["e3", "e4", "e5"]}
+
+
+def deck_of(outline: dict, surface: float, **sections):
+    return build(Parameters.model_validate({"outline": outline, "levels": {"surface": surface}, **sections}))
+
+
+def not_met(deck) -> set[str]:
+    return {r.rule for r in check_deck(deck) if r.result == "not met" and r.source.startswith(OURS)}
+
+
+def test_footings_of_two_landings_that_come_near_are_one():
+    """Centres 6.6 in apart under a stair that turns back towards itself: one footing holds both posts."""
+    landings = [{"after_risers": 4, "turn": "left", "depth": 42}, {"after_risers": 6, "turn": "left", "depth": 42}]
+    deck = deck_of({"width": 190, "depth": 130}, 110, stair=[{"edge": "front", "width": 36, "landings": landings}])
+    shared = [f for f in deck.layout.footings if len({s.where for s in f.stands}) > 1]
+    assert shared, "no two landings share a footing"
+    footings = [p for p in deck.parts if p.role == "footing"]
+    for a, b in combinations(footings, 2):
+        (ax, ay), (bx, by) = (p.box[:, :2].mean(axis=0) for p in (a, b))
+        assert math.hypot(ax - bx, ay - by) >= a.shape.circle + b.shape.circle - 1e-6
+    for base in (p for p in deck.parts if p.role == "post base"):
+        below = [f for f in footings if f.id in base.carried_by]
+        assert (
+            len(below) == 1
+            and base.footprint.difference(
+                Point(*below[0].box[:, :2].mean(axis=0)).buffer(below[0].shape.circle, quad_segs=64)
+            ).area
+            < 1e-6
+        )
+
+
+def test_pads_of_two_stairs_give_way_to_one_another():
+    stairs = [{"edge": "front", "at": 6, "width": 36}, {"edge": "left", "at": 100, "width": 36}]
+    deck = deck_of({"width": 190, "depth": 150}, 22, stair=stairs)
+    pads = [p.footprint for p in deck.parts if p.role == "pad"]
+    assert len(pads) == 2 and pads[0].intersection(pads[1]).area < 1e-6
+
+
+def test_a_stair_s_post_beside_a_corner_s_is_one_post():
+    outline = {"points": [[33, 0], [293, 0], [326, 33], [326, 103], [0, 103], [0, 33]], "house": ["e4"]}
+    deck = deck_of(outline, 44, stair=[{"edge": "e3", "width": 48, "at": 15.7}])
+    posts = [p for p in deck.parts if p.role == "guard post"]
+    assert not [1 for a, b in combinations(posts, 2) if a.footprint.intersection(b.footprint).area > 1e-6]
+    assert "solids overlap" not in not_met(deck)
+
+
+def test_a_beam_on_the_skew_stops_short_of_a_stair_s_header():
+    outline = {"points": [[33, 0], [293, 0], [326, 33], [326, 103], [0, 103], [0, 33]], "house": ["e4"]}
+    deck = deck_of(outline, 44, frame={"joist": "2x8", "beam_plies": 3}, stair=[{"edge": "e5", "width": 36}])
+    assert "solids overlap" not in not_met(deck)
+
+
+def test_a_joist_at_a_house_corner_does_not_stop_in_the_air():
+    deck = deck_of(CORNER, 60, frame={"joist": "2x10", "joist_spacing": 12})
+    assert not not_met(deck)
+    ledgers = unary_union([p.footprint for p in deck.parts if p.role == "ledger"])
+    assert ledgers.intersects(Point(130.75, 148.25)), "the corner of the house is a hole between two ledgers"
