@@ -121,10 +121,11 @@ def loose_stringers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list
         if part.role != "stringer":
             continue
         low, high = part.box[:, 2]
-        at = [(c.z - low) / (high - low) for c in by[k] if parts[c.j if c.i == k else c.i].role in STRINGER_HELD_BY]
-        if not any(t > 2 / 3 for t in at):
+        held = [c for c in by[k] if parts[c.j if c.i == k else c.i].role in STRINGER_HELD_BY]
+        # a short one may meet its header over its whole height: the upper end of what it touches counts at the head
+        if not any((c.high[2] - low) / (high - low) > 2 / 3 for c in held):
             out.append((part, "head"))
-        if not any(t < 1 / 3 for t in at):
+        if not any((c.z - low) / (high - low) < 1 / 3 for c in held):
             out.append((part, "foot"))
     return out
 

@@ -52,11 +52,18 @@ def supported(plain: Stepped) -> LevelPlan:
             if k + 1 < len(sizes):
                 continue
             raise DesignError("levels.surface", str(low)) from None
-        break
+        if k + 1 == len(sizes) or not _in_ground(layout, runs):
+            break
     notes = tuple(_notes(layout, found))
     return grown(
         layout, LevelPlan, runs=runs, footings=found, pads=plan_pads(layout, found), footing_size=side, notes=notes
     )
+
+
+def _in_ground(layout: Beamed, runs: Sequence[BeamRun]) -> bool:
+    """Whether a beam would lie in the ground somewhere: grade may slope up to it between its posts."""
+    under = layout.planes.frame_bottom - layout.beam.width
+    return any(layout.planes.grade(x, y) > under for r in runs for p in r.plies for x, y in p.exterior.coords)
 
 
 def _notes(layout: Beamed, spots: Sequence[FootingSpot]) -> Iterator[str]:
