@@ -285,11 +285,16 @@ class _PostBlocks:
             n = -n
         c = np.asarray(spot.centre)
         h = lumber(self.layout.parameters.guard.post).width / 2
-        # along an edge on the skew the next joist is further off
-        reach = self.reach / max(abs(float(d @ self.layout.across)), LEAST_ACROSS)
-        a, b = c + n * h - d * reach, c + n * h + d * reach
-        shape = Polygon([a, b, b + n * self.t, a + n * self.t])
-        self._add(self._fit(shape, c + n * (h + self.t / 2)), d, spot)
+        # along an edge on the skew, or where a joist gives way, the next member is further off
+        usual = self.reach / max(abs(float(d @ self.layout.across)), LEAST_ACROSS)
+        found = None
+        for reach in (usual, 1.5 * usual, 2 * usual):
+            a, b = c + n * h - d * reach, c + n * h + d * reach
+            found = self._fit(Polygon([a, b, b + n * self.t, a + n * self.t]), c + n * (h + self.t / 2))
+            ends = [float(x) for x in (np.asarray(found.exterior.coords) @ d)] if found is not None else []
+            if not ends or (min(ends) > float(a @ d) + TOUCH and max(ends) < float(b @ d) - TOUCH):
+                break
+        self._add(found, d, spot)
 
     def _fit(self, shape: Polygon, at) -> Polygon | None:
         """What is free of a shape and touches the place where the block is wanted."""
