@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
 from ...shared.stock import lumber
@@ -20,6 +20,7 @@ from .places import FootingSpot, PadSpot, Stand
 from .stages import Beamed, Setting, Stepped
 
 SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
+EDGE = 2.0  # inches: skirts stand outside the stringers by less than this
 POST_GAP = 1.0  # inches between two posts, so that their bases can be bolted down; our own
 JOINT = (
     0.5  # inches left round a footing that comes up through a pad, for an expansion strip; common practice, no source
@@ -110,6 +111,8 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float) -> Fo
     low = grade - layout.parameters.footing_depth
     room = f.post_base + SHORTEST_POST
     top = grade + f.footing.above_grade if _round(layout) else low + f.footing.thickness
+    if _round(layout):
+        top = min(top, max(_under_a_stair(layout, centre, size), grade))
     if lowest.top - top >= room - 1e-9:
         return FootingSpot(centre, size, low, top, group, True, _round(layout))
     if lowest.stair is not None:
@@ -137,6 +140,18 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float) -> Fo
     return FootingSpot(centre, size, low, needed, group, False, True)
 
 
+def _under_a_stair(layout: Stepped, centre, size: float) -> float:
+    """The level up to which a footing may come where the foot of a stair passes over it: that of the pad, on which the
+    stringers' level cuts lie; it is cast with the pad there."""
+    circle = Point(centre).buffer(size / 2)
+    levels = [math.inf]
+    for plan in layout.stair_plans:
+        foot = plan.flights[-1]
+        if foot.rectangle(0.0, foot.run, -EDGE, foot.width + EDGE).intersects(circle):
+            levels.append(plan.pad_top)
+    return min(levels)
+
+
 def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, ...]:
     """The pads of all stairs, each clear of the footings that come up through it and of the pads before it."""
     found: list[PadSpot] = []
@@ -145,7 +160,10 @@ def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, .
         rest = plan.pad
         for spot in spots:
             if spot.top > plan.pad_top - thickness and spot.bottom < plan.pad_top:
-                rest = rest.difference(spot.polygon.buffer(JOINT, join_style="mitre"))
+                cast_together = spot.round and abs(spot.top - plan.pad_top) < 1e-6
+                rest = rest.difference(
+                    spot.outline(64) if cast_together else spot.outline().buffer(JOINT, join_style="mitre")
+                )
         for other in found:
             if other.top - other.thickness < plan.pad_top and plan.pad_top - thickness < other.top:
                 rest = rest.difference(other.polygon)

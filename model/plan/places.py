@@ -120,11 +120,14 @@ class FootingSpot:
 
     @property
     def polygon(self) -> Polygon:
-        """Its plan; a round one as a polygon that holds the circle."""
+        return self.outline()
+
+    def outline(self, sides: int = 16) -> Polygon:
+        """Its plan; a round one as a polygon of four times so many sides that holds the circle."""
         (x, y), h = self.centre, self.size / 2
         if not self.round:
             return box(x - h, y - h, x + h, y + h)
-        return Point(x, y).buffer(h / math.cos(math.pi / 64), quad_segs=16)
+        return Point(x, y).buffer(h / math.cos(math.pi / (4 * sides)), quad_segs=sides)
 
 
 @dataclass(frozen=True)

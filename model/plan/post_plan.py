@@ -202,8 +202,9 @@ def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     for k in range(1, count):
         along = a + (b - a) * k / count
         spot = _square(layout, edge, _clear_of(layout, edge, along, size, joists), size, "line")
-        added.append(len(posts))
-        posts.append(spot)
+        if not any(p.polygon.intersection(spot.polygon).area > TOUCH for p in posts):
+            added.append(len(posts))
+            posts.append(spot)
     return added
 
 

@@ -323,3 +323,12 @@ def test_a_joist_at_a_house_corner_does_not_stop_in_the_air():
     assert not not_met(deck)
     ledgers = unary_union([p.footprint for p in deck.parts if p.role == "ledger"])
     assert ledgers.intersects(Point(130.75, 148.25)), "the corner of the house is a hole between two ledgers"
+
+
+def test_a_low_landing_s_footing_is_cast_with_the_pad_under_the_stair():
+    """The stringers of the last flight pass over it: its top lies at the pad's, on which their level cuts stand."""
+    landings = [{"after_risers": 5, "turn": "straight", "depth": 36}]
+    deck = deck_of({"width": 190, "depth": 130}, 54, stair=[{"edge": "front", "width": 48, "landings": landings}])
+    pad = next(p for p in deck.parts if p.role == "pad")
+    cast = [p for p in deck.parts if p.role == "footing" and p.box[1, 2] == pytest.approx(float(pad.box[1, 2]))]
+    assert cast and not not_met(deck)
