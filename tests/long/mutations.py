@@ -136,8 +136,8 @@ MUTATIONS = (
     ),
     _m(
         "the foot pad poured above grade",
-        "plan.pad_top - pad.thickness, plan.pad_top, tuple",
-        "plan.pad_top, plan.pad_top + pad.thickness, tuple",
+        "PadSpot(plan.index, largest, plan.pad_top, thickness)",
+        "PadSpot(plan.index, largest, plan.pad_top + thickness, thickness)",
         f"{STAIRS}::test_stringers_hang_at_the_header_and_stand_on_the_pad",
         STAIRS,
     ),
@@ -158,8 +158,8 @@ MUTATIONS = (
     ),
     _m(
         "a merged footing no larger than one for a single post",
-        "_even(max(across + size, size * math.sqrt(len(posts))))",
-        "_even(size)",
+        "even(max(across + size, size * math.sqrt(len(group))))",
+        "even(size)",
         f"{SUPPORT}::test_footings_too_close_become_one_of_no_less_area",
         SUPPORT,
     ),
@@ -172,8 +172,8 @@ MUTATIONS = (
     ),
     _m(
         "a footing sized without the dead load",
-        "+ loads.dead_psf + OWN_WEIGHT)",
-        "+ OWN_WEIGHT)",
+        '+ loads.dead_psf + estimate("own weight of posts and beams")',
+        '+ estimate("own weight of posts and beams")',
         f"{SUPPORT}::test_a_footing_bears_the_dead_load_as_well",
         SUPPORT,
     ),
