@@ -11,17 +11,22 @@ from .section import FOOT, Lumber, Name, Section, Size, Small, Thick, between
 class Bench(Section):
     """A seat of boards along an edge, on frames that stand on the surface."""
 
-    edge: Name = Field(description="the outline edge it stands along")
+    edge: Name = Field(description="the outline edge it stands along", examples=["left"])
     at: between(0, 300 * FOOT) | None = Field(
         None,
         description=(
             "from the start of that edge (walking the outline counter-clockwise) to the bench's near end; default: as"
             " long as the edge has room for"
         ),
+        examples=[24.0],
     )
-    length: between(12, 300 * FOOT) | None = Field(None, description="along the edge; default: all there is room for")
+    length: between(12, 300 * FOOT) | None = Field(
+        None, description="along the edge; default: all there is room for", examples=[60.0]
+    )
     inside: Small | None = Field(
-        None, description="from the frame's outer face to the seat's back; default: clear of rim and guard posts"
+        None,
+        description="from the frame's outer face to the seat's back; default: clear of rim and guard posts",
+        examples=[6.0],
     )
     height: between(10, 30) = Field(18.0, description="of the seat above the surface; common practice, no source")
     boards: int = Field(3, ge=1, le=8, description="seat boards side by side, of the surface's boards")
@@ -34,15 +39,22 @@ class Bench(Section):
 class Skirting(Section):
     """Upright boards from the frame down to the ground, on rails; a stretch of them comes off to let one under."""
 
-    edges: list[Name] | None = Field(None, description="outline edges; default: all that do not lie against the house")
+    edges: list[Name] | None = Field(
+        None, description="outline edges; default: all that do not lie against the house", examples=[["front", "left"]]
+    )
     width: Size = Field(5.5, description="of a board; the two at the ends of a stretch are ripped alike")
-    thickness: between(0.25, 2) | None = Field(None, description="of a board; default: as trim.thickness")
+    thickness: between(0.25, 2) | None = Field(
+        None, description="of a board; default: as trim.thickness", examples=[0.75]
+    )
     gap: Small = Field(0.5, description="between boards, so that air goes through")
     clearance: Small = Field(1.0, description="from the ground to the boards' lower ends")
     rail: Lumber = Field("2x4", description="stock of the rails, on edge")
-    access_edge: Name | None = Field(None, description="the edge in which a panel comes off; default: no panel")
+    access_edge: Name | None = Field(
+        None, description="the edge in which a panel comes off; default: no panel", examples=["left"]
+    )
     access_at: between(0, 300 * FOOT) | None = Field(
         None,
         description="from the start of that edge to the panel's near side; default: in the middle of the longest run",
+        examples=[24.0],
     )
     access_width: between(12, 96) = Field(30.0, description="of the panel; common practice, no source")

@@ -125,7 +125,9 @@ def _section(name: str, owner: type[BaseModel], path: str, off: bool = False) ->
 def _key(model: type[BaseModel], key: str, path: str, off: bool) -> list[str]:
     field = model.model_fields[key]
     chosen = path in CHOSEN
-    value = CHOSEN.get(path) or COULD_BE.get(path) or _toml(field.get_default(call_default_factory=True))
+    example = _toml(field.examples[0]) if field.examples else None  # where the class gives its own
+    default = example or _toml(field.get_default(call_default_factory=True))
+    value = CHOSEN.get(path) or COULD_BE.get(path) or default
     about = field.description or ""
     allowed = choices(typing.get_type_hints(model, include_extras=True)[key])
     if allowed:

@@ -179,7 +179,7 @@ def test_the_exploded_layers_stand_clear_of_one_another_and_are_named(deck):
     ]
     assert all(upper[0] > lower[1] for lower, upper in itertools.pairwise(spans)) and len(spans) == 7
     words = [i.text for i in picture.exploded(deck).items if isinstance(i, canvas.Words)]
-    assert words == list(GROUPS)
+    assert words == [g for g in GROUPS if g in lifts]
 
 
 def texts(p: canvas.Picture) -> list[str]:

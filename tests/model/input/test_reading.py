@@ -65,6 +65,8 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
     needed = {
         "[[stair.landings]]": ("after_risers",),
         "[guard.sleeve]": (),
+        "[[bench]]": ("edge",),
+        "[skirting]": (),
         "[[survey.side]]": ("edge", "top"),
         "[[survey.diagonal]]": ("start", "end", "length"),
         "[[survey.post]]": ("edge", "at"),

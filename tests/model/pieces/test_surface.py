@@ -17,6 +17,7 @@ import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure
 from plumbcut.model.pieces.board_runs import FRAGILE, lay_runs, notches, run_limits
@@ -36,7 +37,11 @@ WEDGE = {"points": [[0, 0], [150, -31], [201, 87], [160, 140], [0, 140]], "house
 
 def deck(outline=RECTANGLE, levels=LOW, notes=None, **sections):
     layout = lay_out(Parameters.model_validate({"outline": outline, "levels": levels, **sections}))
-    return layout, build_surface(layout, Workshop(), notes)
+    said = []
+    parts = build_surface(layout, Workshop(), said)
+    if notes is not None:
+        notes += [worded(n) for n in said]
+    return layout, parts
 
 
 def of(parts, *roles):
@@ -149,7 +154,7 @@ def test_a_sliver_is_shared_between_first_and_last_run():
     assert [r.width for r in rips] == pytest.approx([(5.5 + rest) / 2] * 2, abs=1e-6)
     last = len(runs_of(parts))
     assert [r.where for r in rips] == ["run 1", f"run {last}"]
-    assert str(rips[0]).startswith("run 1 is ripped to ")
+    assert worded(rips[0].said).startswith("run 1 is ripped to ")
 
 
 def test_the_edge_kept_whole_is_not_ripped_for_a_sliver():
