@@ -3,16 +3,18 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from pydantic import Field
 
-from .section import FOOT, Lumber, Name, Section, Size, Small, Thick, between
+from .section import FOOT, Along, Lumber, Name, Section, Size, Small, Thick, between
 
 
 class Bench(Section):
     """A seat of boards along an edge, on frames that stand on the surface."""
 
     edge: Name = Field(description="the outline edge it stands along", examples=["left"])
-    at: between(0, 300 * FOOT) | None = Field(
+    at: Along | None = Field(
         None,
         description=(
             "from the start of that edge (walking the outline counter-clockwise) to the bench's near end; default: as"
@@ -20,7 +22,7 @@ class Bench(Section):
         ),
         examples=[24.0],
     )
-    length: between(12, 300 * FOOT) | None = Field(
+    length: Annotated[float, *between(12, 300 * FOOT)] | None = Field(
         None, description="along the edge; default: all there is room for", examples=[60.0]
     )
     inside: Small | None = Field(
@@ -28,11 +30,15 @@ class Bench(Section):
         description="from the frame's outer face to the seat's back; default: clear of rim and guard posts",
         examples=[6.0],
     )
-    height: between(10, 30) = Field(18.0, description="of the seat above the surface; common practice, no source")
+    height: Annotated[float, *between(10, 30)] = Field(
+        18.0, description="of the seat above the surface; common practice, no source"
+    )
     boards: int = Field(3, ge=1, le=8, description="seat boards side by side, of the surface's boards")
     gap: Small = Field(0.25, description="between seat boards")
     frame: Lumber = Field("2x4", description="stock of legs and cross pieces")
-    frame_spacing: between(8, 48) = Field(16.0, description="greatest distance of frames on centre, inches")
+    frame_spacing: Annotated[float, *between(8, 48)] = Field(
+        16.0, description="greatest distance of frames on centre, inches"
+    )
     overhang: Thick = Field(3.0, description="of the seat boards past the end frames")
 
 
@@ -43,7 +49,7 @@ class Skirting(Section):
         None, description="outline edges; default: all that do not lie against the house", examples=[["front", "left"]]
     )
     width: Size = Field(5.5, description="of a board; the two at the ends of a stretch are ripped alike")
-    thickness: between(0.25, 2) | None = Field(
+    thickness: Annotated[float, *between(0.25, 2)] | None = Field(
         None, description="of a board; default: as trim.thickness", examples=[0.75]
     )
     gap: Small = Field(0.5, description="between boards, so that air goes through")
@@ -52,9 +58,11 @@ class Skirting(Section):
     access_edge: Name | None = Field(
         None, description="the edge in which a panel comes off; default: no panel", examples=["left"]
     )
-    access_at: between(0, 300 * FOOT) | None = Field(
+    access_at: Along | None = Field(
         None,
         description="from the start of that edge to the panel's near side; default: in the middle of the longest run",
         examples=[24.0],
     )
-    access_width: between(12, 96) = Field(30.0, description="of the panel; common practice, no source")
+    access_width: Annotated[float, *between(12, 96)] = Field(
+        30.0, description="of the panel; common practice, no source"
+    )

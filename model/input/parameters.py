@@ -7,7 +7,7 @@ judge (`model/checks`): a file may ask for something else, and the check says so
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
@@ -15,12 +15,15 @@ from ...shared.standards import estimate, limit
 from .built_ins import Bench, Skirting
 from .section import (
     FOOT,
+    Along,
     Edition,
     Level,
+    Lip,
     Lumber,
     Name,
     Plan,
     Point,
+    Reach,
     Section,
     SheetPaper,
     Size,
@@ -98,14 +101,14 @@ class Footing(Section):
             "diameter or side; default: what the table and the load on the soil ask for, up to the next even inch"
         ),
     )
-    depth: between(0, 12 * FOOT, above=True) | None = Field(
+    depth: Annotated[float, *between(0, 12 * FOOT, above=True)] | None = Field(
         None,
         description=(
             "from grade at the footing down to its underside; default: local.frost_depth, "
             "42 in where that is not given and never less than 12 in"
         ),
     )
-    above_grade: between(0, 4 * FOOT) = Field(
+    above_grade: Annotated[float, *between(0, 4 * FOOT)] = Field(
         2.0, description="concrete shown above grade, so that the post base stays dry"
     )
     thickness: Size = Field(
@@ -119,12 +122,14 @@ class Frame(Section):
     )
     joist: Lumber = Field("2x8", description="joist stock")
     joist_direction: Literal["auto", "x", "y"] = Field("auto", description="auto: square to the first house edge")
-    joist_spacing: between(4, 36) = Field(16.0, description="on centre, from the outer face of the starting rim")
+    joist_spacing: Annotated[float, *between(4, 36)] = Field(
+        16.0, description="on centre, from the outer face of the starting rim"
+    )
     ledger: Lumber | None = Field(None, description="default: the joist's stock")
     rim_plies: int = Field(1, ge=1, le=3, description="members of the rim; each ply is a piece of its own")
     beam: Lumber = Field("2x10", description="beam stock")
     beam_plies: int = Field(2, ge=1, le=4, description="plies of the beam")
-    cantilever: between(0, 10 * FOOT) = Field(
+    cantilever: Reach = Field(
         12.0, description="joists past the beam's outer face at a free edge; at most a quarter of the span behind it"
     )
     beam_lines: list[Plan] | None = Field(
@@ -133,21 +138,21 @@ class Frame(Section):
             "beam centre lines instead of the automatic ones, measured along the joists from the low end of the plan"
         ),
     )
-    beam_overhang: between(0, 10 * FOOT) | None = Field(
+    beam_overhang: Reach | None = Field(
         None,
         description="beam past the centre of its end post; default: 12 in, less where a quarter of the span is less",
     )
     post: Lumber = Field("6x6", description="post stock; beams sit on caps on top of the posts")
-    post_spacing: between(12, 40 * FOOT) | None = Field(
+    post_spacing: Annotated[float, *between(12, 40 * FOOT)] | None = Field(
         None, description="greatest distance between post centres; default: from the published beam span table"
     )
-    post_base: between(0, 6) = Field(1.0, description="stand-off of the post base above the concrete")
+    post_base: Lip = Field(1.0, description="stand-off of the post base above the concrete")
     blocking_rows: int = Field(1, ge=0, le=6, description="rows of blocking between joists in every span")
     blocking_at_beams: bool = Field(True, description="full-depth blocking over every beam, so that joists cannot roll")
     blocking_pattern: Literal["staggered", "in line"] = Field(
         "staggered", description="staggered blocks can be end-nailed"
     )
-    house_gap: between(0, 36) = Field(
+    house_gap: Annotated[float, *between(0, 36)] = Field(
         0.0, description="free-standing only: clear distance from the house edge to the wall, drawn with the house"
     )
     footing: Footing = Field(default_factory=Footing)
@@ -178,7 +183,7 @@ class Border(Section):
     courses: int = Field(1, ge=0, le=4, description="boards round the edge, mitred at corners; 0 for none")
     width: Thick | None = Field(None, description="default: the board's width")
     at_house: bool = Field(False, description="run the border along the house too")
-    mitre_gap: between(0, 0.5) = Field(0.0, description="opening left in each mitre")
+    mitre_gap: Annotated[float, *between(0, 0.5)] = Field(0.0, description="opening left in each mitre")
 
 
 class Surface(Section):
@@ -186,8 +191,8 @@ class Surface(Section):
         "composite board", description="of boards and border"
     )
     board_width: Thick = Field(5.5, description="dressed width of a board")
-    board_thickness: between(0.5, 2) = Field(1.0, description="dressed thickness")
-    board_length: between(2 * FOOT, 24 * FOOT) = Field(
+    board_thickness: Annotated[float, *between(0.5, 2)] = Field(1.0, description="dressed thickness")
+    board_length: Annotated[float, *between(2 * FOOT, 24 * FOOT)] = Field(
         192.0, description="longest board sold; longer runs are split at a joist"
     )
     direction: float | None = Field(
@@ -202,12 +207,10 @@ class Surface(Section):
         max_length=20,
         description="centre lines of breaker boards, measured along the boards from the low end of the plan",
     )
-    overhang: between(0, 6) = Field(
+    overhang: Lip = Field(
         1.0, description="outer edge of the surface past the fascia (past the rim where there is none)"
     )
-    edge_overhang: dict[str, between(0, 6)] = Field(
-        default_factory=dict, description="overhang of single edges by name"
-    )
+    edge_overhang: dict[str, Lip] = Field(default_factory=dict, description="overhang of single edges by name")
     rip: Literal["last", "share"] = Field(
         "share",
         description=(
@@ -216,7 +219,7 @@ class Surface(Section):
         ),
     )
     sliver: Small = Field(2.0, description="a rip narrower than this is a sliver")
-    notch_clearance: between(0, 2) = Field(0.25, description="round a post, on each side")
+    notch_clearance: Annotated[float, *between(0, 2)] = Field(0.25, description="round a post, on each side")
     fastening: Literal["face", "hidden"] = Field(
         "hidden", description="clips in grooves, or two screws at every crossing"
     )
@@ -224,9 +227,11 @@ class Surface(Section):
 
 class Trim(Section):
     fascia: bool = Field(True, description="cover the rim on free edges")
-    thickness: between(0.25, 2) = Field(0.75, description="of fascia, risers and skirts")
+    thickness: Annotated[float, *between(0.25, 2)] = Field(0.75, description="of fascia, risers and skirts")
     height: Size | None = Field(None, description="of the fascia; default: the frame's depth")
-    length: between(2 * FOOT, 24 * FOOT) = Field(144.0, description="longest fascia board sold; joints fall on backing")
+    length: Annotated[float, *between(2 * FOOT, 24 * FOOT)] = Field(
+        144.0, description="longest fascia board sold; joints fall on backing"
+    )
     material: Literal["composite board", "pvc board", "treated lumber"] = Field(
         "composite board", description="of fascia, risers and skirts; boards and border have their own under surface"
     )
@@ -234,52 +239,56 @@ class Trim(Section):
 
 class StairLanding(Section):
     after_risers: int = Field(ge=1, le=30, description="risers from the deck down to this landing")
-    depth: between(12, 20 * FOOT) = Field(36.0, description="along the line of travel")
+    depth: Annotated[float, *between(12, 20 * FOOT)] = Field(36.0, description="along the line of travel")
     turn: Literal["straight", "left", "right"] = Field(
         "straight", description="where the next flight goes, walking down"
     )
 
 
 class Pad(Section):
-    depth: between(6, 20 * FOOT) = Field(
+    depth: Annotated[float, *between(6, 20 * FOOT)] = Field(
         40.0, description="in the line of travel, from the last riser; a landing of 36 in then begins at the nosing"
     )
     thickness: Size = Field(4.0, description="of the concrete pad; its top is at grade")
-    side: between(0, 10 * FOOT) = Field(
+    side: Reach = Field(
         6.0, description="past the stair on each side, so that the foot posts of guards stand on it too"
     )
 
 
 class Stair(Section):
     edge: Name = Field(description="the outline edge it leaves from")
-    at: between(0, 300 * FOOT) | None = Field(
+    at: Along | None = Field(
         None,
         description=(
             "from the start of that edge (walking the outline counter-clockwise) to the stair's near side; default:"
             " centred"
         ),
     )
-    width: between(6, 40 * FOOT) = Field(42.0, description="outer face to outer face of the stringers")
-    total_rise: between(1, 40 * FOOT) | None = Field(
+    width: Annotated[float, *between(6, 40 * FOOT)] = Field(
+        42.0, description="outer face to outer face of the stringers"
+    )
+    total_rise: Annotated[float, *between(1, 40 * FOOT)] | None = Field(
         None, description="measured on site; default: from grade at the foot to the surface"
     )
-    rise: between(1, 20) = Field(7.5, description="wanted; the fewest equal rises not higher than this are taken")
-    going: between(4, 30) = Field(10.5, description="run of one step, nosing to nosing")
+    rise: Annotated[float, *between(1, 20)] = Field(
+        7.5, description="wanted; the fewest equal rises not higher than this are taken"
+    )
+    going: Annotated[float, *between(4, 30)] = Field(10.5, description="run of one step, nosing to nosing")
     stringer: Lumber = Field("2x12", description="stringer stock")
     stringer_kind: Literal["cut", "solid"] = Field(
         "cut", description="sawtooth, or solid with the treads between on cleats"
     )
-    stringer_spacing: between(4, 60) = Field(
+    stringer_spacing: Annotated[float, *between(4, 60)] = Field(
         12.0, description="greatest distance on centre; composite treads often want 12 in or less"
     )
     risers: Literal["closed", "open"] = Field("closed", description="closed with a riser board, or open")
     tread: Literal["boards", "bordered"] = Field(
         "boards", description="boards across, or a front piece with mitred side returns and a rear piece between"
     )
-    nosing: between(0, 6) = Field(
+    nosing: Lip = Field(
         1.0, description="tread past the face of the riser below; keep it equal to the surface's overhang"
     )
-    side_overhang: between(0, 6) = Field(0.5, description="tread past the skirt or stringer on each side")
+    side_overhang: Lip = Field(0.5, description="tread past the skirt or stringer on each side")
     skirts: bool = Field(True, description="trim on the outer stringers")
     landings: list[StairLanding] = Field(default_factory=list, max_length=4, description="between flights")
     pad: Pad = Field(default_factory=Pad)
@@ -293,7 +302,7 @@ class Stair(Section):
 
 class Sleeve(Section):
     size: Thick = Field(4.5, description="outside of the hollow sleeve")
-    wall: between(0.05, 0.5) = Field(0.25, description="thickness of its wall")
+    wall: Annotated[float, *between(0.05, 0.5)] = Field(0.25, description="thickness of its wall")
     length: Size = Field(40.0, description="cut length above the surface; common practice, 4 in more than the guard")
 
 
@@ -301,17 +310,17 @@ class Guard(Section):
     edges: list[Name] | None = Field(
         None, description="edges to guard; default: every free edge from which the drop within 36 in is more than 30 in"
     )
-    height: between(12, 60) = Field(36.0, description="top of the top rail above the surface")
+    height: Annotated[float, *between(12, 60)] = Field(36.0, description="top of the top rail above the surface")
     post: Lumber = Field("4x4", description="guard post stock; bolted inside the rim between blocks")
-    post_spacing: between(24, 12 * FOOT) = Field(72.0, description="greatest distance between post centres")
-    post_above: between(0, 24) = Field(4.0, description="post above the top rail")
+    post_spacing: Annotated[float, *between(24, 12 * FOOT)] = Field(
+        72.0, description="greatest distance between post centres"
+    )
+    post_above: Annotated[float, *between(0, 24)] = Field(4.0, description="post above the top rail")
     top_rail: Lumber = Field("2x4", description="laid flat on edge between posts")
     bottom_rail: Lumber = Field("2x4", description="stock of the rail under the balusters, laid like the top rail")
-    bottom_gap: between(0, 12) = Field(
-        3.5, description="surface to the underside of the bottom rail; under the sphere's limit"
-    )
-    baluster: between(0.25, 4) = Field(1.5, description="square size of a baluster")
-    gap: between(0.5, 12) = Field(
+    bottom_gap: Small = Field(3.5, description="surface to the underside of the bottom rail; under the sphere's limit")
+    baluster: Annotated[float, *between(0.25, 4)] = Field(1.5, description="square size of a baluster")
+    gap: Annotated[float, *between(0.5, 12)] = Field(
         3.75, description="greatest clear opening between balusters; kept under the 4 in sphere"
     )
     foot_block: bool = Field(
@@ -319,25 +328,33 @@ class Guard(Section):
     )
     sleeve: Sleeve | None = Field(None, description="cover the posts with sleeves")
     cap: bool = Field(True, description="a cap on every post")
-    handrail_size: between(0.5, 3) = Field(1.5, description="square graspable rail with eased edges")
-    handrail_height: between(20, 48) = Field(36.0, description="top of the handrail above the nosing line")
-    handrail_clearance: between(0, 6) = Field(1.5, description="clear between handrail and guard")
+    handrail_size: Annotated[float, *between(0.5, 3)] = Field(1.5, description="square graspable rail with eased edges")
+    handrail_height: Annotated[float, *between(20, 48)] = Field(
+        36.0, description="top of the handrail above the nosing line"
+    )
+    handrail_clearance: Lip = Field(1.5, description="clear between handrail and guard")
 
 
 class Local(Section):
     """The place's own limits. A limit given here replaces the published one where it is tighter; the result says so."""
 
     edition: Edition = Field("IRC 2021", description="code edition in force")
-    frost_depth: between(0, 12 * FOOT) | None = Field(None, description="frost line below grade")
+    frost_depth: Annotated[float, *between(0, 12 * FOOT)] | None = Field(None, description="frost line below grade")
     wind_exposure: Literal["B", "C", "D"] | None = Field(
         None, description="stated on the cover; wind is not calculated"
     )
     wind_speed_mph: float | None = Field(None, gt=0, le=300, description="stated on the cover")
-    guard_height: between(12, 60) | None = Field(None, description="least guard height where the place asks for more")
+    guard_height: Annotated[float, *between(12, 60)] | None = Field(
+        None, description="least guard height where the place asks for more"
+    )
     guard_post_load_lb: float | None = Field(None, gt=0, le=2000, description="rail load where the place asks for more")
-    riser_height: between(1, 20) | None = Field(None, description="greatest rise where the place allows less")
-    tread_depth: between(4, 30) | None = Field(None, description="least going where the place asks for more")
-    stair_width: between(6, 40 * FOOT) | None = Field(
+    riser_height: Annotated[float, *between(1, 20)] | None = Field(
+        None, description="greatest rise where the place allows less"
+    )
+    tread_depth: Annotated[float, *between(4, 30)] | None = Field(
+        None, description="least going where the place asks for more"
+    )
+    stair_width: Annotated[float, *between(6, 40 * FOOT)] | None = Field(
         None, description="least stair width where the place asks for more"
     )
     notes: list[str] = Field(
@@ -350,7 +367,7 @@ class Site(Section):
 
     lot: list[Point] | None = Field(None, min_length=3, max_length=60, description="lot corners")
     house: list[Point] | None = Field(None, min_length=3, max_length=60, description="house outline")
-    setbacks: dict[str, between(0, 300 * FOOT)] = Field(
+    setbacks: dict[str, Along] = Field(
         default_factory=dict, description="required setback by lot side: front, left, right, back"
     )
     easements: list[list[Point]] = Field(
@@ -380,9 +397,9 @@ class Gaps(Section):
 
 
 class Order(Section):
-    kerf: between(0, 0.5) = Field(0.125, description="saw kerf")
-    end_trim: between(0, 12) = Field(0.5, description="cut off each board once to square it")
-    least_offcut: between(0, 10 * FOOT) = Field(12.0, description="shorter offcuts are waste")
+    kerf: Annotated[float, *between(0, 0.5)] = Field(0.125, description="saw kerf")
+    end_trim: Small = Field(0.5, description="cut off each board once to square it")
+    least_offcut: Reach = Field(12.0, description="shorter offcuts are waste")
     defects: float = Field(0.0, ge=0, lt=0.5, description="share of boards bought over and above")
     prefer: Literal["fewest boards", "least length", "least price"] = Field(
         "least length",

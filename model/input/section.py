@@ -4,7 +4,7 @@ characters."""
 from __future__ import annotations
 
 import unicodedata
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema, field_validator
 
@@ -16,24 +16,30 @@ FOOT = 12.0
 _LENGTH_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "a length; bare numbers are inches"}
 
 
-def between(low: float, high: float, *, above: bool = False):
-    """A length in inches between two bounds (`above`: strictly more than the lower one)."""
+def between(low: float, high: float, *, above: bool = False) -> tuple[BeforeValidator, Any, WithJsonSchema]:
+    """What makes `Annotated[float, *between(0, 12)]` a length in inches between two bounds (`above`: strictly more than
+    the lower one). `Any` is what pydantic's own `Field` says of itself."""
     bounds = Field(gt=low, le=high) if above else Field(ge=low, le=high)
-    return Annotated[float, BeforeValidator(parse_length), bounds, WithJsonSchema(_LENGTH_SCHEMA)]
+    return BeforeValidator(parse_length), bounds, WithJsonSchema(_LENGTH_SCHEMA)
 
 
-Size = between(0, 40 * FOOT, above=True)  # a piece's own dimension
-Small = between(0, 12)  # a gap, a thickness that may be nothing
-Thick = between(0, 12, above=True)
-Plan = between(-300 * FOOT, 300 * FOOT)  # a plan coordinate: beyond this no deck is meant
-Span = between(0, 300 * FOOT, above=True)
-Level = between(-60 * FOOT, 60 * FOOT)
+Size = Annotated[float, *between(0, 40 * FOOT, above=True)]  # a piece's own dimension
+Small = Annotated[float, *between(0, 12)]  # a gap, a thickness that may be nothing
+Lip = Annotated[float, *between(0, 6)]  # one piece past another
+Reach = Annotated[float, *between(0, 10 * FOOT)]  # a part of the deck past what carries it
+Along = Annotated[float, *between(0, 300 * FOOT)]  # from the start of an edge
+Thick = Annotated[float, *between(0, 12, above=True)]
+Plan = Annotated[float, *between(-300 * FOOT, 300 * FOOT)]  # a plan coordinate: beyond this no deck is meant
+Span = Annotated[float, *between(0, 300 * FOOT, above=True)]
+Level = Annotated[float, *between(-60 * FOOT, 60 * FOOT)]
 Slope = Annotated[float, BeforeValidator(parse_slope), Field(ge=-1, le=1), WithJsonSchema(_LENGTH_SCHEMA)]
 Point = tuple[Plan, Plan]
 Lumber = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 if TYPE_CHECKING:
-    Edition = UseCategory = SheetPaper = str
+    Edition = str
+    UseCategory = str
+    SheetPaper = str
 else:  # what may be chosen is in the data: a further row needs no code
     Edition = Literal[editions_in_force()]
     UseCategory = Literal[("", *use_categories())]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from pydantic import Field
 
-from .section import FOOT, Name, Section, Size, Span, between
+from .section import FOOT, Along, Name, Section, Size, Span, between
 
 
 class SurveySide(Section):
@@ -30,12 +32,12 @@ class SurveyPost(Section):
     """A guard post that stands. It takes the place of the nearest one of the design along its edge."""
 
     edge: Name = Field(description="the outline edge it stands behind")
-    at: between(0, 300 * FOOT) = Field(
+    at: Along = Field(
         description="from the start of that edge (walking the outline counter-clockwise) to the post's near side"
     )
     size: Size | None = Field(None, description="actual size along the edge; default: the dressed size of guard.post")
     depth: Size | None = Field(None, description="actual size square to the edge; default: as its size")
-    inside: between(0, 36) | None = Field(
+    inside: Annotated[float, *between(0, 36)] | None = Field(
         None, description="from the rim's outer face to the post's outer face; default: the rim's thickness"
     )
 
@@ -45,7 +47,7 @@ class SurveyJoists(Section):
     counted."""
 
     edge: Name = Field(description="a ledger or a rim across the joists")
-    at: list[between(0, 300 * FOOT)] = Field(
+    at: list[Along] = Field(
         min_length=1, max_length=400, description="from the start of that edge to the middle of each joist"
     )
 
@@ -54,7 +56,7 @@ class SurveyStair(Section):
     """The total rise at each stringer, from the finished surface down to where its foot stands."""
 
     stair: int = Field(ge=1, le=12, description="which stair, counted from 1 in the order of this file")
-    rises: list[between(1, 40 * FOOT)] = Field(
+    rises: list[Annotated[float, *between(1, 40 * FOOT)]] = Field(
         min_length=2,
         max_length=60,
         description="in the order of the edge: from the right to the left of someone walking down",
@@ -65,7 +67,7 @@ class Survey(Section):
     """What stands on the site, measured: surface, border, fascia, notches, stairs and guards are cut to it, while the
     permit drawings keep the design. Whatever is not measured is taken as designed."""
 
-    tolerance: between(0, 2, above=True) = Field(
+    tolerance: Annotated[float, *between(0, 2, above=True)] = Field(
         0.25, description="a measurement that fits the others worse than this is reported as a mistake"
     )
     side: list[SurveySide] = Field(default_factory=list, max_length=60)

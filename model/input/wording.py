@@ -119,8 +119,8 @@ def _sections() -> list[tuple[str, type[BaseModel]]]:
             continue
         found.append((f"[[{name}]]" if typing.get_origin(hint) is list else f"[{name}]", model))
         for inner, sub in typing.get_type_hints(model, include_extras=True).items():
-            if section_of(sub) is not None:
-                found.append((f"[{name}.{inner}]", section_of(sub)))
+            if (inside := section_of(sub)) is not None:
+                found.append((f"[{name}.{inner}]", inside))
     return found
 
 
