@@ -10,8 +10,9 @@ from __future__ import annotations
 
 from functools import cache
 
+from .cited import Row
 from .errors import InputError
-from .standards import Row, check_species, table
+from .standards import check_species, table
 
 PROPERTIES = ("Fb", "Ft", "Fv", "Fc_perp", "Fc", "E", "Emin")
 
@@ -58,17 +59,7 @@ def reference_value(species: str, grade: str, nominal: str, property: str) -> Ro
         for r in table("nds_reference"):
             if (r["species"], r["grade"], r["size"], r["property"]) == (name, grade, size, property):
                 case = f"{name} {grade}, {nominal}"
-                return Row(
-                    property,
-                    float(r["value_psi"]),
-                    "psi",
-                    "NDS",
-                    r["source"],
-                    r["how"],
-                    bool(r["doubtful"]),
-                    r["note"],
-                    case,
-                )
+                return _nds_row(r, property, "psi", case, r["value_psi"])
     return None
 
 
@@ -77,10 +68,13 @@ def factor(name: str, property: str, case: str) -> Row:
     """One adjustment factor or constant of the NDS. KeyError where the data has none for the case."""
     for r in table("nds_factors"):
         if (r["factor"], r["property"], r["case"]) == (name, property, case):
-            return Row(
-                name, float(r["value"]), "ratio", "NDS", r["source"], r["how"], bool(r["doubtful"]), r["note"], case
-            )
+            return _nds_row(r, name, "ratio", case, r["value"])
     raise KeyError(f"data/nds_factors.csv has no {name} for {property}, {case}")
+
+
+def _nds_row(r: dict[str, str], item: str, unit: str, case: str, value: str) -> Row:
+    doubtful = bool(r["doubtful"])
+    return Row(item, unit, "NDS", r["source"], r["how"], doubtful, r["note"], case, value=float(value))
 
 
 @cache

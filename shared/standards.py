@@ -15,36 +15,11 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
+from .cited import Cited, Named, Row
 from .errors import InputError
 
 TABLE_LOAD_PSF = 40.0  # every span, post and footing table in the data assumes this live or ground snow load
 _DATA = Path(__file__).with_name("data")
-
-
-@dataclass(frozen=True)
-class Row:
-    """One published value and where it stands. `value` is a number in `unit` (0 where the table prints NP: not
-    permitted) or text; `case` says which row and column in words; `how` is `seen` or `memory`; `doubtful` rows prove
-    nothing."""
-
-    item: str
-    value: float | str
-    unit: str
-    edition: str
-    source: str
-    how: str
-    doubtful: bool = False
-    note: str = ""
-    case: str = ""
-
-    @property
-    def citation(self) -> str:
-        """The source as a report prints it, with the row used, and a plain word where it was not seen or is in
-        doubt."""
-        text = f"{self.source}: {self.case}" if self.case else self.source
-        if self.how == "memory":
-            text += " (from memory)"
-        return text + (" (DOUBTFUL)" if self.doubtful else "")
 
 
 @cache
@@ -96,11 +71,11 @@ def _lineage(edition: str) -> Iterator[tuple[str, str]]:
         edition = found.takes_from
 
 
-def clause(name: str, edition: str = "") -> Row:
+def clause(name: str, edition: str = "") -> Cited:
     """A clause that states no number of its own, by the name it has in `data/clauses.csv`. KeyError for none."""
     for r in table("clauses"):
         if r["clause"] == name:
-            return Row(name, "", "", edition, r["source"].format(edition=edition), r["how"], False, r["note"])
+            return Cited(name, "", edition, r["source"].format(edition=edition), r["how"], False, r["note"])
     raise KeyError(f"no clause is called {name!r} in data/clauses.csv")
 
 
@@ -152,7 +127,14 @@ def specific_gravity(species: str) -> Row:
     name = check_species(species)
     r = next(r for r in table("species") if r["species"] == name)
     return Row(
-        "specific gravity", float(r["specific_gravity"]), "ratio", "NDS", r["source"], r["how"], False, r["note"], name
+        "specific gravity",
+        "ratio",
+        "NDS",
+        r["source"],
+        r["how"],
+        note=r["note"],
+        case=name,
+        value=float(r["specific_gravity"]),
     )
 
 
@@ -166,10 +148,13 @@ def density(species: str, moisture: float) -> float:
 # Single limits -------------------------------------------------------------------------------------------------------
 
 
+_NAMES = ("nominal", "category")  # units of a limit that is a name
+
+
 @cache
 def limit_items() -> tuple[str, ...]:
     """Every item `limit` knows."""
-    return tuple(dict.fromkeys(r["item"] for r in table("limits")))
+    return tuple(dict.fromkeys(r["item"] for r in table("limits") if r["unit"] not in _NAMES))
 
 
 @cache
@@ -178,10 +163,16 @@ def find_limit(item: str, edition: str) -> Row | None:
     item."""
     if item not in limit_items():
         raise KeyError(f"no limit is called {item!r} in data/limits.csv")
+    found = _find(item, edition)
+    return None if found is None else _limit_row(found[0], edition, found[1])
+
+
+def _find(item: str, edition: str) -> tuple[dict[str, str], str] | None:
+    """The data row of a limit and how it is known in that edition."""
     for name, how in _lineage(edition):
         for r in table("limits"):
             if r["item"] == item and name in r["editions"].split("|"):
-                return _limit_row(r, edition, "seen" if r["how"] == how == "seen" else "memory")
+                return r, "seen" if r["how"] == how == "seen" else "memory"
     return None
 
 
@@ -195,19 +186,29 @@ def assumed(item: str) -> Row:
 
 
 def _limit_row(r: dict[str, str], edition: str, how: str) -> Row:
-    try:
-        value: float | str = float(r["value"])
-    except ValueError:
-        value = r["value"]
-    return Row(r["item"], value, r["unit"], edition, r["source"], how, bool(r["doubtful"]), r["note"])
+    value = float(r["value"])
+    return Row(r["item"], r["unit"], edition, r["source"], how, bool(r["doubtful"]), r["note"], value=value)
 
 
 def limit(item: str, edition: str) -> Row:
     """As `find_limit`, but InputError where the edition has no such limit."""
     row = find_limit(item, edition)
     if row is None:
-        raise InputError(f"{edition} has no {item.replace('_', ' ')} in the data")
+        raise _none_in(edition, item)
     return row
+
+
+def named_limit(item: str, edition: str) -> Named:
+    """A limit that is a name: the least size of stock, or the mildest use category. InputError where there is none."""
+    found = _find(item, edition)
+    if found is None:
+        raise _none_in(edition, item)
+    r, how = found
+    return Named(item, r["unit"], edition, r["source"], how, bool(r["doubtful"]), r["note"], name=r["value"])
+
+
+def _none_in(edition: str, item: str) -> InputError:
+    return InputError(f"{edition} has no {item.replace('_', ' ')} in the data")
 
 
 # Tables --------------------------------------------------------------------------------------------------------------
@@ -237,9 +238,8 @@ def _row(r: dict[str, str], entry: dict[str, str], value: float, unit: str, case
     how = "seen" if r["how"] == entry["how"] == "seen" else "memory"
     source = entry["source"] if r["table"] in entry["source"] else f"{entry['source']} (numbers from {r['table']})"
     note = "; ".join(n for n in (entry["note"], r["note"]) if n)
-    return Row(
-        entry["kind"], value, unit, entry["edition"], source, how, bool(entry["doubtful"] or r["doubtful"]), note, case
-    )
+    doubtful = bool(entry["doubtful"] or r["doubtful"])
+    return Row(entry["kind"], unit, entry["edition"], source, how, doubtful, note, case, value=value)
 
 
 def _column(values: Iterable[float], wanted: float) -> float | None:
@@ -378,7 +378,7 @@ def _narrow(rows, asked: dict[str, float | None]):
     """The row at the next larger printed value of each key it is entered by; (None, None, '') where there is none."""
     case = ""
     for key, wanted in asked.items():
-        columns = {_number(r[key]) for r, _ in rows} - {None}
+        columns = {number for r, _ in rows if (number := _number(r[key])) is not None}
         if not columns:
             continue
         column = None if wanted is None else _column(columns, wanted)

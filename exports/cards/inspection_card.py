@@ -52,13 +52,7 @@ def rule(stage: Stage, item: str, words: str) -> str:
     row = limit_row(stage, item)
     if row is None:
         return words.format("")
-    value = (
-        stage.inch(float(row.value))
-        if row.unit == "in"
-        else f"{row.value:g} {row.unit}"
-        if isinstance(row.value, float)
-        else str(row.value)
-    )
+    value = stage.inch(row.value) if row.unit == "in" else f"{row.value:g} {row.unit}"
     return f"{words.format(value)} ({row.citation})".upper().replace("  ", " ")
 
 

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 from ...model.order.fasteners import fasteners
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_row
-from ...shared.standards import Row, find_limit
+from ...shared.cited import Row
+from ...shared.standards import find_limit
 from ..drafting.wording import quantity
 
 if TYPE_CHECKING:

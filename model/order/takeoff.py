@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...shared.cited import Row
 from ...shared.prices import Prices
 from ...shared.said import Words, length, said
 from ...shared.said import span as span_of
-from ...shared.standards import Row, ledger_fastener_spacing
+from ...shared.standards import ledger_fastener_spacing
 from ..measuring.measure import Measured
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list

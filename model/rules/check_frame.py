@@ -391,7 +391,7 @@ def _clearance(c: Checking) -> None:
     ]
     if low:
         ranks = use_categories()
-        least = str(c.row("ground_contact_use_category_min").value)
+        least = c.named("ground_contact_use_category_min").name
         ok = p.treatment in ranks and ranks.index(p.treatment) >= ranks.index(least)
         c.state(
             "treatment category",

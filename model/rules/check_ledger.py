@@ -31,15 +31,15 @@ def check_ledger(c: Checking) -> None:
 
 
 def _size(c: Checking, ledgers) -> None:
-    size = c.row("ledger_min_size")
-    wanted = lumber(str(size.value))
+    size = c.named("ledger_min_size")
+    wanted = lumber(size.name)
     small = [m for m in ledgers if m.width < wanted.width - 1e-6 or m.thickness < wanted.thickness - 1e-6]
     c.state(
         "ledger size",
         size,
         not small,
         f"ledger {(small or ledgers)[0].mark}",
-        f"{(small or ledgers)[0].stock.name}, at least {size.value}",
+        f"{(small or ledgers)[0].stock.name}, at least {size.name}",
         places(small or ledgers),
     )
     depth, proud = [], []

@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from ...shared.cited import Cited, Named, Row
 from ...shared.said import Words, together
-from ...shared.standards import Row, limit
+from ...shared.standards import limit, named_limit
 from ..measuring.measure import Measured
 from ..solid.part import Part
 
@@ -84,10 +85,13 @@ class Checking:
     def row(self, item: str) -> Row:
         return limit(item, self.edition)
 
+    def named(self, item: str) -> Named:
+        return named_limit(item, self.edition)
+
     def add(
         self,
         rule: str,
-        row: Row | str,
+        row: Cited | str,
         kind: str,
         measured: float,
         place: str,
@@ -100,11 +104,17 @@ class Checking:
     ) -> CheckResult:
         """Compare with the row's value, or with a local one where that is tighter (`local`); the result holds which.
 
-        `bound` takes the place of the row's value where the row states it of something else that was measured. A row in
-        doubt proves nothing either way: the comparison is stated and the rule counts as not checked.
+        `bound` takes the place of the row's value where the row states it of something else that was measured; it is
+        wanted where the row holds no number (TypeError). A row in doubt proves nothing either way: the comparison is
+        stated and the rule counts as not checked.
         """
-        value = float(row.value) if bound is None else bound
-        unit = unit or (row.unit if isinstance(row, Row) else "in")
+        if bound is not None:
+            value = bound
+        elif isinstance(row, Row):
+            value = row.value
+        else:
+            raise TypeError(f"{rule}: {cited(row)} states no number, and no bound is given")
+        unit = unit or (row.unit if isinstance(row, Cited) else "in")
         source, given = cited(row), None
         if local is not None:
             tighter = local < value if kind in ("at most", "less than") else local > value
@@ -115,7 +125,7 @@ class Checking:
             return self.skip(rule, source, place, f"measured {measured}", ids, given)
         met, margin = compare(kind, measured, value)
         result = "met" if met else "not met"
-        if isinstance(row, Row) and row.doubtful and value != local:
+        if isinstance(row, Cited) and row.doubtful and value != local:
             why = together(f"{'within' if met else 'PAST'} a doubtful row, which proves nothing: look it up", why)
             result = "not checked"
         found = CheckResult(rule, source, place, measured, value, margin, unit, kind, result, why, tuple(ids), given)
@@ -125,7 +135,7 @@ class Checking:
     def worst(
         self,
         rule: str,
-        row: Row | str,
+        row: Cited | str,
         kind: str,
         found: Sequence[tuple[float, str, Sequence[str]]],
         of: str = "",
@@ -143,7 +153,7 @@ class Checking:
         return self.add(rule, row, kind, value, place, ids, why=why, **how)
 
     def skip(
-        self, rule: str, source: Row | str, place: str, why: Words, ids=(), local: Local | None = None
+        self, rule: str, source: Cited | str, place: str, why: Words, ids=(), local: Local | None = None
     ) -> CheckResult:
         """A rule that was not checked, and why."""
         result = CheckResult(
@@ -152,7 +162,7 @@ class Checking:
         self.results.append(result)
         return result
 
-    def state(self, rule: str, row: Row | str, met: bool, place: str, why: Words, ids=()) -> CheckResult:
+    def state(self, rule: str, row: Cited | str, met: bool, place: str, why: Words, ids=()) -> CheckResult:
         """A rule of presence: something must be there, or must bear."""
         result = CheckResult(
             rule, cited(row), place, None, None, None, "", "", "met" if met else "not met", why, tuple(ids)
@@ -161,9 +171,9 @@ class Checking:
         return result
 
 
-def cited(row: Row | str) -> str:
+def cited(row: Cited | str) -> str:
     """Document and section of a row, with its mark where it is from memory or doubtful; a text as it is."""
-    return row.citation if isinstance(row, Row) else str(row)
+    return row.citation if isinstance(row, Cited) else str(row)
 
 
 def places(parts: Sequence[Part | Measured]) -> tuple[str, ...]:

@@ -257,18 +257,15 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
     row = c.row(f"stringer_{kind}_span_max")
     runs = [(a1 - a0, f.name, places(f.stringers)) for s in f.stringers for a0, a1 in [along(s, f.out)]]
     c.worst(f"stringer span, {kind}", row, "at most", runs, why="horizontal, end to end")
-    wanted = c.row("stringer_stock")
-    small = [
-        s
-        for s in f.stringers
-        if s.width < lumber(str(wanted.value)).width - 1e-6 or s.thickness < lumber(str(wanted.value)).thickness - 1e-6
-    ]
+    wanted = c.named("stringer_stock")
+    least = lumber(wanted.name)
+    small = [s for s in f.stringers if s.width < least.width - 1e-6 or s.thickness < least.thickness - 1e-6]
     c.state(
         "stringer stock",
         wanted,
         not small,
         f.name,
-        f"{f.stringers[0].stock.name}, at least {wanted.value}",
+        f"{f.stringers[0].stock.name}, at least {wanted.name}",
         places(small),
     )
     middles = sorted(sum(along(s, f.across)) / 2 for s in f.stringers)

@@ -11,9 +11,10 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+from ...shared.cited import Row
 from ...shared.design_values import factor, has_values_by_width, reference_value, size_class, split_nominal
 from ...shared.errors import PlumbcutError
-from ...shared.standards import Row, check_species, clause
+from ...shared.standards import check_species, clause
 
 
 def _at(name: str) -> str:

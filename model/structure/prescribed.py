@@ -6,8 +6,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...shared import standards
+from ...shared.cited import Row
 from ...shared.said import Said, Words, length, said, together
-from ...shared.standards import Row, assumed, find_limit
+from ...shared.standards import assumed, find_limit
 from ..strength.loads import DesignLoads
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE

@@ -112,6 +112,14 @@ def test_the_ledger_s_bolts_and_edges_say_where_they_stand():
     assert edges["ledger_bottom_row_to_top_edge_2x8"].value == 5.5 and edges["ledger_end_max"].value == 5
 
 
+def test_a_limit_is_a_number_or_a_name():
+    assert s.named_limit("ledger_min_size", "IRC 2021").name == "2x8"  # R507.9.1.1
+    with pytest.raises(KeyError):
+        s.limit("ledger_min_size", "IRC 2021")
+    with pytest.raises(InputError, match="no ledger min size"):
+        s.named_limit("ledger_min_size", "Wisconsin SPS 320-325")
+
+
 def test_unknown_names_are_refused_with_what_is_known():
     with pytest.raises(InputError, match="IRC 2021"):
         s.limit("riser_height_max", "IRC 2099")

@@ -1,0 +1,43 @@
+"""What is published and where it stands: a number, a name, or a clause that states neither."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Cited:
+    """Where something published stands. `case` says which row and column in words; `how` is `seen` or `memory`;
+    `doubtful` rows prove nothing."""
+
+    item: str
+    unit: str
+    edition: str
+    source: str
+    how: str
+    doubtful: bool = False
+    note: str = ""
+    case: str = ""
+
+    @property
+    def citation(self) -> str:
+        """The source as a report prints it, with the row used, and a plain word where it was not seen or is in
+        doubt."""
+        text = f"{self.source}: {self.case}" if self.case else self.source
+        if self.how == "memory":
+            text += " (from memory)"
+        return text + (" (DOUBTFUL)" if self.doubtful else "")
+
+
+@dataclass(frozen=True)
+class Row(Cited):
+    """A published number: `value` in `unit`, 0 where the table prints NP (not permitted)."""
+
+    value: float = field(kw_only=True)
+
+
+@dataclass(frozen=True)
+class Named(Cited):
+    """A published limit that is no number: the size of stock or the use category of that name."""
+
+    name: str = field(kw_only=True)
