@@ -17,6 +17,7 @@ from plumbcut.model.solid.roles import ROLES
 ROOT = Path(__file__).parents[1]
 FLOORS = {"shared": set(), "model": {"shared"}, "exports": {"shared", "model"}}
 LONGEST = 475  # lines: what is read in one sitting (our own)
+LONGEST_FUNCTION = 60  # lines, its heading and docstring with it: what is seen at one look (our own)
 MODULES = [p for floor in FLOORS for p in sorted((ROOT / floor).rglob("*.py"))]
 
 
@@ -138,6 +139,18 @@ def test_numbers_are_worded_for_paper_in_exports_alone():
 
 def test_no_module_is_too_long_to_read():
     long = {str(p.relative_to(ROOT)): n for p in MODULES if (n := len(p.read_text().splitlines())) > LONGEST}
+    assert not long
+
+
+def test_no_function_is_too_long_to_see():
+    long = {
+        f"{path.relative_to(ROOT)} {node.name}": lines
+        for folder in (*FLOORS, ".package", "params", "tests")
+        for path in sorted((ROOT / folder).rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef))
+        and (lines := node.end_lineno - node.lineno + 1) > LONGEST_FUNCTION
+    }
     assert not long
 
 

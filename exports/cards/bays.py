@@ -69,11 +69,7 @@ def bays(stage: Stage) -> list[Bay]:
 
 
 def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
-    along = top.axis[:2] / np.hypot(*top.axis[:2])
-    if along[0] < -1e-9 or (abs(along[0]) <= 1e-9 and along[1] < 0):
-        along = -along
-    if abs(top.axis[2]) > 1e-3 and float(top.axis[:2] @ along) * float(top.axis[2]) > 0:
-        along = -along  # a stair's bay runs from its upper post down
+    along = _along(top)
     across = np.array([-along[1], along[0]])
     flat = top.part.vertices
     middle = flat[:, :2].mean(axis=0)
@@ -97,28 +93,12 @@ def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
     bottom = min(bottoms, key=lambda m: abs(float((m.part.vertices.mean(axis=0)[:2] - middle) @ along)))
     blocks = [m for m in by["foot block"] if inside(m)]
     reach = [_reach(m, along, middle) for m in balusters]
-    starts = tuple(a - low for a, _ in reach)
     edges = [low, *(e for r in reach for e in r), high]
-    spaces = tuple(b - a for a, b in zip(edges[::2], edges[1::2]))
     slope = math.degrees(math.atan2(abs(top.axis[2]), float(np.hypot(*top.axis[:2]))))
-    up = None
-    if slope < 0.01:
-        base = float(bottom.box[0, 2])
-        floor = max(
-            (float(w.box[1, 2]) for w in walk if w.box[1, 2] < base + 0.01 and w.part.stair == top.part.stair),
-            default=None,
-        )
-        if floor is None:
-            floor = max(
-                (float(w.box[1, 2]) for w in walk if w.box[1, 2] < base + 0.01 and base - w.box[1, 2] < 12),
-                default=None,
-            )
-        up = None if floor is None else base - floor
     block = None
     if blocks:
         a, b = _reach(blocks[0], along, middle)
         block = (a - low, b - low)
-    size = reach[0][1] - reach[0][0] if reach else 0.0
     return Bay(
         top.part.where,
         top.part.stair,
@@ -127,13 +107,33 @@ def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
         tuple(balusters),
         high - low,
         slope,
-        starts,
-        size,
-        spaces,
-        up,
+        tuple(a - low for a, _ in reach),
+        reach[0][1] - reach[0][0] if reach else 0.0,
+        tuple(b - a for a, b in zip(edges[::2], edges[1::2])),
+        _up(bottom, walk) if slope < 0.01 else None,
         block,
         blocks[0] if blocks else None,
     )
+
+
+def _along(top: Measured) -> np.ndarray:
+    """The way a bay runs on the plan: from its left or low post, a stair's from its upper post down."""
+    along = top.axis[:2] / np.hypot(*top.axis[:2])
+    if along[0] < -1e-9 or (abs(along[0]) <= 1e-9 and along[1] < 0):
+        along = -along
+    if abs(top.axis[2]) > 1e-3 and float(top.axis[:2] @ along) * float(top.axis[2]) > 0:
+        along = -along
+    return along
+
+
+def _up(bottom: Measured, walk: list[Measured]) -> float | None:
+    """A level bottom rail's underside above what is walked on: its own stair's landing or the deck; else what lies
+    within a foot under it."""
+    base = float(bottom.box[0, 2])
+    under = [(float(w.box[1, 2]), w) for w in walk if w.box[1, 2] < base + 0.01]
+    own = [z for z, w in under if w.part.stair == bottom.part.stair]
+    floor = max(own or [z for z, _ in under if base - z < 12], default=None)
+    return None if floor is None else base - floor
 
 
 def _climb(top: Measured, along, s: float) -> float:

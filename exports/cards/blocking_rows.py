@@ -155,64 +155,46 @@ def stations_words(stage: Stage, r: Row) -> str:
 def _plan(stage: Stage, found: list[Row], scale: float) -> d.View:
     view = d.View("blocking", scale)
     view.add(*house_in_plan(stage))
-    for p in stage.deck_of("ledger", "rim", "joist"):
-        view.add(
-            d.Polyline([(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]], True, layer="A-ELEV-FINE")
-        )
-    for r in found:
-        for p in r.blocks:
-            view.add(
-                d.Hatch(
-                    [(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]],
-                    pattern="solid",
-                    layer=layer_for(p.role),
-                )
-            )
-    for p in stage.deck_of("guard post"):
-        view.add(
-            d.Polyline(
-                [(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]],
-                True,
-                layer="A-SECT-MCUT",
-                mark=p.id,
-            )
-        )
+    view.add(*(d.Polyline(_ring(p), True, layer="A-ELEV-FINE") for p in stage.deck_of("ledger", "rim", "joist")))
+    view.add(*(d.Hatch(_ring(p), pattern="solid", layer=layer_for(p.role)) for r in found for p in r.blocks))
+    view.add(*(d.Polyline(_ring(p), True, layer="A-SECT-MCUT", mark=p.id) for p in stage.deck_of("guard post")))
     clear = Clear(view.items, scale, stage.metric)
     for r in found:
-        made = tip = None
         order = sorted(r.blocks, key=lambda b: -b.footprint.area)
+        view.add(*(_number_beside(r, order, clear, scale) or _number_aside(r, order, clear, scale)))
+    return view
+
+
+def _ring(p) -> list[d.Point]:
+    return [(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]]
+
+
+def _number_beside(r: Row, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
+    """The row's number beside the first of its blocks that has room there; nothing where none has."""
+    for p in order:
+        c, u = np.asarray(reading.centre(p)), reading.plan_axis(p)
+        n = reading.square(u)
+        beside = p.stock.thickness / 2 + (0.05 + BIG / 2) * scale
+        places = [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)]
+        if made := clear.label(str(r.number), BIG, places, p.id):
+            return [made]
+    return []
+
+
+def _number_aside(r: Row, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
+    """The row's number further off, with a line to its block; nothing where no place is clear."""
+    for reach in np.arange(0.25, 3.0, 0.06):
         for p in order:
-            c, u = np.asarray(reading.centre(p)), reading.plan_axis(p)
-            n = reading.square(u)
-            beside = p.stock.thickness / 2 + (0.05 + BIG / 2) * scale
-            if made := clear.label(
-                str(r.number),
-                BIG,
-                [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)],
-                p.id,
-            ):
-                break
-        for reach in (
-            np.arange(0.25, 3.0, 0.06) if made is None else ()
-        ):  # none beside it: further off, with a line to it
-            for p in order:
-                tip = np.asarray(reading.centre(p))
-                round_ = [
-                    tip + reach * scale * np.array([math.cos(a), math.sin(a)])
-                    for a in np.arange(0, 2 * math.pi, math.pi / 12)
-                ]
-                if made := clear.label(
-                    str(r.number), BIG, round_, p.id, link=lambda at, tip=tip: _link(at, tip, scale)
-                ):
-                    break
-            if made:
+            tip = np.asarray(reading.centre(p))
+            round_ = [
+                tip + reach * scale * np.array([math.cos(a), math.sin(a)])
+                for a in np.arange(0, 2 * math.pi, math.pi / 12)
+            ]
+            if made := clear.label(str(r.number), BIG, round_, p.id, link=lambda at, tip=tip: _link(at, tip, scale)):
                 line = _link(made.at, tip, scale)
                 clear.add([line])
-                view.add(line)
-                break
-        if made:
-            view.add(made)
-    return view
+                return [line, made]
+    return []
 
 
 def _link(label: d.Point, tip: np.ndarray, scale: float) -> d.Line:

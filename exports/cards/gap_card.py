@@ -57,73 +57,76 @@ def build(stage: Stage, temperature_f: float | None) -> None:
         gap=0.08,
     )
     if temperature_f is not None:
-        rows = []
-        for b, g in zip(boards, gap_rows(stage, temperature_f)):
-            rows.append(
-                [
-                    f"{b.role.upper()} {b.mark}",
-                    stage.text(b.length),
-                    small(stage, g.gap),
-                    small(stage, g.summer),
-                    small(stage, g.winter),
-                    state(stage, g),
-                ]
-            )
-        pages.table(
-            f"LAID AT {degrees(stage, temperature_f)}",
-            ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"],
-            rows,
-            [1.45, 1.45, 1.35, 1.35, 1.55, 3.4],
-            "lrrrrl",
-            PLAIN,
-        )
+        _on_the_day(stage, pages, boards, temperature_f)
     else:
         pages.text("NO TEMPERATURE WAS GIVEN: MEASURE THE BOARDS' ON THE DAY AND READ THE GAP BELOW.", PLAIN, gap=0.08)
-    rows = [
-        [
-            f"{b.role.upper()} {b.mark}",
-            stage.text(b.length),
-            *(small(stage, end_gap(b.length, b.material, t, gaps).gap) for t in TABLE_F),
-        ]
-        for b in boards
-    ]
-    pages.table(
-        "GAP TO SET ON ANOTHER DAY",
-        ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)],
-        rows,
-        [1.6, 1.45, *[1.35] * len(TABLE_F)],
-        "lr" + "r" * len(TABLE_F),
-        PLAIN,
-    )
-    if (
-        temperature_f is None
-    ):  # what the extremes do is nearly the same whatever the day: the gap is set for the day's length
-        rows = []
-        for k, b in enumerate(boards):
-            days = [gap_rows(stage, t)[k] for t in TABLE_F]
-            worst = max(days, key=lambda g: g.winter)
-            least = min(days, key=lambda g: g.summer)
-            rows.append(
-                [
-                    f"{b.role.upper()} {b.mark}",
-                    small(stage, least.summer),
-                    small(stage, worst.winter),
-                    state(stage, worst),
-                ]
-            )
-        pages.table(
-            "THOSE GAPS AT THE EXTREMES",
-            ["LONGEST BOARD", "LEAST IN SUMMER", "MOST IN WINTER", "STATE"],
-            rows,
-            [1.6, 1.6, 1.6, 4.5],
-            "lrrl",
-            PLAIN,
-        )
-    materials = list(dict.fromkeys(b.material for b in boards))
-    for m in materials:
+    _on_another_day(stage, pages, boards)
+    if temperature_f is None:
+        _at_the_extremes(stage, pages, boards)
+    for m in dict.fromkeys(b.material for b in boards):
         pages.text(f"{m.name.upper()}: {rate(stage, m.thermal_per_degF)}, {coefficient_source(m).upper()}.", PLAIN)
     pages.text(
         "A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE"
         " MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.",
+        PLAIN,
+    )
+
+
+def _on_the_day(stage: Stage, pages: Pages, boards, temperature_f: float) -> None:
+    pages.table(
+        f"LAID AT {degrees(stage, temperature_f)}",
+        ["LONGEST BOARD", "LENGTH", "SET GAP", "IN SUMMER", "IN WINTER", "STATE"],
+        [
+            [
+                f"{b.role.upper()} {b.mark}",
+                stage.text(b.length),
+                small(stage, g.gap),
+                small(stage, g.summer),
+                small(stage, g.winter),
+                state(stage, g),
+            ]
+            for b, g in zip(boards, gap_rows(stage, temperature_f))
+        ],
+        [1.45, 1.45, 1.35, 1.35, 1.55, 3.4],
+        "lrrrrl",
+        PLAIN,
+    )
+
+
+def _on_another_day(stage: Stage, pages: Pages, boards) -> None:
+    gaps = stage.deck.parameters.gaps
+    pages.table(
+        "GAP TO SET ON ANOTHER DAY",
+        ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)],
+        [
+            [
+                f"{b.role.upper()} {b.mark}",
+                stage.text(b.length),
+                *(small(stage, end_gap(b.length, b.material, t, gaps).gap) for t in TABLE_F),
+            ]
+            for b in boards
+        ],
+        [1.6, 1.45, *[1.35] * len(TABLE_F)],
+        "lr" + "r" * len(TABLE_F),
+        PLAIN,
+    )
+
+
+def _at_the_extremes(stage: Stage, pages: Pages, boards) -> None:
+    """What the extremes do is nearly the same whatever the day: the gap is set for the day's length."""
+    rows = []
+    for k, b in enumerate(boards):
+        days = [gap_rows(stage, t)[k] for t in TABLE_F]
+        worst = max(days, key=lambda g: g.winter)
+        least = min(days, key=lambda g: g.summer)
+        rows.append(
+            [f"{b.role.upper()} {b.mark}", small(stage, least.summer), small(stage, worst.winter), state(stage, worst)]
+        )
+    pages.table(
+        "THOSE GAPS AT THE EXTREMES",
+        ["LONGEST BOARD", "LEAST IN SUMMER", "MOST IN WINTER", "STATE"],
+        rows,
+        [1.6, 1.6, 1.6, 4.5],
+        "lrrl",
         PLAIN,
     )

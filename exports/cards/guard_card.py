@@ -25,6 +25,16 @@ def build(stage: Stage) -> None:
             heaps.append([b])
         else:
             alike.append(b)
+    _bays(stage, pages, heaps)
+    cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
+    _lengths(stage, pages, heaps, cuts)
+    _posts(stage, pages, cuts)
+    for number, same in enumerate(heaps, 1):
+        _marks(stage, pages, number, same[0])
+
+
+def _bays(stage: Stage, pages: Pages, heaps: list[list[Bay]]) -> None:
+    """The bays that are alike, with their spaces."""
     rows = []
     for number, same in enumerate(heaps, 1):
         b = same[0]
@@ -55,11 +65,14 @@ def build(stage: Stage) -> None:
         PLAIN,
         gap=0.1,
     )
-    cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
-    lengths = []
+
+
+def _lengths(stage: Stage, pages: Pages, heaps: list[list[Bay]], cuts) -> None:
+    """What is cut for each bay, and where its rail and foot block lie."""
+    rows = []
     for number, same in enumerate(heaps, 1):
         b = same[0]
-        lengths.append(
+        rows.append(
             [
                 str(number),
                 rail(stage, cuts[b.top.mark]),
@@ -72,7 +85,7 @@ def build(stage: Stage) -> None:
     pages.table(
         "CUT LENGTHS, LONG POINT (SHORT POINT)",
         ["BAY", "TOP RAIL", "BOTTOM RAIL", "BALUSTER", "RAIL UP", "FOOT BLOCK FROM FIRST POST"],
-        lengths,
+        rows,
         [0.6, 2.35, 2.35, 2.15, 0.9, 2.0],
         "cllrrr",
         PLAIN,
@@ -82,9 +95,6 @@ def build(stage: Stage) -> None:
         PLAIN,
         gap=0.1,
     )
-    _posts(stage, pages, cuts)
-    for number, same in enumerate(heaps, 1):
-        _marks(stage, pages, number, same[0])
 
 
 def places(same: list[Bay]) -> str:

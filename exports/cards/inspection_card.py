@@ -10,7 +10,7 @@ from ..drafting.wording import mode_text, stock_text
 from ..sheets import reading
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
-from .bays import bays
+from .bays import Bay, bays
 from .board_layout import runs
 from .corners import diagonals
 from .pages import PLAIN, Pages
@@ -99,62 +99,80 @@ def footing_depths(stage: Stage) -> list[float]:
     return [stage.grade(*reading.centre(f)) - float(f.box[0, 2]) for f in stage.of("footing")]
 
 
+def _sheets(stage: Stage) -> dict[str, str]:
+    """The sheet's number by its title, the first of those that share one."""
+    return {s.name: s.number for s in reversed(stage.drawing.sheets)}
+
+
 def framing(stage: Stage) -> list[Row]:
     rows: list[Row] = []
-    marks = {s.name: s.number for s in reversed(stage.drawing.sheets)}
-    sheet = marks.get("FRAME MARKS", "-")
-    pairs = diagonals(stage)
-    for a, b, v in sorted(pairs, key=lambda p: -p[2])[:3]:  # the longest tell most
-        rows.append((f"FRAME DIAGONAL {a}-{b}", stage.text(v), marks.get("SQUARING", "-")))
-    if stage.groups:
-        joists = stage.groups[0]
+    squaring = _sheets(stage).get("SQUARING", "-")
+    for a, b, v in sorted(diagonals(stage), key=lambda p: -p[2])[:3]:  # the longest tell most
+        rows.append((f"FRAME DIAGONAL {a}-{b}", stage.text(v), squaring))
+    return [*rows, *_joist_rows(stage), *_support_rows(stage), *_ledger_rows(stage), *_blocking_rows(stage)]
+
+
+def _joist_rows(stage: Stage) -> list[Row]:
+    """Joists: size, spacing, spans, overhangs and their bearing on beams."""
+    if not stage.groups:
+        return []
+    sheet = _sheets(stage).get("FRAME MARKS", "-")
+    joists = stage.groups[0]
+    rows: list[Row] = [
+        (
+            "JOISTS: SIZE AND SPACING ON CENTRE",
+            f"{stock_text(joists.joists[0].stock.name)} @ {stage.inch(joists.spacing)}",
+            sheet,
+        )
+    ]
+    spans = [e - s for g in stage.groups for s, e in g.spans]
+    if spans:
+        rows.append(("LONGEST CLEAR SPAN OF A JOIST", stage.text(max(spans)), sheet))
+    over = overhangs(stage)
+    if over:
+        rows.append(("LONGEST OVERHANG OF A JOIST PAST ITS BEAM", stage.text(max(over)), sheet))
+    bearing = [b.end - b.start for g in stage.groups for b in g.bearings if b.by == "beam"]
+    if bearing:
         rows.append(
             (
-                "JOISTS: SIZE AND SPACING ON CENTRE",
-                f"{stock_text(joists.joists[0].stock.name)} @ {stage.inch(joists.spacing)}",
+                rule(stage, "bearing_on_wood_min", "JOISTS BEAR ON A BEAM BY AT LEAST {}"),
+                stage.inch(min(bearing)),
                 sheet,
             )
         )
-        spans = [e - s for g in stage.groups for s, e in g.spans]
-        if spans:
-            rows.append(("LONGEST CLEAR SPAN OF A JOIST", stage.text(max(spans)), sheet))
-        over = overhangs(stage)
-        if over:
-            rows.append(("LONGEST OVERHANG OF A JOIST PAST ITS BEAM", stage.text(max(over)), sheet))
-        bearing = [b.end - b.start for g in stage.groups for b in g.bearings if b.by == "beam"]
-        if bearing:
-            rows.append(
-                (
-                    rule(stage, "bearing_on_wood_min", "JOISTS BEAR ON A BEAM BY AT LEAST {}"),
-                    stage.inch(min(bearing)),
-                    sheet,
-                )
-            )
-    for line in stage.beams:
-        rows.append(
-            (
-                f"BEAM {'-'.join(dict.fromkeys(p.mark for p in line.plies))}",
-                f"{stock_text(line.text)}, {stage.text(line.along[1] - line.along[0])}",
-                marks.get("POSTS AND FOOTINGS", "-"),
-            )
+    return rows
+
+
+def _support_rows(stage: Stage) -> list[Row]:
+    """Beams and posts."""
+    sheet = _sheets(stage).get("POSTS AND FOOTINGS", "-")
+    rows: list[Row] = [
+        (
+            f"BEAM {'-'.join(dict.fromkeys(p.mark for p in line.plies))}",
+            f"{stock_text(line.text)}, {stage.text(line.along[1] - line.along[0])}",
+            sheet,
         )
-    beam_spans = [b - a for line in stage.beams for a, b in zip(line.stations, line.stations[1:])]
-    if beam_spans:
-        rows.append(
-            ("LONGEST SPAN OF A BEAM, POST CENTRES", stage.text(max(beam_spans)), marks.get("POSTS AND FOOTINGS", "-"))
-        )
+        for line in stage.beams
+    ]
+    spans = [b - a for line in stage.beams for a, b in zip(line.stations, line.stations[1:])]
+    if spans:
+        rows.append(("LONGEST SPAN OF A BEAM, POST CENTRES", stage.text(max(spans)), sheet))
     posts = stage.of("post")
     if posts:
+        longest = max(float(p.box[1, 2] - p.box[0, 2]) for p in posts)
         rows.append(
             (
                 "POSTS: SIZE AND GREATEST LENGTH",
-                (
-                    f"{stock_text(posts[0].stock.name)},"
-                    f" {stage.text(max(float(p.box[1, 2] - p.box[0, 2]) for p in posts))}"
-                ),
-                marks.get("POSTS AND FOOTINGS", "-"),
+                f"{stock_text(posts[0].stock.name)}, {stage.text(longest)}",
+                sheet,
             )
         )
+    return rows
+
+
+def _ledger_rows(stage: Stage) -> list[Row]:
+    """The ledger, and the hardware of the whole frame."""
+    rows: list[Row] = []
     if stage.of("ledger"):
         fast = ledger_fasteners(stage)
         rows.append(
@@ -166,15 +184,22 @@ def framing(stage: Stage) -> list[Row]:
         )
         rows.append(("LEDGER FLASHING IN PLACE AND LAPPED", BY_EYE, "-"))
     rows.append(("HANGERS, CAPS, BASES: EVERY FASTENER IN", BY_EYE, "-"))
+    return rows
+
+
+def _blocking_rows(stage: Stage) -> list[Row]:
+    """Blocking, and that of the guard posts."""
+    sheet = _sheets(stage).get("BLOCKING", "-")
+    rows: list[Row] = []
     blocks = stage.deck_of(*in_group("blocking"))
     if blocks:
-        rows.append(("BLOCKING, ALL ROWS IN", f"{len(blocks)} BLOCKS", marks.get("BLOCKING", "-")))
+        rows.append(("BLOCKING, ALL ROWS IN", f"{len(blocks)} BLOCKS", sheet))
     if stage.of("guard post"):
         rows.append(
             (
                 rule(stage, "guard_post_holddown_capacity_min", "GUARD POSTS BLOCKED, TENSION DEVICES AT LEAST {}"),
                 f"{len(stage.of('guard post'))} POSTS",
-                marks.get("BLOCKING", "-"),
+                sheet,
             )
         )
     return rows
@@ -196,84 +221,80 @@ def overhangs(stage: Stage) -> list[float]:
 
 
 def final(stage: Stage) -> list[Row]:
+    return [*_guard_rows(stage), *_stair_rows(stage), *_surface_rows(stage)]
+
+
+def _guard_rows(stage: Stage) -> list[Row]:
     rows: list[Row] = []
-    marks = {s.name: s.number for s in reversed(stage.drawing.sheets)}
     found = bays(stage)
-    guards = marks.get("GUARDS", "-")
+    sheet = _sheets(stage).get("GUARDS", "-")
     level = [b for b in found if b.up is not None and b.stair is None]
     if level:
         rows.append(
             (
                 rule(stage, "guard_height_min", "GUARD HEIGHT AT LEAST {}"),
                 mode_text([float(b.top.box[1, 2]) - stage.surface_top for b in level], stage.text),
-                guards,
+                sheet,
             )
         )
-        rows.append(
-            (
-                rule(stage, "guard_opening_sphere", "OPENINGS PASS NO SPHERE OF {}"),
-                (
-                    f"{max(max(b.spaces) for b in level):.3f} IN WIDEST"
-                    if not stage.metric
-                    else f"{max(max(b.spaces) for b in level) * 25.4:.0f} WIDEST"
-                ),
-                guards,
-            )
-        )
-        rows.append(("BOTTOM RAIL ABOVE THE SURFACE", mode_text([b.up for b in level], stage.inch), guards))
+        rows.append((rule(stage, "guard_opening_sphere", "OPENINGS PASS NO SPHERE OF {}"), widest(stage, level), sheet))
+        rows.append(("BOTTOM RAIL ABOVE THE SURFACE", mode_text([b.up for b in level], stage.inch), sheet))
     sloped = [b for b in found if b.slope > 0.01]
     if sloped:
         rows.append(
             (
                 rule(stage, "guard_opening_sphere_stair_side", "STAIR SIDE: OPENINGS PASS NO SPHERE OF {}"),
-                (
-                    f"{max(max(b.spaces) for b in sloped):.3f} IN WIDEST"
-                    if not stage.metric
-                    else f"{max(max(b.spaces) for b in sloped) * 25.4:.0f} WIDEST"
-                ),
-                guards,
+                widest(stage, sloped),
+                sheet,
             )
         )
-    stairs = marks.get("STRINGERS", "-")
+    return rows
+
+
+def widest(stage: Stage, found: list[Bay]) -> str:
+    """The widest opening of bays: in inches to a thousandth, as a sphere tells, or in whole millimetres."""
+    value = max(max(b.spaces) for b in found)
+    return f"{value * 25.4:.0f} WIDEST" if stage.metric else f"{value:.3f} IN WIDEST"
+
+
+def _stair_rows(stage: Stage) -> list[Row]:
+    """Rises, treads and handrails of all flights."""
     flights = stage.flights
-    if flights:
-        name = "STAIR" if len(flights) == 1 else f"FLIGHTS 1 TO {len(flights)}"
-        rows.append(
-            (
-                rule(stage, "riser_height_max", f"{name}: RISE AT MOST {{}}"),
-                each(f"{len(f.rises)} x {mode_text(f.rises, stage.inch)}" for f in flights),
-                stairs,
-            )
-        )
-        rows.append(
-            (
-                rule(stage, "riser_uniformity_max_difference", f"{name}: RISES ALIKE WITHIN {{}}"),
-                each(stage.inch(max(f.rises) - min(f.rises)) for f in flights),
-                stairs,
-            )
-        )
-        going = [mode_text(g, stage.inch) for f in flights if (g := goings(f))]
-        if going:
-            rows.append(
-                (
-                    rule(stage, "tread_depth_min", f"{name}: TREAD DEPTH, NOSING TO NOSING, AT LEAST {{}}"),
-                    each(going),
-                    stairs,
-                )
-            )
-        heights = [stage.inch(h) for f in flights if (h := handrail_height(stage, f)) is not None]
-        if heights:
-            rows.append(
-                (
-                    rule(stage, "handrail_height_min", f"{name}: HANDRAIL ABOVE THE NOSINGS AT LEAST {{}}"),
-                    each(heights),
-                    guards,
-                )
-            )
+    if not flights:
+        return []
+    sheets = _sheets(stage)
+    stairs = sheets.get("STRINGERS", "-")
+    name = "STAIR" if len(flights) == 1 else f"FLIGHTS 1 TO {len(flights)}"
+    rows: list[Row] = [
+        (
+            rule(stage, "riser_height_max", f"{name}: RISE AT MOST {{}}"),
+            each(f"{len(f.rises)} x {mode_text(f.rises, stage.inch)}" for f in flights),
+            stairs,
+        ),
+        (
+            rule(stage, "riser_uniformity_max_difference", f"{name}: RISES ALIKE WITHIN {{}}"),
+            each(stage.inch(max(f.rises) - min(f.rises)) for f in flights),
+            stairs,
+        ),
+    ]
+    going = [mode_text(g, stage.inch) for f in flights if (g := goings(f))]
+    if going:
+        words = f"{name}: TREAD DEPTH, NOSING TO NOSING, AT LEAST {{}}"
+        rows.append((rule(stage, "tread_depth_min", words), each(going), stairs))
+    heights = [stage.inch(h) for f in flights if (h := handrail_height(stage, f)) is not None]
+    if heights:
+        words = f"{name}: HANDRAIL ABOVE THE NOSINGS AT LEAST {{}}"
+        rows.append((rule(stage, "handrail_height_min", words), each(heights), sheets.get("GUARDS", "-")))
+    return rows
+
+
+def _surface_rows(stage: Stage) -> list[Row]:
+    rows: list[Row] = []
+    sheets = _sheets(stage)
     between = [r.gap for r in runs(stage) if r.gap is not None]
     if between:
-        rows.append(("GAP BETWEEN BOARDS", mode_text(between, stage.inch), marks.get("BOARD LAYOUT", "-")))
-    rows.append(("GAP AT BOARD ENDS FOR THE TEMPERATURE", "GAP CARD", marks.get("GAP CARD", "-")))
+        rows.append(("GAP BETWEEN BOARDS", mode_text(between, stage.inch), sheets.get("BOARD LAYOUT", "-")))
+    rows.append(("GAP AT BOARD ENDS FOR THE TEMPERATURE", "GAP CARD", sheets.get("GAP CARD", "-")))
     return rows
 
 

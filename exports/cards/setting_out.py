@@ -193,20 +193,26 @@ def out_words(stage: Stage, line: reading.BeamLine) -> str:
 
 def _supports_view(stage: Stage, rows, scale: float) -> d.View:
     view = d.View("posts and footings", scale)
-    edge, left, gap = house_line(stage)
     view.add(*house_in_plan(stage), *outline_items(stage))
     view.add(*items(project(stage.of("footing", "post"), View.above()), "plan"))
     for line in stage.beams:
         view.add(
             d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=line.plies[0].id)
         )
-    centres = [reading.centre(r[3][-1]) for r in rows]
+    _measure_supports(stage, view, [reading.centre(r[3][-1]) for r in rows])
+    _name_supports(stage, view, rows)
+    return view
+
+
+def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point]) -> None:
+    """Running dimensions from the corner at the house, along it and out from it, clear of all that is drawn."""
+    scale = view.scale
+    edge, left, gap = house_line(stage)
     level = abs(edge.direction[0]) > abs(edge.direction[1])
     corner = edge.point(left, -gap)
-    everything = project(stage.of("footing", "beam", "ledger", "rim"), View.above()).box
     alongs = _distinct([(c[0] if level else c[1]) for c in centres])
     outs = _distinct([(c[1] if level else c[0]) for c in centres])
-    x0, y0, x1, y1 = everything
+    x0, y0, x1, y1 = project(stage.of("footing", "beam", "ledger", "rim"), View.above()).box
     up = (
         edge.inward[1] < 0 if level else edge.inward[0] < 0
     )  # the house lies up (or right), the deck down (or left) of it
@@ -243,8 +249,14 @@ def _supports_view(stage: Stage, rows, scale: float) -> d.View:
             y1 - corner[1] + clear,
             stage.text,
         )
+
+
+def _name_supports(stage: Stage, view: d.View, rows) -> None:
+    """Every post's name at its footing, where nothing stands yet."""
+    scale = view.scale
     clear = Clear(view.items, scale, stage.metric)
-    for (name, _, _, pieces), c in zip(rows, centres):
+    for name, _, _, pieces in rows:
+        c = reading.centre(pieces[-1])
         short = name.split(" ON ")[0]
         wide = style.text_width(short, PLAIN) / 2 * scale
         half = max(float(np.ptp(pieces[-1].box[:, 0])), float(np.ptp(pieces[-1].box[:, 1]))) / 2
@@ -265,7 +277,6 @@ def _supports_view(stage: Stage, rows, scale: float) -> d.View:
             clear.label(short, PLAIN, places, pieces[-1].id)
             or d.Text((c[0], c[1] + up_), short, PLAIN, "centre", "middle", layer="A-ANNO-IDEN")
         )
-    return view
 
 
 def _distinct(values) -> list[float]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from . import draft, style
-from .dimensioning import link_aside, link_to, reading
+from .dimensioning import DimensionParts, link_aside, link_to, reading
 from .drawing import AnyItem, Box, Dimension, Leader, Point, Tag, Text
 
 BLOCKED = 1000.0  # cost of one thing that bars a place
@@ -64,13 +64,47 @@ def _box_of(quad: draft.Quad) -> list[float]:
 
 
 def dimension_places(item: Dimension, scale: float, metric: bool) -> Places:
-    """On the line, slid along it, beyond either end, then lifted off it by one row and two, over and under."""
+    """On the line, slid along it, beyond either end, then lifted off it by one row and two, over and under; short
+    figures of a long line also turned: level beside an upright one, square to any."""
     parts = draft.dimension(item, scale, metric)
     (ux, uy), h = style.unit(parts.rotation), item.height * scale
     wide = style.text_width(parts.text, item.height) * scale
     long = math.dist(*parts.line)
     spare = long / 2 - wide / 2 - style.TICK * 0.6 * scale  # the upper half of a tick leans over the figures
+    mx, my = parts.middle
+    at, boxes, links, cost = [], [], [], []
+
+    def place(middle: Point, rotation: float) -> None:
+        text = Text(middle, parts.text, item.height, "centre", "middle", rotation, layer=item.layer)
+        boxes.append(_box_of(draft.text_quad(text, scale)))
+
     beyond = long / 2 + wide / 2 + style.DIM_OVERRUN * scale
+    for along, lift, price in _shifts(spare, beyond, h, scale):
+        middle = (mx + ux * along - uy * lift, my + uy * along + ux * lift)
+        place(middle, parts.rotation)
+        # at its usual place figures keep no place of their own, so that they follow their line when it is moved
+        at.append((None if not along and not lift else middle, None))
+        link = link_to(middle, parts.middle, parts.line, parts.rotation, item.height, scale)
+        links.append((*link[0], *link[1]) if link else middle * 2)  # without a link, a point within the figures
+        cost.append(price)
+    for middle, rotation, price in _turned(parts, wide, long, spare, h, scale):
+        place(middle, rotation)
+        at.append((middle, rotation))
+        links.append(middle * 2)
+        cost.append(price)
+    lines = np.array(links)
+    return Places(
+        item,
+        at.__getitem__,
+        np.array(boxes),
+        np.stack([lines, np.hstack([lines[:, 2:], lines[:, 2:]])], axis=1),
+        np.array(cost),
+    )
+
+
+def _shifts(spare: float, beyond: float, h: float, scale: float) -> list[tuple[float, float, float]]:
+    """(along the line, off it, base cost) of figures `h` high that keep the line's direction. `spare`: how far they
+    slide before they meet a tick; `beyond`: where they stand past its end."""
     slides = [0.0] if spare < 0 else [spare * share for share in _SLIDES]
     row = h * 1.7
     under = -(2 * style.DIM_LIFT * scale + h * (1 + style.DESCENT))
@@ -81,51 +115,25 @@ def dimension_places(item: Dimension, scale: float, metric: bool) -> Places:
         for n, lift in enumerate((row, under - row * 0.4, 2 * row, under - row * 1.4, 3 * row, 4 * row))
         for s in (0.0, beyond * 0.5, -beyond * 0.5, beyond, -beyond)
     ]
-    mx, my = parts.middle
-    at, boxes, links = [], [], []
-    for along, lift, _ in tries:
-        middle = (mx + ux * along - uy * lift, my + uy * along + ux * lift)
-        text = Text(middle, parts.text, item.height, "centre", "middle", parts.rotation, layer=item.layer)
-        boxes.append(_box_of(draft.text_quad(text, scale)))
-        # at its usual place figures keep no place of their own, so that they follow their line when it is moved
-        at.append((None if not along and not lift else middle, None))
-        link = link_to(middle, parts.middle, parts.line, parts.rotation, item.height, scale)
-        links.append((*link[0], *link[1]) if link else middle * 2)  # without a link, a point within the figures
-    cost = [price for *_, price in tries]
-    if (
-        abs(abs(parts.rotation) - 90) < 1e-6 and long > h * 1.6
-    ):  # beside an upright line, level, where the gap is high enough for it
-        for turn in (1, -1):
-            middle = (
-                (parts.line[0][0] + parts.line[1][0]) / 2 + turn * (wide / 2 + 2 * style.DIM_LIFT * scale),
-                (parts.line[0][1] + parts.line[1][1]) / 2,
-            )
-            text = Text(middle, parts.text, item.height, "centre", "middle", 0.0, layer=item.layer)
-            boxes.append(_box_of(draft.text_quad(text, scale)))
-            at.append((middle, 0.0))
-            links.append(middle * 2)
-            cost.append(0.3)
-    if long > h * 1.6:  # figures too long for their gap stand square to the line, between its ends
-        turned = reading(parts.rotation + 90)
-        for turn in (1, -1):
-            off = turn * (wide / 2 + 2 * style.DIM_LIFT * scale)
-            middle = (
-                (parts.line[0][0] + parts.line[1][0]) / 2 - uy * off,
-                (parts.line[0][1] + parts.line[1][1]) / 2 + ux * off,
-            )
-            text = Text(middle, parts.text, item.height, "centre", "middle", turned, layer=item.layer)
-            boxes.append(_box_of(draft.text_quad(text, scale)))
-            at.append((middle, turned))
-            links.append(middle * 2)
-            cost.append(0.9 if spare < 0 else 3.9)
-    lines = np.array(links)
-    return Places(
-        item,
-        at.__getitem__,
-        np.array(boxes),
-        np.stack([lines, np.hstack([lines[:, 2:], lines[:, 2:]])], axis=1),
-        np.array(cost),
-    )
+    return tries
+
+
+def _turned(
+    parts: DimensionParts, wide: float, long: float, spare: float, h: float, scale: float
+) -> list[tuple[Point, float, float]]:
+    """(middle, rotation, base cost) of figures turned out of the direction of their line; none on a line hardly longer
+    than they are high."""
+    if long <= h * 1.6:
+        return []
+    (ux, uy), off = style.unit(parts.rotation), wide / 2 + 2 * style.DIM_LIFT * scale
+    x, y = (parts.line[0][0] + parts.line[1][0]) / 2, (parts.line[0][1] + parts.line[1][1]) / 2
+    out = []
+    if abs(abs(parts.rotation) - 90) < 1e-6:  # beside an upright line, level
+        out += [((x + turn * off, y), 0.0, 0.3) for turn in (1, -1)]
+    # figures too long for their gap stand square to the line, between its ends
+    turned, price = reading(parts.rotation + 90), 0.9 if spare < 0 else 3.9
+    out += [((x - uy * (turn * off), y + ux * (turn * off)), turned, price) for turn in (1, -1)]
+    return out
 
 
 def aside_places(item: Dimension, scale: float, metric: bool) -> Places:

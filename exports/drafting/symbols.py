@@ -92,7 +92,8 @@ def _title(name: str, description: str, radius: float, title: float, scale: floa
     )
 
 
-def _definitions() -> list[Definition]:
+def _marks() -> list[Definition]:
+    """Marks that stand by themselves: north, a level, a detail, the title of a view."""
     north = Definition(
         "north",
         "North mark",
@@ -112,6 +113,10 @@ def _definitions() -> list[Definition]:
     detail = Definition("detail", "Detail mark", _bubble(_R), _OVER_UNDER)
     title = _title("title", "Title of a view", 0.25, style.VIEW_TITLE, style.TITLE)
     small = _title("title small", "Title of a view on a small paper", 0.2, 5 / 32, style.NOTE)
+    return [north, level, detail, title, small]
+
+
+def _footings() -> list[Definition]:
     cross = (_line(-0.65, 0, 0.65, 0), _line(0, -0.65, 0, 0.65))
     footing = Definition(
         "footing", "Round footing of diameter 1 with its centre lines", (Circle((0, 0), 0.5, layer=_LAYER), *cross)
@@ -121,12 +126,11 @@ def _definitions() -> list[Definition]:
         "Square footing of side 1 with its centre lines",
         (Polyline([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)], True, layer=_LAYER), *cross),
     )
-    broken = Definition(
-        "break",
-        "Break mark across a line",
-        (Polyline([(-0.08, 0), (-0.04, 0.1), (0.04, -0.1), (0.08, 0)], layer=_LAYER),),
-    )
-    origin = Definition(
+    return [footing, square]
+
+
+def _origin() -> Definition:
+    return Definition(
         "origin",
         "Origin of the coordinates",
         (
@@ -139,6 +143,10 @@ def _definitions() -> list[Definition]:
             Text((0, 0.5), "Y", style.NOTE, "centre", "middle", layer=_LAYER),
         ),
     )
+
+
+def _line_ends() -> list[Definition]:
+    """What a leader or an arrow ends in."""
     arrow = Definition(
         "arrow",
         "Head of an arrow, pointing to +x from its tip",
@@ -156,10 +164,19 @@ def _definitions() -> list[Definition]:
             ),
         ),
     )
+    return [arrow, dot]
+
+
+def _definitions() -> list[Definition]:
+    broken = Definition(
+        "break",
+        "Break mark across a line",
+        (Polyline([(-0.08, 0), (-0.04, 0.1), (0.04, -0.1), (0.08, 0)], layer=_LAYER),),
+    )
     sections = [
         _section(f"section {name}", angle) for name, angle in (("right", 0), ("up", 90), ("left", 180), ("down", 270))
     ]
-    return [north, level, detail, title, small, footing, square, broken, origin, arrow, dot, *sections]
+    return [*_marks(), *_footings(), broken, _origin(), *_line_ends(), *sections]
 
 
 SYMBOLS: dict[str, Definition] = {definition.name: definition for definition in _definitions()}

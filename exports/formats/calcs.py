@@ -184,75 +184,80 @@ def _number(value: float | None, unit: str = "") -> str:
 def _basis(structure: Structure, deck: Deck) -> list:
     """What all pages stand on: loads, combinations, lumber, edition, assumptions, and the governing member of each
     kind."""
-    p, wood = deck.parameters, structure.lumber
-    loads = p.loads
+    project = deck.parameters.project
     story = [
         _p("Structural calculation", "title"),
-        _p(" - ".join(t for t in (p.project.name, p.project.number, p.project.address) if t)),
+        _p(" - ".join(t for t in (project.name, project.number, project.address) if t)),
         _p("Design basis", "section"),
+        _loads_and_lumber(structure, deck),
+        _p("Load combinations", "section"),
+        _combinations(deck),
+        _p("Governing members", "section"),
+        _governing(structure),
+        _p("Assumptions", "section"),
+        *[_p(f"{n}. {a}") for n, a in enumerate(structure.assumptions, 1)],
+        _p(
+            "Units: inches, pounds, square feet of tributary area (sq ft); psi of stress, psf of load. Values marked"
+            ' "from memory" were not seen in a printed copy: look them up before they are relied on.',
+            "text",
+        ),
     ]
+    if structure.notes:
+        story += [_p("What could not be followed", "section"), *[_p(n) for n in structure.notes]]
+    return story
+
+
+def _loads_and_lumber(structure: Structure, deck: Deck) -> Table:
+    loads, wood = deck.parameters.loads, structure.lumber
     snow = (
         f"{loads.ground_snow_psf:g} psf, the ground snow load taken as it is on the deck"
         if loads.ground_snow_psf
         else "none given"
     )
-    story.append(
-        _table(
-            ("what", "value", "from"),
-            [
-                ("code edition of the tables", structure.edition, "local.edition"),
-                ("dead load", f"{loads.dead_psf:g} psf, the frame's own weight in it", "loads.dead_psf"),
-                ("live load", f"{loads.live_psf:g} psf", "loads.live_psf"),
-                ("snow load", snow, "loads.ground_snow_psf"),
-                ("soil bearing", f"{loads.soil_bearing_psf:g} psf", "loads.soil_bearing_psf"),
+    return _table(
+        ("what", "value", "from"),
+        [
+            ("code edition of the tables", structure.edition, "local.edition"),
+            ("dead load", f"{loads.dead_psf:g} psf, the frame's own weight in it", "loads.dead_psf"),
+            ("live load", f"{loads.live_psf:g} psf", "loads.live_psf"),
+            ("snow load", snow, "loads.ground_snow_psf"),
+            ("soil bearing", f"{loads.soil_bearing_psf:g} psf", "loads.soil_bearing_psf"),
+            (
+                "lumber",
                 (
-                    "lumber",
-                    (
-                        f"{wood.species} {wood.grade}, {'wet' if wood.wet else 'dry'} in service,"
-                        f" {'incised' if wood.incised else 'not incised'}"
-                    ),
-                    "lumber",
+                    f"{wood.species} {wood.grade}, {'wet' if wood.wet else 'dry'} in service,"
+                    f" {'incised' if wood.incised else 'not incised'}"
                 ),
-                ("surface carried", f"{structure.path.surface_sqft:.2f} sq ft", "measured off the solids"),
-            ],
-            (120, 260, 142),
-        )
+                "lumber",
+            ),
+            ("surface carried", f"{structure.path.surface_sqft:.2f} sq ft", "measured off the solids"),
+        ],
+        (120, 260, 142),
     )
-    story += [
-        _p("Load combinations", "section"),
-        _table(
-            ("combination", "dead", "live", "snow", "shortest load", "source"),
-            [
-                (c.name, f"{c.dead:g}", f"{c.live:g}", f"{c.snow:g}", c.duration, c.source)
-                for c in those_that_count(loads)
-            ],
-            (110, 40, 40, 40, 110, 182),
-        ),
-    ]
-    story += [
-        _p("Governing members", "section"),
-        _table(
-            ("kind", "mark", "place", "stock", "greatest ratio", "what governs", "result"),
-            [
-                (m.kind, m.mark, m.where, m.stock, _ratio(m.worst[0]), m.governs, m.result)
-                for kind in KINDS
-                if (m := structure.governing(kind)) is not None
-            ],
-            (42, 36, 110, 60, 58, 156, 60),
-            (4,),
-        ),
-    ]
-    story += [_p("Assumptions", "section"), *[_p(f"{n}. {a}") for n, a in enumerate(structure.assumptions, 1)]]
-    story.append(
-        _p(
-            "Units: inches, pounds, square feet of tributary area (sq ft); psi of stress, psf of load. Values marked"
-            ' "from memory" were not seen in a printed copy: look them up before they are relied on.',
-            "text",
-        )
+
+
+def _combinations(deck: Deck) -> Table:
+    return _table(
+        ("combination", "dead", "live", "snow", "shortest load", "source"),
+        [
+            (c.name, f"{c.dead:g}", f"{c.live:g}", f"{c.snow:g}", c.duration, c.source)
+            for c in those_that_count(deck.parameters.loads)
+        ],
+        (110, 40, 40, 40, 110, 182),
     )
-    if structure.notes:
-        story += [_p("What could not be followed", "section"), *[_p(n) for n in structure.notes]]
-    return story
+
+
+def _governing(structure: Structure) -> Table:
+    return _table(
+        ("kind", "mark", "place", "stock", "greatest ratio", "what governs", "result"),
+        [
+            (m.kind, m.mark, m.where, m.stock, _ratio(m.worst[0]), m.governs, m.result)
+            for kind in KINDS
+            if (m := structure.governing(kind)) is not None
+        ],
+        (42, 36, 110, 60, 58, 156, 60),
+        (4,),
+    )
 
 
 def _member(structure: Structure, r: Result) -> list:

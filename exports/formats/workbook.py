@@ -113,17 +113,28 @@ _FORMATS = {
 
 
 def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) -> None:
-    """The workbook of one deck."""
+    """The workbook of one deck: the summary first, which reads the totals of the sheets after it."""
     book = _Book(path, title)
     front = book.book.add_worksheet("Summary")
-    text = "text"
-    quantities_end = book.sheet(
+    quantities_end = _quantities_sheet(book, take_off)
+    _cut_list_sheet(book, take_off)
+    order_end = _order_sheet(book, take_off)
+    hardware_end = _hardware_sheet(book, take_off)
+    _saw_sheet(book, take_off)
+    _checks_sheet(book, checks)
+    _summary(book, front, title, take_off, quantities_end, order_end, hardware_end)
+    book.book.close()
+
+
+def _quantities_sheet(book: _Book, t: TakeOff) -> int:
+    """Returns the row of its total."""
+    return book.sheet(
         "Quantities",
         [
-            ("group", 11, text),
-            ("role", 16, text),
-            ("stock", 14, text),
-            ("material", 17, text),
+            ("group", 11, "text"),
+            ("role", 16, "text"),
+            ("stock", 14, "text"),
+            ("material", 17, "text"),
             ("count", 8, "count"),
             ("marks", 8, "count"),
             ("length, ft", 11, "feet"),
@@ -133,26 +144,29 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
             ("volume, cu ft", 11, "volume"),
             ("weight, lb", 11, "weight"),
         ],
-        quantity_table(take_off.lines)[1],
+        quantity_table(t.lines)[1],
         sums=(4, 5, 6, 9, 10, 11),
     )
+
+
+def _cut_list_sheet(book: _Book, t: TakeOff) -> None:
     book.sheet(
         "Cut list",
         [
-            ("mark", 8, text),
+            ("mark", 8, "text"),
             ("quantity", 8, "count"),
-            ("role", 14, text),
-            ("stock", 10, text),
-            ("length", 12, text),
-            ("long point", 12, text),
-            ("short point", 12, text),
-            ("rip to", 9, text),
-            ("ripped beside", 16, text),
-            ("end A (left)", 26, text),
-            ("end B (right)", 26, text),
-            ("notches", 36, text),
-            ("lies", 16, text),
-            ("mirror of", 8, text),
+            ("role", 14, "text"),
+            ("stock", 10, "text"),
+            ("length", 12, "text"),
+            ("long point", 12, "text"),
+            ("short point", 12, "text"),
+            ("rip to", 9, "text"),
+            ("ripped beside", 16, "text"),
+            ("end A (left)", 26, "text"),
+            ("end B (right)", 26, "text"),
+            ("notches", 36, "text"),
+            ("lies", 16, "text"),
+            ("mirror of", 8, "text"),
             ("length, in", 11, "inch"),
         ],
         [
@@ -165,7 +179,7 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
                 r[6],
                 r[7],
                 r[8],
-                beside_text(c, take_off.order.beside),
+                beside_text(c, t.order.beside),
                 ends_text(c, "A"),
                 ends_text(c, "B"),
                 notch_text(c),
@@ -173,7 +187,7 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
                 c.mirror_of,
                 c.length,
             ]
-            for c in take_off.cuts
+            for c in t.cuts
             for r in [cut_row(c)]
         ],
         note=(
@@ -182,78 +196,90 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
         ),
         sums=(1,),
     )
-    order_end = book.sheet(
+
+
+def _order_sheet(book: _Book, t: TakeOff) -> int:
+    """Returns the row of its total."""
+    return book.sheet(
         "Order",
         [
-            ("item", 12, text),
-            ("material", 17, text),
-            ("edge", 12, text),
+            ("item", 12, "text"),
+            ("material", 17, "text"),
+            ("edge", 12, "text"),
             ("length, ft", 10, "feet"),
             ("quantity", 9, "count"),
             ("unit price", 11, "money"),
             ("price", 12, "money"),
             ("total length, ft", 12, "feet"),
-            ("made least", 16, text),
+            ("made least", 16, "text"),
             ("proven gap", 10, "share"),
-            ("kept whole", 30, text),
+            ("kept whole", 30, "text"),
             ("spare, of the quantity", 10, "count"),
         ],
         [
             [r[1], r[2], r[3], r[4], r[5], r[7], r[8], r[4] * r[5], r[10], r[13], r[9], r[16]]
-            for r in order_rows(take_off.order, take_off.prices)
+            for r in order_rows(t.order, t.prices)
         ],
         sums=(4, 6, 7),
         formulas={6: "=E{r}*F{r}", 7: "=D{r}*E{r}"},
     )
-    hardware_end = book.sheet(
+
+
+def _hardware_sheet(book: _Book, t: TakeOff) -> int:
+    """Returns the row of its total."""
+    return book.sheet(
         "Hardware",
         [
-            ("item", 20, text),
+            ("item", 20, "text"),
             ("packs", 8, "count"),
-            ("pack", 16, text),
+            ("pack", 16, "text"),
             ("unit price", 11, "money"),
             ("price", 12, "money"),
-            ("needed for", 80, text),
+            ("needed for", 80, "text"),
         ],
-        [[r[1], r[5], r[6], r[7], r[8], r[9]] for r in hardware_rows(take_off.hardware, take_off.prices)],
+        [[r[1], r[5], r[6], r[7], r[8], r[9]] for r in hardware_rows(t.hardware, t.prices)],
         sums=(4,),
         formulas={4: "=B{r}*D{r}"},
     )
+
+
+def _saw_sheet(book: _Book, t: TakeOff) -> None:
     book.sheet(
         "Saw cards",
         [
             ("how many", 8, "count"),
-            ("stock", 30, text),
+            ("stock", 30, "text"),
             ("length, ft", 10, "feet"),
-            ("pieces in order", 60, text),
+            ("pieces in order", 60, "text"),
             ("offcut, in", 10, "inch"),
-            ("keep", 7, text),
-            ("kept whole: cut first", 12, text),
-            ("ripped side by side", 46, text),
+            ("keep", 7, "text"),
+            ("kept whole: cut first", 12, "text"),
+            ("ripped side by side", 46, "text"),
         ],
-        _saw_rows(take_off),
+        _saw_rows(t),
         sums=(0,),
         note=(
             "Each length alike is cut in the order shown: end trim first, a kerf after each piece. Lengths are long"
             " points; ends as in the cut list."
         ),
     )
+
+
+def _checks_sheet(book: _Book, checks: Iterable) -> None:
     book.sheet(
         "Checks",
         [
-            ("rule", 40, text),
-            ("place", 16, text),
-            ("measured", 14, text),
-            ("limit", 18, text),
-            ("result", 12, text),
-            ("source", 40, text),
-            ("why", 40, text),
+            ("rule", 40, "text"),
+            ("place", 16, "text"),
+            ("measured", 14, "text"),
+            ("limit", 18, "text"),
+            ("result", 12, "text"),
+            ("source", 40, "text"),
+            ("why", 40, "text"),
         ],
         [[c.rule, c.place, measured_text(c), limit_text(c), c.result, source_text(c), worded(c.why)] for c in checks],
         note=CHECK_CAUTION,
     )
-    _summary(book, front, title, take_off, quantities_end, order_end, hardware_end)
-    book.book.close()
 
 
 def _saw_rows(t: TakeOff) -> list[list]:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
+from ...model.solid.part import Part
 from ..drafting import drawing as d
 from ..drafting.symbols import break_line
+from ..linework.views import Linework
 from .crop import cropped
 from .detail import Detail, note
 from .ground import ground_items
@@ -17,7 +21,36 @@ from .stage import Stage
 from .strings import Strings
 
 
+@dataclass(frozen=True)
+class _LedgerCut:
+    """The ledger as the section cuts it: its box and part, and the height the detail is drawn from and to. `side`:
+    +1 where the deck lies to the right of the house, -1 to the left."""
+
+    box: d.Box
+    part: Part
+    side: float
+    low: float
+    high: float
+
+    @property
+    def face(self) -> float:
+        """The face of the wall."""
+        return self.box[0] if self.side > 0 else self.box[2]
+
+    @property
+    def front(self) -> float:
+        """The face of the ledger that joists meet."""
+        return self.box[2] if self.side > 0 else self.box[0]
+
+    @property
+    def window(self) -> d.Box:
+        if self.side > 0:
+            return self.face - 0.01, self.low, self.face + 22, self.high
+        return self.face - 22, self.low, self.face + 0.01, self.high
+
+
 def ledger(stage: Stage) -> Detail | None:
+    """The ledger on the wall: flashing, rows of fasteners, the joist in its hanger."""
     found = frame_work(stage)
     if found is None:
         return None
@@ -27,93 +60,95 @@ def ledger(stage: Stage) -> Detail | None:
         return None
     box, part = boxes[0]
     edge = next(iter(stage.house_edges), None)
-    side = (
-        -1.0 if edge is None else float(np.sign(np.dot(edge.inward, plane.view.right[:2]))) or 1.0
-    )  # +1: the deck lies to the right
-    face, front = (box[0], box[2]) if side > 0 else (box[2], box[0])
-    low, high = box[1] - 5, stage.surface_top + 9
-    window = (face - 0.01, low, face + 22, high) if side > 0 else (face - 22, low, face + 0.01, high)
-    crop = cropped(work, window)
-
-    def before(stage, scale):
-        wall = sorted((face - side * WALL, face))
-        ring = [(wall[0], low), (wall[1], low), (wall[1], high), (wall[0], high)]
-        top = box[3]
-        lift = 0.03 * scale
-        flashing = [
-            (face + side * lift, top + 5),
-            (face + side * lift, top + lift),
-            (front + side * lift, top + lift),
-            (front + side * lift, top - 0.9),
-        ]
-        out = [
-            d.Line((face, low), (face, high), layer="A-WALL"),
-            d.Hatch(ring, pattern="steel", layer="A-WALL-PATT"),
-            d.Polyline(flashing, layer="A-SECT-FLSH"),
-        ]
-        for z in _fastener_rows(stage, box):
-            out.append(d.Line((front + side * 0.9, z), (face - side * (WALL - 1.5), z), layer="S-JOIS-HNGR"))
-            out.append(d.Line((front + side * 0.05, z - 0.5), (front + side * 0.05, z + 0.5), layer="S-JOIS-HNGR"))
-        return (
-            out
-            + break_line((wall[0], high), (wall[1], high), scale)
-            + break_line((wall[0], low), (wall[1], low), scale)
-        )
+    side = -1.0 if edge is None else float(np.sign(np.dot(edge.inward, plane.view.right[:2]))) or 1.0
+    cut = _LedgerCut(box, part, side, box[1] - 5, stage.surface_top + 9)
 
     def annotate(stage, view, work):
         rows = _fastener_rows(stage, box)
-        edge_side = "right" if side > 0 else "left"
-        strings = Strings(
-            view,
-            (min(window[0], face - WALL), low, max(window[2], face + WALL), high),
-            0.3,
-            spacing=stage.string_spacing,
-        )
-        far = window[2] if side > 0 else window[0]
-        strings.chain(edge_side, [(far, z) for z in (box[1], *rows, box[3])])
-        strings.chain(edge_side, [(far, z) for z in (box[1], box[3], stage.surface_top)])
-        fasteners = ledger_fasteners(stage)
-        view.add(
-            d.Leader(
-                (front + side * 0.3, rows[0]),
-                fasteners.short,
-                wrap=1.75,
-                tips=[(front + side * 0.3, z) for z in rows[1:]],
-            )
-        )
-        view.add(
-            d.Leader(
-                (face + side * 0.03 * view.scale, box[3] + 4),
-                "CORROSION-RESISTANT FLASHING, BEHIND THE CLADDING AND OVER THE LEDGER",
-            )
-        )
-        view.add(
-            d.Leader(
-                (face - side * WALL / 2, low + 3),
-                "EXISTING WALL AND BAND JOIST, VERIFY; CLADDING OFF BEHIND THE LEDGER",
-            )
-        )
-        note(view, [(box, part)], f"{part.mark} {part.stock.name} LEDGER", (0.5, 0.2))
-        seen = next((l for l in work.lines if l.part.role == "joist"), None)
-        if seen is not None:
-            tips = [(face + side * s, z) for s in (10.0, 14.0, 17.0) for z in ((box[1] + box[3]) / 2, box[1] + 0.7)]
-            view.add(
-                d.Leader(
-                    tips[0],
-                    f"{seen.part.stock.name} JOIST IN FACE-MOUNT HANGER",
-                    tips=tips[1:],
-                    mark=name_of(seen.part),
-                )
-            )
+        _measure_ledger(stage, view, cut, rows)
+        _name_ledger(stage, view, cut, rows)
+        _name_hung_joist(view, work, cut)
 
     return Detail(
         "Ledger",
-        crop,
+        cropped(work, cut.window),
         "section",
         annotate,
-        before,
+        lambda stage, scale: _wall_and_flashing(stage, cut, scale),
         "FASTENER ROWS AT THE PUBLISHED EDGE DISTANCES.",
         open_sides="r" if side > 0 else "l",
+    )
+
+
+def _wall_and_flashing(stage: Stage, cut: _LedgerCut, scale: float) -> list:
+    """What the model does not hold: the wall, the flashing over the ledger, the fasteners through it."""
+    face, front, side, low, high = cut.face, cut.front, cut.side, cut.low, cut.high
+    wall = sorted((face - side * WALL, face))
+    ring = [(wall[0], low), (wall[1], low), (wall[1], high), (wall[0], high)]
+    top = cut.box[3]
+    lift = 0.03 * scale
+    flashing = [
+        (face + side * lift, top + 5),
+        (face + side * lift, top + lift),
+        (front + side * lift, top + lift),
+        (front + side * lift, top - 0.9),
+    ]
+    out = [
+        d.Line((face, low), (face, high), layer="A-WALL"),
+        d.Hatch(ring, pattern="steel", layer="A-WALL-PATT"),
+        d.Polyline(flashing, layer="A-SECT-FLSH"),
+    ]
+    for z in _fastener_rows(stage, cut.box):
+        out.append(d.Line((front + side * 0.9, z), (face - side * (WALL - 1.5), z), layer="S-JOIS-HNGR"))
+        out.append(d.Line((front + side * 0.05, z - 0.5), (front + side * 0.05, z + 0.5), layer="S-JOIS-HNGR"))
+    return out + break_line((wall[0], high), (wall[1], high), scale) + break_line((wall[0], low), (wall[1], low), scale)
+
+
+def _measure_ledger(stage: Stage, view: d.View, cut: _LedgerCut, rows: list[float]) -> None:
+    window, face, box = cut.window, cut.face, cut.box
+    edge_side = "right" if cut.side > 0 else "left"
+    strings = Strings(
+        view,
+        (min(window[0], face - WALL), cut.low, max(window[2], face + WALL), cut.high),
+        0.3,
+        spacing=stage.string_spacing,
+    )
+    far = window[2] if cut.side > 0 else window[0]
+    strings.chain(edge_side, [(far, z) for z in (box[1], *rows, box[3])])
+    strings.chain(edge_side, [(far, z) for z in (box[1], box[3], stage.surface_top)])
+
+
+def _name_ledger(stage: Stage, view: d.View, cut: _LedgerCut, rows: list[float]) -> None:
+    """Fasteners, flashing, wall and the ledger itself."""
+    face, side, box = cut.face, cut.side, cut.box
+    bite = cut.front + side * 0.3
+    view.add(
+        d.Leader((bite, rows[0]), ledger_fasteners(stage).short, wrap=1.75, tips=[(bite, z) for z in rows[1:]]),
+        d.Leader(
+            (face + side * 0.03 * view.scale, box[3] + 4),
+            "CORROSION-RESISTANT FLASHING, BEHIND THE CLADDING AND OVER THE LEDGER",
+        ),
+        d.Leader(
+            (face - side * WALL / 2, cut.low + 3),
+            "EXISTING WALL AND BAND JOIST, VERIFY; CLADDING OFF BEHIND THE LEDGER",
+        ),
+    )
+    note(view, [(box, cut.part)], f"{cut.part.mark} {cut.part.stock.name} LEDGER", (0.5, 0.2))
+
+
+def _name_hung_joist(view: d.View, work: Linework, cut: _LedgerCut) -> None:
+    seen = next((l for l in work.lines if l.part.role == "joist"), None)
+    if seen is None:
+        return
+    low, high = cut.box[1], cut.box[3]
+    tips = [(cut.face + cut.side * s, z) for s in (10.0, 14.0, 17.0) for z in ((low + high) / 2, low + 0.7)]
+    view.add(
+        d.Leader(
+            tips[0],
+            f"{seen.part.stock.name} JOIST IN FACE-MOUNT HANGER",
+            tips=tips[1:],
+            mark=name_of(seen.part),
+        )
     )
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import dataclass
 
 import numpy as np
 from shapely import Point
 from shapely import box as square
 
+from ...model.plan.edges import Edge
 from ...model.solid.roles import in_group
 from ..drafting import drawing as d
 from ..linework.eye import View
@@ -82,69 +84,34 @@ def guard_post(stage: Stage) -> Detail | None:
 
 
 def border_corner(stage: Stage) -> Detail | None:
+    """The sharpest free corner of the border with the blocking under it, in plan."""
     borders = [p for p in stage.of("border") if p.stair is None]
-    if not borders:
+    turn = _free_corner(stage) if borders else None
+    if turn is None:
         return None
-    best = None
-    for e in stage.edges:
-        b = stage.deck.layout.outline.before(e)
-        if not e.house and not b.house:
-            turn = abs(stage.deck.layout.outline.turn(e))
-            best = max(best or (0.0, e), (min(turn, 91), e), key=lambda x: x[0])
-    if best is None:
-        return None
-    x, y = map(float, best[1].start)
+    after, before = turn
+    x, y = map(float, after.start)
     width = borders[0].stock.width
-    e, b = best[1], stage.deck.layout.outline.before(best[1])
-    inward = np.asarray(e.inward) + np.asarray(b.inward)
+    inward = np.asarray(after.inward) + np.asarray(before.inward)
     c = np.array([x, y]) + inward * (width + 4)
     half = 2.2 * width + 6
     window = (float(c[0] - half), float(c[1] - half), float(c[0] + half), float(c[1] + half))
     over = [p for p in stage.of(*SURFACE, "fascia", "guard post", "post sleeve") if p.stair is None]
     under = stage.deck_of("rim", "joist", *in_group("blocking"))
-
-    def near(pool):
-        return [
-            p
-            for p in pool
-            if p.footprint.bounds[0] < window[2]
-            and p.footprint.bounds[2] > window[0]
-            and p.footprint.bounds[1] < window[3]
-            and p.footprint.bounds[3] > window[1]
-        ]
-
-    work = project(near(over), View.above(), under=near(under))
+    work = project(_within(over, window), View.above(), under=_within(under, window))
 
     def annotate(stage, view, work):
-        corner = sorted(near(borders), key=lambda p: p.footprint.distance(Point(x, y)))[:2]
-        if corner:
-            q = corner[0].footprint.intersection(square(*window)).representative_point()
-            view.add(d.Leader((q.x, q.y), "BORDER, MITRED ON THE BISECTOR", mark=name_of(corner[0])))
-            a = reading.square(reading.plan_axis(corner[0]))
-            lo, hi = reading.reach(corner[0], a)
-            m = reading.plan_axis(corner[0]) * float(np.dot((q.x, q.y), reading.plan_axis(corner[0])))
-            p1, p2 = a * lo + m, a * hi + m
-            view.add(d.Dimension(tuple(map(float, p1)), tuple(map(float, p2)), tuple(map(float, p1)), None))
-        for role, text in (
-            ("border blocking", "BLOCKING UNDER THE BORDER'S INNER HALF AND THE FIELD ENDS (DASHED)"),
-            ("rim", "RIM UNDER THE OUTER HALF (DASHED)"),
-            ("board", "FIELD BOARDS"),
-        ):
-            pool = [p for p in near(stage.deck_of(role)) if p.footprint.intersection(square(*window)).area > 1]
-            if pool:
-                q = (
-                    min(pool, key=lambda p: p.footprint.distance(Point(x, y)))
-                    .footprint.intersection(square(*window))
-                    .representative_point()
-                )
-                view.add(d.Leader((q.x, q.y), text))
+        at_corner = sorted(_within(borders, window), key=lambda p: p.footprint.distance(Point(x, y)))[:2]
+        if at_corner:
+            _name_border(view, at_corner[0], window)
+        _name_under_border(stage, view, (x, y), window)
         strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
-        axis_edge = e if abs(e.direction[0]) > 0.999 else b
+        axis_edge = after if abs(after.direction[0]) > 0.999 else before
         if abs(axis_edge.direction[0]) > 0.999:
             outer = (
-                min((p.footprint.bounds[1] for p in corner), default=y)
+                min((p.footprint.bounds[1] for p in at_corner), default=y)
                 if axis_edge.inward[1] > 0
-                else max((p.footprint.bounds[3] for p in corner), default=y)
+                else max((p.footprint.bounds[3] for p in at_corner), default=y)
             )
             strings.chain("right", [(work.box[2], outer), (work.box[2], y)], suffix=" OVERHANG")
         return overhangs
@@ -160,6 +127,55 @@ def border_corner(stage: Stage) -> Detail | None:
     )
 
 
+def _free_corner(stage: Stage):
+    """(edge after, edge before) of the corner between two free edges that turns most, up to square; None where all
+    corners touch the house."""
+    best = None
+    for e in stage.edges:
+        b = stage.deck.layout.outline.before(e)
+        if not e.house and not b.house:
+            turn = abs(stage.deck.layout.outline.turn(e))
+            best = max(best or (0.0, e), (min(turn, 91), e), key=lambda x: x[0])
+    return best and (best[1], stage.deck.layout.outline.before(best[1]))
+
+
+def _within(pool, window: d.Box) -> list:
+    """The pieces whose box in plan meets the window."""
+    return [
+        p
+        for p in pool
+        if p.footprint.bounds[0] < window[2]
+        and p.footprint.bounds[2] > window[0]
+        and p.footprint.bounds[1] < window[3]
+        and p.footprint.bounds[3] > window[1]
+    ]
+
+
+def _name_border(view: d.View, part, window: d.Box) -> None:
+    """A leader to a board of the border, and its width."""
+    q = part.footprint.intersection(square(*window)).representative_point()
+    view.add(d.Leader((q.x, q.y), "BORDER, MITRED ON THE BISECTOR", mark=name_of(part)))
+    a = reading.square(reading.plan_axis(part))
+    lo, hi = reading.reach(part, a)
+    m = reading.plan_axis(part) * float(np.dot((q.x, q.y), reading.plan_axis(part)))
+    p1, p2 = a * lo + m, a * hi + m
+    view.add(d.Dimension(tuple(map(float, p1)), tuple(map(float, p2)), tuple(map(float, p1)), None))
+
+
+def _name_under_border(stage: Stage, view: d.View, corner: d.Point, window: d.Box) -> None:
+    """Leaders to what lies under the border and inside it, each to its piece nearest the corner."""
+    for role, text in (
+        ("border blocking", "BLOCKING UNDER THE BORDER'S INNER HALF AND THE FIELD ENDS (DASHED)"),
+        ("rim", "RIM UNDER THE OUTER HALF (DASHED)"),
+        ("board", "FIELD BOARDS"),
+    ):
+        pool = [p for p in _within(stage.deck_of(role), window) if p.footprint.intersection(square(*window)).area > 1]
+        if pool:
+            nearest = min(pool, key=lambda p: p.footprint.distance(Point(*corner)))
+            q = nearest.footprint.intersection(square(*window)).representative_point()
+            view.add(d.Leader((q.x, q.y), text))
+
+
 def _covered(post, sleeves, axis) -> tuple[float, float]:
     """The reach of a guard post along its edge with the sleeve round it, if any: openings are clear of sleeves."""
     x, y = reading.centre(post)
@@ -167,8 +183,52 @@ def _covered(post, sleeves, axis) -> tuple[float, float]:
     return reading.reach(own[0] if own else post, axis)
 
 
-def balusters(stage: Stage) -> Detail | None:
-    """One guard bay square on: every clear opening measured between neighbouring balusters and posts."""
+@dataclass(frozen=True)
+class _SquareOn:
+    """A guard bay seen square on: its edge, the reach of its two posts along that edge, and the pieces between them."""
+
+    edge: Edge
+    first: tuple[float, float]
+    last: tuple[float, float]
+    pieces: list
+
+    def of(self, role: str) -> list:
+        return [p for p in self.pieces if p.role == role]
+
+    @property
+    def eye(self) -> View:
+        return View.looking(self.edge.inward)
+
+    def flat(self, s: float) -> float:
+        """Where a station of the edge lies across the view."""
+        e, right = self.edge, self.eye.right[:2]
+        return float(np.dot(np.asarray(e.direction) * s, right)) + float(
+            np.dot(np.asarray(e.inward) * float(np.dot(e.start, e.inward)), right)
+        )
+
+    def spread(self, reach: tuple[float, float]) -> tuple[float, float]:
+        """A reach along the edge as it lies across the view, left end first."""
+        a, b = sorted(map(self.flat, reach))
+        return a, b
+
+    @property
+    def posts(self) -> list[tuple[float, float]]:
+        """Left and right post across the view."""
+        return sorted(map(self.spread, (self.first, self.last)))
+
+    @property
+    def balusters(self) -> list[tuple[float, float]]:
+        return sorted(self.spread(reading.reach(p, self.edge.direction)) for p in self.of("baluster"))
+
+    @property
+    def openings(self) -> list[tuple[float, float]]:
+        """Clear of posts and balusters, from left to right."""
+        left, right = self.posts
+        return [(a[1], b[0]) for a, b in itertools.pairwise([left, *self.balusters, right])]
+
+
+def _narrowest_bay(stage: Stage) -> _SquareOn | None:
+    """The narrowest bay on the edge with most balusters."""
     per_edge: dict[str, list] = {}
     for p in stage.of("baluster"):
         if p.stair is None and p.edge:
@@ -177,11 +237,12 @@ def balusters(stage: Stage) -> Detail | None:
         return None
     name = max(per_edge, key=lambda k: len(per_edge[k]))
     e = stage.edge(name)
-    posts = [
-        p for p in stage.of("guard post") if abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8
-    ]
+
+    def near_edge(p):
+        return abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8
+
     sleeves = stage.of("post sleeve")
-    stations = sorted(_covered(p, sleeves, e.direction) for p in posts)
+    stations = sorted(_covered(p, sleeves, e.direction) for p in stage.of("guard post") if near_edge(p))
     bays = [
         (a, b)
         for a, b in itertools.pairwise(stations)
@@ -194,90 +255,32 @@ def balusters(stage: Stage) -> Detail | None:
     def inside(p):
         return reading.overlap(reading.reach(p, e.direction), (first[0] - 0.5, last[1] + 0.5)) > 0.1
 
-    def near_edge(p):
-        return abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8
-
-    pool = [
+    pieces = [
         p
         for p in stage.of(*(r for r in in_group("guards") if r != "handrail"))
         if p.stair is None and inside(p) and near_edge(p)
     ]
-    eye = View.looking(e.inward)
+    return _SquareOn(e, first, last, pieces)
+
+
+def balusters(stage: Stage) -> Detail | None:
+    """One guard bay square on: every clear opening measured between neighbouring balusters and posts."""
+    bay = _narrowest_bay(stage)
+    if bay is None:
+        return None
     strip = [
         p
         for p in stage.of("border", "board", "rim", "fascia")
-        if p.stair is None and p.edge == name and p.role in ("border", "rim", "fascia")
+        if p.stair is None and p.edge == bay.edge.name and p.role in ("border", "rim", "fascia")
     ]
-    work = project(pool + strip, eye)
-
-    def flat(s):
-        return float(np.dot(np.asarray(e.direction) * s, eye.right[:2])) + float(
-            np.dot(np.asarray(e.inward) * float(np.dot(e.start, e.inward)), eye.right[:2])
-        )
-
-    u0, u1 = sorted((flat(first[0]), flat(last[1])))
-    z0 = float(min(p.box[0, 2] for p in strip or pool)) - 1
-    window = (u0 - 4, z0, u1 + 4, float(max(p.box[1, 2] for p in pool)) + 1)
+    work = project(bay.pieces + strip, bay.eye)
+    u0, u1 = sorted((bay.flat(bay.first[0]), bay.flat(bay.last[1])))
+    z0 = float(min(p.box[0, 2] for p in strip or bay.pieces)) - 1
+    window = (u0 - 4, z0, u1 + 4, float(max(p.box[1, 2] for p in bay.pieces)) + 1)
 
     def annotate(stage, view, work):
-        bars = sorted(
-            sorted((flat(a), flat(b))) for a, b in (reading.reach(p, e.direction) for p in pool if p.role == "baluster")
-        )
-        ends = [sorted((flat(a), flat(b))) for a, b in (first, last)]
-        ends.sort()
-        spans = [*([ends[0]]), *bars, *([ends[1]])]
-        gaps = [(a[1], b[0]) for a, b in itertools.pairwise(spans)]
-        low = [p for p in pool if p.role == "bottom rail"]
-        z = float(low[0].box[1, 2]) if low else stage.surface_top + 6
-        for n, (a, b) in enumerate(gaps):
-            if n < 2 or n == len(gaps) - 1:
-                view.add(d.Dimension((a, z), (b, z), (a, window[1] - 0.3 * view.scale), 0.0))
-        view.add(
-            d.Dimension(
-                (ends[0][1], z),
-                (ends[1][0], z),
-                (0.0, window[1] - 0.68 * view.scale),
-                0.0,
-                suffix=" CLEAR BETWEEN POSTS",
-            )
-        )
-        sphere = limit_row(stage, "guard_opening_sphere")
-        clear = [b - a for a, b in gaps]
-        mid = gaps[len(gaps) // 2]
-        z_mid = z + 14
-        view.add(
-            d.Leader(
-                ((mid[0] + mid[1]) / 2, z_mid),
-                f"{len(bars)} BALUSTERS, {len(gaps)} OPENINGS, GREATEST {stage.inch(max(clear))} CLEAR"
-                + (f"; A {stage.inch(sphere.value)} SPHERE MUST NOT PASS" if sphere else ""),
-                head="dot",
-            )
-        )
-        strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
-        rail = [p for p in pool if p.role == "top rail"]
-        heights = (
-            [stage.surface_top]
-            + ([float(low[0].box[0, 2])] if low else [])
-            + ([float(max(p.box[1, 2] for p in rail))] if rail else [])
-        )
-        strings.chain("right", [(work.box[2], h) for h in heights])
-        if rail:
-            strings.chain("right", [(work.box[2], stage.surface_top), (work.box[2], heights[-1])], suffix=" GUARD")
-            view.add(
-                d.Leader(
-                    ((u0 + u1) / 2 - 6, float(rail[0].box[:, 2].mean())),
-                    f"{rail[0].stock.name} TOP RAIL",
-                    mark=name_of(rail[0]),
-                )
-            )
-        if low:
-            view.add(
-                d.Leader(
-                    ((u0 + u1) / 2 + 6, float(low[0].box[:, 2].mean())),
-                    f"{low[0].stock.name} BOTTOM RAIL",
-                    mark=name_of(low[0]),
-                )
-            )
+        _measure_openings(stage, view, bay, z0)
+        _measure_rails(stage, view, work, bay, (u0 + u1) / 2)
 
     return Detail(
         "Guard and baluster spacing",
@@ -290,3 +293,57 @@ def balusters(stage: Stage) -> Detail | None:
         "lr",
         16.0,
     )
+
+
+def _measure_openings(stage: Stage, view: d.View, bay: _SquareOn, base: float) -> None:
+    """The first openings and the last, all of them together, and how many with the greatest; strings hang from
+    `base`."""
+    low = bay.of("bottom rail")
+    z = float(low[0].box[1, 2]) if low else stage.surface_top + 6
+    gaps, ends = bay.openings, bay.posts
+    for n, (a, b) in enumerate(gaps):
+        if n < 2 or n == len(gaps) - 1:
+            view.add(d.Dimension((a, z), (b, z), (a, base - 0.3 * view.scale), 0.0))
+    view.add(
+        d.Dimension(
+            (ends[0][1], z),
+            (ends[1][0], z),
+            (0.0, base - 0.68 * view.scale),
+            0.0,
+            suffix=" CLEAR BETWEEN POSTS",
+        )
+    )
+    sphere = limit_row(stage, "guard_opening_sphere")
+    mid = gaps[len(gaps) // 2]
+    view.add(
+        d.Leader(
+            ((mid[0] + mid[1]) / 2, z + 14),
+            f"{len(bay.balusters)} BALUSTERS, {len(gaps)} OPENINGS, GREATEST"
+            f" {stage.inch(max(b - a for a, b in gaps))} CLEAR"
+            + (f"; A {stage.inch(sphere.value)} SPHERE MUST NOT PASS" if sphere else ""),
+            head="dot",
+        )
+    )
+
+
+def _measure_rails(stage: Stage, view: d.View, work, bay: _SquareOn, middle: float) -> None:
+    """Heights of the rails over the surface, and their names either side of the bay's `middle`."""
+    low, rail = bay.of("bottom rail"), bay.of("top rail")
+    strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
+    heights = (
+        [stage.surface_top]
+        + ([float(low[0].box[0, 2])] if low else [])
+        + ([float(max(p.box[1, 2] for p in rail))] if rail else [])
+    )
+    strings.chain("right", [(work.box[2], h) for h in heights])
+    if rail:
+        strings.chain("right", [(work.box[2], stage.surface_top), (work.box[2], heights[-1])], suffix=" GUARD")
+    for name, pieces, aside in (("TOP", rail, -6), ("BOTTOM", low, 6)):
+        if pieces:
+            view.add(
+                d.Leader(
+                    (middle + aside, float(pieces[0].box[:, 2].mean())),
+                    f"{pieces[0].stock.name} {name} RAIL",
+                    mark=name_of(pieces[0]),
+                )
+            )

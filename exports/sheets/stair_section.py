@@ -367,31 +367,53 @@ def _throat(stage: Stage, view: d.View, plane: Plane, f: reading.Flight) -> None
 
 
 def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
-    def note(part, tip, text, tips=()):
-        view.add(d.Leader(tip, text, tips=list(tips), mark=part.mark))
-
-    part, all_of = seen_stringer(stage, plane, f), stringers_of(stage, f)
-    nosings = f.nosings()
-    if part is not None:
-        ring = view_ring(part, plane.view)
-        lower = shapely.Point(plane.u(nosings[len(nosings) // 2][0]), nosings[len(nosings) // 2][1] - 9)
-        tip = lower if ring.contains(lower) else ring.representative_point()
-        open_ = shapely.union_all([c.polygon for c in work.cuts])
-        tips = [
-            (plane.u(u + 2), v - z)
-            for u, v in nosings
-            for z in (8, 10, 12)
-            if ring.contains(q := shapely.Point(plane.u(u + 2), v - z)) and open_.distance(q) > 0.5
-        ]
-        middles = [sum(reading.reach(p, f.across)) / 2 for p in all_of]
-        gaps = [b - a for a, b in itertools.pairwise(middles) if b - a > 1]
-        note(
-            part,
-            (tip.x, tip.y),
-            f"{part.mark} {part.stock.name} STRINGERS, {len(all_of)} IN ALL"
-            + (f", {mode_text(gaps, stage.inch)} O.C." if gaps else ""),
-            tips,
+    _name_stringers(stage, view, work, f, plane)
+    _name_cut_pieces(view, work)
+    if not _along_flight(stage, f, "riser"):
+        u, v = f.nosings()[0]
+        gap = f.rises[0] - min((t.stock.thickness for t in f.treads), default=0)
+        view.add(
+            d.Leader(
+                (plane.u(u - stage._going(f) / 2), v + f.rises[0] / 2), f"OPEN RISER, CLEAR OPENING {stage.inch(gap)}"
+            )
         )
+    _name_handrail(stage, view, work, f, plane)
+
+
+def _name(view: d.View, part, tip, text, tips=()) -> None:
+    view.add(d.Leader(tip, text, tips=list(tips), mark=part.mark))
+
+
+def _name_stringers(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
+    """The stringer seen behind the section: how many there are and their spacing, where no cut piece covers it."""
+    part, all_of = seen_stringer(stage, plane, f), stringers_of(stage, f)
+    if part is None:
+        return
+    nosings = f.nosings()
+    ring = view_ring(part, plane.view)
+    lower = shapely.Point(plane.u(nosings[len(nosings) // 2][0]), nosings[len(nosings) // 2][1] - 9)
+    tip = lower if ring.contains(lower) else ring.representative_point()
+    open_ = shapely.union_all([c.polygon for c in work.cuts])
+    tips = [
+        (plane.u(u + 2), v - z)
+        for u, v in nosings
+        for z in (8, 10, 12)
+        if ring.contains(q := shapely.Point(plane.u(u + 2), v - z)) and open_.distance(q) > 0.5
+    ]
+    middles = [sum(reading.reach(p, f.across)) / 2 for p in all_of]
+    gaps = [b - a for a, b in itertools.pairwise(middles) if b - a > 1]
+    _name(
+        view,
+        part,
+        (tip.x, tip.y),
+        f"{part.mark} {part.stock.name} STRINGERS, {len(all_of)} IN ALL"
+        + (f", {mode_text(gaps, stage.inch)} O.C." if gaps else ""),
+        tips,
+    )
+
+
+def _name_cut_pieces(view: d.View, work: Linework) -> None:
+    """One leader to each kind of piece that the section cuts."""
     words = {
         "tread": lambda p: f"{p.stock.name} TREAD",
         "riser": lambda p: "RISER, CLOSED",
@@ -410,27 +432,23 @@ def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane
             (x0, y0, x1, y1), p = boxes[len(boxes) // 2 if role in ("tread", "riser") else 0]
             places = [b for b, _ in boxes] if role in ("tread", "riser") else [boxes[0][0]]
             shares = [(0.5, 0.5)] if role in ("tread", "riser") else [(0.1, 0.3), (0.5, 0.3), (0.9, 0.3)]
-            note(
+            _name(
+                view,
                 p,
                 ((x0 + x1) / 2, (y0 + y1) / 2),
                 text(p),
                 [(a + (c - a) * s, b + (e - b) * t) for a, b, c, e in places for s, t in shares],
             )
-    if not _along_flight(stage, f, "riser"):
-        u, v = nosings[0]
-        gap = f.rises[0] - min((t.stock.thickness for t in f.treads), default=0)
-        view.add(
-            d.Leader(
-                (plane.u(u - stage._going(f) / 2), v + f.rises[0] / 2), f"OPEN RISER, CLEAR OPENING {stage.inch(gap)}"
-            )
-        )
+
+
+def _name_handrail(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
     rails = _along_flight(stage, f, "handrail")
     if rails:
         p = max(rails, key=lambda q: np.ptp(reading.reach(q, f.down)))
         u = plane.u(sum(reading.reach(p, f.down)) / 2 + stage._going(f))
         top = top_at(p, work.view, u)
         if top:
-            note(p, (u, top - 0.7), f"GRASPABLE HANDRAIL {p.stock.name}, CONTINUOUS, ENDS RETURNED")
+            _name(view, p, (u, top - 0.7), f"GRASPABLE HANDRAIL {p.stock.name}, CONTINUOUS, ENDS RETURNED")
 
 
 def view_ring(part, view: View) -> Polygon:

@@ -98,40 +98,16 @@ def flights_and_landings(
     layout: Setting, spot: StairSpot, risers: int, rise: float
 ) -> tuple[list[Flight], list[Landing]]:
     """Flights and landings of so many risers; landings that lie below the last but one riser are left out."""
-    p, surface, trim = spot.parameters, layout.parameters.surface, layout.parameters.trim
-    stock = lumber(p.stringer)
+    p, surface = spot.parameters, layout.parameters.surface
     origin, out = np.asarray(spot.edge.point(spot.start, 0.0)), spot.out
     stops: list[StairLanding] = [s for s in p.landings if s.after_risers + 2 <= risers]
     counts = np.diff([0, *[s.after_risers for s in stops], risers]).tolist()
     top, flights, landings = layout.planes.surface_top, [], []
-    closed, lead = p.risers == "closed", layout.overhang(spot.edge)
-    # without fascia a riser board still covers the rim where the overhang leaves room for it
-    faced = trim.fascia or (closed and lead - p.nosing >= trim.thickness - 1e-9)
     for i, count in enumerate(counts):
         bottom = top - count * rise
         on_landing = i < len(stops)
-        flight = Flight(
-            spot.index,
-            i,
-            still(origin),
-            still(out),
-            p.width,
-            count,
-            rise,
-            p.going,
-            top,
-            bottom - (surface.board_thickness if on_landing else 0.0),
-            lead,
-            p.nosing,
-            trim.thickness,
-            faced,
-            closed,
-            p.stringer_kind == "solid",
-            surface.board_thickness,
-            stock.width,
-            stock.thickness,
-            p.stringer_spacing,
-        )
+        bearing = bottom - (surface.board_thickness if on_landing else 0.0)
+        flight = _flight(layout, spot, i, (origin, out), count, rise, (top, bearing))
         flights.append(flight)
         if not on_landing:
             break
@@ -159,3 +135,43 @@ def flights_and_landings(
             origin, out = np.asarray(flight.point(front - p.width, 0.0)), -flight.across
         top = bottom
     return flights, landings
+
+
+def _flight(
+    layout: Setting,
+    spot: StairSpot,
+    index: int,
+    start: tuple[np.ndarray, np.ndarray],
+    risers: int,
+    rise: float,
+    levels: tuple[float, float],
+) -> Flight:
+    """One flight of a stair. `start`: its plan point at x = 0, s = 0 and its way down; `levels`: the surface it leaves
+    and what its stringers stand on."""
+    p, surface, trim = spot.parameters, layout.parameters.surface, layout.parameters.trim
+    stock = lumber(p.stringer)
+    closed, lead = p.risers == "closed", layout.overhang(spot.edge)
+    # without fascia a riser board still covers the rim where the overhang leaves room for it
+    faced = trim.fascia or (closed and lead - p.nosing >= trim.thickness - 1e-9)
+    return Flight(
+        spot.index,
+        index,
+        still(start[0]),
+        still(start[1]),
+        p.width,
+        risers,
+        rise,
+        p.going,
+        levels[0],
+        levels[1],
+        lead,
+        p.nosing,
+        trim.thickness,
+        faced,
+        closed,
+        p.stringer_kind == "solid",
+        surface.board_thickness,
+        stock.width,
+        stock.thickness,
+        p.stringer_spacing,
+    )

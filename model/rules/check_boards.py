@@ -64,9 +64,7 @@ def _deck_boards(c: Checking) -> None:
 
 
 def _treads(c: Checking, stair: int) -> None:
-    """Centre to centre of what each tread rests on. Lumber: 300 lb on one board, mid-span of a simple span, NDS and
-    L/288."""
-    load, ratio = c.row("stair_tread_concentrated_load"), find_limit("tread_deflection_ratio", _STATED)
+    """What each tread of a stair rests on: how far apart, and whether on two places at least."""
     rests: dict[str, list[Contact]] = defaultdict(list)
     for k in c.deck.contacts:
         if (
@@ -93,47 +91,9 @@ def _treads(c: Checking, stair: int) -> None:
             f"greatest spacing of bearings {gap:.3f} in: compare with what is printed for the tread",
             places([m for _, m in labelled]),
         )
-    for mark, (gap, m) in widest.items():
-        if m.stock.material != "treated lumber":
-            continue
-        place = f"stair {stair + 1} tread {mark}"
-        p = c.deck.parameters.lumber
-        wood = Lumber(p.species, p.grade, p.wet, p.incised)
-        try:
-            fb, e = bending(wood, m.stock.name, "live (occupancy)", False, flat=True), modulus(wood, m.stock.name)
-        except PlumbcutError as missing:  # 5/4 boards have no design values
-            c.skip(
-                "tread span",
-                load,
-                place,
-                f"{str(missing).lstrip(': ')}; greatest spacing of bearings {gap:.3f} in",
-                (m.id,),
-            )
-            continue
-        s, inertia = m.width * m.thickness**2 / 6, m.width * m.thickness**3 / 12
-        why = f"{load.value:g} lb at the middle of one board spanning {gap:.2f} in, laid flat"
-        c.add(
-            "tread, bending",
-            f"{load.citation}; {fb.reference.citation}",
-            "at most",
-            load.value * gap / 4 / s,
-            place,
-            (m.id,),
-            bound=fb.value,
-            unit="psi",
-            why=f"{why}; Fb' = {fb.formula}",
-        )
-        c.add(
-            "tread, deflection",
-            ratio,
-            "at most",
-            load.value * gap**3 / (48 * e.value * inertia),
-            place,
-            (m.id,),
-            bound=gap / ratio.value,
-            unit="in",
-            why=f"{why}; L/{ratio.value:g}",
-        )
+    for gap, m in widest.values():
+        if m.stock.material == "treated lumber":
+            _lumber_tread(c, stair, m, gap)
     treads = c.of("tread", stair=stair)
     bare = [m for m in treads if len(rests[m.id]) < 2]
     if treads:
@@ -147,6 +107,50 @@ def _treads(c: Checking, stair: int) -> None:
             else "every tread piece rests on two places or more",
             places(bare),
         )
+
+
+def _lumber_tread(c: Checking, stair: int, m: Measured, gap: float) -> None:
+    """A tread of lumber whose bearings are `gap` inches apart, centre to centre: 300 lb on one board, mid-span of a
+    simple span, NDS and L/288."""
+    load, ratio = c.row("stair_tread_concentrated_load"), find_limit("tread_deflection_ratio", _STATED)
+    place = f"stair {stair + 1} tread {m.mark}"
+    p = c.deck.parameters.lumber
+    wood = Lumber(p.species, p.grade, p.wet, p.incised)
+    try:
+        fb, e = bending(wood, m.stock.name, "live (occupancy)", False, flat=True), modulus(wood, m.stock.name)
+    except PlumbcutError as missing:  # 5/4 boards have no design values
+        c.skip(
+            "tread span",
+            load,
+            place,
+            f"{str(missing).lstrip(': ')}; greatest spacing of bearings {gap:.3f} in",
+            (m.id,),
+        )
+        return
+    s, inertia = m.width * m.thickness**2 / 6, m.width * m.thickness**3 / 12
+    why = f"{load.value:g} lb at the middle of one board spanning {gap:.2f} in, laid flat"
+    c.add(
+        "tread, bending",
+        f"{load.citation}; {fb.reference.citation}",
+        "at most",
+        load.value * gap / 4 / s,
+        place,
+        (m.id,),
+        bound=fb.value,
+        unit="psi",
+        why=f"{why}; Fb' = {fb.formula}",
+    )
+    c.add(
+        "tread, deflection",
+        ratio,
+        "at most",
+        load.value * gap**3 / (48 * e.value * inertia),
+        place,
+        (m.id,),
+        bound=gap / ratio.value,
+        unit="in",
+        why=f"{why}; L/{ratio.value:g}",
+    )
 
 
 def _labelled(c: Checking) -> str:

@@ -49,59 +49,68 @@ def _members(c: Checking, structure: Structure) -> None:
         calculated = {x.result for r in members for x in r.calculation} - {"not checked"}
         differ = bool(table) and bool(calculated) and ("not met" in table) != ("not met" in calculated)
         says = f"{worst.governs} governs" + ("; the table and the calculation differ" if differ else "")
-        ids = tuple(i for r in members for i in r.ids)
         place = f"{kind} {mark}, {worst.where}"
-        for name in dict.fromkeys(p.check for r in members for p in r.table):
-            rows = [(p, r) for r in members for p in r.table if p.check == name]
-            # members that a table says nothing of never hide behind those it does
-            for some in (
-                [x for x in rows if x[0].result != "not checked"],
-                [x for x in rows if x[0].result == "not checked"],
-            ):
-                if not some:
-                    continue
-                p = _least_room([x[0] for x in some])
-                bound = "at most" if p.at_most else "at least"
-                why = together(p.why, says if p.result != "not checked" else "")
-                left_out = p.result == "not checked" and len(some) < len(rows)
-                here = f"{place} ({len(some)} of {len(rows)}, left out)" if left_out else place
-                c.results.append(
-                    CheckResult(
-                        f"{name} (table)",
-                        p.source or f"{c.edition}: no row",
-                        here,
-                        p.measured,
-                        p.limit,
-                        p.margin,
-                        p.unit,
-                        bound,
-                        p.result,
-                        why,
-                        tuple(i for _, r in some for i in r.ids),
-                    )
-                )
-        for name in dict.fromkeys(v.check for r in members for v in r.calculation):
-            v = _least_room([v for r in members for v in r.calculation if v.check == name])
-            source = (
-                "; ".join(dict.fromkeys(line.source for line in v.lines if line.source)) or clause("calculation").source
-            )
-            margin = None if v.demand is None or v.capacity is None else v.capacity - v.demand
-            why = "; ".join(t for t in (v.combination, v.why, says if v.result != "not checked" else "") if t)
+        _by_table(c, members, place, says)
+        _by_calculation(c, members, place, says)
+
+
+def _by_table(c: Checking, members: list[Result], place: str, says: str) -> None:
+    """The tables' checks of the members of one mark; `says`: what governs them."""
+    for name in dict.fromkeys(p.check for r in members for p in r.table):
+        rows = [(p, r) for r in members for p in r.table if p.check == name]
+        # members that a table says nothing of never hide behind those it does
+        for some in (
+            [x for x in rows if x[0].result != "not checked"],
+            [x for x in rows if x[0].result == "not checked"],
+        ):
+            if not some:
+                continue
+            p = _least_room([x[0] for x in some])
+            bound = "at most" if p.at_most else "at least"
+            why = together(p.why, says if p.result != "not checked" else "")
+            left_out = p.result == "not checked" and len(some) < len(rows)
+            here = f"{place} ({len(some)} of {len(rows)}, left out)" if left_out else place
             c.results.append(
                 CheckResult(
-                    f"{name} (calculation)",
-                    source,
-                    place,
-                    v.demand,
-                    v.capacity,
-                    margin,
-                    v.unit,
-                    "at most",
-                    v.result,
+                    f"{name} (table)",
+                    p.source or f"{c.edition}: no row",
+                    here,
+                    p.measured,
+                    p.limit,
+                    p.margin,
+                    p.unit,
+                    bound,
+                    p.result,
                     why,
-                    ids,
+                    tuple(i for _, r in some for i in r.ids),
                 )
             )
+
+
+def _by_calculation(c: Checking, members: list[Result], place: str, says: str) -> None:
+    """The calculation's checks of the members of one mark; `says`: what governs them."""
+    for name in dict.fromkeys(v.check for r in members for v in r.calculation):
+        v = _least_room([v for r in members for v in r.calculation if v.check == name])
+        source = (
+            "; ".join(dict.fromkeys(line.source for line in v.lines if line.source)) or clause("calculation").source
+        )
+        margin = None if v.demand is None or v.capacity is None else v.capacity - v.demand
+        why = "; ".join(t for t in (v.combination, v.why, says if v.result != "not checked" else "") if t)
+        c.results.append(
+            CheckResult(
+                f"{name} (calculation)",
+                source,
+                place,
+                v.demand,
+                v.capacity,
+                margin,
+                v.unit,
+                "at most",
+                v.result,
+                why,
+                tuple(i for r in members for i in r.ids),
+            )
+        )
 
 
 def _least_room(rows):

@@ -251,39 +251,28 @@ def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[
             ]
             (overhangs if outside else spans).append(verdict(name, d, (hi - lo) / ratio, "in", what, lines))
         if m.role != "beam":
-            beam = Beam(b - a, [x - a for x in xs])
-            for end, x, support in ((a, 0.0, xs[0]), (b, b - a, xs[-1])):
-                reach = abs(end - support)
-                if reach < 1:
-                    continue
-                d = abs(float(beam.solve([PointLoad(x, POINT_LOAD)], ei).at([x])[2][0]))
-                lines = [
-                    *stiff,
-                    Line(
-                        "deflection at the end",
-                        d,
-                        "in",
-                        f"{POINT_LOAD:g} lb at the end of an overhang of {reach:.2f} in",
-                    ),
-                    Line(
-                        "allowed",
-                        reach / OVERHANG_RATIO,
-                        "in",
-                        f"L/{OVERHANG_RATIO:g}",
-                        assumed("overhang_point_load").citation,
-                    ),
-                ]
-                points.append(
-                    verdict(
-                        "deflection, point load on overhang",
-                        d,
-                        reach / OVERHANG_RATIO,
-                        "in",
-                        f"{POINT_LOAD:g} lb",
-                        lines,
-                    )
-                )
+            points += _loaded_ends(a, b, xs, ei, stiff)
     return _worst(spans) + _worst(overhangs) + _worst(points)
+
+
+def _loaded_ends(a: float, b: float, xs: list[float], ei: float, stiff: list[Line]) -> list[Verdict]:
+    """The point load at either end of a member from `a` to `b` inches, where it reaches past its supports at `xs`;
+    `ei` in lb in2, `stiff` the lines it comes from."""
+    found = []
+    beam = Beam(b - a, [x - a for x in xs])
+    for end, x, support in ((a, 0.0, xs[0]), (b, b - a, xs[-1])):
+        reach = abs(end - support)
+        if reach < 1:
+            continue
+        d = abs(float(beam.solve([PointLoad(x, POINT_LOAD)], ei).at([x])[2][0]))
+        allowed = reach / OVERHANG_RATIO
+        lines = [
+            *stiff,
+            Line("deflection at the end", d, "in", f"{POINT_LOAD:g} lb at the end of an overhang of {reach:.2f} in"),
+            Line("allowed", allowed, "in", f"L/{OVERHANG_RATIO:g}", assumed("overhang_point_load").citation),
+        ]
+        found.append(verdict("deflection, point load on overhang", d, allowed, "in", f"{POINT_LOAD:g} lb", lines))
+    return found
 
 
 def _uplift(m: Member, loads: DesignLoads) -> list[Verdict]:

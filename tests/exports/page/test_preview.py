@@ -423,57 +423,72 @@ def test_no_script_but_the_page_own_may_run(sheet):
     sheet.complaints.clear()
 
 
+class _Feed:
+    """A server of one page that tells it what it is told to `say`: as `watch` does, with another model to fetch."""
+
+    def __init__(self, page: str, model: dict):
+        self._feed: list[str] = []
+        self._ready = threading.Condition()
+        asks = self
+
+        class Answer(BaseHTTPRequestHandler):
+            def do_GET(self):
+                if self.path == "/events":
+                    asks._tell(self)
+                elif self.path == "/model.json":
+                    asks._give(self, "application/json", json.dumps(model))
+                else:
+                    asks._give(self, "text/html; charset=utf-8", page)
+
+            def log_message(self, *_):
+                pass
+
+        self._server = ThreadingHTTPServer(("127.0.0.1", 0), Answer)
+        self.address = f"http://127.0.0.1:{self._server.server_port}/"
+        threading.Thread(target=self._server.serve_forever, daemon=True).start()
+
+    def _give(self, to: BaseHTTPRequestHandler, kind: str, body: str) -> None:
+        to.send_response(200)
+        to.send_header("Content-Type", kind)
+        to.end_headers()
+        to.wfile.write(body.encode())
+
+    def _tell(self, to: BaseHTTPRequestHandler) -> None:
+        to.send_response(200)
+        to.send_header("Content-Type", "text/event-stream")
+        to.end_headers()
+        sent = 0
+        with self._ready:
+            while "stop" not in self._feed:
+                while sent < len(self._feed):
+                    to.wfile.write(self._feed[sent].encode())
+                    to.wfile.flush()
+                    sent += 1
+                self._ready.wait(1)
+
+    def say(self, event: str, words: str) -> None:
+        with self._ready:
+            self._feed.append(f"event: {event}\ndata: {json.dumps(words)}\n\n")
+            self._ready.notify_all()
+
+    def stop(self) -> None:
+        with self._ready:
+            self._feed.append("stop")
+            self._ready.notify_all()
+        self._server.shutdown()
+
+
 def test_a_served_page_follows_the_builds_and_keeps_the_last_good_model(browser, deck, data):
-    feed: list[str] = []
-    ready = threading.Condition()
     fewer = dict(data, pieces=[p for p in data["pieces"] if p["role"] != "baluster"])
-
-    class Answer(BaseHTTPRequestHandler):
-        def do_GET(self):
-            if self.path == "/events":
-                self.send_response(200)
-                self.send_header("Content-Type", "text/event-stream")
-                self.end_headers()
-                sent = 0
-                with ready:
-                    while "stop" not in feed:
-                        while sent < len(feed):
-                            self.wfile.write(feed[sent].encode())
-                            self.wfile.flush()
-                            sent += 1
-                        ready.wait(1)
-                return
-            body = (
-                json.dumps(fewer)
-                if self.path == "/model.json"
-                else preview.page(data, live={"events": "events", "model": "model.json"})
-            )
-            self.send_response(200)
-            self.send_header(
-                "Content-Type", "application/json" if self.path == "/model.json" else "text/html; charset=utf-8"
-            )
-            self.end_headers()
-            self.wfile.write(body.encode())
-
-        def log_message(self, *_):
-            pass
-
-    server = ThreadingHTTPServer(("127.0.0.1", 0), Answer)
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-
-    def say(event: str, words: str):
-        with ready:
-            feed.append(f"event: {event}\ndata: {json.dumps(words)}\n\n")
-            ready.notify_all()
-
-    sheet = Sheet(browser, f"http://127.0.0.1:{server.server_port}/")
+    feed = _Feed(preview.page(data, live={"events": "events", "model": "model.json"}), fewer)
+    sheet = Sheet(browser, feed.address)
     try:
         sheet.page.uncheck("#roles label:text-is('tread') input")
-        say("broken", "deck.toml:4: stair.0.width: got <b>wide</b>; wanted a length")
+        feed.say("broken", "deck.toml:4: stair.0.width: got <b>wide</b>; wanted a length")
         sheet.page.wait_for_selector("#news:not([hidden])")
         assert sheet.page.inner_text("#news") == "deck.toml:4: stair.0.width: got <b>wide</b>; wanted a length"
         assert sheet.page.evaluate("plumbcut.corners('J1-01').length") == 24  # the last good model still stands
-        say("model", "")
+        feed.say("model", "")
         sheet.page.wait_for_function(
             "(n) => document.getElementById('count').textContent.startsWith(`${n} `)", arg=len(fewer["pieces"])
         )
@@ -482,7 +497,4 @@ def test_a_served_page_follows_the_builds_and_keeps_the_last_good_model(browser,
         assert sheet.complaints == []
     finally:
         sheet.context.close()
-        with ready:
-            feed.append("stop")
-            ready.notify_all()
-        server.shutdown()
+        feed.stop()
