@@ -59,7 +59,7 @@ def load_kernel() -> None:
 
 
 @dataclass
-class Result:
+class BuildResult:
     """What a build knows at its end: the deck, what was measured off it, what the load path and the checks say."""
 
     deck: Deck
@@ -69,7 +69,7 @@ class Result:
     stages: Stages
 
 
-def model(parameters: Parameters, stages: Stages) -> Result:
+def model(parameters: Parameters, stages: Stages) -> BuildResult:
     """Solids, measurements and checks, without writing anything."""
     with stages.stage("geometry kernel"):
         load_kernel()
@@ -86,7 +86,7 @@ def model(parameters: Parameters, stages: Stages) -> Result:
         structure = analyse(deck)
     with stages.stage("checks"):
         checks = check_deck(deck, measured, structure)
-    return Result(deck, measured, structure, checks, stages)
+    return BuildResult(deck, measured, structure, checks, stages)
 
 
 def write_all(
@@ -98,7 +98,7 @@ def write_all(
     temperature_f: float | None = None,
     ifc: bool = False,
     prices: Path | None = None,
-) -> Result:
+) -> BuildResult:
     """Everything a build writes, into `out` (exchanged at the end). `source` is the parameter file: the price
     list that it names lies in its folder, one named by `prices` anywhere.
 
@@ -116,7 +116,7 @@ def write_all(
         result = model(parameters, stages)
 
         def drawings() -> dict[str, float]:
-            drawn = Result(result.deck, result.measured, result.structure, result.checks, Stages())
+            drawn = BuildResult(result.deck, result.measured, result.structure, result.checks, Stages())
             write_drawings(drawn, folder)
             return drawn.stages.seconds
 
@@ -128,7 +128,7 @@ def write_all(
     return stands
 
 
-def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
+def as_built(parameters: Parameters, design: BuildResult, folder: Path) -> BuildResult:
     """What the lists, cards and model are made from: the design, or, where the file holds site measurements, the deck
     cut to what stands. `changes.csv` then names every piece that differs; the permit drawings keep the design."""
     if not parameters.survey.taken:
@@ -168,7 +168,7 @@ def as_built(parameters: Parameters, design: Result, folder: Path) -> Result:
                 ],
             ),
         )
-    return Result(deck, measured, structure, checks, design.stages)
+    return BuildResult(deck, measured, structure, checks, design.stages)
 
 
 def price_list(parameters: Parameters, source: Path | None, given: Path | None = None):
@@ -197,7 +197,7 @@ def price_list(parameters: Parameters, source: Path | None, given: Path | None =
     return read_prices(path)
 
 
-def write_model(r: Result, folder: Path, ifc: bool = False) -> None:
+def write_model(r: BuildResult, folder: Path, ifc: bool = False) -> None:
     from .formats.solids import write_glb, write_step, write_stl
     from .page.preview import write_preview
 
@@ -215,7 +215,7 @@ def write_model(r: Result, folder: Path, ifc: bool = False) -> None:
             write_ifc(r.deck, r.measured, folder / "model.ifc")
 
 
-def write_drawings(r: Result, folder: Path) -> None:
+def write_drawings(r: BuildResult, folder: Path) -> None:
     from .formats.dxf import write_dxf
     from .formats.pdf import write_pdf
     from .pictures.pages import write_pngs
@@ -231,7 +231,7 @@ def write_drawings(r: Result, folder: Path) -> None:
         write_pngs(folder / "permit.pdf", folder / "sheets")
 
 
-def write_lists(r: Result, folder: Path, prices) -> TakeOff:
+def write_lists(r: BuildResult, folder: Path, prices) -> TakeOff:
     from ..model.order.takeoff import take_off
     from .formats.calcs import write_calcs_csv, write_calcs_pdf
     from .formats.tables import write_tables
@@ -246,7 +246,7 @@ def write_lists(r: Result, folder: Path, prices) -> TakeOff:
     return taken
 
 
-def write_site(r: Result, folder: Path, taken: TakeOff, temperature_f: float | None = None) -> None:
+def write_site(r: BuildResult, folder: Path, taken: TakeOff, temperature_f: float | None = None) -> None:
     """The sheets that go to the saw and the frame, and the templates at full size."""
     from .cards import KIND, SUBJECT, build_cards, write_templates
     from .formats.dxf import write_dxf

@@ -20,7 +20,7 @@ CAUTION = (
 )
 
 
-class _Group(click.Group):
+class _Commands(click.Group):
     """Turns every fault a user can meet into its message and exit code 2, and never into a traceback."""
 
     def invoke(self, ctx: click.Context):
@@ -31,7 +31,7 @@ class _Group(click.Group):
             ctx.exit(2)
 
 
-@click.group(cls=_Group, epilog=CAUTION, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=_Commands, epilog=CAUTION, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="plumbcut")
 def main() -> None:
     """A timber deck from one parameter file: solids, permit drawings, quantities, cut list and checks."""

@@ -8,7 +8,7 @@ from plumbcut.exports.drafting.drawing import (
     Arrow,
     Circle,
     Dimension,
-    Drawing,
+    DrawingSet,
     Hatch,
     Leader,
     Line,
@@ -87,7 +87,7 @@ def section(scale: float) -> View:
     return view
 
 
-def sample(paper: str = "ARCH D", metric: bool = False) -> Drawing:
+def sample(paper: str = "ARCH D", metric: bool = False) -> DrawingSet:
     """Two sheets; every item placed."""
     large = papers()[paper].at_side
     base = (50.0 if metric else 48.0) * (1 if large else 2)
@@ -95,7 +95,7 @@ def sample(paper: str = "ARCH D", metric: bool = False) -> Drawing:
     for view in (first, second):
         report = annotate.place(view, metric=metric)
         assert not report.unplaced
-    drawing = Drawing(
+    drawing = DrawingSet(
         fields={
             "project": "ROWAN COURT DECK",
             "address": "12 EXAMPLE LANE",

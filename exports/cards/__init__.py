@@ -10,7 +10,7 @@ from typing import Any
 
 from ...shared.papers import papers
 from ..drafting.draft import arrange
-from ..drafting.drawing import Drawing
+from ..drafting.drawing import DrawingSet
 from ..sheets.stage import Stage
 from . import (
     blocking_rows,
@@ -49,7 +49,7 @@ def build_cards(
     paper: str | None = None,
     metric: bool | None = None,
     date: str | None = None,
-) -> Drawing:
+) -> DrawingSet:
     """The cards of one deck as data, ready for any writer.
 
     `deck`: model.deck.Deck; `measured`: the rows of model.measure. `temperature_f`: of the boards on the day of laying,
@@ -60,7 +60,7 @@ def build_cards(
     p = deck.parameters
     metric = p.drawing.units == "metric" if metric is None else metric
     project = p.project
-    drawing = Drawing(
+    drawing = DrawingSet(
         fields={
             "project": project.name,
             "address": project.address,

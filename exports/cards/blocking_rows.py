@@ -28,7 +28,7 @@ MOST = 4  # stations named for one row; a row of more follows the posts or the j
 
 
 @dataclass(frozen=True)
-class Row:
+class BlockingRow:
     """Blocks of one kind. `measured` says from where `stations` (near faces, rising) are taken: OUT from the house,
     ALONG from its end, or the name of the edge whose outer face they are taken from."""
 
@@ -39,7 +39,7 @@ class Row:
     blocks: tuple
 
 
-def rows(stage: Stage) -> list[Row]:
+def rows(stage: Stage) -> list[BlockingRow]:
     """Every row of the deck, those measured out from the house first, then along it, nearest first."""
     edge, left, gap = house_line(stage)
     heaps: dict[tuple, list] = defaultdict(list)
@@ -58,7 +58,7 @@ def rows(stage: Stage) -> list[Row]:
             row.append((s, p))
         found.append(_row(kind, where, row))
     found.sort(key=lambda r: ({OUT: 0, ALONG: 1}.get(r[1], 2), "beside" in r[0], r[2][0]))
-    return [Row(n, *r) for n, r in enumerate(found, 1)]
+    return [BlockingRow(n, *r) for n, r in enumerate(found, 1)]
 
 
 def _row(kind: str, where: str, blocks: list) -> tuple:
@@ -120,14 +120,14 @@ def build(stage: Stage) -> None:
     )
 
 
-def words(r: Row) -> str:
+def words(r: BlockingRow) -> str:
     edges = sorted({p.edge for p in r.blocks if p.edge})
     return r.kind.upper() + (
         f", {', '.join(edges).upper()} EDGE" if edges and not any(e in r.kind for e in edges) else ""
     )
 
 
-def marks(r: Row) -> str:
+def marks(r: BlockingRow) -> str:
     """Marks with their counts, by mark."""
     count: dict[str, int] = defaultdict(int)
     for p in r.blocks:
@@ -136,11 +136,11 @@ def marks(r: Row) -> str:
     return ", ".join(f"{count[m]} x {m}" for m in order)
 
 
-def measured_words(r: Row) -> str:
+def measured_words(r: BlockingRow) -> str:
     return r.measured if r.measured in (OUT, ALONG) else f"IN FROM {r.measured.upper()} EDGE"
 
 
-def stations_words(stage: Stage, r: Row) -> str:
+def stations_words(stage: Stage, r: BlockingRow) -> str:
     if r.blocks[0].role == "post blocking" and len(r.stations) > MOST:
         return "AGAINST THE POSTS, BOTH SIDES"
     lines: list[list[float]] = []  # a row that runs askew, from where to where
@@ -152,7 +152,7 @@ def stations_words(stage: Stage, r: Row) -> str:
     return ", ".join(stage.text(line[0]) + (f" TO {stage.text(line[-1])}" if len(line) > 1 else "") for line in lines)
 
 
-def _plan(stage: Stage, found: list[Row], scale: float) -> d.View:
+def _plan(stage: Stage, found: list[BlockingRow], scale: float) -> d.View:
     view = d.View("blocking", scale)
     view.add(*house_in_plan(stage))
     view.add(*(d.Polyline(_ring(p), True, layer="A-ELEV-FINE") for p in stage.deck_of("ledger", "rim", "joist")))
@@ -169,7 +169,7 @@ def _ring(p) -> list[d.Point]:
     return [(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]]
 
 
-def _number_beside(r: Row, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
+def _number_beside(r: BlockingRow, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
     """The row's number beside the first of its blocks that has room there; nothing where none has."""
     for p in order:
         c, u = np.asarray(reading.centre(p)), reading.plan_axis(p)
@@ -181,7 +181,7 @@ def _number_beside(r: Row, order: list, clear: Clear, scale: float) -> list[d.An
     return []
 
 
-def _number_aside(r: Row, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
+def _number_aside(r: BlockingRow, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
     """The row's number further off, with a line to its block; nothing where no place is clear."""
     for reach in np.arange(0.25, 3.0, 0.06):
         for p in order:

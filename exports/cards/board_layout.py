@@ -16,7 +16,7 @@ from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import items_box
 from ..drafting.wording import mode_text
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from ..sheets import reading
 from ..sheets.house import house_in_plan
@@ -30,7 +30,7 @@ FULL = 1 / 64  # inches: a run narrower than its stock by more than this is ripp
 
 
 @dataclass(frozen=True)
-class Run:
+class BoardRun:
     """One run of field boards. `near` is its edge towards the outer edge, measured from the outermost edge of the
     surface; `gap` to the run laid before it (None for the first), `joints` the middles of its butt joints from the low
     end of the surface along the boards."""
@@ -65,7 +65,7 @@ def _by_run(stage: Stage) -> dict[int, list]:
     return dict(out)
 
 
-def runs(stage: Stage) -> list[Run]:
+def runs(stage: Stage) -> list[BoardRun]:
     """Every run in laying order, measured off its boards."""
     found = _by_run(stage)
     if not found:
@@ -73,7 +73,7 @@ def runs(stage: Stage) -> list[Run]:
     along, across = axes(stage)
     pieces = stage.deck_of(*SURFACE)
     edge, low = min(reading.reach(p, across)[0] for p in pieces), min(reading.reach(p, along)[0] for p in pieces)
-    out: list[Run] = []
+    out: list[BoardRun] = []
     before = None
     for number in sorted(found):
         boards = sorted(found[number], key=lambda b: reading.reach(b, along))
@@ -82,7 +82,9 @@ def runs(stage: Stage) -> list[Run]:
         joints = tuple((a[1] + b[0]) / 2 - low for a, b in itertools.pairwise(ends) if 0 <= b[0] - a[1] < 1)
         rip = far - near < boards[0].stock.width - FULL
         out.append(
-            Run(number, near - edge, far - near, None if before is None else near - before, rip, tuple(boards), joints)
+            BoardRun(
+                number, near - edge, far - near, None if before is None else near - before, rip, tuple(boards), joints
+            )
         )
         before = far
     return out
@@ -94,7 +96,7 @@ def build(stage: Stage) -> None:
         return
     pages = Pages(stage, 200, "BOARD LAYOUT")
     pieces = stage.deck_of(*SURFACE)
-    plan = project(pieces, View.above())
+    plan = project(pieces, Eye.above())
     view = fit(
         stage,
         lambda scale: _plan(stage, plan, found, scale),
@@ -129,7 +131,7 @@ def build(stage: Stage) -> None:
     _border(stage, pages)
 
 
-def _rows(stage: Stage, found: list[Run]) -> list[list[str]]:
+def _rows(stage: Stage, found: list[BoardRun]) -> list[list[str]]:
     long = {m.id: m.long_point for m in stage.measured_rows}
     return [
         [
@@ -143,7 +145,7 @@ def _rows(stage: Stage, found: list[Run]) -> list[list[str]]:
     ]
 
 
-def _plan(stage: Stage, work, found: list[Run], scale: float) -> d.View:
+def _plan(stage: Stage, work, found: list[BoardRun], scale: float) -> d.View:
     view = d.View("board layout", scale)
     view.add(*house_in_plan(stage), *items(work, "plan"))
     along, across = axes(stage)
@@ -182,7 +184,7 @@ def _outermost(p) -> bool:
     return not found or found[1] == "1"
 
 
-def _number(stage: Stage, view: d.View, clear: Clear, r: Run, along, across, scale: float) -> bool:
+def _number(stage: Stage, view: d.View, clear: Clear, r: BoardRun, along, across, scale: float) -> bool:
     """Letters a run's number within its widest board, where one stands clear of joints and posts; says whether it
     did."""
     height = min(BIG, 0.82 * r.width / scale)
@@ -199,7 +201,7 @@ def _number(stage: Stage, view: d.View, clear: Clear, r: Run, along, across, sca
     return False
 
 
-def _numbers_beside(stage: Stage, view: d.View, found: list[Run], along, across, scale: float) -> None:
+def _numbers_beside(stage: Stage, view: d.View, found: list[BoardRun], along, across, scale: float) -> None:
     """Numbers of runs too narrow to hold them, at the far end of the boards, a line leading to each."""
     pieces = stage.deck_of(*SURFACE)
     edge = min(reading.reach(p, across)[0] for p in pieces)

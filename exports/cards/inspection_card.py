@@ -17,7 +17,7 @@ from .pages import PLAIN, Pages
 from .setting_out import support_rows
 
 BY_EYE = "BY EYE"
-Row = tuple[str, str, str]  # requirement, plan value, sheet
+Requirement = tuple[str, str, str]  # requirement, plan value, sheet
 
 
 def build(stage: Stage) -> None:
@@ -56,8 +56,8 @@ def rule(stage: Stage, item: str, words: str) -> str:
     return f"{words.format(value)} ({row.citation})".upper().replace("  ", " ")
 
 
-def before_concrete(stage: Stage) -> list[Row]:
-    rows: list[Row] = []
+def before_concrete(stage: Stage) -> list[Requirement]:
+    rows: list[Requirement] = []
     found = stage.of("footing")
     if not found:
         return rows
@@ -104,21 +104,21 @@ def _sheets(stage: Stage) -> dict[str, str]:
     return {s.name: s.number for s in reversed(stage.drawing.sheets)}
 
 
-def framing(stage: Stage) -> list[Row]:
-    rows: list[Row] = []
+def framing(stage: Stage) -> list[Requirement]:
+    rows: list[Requirement] = []
     squaring = _sheets(stage).get("SQUARING", "-")
     for a, b, v in sorted(diagonals(stage), key=lambda p: -p[2])[:3]:  # the longest tell most
         rows.append((f"FRAME DIAGONAL {a}-{b}", stage.text(v), squaring))
     return [*rows, *_joist_rows(stage), *_support_rows(stage), *_ledger_rows(stage), *_blocking_rows(stage)]
 
 
-def _joist_rows(stage: Stage) -> list[Row]:
+def _joist_rows(stage: Stage) -> list[Requirement]:
     """Joists: size, spacing, spans, overhangs and their bearing on beams."""
     if not stage.groups:
         return []
     sheet = _sheets(stage).get("FRAME MARKS", "-")
     joists = stage.groups[0]
-    rows: list[Row] = [
+    rows: list[Requirement] = [
         (
             "JOISTS: SIZE AND SPACING ON CENTRE",
             f"{stock_text(joists.joists[0].stock.name)} @ {stage.inch(joists.spacing)}",
@@ -143,10 +143,10 @@ def _joist_rows(stage: Stage) -> list[Row]:
     return rows
 
 
-def _support_rows(stage: Stage) -> list[Row]:
+def _support_rows(stage: Stage) -> list[Requirement]:
     """Beams and posts."""
     sheet = _sheets(stage).get("POSTS AND FOOTINGS", "-")
-    rows: list[Row] = [
+    rows: list[Requirement] = [
         (
             f"BEAM {'-'.join(dict.fromkeys(p.mark for p in line.plies))}",
             f"{stock_text(line.text)}, {stage.text(line.along[1] - line.along[0])}",
@@ -170,9 +170,9 @@ def _support_rows(stage: Stage) -> list[Row]:
     return rows
 
 
-def _ledger_rows(stage: Stage) -> list[Row]:
+def _ledger_rows(stage: Stage) -> list[Requirement]:
     """The ledger, and the hardware of the whole frame."""
-    rows: list[Row] = []
+    rows: list[Requirement] = []
     if stage.of("ledger"):
         fast = ledger_fasteners(stage)
         rows.append(
@@ -187,10 +187,10 @@ def _ledger_rows(stage: Stage) -> list[Row]:
     return rows
 
 
-def _blocking_rows(stage: Stage) -> list[Row]:
+def _blocking_rows(stage: Stage) -> list[Requirement]:
     """Blocking, and that of the guard posts."""
     sheet = _sheets(stage).get("BLOCKING", "-")
-    rows: list[Row] = []
+    rows: list[Requirement] = []
     blocks = stage.deck_of(*in_group("blocking"))
     if blocks:
         rows.append(("BLOCKING, ALL ROWS IN", f"{len(blocks)} BLOCKS", sheet))
@@ -220,12 +220,12 @@ def overhangs(stage: Stage) -> list[float]:
     return out
 
 
-def final(stage: Stage) -> list[Row]:
+def final(stage: Stage) -> list[Requirement]:
     return [*_guard_rows(stage), *_stair_rows(stage), *_surface_rows(stage)]
 
 
-def _guard_rows(stage: Stage) -> list[Row]:
-    rows: list[Row] = []
+def _guard_rows(stage: Stage) -> list[Requirement]:
+    rows: list[Requirement] = []
     found = bays(stage)
     sheet = _sheets(stage).get("GUARDS", "-")
     level = [b for b in found if b.up is not None and b.stair is None]
@@ -257,7 +257,7 @@ def widest(stage: Stage, found: list[Bay]) -> str:
     return f"{value * 25.4:.0f} WIDEST" if stage.metric else f"{value:.3f} IN WIDEST"
 
 
-def _stair_rows(stage: Stage) -> list[Row]:
+def _stair_rows(stage: Stage) -> list[Requirement]:
     """Rises, treads and handrails of all flights."""
     flights = stage.flights
     if not flights:
@@ -265,7 +265,7 @@ def _stair_rows(stage: Stage) -> list[Row]:
     sheets = _sheets(stage)
     stairs = sheets.get("STRINGERS", "-")
     name = "STAIR" if len(flights) == 1 else f"FLIGHTS 1 TO {len(flights)}"
-    rows: list[Row] = [
+    rows: list[Requirement] = [
         (
             rule(stage, "riser_height_max", f"{name}: RISE AT MOST {{}}"),
             each(f"{len(f.rises)} x {mode_text(f.rises, stage.inch)}" for f in flights),
@@ -288,8 +288,8 @@ def _stair_rows(stage: Stage) -> list[Row]:
     return rows
 
 
-def _surface_rows(stage: Stage) -> list[Row]:
-    rows: list[Row] = []
+def _surface_rows(stage: Stage) -> list[Requirement]:
+    rows: list[Requirement] = []
     sheets = _sheets(stage)
     between = [r.gap for r in runs(stage) if r.gap is not None]
     if between:

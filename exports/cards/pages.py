@@ -25,7 +25,7 @@ _GAP = 0.16
 
 
 @dataclass(frozen=True)
-class Block:
+class SideTable:
     """A table that stands beside another, its columns as wide as what is in them."""
 
     title: str
@@ -126,7 +126,7 @@ class Pages:
 
         divide([list(map(str, r)) for r in rows], table, free, put, self.new)
 
-    def beside(self, *blocks: Block) -> None:
+    def beside(self, *blocks: SideTable) -> None:
         """Tables side by side, in the largest letters at which all stand whole on this sheet; else one under
         another."""
         gap = 0.3

@@ -7,7 +7,7 @@ import numpy as np
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import items_box
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from ..sheets import reading
 from ..sheets.house import house_in_plan, outline_items
@@ -142,7 +142,7 @@ def _supports(stage: Stage) -> None:
     pages = Pages(stage, 160, "POSTS AND FOOTINGS")
     wall, end = house_words(stage)
     pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM {end}.")
-    bounds = project(stage.of("footing", "beam", "ledger", "rim"), View.above()).box
+    bounds = project(stage.of("footing", "beam", "ledger", "rim"), Eye.above()).box
     room = (pages.width, pages.y - pages.bottom - 0.2)
     view = fit(
         stage, lambda scale: _supports_view(stage, rows, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room
@@ -194,7 +194,7 @@ def out_words(stage: Stage, line: reading.BeamLine) -> str:
 def _supports_view(stage: Stage, rows, scale: float) -> d.View:
     view = d.View("posts and footings", scale)
     view.add(*house_in_plan(stage), *outline_items(stage))
-    view.add(*items(project(stage.of("footing", "post"), View.above()), "plan"))
+    view.add(*items(project(stage.of("footing", "post"), Eye.above()), "plan"))
     for line in stage.beams:
         view.add(
             d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=line.plies[0].id)
@@ -212,7 +212,7 @@ def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point]) -> Non
     corner = edge.point(left, -gap)
     alongs = _distinct([(c[0] if level else c[1]) for c in centres])
     outs = _distinct([(c[1] if level else c[0]) for c in centres])
-    x0, y0, x1, y1 = project(stage.of("footing", "beam", "ledger", "rim"), View.above()).box
+    x0, y0, x1, y1 = project(stage.of("footing", "beam", "ledger", "rim"), Eye.above()).box
     up = (
         edge.inward[1] < 0 if level else edge.inward[0] < 0
     )  # the house lies up (or right), the deck down (or left) of it

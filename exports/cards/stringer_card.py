@@ -12,7 +12,7 @@ from ..drafting import drawing as d
 from ..drafting import style
 from ..sheets.stage import Stage
 from .clear import Clear
-from .pages import PLAIN, Block, Pages, fit
+from .pages import PLAIN, Pages, SideTable, fit
 from .running import running
 from .set_out import LEVEL, PLUMB, SetOut, on_bench, set_out
 
@@ -52,8 +52,8 @@ def build(stage: Stage) -> None:
         pages.view(view, middle=True)
         pages.new()
         pages.beside(
-            Block(f"{m.mark} SET-OUT", ["WHAT", "MEASURED"], facts(stage, m, out), "lr"),
-            Block(f"{m.mark} POINTS", *points(stage, m, out)),
+            SideTable(f"{m.mark} SET-OUT", ["WHAT", "MEASURED"], facts(stage, m, out), "lr"),
+            SideTable(f"{m.mark} POINTS", *points(stage, m, out)),
         )
 
 

@@ -141,7 +141,7 @@ def _named(m: Measured) -> tuple:
 
 
 @dataclass(frozen=True)
-class Cut:
+class ComparedCut:
     """One cut (role, stock and shape) and its mark, number of pieces and length in each deck; an empty mark where it
     has none.
 
@@ -169,7 +169,7 @@ class Cut:
         return ", ".join(words) or "same"
 
 
-def marks(a: Sequence[Measured], b: Sequence[Measured], pairs: Iterable[Pair]) -> list[Cut]:
+def marks(a: Sequence[Measured], b: Sequence[Measured], pairs: Iterable[Pair]) -> list[ComparedCut]:
     """Every cut of either deck; `pairs` from `match`. Shapes must come from one workshop."""
     sides = []
     for pieces in (a, b):
@@ -195,9 +195,9 @@ def _cut(m: Measured) -> tuple:
     return m.role, m.stock, m.part.shape
 
 
-def _row(cut: tuple, a: list[Measured], b: list[Measured], other: bool) -> Cut:
+def _row(cut: tuple, a: list[Measured], b: list[Measured], other: bool) -> ComparedCut:
     x, y = ((side[0].mark, len(side), side[0].length) if side else ("", 0, None) for side in (a, b))
-    return Cut(cut[0], *x, *y, other)
+    return ComparedCut(cut[0], *x, *y, other)
 
 
 def _number(mark: str) -> int:

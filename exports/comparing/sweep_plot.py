@@ -10,7 +10,7 @@ import shapely
 
 from ..drafting.cautions import SENTENCES
 from ..formats.rows import write_csv
-from ..pictures.canvas import INK, SOFT, Picture, Region, Stroke, Words, save
+from ..pictures.canvas import INK, SOFT, Lettering, Picture, Region, Stroke, save
 from ..pictures.colours import RGB
 from .side_by_side import columns
 from .sweep import Figures, named
@@ -106,8 +106,8 @@ def plot(found: Sequence[Figures], title: str) -> Picture:
         low = height - (k + 1) * (_PANEL + _GAP) + _GAP
         _panel(picture, low, name, figure, zero, series, at)
     for v, x in at.items():
-        picture.add(Words((x, _GAP - 24), v, 16))
-    picture.add(Words(((_LEFT + _WIDE - _RIGHT) / 2, _GAP - 52), first, 16))
+        picture.add(Lettering((x, _GAP - 24), v, 16))
+    picture.add(Lettering(((_LEFT + _WIDE - _RIGHT) / 2, _GAP - 52), first, 16))
     _legend(picture, series, height)
     picture.window = (0.0, -20.0, _WIDE, height + 10)
     return picture
@@ -116,10 +116,10 @@ def plot(found: Sequence[Figures], title: str) -> Picture:
 def _panel(picture: Picture, low: float, name: str, figure, zero: bool, series, at) -> None:
     values = [v for line in series.values() for f in line if (v := figure(f)) is not None]
     right = _WIDE - _RIGHT
-    picture.add(Words((_LEFT, low + _PANEL + 14), name, 18, "start"))
+    picture.add(Lettering((_LEFT, low + _PANEL + 14), name, 18, "start"))
     if not values:
         picture.add(
-            Words(
+            Lettering(
                 ((_LEFT + right) / 2, low + _PANEL / 2),
                 "none to show: no price list is named in the file" if name == "Price" else "none to show",
                 16,
@@ -136,7 +136,7 @@ def _panel(picture: Picture, low: float, name: str, figure, zero: bool, series, 
     for t in ticks:
         picture.add(
             Stroke(((_LEFT, y(t)), (right, y(t))), INK if zero and t == 0 else (214, 210, 200), 1.0),
-            Words((_LEFT - 12, y(t)), f"{t:,.10g}", 15, "end", colour=SOFT),
+            Lettering((_LEFT - 12, y(t)), f"{t:,.10g}", 15, "end", colour=SOFT),
         )
     for colour, line in zip(_cycle(), series.values()):
         points = [(f, (at[f.label[0][1]], y(v))) for f in line if (v := figure(f)) is not None]
@@ -153,18 +153,18 @@ def _legend(picture: Picture, series, height: float) -> None:
     x, y = _WIDE - _RIGHT + 30, height - 30
     for colour, name in zip(_cycle(), series):
         if name:
-            picture.add(Region(shapely.Point(x, y).buffer(6), colour), Words((x + 16, y), name, 14, "start"))
+            picture.add(Region(shapely.Point(x, y).buffer(6), colour), Lettering((x + 16, y), name, 14, "start"))
             y -= 26
     if any(f.not_met for line in series.values() for f in line):
         picture.add(
             Stroke(tuple(shapely.Point(x, y).buffer(12).exterior.coords), (176, 40, 32), 2.4),
-            Words((x + 22, y), "a rule is not met", 14, "start"),
+            Lettering((x + 22, y), "a rule is not met", 14, "start"),
         )
         y -= 30
     for line in series.values():
         for f in line:
             if f.fault:
-                picture.add(Words((x - 8, y), f"{named(f.label)}: not drawn", 12, "start", colour=SOFT))
+                picture.add(Lettering((x - 8, y), f"{named(f.label)}: not drawn", 12, "start", colour=SOFT))
                 y -= 20
 
 

@@ -21,7 +21,7 @@ from .drawing import (
     Box,
     Circle,
     Dimension,
-    Drawing,
+    DrawingSet,
     Hatch,
     Leader,
     Line,
@@ -354,7 +354,7 @@ def clean(items: Iterable[AnyItem]) -> list[AnyItem]:
     return out
 
 
-def arrange(drawing: Drawing, gap: float = 120.0) -> None:
+def arrange(drawing: DrawingSet, gap: float = 120.0) -> None:
     """Give every view without an origin its own place in model space, in a row to the right of those placed."""
     right = 0.0
     for view in drawing.views():

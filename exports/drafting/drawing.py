@@ -30,8 +30,8 @@ Ring = list[Point]
 Box = tuple[float, float, float, float]  # left, bottom, right, top
 
 Align = Literal["left", "centre", "right"]
-Level = Literal["bottom", "middle", "top"]
-Pattern = Literal["end grain", "long grain", "concrete", "earth", "steel", "gravel", "solid"]
+TextLevel = Literal["bottom", "middle", "top"]
+HatchPattern = Literal["end grain", "long grain", "concrete", "earth", "steel", "gravel", "solid"]
 TagShape = Literal["circle", "hexagon", "box", "plain"]
 
 
@@ -81,7 +81,7 @@ class Hatch(Item):
 
     outline: Ring
     holes: list[Ring] = field(default_factory=list)
-    pattern: Pattern = "end grain"
+    pattern: HatchPattern = "end grain"
     angle: float = 0.0
 
 
@@ -98,7 +98,7 @@ class Text(Item):
     text: str
     height: float = style.NOTE
     align: Align = "left"
-    level: Level = "bottom"
+    level: TextLevel = "bottom"
     rotation: float = 0.0
     wrap: float | None = None
 
@@ -317,7 +317,7 @@ FIELDS: dict[str, str] = {
 
 
 @dataclass(slots=True)
-class Drawing:
+class DrawingSet:
     """A drawing set. `fields` fills the title block of every sheet (keys of `FIELDS`; title, sheet and scale are set
     sheet by sheet). `cautions` stand in every title block. `metric` writes millimetres."""
 

@@ -12,7 +12,7 @@ from ...model.solid.roles import ROLES
 
 TABLE = Path(__file__).parent / "assets" / "layers.csv"
 
-Kind = Literal["cut", "seen", "hidden", "pattern", "fine"]
+LineKind = Literal["cut", "seen", "hidden", "pattern", "fine"]
 ViewKind = Literal["plan", "elevation", "section"]
 
 # Dashes and gaps in paper inches, as ISO 128 and the usual CAD tables draw them: dash, gap, dash, gap ...
@@ -67,7 +67,7 @@ LAYERS: dict[str, Layer] = _read()
 
 
 @cache
-def layer_for(role: str, kind: Kind = "seen", view: ViewKind = "plan") -> str:
+def layer_for(role: str, kind: LineKind = "seen", view: ViewKind = "plan") -> str:
     """The layer a piece of `role` is drawn on. KeyError for a role that is not one of `solid.roles`.
 
     Plans: the role's own layer, or its hidden partner. Elevations: outline, fine (boards, balusters) or hidden.

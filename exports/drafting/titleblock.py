@@ -13,7 +13,7 @@ from functools import cache
 
 from ...shared.papers import papers
 from . import style
-from .drawing import FIELDS, AnyItem, Box, Drawing, Line, Polyline, Sheet, Text
+from .drawing import FIELDS, AnyItem, Box, DrawingSet, Line, Polyline, Sheet, Text
 
 BORDER, INNER = "A-ANNO-TTLB", "A-ANNO-TTLB-LINE"
 LABEL = 1 / 16  # height of the labels of cells
@@ -106,7 +106,7 @@ def _foot(left: float, bottom: float, right: float, top: float) -> tuple[list[Ce
 
 
 @dataclass(frozen=True)
-class Block:
+class TitleBlock:
     """Fixed items of one paper's border and title block, and the cells to fill. `cautions` is where the cautions
     stand."""
 
@@ -116,7 +116,7 @@ class Block:
 
 
 @cache
-def block(paper: str) -> Block:
+def block(paper: str) -> TitleBlock:
     """The border and title block of one of `shared.papers`."""
     p = papers()[paper]
     edge, at_right = p.margin, p.at_side
@@ -146,7 +146,7 @@ def block(paper: str) -> Block:
             if not on_border:
                 edges.add((p, q))
     items += [Line(p, q, layer=INNER) for p, q in _merged(edges)]
-    return Block(tuple(items), tuple(cells), cautions)
+    return TitleBlock(tuple(items), tuple(cells), cautions)
 
 
 def _merged(edges: set[tuple]) -> list[tuple]:
@@ -180,7 +180,7 @@ def caution_items(paper: str, cautions: list[str]) -> list[AnyItem]:
     return [Text((left + _PAD, top - 2 * _PAD - LABEL), text, height, "left", "top", wrap=wide, layer=INNER)]
 
 
-def filled(drawing: Drawing, sheet: Sheet) -> list[AnyItem]:
+def filled(drawing: DrawingSet, sheet: Sheet) -> list[AnyItem]:
     """Everything of the border and title block of `sheet`, lettered."""
     parts = block(sheet.paper)
     values = drawing.title_fields(sheet)

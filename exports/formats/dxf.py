@@ -25,7 +25,7 @@ from ..drafting.drawing import (
     AnyItem,
     Arrow,
     Dimension,
-    Drawing,
+    DrawingSet,
     Hatch,
     Leader,
     Polyline,
@@ -274,7 +274,7 @@ def _ring_key(ring) -> tuple:
     return tuple(sorted(points))
 
 
-def _write_views(doc: Document, drawing: Drawing) -> None:
+def _write_views(doc: Document, drawing: DrawingSet) -> None:
     space = doc.modelspace()
     k = 25.4 if drawing.metric else 1.0
     low, high = [math.inf, math.inf], [-math.inf, -math.inf]
@@ -300,7 +300,7 @@ def _write_views(doc: Document, drawing: Drawing) -> None:
         )
 
 
-def _write_sheet(doc: Document, drawing: Drawing, sheet: Sheet, first: bool) -> None:
+def _write_sheet(doc: Document, drawing: DrawingSet, sheet: Sheet, first: bool) -> None:
     metric, k = drawing.metric, 25.4 if drawing.metric else 1.0
     name = f"{sheet.number} {sheet.name}".translate(str.maketrans('<>/\\":;?*|,=`', "-------------"))
     if first:
@@ -335,7 +335,7 @@ def _write_sheet(doc: Document, drawing: Drawing, sheet: Sheet, first: bool) -> 
             writer._attribute(insert, tag, text)
 
 
-def write_dxf(drawing: Drawing, path: str | PathLike) -> None:
+def write_dxf(drawing: DrawingSet, path: str | PathLike) -> None:
     """Write the set to `path`. Views without an origin are given one (`draft.arrange`).
 
     Raises KeyError for an item on a layer that is not in `layers.LAYERS`.
@@ -377,7 +377,7 @@ def reproducible() -> Iterator[None]:
             gc.enable()
 
 
-def _check_layers(drawing: Drawing) -> None:
+def _check_layers(drawing: DrawingSet) -> None:
     for item in drawing.items():
         if item.layer not in LAYERS:
             raise KeyError(f"layer {item.layer!r} of {type(item).__name__} is not in the table of layers")

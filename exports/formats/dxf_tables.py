@@ -11,7 +11,7 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.render.arrows import ARROWS
 
 from ..drafting import style
-from ..drafting.drawing import AnyItem, Arc, Circle, Drawing, Hatch, Line, Polyline, Text
+from ..drafting.drawing import AnyItem, Arc, Circle, DrawingSet, Hatch, Line, Polyline, Text
 from ..drafting.layers import LAYERS, LINE_TYPES
 from ..drafting.symbols import SYMBOLS, TAG_SHAPES
 from ..drafting.titleblock import BORDER, INNER, block, caution_items
@@ -239,7 +239,7 @@ def tag_block(doc: Document, shape: str, k: float) -> str:
     return title
 
 
-def paper_blocks(doc: Document, drawing: Drawing, k: float, mtext) -> None:
+def paper_blocks(doc: Document, drawing: DrawingSet, k: float, mtext) -> None:
     """A title block with attributes for every paper the set uses. `mtext(target, text)` writes several lines."""
     for paper in dict.fromkeys(sheet.paper for sheet in drawing.sheets):
         parts = block(paper)

@@ -25,7 +25,7 @@ from ...shared.errors import MissingLibrary
 from ...shared.stock import weight
 from ..drafting.cautions import SENTENCES
 from ..pictures.colours import colour
-from .ifc_kinds import USER, Kind, kind
+from .ifc_kinds import USER, IfcKind, kind
 from .ifc_stairs import Assembly, assemblies
 
 NO_DATE = "1970-01-01T00:00:00"  # in the header where the parameter file gives no date of issue
@@ -251,7 +251,7 @@ class _Writer:
             self.styles[rgb] = self.add("SurfaceStyle", part.role, "BOTH", [shade])
         return self.styles[rgb]
 
-    def _quantities(self, m: Measured, k: Kind):
+    def _quantities(self, m: Measured, k: IfcKind):
         """What was measured off the solid, under the standard's names where it has one for that kind of piece."""
 
         def length(name, v):

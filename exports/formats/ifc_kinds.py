@@ -12,7 +12,7 @@ from ...model.solid.roles import ROLES, USER
 
 
 @dataclass(frozen=True)
-class Kind:
+class IfcKind:
     """`entity` without its Ifc, `type` a value of that entity's predefined types, `quantities` the standard set's
     name."""
 
@@ -24,9 +24,9 @@ class Kind:
         return f"Qto_{self.entity}BaseQuantities" if self.entity not in ("DiscreteAccessory",) else ""
 
 
-def kind(part: Part) -> Kind:
+def kind(part: Part) -> IfcKind:
     """The IFC kind of a piece: its role's, of its own type where it is round or a stair's."""
     role = ROLES[part.role]
     entity, usual = role.ifc
     round_type = role.ifc_round if part.shape.circle is not None else ""
-    return Kind(entity, (role.ifc_stair if part.stair is not None else "") or round_type or usual)
+    return IfcKind(entity, (role.ifc_stair if part.stair is not None else "") or round_type or usual)

@@ -14,7 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from ..drafting import style
 from ..drafting.draft import clean, strokes
-from ..drafting.drawing import AnyItem, Circle, Drawing, Hatch, Line, Point, Polyline, Sheet, Text, Viewport
+from ..drafting.drawing import AnyItem, Circle, DrawingSet, Hatch, Line, Point, Polyline, Sheet, Text, Viewport
 from ..drafting.furniture import port_box, port_middle, titles
 from ..drafting.hatching import hatch_lines
 from ..drafting.layers import LAYERS
@@ -155,7 +155,7 @@ def _draw_port(canvas: Canvas, port: Viewport, metric: bool) -> None:
     canvas.restoreState()
 
 
-def _draw_sheet(canvas: Canvas, drawing: Drawing, sheet: Sheet) -> None:
+def _draw_sheet(canvas: Canvas, drawing: DrawingSet, sheet: Sheet) -> None:
     for port in sheet.viewports:
         _draw_port(canvas, port, drawing.metric)
     pen = _Pen(canvas, 1.0, _on_paper, drawing.metric)
@@ -166,7 +166,7 @@ def _draw_sheet(canvas: Canvas, drawing: Drawing, sheet: Sheet) -> None:
 
 
 def write_pdf(
-    drawing: Drawing,
+    drawing: DrawingSet,
     path: str | PathLike,
     *,
     kind: str = "Permit set",

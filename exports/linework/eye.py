@@ -1,4 +1,4 @@
-"""`View`: where the eye is, and where a section cuts."""
+"""`Eye`: where the eye is, and where a section cuts."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 
 @dataclass(frozen=True)
-class View:
+class Eye:
     """Where the eye is. `right`, `up`, `toward` (to the eye) are a right-handed set of world unit vectors.
 
     `plane` is the depth of the section plane (along `toward`, from the world's origin), None for no cut.
@@ -30,12 +30,12 @@ class View:
         return np.asarray(points, float) @ self.axes[:2].T
 
     @classmethod
-    def above(cls, z: float | None = None) -> View:
+    def above(cls, z: float | None = None) -> Eye:
         """From above, x to the right and y up the sheet; cut at height z if given."""
         return cls((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), z)
 
     @classmethod
-    def looking(cls, direction: Sequence[float], through: Sequence[float] | None = None) -> View:
+    def looking(cls, direction: Sequence[float], through: Sequence[float] | None = None) -> Eye:
         """Level view along the plan direction (dx, dy); cut by the upright plane through the plan point (x, y) if
         given."""
         dx, dy = np.asarray(direction[:2], float) / np.hypot(direction[0], direction[1])

@@ -30,7 +30,7 @@ def hidden_spans(a, b, faces: list[np.ndarray], nearest: float = np.inf):
     disjoint spans, sorted.
     """
     same = [np.concatenate([r for r in faces if r.shape[1] == k]) for k in sorted({r.shape[1] for r in faces})]
-    groups = [g for g in map(_Group.of, same) if len(g.rings)]
+    groups = [g for g in map(_CornerGroup.of, same) if len(g.rings)]
     if not len(a) or not groups:
         return np.zeros(0, int), np.zeros(0), np.zeros(0)
     groups, whole = _settled(a, b, groups, nearest)
@@ -52,7 +52,7 @@ def hidden_spans(a, b, faces: list[np.ndarray], nearest: float = np.inf):
 
 
 @dataclass
-class _Group:
+class _CornerGroup:
     """Faces of one number of corners: rings (f, k, 3), walls (f, k, 3), depth (f, 3)."""
 
     rings: np.ndarray
@@ -60,16 +60,16 @@ class _Group:
     depth: np.ndarray
 
     @classmethod
-    def of(cls, rings: np.ndarray) -> _Group:
+    def of(cls, rings: np.ndarray) -> _CornerGroup:
         """The faces that are not seen on edge."""
         walls, depth, ok = _planes(rings)
         return cls(rings, walls, depth)._only(ok)
 
-    def _only(self, keep: np.ndarray) -> _Group:
-        return _Group(self.rings[keep], self.walls[keep], self.depth[keep])
+    def _only(self, keep: np.ndarray) -> _CornerGroup:
+        return _CornerGroup(self.rings[keep], self.walls[keep], self.depth[keep])
 
 
-def _settled(a, b, groups: list[_Group], nearest: float):
+def _settled(a, b, groups: list[_CornerGroup], nearest: float):
     """The groups without the faces that hide nothing more than a nearer one, and the edges wholly behind one face."""
     if sum(len(g.rings) for g in groups) < _FEW:
         return groups, np.zeros(0, int)

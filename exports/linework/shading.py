@@ -19,7 +19,7 @@ from shapely.geometry import Polygon
 
 from ...model.solid.kernel import Shape
 from ...model.solid.part import Part
-from .eye import View
+from .eye import Eye
 from .mesh import rings
 
 _TOUCH = 1e-4  # inches of depth: faces this close lie on one another
@@ -41,7 +41,7 @@ class Seen:
     depth: float
 
 
-def visible(parts: Sequence[Part], view: View, shift: Callable[[Part], Sequence[float]] | None = None) -> list[Seen]:
+def visible(parts: Sequence[Part], view: Eye, shift: Callable[[Part], Sequence[float]] | None = None) -> list[Seen]:
     """The visible regions of all pieces, farthest first. `shift` moves a piece (world inches) before it is seen."""
     if not parts:
         return []
@@ -63,7 +63,7 @@ class _Faces:
     p), `plane` (depth = plane . (x, y, 1)), corners, the piece that owns it; and of every piece its silhouette,
     corners, whether it is convex, and the planes that bound it."""
 
-    def __init__(self, parts, view: View, shift):
+    def __init__(self, parts, view: Eye, shift):
         axes = view.axes
         local: dict[Shape, list] = {}
         loops_of, normals, offsets, lights, rounds, owners, corners = [], [], [], [], [], [], []

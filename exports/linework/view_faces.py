@@ -19,7 +19,7 @@ from shapely.geometry import Polygon
 if TYPE_CHECKING:
     from ...model.solid.kernel import Shape
     from ...model.solid.part import Part
-    from .eye import View
+    from .eye import Eye
 
 FACING = 1e-7  # a face this little turned towards the eye is seen on edge
 ROUND_SIDES = 64  # facets that stand in for a round side when it hides or is hidden; its silhouette is exact
@@ -122,7 +122,7 @@ def topology(part: Part, toward: np.ndarray) -> Topology:
     return _of_round(part.shape.circle, part.shape.thickness, round(float(phase), 12))
 
 
-def depths(parts: list[Part], view: View) -> tuple[np.ndarray, np.ndarray]:
+def depths(parts: list[Part], view: Eye) -> tuple[np.ndarray, np.ndarray]:
     """Lowest and highest depth of each part, a round one as its 64-gon."""
     if not parts:
         return np.zeros(0), np.zeros(0)
@@ -147,7 +147,7 @@ class Scene:
     faces: list[np.ndarray]
 
 
-def scene(parts: Iterable[Part], view: View) -> Scene:
+def scene(parts: Iterable[Part], view: Eye) -> Scene:
     """Everything of `parts` that faces the eye. An edge is kept if a face next to it does."""
     axes, toward = view.axes, np.asarray(view.toward)
     by_shape: dict[int, list[int]] = {}

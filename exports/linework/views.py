@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from . import hidden as _hidden
-from .eye import View
+from .eye import Eye
 from .view_faces import ROUND_SIDES, Scene, depths, scene, triangles
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ _CUT_SIDES = 64  # a cut across a round piece is drawn with four times as many s
 
 
 @dataclass(slots=True)
-class Line:
+class ViewLine:
     """A straight stretch of one piece's edge. `kind`: cut, seen or hidden. `depth` grows towards the eye."""
 
     part: Part
@@ -45,7 +45,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Cut:
+class CutFace:
     """Where the section plane goes through a piece: a polygon to outline heavily and to hatch."""
 
     part: Part
@@ -66,9 +66,9 @@ class Round:
 class Linework:
     """What a view shows. `box` is (u0, v0, u1, v1) of all of it."""
 
-    view: View
-    lines: list[Line] = field(default_factory=list)
-    cuts: list[Cut] = field(default_factory=list)
+    view: Eye
+    lines: list[ViewLine] = field(default_factory=list)
+    cuts: list[CutFace] = field(default_factory=list)
     rounds: list[Round] = field(default_factory=list)
 
     @property
@@ -88,7 +88,7 @@ class Linework:
         return (*map(float, xy.min(axis=0)), *map(float, xy.max(axis=0)))
 
 
-def cut_faces(part: Part, view: View) -> list[Polygon]:
+def cut_faces(part: Part, view: Eye) -> list[Polygon]:
     """The exact faces in which the view's plane cuts the piece, in view coordinates; empty if it misses or only
     touches.
 
@@ -175,7 +175,7 @@ def _polygons(shape) -> list[Polygon]:
 
 def project(
     parts: Iterable[Part],
-    view: View,
+    view: Eye,
     *,
     hidden: bool = False,
     under: Iterable[Part] = (),
@@ -192,7 +192,7 @@ def project(
     if view.plane is not None:
         low, high = depths(parts, view)
         near = (low - _SLACK < view.plane) & (high + _SLACK > view.plane)
-        cuts = [Cut(p, face) for p, met in zip(parts, near) if met for face in cut_faces(p, view)]
+        cuts = [CutFace(p, face) for p, met in zip(parts, near) if met for face in cut_faces(p, view)]
         behind = (low < view.plane - TOUCH) & (high > view.plane - (np.inf if beyond is None else beyond))
         parts = [p for p, shown in zip(parts, behind) if shown]
     made = scene(parts, view)
@@ -223,7 +223,7 @@ def project(
     source, s, e = _hidden.once(p[:, :2], q[:, :2], rank, near)
     kinds = (CUT, SEEN, HIDDEN)
     work.lines = [
-        Line(everyone[who[i]], kinds[rank[i]], (float(x0), float(y0)), (float(x1), float(y1)), float(near[i]))
+        ViewLine(everyone[who[i]], kinds[rank[i]], (float(x0), float(y0)), (float(x1), float(y1)), float(near[i]))
         for i, (x0, y0), (x1, y1) in zip(source.tolist(), s, e)
     ]
     return work
@@ -290,16 +290,16 @@ def plan(
     parts: Iterable[Part], *, at: float | None = None, under: Iterable[Part] = (), hidden: bool = False
 ) -> Linework:
     """From above; cut at height `at` if given. `under` pieces are drawn dashed whole."""
-    return project(parts, View.above(at), hidden=hidden, under=under)
+    return project(parts, Eye.above(at), hidden=hidden, under=under)
 
 
 def section(
     parts: Iterable[Part], through: Sequence[float], direction: Sequence[float], *, beyond: float | None = None
 ) -> Linework:
     """Upright section through the plan point `through`, looking along the plan direction `direction`."""
-    return project(parts, View.looking(direction, through), beyond=beyond)
+    return project(parts, Eye.looking(direction, through), beyond=beyond)
 
 
 def elevation(parts: Iterable[Part], direction: Sequence[float], *, hidden: bool = False) -> Linework:
     """Seen level along the plan direction, hidden lines removed (or dashed if `hidden`)."""
-    return project(parts, View.looking(direction), hidden=hidden)
+    return project(parts, Eye.looking(direction), hidden=hidden)

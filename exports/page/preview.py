@@ -31,11 +31,11 @@ from ..linework.mesh import by_shape, rings
 from ..pictures.colours import colour
 
 _SCRIPTS = ("lengths.js", "slice.js", "model.js", "stage.js", "saw.js", "main.js")
-Row = Mapping[str, Any]
+MeasuredRow = Mapping[str, Any]
 
 
 def write_preview(
-    deck, measured: Iterable[Row | Measured], checks: Iterable[Row | CheckResult], path: str | Path
+    deck, measured: Iterable[MeasuredRow | Measured], checks: Iterable[MeasuredRow | CheckResult], path: str | Path
 ) -> None:
     """Write the page. `measured` are measurements or rows of `measured.json` (`id`, `length`, `long_point`,
     `short_point`, `width`, `thickness`, `ends` with `end`, `mitre`, `bevel`); `checks` are results or rows (`rule`,
@@ -62,7 +62,9 @@ def page(data: dict[str, Any], live: Mapping[str, str] | None = None) -> str:
     return "".join(p if i % 2 == 0 else fill[p] for i, p in enumerate(pieces))
 
 
-def model_data(deck, measured: Iterable[Row | Measured], checks: Iterable[Row | CheckResult]) -> dict[str, Any]:
+def model_data(
+    deck, measured: Iterable[MeasuredRow | Measured], checks: Iterable[MeasuredRow | CheckResult]
+) -> dict[str, Any]:
     """What the page shows, as plain data: shapes, pieces, checks, ground, cautions. Inches, z up."""
     parts: Sequence[Part] = deck.parts
     facts = {row["id"]: row for row in map(_measured_row, measured)}
@@ -84,7 +86,7 @@ def model_data(deck, measured: Iterable[Row | Measured], checks: Iterable[Row | 
     }
 
 
-def _piece(part: Part, shape: int, row: Row | None) -> dict[str, Any]:
+def _piece(part: Part, shape: int, row: MeasuredRow | None) -> dict[str, Any]:
     place = part.place
     return {
         "id": part.id,
@@ -101,7 +103,7 @@ def _piece(part: Part, shape: int, row: Row | None) -> dict[str, Any]:
     }
 
 
-def _facts(row: Row) -> list[list[str]]:
+def _facts(row: MeasuredRow) -> list[list[str]]:
     """The measured row as name and value for a person: lengths in feet and inches, cuts as saw settings."""
     out = [["length", feet_inches(row["length"])]]
     long, short = row.get("long_point"), row.get("short_point")
@@ -113,7 +115,7 @@ def _facts(row: Row) -> list[list[str]]:
     return out
 
 
-def cut_words(cut: Row) -> str:
+def cut_words(cut: MeasuredRow) -> str:
     """An end cut (`mitre`, `bevel` in degrees, signs as the measuring room defines them) in words."""
     words = []
     mitre, bevel = float(cut.get("mitre") or 0), float(cut.get("bevel") or 0)
@@ -124,7 +126,7 @@ def cut_words(cut: Row) -> str:
     return "; ".join(words) or "square"
 
 
-def _measured_row(m: Row | Measured) -> Row:
+def _measured_row(m: MeasuredRow | Measured) -> MeasuredRow:
     if isinstance(m, Mapping):
         return m
     return {
@@ -138,7 +140,7 @@ def _measured_row(m: Row | Measured) -> Row:
     }
 
 
-def _check_row(c: Row | CheckResult) -> Row:
+def _check_row(c: MeasuredRow | CheckResult) -> MeasuredRow:
     if isinstance(c, Mapping):
         return c
     return {
@@ -153,7 +155,7 @@ def _check_row(c: Row | CheckResult) -> Row:
     }
 
 
-def _check(row: Row, known: set[str]) -> dict[str, Any]:
+def _check(row: MeasuredRow, known: set[str]) -> dict[str, Any]:
     """A check as texts, and the ids and marks of the pieces it is about: `ids`, or else what `piece` names."""
     names = list(row.get("ids") or str(row.get("piece") or "").replace(";", ",").split(","))
     return {key: _value(row.get(key)) for key in ("rule", "source", "piece", "measured", "limit", "result", "why")} | {

@@ -44,7 +44,7 @@ class Stroke:
 
 
 @dataclass(frozen=True)
-class Words:
+class Lettering:
     """`at` is the middle of the text's height; `anchor` start, middle or end; `angle` counter-clockwise degrees."""
 
     at: tuple[float, float]
@@ -61,10 +61,10 @@ class Picture:
 
     title: str
     note: str = ""
-    items: list[Region | Stroke | Words] = field(default_factory=list)
+    items: list[Region | Stroke | Lettering] = field(default_factory=list)
     window: tuple[float, float, float, float] | None = None
 
-    def add(self, *items: Region | Stroke | Words) -> None:
+    def add(self, *items: Region | Stroke | Lettering) -> None:
         self.items += items
 
     @property
@@ -78,7 +78,7 @@ class Picture:
         return (*map(float, b[:, :2].min(axis=0)), *map(float, b[:, 2:].max(axis=0)))
 
 
-def _box(item: Stroke | Words) -> tuple[float, float, float, float]:
+def _box(item: Stroke | Lettering) -> tuple[float, float, float, float]:
     p = np.array(item.points if isinstance(item, Stroke) else [item.at])
     return (*p.min(axis=0), *p.max(axis=0))
 
@@ -215,7 +215,7 @@ def _dashes(points: np.ndarray, on: float, off: float) -> list[np.ndarray]:
     return [np.asarray(shapely.ops.substring(line, s, min(s + on, line.length)).coords) for s in starts]
 
 
-def _write(image, at, item: Words, k: int) -> None:
+def _write(image, at, item: Lettering, k: int) -> None:
     """Words with a thin halo of paper, turned where asked."""
     from PIL import Image, ImageDraw
 

@@ -11,9 +11,9 @@ import numpy as np
 from ...model.solid.part import Part
 from ...model.solid.roles import GROUPS
 from ..drafting.cautions import SENTENCES
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.shading import visible
-from .canvas import Picture, Stroke, Words, save
+from .canvas import Lettering, Picture, Stroke, save
 from .shades import name_of, shaded
 from .stair_picture import stair_pictures
 
@@ -38,14 +38,14 @@ def write_pictures(deck, folder: str | Path, measured: Sequence | None = None) -
     return [path for name, picture in pictures.items() for path in save(picture, folder / name)]
 
 
-def looking_down(dx: float, dy: float, tilt: float = _TILT) -> View:
+def looking_down(dx: float, dy: float, tilt: float = _TILT) -> Eye:
     """A view along the plan direction (dx, dy), tilted down by `tilt` degrees."""
     level = np.array([dx, dy]) / np.hypot(dx, dy)
     t = np.radians(tilt)
     toward = np.array([*(-level * np.cos(t)), np.sin(t)])
     right = np.array([level[1], -level[0], 0.0])
     up = np.cross(toward, right)
-    return View(tuple(map(float, right)), tuple(map(float, up)), tuple(map(float, toward)))
+    return Eye(tuple(map(float, right)), tuple(map(float, up)), tuple(map(float, toward)))
 
 
 def isometric(deck, corner: str) -> Picture:
@@ -71,7 +71,7 @@ def exploded(deck, corner: str = "front-left") -> Picture:
         at = (whole - 14.0, float(edge[1]))
         picture.add(
             Stroke((at, (float(left) - 2, float(edge[1]))), weight=0.8, dash=True),
-            Words((at[0] - 3, at[1]), group, 17, "end"),
+            Lettering((at[0] - 3, at[1]), group, 17, "end"),
         )
     x0, y0, x1, y1 = picture.bounds
     picture.window = (x0 - 0.13 * (x1 - x0), y0, x1, y1)

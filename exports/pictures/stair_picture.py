@@ -17,10 +17,10 @@ from ...model.rules.check_result import Checking, CheckResult
 from ...model.rules.check_stairs import FlightSeen, check_stairs, find_flights
 from ...shared.units import feet_inches, inches
 from ..drafting.cautions import SENTENCES
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.shading import visible
 from ..linework.views import cut_faces
-from .canvas import INK, SOFT, Picture, Region, Stroke, Words
+from .canvas import INK, SOFT, Lettering, Picture, Region, Stroke
 from .colours import RGB, colour
 from .shades import name_of, shaded
 
@@ -46,7 +46,7 @@ def stair_pictures(deck, measured: Sequence | None = None) -> dict[str, Picture]
 
 
 def _flight(deck, stair: int, f: FlightSeen, results: Sequence[CheckResult], name: str) -> Picture:
-    view = View.looking(f.across, through=f.out * 0 + f.across * sum(f.sides) / 2)
+    view = Eye.looking(f.across, through=f.out * 0 + f.across * sum(f.sides) / 2)
     picture = Picture(f"{name}, {f.name} from its side, near stringer and guard left out", " ".join(SENTENCES))
     nosings = [(s.front, s.level) for s in (f.top, *f.treads)]
     itself = _stair_itself(deck, stair, view)
@@ -67,7 +67,7 @@ def _flight(deck, stair: int, f: FlightSeen, results: Sequence[CheckResult], nam
     return picture
 
 
-def _deck_behind(deck, stair: int, view: View, span) -> list[Region]:
+def _deck_behind(deck, stair: int, view: Eye, span) -> list[Region]:
     """What the plane through the middle of the flight cuts of the deck, within the picture."""
     frame = box(span[0], -1e5, span[1], 1e5)
     out = []
@@ -83,7 +83,7 @@ def _deck_behind(deck, stair: int, view: View, span) -> list[Region]:
     return out
 
 
-def _stair_itself(deck, stair: int, view: View) -> list[Region]:
+def _stair_itself(deck, stair: int, view: Eye) -> list[Region]:
     """The stair's own pieces from its middle on: those wholly on the near side would hide the steps."""
     toward = np.array(view.toward)
     middle = float(view.plane)
@@ -104,7 +104,7 @@ def _ground(picture: Picture, deck, f: FlightSeen, span) -> None:
     points = [(a, float(deck.planes.grade(*(f.out * a + across)))) for a in span]
     picture.add(
         Stroke(tuple(points), SOFT, 1.4),
-        Words((points[0][0] + 2, points[0][1] - 2.5), "grade", 13, "start", colour=SOFT),
+        Lettering((points[0][0] + 2, points[0][1] - 2.5), "grade", 13, "start", colour=SOFT),
     )
 
 
@@ -118,7 +118,7 @@ def _rises(picture: Picture, f: FlightSeen, x: float) -> None:
     picture.add(Stroke(((chain, f.top.level), (total + 2, f.top.level)), SOFT, 0.4))
     _measure(picture, (total, f.foot), (total, f.top.level), "", upright=True)
     picture.add(
-        Words(
+        Lettering(
             (total + 3, (f.foot + f.top.level) / 2),
             f"total rise {feet_inches(f.top.level - f.foot)} in {len(f.levels) - 1} rises",
             14,
@@ -155,7 +155,8 @@ def _nosing(picture: Picture, f: FlightSeen, results: Sequence[CheckResult]) -> 
     at = (step.front, step.level - 0.5)
     text = (step.front + 11, step.level + 9)
     picture.add(
-        Stroke((at, text), INK, 0.8), Words((text[0] + 1, text[1] + 1), f"nosing {inches(row.measured)}", 15, "start")
+        Stroke((at, text), INK, 0.8),
+        Lettering((text[0] + 1, text[1] + 1), f"nosing {inches(row.measured)}", 15, "start"),
     )
 
 
@@ -174,14 +175,14 @@ def _headroom(picture: Picture, f: FlightSeen, nosings, results: Sequence[CheckR
     angle = float(np.degrees(np.arctan(slope)))
     picture.add(Stroke(((a, pitch(a)), (b, pitch(b))), _PITCH, 1.6, dash=True))
     third = nosings[0][0] + 0.3 * (nosings[-1][0] - nosings[0][0])
-    picture.add(Words((third, pitch(third) + 4.5), f"pitch line {abs(angle):.1f}°", 15, angle=angle, colour=_PITCH))
+    picture.add(Lettering((third, pitch(third) + 4.5), f"pitch line {abs(angle):.1f}°", 15, angle=angle, colour=_PITCH))
     middle = nosings[len(nosings) // 2][0]
     if row is None or row.measured is None:
         # open above: a line that ends in no tick, and in words
         top = rails + 8
         picture.add(Stroke(((middle, pitch(middle)), (middle, top)), _CLEAR, 1.0, dash=True))
         picture.add(
-            Words(
+            Lettering(
                 (middle, top + 3),
                 "headroom: nothing of the model lies above; the house is not drawn",
                 14,
@@ -193,7 +194,7 @@ def _headroom(picture: Picture, f: FlightSeen, nosings, results: Sequence[CheckR
     picture.add(Stroke(((a, pitch(a) + row.measured), (b, pitch(b) + row.measured)), _CLEAR, 1.2, dash=True))
     _measure(picture, (middle, pitch(middle)), (middle, pitch(middle) + row.measured), "", upright=True, tint=_CLEAR)
     picture.add(
-        Words(
+        Lettering(
             (middle + 2, pitch(middle) + 0.8 * row.measured),
             f"headroom {feet_inches(row.measured)}",
             14,
@@ -212,6 +213,6 @@ def _measure(picture: Picture, a, b, words: str, upright: bool = False, tint: RG
     if words:
         middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         if upright:
-            picture.add(Words((middle[0] + 1.5, middle[1]), words, 14, "start", colour=tint))
+            picture.add(Lettering((middle[0] + 1.5, middle[1]), words, 14, "start", colour=tint))
         else:
-            picture.add(Words((middle[0], middle[1] + 3), words, 14, colour=tint))
+            picture.add(Lettering((middle[0], middle[1] + 3), words, 14, colour=tint))

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..drafting.draft import arrange
-from ..drafting.drawing import Drawing
+from ..drafting.drawing import DrawingSet
 from . import (
     cover,
     details,
@@ -34,7 +34,7 @@ def build_drawing(
     paper: str | None = None,
     metric: bool | None = None,
     date: str | None = None,
-) -> Drawing:
+) -> DrawingSet:
     """The whole set of one deck as data, laid out and ready for any writer.
 
     `deck`: model.deck.Deck (parts, parameters, layout, planes, notes); `measured`: the rows of model.measure; `checks`:
@@ -45,7 +45,7 @@ def build_drawing(
     paper = paper or p.drawing.paper
     metric = p.drawing.units == "metric" if metric is None else metric
     project = p.project
-    drawing = Drawing(
+    drawing = DrawingSet(
         fields={
             "project": project.name,
             "address": project.address,

@@ -8,7 +8,7 @@ from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import table_size
 from ..drafting.wording import stock_text, worded
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from .flow import Flow
 from .hardware import limit_row, psf
@@ -121,7 +121,7 @@ def project_rows(stage: Stage) -> list[list[str]]:
 
 def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
     """The deck's outline, house and stairs, small."""
-    stairs = project(list(stage.of("tread", "pad")), View.above())
+    stairs = project(list(stage.of("tread", "pad")), Eye.above())
     bounds = stage.deck.layout.outline.polygon.bounds
     box = (bounds[0] - 24, bounds[1] - 24, bounds[2] + 24, bounds[3] + 24)
     if stairs.lines:

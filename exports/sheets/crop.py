@@ -7,7 +7,7 @@ from dataclasses import replace
 import shapely
 
 from ..drafting import drawing as d
-from ..linework.views import Cut, Line, Linework
+from ..linework.views import CutFace, Linework, ViewLine
 
 
 def cropped(work: Linework, window: d.Box) -> Linework:
@@ -18,12 +18,12 @@ def cropped(work: Linework, window: d.Box) -> Linework:
     for l in work.lines:
         ends = clipped(l.a, l.b, window)
         if ends:
-            lines.append(Line(l.part, l.kind, *ends, l.depth))
+            lines.append(ViewLine(l.part, l.kind, *ends, l.depth))
     cuts = []
     for c in work.cuts:
         piece = c.polygon if frame.contains(c.polygon) else c.polygon.intersection(frame)
         cuts += [
-            Cut(c.part, p)
+            CutFace(c.part, p)
             for p in getattr(piece, "geoms", [piece])
             if p.geom_type == "Polygon" and (piece is c.polygon or _worth(p))
         ]

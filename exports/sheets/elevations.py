@@ -6,7 +6,7 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting import style
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from .ground import ground_items, level_mark
 from .pens import items
@@ -47,7 +47,7 @@ def build(stage: Stage) -> list[d.Sheet]:
 
 
 def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str) -> None:
-    eye = View.looking(SIDES[side])
+    eye = Eye.looking(SIDES[side])
     work = project(stage.parts, eye)
     ground = stage.ground(eye, _front_corner(stage, SIDES[side]))
     u0, _, u1, _ = work.box
@@ -78,7 +78,7 @@ def _front_corner(stage: Stage, look) -> tuple[float, float]:
     return min(corners, key=lambda p: p[0] * look[0] + p[1] * look[1])
 
 
-def _heights(stage: Stage, view: d.View, work, eye: View) -> None:
+def _heights(stage: Stage, view: d.View, work, eye: Eye) -> None:
     """Surface above grade at every corner seen from this side; guard height; levels at the right; overall length."""
     scale = view.scale
     toward = np.asarray(eye.toward[:2])
@@ -125,7 +125,7 @@ def _heights(stage: Stage, view: d.View, work, eye: View) -> None:
         view.add(*level_mark(stage, name, z, work.box[2] + 1.1 * scale, shown, scale, work.box[2]))
 
 
-def _house(stage: Stage, view: d.View, work, eye: View, ground) -> None:
+def _house(stage: Stage, view: d.View, work, eye: Eye, ground) -> None:
     """The house wall seen on edge at the side of the view, where a house edge runs away from the eye; else a note."""
     right, toward = np.asarray(eye.right[:2]), np.asarray(eye.toward[:2])
     for e in stage.house_edges:

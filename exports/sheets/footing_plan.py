@@ -8,7 +8,7 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting.draft import table_size
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from . import reading
 from .hardware import limit_row
@@ -36,8 +36,8 @@ def house_corner(stage: Stage) -> tuple[d.Point, str]:
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("S-101", "FOOTING AND POST PLAN")
     shown = stage.of("footing", "post", "pad", "post base")
-    work = project(stage.of("post", "pad"), View.above(), under=[])
-    below = project(stage.of("footing"), View.above())
+    work = project(stage.of("post", "pad"), Eye.above(), under=[])
+    below = project(stage.of("footing"), Eye.above())
     frame = tuple(map(float, stage.deck.layout.outline.polygon.bounds))
     box = joined_box([frame, work.box, below.box]) if shown else frame
     plan_room, column = stage.beside(sheet, 5.4)

@@ -12,7 +12,7 @@ from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.symbols import mark_boxes, section_mark
 from ..drafting.wording import direction_word
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from . import reading
 from .crop import cropped
@@ -34,7 +34,7 @@ def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("S-102", "FRAMING PLAN")
     frame = joined_box([p.footprint.bounds for p in stage.deck_of(*FRAME)] or [(0.0, 0.0, 1.0, 1.0)])
     above = stage.of(*named("framing plan"))
-    work = project(above, View.above(), under=stage.of(*UNDER))
+    work = project(above, Eye.above(), under=stage.of(*UNDER))
     if not [
         p for p in stage.of("joist") if p.stair is not None
     ]:  # a stair's landing is framing too; stringers alone are not

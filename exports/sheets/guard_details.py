@@ -12,7 +12,7 @@ from shapely import box as square
 from ...model.plan.edges import Edge
 from ...model.solid.roles import in_group
 from ..drafting import drawing as d
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from . import reading
 from .crop import cropped
@@ -98,7 +98,7 @@ def border_corner(stage: Stage) -> Detail | None:
     window = (float(c[0] - half), float(c[1] - half), float(c[0] + half), float(c[1] + half))
     over = [p for p in stage.of(*SURFACE, "fascia", "guard post", "post sleeve") if p.stair is None]
     under = stage.deck_of("rim", "joist", *in_group("blocking"))
-    work = project(_within(over, window), View.above(), under=_within(under, window))
+    work = project(_within(over, window), Eye.above(), under=_within(under, window))
 
     def annotate(stage, view, work):
         at_corner = sorted(_within(borders, window), key=lambda p: p.footprint.distance(Point(x, y)))[:2]
@@ -196,8 +196,8 @@ class _SquareOn:
         return [p for p in self.pieces if p.role == role]
 
     @property
-    def eye(self) -> View:
-        return View.looking(self.edge.inward)
+    def eye(self) -> Eye:
+        return Eye.looking(self.edge.inward)
 
     def flat(self, s: float) -> float:
         """Where a station of the edge lies across the view."""

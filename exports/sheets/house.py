@@ -11,7 +11,7 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting.symbols import break_line
-from ..linework.eye import View
+from ..linework.eye import Eye
 
 if TYPE_CHECKING:
     from .stage import Stage
@@ -49,7 +49,7 @@ def outline_items(stage: Stage, layer: str = "A-FLOR-ABOV") -> list[d.AnyItem]:
     return [d.Polyline(ring, True, layer=layer)]
 
 
-def house_items(stage: Stage, view: View, through, scale: float, top: float) -> list[d.AnyItem]:
+def house_items(stage: Stage, view: Eye, through, scale: float, top: float) -> list[d.AnyItem]:
     """The house wall where an upright section plane meets a house edge: its face, a broken-off strip and a note."""
     out: list[d.AnyItem] = []
     right, toward = np.asarray(view.right[:2]), np.asarray(view.toward[:2])

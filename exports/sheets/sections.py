@@ -9,7 +9,7 @@ import numpy as np
 
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import Linework, project
 from . import reading
 from .ground import ground_items, level_mark
@@ -30,8 +30,8 @@ class Plane:
     direction: tuple[float, float]
 
     @property
-    def view(self) -> View:
-        return View.looking(self.direction, self.through)
+    def view(self) -> Eye:
+        return Eye.looking(self.direction, self.through)
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ def _plane_of(stage: Stage, group: reading.JoistGroup) -> FramePlane | None:
     p = n * station + group.axis * float(np.dot(reading.centre(post), group.axis))
     look = n
     for e in stage.house_edges[:1]:  # the house comes to the left of the sheet
-        if float(np.dot(View.looking(look).right[:2], e.inward)) < 0:
+        if float(np.dot(Eye.looking(look).right[:2], e.inward)) < 0:
             look = -n
     return FramePlane((float(p[0]), float(p[1])), (float(look[0]), float(look[1])), group)
 

@@ -12,7 +12,7 @@ from shapely.ops import nearest_points
 from ...model.solid.roles import named
 from ..drafting import drawing as d
 from ..drafting import style
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from .house import house_in_plan, outline_items
 from .pens import items
@@ -24,7 +24,7 @@ def build(stage: Stage) -> d.Sheet:
     site = stage.deck.parameters.site
     sheet = stage.sheet("C-101", "SITE PLAN")
     plan_room, column = stage.beside(sheet, 3.0)
-    stairs = project(stage.of("tread", "pad"), View.above())
+    stairs = project(stage.of("tread", "pad"), Eye.above())
     built = built_area(stage)
     boxes = [built.bounds]
     for ring in [site.lot, site.house, *site.easements]:

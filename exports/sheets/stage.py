@@ -18,7 +18,7 @@ from ..drafting import drawing as d
 from ..drafting.draft import items_box
 from ..drafting.furniture import TITLE_DEPTH
 from ..drafting.noting import set_note, set_title
-from ..linework.eye import View
+from ..linework.eye import Eye
 from . import keynotes, reading
 
 FRAME, SURFACE = named("joist level"), named("walked")
@@ -34,7 +34,7 @@ class Stage:
     checks: Sequence[Any]
     paper: str
     metric: bool
-    drawing: d.Drawing
+    drawing: d.DrawingSet
     refs: dict[str, tuple[str, str]] = field(default_factory=dict)
     later: list[tuple[str, list[str]]] = field(default_factory=list)  # notes without room beside their view
     keynotes: dict[str, list[str]] = field(default_factory=dict)  # words of the numbers on a view, by the view's name
@@ -141,7 +141,7 @@ class Stage:
     def grade(self, x: float, y: float) -> float:
         return float(self.deck.planes.grade(x, y))
 
-    def ground(self, view: View, through: Sequence[float] = (0.0, 0.0)):
+    def ground(self, view: Eye, through: Sequence[float] = (0.0, 0.0)):
         """Height of grade at the view's u, in the upright plane through a plan point."""
         right, toward = np.asarray(view.right[:2]), np.asarray(view.toward[:2])
         base = toward * float(np.dot(through[:2], toward))

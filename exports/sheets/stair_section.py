@@ -15,7 +15,7 @@ from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.wording import mode_text
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import Linework, project
 from . import reading
 from .crop import cropped
@@ -304,12 +304,12 @@ def _pitch(nosings, station: float) -> float:
     return float(np.interp(station, [n[0] for n in nosings], [n[1] for n in nosings]))
 
 
-def silhouette(part, view: View) -> Polygon:
+def silhouette(part, view: Eye) -> Polygon:
     """The convex outline of a piece in the view: exact for rails and other convex pieces."""
     return shapely.MultiPoint(view.flat(part.vertices)).convex_hull
 
 
-def top_at(part, view: View, u: float) -> float | None:
+def top_at(part, view: Eye, u: float) -> float | None:
     """Height of the top of a piece over the view's u, from its corners."""
     shape = silhouette(part, view)
     x0, y0, x1, y1 = shape.bounds
@@ -451,6 +451,6 @@ def _name_handrail(stage: Stage, view: d.View, work: Linework, f: reading.Flight
             _name(view, p, (u, top - 0.7), f"GRASPABLE HANDRAIL {p.stock.name}, CONTINUOUS, ENDS RETURNED")
 
 
-def view_ring(part, view: View) -> Polygon:
+def view_ring(part, view: Eye) -> Polygon:
     """A prism lying square to the view as its outline in the view."""
     return Polygon(view.flat(part.place.world(part.shape.polygon.exterior.coords[:-1])))

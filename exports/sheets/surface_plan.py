@@ -12,7 +12,7 @@ from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting.symbols import mark_boxes, section_mark
 from ..drafting.wording import direction_word, mode_text
-from ..linework.eye import View
+from ..linework.eye import Eye
 from ..linework.views import project
 from . import reading
 from .house import WALL, house_in_plan
@@ -26,7 +26,7 @@ SHOWN = named("surface plan")
 
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("A-101", "SURFACE PLAN")
-    work = project(stage.of(*SHOWN), View.above())
+    work = project(stage.of(*SHOWN), Eye.above())
     surface = joined_box([p.footprint.bounds for p in stage.deck_of(*SURFACE)] or [work.box])
     lines = [*house_in_plan(stage), *items(work, "plan")]
     plan_room, note_room = stage.beside(sheet, 3.0)

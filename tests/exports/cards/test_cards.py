@@ -26,7 +26,7 @@ from plumbcut.exports.cards.setting_out import support_rows
 from plumbcut.exports.drafting import style
 from plumbcut.exports.drafting.annotate import overlaps
 from plumbcut.exports.drafting.draft import items_box, text_quads
-from plumbcut.exports.drafting.drawing import Drawing, Polyline, Table, Text
+from plumbcut.exports.drafting.drawing import DrawingSet, Polyline, Table, Text
 from plumbcut.exports.drafting.furniture import port_box
 from plumbcut.exports.formats.pdf import write_pdf
 from plumbcut.exports.sheets.stage import Stage
@@ -42,13 +42,13 @@ def order_of(name):
 
 
 @cache
-def cards(name, metric=False) -> Drawing:
+def cards(name, metric=False) -> DrawingSet:
     return build_cards(demo_deck(name), demo_measured(name), temperature_f=38.0, plan=order_of(name), metric=metric)
 
 
 @cache
 def stage_of(name) -> Stage:
-    return Stage(demo_deck(name), demo_measured(name), (), "letter", False, Drawing())
+    return Stage(demo_deck(name), demo_measured(name), (), "letter", False, DrawingSet())
 
 
 def sheets(drawing, name):
@@ -345,7 +345,7 @@ def test_stair_foot_block_is_short():
     p = demo_deck("terrace").parameters
     deck = build(p.model_copy(update={"levels": p.levels.model_copy(update={"surface": 44.0})}))
     rows = measure_all(deck.parts)
-    sloped = [b for b in bays(Stage(deck, rows, (), "letter", False, Drawing())) if b.slope > 0.01]
+    sloped = [b for b in bays(Stage(deck, rows, (), "letter", False, DrawingSet())) if b.slope > 0.01]
     blocks = [b for b in sloped if b.block_piece is not None]
     assert blocks
     for b in blocks:
@@ -490,7 +490,7 @@ def test_a_run_too_long_for_its_sheet_is_marked_all_the_same():
     for view in strips:
         assert not [(a.text, b.text) for a, b in overlaps(view.items, view.scale)], view.name
     letters = sum(t.text == "X" for v in strips for _, t in text_quads(v.items, v.scale))
-    assert letters == sum(len(c.joists) for c in carriers(Stage(deck, None, (), "letter", False, Drawing()))) > 150
+    assert letters == sum(len(c.joists) for c in carriers(Stage(deck, None, (), "letter", False, DrawingSet()))) > 150
 
 
 def test_a_notch_out_of_an_end_is_set_out_across_the_board():

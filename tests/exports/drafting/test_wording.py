@@ -10,7 +10,7 @@ from conftest import demo_checks, demo_deck, demo_measured
 
 from plumbcut.exports.cards import build_cards
 from plumbcut.exports.drafting.draft import strokes
-from plumbcut.exports.drafting.drawing import Drawing, Text
+from plumbcut.exports.drafting.drawing import DrawingSet, Text
 from plumbcut.exports.drafting.furniture import titles
 from plumbcut.exports.drafting.wording import quantity, worded
 from plumbcut.exports.sheets import build_drawing
@@ -52,7 +52,7 @@ def test_a_value_is_not_rounded_onto_its_limit():
     assert quantity(40.0, "psf", metric=True) == "40 psf"
 
 
-def lettering(drawing: Drawing) -> list[tuple[str, str]]:
+def lettering(drawing: DrawingSet) -> list[tuple[str, str]]:
     """(sheet, text) of everything lettered."""
     found = []
     for sheet in drawing.sheets:

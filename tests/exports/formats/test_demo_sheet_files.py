@@ -10,7 +10,7 @@ import pytest
 import test_dxf
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
 
-from plumbcut.exports.build import Result, Stages, write_drawings
+from plumbcut.exports.build import BuildResult, Stages, write_drawings
 from plumbcut.exports.formats.dxf import write_dxf
 from plumbcut.exports.sheets import build_drawing
 
@@ -74,6 +74,6 @@ def test_the_same_build_gives_the_same_bytes(tmp_path):
     for run in ("one", "two"):
         folder = tmp_path / run
         folder.mkdir()
-        write_drawings(Result(demo_deck(name), demo_measured(name), None, demo_checks(name), Stages()), folder)
+        write_drawings(BuildResult(demo_deck(name), demo_measured(name), None, demo_checks(name), Stages()), folder)
         files.append([(folder / f).read_bytes() for f in ("permit.dxf", "permit.pdf")])
     assert files[0] == files[1]

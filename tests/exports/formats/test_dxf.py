@@ -15,7 +15,7 @@ import pytest
 from sample_sheets import sample
 
 from plumbcut.exports.drafting import draft, style
-from plumbcut.exports.drafting.drawing import Dimension, Drawing, Hatch, Line, Polyline, Sheet, Text, View, Viewport
+from plumbcut.exports.drafting.drawing import Dimension, DrawingSet, Hatch, Line, Polyline, Sheet, Text, View, Viewport
 from plumbcut.exports.drafting.hatching import hatch_lines
 from plumbcut.exports.drafting.layers import LAYERS
 from plumbcut.exports.formats.dxf import _Layout, write_dxf
@@ -310,7 +310,7 @@ def test_every_process_writes_the_same_bytes(code, tmp_path):
 
 def test_an_unknown_layer_is_refused_before_anything_is_written(tmp_path):
     """The auditor passes layers that are not in the table in silence, so the writer must not."""
-    drawing = Drawing(
+    drawing = DrawingSet(
         [Sheet("S-1", "X", viewports=[Viewport(View("v", items=[Line((0, 0), (1, 1), layer="MISSPELT")]), (10, 10))])]
     )
     with pytest.raises(KeyError, match="MISSPELT"):

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import LineString
 
 from plumbcut.exports.linework import hidden as hidden_lines
-from plumbcut.exports.linework.eye import View
+from plumbcut.exports.linework.eye import Eye
 from plumbcut.exports.linework.hidden import hidden_spans, once
 from plumbcut.exports.linework.view_faces import scene
 from plumbcut.exports.linework.views import CUT, HIDDEN, SEEN, cut_faces, elevation, plan, project, section
@@ -23,7 +23,7 @@ SAW = [(0, 0), (10, 0), (10, 7), (20, 7), (20, 14), (30, 14), (30, 21), (44, 21)
 NOTCHED = [(0, 0), (96, 0), (96, 5.5), (60, 5.5), (60, 2), (56, 2), (56, 5.5), (4, 5.5)]
 
 
-def occ_section_area(part, view: View) -> float:
+def occ_section_area(part, view: Eye) -> float:
     """Area of the solid's common with a large planar face (OpenCASCADE boolean)."""
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
@@ -39,7 +39,7 @@ def occ_section_area(part, view: View) -> float:
     return props.Mass()
 
 
-def occ_visible_length(parts, view: View) -> float:
+def occ_visible_length(parts, view: Eye) -> float:
     """Length of the union of visible sharp edges and silhouettes (OpenCASCADE's exact hidden-line removal)."""
     import cadquery as cq
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
@@ -86,11 +86,11 @@ def random_place(rng) -> Place:
     return Place(tuple(rng.uniform(-20, 20, 3)), tuple(q[0]), tuple(q[1]))
 
 
-def random_view(rng, plane=None) -> View:
+def random_view(rng, plane=None) -> Eye:
     q, _ = np.linalg.qr(rng.normal(size=(3, 3)))
     if np.linalg.det(q) < 0:
         q[2] *= -1
-    return View(tuple(q[0]), tuple(q[1]), tuple(q[2]), plane)
+    return Eye(tuple(q[0]), tuple(q[1]), tuple(q[2]), plane)
 
 
 def some_parts(rng) -> list:
@@ -120,7 +120,7 @@ def test_section_area_is_the_solids_own(seed):
     for part in some_parts(rng):
         centre = part.vertices.mean(axis=0)
         view = random_view(rng)
-        view = View(view.right, view.up, view.toward, float(centre @ view.toward + rng.uniform(-3, 3)))
+        view = Eye(view.right, view.up, view.toward, float(centre @ view.toward + rng.uniform(-3, 3)))
         ours = sum(f.area for f in cut_faces(part, view))
         assert ours == pytest.approx(occ_section_area(part, view), rel=1e-3, abs=1e-6)
         hits += ours > 0
@@ -136,7 +136,7 @@ def test_section_along_and_across_the_extrusion(seed, axis):
         m = part.place.matrix[:3, :3]
         toward, right = m[:, axis], m[:, (axis + 1) % 3]
         d = part.vertices @ toward
-        view = View(tuple(right), tuple(np.cross(toward, right)), tuple(toward), float(rng.uniform(d.min(), d.max())))
+        view = Eye(tuple(right), tuple(np.cross(toward, right)), tuple(toward), float(rng.uniform(d.min(), d.max())))
         assert sum(f.area for f in cut_faces(part, view)) == pytest.approx(
             occ_section_area(part, view), rel=1e-3, abs=1e-6
         )
@@ -157,7 +157,7 @@ def test_section_agrees_with_a_second_kernel(seed):
         view = random_view(rng, float(part.vertices.mean(axis=0) @ (0, 0, 1)))
         axes = view.axes
         plane = float(part.vertices.mean(axis=0) @ axes[2])
-        view = View(view.right, view.up, view.toward, plane)
+        view = Eye(view.right, view.up, view.toward, plane)
         slice_ = solid.transform(np.column_stack([axes, np.zeros(3)])).slice(plane)
         assert sum(f.area for f in cut_faces(part, view)) == pytest.approx(slice_.area(), rel=2e-3, abs=1e-6)
 
@@ -165,8 +165,8 @@ def test_section_agrees_with_a_second_kernel(seed):
 def test_a_plane_that_only_touches_does_not_cut():
     part = Workshop().upright("joist", WOOD, [(0, 0), (1.5, 0), (1.5, 96), (0, 96)], 10, 17.25, along=(0, 1))
     for x in (0.0, 1.5):
-        assert cut_faces(part, View.looking((1, 0), (x, 0))) == []
-    (face,) = cut_faces(part, View.looking((1, 0), (0.75, 0)))
+        assert cut_faces(part, Eye.looking((1, 0), (x, 0))) == []
+    (face,) = cut_faces(part, Eye.looking((1, 0), (0.75, 0)))
     assert face.bounds == pytest.approx((-96, 10, 0, 17.25))  # looking along +x, y runs to the left
 
 
@@ -246,10 +246,10 @@ def test_faces_left_out_early_change_no_hidden_stretch(seed, plane):
     nothing."""
     rng = np.random.default_rng(400 + seed)
     view = (
-        View.looking((0, 1)),
-        View.above(),
-        View.looking((0.3, 0.954)),
-        View.looking((0, -1)),
+        Eye.looking((0, 1)),
+        Eye.above(),
+        Eye.looking((0.3, 0.954)),
+        Eye.looking((0, -1)),
         random_view(rng),
         random_view(rng),
     )[seed]
@@ -257,7 +257,7 @@ def test_faces_left_out_early_change_no_hidden_stretch(seed, plane):
     nearest = np.inf if plane is None else float(np.median(made.a[:, 2]) + plane / 2)
     before = np.maximum(made.a[:, 2], made.b[:, 2]) <= nearest
     a, b = made.a[before], made.b[before]
-    groups = [hidden_lines._Group.of(f) for f in made.faces]
+    groups = [hidden_lines._CornerGroup.of(f) for f in made.faces]
     fewer, whole = hidden_lines._settled(a, b, groups, nearest)
     assert len(whole) > 20 and sum(len(g.rings) for g in fewer) < 0.9 * sum(
         len(g.rings) for g in groups
@@ -276,7 +276,7 @@ def test_faces_left_out_early_change_no_hidden_stretch(seed, plane):
 def test_of_two_faces_in_one_plane_neither_is_dropped_for_the_other():
     square = np.array([[0, 0, 0], [10, 0, 0], [10, 10, 0], [0, 10, 0.0]])
     far = square * 0.5 + (2, 2, -5)
-    group = hidden_lines._Group.of(np.stack([square, square, far, far + (0, 0, 2e-7)]))
+    group = hidden_lines._CornerGroup.of(np.stack([square, square, far, far + (0, 0, 2e-7)]))
     gone = hidden_lines.dropped(group.rings, group.walls, group.depth, hidden_lines.SILHOUETTE)
     assert gone.tolist() == [False, False, True, True]
 
@@ -313,12 +313,12 @@ def frame():
 
 
 VIEWS = {
-    "front": View.looking((0, 1)),
-    "left": View.looking((1, 0)),
-    "right": View.looking((-1, 0)),
-    "back": View.looking((0, -1)),
-    "above": View.above(),
-    "askew": View.looking((0.6, 0.8)),
+    "front": Eye.looking((0, 1)),
+    "left": Eye.looking((1, 0)),
+    "right": Eye.looking((-1, 0)),
+    "back": Eye.looking((0, -1)),
+    "above": Eye.above(),
+    "askew": Eye.looking((0.6, 0.8)),
 }
 
 
@@ -338,21 +338,21 @@ def test_visible_lines_of_a_random_heap(seed):
         for p in some_parts(rng)[:3]:
             o = np.asarray(p.place.origin) + (0, 0, 130 * len(parts))
             parts.append(p.replaced(place=Place(tuple(o), p.place.x, p.place.y)))
-    view = View.above() if seed % 2 else random_view(rng)
+    view = Eye.above() if seed % 2 else random_view(rng)
     assert our_length(project(parts, view)) == pytest.approx(occ_visible_length(parts, view), rel=2e-3)
 
 
 def test_seen_and_hidden_together_are_every_edge_turned_to_the_eye():
     parts = frame()
-    both = our_length(project(parts, View.above(), hidden=True), (SEEN, HIDDEN))
-    alone = [LineString([l.a, l.b]) for p in parts for l in project([p], View.above(), hidden=True).lines]
-    rounds = [r for p in parts for r in project([p], View.above()).rounds]
+    both = our_length(project(parts, Eye.above(), hidden=True), (SEEN, HIDDEN))
+    alone = [LineString([l.a, l.b]) for p in parts for l in project([p], Eye.above(), hidden=True).lines]
+    rounds = [r for p in parts for r in project([p], Eye.above()).rounds]
     alone += [LineString(shapely.Point(r.centre).buffer(r.radius, quad_segs=64).exterior.coords) for r in rounds]
     assert both == pytest.approx(length_of(alone), rel=1e-3)
 
 
 def test_no_line_twice():
-    work = project(frame(), View.looking((0, 1)), hidden=True)
+    work = project(frame(), Eye.looking((0, 1)), hidden=True)
     total = sum(l.length for l in work.lines)
     assert length_of([LineString([l.a, l.b]) for l in work.lines]) == pytest.approx(total, rel=1e-4)
     assert min(l.length for l in work.lines) > 0
@@ -397,8 +397,8 @@ def test_once_keeps_the_higher_rank():
 def test_view_axes_are_right_handed_and_readable():
     for view in VIEWS.values():
         assert np.linalg.det(view.axes) == pytest.approx(1)
-    assert View.looking((0, 1)).right == (1, 0, 0)  # from the front, x runs to the right
-    assert View.looking((1, 0)).right == (0, -1, 0)  # from the left side, the house (y up the sheet) is at the left
+    assert Eye.looking((0, 1)).right == (1, 0, 0)  # from the front, x runs to the right
+    assert Eye.looking((1, 0)).right == (0, -1, 0)  # from the left side, the house (y up the sheet) is at the left
 
 
 def test_elevation_hides_joists_behind_the_rim():

@@ -19,7 +19,7 @@ from small_deck import STOCK, small_deck
 
 from plumbcut.exports.drafting.style import CAUTIONS
 from plumbcut.exports.linework import mesh
-from plumbcut.exports.linework.eye import View
+from plumbcut.exports.linework.eye import Eye
 from plumbcut.exports.linework.shading import visible
 from plumbcut.exports.pictures import canvas, picture, stair_picture
 from plumbcut.model.deck import build
@@ -42,7 +42,7 @@ def demo():
     return build(read(os.path.join(DEMOS[0], "terrace.toml")))
 
 
-def nearest_parts(parts, view: View, points: np.ndarray) -> list:
+def nearest_parts(parts, view: Eye, points: np.ndarray) -> list:
     """The piece nearest to the eye at each picture point, by casting a ray at every triangle (barycentric test)."""
     best, found = np.full(len(points), -np.inf), [None] * len(points)
     for part in parts:
@@ -64,7 +64,7 @@ def nearest_parts(parts, view: View, points: np.ndarray) -> list:
     return found
 
 
-def agreement(parts, view: View, count: int = 3000) -> tuple[float, int]:
+def agreement(parts, view: Eye, count: int = 3000) -> tuple[float, int]:
     """Share of random picture points at which the visible regions and the ray caster name the same piece."""
     seen = visible(parts, view)
     regions = np.array([s.region for s in seen], object)
@@ -91,8 +91,8 @@ def test_visible_regions_agree_with_a_ray_caster(deck, corner):
     [
         picture.looking_down(1, 1),
         picture.looking_down(-0.3, 1, 12),
-        View.looking((1, 0)),
-        View.above(),
+        Eye.looking((1, 0)),
+        Eye.above(),
         picture.looking_down(1, 0.4, -25),
     ],
     ids=["iso", "low", "side", "above", "below"],
@@ -115,7 +115,7 @@ def test_a_hidden_piece_is_not_seen_and_a_hole_shows_what_is_behind():
     shown = shop.prism("rim", STOCK["2x8"], [(0, 0), (5, 0), (5, 5), (0, 5)], 1.0, Place((18, 18, -4)))
     half = shop.prism("beam", STOCK["2x8"], [(0, 0), (8, 0), (8, 4), (0, 4)], 1.0, Place((26, 18, -4)))
     area = {}
-    for s in visible([wall, hidden, shown, half], View.above()):
+    for s in visible([wall, hidden, shown, half], Eye.above()):
         area[s.part.role] = area.get(s.part.role, 0.0) + s.region.area
     assert area == pytest.approx({"board": 40 * 40 - 20 * 20, "rim": 25, "beam": 16})
 
@@ -178,12 +178,12 @@ def test_the_exploded_layers_stand_clear_of_one_another_and_are_named(deck):
         if g in lifts
     ]
     assert all(upper[0] > lower[1] for lower, upper in itertools.pairwise(spans)) and len(spans) == 7
-    words = [i.text for i in picture.exploded(deck).items if isinstance(i, canvas.Words)]
+    words = [i.text for i in picture.exploded(deck).items if isinstance(i, canvas.Lettering)]
     assert words == [g for g in GROUPS if g in lifts]
 
 
 def texts(p: canvas.Picture) -> list[str]:
-    return [i.text for i in p.items if isinstance(i, canvas.Words)]
+    return [i.text for i in p.items if isinstance(i, canvas.Lettering)]
 
 
 def test_the_stair_picture_carries_what_arithmetic_says(demo):

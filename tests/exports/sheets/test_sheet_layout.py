@@ -27,7 +27,7 @@ GRAZE = 0.006  # paper inches of a letter's box that a line may touch: less than
 
 
 @cache
-def drawn(name: str, paper: str, metric: bool) -> d.Drawing:
+def drawn(name: str, paper: str, metric: bool) -> d.DrawingSet:
     return build_drawing(demo_deck(name), demo_measured(name), demo_checks(name), paper=paper, metric=metric)
 
 

@@ -32,19 +32,19 @@ from plumbcut.shared.units import feet_inches
 
 
 @cache
-def drawn(name: str, paper: str | None = None, metric: bool | None = None) -> d.Drawing:
+def drawn(name: str, paper: str | None = None, metric: bool | None = None) -> d.DrawingSet:
     return build_drawing(demo_deck(name), demo_measured(name), demo_checks(name), paper=paper, metric=metric)
 
 
 def stage_of(name: str) -> Stage:
-    return Stage(demo_deck(name), demo_measured(name), (), "ARCH B", False, d.Drawing())
+    return Stage(demo_deck(name), demo_measured(name), (), "ARCH B", False, d.DrawingSet())
 
 
 def sheets(name: str, start: str) -> list[d.Sheet]:
     return [s for s in drawn(name).sheets if s.number.startswith(start)]
 
 
-def words(sheet: d.Sheet, drawing: d.Drawing) -> str:
+def words(sheet: d.Sheet, drawing: d.DrawingSet) -> str:
     """Everything lettered on a sheet, title block and tables included, one item a line."""
     out = []
     for port in sheet.viewports:
