@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from ..model import deck as _deck
 from ..model.input.parameters import Parameters
 from ..model.measuring.measure import Measured, measure_all
-from ..model.order.quantities import Line, quantities
+from ..model.order.quantities import QuantityLine, quantities
 from ..model.reading import read
 from ..model.rules.check_result import CheckResult
 from ..model.rules.checks import check_deck
@@ -38,7 +38,7 @@ class Deck(_deck.Deck):
         return check_deck(self, self.measured)
 
     @cached_property
-    def quantities(self) -> list[Line]:
+    def quantities(self) -> list[QuantityLine]:
         """The take-off: one line for each role and stock, with counts, lengths, areas, volumes and weights."""
         return quantities(self.measured)
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["length", "size", "decimal", "area", "span"]
+NumberKind = Literal["length", "size", "decimal", "area", "span"]
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class Quantity:
     """
 
     value: float
-    kind: Kind
+    kind: NumberKind
     places: int | None = 2
     signed: bool = False
     bare: bool = False

@@ -391,7 +391,7 @@ def _narrow(rows, asked: dict[str, float | None]):
 
 
 @dataclass(frozen=True)
-class Footing:
+class FootingSize:
     """A footing row: `round` diameter, `square` side and `thickness`, each a `Row` in inches."""
 
     round: Row
@@ -407,7 +407,7 @@ def footing(
     beam_span_ft: float | None = None,
     joist_span_ft: float | None = None,
     load_psf: float = TABLE_LOAD_PSF,
-) -> Footing | None:
+) -> FootingSize | None:
     """The least footing size: next larger tributary area (IRC) or spans (DCA 6), next weaker printed soil. None
     outside."""
     rows = list(_served("footing", edition, "footings"))
@@ -421,7 +421,7 @@ def footing(
         return None
     base = _row(r, e, 0.0, "in", "")
     case = f"{max(soils):g} psf soil{case}"
-    return Footing(
+    return FootingSize(
         *(
             replace(base, value=float(r[k]), case=f"{case}: {k[:-3]} {r[k]} in")
             for k in ("round_in", "square_in", "thickness_in")

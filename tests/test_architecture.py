@@ -154,6 +154,22 @@ def test_no_function_is_too_long_to_see():
     assert not long
 
 
+# the same thing under the same word: what Python users get is the model's deck, with what is worked out on asking
+DEFINED_TWICE = {
+    "Deck": ["exports.door", "model.deck"],
+    "Flight": ["exports.sheets.reading", "model.plan.flight"],
+}
+
+
+def test_a_class_name_has_one_meaning():
+    found: dict[str, list[str]] = {}
+    for path in MODULES:
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.ClassDef):
+                found.setdefault(node.name, []).append(module_of(path))
+    assert {name: sorted(places) for name, places in found.items() if len(places) > 1} == DEFINED_TWICE
+
+
 @pytest.mark.parametrize(
     "call", [["--help"], ["schema"], ["new"], ["build", "BAD"], ["check", "BAD"]], ids=lambda c: c[0]
 )

@@ -225,10 +225,10 @@ def _said(c: Counter) -> str:
     return ", ".join(f"{c[r]} {r}" for r in _RESULTS if c[r]) or "does not apply"
 
 
-Rows = list[tuple]
+ComparedRows = list[tuple]
 
 
-def tables(a: Variant, b: Variant) -> dict[str, tuple[tuple[str, ...], Rows]]:
+def tables(a: Variant, b: Variant) -> dict[str, tuple[tuple[str, ...], ComparedRows]]:
     """Every table of the comparison by its title: header and rows, plain values."""
     pairs = match(a.measured, b.measured)
     cuts = marks(a.measured, b.measured, pairs)
@@ -268,7 +268,7 @@ def tables(a: Variant, b: Variant) -> dict[str, tuple[tuple[str, ...], Rows]]:
     }
 
 
-def _sums(a: Variant, b: Variant) -> Rows:
+def _sums(a: Variant, b: Variant) -> ComparedRows:
     def row(what, unit, of):
         x, y = of(a), of(b)
         return what, unit, x, y, None if x is None or y is None else y - x
@@ -293,7 +293,7 @@ def price(taken: TakeOff) -> float | None:
     return taken.price or None
 
 
-def _pieces(pairs: Iterable[Pair]) -> Rows:
+def _pieces(pairs: Iterable[Pair]) -> ComparedRows:
     heaps: dict[str, list[Pair]] = {}
     for p in pairs:
         heaps.setdefault(p.role, []).append(p)
@@ -316,7 +316,7 @@ def _pieces(pairs: Iterable[Pair]) -> Rows:
     return rows
 
 
-def _bought(a: Variant, b: Variant) -> Rows:
+def _bought(a: Variant, b: Variant) -> ComparedRows:
     lines = [{line.name: line for line in v.taken.order.lines} for v in (a, b)]
     rows = []
     for name in dict.fromkeys([*lines[0], *lines[1]]):

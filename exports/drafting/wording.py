@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from ...model.rules.check_result import CheckResult, Local
+from ...model.rules.check_result import CheckResult, LocalValue
 from ...shared.said import Quantity, Said, Words
 from ...shared.units import INCH_PER_MM, feet_inches, inches, millimetres
 
@@ -73,7 +73,7 @@ def source_text(r: CheckResult, metric: bool = False) -> str:
     return r.source + (local_text(r.local, metric) if r.local else "")
 
 
-def local_text(local: Local, metric: bool = False) -> str:
+def local_text(local: LocalValue, metric: bool = False) -> str:
     told = "used" if local.used else "is looser and was not used"
     return f"; local value {quantity(local.value, local.unit, metric)} {told}"
 

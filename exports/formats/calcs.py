@@ -26,7 +26,7 @@ from .lettering import register_font
 
 if TYPE_CHECKING:
     from ...model.deck import Deck
-    from ...model.structure.structure import Result, Structure
+    from ...model.structure.structure import MemberResult, Structure
 
 CALC_COLUMNS = (
     "kind",
@@ -260,7 +260,7 @@ def _governing(structure: Structure) -> Table:
     )
 
 
-def _member(structure: Structure, r: Result) -> list:
+def _member(structure: Structure, r: MemberResult) -> list:
     same = [m for m in structure.of(r.kind) if m.mark == r.mark]
     story = [
         _p(f"{r.kind.capitalize()} {r.mark}: {r.stock}", "title"),
@@ -308,7 +308,7 @@ def _member(structure: Structure, r: Result) -> list:
     return story
 
 
-def _routes(r: Result) -> list[tuple]:
+def _routes(r: MemberResult) -> list[tuple]:
     rows = [
         (
             "table",

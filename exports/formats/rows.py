@@ -14,19 +14,19 @@ from pathlib import Path
 from ...model.measuring.saw import Notch, end_span
 from ...model.order.cuts import Cut
 from ...model.order.fasteners import Hardware
-from ...model.order.order import Order, OrderLine
-from ...model.order.quantities import Line
+from ...model.order.order import MaterialOrder, OrderLine
+from ...model.order.quantities import QuantityLine
 from ...model.order.takeoff import TakeOff
 from ...shared.prices import Prices
 from ...shared.units import feet_inches, inches
 from ..drafting.wording import worded
 
-Table = tuple[Sequence[str], list[list]]
+TableRows = tuple[Sequence[str], list[list]]
 _UNITS = {"fewest boards": "boards", "least length": "in", "least price": "money"}
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
-def write_csv(path: Path, table: Table) -> None:
+def write_csv(path: Path, table: TableRows) -> None:
     """A table with its header; UTF-8, one row a line."""
     header, rows = table
     with open(path, "w", encoding="utf-8", newline="") as file:
@@ -49,7 +49,7 @@ def cell(value):
     return " ".join(text.splitlines())  # a bare carriage return would end the row for some readers
 
 
-def quantity_table(lines: Iterable[Line]) -> Table:
+def quantity_table(lines: Iterable[QuantityLine]) -> TableRows:
     """One row a role and stock."""
     header = (
         "group",
@@ -84,7 +84,7 @@ def quantity_table(lines: Iterable[Line]) -> Table:
     ]
 
 
-def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> Table:
+def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> TableRows:
     """One row a distinct piece. End A is the left end at the saw, the far edge is against the fence. `beside` as in
     the order: which pieces are ripped side by side out of one length."""
     header = (
@@ -185,7 +185,7 @@ def hole_text(c: Cut) -> str:
     )
 
 
-def order_table(take_off: TakeOff) -> Table:
+def order_table(take_off: TakeOff) -> TableRows:
     """Stock lengths to buy, then hardware, then notes. What `least` made least comes to `plan_total` over all lengths
     of that stock, in `total_unit`; `proven_bound` says that no plan can do with less, `first_fit_total` what the rule
     of thumb would need. A stock row's `for` names the pieces kept whole that come first out of those lengths; `spare`
@@ -218,7 +218,7 @@ def order_table(take_off: TakeOff) -> Table:
     ) + notes
 
 
-def order_rows(order: Order, prices: Prices) -> list[list]:
+def order_rows(order: MaterialOrder, prices: Prices) -> list[list]:
     rows = []
     for x in order.lines:
         for length, n in x.counts.items():
@@ -247,7 +247,7 @@ def order_rows(order: Order, prices: Prices) -> list[list]:
     return rows
 
 
-def whole_text(order: Order, line: OrderLine, length: float) -> str:
+def whole_text(order: MaterialOrder, line: OrderLine, length: float) -> str:
     """Which pieces are kept whole out of one stock length: `2 kept whole for the front edge: BD1, FA2`."""
     marks = [b.whole_mark for b in line.bars if b.length == length and b.whole]
     return (

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
 from ...shared.units import feet_inches, inches
-from ..plan.edges import OUT_OF_TRUE, Edge, Outline, cross
+from ..plan.edges import OUT_OF_TRUE, Edge, FrameOutline, cross
 
 # weight of an inch of departure from the design beside an inch of misfit: decides only what nothing measured does
 PRIOR = 1e-4
@@ -68,7 +68,7 @@ class Fit:
 
 
 def fit_outline(
-    outline: Outline, distances: list[Distance], tolerance: float, prior: Outline | None = None
+    outline: FrameOutline, distances: list[Distance], tolerance: float, prior: FrameOutline | None = None
 ) -> tuple[list[tuple[float, float]], list[Fit]]:
     """(corners, one Fit a measurement). Raises DesignError, naming measurements, for a set that no outline has."""
     from scipy.optimize import least_squares
@@ -165,7 +165,7 @@ def _refuse_misfits(fits: list[Fit], design: np.ndarray, distances: list[Distanc
     )
 
 
-def _refuse_another_shape(outline: Outline, points: list[tuple[float, float]], distances: list[Distance]) -> None:
+def _refuse_another_shape(outline: FrameOutline, points: list[tuple[float, float]], distances: list[Distance]) -> None:
     """What stands must be the design out of true, not another deck."""
     ring = Polygon(points)
     if not ring.is_valid or not ring.exterior.is_ccw:

@@ -17,11 +17,10 @@ from ...shared.errors import DesignError
 from ...shared.said import Said, Words, decimal, length, listed, said, size
 from ...shared.stock import lumber
 from ...shared.units import feet_inches, inches
-from ..input.parameters import Outline as OutlineSection
-from ..input.parameters import Parameters
+from ..input.parameters import Outline, Parameters
 from ..input.standing import AsBuilt, Standing, StandingJoist, StandingPost
 from ..input.survey_tables import Survey
-from ..plan.edges import Edge, Outline
+from ..plan.edges import Edge, FrameOutline
 from ..plan.joist_plan import centre_line
 from ..plan.layout import lay_out
 from ..plan.post_plan import REACH, post_at
@@ -111,14 +110,14 @@ def as_built(parameters: Parameters, design: LevelPlan | None = None) -> tuple[A
     survey, outline = parameters.survey, design.outline
     tops, bottoms = _distances(survey, outline)
     points, fits = fit_outline(outline, tops, survey.tolerance)
-    built = Outline(points, outline.names, {e.name for e in outline.edges if e.house})
+    built = FrameOutline(points, outline.names, {e.name for e in outline.edges if e.house})
     _, below = fit_outline(outline, bottoms, survey.tolerance, prior=built) if bottoms else (None, [])
     rises = _rises(survey, design)
     stairs = [
         s.model_copy(update={"total_rise": float(np.mean(rises[i]))}) if i in rises else s
         for i, s in enumerate(parameters.stair)
     ]
-    section = OutlineSection(points=points, edges=outline.names, house=[e.name for e in outline.edges if e.house])
+    section = Outline(points=points, edges=outline.names, house=[e.name for e in outline.edges if e.house])
     posts = _posts(survey, design, built)
     stands = Standing(_joists(survey, design, built), posts, rises)
     given = {name: getattr(parameters, name) for name in Parameters.model_fields} | {
@@ -151,19 +150,19 @@ def check_survey(parameters: Parameters, design: LevelPlan) -> None:
         lay_out(as_built(parameters, design)[0])
 
 
-def corner_name(outline: Outline, index: int) -> str:
+def corner_name(outline: FrameOutline, index: int) -> str:
     """The corner where edge `index` starts, by the edges that meet there."""
     e = outline.edges[index]
     return f"{outline.before(e).name}-{e.name} corner"
 
 
-def _edge(outline: Outline, name: str, key: str) -> Edge:
+def _edge(outline: FrameOutline, name: str, key: str) -> Edge:
     if name not in outline:
         raise DesignError(key, f"no edge {name!r}; the edges are {', '.join(outline.names)}")
     return outline[name]
 
 
-def _corner(outline: Outline, names: tuple[str, str], key: str) -> int:
+def _corner(outline: FrameOutline, names: tuple[str, str], key: str) -> int:
     a, b = (_edge(outline, n, f"{key}.{k}") for k, n in enumerate(names))
     for first, second in ((a, b), (b, a)):
         if outline.after(first) is second:
@@ -175,7 +174,7 @@ def _corner(outline: Outline, names: tuple[str, str], key: str) -> int:
     )
 
 
-def _distances(survey: Survey, outline: Outline) -> tuple[list[Distance], list[Distance]]:
+def _distances(survey: Survey, outline: FrameOutline) -> tuple[list[Distance], list[Distance]]:
     """Lengths between corners at the top and at the bottom of the rims."""
     tops, bottoms = [], []
     seen: dict[str, int] = {}
@@ -221,7 +220,7 @@ def _rises(survey: Survey, design: Stepped) -> dict[int, tuple[float, ...]]:
     return found
 
 
-def _posts(survey: Survey, design: Posted, built: Outline) -> tuple[StandingPost, ...]:
+def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[StandingPost, ...]:
     stock = lumber(design.parameters.guard.post)
     found, taken = [], {}
     for k, post in enumerate(survey.post):
@@ -264,7 +263,7 @@ class _Ends:
     meets: tuple[bool, bool]
 
 
-def _joists(survey: Survey, design: Joisted, built: Outline) -> tuple[StandingJoist, ...]:
+def _joists(survey: Survey, design: Joisted, built: FrameOutline) -> tuple[StandingJoist, ...]:
     """Every joist of the design between the same two places along the frame's edges, but for those that were measured.
 
     Joists are marked from one end of ledger and rim, so a place is its distance from the low end of its edge.
@@ -344,7 +343,7 @@ def _moved(design: Setting, edge: Edge, built: Edge, along: float) -> tuple[floa
     return built.point(along if from_start else built.length - (edge.length - along))
 
 
-def _notes(report: SurveyReport, built: Outline, rises: dict[int, tuple[float, ...]]) -> list[Words]:
+def _notes(report: SurveyReport, built: FrameOutline, rises: dict[int, tuple[float, ...]]) -> list[Words]:
     notes: list[Words] = []
     for c in report.corners:
         if c.moved > SHOWN or abs(c.built_angle - c.design_angle) > 0.05:

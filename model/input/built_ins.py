@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from .section import FOOT, Along, Lumber, Name, Section, Size, Small, Thick, between
+from .section import FOOT, Along, LumberSize, Name, Section, Size, Small, Thick, between
 
 
 class Bench(Section):
@@ -35,7 +35,7 @@ class Bench(Section):
     )
     boards: int = Field(3, ge=1, le=8, description="seat boards side by side, of the surface's boards")
     gap: Small = Field(0.25, description="between seat boards")
-    frame: Lumber = Field("2x4", description="stock of legs and cross pieces")
+    frame: LumberSize = Field("2x4", description="stock of legs and cross pieces")
     frame_spacing: Annotated[float, *between(8, 48)] = Field(
         16.0, description="greatest distance of frames on centre, inches"
     )
@@ -54,7 +54,7 @@ class Skirting(Section):
     )
     gap: Small = Field(0.5, description="between boards, so that air goes through")
     clearance: Small = Field(1.0, description="from the ground to the boards' lower ends")
-    rail: Lumber = Field("2x4", description="stock of the rails, on edge")
+    rail: LumberSize = Field("2x4", description="stock of the rails, on edge")
     access_edge: Name | None = Field(
         None, description="the edge in which a panel comes off; default: no panel", examples=["left"]
     )

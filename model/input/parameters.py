@@ -19,10 +19,10 @@ from .section import (
     Edition,
     Level,
     Lip,
-    Lumber,
+    LumberSize,
     Name,
     Plan,
-    Point,
+    PlanPoint,
     Reach,
     Section,
     SheetPaper,
@@ -59,7 +59,7 @@ class Outline(Section):
 
     width: Span | None = Field(None, description="a rectangle's size along the house (to the right on the sheet)")
     depth: Span | None = Field(None, description="a rectangle's size away from the house (up the sheet is the house)")
-    points: list[Point] | None = Field(
+    points: list[PlanPoint] | None = Field(
         None, min_length=3, max_length=60, description="a polygon instead: corners, counter-clockwise, house at the top"
     )
     edges: list[Name] | None = Field(
@@ -120,14 +120,14 @@ class Frame(Section):
     support: Literal["ledger", "free-standing"] = Field(
         "ledger", description="a ledger carries the house side, or beams and posts all round"
     )
-    joist: Lumber = Field("2x8", description="joist stock")
+    joist: LumberSize = Field("2x8", description="joist stock")
     joist_direction: Literal["auto", "x", "y"] = Field("auto", description="auto: square to the first house edge")
     joist_spacing: Annotated[float, *between(4, 36)] = Field(
         16.0, description="on centre, from the outer face of the starting rim"
     )
-    ledger: Lumber | None = Field(None, description="default: the joist's stock")
+    ledger: LumberSize | None = Field(None, description="default: the joist's stock")
     rim_plies: int = Field(1, ge=1, le=3, description="members of the rim; each ply is a piece of its own")
-    beam: Lumber = Field("2x10", description="beam stock")
+    beam: LumberSize = Field("2x10", description="beam stock")
     beam_plies: int = Field(2, ge=1, le=4, description="plies of the beam")
     cantilever: Reach = Field(
         12.0, description="joists past the beam's outer face at a free edge; at most a quarter of the span behind it"
@@ -142,7 +142,7 @@ class Frame(Section):
         None,
         description="beam past the centre of its end post; default: 12 in, less where a quarter of the span is less",
     )
-    post: Lumber = Field("6x6", description="post stock; beams sit on caps on top of the posts")
+    post: LumberSize = Field("6x6", description="post stock; beams sit on caps on top of the posts")
     post_spacing: Annotated[float, *between(12, 40 * FOOT)] | None = Field(
         None, description="greatest distance between post centres; default: from the published beam span table"
     )
@@ -274,7 +274,7 @@ class Stair(Section):
         7.5, description="wanted; the fewest equal rises not higher than this are taken"
     )
     going: Annotated[float, *between(4, 30)] = Field(10.5, description="run of one step, nosing to nosing")
-    stringer: Lumber = Field("2x12", description="stringer stock")
+    stringer: LumberSize = Field("2x12", description="stringer stock")
     stringer_kind: Literal["cut", "solid"] = Field(
         "cut", description="sawtooth, or solid with the treads between on cleats"
     )
@@ -311,13 +311,13 @@ class Guard(Section):
         None, description="edges to guard; default: every free edge from which the drop within 36 in is more than 30 in"
     )
     height: Annotated[float, *between(12, 60)] = Field(36.0, description="top of the top rail above the surface")
-    post: Lumber = Field("4x4", description="guard post stock; bolted inside the rim between blocks")
+    post: LumberSize = Field("4x4", description="guard post stock; bolted inside the rim between blocks")
     post_spacing: Annotated[float, *between(24, 12 * FOOT)] = Field(
         72.0, description="greatest distance between post centres"
     )
     post_above: Annotated[float, *between(0, 24)] = Field(4.0, description="post above the top rail")
-    top_rail: Lumber = Field("2x4", description="laid flat on edge between posts")
-    bottom_rail: Lumber = Field("2x4", description="stock of the rail under the balusters, laid like the top rail")
+    top_rail: LumberSize = Field("2x4", description="laid flat on edge between posts")
+    bottom_rail: LumberSize = Field("2x4", description="stock of the rail under the balusters, laid like the top rail")
     bottom_gap: Small = Field(3.5, description="surface to the underside of the bottom rail; under the sphere's limit")
     baluster: Annotated[float, *between(0.25, 4)] = Field(1.5, description="square size of a baluster")
     gap: Annotated[float, *between(0.5, 12)] = Field(
@@ -365,12 +365,12 @@ class Local(Section):
 class Site(Section):
     """For the site plan, in the plan's own coordinates."""
 
-    lot: list[Point] | None = Field(None, min_length=3, max_length=60, description="lot corners")
-    house: list[Point] | None = Field(None, min_length=3, max_length=60, description="house outline")
+    lot: list[PlanPoint] | None = Field(None, min_length=3, max_length=60, description="lot corners")
+    house: list[PlanPoint] | None = Field(None, min_length=3, max_length=60, description="house outline")
     setbacks: dict[str, Along] = Field(
         default_factory=dict, description="required setback by lot side: front, left, right, back"
     )
-    easements: list[list[Point]] = Field(
+    easements: list[list[PlanPoint]] = Field(
         default_factory=list, max_length=10, description="easements and septic fields, as polygons"
     )
     north: float = Field(0.0, ge=-360, le=360, description="degrees from up the sheet, clockwise")

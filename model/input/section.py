@@ -33,8 +33,8 @@ Plan = Annotated[float, *between(-300 * FOOT, 300 * FOOT)]  # a plan coordinate:
 Span = Annotated[float, *between(0, 300 * FOOT, above=True)]
 Level = Annotated[float, *between(-60 * FOOT, 60 * FOOT)]
 Slope = Annotated[float, BeforeValidator(parse_slope), Field(ge=-1, le=1), WithJsonSchema(_LENGTH_SCHEMA)]
-Point = tuple[Plan, Plan]
-Lumber = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
+PlanPoint = tuple[Plan, Plan]
+LumberSize = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 if TYPE_CHECKING:
     Edition = str

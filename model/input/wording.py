@@ -12,7 +12,7 @@ from pydantic.fields import FieldInfo
 
 from ...shared.units import parse_length
 from .parameters import Parameters
-from .section import Lumber
+from .section import LumberSize
 
 LONG = 60  # characters of a given value that are repeated
 
@@ -177,7 +177,7 @@ def is_length(hint) -> bool:
 
 
 def is_lumber(hint) -> bool:
-    return hint == Lumber or Lumber in typing.get_args(hint)
+    return hint == LumberSize or LumberSize in typing.get_args(hint)
 
 
 def choices(hint) -> tuple:

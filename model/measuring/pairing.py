@@ -18,10 +18,10 @@ class Boxed(Protocol):
 
 
 T = TypeVar("T", bound=Boxed)
-Step = tuple[Callable[[T], tuple], float]  # a key that both must share, and how far apart they may stand, inches
+PairingStep = tuple[Callable[[T], tuple], float]  # a key that both must share, and how far apart they may stand, inches
 
 
-def paired(a: Sequence[T], b: Sequence[T], steps: Sequence[Step]) -> list[tuple[T | None, T | None]]:
+def paired(a: Sequence[T], b: Sequence[T], steps: Sequence[PairingStep]) -> list[tuple[T | None, T | None]]:
     """All pieces in pairs. At each step, those still alone whose keys agree are paired so that the distances between
     their middles are least in sum, none over the step's reach; what finds no partner in any step comes last, with
     None."""

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from ...shared.prices import Prices
 from ...shared.said import Words, said, size
 from ...shared.stock import Stock, lengths_sold, material, weight
-from ..input.parameters import Order as Settings
+from ..input.parameters import Order
 from ..measuring.board_edges import grooved
 from ..measuring.measure import Measured
 from ..solid.roles import ROLES, named
@@ -101,7 +101,7 @@ class OrderLine:
 
 
 @dataclass(frozen=True)
-class Order:
+class MaterialOrder:
     """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a
     price. `whole_edge` is the edge whose pieces are kept whole, "" for none; `notes` what a builder should know of
     them. `beside` gives, by id, the mark of the piece ripped out of the same cut."""
@@ -119,17 +119,17 @@ class Order:
         return math.fsum(x.price for x in self.lines if x.price is not None)
 
 
-_AS_USUAL, _UNPRICED = Settings(), Prices()
+_AS_USUAL, _UNPRICED = Order(), Prices()
 
 
 def make_order(
     measured: Iterable[Measured],
-    settings: Settings = _AS_USUAL,
+    settings: Order = _AS_USUAL,
     prices: Prices = _UNPRICED,
     fastening: str = "hidden",
     longest: Mapping[str, float] | None = None,
     whole: Collection[str] = (),
-) -> Order:
+) -> MaterialOrder:
     """The order for a deck's pieces.
 
     `fastening` "hidden" buys clipped field boards grooved. `longest` limits the lengths of a material (`{"composite
@@ -161,7 +161,7 @@ def make_order(
             unpriced += without
             for a, b in (x.pieces for x in blanks if len(x.pieces) == 2):
                 beside |= {a.id: b.mark, b.id: a.mark}
-    return Order(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)), beside=beside)
+    return MaterialOrder(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)), beside=beside)
 
 
 def _taken(m: Measured) -> float:
@@ -205,7 +205,7 @@ class _Blank:
         )
 
 
-def _blanks(pieces: Sequence[Measured], stock: Stock, settings: Settings, whole: Collection[str]) -> list[_Blank]:
+def _blanks(pieces: Sequence[Measured], stock: Stock, settings: Order, whole: Collection[str]) -> list[_Blank]:
     first = {i for i, m in enumerate(pieces) if m.id in whole}
     pairs = dict(
         side_by_side([_taken(m) for m in pieces], [m.sizes.rip for m in pieces], stock.width, settings.kerf, first)
@@ -235,7 +235,7 @@ def _heaps(measured: Sequence[Measured], fastening: str) -> dict[tuple[Stock, st
     return heaps
 
 
-def _lengths(stock: Stock, settings: Settings, longest: Mapping[str, float]) -> list[float]:
+def _lengths(stock: Stock, settings: Order, longest: Mapping[str, float]) -> list[float]:
     own = settings.lengths.get(stock.name)
     if own:
         return sorted(set(own))
@@ -248,9 +248,7 @@ def _lengths(stock: Stock, settings: Settings, longest: Mapping[str, float]) -> 
     return sorted(sold)
 
 
-def _line(
-    stock, edge, blanks: Sequence[_Blank], sold, settings: Settings, prices: Prices
-) -> tuple[OrderLine, list[str]]:
+def _line(stock, edge, blanks: Sequence[_Blank], sold, settings: Order, prices: Prices) -> tuple[OrderLine, list[str]]:
     price = {x: prices.stock_length(stock.name, stock.material, x) for x in sold}
     costs = {"fewest boards": [1.0] * len(sold), "least length": list(sold)}.get(settings.prefer)
     prefer = settings.prefer
@@ -289,7 +287,7 @@ def _line(
     ), without
 
 
-def _bar(length: float, blanks: list[_Blank], settings: Settings, price: float | None) -> StockBar:
+def _bar(length: float, blanks: list[_Blank], settings: Order, price: float | None) -> StockBar:
     blanks = sorted(blanks, key=lambda b: (not b.whole, -b.length, b.id))
     used = settings.end_trim + math.fsum(b.length for b in blanks) + settings.kerf * (len(blanks) - 1)
     left = length - used

@@ -1,6 +1,6 @@
 """The take-off: counts, lengths, areas, volumes and weights, added up from what was measured off the solids.
 
-Inches, square and cubic inches, pounds; `Line` gives them in the units they are bought in as well.
+Inches, square and cubic inches, pounds; `QuantityLine` gives them in the units they are bought in as well.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ _ROLE_RANK = {r: k for k, r in enumerate(ROLES)}
 
 
 @dataclass(frozen=True)
-class Line:
+class QuantityLine:
     """Pieces of one role and stock together. `length` sums the greatest lengths (inches), `shortest` and `longest` are
     of one piece, `top_area` of the faces that look up (square inches), `volume` in cubic inches, `weight` in pounds."""
 
@@ -65,7 +65,7 @@ class Totals:
         return self.concrete / CUBIC_YARD
 
 
-def quantities(measured: Iterable[Measured]) -> list[Line]:
+def quantities(measured: Iterable[Measured]) -> list[QuantityLine]:
     """One line a role and stock, in the order of groups and roles."""
     heaps: dict[tuple[str, Stock], list[Measured]] = {}
     for m in measured:
@@ -74,7 +74,7 @@ def quantities(measured: Iterable[Measured]) -> list[Line]:
     for (role, stock), heap in heaps.items():
         volume = math.fsum(m.volume for m in heap)
         lines.append(
-            Line(
+            QuantityLine(
                 ROLES[role].group,
                 role,
                 stock,

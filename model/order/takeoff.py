@@ -20,8 +20,8 @@ from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
 from .fasteners import Hardware, fasteners
 from .kept_whole import joints, kept_whole
-from .order import Order, make_order
-from .quantities import Line, Totals, quantities, totals
+from .order import MaterialOrder, make_order
+from .quantities import QuantityLine, Totals, quantities, totals
 
 if TYPE_CHECKING:
     from ..deck import Deck
@@ -33,10 +33,10 @@ LEDGER_FASTENER = "lag screw"
 class TakeOff:
     """`unpriced` names every stock length and item without a price; `price` is the sum of what has one."""
 
-    lines: list[Line]
+    lines: list[QuantityLine]
     totals: Totals
     cuts: list[Cut]
-    order: Order
+    order: MaterialOrder
     hardware: list[Hardware]
     prices: Prices = field(default_factory=Prices)
     notes: tuple[Words, ...] = ()

@@ -29,7 +29,7 @@ LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rath
 
 
 @dataclass(frozen=True)
-class Piece:
+class FieldBoard:
     """One field board: its local outline and the run it lies in (1 is the outermost)."""
 
     outline: Polygon
@@ -43,7 +43,7 @@ class Runs:
     x: np.ndarray
     y: np.ndarray
     limits: np.ndarray
-    pieces: list[Piece] = field(default_factory=list)
+    pieces: list[FieldBoard] = field(default_factory=list)
     notes: list[Words] = field(default_factory=list)
 
 
@@ -244,11 +244,11 @@ def _split(layout: Joisted, runs: Runs, flat, row, blocked) -> None:
     close = 1.5 * layout.parameters.frame.joist_spacing / joists.x_across
     before: dict[int, dict[float, float]] = defaultdict(dict)  # joints of each row: joist and place along the boards
     outlines, cells, owner = [], [], []
-    whole: list[Piece] = []
+    whole: list[FieldBoard] = []
     for k in np.lexsort((bounds[:, 0], row)):
         u0, u1, r = bounds[k, 0], bounds[k, 2], int(row[k])
         if u1 - u0 <= s.board_length + 1e-9:
-            whole.append(Piece(flat[k], r + 1))
+            whole.append(FieldBoard(flat[k], r + 1))
             continue
         places, keys = joists.places(*runs.limits[r], u0, u1, blocked.get(r, ()))
         avoid = before[r - 1]
@@ -267,11 +267,11 @@ def _split(layout: Joisted, runs: Runs, flat, row, blocked) -> None:
             owner.append(r + 1)
     if cells:
         cut = shapely.intersection(np.array(outlines, dtype=object), shapely.polygons(cells))
-        whole += [Piece(g, r) for shape, r in zip(cut, owner) for g in polygons(shape)]
+        whole += [FieldBoard(g, r) for shape, r in zip(cut, owner) for g in polygons(shape)]
     _keep(layout, runs, whole)
 
 
-def _keep(layout: Joisted, runs: Runs, pieces: list[Piece]) -> None:
+def _keep(layout: Joisted, runs: Runs, pieces: list[FieldBoard]) -> None:
     dropped = 0.0
     can = fastened(layout, [p.outline for p in pieces], runs.x, runs.y)
     bounds = shapely.bounds([p.outline for p in pieces]) if pieces else np.empty((0, 4))

@@ -38,7 +38,7 @@ GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge 
 
 
 @dataclass
-class Member:
+class Claim:
     """A claimed footprint: role, plan polygon, direction of its long axis, and where it is."""
 
     role: str
@@ -52,13 +52,13 @@ class Claims:
     """The plan at joist level, filling up. `free` cuts a shape to what is still free; `claim` takes footprints."""
 
     def __init__(self) -> None:
-        self.members: list[Member] = []
+        self.members: list[Claim] = []
         self.posts: list[Polygon] = []  # guard posts: nothing lies in them, blocks may be nailed to them
         self.cleats: list[Polygon] = []  # of stair headers: nothing lies in them
         self._tree: STRtree | None = None
         self._shapes: list[Polygon] = []
 
-    def claim(self, members: list[Member]) -> None:
+    def claim(self, members: list[Claim]) -> None:
         self.members += members
         self._tree = None
 
@@ -89,13 +89,13 @@ class Claims:
         return True
 
 
-def plan_members(layout: LevelPlan) -> list[Member]:
+def plan_members(layout: LevelPlan) -> list[Claim]:
     """All joist-level members of the deck, in plan."""
     claims = Claims()
     claims.posts = [p.polygon for p in layout.posts]
     claims.cleats = [c for s in layout.stairs for c in s.cleats]
     claims.claim(_rims(layout))
-    joists = [Member("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
+    joists = [Claim("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
     blocks = _post_blocks(layout, claims, joists)
     claims.claim(blocks)
     for strip in layout.strips:
@@ -107,14 +107,11 @@ def plan_members(layout: LevelPlan) -> list[Member]:
                 and g.area >= SPLINTER * layout.joist.thickness * _length(g, strip.direction)
             ]
             claims.claim(
-                [
-                    Member("border blocking", g, strip.direction, f"under the {strip.purpose}", strip.edge)
-                    for g in pieces
-                ]
+                [Claim("border blocking", g, strip.direction, f"under the {strip.purpose}", strip.edge) for g in pieces]
             )
     claims.claim(
         [
-            Member("joist", g, j.direction, j.where)
+            Claim("joist", g, j.direction, j.where)
             for j in joists
             for g in claims.free(j.polygon)
             if _length(g, j.direction) > 6
@@ -150,7 +147,7 @@ def _is_block(piece: Polygon, direction) -> bool:
     )
 
 
-def _rims(layout: LevelPlan) -> list[Member]:
+def _rims(layout: LevelPlan) -> list[Claim]:
     members = []
     for edge, ply, polygon in rims(layout):
         role = "ledger" if layout.has_ledger(edge) else "rim"
@@ -160,7 +157,7 @@ def _rims(layout: LevelPlan) -> list[Member]:
             else layout.joist
         )
         for piece in _split(layout, edge, polygon, max(lengths_sold(stock), default=math.inf), ply):
-            members.append(Member(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
+            members.append(Claim(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
     return members
 
 
@@ -193,13 +190,13 @@ def _split(layout: LevelPlan, edge: Edge, polygon: Polygon, longest: float, ply:
     return pieces
 
 
-def _between(claims: Claims, strip, direction, role: str, where: str, edge: str | None = None) -> list[Member]:
+def _between(claims: Claims, strip, direction, role: str, where: str, edge: str | None = None) -> list[Claim]:
     """Blocks in a strip, cut to fit between what stands, each held at both ends."""
     pieces = [g for g in claims.free(strip) if _is_block(g, direction) and claims.held(g, direction)]
-    return [Member(role, g, tuple(direction), where, edge) for g in pieces]
+    return [Claim(role, g, tuple(direction), where, edge) for g in pieces]
 
 
-def _post_blocks(layout: Posted, claims: Claims, joists: list[Member]) -> list[Member]:
+def _post_blocks(layout: Posted, claims: Claims, joists: list[Claim]) -> list[Claim]:
     """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
     blocks = _PostBlocks(layout, claims, joists)
     order = sorted(layout.posts, key=lambda p: p.kind != "line")
@@ -215,10 +212,10 @@ def _post_blocks(layout: Posted, claims: Claims, joists: list[Member]) -> list[M
 class _PostBlocks:
     """Blocks round guard posts, each fitted between what stands already and the blocks before it."""
 
-    def __init__(self, layout: Setting, claims: Claims, joists: list[Member]):
+    def __init__(self, layout: Setting, claims: Claims, joists: list[Claim]):
         self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
         self.reach = layout.parameters.frame.joist_spacing + 8
-        self.found: list[Member] = []
+        self.found: list[Claim] = []
         self._standing = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
 
     def hold(self, spot: PostSpot) -> None:
@@ -322,7 +319,7 @@ class _PostBlocks:
     def _add(self, piece: Polygon | None, direction, spot: PostSpot) -> None:
         if piece is not None and _length(piece, direction) >= SHORTEST:
             edge = spot.edges[0] if spot.edges else None
-            self.found.append(Member("post blocking", piece, tuple(direction), "beside a guard post", edge))
+            self.found.append(Claim("post blocking", piece, tuple(direction), "beside a guard post", edge))
 
 
 def _flush(spot: PostSpot, e: Edge) -> bool:
@@ -340,7 +337,7 @@ def _at_rim(layout: Setting, e: Edge, spot: PostSpot) -> bool:
     )
 
 
-def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Member]:
+def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Claim]:
     """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one
     more."""
     t, gap, found = layout.joist.thickness, layout.parameters.surface.end_gap, []
@@ -360,7 +357,7 @@ def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Member]:
     return found
 
 
-def _over_beam(layout: Setting, claims: Claims, run: BeamRun) -> list[Member]:
+def _over_beam(layout: Setting, claims: Claims, run: BeamRun) -> list[Claim]:
     d, t = run.direction, layout.joist.thickness
     if abs(float(d @ layout.across)) < LEAST_ACROSS:
         return []  # blocks so nearly along the joists would be slivers
@@ -373,7 +370,7 @@ def _over_beam(layout: Setting, claims: Claims, run: BeamRun) -> list[Member]:
     return members
 
 
-def _rows(layout: LevelPlan, claims: Claims) -> list[Member]:
+def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
     """Rows of blocking at even parts of every clear span, staggered or in line."""
     f, t = layout.parameters.frame, layout.joist.thickness
     a, b = layout.across, layout.along
@@ -384,7 +381,7 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Member]:
                 at = lo + (hi - lo) * k / (f.blocking_rows + 1)
                 same = next((m for m in marks if abs(m[0] - at) < 3 and v - m[1][-1] < 2.1 * f.joist_spacing), None)
                 same[1].append(v) if same else marks.append((at, [v]))
-    members: list[Member] = []
+    members: list[Claim] = []
     for at, across in marks:
         v0, v1 = across[0] - f.joist_spacing - 2, across[-1] + f.joist_spacing + 2
         for number in range(2):
@@ -409,7 +406,7 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Member]:
     return members
 
 
-def _bay(layout: Setting, member: Member, across: list[float]) -> int:
+def _bay(layout: Setting, member: Claim, across: list[float]) -> int:
     return int(np.searchsorted(across, float(np.dot(member.polygon.centroid.coords[0], layout.across))))
 
 
@@ -426,7 +423,7 @@ def build_frame(layout: LevelPlan, shop: Workshop) -> list[Part]:
     return parts
 
 
-def _over_length(layout: LevelPlan, m: Member) -> list[Polygon]:
+def _over_length(layout: LevelPlan, m: Claim) -> list[Polygon]:
     """A joist longer than the yard sells is butted over a beam, each end on half of it."""
     longest = max(lengths_sold(layout.joist), default=math.inf)
     b = layout.along

@@ -46,7 +46,7 @@ def square_stock(what: str, size: float) -> Stock:
 
 
 @dataclass(frozen=True)
-class Run:
+class RailRun:
     """The centre line of a level bay and the post faces it ends at.
 
     `start`, `end` are distances along from `origin`; `faces` the unit normals in plan of the faces met, towards the
@@ -79,13 +79,13 @@ class Run:
         return Polygon(ring)
 
 
-def level_run(first: Polygon, last: Polygon, origin, direction) -> Run | None:
+def level_run(first: Polygon, last: Polygon, origin, direction) -> RailRun | None:
     """The bay between two posts along a line through both; None where they stand so close that nothing fits."""
     a, normal_a = _hit(first, origin, direction, leaving=True)
     b, normal_b = _hit(last, origin, direction, leaving=False)
     if b - a < LEAST_BAY:
         return None
-    return Run(tuple(map(float, origin)), tuple(map(float, direction)), a, b, (normal_a, normal_b))
+    return RailRun(tuple(map(float, origin)), tuple(map(float, direction)), a, b, (normal_a, normal_b))
 
 
 def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[float, float]]:
@@ -109,7 +109,7 @@ def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[
     return best
 
 
-def level_bay(shop: Workshop, guard: Guard, run: Run, level: float, **about) -> list[Part]:
+def level_bay(shop: Workshop, guard: Guard, run: RailRun, level: float, **about) -> list[Part]:
     """Rails, balusters and mid-bay block of one bay over a surface at `level`. Top rail and bottom rail stand on
     edge."""
     top, bottom = lumber(guard.top_rail), lumber(guard.bottom_rail)

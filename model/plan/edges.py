@@ -85,7 +85,7 @@ class Edge:
         return parallel(self.direction, np.asarray(vector, float))
 
 
-class Outline:
+class FrameOutline:
     """A closed polygon of named edges (counter-clockwise)."""
 
     def __init__(self, points: list[tuple[float, float]], names: list[str], house: set[str]):

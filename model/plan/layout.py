@@ -14,7 +14,7 @@ from ...shared.errors import DesignError
 from ...shared.stock import lumber
 from ..input.parameters import Parameters
 from ..input.standing import standing
-from .edges import Outline
+from .edges import FrameOutline
 from .guard_need import guard_edges
 from .joist_plan import joist_lines, running_on
 from .places import Planes
@@ -27,7 +27,7 @@ from .surface_plan import plan_surface
 RECTANGLE = ["front", "right", "back", "left"]
 
 
-def read_outline(p: Parameters) -> Outline:
+def read_outline(p: Parameters) -> FrameOutline:
     """The outline of a parameter file. Raises DesignError for a crossing outline, odd names or an unknown house
     edge."""
     o = p.outline
@@ -49,7 +49,7 @@ def read_outline(p: Parameters) -> Outline:
     for name in house:
         if name not in names:
             raise DesignError("outline.house", f"no edge {name!r}; the edges are {', '.join(names)}")
-    outline = Outline(points, names, set(house))
+    outline = FrameOutline(points, names, set(house))
     for e in outline.edges:
         if e.length < 6:
             raise DesignError("outline.points", f"edge {e.name} is only {e.length:g} in long; the least is 6 in")
@@ -60,7 +60,7 @@ def read_outline(p: Parameters) -> Outline:
     return outline
 
 
-def _directions(p: Parameters, outline: Outline) -> tuple[np.ndarray, np.ndarray]:
+def _directions(p: Parameters, outline: FrameOutline) -> tuple[np.ndarray, np.ndarray]:
     choice = p.frame.joist_direction
     if choice == "auto":
         house = next((e for e in outline.edges if e.house), None)

@@ -58,7 +58,7 @@ class PostSpot:
 
 
 @dataclass(frozen=True)
-class Bay:
+class BaySpot:
     """A guard bay along an edge, between two of the layout's post spots (their indices), from start to end of the
     edge."""
 

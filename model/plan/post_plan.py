@@ -20,7 +20,7 @@ from ..input.standing import standing
 from .edges import Edge, in_line
 from .guard_need import stair_has_guard
 from .handrail_posts import sides_at_deck
-from .places import Bay, PostSpot, StairSpot
+from .places import BaySpot, PostSpot, StairSpot
 from .stages import Entered, Joisted, Posted, Setting, grown
 
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
@@ -66,12 +66,12 @@ def fixed_posts(layout: Entered) -> list[PostSpot]:
 def plan_posts(layout: Joisted, joists: Sequence[tuple[float, Polygon]]) -> Posted:
     """The fixed posts and those between them, clear of `joists`; the bays; and the cleats of the stairs' headers."""
     posts = _Posts(layout)
-    bays: list[Bay] = []
+    bays: list[BaySpot] = []
     for e in layout.outline.edges:
         for first, last in _pairs(layout, posts, e):
             if first != last:
                 between = _line_posts(layout, e, posts.spots, first, last, posts.size, joists)
-                bays += [Bay(e.name, i, j) for i, j in itertools.pairwise([first, *between, last])]
+                bays += [BaySpot(e.name, i, j) for i, j in itertools.pairwise([first, *between, last])]
     _as_they_stand(layout, posts.spots)
     stairs = tuple(_with_cleats(layout, s, posts.spots, joists) for s in layout.stairs)
     return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=stairs)

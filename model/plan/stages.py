@@ -20,8 +20,8 @@ from ...shared.said import Words
 from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from .beam_run import BeamRun
-from .edges import Edge, Outline
-from .places import Bay, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
+from .edges import Edge, FrameOutline
+from .places import BaySpot, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Setting:
     """The outline on its levels, and which way the joists run."""
 
     parameters: Parameters
-    outline: Outline
+    outline: FrameOutline
     planes: Planes
     along: np.ndarray  # (2,) unit vector of the joists, read-only
     across: np.ndarray  # (2,) unit vector square to them, read-only
@@ -99,7 +99,7 @@ class Posted(Joisted):
     """With the guard posts, the bays between them, and the cleats of the stairs' headers clear of both."""
 
     posts: tuple[PostSpot, ...]
-    bays: tuple[Bay, ...]
+    bays: tuple[BaySpot, ...]
 
 
 @dataclass(frozen=True)

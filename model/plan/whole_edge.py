@@ -6,13 +6,13 @@ from __future__ import annotations
 import numpy as np
 
 from ...shared.errors import DesignError
-from .edges import Edge, Outline
+from .edges import Edge, FrameOutline
 
 AUTO, NONE = "auto", "none"
 AWAY = 0.7  # cosine: an edge that looks within 45 degrees of straight away from the house faces the garden
 
 
-def most_seen(outline: Outline) -> Edge | None:
+def most_seen(outline: FrameOutline) -> Edge | None:
     """The longest free edge that faces away from the house; the longest free edge where none does, or where no house is
     named.
 
@@ -33,7 +33,7 @@ def most_seen(outline: Outline) -> Edge | None:
     )
 
 
-def whole_edge(outline: Outline, wanted: str) -> Edge | None:
+def whole_edge(outline: FrameOutline, wanted: str) -> Edge | None:
     """The edge that `order.whole_edge` asks for: by name, "auto" or "none". Raises DesignError for another name and for
     an edge against the house, whose boards nobody sees the ends of."""
     if wanted == NONE:

@@ -16,7 +16,7 @@ from ...shared.standards import clause, use_categories
 from ..measuring.measure import Measured
 from ..solid.roles import in_group
 from ..structure.members import STUB, Member
-from ..structure.structure import Result, Structure
+from ..structure.structure import MemberResult, Structure
 from .check_boards import check_boards
 from .check_ledger import check_ledger
 from .check_result import Checking, CheckResult, places
@@ -40,7 +40,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
 
 def _members(c: Checking, structure: Structure) -> None:
     """One row for each mark, route and check: the member with least room of those that share a mark."""
-    groups: dict[tuple[str, str], list[Result]] = defaultdict(list)
+    groups: dict[tuple[str, str], list[MemberResult]] = defaultdict(list)
     for r in structure.results:
         groups[r.kind, r.mark].append(r)
     for (kind, mark), members in groups.items():
@@ -54,7 +54,7 @@ def _members(c: Checking, structure: Structure) -> None:
         _by_calculation(c, members, place, says)
 
 
-def _by_table(c: Checking, members: list[Result], place: str, says: str) -> None:
+def _by_table(c: Checking, members: list[MemberResult], place: str, says: str) -> None:
     """The tables' checks of the members of one mark; `says`: what governs them."""
     for name in dict.fromkeys(p.check for r in members for p in r.table):
         rows = [(p, r) for r in members for p in r.table if p.check == name]
@@ -87,7 +87,7 @@ def _by_table(c: Checking, members: list[Result], place: str, says: str) -> None
             )
 
 
-def _by_calculation(c: Checking, members: list[Result], place: str, says: str) -> None:
+def _by_calculation(c: Checking, members: list[MemberResult], place: str, says: str) -> None:
     """The calculation's checks of the members of one mark; `says`: what governs them."""
     for name in dict.fromkeys(v.check for r in members for v in r.calculation):
         v = _least_room([v for r in members for v in r.calculation if v.check == name])

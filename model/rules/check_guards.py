@@ -19,7 +19,7 @@ from ..measuring.flight_seen import WALKED, FlightSeen, find_flights
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, widest
 from ..plan.edges import Edge
-from .check_result import Checking, Local, places
+from .check_result import Checking, LocalValue, places
 from .check_stair_guards import BARRIER, check_flight_guards
 
 _PLANE = 8.0  # inches inside the frame's outer face within which a guard counts as that edge's
@@ -74,7 +74,7 @@ def _strength(c: Checking) -> None:
         "strength is not calculated: fasten each post and the blocks beside it for"
         f" {max(own or 0.0, float(load.value)):g} lb at the top in any direction",
         places(posts),
-        None if own is None else Local(own, "lb", own > float(load.value)),
+        None if own is None else LocalValue(own, "lb", own > float(load.value)),
     )
     c.skip(
         "guard post hold-down",

@@ -24,7 +24,7 @@ KINDS = ("at most", "at least", "less than", "more than")
 
 
 @dataclass(frozen=True)
-class Local:
+class LocalValue:
     """A value that the place asks for beside the published one, and whether it was used, being the tighter."""
 
     value: float
@@ -48,7 +48,7 @@ class CheckResult:
     result: str
     why: Words = ""
     ids: tuple[str, ...] = ()
-    local: Local | None = None
+    local: LocalValue | None = None
 
 
 def compare(kind: str, measured: float, bound: float, tolerance: float = EXACT) -> tuple[bool, float]:
@@ -119,7 +119,7 @@ class Checking:
         if local is not None:
             tighter = local < value if kind in ("at most", "less than") else local > value
             if local != value or bound is not None:
-                given = Local(local, unit, tighter or bound is not None)
+                given = LocalValue(local, unit, tighter or bound is not None)
             value = local if tighter else value
         if not math.isfinite(measured):
             return self.skip(rule, source, place, f"measured {measured}", ids, given)
@@ -153,7 +153,7 @@ class Checking:
         return self.add(rule, row, kind, value, place, ids, why=why, **how)
 
     def skip(
-        self, rule: str, source: Cited | str, place: str, why: Words, ids=(), local: Local | None = None
+        self, rule: str, source: Cited | str, place: str, why: Words, ids=(), local: LocalValue | None = None
     ) -> CheckResult:
         """A rule that was not checked, and why."""
         result = CheckResult(

@@ -18,13 +18,13 @@ from shapely.geometry.polygon import orient
 if TYPE_CHECKING:  # cadquery costs seconds to import: `--help` and a file that fails validation never need it
     import cadquery as cq
 
-Outline = tuple[tuple[float, float], ...]
+PrismOutline = tuple[tuple[float, float], ...]
 
 _SAME = 1e-6  # inches: outlines that agree this closely are one shape
 _STRAIGHT = 1e-9  # a vertex this little off the line (relative to its sides) would only add a needless face
 
 
-def tidy(ring: Sequence[Sequence[float]]) -> Outline:
+def tidy(ring: Sequence[Sequence[float]]) -> PrismOutline:
     """An open ring without repeated or collinear vertices (each would make a needless face). (n, 2) in, (m, 2) out."""
     points = [tuple(map(float, p[:2])) for p in ring]
     if len(points) > 1 and abs(points[0][0] - points[-1][0]) <= _SAME and abs(points[0][1] - points[-1][1]) <= _SAME:
@@ -54,7 +54,7 @@ class Shape:
     """
 
     def __init__(
-        self, outline: Outline, thickness: float, holes: tuple[Outline, ...] = (), circle: float | None = None
+        self, outline: PrismOutline, thickness: float, holes: tuple[PrismOutline, ...] = (), circle: float | None = None
     ):
         self.outline, self.thickness, self.holes, self.circle = outline, thickness, holes, circle
 
@@ -73,7 +73,7 @@ class Shape:
         return cq.Solid(_prism(self)) if self.circle is None else cq.Solid.makeCylinder(self.circle, self.thickness)
 
 
-def _wire(ring: Outline):
+def _wire(ring: PrismOutline):
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakePolygon
     from OCP.gp import gp_Pnt
 
@@ -96,7 +96,7 @@ def _prism(shape: Shape):
     return TopoDS.Solid_s(BRepPrimAPI_MakePrism(face.Face(), gp_Vec(0, 0, shape.thickness)).Shape())
 
 
-def _area(ring: Outline) -> float:
+def _area(ring: PrismOutline) -> float:
     xy = np.asarray(ring)
     x, y = xy[:, 0], xy[:, 1]
     return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
@@ -154,7 +154,7 @@ class Shapes:
         )
 
 
-def _started(ring: Outline, move) -> Outline:
+def _started(ring: PrismOutline, move) -> PrismOutline:
     """The ring moved, starting at its lowest vertex in (x, y), so that equal rings compare equal."""
     points = [move(x, y) for x, y in ring]
     points = [(x + 0.0, y + 0.0) for x, y in points]
@@ -162,5 +162,5 @@ def _started(ring: Outline, move) -> Outline:
     return tuple(points[start:] + points[:start])
 
 
-def _rounded(ring: Outline) -> tuple:
+def _rounded(ring: PrismOutline) -> tuple:
     return tuple((round(x, 5) + 0.0, round(y, 5) + 0.0) for x, y in ring)

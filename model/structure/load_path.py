@@ -22,7 +22,7 @@ from ..strength.beams import Load, PointLoad
 from .members import PARALLEL, SQFT, STUB, Member, axis, extent, find_supports, make_members, part_of
 from .seat_loads import seat_loads
 from .stair_loads import stair_loads
-from .tributary import Line, divide, loaded_surface, turned, widths
+from .tributary import FramingLine, divide, loaded_surface, turned, widths
 
 SURFACE = named("walked")
 
@@ -114,8 +114,8 @@ def load_lines(members: list[Member], parts: Sequence[Part], ledgers: dict[str, 
             for p in parts
             if p.role == "ledger" and abs(p.box[1, 2] - top) < 0.25 and abs(float(axis(p) @ u)) > PARALLEL
         ]
-        fixed = [Line(float(np.mean(extent(p, n))), *extent(p, u)) for p in along]
-        shares = divide(turned(surface, u), [Line(v, a, b) for v, (a, b) in zip(middles, ends)] + fixed)
+        fixed = [FramingLine(float(np.mean(extent(p, n))), *extent(p, u)) for p in along]
+        shares = divide(turned(surface, u), [FramingLine(v, a, b) for v, (a, b) in zip(middles, ends)] + fixed)
         for p, line, share in zip(along, fixed, shares[len(lines) :]):
             ledgers[p.id].area, ledgers[p.id].strip = share.area / SQFT, share.area / (line.u1 - line.u0)
         for m, _v, share in zip(lines, middles, shares):

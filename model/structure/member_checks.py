@@ -25,7 +25,7 @@ SHARING = 3
 
 
 @dataclass(frozen=True)
-class Line:
+class CalcLine:
     """One line of a calculation: `value` in `unit`, the formula with its inputs, and where a number comes from."""
 
     label: str
@@ -46,7 +46,7 @@ class Verdict:
     unit: str
     combination: str
     result: str
-    lines: tuple[Line, ...] = ()
+    lines: tuple[CalcLine, ...] = ()
     why: str = ""
 
     @property
@@ -57,7 +57,13 @@ class Verdict:
 
 
 def verdict(
-    check: str, demand: float, capacity: float, unit: str, combination: str, lines: Sequence[Line], why: str = ""
+    check: str,
+    demand: float,
+    capacity: float,
+    unit: str,
+    combination: str,
+    lines: Sequence[CalcLine],
+    why: str = "",
 ) -> Verdict:
     """Met where demand is no more than capacity (equal within rounding counts as met)."""
     demand, capacity = float(demand), float(capacity)
@@ -93,13 +99,13 @@ def repetitive(m: Member) -> bool:
     return m.plies >= SHARING or (m.lengthwise and m.together >= SHARING and 0 < m.strip <= HELD_SPACING)
 
 
-def _value_line(label: str, adjusted: Adjusted) -> Line:
+def _value_line(label: str, adjusted: Adjusted) -> CalcLine:
     why = "; ".join(
         f"{f.symbol} {f.value:.4g}: {f.why}"
         for f in adjusted.factors
         if f.value != 1.0 or f.symbol in ("CM", "CL", "Cr")
     )
-    return Line(label, adjusted.value, "psi", adjusted.formula, f"{adjusted.reference.citation}; {why}")
+    return CalcLine(label, adjusted.value, "psi", adjusted.formula, f"{adjusted.reference.citation}; {why}")
 
 
 def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> list[Verdict]:
@@ -117,7 +123,7 @@ def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> l
 
 def _bending(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdict]:
     s = m.breadth * m.depth**2 / 6
-    section = Line("section modulus S", s, "in3", f"b d² / 6 = {m.breadth:.3g} x {m.depth:.4g}² / 6", "measured")
+    section = CalcLine("section modulus S", s, "in3", f"b d² / 6 = {m.breadth:.3g} x {m.depth:.4g}² / 6", "measured")
     # the underside is held at supports alone: where it is in compression it is free over the overhang, or over the part
     # of a span next to an inner support that hogs, taken as a quarter of it
     free = max([*m.overhangs, *(0.25 * (b - a) for a, b in m.spans)], default=0.0)
@@ -151,12 +157,19 @@ def _pattern(c: Combination, loads: DesignLoads) -> str:
 
 
 def _moment(
-    check: str, moment: float, at: float, fb: Adjusted, s: float, section: Line, c: Combination, loads: DesignLoads
+    check: str,
+    moment: float,
+    at: float,
+    fb: Adjusted,
+    s: float,
+    section: CalcLine,
+    c: Combination,
+    loads: DesignLoads,
 ) -> Verdict:
     lines = [
-        Line("moment M", moment / 12, "ft lb", f"at {at:.1f} in from its start; {_pattern(c, loads)}", c.source),
+        CalcLine("moment M", moment / 12, "ft lb", f"at {at:.1f} in from its start; {_pattern(c, loads)}", c.source),
         section,
-        Line("bending stress fb", moment / s, "psi", f"M / S = {moment:,.0f} / {s:.2f}"),
+        CalcLine("bending stress fb", moment / s, "psi", f"M / S = {moment:,.0f} / {s:.2f}"),
         _value_line("Fb'", fb),
     ]
     return verdict(check, moment / s, fb.value, "psi", c.name, lines)
@@ -171,14 +184,14 @@ def _shear(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdi
             e = p.envelope(*c.psf(loads))
             v = e.shear
             lines = [
-                Line(
+                CalcLine(
                     "shear V",
                     v,
                     "lb",
                     f"at {a + e.shear_at:.1f} in, a support's centre (no reduction taken); {_pattern(c, loads)}",
                     c.source,
                 ),
-                Line(
+                CalcLine(
                     "shear stress fv",
                     1.5 * v / area,
                     "psi",
@@ -208,9 +221,9 @@ def _bearing(m: Member, wood: Lumber, size: str, loads: DesignLoads, edition: st
             "measured contact" if s.area else f"hung on {on}: a seat of {seat.value:g} in is taken ({seat.citation})"
         )
         lines = [
-            Line("reaction R", r, "lb", f"{a:.2f} sq ft steady and {b:.2f} sq ft moving under {c.name}", c.source),
-            Line("bearing area", area, "in2", f"{length:.3g} in long", seated),
-            Line("bearing stress", r / area, "psi", f"R / A = {r:,.0f} / {area:.2f}"),
+            CalcLine("reaction R", r, "lb", f"{a:.2f} sq ft steady and {b:.2f} sq ft moving under {c.name}", c.source),
+            CalcLine("bearing area", area, "in2", f"{length:.3g} in long", seated),
+            CalcLine("bearing stress", r / area, "psi", f"R / A = {r:,.0f} / {area:.2f}"),
             _value_line("Fc_perp'", value),
         ]
         found.append(
@@ -228,7 +241,9 @@ def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[
     ei = e.value * inertia
     stiff = [
         _value_line("E'", e),
-        Line("moment of inertia I", inertia, "in4", f"b d³ / 12 = {m.breadth:.3g} x {m.depth:.4g}³ / 12", "measured"),
+        CalcLine(
+            "moment of inertia I", inertia, "in4", f"b d³ / 12 = {m.breadth:.3g} x {m.depth:.4g}³ / 12", "measured"
+        ),
     ]
     moving, what = max((loads.live_psf, "live load"), (loads.ground_snow_psf, "snow load"))
     spans, overhangs, points = [], [], []
@@ -246,8 +261,8 @@ def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[
             stated = assumed("deflection_ratio_overhang" if outside else "deflection_ratio_span")
             lines = [
                 *stiff,
-                Line("deflection", d, "in", f"{what} {moving:g} psf on the worst pattern, E I = {ei:.4g} lb in2"),
-                Line("allowed", (hi - lo) / ratio, "in", f"L/{ratio:g}, L = {hi - lo:.2f} in", stated.citation),
+                CalcLine("deflection", d, "in", f"{what} {moving:g} psf on the worst pattern, E I = {ei:.4g} lb in2"),
+                CalcLine("allowed", (hi - lo) / ratio, "in", f"L/{ratio:g}, L = {hi - lo:.2f} in", stated.citation),
             ]
             (overhangs if outside else spans).append(verdict(name, d, (hi - lo) / ratio, "in", what, lines))
         if m.role != "beam":
@@ -255,7 +270,7 @@ def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[
     return _worst(spans) + _worst(overhangs) + _worst(points)
 
 
-def _loaded_ends(a: float, b: float, xs: list[float], ei: float, stiff: list[Line]) -> list[Verdict]:
+def _loaded_ends(a: float, b: float, xs: list[float], ei: float, stiff: list[CalcLine]) -> list[Verdict]:
     """The point load at either end of a member from `a` to `b` inches, where it reaches past its supports at `xs`;
     `ei` in lb in2, `stiff` the lines it comes from."""
     found = []
@@ -268,8 +283,10 @@ def _loaded_ends(a: float, b: float, xs: list[float], ei: float, stiff: list[Lin
         allowed = reach / OVERHANG_RATIO
         lines = [
             *stiff,
-            Line("deflection at the end", d, "in", f"{POINT_LOAD:g} lb at the end of an overhang of {reach:.2f} in"),
-            Line("allowed", allowed, "in", f"L/{OVERHANG_RATIO:g}", assumed("overhang_point_load").citation),
+            CalcLine(
+                "deflection at the end", d, "in", f"{POINT_LOAD:g} lb at the end of an overhang of {reach:.2f} in"
+            ),
+            CalcLine("allowed", allowed, "in", f"L/{OVERHANG_RATIO:g}", assumed("overhang_point_load").citation),
         ]
         found.append(verdict("deflection, point load on overhang", d, allowed, "in", f"{POINT_LOAD:g} lb", lines))
     return found
@@ -286,7 +303,7 @@ def _uplift(m: Member, loads: DesignLoads) -> list[Verdict]:
     if not found:
         return []
     r, c, s = min(found, key=lambda f: f[0])
-    line = Line("uplift", -r, "lb", f"least reaction of all patterns under {c.name}", c.source)
+    line = CalcLine("uplift", -r, "lb", f"least reaction of all patterns under {c.name}", c.source)
     why = f"needs a fastening for {-r:,.0f} lb upwards: its capacity is not in this tool"
     return [Verdict(f"uplift at {s.role}", -r, None, "lb", c.name, NOT_CHECKED, (line,), why)]
 
@@ -316,21 +333,21 @@ def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
             p = load + own * k.dead
             fc = compression(wood, size, k.duration, height / least)
             lines = [
-                Line(
+                CalcLine(
                     "axial load P",
                     p,
                     "lb",
                     f"{c.steady:.2f} sq ft steady and {c.moving:.2f} sq ft moving under {k.name}, post {own:.0f} lb",
                     k.source,
                 ),
-                Line(
+                CalcLine(
                     "height",
                     height,
                     "in",
                     f"le/d = {height:.2f} / {least:g} = {height / least:.1f}, Ke = 1.0 (pinned ends)",
                     "measured",
                 ),
-                Line("compression stress fc", p / (least * wide), "psi", f"P / A = {p:,.0f} / {least * wide:.2f}"),
+                CalcLine("compression stress fc", p / (least * wide), "psi", f"P / A = {p:,.0f} / {least * wide:.2f}"),
                 _value_line("Fc'", fc),
             ]
             found.append(verdict("compression", p / (least * wide), fc.value, "psi", k.name, lines))
@@ -363,7 +380,7 @@ def check_footing(
     net = load + post_weight(c) + own - displaced
     q, capacity = net / (area / 144), loads.soil_bearing_psf
     lines = [
-        Line(
+        CalcLine(
             "load from the frame",
             load,
             "lb",
@@ -372,7 +389,7 @@ def check_footing(
         ),
         *(
             [
-                Line(
+                CalcLine(
                     "posts" if c.beside else "post",
                     post_weight(c),
                     "lb",
@@ -383,11 +400,13 @@ def check_footing(
             if c.post is not None
             else []
         ),
-        Line(
+        CalcLine(
             "concrete", own, "lb", f"{area * (high - low) / 1728:.2f} cu ft", material(c.footing.stock.material).source
         ),
-        Line("soil displaced", -displaced, "lb", f"{buried:.1f} in below grade at {soil.value:g} pcf", soil.citation),
-        Line("area", area / 144, "sq ft", "measured underside"),
-        Line("soil pressure", q, "psf", f"{net:,.0f} / {area / 144:.3f}"),
+        CalcLine(
+            "soil displaced", -displaced, "lb", f"{buried:.1f} in below grade at {soil.value:g} pcf", soil.citation
+        ),
+        CalcLine("area", area / 144, "sq ft", "measured underside"),
+        CalcLine("soil pressure", q, "psf", f"{net:,.0f} / {area / 144:.3f}"),
     ]
     return [verdict("soil bearing", q, capacity, "psf", k.name, lines)]

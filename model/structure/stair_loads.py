@@ -10,7 +10,7 @@ from shapely.geometry import box
 from ..measuring.contacts import Contact
 from ..solid.part import Part
 from ..solid.roles import named
-from .tributary import Line, divide, loaded_surface, turned
+from .tributary import FramingLine, divide, loaded_surface, turned
 
 BESIDE = 6.0  # inches: treads reach past the outer stringers by less than this
 HEADS = named("takes stringers")
@@ -41,7 +41,7 @@ def stair_loads(
         lines = []
         for s in group:
             along, across = s.vertices[:, :2] @ u, s.vertices[:, :2] @ n
-            lines.append(Line(float((across.min() + across.max()) / 2), float(along.min()), float(along.max())))
+            lines.append(FramingLine(float((across.min() + across.max()) / 2), float(along.min()), float(along.max())))
         surface = turned(loaded_surface(treads), u)
         low, high = min(l.u0 for l in lines), max(l.u1 for l in lines)
         left, right = min(l.v for l in lines), max(l.v for l in lines)

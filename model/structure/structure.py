@@ -22,7 +22,7 @@ from .member_checks import (
     MET,
     NOT_CHECKED,
     NOT_MET,
-    Line,
+    CalcLine,
     Verdict,
     check_footing,
     check_member,
@@ -53,7 +53,7 @@ ASSUMPTIONS = (
 
 
 @dataclass
-class Result:
+class MemberResult:
     """One member: what it is, what was measured, what it carries, and both routes.
 
     `kind` is joist, rim, beam, post, footing or ledger; `facts` are measured values in the order a page prints them.
@@ -65,7 +65,7 @@ class Result:
     mark: str
     where: str
     stock: str
-    facts: tuple[Line, ...]
+    facts: tuple[CalcLine, ...]
     table: list[Prescribed] = field(default_factory=list)
     calculation: list[Verdict] = field(default_factory=list)
 
@@ -94,17 +94,17 @@ class Result:
 class Structure:
     """All results, with the path they come from. `notes` say what could not be followed."""
 
-    results: list[Result]
+    results: list[MemberResult]
     path: LoadPath
     lumber: Lumber
     edition: str
     notes: list[str]
     assumptions: tuple[str, ...] = ASSUMPTIONS
 
-    def of(self, *kinds: str) -> list[Result]:
+    def of(self, *kinds: str) -> list[MemberResult]:
         return [r for r in self.results if r.kind in kinds]
 
-    def governing(self, kind: str) -> Result | None:
+    def governing(self, kind: str) -> MemberResult | None:
         """The member of a kind with least room, of equals the most heavily loaded: the one a calculation page shows in
         full."""
         return max(
@@ -188,29 +188,29 @@ def _joists_ft(c: Column, path: LoadPath) -> float | None:
     return max((clear_span(j) / 12 for j in joists), default=None)
 
 
-def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition: str) -> Result:
-    facts = [Line("length", m.length, "in", "measured")]
+def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
+    facts = [CalcLine("length", m.length, "in", "measured")]
     table: list[Prescribed] = []
     if not m.trouble:
         steady, moving = m.reactions
         facts += [
-            Line(f"support {n}", x.x, "in", f"from its start, on {x.role} {', '.join(x.on)}")
+            CalcLine(f"support {n}", x.x, "in", f"from its start, on {x.role} {', '.join(x.on)}")
             for n, x in enumerate(sorted(m.supports, key=lambda x: x.x), 1)
         ]
-        facts += [Line("span", b - a, "in", "centre to centre of supports") for a, b in m.spans]
-        facts += [Line("clear span", clear_span(m), "in", "longest, face to face of bearings")]
+        facts += [CalcLine("span", b - a, "in", "centre to centre of supports") for a, b in m.spans]
+        facts += [CalcLine("clear span", clear_span(m), "in", "longest, face to face of bearings")]
         if overhang(m)[0] > 0:
-            facts.append(Line("overhang", overhang(m)[0], "in", "past the bearing's outer face, rim included"))
+            facts.append(CalcLine("overhang", overhang(m)[0], "in", "past the bearing's outer face, rim included"))
         if m.lengthwise:
             facts += [
-                Line("strip", m.strip, "in", "of the surface it takes, mean over a span"),
-                Line("tributary area", m.area, "sq ft", "surface nearest to it"),
+                CalcLine("strip", m.strip, "in", "of the surface it takes, mean over a span"),
+                CalcLine("tributary area", m.area, "sq ft", "surface nearest to it"),
             ]
         plies = "1 ply" if m.plies == 1 else f"{m.plies} plies"
-        facts.append(Line("breadth", m.breadth, "in", f"{plies}; depth {m.depth:.4g} in"))
+        facts.append(CalcLine("breadth", m.breadth, "in", f"{plies}; depth {m.depth:.4g} in"))
         facts += _unit_loads(m)
         facts += [
-            Line(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", f"steady; {b:.2f} sq ft moving")
+            CalcLine(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", f"steady; {b:.2f} sq ft moving")
             for s, a, b in zip(m.supports, steady, moving)
         ]
         if m.role == "beam":
@@ -218,7 +218,7 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
         elif m.lengthwise:
             table = [_unfit(m, row) for row in joist_rows(m, wood, loads, edition)]
     stock = beam_name(m.plies, m.first.stock.name)
-    return Result(
+    return MemberResult(
         m.role,
         tuple(p.id for p in m.parts),
         m.first.mark,
@@ -245,14 +245,14 @@ def _unfit(m: Member, row: Prescribed) -> Prescribed:
     )
 
 
-def _unit_loads(m: Member) -> list[Line]:
+def _unit_loads(m: Member) -> list[CalcLine]:
     """What it carries as square feet that load it: pounds are had by multiplying with the psf of each combination."""
     found = []
     for load in m.steady:
         if isinstance(load, PointLoad):
             moving = [p.p for p in m.moving if isinstance(p, PointLoad) and abs(p.x - load.x) < 1e-6]
             found.append(
-                Line(
+                CalcLine(
                     "point load",
                     load.p,
                     "sq ft",
@@ -263,33 +263,33 @@ def _unit_loads(m: Member) -> list[Line]:
         elif load.total > 1e-6:
             end = "" if abs(load.last - load.w0) < 1e-9 else f", {load.last * 12:.4g} sq ft/ft at its end"
             found.append(
-                Line("line load", load.w0 * 12, "sq ft/ft", f"from {load.start:.2f} to {load.end:.2f} in{end}")
+                CalcLine("line load", load.w0 * 12, "sq ft/ft", f"from {load.start:.2f} to {load.end:.2f} in{end}")
             )
     return found
 
 
-def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> Result:
-    facts = (Line("length", post_length(c), "in", "measured"), _tributary(c))
+def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
+    facts = (CalcLine("length", post_length(c), "in", "measured"), _tributary(c))
     table = post_rows(c, joist_ft, wood, loads, edition)
-    return Result(
+    return MemberResult(
         "post", (c.post.id,), c.post.mark, c.post.where, c.post.stock.name, facts, table, check_post(c, wood, loads)
     )
 
 
-def _tributary(c: Column) -> Line:
-    return Line("tributary area", c.steady, "sq ft", f"steady; {c.moving:.2f} sq ft moving")
+def _tributary(c: Column) -> CalcLine:
+    return CalcLine("tributary area", c.steady, "sq ft", f"steady; {c.moving:.2f} sq ft moving")
 
 
-def _footing(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str, grade) -> Result:
+def _footing(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str, grade) -> MemberResult:
     f = c.footing
-    facts = (_tributary(c), Line("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
+    facts = (_tributary(c), CalcLine("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
     table = footing_rows(c, joist_ft, loads, edition)
-    return Result(
+    return MemberResult(
         "footing", (f.id,), f.mark, f.where, f.stock.name, facts, table, check_footing(c, loads, edition, grade)
     )
 
 
-def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> Result:
+def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> MemberResult:
     """The line load on a run of ledger: each joist's reaction over half the distance to its neighbours, or its own
     strip."""
     order = sorted(l.joists, key=lambda j: j[0])
@@ -304,11 +304,11 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> Result:
     # a ledger along the joists carries what joists of twice its strip would bring
     longest = max([2 * l.strip / 12, *(clear_span(j[3]) / 12 for j in order if not j[3].trouble)])
     facts = [
-        Line("joists", len(order), "", "lines of framing that end on it"),
-        Line("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
-        Line("tributary area", l.area, "sq ft", "surface it takes itself"),
-        Line("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"),
-        Line("line load", heaviest, "lb/ft", "heaviest joist over its spacing"),
+        CalcLine("joists", len(order), "", "lines of framing that end on it"),
+        CalcLine("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
+        CalcLine("tributary area", l.area, "sq ft", "surface it takes itself"),
+        CalcLine("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"),
+        CalcLine("line load", heaviest, "lb/ft", "heaviest joist over its spacing"),
     ]
     table = []
     for fastener, row in ledger_rows(longest, loads, edition):
@@ -329,6 +329,6 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> Result:
                 why,
             )
         )
-    return Result(
+    return MemberResult(
         "ledger", tuple(p.id for p in l.parts), part.mark, part.where, part.stock.name, tuple(facts), table, []
     )

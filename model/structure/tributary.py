@@ -23,7 +23,7 @@ _TINY = 1e-6
 
 
 @dataclass(frozen=True)
-class Line:
+class FramingLine:
     """A straight line of framing in coordinates turned so that all lines run along u: at `v`, from `u0` to `u1`."""
 
     v: float
@@ -45,7 +45,7 @@ def turned(shape, u: np.ndarray):
     return shapely.transform(shape, lambda xy: xy @ m)
 
 
-def divide(surface, lines: Sequence[Line]) -> list[Polygon | MultiPolygon]:
+def divide(surface, lines: Sequence[FramingLine]) -> list[Polygon | MultiPolygon]:
     """The part of a turned surface that each line carries, in the order of `lines`; empty for a line not under it."""
     reach = [_drawn_on(surface, lines, i) for i in range(len(lines))]
     marks: list[float] = []
@@ -73,7 +73,7 @@ def divide(surface, lines: Sequence[Line]) -> list[Polygon | MultiPolygon]:
     return [unary_union(p) if p else Polygon() for p in pieces]
 
 
-def _drawn_on(surface, lines: Sequence[Line], i: int) -> tuple[float, float] | None:
+def _drawn_on(surface, lines: Sequence[FramingLine], i: int) -> tuple[float, float] | None:
     """From where to where a line reaches when drawn on to the surface's edge, or half way to the next on the same
     line."""
     line = lines[i]

@@ -12,7 +12,7 @@ from conftest import demo_deck, demo_measured
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.exports.formats.rows import cut_table
-from plumbcut.model.input.parameters import Order as Settings
+from plumbcut.model.input.parameters import Order
 from plumbcut.model.measuring.board_edges import grooved, neighbours
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.cuts import cut_list
@@ -234,15 +234,15 @@ def test_preferences_change_what_is_least():
             for y in range(0, 40, 2)
         ]
     )
-    fewest = make_order(ms, Settings(prefer="fewest boards")).lines[0]
-    shortest = make_order(ms, Settings(prefer="least length")).lines[0]
+    fewest = make_order(ms, Order(prefer="fewest boards")).lines[0]
+    shortest = make_order(ms, Order(prefer="least length")).lines[0]
     assert len(fewest.bars) == 10 and fewest.cost == 10
     assert shortest.bought <= fewest.bought
     # a price list in which 8 ft is dear makes 16 ft the cheaper way
     prices = Prices((("2x8", "", 8.0, "each", 30.0), ("2x8", "", None, "ft", 1.0)))
-    cheap = make_order(ms, Settings(prefer="least price"), prices).lines[0]
+    cheap = make_order(ms, Order(prefer="least price"), prices).lines[0]
     assert cheap.counts == {192.0: 10} and cheap.price == pytest.approx(160)
-    none = make_order(ms, Settings(prefer="least price"), Prices())
+    none = make_order(ms, Order(prefer="least price"), Prices())
     assert none.unpriced and none.lines[0].price is None and "no price" in none.lines[0].prefer
 
 
@@ -252,11 +252,11 @@ def test_defects_trim_offcut_and_lengths_of_the_yard():
     ms = measure_all(
         [Workshop().upright("joist", stock, ring, 0, 7.25).replaced(id=f"J{k}", mark="J1") for k in range(10)]
     )
-    line = make_order(ms, Settings(defects=0.1, lengths={"2x8": [120]}, least_offcut=19)).lines[0]
+    line = make_order(ms, Order(defects=0.1, lengths={"2x8": [120]}, least_offcut=19)).lines[0]
     assert line.counts == {120.0: 11} and line.spare == ((120.0, 1),)
     bar = line.bars[0]
     assert bar.offcut == pytest.approx(120 - 0.5 - 100 - 0.125) and bar.kept
-    long = make_order(ms, Settings(lengths={"2x8": [96]}))
+    long = make_order(ms, Order(lengths={"2x8": [96]}))
     assert len(long.too_long) == 10 and not long.lines and "J0" in long.too_long[0]
 
 
@@ -327,7 +327,7 @@ def rows_of(widths, length=90.0, stock=Stock("5/4x6", 1.0, 5.5, "composite board
 def test_a_strip_that_is_used_is_not_bought_again():
     # 2 + 3 + a kerf fit in 5-1/2, so one 8 ft length gives both; 5-1/2 keeps its edges; 2-11/16 goes twice: 5-3/8 + 1/8
     ms = rows_of([2.0, 3.0, 5.5, 2.6875, 2.6875, 4.0])
-    order = make_order(ms, Settings(lengths={"5/4x6": [96]}), fastening="face")
+    order = make_order(ms, Order(lengths={"5/4x6": [96]}), fastening="face")
     (line,) = order.lines
     assert order.beside == {"T0-01": "T1", "T1-01": "T0", "T3-01": "T4", "T4-01": "T3"}
     assert line.counts == {96.0: 4} and (line.cost, line.bound) == (4 * 96, 4 * 96)
@@ -337,7 +337,7 @@ def test_a_strip_that_is_used_is_not_bought_again():
     assert tuple(map(worded, pair.ripped)) == ('rip T0 to 2", then T1 to 3" out of the strip beside it',)
     assert pair.offcut == pytest.approx(96 - 0.5 - 90 - 0.125)
     # without room for a kerf between them nothing is paired
-    assert not make_order(rows_of([2.0, 3.5]), Settings(lengths={"5/4x6": [96]})).beside
+    assert not make_order(rows_of([2.0, 3.5]), Order(lengths={"5/4x6": [96]})).beside
     cuts = {r[0]: r[-1] for r in cut_table(cut_list(ms), order.beside)[1]}
     assert cuts["T0"] == "1 of 1 beside T1" and cuts["T2"] == cuts["T5"] == ""
 

@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.plan import stages
 from plumbcut.model.plan.beam_run import BeamRun
-from plumbcut.model.plan.edges import Edge, Outline
+from plumbcut.model.plan.edges import Edge, FrameOutline
 from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.reading import read
 from plumbcut.shared.stock import Stock
@@ -52,7 +52,7 @@ def test_nothing_of_a_plan_can_be_written_to(plan):
                 still(getattr(value, field.name), [*path, field.name])
         else:
             assert not isinstance(value, BeamRun)
-            known = (np.ndarray, Polygon, Outline, Edge, Stock, float, int, str, type(None))
+            known = (np.ndarray, Polygon, FrameOutline, Edge, Stock, float, int, str, type(None))
             assert isinstance(value, known) or type(value).__name__ == "mappingproxy" or path[-1] == "parameters", path
 
     still(layout, ["plan"])

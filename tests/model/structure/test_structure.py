@@ -29,7 +29,7 @@ from plumbcut.model.structure.load_path import Column
 from plumbcut.model.structure.member_checks import check_footing
 from plumbcut.model.structure.stair_loads import stair_loads
 from plumbcut.model.structure.structure import analyse, analyse_parts
-from plumbcut.model.structure.tributary import Line, divide, widths
+from plumbcut.model.structure.tributary import FramingLine, divide, widths
 from plumbcut.params import __file__ as _params
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import Stock, lumber
@@ -127,7 +127,7 @@ def test_any_outline_is_divided_without_gap_or_overlap(spokes, across):
     for v in sorted(across):
         cut = surface.intersection(Polygon(rect(-200, v - 1e-6, 200, v + 1e-6)))
         if not cut.is_empty:
-            lines.append(Line(v, cut.bounds[0] + 1, cut.bounds[2] - 1))
+            lines.append(FramingLine(v, cut.bounds[0] + 1, cut.bounds[2] - 1))
     assume(lines and all(l.u1 > l.u0 for l in lines))
     parts = divide(surface, lines)
     whole = unary_union(parts)
@@ -140,7 +140,7 @@ def test_any_outline_is_divided_without_gap_or_overlap(spokes, across):
 def test_an_l_shape_gives_lines_their_own_length():
     """Hand figure: three lines 20 apart in an L; the short one stops where the leg does."""
     surface = Polygon([(0, -10), (100, -10), (100, 30), (50, 30), (50, 50), (0, 50)])
-    a, b, c = divide(surface, [Line(0, 0, 100), Line(20, 0, 100), Line(40, 0, 50)])
+    a, b, c = divide(surface, [FramingLine(0, 0, 100), FramingLine(20, 0, 100), FramingLine(40, 0, 50)])
     assert (a.area, b.area, c.area) == pytest.approx((20 * 100, 20 * 50 + 20 * 50, 20 * 50))
 
 
