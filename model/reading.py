@@ -16,7 +16,6 @@ from pathlib import Path
 from pydantic import BaseModel, ValidationError
 
 from ..shared.errors import DesignError, Fault, InputError
-from ..shared.stock import lumber
 from .as_built.survey import check_survey
 from .input.key_lines import key_lines, line_of
 from .input.parameters import Parameters
@@ -151,13 +150,27 @@ def _odd_names(parameters: Parameters) -> list[tuple[tuple, str]]:
     faults = []
     for where, size in _sizes(parameters, ()):
         try:
-            lumber(size)
+            parameters.stock(size)
         except InputError as e:
             faults.append((where, str(e)))
+    faults += _own_sizes(parameters)
     door, o = parameters.site.door, parameters.outline
     names = o.edges or (RECTANGLE if o.points is None else [f"e{i + 1}" for i in range(len(o.points))])
     if door is not None and door[0] not in names:
         faults.append((("site", "door", 0), f"no edge {door[0]!r}; the edges are {', '.join(names)}"))
+    return faults
+
+
+def _own_sizes(parameters: Parameters) -> list[tuple[tuple, str]]:
+    """Sizes of the file's own that stand there twice, or where their shape does not fit."""
+    rows = parameters.lumber.stock
+    faults: list[tuple[tuple, str]] = []
+    for n, row in enumerate(rows):
+        if row.name in [r.name for r in rows[:n]]:
+            faults.append((("lumber", "stock", n, "name"), f"got {row.name} a second time; wanted each name once"))
+    post = next((r for r in rows if r.name == parameters.frame.post), None)
+    if post is not None and abs(post.width - post.thickness) > 1e-9:
+        faults.append((("frame", "post"), f"got {post.name}, which is not square; wanted a square size for posts"))
     return faults
 
 

@@ -13,7 +13,9 @@ from functools import cache
 from .cited import Row
 from .errors import InputError
 from .standards import check_species, table
+from .stock import Stock
 
+GIVEN = "given"  # a row's `how` where the parameter file gives the value
 PROPERTIES = ("Fb", "Ft", "Fv", "Fc_perp", "Fc", "E", "Emin")
 
 
@@ -61,6 +63,20 @@ def reference_value(species: str, grade: str, nominal: str, property: str) -> Ro
                 case = f"{name} {grade}, {nominal}"
                 return _nds_row(r, property, "psi", case, r["value_psi"])
     return None
+
+
+def given_value(stock: Stock, property: str) -> Row | None:
+    """The value that a parameter file gives for a size of its own, by its standard; None where it gives none."""
+    if stock.given is None or property not in dict(stock.given.psi):
+        return None
+    source = f"given by the builder for {stock.name}: {stock.given.standard}"
+    return Row(property, "psi", stock.given.standard, source, GIVEN, value=dict(stock.given.psi)[property])
+
+
+def dressed_class(stock: Stock) -> str:
+    """`dimension` or `timber` by the dressed thickness, for a size whose name says nothing of it."""
+    least = min(stock.thickness, stock.width)
+    return "timber" if least >= factor("class", "timber", "dressed thickness, in").value else "dimension"
 
 
 @cache

@@ -10,7 +10,8 @@ class PlumbcutError(Exception):
 
 
 class LengthError(PlumbcutError, ValueError):
-    """A length, slope or angle that cannot be read. Also a ValueError so that pydantic reports it by key."""
+    """A length, slope, angle, stress or density that cannot be read. Also a ValueError so that pydantic reports it by
+    key."""
 
 
 def seen(text: str) -> str:

@@ -2,27 +2,64 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
+from types import MappingProxyType
+from typing import Literal, get_args
 
 from .errors import InputError
 from .standards import density, table
 
 CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
+_NONE: Mapping[str, Stock] = MappingProxyType({})
 MOISTURE_AS_BOUGHT = 19.0  # percent; the upper bound of "dry" lumber (PS 20), so weights are not flattered
+
+
+GivenFactor = Literal["CD", "CM", "Ci", "Cr", "Cb"]
+GIVEN_FACTORS = get_args(GivenFactor)  # NDS factors that a file may say apply to its own values
+
+
+@dataclass(frozen=True)
+class GivenValues:
+    """What a parameter file says of a size of its own. `psi` holds the allowable design values by property (`Fb`, ...),
+    `standard` says by what they are allowable, `factors` are the symbols of the NDS adjustment factors that apply to
+    them; `lengths` sold in inches; `density_pcf` in pounds a cubic foot, None for the material's."""
+
+    psi: tuple[tuple[str, float], ...]
+    standard: str
+    factors: tuple[GivenFactor, ...]
+    lengths: tuple[float, ...]
+    density_pcf: float | None = None
 
 
 @dataclass(frozen=True)
 class Stock:
     """A material to cut pieces from. `name` is nominal (`2x8`); `thickness` and `width` are dressed, in inches.
 
-    `material` is a key of the materials data (`treated lumber`, `composite board`, `concrete`, `steel`, ...).
+    `material` is a key of the materials data (`treated lumber`, `composite board`, `concrete`, `steel`, ...). `given`
+    is what a parameter file gives for a size of its own, None for sizes of the data: it goes with the piece, so that
+    nothing is ever looked up by such a name.
     """
 
     name: str
     thickness: float
     width: float
     material: str
+    given: GivenValues | None = None
+
+    @property
+    def density_pcf(self) -> float:
+        """Pounds a cubic foot: as given, else the material's."""
+        own = self.given.density_pcf if self.given is not None else None
+        return material(self.material).density_pcf if own is None else own
+
+    @property
+    def density_source(self) -> str:
+        """Where that density comes from."""
+        if self.given is not None and self.given.density_pcf is not None:
+            return f"density of {self.name} given by the builder"
+        return material(self.material).source
 
 
 @dataclass(frozen=True)
@@ -55,14 +92,17 @@ def nominal_sizes() -> tuple[str, ...]:
     return tuple(_dressed())
 
 
-def lumber(nominal: str, material: str = "treated lumber") -> Stock:
-    """The stock of a nominal size (`2x8`, `5/4x6`) at its dressed size after PS 20 (`data/dressed_sizes.csv`).
+def lumber(nominal: str, material: str = "treated lumber", own: Mapping[str, Stock] = _NONE) -> Stock:
+    """The stock of a nominal size (`2x8`, `5/4x6`) at its dressed size after PS 20 (`data/dressed_sizes.csv`), or the
+    one of that name among the `own` sizes of a parameter file.
 
     Raises InputError naming the sizes, or the materials, that are known.
     """
     name = nominal.strip().lower().replace(" ", "").replace("×", "x")
+    if name in own:
+        return own[name]
     if name not in _dressed():
-        raise InputError(f"got the nominal size {nominal!r}; known sizes are {', '.join(nominal_sizes())}")
+        raise InputError(f"got the nominal size {nominal!r}; known sizes are {', '.join((*nominal_sizes(), *own))}")
     return Stock(name, *_dressed()[name], _known(material).name)
 
 
@@ -102,8 +142,10 @@ def _materials() -> dict[str, Material]:
 
 @cache
 def lengths_sold(stock: Stock) -> tuple[float, ...]:
-    """Lengths the stock is sold in, inches, shortest first; empty for what is not sold by length. Common practice, no
-    source."""
+    """Lengths the stock is sold in, inches, shortest first; empty for what is not sold by length. As given for a size
+    of the file's own, else common practice, no source."""
+    if stock.given is not None:
+        return tuple(sorted(set(stock.given.lengths)))
     kind = "board" if stock.name.startswith("5/4") else material(stock.material).kind
     for r in table("lengths_sold"):
         if r["kind"] == kind:
@@ -111,6 +153,11 @@ def lengths_sold(stock: Stock) -> tuple[float, ...]:
     return ()
 
 
+def own_sizes(stocks: Iterable[Stock]) -> list[Stock]:
+    """Those that a parameter file gives, each once, by name."""
+    return sorted({s for s in stocks if s.given is not None}, key=lambda s: s.name)
+
+
 def weight(stock: Stock, volume: float) -> float:
     """Pounds of `volume` cubic inches of that stock."""
-    return material(stock.material).weight(volume)
+    return volume * stock.density_pcf / CUBIC_INCHES_PER_CUBIC_FOOT

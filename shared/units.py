@@ -116,6 +116,40 @@ def _slope_text(text: str) -> float:
         ) from None
 
 
+PSI_PER_MPA = 1e6 * 0.0254**2 / 4.4482216152605  # exact: the inch of 1959 and the pound-force, 9.80665 x 0.45359237 N
+PCF_PER_KG_M3 = 0.3048**3 / 0.45359237  # exact: the foot and the pound of 1959
+_STRESS = {"psi": 1.0, **dict.fromkeys(("mpa", "n/mm2", "n/mm²"), PSI_PER_MPA), "gpa": 1e3 * PSI_PER_MPA}
+_DENSITY = {"pcf": 1.0, "lb/ft3": 1.0, "kg/m3": PCF_PER_KG_M3, "kg/m³": PCF_PER_KG_M3}
+
+
+def parse_stress(text: str | int | float) -> float:
+    """Pounds a square inch from a stress as a data sheet writes it: `8.0 MPa`, `8 N/mm2`, `11 GPa`, `1160 psi`, or a
+    bare number of psi. Raises LengthError, saying what was given and what is allowed.
+
+    >>> round(parse_stress("1 MPa"), 3)
+    145.038
+    """
+    return _with_unit(text, _STRESS, "a stress like 8.0 MPa, 11 GPa, 1160 psi, or a bare number of psi")
+
+
+def parse_density(text: str | int | float) -> float:
+    """Pounds a cubic foot from a density: `420 kg/m3`, `26 pcf`, or a bare number of pcf. Raises LengthError."""
+    return _with_unit(text, _DENSITY, "a density like 420 kg/m3, 26 pcf, or a bare number of pounds a cubic foot")
+
+
+def _with_unit(text: str | int | float, units: dict[str, float], wanted: str) -> float:
+    """A number with one of the units after it, or bare."""
+    value = math.nan
+    if isinstance(text, (int, float)) and not isinstance(text, bool):
+        value = _float(text)
+    elif match := re.fullmatch(r"\s*(\d[\d,]*\.?\d*(?:e[+-]?\d+)?)\s*(\S*)\s*", str(text), re.I):
+        factor = units.get(match[2].lower(), math.nan) if match[2] else 1.0
+        value = float(match[1].replace(",", "")) * factor
+    if not math.isfinite(value):
+        raise LengthError(f"got {str(text)[:60]!r}; wanted {wanted}")
+    return value
+
+
 def sixteenths(value: float, denominator: int = 16) -> int:
     """Whole sixteenths nearest to a length, halves rounded away from zero so that +x and -x read alike."""
     return int(math.copysign(math.floor(abs(value) * denominator + 0.5), value))

@@ -6,7 +6,7 @@ from __future__ import annotations
 import itertools
 
 from ...model.solid.roles import in_group
-from ..drafting.wording import mode_text, stock_text
+from ..drafting.wording import dressed_text, mode_text, sized_text, stock_text
 from ..sheets import reading
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
@@ -121,7 +121,7 @@ def _joist_rows(stage: Stage) -> list[Requirement]:
     rows: list[Requirement] = [
         (
             "JOISTS: SIZE AND SPACING ON CENTRE",
-            f"{stock_text(joists.joists[0].stock.name)} @ {stage.inch(joists.spacing)}",
+            f"{sized_text(joists.joists[0].stock, stage.metric)} @ {stage.inch(joists.spacing)}",
             sheet,
         )
     ]
@@ -149,7 +149,8 @@ def _support_rows(stage: Stage) -> list[Requirement]:
     rows: list[Requirement] = [
         (
             f"BEAM {'-'.join(dict.fromkeys(p.mark for p in line.plies))}",
-            f"{stock_text(line.text)}, {stage.text(line.along[1] - line.along[0])}",
+            f"{stock_text(line.text)}{dressed_text(line.plies[0].stock, stage.metric, ' ({})')},"
+            f" {stage.text(line.along[1] - line.along[0])}",
             sheet,
         )
         for line in stage.beams
@@ -163,7 +164,7 @@ def _support_rows(stage: Stage) -> list[Requirement]:
         rows.append(
             (
                 "POSTS: SIZE AND GREATEST LENGTH",
-                f"{stock_text(posts[0].stock.name)}, {stage.text(longest)}",
+                f"{sized_text(posts[0].stock, stage.metric)}, {stage.text(longest)}",
                 sheet,
             )
         )

@@ -7,7 +7,7 @@ from collections import Counter
 from ...model.order.cuts import cut_list
 from ..drafting import drawing as d
 from ..drafting import style
-from ..drafting.wording import stock_text
+from ..drafting.wording import dressed_text, stock_text
 from ..sheets.stage import Stage
 from .pages import BIG, PLAIN, Pages
 
@@ -41,8 +41,9 @@ def build(stage: Stage, plan) -> None:
                 pages.new()
                 first = True
             if first:
+                name = stock_text(line.name) + dressed_text(line.stock, stage.metric, " ({})")
                 pages.heading(
-                    f"{stock_text(line.name)}: {len(line.bars)} LENGTH{'S' if len(line.bars) > 1 else ''}{again}",
+                    f"{name}: {len(line.bars)} LENGTH{'S' if len(line.bars) > 1 else ''}{again}",
                     BAR + 0.08 + deep,
                     0.12,
                 )

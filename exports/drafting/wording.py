@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 
 from ...model.rules.check_result import CheckResult, LocalValue
 from ...shared.said import Quantity, Said, Words
+from ...shared.stock import Stock
 from ...shared.units import INCH_PER_MM, feet_inches, inches, millimetres
 
 _SQ_CM = (INCH_PER_MM * 10) ** 2
@@ -91,6 +92,20 @@ def mode_text(values: Iterable[float], text) -> str:
 def stock_text(name: str) -> str:
     """A stock's name as lettered: capitals, but 2x10 keeps its small x."""
     return re.sub(r"(?<=\d)X(?=\d)", "x", name.upper())
+
+
+def sized_text(stock: Stock, metric: bool = False) -> str:
+    """A stock's name as lettered; of the file's own sizes, whose names say nothing in inches, with what they dress
+    to."""
+    return stock_text(stock.name) + dressed_text(stock, metric, " ({})")
+
+
+def dressed_text(stock: Stock, metric: bool = False, frame: str = "{}") -> str:
+    """`1 3/4" x 7 11/16"` or `45 x 195 MM` of a size of the file's own, set in a frame; nothing of a built-in one."""
+    if stock.given is None:
+        return ""
+    sides = stock.thickness, stock.width
+    return frame.format(" x ".join(map(millimetres, sides)) + " MM" if metric else " x ".join(map(inches, sides)))
 
 
 def direction_word(v: Sequence[float]) -> str:

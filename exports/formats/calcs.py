@@ -19,6 +19,8 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, KeepTogether, PageBreak, PageTemplate, Paragraph, Table
 
 from ...model.strength.loads import those_that_count
+from ...shared.stock import GIVEN_FACTORS, own_sizes
+from ...shared.units import inches
 from ..drafting import style
 from ..drafting.wording import worded
 from .checks_csv import write_cautioned
@@ -181,6 +183,24 @@ def _number(value: float | None, unit: str = "") -> str:
     return f"{text} {unit}".strip()
 
 
+def _own(deck: Deck) -> list[tuple[str, str, str]]:
+    """Sizes with values given by the builder: which, by what, which NDS factors apply to them, and what they weigh."""
+    rows = []
+    for s in own_sizes(p.stock for p in deck.parts):
+        if (given := s.given) is None:
+            continue
+        values = ", ".join(f"{name} {value:,.4g}" for name, value in given.psi)
+        told = (
+            f"{inches(s.thickness)} x {inches(s.width)} dressed, {values} psi, given by the builder: {given.standard}. "
+        )
+        told += "NDS factors applied: CL, CP" + "".join(f", {f}" for f in given.factors)
+        without = [f for f in GIVEN_FACTORS if f not in given.factors]
+        told += f"; not applied: CF{''.join(f', {f}' for f in without)}. "
+        default = "given" if given.density_pcf is not None else f"the default for {s.material}"
+        rows.append((f"lumber {s.name}", f"{told}Weight {s.density_pcf:.4g} pcf, {default}", "lumber.stock"))
+    return rows
+
+
 def _basis(structure: Structure, deck: Deck) -> list:
     """What all pages stand on: loads, combinations, lumber, edition, assumptions, and the governing member of each
     kind."""
@@ -230,6 +250,7 @@ def _loads_and_lumber(structure: Structure, deck: Deck) -> Table:
                 ),
                 "lumber",
             ),
+            *_own(deck),
             ("surface carried", f"{structure.path.surface_sqft:.2f} sq ft", "measured off the solids"),
         ],
         (120, 260, 142),

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from shapely import unary_union
 
+from ...shared.stock import own_sizes
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import table_size
-from ..drafting.wording import stock_text, worded
+from ..drafting.wording import dressed_text, stock_text, worded
 from ..linework.eye import Eye
 from ..linework.views import project
 from .flow import Flow
@@ -179,7 +180,8 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
         ],
         ["FROST DEPTH", stage.text(p.local.frost_depth) if p.local.frost_depth else "NOT GIVEN; ASK THE AUTHORITY"],
         ["SOIL BEARING", psf(p.loads.soil_bearing_psf) + " ASSUMED"],
-        ["LUMBER", f"{p.lumber.species.upper()} {p.lumber.grade.upper()}"],
+        ["LUMBER", f"{p.lumber.species.upper()} {p.lumber.grade.upper()}{but_for(stage)}"],
+        *own_rows(stage),
         [
             "TREATMENT",
             (
@@ -210,6 +212,24 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
     return out
 
 
+def own_rows(stage: Stage) -> list[list[str]]:
+    """A row for each size of the file's own: what it dresses to and by which standard its values are given."""
+    return [
+        [
+            f"LUMBER {stock_text(s.name)}",
+            f"{dressed_text(s, stage.metric)} DRESSED; VALUES GIVEN BY THE BUILDER: {s.given.standard.upper()}",
+        ]
+        for s in own_sizes(q.stock for q in stage.deck.parts)
+        if s.given
+    ]
+
+
+def but_for(stage: Stage) -> str:
+    """Which sizes have values of their own and not those of the species."""
+    names = [stock_text(s.name) for s in own_sizes(q.stock for q in stage.deck.parts)]
+    return f" BUT FOR {', '.join(names)}" if names else ""
+
+
 def general_notes(stage: Stage) -> list[str]:
     p = stage.deck.parameters
     rows = [f"WORK TO {p.local.edition.upper()} AS ADOPTED AND AMENDED AT THE PLACE; THE STRICTER RULE GOVERNS."]
@@ -221,7 +241,7 @@ def general_notes(stage: Stage) -> list[str]:
             " CHECKS.CSV."
         ),
         (
-            f"LUMBER {p.lumber.species.upper()} {p.lumber.grade.upper()}, PRESSURE-TREATED TO"
+            f"LUMBER {p.lumber.species.upper()} {p.lumber.grade.upper()}{but_for(stage)}, PRESSURE-TREATED TO"
             f" {p.lumber.treatment.upper() or 'THE USE CATEGORY OF ITS PLACE'}; TREAT CUT ENDS IN THE FIELD."
         ),
         (

@@ -14,9 +14,10 @@ from ...model.order.fasteners import fasteners
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_row
 from ...shared.cited import Row
 from ...shared.standards import find_limit
-from ..drafting.wording import quantity
+from ..drafting.wording import dressed_text, quantity, sized_text
 
 if TYPE_CHECKING:
+    from .reading import BeamLine
     from .stage import Stage
 
 BOLT = 0.5  # inches: the diameter that the published rows for ledgers are for
@@ -73,15 +74,15 @@ def framing_notes(stage: Stage) -> list[str]:
     joists = stage.of("joist")
     if joists:
         g = stage.groups[0]
+        stock = joists[0].stock
+        wood = "VALUES GIVEN BY THE BUILDER" if stock.given else f"{p.lumber.species} {p.lumber.grade}".upper()
         rows.append(
-            f"JOISTS {joists[0].stock.name} {p.lumber.species.upper()} {p.lumber.grade.upper()}, {_treated(p)}, AT"
+            f"JOISTS {sized_text(stock, stage.metric)}{',' if stock.given else ''} {wood}, {_treated(p)}, AT"
             f" {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE."
         )
     if stage.beams:
-        rows.append(
-            f"BEAMS {', '.join(sorted({b.text for b in stage.beams}))}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER"
-            " POSTS. BEAM CAP ON EVERY POST."
-        )
+        beams = ", ".join(sorted({_beam(b, stage.metric) for b in stage.beams}))
+        rows.append(f"BEAMS {beams}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. BEAM CAP ON EVERY POST.")
     if stage.of("ledger"):
         fasteners = ledger_fasteners(stage)
         rows.append(f"{fasteners.full}." + (f" {fasteners.source.upper()}." if fasteners.source else ""))
@@ -111,6 +112,10 @@ def framing_notes(stage: Stage) -> list[str]:
     )
     rows.append("MARKS (J1, BM1 ...) ARE THOSE OF THE MEMBER SCHEDULE AND THE CUT LIST.")
     return rows
+
+
+def _beam(line: BeamLine, metric: bool) -> str:
+    return line.text + dressed_text(line.plies[0].stock, metric, " ({} EACH)")
 
 
 def _treated(p) -> str:

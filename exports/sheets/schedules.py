@@ -6,7 +6,7 @@ from collections import defaultdict
 from typing import Any
 
 from ..drafting import drawing as d
-from ..drafting.wording import limit_text, measured_text, source_text, stock_text, worded
+from ..drafting.wording import limit_text, measured_text, sized_text, source_text, worded
 from .flow import Flow
 from .footing_plan import footing_table
 from .hardware import hardware_rows
@@ -65,7 +65,7 @@ def member_rows(stage: Stage) -> list[list[str]]:
             [
                 mark,
                 m.role.upper(),
-                stock_text(m.stock.name),
+                sized_text(m.stock, stage.metric),
                 str(len(same)),
                 stage.text(m.long_point),
                 stage.text(m.short_point),

@@ -15,7 +15,6 @@ from shapely.geometry import LineString
 
 from ...shared.errors import DesignError
 from ...shared.said import Said, Words, decimal, length, listed, said, size
-from ...shared.stock import lumber
 from ...shared.units import feet_inches, inches
 from ..input.parameters import Outline, Parameters
 from ..input.standing import AsBuilt, Standing, StandingJoist, StandingPost
@@ -221,7 +220,7 @@ def _rises(survey: Survey, design: Stepped) -> dict[int, tuple[float, ...]]:
 
 
 def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[StandingPost, ...]:
-    stock = lumber(design.parameters.guard.post)
+    stock = design.parameters.stock(design.parameters.guard.post)
     found, taken = [], {}
     for k, post in enumerate(survey.post):
         key = f"survey.post.{k}"

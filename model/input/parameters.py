@@ -12,7 +12,9 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from ...shared.standards import estimate, limit
+from ...shared.stock import Stock, lumber
 from .built_ins import Bench, Skirting
+from .lumber_grade import LumberGrade
 from .section import (
     FOOT,
     Along,
@@ -31,7 +33,6 @@ from .section import (
     Small,
     Span,
     Thick,
-    UseCategory,
     between,
 )
 from .survey_tables import Survey
@@ -156,20 +157,6 @@ class Frame(Section):
         0.0, description="free-standing only: clear distance from the house edge to the wall, drawn with the house"
     )
     footing: Footing = Field(default_factory=Footing)
-
-
-class LumberGrade(Section):
-    species: Literal[
-        "southern pine", "Douglas fir-larch", "hem-fir", "spruce-pine-fir", "redwood", "western cedars"
-    ] = Field("southern pine", description="of the frame; the span tables are entered with it")
-    grade: Literal["No.1", "No.2"] = Field("No.2", description="visual grade; the published tables are for No.2")
-    incised: bool = Field(
-        False, description="true where the treater's knives lower the design values (most western species)"
-    )
-    wet: bool = Field(True, description="moisture above 19 percent in service, as outdoors")
-    treatment: UseCategory = Field(
-        "UC4A", description="use category of treated lumber in contact with ground; empty: untreated"
-    )
 
 
 class Loads(Section):
@@ -444,6 +431,10 @@ class Parameters(Section):
     order: Order = Field(default_factory=Order)
     survey: Survey = Field(default_factory=Survey)
     drawing: Drawing = Field(default_factory=Drawing)
+
+    def stock(self, name: str) -> Stock:
+        """The stock of a size by its name: one of this file's own, else of the data. Raises InputError naming all."""
+        return lumber(name, own={row.name: row.stock for row in self.lumber.stock})
 
     @property
     def footing_depth(self) -> float:

@@ -10,9 +10,11 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationIn
 
 from ...shared.papers import sheet_papers
 from ...shared.standards import editions_in_force, use_categories
-from ...shared.units import parse_length, parse_slope
+from ...shared.units import parse_density, parse_length, parse_slope, parse_stress
 
 FOOT = 12.0
+_STRESS_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "a stress; bare numbers are psi"}
+_DENSITY_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "bare numbers are pcf"}
 _LENGTH_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "a length; bare numbers are inches"}
 
 
@@ -21,6 +23,11 @@ def between(low: float, high: float, *, above: bool = False) -> tuple[BeforeVali
     the lower one). `Any` is what pydantic's own `Field` says of itself."""
     bounds = Field(gt=low, le=high) if above else Field(ge=low, le=high)
     return BeforeValidator(parse_length), bounds, WithJsonSchema(_LENGTH_SCHEMA)
+
+
+def stress(low: float, high: float) -> tuple[BeforeValidator, Any, WithJsonSchema]:
+    """The same for a stress or a modulus in psi. The least keeps out a figure of MPa without its unit (our own)."""
+    return BeforeValidator(parse_stress), Field(ge=low, le=high), WithJsonSchema(_STRESS_SCHEMA)
 
 
 Size = Annotated[float, *between(0, 40 * FOOT, above=True)]  # a piece's own dimension
@@ -33,6 +40,7 @@ Plan = Annotated[float, *between(-300 * FOOT, 300 * FOOT)]  # a plan coordinate:
 Span = Annotated[float, *between(0, 300 * FOOT, above=True)]
 Level = Annotated[float, *between(-60 * FOOT, 60 * FOOT)]
 Slope = Annotated[float, BeforeValidator(parse_slope), Field(ge=-1, le=1), WithJsonSchema(_LENGTH_SCHEMA)]
+Density = Annotated[float, BeforeValidator(parse_density), Field(ge=10, le=90), WithJsonSchema(_DENSITY_SCHEMA)]
 PlanPoint = tuple[Plan, Plan]
 LumberSize = Annotated[str, Field(pattern=r"^(\d+|5/4)x\d+$")]
 Name = Annotated[str, Field(min_length=1, max_length=80)]

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal, Union
 from pydantic import BaseModel, BeforeValidator
 from pydantic.fields import FieldInfo
 
-from ...shared.units import parse_length
+from ...shared.units import parse_density, parse_length, parse_stress
 from .parameters import Parameters
 from .section import LumberSize
 
@@ -172,8 +172,11 @@ def _metadata(hint) -> list:
     return []
 
 
-def is_length(hint) -> bool:
-    return any(isinstance(m, BeforeValidator) and m.func is parse_length for m in _metadata(hint))
+_UNITS = {parse_length: " in", parse_stress: " psi", parse_density: " pcf"}
+
+
+def _read_by(hint, parse) -> bool:
+    return any(isinstance(m, BeforeValidator) and m.func is parse for m in _metadata(hint))
 
 
 def is_lumber(hint) -> bool:
@@ -191,5 +194,9 @@ def _range(hint, field: FieldInfo | None) -> str:
         flat += list(m.metadata) if isinstance(m, FieldInfo) else [m]
     words = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
     found = {n: getattr(m, n) for m in flat for n in words if getattr(m, n, None) is not None}
-    unit = " in" if is_length(hint) else ""
-    return " and ".join(f"{word} {found[n]:g}{unit}" for n, word in words.items() if n in found)
+    unit = next((u for parse, u in _UNITS.items() if _read_by(hint, parse)), "")
+    return " and ".join(f"{word} {_plain(found[n])}{unit}" for n, word in words.items() if n in found)
+
+
+def _plain(number: float) -> str:
+    return f"{number:,.0f}" if number >= 1e6 else f"{number:g}"

@@ -15,6 +15,7 @@ from ...shared.prices import Prices
 from ...shared.said import Words, length, said
 from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
+from ...shared.stock import own_sizes
 from ..measuring.measure import Measured
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
@@ -72,6 +73,9 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     if edge is not None:
         order = replace(order, whole_edge=edge.name, notes=tuple(whole_notes(deck, whole)))
     notes += order.notes
+    for stock in own_sizes(m.stock for m in measured):
+        if stock.given is not None and stock.given.density_pcf is None:
+            notes.append(f"{stock.name} weighed at {stock.density_pcf:.4g} pcf, the default for {stock.material}")
     if order.too_long:
         notes += [f"longer than any length sold: {x}" for x in order.too_long]
     return TakeOff(

@@ -11,7 +11,6 @@ import math
 from shapely.geometry import LineString, Polygon
 
 from ...shared.errors import DesignError
-from ...shared.stock import lumber
 from ..input.built_ins import Bench
 from ..plan.edges import Edge
 from ..plan.splits import split
@@ -42,7 +41,7 @@ def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: li
     inside = _inside(layout, edge, bench)
     low, high = _stretch(layout, edge, bench, key, edge.rectangle(-1e4, 1e4, inside, inside + depth), taken)
     taken.append(edge.rectangle(low, high, inside, inside + depth))
-    frame, seat = lumber(bench.frame), board_stock(s.board_thickness, s.board_width, s.material)
+    frame, seat = layout.parameters.stock(bench.frame), board_stock(s.board_thickness, s.board_width, s.material)
     floor = layout.planes.surface_top
     under = floor + bench.height - seat.thickness
     leg = bench.height - seat.thickness - frame.width
@@ -79,7 +78,7 @@ def _inside(layout: Entered, edge: Edge, bench: Bench) -> float:
     if bench.inside is not None:
         return bench.inside
     guard = layout.parameters.guard
-    post = guard.sleeve.size if guard.sleeve is not None else lumber(guard.post).width
+    post = guard.sleeve.size if guard.sleeve is not None else layout.parameters.stock(guard.post).width
     return layout.rim_of(edge) + (post + CLEAR if edge.name in layout.guarded else CLEAR)
 
 

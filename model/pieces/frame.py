@@ -16,7 +16,7 @@ import shapely
 from shapely import STRtree
 from shapely.geometry import Point, Polygon
 
-from ...shared.stock import lengths_sold, lumber
+from ...shared.stock import lengths_sold
 from ..plan.beam_run import BeamRun
 from ..plan.edges import Edge
 from ..plan.joist_plan import direction_of, rims
@@ -152,7 +152,7 @@ def _rims(layout: LevelPlan) -> list[Claim]:
     for edge, ply, polygon in rims(layout):
         role = "ledger" if layout.has_ledger(edge) else "rim"
         stock = (
-            lumber(layout.parameters.frame.ledger or layout.parameters.frame.joist)
+            layout.parameters.stock(layout.parameters.frame.ledger or layout.parameters.frame.joist)
             if role == "ledger"
             else layout.joist
         )
@@ -203,7 +203,10 @@ def _post_blocks(layout: Posted, claims: Claims, joists: list[Claim]) -> list[Cl
     for spot in order:
         blocks.hold(spot)
     surface = layout.parameters.surface
-    if lumber(layout.parameters.guard.post).width + 2 * surface.notch_clearance > surface.board_width - TONGUE:
+    if (
+        layout.parameters.stock(layout.parameters.guard.post).width + 2 * surface.notch_clearance
+        > surface.board_width - TONGUE
+    ):
         for spot in order:
             blocks.carry_ends(spot)
     return blocks.found
@@ -281,7 +284,7 @@ class _PostBlocks:
         if float(n @ inward) < 0:
             n = -n
         c = np.asarray(spot.centre)
-        h = lumber(self.layout.parameters.guard.post).width / 2
+        h = self.layout.parameters.stock(self.layout.parameters.guard.post).width / 2
         # along an edge on the skew, or where a joist gives way, the next member is further off
         usual = self.reach / max(abs(float(d @ self.layout.across)), LEAST_ACROSS)
         found = None
@@ -332,7 +335,7 @@ def _at_rim(layout: Setting, e: Edge, spot: PostSpot) -> bool:
     along, inside = e.position(spot.centre)
     return (
         -12 < along < e.length + 12
-        and inside < layout.rim_of(e) + 1.5 * lumber(layout.parameters.guard.post).width
+        and inside < layout.rim_of(e) + 1.5 * layout.parameters.stock(layout.parameters.guard.post).width
         and inside > 0
     )
 
@@ -413,7 +416,7 @@ def _bay(layout: Setting, member: Claim, across: list[float]) -> int:
 def build_frame(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """Ledger, rims, joists and all blocking as parts."""
     p = layout.planes
-    ledger = lumber(layout.parameters.frame.ledger or layout.parameters.frame.joist)
+    ledger = layout.parameters.stock(layout.parameters.frame.ledger or layout.parameters.frame.joist)
     parts = []
     for m in plan_members(layout):
         stock, low = (ledger, p.frame_top - ledger.width) if m.role == "ledger" else (layout.joist, p.frame_bottom)

@@ -13,7 +13,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
-from ...shared.stock import Stock, lumber
+from ...shared.stock import Stock
 from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
 from ..plan.places import StairPlan
@@ -46,15 +46,15 @@ class _Post:
 
 def check_guard(layout: Setting) -> None:
     """Raises DesignError, naming the key, for guards whose pieces cannot be fitted together."""
-    g = layout.parameters.guard
-    post = lumber(g.post)
+    g, stock = layout.parameters.guard, layout.parameters.stock
+    post = stock(g.post)
     if abs(post.width - post.thickness) > 1e-9:
         raise DesignError("guard.post", f"{g.post} is not square; a guard post is a square size like 4x4")
     for key in ("top_rail", "bottom_rail"):
-        rail = lumber(getattr(g, key))
+        rail = stock(getattr(g, key))
         if rail.thickness > post.width:
             raise DesignError(f"guard.{key}", f"{rail.name} is thicker than the {g.post} post")
-    room = g.height - lumber(g.top_rail).width - g.bottom_gap - lumber(g.bottom_rail).width
+    room = g.height - stock(g.top_rail).width - g.bottom_gap - stock(g.bottom_rail).width
     if room < 1:
         raise DesignError(
             "guard.height",
@@ -89,7 +89,7 @@ def build_guards(layout: Stepped, shop: Workshop) -> list[Part]:
     parts = []
     for bay in layout.bays:
         e = layout.outline[bay.edge]
-        inside = layout.rim_of(e) + lumber(layout.parameters.guard.post).width / 2
+        inside = layout.rim_of(e) + layout.parameters.stock(layout.parameters.guard.post).width / 2
         run = level_run(deck[bay.first].face, deck[bay.last].face, e.point(0.0, inside), e.direction)
         if run is not None:
             n = layout.bays.index(bay)
@@ -98,6 +98,7 @@ def build_guards(layout: Stepped, shop: Workshop) -> list[Part]:
                 layout.parameters.guard,
                 run,
                 layout.planes.surface_top,
+                layout.parameters.stock,
                 where=f"{e.name} edge",
                 edge=e.name,
                 step=n,
@@ -205,7 +206,7 @@ def _landing_bays(layout: Setting, shop: Workshop, plan: StairPlan, own: list[_P
             run = level_run(own[i].face, own[j].face, a, (b - a) / np.hypot(*(b - a)))
             if run is not None and plan.guarded:
                 about = {"where": f"stair {plan.index + 1} landing {landing.index + 1}", "stair": plan.index, "step": n}
-                parts += level_bay(shop, layout.parameters.guard, run, landing.level, **about)
+                parts += level_bay(shop, layout.parameters.guard, run, landing.level, layout.parameters.stock, **about)
     return parts
 
 
@@ -220,7 +221,7 @@ def _sleeve_square(layout: Setting, polygon: Polygon) -> Polygon:
     sleeve = layout.parameters.guard.sleeve
     if sleeve is None:
         return polygon
-    side = lumber(layout.parameters.guard.post).width
+    side = layout.parameters.stock(layout.parameters.guard.post).width
     return polygon.buffer((sleeve.size - side) / 2, join_style="mitre")
 
 
@@ -240,7 +241,7 @@ def _sleeves(layout: Setting, posts: list[_Post]) -> None:
 
 def _post(layout: Setting, shop: Workshop, post: _Post) -> list[Part]:
     g = layout.parameters.guard
-    stock = lumber(g.post)
+    stock = layout.parameters.stock(g.post)
     about = {k: v for k, v in post.about.items() if k != "cap_over"}
     x, y = post.polygon.centroid.coords[0]
     side, depth = _sides(post)

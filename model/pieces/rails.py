@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -109,10 +110,12 @@ def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[
     return best
 
 
-def level_bay(shop: Workshop, guard: Guard, run: RailRun, level: float, **about) -> list[Part]:
+def level_bay(
+    shop: Workshop, guard: Guard, run: RailRun, level: float, stock: Callable[[str], Stock] = lumber, **about
+) -> list[Part]:
     """Rails, balusters and mid-bay block of one bay over a surface at `level`. Top rail and bottom rail stand on
-    edge."""
-    top, bottom = lumber(guard.top_rail), lumber(guard.bottom_rail)
+    edge. `stock` knows the sizes by name (`Parameters.stock`)."""
+    top, bottom = stock(guard.top_rail), stock(guard.bottom_rail)
     z_top, z_low = level + guard.height, level + guard.bottom_gap
     d = run.direction
     parts = [

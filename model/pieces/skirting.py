@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from ...shared.errors import DesignError
-from ...shared.stock import Stock, lengths_sold, lumber
+from ...shared.stock import Stock, lengths_sold
 from ..input.built_ins import Skirting
 from ..plan.edges import Edge
 from ..plan.footings import post_square
@@ -55,7 +55,7 @@ class _Side:
         p, planes = self.layout.parameters, self.layout.planes
         thickness = self.asked.thickness or p.trim.thickness
         self.stock = board_stock(thickness, self.asked.width, p.trim.material)
-        self.rail = lumber(self.asked.rail)
+        self.rail = p.stock(self.asked.rail)
         fascia = (p.trim.height or planes.frame_top - planes.frame_bottom) if p.trim.fascia else 0.0
         self.top = min(planes.frame_bottom, planes.frame_top - fascia)
         if self.top - (planes.frame_bottom - self.rail.width) < LEAST_HOLD:
@@ -101,7 +101,7 @@ class _Side:
 
     def _stretches(self) -> list[tuple[float, float]]:
         """Where boards may stand: off the stairs and their posts, short of a neighbour past a reflex corner."""
-        outline, post = self.layout.outline, lumber(self.layout.parameters.guard.post).width
+        outline, post = self.layout.outline, self.layout.parameters.stock(self.layout.parameters.guard.post).width
         low = 0.0 if outline.turn(self.edge) > 0 else self.stock.thickness + ROOM
         high = self.edge.length - (0.0 if outline.turn(outline.after(self.edge)) > 0 else self.stock.thickness + ROOM)
         shut = [(s.start - post - ROOM, s.end + post + ROOM) for s in self.layout.stairs if s.edge is self.edge]

@@ -13,7 +13,6 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.standards import limit
-from ...shared.stock import lumber
 from ..input.parameters import Guard
 from ..plan.flight import Flight
 from ..plan.stages import Setting
@@ -74,12 +73,12 @@ def guard_bay(
 ) -> list[Part]:
     """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too
     close."""
-    guard = layout.parameters.guard
+    guard, size = layout.parameters.guard, layout.parameters.stock
     x0, x1 = span_x(f, first)[1], span_x(f, last)[0]
     if x1 - x0 < LEAST_BAY:
         return []
     line = sum(span_s(f, last)) / 2
-    top, bottom, stick = lumber(guard.top_rail), lumber(guard.bottom_rail), baluster_stock(guard)
+    top, bottom, stick = size(guard.top_rail), size(guard.bottom_rail), baluster_stock(guard)
     plumb = f.hypotenuse / f.going  # plumb depth of an inch of rail
     low = over_nosing(layout, f)
     axis = (f.going, -f.rise)

@@ -11,7 +11,6 @@ import math
 
 from shapely.geometry import box
 
-from ...shared.stock import lumber
 from ..plan.places import Landing, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
@@ -72,7 +71,7 @@ def _frame(layout: Setting, shop: Workshop, landing: Landing, about) -> list[Par
 
 def _header(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Under the rim that the next flight leaves, between the corner posts."""
-    f, w, t = landing.above, lumber(layout.parameters.frame.post).width, layout.joist.thickness
+    f, w, t = landing.above, layout.parameters.stock(layout.parameters.frame.post).width, layout.joist.thickness
     sides = {
         "straight": (landing.front - t, landing.front, w, f.width - w),
         "left": (landing.back + w, landing.front - w, f.width - t, f.width),
@@ -81,7 +80,7 @@ def _header(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
     along = f.across if landing.turn == "straight" else f.out
     return [
         shop.upright("stair header", stock, f.rectangle(*sides[landing.turn]), low, high, tuple(along), **about)
-        for stock, low, high in header_boards(landing.frame_bottom, plan.flights[landing.index + 1])
+        for stock, low, high in header_boards(layout, landing.frame_bottom, plan.flights[landing.index + 1])
     ]
 
 

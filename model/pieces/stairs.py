@@ -56,7 +56,7 @@ def flight_name(plan: StairPlan, flight: Flight) -> str:
 def _header(layout: Setting, shop: Workshop, plan: StairPlan) -> list[Part]:
     """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
     spot, planes = plan.spot, layout.planes
-    boards = header_boards(planes.frame_bottom, plan.flights[0])
+    boards = header_boards(layout, planes.frame_bottom, plan.flights[0])
     if not boards:
         return []
     parts, about = [], {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}

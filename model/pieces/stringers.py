@@ -58,17 +58,19 @@ def plumb_bottom(flight: Flight) -> float:
     return max(flight.lower_edge(0.0), flight.bearing)
 
 
-def header_boards(below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
+def header_boards(layout: Setting, below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
     """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb
     cut.
 
     The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on.
+    Under a rim of the file's own stock it is of the file's own sizes, as thick as the rim.
     """
+    own = [row.stock for row in layout.parameters.lumber.stock] if layout.joist.given else []
+    alike = [s for s in own if abs(s.thickness - layout.joist.thickness) < 1e-6]
+    sizes = sorted(alike, key=lambda s: s.width) or [lumber(name) for name in HEADER_STOCK]
     bottom, found, high = plumb_bottom(flight), [], below
     while high - bottom > 1e-6:
-        stock = next(
-            (s for s in map(lumber, HEADER_STOCK) if s.width >= high - bottom - 1e-9), lumber(HEADER_STOCK[-1])
-        )
+        stock = next((s for s in sizes if s.width >= high - bottom - 1e-9), sizes[-1])
         low = max(high - stock.width, flight.bearing)
         found.append((stock, low, high))
         high = low
@@ -90,7 +92,7 @@ def upright_outline(
 
 def build_stringers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """The stringers of one flight."""
-    stock = lumber(plan.spot.parameters.stringer)
+    stock = layout.parameters.stock(plan.spot.parameters.stringer)
     outlines = (
         [side_outline(flight)] * len(flight.stringers)
         if not flight.feet

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from shapely.geometry import Polygon
 
-from ...shared.stock import Stock, lengths_sold, lumber
+from ...shared.stock import Stock, lengths_sold
 from ..plan.beam_run import BeamRun
 from ..plan.places import FootingSpot
 from ..plan.stages import Beamed, LevelPlan, Setting
@@ -76,7 +76,7 @@ def _cut(ply: Polygon, run: BeamRun, cuts: list[float]) -> list[Polygon]:
 
 def _footing(layout: Setting, shop: Workshop, spot: FootingSpot) -> list[Part]:
     """A footing with the posts that stand on it, or the bases that the beam bears on."""
-    stock, first = lumber(layout.parameters.frame.post), spot.stands[0]
+    stock, first = layout.parameters.stock(layout.parameters.frame.post), spot.stands[0]
     about = {"where": first.where, "edge": first.edge, "stair": first.stair}
     parts = [_concrete(shop, spot, **about)]
     for s in spot.stands:

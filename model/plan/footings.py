@@ -14,7 +14,6 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
-from ...shared.stock import lumber
 from .beam_run import BeamRun
 from .places import FootingSpot, PadSpot, Stand
 from .stages import Beamed, Setting, Stepped
@@ -50,7 +49,7 @@ def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
     """Everything that wants a footing: the posts of the beams, then those under the corners of the landings."""
     under = layout.planes.frame_bottom - layout.beam.width
     found = [Stand(post_square(layout, run, c), under, run.where, run.edge) for run in runs for c in run.posts]
-    w = lumber(layout.parameters.frame.post).width
+    w = layout.parameters.stock(layout.parameters.frame.post).width
     for plan in layout.stair_plans:
         for landing in plan.landings:
             f, where = landing.above, f"stair {plan.index + 1} landing {landing.index + 1}"
@@ -176,6 +175,6 @@ def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, .
 
 def post_square(layout: Setting, run: BeamRun, centre) -> Polygon:
     """The plan square of a post, one face along its beam."""
-    h, d = lumber(layout.parameters.frame.post).width / 2, run.direction
+    h, d = layout.parameters.stock(layout.parameters.frame.post).width / 2, run.direction
     n, c = np.array([-d[1], d[0]]), np.asarray(centre)
     return Polygon([c - d * h - n * h, c + d * h - n * h, c + d * h + n * h, c - d * h + n * h])

@@ -6,7 +6,6 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from ...shared.standards import limit
-from ...shared.stock import lumber
 from .places import StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import divided, flights_and_landings
@@ -38,7 +37,7 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     At the deck it is the layout's own post, or where a corner leaves no room for it one on the stringer clear of the
     surface's edge; at a landing one beside its rim, at the foot one beside the last tread.
     """
-    size = lumber(layout.parameters.guard.post).width
+    size = layout.parameters.stock(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, top_post = [], {}
 

@@ -11,7 +11,6 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
-from ...shared.stock import lumber
 from ..input.parameters import Parameters
 from ..input.standing import standing
 from .edges import FrameOutline
@@ -84,7 +83,7 @@ def _standing_directions(p: Parameters, along: np.ndarray, across: np.ndarray) -
 def setting(p: Parameters) -> Setting:
     """The first stage. Raises DesignError for an outline that cannot be drawn, or too narrow for its rims."""
     outline = read_outline(p)
-    joist = lumber(p.frame.joist)
+    joist = p.stock(p.frame.joist)
     top = p.levels.surface - p.surface.board_thickness
     planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
     along, across = _standing_directions(p, *_directions(p, outline))

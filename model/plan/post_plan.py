@@ -15,7 +15,6 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
-from ...shared.stock import lumber
 from ..input.standing import standing
 from .edges import Edge, in_line
 from .guard_need import stair_has_guard
@@ -95,7 +94,7 @@ class _Posts:
 
     def __init__(self, layout: Entered):
         self.layout, self.spots = layout, list[PostSpot]()
-        self.size = lumber(layout.parameters.guard.post).width
+        self.size = layout.parameters.stock(layout.parameters.guard.post).width
         self._at_corner: dict[int, int] = {}
 
     def corner(self, edge: Edge, at_start: bool) -> int:
@@ -153,7 +152,7 @@ def _as_they_stand(layout: Setting, posts: list[PostSpot]) -> None:
 
 def post_at(layout: Setting, posts: Sequence[PostSpot], edge: str, along: float) -> int | None:
     """The planned post behind an edge nearest to a place along it; None where there is none within `REACH`."""
-    e, size = layout.outline[edge], lumber(layout.parameters.guard.post).width
+    e, size = layout.outline[edge], layout.parameters.stock(layout.parameters.guard.post).width
     near = []
     for n, p in enumerate(posts):
         s, inside = e.position(p.centre)

@@ -10,7 +10,6 @@ import math
 import numpy as np
 
 from ...shared.errors import DesignError
-from ...shared.stock import lumber
 from ..input.parameters import StairLanding
 from .flight import SAME, Flight
 from .places import Landing, StairSpot
@@ -149,7 +148,7 @@ def _flight(
     """One flight of a stair. `start`: its plan point at x = 0, s = 0 and its way down; `levels`: the surface it leaves
     and what its stringers stand on."""
     p, surface, trim = spot.parameters, layout.parameters.surface, layout.parameters.trim
-    stock = lumber(p.stringer)
+    stock = layout.parameters.stock(p.stringer)
     closed, lead = p.risers == "closed", layout.overhang(spot.edge)
     # without fascia a riser board still covers the rim where the overhang leaves room for it
     faced = trim.fascia or (closed and lead - p.nosing >= trim.thickness - 1e-9)

@@ -10,7 +10,6 @@ import math
 from dataclasses import replace
 from types import MappingProxyType
 
-from ...shared.stock import lumber
 from .flight import Flight
 from .places import Landing, StairPlan, StairPost
 from .stages import Posted
@@ -22,7 +21,7 @@ LEAST_BAY = 3.5  # inches clear between two posts of a landing: a smaller openin
 def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     """The plan with its posts, the chain of posts along each side of each flight, and the level bays of its
     landings."""
-    size = lumber(layout.parameters.guard.post).width
+    size = layout.parameters.stock(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, landings = [], []
     top_post = {side: deck_post(layout, plan.flights[0], side, size) for side in SIDES}

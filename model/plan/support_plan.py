@@ -18,7 +18,7 @@ from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
 from ...shared.standards import beam_span, estimate, footing
-from ...shared.stock import lumber
+from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
 from .beam_lines import beam_runs, width
@@ -30,6 +30,7 @@ from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 
 OVERHANG = estimate("beam overhang past its end post")
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
+LEAST_SPACING = 24.0  # inches between posts, however heavy the load; our own
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
 
@@ -39,12 +40,12 @@ def supported(plain: Stepped) -> LevelPlan:
     Raises DesignError where an explicit beam line misses the deck, two posts cannot stand side by side, or the deck is
     too low for any beam under its joists.
     """
-    f = plain.parameters.frame
+    f, stock = plain.parameters.frame, plain.parameters.stock
     sizes = [f.beam]
     if "beam" not in f.model_fields_set:
-        sizes += [s for s in SMALLER_BEAMS if lumber(s).width < lumber(f.beam).width]
+        sizes += [s for s in SMALLER_BEAMS if stock(s).width < stock(f.beam).width]
     for k, size in enumerate(sizes):
-        layout = grown(plain, Beamed, beam=lumber(size))
+        layout = grown(plain, Beamed, beam=stock(size))
         try:
             runs, side = _planned(layout)
             found = footings(layout, runs, side)
@@ -154,7 +155,8 @@ def _tributary(layout: Setting, run: BeamRun, span: float) -> float:
 
 
 def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
-    """What both the published table and the calculation allow a beam between its posts.
+    """What both the published table and the calculation allow a beam between its posts; of the file's own stock, which
+    no table knows, the calculation.
 
     The table is entered with the joist span that loads the beam as much: its own assumption is a joist that overhangs
     by a quarter, (1 + 1/4)^2 / 2 = 0.78125 of the joist span (the same reading as `model/prescribed`).
@@ -162,36 +164,34 @@ def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
     p = layout.parameters
     joists = max(span, _tributary(layout, run, span) / JOIST_OVERHANG_SHARE)
     return _allowed_span(
-        p.lumber.species,
-        p.lumber.grade,
-        p.lumber.wet,
-        p.lumber.incised,
-        layout.beam.name,
+        Lumber(p.lumber.species, p.lumber.grade, p.lumber.wet, p.lumber.incised),
+        layout.beam,
         p.frame.beam_plies,
         round(joists, 6),
         max(p.loads.live_psf, p.loads.ground_snow_psf),
         p.loads.dead_psf,
         p.local.edition,
+        p.stock(p.frame.post).width,
     )
 
 
 @lru_cache(maxsize=512)
 def _allowed_span(
-    species, grade, wet, incised, beam: str, plies: int, joists: float, live: float, dead: float, edition
+    wood: Lumber, beam: Stock, plies: int, joists: float, live: float, dead: float, edition: str, seat: float
 ) -> float:
-    row = beam_span(species, plies, beam, joists / 12, edition)
+    if beam.given:  # no table knows it: the calculation alone, the post's width with it
+        return max(longest_beam_span(wood, beam, plies, joists / 12, live, dead, seat=seat).value, LEAST_SPACING)
+    row = beam_span(wood.species, plies, beam.name, joists / 12, edition)
     allowed = float(row.value) if row else estimate("post spacing without a table")
     with contextlib.suppress(NoValue):
-        allowed = min(
-            allowed, longest_beam_span(Lumber(species, grade, wet, incised), beam, plies, joists / 12, live, dead).value
-        )
-    return max(allowed, 24.0)
+        allowed = min(allowed, longest_beam_span(wood, beam, plies, joists / 12, live, dead).value)
+    return max(allowed, LEAST_SPACING)
 
 
 def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
     """Even places of the posts along a beam: under its mitres, else back from its tips."""
     f = layout.parameters.frame
-    half = lumber(f.post).width / 2
+    half = layout.parameters.stock(f.post).width / 2
     low, high = run.extent(run.polygon)
     tips = max(0.0, -low), max(0.0, high - run.length)  # how far bevelled plies reach past the centre line
     free = [not m for m in run.mitred]
@@ -250,7 +250,7 @@ def _clear_place(
 ) -> float | None:
     """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand; None
     where a post that stands already carries this beam as well."""
-    half = lumber(layout.parameters.frame.post).width / 2
+    half = layout.parameters.stock(layout.parameters.frame.post).width / 2
     even = marks[k]
 
     def crowded(at: float, least: float) -> bool:

@@ -2,7 +2,8 @@
 
 Stresses in psi, sizes in inches. Reference values and factors come with their rows from `shared/design_values`;
 temperature is taken as ordinary (Ct = 1.0, up to 100 degF). A size or grade the data lacks gives `NoValue`, never a
-guess.
+guess. Stock with values given by the builder keeps them: no size factor, and of the others those alone that its row
+names; stability (CL, CP) is the member's own and always taken.
 """
 
 from __future__ import annotations
@@ -12,9 +13,20 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from ...shared.cited import Row
-from ...shared.design_values import factor, has_values_by_width, reference_value, size_class, split_nominal
+from ...shared.design_values import (
+    dressed_class,
+    factor,
+    given_value,
+    has_values_by_width,
+    reference_value,
+    size_class,
+    split_nominal,
+)
 from ...shared.errors import PlumbcutError
 from ...shared.standards import check_species, clause
+from ...shared.stock import GivenValues, Stock
+
+Sawn = str | Stock  # a nominal size by its name, or stock that may bring values of its own
 
 
 def _at(name: str) -> str:
@@ -41,12 +53,14 @@ class Lumber:
 
 @dataclass(frozen=True)
 class Factor:
-    """One adjustment factor: its NDS symbol, its value, why it has it, and where that stands."""
+    """One adjustment factor: its NDS symbol, its value, why it has it, and where that stands. `left_out`: the value was
+    given without it."""
 
     symbol: str
     value: float
     why: str
     source: str = _at("factors")
+    left_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -68,10 +82,36 @@ class Adjusted:
         return f"{parts} = {self.value:,.0f} psi"
 
 
-def _reference(lumber: Lumber, nominal: str, property: str) -> Row:
-    row = reference_value(lumber.species, lumber.grade, nominal, property)
+def _given(size: Sawn) -> GivenValues | None:
+    return size.given if isinstance(size, Stock) else None
+
+
+def _nominal(size: Sawn) -> str:
+    return size.name if isinstance(size, Stock) else size
+
+
+def _class(size: Sawn) -> str | None:
+    """Its class by the dressed thickness where the values are given, else by the nominal name."""
+    return dressed_class(size) if isinstance(size, Stock) and size.given else size_class(_nominal(size))
+
+
+def _left_out(symbol: str, size: Sawn) -> Factor | None:
+    """The factor at 1 where values are given and their row does not name it."""
+    given = _given(size)
+    if given is None or symbol in given.factors:
+        return None
+    return Factor(symbol, 1.0, f"not applied: lumber.stock {_nominal(size)} does not name it", left_out=True)
+
+
+def _reference(lumber: Lumber, size: Sawn, property: str) -> Row:
+    if isinstance(size, Stock) and size.given:
+        row, whose = given_value(size, property), f"{size.name} in its row of lumber.stock"
+    else:
+        nominal = _nominal(size)
+        row = reference_value(lumber.species, lumber.grade, nominal, property)
+        whose = f"{lumber.species} {lumber.grade} {nominal} in the data"
     if row is None:
-        raise NoValue(f"no {property} for {lumber.species} {lumber.grade} {nominal} in the data")
+        raise NoValue(f"no {property} for {whose}")
     return row
 
 
@@ -79,12 +119,16 @@ def _from(row: Row, symbol: str, why: str) -> Factor:
     return Factor(symbol, row.value, why, row.citation)
 
 
-def _duration(duration: str) -> Factor:
-    return _from(factor("CD", duration, ""), "CD", f"load duration: {duration}")
+def _duration(duration: str, size: Sawn) -> Factor:
+    return _left_out("CD", size) or _from(factor("CD", duration, ""), "CD", f"load duration: {duration}")
 
 
-def size_factor(lumber: Lumber, nominal: str, property: str) -> Factor:
-    """CF for Fb, Ft or Fc. Southern pine values already hold it, but for 4 in members 8 in and wider in bending."""
+def size_factor(lumber: Lumber, size: Sawn, property: str) -> Factor:
+    """CF for Fb, Ft or Fc. Southern pine values already hold it, but for 4 in members 8 in and wider in bending; given
+    values are for their size."""
+    nominal = _nominal(size)
+    if _given(size):
+        return Factor("CF", 1.0, "none: the value is given for this size")
     thickness, width = sorted(split_nominal(nominal))
     if size_class(nominal) == "timber":
         return Factor("CF", 1.0, "12 in deep or less", _at("size factor of deep members"))
@@ -99,21 +143,26 @@ def size_factor(lumber: Lumber, nominal: str, property: str) -> Factor:
     return _from(row, "CF", f"size {thickness}x{width}")
 
 
-def _wet(lumber: Lumber, nominal: str, property: str, with_size: float) -> Factor:
+def _wet(lumber: Lumber, size: Sawn, property: str, with_size: float) -> Factor:
+    if (out := _left_out("CM", size)) is not None:
+        return out
     if not lumber.wet:
         return Factor("CM", 1.0, "dry in service")
-    kind = size_class(nominal)
-    if kind == "timber" and has_values_by_width(lumber.species):
+    kind, given = _class(size), _given(size)
+    if kind == "timber" and not given and has_values_by_width(lumber.species):
         kind = "timber, southern pine"
     row = factor("CM", property, kind)
-    if kind == "dimension" and property in ("Fb", "Fc"):
+    # the bound below which there is none belongs to the tables' own values
+    if kind == "dimension" and not given and property in ("Fb", "Fc"):
         bound = factor("CM limit", property, kind)
         if with_size <= bound.value:
             return Factor("CM", 1.0, f"{property} x CF {with_size:,.0f} <= {bound.value:,.0f} psi", bound.citation)
     return _from(row, "CM", "wet in service")
 
 
-def _incised(lumber: Lumber, property: str, nominal: str) -> Factor:
+def _incised(lumber: Lumber, property: str, size: Sawn) -> Factor:
+    if (out := _left_out("Ci", size)) is not None:
+        return out
     if not lumber.incised:
         return Factor("Ci", 1.0, "not incised")
     return _from(factor("Ci", property, ""), "Ci", "incised")
@@ -124,24 +173,24 @@ _TEMPERATURE = Factor("Ct", 1.0, "up to 100 degF", _at("temperature"))
 
 def _plain(
     lumber: Lumber,
-    nominal: str,
+    size: Sawn,
     property: str,
     symbol: str,
     first: tuple[Factor, ...] = (),
     last: tuple[Factor, ...] = (),
     sized: bool = False,
 ) -> Adjusted:
-    row = _reference(lumber, nominal, property)
-    size = (size_factor(lumber, nominal, property),) if sized else ()
-    with_size = row.value * math.prod(f.value for f in size)
-    wet = _wet(lumber, nominal, property, with_size)
-    return Adjusted(symbol, row, (*first, wet, _TEMPERATURE, *size, _incised(lumber, property, nominal), *last))
+    row = _reference(lumber, size, property)
+    of_size = (size_factor(lumber, size, property),) if sized else ()
+    with_size = row.value * math.prod(f.value for f in of_size)
+    wet = _wet(lumber, size, property, with_size)
+    return Adjusted(symbol, row, (*first, wet, _TEMPERATURE, *of_size, _incised(lumber, property, size), *last))
 
 
 @lru_cache(maxsize=4096)
 def bending(
     lumber: Lumber,
-    nominal: str,
+    size: Sawn,
     duration: str,
     repetitive: bool,
     breadth: float | None = None,
@@ -152,33 +201,35 @@ def bending(
     """Fb'. `repetitive`: three or more members at most 24 in apart sharing load. `unbraced` is the length lu over which
     the compression edge is not held, with the `breadth` and `depth` of the whole member; 0 means held all along (CL =
     1)."""
-    row = _reference(lumber, nominal, "Fb")
-    size = size_factor(lumber, nominal, "Fb")
-    wide = _flat_use(nominal) if flat else Factor("Cfu", 1.0, "on edge")
-    if repetitive and size_class(nominal) == "dimension":
+    row = _reference(lumber, size, "Fb")
+    of_size = size_factor(lumber, size, "Fb")
+    wide = _flat_use(size) if flat else Factor("Cfu", 1.0, "on edge")
+    if (out := _left_out("Cr", size)) is not None:
+        shared = out
+    elif repetitive and _class(size) == "dimension":
         shared = _from(factor("Cr", "Fb", ""), "Cr", "three or more members sharing load")
     else:
         shared = Factor("Cr", 1.0, "not repetitive")
     others = (
-        _duration(duration),
-        _wet(lumber, nominal, "Fb", row.value * size.value),
+        _duration(duration, size),
+        _wet(lumber, size, "Fb", row.value * of_size.value),
         _TEMPERATURE,
-        size,
+        of_size,
         wide,
-        _incised(lumber, "Fb", nominal),
+        _incised(lumber, "Fb", size),
         shared,
     )
     if unbraced <= 0 or flat:
         held = Factor("CL", 1.0, "compression edge held all along", _at("beam held all along"))
     else:
         star = row.value * math.prod(f.value for f in others if f.symbol != "Cfu")
-        held = _stability(star, modulus(lumber, nominal, "Emin").value, breadth, depth, unbraced)
+        held = _stability(star, modulus(lumber, size, "Emin").value, breadth, depth, unbraced)
     return Adjusted("Fb'", row, (*others[:3], held, *others[3:]))
 
 
-def _flat_use(nominal: str) -> Factor:
+def _flat_use(size: Sawn) -> Factor:
     try:
-        return _from(factor("Cfu", "Fb", nominal), "Cfu", "laid flat")
+        return _from(factor("Cfu", "Fb", _nominal(size)), "Cfu", "laid flat")
     except KeyError:
         return Factor("Cfu", 1.0, "laid flat; no gain taken")
 
@@ -207,26 +258,28 @@ def _stability(star: float, emin: float, breadth: float, depth: float, unbraced:
 
 
 @lru_cache(maxsize=4096)
-def shear(lumber: Lumber, nominal: str, duration: str) -> Adjusted:
+def shear(lumber: Lumber, size: Sawn, duration: str) -> Adjusted:
     """Fv'."""
-    return _plain(lumber, nominal, "Fv", "Fv'", (_duration(duration),))
+    return _plain(lumber, size, "Fv", "Fv'", (_duration(duration, size),))
 
 
 @lru_cache(maxsize=4096)
-def tension(lumber: Lumber, nominal: str, duration: str) -> Adjusted:
+def tension(lumber: Lumber, size: Sawn, duration: str) -> Adjusted:
     """Ft'."""
-    return _plain(lumber, nominal, "Ft", "Ft'", (_duration(duration),), sized=True)
+    return _plain(lumber, size, "Ft", "Ft'", (_duration(duration, size),), sized=True)
 
 
 @lru_cache(maxsize=4096)
-def bearing(lumber: Lumber, nominal: str, length: float, from_end: float) -> Adjusted:
+def bearing(lumber: Lumber, size: Sawn, length: float, from_end: float) -> Adjusted:
     """Fc_perp' over a bearing `length` that starts `from_end` inches from the member's end (Cb only away from the
     end)."""
     added, short, near = (
         factor("Cb", "Fc_perp", k).value
         for k in ("length added, in", "bearing shorter than, in", "no nearer the end than, in")
     )
-    if length < short and from_end >= near:
+    if (out := _left_out("Cb", size)) is not None:
+        area = out
+    elif length < short and from_end >= near:
         area = Factor(
             "Cb",
             (length + added) / length,
@@ -235,19 +288,19 @@ def bearing(lumber: Lumber, nominal: str, length: float, from_end: float) -> Adj
         )
     else:
         area = Factor("Cb", 1.0, "at the end, or 6 in and longer", _at("bearing area factor"))
-    return _plain(lumber, nominal, "Fc_perp", "Fc_perp'", last=(area,))
+    return _plain(lumber, size, "Fc_perp", "Fc_perp'", last=(area,))
 
 
 @lru_cache(maxsize=4096)
-def modulus(lumber: Lumber, nominal: str, which: str = "E") -> Adjusted:
+def modulus(lumber: Lumber, size: Sawn, which: str = "E") -> Adjusted:
     """E' or Emin'."""
-    return _plain(lumber, nominal, which, f"{which}'")
+    return _plain(lumber, size, which, f"{which}'")
 
 
 @lru_cache(maxsize=4096)
-def compression(lumber: Lumber, nominal: str, duration: str, slenderness: float) -> Adjusted:
+def compression(lumber: Lumber, size: Sawn, duration: str, slenderness: float) -> Adjusted:
     """Fc' of a solid column with slenderness le/d (the larger of both ways). Raises NoValue past 50 (NDS 3.7.1.4)."""
-    plain = _plain(lumber, nominal, "Fc", "Fc'", (_duration(duration),), sized=True)
+    plain = _plain(lumber, size, "Fc", "Fc'", (_duration(duration, size),), sized=True)
     most = factor("slenderness", "column", "").value
     if slenderness > most:
         raise NoValue(f"slenderness le/d of {slenderness:.1f} is over {most:.0f} ({_at('column too slender')})")
@@ -258,7 +311,7 @@ def compression(lumber: Lumber, nominal: str, duration: str, slenderness: float)
             (*plain.factors, Factor("CP", 1.0, "held all along", _at("column held all along"))),
         )
     star = plain.value
-    ratio = factor("KcE", "column", "").value * modulus(lumber, nominal, "Emin").value / slenderness**2 / star
+    ratio = factor("KcE", "column", "").value * modulus(lumber, size, "Emin").value / slenderness**2 / star
     c = factor("c", "column", "sawn").value
     a = (1 + ratio) / (2 * c)
     steady = Factor("CP", a - math.sqrt(a * a - ratio / c), f"le/d {slenderness:.1f}", _at("column stability"))

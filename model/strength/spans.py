@@ -9,8 +9,9 @@ import math
 from dataclasses import dataclass
 
 from ...shared.standards import assumed
-from ...shared.stock import lumber as stock
-from .nds import Lumber, bending, modulus, shear
+from ...shared.stock import Stock
+from ...shared.stock import lumber as lumber_of
+from .nds import Lumber, Sawn, bearing, bending, modulus, shear
 
 POINT_LOAD = assumed("overhang_point_load").value
 SPAN_RATIO, OVERHANG_RATIO = (
@@ -30,32 +31,32 @@ class Longest:
     governs: str
 
 
-def section(nominal: str, plies: int = 1) -> tuple[float, float, float, float]:
+def section(size: Sawn, plies: int = 1) -> tuple[float, float, float, float]:
     """(breadth, depth, section modulus, moment of inertia) of plies side by side, on edge."""
-    s = stock(nominal)
+    s = size if isinstance(size, Stock) else lumber_of(size)
     b, d = s.thickness * plies, s.width
     return b, d, b * d * d / 6, b * d**3 / 12
 
 
 def longest_joist_span(
-    lumber: Lumber, nominal: str, spacing: float, live_psf: float = 40, dead_psf: float = 10, cap: float = 216
+    lumber: Lumber, size: Sawn, spacing: float, live_psf: float = 40, dead_psf: float = 10, cap: float = 216
 ) -> Longest:
     """Simple span: bending under dead and live load, deflection L/360 under live load; capped at 18 ft as printed."""
-    _, _, s, i = section(nominal)
+    _, _, s, i = section(size)
     w, wl = (live_psf + dead_psf) * spacing / 144, live_psf * spacing / 144
     found = [
-        Longest(math.sqrt(8 * bending(lumber, nominal, "live (occupancy)", True).value * s / w), "bending"),
-        Longest((384 * modulus(lumber, nominal).value * i / (5 * SPAN_RATIO * wl)) ** (1 / 3), "deflection"),
+        Longest(math.sqrt(8 * bending(lumber, size, "live (occupancy)", True).value * s / w), "bending"),
+        Longest((384 * modulus(lumber, size).value * i / (5 * SPAN_RATIO * wl)) ** (1 / 3), "deflection"),
         Longest(cap, "cap"),
     ]
     return min(found, key=lambda f: f.value)
 
 
-def longest_joist_overhang(lumber: Lumber, nominal: str, span: float) -> Longest:
+def longest_joist_overhang(lumber: Lumber, size: Sawn, span: float) -> Longest:
     """Past the outer face of the beam: L/180 under the point load, P a (L + a)/(3 EI) = 1/180 with `a` from the beam's
     inner face; and a quarter of the clear span."""
-    _, _, _, i = section(nominal)
-    flexible = 3 * modulus(lumber, nominal).value * i / (OVERHANG_RATIO * POINT_LOAD)
+    _, _, _, i = section(size)
+    flexible = 3 * modulus(lumber, size).value * i / (OVERHANG_RATIO * POINT_LOAD)
     a = (-span + math.sqrt(span * span + 4 * flexible)) / 2
     return min(
         Longest(a - TABLE_BEAM_WIDTH, "deflection"), Longest(span / 4, "a quarter of the span"), key=lambda f: f.value
@@ -64,31 +65,35 @@ def longest_joist_overhang(lumber: Lumber, nominal: str, span: float) -> Longest
 
 def longest_beam_span(
     lumber: Lumber,
-    nominal: str,
+    size: Sawn,
     plies: int,
     joist_span_ft: float,
     live_psf: float = 40,
     dead_psf: float = 10,
     repetitive: float | None = None,
     breadth: float | None = None,
+    seat: float = 0.0,
 ) -> Longest:
     """Simple span between post centres under the reaction of joists that overhang by a quarter of their span.
 
     Bending and shear under dead and live load, deflection L/360 under live load. `repetitive` overrides Cr; `breadth`
-    that of the plies (a 3x beam).
+    that of the plies (a 3x beam); `seat` inches of it rest on a post that carries two such spans (0: not asked, as the
+    tables do not).
     """
-    b, d, _, _ = section(nominal, plies)
+    b, d, _, _ = section(size, plies)
     b = breadth or b
     s, i = b * d * d / 6, b * d**3 / 12
     reaction = joist_span_ft * (1 + 0.25) ** 2 / 2  # ft of joist on each ft of beam: (J + J/4)^2 / (2 J)
     w, wl = (live_psf + dead_psf) * reaction / 12, live_psf * reaction / 12
-    fb = bending(lumber, nominal, "live (occupancy)", plies >= 3)
+    fb = bending(lumber, size, "live (occupancy)", plies >= 3)
     value = fb.value
     if repetitive is not None:
         value *= repetitive / next(f.value for f in fb.factors if f.symbol == "Cr")
     found = [
         Longest(math.sqrt(8 * value * s / w), "bending"),
-        Longest(2 * shear(lumber, nominal, "live (occupancy)").value * b * d / 1.5 / w, "shear"),
-        Longest((384 * modulus(lumber, nominal).value * i / (5 * SPAN_RATIO * wl)) ** (1 / 3), "deflection"),
+        Longest(2 * shear(lumber, size, "live (occupancy)").value * b * d / 1.5 / w, "shear"),
+        Longest((384 * modulus(lumber, size).value * i / (5 * SPAN_RATIO * wl)) ** (1 / 3), "deflection"),
     ]
+    if seat:
+        found.append(Longest(bearing(lumber, size, seat, 0.0).value * seat * b / w, "bearing"))
     return min(found, key=lambda f: f.value)

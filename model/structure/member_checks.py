@@ -10,11 +10,12 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from ...shared.design_values import GIVEN
 from ...shared.standards import assumed, clause, limit
-from ...shared.stock import material
+from ...shared.stock import Stock, material, weight
 from ..strength.beams import Beam, PointLoad
 from ..strength.loads import Combination, DesignLoads, those_that_count
-from ..strength.nds import Adjusted, Lumber, NoValue, bearing, bending, compression, modulus, shear
+from ..strength.nds import Adjusted, Factor, Lumber, NoValue, bearing, bending, compression, modulus, shear
 from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SPAN_RATIO
 from .load_path import Column
 from .members import Member
@@ -100,19 +101,25 @@ def repetitive(m: Member) -> bool:
 
 
 def _value_line(label: str, adjusted: Adjusted) -> CalcLine:
-    why = "; ".join(
-        f"{f.symbol} {f.value:.4g}: {f.why}"
-        for f in adjusted.factors
-        if f.value != 1.0 or f.symbol in ("CM", "CL", "Cr")
+    given = adjusted.reference.how == GIVEN
+    told = [f"{f.symbol} {f.value:.4g}: {f.why}" for f in adjusted.factors if not f.left_out and (given or _tells(f))]
+    without = [f.symbol for f in adjusted.factors if f.left_out]
+    if without:
+        told.append(f"not applied, as its row of lumber.stock does not name them: {', '.join(without)}")
+    return CalcLine(
+        label, adjusted.value, "psi", adjusted.formula, "; ".join([adjusted.reference.citation, "; ".join(told)])
     )
-    return CalcLine(label, adjusted.value, "psi", adjusted.formula, f"{adjusted.reference.citation}; {why}")
+
+
+def _tells(f: Factor) -> bool:
+    return f.value != 1.0 or f.symbol in ("CM", "CL", "Cr")
 
 
 def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> list[Verdict]:
     """Bending both ways, shear, bearing at each support, deflection of spans and overhangs, uplift."""
     if m.trouble:
         return [Verdict("load path", None, None, "", "", NOT_MET if m.falls else NOT_CHECKED, (), m.trouble)]
-    size = m.first.stock.name
+    size = m.first.stock
     found: list[Verdict] = []
     found += _tried("bending", lambda: _bending(m, wood, size, loads))
     found += _tried("shear", lambda: _shear(m, wood, size, loads))
@@ -121,7 +128,7 @@ def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> l
     return found + _uplift(m, loads)
 
 
-def _bending(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdict]:
+def _bending(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:
     s = m.breadth * m.depth**2 / 6
     section = CalcLine("section modulus S", s, "in3", f"b d² / 6 = {m.breadth:.3g} x {m.depth:.4g}² / 6", "measured")
     # the underside is held at supports alone: where it is in compression it is free over the overhang, or over the part
@@ -175,7 +182,7 @@ def _moment(
     return verdict(check, moment / s, fb.value, "psi", c.name, lines)
 
 
-def _shear(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdict]:
+def _shear(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:
     area = m.breadth * m.depth
     found = []
     for c in those_that_count(loads):
@@ -204,7 +211,7 @@ def _shear(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdi
     return _worst(found)
 
 
-def _bearing(m: Member, wood: Lumber, size: str, loads: DesignLoads, edition: str) -> list[Verdict]:
+def _bearing(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, edition: str) -> list[Verdict]:
     seat = limit("bearing_on_wood_min", edition)
     steady, moving = m.reactions
     found = []
@@ -235,7 +242,7 @@ def _bearing(m: Member, wood: Lumber, size: str, loads: DesignLoads, edition: st
     return [w for group in by_check.values() for w in _worst(group)]
 
 
-def _deflection(m: Member, wood: Lumber, size: str, loads: DesignLoads) -> list[Verdict]:
+def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:
     e = modulus(wood, size)
     inertia = m.breadth * m.depth**3 / 12
     ei = e.value * inertia
@@ -314,7 +321,7 @@ def _most(c: Column, loads: DesignLoads) -> list[tuple[float, Combination]]:
 
 def post_weight(c: Column) -> float:
     posts = [p for p in (c.post, *c.beside) if p is not None]
-    return sum(material(p.stock.material).weight(p.shape.polygon.area * p.shape.thickness) for p in posts)
+    return sum(weight(p.stock, p.shape.polygon.area * p.shape.thickness) for p in posts)
 
 
 def post_length(c: Column) -> float:
@@ -323,7 +330,7 @@ def post_length(c: Column) -> float:
 
 def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
     """Compression with column stability, both ends pinned, over the post's measured length."""
-    size, own = c.post.stock.name, post_weight(c)
+    size, own = c.post.stock, post_weight(c)
     least, wide = sorted((c.post.stock.thickness, c.post.stock.width))
     height = post_length(c)
 
@@ -394,7 +401,7 @@ def check_footing(
                     post_weight(c),
                     "lb",
                     "volume x density",
-                    material(c.post.stock.material).source,
+                    c.post.stock.density_source,
                 )
             ]
             if c.post is not None

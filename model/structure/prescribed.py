@@ -9,6 +9,7 @@ from ...shared import standards
 from ...shared.cited import Row
 from ...shared.said import Said, Words, length, said, together
 from ...shared.standards import assumed, find_limit
+from ...shared.stock import Stock
 from ..strength.loads import DesignLoads
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE
@@ -91,6 +92,13 @@ def load_psf(loads: DesignLoads) -> float:
     return max(loads.live_psf, loads.ground_snow_psf)
 
 
+def _not_printed(stock: Stock) -> str:
+    """Why no table can have a row for this stock, or nothing."""
+    return (
+        f"no published row for {stock.name}, a size of the file's own; the calculation decides" if stock.given else ""
+    )
+
+
 def _table_species(wood: Lumber, loads: DesignLoads) -> str:
     """Why the tables do not apply to this design, or nothing."""
     if wood.grade not in ("No.1", "No.2"):
@@ -104,7 +112,7 @@ def _table_species(wood: Lumber, loads: DesignLoads) -> str:
 def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
     """Clear span and overhang of a joist or lengthwise rim; its spacing is the width of the strip it takes."""
     size, psf = m.first.stock.name, load_psf(loads)
-    barred = _table_species(wood, loads)
+    barred = _not_printed(m.first.stock) or _table_species(wood, loads)
     span = clear_span(m)
     row = None if barred else standards.joist_span(wood.species, size, m.strip, edition, psf)
     where = barred or f"{wood.species} {size}, strip {m.strip:.1f} in, {psf:g} psf"
@@ -123,7 +131,7 @@ def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> lis
             )
         )
         row = None if barred else standards.joist_overhang(wood.species, size, m.strip, behind, edition, psf)
-        found.append(against("joist overhang, table", reach, row, where + f", {edition}"))
+        found.append(against("joist overhang, table", reach, row, barred or f"{where}, {edition}"))
     return found
 
 
@@ -134,7 +142,7 @@ def _share(ratio: Row, behind: float) -> Said:
 def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
     """Post spacing against the beam table, entered with the joists' span or, if more, with what gives the same load."""
     size, psf = m.first.stock.name, load_psf(loads)
-    barred = _table_species(wood, loads)
+    barred = _not_printed(m.first.stock) or _table_species(wood, loads)
     span = max(b - a for a, b in m.spans)
     longest = max((clear_span(j) for j in joists), default=0.0) / 12
     line = sum(getattr(l, "p", None) or l.total for l in m.steady) / (m.length / 12)
@@ -172,10 +180,11 @@ def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoad
     """Height from the underside of the beam to the top of the footing."""
     top = c.footing.box[1, 2] if c.footing is not None else c.post.box[0, 2]
     height, size = float(c.post.box[1, 2] - top), c.post.stock.name
-    row = standards.post_height(size, edition, wood.species, c.steady, _beam_ft(c), joist_ft, load_psf(loads))
-    return [
-        against("post height", height, row, f"{size} {wood.species}, {c.steady:.1f} sq ft, {load_psf(loads):g} psf")
-    ]
+    barred, psf = _not_printed(c.post.stock), load_psf(loads)
+    row = None
+    if not barred:
+        row = standards.post_height(size, edition, wood.species, c.steady, _beam_ft(c), joist_ft, psf)
+    return [against("post height", height, row, barred or f"{size} {wood.species}, {c.steady:.1f} sq ft, {psf:g} psf")]
 
 
 def footing_rows(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str) -> list[Prescribed]:

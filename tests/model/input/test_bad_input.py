@@ -25,6 +25,26 @@ depth = "10' 9\\""
 surface = 40
 """  # lines 1 to 5: what a case adds begins on line 6
 
+OWN = {
+    "name": '"45x195"',
+    "thickness": '"45 mm"',
+    "width": '"195 mm"',
+    "lengths": '["3.9 m"]',
+    "Fb": '"8 MPa"',
+    "Fv": '"0.9 MPa"',
+    "Fc_perp": '"1.2 MPa"',
+    "Fc": '"7 MPa"',
+    "E": '"11 GPa"',
+    "Emin": '"4.4 GPa"',
+    "standard": '"EN 338 C24, our engineer"',
+}  # a row of stock, one key a line
+
+
+def own(**other: str) -> str:
+    """The row with some values other than it has; "" leaves a key out."""
+    return "[[lumber.stock]]\n" + "".join(f"{k} = {v}\n" for k, v in {**OWN, **other}.items() if v)
+
+
 # name, text ("+" puts it under GOOD), line, key, words the message must have
 CASES = [
     ("no value", "+[frame]\njoist =\n", 7, "", "is not TOML"),
@@ -99,6 +119,41 @@ CASES = [
         'wanted one of "ledger", "free-standing"',
     ),
     ("not a size", '+[frame]\njoist = "2 by 8"\n', 7, "frame.joist", "wanted a nominal size like 2x8"),
+    (
+        "a size of its own without a value",
+        "+" + own(Fc=""),
+        6,
+        "lumber.stock.0.Fc",
+        "is missing: allowable compression",
+    ),
+    (
+        "a size of its own without a standard",
+        "+" + own(standard=""),
+        6,
+        "lumber.stock.0.standard",
+        "is missing: by which",
+    ),
+    ("a size of its own of no width", "+" + own(width="0"), 9, "lumber.stock.0.width", "got 0; wanted at least 0.5 in"),
+    ("a size of its own of no strength", "+" + own(Fb="0"), 11, "lumber.stock.0.Fb", "got 0; wanted at least 100 psi"),
+    ("megapascals without their unit", "+" + own(Fb="8.0"), 11, "lumber.stock.0.Fb", "wanted at least 100 psi and at"),
+    ("a modulus without its unit", "+" + own(E="11000"), 15, "lumber.stock.0.E", "wanted at least 200000 psi and at"),
+    ("a stress that is none", "+" + own(Fv='"0.9 bar"'), 12, "lumber.stock.0.Fv", "wanted a stress like 8.0 MPa"),
+    ("no density", "+" + own(density='"42 kg"'), 18, "lumber.stock.0.density", "wanted a density like 420 kg/m3"),
+    ("millimetres without their unit", "+" + own(thickness="45"), 8, "lumber.stock.0.thickness", "at most 12 in"),
+    ("wider than deep", "+" + own(thickness='"250 mm"'), 9, "lumber.stock.0.width", "is less than the thickness"),
+    ("no length sold", "+" + own(lengths="[]"), 10, "lumber.stock.0.lengths", "at least 1"),
+    ("the name of a built-in size", "+" + own(name='"2x10"'), 7, "lumber.stock.0.name", "is a built-in size"),
+    ("a name that is no size", "+" + own(name='"C24"'), 7, "lumber.stock.0.name", "wanted a nominal size like"),
+    ("a size of its own twice", "+" + own() + own(), 19, "lumber.stock.1.name", "got 45x195 a second time"),
+    (
+        "an unknown factor",
+        "+" + own(adjustment_factors='["CF"]'),
+        18,
+        "lumber.stock.0.adjustment_factors.0",
+        'got "CF"; wanted one of "CD", "CM", "Ci", "Cr", "Cb"',
+    ),
+    ("a post that is not square", '+[frame]\npost = "45x195"\n' + own(), 7, "frame.post", "wanted a square size"),
+    ("a size in no row", '+[frame]\njoist = "45x220"\n' + own(), 7, "frame.joist", "8x8, 45x195"),
     ("a size nobody sells", '+[frame]\nbeam = "3x17"\n', 7, "frame.beam", "known sizes are"),
     (
         "a stringer nobody sells",

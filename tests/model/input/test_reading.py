@@ -67,6 +67,10 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
         "[guard.sleeve]": (),
         "[[bench]]": ("edge",),
         "[skirting]": (),
+        "[[lumber.stock]]": (
+            *("name", "thickness", "width", "lengths", "standard"),
+            *("Fb", "Fv", "Fc_perp", "Fc", "E", "Emin"),
+        ),
         "[[survey.side]]": ("edge", "top"),
         "[[survey.diagonal]]": ("start", "end", "length"),
         "[[survey.post]]": ("edge", "at"),
