@@ -218,7 +218,7 @@ def write_model(r: BuildResult, folder: Path, ifc: bool = False) -> None:
 def write_drawings(r: BuildResult, folder: Path) -> None:
     from .formats.dxf import write_dxf
     from .formats.pdf import write_pdf
-    from .pictures.pages import write_pngs
+    from .pictures.sheet_pngs import write_pngs
     from .sheets import build_drawing
 
     with r.stages.stage("sheets"):

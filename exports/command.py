@@ -54,7 +54,7 @@ def _clear() -> None:
 
 
 def _located(path: Path, error: DesignError) -> InputError:
-    from ..model.reading import locate
+    from ..model.parameter_file import locate
 
     return locate(path, error)
 
@@ -117,7 +117,7 @@ def build(
     A design that breaks a rule is still drawn and measured: see the checks. The earlier output stays as it was until
     everything is written.
     """
-    from ..model.reading import read
+    from ..model.parameter_file import read
     from .folder import check_replaceable
 
     parameters = read(file)
@@ -151,7 +151,7 @@ def build(
 )
 def check(file: Path, everything: bool, csv_path: Path | None) -> None:
     """Measure the model of FILE against the published rules. Exit code 1 where any is not met."""
-    from ..model.reading import read
+    from ..model.parameter_file import read
     from .folder import check_file
 
     if csv_path:
@@ -185,7 +185,7 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
 )
 def picture(file: Path, out: Path | None) -> None:
     """Draw FILE as PNG and SVG: from four corners, exploded by layer, and each flight of stairs side on."""
-    from ..model.reading import read
+    from ..model.parameter_file import read
     from .folder import check_replaceable, output_folder
 
     parameters = read(file)
@@ -282,7 +282,7 @@ def compare(
         return _sweep(files[0], vary, csv_path, out)
     if vary or len(files) != 2 or out:
         raise InputError("compare: give two files, or one file and --vary; --out goes with --vary")
-    from ..model.reading import read
+    from ..model.parameter_file import read
 
     lists = [path for file in files for path in _list_named(file, read(file))]
     if csv_path:

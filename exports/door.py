@@ -13,7 +13,7 @@ from ..model import deck as _deck
 from ..model.input.parameters import Parameters
 from ..model.measuring.measure import Measured, measure_all
 from ..model.order.quantities import QuantityLine, quantities
-from ..model.reading import read
+from ..model.parameter_file import read
 from ..model.rules.check_result import CheckResult
 from ..model.rules.checks import check_deck
 from .formats.solids import nested

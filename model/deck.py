@@ -21,7 +21,7 @@ from .pieces.support import build_support
 from .pieces.surface import build_surface
 from .pieces.trim import build_trim
 from .plan.layout import lay_out
-from .plan.places import Planes
+from .plan.spots import Planes
 from .plan.stages import LevelPlan
 from .solid.part import Part, Workshop
 from .solid.roles import GROUPS, ROLES

@@ -20,7 +20,7 @@ DEMOS = sorted(p.stem for p in PARAMS.glob("*.toml"))
 def demo_deck(name: str):
     """The deck of a demo in params/, built once."""
     from plumbcut.model.deck import build
-    from plumbcut.model.reading import read
+    from plumbcut.model.parameter_file import read
 
     return build(read(PARAMS / f"{name}.toml"))
 

@@ -8,7 +8,7 @@ from plumbcut.model.pieces.support import build_support
 from plumbcut.model.pieces.surface import build_surface
 from plumbcut.model.pieces.trim import build_trim
 from plumbcut.model.plan.layout import lay_out
-from plumbcut.model.plan.places import StairPlan
+from plumbcut.model.plan.spots import StairPlan
 from plumbcut.model.plan.stages import LevelPlan
 from plumbcut.model.solid.part import Part, Workshop
 from plumbcut.shared.stock import lumber

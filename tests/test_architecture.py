@@ -7,6 +7,7 @@ import graphlib
 import re
 import subprocess
 import sys
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -54,7 +55,7 @@ ROOMS = [
     "structure",
     "rules",
     "order",
-    "reading",
+    "parameter_file",
 ]
 UPWARD = {
     ("measuring.flight_seen", "rules.check_result")
@@ -168,6 +169,11 @@ def test_a_class_name_has_one_meaning():
             if isinstance(node, ast.ClassDef):
                 found.setdefault(node.name, []).append(module_of(path))
     assert {name: sorted(places) for name, places in found.items() if len(places) > 1} == DEFINED_TWICE
+
+
+def test_a_module_name_has_one_meaning():
+    names = Counter(path.stem for path in MODULES if path.stem != "__init__")
+    assert not [name for name, count in names.items() if count > 1]
 
 
 @pytest.mark.parametrize(

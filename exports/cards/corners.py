@@ -12,7 +12,7 @@ from shapely.geometry import LineString
 from ..drafting import drawing as d
 from ..sheets.stage import Stage
 
-NEAR = 0.6  # inches from an outline corner within which the frame's own corner is looked for
+CORNER_WITHIN = 0.6  # inches from an outline corner within which the frame's own corner is looked for
 MOST = 10  # diagonals on one card; the longest are kept
 
 
@@ -28,7 +28,9 @@ def corners(stage: Stage) -> dict[str, d.Point]:
     for letter, edge in zip(ascii_uppercase, stage.edges):
         corner = tuple(map(float, edge.start))
         own = min(ring, key=lambda q: math.dist(q, corner), default=None) if len(ring) else None
-        out[letter] = (float(own[0]), float(own[1])) if own is not None and math.dist(own, corner) < NEAR else corner
+        out[letter] = (
+            (float(own[0]), float(own[1])) if own is not None and math.dist(own, corner) < CORNER_WITHIN else corner
+        )
     return out
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting import style
-from ..drafting.dimensioning import reading
+from ..drafting.dimensioning import readable
 from .pages import BIG
 
 LAYER = "A-ANNO-DIMS"
@@ -54,7 +54,7 @@ def running(
     order = sorted(range(len(points)), key=lambda n: float((np.asarray(points[n]) - origin) @ u))
     found = [float((np.asarray(points[n]) - origin) @ u) for n in order]
     places = spread(found, height * 1.5 * scale)
-    turn = reading(off)
+    turn = readable(off)
     align = "left" if abs(turn - off) % 360 < 1e-6 else "right"
     for n, s, p in zip(order, found, places):
         start = float((np.asarray(points[n]) - origin) @ w) + style.DIM_GAP * scale

@@ -16,9 +16,9 @@ import numpy as np
 
 from ...model.deck import Deck, build
 from ...model.measuring.measure import Measured, measure_all
-from ...model.measuring.pairing import NEAR, paired
+from ...model.measuring.pairing import SAME_PIECE, paired
 from ...model.order.takeoff import TakeOff, take_off
-from ...model.reading import locate, prepare
+from ...model.parameter_file import locate, prepare
 from ...model.rules.checks import check_deck
 from ...model.solid.part import Workshop
 from ...model.solid.roles import ROLES
@@ -125,7 +125,7 @@ def two(
 def match(a: Sequence[Measured], b: Sequence[Measured]) -> list[Pair]:
     """Pieces of both decks matched by role and place: first those that stand where they stood, then those whose place
     has the same name, nearest first over the whole place, then what is left of a role within 12 in."""
-    found = paired(a, b, [(_spot, np.inf), (_named, np.inf), (lambda m: (m.role,), NEAR)])
+    found = paired(a, b, [(_spot, np.inf), (_named, np.inf), (lambda m: (m.role,), SAME_PIECE)])
     pairs = [Pair(x, y) for x, y in found]
     rank = {r: k for k, r in enumerate(ROLES)}
     return sorted(pairs, key=lambda p: (rank[p.role], p.where, (p.b or p.a).id, (p.a or p.b).id))

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ...model.input.parameters import Parameters
-from ...model.reading import prepare
+from ...model.parameter_file import prepare
 from ...shared.errors import InputError, PlumbcutError
 from ..beside import end_with_parent
 from .compare import price, variant

@@ -26,7 +26,7 @@ class DimensionParts:
     link: tuple[Point, Point] | None
 
 
-def reading(angle: float) -> float:
+def readable(angle: float) -> float:
     """`angle` turned so that lettering along it reads from the foot or the right of the sheet: in (-90, 90]."""
     angle = (angle + 180) % 360 - 180
     return angle - 180 if angle > 90 + 1e-9 else angle + 180 if angle <= -90 + 1e-9 else angle
@@ -57,7 +57,7 @@ def dimension(item: Dimension, scale: float, metric: bool = False) -> DimensionP
     half = style.TICK / 2 * scale
     tx, ty = half * (ux - uy), half * (ux + uy)  # 45 degrees off the dimension line, whichever way it runs
     ticks = [((q[0] - tx, q[1] - ty), (q[0] + tx, q[1] + ty)) for q in (qa, qb)]
-    rotation = reading(angle)
+    rotation = readable(angle)
     text = item.prefix + style.dimension_text(value, metric) + item.suffix
     lift = (style.DIM_LIFT + item.height / 2) * scale
     rx, ry = style.unit(rotation)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from . import draft, style
-from .dimensioning import DimensionParts, link_aside, link_to, reading
+from .dimensioning import DimensionParts, link_aside, link_to, readable
 from .drawing import AnyItem, Box, Dimension, Leader, Point, Tag, Text
 
 BLOCKED = 1000.0  # cost of one thing that bars a place
@@ -131,7 +131,7 @@ def _turned(
     if abs(abs(parts.rotation) - 90) < 1e-6:  # beside an upright line, level
         out += [((x + turn * off, y), 0.0, 0.3) for turn in (1, -1)]
     # figures too long for their gap stand square to the line, between its ends
-    turned, price = reading(parts.rotation + 90), 0.9 if spare < 0 else 3.9
+    turned, price = readable(parts.rotation + 90), 0.9 if spare < 0 else 3.9
     out += [((x - uy * (turn * off), y + ux * (turn * off)), turned, price) for turn in (1, -1)]
     return out
 

@@ -19,7 +19,7 @@ from typing import Any
 
 from ...model.deck import Deck, build
 from ...model.measuring.measure import Measured, measure_all
-from ...model.reading import LARGEST_FILE, locate, prepare
+from ...model.parameter_file import LARGEST_FILE, locate, prepare
 from ...model.rules.checks import check_deck
 from ...model.solid.part import Part, Workshop
 from ...shared.errors import DesignError, PlumbcutError

@@ -17,8 +17,8 @@ from ...shared.errors import DesignError
 from ...shared.said import Said, Words, decimal, length, listed, said, size
 from ...shared.units import feet_inches, inches
 from ..input.parameters import Outline, Parameters
-from ..input.standing import AsBuilt, Standing, StandingJoist, StandingPost
 from ..input.survey_tables import Survey
+from ..input.surveyed import AsBuilt, Surveyed, SurveyedJoist, SurveyedPost
 from ..plan.edges import Edge, FrameOutline
 from ..plan.joist_plan import centre_line
 from ..plan.layout import lay_out
@@ -118,7 +118,7 @@ def as_built(parameters: Parameters, design: LevelPlan | None = None) -> tuple[A
     ]
     section = Outline(points=points, edges=outline.names, house=[e.name for e in outline.edges if e.house])
     posts = _posts(survey, design, built)
-    stands = Standing(_joists(survey, design, built), posts, rises)
+    stands = Surveyed(_joists(survey, design, built), posts, rises)
     given = {name: getattr(parameters, name) for name in Parameters.model_fields} | {
         "outline": section,
         "stair": stairs,
@@ -139,7 +139,7 @@ def as_built(parameters: Parameters, design: LevelPlan | None = None) -> tuple[A
         if s.bottom is not None
     )
     report = SurveyReport(tuple(fits), tuple(below), corners, rims, ())
-    return AsBuilt(**given, standing=stands), replace(report, notes=tuple(_notes(report, built, rises)))
+    return AsBuilt(**given, surveyed=stands), replace(report, notes=tuple(_notes(report, built, rises)))
 
 
 def check_survey(parameters: Parameters, design: LevelPlan) -> None:
@@ -219,7 +219,7 @@ def _rises(survey: Survey, design: Stepped) -> dict[int, tuple[float, ...]]:
     return found
 
 
-def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[StandingPost, ...]:
+def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[SurveyedPost, ...]:
     stock = design.parameters.stock(design.parameters.guard.post)
     found, taken = [], {}
     for k, post in enumerate(survey.post):
@@ -242,7 +242,7 @@ def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[Standin
         if n in taken:
             raise DesignError(f"{key}.at", f"this is the design's post that survey.post.{taken[n]} gave already")
         taken[n] = k
-        found.append(StandingPost(f"{key}.at", e.name, post.at, inside, size, post.depth or size))
+        found.append(SurveyedPost(f"{key}.at", e.name, post.at, inside, size, post.depth or size))
     return tuple(found)
 
 
@@ -262,7 +262,7 @@ class _Ends:
     meets: tuple[bool, bool]
 
 
-def _joists(survey: Survey, design: Joisted, built: FrameOutline) -> tuple[StandingJoist, ...]:
+def _joists(survey: Survey, design: Joisted, built: FrameOutline) -> tuple[SurveyedJoist, ...]:
     """Every joist of the design between the same two places along the frame's edges, but for those that were measured.
 
     Joists are marked from one end of ledger and rim, so a place is its distance from the low end of its edge.
@@ -304,7 +304,7 @@ def _joists(survey: Survey, design: Joisted, built: FrameOutline) -> tuple[Stand
                     points[1 - side] = points[1 - side] + to - points[side]
                 points[side] = to
         line = tuple((float(x), float(y)) for x, y in points)
-        joists.append(StandingJoist(line, next((m[1] for m in known if m), "")))
+        joists.append(SurveyedJoist(line, next((m[1] for m in known if m), "")))
     return tuple(joists)
 
 

@@ -1,6 +1,6 @@
 """The schema of a parameter file: every key, its default and the reason for it. `plumbcut new` prints these reasons.
 
-Lengths become inches (`shared/units.py`), slopes plain ratios. Reading a file is in `model/reading.py`.
+Lengths become inches (`shared/units.py`), slopes plain ratios. Reading a file is in `model/parameter_file.py`.
 A default is what a careful builder would choose; where it comes from a published rule, the rule's data row stays the
 judge (`model/checks`): a file may ask for something else, and the check says so.
 """

@@ -10,8 +10,8 @@ import typing
 
 from pydantic import BaseModel
 
+from .fault_wording import choices, given, section_of
 from .parameters import Parameters
-from .wording import choices, given, section_of
 
 WIDE = 118
 # what the starter deck sets itself; every other key is commented out

@@ -20,7 +20,7 @@ from .saw import sizes_of
 
 AT_END = 1.5  # what touches a member within its own thickness of an end holds that end (our own)
 SLIVER = 0.25  # square inches: ends that touch by less in all touch along a line (our own)
-NEAR = 0.01  # a solid nearer than this to a free end was meant to hold it
+MEANT_TO_HOLD = 0.01  # a solid nearer than this to a free end was meant to hold it
 MEMBERS = named("held at its ends")
 HOLDS = named("holds ends")
 TREAD_BEARS_ON = ROLES["tread"].carriers
@@ -72,14 +72,14 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
                 other = c.j if c.i == k else c.i
                 if parts[other].role in (*HOLDS, "guard post") and not _along(part, parts[other], c):
                     # what hangs on this piece does not hold it: its own end must meet the other one
-                    reach = AT_END if c.i == k or c.kind == "side" else NEAR
+                    reach = AT_END if c.i == k or c.kind == "side" else MEANT_TO_HOLD
                     if (np.maximum(low - c.high, c.low - high) < reach).all():
                         area += c.area
             if area >= SLIVER:
                 continue
             if box is None:
                 box = boxes(parts)
-            near = ((box[:, 0] <= high + NEAR) & (box[:, 1] >= low - NEAR)).all(axis=1)
+            near = ((box[:, 0] <= high + MEANT_TO_HOLD) & (box[:, 1] >= low - MEANT_TO_HOLD)).all(axis=1)
             held = tuple(parts[j] for j in np.flatnonzero(near) if j != k and parts[j].role in HOLDS)
             out.append(FreeEnd(part, end, area, held, tuple(((low + high) / 2).tolist())))
     return out

@@ -8,7 +8,7 @@ from typing import Protocol, TypeVar
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-NEAR = 12.0  # inches: left-over pieces of one role are the same piece when they stand this close
+SAME_PIECE = 12.0  # inches: left-over pieces of one role are the same piece when they stand this close
 
 
 class Boxed(Protocol):

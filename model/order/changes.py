@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from ...shared.said import Words, listed, said, size
-from ..measuring.pairing import NEAR, paired
+from ..measuring.pairing import SAME_PIECE, paired
 from ..solid.part import Part
 from ..solid.roles import ROLES
 
@@ -103,7 +103,9 @@ def summary(found: Sequence[Change]) -> list[Words]:
 def matched(a: Sequence[Part], b: Sequence[Part]) -> list[tuple[Part | None, Part | None]]:
     """Pieces of two decks in pairs: those whose place has the same name, nearest first over the whole place; then what
     is left of a role within 12 in; then those that have no partner."""
-    return paired(a, b, [(lambda p: (p.role, p.where, p.edge, p.stair, p.step), np.inf), (lambda p: (p.role,), NEAR)])
+    return paired(
+        a, b, [(lambda p: (p.role, p.where, p.edge, p.stair, p.step), np.inf), (lambda p: (p.role,), SAME_PIECE)]
+    )
 
 
 def _difference(a: Part, b: Part) -> tuple[float, float]:

@@ -11,9 +11,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..measuring.measure import Measured
+from ..plan.border_and_field import field_begins
 from ..plan.edges import Edge
 from ..plan.stages import Bordered, Setting
-from ..plan.surface_plan import field_begins
 
 NEXT = 0.5  # inches from the line where the field begins within which a run is the one next to the edge
 JOINT = 0.25  # inches beyond the end gap within which two pieces in line are joined and not parted by a post or a stair

@@ -14,11 +14,11 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from ...shared.said import Words, area, length, said, size
+from ..plan.border_and_field import field_begins
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_plan import centre_line
 from ..plan.splits import ALIGNED, CLOSE, split
 from ..plan.stages import Bordered, Joisted, Posted
-from ..plan.surface_plan import field_begins
 from .edge_boards import NOTCH_ROOM, fastened, local, polygons
 
 CRUMB = 1.0  # inches: a shorter piece is left out and reported

@@ -21,7 +21,7 @@ from ..plan.beam_run import BeamRun
 from ..plan.edges import Edge
 from ..plan.joist_plan import direction_of, rims
 from ..plan.joist_spans import spans
-from ..plan.places import PostSpot
+from ..plan.spots import PostSpot
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 
@@ -219,7 +219,7 @@ class _PostBlocks:
         self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
         self.reach = layout.parameters.frame.joist_spacing + 8
         self.found: list[Claim] = []
-        self._standing = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
+        self._set = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
 
     def hold(self, spot: PostSpot) -> None:
         near = self._near(spot)
@@ -299,7 +299,7 @@ class _PostBlocks:
     def _fit(self, shape: Polygon, at) -> Polygon | None:
         """What is free of a shape and touches the place where the block is wanted."""
         shapes = (
-            [self._standing.geometries[i] for i in self._standing.query(shape)]
+            [self._set.geometries[i] for i in self._set.query(shape)]
             + [m.polygon for m in self.found]
             + self.claims.posts
             + self.claims.cleats

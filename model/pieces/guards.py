@@ -16,7 +16,7 @@ from ...shared.errors import DesignError
 from ...shared.stock import Stock
 from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
-from ..plan.places import StairPlan
+from ..plan.spots import StairPlan
 from ..plan.stages import Posted, Setting, Stepped
 from ..solid.part import Part, Workshop
 from .rails import level_bay, level_run

@@ -11,7 +11,7 @@ import math
 
 from shapely.geometry import box
 
-from ..plan.places import Landing, StairPlan
+from ..plan.spots import Landing, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock
@@ -19,7 +19,7 @@ from .stringers import header_boards
 from .treads import courses, lengths, notched, world
 
 JOIST_SPACING = 16.0  # inches on centre at most
-NEAR = 1e-6  # inches: pieces that only touch are not in each other's way
+ONLY_TOUCHES = 1e-6  # inches: pieces that only touch are not in each other's way
 LEAST_PIECE = 2.5  # inches: a shorter stretch of fascia is left out
 
 
@@ -161,13 +161,13 @@ def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
     stock = board_stock(t, high - low, trim.material)
     parts = []
     for a, b, c, d in [(x0, x1, -t, 0.0), (x0, x1, w, w + t)]:
-        busy = [(q[0], q[1]) for q in taken if q[2] < d - NEAR and q[3] > c + NEAR]
+        busy = [(q[0], q[1]) for q in taken if q[2] < d - ONLY_TOUCHES and q[3] > c + ONLY_TOUCHES]
         parts += [
             shop.upright("fascia", stock, f.rectangle(u, v, c, d), low, high, tuple(f.out), **about)
             for u, v in _free(a, b, busy)
         ]
     for a, b, c, d in fronts:
-        busy = [(q[2], q[3]) for q in taken if q[0] < b - NEAR and q[1] > a + NEAR]
+        busy = [(q[2], q[3]) for q in taken if q[0] < b - ONLY_TOUCHES and q[1] > a + ONLY_TOUCHES]
         parts += [
             shop.upright("fascia", stock, f.rectangle(a, b, u, v), low, high, tuple(f.across), **about)
             for u, v in _free(c, d, busy)

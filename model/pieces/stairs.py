@@ -6,7 +6,7 @@ from __future__ import annotations
 from ...shared.said import Words
 from ...shared.stock import lumber
 from ..plan.flight import Flight
-from ..plan.places import PadSpot, StairPlan
+from ..plan.spots import PadSpot, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Place, Workshop
 from .stair_landing import build_landing

@@ -12,8 +12,8 @@ from shapely.geometry import Polygon, box
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lumber
 from ..plan.flight import Flight
-from ..plan.places import StairPlan
 from ..plan.splits import split
+from ..plan.spots import StairPlan
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock, polygons

@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 
 from ...shared.stock import Stock, lengths_sold
 from ..plan.beam_run import BeamRun
-from ..plan.places import FootingSpot
+from ..plan.spots import FootingSpot
 from ..plan.stages import Beamed, LevelPlan, Setting
 from ..solid.part import Part, Workshop
 
@@ -81,7 +81,7 @@ def _footing(layout: Setting, shop: Workshop, spot: FootingSpot) -> list[Part]:
     parts = [_concrete(shop, spot, **about)]
     for s in spot.stands:
         about = {"where": s.where, "edge": s.edge, "stair": s.stair}
-        parts += _standing(layout, shop, s.square, spot.top, s.top, stock, **about)
+        parts += _base_and_post(layout, shop, s.square, spot.top, s.top, stock, **about)
     return parts
 
 
@@ -92,7 +92,7 @@ def _concrete(shop: Workshop, spot: FootingSpot, **about) -> Part:
     return shop.upright("footing", CONCRETE, spot.polygon, low, high, **about)
 
 
-def _standing(
+def _base_and_post(
     layout: Setting, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about
 ) -> list[Part]:
     """A post base and the post on it, from the concrete at `foot` up to `top`; the base alone where it reaches so

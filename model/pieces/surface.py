@@ -94,7 +94,7 @@ def _breakers(layout: Posted, shop: Workshop) -> list[Part]:
         whole = local(polygon, x, y)
         u0, v0, u1, v1 = whole.bounds
         holes = [local(n, x, y) for n in notches(layout) if n.intersects(polygon)]
-        # boards never run along the joists (surface_plan refuses it), so a breaker never runs across them: it lies on
+        # boards never run along the joists (the plan refuses it), so a breaker never runs across them: it lies on
         # lengthwise members
         places = [
             u

@@ -15,8 +15,8 @@ from shapely.ops import unary_union
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lumber, nominal_sizes
 from ..plan.flight import Flight, Tread
-from ..plan.places import StairPlan
 from ..plan.splits import split
+from ..plan.spots import StairPlan
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock, polygons
@@ -293,7 +293,7 @@ def build_risers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
             if k == last and flight.feet:
                 parts.append(_scribed(shop, role, stock, flight, x, t, s0, s1, high, about))
                 continue
-            parts.append(_standing(shop, role, stock, flight, x, t, s0, s1, low, high, about))
+            parts.append(_on_edge(shop, role, stock, flight, x, t, s0, s1, low, high, about))
     return parts
 
 
@@ -315,7 +315,7 @@ def _scribed(
     return shop.prism(role, stock, ring, thickness, Place((ox, oy, 0.0), (ax, ay, 0.0), (0.0, 0.0, 1.0)), **about)
 
 
-def _standing(
+def _on_edge(
     shop: Workshop,
     role: str,
     stock: Stock,

@@ -85,11 +85,11 @@ def trimmed(runs: list[BeamRun], clear: float = 0.0) -> list[BeamRun]:
     return kept
 
 
-def cut_clear(run: BeamRun, standing: list[BeamRun], clear: float = 0.0) -> list[BeamRun]:
-    """What is left of a run beside those that stand: pieces of `LEAST_BEAM` or more."""
+def cut_clear(run: BeamRun, others: list[BeamRun], clear: float = 0.0) -> list[BeamRun]:
+    """What is left of a run beside the others: pieces of `LEAST_BEAM` or more."""
     whole = run.extent(run.polygon)
     blocked = []
-    for other in standing:
+    for other in others:
         hit = shapely.intersection(
             other.polygon.buffer(clear, join_style="mitre") if clear else other.polygon, run.polygon, grid_size=1e-7
         )

@@ -15,7 +15,7 @@ from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
 from .beam_run import BeamRun
-from .places import FootingSpot, PadSpot, Stand
+from .spots import FootingSpot, PadSpot, Stand
 from .stages import Beamed, Setting, Stepped
 
 SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own

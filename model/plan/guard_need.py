@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...shared.errors import DesignError
 from ...shared.standards import limit
 from .edges import Edge
-from .places import StairSpot
+from .spots import StairSpot
 from .stages import Setting
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from ...shared.standards import limit
-from .places import StairPlan, StairPost, StairSpot
+from .spots import StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import divided, flights_and_landings
 from .stair_posts import deck_post

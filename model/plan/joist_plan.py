@@ -17,12 +17,12 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
-from ..input.standing import StandingJoist, standing
+from ..input.surveyed import SurveyedJoist, surveyed
 from .edges import Edge, in_line, square
-from .places import PostSpot
+from .spots import PostSpot
 from .stages import Setting, Surfaced
 
-NEAR = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
+IN_PLACE_OF_A_JOIST = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FAR = 1e4
 GAP = 1e-3  # inches: faces nearer than this meet
 SLIVER = 0.6  # inches: a strip beside a joist's end no wider than this is no part of it (our own)
@@ -121,10 +121,10 @@ def _rank(layout: Setting, e: Edge):
 
 def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[float, Polygon], ...]:
     """(position across, plan footprint) of every joist. `fixed` are guard posts that cannot give way."""
-    stands = standing(layout.parameters)
+    stands = surveyed(layout.parameters)
     if stands and stands.joists:
         measured = [measured_post(layout, p) for p in stands.posts]
-        return tuple(_standing_lines(layout, stands.joists, [p.polygon for p in fixed] + measured))
+        return tuple(_surveyed_lines(layout, stands.joists, [p.polygon for p in fixed] + measured))
     t, spacing = layout.joist.thickness, layout.parameters.frame.joist_spacing
     corners = np.asarray(layout.outline.polygon.exterior.coords) @ layout.across
     low, high = float(corners.min()), float(corners.max())
@@ -143,7 +143,9 @@ def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[floa
             ends = np.asarray(hit.polygon.exterior.coords) @ layout.across
             for w in (float(ends.min()) - t / 2, float(ends.max()) + t / 2):
                 beside = [
-                    q for q in _clip(layout, w, obstacles, rim_footprints) if q.buffer(NEAR + t).intersects(piece)
+                    q
+                    for q in _clip(layout, w, obstacles, rim_footprints)
+                    if q.buffer(IN_PLACE_OF_A_JOIST + t).intersects(piece)
                 ]
                 lines += [
                     (w, q) for q in beside if not any(abs(w - u) < t - 1e-6 and q.intersects(o) for u, o in lines)
@@ -166,7 +168,7 @@ def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[t
     if not any(_stops_short(layout, q, ends) for q in pieces):
         return [(v, q) for q in pieces]
     places = sorted(
-        (w for o in obstacles for side in _sides(o, a, t) for w in [side] if abs(w - v) < t + NEAR),
+        (w for o in obstacles for side in _sides(o, a, t) for w in [side] if abs(w - v) < t + IN_PLACE_OF_A_JOIST),
         key=lambda w: abs(w - v),
     )
     for w in places:
@@ -245,7 +247,7 @@ def _without_overlap(lines, t):
     return kept
 
 
-def _clip(layout: Setting, v: float, obstacles, rim_footprints, near: float = NEAR) -> list[Polygon]:
+def _clip(layout: Setting, v: float, obstacles, rim_footprints, near: float = IN_PLACE_OF_A_JOIST) -> list[Polygon]:
     """Footprints of a joist centred at v: inside the rims, at full thickness all along, clear of lengthwise members."""
     t = layout.joist.thickness
     a, b = layout.across, layout.along
@@ -290,8 +292,8 @@ def _whole(piece: Polygon) -> Polygon:
     return max(getattr(opened, "geoms", [opened]), key=lambda g: g.area)
 
 
-def _standing_lines(
-    layout: Surfaced, joists: tuple[StandingJoist, ...], posts: list[Polygon]
+def _surveyed_lines(
+    layout: Surfaced, joists: tuple[SurveyedJoist, ...], posts: list[Polygon]
 ) -> list[tuple[float, Polygon]]:
     """Joists along the lines on which they lie, moved aside by what little they would stand in a guard post."""
     t = layout.joist.thickness

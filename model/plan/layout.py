@@ -12,16 +12,17 @@ from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
 from ..input.parameters import Parameters
-from ..input.standing import standing
+from ..input.surveyed import surveyed
+from .border_and_field import plan_surface
 from .edges import FrameOutline
 from .guard_need import guard_edges
 from .joist_plan import joist_lines, running_on
-from .places import Planes
-from .post_plan import fixed_posts, plan_posts, plan_stairs
+from .post_plan import fixed_posts, plan_posts
+from .spots import Planes
 from .stages import Entered, Joisted, LevelPlan, Setting, Stepped, grown, still
 from .stair_plan import plan_stair
+from .stair_spots import plan_stairs
 from .support_plan import supported
-from .surface_plan import plan_surface
 
 RECTANGLE = ["front", "right", "back", "left"]
 
@@ -68,9 +69,9 @@ def _directions(p: Parameters, outline: FrameOutline) -> tuple[np.ndarray, np.nd
     return (x, y) if choice == "x" else (y, x)
 
 
-def _standing_directions(p: Parameters, along: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _surveyed_directions(p: Parameters, along: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """The mean direction of the joists as they lie, and square to it."""
-    stands = standing(p)
+    stands = surveyed(p)
     if not stands or not stands.joists:
         return along, across
     ways = [np.subtract(*j.line[::-1]) for j in stands.joists]
@@ -86,7 +87,7 @@ def setting(p: Parameters) -> Setting:
     joist = p.stock(p.frame.joist)
     top = p.levels.surface - p.surface.board_thickness
     planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
-    along, across = _standing_directions(p, *_directions(p, outline))
+    along, across = _surveyed_directions(p, *_directions(p, outline))
     made = Setting(p, outline, planes, still(along), still(across), joist, p.frame.rim_plies * joist.thickness)
     _ = made.inner  # a deck too narrow for its rims is refused here
     return made

@@ -1,4 +1,4 @@
-"""Where stairs leave the deck, which edges want a guard, and where guard posts stand.
+"""Where guard posts stand, and the cleats that carry the headers of stairs beside them.
 
 A guard post stands inside the rim, bolted to it. Corner, end and stair posts are fixed by the outline; posts between
 them are spaced evenly and then moved, by the least amount, clear of the joists.
@@ -15,42 +15,17 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
-from ..input.standing import standing
+from ..input.surveyed import surveyed
 from .edges import Edge, in_line
 from .guard_need import stair_has_guard
 from .handrail_posts import sides_at_deck
-from .places import BaySpot, PostSpot, StairSpot
+from .spots import BaySpot, PostSpot, StairSpot
 from .stages import Entered, Joisted, Posted, Setting, grown
 
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
 TOUCH = 1e-6  # square inches: posts that share more stand in one place
 CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
-
-
-def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
-    """The stretch of its edge that each stair takes. Raises DesignError for a stair off its edge or over another."""
-    spots: list[StairSpot] = []
-    for i, stair in enumerate(layout.parameters.stair):
-        key = f"stair.{i}"
-        if stair.edge not in layout.outline:
-            raise DesignError(f"{key}.edge", f"no edge {stair.edge!r}; the edges are {', '.join(layout.outline.names)}")
-        edge = layout.outline[stair.edge]
-        if edge.house:
-            raise DesignError(f"{key}.edge", f"edge {edge.name} lies against the house")
-        start = (edge.length - stair.width) / 2 if stair.at is None else stair.at
-        end = start + stair.width
-        if start < -1e-9 or end > edge.length + 1e-9:
-            raise DesignError(
-                f"{key}.at",
-                f"a stair {stair.width:g} in wide at {start:g} in does not fit on edge {edge.name}, {edge.length:g} in"
-                " long",
-            )
-        for other in spots:
-            if other.edge is edge and start < other.end and end > other.start:
-                raise DesignError(f"{key}.at", f"overlaps stair {other.index}")
-        spots.append(StairSpot(i, edge, start, end, stair))
-    return tuple(spots)
 
 
 def fixed_posts(layout: Entered) -> list[PostSpot]:
@@ -140,7 +115,7 @@ def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str],
 
 def _as_they_stand(layout: Setting, posts: list[PostSpot]) -> None:
     """The posts that a survey measured, in the places of the nearest ones planned."""
-    stands = standing(layout.parameters)
+    stands = surveyed(layout.parameters)
     for post in stands.posts if stands else ():
         n = post_at(layout, posts, post.edge, post.at + post.size / 2)
         if n is not None:

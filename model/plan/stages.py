@@ -21,7 +21,7 @@ from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from .beam_run import BeamRun
 from .edges import Edge, FrameOutline
-from .places import BaySpot, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
+from .spots import BaySpot, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
 
 
 @dataclass(frozen=True)

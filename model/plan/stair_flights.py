@@ -12,7 +12,7 @@ import numpy as np
 from ...shared.errors import DesignError
 from ..input.parameters import StairLanding
 from .flight import SAME, Flight
-from .places import Landing, StairSpot
+from .spots import Landing, StairSpot
 from .stages import Setting, still
 
 MOST_TRIALS = 20  # each changes the pad's level less than the one before

@@ -9,11 +9,11 @@ from dataclasses import replace
 
 from ...shared.errors import DesignError
 from ...shared.said import Words, decimal, said
-from ..input.standing import standing
+from ..input.surveyed import surveyed
 from .flight import Flight
 from .guard_need import stair_has_guard
 from .handrail_posts import with_handrail_posts
-from .places import StairPlan, StairSpot
+from .spots import StairPlan, StairSpot
 from .stages import Posted
 from .stair_flights import divided, flights_and_landings
 from .stair_posts import with_posts
@@ -25,7 +25,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     risers, total = divided(layout, spot)
     rise = total / risers
     flights, landings = flights_and_landings(layout, spot, risers, rise)
-    stands = standing(layout.parameters)
+    stands = surveyed(layout.parameters)
     if stands and spot.index in stands.rises:
         flights[-1] = replace(flights[-1], feet=tuple(layout.planes.surface_top - r for r in stands.rises[spot.index]))
     notes = _landing_notes(key, p, flights)

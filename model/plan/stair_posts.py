@@ -11,7 +11,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from .flight import Flight
-from .places import Landing, StairPlan, StairPost
+from .spots import Landing, StairPlan, StairPost
 from .stages import Posted
 
 SIDES = ("start", "end")

@@ -25,7 +25,7 @@ from .beam_lines import beam_runs, width
 from .beam_run import BeamRun
 from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads, post_square
 from .joist_spans import longest_span
-from .places import FootingSpot
+from .spots import FootingSpot
 from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 
 OVERHANG = estimate("beam overhang past its end post")

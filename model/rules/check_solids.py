@@ -20,7 +20,7 @@ from ..measuring.loose_ends import (
     tipping_beams,
     touching,
 )
-from ..measuring.standing import in_ground, loose, off_footing
+from ..measuring.stands_on import in_ground, loose, off_footing
 from ..solid.part import Part
 from ..solid.roles import named
 from .check_boards import UNDER

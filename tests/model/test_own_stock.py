@@ -12,7 +12,7 @@ import pytest
 from plumbcut.model.deck import build
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import take_off
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.strength.nds import Lumber, bearing, bending, compression, modulus, shear
 from plumbcut.model.structure.structure import analyse

@@ -6,7 +6,7 @@ import pytest
 from conftest import PARAMS
 
 from plumbcut.model.input.parameters import Parameters
-from plumbcut.model.reading import InputError, read
+from plumbcut.model.parameter_file import InputError, read
 from plumbcut.shared import standards
 
 NEW = "County code 2031"

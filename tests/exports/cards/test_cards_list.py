@@ -34,7 +34,7 @@ def deck_of(name):
     if name != SURVEYED:
         return demo_deck(name)
     from plumbcut.model.deck import build_as_built
-    from plumbcut.model.reading import read
+    from plumbcut.model.parameter_file import read
 
     return build_as_built(read(PARAMS.parent / "tests" / "surveyed.toml"))
 

@@ -24,7 +24,7 @@ from plumbcut.exports.comparing.sweep_plot import nice, plot
 from plumbcut.model.deck import build
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import take_off
-from plumbcut.model.reading import prepare, read
+from plumbcut.model.parameter_file import prepare, read
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.prices import read_prices

@@ -13,7 +13,7 @@ from plumbcut.exports.drafting.furniture import port_box
 from plumbcut.exports.drafting.layers import LAYERS
 from plumbcut.exports.formats.dxf import write_dxf
 from plumbcut.exports.formats.pdf import write_pdf
-from plumbcut.exports.pictures.pages import write_pngs
+from plumbcut.exports.pictures.sheet_pngs import write_pngs
 
 # Sheet sizes in inches as published (ANSI/ASME Y14.1, architectural sizes, ISO 216), written out again here.
 SIZES = {

@@ -19,7 +19,7 @@ from plumbcut.exports.formats import solids
 from plumbcut.exports.linework import mesh
 from plumbcut.exports.pictures.colours import colour
 from plumbcut.model.deck import build
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.model.solid.kernel import Shape
 from plumbcut.model.solid.roles import ROLES
 from plumbcut.params import __path__ as DEMOS
@@ -187,7 +187,7 @@ STEP_CODE = """
 import sys
 from plumbcut.exports.formats.solids import write_step
 from plumbcut.model.deck import build
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 write_step(build(read(sys.argv[1])), sys.argv[2])
 """
 

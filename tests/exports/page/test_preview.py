@@ -21,7 +21,7 @@ from plumbcut.exports.drafting.wording import measured_text
 from plumbcut.exports.page import preview
 from plumbcut.model.deck import build
 from plumbcut.model.measuring.measure import measure_all
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.params import __path__ as DEMOS
 from plumbcut.shared.units import feet_inches

@@ -26,7 +26,7 @@ from plumbcut.exports.page.serve import Feed, Server
 from plumbcut.exports.page.watch import PENDING, Rebuilder, Watch, empty
 from plumbcut.model.deck import build
 from plumbcut.model.measuring.measure import measure_all
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.shared.errors import InputError
 
 TERRACE = (PARAMS / "terrace.toml").read_text()

@@ -23,7 +23,7 @@ from plumbcut.exports.linework.eye import Eye
 from plumbcut.exports.linework.shading import visible
 from plumbcut.exports.pictures import canvas, picture, stair_picture
 from plumbcut.model.deck import build
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.model.solid.roles import GROUPS
 from plumbcut.params import __path__ as DEMOS

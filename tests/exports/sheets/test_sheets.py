@@ -27,7 +27,7 @@ from plumbcut.exports.sheets.sections import frame_planes
 from plumbcut.exports.sheets.stage import Stage
 from plumbcut.exports.sheets.stair_section import throat
 from plumbcut.model.deck import build
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.shared.units import feet_inches
 
 

@@ -23,12 +23,12 @@ from plumbcut.model.as_built.outline_fit import Distance, fit_outline
 from plumbcut.model.as_built.survey import as_built
 from plumbcut.model.deck import build, build_as_built
 from plumbcut.model.input.parameters import Parameters
-from plumbcut.model.input.standing import AsBuilt
+from plumbcut.model.input.surveyed import AsBuilt
 from plumbcut.model.measuring.bearing import hanging
 from plumbcut.model.measuring.clashes import clashes
 from plumbcut.model.order.changes import changed_marks, changes, summary
+from plumbcut.model.parameter_file import prepare
 from plumbcut.model.plan.layout import lay_out, read_outline
-from plumbcut.model.reading import prepare
 from plumbcut.shared.errors import DesignError, InputError
 
 SURVEYED = PARAMS.parent / "tests" / "surveyed.toml"
@@ -274,7 +274,7 @@ def test_a_file_names_the_line_and_needs_no_kernel(tmp_path):
     (fault,) = e.value.faults
     assert (fault.line, fault.key) == (line, "survey.diagonal.0.length")
     code = (
-        "import sys\nfrom plumbcut.model.reading import prepare\n"
+        "import sys\nfrom plumbcut.model.parameter_file import prepare\n"
         f"prepare({str(SURVEYED)!r})\nprint([m for m in ('cadquery', 'OCP') if m in sys.modules])"
     )
     assert (

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from plumbcut.model import reading
-from plumbcut.model.reading import read
+from plumbcut.model import parameter_file
+from plumbcut.model.parameter_file import read
 from plumbcut.shared.errors import DesignError, InputError
 
 GOOD = """\
@@ -421,7 +421,7 @@ def faults_of(tmp_path, text) -> list:
     path = tmp_path / "deck.toml"
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
     with pytest.raises(InputError) as e:
-        reading.read(path)
+        parameter_file.read(path)
     for fault in e.value.faults:
         assert fault.file == str(path)
         assert "\n" not in str(fault) and "Value error" not in str(fault) and "pydantic" not in str(fault), str(fault)
@@ -431,7 +431,7 @@ def faults_of(tmp_path, text) -> list:
 def test_good_file_is_good(tmp_path):
     path = tmp_path / "deck.toml"
     path.write_text(GOOD)
-    assert reading.read(path).outline.width == 210.0
+    assert parameter_file.read(path).outline.width == 210.0
     assert len(CASES) >= 40
 
 
@@ -467,7 +467,7 @@ def test_line_of_a_byte_that_is_not_text(tmp_path):
 @pytest.mark.parametrize("make, words", [(lambda p: p / "absent.toml", "no such file"), (lambda p: p, "is a folder")])
 def test_paths_that_are_no_files(tmp_path, make, words):
     with pytest.raises(InputError, match=words):
-        reading.read(make(tmp_path))
+        parameter_file.read(make(tmp_path))
 
 
 def test_every_fault_is_told_at_once_in_the_order_of_the_file(tmp_path):
@@ -478,15 +478,15 @@ def test_every_fault_is_told_at_once_in_the_order_of_the_file(tmp_path):
 def test_a_design_found_impossible_later_still_names_its_line(tmp_path):
     path = tmp_path / "deck.toml"
     path.write_text(GOOD + '[[stair]]\nedge = "front"\n[stair.pad]\ndepth = 36\n')
-    assert reading.locate(path, DesignError("stair.0.pad.depth", "too deep")).faults[0].line == 9
-    assert reading.locate(path, DesignError("stair.0.going", "a default")).faults[0].line == 6
-    assert reading.locate(path, DesignError("guard.gap", "nothing written")).faults[0].line == 1
+    assert parameter_file.locate(path, DesignError("stair.0.pad.depth", "too deep")).faults[0].line == 9
+    assert parameter_file.locate(path, DesignError("stair.0.going", "a default")).faults[0].line == 6
+    assert parameter_file.locate(path, DesignError("guard.gap", "nothing written")).faults[0].line == 1
 
 
 def test_windows_line_ends_and_a_byte_order_mark_are_read(tmp_path):
     path = tmp_path / "deck.toml"
     path.write_bytes(b"\xef\xbb\xbf" + GOOD.replace("\n", "\r\n").encode())
-    assert reading.read(path).levels.surface == 40
+    assert parameter_file.read(path).levels.surface == 40
     (fault,) = faults_of(tmp_path, b"\xef\xbb\xbf" + (GOOD + "[frame]\njoist = 1\n").replace("\n", "\r\n").encode())
     assert fault.line == 7
 
@@ -495,7 +495,7 @@ def test_a_bad_file_is_answered_without_the_kernel(tmp_path):
     path = tmp_path / "deck.toml"
     path.write_text(GOOD + '[[stair]]\nedge = "east"\n')
     code = (
-        "import sys\nfrom plumbcut.model.reading import read\nfrom plumbcut.shared.errors import InputError\n"
+        "import sys\nfrom plumbcut.model.parameter_file import read\nfrom plumbcut.shared.errors import InputError\n"
         f"try:\n    read({str(path)!r})\nexcept InputError as e:\n    print(e)\nprint('cadquery' in sys.modules)\n"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.splitlines()

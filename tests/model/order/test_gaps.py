@@ -15,7 +15,7 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Gaps, Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.gaps import SURFACE, celsius, coefficient_source, end_gap, longest_boards, movement, moving
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import material
 

@@ -20,7 +20,7 @@ from plumbcut.model.order.order import BOUGHT_WHOLE, GROOVED, make_order
 from plumbcut.model.order.packing import pack, plain_rule
 from plumbcut.model.order.rip_pairs import side_by_side
 from plumbcut.model.order.takeoff import take_off
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.prices import Prices

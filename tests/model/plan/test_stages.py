@@ -8,11 +8,11 @@ import pytest
 from shapely.geometry import Polygon
 
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.parameter_file import read
 from plumbcut.model.plan import stages
 from plumbcut.model.plan.beam_run import BeamRun
 from plumbcut.model.plan.edges import Edge, FrameOutline
 from plumbcut.model.plan.layout import lay_out
-from plumbcut.model.reading import read
 from plumbcut.shared.stock import Stock
 
 CHAIN = [stages.LevelPlan, *stages.LevelPlan.__mro__[1:-1]]

@@ -19,7 +19,7 @@ from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.carriers import carriers
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.measuring.measure import measure_all
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.model.rules.checks import NOT_CHECKED, check_deck
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.shared.errors import InputError

@@ -19,7 +19,7 @@ from shapely.ops import unary_union
 from plumbcut.model.deck import build
 from plumbcut.model.measuring.carriers import carriers
 from plumbcut.model.measuring.contacts import contacts
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.model.solid.roles import ROLES
 from plumbcut.model.strength.beams import Beam, Load, PointLoad

@@ -9,7 +9,7 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from plumbcut.model import reading
+from plumbcut.model import parameter_file
 from plumbcut.model.input.key_lines import key_lines, line_of
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.input.starter import json_schema, starter
@@ -25,7 +25,7 @@ def written(tmp_path, text: str):
 
 
 def test_the_starter_is_a_deck_as_it_stands(tmp_path):
-    parameters, layout = reading.prepare(written(tmp_path, starter()))
+    parameters, layout = parameter_file.prepare(written(tmp_path, starter()))
     assert parameters.outline.width == 210 and len(parameters.stair) == 1 and layout.posts
     plain = Parameters.model_validate(
         {"outline": {"width": 210, "depth": 129}, "levels": {"surface": 38}, "stair": [{"edge": "front"}]}
@@ -36,8 +36,8 @@ def test_the_starter_is_a_deck_as_it_stands(tmp_path):
 def test_the_shortest_useful_file_is_under_fifteen_lines(tmp_path):
     text, *more = re.findall(r"(?s)```toml\n(.*?)```", (Path(__file__).parents[3] / "README.md").read_text())
     assert text.count("\n") < 15
-    assert reading.read(written(tmp_path, text)).levels.surface == 38
-    reading.read(written(tmp_path, "\n".join([text, *more])))  # what else is shown can be added to it
+    assert parameter_file.read(written(tmp_path, text)).levels.surface == 38
+    parameter_file.read(written(tmp_path, "\n".join([text, *more])))  # what else is shown can be added to it
 
 
 def fields(model, prefix=()):
@@ -93,7 +93,7 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
             tried = [row.replace('#house = ["back"]', 'house = ["e4"]') for row in tried]
             tried = [row.replace('edge = "front"', 'edge = "e1"') for row in tried]
         assert tomllib.loads("\n".join(tried)) is not None
-        reading.read(written(tmp_path, "\n".join(tried)))
+        parameter_file.read(written(tmp_path, "\n".join(tried)))
 
 
 def test_commented_values_are_the_defaults():
@@ -116,7 +116,7 @@ def test_the_schema_answers_for_every_section():
 
 def test_a_date_may_stand_without_quotes(tmp_path):
     text = "[outline]\nwidth = 120\ndepth = 100\n[levels]\nsurface = 20\n[project]\ndate = 2030-04-01\n"
-    assert reading.read(written(tmp_path, text)).project.date == "2030-04-01"
+    assert parameter_file.read(written(tmp_path, text)).project.date == "2030-04-01"
 
 
 # --- lines ---------------------------------------------------------------------------------------------------------
@@ -238,7 +238,7 @@ def test_any_value_anywhere_is_read_or_refused_with_a_line(tmp_path_factory, cha
     data = nested(changes)
     path = written(tmp_path_factory.mktemp("any"), "\n".join(f"{k} = {toml(v)}" for k, v in data.items()))
     try:
-        reading.read(path)
+        parameter_file.read(path)
     except InputError as e:
         for fault in e.faults:
             assert fault.line >= 1 and fault.key and fault.message

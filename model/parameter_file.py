@@ -17,9 +17,9 @@ from pydantic import BaseModel, ValidationError
 
 from ..shared.errors import DesignError, Fault, InputError
 from .as_built.survey import check_survey
+from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
 from .input.parameters import Parameters
-from .input.wording import is_lumber, wording
 from .pieces.guards import check_guard
 from .plan.layout import RECTANGLE, lay_out, read_outline
 from .plan.stages import LevelPlan

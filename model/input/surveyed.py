@@ -1,6 +1,6 @@
-"""What stands: the results of a site survey in the form in which the layout takes them instead of the design's own.
+"""What a site survey found standing, in the form in which the layout takes them instead of the design's own.
 
-`AsBuilt` is made by `model/survey` and never read from a file. Plan coordinates, inches.
+`AsBuilt` is made by `as_built/survey` and never read from a file. Plan coordinates, inches.
 """
 
 from __future__ import annotations
@@ -9,20 +9,20 @@ from dataclasses import dataclass, field
 
 from .parameters import Parameters
 
-Line = tuple[tuple[float, float], tuple[float, float]]
+CentreLine = tuple[tuple[float, float], tuple[float, float]]
 
 
 @dataclass(frozen=True)
-class StandingJoist:
+class SurveyedJoist:
     """A joist's centre line between the outer faces of the frame at its two ends; `key` is the survey's key that placed
     it."""
 
-    line: Line
+    line: CentreLine
     key: str = ""
 
 
 @dataclass(frozen=True)
-class StandingPost:
+class SurveyedPost:
     """A guard post behind `edge`: `at` its near side along it, `inside` its outer face; `size` along the edge by
     `depth`."""
 
@@ -35,21 +35,21 @@ class StandingPost:
 
 
 @dataclass(frozen=True)
-class Standing:
+class Surveyed:
     """Joists as they lie (all of them), guard posts as they stand (some of them), and by stair the total rise at each
     of its stringers, from the start side on."""
 
-    joists: tuple[StandingJoist, ...] = ()
-    posts: tuple[StandingPost, ...] = ()
+    joists: tuple[SurveyedJoist, ...] = ()
+    posts: tuple[SurveyedPost, ...] = ()
     rises: dict[int, tuple[float, ...]] = field(default_factory=dict)
 
 
 class AsBuilt(Parameters):
     """Parameters whose outline and total rises are those measured, with what else stands."""
 
-    standing: Standing = Standing()
+    surveyed: Surveyed = Surveyed()
 
 
-def standing(parameters: Parameters) -> Standing | None:
+def surveyed(parameters: Parameters) -> Surveyed | None:
     """What stands, where the parameters are as built."""
-    return parameters.standing if isinstance(parameters, AsBuilt) else None
+    return parameters.surveyed if isinstance(parameters, AsBuilt) else None

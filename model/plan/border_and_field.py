@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from ...shared.errors import DesignError
 from .edges import Edge, cross, parallel
-from .places import Strip
+from .spots import Strip
 from .stages import Bordered, Setting, Surfaced, grown, still
 from .whole_edge import whole_edge
 
