@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 from typing import Literal, get_args
@@ -47,6 +47,11 @@ class Stock:
     width: float
     material: str
     given: GivenValues | None = None
+
+    @property
+    def alone(self) -> Stock:
+        """The timber without the values given for it: the same piece to whoever buys or compares it."""
+        return self if self.given is None else replace(self, given=None)
 
     @property
     def density_pcf(self) -> float:

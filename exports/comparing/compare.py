@@ -77,7 +77,7 @@ class Pair:
             return "added"
         if self.b is None:
             return "gone"
-        if self.a.stock != self.b.stock:
+        if self.a.stock.alone != self.b.stock.alone:
             return "other stock"
         if self.a.part.shape is not self.b.part.shape:
             return "cut differently"
@@ -192,7 +192,7 @@ def marks(a: Sequence[Measured], b: Sequence[Measured], pairs: Iterable[Pair]) -
 
 
 def _cut(m: Measured) -> tuple:
-    return m.role, m.stock, m.part.shape
+    return m.role, m.stock.alone, m.part.shape
 
 
 def _row(cut: tuple, a: list[Measured], b: list[Measured], other: bool) -> ComparedCut:

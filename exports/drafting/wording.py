@@ -101,10 +101,11 @@ def sized_text(stock: Stock, metric: bool = False) -> str:
 
 
 def dressed_text(stock: Stock, metric: bool = False, frame: str = "{}") -> str:
-    """`1 3/4" x 7 11/16"` or `45 x 195 MM` of a size of the file's own, set in a frame; nothing of a built-in one."""
-    if stock.given is None:
-        return ""
+    """`1 3/4" x 7 11/16"` of a size of the file's own, set in a frame; nothing of a built-in one, nor in millimetres
+    where its name says them."""
     sides = stock.thickness, stock.width
+    if stock.given is None or (metric and stock.name == "x".join(map(millimetres, sides))):
+        return ""
     return frame.format(" x ".join(map(millimetres, sides)) + " MM" if metric else " x ".join(map(inches, sides)))
 
 

@@ -217,7 +217,7 @@ def own_rows(stage: Stage) -> list[list[str]]:
     return [
         [
             f"LUMBER {stock_text(s.name)}",
-            f"{dressed_text(s, stage.metric)} DRESSED; VALUES GIVEN BY THE BUILDER: {s.given.standard.upper()}",
+            f"{dressed_text(s, stage.metric, '{} DRESSED; ')}VALUES GIVEN BY THE BUILDER: {s.given.standard.upper()}",
         ]
         for s in own_sizes(q.stock for q in stage.deck.parts)
         if s.given

@@ -145,7 +145,11 @@ class Frame(Section):
     )
     post: LumberSize = Field("6x6", description="post stock; beams sit on caps on top of the posts")
     post_spacing: Annotated[float, *between(12, 40 * FOOT)] | None = Field(
-        None, description="greatest distance between post centres; default: from the published beam span table"
+        None,
+        description=(
+            "greatest distance between post centres; default: from the published beam span table, for a beam of"
+            " lumber.stock from the calculation"
+        ),
     )
     post_base: Lip = Field(1.0, description="stand-off of the post base above the concrete")
     blocking_rows: int = Field(1, ge=0, le=6, description="rows of blocking between joists in every span")

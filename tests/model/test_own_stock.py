@@ -5,9 +5,9 @@ arithmetic in the test: section modulus and inertia of a rectangle, the overhang
 """
 
 import math
-from pathlib import Path
 
 import pytest
+from own_stock import BEAM, JOIST, MM, PLAIN, deck_of, row
 
 from plumbcut.model.deck import build
 from plumbcut.model.measuring.measure import measure_all
@@ -19,48 +19,7 @@ from plumbcut.model.structure.structure import analyse
 from plumbcut.shared.stock import GivenValues, Stock, lengths_sold, lumber, weight
 from plumbcut.shared.units import parse_density, parse_stress
 
-MM = 1 / 25.4
 PSI = 1e6 / 6894.757293168  # psi in a MPa: NIST SP 811 gives 6894.757 Pa in a psi
-PLAIN = """
-[outline]
-width = "4.9 m"
-depth = "3.1 m"
-[levels]
-surface = "70 cm"
-[frame]
-joist = "{joist}"
-beam = "{beam}"
-[guard]
-edges = []
-"""
-
-
-def row(name: str, thickness: float, width: float, fb: float = 8.0, **other) -> str:
-    """A row of the file: sizes in mm, stresses in MPa."""
-    keys = {
-        "name": f'"{name}"',
-        "thickness": f'"{thickness} mm"',
-        "width": f'"{width} mm"',
-        "lengths": '["3.9 m", "5.1 m"]',
-        "Fb": f'"{fb} MPa"',
-        "Fv": '"0.9 MPa"',
-        "Fc_perp": '"2.4 MPa"',
-        "Fc": '"7 MPa"',
-        "E": '"11 GPa"',
-        "Emin": '"4.4 GPa"',
-        "standard": '"EN 338 C24 / our engineer"',
-        **other,
-    }
-    return "[[lumber.stock]]\n" + "".join(f"{k} = {v}\n" for k, v in keys.items() if v)
-
-
-JOIST, BEAM = row("45x195", 45, 195), row("45x220", 45, 220, lengths='["5.1 m"]')
-
-
-def deck_of(tmp_path: Path, *rows: str, joist: str = "45x195", beam: str = "45x220", name: str = "deck"):
-    path = tmp_path / f"{name}.toml"
-    path.write_text(PLAIN.format(joist=joist, beam=beam) + "\n".join(rows))
-    return build(read(path))
 
 
 @pytest.fixture(scope="module")
