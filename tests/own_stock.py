@@ -6,7 +6,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from plumbcut.model.deck import build
-from plumbcut.model.reading import read
+from plumbcut.model.parameter_file import read
 
 MM = 1 / 25.4
 PLAIN = """
