@@ -24,7 +24,7 @@ from pathlib import Path
 
 from ..shared.errors import InputError
 
-NOTE = "written by plumbcut: the next build replaces the files listed here and no others"
+FOLDER_NOTE = "written by plumbcut: the next build replaces the files listed here and no others"
 SIGN = ".plumbcut"  # marks a folder as ours and lists what a build wrote into it
 _BUSY = ".plumbcut-busy"  # held locked in a folder that a build is writing
 _WORK = ".plumbcut-"  # in the name of every working folder, so that no other folder is taken for one
@@ -49,7 +49,7 @@ def output_folder(out: Path) -> Iterator[Path]:
     with _held(work):
         try:
             yield work
-            (work / SIGN).write_text(json.dumps({"note": NOTE, "files": _listed(work)}, indent=1) + "\n")
+            (work / SIGN).write_text(json.dumps({"note": FOLDER_NOTE, "files": _listed(work)}, indent=1) + "\n")
             umask = os.umask(0)
             os.umask(umask)
             work.chmod(0o777 & ~umask)

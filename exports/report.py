@@ -12,7 +12,7 @@ from pydantic import BaseModel
 from .drafting.style import CAUTIONS, CHECK_CAUTION, lacking
 from .drafting.wording import limit_text, measured_text, source_text, worded
 
-WIDE = 110
+REPORT_WIDTH = 110
 
 
 def counts(checks) -> str:
@@ -72,6 +72,6 @@ def check_table(checks, everything: bool = False) -> str:
         lines.append(f"{title} ({len(rows)})")
         for r in rows:
             text = line(r) + (f" - {worded(r.why)}" if r.why else "")
-            lines += textwrap.wrap(text, WIDE, initial_indent="  ", subsequent_indent="      ")
+            lines += textwrap.wrap(text, REPORT_WIDTH, initial_indent="  ", subsequent_indent="      ")
     lines.append(counts(checks))
     return "\n".join([*lines, CHECK_CAUTION, *CAUTIONS])

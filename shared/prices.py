@@ -16,7 +16,7 @@ from .errors import Fault, InputError
 COLUMNS = ("item", "material", "length_ft", "unit", "price")
 UNITS = ("each", "ft")
 MOST_SHOWN = 40  # letters of what was given, in a message
-LARGEST_FILE = 5_000_000  # bytes: a yard's whole list is a few hundred kilobytes
+LARGEST_LIST = 5_000_000  # bytes: a yard's whole list is a few hundred kilobytes
 
 
 @dataclass(frozen=True)
@@ -60,9 +60,9 @@ def _text(path: Path) -> str:
         if path.exists() and not path.is_file():
             raise fault("is no file on a disk; give a price list (CSV)")
         with path.open("rb") as file:
-            source = file.read(LARGEST_FILE + 1)
-        if len(source) > LARGEST_FILE:
-            raise fault(f"is larger than {LARGEST_FILE:,} bytes; this is no price list")
+            source = file.read(LARGEST_LIST + 1)
+        if len(source) > LARGEST_LIST:
+            raise fault(f"is larger than {LARGEST_LIST:,} bytes; this is no price list")
         return source.decode("utf-8-sig")
     except (OSError, ValueError) as e:
         raise fault(f"cannot be read as a price list: {e}") from None

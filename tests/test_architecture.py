@@ -176,6 +176,18 @@ def test_a_module_name_has_one_meaning():
     assert not [name for name, count in names.items() if count > 1]
 
 
+def test_a_constant_has_one_meaning():
+    """A value that others may ask for is named once; what one module keeps to itself begins with an underscore."""
+    found: dict[str, list[str]] = {}
+    for path in MODULES:
+        for node in ast.parse(path.read_text()).body:
+            targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+            for name in (n for t in targets if t for n in ast.walk(t) if isinstance(n, ast.Name)):
+                if not name.id.startswith("_") and name.id.isupper():
+                    found.setdefault(name.id, []).append(module_of(path))
+    assert not {name: places for name, places in found.items() if len(places) > 1}
+
+
 @pytest.mark.parametrize(
     "call", [["--help"], ["schema"], ["new"], ["build", "BAD"], ["check", "BAD"]], ids=lambda c: c[0]
 )

@@ -20,11 +20,11 @@ from .clear import Clear
 from .pages import BIG, PLAIN, Pages, fit
 from .setting_out import house_line, house_words
 
-ROLES = in_group("blocking")
+BLOCKS = in_group("blocking")
 OUT, ALONG = "OUT", "ALONG"
-ALIKE = 1 / 16  # inches: blocks this near one line stand in one row
+ONE_ROW = 1 / 16  # inches: blocks this near one line stand in one row
 DRIFT = 1 / 2  # inches from block to block by which a row of a frame out of square moves
-MOST = 4  # stations named for one row; a row of more follows the posts or the joists it stands by
+MOST_STATIONS = 4  # stations named for one row; a row of more follows the posts or the joists it stands by
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ def rows(stage: Stage) -> list[BlockingRow]:
     """Every row of the deck, those measured out from the house first, then along it, nearest first."""
     edge, left, gap = house_line(stage)
     heaps: dict[tuple, list] = defaultdict(list)
-    for p in stage.deck_of(*ROLES):
+    for p in stage.deck_of(*BLOCKS):
         across = abs(float(reading.plan_axis(p) @ np.asarray(edge.direction)))
         where = OUT if across > 0.995 else ALONG if across < 0.1 else (p.edge or "")
         heaps[p.role, p.where, where, p.edge or ""].append((station(stage, p, where, edge, left, gap), p))
@@ -52,7 +52,7 @@ def rows(stage: Stage) -> list[BlockingRow]:
         blocks.sort(key=lambda b: b[0])
         row: list = []
         for s, p in blocks:  # blocks that stand in turn lie side by side: a wider step begins another row
-            if row and p.role != "post blocking" and s - row[-1][0] > p.stock.thickness + ALIKE:
+            if row and p.role != "post blocking" and s - row[-1][0] > p.stock.thickness + ONE_ROW:
                 found.append(_row(kind, where, row))
                 row = []
             row.append((s, p))
@@ -64,7 +64,7 @@ def rows(stage: Stage) -> list[BlockingRow]:
 def _row(kind: str, where: str, blocks: list) -> tuple:
     stations: list[float] = []
     for s, _ in blocks:
-        if not stations or s - stations[-1] > ALIKE:
+        if not stations or s - stations[-1] > ONE_ROW:
             stations.append(s)
     return kind, where, tuple(stations), tuple(p for _, p in blocks)
 
@@ -141,7 +141,7 @@ def measured_words(r: BlockingRow) -> str:
 
 
 def stations_words(stage: Stage, r: BlockingRow) -> str:
-    if r.blocks[0].role == "post blocking" and len(r.stations) > MOST:
+    if r.blocks[0].role == "post blocking" and len(r.stations) > MOST_STATIONS:
         return "AGAINST THE POSTS, BOTH SIDES"
     lines: list[list[float]] = []  # a row that runs askew, from where to where
     for s in r.stations:

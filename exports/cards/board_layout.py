@@ -23,7 +23,7 @@ from ..sheets.house import house_in_plan
 from ..sheets.pens import items
 from ..sheets.stage import SURFACE, Stage
 from .clear import Clear
-from .pages import BIG, LEAST, PLAIN, Pages, fit
+from .pages import BIG, LEAST_FIGURE, PLAIN, Pages, fit
 from .running import running
 
 FULL = 1 / 64  # inches: a run narrower than its stock by more than this is ripped
@@ -188,7 +188,7 @@ def _number(stage: Stage, view: d.View, clear: Clear, r: BoardRun, along, across
     """Letters a run's number within its widest board, where one stands clear of joints and posts; says whether it
     did."""
     height = min(BIG, 0.82 * r.width / scale)
-    if height < LEAST:
+    if height < LEAST_FIGURE:
         return False
     for b in sorted(r.boards, key=lambda p: -p.footprint.area):
         low, high = reading.reach(b, along)

@@ -11,7 +11,7 @@ from ..drafting import style
 from ..drafting.clearance import corners_of
 from ..drafting.draft import strokes, text_quad
 
-AIR = 0.03  # paper inches kept free around a label
+LABEL_AIR = 0.03  # paper inches kept free around a label
 
 
 def shape_of(stroke: d.AnyItem, scale: float) -> shapely.Geometry | None:
@@ -46,7 +46,7 @@ class Clear:
         """More lines that labels keep off."""
         self.later += self._shapes(items)
 
-    def hits(self, text: d.Text, air: float = AIR) -> int:
+    def hits(self, text: d.Text, air: float = LABEL_AIR) -> int:
         """How many lines and letterings the text would stand on."""
         quad = self._quad(text, air)
         return len(self.tree.query(quad, predicate="intersects")) + sum(quad.intersects(o) for o in self.later)
@@ -68,7 +68,7 @@ class Clear:
         places: Sequence[d.Point],
         mark: str = "",
         layer: str = "A-ANNO-IDEN",
-        air: float = AIR,
+        air: float = LABEL_AIR,
         link: Callable[[d.Point], d.Line] | None = None,
     ) -> d.Text | None:
         """The text centred on the first place that is free; None where none is. `link` draws the line that leads from a

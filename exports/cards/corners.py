@@ -13,7 +13,7 @@ from ..drafting import drawing as d
 from ..sheets.stage import Stage
 
 CORNER_WITHIN = 0.6  # inches from an outline corner within which the frame's own corner is looked for
-MOST = 10  # diagonals on one card; the longest are kept
+MOST_DIAGONALS = 10  # diagonals on one card; the longest are kept
 
 
 def corners(stage: Stage) -> dict[str, d.Point]:
@@ -44,7 +44,7 @@ def corner_at(stage: Stage, point, near: float = 3.0) -> str:
 def diagonals(stage: Stage) -> list[tuple[str, str, float]]:
     """Pairs of corners that are no neighbours and see each other across the frame, with the distance between them.
 
-    Two for four corners; for more the longest `MOST`, each corner on at least one where it has one.
+    Two for four corners; for more the longest `MOST_DIAGONALS`, each corner on at least one where it has one.
     """
     found, names = corners(stage), list(corners(stage))
     whole = stage.deck.layout.outline.polygon.buffer(0.7, join_style="mitre")
@@ -56,7 +56,7 @@ def diagonals(stage: Stage) -> list[tuple[str, str, float]]:
         if whole.covers(LineString([a, b])):
             pairs.append((names[i], names[j], math.dist(a, b)))
     pairs.sort(key=lambda p: -p[2])
-    kept = pairs[:MOST]
+    kept = pairs[:MOST_DIAGONALS]
     for name in names:
         if not any(name in p[:2] for p in kept):
             kept += [p for p in pairs if name in p[:2]][:1]

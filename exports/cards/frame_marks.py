@@ -20,7 +20,7 @@ from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 from .setting_out import house_line, out_words
 
-STUB = 0.2  # paper inches of each joist that are drawn
+JOIST_STUB = 0.2  # paper inches of each joist that are drawn
 HIGH = 3.2  # paper inches a strip may be high
 
 
@@ -261,7 +261,7 @@ def _strip(stage: Stage, name: str, line: reading.BeamLine, marks, role: str, sc
                 )
             )
     side = marked_side(line, [p for *_, p, _ in marks])
-    stub = STUB * scale
+    stub = JOIST_STUB * scale
     window = box(-1e4, low - stub, 1e4, high + stub)
     reached = low if side < 0 else high  # how far stubs stand out on the side of the figures
     row: dict[int, float] = {}  # how far the letters of each row of letters reach

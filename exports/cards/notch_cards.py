@@ -13,9 +13,9 @@ from ..sheets.stage import Stage
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 
-ROLES = named("notch card")
+ON_NOTCH_CARDS = named("notch card")
 LARGEST = 8.0  # model inches to the paper inch: short pieces are drawn no larger
-EDGE = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", "top": "THE TOP"}
+EDGE_WORDS = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", "top": "THE TOP"}
 
 
 def notched_cuts(stage: Stage) -> list[Cut]:
@@ -23,7 +23,7 @@ def notched_cuts(stage: Stage) -> list[Cut]:
     return [
         c
         for c in cut_list(stage.measured_rows, ("surface", "stairs"))
-        if c.role in ROLES and c.role != "skirt" and c.notches
+        if c.role in ON_NOTCH_CARDS and c.role != "skirt" and c.notches
     ]
 
 
@@ -66,12 +66,12 @@ def notch_words(stage: Stage, n: Notch) -> str:
     if n.corner:
         return (
             f"OUT OF THE {'LEFT' if n.corner == 'A' else 'RIGHT'} CORNER: FROM {stage.text(n.start)} TO"
-            f" {stage.text(n.start + n.width)} ({stage.inch(n.width)} ALONG), {depth} IN FROM {EDGE[n.edge]}"
+            f" {stage.text(n.start + n.width)} ({stage.inch(n.width)} ALONG), {depth} IN FROM {EDGE_WORDS[n.edge]}"
             + _corners(stage, n)
         )
     return (
         f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM"
-        f" {EDGE[n.edge]}" + _corners(stage, n)
+        f" {EDGE_WORDS[n.edge]}" + _corners(stage, n)
     )
 
 

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 # a capital 1/180 of the reading distance high is read with ease: 5/32 in at 28 in; common practice, no source
 BIG = 5 / 32
 PLAIN = 1 / 8
-LEAST = 0.12  # 3 mm: the least a figure may be high, where it has to fit a board
-HEAD = 3 / 16
-LAYER = "A-ANNO-LEGN"
+LEAST_FIGURE = 0.12  # 3 mm: the least a figure may be high, where it has to fit a board
+HEADING = 3 / 16
+CARD_LAYER = "A-ANNO-LEGN"
 _GAP = 0.16
 
 
@@ -76,14 +76,14 @@ class Pages:
         wrap = self.width - indent
         deep = style.block_size(text, height, wrap)[1]
         self.need(deep)
-        self.sheet.add(d.Text((self.left + indent, self.y), text, height, "left", "top", wrap=wrap, layer=LAYER))
+        self.sheet.add(d.Text((self.left + indent, self.y), text, height, "left", "top", wrap=wrap, layer=CARD_LAYER))
         self.y -= deep + gap
 
     def heading(self, text: str, then: float = 0.0, gap: float = _GAP) -> None:
         """A heading that stays with `then` paper inches of what follows."""
-        deep = style.block_size(text, HEAD, self.width)[1] + gap
+        deep = style.block_size(text, HEADING, self.width)[1] + gap
         self.need(deep + then)
-        self.text(text, HEAD, gap=gap)
+        self.text(text, HEADING, gap=gap)
 
     def table(
         self,
@@ -111,7 +111,7 @@ class Pages:
 
         def free(rest: list[list[str]], first: bool) -> tuple[float, bool]:
             nonlocal size
-            left = self.y - self.bottom - style.block_size(label(first), HEAD, self.width)[1] - _GAP
+            left = self.y - self.bottom - style.block_size(label(first), HEADING, self.width)[1] - _GAP
             if table_size(table(rest, first))[1] > left:
                 size, before = PLAIN, size
                 if table_size(table(rest, first))[1] > left:
@@ -140,7 +140,7 @@ class Pages:
                 w = [v + spare / sum(map(len, wide)) for v in w]
                 tables.append(
                     d.Table(
-                        (x, self.y - 2 * HEAD),
+                        (x, self.y - 2 * HEADING),
                         "",
                         list(b.head),
                         [list(map(str, r)) for r in b.rows],
@@ -151,10 +151,10 @@ class Pages:
                     )
                 )
                 x += sum(w) + gap
-            deep = max(table_size(t)[1] for t in tables) + 2 * HEAD
+            deep = max(table_size(t)[1] for t in tables) + 2 * HEADING
             if deep <= self.y - self.bottom:
                 for b, t in zip(blocks, tables):
-                    self.sheet.add(d.Text((t.at[0], self.y), b.title, HEAD, "left", "top", layer=LAYER), t)
+                    self.sheet.add(d.Text((t.at[0], self.y), b.title, HEADING, "left", "top", layer=CARD_LAYER), t)
                 self.y -= deep + _GAP
                 return
         for b in blocks:

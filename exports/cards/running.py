@@ -12,7 +12,7 @@ from ..drafting import style
 from ..drafting.dimensioning import readable
 from .pages import BIG
 
-LAYER = "A-ANNO-DIMS"
+RUNNING_LAYER = "A-ANNO-DIMS"
 
 
 def spread(stations: Sequence[float], pitch: float) -> list[float]:
@@ -64,7 +64,7 @@ def running(
         path = [origin + u * s + w * start, origin + u * s + w * knee, origin + u * p + w * end]
         if abs(p - s) < 1e-6 * scale:
             path = [path[0], path[-1]]
-        view.add(d.Polyline([(float(x), float(y)) for x, y in path], layer=LAYER, mark=mark))
+        view.add(d.Polyline([(float(x), float(y)) for x, y in path], layer=RUNNING_LAYER, mark=mark))
         foot = origin + u * p + w * (end + style.DIM_GAP * scale)
         view.add(
             d.Text(
@@ -74,7 +74,7 @@ def running(
                 align,
                 "middle",
                 turn,
-                layer=LAYER,
+                layer=RUNNING_LAYER,
                 mark=mark,
             )
         )

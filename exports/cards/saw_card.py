@@ -12,7 +12,7 @@ from ..sheets.stage import Stage
 from .pages import BIG, PLAIN, Pages
 
 BAR = 0.24  # paper inches high
-LAYER = "A-SECT-MCUT"
+SAW_LAYER = "A-SECT-MCUT"
 
 
 def build(stage: Stage, plan) -> None:
@@ -89,7 +89,7 @@ def _bar(stage: Stage, pages: Pages, length, marks, lengths, offcut, count, fact
     at = settings.end_trim
     for mark, piece in zip(marks, lengths):
         a, b = x + at * factor, x + (at + piece) * factor
-        pages.sheet.add(d.Polyline([(a, y), (b, y), (b, y - BAR), (a, y - BAR)], True, layer=LAYER, mark=mark))
+        pages.sheet.add(d.Polyline([(a, y), (b, y), (b, y - BAR), (a, y - BAR)], True, layer=SAW_LAYER, mark=mark))
         if style.text_width(mark, PLAIN) + 0.06 < b - a:
             pages.sheet.add(
                 d.Text(((a + b) / 2, y - BAR / 2), mark, PLAIN, "centre", "middle", layer="A-ANNO-IDEN", mark=mark)

@@ -15,7 +15,7 @@ from ..sheets.pens import items
 from ..sheets.stage import Stage
 from .clear import Clear
 from .corners import corners, diagonals
-from .pages import BIG, HEAD, PLAIN, Pages, fit
+from .pages import BIG, HEADING, PLAIN, Pages, fit
 from .running import running
 
 
@@ -94,7 +94,7 @@ def _squaring_view(stage: Stage, scale: float) -> d.View:
     for (name, p), edge in zip(found.items(), stage.edges):
         out = -(edge.inward + stage.deck.layout.outline.before(edge).inward)  # outwards, at a reflex corner too
         out = out / max(np.hypot(*out), 1e-9) * 0.24 * scale
-        view.add(d.Tag(name, (float(p[0] + out[0]), float(p[1] + out[1])), height=HEAD))
+        view.add(d.Tag(name, (float(p[0] + out[0]), float(p[1] + out[1])), height=HEADING))
     return view
 
 

@@ -16,8 +16,8 @@ from .pages import PLAIN, Pages, SideTable, fit
 from .running import running
 from .set_out import LEVEL, PLUMB, SetOut, on_bench, set_out
 
-EDGE = 1e-3
-SQUARE = "SQUARE: RISE / RUN"
+ON_THE_EDGE = 1e-3
+RISE_BY_RUN = "SQUARE: RISE / RUN"
 
 
 def stringers(stage: Stage) -> list[tuple[list[Measured], SetOut]]:
@@ -83,7 +83,7 @@ def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
     text = stage.inch
     rows = []
     if out.rises:
-        rows.append([SQUARE, f"{text(out.rise)} / {text(out.run)}"])
+        rows.append([RISE_BY_RUN, f"{text(out.rise)} / {text(out.run)}"])
         rows.append(["STEP, TIP TO TIP", text(math.hypot(out.rise, out.run))])
         if abs(out.runs[0] - out.run) > 1 / 32:
             rows.append(["FIRST SEAT FROM PLUMB CUT", text(out.runs[0])])
@@ -92,7 +92,7 @@ def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
     elif marks := treads_on(stage, m):
         if len(marks) > 1:
             rise, run = square_of(m, marks, out)
-            rows.append([SQUARE, f"{text(rise)} / {text(run)}"])
+            rows.append([RISE_BY_RUN, f"{text(rise)} / {text(run)}"])
             rows.append(["STEP, FRONT TO FRONT", text(math.hypot(rise, run))])
         rows.append(["GAUGE LINE FROM UPPER EDGE", text(out.width - float(np.median([v for *_, v in marks])))])
         rows.append(["DROP (TREAD'S THICKNESS)", text(tread_thickness(stage, m))])
@@ -176,7 +176,7 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
             level = float(np.median([ring[0][1] for _, ring in seats]))
             view.add(d.Line((0.0, level), (out.length, level), layer="A-SECT-HDLN"))
     running(view, top, (0.0, out.width), 0.0, 90.0, 0.12 * scale, stage.text, mark=m.mark)
-    low = sorted({p for x in out.sides for p in (x.a, x.b) if p[1] < EDGE})
+    low = sorted({p for x in out.sides for p in (x.a, x.b) if p[1] < ON_THE_EDGE})
     tip = max(out.outline)
     low_points = [(0.0, 0.0), *low, (tip[0], 0.0)]
     kept = [p for n, p in enumerate(low_points) if n == 0 or p[0] - low_points[n - 1][0] > 1 / 32]
@@ -197,7 +197,7 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
         )
     clear = Clear(view.items, scale, stage.metric)
     for words, kind, long in (("PLUMB CUT", PLUMB, out.plumb_cut), ("LEVEL CUT", LEVEL, out.level_cut)):
-        for x in (x for x in out.sides if x.kind == kind and abs(x.length - long) < EDGE):
+        for x in (x for x in out.sides if x.kind == kind and abs(x.length - long) < ON_THE_EDGE):
             c = (np.add(x.a, x.b)) / 2
             wide = style.text_width(words, PLAIN) / 2 * scale
             places = [

@@ -16,8 +16,8 @@ from ..formats.dxf import reproducible, save
 from ..formats.dxf_tables import STYLE, dimension_style, new_document
 from .set_out import set_out
 
-ROLES = named("template")
-CUT, MARK, DIMS = "CUT", "MARK", "DIMS"
+ON_TEMPLATES = named("template")
+CUT_LAYER, MARK_LAYER, DIMS_LAYER = "CUT", "MARK", "DIMS"
 LETTER = 0.5  # inches high: read on the piece, at arm's length
 _LINE = 1e-4
 
@@ -27,7 +27,7 @@ def write_templates(deck, folder: str | PathLike, measured: Any = None) -> list[
 
     Inches, or millimetres where the parameter file's drawing is metric. The folder is made where it is missing.
     """
-    rows = measured if measured is not None else measure_all([p for p in deck.parts if p.role in ROLES])
+    rows = measured if measured is not None else measure_all([p for p in deck.parts if p.role in ON_TEMPLATES])
     metric = deck.parameters.drawing.units == "metric"
     out = Path(folder)
     out.mkdir(parents=True, exist_ok=True)
@@ -35,7 +35,7 @@ def write_templates(deck, folder: str | PathLike, measured: Any = None) -> list[
     for m in rows:
         first.setdefault(m.mark, m)
     paths = []
-    for cut in cut_list([m for m in rows if m.role in ROLES]):
+    for cut in cut_list([m for m in rows if m.role in ON_TEMPLATES]):
         m = first[cut.mark]
         ring = (
             list(set_out(m).outline)
@@ -52,10 +52,10 @@ def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) 
     k = 25.4 if metric else 1.0
     with reproducible():
         doc = new_document(metric)
-        for name, weight in ((CUT, 50), (MARK, 25), (DIMS, 18)):
+        for name, weight in ((CUT_LAYER, 50), (MARK_LAYER, 25), (DIMS_LAYER, 18)):
             doc.layers.add(name, color=7, lineweight=weight)
         space = doc.modelspace()
-        space.add_lwpolyline([(x * k, y * k) for x, y in ring], close=True, dxfattribs={"layer": CUT})
+        space.add_lwpolyline([(x * k, y * k) for x, y in ring], close=True, dxfattribs={"layer": CUT_LAYER})
         for hole in cut.holes:
             a, b, c, e = (
                 hole.at - hole.length / 2,
@@ -64,7 +64,9 @@ def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) 
                 hole.across + hole.width / 2,
             )
             space.add_lwpolyline(
-                [(x * k, y * k) for x, y in ((a, b), (c, b), (c, e), (a, e))], close=True, dxfattribs={"layer": CUT}
+                [(x * k, y * k) for x, y in ((a, b), (c, b), (c, e), (a, e))],
+                close=True,
+                dxfattribs={"layer": CUT_LAYER},
             )
         high = max(y for _, y in ring)
         style = dimension_style(doc, 4.0, metric)
@@ -77,7 +79,7 @@ def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) 
                 p2=(b[0] * k, b[1] * k),
                 dimstyle=style,
                 text=f"{prefix}<>",
-                dxfattribs={"layer": DIMS},
+                dxfattribs={"layer": DIMS_LAYER},
             )
             dim.render()
         lines = [
@@ -87,7 +89,7 @@ def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) 
         if cut.mirror_of:
             lines.append(f"MIRROR IMAGE OF {cut.mirror_of}")
         for n, line in enumerate(lines):
-            space.add_text(line, height=LETTER * k, dxfattribs={"layer": MARK, "style": STYLE}).set_placement(
+            space.add_text(line, height=LETTER * k, dxfattribs={"layer": MARK_LAYER, "style": STYLE}).set_placement(
                 (0.0, -(offset + 1.2 + n * LETTER * 1.8) * k)
             )
         save(doc, path)

@@ -22,7 +22,7 @@ from ...shared.errors import InputError, PlumbcutError
 from ..beside import end_with_parent
 from .compare import price, variant
 
-MOST = 200  # combinations: more is a slip, and takes minutes
+MOST_COMBINATIONS = 200  # combinations: more is a slip, and takes minutes
 
 Changes = tuple[tuple[str, object], ...]
 
@@ -54,7 +54,7 @@ class Figures:
 def read_vary(given: Iterable[str]) -> list[tuple[str, list[str]]]:
     """`frame.joist_spacing=12in,16in` as (key, values). Commas inside brackets or quotes belong to the value.
 
-    Raises InputError for what cannot be read so, a key given twice, or more than MOST combinations.
+    Raises InputError for what cannot be read so, a key given twice, or more than MOST_COMBINATIONS.
     """
     found: list[tuple[str, list[str]]] = []
     for text in given:
@@ -66,8 +66,8 @@ def read_vary(given: Iterable[str]) -> list[tuple[str, list[str]]]:
             raise InputError(f"--vary: {key} is given twice; put all its values in one")
         found.append((key, list(dict.fromkeys(values))))
     number = math.prod(len(v) for _, v in found)
-    if number > MOST:
-        raise InputError(f"--vary: {number:,} combinations; wanted at most {MOST}")
+    if number > MOST_COMBINATIONS:
+        raise InputError(f"--vary: {number:,} combinations; wanted at most {MOST_COMBINATIONS}")
     return found
 
 

@@ -32,7 +32,7 @@ from .drawing import (
     Tag,
     Text,
 )
-from .layers import HEAVY, LAYERS
+from .layers import HEAVY_LINE, LAYERS
 from .places import BLOCKED, OTHERS, Places
 
 # what makes a place dearer: a light line, a hatch, another leader
@@ -70,7 +70,7 @@ class Clearance:
                 if kind is Hatch:
                     (hard if stroke.pattern == "solid" else hatched).append(shapely.Polygon(stroke.outline))
                 else:
-                    bars = marks or type(item) is Dimension or LAYERS[stroke.layer].weight >= HEAVY
+                    bars = marks or type(item) is Dimension or LAYERS[stroke.layer].weight >= HEAVY_LINE
                     weight = LAYERS[stroke.layer].weight
                     (hard if bars else soft if weight >= _SEEN else fine).append(shapely.LineString(corners))
         dim_lines, dim_of, extensions, extension_of = [], [], {}, []

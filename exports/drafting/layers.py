@@ -24,7 +24,7 @@ LINE_TYPES: dict[str, tuple[str, tuple[float, ...]]] = {
     "PHANTOM": ("Phantom ____ _ _ ____ _ _ ____", (1 / 2, 1 / 16, 1 / 8, 1 / 16, 1 / 8, 1 / 16)),
 }
 
-HEAVY = 0.35  # mm; text must not lie on a line this heavy or heavier
+HEAVY_LINE = 0.35  # mm; text must not lie on a line this heavy or heavier
 
 
 @dataclass(frozen=True)

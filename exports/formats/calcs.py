@@ -48,7 +48,7 @@ CALC_COLUMNS = (
     "source",
     "why",
 )
-KINDS = ("joist", "rim", "beam", "post", "footing", "ledger")
+MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger")
 
 
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:
@@ -81,7 +81,7 @@ def write_calcs_pdf(structure: Structure, deck: Deck, path: str | PathLike) -> N
     frame = Frame(_SIDE, _FOOT, width - 2 * _SIDE, height - _TOP - _FOOT, 0, 0, 0, 0)
     doc.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _furniture(canvas, title)))
     story = _basis(structure, deck)
-    for kind in KINDS:
+    for kind in MEMBER_KINDS:
         if (member := structure.governing(kind)) is not None:
             story += [PageBreak(), *_member(structure, member)]
     story += [PageBreak(), *_all(structure)]
@@ -273,7 +273,7 @@ def _governing(structure: Structure) -> Table:
         ("kind", "mark", "place", "stock", "greatest ratio", "what governs", "result"),
         [
             (m.kind, m.mark, m.where, m.stock, _ratio(m.worst[0]), m.governs, m.result)
-            for kind in KINDS
+            for kind in MEMBER_KINDS
             if (m := structure.governing(kind)) is not None
         ],
         (42, 36, 110, 60, 58, 156, 60),

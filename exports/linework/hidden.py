@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from .nearer import SIDES, dropped, padded, wholly_hidden
+from .nearer import MOST_SIDES, dropped, padded, wholly_hidden
 
 BEHIND = 1e-4  # inches: an edge is hidden by a face only if it lies at least this far behind it, so touching faces show
 SILHOUETTE = 1e-6  # inches: an edge exactly behind a face's rim counts as hidden, the rim's own line is drawn there
-SHORTEST = 1e-4  # inches: lines shorter than this are left out
+SHORTEST_LINE = 1e-4  # inches: lines shorter than this are left out
 _CHUNK = 400_000  # pairs worked on at once, to bound memory
 _FEW = 64  # faces that are clipped against without looking first which of them matter
 
@@ -73,7 +73,7 @@ def _settled(a, b, groups: list[_CornerGroup], nearest: float):
     """The groups without the faces that hide nothing more than a nearer one, and the edges wholly behind one face."""
     if sum(len(g.rings) for g in groups) < _FEW:
         return groups, np.zeros(0, int)
-    counts = [(g.rings[..., 2] <= nearest + BEHIND).all(axis=1) & (g.rings.shape[1] <= SIDES) for g in groups]
+    counts = [(g.rings[..., 2] <= nearest + BEHIND).all(axis=1) & (g.rings.shape[1] <= MOST_SIDES) for g in groups]
     plain = [g._only(c) for g, c in zip(groups, counts)]
     sides = max((g.rings.shape[1] for g in plain if len(g.rings)), default=0)
     if not sides:
@@ -173,7 +173,7 @@ def divide(a, b, spans) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
     e_all, s, t = np.concatenate([e, edge]), np.concatenate([begin, t0]), np.concatenate([end, t1])
     is_hidden = np.concatenate([np.zeros(len(e), bool), np.ones(len(edge), bool)])
     length = np.hypot(*(b - a)[:, :2].T)
-    keep = (t - s) * length[e_all] > SHORTEST
+    keep = (t - s) * length[e_all] > SHORTEST_LINE
     return e_all[keep], s[keep], t[keep], is_hidden[keep]
 
 
@@ -201,7 +201,7 @@ def once(a: np.ndarray, b: np.ndarray, rank: np.ndarray, near: np.ndarray):
     lo, hi = np.minimum(s0, s1), np.maximum(s0, s1)
     order = np.lexsort((offset, angle_group))
     jump = np.ones(len(a), bool)
-    jump[1:] = (np.diff(angle_group[order]) != 0) | (np.diff(offset[order]) > 2 * SHORTEST)
+    jump[1:] = (np.diff(angle_group[order]) != 0) | (np.diff(offset[order]) > 2 * SHORTEST_LINE)
     line = np.empty(len(a), int)
     line[order] = np.cumsum(jump)
     order = np.lexsort((lo, -near, rank, line))
@@ -214,7 +214,7 @@ def once(a: np.ndarray, b: np.ndarray, rank: np.ndarray, near: np.ndarray):
         first = j = bisect_right(ends, at)
         while True:
             stop = min(starts[j], reach) if j < len(starts) else reach
-            if stop - at > SHORTEST:
+            if stop - at > SHORTEST_LINE:
                 source.append(i)
                 begin.append(at)
                 end.append(stop)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-SIDES = 8  # faces of more sides (the caps of round pieces) are neither dropped nor used to drop others
+MOST_SIDES = 8  # faces of more sides (the caps of round pieces) are neither dropped nor used to drop others
 FIRST_LOT = 128
 _SURELY = (
     1e-6  # inches: a face is dropped only if it lies this far behind the other all over, so that of two none drops both

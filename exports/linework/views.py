@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from ...model.solid.part import Part
 
 CUT, SEEN, HIDDEN = "cut", "seen", "hidden"
-TOUCH = 1e-6  # inches: a plane that only touches a face does not cut the piece
+ONLY_GRAZES = 1e-6  # inches: a plane that only touches a face does not cut the piece
 _SLACK = 1.0  # inches: parts this near the section plane are looked at closely (a round one reaches past its corners)
 _CUT_SIDES = 64  # a cut across a round piece is drawn with four times as many sides: area right to 0.01 percent
 
@@ -101,7 +101,7 @@ def cut_faces(part: Part, view: Eye) -> list[Polygon]:
     gap = view.plane - shift[2]  # the plane is n . p = gap in local coordinates
     slope, height = float(np.hypot(nx, ny)), part.shape.thickness
     corners_low, corners_high = _depth_range(part, turn[2])
-    if gap <= corners_low + TOUCH or gap >= corners_high - TOUCH:
+    if gap <= corners_low + ONLY_GRAZES or gap >= corners_high - ONLY_GRAZES:
         return []
     if abs(nz) < 1e-9:
         return _along(part, turn, shift, gap / slope, np.array([nx, ny]) / slope)
@@ -151,14 +151,14 @@ def _along(part, turn, shift, at: float, g) -> list[Polygon]:
     """A cut along the extrusion: each stretch of the outline's chord makes a rectangle as high as the thickness."""
     if part.shape.circle is not None:
         half = float(np.sqrt(max(part.shape.circle**2 - at**2, 0.0)))
-        spans = [(-half, half)] if half > TOUCH else []
+        spans = [(-half, half)] if half > ONLY_GRAZES else []
     else:
         outline, across = part.shape.polygon, np.array([-g[1], g[0]])
         reach = 2 * sum(map(abs, outline.bounds)) + 2 * abs(at) + 1
         chord = shapely.LineString([g * at - across * reach, g * at + across * reach]).intersection(outline)
         spans = []
         for piece in getattr(chord, "geoms", [chord]):
-            if piece.geom_type == "LineString" and piece.length > TOUCH:
+            if piece.geom_type == "LineString" and piece.length > ONLY_GRAZES:
                 s = np.asarray(piece.coords) @ across
                 spans.append((float(s.min()), float(s.max())))
     across, faces = np.array([-g[1], g[0]]), []
@@ -193,7 +193,7 @@ def project(
         low, high = depths(parts, view)
         near = (low - _SLACK < view.plane) & (high + _SLACK > view.plane)
         cuts = [CutFace(p, face) for p, met in zip(parts, near) if met for face in cut_faces(p, view)]
-        behind = (low < view.plane - TOUCH) & (high > view.plane - (np.inf if beyond is None else beyond))
+        behind = (low < view.plane - ONLY_GRAZES) & (high > view.plane - (np.inf if beyond is None else beyond))
         parts = [p for p, shown in zip(parts, behind) if shown]
     made = scene(parts, view)
     a, b, owner, rim = made.a, made.b, made.owner, made.rim
@@ -237,8 +237,8 @@ def _between(a, b, low, high):
     level = np.abs(d[:, 2]) < 1e-12
     t0 = np.where(level, 0.0, np.clip(np.fmin(at_low, at_high), 0, 1))
     t1 = np.where(level, 1.0, np.clip(np.fmax(at_low, at_high), 0, 1))
-    outside = level & ((a[:, 2] < low - TOUCH) | (a[:, 2] > high + TOUCH))
-    keep = ~outside & ((t1 - t0) * np.hypot(d[:, 0], d[:, 1]) > _hidden.SHORTEST)
+    outside = level & ((a[:, 2] < low - ONLY_GRAZES) | (a[:, 2] > high + ONLY_GRAZES))
+    keep = ~outside & ((t1 - t0) * np.hypot(d[:, 0], d[:, 1]) > _hidden.SHORTEST_LINE)
     i = np.nonzero(keep)[0]
     return a[i] + d[i] * t0[i, None], a[i] + d[i] * t1[i, None], i
 

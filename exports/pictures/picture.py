@@ -24,7 +24,7 @@ CORNERS = {
     "back-left": (1, -1),
 }  # which way the eye looks
 _TILT = np.degrees(np.arctan(1 / np.sqrt(2)))  # isometric: the three axes equally foreshortened (textbook identity)
-NOTE = " ".join(SENTENCES)
+PICTURE_NOTE = " ".join(SENTENCES)
 
 
 def write_pictures(deck, folder: str | Path, measured: Sequence | None = None) -> list[Path]:
@@ -50,7 +50,7 @@ def looking_down(dx: float, dy: float, tilt: float = _TILT) -> Eye:
 
 def isometric(deck, corner: str) -> Picture:
     """The deck seen from one of `CORNERS`."""
-    picture = Picture(f"{name_of(deck)}, isometric from the {corner.replace('-', ' ')}", NOTE)
+    picture = Picture(f"{name_of(deck)}, isometric from the {corner.replace('-', ' ')}", PICTURE_NOTE)
     picture.add(*shaded(visible(deck.parts, looking_down(*CORNERS[corner]))))
     return picture
 
@@ -59,7 +59,7 @@ def exploded(deck, corner: str = "front-left") -> Picture:
     """The layers lifted apart, footings at the foot and guards at the top, each with its name."""
     view = looking_down(*CORNERS[corner])
     lifts = layer_lifts(deck.parts)
-    picture = Picture(f"{name_of(deck)}, exploded by layer", NOTE)
+    picture = Picture(f"{name_of(deck)}, exploded by layer", PICTURE_NOTE)
     seen = visible(deck.parts, view, lambda p: (0.0, 0.0, lifts[p.group]))
     picture.add(*shaded(seen))
     for group in lifts:

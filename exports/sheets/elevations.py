@@ -14,7 +14,7 @@ from .sections import spread
 from .stage import Stage
 from .strings import Strings
 
-SIDES = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
+LOOKS = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
 
 
 def sides(stage: Stage) -> list[str]:
@@ -23,9 +23,9 @@ def sides(stage: Stage) -> list[str]:
     for e in stage.house_edges:
         n = -np.asarray(e.inward)  # outwards, to the house
         behind |= {
-            name for name, look in SIDES.items() if float(np.dot(n, look)) < -0.7
+            name for name, look in LOOKS.items() if float(np.dot(n, look)) < -0.7
         }  # the eye would stand in the house
-    return [s for s in SIDES if s not in behind]
+    return [s for s in LOOKS if s not in behind]
 
 
 def build(stage: Stage) -> list[d.Sheet]:
@@ -47,9 +47,9 @@ def build(stage: Stage) -> list[d.Sheet]:
 
 
 def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str) -> None:
-    eye = Eye.looking(SIDES[side])
+    eye = Eye.looking(LOOKS[side])
     work = project(stage.parts, eye)
-    ground = stage.ground(eye, _front_corner(stage, SIDES[side]))
+    ground = stage.ground(eye, _front_corner(stage, LOOKS[side]))
     u0, _, u1, _ = work.box
     lines = items(work, "elevation", ground=ground)
 

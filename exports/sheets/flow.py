@@ -15,7 +15,7 @@ from ..drafting.tabling import divide
 if TYPE_CHECKING:
     from .stage import Stage
 
-GAP, COLUMN_GAP = 0.3, 0.35  # paper inches under a table and between columns
+TABLE_GAP, COLUMN_GAP = 0.3, 0.35  # paper inches under a table and between columns
 
 
 class Flow:
@@ -65,7 +65,7 @@ class Flow:
         def put(made: d.Table, first: bool) -> None:
             self.sheets[-1].add(made)
             wide, high = table_size(made)
-            self.y -= high + GAP
+            self.y -= high + TABLE_GAP
             self.right = max(self.right, self.x + wide)
 
         def free(rest: list[list[str]], first: bool) -> tuple[float, bool]:
@@ -87,4 +87,4 @@ class Flow:
                 self.y = set_title(self.sheets[-1], f"{title} (CONTINUED)", self.x, self.y, layer)
             self.y = set_note(self.sheets[-1], n, row, self.x, self.y, width, layer)
             self.right = max(self.right, self.x + width)
-        self.y -= GAP
+        self.y -= TABLE_GAP

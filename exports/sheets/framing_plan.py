@@ -20,21 +20,21 @@ from .hardware import framing_notes, ledger_fasteners
 from .house import WALL, house_in_plan
 from .pens import items, name_of
 from .sections import frame_planes, spaced
-from .stage import FRAME, Stage, grown, joined_box
+from .stage import AT_JOIST_LEVEL, Stage, grown, joined_box
 from .strings import Strings
 
 TOO_NEAR = (
     2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
 )
 STRINGERS_SHOWN = 15.0  # inches past the frame: the rest is in the stair section
-UNDER = named("under the frame")
+UNDER_FRAME = named("under the frame")
 
 
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("S-102", "FRAMING PLAN")
-    frame = joined_box([p.footprint.bounds for p in stage.deck_of(*FRAME)] or [(0.0, 0.0, 1.0, 1.0)])
+    frame = joined_box([p.footprint.bounds for p in stage.deck_of(*AT_JOIST_LEVEL)] or [(0.0, 0.0, 1.0, 1.0)])
     above = stage.of(*named("framing plan"))
-    work = project(above, Eye.above(), under=stage.of(*UNDER))
+    work = project(above, Eye.above(), under=stage.of(*UNDER_FRAME))
     if not [
         p for p in stage.of("joist") if p.stair is not None
     ]:  # a stair's landing is framing too; stringers alone are not

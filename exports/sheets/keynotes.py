@@ -7,12 +7,12 @@ from ..drafting import drawing as d
 from ..drafting.noting import SHAPE, set_note, set_title
 
 WIDTH = 2.35  # paper inches of the column
-FEW = 2  # notes that a small view still carries on leaders
+FEW_NOTES = 2  # notes that a small view still carries on leaders
 
 
 def wanted(view: d.View) -> bool:
     """Whether the view has more notes than a small paper carries on leaders."""
-    return sum(type(i) is d.Leader and i.at is None for i in view.items) > FEW
+    return sum(type(i) is d.Leader and i.at is None for i in view.items) > FEW_NOTES
 
 
 def keyed(view: d.View) -> list[str]:

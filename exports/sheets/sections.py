@@ -41,8 +41,8 @@ class FramePlane(Plane):
     group: reading.JoistGroup
 
 
-MOST = 3  # sections of the frame drawn: the largest groups of joists
-FEW = 3  # joists: fewer make no section of their own
+MOST_SECTIONS = 3  # sections of the frame drawn: the largest groups of joists
+FEW_JOISTS = 3  # joists: fewer make no section of their own
 
 
 def frame_planes(stage: Stage) -> list[FramePlane]:
@@ -56,7 +56,7 @@ def _frame_planes(stage: Stage) -> list[FramePlane]:
     seen: set[tuple] = set()
     for group in stage.groups:
         key = (tuple(np.abs(np.round(group.axis, 3))), tuple(round(b - a) for a, b in group.spans))
-        if key in seen or (out and len(group.joists) < FEW) or len(out) == MOST:
+        if key in seen or (out and len(group.joists) < FEW_JOISTS) or len(out) == MOST_SECTIONS:
             continue
         plane = _plane_of(stage, group)
         if plane is not None:

@@ -21,7 +21,7 @@ from ..drafting.noting import set_note, set_title
 from ..linework.eye import Eye
 from . import keynotes, reading
 
-FRAME, SURFACE = named("joist level"), named("walked")
+AT_JOIST_LEVEL, SURFACE = named("joist level"), named("walked")
 CROWDED = 2  # smaller scales tried where a note finds no place
 
 

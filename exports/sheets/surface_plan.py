@@ -21,12 +21,12 @@ from .stage import SURFACE, Stage, joined_box
 from .stair_section import stair_plane, stringers_of
 from .strings import Strings
 
-SHOWN = named("surface plan")
+ON_SURFACE_PLAN = named("surface plan")
 
 
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("A-101", "SURFACE PLAN")
-    work = project(stage.of(*SHOWN), Eye.above())
+    work = project(stage.of(*ON_SURFACE_PLAN), Eye.above())
     surface = joined_box([p.footprint.bounds for p in stage.deck_of(*SURFACE)] or [work.box])
     lines = [*house_in_plan(stage), *items(work, "plan")]
     plan_room, note_room = stage.beside(sheet, 3.0)
@@ -136,7 +136,7 @@ def _labels(stage: Stage, view: d.View) -> None:
         seen = [x for x in parts if not covered.contains(Point(x))] or parts
         view.add(d.Leader(seen[0], text, tips=seen[1:]))
 
-    built = [p for p in stage.of(*in_group("built-ins")) if p.role in SHOWN]
+    built = [p for p in stage.of(*in_group("built-ins")) if p.role in ON_SURFACE_PLAN]
     covered = unary_union([p.footprint for p in built])
 
     def along(part) -> list[d.Point]:

@@ -26,7 +26,7 @@ from ..plan.post_plan import REACH, post_at
 from ..plan.stages import Joisted, LevelPlan, Posted, Setting, Stepped
 from .outline_fit import Distance, Fit, fit_outline
 
-SHOWN = 1 / 32  # inches: less is not worth a word on the site
+WORTH_A_WORD = 1 / 32  # inches: less is not worth a word on the site
 MEETS = 3.0  # inches from an edge within which the end of a joist meets it: a rim of two plies
 
 
@@ -345,19 +345,19 @@ def _moved(design: Setting, edge: Edge, built: Edge, along: float) -> tuple[floa
 def _notes(report: SurveyReport, built: FrameOutline, rises: dict[int, tuple[float, ...]]) -> list[Words]:
     notes: list[Words] = []
     for c in report.corners:
-        if c.moved > SHOWN or abs(c.built_angle - c.design_angle) > 0.05:
+        if c.moved > WORTH_A_WORD or abs(c.built_angle - c.design_angle) > 0.05:
             off = said("stands {moved} from the design", moved=size(c.moved))
             notes.append(
                 said(
                     "as built: the {corner} {place}, at {built} degrees instead of {design}",
                     corner=c.name,
-                    place=off if c.moved > SHOWN else "stands as designed",
+                    place=off if c.moved > WORTH_A_WORD else "stands as designed",
                     built=f"{c.built_angle:.1f}",
                     design=f"{c.design_angle:.1f}",
                 )
             )
     for f in (*report.fits, *report.fits_below):
-        if abs(f.residual) > SHOWN:
+        if abs(f.residual) > WORTH_A_WORD:
             notes.append(
                 said(
                     "survey: {name} was measured {measured}; the outline fitted to all measurements has {fitted}"
@@ -374,9 +374,9 @@ def _notes(report: SurveyReport, built: FrameOutline, rises: dict[int, tuple[flo
             f"survey: {loose:.0f} more lengths would be needed to fix the outline's shape; the design's decides the"
             " rest"
         )
-    notes += [said("survey: {rim}", rim=rim.said) for rim in report.rims if abs(rim.lean) > SHOWN]
+    notes += [said("survey: {rim}", rim=rim.said) for rim in report.rims if abs(rim.lean) > WORTH_A_WORD]
     for i, feet in rises.items():
-        if max(feet) - min(feet) > SHOWN:
+        if max(feet) - min(feet) > WORTH_A_WORD:
             notes.append(
                 said(
                     "stair {stair}: stringers differ at the foot: total rises of {rises} from the right to the left"

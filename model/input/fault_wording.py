@@ -14,7 +14,7 @@ from ...shared.units import parse_density, parse_length, parse_stress
 from .parameters import Parameters
 from .section import LumberSize
 
-LONG = 60  # characters of a given value that are repeated
+LONG_VALUE = 60  # characters of a given value that are repeated
 
 
 def given(value: Any) -> str:
@@ -27,7 +27,7 @@ def given(value: Any) -> str:
         return "a table"
     else:
         text = str(value)
-    return text if len(text) <= LONG else text[: LONG - 3] + "..."
+    return text if len(text) <= LONG_VALUE else text[: LONG_VALUE - 3] + "..."
 
 
 def wording(error: dict, path: tuple) -> tuple[tuple, str]:

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from .fault_wording import choices, given, section_of
 from .parameters import Parameters
 
-WIDE = 118
+COMMENT_WIDTH = 118
 # what the starter deck sets itself; every other key is commented out
 CHOSEN: dict[str, str] = {
     "project.name": '"Back deck"',
@@ -71,7 +71,7 @@ COULD_BE: dict[str, str] = {
     "survey.stair.rises": '[38, "38 1/8", "38 1/8", "38 1/4", "38 1/4"]',
     "order.prices": '"prices.csv"',
 }
-HEAD = """\
+OPENING_WORDS = """\
 # A deck for plumbcut. Lengths as you write them: 12' 3-1/2", 12 ft 3 1/2 in, 95 mm; a bare number is inches.
 # A line that starts with # followed at once by a key shows that key at its default, or an example where the default is
 # worked out or absent: take the # away to change it.
@@ -87,7 +87,7 @@ def json_schema() -> dict:
 
 def starter() -> str:
     """The commented starter file, TOML."""
-    lines = [HEAD]
+    lines = [OPENING_WORDS]
     for name in Parameters.model_fields:
         lines += _section(name, Parameters, name)
     return "\n".join(lines).rstrip("\n") + "\n"
@@ -109,7 +109,7 @@ def _section(name: str, owner: type[BaseModel], path: str, off: bool = False) ->
     off = off or absent or (many and path != "stair")  # an empty table would switch an absent section on
     header = f"[[{path}]]" if many else f"[{path}]"
     about = owner.model_fields[name].description or " ".join((model.__doc__ or "").split())
-    lines = ([f"# {line}" for line in textwrap.wrap(about, WIDE - 2, break_on_hyphens=False)]) + [
+    lines = ([f"# {line}" for line in textwrap.wrap(about, COMMENT_WIDTH - 2, break_on_hyphens=False)]) + [
         f"{'#' if off else ''}{header}"
     ]
     inner = sections(model)
@@ -134,9 +134,9 @@ def _key(model: type[BaseModel], key: str, path: str, off: bool) -> list[str]:
         about = f"{about + '; ' if about else ''}one of {', '.join(given(a) for a in allowed)}"
     text = f"{'' if chosen and not off else '#'}{key} = {value}"
     beside = f"{text:<34}  # {about}" if about else text
-    if len(beside) <= WIDE:
+    if len(beside) <= COMMENT_WIDTH:
         return [beside]
-    return [f"# {line}" for line in textwrap.wrap(about, WIDE - 2, break_on_hyphens=False)] + [text]
+    return [f"# {line}" for line in textwrap.wrap(about, COMMENT_WIDTH - 2, break_on_hyphens=False)] + [text]
 
 
 def _toml(value) -> str:

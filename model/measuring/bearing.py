@@ -18,9 +18,9 @@ from ..solid.roles import named
 from .contacts import PLANE
 
 # inches a board's end may stand out past what carries it (our own: a rim's fascia and overhang, and no more)
-OVERHANG = 2.0
+STANDS_OUT = 2.0
 # how far from its end a board is looked at: that and the thickness of the member that should be there
-ZONE = OVERHANG + 1.5
+ZONE = STANDS_OUT + 1.5
 # mean length of bearing over the end's width below which an end counts as hanging (our own; half a butt joint on
 # 1-1/2 in less its gap is 0.69)
 LEAST_BEARING = 0.5

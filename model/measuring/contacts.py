@@ -17,7 +17,7 @@ from ..solid.part import Part
 from .saw import sizes_of
 
 PLANE = 1e-3  # inches: faces closer than this touch
-LEAST = 0.01  # square inches: less than this is an edge, not a bearing
+LEAST_FACE = 0.01  # square inches: less than this is an edge, not a bearing
 _OPPOSITE = -1 + 1e-6  # cosine between the normals of two faces that look at each other
 _DOWN = 0.5  # a face is a bearing where its normal is within 60 degrees of the vertical
 
@@ -128,7 +128,7 @@ class _World:
         return out[back]
 
 
-def contacts(parts: Sequence[Part], least: float = LEAST) -> list[Contact]:
+def contacts(parts: Sequence[Part], least: float = LEAST_FACE) -> list[Contact]:
     """Every place where two pieces touch with more than `least` square inches, ordered by position in `parts`.
 
     Two faces touch when their normals are opposite, their planes are within 0.001 in and their areas overlap. A pair
@@ -170,7 +170,7 @@ def _overlap(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     out[~quick] = shapely.intersection(a[~quick], b[~quick])
     # where edges all but coincide (a post turned on its base) the general intersection can lose the shared area; on a
     # grid it cannot
-    lost = ~quick & (shapely.area(out) < LEAST) & ((high - low).prod(axis=1) > LEAST)
+    lost = ~quick & (shapely.area(out) < LEAST_FACE) & ((high - low).prod(axis=1) > LEAST_FACE)
     out[lost] = shapely.intersection(a[lost], b[lost], grid_size=GRID)
     return out, quick
 

@@ -19,7 +19,7 @@ from .contacts import Contact
 from .saw import sizes_of
 
 AT_END = 1.5  # what touches a member within its own thickness of an end holds that end (our own)
-SLIVER = 0.25  # square inches: ends that touch by less in all touch along a line (our own)
+ALONG_A_LINE = 0.25  # square inches: ends that touch by less in all touch along a line (our own)
 MEANT_TO_HOLD = 0.01  # a solid nearer than this to a free end was meant to hold it
 MEMBERS = named("held at its ends")
 HOLDS = named("holds ends")
@@ -61,7 +61,7 @@ def touching(found: Iterable[Contact]) -> dict[int, list[Contact]]:
 
 
 def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeEnd]:
-    """Ends of joists, blocks and headers at which no frame member touches them by `SLIVER` or more."""
+    """Ends of joists, blocks and headers at which no frame member touches them by `ALONG_A_LINE` or more."""
     out, box = [], None
     for k, part in enumerate(parts):
         if part.role not in MEMBERS:
@@ -75,7 +75,7 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
                     reach = AT_END if c.i == k or c.kind == "side" else MEANT_TO_HOLD
                     if (np.maximum(low - c.high, c.low - high) < reach).all():
                         area += c.area
-            if area >= SLIVER:
+            if area >= ALONG_A_LINE:
                 continue
             if box is None:
                 box = boxes(parts)

@@ -15,7 +15,7 @@ from .contacts import Contact
 
 # concrete stands in the ground, a ledger hangs on the house
 HOLDS_ITSELF = tuple(r.name for r in ROLES.values() if r.carried == ())
-CONCRETE, STANDS = named("concrete"), named("stands")
+OF_CONCRETE, STANDS = named("concrete"), named("stands")
 NOT_WOOD = ("concrete", "steel")
 
 
@@ -41,7 +41,7 @@ def off_footing(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[tup
     for k, part in enumerate(parts):
         if part.role not in STANDS:
             continue
-        below = [parts[c.j] for c in by[k] if c.i == k and c.kind == "bearing" and parts[c.j].role in CONCRETE]
+        below = [parts[c.j] for c in by[k] if c.i == k and c.kind == "bearing" and parts[c.j].role in OF_CONCRETE]
         if not below:
             continue
         top = shapely.union_all([p.footprint for p in below])

@@ -18,7 +18,7 @@ from ..solid.roles import ROLES
 if TYPE_CHECKING:
     from ..deck import Deck
 
-LEAST = 1 / 32  # inches: what a saw cut does not show (our own; half of what paper is rounded to)
+UNSEEN_IN_A_CUT = 1 / 32  # inches: what a saw cut does not show (our own; half of what paper is rounded to)
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,10 +48,14 @@ class Change:
         """added, gone, cut differently, or moved."""
         if self.design is None or self.built is None:
             return "added" if self.design is None else "gone"
-        return "cut differently" if self.cut > LEAST or self.design.stock.name != self.built.stock.name else "moved"
+        return (
+            "cut differently"
+            if self.cut > UNSEEN_IN_A_CUT or self.design.stock.name != self.built.stock.name
+            else "moved"
+        )
 
 
-def changes(design: Deck, built: Deck, least: float = LEAST) -> list[Change]:
+def changes(design: Deck, built: Deck, least: float = UNSEEN_IN_A_CUT) -> list[Change]:
     """Every piece that is cut differently, stands elsewhere, came or went, by more than `least`, in the order of roles.
 
     A deck out of square moves nearly every piece a little: ask `what` for the ones that are cut differently.

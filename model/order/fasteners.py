@@ -22,7 +22,7 @@ from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
 from ..solid.roles import ROLES, named
 
-SURFACE_ROLES, UNDER_BOARDS = named("walked"), named("takes screws")
+SURFACE_ROLES, TAKES_SCREWS = named("walked"), named("takes screws")
 TAPED, PLIES = named("taped"), named("plies")
 BAG_YIELD = estimate("yield of a bag of concrete") * 1728  # cubic inches
 _ACROSS = 0.94  # cosine: a support within 20 degrees of the board's own direction is along it, not across
@@ -120,7 +120,7 @@ def crossings(measured: Sequence[Measured], contacts: Iterable[Contact]) -> list
     """Every place where a surface board bears on something that runs across it, plies counted once."""
     found: dict[int, list[float]] = {}
     for c in contacts:
-        if c.kind == "bearing" and c.a.role in SURFACE_ROLES and c.b.role in UNDER_BOARDS and c.area >= _LEAST:
+        if c.kind == "bearing" and c.a.role in SURFACE_ROLES and c.b.role in TAKES_SCREWS and c.area >= _LEAST:
             axis = measured[c.i].axis
             if abs(axis @ measured[c.j].axis) < _ACROSS:
                 found.setdefault(c.i, []).append(float(np.dot(axis, c.point)))
@@ -158,7 +158,7 @@ def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: s
             shared = sum(any(abs(a - b) < _PLIES for b in theirs) for a in ours if p.start - 1 <= a <= p.end + 1)
             places["hidden clip" if kinds == 2 else "start clip"] += shared
     for c in contacts:  # a border along its rim or blocking: screwed at the joists' rhythm
-        if c.kind == "bearing" and c.a.role in ("border", "breaker") and c.b.role in UNDER_BOARDS and c.area >= _LEAST:
+        if c.kind == "bearing" and c.a.role in ("border", "breaker") and c.b.role in TAKES_SCREWS and c.area >= _LEAST:
             axis = measured[c.i].axis
             if abs(axis @ measured[c.j].axis) >= _ACROSS:
                 run = abs(np.subtract(c.high, c.low) @ np.abs(axis))

@@ -13,13 +13,13 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from ...shared.design_values import GIVEN
 from ...shared.stock import Material, material
 from ..input.parameters import Gaps, Parameters
 from ..measuring.measure import Measured
 from ..solid.roles import named
 
-GIVEN = "given"  # a material's `how` where the parameter file gives its coefficient
-SURFACE = named("laid with gaps")
+LAID_WITH_GAPS = named("laid with gaps")
 SIXTEENTH = 1 / 16
 _EXACT = 1e-9
 
@@ -150,7 +150,7 @@ def moving(name: str, role: str, parameters: Parameters | None) -> Material:
 
 
 def longest_boards(
-    measured: Iterable[Measured], parameters: Parameters | None = None, roles: Sequence[str] = SURFACE
+    measured: Iterable[Measured], parameters: Parameters | None = None, roles: Sequence[str] = LAID_WITH_GAPS
 ) -> list[LongestBoard]:
     """The longest measured piece of each role and material, in the order of `roles`; the materials' coefficients as
     `parameters` give them."""

@@ -16,7 +16,9 @@ from ..plan.edges import Edge
 from ..plan.stages import Bordered, Setting
 
 NEXT = 0.5  # inches from the line where the field begins within which a run is the one next to the edge
-JOINT = 0.25  # inches beyond the end gap within which two pieces in line are joined and not parted by a post or a stair
+JOINED = (
+    0.25  # inches beyond the end gap within which two pieces in line are joined and not parted by a post or a stair
+)
 
 
 def kept_whole(layout: Bordered, measured: Sequence[Measured], edge: Edge | None) -> list[Measured]:
@@ -45,7 +47,7 @@ def joints(layout: Setting, pieces: Sequence[Measured], edge: Edge) -> list[tupl
     for m in pieces:
         at, _inside = np.array([edge.position(q) for q in m.part.footprint.exterior.coords]).T
         heaps.setdefault((m.role, m.part.where), []).append((float(at.min()), float(at.max()), m))
-    reach = layout.parameters.surface.end_gap + JOINT
+    reach = layout.parameters.surface.end_gap + JOINED
     out = []
     for heap in heaps.values():
         heap.sort(key=lambda h: h[:2])

@@ -14,7 +14,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csc_array
 
-FIT = 1e-6  # inches of slack given to rounding
+from .cutting_patterns import FIT
 
 
 def side_by_side(

@@ -18,9 +18,9 @@ from ..plan.stages import Entered
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock
 
-CLEAR = 1.0  # inches between guard posts and the seat's back: room for a cloth; our own
-APART = 0.25  # inches between two benches that meet in a corner; our own
-SHORTEST = 24.0  # inches: a shorter end of a seat board rests on one frame alone
+CLOTH_ROOM = 1.0  # inches between guard posts and the seat's back: room for a cloth; our own
+BENCHES_APART = 0.25  # inches between two benches that meet in a corner; our own
+SHORTEST_SEAT_BOARD = 24.0  # inches: a shorter end of a seat board rests on one frame alone
 
 
 def build_benches(layout: Entered, shop: Workshop) -> list[Part]:
@@ -59,7 +59,7 @@ def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: li
         across = edge.rectangle(a, b, inside, inside + depth)
         parts.append(shop.upright("bench frame", frame, across, floor + leg, under, edge.inward, **about_frame))
     middles = [a + frame.thickness / 2 for a in places]
-    joints = [middles[k] for k in split(low, high, middles, s.board_length, SHORTEST)]
+    joints = [middles[k] for k in split(low, high, middles, s.board_length, SHORTEST_SEAT_BOARD)]
     for row in range(bench.boards):
         i = inside + row * (s.board_width + bench.gap)
         for n, (a, b) in enumerate(zip([low, *joints], [*joints, high])):
@@ -79,7 +79,7 @@ def _inside(layout: Entered, edge: Edge, bench: Bench) -> float:
         return bench.inside
     guard = layout.parameters.guard
     post = guard.sleeve.size if guard.sleeve is not None else layout.parameters.stock(guard.post).width
-    return layout.rim_of(edge) + (post + CLEAR if edge.name in layout.guarded else CLEAR)
+    return layout.rim_of(edge) + (post + CLOTH_ROOM if edge.name in layout.guarded else CLOTH_ROOM)
 
 
 def _stretch(
@@ -96,7 +96,10 @@ def _stretch(
         free = [(max(a, c), min(b, d)) for a, b in free for c, d in spans if min(b, d) > max(a, c)]
     closed = [(s.start, s.end) for s in layout.stairs if s.edge is edge]
     closed += [
-        (a - APART, b + APART) for t in taken if (hit := t.intersection(band)).area > 1 for a, b in [_span(edge, hit)]
+        (a - BENCHES_APART, b + BENCHES_APART)
+        for t in taken
+        if (hit := t.intersection(band)).area > 1
+        for a, b in [_span(edge, hit)]
     ]
     for low, high in closed:
         free = [(a, b) for c, d in free for a, b in ((c, min(d, low)), (max(c, high), d)) if b - a > 1e-6]

@@ -22,9 +22,11 @@ from ..plan.stages import Bordered, Joisted, Posted
 from .edge_boards import NOTCH_ROOM, fastened, local, polygons
 
 CRUMB = 1.0  # inches: a shorter piece is left out and reported
-SHORTEST = 32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
+SHORTEST_BOARD = (
+    32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
+)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
-SQUARE = math.tan(math.radians(OUT_OF_TRUE))
+NEARLY_SQUARE = math.tan(math.radians(OUT_OF_TRUE))
 LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
 
 
@@ -177,7 +179,7 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
     least.
     """
     a, b, c, d = notch.bounds
-    if (c - a) * (d - b) > notch.area * (1 + 2 * SQUARE):
+    if (c - a) * (d - b) > notch.area * (1 + 2 * NEARLY_SQUARE):
         return notch  # turned against the board: no strip of constant width
     if 1e-9 < b - low < FRAGILE:
         b = low - 1.0
@@ -196,7 +198,7 @@ def _edge_at(ground: Polygon, v: float) -> bool:
     ring = np.asarray(ground.exterior.coords)
     at = np.abs(ring[:, 1] - v) < 1e-6
     du, dv = np.abs(np.diff(ring, axis=0)).T
-    return bool(((du > 12.0) & (dv < du * SQUARE) & (at[1:] | at[:-1])).any())
+    return bool(((du > 12.0) & (dv < du * NEARLY_SQUARE) & (at[1:] | at[:-1])).any())
 
 
 def _obstacles(layout: Posted, x, y) -> list[tuple[Polygon, bool]]:
@@ -258,7 +260,9 @@ def _split(layout: Joisted, runs: Runs, flat, row, blocked) -> None:
                 ALIGNED if key in avoid else CLOSE * any(abs(u - a) < close for a in avoid.values())
                 for key, u in zip(keys, places)
             ]
-            known[question] = split(u0, u1, places, s.board_length - joists.slant * s.board_width, SHORTEST, penalties)
+            known[question] = split(
+                u0, u1, places, s.board_length - joists.slant * s.board_width, SHORTEST_BOARD, penalties
+            )
         chosen = [keys[i] for i in known[question]]
         before[r].update((keys[i], places[i]) for i in known[question])
         for cell in joists.cells(chosen, *runs.limits[r], u0, u1, s.end_gap):
@@ -321,7 +325,7 @@ class _Joists:
         run = float(x @ layout.across) - slope * self.x_along
         self.start, self.lean = base / run, (slope * self.y_along - float(y @ layout.across)) / run
         self.slant = float(np.abs(self.lean).max(initial=0.0))  # how much of its width a joint runs on along the board
-        self.square = self.slant < SQUARE
+        self.square = self.slant < NEARLY_SQUARE
         if self.square:
             self.slant = 0.0
 

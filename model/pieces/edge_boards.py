@@ -18,7 +18,7 @@ from ..solid.part import Part, Place, Workshop
 
 SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
 ANYWHERE_STEP = 4.0  # inches between the places considered where a board may be joined anywhere
-SHORTEST = (
+SHORTEST_EDGE_BOARD = (
     48.0  # a shorter end piece looks like a patch and works loose at its few fasteners (common practice, no source)
 )
 NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
@@ -160,7 +160,7 @@ def split_along(
     places = backed_places(layout, edge, x0, x1, blocked)
     spacing = layout.parameters.frame.joist_spacing
     penalties = [ALIGNED if any(abs(u - a) < spacing - 1e-6 for a in avoid) else 0.0 for u in places]
-    chosen = [places[i] for i in split(x0, x1, places, longest, SHORTEST, penalties)]
+    chosen = [places[i] for i in split(x0, x1, places, longest, SHORTEST_EDGE_BOARD, penalties)]
     return cut_square(polygon, chosen, gap), chosen
 
 

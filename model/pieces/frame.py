@@ -18,23 +18,22 @@ from shapely.geometry import Point, Polygon
 
 from ...shared.stock import lengths_sold
 from ..plan.beam_run import BeamRun
-from ..plan.edges import Edge
+from ..plan.edges import FAR, Edge
 from ..plan.joist_plan import direction_of, rims
 from ..plan.joist_spans import spans
 from ..plan.spots import PostSpot
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 
-SHORTEST = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
+SHORTEST_BLOCK = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
 NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
-TOUCH = 1e-4
-FAR = 1e4
+TOUCHING = 1e-4
 THINNEST = 1.4  # inches: a block planed thinner than this holds no screw near its edge (our own)
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
 TONGUE = 1.0  # inches: less of a board beside a notch carries nothing; our own
-GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
+EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
 
 @dataclass
@@ -68,11 +67,11 @@ class Claims:
             self._shapes = [m.polygon for m in self.members] + self.posts + self.cleats
             self._tree = STRtree(self._shapes)
         limit = len(self._shapes) - (0 if cleats else len(self.cleats))
-        return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCH) if i < limit]
+        return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCHING) if i < limit]
 
     def free(self, shape) -> list[Polygon]:
         around = self.near(shape)
-        rest = shapely.difference(shape, shapely.union_all(around), grid_size=GRID) if around else shape
+        rest = shapely.difference(shape, shapely.union_all(around), grid_size=EDGE_GRID) if around else shape
         return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
 
     def held(self, piece: Polygon, direction) -> bool:
@@ -84,7 +83,7 @@ class Claims:
             corner = s[np.abs(along - end) < 1e-6].mean(axis=0)
             # a bevelled end meets its carrier along its whole face: the middle of the face at that end is asked
             near = s[np.argsort(np.abs(along - end))[:2]].mean(axis=0)
-            if not any(o.distance(Point(near)) < 0.02 or o.distance(Point(corner)) < TOUCH for o in around):
+            if not any(o.distance(Point(near)) < 0.02 or o.distance(Point(corner)) < TOUCHING for o in around):
                 return False
         return True
 
@@ -103,7 +102,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
             pieces = [
                 g
                 for g in claims.free(strip.polygon)
-                if _length(g, strip.direction) >= SHORTEST
+                if _length(g, strip.direction) >= SHORTEST_BLOCK
                 and g.area >= SPLINTER * layout.joist.thickness * _length(g, strip.direction)
             ]
             claims.claim(
@@ -140,8 +139,8 @@ def _is_block(piece: Polygon, direction) -> bool:
     """Long enough to be nailed and not planed away lengthwise by what stands beside it."""
     length, thickness = _length(piece, direction), _length(piece, (-direction[1], direction[0]))
     return (
-        length >= SHORTEST
-        and piece.area >= SHORTEST * thickness
+        length >= SHORTEST_BLOCK
+        and piece.area >= SHORTEST_BLOCK * thickness
         and piece.area >= 0.5 * length * thickness
         and thickness > THINNEST
     )
@@ -174,7 +173,7 @@ def _split(layout: LevelPlan, edge: Edge, polygon: Polygon, longest: float, ply:
     else:
         ends = []
         for _, joist in layout.joist_lines:
-            if joist.distance(polygon) < TOUCH:
+            if joist.distance(polygon) < TOUCHING:
                 s = [edge.position(p) for p in joist.exterior.coords]
                 inner = min(abs(i) for _, i in s)
                 ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
@@ -292,7 +291,7 @@ class _PostBlocks:
             a, b = c + n * h - d * reach, c + n * h + d * reach
             found = self._fit(Polygon([a, b, b + n * self.t, a + n * self.t]), c + n * (h + self.t / 2))
             ends = [float(x) for x in (np.asarray(found.exterior.coords) @ d)] if found is not None else []
-            if not ends or (min(ends) > float(a @ d) + TOUCH and max(ends) < float(b @ d) - TOUCH):
+            if not ends or (min(ends) > float(a @ d) + TOUCHING and max(ends) < float(b @ d) - TOUCHING):
                 break
         self._add(found, d, spot)
 
@@ -304,7 +303,7 @@ class _PostBlocks:
             + self.claims.posts
             + self.claims.cleats
         )
-        rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=GRID) if shapes else shape
+        rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=EDGE_GRID) if shapes else shape
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
         near = piece is not None and piece.distance(Point(at)) < 0.51 * self.t and not piece.is_empty
@@ -315,12 +314,12 @@ class _PostBlocks:
         if (
             piece is not None
             and piece.area > (0.98 if inner is None else 0.5) * shape.area
-            and (inner is None or piece.distance(inner) < TOUCH)
+            and (inner is None or piece.distance(inner) < TOUCHING)
         ):
             self._add(piece, direction, spot)
 
     def _add(self, piece: Polygon | None, direction, spot: PostSpot) -> None:
-        if piece is not None and _length(piece, direction) >= SHORTEST:
+        if piece is not None and _length(piece, direction) >= SHORTEST_BLOCK:
             edge = spot.edges[0] if spot.edges else None
             self.found.append(Claim("post blocking", piece, tuple(direction), "beside a guard post", edge))
 
@@ -356,7 +355,7 @@ def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Claim]:
                     min(a for a, _ in s) - reach, max(a for a, _ in s) + reach, inner, inner + t
                 ).intersection(layout.inner)
                 blocks = _between(claims, strip, e.direction, "border blocking", "under the field ends", e.name)
-                found += [b for b in blocks if b.polygon.distance(spot.polygon) < t + TOUCH]
+                found += [b for b in blocks if b.polygon.distance(spot.polygon) < t + TOUCHING]
     return found
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lengths_sold
 from ..input.built_ins import Skirting
-from ..plan.edges import Edge
+from ..plan.edges import FAR, Edge
 from ..plan.footings import post_square
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
@@ -24,7 +24,6 @@ LEAST_HOLD = 1.5  # inches of the upper rail that the boards must reach
 ABOVE_GROUND = 2.0  # inches from the boards' lower ends to the lower rail
 ROOM = 0.25  # inches round what stands in the way, and round a panel that comes off
 LEAST_RAIL = 6.0  # inches: a shorter rail is left out
-FAR = 1e4
 
 
 def build_skirting(layout: LevelPlan, shop: Workshop) -> list[Part]:

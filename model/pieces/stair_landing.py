@@ -20,7 +20,7 @@ from .treads import courses, lengths, notched, world
 
 JOIST_SPACING = 16.0  # inches on centre at most
 ONLY_TOUCHES = 1e-6  # inches: pieces that only touch are not in each other's way
-LEAST_PIECE = 2.5  # inches: a shorter stretch of fascia is left out
+LEAST_LANDING_FASCIA = 2.5  # inches: a shorter stretch of fascia is left out
 
 
 def build_landing(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing) -> list[Part]:
@@ -182,4 +182,4 @@ def _free(low: float, high: float, busy) -> list[tuple[float, float]]:
         found.append((at, min(a, high)))
         at = max(at, b)
     found.append((at, high))
-    return [(a, b) for a, b in found if b - a >= LEAST_PIECE]
+    return [(a, b) for a, b in found if b - a >= LEAST_LANDING_FASCIA]

@@ -11,7 +11,7 @@ from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Place, Workshop
 from .stair_landing import build_landing
 from .stringers import build_skirts, build_stringers, header_boards
-from .support import CONCRETE
+from .support import CONCRETE_STOCK
 from .treads import build_risers, build_treads
 
 
@@ -39,13 +39,15 @@ def _pad(shop: Workshop, plan: StairPlan, spot: PadSpot) -> Part:
     about = {"where": f"stair {plan.index + 1} foot", "edge": plan.spot.edge.name, "stair": plan.index}
     if not flight.feet:
         low = spot.top - spot.thickness
-        return shop.upright("pad", CONCRETE, spot.polygon, low, spot.top, tuple(flight.across), **about)
+        return shop.upright("pad", CONCRETE_STOCK, spot.polygon, low, spot.top, tuple(flight.across), **about)
     at = [flight.position(q) for q in plan.pad.exterior.coords]
     (x0, s0), (x1, s1) = (tuple(f(v) for v in zip(*at)) for f in (min, max))
     low = min(flight.feet) - pad.thickness
     (ox, oy), (ax, ay) = flight.point(x0, 0.0), map(float, flight.across)
     ring = [*flight.ground(s0, s1), (s1, low), (s0, low)]
-    return shop.prism("pad", CONCRETE, ring, x1 - x0, Place((ox, oy, 0.0), (ax, ay, 0.0), (0.0, 0.0, 1.0)), **about)
+    return shop.prism(
+        "pad", CONCRETE_STOCK, ring, x1 - x0, Place((ox, oy, 0.0), (ax, ay, 0.0), (0.0, 0.0, 1.0)), **about
+    )
 
 
 def flight_name(plan: StairPlan, flight: Flight) -> str:

@@ -20,8 +20,8 @@ from .edge_boards import board_stock, polygons
 
 HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
-GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
-CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
+CUT_GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
+SKIRT_CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
 
 
 def side_outline(flight: Flight) -> Polygon:
@@ -127,10 +127,10 @@ def build_skirts(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
     for side, s0 in (("start", -trim.thickness), ("end", flight.width)):
         rest = side_outline(flight.on_foot(0 if side == "start" else -1))
         for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):
-            rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), GRID)
+            rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), CUT_GRID)
         pieces = [q for g in polygons(rest) for q in _in_lengths(flight, g, trim.length)]
         for piece in pieces:
-            if piece.area >= CRUMB:
+            if piece.area >= SKIRT_CRUMB:
                 parts.append(
                     upright_outline(
                         shop,

@@ -18,7 +18,7 @@ from ..plan.spots import FootingSpot
 from ..plan.stages import Beamed, LevelPlan, Setting
 from ..solid.part import Part, Workshop
 
-CONCRETE = Stock("concrete", 0.0, 0.0, "concrete")
+CONCRETE_STOCK = Stock("concrete", 0.0, 0.0, "concrete")
 
 
 def build_support(layout: LevelPlan, shop: Workshop) -> list[Part]:
@@ -88,8 +88,10 @@ def _footing(layout: Setting, shop: Workshop, spot: FootingSpot) -> list[Part]:
 def _concrete(shop: Workshop, spot: FootingSpot, **about) -> Part:
     low, high = spot.bottom, spot.top
     if spot.round:
-        return shop.cylinder("footing", CONCRETE, (*spot.centre, low), (0, 0, 1), spot.size / 2, high - low, **about)
-    return shop.upright("footing", CONCRETE, spot.polygon, low, high, **about)
+        return shop.cylinder(
+            "footing", CONCRETE_STOCK, (*spot.centre, low), (0, 0, 1), spot.size / 2, high - low, **about
+        )
+    return shop.upright("footing", CONCRETE_STOCK, spot.polygon, low, high, **about)
 
 
 def _base_and_post(

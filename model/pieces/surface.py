@@ -20,7 +20,7 @@ from ..solid.part import Part, Workshop
 from .board_runs import lay_runs, notches, open_fragile
 from .edge_boards import (
     NOTCH_ROOM,
-    SHORTEST,
+    SHORTEST_EDGE_BOARD,
     board_stock,
     cut_square,
     fastened,
@@ -101,7 +101,7 @@ def _breakers(layout: Posted, shop: Workshop) -> list[Part]:
             for u in np.arange(u0 + 4.0, u1, 4.0)
             if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)
         ]
-        at = [places[i] for i in split(u0, u1, places, s.board_length, SHORTEST)]
+        at = [places[i] for i in split(u0, u1, places, s.board_length, SHORTEST_EDGE_BOARD)]
         pieces = cut_square(whole, at, s.end_gap)
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])

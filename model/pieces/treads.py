@@ -20,12 +20,12 @@ from ..plan.spots import StairPlan
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock, polygons
-from .stringers import GRID, post_stretches
+from .stringers import CUT_GRID, post_stretches
 
 EAR = 2.0  # inches: a thinner rest beside a notch would break off, so the notch is opened to the board's edge
 CLEAT = "2x2"  # carries a tread between solid stringers: common practice, no source
 BLOCK = "2x4"  # laid flat between stringers under a bordered tread: common practice, no source
-SHORTEST = 2.0
+SHORTEST_TREAD = 2.0
 
 
 def courses(depth: float, width: float, gap: float, sliver: float) -> list[tuple[float, float]]:
@@ -127,7 +127,7 @@ def notched(outline: Polygon, notches) -> Polygon:
         if b <= x0 + 1e-9 or a >= x1 - 1e-9:
             continue
         cut.append(box(x0 - 1 if a - x0 < EAR else a, s0, x1 + 1 if x1 - b < EAR else b, s1))
-    rest = polygons(shapely.set_precision(outline.difference(unary_union(cut)), GRID)) if cut else [outline]
+    rest = polygons(shapely.set_precision(outline.difference(unary_union(cut)), CUT_GRID)) if cut else [outline]
     return max(rest, key=lambda g: g.area)
 
 
@@ -161,7 +161,7 @@ def _bordered(layout, shop, plan, flight: Flight, tread: Tread, o: float, notche
     w = s.border.width or s.board_width
     m = s.border.mitre_gap / math.sqrt(2)
     low, high = -o, flight.width + o
-    if high - low < 3 * w or tread.depth < w + SHORTEST:
+    if high - low < 3 * w or tread.depth < w + SHORTEST_TREAD:
         raise DesignError(
             f"stair.{plan.index}.tread",
             f"a bordered tread {high - low:g} in wide and {tread.depth:g} in deep has no room for "
@@ -204,7 +204,7 @@ def _under_each(
         middle = (u + v) / 2
         low = max([middle - width / 2, *(b for _, b in result if b <= middle)])
         high = min([middle + width / 2, *(a for a, _ in result if a >= middle)])
-        if high - low > SHORTEST:
+        if high - low > SHORTEST_TREAD:
             result = sorted([*result, (low, high)])
     return result
 
@@ -223,7 +223,7 @@ def _blocking(layout: Setting, shop: Workshop, flight: Flight, tread: Tread, abo
         # at the back the stock's lower edge must still lie below the block
         a = max(a, (flight.lower_edge(0.0) - low) / flight.slope)
         for s0, s1 in outer:
-            if s1 - s0 > SHORTEST and b - a > SHORTEST:
+            if s1 - s0 > SHORTEST_TREAD and b - a > SHORTEST_TREAD:
                 parts.append(
                     _board(
                         shop, "tread blocking", stock, flight, box(a, s0, b, s1), low, tread.seat, flight.across, about

@@ -13,7 +13,7 @@ from ..plan.stages import Joisted
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock, flat_parts, flat_place, local, polygons, split_along
 
-LEAST_PIECE = 0.5  # inches: a shorter stretch of fascia cannot be fastened and is left open
+LEAST_FASCIA = 0.5  # inches: a shorter stretch of fascia cannot be fastened and is left open
 
 
 def build_trim(layout: Joisted, shop: Workshop) -> list[Part]:
@@ -38,7 +38,7 @@ def build_trim(layout: Joisted, shop: Workshop) -> list[Part]:
         place = flat_place(x, y, top - height)
         for stretch in polygons(rest):
             pieces, _ = split_along(layout, edge, stretch, trim.length, layout.parameters.surface.end_gap)
-            pieces = [p for p in pieces if p.bounds[2] - p.bounds[0] >= LEAST_PIECE]
+            pieces = [p for p in pieces if p.bounds[2] - p.bounds[0] >= LEAST_FASCIA]
             about = {"where": f"{edge.name} edge", "edge": edge.name}
             parts += flat_parts(shop, "fascia", stock, pieces, height, place, [about] * len(pieces))
     return parts

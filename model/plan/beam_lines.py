@@ -21,7 +21,9 @@ from .post_plan import CLEAT_THICKNESS
 from .stages import Beamed, Entered, Setting
 
 HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
-CLEAR = 12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
+BEAMS_APART = (
+    12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
+)
 
 
 def beam_runs(layout: Beamed) -> list[BeamRun]:
@@ -207,7 +209,7 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
         for at, low, high in _lines(region, allowed, width(layout), f.joist_spacing):
             reach = f.joist_spacing + layout.joist.thickness
             for run in _straight(layout, at, low - reach, high + reach, "between the supports"):
-                added += cut_clear(run, runs + added, CLEAR if _slanted(run, runs + added) else 0.0)
+                added += cut_clear(run, runs + added, BEAMS_APART if _slanted(run, runs + added) else 0.0)
     return added
 
 
@@ -215,7 +217,7 @@ def _slanted(run: BeamRun, others: list[BeamRun]) -> bool:
     return any(
         abs(abs(float(run.direction @ o.direction)) - 1) > 1e-9
         for o in others
-        if o.polygon.distance(run.polygon) < CLEAR
+        if o.polygon.distance(run.polygon) < BEAMS_APART
     )
 
 

@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 LEAST_BEAM = 12.0  # inches: a shorter piece is not worth a post; our own
-OVERLAP = 1e-3  # square inches of plan
+LEAST_OVERLAP = 1e-3  # square inches of plan
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +72,7 @@ class BeamRun:
 
 def largest(shape) -> Polygon | None:
     """The largest polygon of a shape, None where there is none."""
-    pieces = [g for g in getattr(shape, "geoms", [shape]) if isinstance(g, Polygon) and g.area > OVERLAP]
+    pieces = [g for g in getattr(shape, "geoms", [shape]) if isinstance(g, Polygon) and g.area > LEAST_OVERLAP]
     return max(pieces, key=lambda g: g.area, default=None)
 
 
@@ -93,7 +93,7 @@ def cut_clear(run: BeamRun, others: list[BeamRun], clear: float = 0.0) -> list[B
         hit = shapely.intersection(
             other.polygon.buffer(clear, join_style="mitre") if clear else other.polygon, run.polygon, grid_size=1e-7
         )
-        if hit.area > OVERLAP:
+        if hit.area > LEAST_OVERLAP:
             blocked += [run.extent(g) for g in getattr(hit, "geoms", [hit]) if isinstance(g, Polygon) and g.area > 1e-6]
     if not blocked:
         return [run]

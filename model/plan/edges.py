@@ -18,6 +18,7 @@ from ...shared.errors import DesignError
 
 Distances = float | Mapping[str, float] | Callable[["Edge"], float]
 OUT_OF_TRUE = 3.0  # degrees: more than any frame that was meant square is out of it (our own; 3/4 in over 12 ft is 0.3)
+FAR = 1e4  # inches: further off than anything of a deck lies
 _SINE = math.sin(math.radians(OUT_OF_TRUE))
 
 

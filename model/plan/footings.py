@@ -19,9 +19,9 @@ from .spots import FootingSpot, PadSpot, Stand
 from .stages import Beamed, Setting, Stepped
 
 SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
-EDGE = 2.0  # inches: skirts stand outside the stringers by less than this
+SKIRT_OUTSIDE = 2.0  # inches: skirts stand outside the stringers by less than this
 POST_GAP = 1.0  # inches between two posts, so that their bases can be bolted down; our own
-JOINT = (
+EXPANSION_JOINT = (
     0.5  # inches left round a footing that comes up through a pad, for an expansion strip; common practice, no source
 )
 
@@ -146,7 +146,7 @@ def _under_a_stair(layout: Stepped, centre, size: float) -> float:
     levels = [math.inf]
     for plan in layout.stair_plans:
         foot = plan.flights[-1]
-        if foot.rectangle(0.0, foot.run, -EDGE, foot.width + EDGE).intersects(circle):
+        if foot.rectangle(0.0, foot.run, -SKIRT_OUTSIDE, foot.width + SKIRT_OUTSIDE).intersects(circle):
             levels.append(plan.pad_top)
     return min(levels)
 
@@ -161,7 +161,7 @@ def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, .
             if spot.top > plan.pad_top - thickness and spot.bottom < plan.pad_top:
                 cast_together = spot.round and abs(spot.top - plan.pad_top) < 1e-6
                 rest = rest.difference(
-                    spot.outline(64) if cast_together else spot.outline().buffer(JOINT, join_style="mitre")
+                    spot.outline(64) if cast_together else spot.outline().buffer(EXPANSION_JOINT, join_style="mitre")
                 )
         for other in found:
             if other.top - other.thickness < plan.pad_top and plan.pad_top - thickness < other.top:

@@ -11,7 +11,7 @@ from .stages import Posted, Setting
 from .stair_flights import divided, flights_and_landings
 from .stair_posts import deck_post
 
-CLEAR = 0.25  # inches between the surface's edge and a handrail post on the stringer
+EDGE_TO_POST = 0.25  # inches between the surface's edge and a handrail post on the stringer
 
 
 def handrail_sides(layout: Setting, spot: StairSpot, risers: int) -> tuple[str, ...]:
@@ -60,7 +60,7 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                 first = -1
                 top_post[side] = deck_post(layout, flight, side, size)
                 if top_post[side] < 0:  # no room for one beside the stair, at a corner
-                    x = flight.lead + CLEAR
+                    x = flight.lead + EDGE_TO_POST
                     first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             else:
                 inner = side == {"left": "end", "right": "start"}.get(above.turn)

@@ -18,16 +18,15 @@ from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
 from ..input.surveyed import SurveyedJoist, surveyed
-from .edges import Edge, in_line, square
+from .edges import FAR, Edge, in_line, square
 from .spots import PostSpot
 from .stages import Setting, Surfaced
 
 IN_PLACE_OF_A_JOIST = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
-FAR = 1e4
-GAP = 1e-3  # inches: faces nearer than this meet
+FACES_MEET = 1e-3  # inches: faces nearer than this meet
 SLIVER = 0.6  # inches: a strip beside a joist's end no wider than this is no part of it (our own)
 WIDER = 0.01  # inches by which a bay may be wider than the spacing leaves: rounding
-MOST_ROUNDS = 4  # each halves the bays that are too wide
+MOST_HALVINGS = 4  # each halves the bays that are too wide
 STANDS_CLEAR = (
     0.5  # inches: two measured pieces that overlap by more cannot both stand where they were measured (our own)
 )
@@ -151,7 +150,7 @@ def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[floa
                     (w, q) for q in beside if not any(abs(w - u) < t - 1e-6 and q.intersects(o) for u, o in lines)
                 ]
     lines = _in_order(layout, lines)
-    for _ in range(MOST_ROUNDS):
+    for _ in range(MOST_HALVINGS):
         more = _in_wide_bays(layout, lines, obstacles, rim_footprints)
         if not more:
             break
@@ -164,7 +163,7 @@ def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[t
     beside that instead, as far as the rims let it."""
     t, a = layout.joist.thickness, layout.across
     pieces = _clip(layout, v, obstacles, rim_footprints)
-    ends = unary_union(rim_footprints).buffer(2 * GAP)
+    ends = unary_union(rim_footprints).buffer(2 * FACES_MEET)
     if not any(_stops_short(layout, q, ends) for q in pieces):
         return [(v, q) for q in pieces]
     places = sorted(
@@ -172,7 +171,7 @@ def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[t
         key=lambda w: abs(w - v),
     )
     for w in places:
-        moved = _clip(layout, w, obstacles, rim_footprints, near=-GAP)
+        moved = _clip(layout, w, obstacles, rim_footprints, near=-FACES_MEET)
         if moved and not any(_stops_short(layout, q, ends) for q in moved):
             return [(w, q) for q in moved]
     return [(v, q) for q in pieces]
@@ -190,7 +189,9 @@ def _stops_short(layout: Setting, piece: Polygon, ends) -> bool:
     ring = np.asarray(piece.exterior.coords)
     s = ring @ b
     for at, sign in ((s.min(), -1), (s.max(), 1)):
-        face = LineString([layout.across * x + b * (at + sign * GAP) for x in np.sort(ring @ layout.across)[[0, -1]]])
+        face = LineString(
+            [layout.across * x + b * (at + sign * FACES_MEET) for x in np.sort(ring @ layout.across)[[0, -1]]]
+        )
         if face.intersection(ends).length < layout.joist.thickness / 2:
             return True
     return False

@@ -24,7 +24,7 @@ from .stages import Entered, Joisted, Posted, Setting, grown
 
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
-TOUCH = 1e-6  # square inches: posts that share more stand in one place
+ONE_PLACE = 1e-6  # square inches: posts that share more stand in one place
 CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
 
 
@@ -88,7 +88,7 @@ class _Posts:
     def _one_place(self, spot: PostSpot) -> int:
         """Position in `spots` of a post, or of the one that stands in its place already and serves its edges too."""
         for n, p in enumerate(self.spots):
-            if math.dist(p.centre, spot.centre) < self.size or p.polygon.intersection(spot.polygon).area > TOUCH:
+            if math.dist(p.centre, spot.centre) < self.size or p.polygon.intersection(spot.polygon).area > ONE_PLACE:
                 self.spots[n] = replace(p, edges=tuple(dict.fromkeys((*p.edges, *spot.edges))))
                 return n
         self.spots.append(spot)
@@ -176,7 +176,7 @@ def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     for k in range(1, count):
         along = a + (b - a) * k / count
         spot = _square(layout, edge, _clear_of(layout, edge, along, size, joists), size, "line")
-        if not any(p.polygon.intersection(spot.polygon).area > TOUCH for p in posts):
+        if not any(p.polygon.intersection(spot.polygon).area > ONE_PLACE for p in posts):
             added.append(len(posts))
             posts.append(spot)
     return added

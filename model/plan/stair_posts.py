@@ -15,7 +15,7 @@ from .spots import Landing, StairPlan, StairPost
 from .stages import Posted
 
 SIDES = ("start", "end")
-LEAST_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
+LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
 def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
@@ -77,7 +77,7 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, size: float, po
     bays = []
 
     def bay(a: int, b: int) -> None:
-        if posts[a].polygon.distance(posts[b].polygon) > LEAST_BAY:
+        if posts[a].polygon.distance(posts[b].polygon) > LEAST_LANDING_BAY:
             bays.append((a, b))
 
     if landing.turn == "straight":

@@ -16,7 +16,7 @@ from ..solid.roles import named
 from ..strength.nds import Lumber, bending, modulus
 from .check_result import Checking, places
 
-UNDER = named("under boards")
+UNDER_BOARDS = named("under boards")
 _STATED = "Wisconsin SPS 320-325"  # prints the tread table's limit
 
 
@@ -32,7 +32,7 @@ def _deck_boards(c: Checking) -> None:
     spacing: dict[bool, tuple[float, Measured]] = {}
     rests: dict[str, list[Contact]] = defaultdict(list)
     for k in c.deck.contacts:
-        if k.kind == "bearing" and k.a.role == "board" and k.b.role in UNDER and k.a.stair is None:
+        if k.kind == "bearing" and k.a.role == "board" and k.b.role in UNDER_BOARDS and k.a.stair is None:
             rests[k.a.id].append(k)
     for i, contacts in rests.items():
         board = c.by_id[i]

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from ..deck import Deck
 
 EXACT = 1e-6  # inches: geometry this close to a limit stands on it
-KINDS = ("at most", "at least", "less than", "more than")
 
 
 @dataclass(frozen=True)

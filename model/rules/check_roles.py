@@ -8,7 +8,7 @@ from ...shared.stock import weight
 from ..solid.roles import LEFT_OUT, ROLES
 from .check_result import Checking, places
 
-OURS = "what this program knows of each kind of piece"
+FROM_ROLES = "what this program knows of each kind of piece"
 
 
 def check_roles(c: Checking) -> None:
@@ -31,7 +31,7 @@ def check_roles(c: Checking) -> None:
         if unsaid:
             c.skip(
                 f"pieces of kind {role.name}",
-                OURS,
+                FROM_ROLES,
                 f"{len(found)} pieces",
                 f"not said: {', '.join(unsaid)}",
                 places(found),
@@ -43,7 +43,7 @@ def check_roles(c: Checking) -> None:
         pounds = math.fsum(weight(m.stock, m.volume) for m in left_out)
         c.skip(
             "weight left out of the loads",
-            OURS,
+            FROM_ROLES,
             f"{len(left_out)} pieces",
             f"{pounds:.0f} lb of {kinds} are in no member's load",
         )

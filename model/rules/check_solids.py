@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..measuring.bearing import LEAST_BEARING, OVERHANG, EndBearing, bearing_report
+from ..measuring.bearing import LEAST_BEARING, STANDS_OUT, EndBearing, bearing_report
 from ..measuring.clashes import TOLERANCE
 from ..measuring.loose_ends import (
-    SLIVER,
+    ALONG_A_LINE,
     TREAD_BEARS_ON,
     Stretch,
     free_ends,
@@ -23,10 +23,10 @@ from ..measuring.loose_ends import (
 from ..measuring.stands_on import in_ground, loose, off_footing
 from ..solid.part import Part
 from ..solid.roles import named
-from .check_boards import UNDER
+from .check_boards import UNDER_BOARDS
 from .check_result import Checking
 
-OURS = "measured on the solids; ours"
+FROM_SOLIDS = "measured on the solids; ours"
 OVERLAP = "solids overlap"
 CARRIED = "piece carried to the ground or the house"
 BOARD_END = "board end past its last bearing"
@@ -38,7 +38,19 @@ BOARD_SPAN = "clear span of a board"
 TREAD_SPAN = "clear span of a tread"
 FOOTING = "base on its footing"
 GROUND = "wood in the ground"
-KINDS = (OVERLAP, CARRIED, BOARD_END, BOARD_BEARS, TREAD_END, MEMBER_END, LINE, BOARD_SPAN, TREAD_SPAN, FOOTING, GROUND)
+FAULT_KINDS = (
+    OVERLAP,
+    CARRIED,
+    BOARD_END,
+    BOARD_BEARS,
+    TREAD_END,
+    MEMBER_END,
+    LINE,
+    BOARD_SPAN,
+    TREAD_SPAN,
+    FOOTING,
+    GROUND,
+)
 
 MEMBER = 1.5  # inches: dressed thickness of a 2x member, taken off a spacing on centre to have what is clear
 ROUNDING = 1e-3  # inches by which a plan may stand out, or wood lie under a slope, from rounding alone
@@ -46,23 +58,23 @@ SPAN_ROUNDING = 0.01  # inches: what a skewed crossing measures is its area over
 
 
 def check_solids(c: Checking) -> None:
-    """All kinds of fault, in the order of `KINDS`."""
+    """All kinds of fault, in the order of `FAULT_KINDS`."""
     parts = c.deck.parts
     by = touching(c.deck.contacts)
     _overlaps(c)
     _rows(c, CARRIED, [((p,), None, "no path of carriers ends at concrete or the house") for p in loose(parts)])
     _board_ends(c, parts)
     treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON)
-    _most(c, TREAD_END, OURS, OVERHANG, [(s.part, s.length) for s in treads if s.past])
+    _most(c, TREAD_END, FROM_SOLIDS, STANDS_OUT, [(s.part, s.length) for s in treads if s.past])
     _member_ends(c, parts, by)
-    _board_spans(c, stretches(parts, by, named("walked"), UNDER))
+    _board_spans(c, stretches(parts, by, named("walked"), UNDER_BOARDS))
     _tread_spans(c, [s for s in treads if not s.past])
-    _most(c, FOOTING, OURS, ROUNDING, [(p, out, *on) for p, on, out in off_footing(parts, by)])
+    _most(c, FOOTING, FROM_SOLIDS, ROUNDING, [(p, out, *on) for p, on, out in off_footing(parts, by)])
     embedded = (
         c.deck.parameters.frame.footing.shape == "square"
     )  # the file stands the posts on the pad, down in the ground
     wood = [(p, d) for p, d in in_ground(parts, c.deck.planes.grade) if not (embedded and p.role == "post")]
-    _most(c, GROUND, OURS, ROUNDING, wood)
+    _most(c, GROUND, FROM_SOLIDS, ROUNDING, wood)
 
 
 def _overlaps(c: Checking) -> None:
@@ -75,15 +87,15 @@ def _overlaps(c: Checking) -> None:
         at = ", ".join(f"{(a + b) / 2:.1f}" for a, b in zip(worst.low, worst.high))
         why = f"at ({at})" + (f"; the greatest of {len(found)}" if len(found) > 1 else "")
         place = f"{_named(worst.a)} and {_named(worst.b)}"
-        c.add(OVERLAP, OURS, "at most", worst.volume, place, ids, bound=TOLERANCE, unit="cu in", why=why)
+        c.add(OVERLAP, FROM_SOLIDS, "at most", worst.volume, place, ids, bound=TOLERANCE, unit="cu in", why=why)
     if not rows:
         why = f"no two of {len(c.deck.parts)} solids share more than {TOLERANCE:g} cu in"
-        c.state(OVERLAP, OURS, True, "whole deck", why)
+        c.state(OVERLAP, FROM_SOLIDS, True, "whole deck", why)
 
 
 def _board_ends(c: Checking, parts: Sequence[Part]) -> None:
     ends = bearing_report(parts)
-    _most(c, BOARD_END, OURS, OVERHANG, [(e.part, e.overhang) for e in ends if e.area > 0])
+    _most(c, BOARD_END, FROM_SOLIDS, STANDS_OUT, [(e.part, e.overhang) for e in ends if e.area > 0])
     bare = [((e.part,), None, f"end {e.end}: nothing bears it") for e in ends if not e.area > 0]
     _rows(c, BOARD_END, bare, say_met=False)
     _end_bearings(c, [e for e in ends if e.area > 0])
@@ -102,12 +114,12 @@ def _end_bearings(c: Checking, ends: Sequence[EndBearing]) -> None:
         ids, place = tuple(dict.fromkeys(x.part.id for x in group)), f"{_named(e.part)}, end {e.end}"
         why = f"{e.width:.2f} in wide, on {', '.join(e.by)}" + (f"; {len(group)} alike" if len(group) > 1 else "")
         if e.length < LEAST_BEARING:
-            c.add(BOARD_BEARS, OURS, "at least", e.length, place, ids, bound=LEAST_BEARING, unit="in", why=why)
+            c.add(BOARD_BEARS, FROM_SOLIDS, "at least", e.length, place, ids, bound=LEAST_BEARING, unit="in", why=why)
         else:
-            c.state(BOARD_BEARS, OURS, False, place, f"one half of the border rests on nothing; {why}", ids)
+            c.state(BOARD_BEARS, FROM_SOLIDS, False, place, f"one half of the border rests on nothing; {why}", ids)
     if ends and not thin:
         least = min(e.length for e in ends)
-        c.state(BOARD_BEARS, OURS, True, "whole deck", f"the least of {len(ends)} ends bears {least:.2f} in")
+        c.state(BOARD_BEARS, FROM_SOLIDS, True, "whole deck", f"the least of {len(ends)} ends bears {least:.2f} in")
 
 
 def _member_ends(c: Checking, parts: Sequence[Part], by) -> None:
@@ -138,14 +150,14 @@ def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
             row = c.row(f"decking_{kind}_joist_spacing_max_{'square' if s.skew > 0.99 else 'diagonal'}")
             source, spacing = f"{row.citation}; clear of {MEMBER:g} in members", float(row.value)
         else:
-            source, spacing = f"{OURS}; the spacing of joists given in the file", given
+            source, spacing = f"{FROM_SOLIDS}; the spacing of joists given in the file", given
         limits.setdefault((source, (spacing - MEMBER) / s.skew), []).append((s.part, s.length))
     for (source, bound), lengths in limits.items():
         met &= _most(c, BOARD_SPAN, source, bound + SPAN_ROUNDING, lengths, say_met=False)
     if met:
         c.state(
             BOARD_SPAN,
-            OURS,
+            FROM_SOLIDS,
             True,
             "whole deck",
             f"none of {len(found) // 2} boards spans further than its joists allow",
@@ -157,11 +169,15 @@ def _tread_spans(c: Checking, found: Sequence[Stretch]) -> None:
     for k, stair in enumerate(c.deck.parameters.stair):
         lengths = [(s.part, s.length) for s in found if s.part.stair == k]
         bound = stair.stringer_spacing - MEMBER + SPAN_ROUNDING
-        source = f"{OURS}; the spacing of stringers given in the file"
+        source = f"{FROM_SOLIDS}; the spacing of stringers given in the file"
         met &= _most(c, TREAD_SPAN, source, bound, lengths, say_met=False)
     if met:
         c.state(
-            TREAD_SPAN, OURS, True, "all stairs", f"none of {len(found)} treads spans further than its stringers allow"
+            TREAD_SPAN,
+            FROM_SOLIDS,
+            True,
+            "all stairs",
+            f"none of {len(found)} treads spans further than its stringers allow",
         )
 
 
@@ -192,11 +208,11 @@ def _rows(c: Checking, rule: str, found, say_met: bool = True) -> None:
         lead, area, why = group[0]
         why += f"; {len(group)} alike" if len(group) > 1 else ""
         if area is None:
-            c.state(rule, OURS, False, _named(lead[0]), why, ids)
+            c.state(rule, FROM_SOLIDS, False, _named(lead[0]), why, ids)
         else:
-            c.add(rule, OURS, "at least", area, _named(lead[0]), ids, bound=SLIVER, unit="sq in", why=why)
+            c.add(rule, FROM_SOLIDS, "at least", area, _named(lead[0]), ids, bound=ALONG_A_LINE, unit="sq in", why=why)
     if not rows and say_met:
-        c.state(rule, OURS, True, "whole deck", "none found")
+        c.state(rule, FROM_SOLIDS, True, "whole deck", "none found")
 
 
 def _named(part: Part) -> str:

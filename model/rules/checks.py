@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ..deck import Deck
 
 # what a reviewer looks at and this program does not: said in every report
-NOT_CHECKED = (
+OUTSIDE_THIS_PROGRAM = (
     ("wind, earthquake and flood loads", "not calculated, whatever exposure or speed the file states"),
     (
         "strength of stringers, guards, rails, balusters and posts of guards",
@@ -53,7 +53,7 @@ def check_deck(
     check_frame(c, structure or analyse(deck))
     check_solids(c)
     check_roles(c)
-    for rule, why in NOT_CHECKED:
+    for rule, why in OUTSIDE_THIS_PROGRAM:
         c.skip(rule, "outside this program", "whole deck", why)
     c.skip(
         "edition in force",

@@ -24,8 +24,6 @@ from .seat_loads import seat_loads
 from .stair_loads import stair_loads
 from .tributary import FramingLine, divide, loaded_surface, turned, widths
 
-SURFACE = named("walked")
-
 
 @dataclass
 class Column:
@@ -101,7 +99,9 @@ def load_lines(members: list[Member], parts: Sequence[Part], ledgers: dict[str, 
         joists = [m for m in level if m.role == "joist"] or level
         u = max(joists, key=lambda m: m.length).u
         boards = [
-            p.footprint for p in parts if p.role in SURFACE and abs(p.box[0, 2] - top) < 0.25 and p.stair == stair
+            p.footprint
+            for p in parts
+            if p.role in named("walked") and abs(p.box[0, 2] - top) < 0.25 and p.stair == stair
         ]
         surface = loaded_surface(boards or [Polygon(g.exterior) for g in _hull(level)])
         total += surface.area / SQFT

@@ -12,8 +12,8 @@ from ..measuring.contacts import Contact
 from ..solid.part import Part
 from ..solid.roles import ROLES, SEAT_LOAD, named
 
-FRAME = frozenset(named("joist level", "member"))
-APART = 1.0  # inches along a piece within which two contacts are one place
+FRAMING = frozenset(named("joist level", "member"))
+ONE_SEAT = 1.0  # inches along a piece within which two contacts are one place
 DEEPEST = 8  # pieces between a seat and the frame
 
 
@@ -54,7 +54,7 @@ def _places(p: Part, carriers) -> list[tuple[float, list[tuple[Part, np.ndarray]
     out: list[tuple[float, list]] = []
     for part, point in sorted(carriers, key=lambda c: float(c[1] @ axis)):
         at = float(point @ axis)
-        if out and at - out[-1][0] < APART:
+        if out and at - out[-1][0] < ONE_SEAT:
             out[-1][1].append((part, point))
         else:
             out.append((at, [(part, point)]))
@@ -62,7 +62,7 @@ def _places(p: Part, carriers) -> list[tuple[float, list[tuple[Part, np.ndarray]
 
 
 def _down(part: Part, point, area: float, on, depth: int) -> Iterator[tuple[Part, tuple[float, float], float]]:
-    if part.role in FRAME or not on[part.id] or not depth:
+    if part.role in FRAMING or not on[part.id] or not depth:
         yield part, (float(point[0]), float(point[1])), area
         return
     stops = _places(part, on[part.id])

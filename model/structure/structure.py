@@ -230,12 +230,12 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
     )
 
 
-HEAVY = 0.05  # square feet at one point: less is the share of a block
+BLOCK_SHARE = 0.05  # square feet at one point: less is the share of a block
 
 
 def _unfit(m: Member, row: Prescribed) -> Prescribed:
     """The span tables are for loads spread evenly: beside point loads (a stair's) a met row proves nothing."""
-    points = sum(p.p for p in m.steady if isinstance(p, PointLoad) and p.p > HEAVY)
+    points = sum(p.p for p in m.steady if isinstance(p, PointLoad) and p.p > BLOCK_SHARE)
     if not points or row.result != MET:
         return row
     return replace(

@@ -15,10 +15,10 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 from shapely.ops import unary_union
 
+from ..plan.edges import FAR
 from ..strength.beams import Load
 
-CLOSE = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
-FAR = 1e5
+CLOSED_GAP = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
 _TINY = 1e-6
 
 
@@ -33,8 +33,8 @@ class FramingLine:
 
 def loaded_surface(footprints: Sequence[Polygon]) -> Polygon | MultiPolygon:
     """What people can stand on: the boards' footprints with the gaps between them and holes closed."""
-    grown = unary_union([f.buffer(CLOSE, join_style="mitre") for f in footprints])
-    closed = grown.buffer(-CLOSE, join_style="mitre")
+    grown = unary_union([f.buffer(CLOSED_GAP, join_style="mitre") for f in footprints])
+    closed = grown.buffer(-CLOSED_GAP, join_style="mitre")
     whole = [Polygon(g.exterior) for g in getattr(closed, "geoms", [closed]) if g.area > 1]
     return unary_union(whole)
 

@@ -40,7 +40,7 @@ def test_a_pipe_and_a_device_are_not_read(tmp_path):
         (HEAD + "x" * 1000 + ",,,yard,1\n", "got the unit 'yard'; allowed are each, ft"),
         (HEAD + "2x4,,,ft," + "9" * 1000 + "\n", ":2: 2x4: got the price '999"),
         (HEAD + "2x4,,,ft,-1\n", ":2: 2x4: got the price '-1'"),
-        (HEAD + "x" * prices.LARGEST_FILE, "is larger than 5,000,000 bytes"),
+        (HEAD + "x" * prices.LARGEST_LIST, "is larger than 5,000,000 bytes"),
         ("", "has no column item"),
     ],
     ids=["nul", "long field", "long item", "many digits", "below nothing", "large", "empty"],

@@ -13,7 +13,7 @@ from plumbcut.exports.drafting import annotate, draft, style
 from plumbcut.exports.drafting.boxes import box_hits, segment_box_hits, segment_hits
 from plumbcut.exports.drafting.dimensioning import broken
 from plumbcut.exports.drafting.drawing import Dimension, Leader, Line, Polyline, Tag, Text, View, chain
-from plumbcut.exports.drafting.layers import HEAVY, LAYERS
+from plumbcut.exports.drafting.layers import HEAVY_LINE, LAYERS
 
 NOTES = [
     '2x8 JOISTS AT 16" ON CENTRE',
@@ -70,7 +70,7 @@ def test_no_lettering_lies_on_lettering_or_heavy_lines(seed):
     heavy = [
         shapely.LineString([*i.points, i.points[0]])
         for i in view.items
-        if type(i) is Polyline and LAYERS[i.layer].weight >= HEAVY
+        if type(i) is Polyline and LAYERS[i.layer].weight >= HEAVY_LINE
     ]
     tree = shapely.STRtree(heavy)
     moved = [i for i in view.items if type(i) in (Leader, Tag, Dimension)]

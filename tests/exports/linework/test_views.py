@@ -267,7 +267,7 @@ def test_faces_left_out_early_change_no_hidden_stretch(seed, plane):
         ours[e].append((float(t0), float(t1)))
     length = np.hypot(*(b - a)[:, :2].T)
     for mine, plain, long in zip(ours, plain_spans(a, b, made.faces, nearest), length):
-        if long < hidden_lines.SHORTEST:
+        if long < hidden_lines.SHORTEST_LINE:
             continue
         keep = [[s for s in spans if (s[1] - s[0]) * long > 2e-5] for spans in (mine, plain)]
         assert np.ravel(keep[0]) == pytest.approx(np.ravel(keep[1]), abs=max(2e-5 / long, 1e-7))

@@ -19,7 +19,7 @@ from shapely.geometry import box
 
 from plumbcut.exports.drafting import annotate, clearance, draft, furniture, style, titleblock
 from plumbcut.exports.drafting import drawing as d
-from plumbcut.exports.drafting.layers import HEAVY, LAYERS
+from plumbcut.exports.drafting.layers import HEAVY_LINE, LAYERS
 from plumbcut.exports.sheets import build_drawing
 
 PAPERS = [("ARCH B", False), ("ARCH D", False), ("letter", False), ("A3", True)]
@@ -39,7 +39,7 @@ def struck_through(items: list, scale: float, metric: bool) -> list[tuple[str, s
             if type(stroke) is d.Text:
                 texts.append((n, stroke.text, shapely.Polygon(draft.text_quad(stroke, scale)).buffer(-GRAZE * scale)))
             elif type(stroke) is not d.Hatch and (
-                type(item) in (d.Dimension, d.Leader, d.Tag, d.Symbol) or LAYERS[stroke.layer].weight >= HEAVY
+                type(item) in (d.Dimension, d.Leader, d.Tag, d.Symbol) or LAYERS[stroke.layer].weight >= HEAVY_LINE
             ):
                 lines.append((n, type(item).__name__, shapely.LineString(clearance.corners_of(stroke))))
     hits = (

@@ -14,7 +14,15 @@ from plumbcut.exports.drafting.drawing import Text
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Gaps, Parameters
 from plumbcut.model.measuring.measure import measure_all
-from plumbcut.model.order.gaps import SURFACE, celsius, coefficient_source, end_gap, longest_boards, movement, moving
+from plumbcut.model.order.gaps import (
+    LAID_WITH_GAPS,
+    celsius,
+    coefficient_source,
+    end_gap,
+    longest_boards,
+    movement,
+    moving,
+)
 from plumbcut.model.parameter_file import read
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import material
@@ -90,7 +98,9 @@ def test_a_coefficient_given_is_the_one_used(length, coefficient, laid):
 def test_whose_coefficient_is_given():
     surface, trim = {"material": "composite board"}, {"material": "pvc board"}
     both = parameters({"coefficient": 1.5e-5}, surface=surface, trim=surface)
-    assert [moving("composite board", r, both).thermal_per_degF for r in SURFACE] == [1.5e-5] * len(SURFACE)
+    assert [moving("composite board", r, both).thermal_per_degF for r in LAID_WITH_GAPS] == [1.5e-5] * len(
+        LAID_WITH_GAPS
+    )
     # another material's trim keeps its row, doubtful as it is, until its own value is given
     other = parameters({"coefficient": 1.5e-5}, surface=surface, trim=trim)
     assert moving("pvc board", "fascia", other) == material("pvc board")
@@ -136,7 +146,7 @@ def test_celsius():
 def test_longest_boards_are_the_longest_solids(demo):
     parts = demo_deck(demo).parts
     found = longest_boards(demo_measured(demo))
-    assert {b.role for b in found} == {p.role for p in parts} & set(SURFACE)
+    assert {b.role for b in found} == {p.role for p in parts} & set(LAID_WITH_GAPS)
     for board in found:
         mine = [p for p in parts if p.role == board.role and p.stock.material == board.material.name]
         # the kernel's own box: as long as the piece where it lies along an axis, its diagonal never less than its

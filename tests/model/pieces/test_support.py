@@ -19,7 +19,7 @@ from plumbcut.model.pieces.support import build_support
 from plumbcut.model.plan.footings import post_square
 from plumbcut.model.plan.joist_spans import spans
 from plumbcut.model.plan.layout import lay_out
-from plumbcut.model.rules.check_solids import OURS
+from plumbcut.model.rules.check_solids import FROM_SOLIDS
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
@@ -273,7 +273,7 @@ def deck_of(outline: dict, surface: float, **sections):
 
 
 def not_met(deck) -> set[str]:
-    return {r.rule for r in check_deck(deck) if r.result == "not met" and r.source.startswith(OURS)}
+    return {r.rule for r in check_deck(deck) if r.result == "not met" and r.source.startswith(FROM_SOLIDS)}
 
 
 def test_footings_of_two_landings_that_come_near_are_one():

@@ -20,7 +20,7 @@ from plumbcut.model.measuring.carriers import carriers
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.parameter_file import read
-from plumbcut.model.rules.checks import NOT_CHECKED, check_deck
+from plumbcut.model.rules.checks import OUTSIDE_THIS_PROGRAM, check_deck
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import lumber
@@ -382,7 +382,7 @@ def test_a_doubtful_row_decides_nothing():
 
 def test_what_is_not_checked_is_listed(demo):
     results = demo_checks(demo)
-    for rule, why in NOT_CHECKED:
+    for rule, why in OUTSIDE_THIS_PROGRAM:
         assert [(r.result, r.why) for r in results if r.rule == rule] == [("not checked", why)]
     assert all(r.why for r in results if r.result == "not checked")
     assert all(r.source for r in results)

@@ -54,7 +54,7 @@ def cut(part, by):
 
 def test_a_sound_deck_has_one_row_met_for_each_kind():
     results = checked(demo_deck("terrace"), demo_measured("terrace"))
-    assert [(r.rule, r.result) for r in results] == [(kind, "met") for kind in rules.KINDS]
+    assert [(r.rule, r.result) for r in results] == [(kind, "met") for kind in rules.FAULT_KINDS]
 
 
 def test_two_solids_in_one_place():
