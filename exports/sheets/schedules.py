@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import Any
 
+from ...shared.stock import Stock, own_sizes
 from ..drafting import drawing as d
-from ..drafting.wording import limit_text, measured_text, sized_text, source_text, worded
+from ..drafting.wording import limit_text, measured_text, source_text, stock_text, worded
 from .flow import Flow
 from .footing_plan import footing_table
 from .hardware import hardware_rows
@@ -22,6 +23,15 @@ def build(stage: Stage) -> list[d.Sheet]:
         [0.6, 1.5, 1.0, 0.42, 0.95, 0.95, 1.5],
         "lllcrrl",
     )
+    own = own_sizes(m.stock for m in stage.measured_rows)
+    if own:
+        flow.table(
+            "SIZES WITH VALUES OF THEIR OWN",
+            ["STOCK", "DRESSED", "DESIGN VALUES GIVEN BY THE BUILDER"],
+            [own_row(stage, s) for s in own],
+            [1.0, 1.5, 4.42],
+            "lll",
+        )
     if stage.of("footing"):
         t = footing_table(stage, (0.0, 0.0))
         flow.table(t.title, t.head, t.rows, t.widths, t.aligns)
@@ -53,6 +63,12 @@ def build(stage: Stage) -> list[d.Sheet]:
     return flow.sheets
 
 
+def own_row(stage: Stage, stock: Stock) -> list[str]:
+    """A size of the file's own: its name, what it dresses to, and by which standard its values are given."""
+    dressed = f"{stage.inch(stock.thickness)} x {stage.inch(stock.width)}"
+    return [stock_text(stock.name), dressed, stock.given.standard.upper() if stock.given else ""]
+
+
 def member_rows(stage: Stage) -> list[list[str]]:
     """One row a mark, measured off its solid: piece, stock, number, long and short point."""
     rows: dict[str, list[Any]] = defaultdict(list)
@@ -65,7 +81,7 @@ def member_rows(stage: Stage) -> list[list[str]]:
             [
                 mark,
                 m.role.upper(),
-                sized_text(m.stock, stage.metric),
+                stock_text(m.stock.name),
                 str(len(same)),
                 stage.text(m.long_point),
                 stage.text(m.short_point),

@@ -48,7 +48,7 @@ def test_inch_sheets_name_the_size_and_what_it_dresses_to(metric):
     assert 'BEAMS (2) 45x220 (1 3/4" x 8 11/16" EACH)' in plan
     cover = sheets["COVER SHEET"]
     assert "BUT FOR 45x195, 45x220" in cover and "GIVEN BY THE BUILDER: EN 338 C24 / OUR ENGINEER" in cover
-    assert 'J1 JOIST 45x195 (1 3/4" x 7 11/16")' in sheets["SCHEDULES"]
+    assert '45x195 1 3/4" x 7 11/16" EN 338 C24 / OUR ENGINEER' in sheets["SCHEDULES"]
     assert "SOUTHERN PINE NO.2, TREATED" not in plan
 
 
