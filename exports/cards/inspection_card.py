@@ -3,8 +3,7 @@ one."""
 
 from __future__ import annotations
 
-import itertools
-
+from ...model.measuring.flight_seen import FlightSeen
 from ...model.solid.roles import in_group
 from ..drafting.wording import dressed_text, mode_text, sized_text, stock_text
 from ..sheets import reading
@@ -131,7 +130,7 @@ def _joist_rows(stage: Stage) -> list[Requirement]:
     over = overhangs(stage)
     if over:
         rows.append(("LONGEST OVERHANG OF A JOIST PAST ITS BEAM", stage.text(max(over)), sheet))
-    bearing = [b.end - b.start for g in stage.groups for b in g.bearings if b.by == "beam"]
+    bearing = [b.end - b.start for g in stage.groups for m in g.members for b in reading.bearings(m) if b.by == "beam"]
     if bearing:
         rows.append(
             (
@@ -208,17 +207,7 @@ def _blocking_rows(stage: Stage) -> list[Requirement]:
 
 def overhangs(stage: Stage) -> list[float]:
     """How far joists reach past their outermost beams, rims with them."""
-    out = []
-    for g in stage.groups:
-        across = reading.square(g.axis)
-        band = reading.reach(g.typical, across)
-        ends = [
-            reading.reach(p, g.axis)
-            for p in stage.deck_of("joist", "rim", "ledger")
-            if reading.overlap(reading.reach(p, across), band) > 0
-        ]
-        out += [b - a for a, b in g.overhangs((min(e[0] for e in ends), max(e[1] for e in ends)))]
-    return out
+    return [b - a for g in stage.groups for a, b in g.overhangs]
 
 
 def final(stage: Stage) -> list[Requirement]:
@@ -278,7 +267,7 @@ def _stair_rows(stage: Stage) -> list[Requirement]:
             stairs,
         ),
     ]
-    going = [mode_text(g, stage.inch) for f in flights if (g := goings(f))]
+    going = [mode_text(g, stage.inch) for f in flights if (g := f.goings)]
     if going:
         words = f"{name}: TREAD DEPTH, NOSING TO NOSING, AT LEAST {{}}"
         rows.append((rule(stage, "tread_depth_min", words), each(going), stairs))
@@ -305,14 +294,9 @@ def each(values) -> str:
     return values[0] if len(set(values)) == 1 else ", ".join(values)
 
 
-def goings(f: reading.Flight) -> list[float]:
-    n = [s for s, _ in f.nosings()]
-    return [b - a for a, b in itertools.pairwise(n)]
-
-
-def handrail_height(stage: Stage, f: reading.Flight) -> float | None:
+def handrail_height(stage: Stage, f: FlightSeen) -> float | None:
     """Plumb height of the handrail's upper face over the line through the nosings; None where the flight has none."""
-    n = f.nosings()
+    n = f.nosings
     rails = [p for p in stage.of("handrail") if p.stair == f.stair and p.box[1, 2] - p.box[0, 2] > 6]
     if len(n) < 2 or not rails:
         return None
@@ -320,10 +304,10 @@ def handrail_height(stage: Stage, f: reading.Flight) -> float | None:
     slope = (z1 - z0) / (s1 - s0)
     over = []
     for p in rails:
-        s = p.vertices[:, :2] @ f.down
+        s = p.vertices[:, :2] @ f.out
         if (
             reading.overlap((float(s.min()), float(s.max())), (s0, s1)) > (s1 - s0) / 2
-            and reading.overlap(reading.reach(p, f.across), (f.band[0] - 6, f.band[1] + 6)) > 0
+            and reading.overlap(reading.reach(p, f.across), (f.sides[0] - 6, f.sides[1] + 6)) > 0
         ):
             over.append(float((p.vertices[:, 2] - (z0 + slope * (s - s0))).max()))
     return max(over) if over else None

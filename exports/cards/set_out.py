@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...model.measuring.measure import Measured, sizes_of
+from ...model.measuring.throat import throat
 
 PLUMB, LEVEL, OTHER = "plumb", "level", "along"
 
@@ -133,7 +134,7 @@ def set_out(m: Measured) -> SetOut:
         top.length if top else 0.0,
         foot.length if foot else 0.0,
         bottom,
-        s.throat,
+        behind.width if (behind := throat(m.part)) else s.width,
     )
 
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ...model.measuring.flight_seen import FlightSeen, find_flights
+from ...model.measuring.deck_seen import DeckSeen
+from ...model.measuring.flight_seen import FlightSeen
 from ...model.measuring.measure import Measured
-from ...model.rules.check_result import Checking
 from ...model.solid.roles import named
 
 _LANDING = (*named("joist level", "walked"), "fascia")
@@ -33,7 +33,7 @@ class Assembly:
 
 def assemblies(deck, measured: Sequence[Measured]) -> list[Assembly]:
     """All of a deck, each after its home. Rises and goings are measured off the treads."""
-    seen = Checking(deck, measured)
+    seen = DeckSeen(measured, lambda: deck.contacts, deck.planes.grade)
     found: dict[str, Assembly] = {}
     for m in measured:
         part = m.part
@@ -63,11 +63,11 @@ def _take(found: dict[str, Assembly], key: str, piece: str) -> None:
     found[key].pieces.append(piece)
 
 
-def _stair(found: dict[str, Assembly], name: str, seen: Checking, number: int) -> None:
+def _stair(found: dict[str, Assembly], name: str, seen: DeckSeen, number: int) -> None:
     """The stair and its flights, once."""
     if name in found:
         return
-    flights = find_flights(seen, number)
+    flights = seen.flights(number)
     found[name] = Assembly(name, name, "Stair", _turns(flights))
     for m in seen.of("stringer", "tread", "riser", "skirt", "tread blocking", stair=number):
         match = re.match(r"stair \d+( flight \d+)?", m.part.where)
@@ -81,14 +81,12 @@ def _stair(found: dict[str, Assembly], name: str, seen: Checking, number: int) -
 
 def _walk(flight: FlightSeen) -> dict[str, object]:
     """Numbers of risers and treads, mean rise, mean going (front to front), as IfcStairFlight wants them."""
-    rises = -np.diff(flight.levels)
-    fronts = [flight.top.front, *(t.front for t in flight.treads)]
-    goings = np.abs(np.diff(fronts))
+    rises, goings = flight.rises, flight.goings
     return {
         "NumberOfRisers": len(rises),
         "NumberOfTreads": len(flight.treads),
-        "RiserHeight": round(float(rises.mean()), 6),
-        "TreadLength": round(float(goings.mean()), 6) if len(goings) else None,
+        "RiserHeight": round(float(np.mean(rises)), 6),
+        "TreadLength": round(float(np.mean(np.abs(goings))), 6) if goings else None,
     }
 
 

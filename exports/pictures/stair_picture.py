@@ -12,9 +12,10 @@ from collections.abc import Sequence
 import numpy as np
 from shapely.geometry import box
 
+from ...model.measuring.flight_seen import FlightSeen
 from ...model.measuring.measure import measure_all
 from ...model.rules.check_result import Checking, CheckResult
-from ...model.rules.check_stairs import FlightSeen, check_stairs, find_flights
+from ...model.rules.check_stairs import check_stairs
 from ...shared.units import feet_inches, inches
 from ..drafting.cautions import SENTENCES
 from ..linework.eye import Eye
@@ -39,7 +40,7 @@ def stair_pictures(deck, measured: Sequence | None = None) -> dict[str, Picture]
     check_stairs(checking)
     out = {}
     for number in range(len(stairs)):
-        for n, flight in enumerate(find_flights(checking, number)):
+        for n, flight in enumerate(checking.seen.flights(number)):
             name = f"stair-{number + 1}" + (f"-flight-{n + 1}" if n else "")
             out[name] = _flight(deck, number, flight, checking.results, name_of(deck))
     return out

@@ -119,8 +119,7 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
     for group in stage.groups:
         lengthwise = abs(group.axis[1]) > 0.7071
         side = "left" if lengthwise else "below"
-        whole_run = _with_rims(stage, group)
-        stations = sorted({round(s, 3) for pair in [*group.spans, *group.overhangs(whole_run)] for s in pair})
+        stations = sorted({round(s, 3) for pair in [*group.spans, *group.overhangs] for s in pair})
         key = (side, tuple((round(a, 1), round(b, 1)) for a, b in group.spans))
         if len(stations) < 2 or key in seen or (len(group.joists) < 3 and seen):
             continue
@@ -203,20 +202,6 @@ def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole:
                 )
             )
             return
-
-
-def _with_rims(stage: Stage, group: reading.JoistGroup) -> tuple[float, float]:
-    """The run of the typical joist with the rims at its ends."""
-    low, high = reading.reach(group.typical, group.axis)
-    n, band = reading.square(group.axis), reading.reach(group.typical, reading.square(group.axis))
-    for _ in range(3):  # plies of a rim, one after another
-        for rim in stage.deck_of("rim"):
-            if reading.overlap(reading.reach(rim, n), band) > 0:
-                a, b = reading.reach(rim, group.axis)
-                if b - a > 12:
-                    continue
-                low, high = (a if abs(b - low) < reading.NEAR else low), (b if abs(a - high) < reading.NEAR else high)
-    return low, high
 
 
 def _spans(stage: Stage, view: d.View) -> None:

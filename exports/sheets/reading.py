@@ -1,4 +1,4 @@
-"""What the sheets read off the pieces: beam lines and their posts, joist groups and their spans, flights of stairs.
+"""What the sheets read off the pieces: beam lines and their posts, joist groups and their spans.
 
 Everything is found from where the pieces stand, not from the parameters that placed them. Plan coordinates, inches.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from ...model.measuring.member_seen import MemberSeen
     from ...model.solid.part import Part
 
 NEAR = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
@@ -150,70 +151,76 @@ class Bearing:
 
 @dataclass
 class JoistGroup:
-    """Joists alike in what carries them. `axis` runs along them; `spacing` is the usual distance on centre."""
+    """Joists alike in what carries them. `axis` runs along them; `spacing` is the usual distance on centre, `typical`
+    the joist in their middle. Stations are along `axis`, from the plan origin."""
 
-    joists: list[Part]
+    members: list[MemberSeen]
     axis: np.ndarray
-    bearings: list[Bearing]
     spacing: float
 
     @property
+    def joists(self) -> list[Part]:
+        return [m.first for m in self.members]
+
+    @property
+    def middle(self) -> MemberSeen:
+        return sorted(self.members, key=lambda m: m.v)[len(self.members) // 2]
+
+    @property
     def typical(self) -> Part:
-        """The joist in the middle of the group."""
-        n = square(self.axis)
-        return sorted(self.joists, key=lambda p: sum(reach(p, n)))[len(self.joists) // 2]
+        return self.middle.first
+
+    @property
+    def bearings(self) -> list[Bearing]:
+        return bearings(self.middle)
 
     @property
     def spans(self) -> list[tuple[float, float]]:
-        """Clear spans: stations from one bearing's face to the next one's."""
-        return [(a.end, b.start) for a, b in zip(self.bearings, self.bearings[1:]) if b.start - a.end > 1]
+        """Clear spans of the typical joist: from one bearing's face to the next one's."""
+        m = self.middle
+        return [(m.start + a, m.start + b) for a, b in m.clear_spans if b - a > 1]
 
-    def overhangs(self, whole: tuple[float, float]) -> list[tuple[float, float]]:
-        """Cantilevers past the first and last bearing, to the ends of `whole` (joist with its rims)."""
-        out = []
-        if self.bearings:
-            if self.bearings[0].by == "beam" and self.bearings[0].start - whole[0] > 0.5:
-                out.append((whole[0], self.bearings[0].start))
-            if self.bearings[-1].by == "beam" and whole[1] - self.bearings[-1].end > 0.5:
-                out.append((self.bearings[-1].end, whole[1]))
-        return out
-
-
-def bearings(joist: Part, beams: Iterable[BeamLine], parts: Iterable[Part], axis: np.ndarray) -> list[Bearing]:
-    """What carries one joist: beams it crosses, and a ledger its end meets (or a header or rim where no beam is
-    near)."""
-    n, here, band = square(axis), reach(joist, axis), reach(joist, square(axis))
-    found = []
-    for line in beams:
-        if abs(float(line.axis @ axis)) < 0.999 and abs(line.top - joist.box[0, 2]) < NEAR:
-            foot = [reach(p, axis) for p in line.plies if overlap(reach(p, n), band) > 0]
-            if foot and overlap(here, (min(f[0] for f in foot), max(f[1] for f in foot))) > 0:
-                found.append(Bearing(min(f[0] for f in foot), max(f[1] for f in foot), "beam"))
-    for p in parts:
-        if p.role not in ("ledger", "stair header") or overlap(reach(p, n), band) <= 0:
-            continue
-        start, end = reach(p, axis)
-        if abs(end - here[0]) < NEAR or abs(start - here[1]) < NEAR:
-            found.append(Bearing(start, end, p.role))
-    return sorted(found, key=lambda b: b.start)
+    @property
+    def overhangs(self) -> list[tuple[float, float]]:
+        """What the typical joist reaches past its first and its last bearing on a beam, the rim at its end with it."""
+        m, found = self.middle, []
+        if not m.supports:
+            return []
+        first, last = self.bearings[0], self.bearings[-1]
+        if first.by == "beam" and m.free_ends[0]:
+            found.append((m.start - m.cap, first.start))
+        if last.by == "beam" and m.free_ends[1]:
+            found.append((last.end, m.start + m.length + m.cap))
+        return found
 
 
-def joist_groups(parts: Sequence[Part], beams: Sequence[BeamLine]) -> list[JoistGroup]:
-    """Joists grouped by direction and by what carries them, the largest group first."""
-    groups: dict[tuple, list] = defaultdict(list)
-    carried: dict[tuple, list[Bearing]] = {}
-    for p in parts:
-        if p.role != "joist":
-            continue
-        axis = plan_axis(p)
-        b = bearings(p, beams, parts, axis)
-        key = (tuple(np.round(axis, 4)), tuple((x.by, round(x.start, 1), round(x.end, 1)) for x in b))
-        groups[key].append(p)
-        carried[key] = b
+def bearings(joist: MemberSeen) -> list[Bearing]:
+    """What carries one joist, as stations along its axis."""
+    return [
+        Bearing(joist.start + a, joist.start + b, support.role)
+        for support in sorted(joist.supports, key=lambda s: s.x)
+        for a, b in [joist.faces(support)]
+    ]
+
+
+def joist_groups(joists: Iterable[MemberSeen], by_id: Mapping[str, Part]) -> list[JoistGroup]:
+    """Joists grouped by direction and by what carries them, the largest group first.
+
+    Bearings square to the joists are told apart by where they are; those on the skew by which piece they are on, since
+    there every joist has its own span.
+    """
+    groups: dict[tuple, list[MemberSeen]] = defaultdict(list)
+    for joist in joists:
+        axis, key = plan_axis(joist.first), []
+        for support, b in zip(sorted(joist.supports, key=lambda s: s.x), bearings(joist)):
+            on = by_id[support.on[0]]
+            skew = abs(float(plan_axis(on) @ axis)) > 0.01 and on.role != "joist"
+            key.append((b.by, on.id) if skew else (b.by, round(b.start, 1), round(b.end, 1)))
+        groups[(tuple(np.round(axis, 4)), *key)].append(joist)
     out = []
-    for key, joists in groups.items():
+    for key, members in groups.items():
         axis = np.array(key[0])
-        out.append(JoistGroup(joists, axis, carried[key], usual_spacing(joists, square(axis))))
+        out.append(JoistGroup(members, axis, usual_spacing([m.first for m in members], square(axis))))
     return sorted(out, key=lambda g: (-len(g.joists), centre(g.joists[0])))
 
 
@@ -227,79 +234,6 @@ def usual_spacing(pieces: Iterable[Part], across: np.ndarray) -> float:
     if not gaps:
         return 0.0
     return max(gaps.items(), key=lambda g: (g[1], g[0]))[0] / 16
-
-
-@dataclass
-class Flight:
-    """One straight run of treads. `down` is the plan direction of travel; stations grow that way.
-
-    `levels` are heights from the surface (or landing) above down to the landing, pad or grade below: every rise is the
-    difference of two neighbours.
-    """
-
-    stair: int
-    treads: list[Part]
-    down: np.ndarray
-    band: tuple[float, float]
-    levels: list[float] = field(default_factory=list)
-
-    @property
-    def across(self) -> np.ndarray:
-        return np.array([-self.down[1], self.down[0]])
-
-    @property
-    def rises(self) -> list[float]:
-        return [a - b for a, b in zip(self.levels, self.levels[1:])]
-
-    def steps(self) -> list[list[Part]]:
-        """The pieces of each tread (boards, or front, returns and rear), from the top down."""
-        by_top: dict[float, list] = defaultdict(list)
-        for t in self.treads:
-            by_top[round(float(t.box[1, 2]), 3)].append(t)
-        return [by_top[z] for z in sorted(by_top, reverse=True)]
-
-    def nosings(self) -> list[tuple[float, float]]:
-        """(station, height) of the front edge of each tread, from the top down."""
-        return [
-            (max(reach(t, self.down)[1] for t in step), max(float(t.box[1, 2]) for t in step)) for step in self.steps()
-        ]
-
-
-def flights(parts: Sequence[Part], outward) -> list[Flight]:
-    """Every straight run of treads. `outward(stair)` gives the plan direction in which the stair leaves the deck."""
-    out = []
-    by_stair: dict[int, list] = defaultdict(list)
-    for p in parts:
-        if p.role == "tread" and p.stair is not None:
-            by_stair[p.stair].append(p)
-    for stair, treads in sorted(by_stair.items()):
-        treads.sort(key=lambda t: (-round(float(t.box[1, 2]), 3), centre(t)))
-        runs: list[list] = []
-        steps: dict[float, list] = defaultdict(list)
-        for t in treads:
-            steps[round(float(t.box[1, 2]), 3)].append(t)
-        tops = sorted(steps, reverse=True)
-        middles = [np.mean([centre(t) for t in steps[z]], axis=0) for z in tops]
-        down = np.asarray(outward(stair), float)
-        for i, z in enumerate(tops):
-            if i and runs:
-                move = middles[i] - middles[i - 1]
-                far = float(np.hypot(*move))
-                usual = float(np.hypot(*(middles[1] - middles[0]))) if i > 1 else far
-                if i > 1 and far > 1.6 * usual:  # a landing lies between
-                    runs.append([])
-            if not runs:
-                runs.append([])
-            runs[-1] += steps[z]
-        for run in runs:
-            zs = sorted({round(float(t.box[1, 2]), 3) for t in run}, reverse=True)
-            if len(zs) > 1:
-                first, last = (np.mean([centre(t) for t in steps[z]], axis=0) for z in (zs[0], zs[-1]))
-                down = (last - first) / np.hypot(*(last - first))
-            across = np.array([-down[1], down[0]])
-            ends = [reach(t, across) for t in run]
-            out.append(Flight(stair, run, down, (min(e[0] for e in ends), max(e[1] for e in ends))))
-    return out
 
 
 def guard_posts_on(parts: Sequence[Part], edge: str) -> list[Part]:

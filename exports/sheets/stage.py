@@ -10,6 +10,8 @@ from typing import Any
 
 import numpy as np
 
+from ...model.measuring.deck_seen import DeckSeen
+from ...model.measuring.flight_seen import FlightSeen
 from ...model.measuring.measure import measure_all
 from ...model.solid.roles import named
 from ...shared.units import feet_inches, inches, millimetres
@@ -73,50 +75,18 @@ class Stage:
 
     @cached_property
     def groups(self) -> list[reading.JoistGroup]:
-        return reading.joist_groups(self.deck_parts, self.beams)
+        joists = [m for m in self.seen.members if m.role == "joist" and m.first.stair is None]
+        return reading.joist_groups(joists, {p.id: p for p in self.parts})
 
     @cached_property
-    def flights(self) -> list[reading.Flight]:
-        found = reading.flights(self.parts, lambda stair: -self.edge(self.deck.parameters.stair[stair].edge).inward)
-        walk = self.of("tread", *SURFACE, "pad")
-        for f in found:
-            nosings = f.nosings()
-            f.levels = [
-                self._level(f, walk, nosings[0], +1),
-                *(z for _, z in nosings),
-                self._level(f, walk, nosings[-1], -1),
-            ]
-        return found
+    def seen(self) -> DeckSeen:
+        """What the solids show: the same reading that the checks take."""
+        return DeckSeen(self.measured_rows, lambda: self.deck.contacts, self.deck.planes.grade)
 
-    def _level(self, f, walk, nosing, side: int) -> float:
-        """The walking level next above (+1) the first tread or below (-1) the last one: a piece's top, or grade."""
-        station, z = nosing
-        going = self._going(f)
-        zone = (station - 2.2 * going, station - 0.5 * going) if side > 0 else (station + 0.05, station + 1.2 * going)
-        tops = []
-        for p in walk:
-            top = float(p.box[1, 2])
-            if (
-                0.5 < side * (top - z) < 20
-                and reading.overlap(reading.reach(p, f.down), zone) > 0
-                and reading.overlap(reading.reach(p, f.across), f.band) > 0
-            ):
-                tops.append(top)
-        if tops:
-            return min(tops) if side > 0 else max(tops)
-        if side > 0:
-            return self.surface_top
-        x, y = f.down * (station + going) + f.across * (sum(f.band) / 2)
-        return float(self.deck.planes.grade(x, y))
-
-    @staticmethod
-    def _going(f) -> float:
-        n = f.nosings()
-        return (
-            (n[-1][0] - n[0][0]) / (len(n) - 1)
-            if len(n) > 1
-            else float(np.ptp([reading.reach(t, f.down) for t in f.treads]))
-        )
+    @cached_property
+    def flights(self) -> list[FlightSeen]:
+        """Every flight, stair by stair from the deck down."""
+        return [f for stair in self.seen.stairs for f in self.seen.flights(stair)]
 
     @cached_property
     def surface_top(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...model.measuring.flight_seen import FlightSeen
 from ..drafting import drawing as d
 from . import reading
 from .crop import cropped
@@ -19,8 +20,8 @@ def stair_top(stage: Stage) -> Detail | None:
         return None
     f = stage.flights[0]
     plane, work = stair_work(stage, f)
-    s, v = f.nosings()[0]
-    going = stage._going(f)
+    s, v = f.nosings[0]
+    going = f.usual_going
     us = sorted((plane.u(s - going - 12), plane.u(s + going * 0.8)))
     window = (us[0], v - 14, us[1], f.levels[0] + 4)
 
@@ -28,7 +29,7 @@ def stair_top(stage: Stage) -> Detail | None:
         strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         ahead = "right" if plane.sign > 0 else "left"
         edge = work.box[2] if plane.sign > 0 else work.box[0]
-        nosings = [(plane.u(a), z) for a, z in f.nosings() if z > window[1] and window[0] < plane.u(a) < window[2]]
+        nosings = [(plane.u(a), z) for a, z in f.nosings if z > window[1] and window[0] < plane.u(a) < window[2]]
         strings.chain(ahead, [(edge, z) for z in (f.levels[0], *(z for _, z in nosings))])
         faces = [plane.u(x) for x in riser_faces(stage, f) if window[0] < plane.u(x) < window[2]]
         strings.chain(
@@ -58,10 +59,10 @@ def stair_foot(stage: Stage) -> Detail | None:
         return None
     f = stage.flights[-1]
     plane, work = stair_work(stage, f)
-    s, v = f.nosings()[-1]
-    going = stage._going(f)
+    s, v = f.nosings[-1]
+    going = f.usual_going
     ground = stage.ground(plane.view, plane.through)
-    pads = pads_of(stage, f)
+    pads = pads_of(f)
     part = seen_stringer(stage, plane, f)
     low, level = (0.0, (s - going, s)) if part is None else level_cut(part, f)
     bottom = min([f.levels[-1] - 5, *(float(p.box[0, 2]) - 2 for p in pads)])
@@ -69,7 +70,7 @@ def stair_foot(stage: Stage) -> Detail | None:
     window = (us[0], bottom, us[1], v + 4)
 
     def before(stage, scale):
-        solid = [tuple(sorted(plane.u(x) for x in reading.reach(p, f.down))) for p in pads]
+        solid = [tuple(sorted(plane.u(x) for x in reading.reach(p, f.out))) for p in pads]
         return ground_items(stage, ground, window[0], window[2], scale, solid=solid)
 
     def annotate(stage, view, work):
@@ -94,8 +95,8 @@ def stair_foot(stage: Stage) -> Detail | None:
     return Detail("Stair at the foot", cropped(work, window), "section", annotate, before, "", open_sides="lr")
 
 
-def level_cut(part, f: reading.Flight) -> tuple[float, tuple[float, float]]:
+def level_cut(part, f: FlightSeen) -> tuple[float, tuple[float, float]]:
     """Height and stations of the level cut at a stringer's foot, off its corners."""
     low = float(part.vertices[:, 2].min())
-    at = part.vertices[part.vertices[:, 2] < low + 0.02][:, :2] @ f.down
+    at = part.vertices[part.vertices[:, 2] < low + 0.02][:, :2] @ f.out
     return low, (float(at.min()), float(at.max()))

@@ -4,13 +4,15 @@ landing."""
 from __future__ import annotations
 
 import itertools
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ...model.measuring.flight_seen import FlightSeen
+from ...model.measuring.throat import throat
+from ...model.solid.part import Part
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
@@ -23,7 +25,7 @@ from .ground import ground_items, signed
 from .hardware import limit_row
 from .pens import items
 from .sections import Plane, cut_boxes, spread
-from .stage import SURFACE, Stage
+from .stage import Stage
 from .strings import Strings
 
 EQUAL = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
@@ -46,10 +48,11 @@ class StairPlane(Plane):
         return self.sign * station
 
 
-def stair_plane(stage: Stage, f: reading.Flight) -> StairPlane:
+def stair_plane(stage: Stage, f: FlightSeen) -> StairPlane:
     """Between the two stringers nearest the middle of the flight, looking to the side on which the handrail is."""
-    middle = sum(f.band) / 2
-    thick = sorted(reading.reach(p, f.across) for p in stringers_of(stage, f, "stringer", "skirt"))
+    middle = sum(f.sides) / 2
+    sides = [p for p in _along_flight(stage, f, "skirt") if np.ptp(reading.reach(p, f.across)) < 6]
+    thick = sorted(reading.reach(p, f.across) for p in [*stringers_of(f), *sides])
     merged: list[list[float]] = []
     for a, b in thick:
         if merged and a - merged[-1][1] < 0.2:
@@ -60,40 +63,39 @@ def stair_plane(stage: Stage, f: reading.Flight) -> StairPlane:
     station = min(clear, key=lambda s: abs(s - middle)) if clear else middle
     rails = [sum(reading.reach(p, f.across)) / 2 for p in _along_flight(stage, f, "handrail")]
     sign = -1 if rails and max(rails) < station else 1
-    p = f.across * station + f.down * f.nosings()[0][0]
+    p = f.across * station + f.out * f.nosings[0][0]
     return StairPlane((float(p[0]), float(p[1])), (float(sign * f.across[0]), float(sign * f.across[1])), station, sign)
 
 
-def _along_flight(stage: Stage, f: reading.Flight, *roles: str) -> list:
+def _along_flight(stage: Stage, f: FlightSeen, *roles: str) -> list:
     """The stair's pieces of some roles that lie beside this flight."""
-    run = (f.nosings()[0][0] - stage._going(f), f.nosings()[-1][0])
-    wide = (f.band[0] - 8, f.band[1] + 8)
+    run = (f.nosings[0][0] - f.usual_going, f.nosings[-1][0])
+    wide = (f.sides[0] - 8, f.sides[1] + 8)
     return [
         p
         for p in stage.of(*roles)
         if p.stair == f.stair
-        and reading.overlap(reading.reach(p, f.down), run) > 0.3
+        and reading.overlap(reading.reach(p, f.out), run) > 0.3
         and reading.overlap(reading.reach(p, f.across), wide) > 0
     ]
 
 
-def stringers_of(stage: Stage, f: reading.Flight, *roles: str) -> list:
-    """Stringers (and skirts, if asked) of this flight, left to right going down: those thin across its travel."""
-    found = [p for p in _along_flight(stage, f, *(roles or ("stringer",))) if np.ptp(reading.reach(p, f.across)) < 6]
-    return sorted(found, key=lambda p: reading.reach(p, f.across))
+def stringers_of(f: FlightSeen) -> list[Part]:
+    """The stringers of this flight, left to right going down."""
+    return sorted((m.part for m in f.stringers), key=lambda p: reading.reach(p, f.across))
 
 
-def stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
+def stair_work(stage: Stage, f: FlightSeen) -> tuple[StairPlane, Linework]:
     """The section of one flight: its own pieces, the deck's edge it hangs from, cropped to where the flight is. Made
     once."""
     return stage.once(("stair work", id(f)), lambda: _stair_work(stage, f))
 
 
-def _stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
+def _stair_work(stage: Stage, f: FlightSeen) -> tuple[StairPlane, Linework]:
     plane = stair_plane(stage, f)
-    nosings, going = f.nosings(), stage._going(f)
+    nosings, going = f.nosings, f.usual_going
     low, high = nosings[0][0] - going - DECK_SHOWN, nosings[-1][0] + going + 60
-    half = max(abs(f.band[1] - plane.station), abs(f.band[0] - plane.station)) + 10
+    half = max(abs(f.sides[1] - plane.station), abs(f.sides[0] - plane.station)) + 10
     mine = [
         p
         for p in stage.parts
@@ -101,27 +103,20 @@ def _stair_work(stage: Stage, f: reading.Flight) -> tuple[StairPlane, Linework]:
             (p.stair == f.stair and p.role in STAIR)
             or (p.stair is None and p.role in (*DECK, "guard post", "post sleeve", "post cap"))
         )
-        and reading.overlap(reading.reach(p, f.down), (low, high)) > 0
-        and reading.overlap(reading.reach(p, f.across), (f.band[0] - 10, f.band[1] + 10)) > 0
+        and reading.overlap(reading.reach(p, f.out), (low, high)) > 0
+        and reading.overlap(reading.reach(p, f.across), (f.sides[0] - 10, f.sides[1] + 10)) > 0
     ]
     work = project(mine, plane.view, beyond=half)
-    pads = pads_of(stage, f)
-    end = max([nosings[-1][0] + going + 20, *(reading.reach(p, f.down)[1] + 3 for p in pads)])
+    pads = pads_of(f)
+    end = max([nosings[-1][0] + going + 20, *(reading.reach(p, f.out)[1] + 3 for p in pads)])
     bottom = min([f.levels[-1] - 8, *(float(p.box[0, 2]) - 3 for p in pads)])
     us = sorted((plane.u(low + 4), plane.u(end)))
     return plane, cropped(work, (us[0], bottom, us[1], f.levels[0] + GUARD_SHOWN))
 
 
-def pads_of(stage: Stage, f: reading.Flight) -> list:
+def pads_of(f: FlightSeen) -> list[Part]:
     """The pad at the foot of this flight."""
-    foot = f.nosings()[-1][0]
-    return [
-        p
-        for p in stage.of("pad")
-        if p.stair == f.stair
-        and reading.overlap(reading.reach(p, f.across), f.band) > 0
-        and reading.overlap(reading.reach(p, f.down), (foot, foot + 20)) > 0
-    ]
+    return [m.part for m in f.foot_pieces if m.role == "pad"]
 
 
 def build(stage: Stage) -> list[d.Sheet]:
@@ -134,7 +129,7 @@ def build(stage: Stage) -> list[d.Sheet]:
         plane, work = stair_work(stage, f)
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
-        solid = [tuple(sorted(plane.u(s) for s in reading.reach(p, f.down))) for p in pads_of(stage, f)]
+        solid = [tuple(sorted(plane.u(s) for s in reading.reach(p, f.out))) for p in pads_of(f)]
         lines, said = items(work, "section", ground=ground), []
 
         def earth(scale: float) -> list:
@@ -163,19 +158,19 @@ def build(stage: Stage) -> list[d.Sheet]:
     return out
 
 
-def riser_faces(stage: Stage, f: reading.Flight) -> list[float]:
+def riser_faces(stage: Stage, f: FlightSeen) -> list[float]:
     """Stations of the front faces of the risers, from the deck's edge down; empty for open risers."""
-    return sorted({round(reading.reach(p, f.down)[1], 3) for p in _along_flight(stage, f, "riser")})
+    return sorted({round(reading.reach(p, f.out)[1], 3) for p in _along_flight(stage, f, "riser")})
 
 
-def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> list[str]:
+def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> list[str]:
     """The chain of runs under the stair and of rises before it, then total run and total rise. Returns what stands in
     words."""
     said: list[str] = []
-    nosings = f.nosings()
+    nosings = f.nosings
     ahead = "right" if plane.sign > 0 else "left"
     edge = work.box[2] if plane.sign > 0 else work.box[0]
-    points = [(plane.u(top_edge(stage, f)), f.levels[0]), *((plane.u(u), v) for u, v in nosings)]
+    points = [(plane.u(f.top.front), f.levels[0]), *((plane.u(u), v) for u, v in nosings)]
     strings = Strings(view, work.box, spacing=stage.string_spacing)
     rises = [(edge, z) for z in f.levels]
     for side, axis, steps, total, each in (
@@ -193,8 +188,8 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane:
         else:
             strings.chain(side, steps)
         strings.chain(side, [steps[0], steps[-1]], suffix=f" {total}")
-    for p in pads_of(stage, f)[:1]:
-        a, b = reading.reach(p, f.down)
+    for p in pads_of(f)[:1]:
+        a, b = reading.reach(p, f.out)
         low = float(p.box[0, 2])
         view.add(
             d.Dimension(
@@ -205,7 +200,7 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane:
                 suffix=" LANDING",
             )
         )
-    u, v = nosings[0]
+    u, v = f.nosings[0]
     under = [x for x in riser_faces(stage, f) if 0.05 < u - x < 4]
     if under:
         a, b = plane.u(max(under)), plane.u(u)
@@ -213,24 +208,10 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane:
     return said
 
 
-def top_edge(stage: Stage, f: reading.Flight) -> float:
-    """Station of the walking edge above the first tread: the front edge of the surface or landing it leaves."""
-    u, _ = f.nosings()[0]
-    going = stage._going(f)
-    above = [
-        reading.reach(p, f.down)[1]
-        for p in stage.of(*SURFACE, "tread")
-        if abs(float(p.box[1, 2]) - f.levels[0]) < 0.01
-        and reading.overlap(reading.reach(p, f.across), f.band) > 6
-        and u - 2.2 * going < reading.reach(p, f.down)[1] < u - 0.4 * going
-    ]
-    return max(above, default=u - going)
-
-
-def _heights(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
+def _heights(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     """Handrail and guard above the line of nosings, measured straight up at a nosing; levels; headroom."""
     scale = view.scale
-    nosings = f.nosings()
+    nosings = f.nosings
     for role, label, share in (("handrail", " HANDRAIL", 0), ("top rail", " GUARD", 1)):
         u, v = nosings[min(len(nosings) // 2 + share, len(nosings) - 1)]
         u = plane.u(u)
@@ -253,28 +234,25 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plan
         )
     _headroom(stage, view, work, f, plane)
     view.add(
-        d.Line(
-            (plane.u(top_edge(stage, f)), f.levels[0]), (plane.u(nosings[-1][0]), nosings[-1][1]), layer="A-SECT-HDLN"
-        )
+        d.Line((plane.u(f.top.front), f.levels[0]), (plane.u(nosings[-1][0]), nosings[-1][1]), layer="A-SECT-HDLN")
     )
 
 
-def _headroom(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
+def _headroom(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     """Clear height to whatever stands over the flight, measured; or the statement that nothing does."""
-    nosings = f.nosings()
+    nosings = f.nosings
     need = limit_row(stage, "headroom_min")
     over = [
         p
         for p in stage.parts
         if p.role not in RAILS
-        and reading.overlap(reading.reach(p, f.down), (nosings[0][0], nosings[-1][0])) > 0.5
-        and reading.overlap(reading.reach(p, f.across), f.band) > 0.5
-        and p.box[0, 2]
-        > _pitch(nosings, np.clip(sum(reading.reach(p, f.down)) / 2, nosings[0][0], nosings[-1][0])) + 24
+        and reading.overlap(reading.reach(p, f.out), (nosings[0][0], nosings[-1][0])) > 0.5
+        and reading.overlap(reading.reach(p, f.across), f.sides) > 0.5
+        and p.box[0, 2] > _pitch(nosings, np.clip(sum(reading.reach(p, f.out)) / 2, nosings[0][0], nosings[-1][0])) + 24
     ]
     if over:
         p = min(over, key=lambda q: q.box[0, 2])
-        s = float(np.clip(sum(reading.reach(p, f.down)) / 2, nosings[0][0], nosings[-1][0]))
+        s = float(np.clip(sum(reading.reach(p, f.out)) / 2, nosings[0][0], nosings[-1][0]))
         view.add(
             d.Dimension(
                 (plane.u(s), _pitch(nosings, s)),
@@ -319,62 +297,32 @@ def top_at(part, view: Eye, u: float) -> float | None:
     return None if hit.is_empty else float(hit.bounds[3])
 
 
-def throat(part) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """The wood left behind the deepest notch of a cut stringer, off its outline: from the inner corner to the foot of
-    the perpendicular on the straight lower edge (local coordinates). None for a stringer without notches."""
-    ring = np.asarray(part.shape.outline, float)
-    if len(ring) < 6:
-        return None
-    nxt, prev = np.roll(ring, -1, axis=0), np.roll(ring, 1, axis=0)
-    a, b = ring - prev, nxt - ring
-    turn = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    area = float(np.sum(ring[:, 0] * nxt[:, 1] - nxt[:, 0] * ring[:, 1]))
-    inner = ring[turn * np.sign(area) < -1e-6]
-    if not len(inner):
-        return None
-    k = int(np.argmax(np.hypot(*b.T)))
-    p, u = ring[k], b[k] / np.hypot(*b[k])
-    found = []
-    for c in inner:
-        t = float((c - p) @ u)
-        foot = p + u * t
-        if not 0 <= t <= np.hypot(*b[k]):
-            continue
-        far = math.dist(c, foot)
-        if far > 0.5:
-            found.append((far, tuple(map(float, c)), tuple(map(float, foot))))
-    if not found:
-        return None
-    least = [f for f in sorted(found, key=lambda f: f[1]) if f[0] < min(g[0] for g in found) + 0.01]
-    return least[len(least) // 2][1:]
-
-
-def seen_stringer(stage: Stage, plane: Plane, f: reading.Flight):
+def seen_stringer(stage: Stage, plane: Plane, f: FlightSeen):
     """The stringer next behind the section plane."""
     toward = np.asarray(plane.view.toward)
-    pool = [(float((p.vertices @ toward).max()), p) for p in stringers_of(stage, f)]
+    pool = [(float((p.vertices @ toward).max()), p) for p in stringers_of(f)]
     behind = [x for x in pool if x[0] < plane.view.plane + 1e-6]
     chosen = max(behind, key=lambda x: x[0]) if behind else min(pool, key=lambda x: x[0]) if pool else None
     return chosen and chosen[1]
 
 
-def _throat(stage: Stage, view: d.View, plane: Plane, f: reading.Flight) -> None:
+def _throat(stage: Stage, view: d.View, plane: Plane, f: FlightSeen) -> None:
     part = seen_stringer(stage, plane, f)
     found = throat(part) if part is not None else None
     if found:
-        a, b = (tuple(map(float, plane.view.flat(part.place.world([p]))[0])) for p in found)
+        a, b = (tuple(map(float, plane.view.flat(np.array([p]))[0])) for p in (found.inner, found.foot))
         view.add(d.Dimension(a, b, a, None, suffix=" THROAT"))
 
 
-def _labels(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
+def _labels(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     _name_stringers(stage, view, work, f, plane)
     _name_cut_pieces(view, work)
     if not _along_flight(stage, f, "riser"):
-        u, v = f.nosings()[0]
-        gap = f.rises[0] - min((t.stock.thickness for t in f.treads), default=0)
+        u, v = f.nosings[0]
+        gap = f.rises[0] - min((t.stock.thickness for step in f.treads for t in step.pieces), default=0)
         view.add(
             d.Leader(
-                (plane.u(u - stage._going(f) / 2), v + f.rises[0] / 2), f"OPEN RISER, CLEAR OPENING {stage.inch(gap)}"
+                (plane.u(u - f.usual_going / 2), v + f.rises[0] / 2), f"OPEN RISER, CLEAR OPENING {stage.inch(gap)}"
             )
         )
     _name_handrail(stage, view, work, f, plane)
@@ -384,12 +332,12 @@ def _name(view: d.View, part, tip, text, tips=()) -> None:
     view.add(d.Leader(tip, text, tips=list(tips), mark=part.mark))
 
 
-def _name_stringers(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
+def _name_stringers(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     """The stringer seen behind the section: how many there are and their spacing, where no cut piece covers it."""
-    part, all_of = seen_stringer(stage, plane, f), stringers_of(stage, f)
+    part, all_of = seen_stringer(stage, plane, f), stringers_of(f)
     if part is None:
         return
-    nosings = f.nosings()
+    nosings = f.nosings
     ring = view_ring(part, plane.view)
     lower = shapely.Point(plane.u(nosings[len(nosings) // 2][0]), nosings[len(nosings) // 2][1] - 9)
     tip = lower if ring.contains(lower) else ring.representative_point()
@@ -441,11 +389,11 @@ def _name_cut_pieces(view: d.View, work: Linework) -> None:
             )
 
 
-def _name_handrail(stage: Stage, view: d.View, work: Linework, f: reading.Flight, plane: StairPlane) -> None:
+def _name_handrail(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     rails = _along_flight(stage, f, "handrail")
     if rails:
-        p = max(rails, key=lambda q: np.ptp(reading.reach(q, f.down)))
-        u = plane.u(sum(reading.reach(p, f.down)) / 2 + stage._going(f))
+        p = max(rails, key=lambda q: np.ptp(reading.reach(q, f.out)))
+        u = plane.u(sum(reading.reach(p, f.out)) / 2 + f.usual_going)
         top = top_at(p, work.view, u)
         if top:
             _name(view, p, (u, top - 0.7), f"GRASPABLE HANDRAIL {p.stock.name}, CONTINUOUS, ENDS RETURNED")

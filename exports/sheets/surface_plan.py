@@ -8,6 +8,7 @@ from collections import Counter, defaultdict
 import numpy as np
 from shapely import Point, unary_union
 
+from ...model.measuring.flight_seen import FlightSeen
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting.symbols import mark_boxes, section_mark
@@ -110,21 +111,21 @@ def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
         view.add(*d.chain(points, tuple(map(float, at)), float(np.degrees(np.arctan2(e.direction[1], e.direction[0])))))
 
 
-def _stair_band(stage: Stage, f: reading.Flight) -> tuple[float, float]:
+def _stair_band(stage: Stage, f: FlightSeen) -> tuple[float, float]:
     """Outer faces of the stair's stringers along the plan axis square to its travel."""
     axis = np.abs(np.round(f.across, 6))
-    ends = [reading.reach(p, axis) for p in stringers_of(stage, f) or f.treads]
+    ends = [reading.reach(p, axis) for p in stringers_of(f)]
     return min(e[0] for e in ends), max(e[1] for e in ends)
 
 
 def _stairs(stage: Stage, view: d.View) -> None:
     """An arrow from the deck down each flight, with DN and the number of risers counted off the treads."""
     for f in stage.flights:
-        nosings = f.nosings()
-        middle = sum(f.band) / 2
-        going = stage._going(f)
+        nosings = f.nosings
+        middle = sum(f.sides) / 2
+        going = f.usual_going
         first, last = nosings[0][0] - going * 0.9, nosings[-1][0] - going * 0.25
-        a, b = f.down * first + f.across * middle, f.down * last + f.across * middle
+        a, b = f.out * first + f.across * middle, f.out * last + f.across * middle
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))]))
         at = [tuple(map(float, a + (b - a) * t)) for t in (0.5, 0.3, 0.7)]
         view.add(d.Leader(at[0], f"DN {len(f.rises)}R", head="dot", tips=at[1:]))
@@ -197,24 +198,24 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
             continue
         number, sheet = stage.refs[key]
         plane = stair_plane(stage, f)
-        n_ = f.nosings()
+        n_ = f.nosings
         foot = [
-            reading.reach(p, f.down)[1]
+            reading.reach(p, f.out)[1]
             for p in stage.of("pad", "tread")
-            if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0
+            if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.sides) > 0
         ]
         s0, s1 = (
-            n_[0][0] - stage._going(f) * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0),
+            n_[0][0] - f.usual_going * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0),
             max(foot) + 0.1 * view.scale,
         )
-        a, b = f.down * s0 + f.across * plane.station, f.down * s1 + f.across * plane.station
+        a, b = f.out * s0 + f.across * plane.station, f.out * s1 + f.across * plane.station
         mark = section_mark(
             tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale
         )
         if n:  # lower flights carry one mark, at their foot: their top is crowded
             mark = [mark[0], mark[2]]
         elif not any(
-            p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.band) > 0 for p in stage.of("pad")
+            p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.sides) > 0 for p in stage.of("pad")
         ):
             mark = mark[:2]  # nor is there room on a landing
         view.add(*mark)

@@ -1,19 +1,19 @@
 """The flights of a stair as the solids show them: what is walked on, in which direction, and between which sides.
 
 Treads are found by their level; the direction of travel is that of the stringers they rest on. `stair` and `role` only
-say which pieces belong together. Inches.
+say which pieces belong together. Inches. `DeckSeen.flights` is the door: rules, sheets, cards and pictures ask there.
 """
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ...shared.standards import clause
-from ..rules.check_result import Checking, places
 from ..solid.roles import named
 from .measure import Measured
 
@@ -21,29 +21,30 @@ SAME_LEVEL = 1e-3  # inches: pieces whose tops agree this closely are one tread
 WALKED = named("walked")
 
 
-@dataclass
+@dataclass(frozen=True, eq=False)
 class Step:
     """One walked level of a flight: its pieces, level, foremost and rearmost place along the direction of travel."""
 
-    pieces: list[Measured]
+    pieces: tuple[Measured, ...]
     level: float
     front: float
     back: float
 
 
-@dataclass
+@dataclass(frozen=True, eq=False)
 class FlightSeen:
     """One flight as measured. `out` is the plan direction going down; places along it are in inches from the plan
-    origin."""
+    origin. `top` is the surface or landing it leaves, `foot` the level it ends on (`foot_pieces` there, or the bare
+    ground), `sides` the outer faces of its treads along `across`."""
 
     name: str
     out: np.ndarray
-    stringers: list[Measured]
+    stringers: tuple[Measured, ...]
     top: Step
-    treads: list[Step]
+    treads: tuple[Step, ...]
     foot: float
     sides: tuple[float, float]
-    foot_pieces: list[Measured]
+    foot_pieces: tuple[Measured, ...]
 
     @property
     def stair(self) -> int:
@@ -52,67 +53,90 @@ class FlightSeen:
 
     @property
     def across(self) -> np.ndarray:
+        """(2,) unit vector to the left of someone walking down."""
         return np.array([-self.out[1], self.out[0]])
 
     @property
     def levels(self) -> list[float]:
+        """From the surface above, over each tread, down to the foot: every rise is the difference of two
+        neighbours."""
         return [self.top.level, *(t.level for t in self.treads), self.foot]
 
+    @property
+    def rises(self) -> list[float]:
+        return [a - b for a, b in itertools.pairwise(self.levels)]
 
-def find_flights(c: Checking, stair: int) -> list[FlightSeen]:
-    """The flights of a stair, from the deck down, found from which treads rest on which stringers."""
-    if stair not in c.flights:
-        c.flights[stair] = _flights(c, stair)
-    return c.flights[stair]
+    @property
+    def nosings(self) -> list[tuple[float, float]]:
+        """(place along `out`, level) of the front edge of each tread, from the top down."""
+        return [(t.front, t.level) for t in self.treads]
+
+    @property
+    def goings(self) -> list[float]:
+        """From each front edge to the next one down, the edge of what the flight leaves among them."""
+        return [b.front - a.front for a, b in itertools.pairwise([self.top, *self.treads])]
+
+    @property
+    def usual_going(self) -> float:
+        """The mean going between its treads; the depth of the tread where it has one alone."""
+        n = self.treads
+        return (n[-1].front - n[0].front) / (len(n) - 1) if len(n) > 1 else n[0].front - n[0].back
+
+
+@dataclass(frozen=True, eq=False)
+class Unread:
+    """Stringers that make no flight, and why."""
+
+    stair: int
+    why: str
+    stringers: tuple[Measured, ...]
 
 
 SAME_FLIGHT = 0.01  # inches at the top, and cosine of the heading: stringers this alike belong to one flight
 
 
-def _flights(c: Checking, stair: int) -> list[FlightSeen]:
-    stringers = c.of("stringer", stair=stair)
+def see_flights(
+    pieces: Sequence[Measured],
+    by_id: Mapping[str, Measured],
+    grade: Callable[[float, float], float],
+    stair: int,
+) -> tuple[list[FlightSeen], list[Unread]]:
+    """The flights of a stair, from the deck down, found from which treads rest on which stringers; and the stringers of
+    which no flight could be read. `grade` gives the level of the ground at a plan point."""
     groups: dict[tuple, list[Measured]] = {}
-    for s in stringers:
+    for s in (m for m in pieces if m.role == "stringer" and m.part.stair == stair):
         out = heading(s)
         key = (float(out[0]), float(out[1]), float(s.box[1][2]))
         near = next((k for k in groups if max(abs(a - b) for a, b in zip(k, key)) < SAME_FLIGHT), key)
         groups.setdefault(near, []).append(s)
-    flights = []
+    walked = [m for m in pieces if m.role in WALKED]
+    found: list[FlightSeen] = []
+    unread: list[Unread] = []
     for (ox, oy, _), members in sorted(groups.items(), key=lambda g: -g[0][2]):
         out = np.array([ox, oy])
         ids = {m.id for m in members}
-        treads = _steps([t for t in c.of("tread", stair=stair) if ids & _stringers_under(c, t)], out)
+        boards = [m for m in pieces if m.role == "tread" and m.part.stair == stair and ids & _stringers_under(by_id, m)]
+        treads = sorted(_steps(boards, out), key=lambda t: -t.level)
         if not treads:
-            c.skip(
-                "stair",
-                clause("stairways"),
-                f"stair {stair + 1}",
-                "no tread rests on these stringers: nothing of this flight was measured",
-                places(members),
-            )
+            why = "no tread rests on these stringers: nothing of this flight was measured"
+            unread.append(Unread(stair, why, tuple(members)))
             continue
-        treads.sort(key=lambda t: -t.level)
         sides = extent([p for t in treads for p in t.pieces], np.array([-oy, ox]))
-        top = _surface_above(c, stair, treads[0], out, sides)
-        foot, pieces = _surface_below(c, stair, treads[-1], out, sides, members)
-        if top is None or foot is None:
-            c.skip(
-                "stair",
-                clause("stairways"),
-                f"stair {stair + 1}",
-                "no surface found at the top or foot of a flight",
-                places(members),
-            )
+        top = _surface_above(walked, treads[0], out, sides)
+        if top is None:
+            unread.append(Unread(stair, "no surface found at the top of a flight", tuple(members)))
             continue
-        name = f"stair {stair + 1}" + (f" flight {len(flights) + 1}" if len(groups) > 1 else "")
-        flights.append(FlightSeen(name, out, members, top, treads, foot, sides, pieces))
-    return flights
+        below = [m for m in pieces if m.role in ("pad", *WALKED) and m.part.stair == stair]
+        foot, landed = _surface_below(below, treads[-1], out, sides, grade)
+        name = f"stair {stair + 1}" + (f" flight {len(found) + 1}" if len(groups) > 1 else "")
+        found.append(FlightSeen(name, out, tuple(members), top, tuple(treads), foot, sides, landed))
+    return found, unread
 
 
-def _stringers_under(c: Checking, tread: Measured) -> set[str]:
-    found = set()
+def _stringers_under(by_id: Mapping[str, Measured], tread: Measured) -> set[str]:
+    found: set[str] = set()
     for i in tread.carried_by:
-        m = c.by_id[i]
+        m = by_id[i]
         found |= {i} if m.role == "stringer" else set(m.carried_by)
     return found
 
@@ -145,14 +169,14 @@ def _steps(pieces: list[Measured], out) -> list[Step]:
     result = []
     for group in steps:
         back, front = extent(group, out)
-        result.append(Step(group, max(float(m.box[1][2]) for m in group), front, back))
+        result.append(Step(tuple(group), max(float(m.box[1][2]) for m in group), front, back))
     return result
 
 
-def _surface_above(c: Checking, stair: int, first: Step, out, sides) -> Step | None:
+def _surface_above(walked: Sequence[Measured], first: Step, out, sides) -> Step | None:
     """The walked surface just above and behind the first tread: its edge along the direction of travel."""
     band = band_of(out, sides, first.back - 24, first.front + 1)
-    near = [m for m in c.of(*WALKED) if m.box[1][2] > first.level + SAME_LEVEL and m.part.footprint.intersects(band)]
+    near = [m for m in walked if m.box[1][2] > first.level + SAME_LEVEL and m.part.footprint.intersects(band)]
     if not near:
         return None
     level = min(float(m.box[1][2]) for m in near)
@@ -167,21 +191,20 @@ def _surface_above(c: Checking, stair: int, first: Step, out, sides) -> Step | N
             fronts.append(float((np.asarray(shapely.get_coordinates(cut)) @ out).max()))
     if not fronts:
         return None
-    return Step(near, level, max(fronts), max(fronts) - 24)
+    return Step(tuple(near), level, max(fronts), max(fronts) - 24)
 
 
-def _surface_below(c: Checking, stair: int, last: Step, out, sides, stringers):
-    """(level, pieces) of what one steps on at the foot: a landing's boards or the pad."""
+def _surface_below(pieces: Sequence[Measured], last: Step, out, sides, grade) -> tuple[float, tuple[Measured, ...]]:
+    """(level, pieces) of what one steps on at the foot: a landing's boards, the pad, or the bare ground."""
     band = band_of(out, sides, last.front - 2, last.front + 30)
     near = [
-        m
-        for m in c.of("pad", *WALKED, stair=stair)
-        if m.box[1][2] < last.level - SAME_LEVEL and m.part.footprint.intersection(band).area > 36
+        m for m in pieces if m.box[1][2] < last.level - SAME_LEVEL and m.part.footprint.intersection(band).area > 36
     ]
     if not near:
-        return None, []
+        x, y = out * (last.front + (last.front - last.back)) + np.array([-out[1], out[0]]) * (sum(sides) / 2)
+        return float(grade(float(x), float(y))), ()
     level = max(float(m.box[1][2]) for m in near)
-    return level, [m for m in c.of("pad", *WALKED, stair=stair) if abs(m.box[1][2] - level) < SAME_LEVEL]
+    return level, tuple(m for m in pieces if abs(m.box[1][2] - level) < SAME_LEVEL)
 
 
 def band_of(out, sides, a0, a1) -> Polygon:
@@ -191,15 +214,17 @@ def band_of(out, sides, a0, a1) -> Polygon:
     return Polygon([out * a + across * s for a, s in ((a0, sides[0]), (a1, sides[0]), (a1, sides[1]), (a0, sides[1]))])
 
 
-def riser_boards(c: Checking, f: FlightSeen) -> list[Measured]:
+def riser_boards(pieces: Sequence[Measured], f: FlightSeen) -> list[Measured]:
     """The riser boards of a flight."""
-    pieces = []
-    for m in c.of("riser", stair=f.stair):
+    found = []
+    for m in pieces:
+        if m.role != "riser" or m.part.stair != f.stair:
+            continue
         if not f.foot - 1 < (m.box[0][2] + m.box[1][2]) / 2 < f.top.level:
             continue
         if set(m.carried_by) & {s.id for s in f.stringers} or _touches_flight(f, m):
-            pieces.append(m)
-    return pieces
+            found.append(m)
+    return found
 
 
 def _touches_flight(f: FlightSeen, m: Measured) -> bool:

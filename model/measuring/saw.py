@@ -112,13 +112,6 @@ class Sizes:
     profile: str
     end_faces: tuple[int, int]
 
-    @property
-    def throat(self) -> float:
-        """Width left behind the deepest notch in an edge."""
-        return self.width - max(
-            (n.depth for n in self.notches if n.edge in ("near", "far") and not n.corner), default=0.0
-        )
-
 
 _SIZES: WeakKeyDictionary[Shape, dict[tuple[float, float], Sizes]] = WeakKeyDictionary()
 

@@ -9,6 +9,7 @@ block is kept only where both its ends meet a member.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +22,7 @@ from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
 from ..plan.joist_plan import direction_of, rims
 from ..plan.joist_spans import spans
+from ..plan.splits import joints
 from ..plan.spots import PostSpot
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
@@ -148,25 +150,30 @@ def _is_block(piece: Polygon, direction) -> bool:
 
 def _rims(layout: LevelPlan) -> list[Claim]:
     members = []
-    for edge, ply, polygon in rims(layout):
+    cuts: dict[str, list[float]] = {}
+    for edge, _, polygon in rims(layout):
         role = "ledger" if layout.has_ledger(edge) else "rim"
         stock = (
             layout.parameters.stock(layout.parameters.frame.ledger or layout.parameters.frame.joist)
             if role == "ledger"
             else layout.joist
         )
-        for piece in _split(layout, edge, polygon, max(lengths_sold(stock), default=math.inf), ply):
+        longest = max(lengths_sold(stock), default=math.inf)
+        pieces, cuts[edge.name] = _in_lengths(layout, edge, polygon, longest, cuts.get(edge.name, ()))
+        for piece in pieces:
             members.append(Claim(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
     return members
 
 
-def _split(layout: LevelPlan, edge: Edge, polygon: Polygon, longest: float, ply: int) -> list[Polygon]:
-    """A rim or ledger longer than the yard sells is butted in the middle of a joist's end, the next ply at another one;
-    a rim that runs along the joists is butted over a beam."""
+def _in_lengths(
+    layout: LevelPlan, edge: Edge, polygon: Polygon, longest: float, beside: Sequence[float]
+) -> tuple[list[Polygon], list[float]]:
+    """A rim or ledger longer than the yard sells, and its joints: butted in the middle of a joist's end, away from the
+    joints of the ply `beside` it; a rim that runs along the joists over a beam."""
     along = [edge.position(p)[0] for p in polygon.exterior.coords]
     low, high = min(along), max(along)
     if high - low <= longest + 1e-6:
-        return [polygon]
+        return [polygon], []
     if layout.is_lengthwise(edge):
         over = [run.polygon.intersection(polygon) for run in layout.runs]
         ends = [edge.position(hit.centroid.coords[0])[0] for hit in over if hit.area > 0.5]
@@ -177,16 +184,13 @@ def _split(layout: LevelPlan, edge: Edge, polygon: Polygon, longest: float, ply:
                 s = [edge.position(p) for p in joist.exterior.coords]
                 inner = min(abs(i) for _, i in s)
                 ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
-    cuts, at = [], low
-    while high - at > longest + 1e-6:
-        reach = sorted(e for e in ends if at + 24 < e <= at + longest) or [at + longest]
-        cut = reach[-1] if ply % 2 == 0 or len(reach) < 3 or cuts else reach[-3]
-        cuts.append(cut)
-        at = cut
-    pieces = []
-    for a, b in zip([low - 1, *cuts], [*cuts, high + 1]):
-        pieces.append(polygon.intersection(edge.rectangle(a, b, -99, 99)))
-    return pieces
+    if not ends:  # nothing to butt on: as long as they are sold
+        ends = np.arange(low + longest, high, longest).tolist()
+    spacing = layout.parameters.frame.joist_spacing
+    cuts = joints(low, high, ends, longest, beside=beside, apart=1.5 * spacing)
+    return [
+        polygon.intersection(edge.rectangle(a, b, -99, 99)) for a, b in zip([low - 1, *cuts], [*cuts, high + 1])
+    ], cuts
 
 
 def _between(claims: Claims, strip, direction, role: str, where: str, edge: str | None = None) -> list[Claim]:
@@ -438,14 +442,7 @@ def _over_length(layout: LevelPlan, m: Claim) -> list[Polygon]:
         hit = run.polygon.intersection(m.polygon)
         if hit.area > 1:
             middles.append(float(np.dot(hit.centroid.coords[0], b)))
-    cuts, at = [], low
-    while high - at > longest + 1e-6:
-        reach = [x for x in sorted(middles) if at + 12 < x <= at + longest]
-        if not reach:
-            break
-        cuts.append(reach[-1])
-        at = reach[-1]
-    a = layout.across
+    a, cuts = layout.across, joints(low, high, middles, longest)
     pieces = []
     for lo, hi in zip([low - 1, *cuts], [*cuts, high + 1]):
         band = Polygon([a * -FAR + b * lo, a * FAR + b * lo, a * FAR + b * hi, a * -FAR + b * hi])

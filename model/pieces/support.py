@@ -7,13 +7,13 @@ four plies. Posts stand on bases that hold them off the concrete; under a low de
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.stock import Stock, lengths_sold
 from ..plan.beam_run import BeamRun
+from ..plan.splits import LEAST_LENGTH, joints
 from ..plan.spots import FootingSpot
 from ..plan.stages import Beamed, LevelPlan, Setting
 from ..solid.part import Part, Workshop
@@ -39,7 +39,9 @@ def _beam(layout: Beamed, shop: Workshop, run: BeamRun) -> list[Part]:
     parts = []
     cuts: list[float] = []
     for k, ply in enumerate(run.plies):
-        cuts = _splices(ply, run, longest, at_posts, cuts)
+        low, high = run.extent(ply)
+        inner = [p for p in at_posts if low + LEAST_LENGTH < p < high - LEAST_LENGTH]
+        cuts = joints(low, high, inner, longest, beside=cuts)  # over posts, each ply over others
         for piece in _cut(ply, run, cuts):
             parts.append(
                 shop.upright(
@@ -47,24 +49,6 @@ def _beam(layout: Beamed, shop: Workshop, run: BeamRun) -> list[Part]:
                 )
             )
     return parts
-
-
-def _splices(
-    ply: Polygon, run: BeamRun, longest: float, at_posts: list[float], neighbour: Sequence[float]
-) -> list[float]:
-    """Where a ply too long for the yard is spliced: over posts, and where there is a choice over none at which the
-    neighbouring ply is."""
-    low, high = run.extent(ply)
-    cuts: list[float] = []
-    at = low
-    inner = [p for p in at_posts if low + 24 < p < high - 24]
-    while high - at > longest + 1e-6:
-        reach = [p for p in inner if at + 24 < p <= at + longest]
-        if not reach:
-            break
-        at = next((p for p in reversed(reach) if p not in neighbour), reach[-1])
-        cuts.append(at)
-    return cuts
 
 
 def _cut(ply: Polygon, run: BeamRun, cuts: list[float]) -> list[Polygon]:

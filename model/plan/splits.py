@@ -10,6 +10,7 @@ from collections.abc import Sequence
 # is taken rather than an extra cut.
 ALIGNED, CLOSE = 1e3, 0.3
 _OVERLONG, _SHORT, _PIECE = 1e6, 2.0, 1.0
+LEAST_LENGTH = 24.0  # inches: a framing member is not pieced out with less (our own)
 _UNEVEN = 1e-3  # of equally good splits the one with whole boards wins: less is cut and more pieces are alike
 
 
@@ -51,3 +52,19 @@ def split(
         chosen.append(inside[j - 1])
         j = best[j][1]
     return chosen[::-1]
+
+
+def joints(
+    start: float,
+    end: float,
+    places: Sequence[float],
+    longest: float,
+    *,
+    beside: Sequence[float] = (),
+    apart: float = 1e-6,
+) -> list[float]:
+    """Positions at which a member's run is cut into lengths that the yard sells: as `split`, none shorter than
+    `LEAST_LENGTH`, and where there is a choice further than `apart` from the joints of the ply `beside` it."""
+    rising = sorted(places)
+    penalties = [ALIGNED if any(abs(x - a) <= apart for a in beside) else 0.0 for x in rising]
+    return [rising[i] for i in split(start, end, rising, longest, LEAST_LENGTH, penalties)]

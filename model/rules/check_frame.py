@@ -14,8 +14,9 @@ import numpy as np
 from ...shared.said import together
 from ...shared.standards import clause, use_categories
 from ..measuring.measure import Measured
+from ..measuring.member_seen import STUB
 from ..solid.roles import in_group
-from ..structure.members import STUB, Member
+from ..structure.members import Member
 from ..structure.structure import MemberResult, Structure
 from .check_boards import check_boards
 from .check_ledger import check_ledger

@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry import Point, Polygon, box
 
 from ...shared.errors import PlumbcutError
-from ..measuring.flight_seen import WALKED, FlightSeen, find_flights
+from ..measuring.flight_seen import WALKED, FlightSeen
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, widest
 from ..plan.edges import Edge
@@ -52,7 +52,7 @@ def check_guards(c: Checking) -> None:
         if not e.house:
             _check(c, _deck_edge(c, e))
     for k in range(len(c.deck.parameters.stair)):
-        flights = find_flights(c, k)
+        flights = c.seen.flights(k)
         for f in flights:
             check_flight_guards(c, f)
         for above, below in itertools.pairwise(flights):

@@ -67,7 +67,7 @@ def _heights(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
 
 
 def _ends(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
-    faces = [along(m, f.out)[1] for m in riser_boards(c, f)]
+    faces = [along(m, f.out)[1] for m in riser_boards(c.measured, f)]
     first, last = (min(faces), max(faces)) if faces else (f.top.front, f.treads[-1].front)
     middle = sum(f.sides) / 2
     sides = [[m for m in rails if (sum(along(m, f.across)) / 2 < middle) == low] for low in (True, False)]

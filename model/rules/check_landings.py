@@ -34,7 +34,7 @@ def _foot(c: Checking, f: FlightSeen) -> None:
         c.skip("landing length", length, place, "no landing surface found in front of the lowest riser")
         return
     at = shapely.get_coordinates(strip) @ f.out
-    riser = max([along(m, f.out)[1] for m in riser_boards(c, f)], default=f.treads[-1].front - 1)
+    riser = max([along(m, f.out)[1] for m in riser_boards(c.measured, f)], default=f.treads[-1].front - 1)
     c.add(
         "landing length",
         length,

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from ...shared.cited import Cited, Named, Row
 from ...shared.said import Words, together
 from ...shared.standards import limit, named_limit
+from ..measuring.deck_seen import DeckSeen
 from ..measuring.measure import Measured
 from ..solid.part import Part
 
@@ -58,28 +59,17 @@ def compare(kind: str, measured: float, bound: float, tolerance: float = EXACT) 
 
 @dataclass
 class Checking:
-    """The deck under check, its measurements by id, and the results so far."""
+    """The deck under check, what was seen of it, its measurements by id, and the results so far."""
 
     deck: Deck
     measured: Sequence[Measured]
     results: list[CheckResult] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.flights: dict[int, list] = {}
-        self.by_id = {m.id: m for m in self.measured}
-        self._by_role: dict[str, list[Measured]] = {}
-        self._order = {m.id: k for k, m in enumerate(self.measured)}
-        for m in self.measured:
-            self._by_role.setdefault(m.role, []).append(m)
+        self.seen = DeckSeen(self.measured, lambda: self.deck.contacts, self.deck.planes.grade)
+        self.by_id, self.of = self.seen.by_id, self.seen.of
         self.edition = self.deck.parameters.local.edition
         self.local = self.deck.parameters.local
-
-    def of(self, *roles: str, stair: int | None = None) -> list[Measured]:
-        """Pieces of these roles, of one stair where it is given, in the order of the deck."""
-        found = [m for r in dict.fromkeys(roles) for m in self._by_role.get(r, ())]
-        if len(roles) > 1:
-            found.sort(key=lambda m: self._order[m.id])
-        return found if stair is None else [m for m in found if m.part.stair == stair]
 
     def row(self, item: str) -> Row:
         return limit(item, self.edition)

@@ -9,23 +9,25 @@ import itertools
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon, box
+from shapely.geometry import box
 
+from ...shared.standards import clause
 from ...shared.stock import lumber
-from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, find_flights, heading, riser_boards
+from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, riser_boards
 from ..measuring.measure import Measured
 from ..measuring.silhouette import seen
+from ..measuring.throat import throat
 from .check_handrails import check_handrail
 from .check_landings import check_landings
 from .check_result import Checking, places
-
-__all__ = ["FlightSeen", "check_stairs", "find_flights", "throat"]
 
 
 def check_stairs(c: Checking) -> None:
     """All stair rules on every stair."""
     for k in range(len(c.deck.parameters.stair)):
-        flights = find_flights(c, k)
+        flights = c.seen.flights(k)
+        for u in c.seen.unread(k):
+            c.skip("stair", clause("stairways"), f"stair {k + 1}", u.why, places(u.stringers))
         nosings: list[float] = []
         for f in flights:
             _rises(c, f)
@@ -50,7 +52,7 @@ def check_stairs(c: Checking) -> None:
 
 def _rises(c: Checking, f: FlightSeen) -> None:
     """Every rise from grade, or the landing, to the surface; and greatest less smallest over the whole flight."""
-    rises = [a - b for a, b in zip(f.levels, f.levels[1:])]
+    rises = f.rises
     steps = [*f.treads, f.treads[-1]]
     found = [(r, f"{f.name} riser {k}", places(s.pieces)) for k, (r, s) in enumerate(zip(rises, steps), 1)]
     c.worst("rise", c.row("riser_height_max"), "at most", found, "rises", local=c.local.riser_height)
@@ -65,7 +67,7 @@ def _rises(c: Checking, f: FlightSeen) -> None:
 
 
 def _goings(c: Checking, f: FlightSeen) -> None:
-    goings = [b.front - a.front for a, b in zip([f.top, *f.treads], f.treads)]
+    goings = f.goings
     found = [(g, f"{f.name} tread {k}", places(t.pieces)) for k, (g, t) in enumerate(zip(goings, f.treads), 1)]
     c.worst("going (run)", c.row("tread_depth_min"), "at least", found, "treads", local=c.local.tread_depth)
     if len(goings) > 1:
@@ -96,9 +98,9 @@ def _top_low(m: Measured) -> float:
 
 def _nosings(c: Checking, f: FlightSeen) -> list[float]:
     """Nosings over riser boards, of every step of the flight and of the surface above; returned for the comparison."""
-    boards = riser_boards(c, f)
+    boards = riser_boards(c.measured, f)
     row, exempt = c.row("nosing_projection_min"), c.row("nosing_exempt_tread_depth")
-    going = min(b.front - a.front for a, b in zip([f.top, *f.treads], f.treads))
+    going = min(f.goings)
     found = []
     for k, (upper, lower) in enumerate(zip([f.top, *f.treads], [*f.treads, None]), 1):
         bottom = lower.level if lower else f.foot
@@ -252,7 +254,8 @@ def _headroom(c: Checking, f: FlightSeen) -> None:
 
 
 def _stringers(c: Checking, f: FlightSeen) -> None:
-    cut = [s for s in f.stringers if _reflex(s)]
+    throats = {s.id: t for s in f.stringers if (t := throat(s.part))}
+    cut = [s for s in f.stringers if s.id in throats]
     kind = "cut" if cut else "solid"
     row = c.row(f"stringer_{kind}_span_max")
     runs = [(a1 - a0, f.name, places(f.stringers)) for s in f.stringers for a0, a1 in [along(s, f.out)]]
@@ -275,33 +278,11 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
             "stringer spacing", c.row(f"stringer_spacing_max_{kind}"), "at most", max(gaps), f.name, places(f.stringers)
         )
     for s in {id(s.part.shape): s for s in cut}.values():
-        c.add("stringer throat", c.row("stringer_throat_min"), "at least", throat(s), f"{f.name} {s.mark}", places([s]))
-
-
-def _reflex(s: Measured) -> list[tuple[float, float]]:
-    """Inner corners of a stringer's side, as seen."""
-    ring = np.asarray(_side(s).exterior.coords)[:-1]
-    n = len(ring)
-    found = []
-    for i in range(n):
-        (ax, ay), (bx, by), (cx, cy) = ring[i - 1], ring[i], ring[(i + 1) % n]
-        if (bx - ax) * (cy - by) - (by - ay) * (cx - bx) < -1e-6:
-            found.append((float(bx), float(by)))
-    return found
-
-
-def _side(s: Measured) -> Polygon:
-    return shapely.geometry.polygon.orient(seen(s.part, heading(s)))
-
-
-def throat(s: Measured) -> float:
-    """Least wood behind the notches of a cut stringer, square to its lower edge: off the solid's side face."""
-    polygon = _side(s)
-    ring = np.asarray(polygon.exterior.coords)
-    best = None
-    for p, q in itertools.pairwise(ring):  # the lower edge is the longest sloping one
-        length = float(np.hypot(*(q - p)))
-        if abs(q[1] - p[1]) > 0.05 * length and abs(q[0] - p[0]) > 0.05 * length and (best is None or length > best[0]):
-            best = (length, p, (q - p) / length)
-    _, p, d = best
-    return min(abs(float((np.asarray(r) - p)[0] * d[1] - (np.asarray(r) - p)[1] * d[0])) for r in _reflex(s))
+        c.add(
+            "stringer throat",
+            c.row("stringer_throat_min"),
+            "at least",
+            throats[s.id].width,
+            f"{f.name} {s.mark}",
+            places([s]),
+        )

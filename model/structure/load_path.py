@@ -16,10 +16,11 @@ from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from ..measuring.contacts import Contact
+from ..measuring.member_seen import PARALLEL, STUB, axis, extent, see_members
 from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.beams import Load, PointLoad
-from .members import PARALLEL, SQFT, STUB, Member, axis, extent, find_supports, make_members, part_of
+from .members import SQFT, Member, part_of
 from .seat_loads import seat_loads
 from .stair_loads import stair_loads
 from .tributary import FramingLine, divide, loaded_surface, turned, widths
@@ -139,8 +140,7 @@ def _hull(level: list[Member]):
 def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     """The load path of all parts (their ids and `carried_by` set), from the surface down."""
     notes: list[str] = []
-    members = make_members(parts, touching)
-    find_supports(members, parts, touching)
+    members = [Member.of(m) for m in see_members(parts, touching)]
     flow = _Flow(members, parts, notes)
     surface = load_lines(members, parts, flow.ledger_of, notes)
     for part, point, area in (*stair_loads(parts, touching), *seat_loads(parts, touching)):

@@ -70,21 +70,12 @@ def against(
 
 def clear_span(m: Member) -> float:
     """The longest span between faces of bearings, inches."""
-    order = sorted(m.supports, key=lambda s: s.x)
-    half = [s.area / m.breadth / 2 for s in order]
-    return max(b.x - a.x - ha - hb for a, b, ha, hb in zip(order, order[1:], half, half[1:]))
+    return max(b - a for a, b in m.clear_spans)
 
 
 def overhang(m: Member) -> tuple[float, float]:
     """(greatest overhang past the bearing's outer face with the rim across its end, clear span behind it), inches."""
-    order = sorted(m.supports, key=lambda s: s.x)
-    half = [s.area / m.breadth / 2 for s in order]
-    found = [(0.0, 1.0)]
-    if m.free_ends[0]:
-        found.append((order[0].x - half[0] + m.cap, order[1].x - order[0].x - half[0] - half[1]))
-    if m.free_ends[1]:
-        found.append((m.length - order[-1].x - half[-1] + m.cap, order[-1].x - order[-2].x - half[-1] - half[-2]))
-    return max(found, key=lambda f: f[0] / f[1])
+    return max([(0.0, 1.0), *m.clear_overhangs], key=lambda f: f[0] / f[1])
 
 
 def load_psf(loads: DesignLoads) -> float:

@@ -20,6 +20,7 @@ from conftest import DEMOS, PARAMS, demo_deck, demo_measured
 from plumbcut.exports.cards import KIND, SUBJECT, build_cards
 from plumbcut.exports.formats.pdf import write_pdf
 from plumbcut.model.measuring.measure import sizes_of
+from plumbcut.model.measuring.throat import throat
 from plumbcut.model.order.takeoff import take_off
 from plumbcut.shared.prices import Prices
 from plumbcut.shared.units import feet_inches, inches
@@ -338,7 +339,7 @@ def stringers(name, found):
             f"{inches(rise)} / {inches(run)}",
             f"{math.degrees(slope):.1f}°",
             feet_inches(m.length),
-            inches(sizes_of(m.part).throat),
+            inches(throat(m.part).width),
             inches(math.hypot(rise, run)),
         ]
         missing += [w for w in words if w not in whole]

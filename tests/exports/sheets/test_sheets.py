@@ -22,11 +22,11 @@ from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting.layers import LAYERS
 from plumbcut.exports.sheets import build_drawing
 from plumbcut.exports.sheets.pens import length
-from plumbcut.exports.sheets.reading import beam_lines, joist_groups, reach
+from plumbcut.exports.sheets.reading import reach
 from plumbcut.exports.sheets.sections import frame_planes
 from plumbcut.exports.sheets.stage import Stage
-from plumbcut.exports.sheets.stair_section import throat
 from plumbcut.model.deck import build
+from plumbcut.model.measuring.throat import throat
 from plumbcut.model.parameter_file import read
 from plumbcut.shared.units import feet_inches
 
@@ -240,7 +240,7 @@ def test_clear_spans_and_cantilevers_are_dimensioned(name):
     deck = demo_deck(name)
     values = dimensions(sheets(name, "S-102")[0])
     parts = [p for p in deck.parts if p.stair is None]
-    for group in joist_groups(parts, beam_lines(parts)):
+    for group in stage_of(name).groups:
         if len(group.joists) < 3:
             continue
         joist = group.typical
@@ -260,13 +260,26 @@ def test_clear_spans_and_cantilevers_are_dimensioned(name):
             assert min(abs(v - gap) for v in values) < 1e-3, feet_inches(gap)
 
 
+def beside(part, flight) -> bool:
+    """Whether a piece lies between the sides of a flight and along its run."""
+    along, across = (part.vertices[:, :2] @ v for v in (flight.out, flight.across))
+    run = flight.top.front, flight.treads[-1].front
+    return run[0] < along.max() <= run[1] + 1e-6 and across.max() <= flight.sides[1] + 1e-6
+
+
 @pytest.mark.parametrize("name", DEMOS)
 def test_stair_chain_sums_to_the_rise_between_levels(name):
     """Equal rises, as many as treads and one, from the surface down to the ground or landing: textbook arithmetic."""
     deck = demo_deck(name)
     stage = stage_of(name)
     for n, f in enumerate(stage.flights):
-        treads = len({round(float(t.box[1, 2]), 2) for t in f.treads})
+        treads = len(
+            {
+                round(float(p.box[1, 2]), 2)
+                for p in deck.parts
+                if p.role == "tread" and p.stair == f.stair and beside(p, f)
+            }
+        )
         assert len(f.rises) == treads + 1
         assert max(f.rises) - min(f.rises) < 1 / 16
         values = dimensions(sheets(name, f"A-{501 + n}")[0])
@@ -416,17 +429,3 @@ def test_sheets_of_decks_that_are_no_demo(case, tmp_path):
             "RIGHT ELEVATION",
             "BACK ELEVATION",
         }
-
-
-def test_throat_of_a_right_angled_stringer():
-    """A 7 by 24 sawtooth step (7-24-25 triangle) on a straight lower edge: the throat is the height over the
-    hypotenuse."""
-    from plumbcut.model.solid.part import Place, Workshop
-    from plumbcut.shared.stock import Stock
-
-    # steps of run 24 and rise 7; the lower edge is the line through the inner corners moved 10 in square to it, (7,
-    # -24) / 2.5
-    ring = [(0, 0), (24, 0), (24, 7), (48, 7), (48, 14), (72, 14), (72 + 2.8, 14 - 9.6), (0 + 2.8, -7 - 9.6)]
-    part = Workshop().prism("stringer", Stock("2x12", 1.5, 11.25, "treated lumber"), ring, 1.5, Place((0, 0, 0)))
-    a, b = throat(part)
-    assert np.hypot(a[0] - b[0], a[1] - b[1]) == pytest.approx(10.0)

@@ -10,6 +10,7 @@ import trimesh
 from small_deck import small_deck
 
 from plumbcut.model.measuring.measure import measure, measure_all
+from plumbcut.model.measuring.throat import throat as throat_of
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.shared.stock import Stock
 
@@ -151,7 +152,7 @@ def test_throat_of_a_cut_stringer(rise, run, throat):
     place = Place((0, 0, 0), (0, -1, 0), (0, 0, 1))
     m = measure(Workshop().prism("stringer", STRINGER, sawtooth(rise, run, 5, 11.25), 1.5, place))
     assert m.width == pytest.approx(11.25, abs=1e-6)
-    assert m.sizes.throat == pytest.approx(throat, abs=5e-4)
+    assert throat_of(m.part).width == pytest.approx(throat, abs=5e-4)
     assert m.axis[2] / np.hypot(*m.axis[:2]) == pytest.approx(-rise / run) or m.axis[2] > 0
     assert all(n.width == pytest.approx(math.hypot(rise, run)) for n in m.notches)
 

@@ -1,0 +1,63 @@
+"""The throat of a cut stringer: the least wood behind its notches, square to its lower edge, off its solid. Inches."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..solid.part import Part
+from .saw import sizes_of
+
+
+@dataclass(frozen=True)
+class Throat:
+    """`width` from the deepest inner corner to the lower edge; `inner` and `foot` are the world points (3,) of that
+    corner and of the perpendicular's foot. Of corners equally deep, the middle one."""
+
+    width: float
+    inner: tuple[float, float, float]
+    foot: tuple[float, float, float]
+
+
+EQUAL = 0.01  # inches: notches this alike are equally deep
+_SLOPING = 0.05  # rise in a unit of length above which an edge is not level; it is plumb within the same angle
+_TURN = 1e-6  # square inches: less is no corner
+
+
+def throat(part: Part) -> Throat | None:
+    """The throat of a stringer, or None where its outline has no inner corner (a solid stringer).
+
+    Only corners that stand over the lower edge count, the longest edge that is neither plumb nor level: beyond its
+    ends the wood is bounded by the plumb and the level cut.
+    """
+    size = sizes_of(part)
+    ring = np.asarray(size.outline, float)
+    step, before = np.roll(ring, -1, axis=0) - ring, ring - np.roll(ring, 1, axis=0)
+    inner = ring[before[:, 0] * step[:, 1] - before[:, 1] * step[:, 0] < -_TURN]
+    if not len(inner):
+        return None
+    lengths = np.hypot(*step.T)
+    rise = np.abs(np.diff(_world(part, np.vstack([ring, ring[:1]]))[:, 2])) / lengths
+    sloping = (rise > _SLOPING) & (rise < 1 - _SLOPING**2)
+    k = int(np.where(sloping, lengths, 0.0).argmax())
+    start, along = ring[k], step[k] / lengths[k]
+    at = (inner - start) @ along
+    far = np.abs((inner - start) @ np.array([-along[1], along[0]]))
+    over = (at > -EQUAL) & (at < lengths[k] + EQUAL)
+    if not over.any():
+        over[:] = True
+    least = sorted(np.flatnonzero(over & (far < far[over].min() + EQUAL)), key=lambda i: tuple(inner[i]))
+    chosen = least[len(least) // 2]
+    ends = _world(part, np.array([inner[chosen], start + along * at[chosen]]))
+    return Throat(float(far[over].min()), *(tuple(map(float, p)) for p in ends))
+
+
+def _world(part: Part, flat: np.ndarray) -> np.ndarray:
+    """World points of outline points, on the side that the saw box starts from."""
+    size, m = sizes_of(part), part.place.matrix
+    other = 1 if size.profile == "face" else 2
+    saw = np.zeros((len(flat), 3))
+    saw[:, 0], saw[:, other] = flat[:, 0], flat[:, 1]
+    local = (saw + size.origin) @ size.axes
+    return local @ m[:3, :3].T + m[:3, 3]
