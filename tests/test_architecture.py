@@ -155,7 +155,6 @@ def test_no_function_is_too_long_to_see():
 # the same thing under the same word: what Python users get is the model's deck, with what is worked out on asking
 DEFINED_TWICE = {
     "Deck": ["exports.door", "model.deck"],
-    "Flight": ["exports.sheets.reading", "model.plan.flight"],
 }
 
 

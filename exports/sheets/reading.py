@@ -164,7 +164,8 @@ class JoistGroup:
 
     @property
     def middle(self) -> MemberSeen:
-        return sorted(self.members, key=lambda m: m.v)[len(self.members) // 2]
+        n = square(self.axis)
+        return sorted(self.members, key=lambda m: sum(reach(m.first, n)))[len(self.members) // 2]
 
     @property
     def typical(self) -> Part:

@@ -339,7 +339,7 @@ def stringers(name, found):
             f"{inches(rise)} / {inches(run)}",
             f"{math.degrees(slope):.1f}°",
             feet_inches(m.length),
-            inches(throat(m.part).width),
+            inches(behind.width if (behind := throat(m.part)) else m.width),
             inches(math.hypot(rise, run)),
         ]
         missing += [w for w in words if w not in whole]

@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from kernel_section import occ_section_area
 from shapely.geometry import LineString
 
 from plumbcut.exports.linework import hidden as hidden_lines
@@ -21,22 +22,6 @@ from plumbcut.shared.stock import Stock
 WOOD = Stock("2x8", 1.5, 7.25, "treated lumber")
 SAW = [(0, 0), (10, 0), (10, 7), (20, 7), (20, 14), (30, 14), (30, 21), (44, 21), (44, 15), (8, -9.0)]
 NOTCHED = [(0, 0), (96, 0), (96, 5.5), (60, 5.5), (60, 2), (56, 2), (56, 5.5), (4, 5.5)]
-
-
-def occ_section_area(part, view: Eye) -> float:
-    """Area of the solid's common with a large planar face (OpenCASCADE boolean)."""
-    from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
-    from OCP.BRepGProp import BRepGProp
-    from OCP.gp import gp_Dir, gp_Pln, gp_Pnt
-    from OCP.GProp import GProp_GProps
-
-    n = np.asarray(view.toward)
-    plane = gp_Pln(gp_Pnt(*(n * view.plane)), gp_Dir(*n))
-    face = BRepBuilderAPI_MakeFace(plane, -1000, 1000, -1000, 1000).Face()
-    props = GProp_GProps()
-    BRepGProp.SurfaceProperties_s(BRepAlgoAPI_Common(part.solid.wrapped, face).Shape(), props)
-    return props.Mass()
 
 
 def occ_visible_length(parts, view: Eye) -> float:

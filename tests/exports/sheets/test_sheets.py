@@ -14,6 +14,7 @@ from functools import cache
 import numpy as np
 import pytest
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
+from kernel_section import occ_section_area
 from shapely import unary_union
 from shapely.geometry import Polygon, box
 
@@ -310,7 +311,6 @@ def test_footings_are_located_from_the_corner(name):
 @pytest.mark.parametrize("name", DEMOS)
 def test_cut_faces_on_the_section_sheet_are_the_solids_own(name):
     """Every hatched face against OpenCASCADE's cut of the same solid, to 0.1 percent."""
-    from test_views import occ_section_area
 
     deck, view = demo_deck(name), sheets(name, "S-301")[0].viewports[0].view
     plane = frame_planes(stage_of(name))[0]
