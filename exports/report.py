@@ -54,7 +54,7 @@ def _texts(value: object, key: str) -> Iterator[tuple[str, str]]:
 
 
 def line(r) -> str:
-    parts = [r.rule, r.place]
+    parts = [r.rule, worded(r.place)]
     if r.measured is not None:
         parts.append(f"measured {measured_text(r)}")
     if r.limit is not None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from .said import Words, quoting
+
 
 @dataclass(frozen=True)
 class Cited:
     """Where something published stands. `case` says which row and column in words; `how` is `seen` or `memory`;
-    `doubtful` rows prove nothing."""
+    `doubtful` rows prove nothing. Lengths in `source` and `case` stand in braces (`said.quoting`)."""
 
     item: str
     unit: str
@@ -20,13 +22,13 @@ class Cited:
     case: str = ""
 
     @property
-    def citation(self) -> str:
+    def citation(self) -> Words:
         """The source as a report prints it, with the row used, and a plain word where it was not seen or is in
         doubt."""
         text = f"{self.source}: {self.case}" if self.case else self.source
         if self.how == "memory":
             text += " (from memory)"
-        return text + (" (DOUBTFUL)" if self.doubtful else "")
+        return quoting(text + (" (DOUBTFUL)" if self.doubtful else ""))
 
 
 @dataclass(frozen=True)

@@ -94,6 +94,11 @@ def use_categories() -> tuple[str, ...]:
     return tuple(r["category"] for r in sorted(table("use_categories"), key=lambda r: int(r["rank"])))
 
 
+def _feet(text: str) -> str:
+    """A printed feet-inches for `quoting`; `NP` is no length."""
+    return text if text == "NP" else f"{{{text}}}"
+
+
 def inches_from_table(text: str) -> float:
     """Inches from a printed `11-10` (feet-inches); `NP` (not permitted) is 0."""
     if text == "NP":
@@ -269,7 +274,11 @@ def joist_span(species: str, size: str, spacing: float, edition: str, load_psf: 
         return None
     r, e = next((r, e) for r, e in rows if float(r["spacing_in"]) == column)
     return _row(
-        r, e, inches_from_table(r["span_ft_in"]), "in", f"{r['group']} {size} at {column:g} in o.c., {r['span_ft_in']}"
+        r,
+        e,
+        inches_from_table(r["span_ft_in"]),
+        "in",
+        f"{r['group']} {size} at {{{column:g} in}} o.c., {_feet(r['span_ft_in'])}",
     )
 
 
@@ -293,9 +302,9 @@ def joist_overhang(
         return None
     if rows[0][0]["spacing_in"]:
         # the figure grows with the spacing for small joists and shrinks for large ones, so both neighbours count
-        key, wanted, top = "spacing_in", spacing, "in o.c."
+        key, wanted, top = "spacing_in", spacing, "{{{:g} in}} o.c."
     else:
-        key, wanted, top = "back_span_ft", back_span / 12, "ft back span"
+        key, wanted, top = "back_span_ft", back_span / 12, "{{{:g} ft}} back span"
     columns = sorted(float(r[key]) for r, _ in rows)
     if wanted > columns[-1] + 1e-9:
         return None
@@ -310,7 +319,7 @@ def joist_overhang(
         e,
         inches_from_table(r["overhang_ft_in"]),
         "in",
-        f"{r['group']} {size} at {float(r[key]):g} {top}, {r['overhang_ft_in']}",
+        f"{r['group']} {size} at {top.format(float(r[key]))}, {_feet(r['overhang_ft_in'])}",
     )
 
 
@@ -342,7 +351,7 @@ def beam_span(
         e,
         inches_from_table(r["span_ft_in"]),
         "in",
-        f"{r['group']} {name}, joists to {column:g} ft, {r['span_ft_in']}",
+        f"{r['group']} {name}, joists to {{{column:g} ft}}, {_feet(r['span_ft_in'])}",
     )
 
 
@@ -371,7 +380,7 @@ def post_height(
     r, e, case = _narrow(rows, asked)
     if r is None or load_psf > TABLE_LOAD_PSF:
         return None
-    return _row(r, e, inches_from_table(r["height_ft_in"]), "in", f"{post}{case}, {r['height_ft_in']}")
+    return _row(r, e, inches_from_table(r["height_ft_in"]), "in", f"{post}{case}, {_feet(r['height_ft_in'])}")
 
 
 def _narrow(rows, asked: dict[str, float | None]):
@@ -386,7 +395,7 @@ def _narrow(rows, asked: dict[str, float | None]):
             return None, None, ""
         rows = [(r, e) for r, e in rows if _number(r[key]) == column]
         what, unit = key.rsplit("_", 1)
-        case += f", {what.replace('_', ' ')} to {column:g} {'sq ft' if unit == 'sqft' else unit}"
+        case += f", {what.replace('_', ' ')} to {{{column:g} {'sq ft' if unit == 'sqft' else unit}}}"
     return (*rows[0], case) if rows else (None, None, "")
 
 
@@ -423,7 +432,7 @@ def footing(
     case = f"{max(soils):g} psf soil{case}"
     return FootingSize(
         *(
-            replace(base, value=float(r[k]), case=f"{case}: {k[:-3]} {r[k]} in")
+            replace(base, value=float(r[k]), case=f"{case}: {k[:-3]} {{{r[k]} in}}")
             for k in ("round_in", "square_in", "thickness_in")
         )
     )
@@ -433,7 +442,7 @@ def footing(
 def ledger_fastener_spacing(
     joist_span_ft: float, fastener: str, edition: str, load_psf: float = TABLE_LOAD_PSF
 ) -> Row | None:
-    """The widest fastener spacing on a ledger, inches on centre, for `lag screw`, `bolt` or `bolt with 1 in gap` (1/2
+    """The widest fastener spacing on a ledger, inches on centre, for `lag screw`, `bolt` or `bolt with gap` (1/2
     in).
 
     Past 40 psf the 60 psf table of a state tip sheet serves, and says so. None outside the tables. InputError for
@@ -453,9 +462,10 @@ def ledger_fastener_spacing(
         ]
     rows = [(r, e) for r, e in rows if r["fastener"] == fastener]
     r, e, case = _narrow(rows, {"joist_span_ft": joist_span_ft})
-    return (
-        None if r is None else _row(r, e, float(r["spacing_in"]), "in", f"{fastener}{case}, {r['spacing_in']} in o.c.")
-    )
+    if r is None:
+        return None
+    what = f"{fastener} of {{{r['gap_in']} in}}" if r["gap_in"] else fastener
+    return _row(r, e, float(r["spacing_in"]), "in", f"{what}{case}, {{{r['spacing_in']} in}} o.c.")
 
 
 def ledger_edges(edition: str) -> dict[str, Row]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from types import MappingProxyType
 from typing import Literal, get_args
 
 from .errors import InputError
+from .said import Words
 from .standards import density, table
 
 CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
@@ -39,7 +40,8 @@ class Stock:
 
     `material` is a key of the materials data (`treated lumber`, `composite board`, `concrete`, `steel`, ...). `given`
     is what a parameter file gives for a size of its own, None for sizes of the data: it goes with the piece, so that
-    nothing is ever looked up by such a name.
+    nothing is ever looked up by such a name. `called` says the name of a stock that is named by its measure, for paper;
+    `name` then has it in inches, for lists.
     """
 
     name: str
@@ -47,6 +49,7 @@ class Stock:
     width: float
     material: str
     given: GivenValues | None = None
+    called: Words = field(default="", compare=False)
 
     @property
     def alone(self) -> Stock:

@@ -1,4 +1,4 @@
-"""What the geometry kernel itself says a section through a solid is: the oracle of the views and of the section sheet."""
+"""What the geometry kernel itself says a section through a solid is: oracle of the views and of the section sheet."""
 
 from __future__ import annotations
 

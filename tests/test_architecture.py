@@ -252,3 +252,51 @@ def test_no_citation_is_typed_in_the_model():
                 place = path.relative_to(ROOT).as_posix()
                 found[place] = found.get(place, 0) + 1
     assert found == QUOTES
+
+
+# names that no paper words in other units: angles at the saw, lengths as a price list has them, a load in pounds
+AS_GIVEN = {("model/order/cuts.py", "°"), ("model/order/order.py", " ft"), ("model/structure/member_checks.py", " lb")}
+JUDGING = ("structure", "rules", "order", "plan", "as_built", "strength")
+
+
+@pytest.mark.parametrize("room", JUDGING)
+def test_the_model_rounds_no_number_for_paper(room):
+    """Reasons, notes and lines of the calculation hold their numbers as data (`shared/said`); what a fault of the file
+    says is no paper."""
+    found = []
+    for path in sorted((ROOT / "model" / room).glob("*.py")):
+        name = str(path.relative_to(ROOT))
+        found += [
+            f"{name}:{line}: {text}"
+            for line, text in rounding(path.read_text())
+            if not any(name == file and sign in text for file, sign in AS_GIVEN)
+        ]
+    assert not found, "\n".join(found)
+
+
+def rounding(source: str) -> list[tuple[int, str]]:
+    """(line, text) of each f-string outside an error that gives a number its decimals."""
+    tree = ast.parse(source)
+    parent = {child: node for node in ast.walk(tree) for child in ast.iter_child_nodes(node)}
+    found = []
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.FormattedValue) or node.format_spec is None:
+            continue
+        if not re.search(r"[fge]'$", ast.unparse(node.format_spec)):
+            continue
+        above, within = node, []
+        while (above := parent.get(above)) is not None:
+            within.append(above)
+        errors = ("DesignError", "NoValue", "ValueError", "InputError")
+        told = any(
+            isinstance(a, ast.Raise) or (isinstance(a, ast.Call) and ast.unparse(a.func) in errors) for a in within
+        )
+        if not told:
+            whole = next(a for a in within if isinstance(a, ast.JoinedStr))
+            found.append((node.lineno, ast.unparse(whole)))
+    return found
+
+
+def test_a_rounded_number_is_found():
+    assert rounding("why = f'{x:.2f} in wide'") and rounding("why = f'{x:g} in'")
+    assert not rounding("raise DesignError('a', f'{x:.2f} in wide')") and not rounding("name = f'{mark}-{n:02d}'")

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from ...model.measuring.flight_seen import FlightSeen
 from ...model.solid.roles import in_group
+from ...shared.said import decimal, said
 from ..drafting.wording import dressed_text, mode_text, sized_text, stock_text
 from ..sheets import reading
 from ..sheets.hardware import ledger_fasteners, limit_row
@@ -52,7 +53,7 @@ def rule(stage: Stage, item: str, words: str) -> str:
     if row is None:
         return words.format("")
     value = stage.inch(row.value) if row.unit == "in" else f"{row.value:g} {row.unit}"
-    return f"{words.format(value)} ({row.citation})".upper().replace("  ", " ")
+    return f"{words.format(value)} ({stage.words(row.citation)})".upper().replace("  ", " ")
 
 
 def before_concrete(stage: Stage) -> list[Requirement]:
@@ -177,7 +178,7 @@ def _ledger_rows(stage: Stage) -> list[Requirement]:
         fast = ledger_fasteners(stage)
         rows.append(
             (
-                f"LEDGER FASTENERS {fast.source.upper()}",
+                f"LEDGER FASTENERS {fast.source}",
                 stage.inch(fast.spacing) + " O.C." if fast.spacing else "BY AN ENGINEER",
                 "-",
             )
@@ -242,9 +243,8 @@ def _guard_rows(stage: Stage) -> list[Requirement]:
 
 
 def widest(stage: Stage, found: list[Bay]) -> str:
-    """The widest opening of bays: in inches to a thousandth, as a sphere tells, or in whole millimetres."""
-    value = max(max(b.spaces) for b in found)
-    return f"{value * 25.4:.0f} WIDEST" if stage.metric else f"{value:.3f} IN WIDEST"
+    """The widest opening of bays: in inches to a thousandth, as a sphere tells, or in millimetres to a hundredth."""
+    return stage.words(said("{space} widest", space=decimal(max(max(b.spaces) for b in found), 3)))
 
 
 def _stair_rows(stage: Stage) -> list[Requirement]:

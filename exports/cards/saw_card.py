@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 
 from ...model.order.cuts import cut_list
+from ...shared.said import together
 from ..drafting import drawing as d
 from ..drafting import style
-from ..drafting.wording import dressed_text, stock_text
+from ..drafting.wording import dressed_text
 from ..sheets.stage import Stage
 from .pages import BIG, PLAIN, Pages
 
@@ -41,7 +42,7 @@ def build(stage: Stage, plan) -> None:
                 pages.new()
                 first = True
             if first:
-                name = stock_text(line.name) + dressed_text(line.stock, stage.metric, " ({})")
+                name = line_name(stage, line) + dressed_text(line.stock, stage.metric, " ({})")
                 pages.heading(
                     f"{name}: {len(line.bars)} LENGTH{'S' if len(line.bars) > 1 else ''}{again}",
                     BAR + 0.08 + deep,
@@ -50,7 +51,13 @@ def build(stage: Stage, plan) -> None:
                 first, again = False, " (CONTINUED)"
             _bar(stage, pages, length, marks, lengths, offcut, count, factor, words)
     if plan.too_long:
-        pages.text("NO LENGTH SOLD IS LONG ENOUGH FOR: " + "; ".join(plan.too_long).upper())
+        pages.text("NO LENGTH SOLD IS LONG ENOUGH FOR: " + stage.words(together(*plan.too_long)))
+
+
+def line_name(stage: Stage, line) -> str:
+    """The stock of a line of the order, its material, and the edge that its boards have."""
+    edge = f", {line.edge.upper()}" if line.edge else ""
+    return f"{stage.stock(line.stock)} {line.stock.material.upper()}{edge}"
 
 
 def bar_words(stage: Stage, marks, lengths, offcut: float, kept: bool, rips: dict[str, float]) -> str:

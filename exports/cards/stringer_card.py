@@ -41,7 +41,7 @@ def build(stage: Stage) -> None:
             pages.new()
         m = heap[0]
         pages.heading(
-            f"{m.mark}  x {len(heap)}   STRINGER {m.stock.name}, {flight_words(m).upper()}. TOP END LEFT", 3.0
+            f"{m.mark}  x {len(heap)}   STRINGER {stage.stock(m.stock)}, {flight_words(m).upper()}. TOP END LEFT", 3.0
         )
         view = fit(
             stage,

@@ -20,6 +20,7 @@ from ...model.input.parameters import Parameters
 from ...model.parameter_file import prepare
 from ...shared.errors import InputError, PlumbcutError
 from ..beside import end_with_parent
+from ..drafting.wording import worded
 from .compare import price, variant
 
 MOST_COMBINATIONS = 200  # combinations: more is a slip, and takes minutes
@@ -186,5 +187,5 @@ def least_margin(structure) -> tuple[float | None, str]:
     for r in structure.results:
         ratio, why = r.worst
         if r.table or r.calculation:
-            found.append((1 - ratio if math.isfinite(ratio) else -1.0, f"{r.kind} {r.mark}, {why}"))
+            found.append((1 - ratio if math.isfinite(ratio) else -1.0, f"{r.kind} {r.mark}, {worded(why)}"))
     return min(found, key=lambda f: f[0], default=(None, ""))

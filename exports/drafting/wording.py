@@ -14,7 +14,8 @@ from ...shared.said import Quantity, Said, Words
 from ...shared.stock import Stock
 from ...shared.units import INCH_PER_MM, feet_inches, inches, millimetres
 
-_SQ_CM = (INCH_PER_MM * 10) ** 2
+_CM = INCH_PER_MM * 10
+_SQ_CM = _CM**2
 _METRE = INCH_PER_MM * 1000
 
 
@@ -30,35 +31,67 @@ def worded(what: Words, metric: bool = False) -> str:
 
 
 def _measured(q: Quantity, metric: bool) -> str:
-    sign = "+" if q.signed else ""
-    if q.kind == "area":
-        return f"{q.value / _SQ_CM:.0f} sq cm" if metric else f"{q.value:.{q.places}f} sq in"
-    if q.kind == "span":
-        return f"{q.value / _METRE:.2f} m" if metric else f"{q.value / 12:.{q.places}f} ft"
-    if q.kind == "decimal":  # a decimal of an inch is about two of a millimetre less
-        if q.places is None:
-            text = f"{q.value / INCH_PER_MM:{sign}.5g}" if metric else f"{q.value:{sign}g}"
-        elif metric:
-            text = f"{q.value / INCH_PER_MM:{sign}.{max(q.places - 1, 0)}f}"
-        else:
-            text = f"{q.value:{sign}.{q.places}f}"
-        return text if q.bare else f"{text} mm" if metric else f"{text} in"
-    if metric:
-        return f"{millimetres(q.value)} mm"
-    return feet_inches(q.value) if q.kind == "length" else inches(q.value)
+    if q.kind == "number":
+        return _digits(q.value, q)
+    if q.kind == "quoted":
+        return f"{q.value / INCH_PER_MM:.4g} mm" if metric else q.text
+    if q.kind in ("length", "size"):
+        if metric:
+            return f"{millimetres(q.value)} mm"
+        return feet_inches(q.value) if q.kind == "length" else inches(q.value)
+    size, unit, fewer = _METRIC[q.kind] if metric else _IMPERIAL[q.kind]
+    text = _digits(q.value / size, q, fewer)
+    return text if q.bare else f"{text} {unit}"
+
+
+# what a kind of quantity is read in, as so much of what it is held in; the unit; by how many its decimals are fewer:
+# one of an inch is about two of a millimetre less
+_IMPERIAL = {
+    "decimal": (1.0, "in", 0),
+    "area": (1.0, "sq in", 0),
+    "surface": (1.0, "sq ft", 0),
+    "volume": (1.0, "cu in", 0),
+    "span": (12.0, "ft", 0),
+}
+_METRIC = {
+    "decimal": (INCH_PER_MM, "mm", 1),
+    "area": (_SQ_CM, "sq cm", 1),
+    "surface": (_METRE**2 / 144, "sq m", -1),
+    "volume": (_CM**3, "cu cm", 1),
+    "span": (_METRE, "m", -1),
+}
+
+
+def _digits(value: float, q: Quantity, fewer: int = 0) -> str:
+    """A number to the decimals or figures asked for, or as it was given."""
+    sign, comma = "+" if q.signed else "", "," if q.grouped else ""
+    if q.figures is not None:
+        return f"{value:{sign}{comma}.{q.figures}g}"
+    if q.places is None:  # what was given in inches is no round number of millimetres
+        return f"{value:{sign}{comma}{'.5' if fewer else ''}g}"
+    return f"{value:{sign}{comma}.{max(q.places - fewer, 0)}f}"
 
 
 def quantity(value: float | None, unit: str, metric: bool = False) -> str:
     """A measured value or a limit for a reader. Lengths are never rounded past their limit: 3.97 in does not read as 4,
-    nor 100.84 mm as 101; an eighth of an inch is 3.175 mm."""
+    nor 100.84 mm as 101; an eighth of an inch is 3.175 mm. `unit` is a check's: `in o.c.` is read like `in`, a slope of
+    `in per in` as inches a foot, or in percent."""
     if value is None:
         return ""
-    if unit == "in" and metric:
-        return f"{value / INCH_PER_MM:.3f}".rstrip("0").rstrip(".") + " mm"
+    if unit == "in per in":
+        return f"{value * 100:.4g} percent" if metric else f"{value * 12:.4g} in per ft"
+    if metric and unit.split(" ")[0] == "in":
+        return f"{value / INCH_PER_MM:.3f}".rstrip("0").rstrip(".") + f" mm{unit.removeprefix('in')}"
+    if metric and unit in _CHECKED:
+        size, own = _CHECKED[unit]
+        return f"{value / size:.4g} {own}"
     if unit == "in":
         text = inches(value) if abs(value) < 48 else feet_inches(value)
         return text if abs(value * 16 - round(value * 16)) < 1e-3 else f"{text} ({value:.3f} in)"
     return f"{value:.4g} {unit}".strip()
+
+
+_CHECKED = {"sq in": (_SQ_CM, "sq cm"), "cu in": (_CM**3, "cu cm"), "sq ft": (_METRE**2 / 144, "sq m")}
 
 
 def measured_text(r: CheckResult, metric: bool = False) -> str:
@@ -71,7 +104,7 @@ def limit_text(r: CheckResult, metric: bool = False) -> str:
 
 def source_text(r: CheckResult, metric: bool = False) -> str:
     """The rule's source, and what became of the local value where one is given."""
-    return r.source + (local_text(r.local, metric) if r.local else "")
+    return worded(r.source, metric) + (local_text(r.local, metric) if r.local else "")
 
 
 def local_text(local: LocalValue, metric: bool = False) -> str:
@@ -89,15 +122,16 @@ def mode_text(values: Iterable[float], text) -> str:
     return f"{text(values[0])} TO {text(values[-1])}"
 
 
-def stock_text(name: str) -> str:
+def stock_text(stock: Stock | str, metric: bool = False) -> str:
     """A stock's name as lettered: capitals, but 2x10 keeps its small x."""
+    name = stock if isinstance(stock, str) else worded(stock.called or stock.name, metric)
     return re.sub(r"(?<=\d)X(?=\d)", "x", name.upper())
 
 
 def sized_text(stock: Stock, metric: bool = False) -> str:
     """A stock's name as lettered; of the file's own sizes, whose names say nothing in inches, with what they dress
     to."""
-    return stock_text(stock.name) + dressed_text(stock, metric, " ({})")
+    return stock_text(stock, metric) + dressed_text(stock, metric, " ({})")
 
 
 def dressed_text(stock: Stock, metric: bool = False, frame: str = "{}") -> str:

@@ -53,7 +53,11 @@ MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger")
 
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:
     """Every check of every member, both routes, one row each (`Structure.rows`), after one line of cautions."""
-    write_cautioned(path, CALC_COLUMNS, ({**row, "why": worded(row["why"])} for row in structure.rows()))
+    write_cautioned(
+        path,
+        CALC_COLUMNS,
+        ({**row, **{k: worded(row[k]) for k in ("formula", "source", "why")}} for row in structure.rows()),
+    )
 
 
 # Pages ---------------------------------------------------------------------------------------------------------------
@@ -223,7 +227,7 @@ def _basis(structure: Structure, deck: Deck) -> list:
         ),
     ]
     if structure.notes:
-        story += [_p("What could not be followed", "section"), *[_p(n) for n in structure.notes]]
+        story += [_p("What could not be followed", "section"), *[_p(worded(n)) for n in structure.notes]]
     return story
 
 
@@ -272,7 +276,7 @@ def _governing(structure: Structure) -> Table:
     return _table(
         ("kind", "mark", "place", "stock", "greatest ratio", "what governs", "result"),
         [
-            (m.kind, m.mark, m.where, m.stock, _ratio(m.worst[0]), m.governs, m.result)
+            (m.kind, m.mark, m.where, m.stock, _ratio(m.worst[0]), worded(m.governs), m.result)
             for kind in MEMBER_KINDS
             if (m := structure.governing(kind)) is not None
         ],
@@ -293,7 +297,9 @@ def _member(structure: Structure, r: MemberResult) -> list:
     story += [
         _p("Measured", "section"),
         _table(
-            ("what", "value", "how"), [(f.label, _number(f.value, f.unit), f.formula) for f in r.facts], (150, 90, 282)
+            ("what", "value", "how"),
+            [(f.label, _number(f.value, f.unit), worded(f.formula)) for f in r.facts],
+            (150, 90, 282),
         ),
     ]
     story += [
@@ -311,7 +317,7 @@ def _member(structure: Structure, r: MemberResult) -> list:
     )
     story.append(
         _p(
-            f"Governs: {r.governs}. Result: {r.result}."
+            f"Governs: {worded(r.governs)}. Result: {r.result}."
             + (" The table and the calculation differ: the one that is not met counts." if differ else "")
         )
     )
@@ -320,7 +326,7 @@ def _member(structure: Structure, r: MemberResult) -> list:
             _p("By the table, line by line", "section"),
             _table(
                 ("check", "row used", "note"),
-                [(p.check, p.source or "-", worded(p.why)) for p in r.table],
+                [(p.check, worded(p.source) or "-", worded(p.why)) for p in r.table],
                 (100, 232, 190),
             ),
         ]
@@ -362,7 +368,7 @@ def _verdict(v) -> list:
             _table(
                 ("line", "value", "formula", "source"),
                 [
-                    (line.label, _number(line.value, line.unit), line.formula, _p(line.source, "small"))
+                    (line.label, _number(line.value, line.unit), worded(line.formula), _p(worded(line.source), "small"))
                     for line in v.lines
                 ],
                 (96, 74, 176, 176),
@@ -373,11 +379,11 @@ def _verdict(v) -> list:
         story.append(
             _p(
                 f"{_number(v.demand, v.unit)} {sign} {_number(v.capacity, v.unit)}: ratio {_ratio(v.ratio)}, {v.result}"
-                + (f"; {v.why}" if v.why else "")
+                + (f"; {worded(v.why)}" if v.why else "")
             )
         )
     else:
-        story.append(_p(f"{v.result}: {v.why}"))
+        story.append(_p(f"{v.result}: {worded(v.why)}"))
     return [KeepTogether(story)]
 
 
@@ -395,7 +401,7 @@ def _all(structure: Structure) -> list:
         _table(
             ("kind", "mark", "number", "stock", "place of the worst", "greatest ratio", "what governs", "result"),
             [
-                (r.kind, r.mark, str(n), r.stock, r.where, _ratio(r.worst[0]), r.governs, r.result)
+                (r.kind, r.mark, str(n), r.stock, r.where, _ratio(r.worst[0]), worded(r.governs), r.result)
                 for r, n in rows.values()
             ],
             (42, 36, 38, 56, 110, 50, 130, 60),

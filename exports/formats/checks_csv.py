@@ -34,7 +34,7 @@ def write_checks(checks: Sequence[CheckResult], path: str | PathLike) -> None:
             {
                 "rule": r.rule,
                 "source": source_text(r),
-                "place": r.place,
+                "place": worded(r.place),
                 "ids": " ".join(r.ids),
                 "measured": r.measured,
                 "limit": r.limit,

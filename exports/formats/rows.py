@@ -270,7 +270,7 @@ def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
                 h.rule.pack_name,
                 each,
                 None if each is None else each * h.packs,
-                f"{needed_text(h)}: {h.rule.places} ({h.rule.source})",
+                f"{needed_text(h)}: {worded(h.rule.places)} ({worded(h.rule.source)})",
                 "",
                 None,
                 None,

@@ -277,7 +277,10 @@ def _checks_sheet(book: _Book, checks: Iterable) -> None:
             ("source", 40, "text"),
             ("why", 40, "text"),
         ],
-        [[c.rule, c.place, measured_text(c), limit_text(c), c.result, source_text(c), worded(c.why)] for c in checks],
+        [
+            [c.rule, worded(c.place), measured_text(c), limit_text(c), c.result, source_text(c), worded(c.why)]
+            for c in checks
+        ],
         note=CHECK_CAUTION,
     )
 

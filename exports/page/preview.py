@@ -146,7 +146,7 @@ def _check_row(c: MeasuredRow | CheckResult) -> MeasuredRow:
     return {
         "rule": c.rule,
         "source": source_text(c),
-        "piece": c.place,
+        "piece": worded(c.place),
         "measured": measured_text(c),
         "limit": limit_text(c),
         "result": c.result,

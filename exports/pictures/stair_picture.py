@@ -18,6 +18,7 @@ from ...model.rules.check_result import Checking, CheckResult
 from ...model.rules.check_stairs import check_stairs
 from ...shared.units import feet_inches, inches
 from ..drafting.cautions import SENTENCES
+from ..drafting.wording import worded
 from ..linework.eye import Eye
 from ..linework.shading import visible
 from ..linework.views import cut_faces
@@ -146,13 +147,13 @@ def _nosing(picture: Picture, f: FlightSeen, results: Sequence[CheckResult]) -> 
         r
         for r in results
         if r.rule in ("nosing, least", "nosing, greatest")
-        and r.place.startswith(f"{f.name} nosing over riser ")
+        and worded(r.place).startswith(f"{f.name} nosing over riser ")
         and r.measured is not None
     ]
     if not found:
         return
-    row = max(found, key=lambda r: int(r.place.rsplit(" ", 1)[1]))
-    step = [f.top, *f.treads][int(row.place.rsplit(" ", 1)[1]) - 1]
+    row = max(found, key=lambda r: int(worded(r.place).rsplit(" ", 1)[1]))
+    step = [f.top, *f.treads][int(worded(row.place).rsplit(" ", 1)[1]) - 1]
     at = (step.front, step.level - 0.5)
     text = (step.front + 11, step.level + 9)
     picture.add(

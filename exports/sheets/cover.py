@@ -196,7 +196,7 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
             [
                 "SURFACE BOARD",
                 (
-                    f"{stock_text(boards[0].stock.name)} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER"
+                    f"{stage.stock(boards[0].stock)} {boards[0].stock.material.upper()}; PUBLISHED SPAN TO COVER"
                     " THE JOIST SPACING"
                 ),
             ]
@@ -208,7 +208,7 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
     ):
         row = limit_row(stage, item)
         if row:
-            out.append([label, f"{row.value:g} {row.unit.upper()} ({row.citation.upper()})"])
+            out.append([label, f"{row.value:g} {row.unit.upper()} ({stage.words(row.citation)})"])
     return out
 
 

@@ -104,7 +104,7 @@ def _centres(stage: Stage, view: d.View) -> None:
             )
         )
     for p in stage.of("post")[:1]:
-        view.add(d.Leader(reading.centre(p), f"{p.stock.name} POST", mark=name_of(p)))
+        view.add(d.Leader(reading.centre(p), f"{stage.stock(p.stock)} POST", mark=name_of(p)))
 
 
 def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
@@ -159,7 +159,7 @@ def footing_rows(stage: Stage) -> list[list[str]]:
                 stage.text(g - low),
                 stage.text(abs(x - hx)),
                 stage.text(abs(y - hy)),
-                f"{posts[0].stock.name} {posts[0].mark}" if posts else "-",
+                f"{stage.stock(posts[0].stock)} {posts[0].mark}" if posts else "-",
             ]
         )
     return out
@@ -196,7 +196,7 @@ def footing_notes(stage: Stage) -> list[str]:
     if strength:
         rows.append(
             f"CONCRETE OF AT LEAST {strength.value:g} {strength.unit.upper()} COMPRESSIVE STRENGTH"
-            f" ({strength.citation.upper()})."
+            f" ({stage.words(strength.citation)})."
         )
     rows += [
         "POST BASES HOLD POSTS OFF THE CONCRETE; ANCHOR BOLTS SET IN THE POUR.",

@@ -67,7 +67,7 @@ def ledger(stage: Stage) -> Detail | None:
         rows = _fastener_rows(stage, box)
         _measure_ledger(stage, view, cut, rows)
         _name_ledger(stage, view, cut, rows)
-        _name_hung_joist(view, work, cut)
+        _name_hung_joist(stage, view, work, cut)
 
     return Detail(
         "Ledger",
@@ -133,10 +133,10 @@ def _name_ledger(stage: Stage, view: d.View, cut: _LedgerCut, rows: list[float])
             "EXISTING WALL AND BAND JOIST, VERIFY; CLADDING OFF BEHIND THE LEDGER",
         ),
     )
-    note(view, [(box, cut.part)], f"{cut.part.mark} {cut.part.stock.name} LEDGER", (0.5, 0.2))
+    note(view, [(box, cut.part)], f"{cut.part.mark} {stage.stock(cut.part.stock)} LEDGER", (0.5, 0.2))
 
 
-def _name_hung_joist(view: d.View, work: Linework, cut: _LedgerCut) -> None:
+def _name_hung_joist(stage: Stage, view: d.View, work: Linework, cut: _LedgerCut) -> None:
     seen = next((l for l in work.lines if l.part.role == "joist"), None)
     if seen is None:
         return
@@ -145,7 +145,7 @@ def _name_hung_joist(view: d.View, work: Linework, cut: _LedgerCut) -> None:
     view.add(
         d.Leader(
             tips[0],
-            f"{seen.part.stock.name} JOIST IN FACE-MOUNT HANGER",
+            f"{stage.stock(seen.part.stock)} JOIST IN FACE-MOUNT HANGER",
             tips=tips[1:],
             mark=name_of(seen.part),
         )
@@ -184,7 +184,7 @@ def beam_on_post(stage: Stage) -> Detail | None:
         strings.chain("below", [(beam[0], window[1]), (beam[2], window[1])])
         strings.chain("below", [(post[0], window[1]), (post[2], window[1])])
         note(view, cut_boxes(work, "beam"), f"{stage.beams[0].text} BEAM, PLIES NAILED OR BOLTED TOGETHER")
-        note(view, [(post, part)], f"{part.mark} {part.stock.name} POST", (0.5, 0.9))
+        note(view, [(post, part)], f"{part.mark} {stage.stock(part.stock)} POST", (0.5, 0.9))
         view.add(d.Leader((post[0], post[3] - 1.5), "BEAM CAP, BOTH SIDES, ALL FASTENERS IN"))
         view.add(d.Leader((mid + 8, beam[3]), "TIE AT EVERY JOIST"))
 
@@ -267,7 +267,7 @@ def post_on_footing(stage: Stage) -> Detail | None:
         note(
             view,
             [(post, post_part)],
-            f"{post_part.mark} {post_part.stock.name} POST",
+            f"{post_part.mark} {stage.stock(post_part.stock)} POST",
             (0.5, 0.3 * min(1.0, 14 / (post[3] - post[1]))),
         )
         view.add(d.Leader((mid + 1.5, (post[1] + foot[3]) / 2), "STAND-OFF POST BASE, CAST-IN ANCHOR BOLT"))

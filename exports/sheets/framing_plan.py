@@ -217,7 +217,7 @@ def _spans(stage: Stage, view: d.View) -> None:
         start, end = max(group.spans, key=lambda s: s[1] - s[0])
         a, b = group.axis * start + n * mid, group.axis * end + n * mid
         size, clear = (
-            f"{joist.stock.name} JOISTS @ {stage.inch(group.spacing)} O.C.",
+            f"{stage.stock(joist.stock)} JOISTS @ {stage.inch(group.spacing)} O.C.",
             f"CLEAR SPAN {stage.text(end - start)}",
         )
         if size + clear in said:
@@ -333,10 +333,10 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
             said.add(text)
             note("beam", lambda p, text=text: text, 0.12, [max(line.plies, key=lambda p: p.footprint.area)])
     for _ledger in stage.of("ledger")[:1]:
-        note("ledger", lambda p: f"{p.mark} {p.stock.name} LEDGER, {ledger_fasteners(stage).short}", 0.9)
+        note("ledger", lambda p: f"{p.mark} {stage.stock(p.stock)} LEDGER, {ledger_fasteners(stage).short}", 0.9)
 
     def sized(words):
-        return lambda p: f"{p.mark} {p.stock.name} {words}".strip()
+        return lambda p: f"{p.mark} {stage.stock(p.stock)} {words}".strip()
 
     note("rim", sized("RIM"), 0.62)
     note("blocking", sized("BLOCKING"))
@@ -345,7 +345,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     note("stair header", sized("STAIR HEADER"), pool=stage.of("stair header"))
     note("stringer", sized("STRINGERS, SEE STAIR SECTION"), None, stage.of("stringer"))
     note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
-    note("post", lambda p: f"{p.mark} {p.stock.name} POST UNDER, TYP.")
+    note("post", lambda p: f"{p.mark} {stage.stock(p.stock)} POST UNDER, TYP.")
     for footing in sorted(stage.deck_of("footing"), key=reading.centre)[-1:]:
         x, y = reading.centre(footing)
         r = footing.shape.circle or 0.5 * float(footing.box[1, 0] - footing.box[0, 0])

@@ -64,8 +64,8 @@ def guard_post(stage: Stage) -> Detail | None:
         note(
             view,
             boxes,
-            f"{part.stock.name} GUARD POST, TO RESIST {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP"
-            " RAIL",
+            f"{stage.stock(part.stock)} GUARD POST, TO RESIST"
+            f" {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP RAIL",
             (0.5, 0.75),
         )
         view.add(
@@ -77,7 +77,7 @@ def guard_post(stage: Stage) -> Detail | None:
         )
         blocks = cut_boxes(work, "post blocking", "blocking", "border blocking", "joist")
         note(view, blocks, "BLOCKING FOR THE POST", (0.5, 0.3))
-        note(view, cut_boxes(work, "rim"), lambda p: f"{p.stock.name} RIM", (0.5, 0.2), -1)
+        note(view, cut_boxes(work, "rim"), lambda p: f"{stage.stock(p.stock)} RIM", (0.5, 0.2), -1)
         note(view, cut_boxes(work, "border", "board"), "BOARD NOTCHED ROUND THE POST")
 
     return Detail("Guard post", cropped(work, window), "section", annotate, None, "", (3.0, 0.3), "lrt")
@@ -343,7 +343,7 @@ def _measure_rails(stage: Stage, view: d.View, work, bay: _SquareOn, middle: flo
             view.add(
                 d.Leader(
                     (middle + aside, float(pieces[0].box[:, 2].mean())),
-                    f"{pieces[0].stock.name} {name} RAIL",
+                    f"{stage.stock(pieces[0].stock)} {name} RAIL",
                     mark=name_of(pieces[0]),
                 )
             )

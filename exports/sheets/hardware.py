@@ -45,7 +45,7 @@ def psf(value: float) -> str:
 class LedgerFasteners:
     short: str  # for a leader
     full: str  # for a schedule or note
-    source: str
+    source: str  # as lettered
     spacing: float | None
 
 
@@ -63,7 +63,7 @@ def ledger_fasteners(stage: Stage) -> LedgerFasteners:
     return LedgerFasteners(
         f"{text}, STAGGERED IN 2 ROWS",
         f"{text}, STAGGERED IN TWO ROWS, FOR A MEASURED JOIST SPAN OF {stage.text(span)}",
-        row.citation,
+        stage.words(row.citation),
         float(row.value),
     )
 
@@ -77,15 +77,15 @@ def framing_notes(stage: Stage) -> list[str]:
         stock = joists[0].stock
         wood = "VALUES GIVEN BY THE BUILDER" if stock.given else f"{p.lumber.species} {p.lumber.grade}".upper()
         rows.append(
-            f"JOISTS {sized_text(stock, stage.metric)}{',' if stock.given else ''} {wood}, {_treated(p)}, AT"
-            f" {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE."
+            f"JOISTS {sized_text(stock, stage.metric)}{',' if stock.given else ''} {wood}, {_treated(p)},"
+            f" AT {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE."
         )
     if stage.beams:
         beams = ", ".join(sorted({_beam(b, stage.metric) for b in stage.beams}))
         rows.append(f"BEAMS {beams}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. BEAM CAP ON EVERY POST.")
     if stage.of("ledger"):
         fasteners = ledger_fasteners(stage)
-        rows.append(f"{fasteners.full}." + (f" {fasteners.source.upper()}." if fasteners.source else ""))
+        rows.append(f"{fasteners.full}." + (f" {fasteners.source}." if fasteners.source else ""))
         rows.append(
             "JOIST HANGERS AT EVERY JOIST END ON A LEDGER OR HEADER (SHOWN AS A HEAVY U), SIZED TO THE JOIST, EVERY"
             " NAIL HOLE FILLED."
@@ -171,9 +171,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
     for item, connection in CONNECTIONS:
         h = found.get(item)
         if item == "ledger fastener" and stage.of("ledger"):
-            rows.append(
-                [connection, ledger.full, f"{h.count:g}" if h else "", ledger.source.upper() or "NOT IN THE TABLE"]
-            )
+            rows.append([connection, ledger.full, f"{h.count:g}" if h else "", ledger.source or "NOT IN THE TABLE"])
             rows.append(
                 [
                     "DECK TO HOUSE FLOOR",
@@ -186,9 +184,9 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
             rows.append(
                 [
                     connection,
-                    f"{words.get(item, item.upper())}: {h.rule.places.upper()}",
+                    f"{words.get(item, item.upper())}: {stage.words(h.rule.places)}",
                     f"{h.count:g}",
-                    f"{h.rule.source.upper()}; STRENGTH NOT CHECKED",
+                    f"{stage.words(h.rule.source)}; STRENGTH NOT CHECKED",
                 ]
             )
         if item == "guard-post bolt" and h:
@@ -197,7 +195,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
                     connection,
                     f"TENSION DEVICE{f' OF AT LEAST {hold.value:g} LB' if hold else ''}, EACH POST",
                     f"{h.places:g}",
-                    hold.citation.upper() if hold else "NOT CHECKED",
+                    stage.words(hold.citation) if hold else "NOT CHECKED",
                 ]
             )
     return rows

@@ -7,7 +7,7 @@ from typing import Any
 
 from ...shared.stock import Stock, own_sizes
 from ..drafting import drawing as d
-from ..drafting.wording import limit_text, measured_text, source_text, stock_text, worded
+from ..drafting.wording import limit_text, measured_text, source_text, stock_text
 from .flow import Flow
 from .footing_plan import footing_table
 from .hardware import hardware_rows
@@ -81,7 +81,7 @@ def member_rows(stage: Stage) -> list[list[str]]:
             [
                 mark,
                 m.role.upper(),
-                stock_text(m.stock.name),
+                stage.stock(m.stock),
                 str(len(same)),
                 stage.text(m.long_point),
                 stage.text(m.short_point),
@@ -107,15 +107,15 @@ def check_rows(stage: Stage) -> tuple[list[list[str]], list[list[str]]]:
     verdicts, unchecked = [], []
     for (rule, result), same in sorted(groups.items(), key=lambda g: (order.get(g[0][1], 3), g[0][0])):
         worst = min(same, key=lambda c: c.margin if isinstance(c.margin, (int, float)) else 0.0)
-        piece = str(worst.place or "") + (f" +{len(same) - 1}" if len(same) > 1 else "")
+        piece = stage.words(worst.place) + (f" +{len(same) - 1}" if len(same) > 1 else "")
         if result == "not checked":
-            reason = worded(worst.why, stage.metric) or source_text(worst, stage.metric)
-            unchecked.append([rule.upper(), piece.upper(), short_source(reason, 150).upper()])
+            reason = stage.words(worst.why) or source_text(worst, stage.metric)
+            unchecked.append([rule.upper(), piece, short_source(reason, 150).upper()])
         else:
             verdicts.append(
                 [
                     rule.upper(),
-                    piece.upper(),
+                    piece,
                     measured_text(worst, stage.metric).upper() or "-",
                     limit_text(worst, stage.metric).upper() or "-",
                     result.upper(),

@@ -291,12 +291,12 @@ def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> No
                 )
             )
 
-    note("board", lambda p: f"{p.stock.name} SURFACE BOARD", which=len(cut_boxes(work, "board")) // 2)
+    note("board", lambda p: f"{stage.stock(p.stock)} SURFACE BOARD", which=len(cut_boxes(work, "board")) // 2)
     note("border", "BORDER")
-    note("ledger", lambda p: f"{p.mark} {p.stock.name} LEDGER, {ledger_fasteners(stage).short}")
-    note("rim", lambda p: f"{p.mark} {p.stock.name} RIM", which=-1)
+    note("ledger", lambda p: f"{p.mark} {stage.stock(p.stock)} LEDGER, {ledger_fasteners(stage).short}")
+    note("rim", lambda p: f"{p.mark} {stage.stock(p.stock)} RIM", which=-1)
     note("beam", lambda p: f"{p.mark} {stage.beams[0].text} BEAM", (0.5, 0.3))
-    note("post", lambda p: f"{p.mark} {p.stock.name} POST")
+    note("post", lambda p: f"{p.mark} {stage.stock(p.stock)} POST")
     note("footing", lambda p: f"{p.mark} CONCRETE FOOTING", (0.7, 0.25))
     note("post base", "STAND-OFF POST BASE")
     note("fascia", "FASCIA")
@@ -309,7 +309,7 @@ def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> No
         view.add(
             d.Leader(
                 at[0],
-                f"{joist.part.stock.name} JOISTS @ {stage.inch(g.spacing)} O.C., BEYOND",
+                f"{stage.stock(joist.part.stock)} JOISTS @ {stage.inch(g.spacing)} O.C., BEYOND",
                 tips=at[1:],
                 mark=name_of(joist.part),
             )

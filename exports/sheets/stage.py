@@ -14,12 +14,15 @@ from ...model.measuring.deck_seen import DeckSeen
 from ...model.measuring.flight_seen import FlightSeen
 from ...model.measuring.measure import measure_all
 from ...model.solid.roles import named
+from ...shared.said import Words
+from ...shared.stock import Stock
 from ...shared.units import feet_inches, inches, millimetres
 from ..drafting import annotate, style
 from ..drafting import drawing as d
 from ..drafting.draft import items_box
 from ..drafting.furniture import TITLE_DEPTH
 from ..drafting.noting import set_note, set_title
+from ..drafting.wording import stock_text, worded
 from ..linework.eye import Eye
 from . import keynotes, reading
 
@@ -129,6 +132,14 @@ class Stage:
     def inch(self, value: float) -> str:
         """A small size in inches alone (16", 1/8")."""
         return f"{millimetres(value)} MM" if self.metric else inches(value)
+
+    def stock(self, stock: Stock) -> str:
+        """A stock's name as lettered."""
+        return stock_text(stock, self.metric)
+
+    def words(self, what: Words) -> str:
+        """A sentence of the model as lettered: capitals, in the set's units."""
+        return worded(what, self.metric).upper()
 
     @property
     def string_spacing(self) -> float:

@@ -42,13 +42,13 @@ def stair_top(stage: Stage) -> Detail | None:
             view.add(
                 d.Leader(
                     ((l.a[0] + l.b[0]) / 2, (l.a[1] + l.b[1]) / 2),
-                    f"{l.part.stock.name} STRINGER, SLOPED HANGER OR STRAP TO THE RIM, EACH",
+                    f"{stage.stock(l.part.stock)} STRINGER, SLOPED HANGER OR STRAP TO THE RIM, EACH",
                     mark=name_of(l.part),
                 )
             )
-        note(view, cut_boxes(work, "rim"), lambda p: f"{p.stock.name} RIM", (0.5, 0.5))
-        note(view, cut_boxes(work, "stair header"), lambda p: f"{p.stock.name} STAIR HEADER", (0.5, 0.5))
-        note(view, cut_boxes(work, "tread"), lambda p: f"{p.stock.name} TREAD")
+        note(view, cut_boxes(work, "rim"), lambda p: f"{stage.stock(p.stock)} RIM", (0.5, 0.5))
+        note(view, cut_boxes(work, "stair header"), lambda p: f"{stage.stock(p.stock)} STAIR HEADER", (0.5, 0.5))
+        note(view, cut_boxes(work, "tread"), lambda p: f"{stage.stock(p.stock)} TREAD")
         note(view, cut_boxes(work, "riser"), "RISER BOARD")
 
     return Detail("Stair at the rim", cropped(work, window), "section", annotate, None, "", open_sides="lr")
@@ -84,13 +84,15 @@ def stair_foot(stage: Stage) -> Detail | None:
             view.add(
                 d.Leader(
                     ((a + b) / 2, low + 1.5),
-                    f"{part.stock.name} STRINGER, LEVEL CUT AT THE FOOT, ANCHORED AGAINST SLIDING",
+                    f"{stage.stock(part.stock)} STRINGER, LEVEL CUT AT THE FOOT, ANCHORED AGAINST SLIDING",
                     mark=name_of(part),
                 )
             )
         note(view, cut_boxes(work, "pad"), "CONCRETE PAD ON FIRM GROUND", (0.8, 0.5))
         note(view, cut_boxes(work, "foot block", "tread blocking"), lambda p: p.role.upper())
-        note(view, cut_boxes(work, "tread"), lambda p: f"{p.stock.name} TREAD", which=-1 if plane.sign > 0 else 0)
+        note(
+            view, cut_boxes(work, "tread"), lambda p: f"{stage.stock(p.stock)} TREAD", which=-1 if plane.sign > 0 else 0
+        )
 
     return Detail("Stair at the foot", cropped(work, window), "section", annotate, before, "", open_sides="lr")
 

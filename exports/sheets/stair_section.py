@@ -316,7 +316,7 @@ def _throat(stage: Stage, view: d.View, plane: Plane, f: FlightSeen) -> None:
 
 def _labels(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     _name_stringers(stage, view, work, f, plane)
-    _name_cut_pieces(view, work)
+    _name_cut_pieces(stage, view, work)
     if not _along_flight(stage, f, "riser"):
         u, v = f.nosings[0]
         gap = f.rises[0] - min((t.stock.thickness for step in f.treads for t in step.pieces), default=0)
@@ -354,20 +354,20 @@ def _name_stringers(stage: Stage, view: d.View, work: Linework, f: FlightSeen, p
         view,
         part,
         (tip.x, tip.y),
-        f"{part.mark} {part.stock.name} STRINGERS, {len(all_of)} IN ALL"
+        f"{part.mark} {stage.stock(part.stock)} STRINGERS, {len(all_of)} ALTOGETHER"
         + (f", {mode_text(gaps, stage.inch)} O.C." if gaps else ""),
         tips,
     )
 
 
-def _name_cut_pieces(view: d.View, work: Linework) -> None:
+def _name_cut_pieces(stage: Stage, view: d.View, work: Linework) -> None:
     """One leader to each kind of piece that the section cuts."""
     words = {
-        "tread": lambda p: f"{p.stock.name} TREAD",
+        "tread": lambda p: f"{stage.stock(p.stock)} TREAD",
         "riser": lambda p: "RISER, CLOSED",
         "pad": lambda p: "CONCRETE PAD ON FIRM GROUND",
-        "stair header": lambda p: f"{p.stock.name} HEADER",
-        "rim": lambda p: f"{p.stock.name} RIM",
+        "stair header": lambda p: f"{stage.stock(p.stock)} HEADER",
+        "rim": lambda p: f"{stage.stock(p.stock)} RIM",
         "border": lambda p: "BORDER",
     }
     for role, text in words.items():
@@ -396,7 +396,7 @@ def _name_handrail(stage: Stage, view: d.View, work: Linework, f: FlightSeen, pl
         u = plane.u(sum(reading.reach(p, f.out)) / 2 + f.usual_going)
         top = top_at(p, work.view, u)
         if top:
-            _name(view, p, (u, top - 0.7), f"GRASPABLE HANDRAIL {p.stock.name}, CONTINUOUS, ENDS RETURNED")
+            _name(view, p, (u, top - 0.7), f"GRASPABLE HANDRAIL {stage.stock(p.stock)}, CONTINUOUS, ENDS RETURNED")
 
 
 def view_ring(part, view: Eye) -> Polygon:

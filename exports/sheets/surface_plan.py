@@ -152,7 +152,7 @@ def _labels(stage: Stage, view: d.View) -> None:
         like = [q for q in boards if q.footprint.area > 0.8 * p.footprint.area]
         leader(
             [x for q in like[:: max(1, len(like) // 3)] for x in along(q)],
-            f"{p.stock.name} {p.stock.material.upper()} SURFACE BOARDS",
+            f"{stage.stock(p.stock)} {p.stock.material.upper()} SURFACE BOARDS",
         )
     for role, text in (
         ("border", "BORDER, MITRED AT CORNERS"),

@@ -14,7 +14,7 @@ import numpy as np
 from shapely.geometry import LineString
 
 from ...shared.errors import DesignError
-from ...shared.said import Said, Words, decimal, length, listed, said, size
+from ...shared.said import Said, Words, decimal, length, listed, number, said, size
 from ...shared.units import feet_inches, inches
 from ..input.parameters import Outline, Parameters
 from ..input.survey_tables import Survey
@@ -352,8 +352,8 @@ def _notes(report: SurveyReport, built: FrameOutline, rises: dict[int, tuple[flo
                     "as built: the {corner} {place}, at {built} degrees instead of {design}",
                     corner=c.name,
                     place=off if c.moved > WORTH_A_WORD else "stands as designed",
-                    built=f"{c.built_angle:.1f}",
-                    design=f"{c.design_angle:.1f}",
+                    built=number(c.built_angle, 1),
+                    design=number(c.design_angle, 1),
                 )
             )
     for f in (*report.fits, *report.fits_below):
@@ -371,8 +371,10 @@ def _notes(report: SurveyReport, built: FrameOutline, rises: dict[int, tuple[flo
     loose = 2 * len(built.edges) - 3 - (len(report.fits) - report.redundancy)
     if report.fits and loose > 0.5:
         notes.append(
-            f"survey: {loose:.0f} more lengths would be needed to fix the outline's shape; the design's decides the"
-            " rest"
+            said(
+                "survey: {n} more lengths would be needed to fix the outline's shape; the design's decides the rest",
+                n=number(loose, 0),
+            )
         )
     notes += [said("survey: {rim}", rim=rim.said) for rim in report.rims if abs(rim.lean) > WORTH_A_WORD]
     for i, feet in rises.items():

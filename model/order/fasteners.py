@@ -16,6 +16,7 @@ from functools import cache
 
 import numpy as np
 
+from ...shared.said import Words, quoting
 from ...shared.standards import estimate, table
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
@@ -48,8 +49,8 @@ class Rule:
     unit: str
     pack: float
     pack_name: str
-    places: str
-    source: str
+    places: Words
+    source: Words
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,15 @@ class Hardware:
 def rules() -> dict[str, Rule]:
     """The data, by item, in the order of the file."""
     return {
-        r["item"]: Rule(r["item"], float(r["each"]), r["unit"], float(r["pack"]), r["pack_name"], r["for"], r["source"])
+        r["item"]: Rule(
+            r["item"],
+            float(r["each"]),
+            r["unit"],
+            float(r["pack"]),
+            r["pack_name"],
+            quoting(r["for"]),
+            quoting(r["source"]),
+        )
         for r in table("fasteners")
     }
 

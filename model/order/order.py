@@ -14,7 +14,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ...shared.prices import Prices
-from ...shared.said import Words, said, size
+from ...shared.said import Words, decimal, said, size
 from ...shared.stock import Stock, lengths_sold, material, weight
 from ..input.parameters import Order
 from ..measuring.board_edges import grooved
@@ -107,7 +107,7 @@ class MaterialOrder:
     them. `beside` gives, by id, the mark of the piece ripped out of the same cut."""
 
     lines: tuple[OrderLine, ...]
-    too_long: tuple[str, ...] = ()
+    too_long: tuple[Words, ...] = ()
     unpriced: tuple[str, ...] = ()
     notes: tuple[Words, ...] = ()
     whole_edge: str = ""
@@ -150,7 +150,14 @@ def make_order(
         usable = max(sold) - settings.end_trim
         fits = [m for m in pieces if _taken(m) <= usable + 1e-6]
         too_long += [
-            f"{m.id} ({m.role}, {_taken(m):.2f} in of {stock.name}; longest usable {usable:g} in)"
+            said(
+                "{id} ({role}, {long} of {stock}; longest usable {usable})",
+                id=m.id,
+                role=m.role,
+                long=decimal(_taken(m)),
+                stock=stock.name,
+                usable=decimal(usable, None),
+            )
             for m in pieces
             if _taken(m) > usable + 1e-6
         ]

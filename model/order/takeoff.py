@@ -12,7 +12,7 @@ import numpy as np
 
 from ...shared.cited import Row
 from ...shared.prices import Prices
-from ...shared.said import Words, length, said
+from ...shared.said import Words, length, number, said, together
 from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
 from ...shared.stock import own_sizes
@@ -66,7 +66,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
             said("ledger fasteners not counted: no published spacing for a joist span of {span}", span=span_of(span))
         )
     elif row is not None:
-        notes.append(f"ledger fasteners: {row.citation}")
+        notes.append(together("ledger fasteners", row.citation, between=": "))
     edge = deck.layout.whole_edge
     whole = kept_whole(deck.layout, measured, edge)
     order = make_order(measured, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
@@ -75,9 +75,16 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     notes += order.notes
     for stock in own_sizes(m.stock for m in measured):
         if stock.given is not None and stock.given.density_pcf is None:
-            notes.append(f"{stock.name} weighed at {stock.density_pcf:.4g} pcf, the default for {stock.material}")
+            notes.append(
+                said(
+                    "{stock} weighed at {pcf} pcf, the default for {material}",
+                    stock=stock.name,
+                    pcf=number(stock.density_pcf, figures=4),
+                    material=stock.material,
+                )
+            )
     if order.too_long:
-        notes += [f"longer than any length sold: {x}" for x in order.too_long]
+        notes += [together("longer than any length sold", x, between=": ") for x in order.too_long]
     return TakeOff(
         quantities(measured),
         totals(measured),

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
 
+from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber, nominal_sizes
 from ..plan.edges import Edge
 from ..plan.joist_plan import crossing
@@ -30,7 +31,8 @@ def board_stock(thickness: float, width: float, material: str) -> Stock:
         known = lumber(name)
         if abs(known.thickness - thickness) < 1e-6 and abs(known.width - width) < 1e-6:
             return Stock(name, thickness, width, material)
-    return Stock(f"{thickness:g} x {width:g}", thickness, width, material)
+    called = said("{a} x {b}", a=decimal(thickness, None, bare=True), b=decimal(width, None, bare=True))
+    return Stock(f"{thickness:g} x {width:g}", thickness, width, material, called=called)
 
 
 def local(polygon, x: np.ndarray, y: np.ndarray):

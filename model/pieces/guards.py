@@ -13,6 +13,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
+from ...shared.said import decimal, said
 from ...shared.stock import Stock
 from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
@@ -253,11 +254,14 @@ def _post(layout: Setting, shop: Workshop, post: _Post) -> list[Part]:
     if post.face is not post.polygon and g.sleeve is not None:
         inner = post.polygon.buffer((g.sleeve.size - side) / 2 - g.sleeve.wall, join_style="mitre")
         hollow = Polygon(post.face.exterior.coords, [inner.exterior.coords])
-        sleeve = Stock(f"{g.sleeve.size:g} in sleeve", g.sleeve.wall, g.sleeve.size, layout.parameters.trim.material)
+        called = said("{size} sleeve", size=decimal(g.sleeve.size, None))
+        name, material = f"{g.sleeve.size:g} in sleeve", layout.parameters.trim.material
+        sleeve = Stock(name, g.sleeve.wall, g.sleeve.size, material, called=called)
         parts.append(shop.upright("post sleeve", sleeve, hollow, post.floor, post.top, post.direction, **about))
     if g.cap:
         plan = post.face.buffer(post.about["cap_over"], join_style="mitre") if post.about["cap_over"] > 0 else post.face
         size = plan.exterior.length / 4
-        cap = Stock(f"{size:g} in post cap", CAP_THICKNESS, size, stock.material)
+        called = said("{size} post cap", size=decimal(size, None))
+        cap = Stock(f"{size:g} in post cap", CAP_THICKNESS, size, stock.material, called=called)
         parts.append(shop.upright("post cap", cap, plan, post.top, post.top + CAP_THICKNESS, post.direction, **about))
     return parts

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber
 from ..input.parameters import Guard
 from ..solid.part import Part, Workshop
@@ -43,7 +44,10 @@ def baluster_stock(guard: Guard) -> Stock:
 def square_stock(what: str, size: float) -> Stock:
     """A square stick: of the nominal size where one is sold, else by its own name."""
     two = lumber("2x2")
-    return two if abs(size - two.width) < 1e-9 else Stock(f"{what} {size:g} in", size, size, two.material)
+    if abs(size - two.width) < 1e-9:
+        return two
+    called = said("{what} {size}", what=what, size=decimal(size, None))
+    return Stock(f"{what} {size:g} in", size, size, two.material, called=called)
 
 
 @dataclass(frozen=True)

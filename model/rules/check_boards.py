@@ -9,6 +9,7 @@ from collections import defaultdict
 import numpy as np
 
 from ...shared.errors import PlumbcutError
+from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import clause, find_limit
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
@@ -55,7 +56,7 @@ def _deck_boards(c: Checking) -> None:
                 "board span",
                 _labelled(c),
                 place,
-                f"greatest spacing of bearings {gap:.3f} in: compare with the span rating printed for the board",
+                said("{spacing}: compare with the span rating printed for the board", spacing=_spacing(gap)),
                 (board.id,),
             )
             continue
@@ -88,7 +89,7 @@ def _treads(c: Checking, stair: int) -> None:
             "tread span",
             _labelled(c),
             f"stair {stair + 1} tread {m.mark}",
-            f"greatest spacing of bearings {gap:.3f} in: compare with what is printed for the tread",
+            said("{spacing}: compare with what is printed for the tread", spacing=_spacing(gap)),
             places([m for _, m in labelled]),
         )
     for gap, m in widest.values():
@@ -123,22 +124,24 @@ def _lumber_tread(c: Checking, stair: int, m: Measured, gap: float) -> None:
             "tread span",
             load,
             place,
-            f"{str(missing).lstrip(': ')}; greatest spacing of bearings {gap:.3f} in",
+            together(str(missing).lstrip(": "), _spacing(gap)),
             (m.id,),
         )
         return
     s, inertia = m.width * m.thickness**2 / 6, m.width * m.thickness**3 / 12
-    why = f"{load.value:g} lb at the middle of one board spanning {gap:.2f} in, laid flat"
+    why = said(
+        "{load} lb at the middle of one board spanning {gap}, laid flat", load=number(load.value), gap=decimal(gap)
+    )
     c.add(
         "tread, bending",
-        f"{load.citation}; {fb.reference.citation}",
+        together(load.citation, fb.reference.citation),
         "at most",
         load.value * gap / 4 / s,
         place,
         (m.id,),
         bound=fb.value,
         unit="psi",
-        why=f"{why}; Fb' = {fb.formula}",
+        why=together(why, said("Fb' = {formula}", formula=fb.formula)),
     )
     c.add(
         "tread, deflection",
@@ -149,11 +152,15 @@ def _lumber_tread(c: Checking, stair: int, m: Measured, gap: float) -> None:
         (m.id,),
         bound=gap / ratio.value,
         unit="in",
-        why=f"{why}; L/{ratio.value:g}",
+        why=together(why, said("L/{ratio}", ratio=number(ratio.value))),
     )
 
 
-def _labelled(c: Checking) -> str:
+def _spacing(gap: float) -> Words:
+    return said("greatest spacing of bearings {gap}", gap=decimal(gap, 3))
+
+
+def _labelled(c: Checking) -> Words:
     """The clause that asks for a label on boards that are no lumber, and which label."""
     row = clause("boards labelled", c.edition)
-    return f"{row.citation}: {row.note}"
+    return together(row.citation, row.note, between=": ")

@@ -11,7 +11,7 @@ from collections import defaultdict
 
 import numpy as np
 
-from ...shared.said import together
+from ...shared.said import Words, decimal, said, together
 from ...shared.standards import clause, use_categories
 from ..measuring.measure import Measured
 from ..measuring.member_seen import STUB
@@ -21,6 +21,8 @@ from ..structure.structure import MemberResult, Structure
 from .check_boards import check_boards
 from .check_ledger import check_ledger
 from .check_result import Checking, CheckResult, places
+
+BLOCK_WITHIN = 9.0  # inches from where a joist crosses a beam within which a block holds it: common practice, no source
 
 
 def check_frame(c: Checking, structure: Structure) -> None:
@@ -49,13 +51,15 @@ def _members(c: Checking, structure: Structure) -> None:
         table = {x.result for r in members for x in r.table} - {"not checked"}
         calculated = {x.result for r in members for x in r.calculation} - {"not checked"}
         differ = bool(table) and bool(calculated) and ("not met" in table) != ("not met" in calculated)
-        says = f"{worst.governs} governs" + ("; the table and the calculation differ" if differ else "")
+        says = together(
+            said("{what} governs", what=worst.governs), "the table and the calculation differ" if differ else ""
+        )
         place = f"{kind} {mark}, {worst.where}"
         _by_table(c, members, place, says)
         _by_calculation(c, members, place, says)
 
 
-def _by_table(c: Checking, members: list[MemberResult], place: str, says: str) -> None:
+def _by_table(c: Checking, members: list[MemberResult], place: str, says: Words) -> None:
     """The tables' checks of the members of one mark; `says`: what governs them."""
     for name in dict.fromkeys(p.check for r in members for p in r.table):
         rows = [(p, r) for r in members for p in r.table if p.check == name]
@@ -88,15 +92,13 @@ def _by_table(c: Checking, members: list[MemberResult], place: str, says: str) -
             )
 
 
-def _by_calculation(c: Checking, members: list[MemberResult], place: str, says: str) -> None:
+def _by_calculation(c: Checking, members: list[MemberResult], place: str, says: Words) -> None:
     """The calculation's checks of the members of one mark; `says`: what governs them."""
     for name in dict.fromkeys(v.check for r in members for v in r.calculation):
         v = _least_room([v for r in members for v in r.calculation if v.check == name])
-        source = (
-            "; ".join(dict.fromkeys(line.source for line in v.lines if line.source)) or clause("calculation").source
-        )
+        source = together(*dict.fromkeys(line.source for line in v.lines)) or clause("calculation").source
         margin = None if v.demand is None or v.capacity is None else v.capacity - v.demand
-        why = "; ".join(t for t in (v.combination, v.why, says if v.result != "not checked" else "") if t)
+        why = together(v.combination, v.why, says if v.result != "not checked" else "")
         c.results.append(
             CheckResult(
                 f"{name} (calculation)",
@@ -164,7 +166,7 @@ def _splices(c: Checking, members: list[Member]) -> None:
                 found += [
                     (
                         min((abs(s.x - b) for s in m.supports), default=m.length),
-                        f"{m.role} {m.first.mark} at {b:.1f} in",
+                        said("{mark} at {at}", mark=f"{m.role} {m.first.mark}", at=decimal(b, 1)),
                         places(m.parts),
                     )
                     for b in m.breaks
@@ -197,7 +199,7 @@ def _notches(c: Checking, members: list[Member]) -> None:
             if n.edge not in ("near", "far") or n.depth < 0.02:
                 continue
             notched = True
-            place = f"{m.mark} at {n.start:.1f} in"
+            place = said("{mark} at {at}", mark=m.mark, at=decimal(n.start, 1))
             c.add(
                 "notch depth",
                 end if n.corner else inner,
@@ -265,7 +267,8 @@ def _by_mark(pieces) -> dict[str, list[Measured]]:
 
 def _restraint(c: Checking, members: list[Member]) -> None:
     """Every joist over a beam is held upright there by blocks on both sides (or on one, at the end of a row)."""
-    source = f"{clause('lateral restraint at supports', c.edition).citation}: joists held against rotation at supports"
+    row = clause("lateral restraint at supports", c.edition)
+    source = together(row.citation, "joists held against rotation at supports", between=": ")
     blocks = c.of(*in_group("blocking"), "rim")
     touching: dict[str, set[str]] = defaultdict(set)
     for k in c.deck.contacts:
@@ -275,7 +278,7 @@ def _restraint(c: Checking, members: list[Member]) -> None:
     loose = []
     over = [k for k in c.deck.contacts if k.kind == "bearing" and k.a.role == "joist" and k.b.role == "beam"]
     for k in over:
-        sides = [b for b in blocks if b.id in touching[k.a.id] and _near(b, k.point, 9.0)]
+        sides = [b for b in blocks if b.id in touching[k.a.id] and _near(b, k.point, BLOCK_WITHIN)]
         if not sides:
             loose.append(k.a.id)
     if over:
@@ -284,17 +287,20 @@ def _restraint(c: Checking, members: list[Member]) -> None:
             source,
             not loose,
             "joists over beams",
-            (
-                f"{len(loose)} of {len(over)} crossings have no block within 9 in"
-                if loose
-                else f"all {len(over)} crossings have a block beside them"
-            ),
+            said(
+                "{n} of {all} crossings have no block within {near}",
+                n=len(loose),
+                all=len(over),
+                near=decimal(BLOCK_WITHIN, None),
+            )
+            if loose
+            else f"all {len(over)} crossings have a block beside them",
             tuple(dict.fromkeys(loose)),
         )
     _free_ends(c, members, source)
 
 
-def _free_ends(c: Checking, members: list[Member], source: str) -> None:
+def _free_ends(c: Checking, members: list[Member], source: Words) -> None:
     """Every joist that stands out past its beam ends on a rim."""
     on_rim: dict[str, list[float]] = defaultdict(list)
     home = {m.key: m for m in members if m.role == "joist" and m.supports and any(m.free_ends)}
@@ -326,7 +332,7 @@ def _near(m: Measured, point, reach: float) -> bool:
 def _post_blocks(c: Checking) -> None:
     """Every guard post of the frame touches a rim, and one more member touches the post, or that rim right behind
     it."""
-    source = f"{clause('guard post details').citation}: post held by rim and blocking"
+    source = together(clause("guard post details").citation, "post held by rim and blocking", between=": ")
     touching: dict[str, set[str]] = defaultdict(set)
     on_rim: dict[str, list[str]] = defaultdict(list)
     roles = ("rim", "ledger", "post blocking", "border blocking", "joist", "stringer", "blocking", "skirt", "pad")
@@ -385,8 +391,12 @@ def _clearance(c: Checking) -> None:
                 row,
                 True,
                 f"{role} {m.mark}",
-                f"{low:.2f} in above grade, of preservative-treated stock ({p.treatment}): the least height is for"
-                " untreated wood",
+                said(
+                    "{low} above grade, of preservative-treated stock ({treatment}): the least height is for untreated"
+                    " wood",
+                    low=decimal(low),
+                    treatment=p.treatment,
+                ),
                 (m.id,),
             )
         else:
@@ -407,7 +417,7 @@ def _clearance(c: Checking) -> None:
             "treatment category",
             near,
             ok,
-            f"{len(low)} pieces within {float(near.value):g} in of grade",
+            said("{n} pieces within {near} of grade", n=len(low), near=decimal(float(near.value), None)),
             f"stock is {p.treatment or 'untreated'}; ground contact asks for {least} or more",
             places(low),
         )

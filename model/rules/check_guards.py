@@ -15,12 +15,13 @@ import shapely
 from shapely.geometry import Point, Polygon, box
 
 from ...shared.errors import PlumbcutError
+from ...shared.said import decimal, number, said, together
 from ..measuring.flight_seen import WALKED, FlightSeen
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, widest
 from ..plan.edges import Edge
 from .check_result import Checking, LocalValue, places
-from .check_stair_guards import BARRIER, check_flight_guards
+from .check_stair_guards import BARRIER, check_flight_guards, none_needed
 
 _PLANE = 8.0  # inches inside the frame's outer face within which a guard counts as that edge's
 _OUTSIDE = 6.0  # inches outside a landing's surface: its posts are bolted to its rims
@@ -71,8 +72,11 @@ def _strength(c: Checking) -> None:
         "guard post attachment",
         load,
         f"{len(posts)} posts",
-        "strength is not calculated: fasten each post and the blocks beside it for"
-        f" {max(own or 0.0, float(load.value)):g} lb at the top in any direction",
+        said(
+            "strength is not calculated: fasten each post and the blocks beside it for {load} lb at the top in any"
+            " direction",
+            load=number(max(own or 0.0, float(load.value))),
+        ),
         places(posts),
         None if own is None else LocalValue(own, "lb", own > float(load.value)),
     )
@@ -210,10 +214,10 @@ def _off(e: Edge, f: FlightSeen, end: float) -> float:
 def _check(c: Checking, o: Open) -> None:
     trigger = c.row("guard_required_height_above_grade")
     reach = float(c.row("guard_required_horizontal_reach").value)
-    height = f"{o.high:.2f} in above grade within {reach:g} in of the edge"
+    height = said("{high} above grade within {reach} of the edge", high=decimal(o.high), reach=decimal(reach, None))
     rails = o.rails
     if o.high <= float(trigger.value) + 1e-6:
-        c.state("guard needed", trigger, True, o.place, f"{height}: none needed" + (", there is one" if rails else ""))
+        c.state("guard needed", trigger, True, o.place, none_needed(height, rails))
     else:
         gap = max((b - a for a, b in _uncovered(o)), default=0.0)
         ok = gap < float(c.row("guard_opening_sphere").value)
@@ -223,7 +227,7 @@ def _check(c: Checking, o: Open) -> None:
             trigger,
             ok,
             o.place,
-            f"{height}; " + (what if ok else f"{gap:.1f} in of the edge has no guard"),
+            together(height, what if ok else said("{gap} of the edge has no guard", gap=decimal(gap, 1))),
             places(rails),
         )
     if not rails:
@@ -288,7 +292,7 @@ def _openings(c: Checking, o: Open) -> None:
         ball,
         o.place,
         places(near),
-        why=f"widest of {len(found)} openings, {middle.x - base:.1f} in along the edge",
+        why=said("widest of {n} openings, {at} along the edge", n=len(found), at=decimal(float(middle.x - base), 1)),
     )
 
 
@@ -306,7 +310,7 @@ def _spacing(c: Checking, o: Open) -> None:
             "guard post spacing",
             f"{c.edition}: no row",
             o.place,
-            f"no limit in the data for {c.edition}; greatest spacing {max(gaps):.2f} in",
+            together(f"no limit in the data for {c.edition}", said("greatest spacing {gap}", gap=decimal(max(gaps)))),
         )
         return
     c.add("guard post spacing", row, "at most", max(gaps), o.place)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from ...shared.said import decimal, said, together
 from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, extent, riser_boards
 from .check_result import Checking, places
 
@@ -96,10 +97,10 @@ def _top(c: Checking, f: FlightSeen) -> None:
         min(reach),
         place,
         places(level),
-        why="behind the top nosing; a door in the house is not modelled"
-        + (
-            f"; at least that: it was followed for {2 * float(row.value):g} in"
+        why=together(
+            "behind the top nosing; a door in the house is not modelled",
+            said("at least that: it was followed for {far}", far=decimal(2 * float(row.value), None))
             if min(reach) > 2 * float(row.value)
-            else ""
+            else "",
         ),
     )

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from ...shared.cited import Row
+from ...shared.said import Words, decimal, said
 from ...shared.standards import clause, find_limit, limit_items
 from ...shared.stock import lumber
 from .check_result import Checking, places
@@ -76,7 +78,11 @@ def _edges(c: Checking, ledgers) -> None:
             m.width - float(low.value),
             place,
             ids,
-            why=f"with the bottom row {low.value:g} in below the ledger's top ({low.citation})",
+            why=said(
+                "with the bottom row {low} below the ledger's top ({source})",
+                low=decimal(low.value, None),
+                source=low.citation,
+            ),
         )
         c.add(
             "ledger fastener rows",
@@ -85,27 +91,40 @@ def _edges(c: Checking, ledgers) -> None:
             float(low.value) - float(top.value),
             place,
             ids,
-            why=f"room between a bottom row {low.value:g} in and a top row {top.value:g} in below the ledger's top",
+            why=said(
+                "room between a bottom row {low} and a top row {top} below the ledger's top",
+                low=decimal(low.value, None),
+                top=decimal(top.value, None),
+            ),
         )
-        ends = [
-            c.row(i) for i in ("ledger_end_min", "ledger_end_max", "ledger_row_spacing_min", "ledger_row_spacing_max")
-        ]
-        c.skip(
-            "ledger fastener places",
-            ends[0],
-            place,
-            f"fasteners are no solids. Keep {top.value:g} in from the top edge, {bottom.value:g} in from the bottom"
-            f" edge, {ends[0].value:g} to {ends[1].value:g} in from the ends, rows {ends[2].value:g} to"
-            f" {ends[3].value:g} in apart, staggered; the bottom row {low.value:g} in below the top",
-            ids,
-        )
+        c.skip("ledger fastener places", c.row("ledger_end_min"), place, _places(c, low), ids)
     band = [c.row(f"band_joist_{i}") for i in ("top_edge_min", "bottom_edge_min", "end_min")]
     c.skip(
         "band joist edge distances",
         band[0],
         "the house",
-        f"the house is not modelled. Keep {band[0].value:g} in from the band joist's top, "
-        f"{band[1].value:g} in from its bottom and {band[2].value:g} in from its ends",
+        said(
+            "the house is not modelled. Keep {top} from the band joist's top, {bottom} from its bottom and {ends} from"
+            " its ends",
+            top=decimal(band[0].value, None),
+            bottom=decimal(band[1].value, None),
+            ends=decimal(band[2].value, None),
+        ),
+    )
+
+
+def _places(c: Checking, low: Row) -> Words:
+    """Every distance that the fasteners have to keep; `low` is the bottom row's from the ledger's top."""
+    return said(
+        "fasteners are no solids. Keep {top} from the top edge, {bottom} from the bottom edge, {least} to {most} from"
+        " the ends, rows {near} to {far} apart, staggered; the bottom row {low} below the top",
+        top=decimal(c.row("ledger_top_edge_min").value, None),
+        bottom=decimal(c.row("ledger_bottom_edge_min").value, None),
+        least=decimal(c.row("ledger_end_min").value, None, bare=True),
+        most=decimal(c.row("ledger_end_max").value, None),
+        near=decimal(c.row("ledger_row_spacing_min").value, None, bare=True),
+        far=decimal(c.row("ledger_row_spacing_max").value, None),
+        low=decimal(low.value, None),
     )
 
 

@@ -38,8 +38,8 @@ class CheckResult:
     words."""
 
     rule: str
-    source: str
-    place: str
+    source: Words
+    place: Words
     measured: float | None
     limit: float | None
     margin: float | None
@@ -80,10 +80,10 @@ class Checking:
     def add(
         self,
         rule: str,
-        row: Cited | str,
+        row: Cited | Words,
         kind: str,
         measured: float,
-        place: str,
+        place: Words,
         ids=(),
         *,
         local: float | None = None,
@@ -124,9 +124,9 @@ class Checking:
     def worst(
         self,
         rule: str,
-        row: Cited | str,
+        row: Cited | Words,
         kind: str,
-        found: Sequence[tuple[float, str, Sequence[str]]],
+        found: Sequence[tuple[float, Words, Sequence[str]]],
         of: str = "",
         **how,
     ) -> CheckResult | None:
@@ -142,7 +142,7 @@ class Checking:
         return self.add(rule, row, kind, value, place, ids, why=why, **how)
 
     def skip(
-        self, rule: str, source: Cited | str, place: str, why: Words, ids=(), local: LocalValue | None = None
+        self, rule: str, source: Cited | Words, place: Words, why: Words, ids=(), local: LocalValue | None = None
     ) -> CheckResult:
         """A rule that was not checked, and why."""
         result = CheckResult(
@@ -151,7 +151,7 @@ class Checking:
         self.results.append(result)
         return result
 
-    def state(self, rule: str, row: Cited | str, met: bool, place: str, why: Words, ids=()) -> CheckResult:
+    def state(self, rule: str, row: Cited | Words, met: bool, place: Words, why: Words, ids=()) -> CheckResult:
         """A rule of presence: something must be there, or must bear."""
         result = CheckResult(
             rule, cited(row), place, None, None, None, "", "", "met" if met else "not met", why, tuple(ids)
@@ -160,9 +160,9 @@ class Checking:
         return result
 
 
-def cited(row: Cited | str) -> str:
+def cited(row: Cited | Words) -> Words:
     """Document and section of a row, with its mark where it is from memory or doubtful; a text as it is."""
-    return row.citation if isinstance(row, Cited) else str(row)
+    return row.citation if isinstance(row, Cited) else row
 
 
 def places(parts: Sequence[Part | Measured]) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from ...shared.said import number, said
 from ...shared.stock import weight
 from ..solid.roles import LEFT_OUT, ROLES
 from .check_result import Checking, places
@@ -21,12 +22,12 @@ def check_roles(c: Checking) -> None:
             continue
         unsaid = [
             what
-            for what, said in (
+            for what, told in (
                 ("what carries it", role.carried),
                 ("what it brings to the members", role.load),
                 ("how it is fastened", role.fastened),
             )
-            if said is None
+            if told is None
         ]
         if unsaid:
             c.skip(
@@ -45,5 +46,5 @@ def check_roles(c: Checking) -> None:
             "weight left out of the loads",
             FROM_ROLES,
             f"{len(left_out)} pieces",
-            f"{pounds:.0f} lb of {kinds} are in no member's load",
+            said("{pounds} lb of {kinds} are in no member's load", pounds=number(pounds, 0), kinds=kinds),
         )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ...shared.said import Words, decimal, listed, said, together, volume
 from ..measuring.bearing import LEAST_BEARING, STANDS_OUT, EndBearing, bearing_report
 from ..measuring.clashes import TOLERANCE
 from ..measuring.loose_ends import (
@@ -84,13 +85,13 @@ def _overlaps(c: Checking) -> None:
     for found in rows.values():
         worst = max(found, key=lambda x: x.volume)
         ids = tuple(dict.fromkeys(i for x in found for i in (x.a.id, x.b.id)))
-        at = ", ".join(f"{(a + b) / 2:.1f}" for a, b in zip(worst.low, worst.high))
-        why = f"at ({at})" + (f"; the greatest of {len(found)}" if len(found) > 1 else "")
+        at = listed([decimal((a + b) / 2, 1, bare=True) for a, b in zip(worst.low, worst.high)])
+        why = together(said("at ({at})", at=at), f"the greatest of {len(found)}" if len(found) > 1 else "")
         place = f"{_named(worst.a)} and {_named(worst.b)}"
         c.add(OVERLAP, FROM_SOLIDS, "at most", worst.volume, place, ids, bound=TOLERANCE, unit="cu in", why=why)
     if not rows:
-        why = f"no two of {len(c.deck.parts)} solids share more than {TOLERANCE:g} cu in"
-        c.state(OVERLAP, FROM_SOLIDS, True, "whole deck", why)
+        none = said("no two of {n} solids share more than {most}", n=len(c.deck.parts), most=volume(TOLERANCE, None))
+        c.state(OVERLAP, FROM_SOLIDS, True, "whole deck", none)
 
 
 def _board_ends(c: Checking, parts: Sequence[Part]) -> None:
@@ -112,14 +113,20 @@ def _end_bearings(c: Checking, ends: Sequence[EndBearing]) -> None:
     for group in thin.values():
         e = min(group, key=lambda e: e.length)
         ids, place = tuple(dict.fromkeys(x.part.id for x in group)), f"{_named(e.part)}, end {e.end}"
-        why = f"{e.width:.2f} in wide, on {', '.join(e.by)}" + (f"; {len(group)} alike" if len(group) > 1 else "")
+        why = together(
+            said("{width} wide, on {by}", width=decimal(e.width), by=", ".join(e.by)),
+            f"{len(group)} alike" if len(group) > 1 else "",
+        )
         if e.length < LEAST_BEARING:
             c.add(BOARD_BEARS, FROM_SOLIDS, "at least", e.length, place, ids, bound=LEAST_BEARING, unit="in", why=why)
         else:
-            c.state(BOARD_BEARS, FROM_SOLIDS, False, place, f"one half of the border rests on nothing; {why}", ids)
+            c.state(
+                BOARD_BEARS, FROM_SOLIDS, False, place, together("one half of the border rests on nothing", why), ids
+            )
     if ends and not thin:
         least = min(e.length for e in ends)
-        c.state(BOARD_BEARS, FROM_SOLIDS, True, "whole deck", f"the least of {len(ends)} ends bears {least:.2f} in")
+        bears = said("the least of {n} ends bears {least}", n=len(ends), least=decimal(least))
+        c.state(BOARD_BEARS, FROM_SOLIDS, True, "whole deck", bears)
 
 
 def _member_ends(c: Checking, parts: Sequence[Part], by) -> None:
@@ -148,7 +155,8 @@ def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
         if s.part.stock.material == "treated lumber":
             kind = "2x" if s.part.shape.thickness > 1.25 else "5/4"
             row = c.row(f"decking_{kind}_joist_spacing_max_{'square' if s.skew > 0.99 else 'diagonal'}")
-            source, spacing = f"{row.citation}; clear of {MEMBER:g} in members", float(row.value)
+            clear = said("clear of {member} members", member=decimal(MEMBER, None))
+            source, spacing = together(row.citation, clear), float(row.value)
         else:
             source, spacing = f"{FROM_SOLIDS}; the spacing of joists given in the file", given
         limits.setdefault((source, (spacing - MEMBER) / s.skew), []).append((s.part, s.length))
@@ -181,7 +189,7 @@ def _tread_spans(c: Checking, found: Sequence[Stretch]) -> None:
         )
 
 
-def _most(c: Checking, rule: str, source: str, bound: float, found, say_met: bool = True) -> bool:
+def _most(c: Checking, rule: str, source: Words, bound: float, found, say_met: bool = True) -> bool:
     """A row for each mark of which a piece measures more than `bound`; of `found` (piece, measured, other pieces) the
     worst. Whether all keep within it."""
     rows: dict[str, list] = {}
@@ -194,7 +202,7 @@ def _most(c: Checking, rule: str, source: str, bound: float, found, say_met: boo
         why = f"the greatest of {len(pieces)}" if len(pieces) > 1 else ""
         c.add(rule, source, "at most", value, _named(part), ids, bound=bound, unit="in", why=why)
     if not rows and say_met:
-        c.state(rule, source, True, "whole deck", f"none past {bound:.3g} in")
+        c.state(rule, source, True, "whole deck", said("none past {bound}", bound=decimal(bound, figures=3)))
     return not rows
 
 

@@ -5,10 +5,13 @@ Openings are found by looking square at the side of the flight, as far up as the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
+from ...shared.said import Words, decimal, said, together
 from ..measuring.flight_seen import FlightSeen, along
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, top_at, widest
@@ -36,12 +39,10 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
                 trigger,
                 True,
                 place,
-                f"at most {max(heights):.2f} in above grade: none needed" + (", there is one" if rails else ""),
+                none_needed(said("at most {height}", height=above(heights)), rails),
             )
         elif not rails:
-            c.state(
-                "guard needed on a stair", trigger, False, place, f"{max(heights):.2f} in above grade; no guard found"
-            )
+            c.state("guard needed on a stair", trigger, False, place, together(above(heights), "no guard found"))
         else:
             spans = [along(m, f.out) for m in barrier if m.role in ("top rail", "guard post", "post sleeve")]
             reach = min(a for a, _ in spans) <= f.top.front + 4 and max(b for _, b in spans) >= max(open_to) - 1e-3
@@ -50,8 +51,7 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
                 trigger,
                 reach,
                 place,
-                f"{max(heights):.2f} in above grade; "
-                + ("a guard runs along it" if reach else "the guard stops short"),
+                together(above(heights), "a guard runs along it" if reach else "the guard stops short"),
                 places(rails),
             )
         if rails:
@@ -137,10 +137,20 @@ def _stair_openings(c: Checking, f: FlightSeen, barrier, rails, place: str) -> N
                 ball,
                 place,
                 places(rails),
-                why=f"widest at {opening.centroid.x - f.top.front:.1f} in from the top nosing",
+                why=said("widest at {at} from the top nosing", at=decimal(float(opening.centroid.x - f.top.front), 1)),
             )
         else:
             c.skip(name, row, place, "no such opening found")
+
+
+def above(heights: Sequence[float]) -> Words:
+    """The greatest height of a flight's steps above grade."""
+    return said("{high} above grade", high=decimal(max(heights)))
+
+
+def none_needed(height: Words, rails: Sequence[Measured]) -> Words:
+    """Why an edge needs no guard, and whether it has one."""
+    return said("{height}: none needed" + (", there is one" if rails else ""), height=height)
 
 
 def _below(shape) -> Polygon:

@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import box
 
+from ...shared.said import decimal, said
 from ...shared.standards import clause
 from ...shared.stock import lumber
 from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, riser_boards
@@ -62,7 +63,11 @@ def _rises(c: Checking, f: FlightSeen) -> None:
         "at most",
         max(rises) - min(rises),
         f.name,
-        why=f"{min(rises):.4g} to {max(rises):.4g} in, the first from the foot and the last to the surface among them",
+        why=said(
+            "{least} to {most}, the first from the foot and the last to the surface among them",
+            least=decimal(min(rises), figures=4, bare=True),
+            most=decimal(max(rises), figures=4),
+        ),
     )
 
 
@@ -118,7 +123,11 @@ def _nosings(c: Checking, f: FlightSeen) -> list[float]:
             exempt,
             True,
             f.name,
-            f"treads are {going:.3f} in deep: no nosing is required; the least is {least:.3f} in",
+            said(
+                "treads are {going} deep: no nosing is required; the least is {least}",
+                going=decimal(going, 3),
+                least=decimal(least, 3),
+            ),
         )
     else:
         c.worst("nosing, least", row, "at least", found, "nosings")
@@ -156,8 +165,12 @@ def _open_risers(c: Checking, f: FlightSeen) -> None:
             exempt,
             True,
             low[-1][1],
-            f"{len(low)} openings of {max(l[0] for l in low):.3f} in or less, from where "
-            f"a fall is {float(exempt.value):g} in or less: not limited",
+            said(
+                "{n} openings of {most} or less, from where a fall is {fall} or less: not limited",
+                n=len(low),
+                most=decimal(max(l[0] for l in low), 3),
+                fall=decimal(float(exempt.value), None),
+            ),
             low[-1][2],
         )
 

@@ -23,6 +23,7 @@ from ...shared.design_values import (
     split_nominal,
 )
 from ...shared.errors import PlumbcutError
+from ...shared.said import Said, Words, decimal, listed, number, quoting, said
 from ...shared.standards import check_species, clause
 from ...shared.stock import GivenValues, Stock
 
@@ -32,6 +33,9 @@ Sawn = str | Stock  # a nominal size by its name, or stock that may bring values
 def _at(name: str) -> str:
     """Where a clause stands, by its name in the data."""
     return clause(name).source
+
+
+FACTORS = _at("factors")
 
 
 class NoValue(PlumbcutError):
@@ -58,8 +62,8 @@ class Factor:
 
     symbol: str
     value: float
-    why: str
-    source: str = _at("factors")
+    why: Words
+    source: Words = FACTORS
     left_out: bool = False
 
 
@@ -76,10 +80,13 @@ class Adjusted:
         return self.reference.value * math.prod(f.value for f in self.factors)
 
     @property
-    def formula(self) -> str:
+    def formula(self) -> Said:
         """`925 x CD 1 x CM 1 x ... = 1063.75 psi`, for the calculation page."""
-        parts = " x ".join([f"{self.reference.value:,.0f}", *(f"{f.symbol} {f.value:.4g}" for f in self.factors)])
-        return f"{parts} = {self.value:,.0f} psi"
+        value = number(self.reference.value, 0, grouped=True)
+        factors = [said("{symbol} {x}", symbol=f.symbol, x=number(f.value, figures=4)) for f in self.factors]
+        return said(
+            "{parts} = {psi} psi", parts=listed([value, *factors], " x "), psi=number(self.value, 0, grouped=True)
+        )
 
 
 def _given(size: Sawn) -> GivenValues | None:
@@ -115,7 +122,7 @@ def _reference(lumber: Lumber, size: Sawn, property: str) -> Row:
     return row
 
 
-def _from(row: Row, symbol: str, why: str) -> Factor:
+def _from(row: Row, symbol: str, why: Words) -> Factor:
     return Factor(symbol, row.value, why, row.citation)
 
 
@@ -131,10 +138,12 @@ def size_factor(lumber: Lumber, size: Sawn, property: str) -> Factor:
         return Factor("CF", 1.0, "none: the value is given for this size")
     thickness, width = sorted(split_nominal(nominal))
     if size_class(nominal) == "timber":
-        return Factor("CF", 1.0, "12 in deep or less", _at("size factor of deep members"))
+        return Factor("CF", 1.0, quoting("{12 in} deep or less"), _at("size factor of deep members"))
     if has_values_by_width(lumber.species):
         if property == "Fb" and thickness == 4 and width >= 8:
-            return _from(factor("CF", "Fb", "4x8 and wider, southern pine"), "CF", "4 in thick, 8 in or wider")
+            return _from(
+                factor("CF", "Fb", "4x8 and wider, southern pine"), "CF", quoting("{4 in} thick, {8 in} or wider")
+            )
         return Factor("CF", 1.0, "in the reference value", _at("size factor in the value"))
     try:
         row = factor("CF", "Fc" if property == "Fc" else "Fb", f"{thickness}x{width}")
@@ -156,7 +165,13 @@ def _wet(lumber: Lumber, size: Sawn, property: str, with_size: float) -> Factor:
     if kind == "dimension" and not given and property in ("Fb", "Fc"):
         bound = factor("CM limit", property, kind)
         if with_size <= bound.value:
-            return Factor("CM", 1.0, f"{property} x CF {with_size:,.0f} <= {bound.value:,.0f} psi", bound.citation)
+            why = said(
+                "{property} x CF {psi} <= {bound} psi",
+                property=property,
+                psi=number(with_size, 0, grouped=True),
+                bound=number(bound.value, 0, grouped=True),
+            )
+            return Factor("CM", 1.0, why, bound.citation)
     return _from(row, "CM", "wet in service")
 
 
@@ -254,7 +269,8 @@ def _stability(star: float, emin: float, breadth: float, depth: float, unbraced:
     ratio = factor("KbE", "beam", "").value * emin / rb**2 / star
     c = factor("c", "lateral", "").value
     a = (1 + ratio) / (2 * c)
-    return Factor("CL", a - math.sqrt(a * a - ratio / c), f"lu {unbraced:.1f} in, RB {rb:.1f}", _at("beam stability"))
+    why = said("lu {lu}, RB {rb}", lu=decimal(unbraced, 1), rb=number(rb, 1))
+    return Factor("CL", a - math.sqrt(a * a - ratio / c), why, _at("beam stability"))
 
 
 @lru_cache(maxsize=4096)
@@ -283,11 +299,15 @@ def bearing(lumber: Lumber, size: Sawn, length: float, from_end: float) -> Adjus
         area = Factor(
             "Cb",
             (length + added) / length,
-            f"bearing {length:.3g} in, {from_end:.3g} in from the end",
+            said(
+                "bearing {length}, {from_end} from the end",
+                length=decimal(length, figures=3),
+                from_end=decimal(from_end, figures=3),
+            ),
             _at("bearing area factor"),
         )
     else:
-        area = Factor("Cb", 1.0, "at the end, or 6 in and longer", _at("bearing area factor"))
+        area = Factor("Cb", 1.0, quoting("at the end, or {6 in} and longer"), _at("bearing area factor"))
     return _plain(lumber, size, "Fc_perp", "Fc_perp'", last=(area,))
 
 
@@ -314,5 +334,6 @@ def compression(lumber: Lumber, size: Sawn, duration: str, slenderness: float) -
     ratio = factor("KcE", "column", "").value * modulus(lumber, size, "Emin").value / slenderness**2 / star
     c = factor("c", "column", "sawn").value
     a = (1 + ratio) / (2 * c)
-    steady = Factor("CP", a - math.sqrt(a * a - ratio / c), f"le/d {slenderness:.1f}", _at("column stability"))
+    why = said("le/d {ratio}", ratio=number(slenderness, 1))
+    steady = Factor("CP", a - math.sqrt(a * a - ratio / c), why, _at("column stability"))
     return Adjusted("Fc'", plain.reference, (*plain.factors, steady))

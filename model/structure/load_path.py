@@ -15,6 +15,8 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
+from ...shared.said import Words, decimal, said
+from ...shared.said import surface as surface_of
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import PARALLEL, STUB, axis, extent, see_members
 from ..solid.part import Part
@@ -37,7 +39,7 @@ class Column:
     moving: float = 0.0
     bears: list[tuple[Member, float]] = field(default_factory=list)  # beam and contact area
     footing: Part | None = None
-    trouble: str = ""
+    trouble: Words = ""
     beside: tuple[Part, ...] = ()
 
 
@@ -60,7 +62,7 @@ class LoadPath:
     columns: list[Column]
     ledgers: list[LedgerLoad]
     surface_sqft: float
-    notes: list[str]
+    notes: list[Words]
     bare: list[Column] = field(default_factory=list)  # footings on which members bear without a post
 
     def on_footings(self) -> list[Column]:
@@ -89,7 +91,9 @@ def split_at(load: Load, places: Iterable[float]) -> list[Load]:
     return [p for a, b in itertools.pairwise(marks) if (p := part_of(load, a, b))]
 
 
-def load_lines(members: list[Member], parts: Sequence[Part], ledgers: dict[str, LedgerLoad], notes: list[str]) -> float:
+def load_lines(
+    members: list[Member], parts: Sequence[Part], ledgers: dict[str, LedgerLoad], notes: list[Words]
+) -> float:
     """Gives each line of framing its part of the surface above it. Returns the loaded area in square feet."""
     total = 0.0
     levels: dict[tuple, list[Member]] = defaultdict(list)
@@ -128,7 +132,13 @@ def load_lines(members: list[Member], parts: Sequence[Part], ledgers: dict[str, 
                     m.add(Load(p.start - m.start, p.end - m.start, p.w0 / SQFT, p.last / SQFT))
         missed = (surface.area - sum(s.area for s in shares)) / SQFT
         if missed > 0.01:
-            notes.append(f"{missed:.2f} sq ft of surface at {top:g} in lies on no joist or rim along the joists")
+            notes.append(
+                said(
+                    "{area} of surface at {top} lies on no joist or rim along the joists",
+                    area=surface_of(missed),
+                    top=decimal(top, None),
+                )
+            )
     return total
 
 
@@ -139,7 +149,7 @@ def _hull(level: list[Member]):
 
 def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     """The load path of all parts (their ids and `carried_by` set), from the surface down."""
-    notes: list[str] = []
+    notes: list[Words] = []
     members = [Member.of(m) for m in see_members(parts, touching)]
     flow = _Flow(members, parts, notes)
     surface = load_lines(members, parts, flow.ledger_of, notes)
@@ -159,7 +169,7 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
 class _Flow:
     """Hands reactions on, always finishing what is carried before what carries it."""
 
-    def __init__(self, members: list[Member], parts: Sequence[Part], notes: list[str]):
+    def __init__(self, members: list[Member], parts: Sequence[Part], notes: list[Words]):
         self.members, self.notes = members, notes
         self.by_id = {p.id: p for p in parts}
         self.home = {p.id: m for m in members for p in m.parts}
@@ -227,14 +237,17 @@ class _Flow:
         for b in m.breaks:
             near = min(xs, key=lambda x: abs(x - b))
             if abs(near - b) > STUB:
-                self._fault(m, f"{m.role} {m.key} is spliced {b:.1f} in from its end, over no support")
+                name = f"{m.role} {m.key}"
+                self._fault(
+                    m, said("{name} is spliced {at} from its end, over no support", name=name, at=decimal(b, 1))
+                )
             elif near in (xs[0], xs[-1]):
                 self._fault(m, f"{m.role} {m.key} is spliced over its end support with an overhang beyond")
         steady, moving = m.reactions
         for s, a, b in zip(m.supports, steady, moving):
             self.bring(s.on, s.point, float(a), float(b), m, s.area)
 
-    def _fault(self, m: Member, what: str) -> None:
+    def _fault(self, m: Member, what: Words) -> None:
         m.trouble, m.falls = what, True
         self.notes.append(what)
 

@@ -12,6 +12,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
+from ...shared.said import Words
 from ..measuring.member_seen import MemberSeen
 from ..strength.beams import AnyLoad, Beam, Load, PointLoad
 from ..strength.loads import Patterns
@@ -27,7 +28,7 @@ class Member(MemberSeen):
     moving: list[AnyLoad] = field(default_factory=list)
     area: float = 0.0  # square feet of surface it takes directly
     together: int = 1  # lines side by side at its level
-    trouble: str = ""  # why it cannot be calculated; `falls` where it would come down
+    trouble: Words = ""  # why it cannot be calculated; `falls` where it would come down
     falls: bool = False
 
     @classmethod

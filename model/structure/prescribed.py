@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 from ...shared import standards
 from ...shared.cited import Row
-from ...shared.said import Said, Words, length, said, together
+from ...shared.said import Said, Words, decimal, length, number, said, span, surface, together
 from ...shared.standards import assumed, find_limit
 from ...shared.stock import Stock
 from ..strength.loads import DesignLoads
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE
 from .load_path import Column
-from .member_checks import MET, NOT_CHECKED, NOT_MET
 from .members import Member
+from .verdicts import MET, NOT_CHECKED, NOT_MET
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Prescribed:
     limit: float | None
     unit: str
     result: str
-    source: str
+    source: Words
     why: Words = ""
     at_most: bool = True
 
@@ -50,7 +50,7 @@ def against(
     check: str,
     measured: float,
     row: Row | None,
-    outside: str,
+    outside: Words,
     at_most: bool = True,
     unit: str = "in",
     factor: float = 1.0,
@@ -59,7 +59,8 @@ def against(
     """The comparison, or "not checked: outside the table" where there is no row; a doubtful row proves nothing either
     way."""
     if row is None:
-        return Prescribed(check, measured, None, unit, NOT_CHECKED, "", f"outside the table: {outside}", at_most)
+        why = said("outside the table: {outside}", outside=outside)
+        return Prescribed(check, measured, None, unit, NOT_CHECKED, "", why, at_most)
     bound = row.value * factor
     good = measured <= bound + 1e-6 if at_most else measured >= bound - 1e-6
     if row.doubtful:
@@ -90,13 +91,15 @@ def _not_printed(stock: Stock) -> str:
     )
 
 
-def _table_species(wood: Lumber, loads: DesignLoads) -> str:
+def _table_species(wood: Lumber, loads: DesignLoads) -> Words:
     """Why the tables do not apply to this design, or nothing."""
     if wood.grade not in ("No.1", "No.2"):
         return f"the tables are for No.2, not {wood.grade}"
     dead = assumed("dead_load_deck")
     if loads.dead_psf > dead.value + 1e-9:
-        return f"the tables assume {dead.value:g} psf dead load, not {loads.dead_psf:g}"
+        return said(
+            "the tables assume {dead} psf dead load, not {given}", dead=number(dead.value), given=number(loads.dead_psf)
+        )
     return ""
 
 
@@ -104,10 +107,15 @@ def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> lis
     """Clear span and overhang of a joist or lengthwise rim; its spacing is the width of the strip it takes."""
     size, psf = m.first.stock.name, load_psf(loads)
     barred = _not_printed(m.first.stock) or _table_species(wood, loads)
-    span = clear_span(m)
     row = None if barred else standards.joist_span(wood.species, size, m.strip, edition, psf)
-    where = barred or f"{wood.species} {size}, strip {m.strip:.1f} in, {psf:g} psf"
-    found = [against("joist span", span, row, where)]
+    where = barred or said(
+        "{species} {size}, strip {strip}, {psf} psf",
+        species=wood.species,
+        size=size,
+        strip=decimal(m.strip, 1),
+        psf=number(psf),
+    )
+    found = [against("joist span", clear_span(m), row, where)]
     reach, behind = overhang(m)
     if reach > 0:
         quarter = find_limit("joist_overhang_ratio_max", edition)
@@ -122,27 +130,37 @@ def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> lis
             )
         )
         row = None if barred else standards.joist_overhang(wood.species, size, m.strip, behind, edition, psf)
-        found.append(against("joist overhang, table", reach, row, barred or f"{where}, {edition}"))
+        found.append(against("joist overhang, table", reach, row, barred or together(where, edition, between=", ")))
     return found
 
 
 def _share(ratio: Row, behind: float) -> Said:
-    return said("{share} of {span}", share=f"{ratio.value:g}", span=length(behind))
+    return said("{share} of {span}", share=number(ratio.value), span=length(behind))
 
 
 def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
     """Post spacing against the beam table, entered with the joists' span or, if more, with what gives the same load."""
     size, psf = m.first.stock.name, load_psf(loads)
     barred = _not_printed(m.first.stock) or _table_species(wood, loads)
-    span = max(b - a for a, b in m.spans)
+    longest_span = max(b - a for a, b in m.spans)
     longest = max((clear_span(j) for j in joists), default=0.0) / 12
     line = sum(getattr(l, "p", None) or l.total for l in m.steady) / (m.length / 12)
     equal = line / JOIST_OVERHANG_SHARE
     joist_ft = max(longest, equal)
-    why = f"joist span {longest:.2f} ft; load equal to joists of {equal:.2f} ft"
+    why = said(
+        "joist span {longest}; load equal to joists of {equal}",
+        longest=span(longest * 12, 2),
+        equal=span(equal * 12, 2),
+    )
     row = None if barred else standards.beam_span(wood.species, m.plies, size, joist_ft, edition, psf)
-    where = barred or f"{wood.species} {standards.beam_name(m.plies, size)}, joists {joist_ft:.1f} ft, {psf:g} psf"
-    found = [against("beam span", span, row, where, why=why)]
+    where = barred or said(
+        "{species} {beam}, joists {joists}, {psf} psf",
+        species=wood.species,
+        beam=standards.beam_name(m.plies, size),
+        joists=span(joist_ft * 12),
+        psf=number(psf),
+    )
+    found = [against("beam span", longest_span, row, where, why=why)]
     ratio = find_limit("beam_overhang_ratio_max", edition)
     xs = sorted(s.x for s in m.supports)
     ends = [(xs[0], xs[1] - xs[0]), (m.length - xs[-1], xs[-1] - xs[-2])]
@@ -175,7 +193,14 @@ def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoad
     row = None
     if not barred:
         row = standards.post_height(size, edition, wood.species, c.steady, _beam_ft(c), joist_ft, psf)
-    return [against("post height", height, row, barred or f"{size} {wood.species}, {c.steady:.1f} sq ft, {psf:g} psf")]
+    where = barred or said(
+        "{size} {species}, {area}, {psf} psf",
+        size=size,
+        species=wood.species,
+        area=surface(c.steady, 1),
+        psf=number(psf),
+    )
+    return [against("post height", height, row, where)]
 
 
 def footing_rows(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str) -> list[Prescribed]:
@@ -190,11 +215,16 @@ def footing_rows(c: Column, joist_ft: float | None, loads: DesignLoads, edition:
         f"{edition} prints no such table: {row.source} is used" if row is not None and edition not in row.source else ""
     )
     what = "footing diameter" if round_one else "footing side"
-    where = f"{c.steady:.1f} sq ft, soil {loads.soil_bearing_psf:g} psf, {load_psf(loads):g} psf"
+    where = said(
+        "{area}, soil {soil} psf, {psf} psf",
+        area=surface(c.steady, 1),
+        soil=number(loads.soil_bearing_psf),
+        psf=number(load_psf(loads)),
+    )
     return [against(what, float(size), row, where, at_most=False, why=why)]
 
 
 def ledger_rows(joist_span_ft: float, loads: DesignLoads, edition: str) -> list[tuple[str, Row | None]]:
     """(fastener, widest spacing row) for each kind the tables have."""
-    kinds = ("lag screw", "bolt", "bolt with 1 in gap")
+    kinds = ("lag screw", "bolt", "bolt with gap")
     return [(k, standards.ledger_fastener_spacing(joist_span_ft, k, edition, load_psf(loads))) for k in kinds]

@@ -11,26 +11,19 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from ...shared.said import Words, decimal, number, said, surface, together
 from ...shared.standards import beam_name, check_edition
 from ..measuring.contacts import Contact
 from ..solid.part import Part
 from ..strength.beams import PointLoad
 from ..strength.loads import DesignLoads, those_that_count
 from ..strength.nds import Lumber
+from .column_checks import check_footing, check_post, post_length
 from .load_path import Column, LedgerLoad, LoadPath, follow
-from .member_checks import (
-    MET,
-    NOT_CHECKED,
-    NOT_MET,
-    CalcLine,
-    Verdict,
-    check_footing,
-    check_member,
-    check_post,
-    post_length,
-)
+from .member_checks import check_member
 from .members import Member
 from .prescribed import Prescribed, beam_rows, clear_span, footing_rows, joist_rows, ledger_rows, overhang, post_rows
+from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict
 
 if TYPE_CHECKING:
     from ..deck import Deck
@@ -70,17 +63,21 @@ class MemberResult:
     calculation: list[Verdict] = field(default_factory=list)
 
     @property
-    def worst(self) -> tuple[float, str]:
+    def worst(self) -> tuple[float, Words]:
         """(greatest ratio of either route, its name); a ratio over 1 is not met."""
-        found = [(v.ratio, f"calculation: {v.check}") for v in self.calculation if v.ratio is not None]
+        found: list[tuple[float, Words]] = [
+            (v.ratio, f"calculation: {v.check}") for v in self.calculation if v.ratio is not None
+        ]
         found += [
-            (math.inf, f"{v.check}: {v.why}") for v in self.calculation if v.ratio is None and v.result == NOT_MET
+            (math.inf, together(v.check, v.why, between=": "))
+            for v in self.calculation
+            if v.ratio is None and v.result == NOT_MET
         ]
         found += [(p.ratio, f"table: {p.check}") for p in self.table if p.ratio is not None and p.result != NOT_CHECKED]
         return max(found, key=lambda f: f[0], default=(0.0, "nothing could be checked"))
 
     @property
-    def governs(self) -> str:
+    def governs(self) -> Words:
         return self.worst[1]
 
     @property
@@ -98,7 +95,7 @@ class Structure:
     path: LoadPath
     lumber: Lumber
     edition: str
-    notes: list[str]
+    notes: list[Words]
     assumptions: tuple[str, ...] = ASSUMPTIONS
 
     def of(self, *kinds: str) -> list[MemberResult]:
@@ -143,8 +140,8 @@ class Structure:
                     "unit": v.unit,
                     "ratio": v.ratio,
                     "result": v.result,
-                    "formula": "; ".join(f"{l.label} = {l.value:,.4g} {l.unit} ({l.formula})" for l in v.lines),
-                    "source": "; ".join(dict.fromkeys(l.source for l in v.lines if l.source)),
+                    "formula": together(*(l.said for l in v.lines)),
+                    "source": together(*dict.fromkeys(l.source for l in v.lines)),
                     "why": v.why,
                 }
 
@@ -207,10 +204,11 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
                 CalcLine("tributary area", m.area, "sq ft", "surface nearest to it"),
             ]
         plies = "1 ply" if m.plies == 1 else f"{m.plies} plies"
-        facts.append(CalcLine("breadth", m.breadth, "in", f"{plies}; depth {m.depth:.4g} in"))
+        built = said("{plies}; depth {depth}", plies=plies, depth=decimal(m.depth, figures=4))
+        facts.append(CalcLine("breadth", m.breadth, "in", built))
         facts += _unit_loads(m)
         facts += [
-            CalcLine(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", f"steady; {b:.2f} sq ft moving")
+            CalcLine(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", _steady(b))
             for s, a, b in zip(m.supports, steady, moving)
         ]
         if m.role == "beam":
@@ -241,7 +239,9 @@ def _unfit(m: Member, row: Prescribed) -> Prescribed:
     return replace(
         row,
         result=NOT_CHECKED,
-        why=f"carries {points:.1f} sq ft at points, which the table does not know; see the calculation",
+        why=said(
+            "carries {area} at points, which the table does not know; see the calculation", area=surface(points, 1)
+        ),
     )
 
 
@@ -251,20 +251,23 @@ def _unit_loads(m: Member) -> list[CalcLine]:
     for load in m.steady:
         if isinstance(load, PointLoad):
             moving = [p.p for p in m.moving if isinstance(p, PointLoad) and abs(p.x - load.x) < 1e-6]
+            other = moving and abs(moving[0] - load.p) > 1e-6
             found.append(
                 CalcLine(
                     "point load",
                     load.p,
                     "sq ft",
-                    f"at {load.x:.2f} in"
-                    + (f"; {moving[0]:.3f} sq ft moving" if moving and abs(moving[0] - load.p) > 1e-6 else ""),
+                    together(
+                        said("at {x}", x=decimal(load.x)),
+                        said("{area} moving", area=surface(moving[0], 3)) if other else "",
+                    ),
                 )
             )
         elif load.total > 1e-6:
-            end = "" if abs(load.last - load.w0) < 1e-9 else f", {load.last * 12:.4g} sq ft/ft at its end"
-            found.append(
-                CalcLine("line load", load.w0 * 12, "sq ft/ft", f"from {load.start:.2f} to {load.end:.2f} in{end}")
-            )
+            along = said("from {start} to {end}", start=decimal(load.start, bare=True), end=decimal(load.end))
+            slopes = abs(load.last - load.w0) >= 1e-9
+            end = said("{load} sq ft/ft at its end", load=number(load.last * 12, figures=4)) if slopes else ""
+            found.append(CalcLine("line load", load.w0 * 12, "sq ft/ft", together(along, end, between=", ")))
     return found
 
 
@@ -277,7 +280,12 @@ def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, e
 
 
 def _tributary(c: Column) -> CalcLine:
-    return CalcLine("tributary area", c.steady, "sq ft", f"steady; {c.moving:.2f} sq ft moving")
+    return CalcLine("tributary area", c.steady, "sq ft", _steady(c.moving))
+
+
+def _steady(moving: float) -> Words:
+    """The rest of a line that gives the steady area: the moving one."""
+    return said("steady; {area} moving", area=surface(moving))
 
 
 def _footing(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str, grade) -> MemberResult:
@@ -313,8 +321,11 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> MemberResult:
     table = []
     for fastener, row in ledger_rows(longest, loads, edition):
         why = (
-            f"space at most {row.value:g} in o.c. (staggered rows): fasteners are no solids, so their spacing is not"
-            " measured"
+            said(
+                "space at most {spacing} o.c. (staggered rows): fasteners are no solids, so their spacing is not"
+                " measured",
+                spacing=decimal(row.value, None),
+            )
             if row
             else "outside the table"
         )

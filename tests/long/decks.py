@@ -19,6 +19,7 @@ import manifold3d
 import numpy as np
 import trimesh
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.exports.formats.solids import write_glb
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
@@ -126,7 +127,7 @@ def faults(deck: Deck) -> list[str]:
     """What the program says of its own solids."""
     c = Checking(deck, measure_all(deck.parts))
     check_solids(c)
-    return [f"{r.rule} | {r.place} | {r.why}" for r in c.results if r.result == "not met"]
+    return [f"{r.rule} | {worded(r.place)} | {worded(r.why)}" for r in c.results if r.result == "not met"]
 
 
 def overlaps(deck: Deck) -> set[frozenset[str]]:

@@ -15,7 +15,21 @@ from plumbcut.exports.drafting.furniture import titles
 from plumbcut.exports.drafting.wording import quantity, worded
 from plumbcut.exports.sheets import build_drawing
 from plumbcut.model.order.takeoff import take_off
-from plumbcut.shared.said import area, decimal, length, listed, said, size, span, together
+from plumbcut.shared.errors import LengthError
+from plumbcut.shared.said import (
+    area,
+    decimal,
+    length,
+    listed,
+    number,
+    quoting,
+    said,
+    size,
+    span,
+    surface,
+    together,
+    volume,
+)
 
 INCH_MARK = re.compile(r"""\d\s*["″]|\d\s*['′]\s*-?\s*\d""")
 
@@ -30,6 +44,10 @@ INCH_MARK = re.compile(r"""\d\s*["″]|\d\s*['′]\s*-?\s*\d""")
         (decimal(42.0, None), "42 in", "1066.8 mm"),
         (area(155.0), "155.0 sq in", "1000 sq cm"),
         (span(126.0), "10.5 ft", "3.20 m"),
+        (decimal(7.03125, figures=4), "7.031 in", "178.6 mm"),
+        (surface(20.0, 1), "20.0 sq ft", "1.86 sq m"),
+        (volume(1.0), "1.000 cu in", "16.39 cu cm"),
+        (number(1234.5, 0, grouped=True), "1,234", "1,234"),
     ],
     ids=lambda x: getattr(x, "kind", None),
 )
@@ -44,6 +62,22 @@ def test_sentences_are_put_together_without_losing_their_numbers():
     assert worded(both) == '1" of 2\'-0"; look {it} up'
     assert worded(said("rises {all}", all=listed([size(7), size(7.5)])), metric=True) == "rises 178 mm, 190 mm"
     assert together("a", "", "b") == "a; b"
+
+
+def test_lengths_in_a_text_of_the_data_are_quoted_as_printed():
+    told = quoting("joists at {16 in} o.c., {13-1}, to {20 sq ft}, {6 ft 0 in} long")
+    assert worded(told) == "joists at 16 in o.c., 13-1, to 20 sq ft, 6 ft 0 in long"
+    assert worded(told, metric=True) == "joists at 406.4 mm o.c., 3988 mm, to 1.8581 sq m, 1829 mm long"
+    assert quoting("no length") == "no length"
+    with pytest.raises(LengthError):
+        quoting("a {long one}")
+
+
+def test_a_slope_is_not_rounded_away():
+    """1/4 in per ft is 1:48, or 2.083 percent."""
+    assert quantity(1 / 48, "in per in") == "0.25 in per ft" and quantity(1 / 48, "in per in", True) == "2.083 percent"
+    assert quantity(24.0, "in o.c.", metric=True) == "609.6 mm o.c." and quantity(24.0, "in o.c.") == "24 in o.c."
+    assert quantity(1.0, "sq in", metric=True) == "6.452 sq cm"
 
 
 def test_a_value_is_not_rounded_onto_its_limit():

@@ -11,6 +11,7 @@ import pytest
 from conftest import demo_checks, demo_deck
 
 from plumbcut.exports.drafting.style import CAUTIONS
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.exports.formats.calcs import write_calcs_csv, write_calcs_pdf
 from plumbcut.exports.formats.checks_csv import CHECK_COLUMNS, write_checks
 from plumbcut.model.structure.structure import analyse
@@ -49,7 +50,7 @@ def test_checks_are_read_back_as_they_were(tmp_path, demo):
     for row, r in zip(read, checks):
         assert (row["rule"], row["place"], row["result"], row["unit"], row["kind"]) == (
             r.rule,
-            r.place,
+            worded(r.place),
             r.result,
             r.unit,
             r.kind,
@@ -96,7 +97,7 @@ def test_every_kind_has_its_governing_member(pages, structure):
     for kind in ("joist", "rim", "beam", "post", "footing", "ledger"):
         member = structure.governing(kind)
         assert f"{kind.capitalize()} {member.mark}: {member.stock}" in text
-        assert f"Governs: {member.governs}. Result: {member.result}." in text
+        assert f"Governs: {worded(member.governs)}. Result: {member.result}." in text
 
 
 def test_a_page_can_be_worked_through_with_a_pocket_calculator(pages, structure):

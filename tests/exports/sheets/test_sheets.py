@@ -168,7 +168,7 @@ CHECKLIST = [
     ("A-501", "total run", rf"{LENGTH} TOTAL RUN", "stair"),
     ("A-501", "nosing", rf"{LENGTH} NOSING", "riser"),
     ("A-501", "riser openings", r"RISER, CLOSED|OPEN RISER", "stair"),
-    ("A-501", "stringer size, number and spacing", r"\d+x\d+ STRINGERS, \d+ IN ALL", "stair"),
+    ("A-501", "stringer size, number and spacing", r"\d+x\d+ STRINGERS, \d+ ALTOGETHER", "stair"),
     ("A-501", "throat", rf"{LENGTH} THROAT", "cut stringer"),
     ("A-501", "handrail height", rf"{LENGTH} HANDRAIL", "handrail"),
     ("A-501", "handrail returns", r"ENDS RETURNED", "handrail"),

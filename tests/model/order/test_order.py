@@ -257,7 +257,7 @@ def test_defects_trim_offcut_and_lengths_of_the_yard():
     bar = line.bars[0]
     assert bar.offcut == pytest.approx(120 - 0.5 - 100 - 0.125) and bar.kept
     long = make_order(ms, Order(lengths={"2x8": [96]}))
-    assert len(long.too_long) == 10 and not long.lines and "J0" in long.too_long[0]
+    assert len(long.too_long) == 10 and not long.lines and "J0" in worded(long.too_long[0])
 
 
 def test_order_of_a_demo_gives_every_piece_once(demo):

@@ -273,7 +273,7 @@ def deck_of(outline: dict, surface: float, **sections):
 
 
 def not_met(deck) -> set[str]:
-    return {r.rule for r in check_deck(deck) if r.result == "not met" and r.source.startswith(FROM_SOLIDS)}
+    return {r.rule for r in check_deck(deck) if r.result == "not met" and worded(r.source).startswith(FROM_SOLIDS)}
 
 
 def test_footings_of_two_landings_that_come_near_are_one():

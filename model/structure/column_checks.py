@@ -1,0 +1,141 @@
+"""The calculated route for posts and footings: demand against capacity, line by line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from ...shared.said import decimal, number, said
+from ...shared.standards import limit
+from ...shared.stock import material, weight
+from ..strength.loads import Combination, DesignLoads, those_that_count
+from ..strength.nds import Lumber, compression
+from .load_path import Column
+from .verdicts import NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
+
+
+def _most(c: Column, loads: DesignLoads) -> list[tuple[float, Combination]]:
+    return [(d * c.steady + m * c.moving, k) for k in those_that_count(loads) for d, m in [k.psf(loads)]]
+
+
+def post_weight(c: Column) -> float:
+    posts = [p for p in (c.post, *c.beside) if p is not None]
+    return sum(weight(p.stock, p.shape.polygon.area * p.shape.thickness) for p in posts)
+
+
+def post_length(c: Column) -> float:
+    return float(c.post.box[1, 2] - c.post.box[0, 2])
+
+
+def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
+    """Compression with column stability, both ends pinned, over the post's measured length."""
+    size, own = c.post.stock, post_weight(c)
+    least, wide = sorted((c.post.stock.thickness, c.post.stock.width))
+    height = post_length(c)
+
+    def make() -> list[Verdict]:
+        found = []
+        for load, k in _most(c, loads):
+            p = load + own * k.dead
+            fc = compression(wood, size, k.duration, height / least)
+            lines = [
+                CalcLine(
+                    "axial load P",
+                    p,
+                    "lb",
+                    said("{areas}, post {own} lb", areas=areas(c.steady, c.moving, k), own=number(own, 0)),
+                    k.source,
+                ),
+                CalcLine(
+                    "height",
+                    height,
+                    "in",
+                    said(
+                        "le/d = {le} / {d} = {ratio}, Ke = 1.0 (pinned ends)",
+                        le=number(height, 2),
+                        d=number(least),
+                        ratio=number(height / least, 1),
+                    ),
+                    "measured",
+                ),
+                CalcLine(
+                    "compression stress fc",
+                    p / (least * wide),
+                    "psi",
+                    said("P / A = {p} / {area}", p=number(p, 0, grouped=True), area=number(least * wide, 2)),
+                ),
+                value_line("Fc'", fc),
+            ]
+            found.append(verdict("compression", p / (least * wide), fc.value, "psi", k.name, lines))
+        return worst(found)
+
+    return tried("compression", make) + (
+        [Verdict("load path", None, None, "", "", NOT_MET, (), c.trouble)] if c.trouble else []
+    )
+
+
+def footing_area(c: Column) -> float:
+    """Square inches of the footing's underside (the true circle of a round one)."""
+    shape = c.footing.shape
+    return math.pi * shape.circle**2 if shape.circle is not None else c.footing.footprint.area
+
+
+def check_footing(
+    c: Column, loads: DesignLoads, edition: str, grade: Callable[[float, float], float] | None
+) -> list[Verdict]:
+    """Pressure under the footing: load, post and concrete, less the soil the concrete displaces below `grade`."""
+    if c.footing is None:
+        return [unchecked("soil bearing", c.trouble)]
+    area, (low, high) = footing_area(c), c.footing.box[:, 2]
+    own = material(c.footing.stock.material).weight(area * (high - low))
+    soil = limit("soil_unit_weight", edition)
+    centre = c.footing.box[:, :2].mean(axis=0)
+    buried = max(0.0, min(high, grade(*centre)) - low) if grade else 0.0
+    displaced = soil.value * area * buried / 1728
+    load, k = max(_most(c, loads), key=lambda t: t[0])
+    net = load + post_weight(c) + own - displaced
+    q, capacity = net / (area / 144), loads.soil_bearing_psf
+    lines = [
+        CalcLine(
+            "load from the frame",
+            load,
+            "lb",
+            areas(c.steady, c.moving, k),
+            k.source,
+        ),
+        *(
+            [
+                CalcLine(
+                    "posts" if c.beside else "post",
+                    post_weight(c),
+                    "lb",
+                    "volume x density",
+                    c.post.stock.density_source,
+                )
+            ]
+            if c.post is not None
+            else []
+        ),
+        CalcLine(
+            "concrete",
+            own,
+            "lb",
+            said("{volume} cu ft", volume=number(area * (high - low) / 1728, 2)),
+            material(c.footing.stock.material).source,
+        ),
+        CalcLine(
+            "soil displaced",
+            -displaced,
+            "lb",
+            said("{deep} below grade at {pcf} pcf", deep=decimal(buried, 1), pcf=number(soil.value)),
+            soil.citation,
+        ),
+        CalcLine("area", area / 144, "sq ft", "measured underside"),
+        CalcLine(
+            "soil pressure",
+            q,
+            "psf",
+            said("{net} / {area}", net=number(net, 0, grouped=True), area=number(area / 144, 3)),
+        ),
+    ]
+    return [verdict("soil bearing", q, capacity, "psf", k.name, lines)]

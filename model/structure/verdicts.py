@@ -1,0 +1,123 @@
+"""What a check of one member says, line by line: the lines that an engineer follows, and the verdict at their end."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ...shared.design_values import GIVEN
+from ...shared.said import Said, Words, number, said, surface, together
+from ..strength.loads import Combination
+from ..strength.nds import Adjusted, Factor, NoValue
+
+MET, NOT_MET, NOT_CHECKED = "met", "not met", "not checked"
+
+
+@dataclass(frozen=True)
+class CalcLine:
+    """One line of a calculation: `value` in `unit`, the formula with its inputs, and where a number comes from."""
+
+    label: str
+    value: float
+    unit: str
+    formula: Words
+    source: Words = ""
+
+    @property
+    def said(self) -> Said:
+        """The whole line in words."""
+        value = number(self.value, figures=4, grouped=True)
+        return said(
+            "{label} = {value} {unit} ({formula})",
+            label=self.label,
+            value=value,
+            unit=self.unit,
+            formula=self.formula,
+        )
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """One check of one member: `ratio` is demand over capacity; `result` is met, not met or not checked (with
+    `why`)."""
+
+    check: str
+    demand: float | None
+    capacity: float | None
+    unit: str
+    combination: str
+    result: str
+    lines: tuple[CalcLine, ...] = ()
+    why: Words = ""
+
+    @property
+    def ratio(self) -> float | None:
+        if self.demand is None or self.capacity is None:
+            return None
+        return math.inf if self.capacity <= 0 else self.demand / self.capacity
+
+
+def verdict(
+    check: str,
+    demand: float,
+    capacity: float,
+    unit: str,
+    combination: str,
+    lines: Sequence[CalcLine],
+    why: Words = "",
+) -> Verdict:
+    """Met where demand is no more than capacity (equal within rounding counts as met)."""
+    demand, capacity = float(demand), float(capacity)
+    return Verdict(
+        check,
+        demand,
+        capacity,
+        unit,
+        combination,
+        MET if demand <= capacity * (1 + 1e-9) else NOT_MET,
+        tuple(lines),
+        why,
+    )
+
+
+def unchecked(check: str, why: Words) -> Verdict:
+    return Verdict(check, None, None, "", "", NOT_CHECKED, (), why)
+
+
+def worst(found: list[Verdict]) -> list[Verdict]:
+    return [max(found, key=lambda v: v.ratio)] if found else []
+
+
+def tried(check: str, make: Callable[[], list[Verdict]]) -> list[Verdict]:
+    try:
+        return make()
+    except NoValue as missing:
+        return [unchecked(check, str(missing))]
+
+
+def value_line(label: str, adjusted: Adjusted) -> CalcLine:
+    given = adjusted.reference.how == GIVEN
+    told: list[Words] = [
+        said("{symbol} {x}: {why}", symbol=f.symbol, x=number(f.value, figures=4), why=f.why)
+        for f in adjusted.factors
+        if not f.left_out and (given or _tells(f))
+    ]
+    without = [f.symbol for f in adjusted.factors if f.left_out]
+    if without:
+        told.append(f"not applied, as its row of lumber.stock does not name them: {', '.join(without)}")
+    return CalcLine(label, adjusted.value, "psi", adjusted.formula, together(adjusted.reference.citation, *told))
+
+
+def _tells(f: Factor) -> bool:
+    return f.value != 1.0 or f.symbol in ("CM", "CL", "Cr")
+
+
+def areas(steady: float, moving: float, c: Combination) -> Said:
+    """The square feet that load a place, steadily and where the moving load stands."""
+    return said(
+        "{steady} steady and {moving} moving under {name}",
+        steady=surface(steady),
+        moving=surface(moving),
+        name=c.name,
+    )
