@@ -13,7 +13,7 @@ import numpy as np
 from ...model.solid.roles import in_group
 from ..drafting import drawing as d
 from ..drafting.layers import layer_for
-from ..sheets import reading
+from ..sheets import in_plan
 from ..sheets.house import house_in_plan
 from ..sheets.stage import Stage
 from .clear import Clear
@@ -44,7 +44,7 @@ def rows(stage: Stage) -> list[BlockingRow]:
     edge, left, gap = house_line(stage)
     heaps: dict[tuple, list] = defaultdict(list)
     for p in stage.deck_of(*BLOCKS):
-        across = abs(float(reading.plan_axis(p) @ np.asarray(edge.direction)))
+        across = abs(float(in_plan.plan_axis(p) @ np.asarray(edge.direction)))
         where = OUT if across > 0.995 else ALONG if across < 0.1 else (p.edge or "")
         heaps[p.role, p.where, where, p.edge or ""].append((station(stage, p, where, edge, left, gap), p))
     found = []
@@ -172,8 +172,8 @@ def _ring(p) -> list[d.Point]:
 def _number_beside(r: BlockingRow, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
     """The row's number beside the first of its blocks that has room there; nothing where none has."""
     for p in order:
-        c, u = np.asarray(reading.centre(p)), reading.plan_axis(p)
-        n = reading.square(u)
+        c, u = np.asarray(in_plan.centre(p)), in_plan.plan_axis(p)
+        n = in_plan.square(u)
         beside = p.stock.thickness / 2 + (0.05 + BIG / 2) * scale
         places = [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)]
         if made := clear.label(str(r.number), BIG, places, p.id):
@@ -185,7 +185,7 @@ def _number_aside(r: BlockingRow, order: list, clear: Clear, scale: float) -> li
     """The row's number further off, with a line to its block; nothing where no place is clear."""
     for reach in np.arange(0.25, 3.0, 0.06):
         for p in order:
-            tip = np.asarray(reading.centre(p))
+            tip = np.asarray(in_plan.centre(p))
             round_ = [
                 tip + reach * scale * np.array([math.cos(a), math.sin(a)])
                 for a in np.arange(0, 2 * math.pi, math.pi / 12)

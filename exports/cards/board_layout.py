@@ -18,7 +18,7 @@ from ..drafting.draft import items_box
 from ..drafting.wording import mode_text
 from ..linework.eye import Eye
 from ..linework.views import project
-from ..sheets import reading
+from ..sheets import in_plan
 from ..sheets.house import house_in_plan
 from ..sheets.pens import items
 from ..sheets.stage import SURFACE, Stage
@@ -47,11 +47,11 @@ class BoardRun:
 def axes(stage: Stage) -> tuple[np.ndarray, np.ndarray]:
     """Along the boards (right or up the sheet) and square to them, from the first run laid to the last."""
     runs = _by_run(stage)
-    along = reading.plan_axis(runs[min(runs)][0])
+    along = in_plan.plan_axis(runs[min(runs)][0])
     across = np.array([-along[1], along[0]])
     if len(runs) > 1:
         first, last = (
-            np.mean([np.asarray(reading.centre(b)) for b in runs[k]], axis=0) for k in (min(runs), max(runs))
+            np.mean([np.asarray(in_plan.centre(b)) for b in runs[k]], axis=0) for k in (min(runs), max(runs))
         )
         across = across if float((last - first) @ across) > 0 else -across
     return along, across
@@ -72,13 +72,13 @@ def runs(stage: Stage) -> list[BoardRun]:
         return []
     along, across = axes(stage)
     pieces = stage.deck_of(*SURFACE)
-    edge, low = min(reading.reach(p, across)[0] for p in pieces), min(reading.reach(p, along)[0] for p in pieces)
+    edge, low = min(in_plan.reach(p, across)[0] for p in pieces), min(in_plan.reach(p, along)[0] for p in pieces)
     out: list[BoardRun] = []
     before = None
     for number in sorted(found):
-        boards = sorted(found[number], key=lambda b: reading.reach(b, along))
-        near, far = min(reading.reach(b, across)[0] for b in boards), max(reading.reach(b, across)[1] for b in boards)
-        ends = [reading.reach(b, along) for b in boards]
+        boards = sorted(found[number], key=lambda b: in_plan.reach(b, along))
+        near, far = min(in_plan.reach(b, across)[0] for b in boards), max(in_plan.reach(b, across)[1] for b in boards)
+        ends = [in_plan.reach(b, along) for b in boards]
         joints = tuple((a[1] + b[0]) / 2 - low for a, b in itertools.pairwise(ends) if 0 <= b[0] - a[1] < 1)
         rip = far - near < boards[0].stock.width - FULL
         out.append(
@@ -159,11 +159,11 @@ def _plan(stage: Stage, work, found: list[BoardRun], scale: float) -> d.View:
     whole = work.box
     middle = np.array([(whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2])
     for p in (p for p in stage.deck_of("border", "breaker") if len(found) and _outermost(p)):
-        c, u = np.asarray(reading.centre(p)), reading.plan_axis(p)
-        n = reading.square(u)
+        c, u = np.asarray(in_plan.centre(p)), in_plan.plan_axis(p)
+        n = in_plan.square(u)
         out = n if float((c - middle) @ n) > 0 else -n
-        half = float(np.ptp(reading.reach(p, n))) / 2
-        long = float(np.ptp(reading.reach(p, u)))
+        half = float(np.ptp(in_plan.reach(p, n))) / 2
+        long = float(np.ptp(in_plan.reach(p, u)))
         wide = abs(float(out[0])) * style.text_width(p.mark, BIG) / 2 + abs(float(out[1])) * BIG / 2
         places = [
             c + side * out * (half + (0.08 + wide + k) * scale) + u * t * long
@@ -191,8 +191,8 @@ def _number(stage: Stage, view: d.View, clear: Clear, r: BoardRun, along, across
     if height < LEAST_FIGURE:
         return False
     for b in sorted(r.boards, key=lambda p: -p.footprint.area):
-        low, high = reading.reach(b, along)
-        level = sum(reading.reach(b, across)) / 2
+        low, high = in_plan.reach(b, along)
+        level = sum(in_plan.reach(b, across)) / 2
         first = low + (0.3 + 0.3 * (r.number % 2)) * scale
         places = [along * s + across * level for s in np.arange(first, high - 0.15 * scale, 0.25 * scale)]
         if made := clear.label(str(r.number), height, places, b.id, air=0.008):
@@ -204,7 +204,7 @@ def _number(stage: Stage, view: d.View, clear: Clear, r: BoardRun, along, across
 def _numbers_beside(stage: Stage, view: d.View, found: list[BoardRun], along, across, scale: float) -> None:
     """Numbers of runs too narrow to hold them, at the far end of the boards, a line leading to each."""
     pieces = stage.deck_of(*SURFACE)
-    edge = min(reading.reach(p, across)[0] for p in pieces)
+    edge = min(in_plan.reach(p, across)[0] for p in pieces)
     x0, y0, x1, y1 = items_box(view.items, scale, stage.metric)
     far = max(
         float(np.array(q) @ along) for q in ((x0, y0), (x1, y1), (x0, y1), (x1, y0))
@@ -213,10 +213,10 @@ def _numbers_beside(stage: Stage, view: d.View, found: list[BoardRun], along, ac
     off = math.degrees(math.atan2(along[1], along[0]))
     spots = {}
     for r in found:
-        end = max(reading.reach(b, along)[1] for b in r.boards)
+        end = max(in_plan.reach(b, along)[1] for b in r.boards)
         spots[r.near + r.width / 2] = along * end + across * (edge + r.near + r.width / 2), r.number
     order = sorted(spots)
-    origin = along * max(reading.reach(b, along)[1] for r in found for b in r.boards) + across * edge
+    origin = along * max(in_plan.reach(b, along)[1] for r in found for b in r.boards) + across * edge
     at = far - float(origin @ along) + 0.1 * scale
     running(
         view,

@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Polygon, box
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.layers import layer_for
-from ..sheets import reading
+from ..sheets import in_plan
 from ..sheets.stage import Stage
 from .corners import corner_at, corners
 from .pages import PLAIN, Pages, fit, size_of
@@ -33,7 +33,7 @@ class Carrier:
     """
 
     role: str
-    line: reading.BeamLine
+    line: in_plan.BeamLine
     joists: tuple[tuple[float, float, object], ...]
     rims: tuple[tuple[float, float, object], ...] = ()
 
@@ -52,7 +52,7 @@ def carriers(stage: Stage) -> list[Carrier]:
     joists = stage.of("joist")
     for role in ("ledger", "rim", "beam"):
         # plies of ledgers and rims, side by side and end to end, are gathered just as those of a beam are
-        for line in reading.beam_lines([p.replaced(role="beam") for p in stage.of(role)]):
+        for line in in_plan.beam_lines([p.replaced(role="beam") for p in stage.of(role)]):
             found = _on(line, joists, role)
             if found:
                 own = {p.id for p in line.plies}
@@ -62,34 +62,34 @@ def carriers(stage: Stage) -> list[Carrier]:
                     else [
                         r
                         for r in _on(line, [p for p in stage.of("rim") if p.id not in own], role)
-                        if r[0] > 1 / 32 and r[1] < line.along[1] - line.along[0] + reading.NEAR
+                        if r[0] > 1 / 32 and r[1] < line.along[1] - line.along[0] + in_plan.FITTED
                     ]
                 )
                 out.append(Carrier(role, line, found, tuple(rims)))
     return out
 
 
-def _on(line: reading.BeamLine, pieces, role: str) -> tuple:
+def _on(line: in_plan.BeamLine, pieces, role: str) -> tuple:
     return tuple(sorted(((*ab, p) for p in pieces if (ab := _meets(line, p, role))), key=lambda f: f[0]))
 
 
-def marked_side(line: reading.BeamLine, pieces) -> int:
+def marked_side(line: in_plan.BeamLine, pieces) -> int:
     """+1 where figures stand over the run, -1 under it: away from what it carries; under a beam that everything
     crosses."""
     up = np.array([-line.axis[1], line.axis[0]])  # over the run, as the strip is drawn
     middle = float(np.asarray(line.point(0.0)) @ up)
-    over = sum(float(np.asarray(reading.centre(p)) @ up) > middle for p in pieces)
+    over = sum(float(np.asarray(in_plan.centre(p)) @ up) > middle for p in pieces)
     return -1 if over * 2 >= len(pieces) else 1
 
 
-def _meets(line: reading.BeamLine, joist, role: str) -> tuple[float, float] | None:
+def _meets(line: in_plan.BeamLine, joist, role: str) -> tuple[float, float] | None:
     """Stations along the line, from its low end, between which a joist meets its face or crosses the face that is
     marked."""
-    axis, n = line.axis, reading.square(line.axis)
-    if abs(float(reading.plan_axis(joist) @ axis)) > 0.999:
+    axis, n = line.axis, in_plan.square(line.axis)
+    if abs(float(in_plan.plan_axis(joist) @ axis)) > 0.999:
         return None
     if role == "beam":
-        if abs(line.top - joist.box[0, 2]) > reading.NEAR:
+        if abs(line.top - joist.box[0, 2]) > in_plan.FITTED:
             return None
         same = float(np.array([-axis[1], axis[0]]) @ n) > 0
         face = line.across[0] if (marked_side(line, [joist]) < 0) == same else line.across[1]
@@ -101,16 +101,16 @@ def _meets(line: reading.BeamLine, joist, role: str) -> tuple[float, float] | No
                 break
         flat = shapely.get_coordinates(over)
     else:
-        if reading.overlap((line.bottom, line.top), (joist.box[0, 2], joist.box[1, 2])) < 1:
+        if in_plan.overlap((line.bottom, line.top), (joist.box[0, 2], joist.box[1, 2])) < 1:
             return None
         flat = joist.vertices[:, :2]
         off = flat @ n
-        flat = flat[(np.abs(off - line.across[0]) < reading.NEAR) | (np.abs(off - line.across[1]) < reading.NEAR)]
+        flat = flat[(np.abs(off - line.across[0]) < in_plan.FITTED) | (np.abs(off - line.across[1]) < in_plan.FITTED)]
     s = flat @ axis - line.along[0]
     if (
         len(s) < 2
-        or s.max() < -reading.NEAR
-        or s.min() > line.along[1] - line.along[0] + reading.NEAR
+        or s.max() < -in_plan.FITTED
+        or s.min() > line.along[1] - line.along[0] + in_plan.FITTED
         or np.ptp(s) < 0.1
     ):
         return None
@@ -130,7 +130,7 @@ def place_words(stage: Stage, carrier: Carrier) -> str:
     )
 
 
-def zero_words(stage: Stage, line: reading.BeamLine) -> str:
+def zero_words(stage: Stage, line: in_plan.BeamLine) -> str:
     """Which end of a run the figures begin at."""
     where = corner_at(stage, line.point(line.along[0]))
     return f"0 AT CORNER {where}" if where else "0 AT LEFT END" if abs(line.axis[0]) > 0.5 else "0 AT LOW END ON PLAN"
@@ -178,7 +178,7 @@ def _add(stage: Stage, pages: Pages, head: str, line, marks, role: str, n: int) 
 
 
 @dataclass
-class EdgeRun(reading.BeamLine):
+class EdgeRun(in_plan.BeamLine):
     """The outer members along one edge of the outline as a run. It goes from corner to corner, also where the side's
     own member stops against another."""
 
@@ -218,13 +218,13 @@ def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, ob
         outer = [
             p
             for p in stage.deck_of("ledger", "rim", "joist")
-            if abs(float(reading.plan_axis(p) @ u)) > 0.999
+            if abs(float(in_plan.plan_axis(p) @ u)) > 0.999
             and -0.5 < float(((p.vertices[:, :2] - a) @ np.asarray(edge.inward)).mean()) < 2.5
-            and reading.overlap(tuple(np.sort(list((p.vertices[:, :2] - a) @ u))[[0, -1]]), (0.0, long)) > 1
+            and in_plan.overlap(tuple(np.sort(list((p.vertices[:, :2] - a) @ u))[[0, -1]]), (0.0, long)) > 1
         ]
         if not outer:
             continue
-        axis = reading.plan_axis(outer[0])
+        axis = in_plan.plan_axis(outer[0])
         low, high = sorted(float(c @ axis) for c in (a, b))
         rows = []
         for p in near:
@@ -234,7 +234,7 @@ def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, ob
     return out
 
 
-def _strip(stage: Stage, name: str, line: reading.BeamLine, marks, role: str, scale: float, n: int) -> d.View:
+def _strip(stage: Stage, name: str, line: in_plan.BeamLine, marks, role: str, scale: float, n: int) -> d.View:
     """A run lying along x as seen from above, a stub of every piece marked on it, and the running figures."""
     ux, uy = line.axis
     turn = np.array([[ux, uy], [-uy, ux]])

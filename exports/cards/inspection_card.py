@@ -7,7 +7,7 @@ from ...model.measuring.flight_seen import FlightSeen
 from ...model.solid.roles import in_group
 from ...shared.said import decimal, said
 from ..drafting.wording import dressed_text, mode_text, sized_text, stock_text
-from ..sheets import reading
+from ..sheets import in_plan
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
 from .bays import Bay, bays
@@ -96,7 +96,7 @@ def before_concrete(stage: Stage) -> list[Requirement]:
 
 def footing_depths(stage: Stage) -> list[float]:
     """From grade at each footing's centre down to its underside."""
-    return [stage.grade(*reading.centre(f)) - float(f.box[0, 2]) for f in stage.of("footing")]
+    return [stage.grade(*in_plan.centre(f)) - float(f.box[0, 2]) for f in stage.of("footing")]
 
 
 def _sheets(stage: Stage) -> dict[str, str]:
@@ -131,7 +131,7 @@ def _joist_rows(stage: Stage) -> list[Requirement]:
     over = overhangs(stage)
     if over:
         rows.append(("LONGEST OVERHANG OF A JOIST PAST ITS BEAM", stage.text(max(over)), sheet))
-    bearing = [b.end - b.start for g in stage.groups for m in g.members for b in reading.bearings(m) if b.by == "beam"]
+    bearing = [b.end - b.start for g in stage.groups for m in g.members for b in in_plan.bearings(m) if b.by == "beam"]
     if bearing:
         rows.append(
             (
@@ -306,8 +306,8 @@ def handrail_height(stage: Stage, f: FlightSeen) -> float | None:
     for p in rails:
         s = p.vertices[:, :2] @ f.out
         if (
-            reading.overlap((float(s.min()), float(s.max())), (s0, s1)) > (s1 - s0) / 2
-            and reading.overlap(reading.reach(p, f.across), (f.sides[0] - 6, f.sides[1] + 6)) > 0
+            in_plan.overlap((float(s.min()), float(s.max())), (s0, s1)) > (s1 - s0) / 2
+            and in_plan.overlap(in_plan.reach(p, f.across), (f.sides[0] - 6, f.sides[1] + 6)) > 0
         ):
             over.append(float((p.vertices[:, 2] - (z0 + slope * (s - s0))).max()))
     return max(over) if over else None

@@ -76,7 +76,7 @@ def world_axes(m: Measured) -> np.ndarray:
 
 
 def _turned(m: Measured, flat: np.ndarray) -> np.ndarray:
-    """Bench points with the top end to the left and the upper edge away from you: the piece laid on its other face, or
+    """Saw points with the top end to the left and the upper edge away from you: the piece laid on its other face, or
     turned about, where it has to be."""
     s, axes = sizes_of(m.part), world_axes(m)
     if axes[0][2] > 0:
@@ -86,7 +86,7 @@ def _turned(m: Measured, flat: np.ndarray) -> np.ndarray:
     return flat
 
 
-def on_bench(m: Measured, points) -> np.ndarray:
+def on_saw(m: Measured, points) -> np.ndarray:
     """(n, 3) world points as (n, 2) of (u, v)."""
     s, place = sizes_of(m.part), m.part.place.matrix
     local = (np.asarray(points, float) - place[:3, 3]) @ place[:3, :3]

@@ -9,7 +9,7 @@ from ..drafting import style
 from ..drafting.draft import items_box
 from ..linework.eye import Eye
 from ..linework.views import project
-from ..sheets import reading
+from ..sheets import in_plan
 from ..sheets.house import house_in_plan, outline_items
 from ..sheets.pens import items
 from ..sheets.stage import Stage
@@ -108,9 +108,9 @@ def support_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
     out = []
     posts = list(stage.of("post"))
     for f in sorted(stage.of("footing"), key=lambda f: f.box[0].tolist()):
-        c = reading.centre(f)
+        c = in_plan.centre(f)
         along, inside = edge.position(c)
-        on = [p for p in posts if np.hypot(*np.subtract(reading.centre(p), c)) < 3]
+        on = [p for p in posts if np.hypot(*np.subtract(in_plan.centre(p), c)) < 3]
         out.append((" ON ".join([*(p.id for p in on), f.id]), abs(along - left), inside + gap, [*on, f]))
     return sorted(out, key=lambda r: (round(r[2], 1), r[1]))
 
@@ -182,7 +182,7 @@ def _supports(stage: Stage) -> None:
     pages.table("BEAMS", ["BEAM", "MARKS", "LENGTH", "CENTRE LINE OUT"], beams, [1.3, 1.6, 1.5, 3.2], "llrr")
 
 
-def out_words(stage: Stage, line: reading.BeamLine) -> str:
+def out_words(stage: Stage, line: in_plan.BeamLine) -> str:
     """How far a beam's centre line stands out from the house."""
     edge, _, gap = house_line(stage)
     ends = [edge.position(line.point(s))[1] + gap for s in line.along]
@@ -199,7 +199,7 @@ def _supports_view(stage: Stage, rows, scale: float) -> d.View:
         view.add(
             d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=line.plies[0].id)
         )
-    _measure_supports(stage, view, [reading.centre(r[3][-1]) for r in rows])
+    _measure_supports(stage, view, [in_plan.centre(r[3][-1]) for r in rows])
     _name_supports(stage, view, rows)
     return view
 
@@ -256,7 +256,7 @@ def _name_supports(stage: Stage, view: d.View, rows) -> None:
     scale = view.scale
     clear = Clear(view.items, scale, stage.metric)
     for name, _, _, pieces in rows:
-        c = reading.centre(pieces[-1])
+        c = in_plan.centre(pieces[-1])
         short = name.split(" ON ")[0]
         wide = style.text_width(short, PLAIN) / 2 * scale
         half = max(float(np.ptp(pieces[-1].box[:, 0])), float(np.ptp(pieces[-1].box[:, 1]))) / 2

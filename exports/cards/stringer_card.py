@@ -14,7 +14,7 @@ from ..sheets.stage import Stage
 from .clear import Clear
 from .pages import PLAIN, Pages, SideTable, fit
 from .running import running
-from .set_out import LEVEL, PLUMB, SetOut, on_bench, set_out
+from .set_out import LEVEL, PLUMB, SetOut, on_saw, set_out
 
 ON_THE_EDGE = 1e-3
 RISE_BY_RUN = "SQUARE: RISE / RUN"
@@ -135,9 +135,7 @@ def seats_on(stage: Stage, m: Measured) -> list[tuple[int, list[tuple[float, flo
                 k,
                 [
                     (float(u), float(v))
-                    for u, v in on_bench(
-                        m, [[*front[:2], seat], [*back[:2], seat], [*back[:2], top], [*front[:2], top]]
-                    )
+                    for u, v in on_saw(m, [[*front[:2], seat], [*back[:2], seat], [*back[:2], top], [*front[:2], top]])
                 ],
             )
         )

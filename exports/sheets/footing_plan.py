@@ -10,7 +10,7 @@ from ..drafting import drawing as d
 from ..drafting.draft import table_size
 from ..linework.eye import Eye
 from ..linework.views import project
-from . import reading
+from . import in_plan
 from .hardware import limit_row
 from .house import house_in_plan, outline_items
 from .pens import items, name_of
@@ -72,7 +72,7 @@ def build(stage: Stage) -> d.Sheet:
 
 def _centres(stage: Stage, view: d.View) -> None:
     for f in stage.of("footing"):
-        x, y = reading.centre(f)
+        x, y = in_plan.centre(f)
         r = footing_size(f) / 2 + 0.1 * view.scale
         view.add(
             d.Line((x - r, y), (x + r, y), layer="S-FNDN-CNTR", mark=name_of(f)),
@@ -104,7 +104,7 @@ def _centres(stage: Stage, view: d.View) -> None:
             )
         )
     for p in stage.of("post")[:1]:
-        view.add(d.Leader(reading.centre(p), f"{stage.stock(p.stock)} POST", mark=name_of(p)))
+        view.add(d.Leader(in_plan.centre(p), f"{stage.stock(p.stock)} POST", mark=name_of(p)))
 
 
 def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
@@ -112,7 +112,7 @@ def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
     (hx, hy), _ = house_corner(stage)
     pads = [tuple(float(v) for v in (*p.box[0, :2], *p.box[1, :2])) for p in stage.of("pad")]
     strings = Strings(view, box, blocks=pads, spacing=stage.string_spacing)
-    centres = [reading.centre(f) for f in stage.of("footing")]
+    centres = [in_plan.centre(f) for f in stage.of("footing")]
     rows: dict[float, list] = {}
     columns: dict[float, list] = {}
     for x, y in centres:
@@ -146,10 +146,10 @@ def footing_rows(stage: Stage) -> list[list[str]]:
     (hx, hy), _ = house_corner(stage)
     out = []
     for f in sorted(stage.of("footing"), key=lambda f: f.id or f.mark):
-        x, y = reading.centre(f)
+        x, y = in_plan.centre(f)
         g = stage.grade(x, y)
         low, high = map(float, f.box[:, 2])
-        posts = [p for p in stage.of("post") if math.dist(reading.centre(p), (x, y)) < footing_size(f) / 2]
+        posts = [p for p in stage.of("post") if math.dist(in_plan.centre(p), (x, y)) < footing_size(f) / 2]
         size = stage.text(footing_size(f)) + (" DIA." if f.shape.circle else " SQ.")
         out.append(
             [

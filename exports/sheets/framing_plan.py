@@ -14,7 +14,7 @@ from ..drafting.symbols import mark_boxes, section_mark
 from ..drafting.wording import direction_word
 from ..linework.eye import Eye
 from ..linework.views import project
-from . import reading
+from . import in_plan
 from .crop import cropped
 from .hardware import framing_notes, ledger_fasteners
 from .house import WALL, house_in_plan
@@ -84,18 +84,18 @@ def _hangers(stage: Stage) -> list[d.AnyItem]:
     out: list[d.AnyItem] = []
     carriers = stage.of("ledger", "stair header")
     for p in stage.of("joist", "border blocking"):
-        axis = reading.plan_axis(p)
-        n, band = reading.square(axis), reading.reach(p, reading.square(axis))
-        here = reading.reach(p, axis)
+        axis = in_plan.plan_axis(p)
+        n, band = in_plan.square(axis), in_plan.reach(p, in_plan.square(axis))
+        here = in_plan.reach(p, axis)
         for c in carriers:
             if (
-                reading.overlap(reading.reach(c, n), band) <= 0.1
-                or reading.overlap((c.box[0, 2], c.box[1, 2]), (p.box[0, 2], p.box[1, 2])) <= 1
+                in_plan.overlap(in_plan.reach(c, n), band) <= 0.1
+                or in_plan.overlap((c.box[0, 2], c.box[1, 2]), (p.box[0, 2], p.box[1, 2])) <= 1
             ):
                 continue
-            there = reading.reach(c, axis)
+            there = in_plan.reach(c, axis)
             for end, inward, face in ((here[0], 1.0, there[1]), (here[1], -1.0, there[0])):
-                if abs(end - face) < reading.NEAR:
+                if abs(end - face) < in_plan.FITTED:
                     grow, long = 0.15, 2.0
                     rows = [
                         (end + inward * long, band[0] - grow),
@@ -129,7 +129,7 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
         stations = _set_out(line)
         if max(abs(line.axis)) < 0.9999:  # askew: the string runs beside the beam, outside the frame
             middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
-            n = reading.square(line.axis)
+            n = in_plan.square(line.axis)
             out = 1.0 if float((np.asarray(line.point(sum(line.along) / 2)) - middle) @ n) > 0 else -1.0
             edge = max(
                 out * float(np.dot(e.start, n))
@@ -167,7 +167,7 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
         _layout_string(stage, view, group, whole, marks)
 
 
-def _set_out(line: reading.BeamLine) -> list[float]:
+def _set_out(line: in_plan.BeamLine) -> list[float]:
     """The stations of a beam's string: its ends, where they are not as good as at a post, and its posts."""
     low, high = line.along
     if not line.stations:
@@ -176,15 +176,15 @@ def _set_out(line: reading.BeamLine) -> list[float]:
     return [*([low] if first - low > TOO_NEAR else []), *line.stations, *([high] if high - last > TOO_NEAR else [])]
 
 
-def _layout_string(stage: Stage, view: d.View, group: reading.JoistGroup, whole: d.Box, marks: list[d.Box]) -> None:
+def _layout_string(stage: Stage, view: d.View, group: in_plan.JoistGroup, whole: d.Box, marks: list[d.Box]) -> None:
     """The first joist spaces from the starting face, then the usual spacing with its number: the carpenter's layout."""
-    n = reading.square(group.axis)
-    middles = sorted({round(sum(reading.reach(p, n)) / 2, 3) for p in group.joists})
+    n = in_plan.square(group.axis)
+    middles = sorted({round(sum(in_plan.reach(p, n)) / 2, 3) for p in group.joists})
     if len(middles) < 3:
         return
     lengthwise = abs(group.axis[1]) > 0.7071
     edge = whole[3] if lengthwise else whole[2]
-    end = max(reading.reach(group.typical, group.axis))
+    end = max(in_plan.reach(group.typical, group.axis))
     low, high = (0, 2) if lengthwise else (1, 3)
     for a, b in itertools.pairwise(middles):
         if abs(b - a - group.spacing) < 1 / 32 and not any(
@@ -211,9 +211,9 @@ def _spans(stage: Stage, view: d.View) -> None:
         if len(group.joists) < 3 or not group.spans:
             continue
         joist = group.typical
-        n = reading.square(group.axis)
+        n = in_plan.square(group.axis)
         # between two joists, so that the arrow lies in the clear
-        mid = sum(reading.reach(joist, n)) / 2 + group.spacing / 2
+        mid = sum(in_plan.reach(joist, n)) / 2 + group.spacing / 2
         start, end = max(group.spans, key=lambda s: s[1] - s[0])
         a, b = group.axis * start + n * mid, group.axis * end + n * mid
         size, clear = (
@@ -257,14 +257,14 @@ def _between_blocks(
     """The place along a span where words of a width stand clear of blocking, nearest its middle; None where there is
     none."""
     line = shapely.LineString([axis * span[0] + across, axis * span[1] + across])
-    met = [reading.reach(p, axis) for p in stage.of(*in_group("blocking")) if p.footprint.intersects(line)]
+    met = [in_plan.reach(p, axis) for p in stage.of(*in_group("blocking")) if p.footprint.intersects(line)]
     tries = [span[0] + (span[1] - span[0]) * t for t in (0.5, 0.4, 0.6, 0.3, 0.7, 0.25, 0.75)]
     free = [
         s
         for s in tries
         if span[0] < s - wide / 2 - 3
         and s + wide / 2 + 3 < span[1]
-        and all(reading.overlap(m, (s - wide / 2 - 1, s + wide / 2 + 1)) <= 0 for m in met)
+        and all(in_plan.overlap(m, (s - wide / 2 - 1, s + wide / 2 + 1)) <= 0 for m in met)
     ]
     return axis * free[0] + across if free else None
 
@@ -274,21 +274,21 @@ def _lateral_ties(stage: Stage, view: d.View) -> None:
     ledgers = stage.of("ledger")
     if not ledgers:
         return
-    axis = reading.plan_axis(ledgers[0])
-    low, high = min(reading.reach(p, axis)[0] for p in ledgers), max(reading.reach(p, axis)[1] for p in ledgers)
+    axis = in_plan.plan_axis(ledgers[0])
+    low, high = min(in_plan.reach(p, axis)[0] for p in ledgers), max(in_plan.reach(p, axis)[1] for p in ledgers)
     hung = [p for g in stage.groups if any(b.by == "ledger" for b in g.bearings) for p in g.joists]
     if len(hung) < 2:
         return
 
     def middle(p):
-        return sum(reading.reach(p, axis)) / 2
+        return sum(in_plan.reach(p, axis)) / 2
 
     first, last = (
         min(hung, key=lambda p: abs(middle(p) - low - 18)),
         min(hung, key=lambda p: abs(middle(p) - high + 18)),
     )
-    n = reading.square(axis)
-    face = sum(reading.reach(ledgers[0], n)) / 2
+    n = in_plan.square(axis)
+    face = sum(in_plan.reach(ledgers[0], n)) / 2
     for p in {id(first): first, id(last): last}.values():
         tip = axis * middle(p) + n * face
         view.add(d.Tag("LLC", None, tuple(map(float, tip)), "box", mark=name_of(p)))
@@ -346,8 +346,8 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     note("stringer", sized("STRINGERS, SEE STAIR SECTION"), None, stage.of("stringer"))
     note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
     note("post", lambda p: f"{p.mark} {stage.stock(p.stock)} POST UNDER, TYP.")
-    for footing in sorted(stage.deck_of("footing"), key=reading.centre)[-1:]:
-        x, y = reading.centre(footing)
+    for footing in sorted(stage.deck_of("footing"), key=in_plan.centre)[-1:]:
+        x, y = in_plan.centre(footing)
         r = footing.shape.circle or 0.5 * float(footing.box[1, 0] - footing.box[0, 0])
         k = 0.7071 if footing.shape.circle else 1.0
         view.add(d.Leader((x + r * k, y - r * k), "FOOTING UNDER, SEE FOOTING PLAN", mark=name_of(footing)))
@@ -356,10 +356,10 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
 
 
 def _along(part, t: float) -> d.Point:
-    axis = reading.plan_axis(part)
-    a, b = reading.reach(part, axis)
-    n = reading.square(axis)
-    p = axis * (a + (b - a) * t) + n * (sum(reading.reach(part, n)) / 2)
+    axis = in_plan.plan_axis(part)
+    a, b = in_plan.reach(part, axis)
+    n = in_plan.square(axis)
+    p = axis * (a + (b - a) * t) + n * (sum(in_plan.reach(part, n)) / 2)
     return float(p[0]), float(p[1])
 
 

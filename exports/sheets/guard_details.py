@@ -14,7 +14,7 @@ from ...model.solid.roles import in_group
 from ..drafting import drawing as d
 from ..linework.eye import Eye
 from ..linework.views import project
-from . import reading
+from . import in_plan
 from .crop import cropped
 from .detail import Detail, note
 from .hardware import bolt, limit_row
@@ -33,18 +33,18 @@ def guard_post(stage: Stage) -> Detail | None:
 
     def corner(p):  # how near the ends of its edge it stands
         e = stage.edge(p.edge)
-        a = float(np.dot(np.subtract(reading.centre(p), e.start), e.direction))
+        a = float(np.dot(np.subtract(in_plan.centre(p), e.start), e.direction))
         return -min(a, e.length - a)
 
     part = min(posts, key=corner)
     e = stage.edge(part.edge)
     look = e.direction
-    c = reading.centre(part)
+    c = in_plan.centre(part)
     plane = Plane(c, (float(look[0]), float(look[1])))
     near = [
         p
         for p in stage.parts
-        if p.stair is None and reading.overlap(reading.reach(p, e.direction), reading.reach(part, e.direction)) > -30
+        if p.stair is None and in_plan.overlap(in_plan.reach(p, e.direction), in_plan.reach(part, e.direction)) > -30
     ]
     work = project(near, plane.view, beyond=12)
     u = float(np.dot(c, plane.view.right[:2]))
@@ -155,9 +155,9 @@ def _name_border(view: d.View, part, window: d.Box) -> None:
     """A leader to a board of the border, and its width."""
     q = part.footprint.intersection(square(*window)).representative_point()
     view.add(d.Leader((q.x, q.y), "BORDER, MITRED ON THE BISECTOR", mark=name_of(part)))
-    a = reading.square(reading.plan_axis(part))
-    lo, hi = reading.reach(part, a)
-    m = reading.plan_axis(part) * float(np.dot((q.x, q.y), reading.plan_axis(part)))
+    a = in_plan.square(in_plan.plan_axis(part))
+    lo, hi = in_plan.reach(part, a)
+    m = in_plan.plan_axis(part) * float(np.dot((q.x, q.y), in_plan.plan_axis(part)))
     p1, p2 = a * lo + m, a * hi + m
     view.add(d.Dimension(tuple(map(float, p1)), tuple(map(float, p2)), tuple(map(float, p1)), None))
 
@@ -178,9 +178,9 @@ def _name_under_border(stage: Stage, view: d.View, corner: d.Point, window: d.Bo
 
 def _covered(post, sleeves, axis) -> tuple[float, float]:
     """The reach of a guard post along its edge with the sleeve round it, if any: openings are clear of sleeves."""
-    x, y = reading.centre(post)
+    x, y = in_plan.centre(post)
     own = [s for s in sleeves if s.box[0, 0] < x < s.box[1, 0] and s.box[0, 1] < y < s.box[1, 1]]
-    return reading.reach(own[0] if own else post, axis)
+    return in_plan.reach(own[0] if own else post, axis)
 
 
 @dataclass(frozen=True)
@@ -218,7 +218,7 @@ class _SquareOn:
 
     @property
     def balusters(self) -> list[tuple[float, float]]:
-        return sorted(self.spread(reading.reach(p, self.edge.direction)) for p in self.of("baluster"))
+        return sorted(self.spread(in_plan.reach(p, self.edge.direction)) for p in self.of("baluster"))
 
     @property
     def openings(self) -> list[tuple[float, float]]:
@@ -239,21 +239,21 @@ def _narrowest_bay(stage: Stage) -> _SquareOn | None:
     e = stage.edge(name)
 
     def near_edge(p):
-        return abs(float(np.dot(np.subtract(reading.centre(p), e.start), e.inward))) < 8
+        return abs(float(np.dot(np.subtract(in_plan.centre(p), e.start), e.inward))) < 8
 
     sleeves = stage.of("post sleeve")
     stations = sorted(_covered(p, sleeves, e.direction) for p in stage.of("guard post") if near_edge(p))
     bays = [
         (a, b)
         for a, b in itertools.pairwise(stations)
-        if any(a[1] - 1 < sum(reading.reach(q, e.direction)) / 2 < b[0] + 1 for q in per_edge[name])
+        if any(a[1] - 1 < sum(in_plan.reach(q, e.direction)) / 2 < b[0] + 1 for q in per_edge[name])
     ]
     if not bays:
         return None
     first, last = min(bays, key=lambda b: b[1][0] - b[0][1])
 
     def inside(p):
-        return reading.overlap(reading.reach(p, e.direction), (first[0] - 0.5, last[1] + 0.5)) > 0.1
+        return in_plan.overlap(in_plan.reach(p, e.direction), (first[0] - 0.5, last[1] + 0.5)) > 0.1
 
     pieces = [
         p

@@ -17,7 +17,7 @@ from ...shared.standards import find_limit
 from ..drafting.wording import dressed_text, quantity, sized_text
 
 if TYPE_CHECKING:
-    from .reading import BeamLine
+    from .in_plan import BeamLine
     from .stage import Stage
 
 BOLT = 0.5  # inches: the diameter that the published rows for ledgers are for

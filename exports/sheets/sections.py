@@ -11,7 +11,7 @@ from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..linework.eye import Eye
 from ..linework.views import Linework, project
-from . import reading
+from . import in_plan
 from .ground import ground_items, level_mark
 from .hardware import ledger_fasteners
 from .house import house_items
@@ -38,7 +38,7 @@ class Plane:
 class FramePlane(Plane):
     """A plane along the joists of one group."""
 
-    group: reading.JoistGroup
+    group: in_plan.JoistGroup
 
 
 MOST_SECTIONS = 3  # sections of the frame drawn: the largest groups of joists
@@ -65,34 +65,34 @@ def _frame_planes(stage: Stage) -> list[FramePlane]:
     return out
 
 
-def _plane_of(stage: Stage, group: reading.JoistGroup) -> FramePlane | None:
+def _plane_of(stage: Stage, group: in_plan.JoistGroup) -> FramePlane | None:
     """Along the joists, through the post under them nearest their middle, but beside every joist so that none is cut
     along its grain."""
-    n = reading.square(group.axis)
-    band = [s for p in group.joists for s in reading.reach(p, n)]
-    run = reading.reach(group.typical, group.axis)
+    n = in_plan.square(group.axis)
+    band = [s for p in group.joists for s in in_plan.reach(p, n)]
+    run = in_plan.reach(group.typical, group.axis)
     posts = [p for b in stage.beams if abs(float(b.axis @ group.axis)) < 0.9 for p in b.posts] or stage.of("footing")
     pool = [
         p
         for p in posts
-        if min(band) < float(np.dot(reading.centre(p), n)) < max(band)
-        and run[0] - 12 < float(np.dot(reading.centre(p), group.axis)) < run[1] + 12
+        if min(band) < float(np.dot(in_plan.centre(p), n)) < max(band)
+        and run[0] - 12 < float(np.dot(in_plan.centre(p), group.axis)) < run[1] + 12
     ] or (posts if group is stage.groups[0] else [])
     if not pool:
         return None
     joists = [
-        reading.reach(p, n)
+        in_plan.reach(p, n)
         for p in stage.of("joist", "border blocking", "rim")
-        if abs(float(reading.plan_axis(p) @ group.axis)) > 0.9
+        if abs(float(in_plan.plan_axis(p) @ group.axis)) > 0.9
     ]
-    middle = np.mean([sum(reading.reach(p, n)) / 2 for p in group.joists])
-    post = min(pool, key=lambda p: abs(float(np.dot(reading.centre(p), n)) - middle))
-    low, high = reading.reach(post, n)
+    middle = np.mean([sum(in_plan.reach(p, n)) / 2 for p in group.joists])
+    post = min(pool, key=lambda p: abs(float(np.dot(in_plan.centre(p), n)) - middle))
+    low, high = in_plan.reach(post, n)
     at = (low + high) / 2
     tries = [at + s * k for k in np.linspace(0, (high - low) / 2 - 0.3, 12) for s in (1, -1)]
     clear = [t for t in tries if all(not a - 0.05 < t < b + 0.05 for a, b in joists)]
     station = clear[0] if clear else at
-    p = n * station + group.axis * float(np.dot(reading.centre(post), group.axis))
+    p = n * station + group.axis * float(np.dot(in_plan.centre(post), group.axis))
     look = n
     for e in stage.house_edges[:1]:  # the house comes to the left of the sheet
         if float(np.dot(Eye.looking(look).right[:2], e.inward)) < 0:
@@ -236,7 +236,7 @@ def merged(boxes: list) -> list:
     """Boxes that touch sideways made one (the plies of a beam)."""
     out: list[list[float]] = []
     for b in sorted(boxes):
-        if out and b[0] - out[-1][2] < reading.NEAR:
+        if out and b[0] - out[-1][2] < in_plan.FITTED:
             out[-1] = [out[-1][0], min(out[-1][1], b[1]), max(out[-1][2], b[2]), max(out[-1][3], b[3])]
         else:
             out.append(list(b))
@@ -303,7 +303,7 @@ def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> No
     joist = next((l for l in work.lines if l.part.role == "joist" and l.kind == "seen"), None)
     if joist is not None:
         g = plane.group
-        x0, x1 = reading.reach(joist.part, _right(work))
+        x0, x1 = in_plan.reach(joist.part, _right(work))
         z0, z1 = joist.part.box[:, 2]
         at = [(float(x0 + (x1 - x0) * t), float(z0 + z1) / 2) for t in (0.4, 0.25, 0.55, 0.7)]
         view.add(

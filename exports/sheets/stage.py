@@ -24,7 +24,7 @@ from ..drafting.furniture import TITLE_DEPTH
 from ..drafting.noting import set_note, set_title
 from ..drafting.wording import stock_text, worded
 from ..linework.eye import Eye
-from . import keynotes, reading
+from . import in_plan, keynotes
 
 AT_JOIST_LEVEL, SURFACE = named("joist level"), named("walked")
 CROWDED = 2  # smaller scales tried where a note finds no place
@@ -73,13 +73,13 @@ class Stage:
         return list(measure_all(self.parts))
 
     @cached_property
-    def beams(self) -> list[reading.BeamLine]:
-        return reading.beam_lines(self.deck_parts)
+    def beams(self) -> list[in_plan.BeamLine]:
+        return in_plan.beam_lines(self.deck_parts)
 
     @cached_property
-    def groups(self) -> list[reading.JoistGroup]:
+    def groups(self) -> list[in_plan.JoistGroup]:
         joists = [m for m in self.seen.members if m.role == "joist" and m.first.stair is None]
-        return reading.joist_groups(joists, {p.id: p for p in self.parts})
+        return in_plan.joist_groups(joists, {p.id: p for p in self.parts})
 
     @cached_property
     def seen(self) -> DeckSeen:

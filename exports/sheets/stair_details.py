@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...model.measuring.flight_seen import FlightSeen
 from ..drafting import drawing as d
-from . import reading
+from . import in_plan
 from .crop import cropped
 from .detail import Detail, note
 from .ground import ground_items
@@ -70,7 +70,7 @@ def stair_foot(stage: Stage) -> Detail | None:
     window = (us[0], bottom, us[1], v + 4)
 
     def before(stage, scale):
-        solid = [tuple(sorted(plane.u(x) for x in reading.reach(p, f.out))) for p in pads]
+        solid = [tuple(sorted(plane.u(x) for x in in_plan.reach(p, f.out))) for p in pads]
         return ground_items(stage, ground, window[0], window[2], scale, solid=solid)
 
     def annotate(stage, view, work):

@@ -19,7 +19,7 @@ from ..drafting import style
 from ..drafting.wording import mode_text
 from ..linework.eye import Eye
 from ..linework.views import Linework, project
-from . import reading
+from . import in_plan
 from .crop import cropped
 from .ground import ground_items, signed
 from .hardware import limit_row
@@ -28,7 +28,7 @@ from .sections import Plane, cut_boxes, spread
 from .stage import Stage
 from .strings import Strings
 
-EQUAL = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
+SHOWN_ALIKE = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
 GUARD_SHOWN = 42.0  # inches above the upper level
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
 STAIR = named("stair section")
@@ -51,8 +51,8 @@ class StairPlane(Plane):
 def stair_plane(stage: Stage, f: FlightSeen) -> StairPlane:
     """Between the two stringers nearest the middle of the flight, looking to the side on which the handrail is."""
     middle = sum(f.sides) / 2
-    sides = [p for p in _along_flight(stage, f, "skirt") if np.ptp(reading.reach(p, f.across)) < 6]
-    thick = sorted(reading.reach(p, f.across) for p in [*stringers_of(f), *sides])
+    sides = [p for p in _along_flight(stage, f, "skirt") if np.ptp(in_plan.reach(p, f.across)) < 6]
+    thick = sorted(in_plan.reach(p, f.across) for p in [*stringers_of(f), *sides])
     merged: list[list[float]] = []
     for a, b in thick:
         if merged and a - merged[-1][1] < 0.2:
@@ -61,7 +61,7 @@ def stair_plane(stage: Stage, f: FlightSeen) -> StairPlane:
             merged.append([a, b])
     clear = [(b0[1] + b1[0]) / 2 for b0, b1 in itertools.pairwise(merged)]
     station = min(clear, key=lambda s: abs(s - middle)) if clear else middle
-    rails = [sum(reading.reach(p, f.across)) / 2 for p in _along_flight(stage, f, "handrail")]
+    rails = [sum(in_plan.reach(p, f.across)) / 2 for p in _along_flight(stage, f, "handrail")]
     sign = -1 if rails and max(rails) < station else 1
     p = f.across * station + f.out * f.nosings[0][0]
     return StairPlane((float(p[0]), float(p[1])), (float(sign * f.across[0]), float(sign * f.across[1])), station, sign)
@@ -75,14 +75,14 @@ def _along_flight(stage: Stage, f: FlightSeen, *roles: str) -> list:
         p
         for p in stage.of(*roles)
         if p.stair == f.stair
-        and reading.overlap(reading.reach(p, f.out), run) > 0.3
-        and reading.overlap(reading.reach(p, f.across), wide) > 0
+        and in_plan.overlap(in_plan.reach(p, f.out), run) > 0.3
+        and in_plan.overlap(in_plan.reach(p, f.across), wide) > 0
     ]
 
 
 def stringers_of(f: FlightSeen) -> list[Part]:
     """The stringers of this flight, left to right going down."""
-    return sorted((m.part for m in f.stringers), key=lambda p: reading.reach(p, f.across))
+    return sorted((m.part for m in f.stringers), key=lambda p: in_plan.reach(p, f.across))
 
 
 def stair_work(stage: Stage, f: FlightSeen) -> tuple[StairPlane, Linework]:
@@ -103,12 +103,12 @@ def _stair_work(stage: Stage, f: FlightSeen) -> tuple[StairPlane, Linework]:
             (p.stair == f.stair and p.role in STAIR)
             or (p.stair is None and p.role in (*DECK, "guard post", "post sleeve", "post cap"))
         )
-        and reading.overlap(reading.reach(p, f.out), (low, high)) > 0
-        and reading.overlap(reading.reach(p, f.across), (f.sides[0] - 10, f.sides[1] + 10)) > 0
+        and in_plan.overlap(in_plan.reach(p, f.out), (low, high)) > 0
+        and in_plan.overlap(in_plan.reach(p, f.across), (f.sides[0] - 10, f.sides[1] + 10)) > 0
     ]
     work = project(mine, plane.view, beyond=half)
     pads = pads_of(f)
-    end = max([nosings[-1][0] + going + 20, *(reading.reach(p, f.out)[1] + 3 for p in pads)])
+    end = max([nosings[-1][0] + going + 20, *(in_plan.reach(p, f.out)[1] + 3 for p in pads)])
     bottom = min([f.levels[-1] - 8, *(float(p.box[0, 2]) - 3 for p in pads)])
     us = sorted((plane.u(low + 4), plane.u(end)))
     return plane, cropped(work, (us[0], bottom, us[1], f.levels[0] + GUARD_SHOWN))
@@ -129,7 +129,7 @@ def build(stage: Stage) -> list[d.Sheet]:
         plane, work = stair_work(stage, f)
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
-        solid = [tuple(sorted(plane.u(s) for s in reading.reach(p, f.out))) for p in pads_of(f)]
+        solid = [tuple(sorted(plane.u(s) for s in in_plan.reach(p, f.out))) for p in pads_of(f)]
         lines, said = items(work, "section", ground=ground), []
 
         def earth(scale: float) -> list:
@@ -160,7 +160,7 @@ def build(stage: Stage) -> list[d.Sheet]:
 
 def riser_faces(stage: Stage, f: FlightSeen) -> list[float]:
     """Stations of the front faces of the risers, from the deck's edge down; empty for open risers."""
-    return sorted({round(reading.reach(p, f.out)[1], 3) for p in _along_flight(stage, f, "riser")})
+    return sorted({round(in_plan.reach(p, f.out)[1], 3) for p in _along_flight(stage, f, "riser")})
 
 
 def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> list[str]:
@@ -182,14 +182,14 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: Sta
             style.NOTE * 2 if axis else style.text_width(stage.text(float(sizes[0])), style.NOTE)
         )
         if (
-            crowded and np.ptp(sizes) < EQUAL
+            crowded and np.ptp(sizes) < SHOWN_ALIKE
         ):  # no room for a string of like figures: their number and size stand in words
             said.append(f"{len(sizes)} {each} OF {stage.text(float(np.mean(sizes)))}")
         else:
             strings.chain(side, steps)
         strings.chain(side, [steps[0], steps[-1]], suffix=f" {total}")
     for p in pads_of(f)[:1]:
-        a, b = reading.reach(p, f.out)
+        a, b = in_plan.reach(p, f.out)
         low = float(p.box[0, 2])
         view.add(
             d.Dimension(
@@ -246,13 +246,13 @@ def _headroom(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: 
         p
         for p in stage.parts
         if p.role not in RAILS
-        and reading.overlap(reading.reach(p, f.out), (nosings[0][0], nosings[-1][0])) > 0.5
-        and reading.overlap(reading.reach(p, f.across), f.sides) > 0.5
-        and p.box[0, 2] > _pitch(nosings, np.clip(sum(reading.reach(p, f.out)) / 2, nosings[0][0], nosings[-1][0])) + 24
+        and in_plan.overlap(in_plan.reach(p, f.out), (nosings[0][0], nosings[-1][0])) > 0.5
+        and in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0.5
+        and p.box[0, 2] > _pitch(nosings, np.clip(sum(in_plan.reach(p, f.out)) / 2, nosings[0][0], nosings[-1][0])) + 24
     ]
     if over:
         p = min(over, key=lambda q: q.box[0, 2])
-        s = float(np.clip(sum(reading.reach(p, f.out)) / 2, nosings[0][0], nosings[-1][0]))
+        s = float(np.clip(sum(in_plan.reach(p, f.out)) / 2, nosings[0][0], nosings[-1][0]))
         view.add(
             d.Dimension(
                 (plane.u(s), _pitch(nosings, s)),
@@ -348,7 +348,7 @@ def _name_stringers(stage: Stage, view: d.View, work: Linework, f: FlightSeen, p
         for z in (8, 10, 12)
         if ring.contains(q := shapely.Point(plane.u(u + 2), v - z)) and open_.distance(q) > 0.5
     ]
-    middles = [sum(reading.reach(p, f.across)) / 2 for p in all_of]
+    middles = [sum(in_plan.reach(p, f.across)) / 2 for p in all_of]
     gaps = [b - a for a, b in itertools.pairwise(middles) if b - a > 1]
     _name(
         view,
@@ -392,8 +392,8 @@ def _name_cut_pieces(stage: Stage, view: d.View, work: Linework) -> None:
 def _name_handrail(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     rails = _along_flight(stage, f, "handrail")
     if rails:
-        p = max(rails, key=lambda q: np.ptp(reading.reach(q, f.out)))
-        u = plane.u(sum(reading.reach(p, f.out)) / 2 + f.usual_going)
+        p = max(rails, key=lambda q: np.ptp(in_plan.reach(q, f.out)))
+        u = plane.u(sum(in_plan.reach(p, f.out)) / 2 + f.usual_going)
         top = top_at(p, work.view, u)
         if top:
             _name(view, p, (u, top - 0.7), f"GRASPABLE HANDRAIL {stage.stock(p.stock)}, CONTINUOUS, ENDS RETURNED")

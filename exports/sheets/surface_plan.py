@@ -15,7 +15,7 @@ from ..drafting.symbols import mark_boxes, section_mark
 from ..drafting.wording import direction_word, mode_text
 from ..linework.eye import Eye
 from ..linework.views import project
-from . import reading
+from . import in_plan
 from .house import WALL, house_in_plan
 from .pens import items
 from .stage import SURFACE, Stage, joined_box
@@ -62,16 +62,16 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
             continue
         posts = [p for p in stage.of("guard post") if p.stair is None or p.edge == e.name]
         n = np.asarray(e.inward)
-        mine = [p for p in posts if abs(float(np.dot(np.subtract(reading.centre(p), e.start), n))) < 9]
+        mine = [p for p in posts if abs(float(np.dot(np.subtract(in_plan.centre(p), e.start), n))) < 9]
         level = abs(e.direction[0]) > 0.999
         upright = abs(e.direction[1]) > 0.999
         if not (level or upright):
             _askew(stage, view, e, mine)
             continue
         points = [
-            reading.centre(p)
+            in_plan.centre(p)
             for p in mine
-            if -3 <= float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)) <= e.length + 3
+            if -3 <= float(np.dot(np.subtract(in_plan.centre(p), e.start), e.direction)) <= e.length + 3
         ]
         side = ("below" if n[1] > 0 else "above") if level else ("left" if n[0] > 0 else "right")
         if len(points) > 1 and side != "above":
@@ -103,9 +103,9 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
 def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
     """Guard posts of an edge that lies askew, on a string along it, outside the surface."""
     ends = sorted(
-        {round(float(np.dot(np.subtract(reading.centre(p), e.start), e.direction)), 4): p for p in posts}.items()
+        {round(float(np.dot(np.subtract(in_plan.centre(p), e.start), e.direction)), 4): p for p in posts}.items()
     )
-    points = [reading.centre(p) for s, p in ends if -6 <= s <= e.length + 6]
+    points = [in_plan.centre(p) for s, p in ends if -6 <= s <= e.length + 6]
     if len(points) > 1:
         at = e.point(e.length / 2, -0.55 * view.scale)
         view.add(*d.chain(points, tuple(map(float, at)), float(np.degrees(np.arctan2(e.direction[1], e.direction[0])))))
@@ -114,7 +114,7 @@ def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
 def _stair_band(stage: Stage, f: FlightSeen) -> tuple[float, float]:
     """Outer faces of the stair's stringers along the plan axis square to its travel."""
     axis = np.abs(np.round(f.across, 6))
-    ends = [reading.reach(p, axis) for p in stringers_of(f)]
+    ends = [in_plan.reach(p, axis) for p in stringers_of(f)]
     return min(e[0] for e in ends), max(e[1] for e in ends)
 
 
@@ -141,9 +141,9 @@ def _labels(stage: Stage, view: d.View) -> None:
     covered = unary_union([p.footprint for p in built])
 
     def along(part) -> list[d.Point]:
-        axis = reading.plan_axis(part)
-        a, b = reading.reach(part, axis)
-        side = reading.square(axis) * (sum(reading.reach(part, reading.square(axis))) / 2)
+        axis = in_plan.plan_axis(part)
+        a, b = in_plan.reach(part, axis)
+        side = in_plan.square(axis) * (sum(in_plan.reach(part, in_plan.square(axis))) / 2)
         return [tuple(map(float, axis * (a + (b - a) * t) + side)) for t in (0.42, 0.88, 0.12, 0.25, 0.7)]
 
     boards = [p for p in stage.of("board") if p.stair is None]
@@ -171,7 +171,7 @@ def _labels(stage: Stage, view: d.View) -> None:
         view.add(d.Leader(tips[0], role.upper(), tips=tips[1:]))
     posts = stage.of("post sleeve") or stage.of("guard post")
     if posts:
-        leader([reading.centre(p) for p in posts[:8]], "GUARD POST, BOARDS NOTCHED ROUND IT")
+        leader([in_plan.centre(p) for p in posts[:8]], "GUARD POST, BOARDS NOTCHED ROUND IT")
     rails = [p for p in stage.of("top rail") if p.stair is None]
     if rails:
         one_an_edge = {p.edge: p for p in rails}.values()
@@ -200,9 +200,9 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         plane = stair_plane(stage, f)
         n_ = f.nosings
         foot = [
-            reading.reach(p, f.out)[1]
+            in_plan.reach(p, f.out)[1]
             for p in stage.of("pad", "tread")
-            if p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.sides) > 0
+            if p.stair == f.stair and in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0
         ]
         s0, s1 = (
             n_[0][0] - f.usual_going * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0),
@@ -215,7 +215,7 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         if n:  # lower flights carry one mark, at their foot: their top is crowded
             mark = [mark[0], mark[2]]
         elif not any(
-            p.stair == f.stair and reading.overlap(reading.reach(p, f.across), f.sides) > 0 for p in stage.of("pad")
+            p.stair == f.stair and in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0 for p in stage.of("pad")
         ):
             mark = mark[:2]  # nor is there room on a landing
         view.add(*mark)
@@ -230,12 +230,12 @@ def gaps_between(boards: list) -> dict[str, list[float]]:
     out: dict[str, list[float]] = {"edge": [], "end": []}
     rows: dict[tuple, list] = defaultdict(list)
     for p in boards:
-        axis = reading.plan_axis(p)
+        axis = in_plan.plan_axis(p)
         rows[tuple(np.round(axis, 4))].append(p)
     for axis, group in rows.items():
         axis = np.array(axis)
-        n = reading.square(axis)
-        at = np.array(sorted((*reading.reach(p, n), *reading.reach(p, axis)) for p in group))
+        n = in_plan.square(axis)
+        at = np.array(sorted((*in_plan.reach(p, n), *in_plan.reach(p, axis)) for p in group))
         low, high, start, end = at.T
         for b0, b1, a0, a1 in at.tolist():
             above = low[(low > b0 + 0.5) & (np.minimum(end, a1) - np.maximum(start, a0) > 6)]
@@ -252,7 +252,7 @@ def surface_notes(stage: Stage) -> list[str]:
     p = stage.deck.parameters
     rows = []
     if boards:
-        axis = reading.plan_axis(boards[0])
+        axis = in_plan.plan_axis(boards[0])
         gaps = gaps_between(boards)
         widths = Counter(round(_width(b) * 16) / 16 for b in boards)
         usual = widths.most_common(1)[0][0]
@@ -292,8 +292,8 @@ def surface_notes(stage: Stage) -> list[str]:
 
 
 def _width(board) -> float:
-    n = reading.square(reading.plan_axis(board))
-    a, b = reading.reach(board, n)
+    n = in_plan.square(in_plan.plan_axis(board))
+    a, b = in_plan.reach(board, n)
     return b - a
 
 
@@ -307,10 +307,10 @@ def overhangs(stage: Stage) -> list[float]:
         n = -np.asarray(e.inward)
         face = float(np.dot(e.start, n))
         mine = [
-            reading.reach(b, n)[1]
+            in_plan.reach(b, n)[1]
             for b in boards
-            if reading.overlap(
-                reading.reach(b, e.direction),
+            if in_plan.overlap(
+                in_plan.reach(b, e.direction),
                 (float(np.dot(e.start, e.direction)) + 6, float(np.dot(e.end, e.direction)) - 6),
             )
             > 0

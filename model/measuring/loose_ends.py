@@ -146,8 +146,8 @@ def stretches(
         size = sizes_of(part)
         m = part.place.matrix
         u = m[:3, :3] @ size.axes[0]
-        reading = read(part.shape).vertices @ m[:3, :3].T + m[:3, 3]
-        along = reading @ u
+        corners = read(part.shape).vertices @ m[:3, :3].T + m[:3, 3]
+        along = corners @ u
         spans, skew = _borne(u, by[k], k, parts, on)
         if not spans:
             out.append(Stretch(part, float(np.ptp(along)), True))

@@ -1,6 +1,6 @@
 """One piece as it lies on the saw table, read off its faces: length, long and short points, end cuts, notches, holes.
 
-Bench axes: `u` along the piece from end A (left) to end B (right), `v` across its width away from you, `w` up through
+Saw axes: `u` along the piece from end A (left) to end B (right), `v` across its width away from you, `w` up through
 its thickness; right-handed. The thickness is the cross size that equals its stock's, or else the smaller one.
 Everything is found from the faces, edges and vertices of the solid. Inches and degrees.
 """
@@ -187,10 +187,10 @@ def _axes(reading: Reading, section: tuple[float, float]) -> np.ndarray:
     swap = matches[0] if matches[0] != matches[1] else size[2] > size[1] + 1e-9
     if swap:
         a, b = b, a
-    return _bench_frame(u, a, b)
+    return _saw_frame(u, a, b)
 
 
-def _bench_frame(u, v, w) -> np.ndarray:
+def _saw_frame(u, v, w) -> np.ndarray:
     """Right-handed, with local z up or away from you, so that the top in the deck is the top or the far edge."""
     up = np.array([0.0, 0.0, 1.0])
     if abs(u @ up) > 0.5:  # a post stands along its extrusion: any turn will do

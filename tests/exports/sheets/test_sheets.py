@@ -22,8 +22,8 @@ from plumbcut.exports.drafting import annotate, draft, furniture, style, titlebl
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting.layers import LAYERS
 from plumbcut.exports.sheets import build_drawing
+from plumbcut.exports.sheets.in_plan import reach
 from plumbcut.exports.sheets.pens import length
-from plumbcut.exports.sheets.reading import reach
 from plumbcut.exports.sheets.sections import frame_planes
 from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.deck import build

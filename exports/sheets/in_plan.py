@@ -1,4 +1,4 @@
-"""What the sheets read off the pieces: beam lines and their posts, joist groups and their spans.
+"""What the sheets read off the pieces as they lie in plan: beam lines and their posts, joist groups and their spans.
 
 Everything is found from where the pieces stand, not from the parameters that placed them. Plan coordinates, inches.
 """
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ...model.measuring.member_seen import MemberSeen
     from ...model.solid.part import Part
 
-NEAR = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
+FITTED = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
 
 def plan_axis(part: Part) -> np.ndarray:
@@ -119,7 +119,7 @@ def beam_lines(parts: Sequence[Part]) -> list[BeamLine]:
         lines.append(merged)
     for line in lines:
         for post in posts:
-            c, half = np.asarray(centre(post)), NEAR
+            c, half = np.asarray(centre(post)), FITTED
             inside = line.along[0] - half <= c @ line.axis <= line.along[1] + half
             if (
                 inside
@@ -135,8 +135,8 @@ def _touch(p, q, axis) -> bool:
     n = square(axis)
     return (
         abs(p.box[0, 2] - q.box[0, 2]) < 0.1
-        and overlap(reach(p, axis), reach(q, axis)) > -NEAR
-        and overlap(reach(p, n), reach(q, n)) > -NEAR
+        and overlap(reach(p, axis), reach(q, axis)) > -FITTED
+        and overlap(reach(p, n), reach(q, n)) > -FITTED
     )
 
 
