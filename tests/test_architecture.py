@@ -184,6 +184,18 @@ def test_a_constant_has_one_meaning():
     assert not {name: places for name, places in found.items() if len(places) > 1}
 
 
+def test_a_module_named_in_words_is_there():
+    """Docstrings, comments and DEVELOPERS.md follow a module that is moved or renamed."""
+    named = re.compile(r"`((?:model|exports|shared|tests)/[\w/]+)(?:\.py)?`")
+    gone = [
+        f"{path.relative_to(ROOT)}: {place}"
+        for path in [*MODULES, ROOT / "DEVELOPERS.md", ROOT / "README.md"]
+        for place in named.findall(path.read_text())
+        if not any((ROOT / f"{place}{end}").exists() for end in ("", ".py"))
+    ]
+    assert not gone
+
+
 @pytest.mark.parametrize(
     "call", [["--help"], ["schema"], ["new"], ["build", "BAD"], ["check", "BAD"]], ids=lambda c: c[0]
 )

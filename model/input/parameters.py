@@ -2,7 +2,7 @@
 
 Lengths become inches (`shared/units.py`), slopes plain ratios. Reading a file is in `model/parameter_file.py`.
 A default is what a careful builder would choose; where it comes from a published rule, the rule's data row stays the
-judge (`model/checks`): a file may ask for something else, and the check says so.
+judge (`model/rules`): a file may ask for something else, and the check says so.
 """
 
 from __future__ import annotations

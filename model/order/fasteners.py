@@ -3,7 +3,7 @@
 How many at each place, and the packs, are in `shared/data/fasteners.csv`. The places are the contacts: a crossing is a
 board that bears on a joist, rim or blocking that runs across it. Plies side by side are one support. What is held along
 its whole length (fascia, skirt, plies) is counted in rows by the length. Every kind of contact of the demos is either
-counted here or named, with the reason why not, in `tests/test_contact_fasteners.py`.
+counted here or named, with the reason why not, in `tests/model/order/test_contact_fasteners.py`.
 """
 
 from __future__ import annotations

@@ -159,7 +159,7 @@ def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
     no table knows, the calculation.
 
     The table is entered with the joist span that loads the beam as much: its own assumption is a joist that overhangs
-    by a quarter, (1 + 1/4)^2 / 2 = 0.78125 of the joist span (the same reading as `model/prescribed`).
+    by a quarter, (1 + 1/4)^2 / 2 = 0.78125 of the joist span (the same reading as `model/structure/prescribed`).
     """
     p = layout.parameters
     joists = max(span, _tributary(layout, run, span) / JOIST_OVERHANG_SHARE)

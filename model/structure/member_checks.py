@@ -1,7 +1,8 @@
 """The calculated route for members in bending: demand against capacity, line by line.
 
-Simple and overhanging spans by statics, spliced and continuous ones by `model/beams`; adjusted values by `model/nds`;
-combinations and patterns by `model/loads`. Each verdict keeps the lines an engineer follows: value, formula, inputs.
+Simple and overhanging spans by statics, spliced and continuous ones by `model/strength/beams`; adjusted values by
+`model/strength/nds`; combinations and patterns by `model/strength/loads`. Each verdict keeps the lines an engineer
+follows: value, formula, inputs.
 """
 
 from __future__ import annotations
