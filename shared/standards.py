@@ -18,7 +18,6 @@ from pathlib import Path
 from .cited import Cited, Named, Row
 from .errors import InputError
 
-TABLE_LOAD_PSF = 40.0  # every span, post and footing table in the data assumes this live or ground snow load
 _DATA = Path(__file__).with_name("data")
 
 
@@ -77,15 +76,6 @@ def clause(name: str, edition: str = "") -> Cited:
         if r["clause"] == name:
             return Cited(name, "", edition, r["source"].format(edition=edition), r["how"], False, r["note"])
     raise KeyError(f"no clause is called {name!r} in data/clauses.csv")
-
-
-@cache
-def estimate(item: str) -> float:
-    """A value of `data/estimates.csv`: what a choice is made with before anything is measured. KeyError for none."""
-    for r in table("estimates"):
-        if r["item"] == item:
-            return float(r["value"])
-    raise KeyError(f"no estimate is called {item!r} in data/estimates.csv")
 
 
 @cache
@@ -193,6 +183,9 @@ def assumed(item: str) -> Row:
 def _limit_row(r: dict[str, str], edition: str, how: str) -> Row:
     value = float(r["value"])
     return Row(r["item"], r["unit"], edition, r["source"], how, bool(r["doubtful"]), r["note"], value=value)
+
+
+TABLE_LOAD_PSF = assumed("table_load").value  # live or ground snow: what every span, post and footing table assumes
 
 
 def limit(item: str, edition: str) -> Row:

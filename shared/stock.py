@@ -10,11 +10,11 @@ from typing import Literal, get_args
 
 from .errors import InputError
 from .said import Words
-from .standards import density, table
+from .standards import assumed, density, table
 
 CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
 _NONE: Mapping[str, Stock] = MappingProxyType({})
-MOISTURE_AS_BOUGHT = 19.0  # percent; the upper bound of "dry" lumber (PS 20), so weights are not flattered
+MOISTURE_AS_BOUGHT = assumed("lumber_moisture_dry_max").value  # percent: dry at most, so weights are not flattered
 
 
 GivenFactor = Literal["CD", "CM", "Ci", "Cr", "Cb"]

@@ -71,7 +71,7 @@ def guard_post(stage: Stage) -> Detail | None:
         view.add(
             d.Leader(
                 (u, (low + stage.frame_top) / 2),
-                f"TWO {bolt(stage)} BOLTS AND TENSION DEVICE"
+                f"TWO {bolt(stage, 'guard-post bolt')} BOLTS AND TENSION DEVICE"
                 f" {f'OF AT LEAST {hold.value:g} LB ' if hold else ''}TO THE FRAME",
             )
         )

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...model.order.fasteners import fasteners
+from ...model.order.fasteners import fasteners, rules
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_row
 from ...shared.cited import Row
 from ...shared.standards import find_limit
@@ -19,8 +19,6 @@ from ..drafting.wording import dressed_text, quantity, sized_text
 if TYPE_CHECKING:
     from .in_plan import BeamLine
     from .stage import Stage
-
-BOLT = 0.5  # inches: the diameter that the published rows for ledgers are for
 
 
 def edition(stage: Stage) -> str:
@@ -31,10 +29,10 @@ def limit_row(stage: Stage, item: str) -> Row | None:
     return find_limit(item, edition(stage))
 
 
-def bolt(stage: Stage) -> str:
-    """The diameter of ledger fasteners and guard-post bolts: 1/2 in, or its own size in millimetres, as there is no
-    metric bolt of that size."""
-    return quantity(BOLT, "in", stage.metric).upper()
+def bolt(stage: Stage, item: str) -> str:
+    """The diameter of ledger fasteners or guard-post bolts by the data: 1/2 in, or its own size in millimetres, as
+    there is no metric bolt of that size."""
+    return quantity(rules()[item].diameter, "in", stage.metric).upper()
 
 
 def psf(value: float) -> str:
@@ -59,7 +57,8 @@ def ledger_fasteners(stage: Stage) -> LedgerFasteners:
             "",
             None,
         )
-    text = f"{bolt(stage)} {LEDGER_FASTENER.upper()}S WITH WASHERS @ {stage.inch(float(row.value))} O.C. MAX."
+    size = bolt(stage, "ledger fastener")
+    text = f"{size} {LEDGER_FASTENER.upper()}S WITH WASHERS @ {stage.inch(row.value)} O.C. MAX."
     return LedgerFasteners(
         f"{text}, STAGGERED IN 2 ROWS",
         f"{text}, STAGGERED IN TWO ROWS, FOR A MEASURED JOIST SPAN OF {stage.text(span)}",
@@ -164,7 +163,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
         "beam cap": f"BEAM CAP FOR {', '.join(beams)}" if beams else "BEAM CAP",
         "joist hanger": "FACE-MOUNT JOIST HANGER, SIZE OF THE JOIST, GALVANIZED",
         "post base": "STAND-OFF POST BASE WITH ANCHOR BOLT",
-        "guard-post bolt": f"{bolt(stage)} BOLT",
+        "guard-post bolt": f"{bolt(stage, 'guard-post bolt')} BOLT",
         "stringer connector": "SLOPED HANGER OR STRAP",
     }
     rows = []

@@ -11,7 +11,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from ...shared.standards import estimate, limit
+from ...shared.practice import estimate
+from ...shared.standards import limit
 from ...shared.stock import Stock, lumber
 from .built_ins import Bench, Skirting
 from .lumber_grade import LumberGrade

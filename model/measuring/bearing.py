@@ -12,18 +12,18 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from ...shared.practice import practice
 from ..solid.faces import by_shape, matrices, read
 from ..solid.part import Part
 from ..solid.roles import named
 from .contacts import PLANE
 
-# inches a board's end may stand out past what carries it (our own: a rim's fascia and overhang, and no more)
-STANDS_OUT = 2.0
+# inches a board's end may stand out past what carries it
+STANDS_OUT = practice("board end past its bearing")
 # how far from its end a board is looked at: that and the thickness of the member that should be there
 ZONE = STANDS_OUT + 1.5
-# mean length of bearing over the end's width below which an end counts as hanging (our own; half a butt joint on
-# 1-1/2 in less its gap is 0.69)
-LEAST_BEARING = 0.5
+# mean length of bearing over the end's width below which an end counts as hanging
+LEAST_BEARING = practice("least bearing of a board end")
 NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: what stands beside it is the end
 JOINT_REACH = 1.0  # end faces that look at each other across less than this are a butt joint
 HALF_BEARING = 0.75  # width that carries one half of a border (our own: half a member)

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...shared.practice import practice
 from ..solid.faces import near_pairs
 from .measure import Measured
 
-WIDEST_GAP = 0.5  # inches: what a clip between two boards can bridge
+WIDEST_GAP = practice("gap that a clip bridges")
 
 
 @dataclass(frozen=True)

@@ -12,12 +12,13 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, reduce
 
 import numpy as np
 
+from ...shared.practice import estimate
 from ...shared.said import Words, quoting
-from ...shared.standards import estimate, table
+from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
@@ -28,12 +29,6 @@ TAPED, PLIES = named("taped"), named("plies")
 BAG_YIELD = estimate("yield of a bag of concrete") * 1728  # cubic inches
 _ACROSS = 0.94  # cosine: a support within 20 degrees of the board's own direction is along it, not across
 _PLIES = 2.0  # inches along a board within which two supports are plies of one
-_ALONG = 16.0  # inches between screws into a support that runs along a border, as on joists 16 in on centre
-_FASCIA_END, _FASCIA_ROWS = 2.0, 18.0
-_PLY_END, _PLY_ROWS = (
-    2.0,
-    16.0,
-)  # the data's row `ply nail` says where the 16 in come from; the end is common practice, no source
 _HAND = (
     6.1  # inches from a handrail within which a post beside it takes a bracket: the most clearance a file may ask for
 )
@@ -42,7 +37,8 @@ _LEAST = 0.5  # square inches: a smaller bearing takes no screw
 
 @dataclass(frozen=True)
 class Rule:
-    """`each` at every place, sold `pack` at a time as `pack_name`; `places` says in words where they go."""
+    """`each` at every place, sold `pack` at a time as `pack_name`; `places` says in words where they go. Of those in a
+    line: `end` from its ends and `rows` apart, both in inches; `diameter` in inches where a published row names it."""
 
     item: str
     each: float
@@ -51,6 +47,9 @@ class Rule:
     pack_name: str
     places: Words
     source: Words
+    end: float | None = None
+    rows: float | None = None
+    diameter: float | None = None
 
 
 @dataclass(frozen=True)
@@ -77,11 +76,25 @@ def rules() -> dict[str, Rule]:
             r["unit"],
             float(r["pack"]),
             r["pack_name"],
-            quoting(r["for"]),
-            quoting(r["source"]),
+            _told(r, "for"),
+            _told(r, "source"),
+            *(float(r[k]) if r[k] else None for k in ("end_in", "rows_in", "diameter_in")),
         )
         for r in table("fasteners")
     }
+
+
+def _told(r: dict[str, str], column: str) -> Words:
+    """A text of the data, the row's own distances in it."""
+    own = {f"{{{k}}}": f"{{{r[f'{k}_in']} in}}" for k in ("end", "rows", "diameter")}
+    return quoting(reduce(lambda text, name: text.replace(name, own[name]), own, r[column]))
+
+
+def in_rows(item: str, length: float) -> int:
+    """Rows of a fastener along `length` inches, by the data's distances from the ends and between rows."""
+    rule = rules()[item]
+    assert rule.rows is not None, f"{item} stands in no row"
+    return math.ceil(max(0.0, length - 2 * (rule.end or 0.0)) / rule.rows - 1e-9) + 1
 
 
 def fasteners(
@@ -166,12 +179,14 @@ def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: s
             theirs = [flip * x for x in at.get(index[p.j], [])]
             shared = sum(any(abs(a - b) < _PLIES for b in theirs) for a in ours if p.start - 1 <= a <= p.end + 1)
             places["hidden clip" if kinds == 2 else "start clip"] += shared
+    along = rules()["deck screw"].rows
+    assert along is not None, "the data gives deck screws a distance along a border"
     for c in contacts:  # a border along its rim or blocking: screwed at the joists' rhythm
         if c.kind == "bearing" and c.a.role in ("border", "breaker") and c.b.role in TAKES_SCREWS and c.area >= _LEAST:
             axis = measured[c.i].axis
             if abs(axis @ measured[c.j].axis) >= _ACROSS:
                 run = abs(np.subtract(c.high, c.low) @ np.abs(axis))
-                places["deck screw"] += (math.floor(run / _ALONG + 1e-9) + 1) / 2  # one screw, half a crossing's two
+                places["deck screw"] += (math.floor(run / along + 1e-9) + 1) / 2  # one screw, half a crossing's two
     places["deck screw"] = math.ceil(places["deck screw"])
     return places
 
@@ -180,7 +195,7 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> C
     places: Counter[str] = Counter()
     for m in measured:
         if m.role in ("fascia", "skirt"):
-            places["fascia screw"] += math.ceil(max(0.0, m.length - 2 * _FASCIA_END) / _FASCIA_ROWS - 1e-9) + 1
+            places["fascia screw"] += in_rows("fascia screw", m.length)
         if m.role == "stringer":
             places["stringer connector"] += 1
     cleats, on = set(), set()
@@ -238,7 +253,7 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
             places["framing screw"] += 1
         elif c.kind == "side" and a == b and a in PLIES and abs(measured[c.i].axis @ measured[c.j].axis) > _ACROSS:
             run = float(np.abs(measured[c.i].axis) @ np.subtract(c.high, c.low))
-            places["ply nail"] += math.ceil(max(0.0, run - 2 * _PLY_END) / _PLY_ROWS - 1e-9) + 1
+            places["ply nail"] += in_rows("ply nail", run)
     places["joist hanger"] += len(hung)
     places["beam tie"] += sum(len(_merged(spots)) for spots in tied.values())
     places["beam cap"] += len(capped)

@@ -17,6 +17,7 @@ import shapely
 from shapely import STRtree
 from shapely.geometry import Point, Polygon
 
+from ...shared.practice import practice
 from ...shared.stock import lengths_sold
 from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
@@ -27,12 +28,12 @@ from ..plan.spots import PostSpot
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 
-SHORTEST_BLOCK = 2.5  # inches: a shorter block would split when nailed (common practice, no source)
+SHORTEST_BLOCK = practice("shortest block")
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
 NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
 TOUCHING = 1e-4
-THINNEST = 1.4  # inches: a block planed thinner than this holds no screw near its edge (our own)
+THINNEST = practice("thinnest block")
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
 TONGUE = 1.0  # inches: less of a board beside a notch carries nothing; our own
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it

@@ -13,6 +13,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
+from ...shared.practice import practice
 from ...shared.said import decimal, said
 from ...shared.stock import Stock
 from ..plan.flight import Flight
@@ -23,10 +24,7 @@ from ..solid.part import Part, Workshop
 from .rails import level_bay, level_run
 from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
 
-CAP_THICKNESS, CAP_OVER = (
-    0.75,
-    0.25,
-)  # inches: a flat cap a little larger than what it covers; common practice, no source
+CAP_THICKNESS, CAP_OVER = practice("post cap thickness"), practice("post cap overhang")
 
 
 @dataclass

@@ -15,14 +15,15 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.practice import practice
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber
 from ..input.parameters import Guard
 from ..solid.part import Part, Workshop
 
 LEAST_BAY = 1.0  # inches clear between two posts below which nothing goes between them
-BLOCK_OVER = 60.0  # a clear bay longer than this gets a block under the bottom rail: common practice, no source
-BLOCK_LENGTH = 3.5
+BLOCK_OVER = practice("rail without a foot block")  # inches clear
+BLOCK_LENGTH = lumber("2x4").width
 
 
 def baluster_count(clear: float, baluster: float, gap: float) -> int:

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 from ...shared.errors import DesignError
+from ...shared.practice import practice
 from ...shared.stock import Stock, lengths_sold
 from ..input.built_ins import Skirting
 from ..plan.edges import FAR, Edge
@@ -19,9 +20,9 @@ from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock
 
 LEAST_BOARD = 4.0  # inches: a shorter board closes nothing that the fascia does not; our own
-HELD_ALONE = 24.0  # inches up to which the upper rail alone holds a board; our own
-LEAST_HOLD = 1.5  # inches of the upper rail that the boards must reach
-ABOVE_GROUND = 2.0  # inches from the boards' lower ends to the lower rail
+HELD_ALONE = practice("skirting held by one rail")
+LEAST_HOLD = practice("skirting on its upper rail")
+ABOVE_GROUND = practice("lower rail of skirting")
 ROOM = 0.25  # inches round what stands in the way, and round a panel that comes off
 LEAST_RAIL = 6.0  # inches: a shorter rail is left out
 

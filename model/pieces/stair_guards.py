@@ -12,17 +12,19 @@ import math
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.practice import practice
 from ...shared.standards import limit
+from ...shared.stock import lumber
 from ..input.parameters import Guard
 from ..plan.flight import Flight
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .rails import BLOCK_OVER, LEAST_BAY, baluster_starts, baluster_stock, square_stock
 
-OVER_NOSING = 0.5  # inches, plumb, that a bottom rail passes above the nosings where the sphere allows it
-LEAST_OVER = 0.125  # never less: the rail would rub on the treads
+OVER_NOSING = practice("bottom rail over the nosings")  # inches, plumb
+LEAST_OVER = practice("least bottom rail over the nosings")
 MARGIN = 1 / 16  # inches by which the sphere must not pass
-BLOCK_DEEP, BLOCK_WIDE = 1.5, 3.5  # a 2x4 block: common practice, no source
+BLOCK_DEEP, BLOCK_WIDE = lumber("2x4").thickness, lumber("2x4").width
 
 
 def over_nosing(layout: Setting, f: Flight) -> float:

@@ -11,6 +11,7 @@ import math
 
 from shapely.geometry import box
 
+from ...shared.practice import practice
 from ..plan.spots import Landing, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
@@ -18,7 +19,7 @@ from .edge_boards import board_stock
 from .stringers import header_boards
 from .treads import courses, lengths, notched, world
 
-JOIST_SPACING = 16.0  # inches on centre at most
+JOIST_SPACING = practice("joist spacing of a landing")
 ONLY_TOUCHES = 1e-6  # inches: pieces that only touch are not in each other's way
 LEAST_LANDING_FASCIA = 2.5  # inches: a shorter stretch of fascia is left out
 

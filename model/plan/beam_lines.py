@@ -13,7 +13,8 @@ from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
-from ...shared.standards import estimate, joist_span
+from ...shared.practice import estimate
+from ...shared.standards import joist_span
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
 from .joist_spans import spans

@@ -13,8 +13,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.practice import practice
+
 SAME = 1e-9  # a rise this little over the wanted one is the wanted one: 31 in makes four rises of 7-3/4 in
-HOUSED = 1.0  # inches a solid stringer stands above the nosings, square to its edge: common practice, no source
+HOUSED = practice("solid stringer above its nosings")  # inches, square to its edge
 
 
 @dataclass(frozen=True)

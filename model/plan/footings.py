@@ -14,13 +14,14 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
+from ...shared.practice import practice
 from .beam_run import BeamRun
 from .spots import FootingSpot, PadSpot, Stand
 from .stages import Beamed, Setting, Stepped
 
-SHORTEST_POST = 1.5  # inches: less cannot be cut and fixed; our own
+SHORTEST_POST = practice("shortest post")
 SKIRT_OUTSIDE = 2.0  # inches: skirts stand outside the stringers by less than this
-POST_GAP = 1.0  # inches between two posts, so that their bases can be bolted down; our own
+POST_GAP = practice("room between two posts")
 EXPANSION_JOINT = (
     0.5  # inches left round a footing that comes up through a pad, for an expansion strip; common practice, no source
 )

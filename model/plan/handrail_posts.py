@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from types import MappingProxyType
 
+from ...shared.practice import practice
 from ...shared.standards import limit
 from .spots import StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import divided, flights_and_landings
 from .stair_posts import deck_post
 
-EDGE_TO_POST = 0.25  # inches between the surface's edge and a handrail post on the stringer
+EDGE_TO_POST = practice("surface edge to a handrail post")
 
 
 def handrail_sides(layout: Setting, spot: StairSpot, risers: int) -> tuple[str, ...]:

@@ -15,6 +15,8 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
+from ...shared.practice import practice
+from ...shared.stock import lumber
 from ..input.surveyed import surveyed
 from .edges import Edge, in_line
 from .guard_need import stair_has_guard
@@ -25,7 +27,8 @@ from .stages import Entered, Joisted, Posted, Setting, grown
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
 ONE_PLACE = 1e-6  # square inches: posts that share more stand in one place
-CLEAT_THICKNESS, CLEAT_WIDTH, CLEAT_SPACING = 1.5, 3.5, 16.0  # a 2x4 flat behind the rim: common practice, no source
+CLEAT_THICKNESS, CLEAT_WIDTH = lumber("2x4").thickness, lumber("2x4").width  # laid flat behind the rim
+CLEAT_SPACING = practice("cleat spacing")
 
 
 def fixed_posts(layout: Entered) -> list[PostSpot]:

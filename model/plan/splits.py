@@ -5,12 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ...shared.practice import practice
+
 # Costs, in pieces. A joint in line with the neighbour's is worse than any number of cuts a deck can need; one close to
 # it
 # is taken rather than an extra cut.
 ALIGNED, CLOSE = 1e3, 0.3
 _OVERLONG, _SHORT, _PIECE = 1e6, 2.0, 1.0
-LEAST_LENGTH = 24.0  # inches: a framing member is not pieced out with less (our own)
+LEAST_LENGTH = practice("shortest framing piece")
 _UNEVEN = 1e-3  # of equally good splits the one with whole boards wins: less is cut and more pieces are alike
 
 

@@ -17,7 +17,8 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
-from ...shared.standards import beam_span, estimate, footing
+from ...shared.practice import estimate
+from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span

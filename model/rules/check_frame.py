@@ -11,6 +11,7 @@ from collections import defaultdict
 
 import numpy as np
 
+from ...shared.practice import practice
 from ...shared.said import Words, decimal, said, together
 from ...shared.standards import clause, use_categories
 from ..measuring.measure import Measured
@@ -22,7 +23,7 @@ from .check_boards import check_boards
 from .check_ledger import check_ledger
 from .check_result import Checking, CheckResult, places
 
-BLOCK_WITHIN = 9.0  # inches from where a joist crosses a beam within which a block holds it: common practice, no source
+BLOCK_WITHIN = practice("block beside a crossing")
 
 
 def check_frame(c: Checking, structure: Structure) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...shared.said import Words, decimal, listed, said, together, volume
+from ...shared.stock import lumber
 from ..measuring.bearing import LEAST_BEARING, STANDS_OUT, EndBearing, bearing_report
 from ..measuring.clashes import TOLERANCE
 from ..measuring.loose_ends import (
@@ -53,7 +54,7 @@ FAULT_KINDS = (
     GROUND,
 )
 
-MEMBER = 1.5  # inches: dressed thickness of a 2x member, taken off a spacing on centre to have what is clear
+MEMBER = lumber("2x8").thickness  # of any 2x member: taken off a spacing on centre to have what is clear
 ROUNDING = 1e-3  # inches by which a plan may stand out, or wood lie under a slope, from rounding alone
 SPAN_ROUNDING = 0.01  # inches: what a skewed crossing measures is its area over its width
 

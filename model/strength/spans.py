@@ -19,7 +19,7 @@ SPAN_RATIO, OVERHANG_RATIO = (
     assumed("deflection_ratio_overhang").value,
 )
 # beam tables: reaction of a joist that overhangs by a quarter, in joist spans
-JOIST_OVERHANG_SHARE = (1 + 0.25) ** 2 / 2
+JOIST_OVERHANG_SHARE = (1 + assumed("joist_overhang_ratio_max").value) ** 2 / 2
 TABLE_BEAM_WIDTH = 3.0  # in: the printed overhangs fit when this is what lies between clear span and overhang
 
 

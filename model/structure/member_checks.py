@@ -17,8 +17,9 @@ from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SPAN_RATIO
 from .members import Member
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, value_line, verdict, worst
 
-HELD_SPACING = 24.0  # in: members this near share load (NDS 4.3.9); joists further apart are taken alone
-SHARING = 3
+# members this near share load, where there are so many; joists further apart are taken alone
+HELD_SPACING = assumed("repetitive_member_spacing_max").value
+SHARING = assumed("repetitive_members_min").value
 
 
 def repetitive(m: Member) -> bool:
