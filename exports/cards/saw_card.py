@@ -28,14 +28,26 @@ def build(stage: Stage, plan) -> None:
     rips = {c.mark: c.rip for c in cut_list(stage.measured_rows) if c.rip is not None}
     for line in plan.lines:
         heaps = Counter(
-            (b.length, b.marks, tuple(round(x, 4) for x in b.lengths), round(b.offcut, 4), b.kept, b.whole_mark)
+            (
+                b.length,
+                b.marks,
+                tuple(round(x, 4) for x in b.lengths),
+                round(b.offcut, 4),
+                b.kept,
+                b.whole_mark,
+                b.untrimmed,
+            )
             for b in line.bars
         )
         longest = max(b.length for b in line.bars)
         factor = (pages.width - 1.25) / longest
         first, again = True, ""
-        for (length, marks, lengths, offcut, kept, whole), count in heaps.items():
-            words = ("BEST LENGTH: " if whole else "") + bar_words(stage, marks, lengths, offcut, kept, rips)
+        for (length, marks, lengths, offcut, kept, whole, untrimmed), count in heaps.items():
+            words = (
+                ("BEST LENGTH: " if whole else "")
+                + ("NO END TRIMMED: " if untrimmed else "")
+                + bar_words(stage, marks, lengths, offcut, kept, rips)
+            )
             deep = style.block_size(words, PLAIN, pages.width - 1.25)[1]
             head = 0.4 if first else 0.0
             if pages.y - (BAR + 0.08 + deep + head) < pages.bottom and not pages.fresh:
@@ -49,7 +61,7 @@ def build(stage: Stage, plan) -> None:
                     0.12,
                 )
                 first, again = False, " (CONTINUED)"
-            _bar(stage, pages, length, marks, lengths, offcut, count, factor, words)
+            _bar(stage, pages, length, marks, lengths, untrimmed, count, factor, words)
     if plan.too_long:
         pages.text("NO LENGTH SOLD IS LONG ENOUGH FOR: " + stage.words(together(*plan.too_long)))
 
@@ -82,7 +94,7 @@ def bar_words(stage: Stage, marks, lengths, offcut: float, kept: bool, rips: dic
     )
 
 
-def _bar(stage: Stage, pages: Pages, length, marks, lengths, offcut, count, factor, words) -> None:
+def _bar(stage: Stage, pages: Pages, length, marks, lengths, untrimmed, count, factor, words) -> None:
     settings = stage.deck.parameters.order
     x, y = pages.left + 1.25, pages.y
     pages.sheet.add(
@@ -93,7 +105,7 @@ def _bar(stage: Stage, pages: Pages, length, marks, lengths, offcut, count, fact
             [(x, y), (x + length * factor, y), (x + length * factor, y - BAR), (x, y - BAR)], True, layer="A-SECT-MBND"
         )
     )
-    at = settings.end_trim
+    at = 0.0 if untrimmed else settings.end_trim
     for mark, piece in zip(marks, lengths):
         a, b = x + at * factor, x + (at + piece) * factor
         pages.sheet.add(d.Polyline([(a, y), (b, y), (b, y - BAR), (a, y - BAR)], True, layer=SAW_LAYER, mark=mark))

@@ -7,13 +7,14 @@ judge (`model/rules`): a file may ask for something else, and the check says so.
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
 from ...shared.practice import estimate
 from ...shared.standards import limit
-from ...shared.stock import Stock, lumber
+from ...shared.stock import Stock, lengths_sold, lumber
 from .built_ins import Bench, Skirting
 from .lumber_grade import LumberGrade
 from .section import (
@@ -440,6 +441,11 @@ class Parameters(Section):
     def stock(self, name: str) -> Stock:
         """The stock of a size by its name: one of this file's own, else of the data. Raises InputError naming all."""
         return lumber(name, own={row.name: row.stock for row in self.lumber.stock})
+
+    def longest(self, stock: Stock) -> float:
+        """Inches of the longest length of a stock that the yard sells: as `order.lengths` says, else by the data;
+        without either, any length."""
+        return max(self.order.lengths.get(stock.name) or lengths_sold(stock), default=math.inf)
 
     @property
     def footing_depth(self) -> float:

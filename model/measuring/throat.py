@@ -20,7 +20,7 @@ class Throat:
     foot: tuple[float, float, float]
 
 
-EQUAL = 0.01  # inches: notches this alike are equally deep
+_ALIKE = 0.01  # inches: notches this alike are equally deep
 _SLOPING = 0.05  # rise in a unit of length above which an edge is not level; it is plumb within the same angle
 _TURN = 1e-6  # square inches: less is no corner
 
@@ -44,10 +44,10 @@ def throat(part: Part) -> Throat | None:
     start, along = ring[k], step[k] / lengths[k]
     at = (inner - start) @ along
     far = np.abs((inner - start) @ np.array([-along[1], along[0]]))
-    over = (at > -EQUAL) & (at < lengths[k] + EQUAL)
+    over = (at > -_ALIKE) & (at < lengths[k] + _ALIKE)
     if not over.any():
         over[:] = True
-    least = sorted(np.flatnonzero(over & (far < far[over].min() + EQUAL)), key=lambda i: tuple(inner[i]))
+    least = sorted(np.flatnonzero(over & (far < far[over].min() + _ALIKE)), key=lambda i: tuple(inner[i]))
     chosen = least[len(least) // 2]
     ends = _world(part, np.array([inner[chosen], start + along * at[chosen]]))
     return Throat(float(far[over].min()), *(tuple(map(float, p)) for p in ends))

@@ -14,7 +14,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ...shared.prices import Prices
-from ...shared.said import Words, decimal, said, size
+from ...shared.said import Words, decimal, length, said, size
 from ...shared.stock import Stock, lengths_sold, material, weight
 from ..input.parameters import Order
 from ..measuring.board_edges import grooved
@@ -32,8 +32,8 @@ class StockBar:
     """One length bought and what is cut off it in order: `marks` and `lengths`, one entry a cut, `ids` of all the
     pieces. Two pieces ripped out of one cut are one entry, "T1/T4", and `ripped` says what is ripped from what.
     `offcut` is what is left over, `kept` says whether it is long enough to keep. The end trim is cut off first, then a
-    kerf follows every piece but the last. `whole` is the id of the piece kept whole, which is then the first; "" where
-    there is none."""
+    kerf follows every piece but the last; `untrimmed` says that the one piece needs all of the length, both ends as
+    the mill left them. `whole` is the id of the piece kept whole, which is then the first; "" where there is none."""
 
     length: float
     ids: tuple[str, ...]
@@ -44,6 +44,7 @@ class StockBar:
     price: float | None
     whole: str = ""
     ripped: tuple[Words, ...] = ()
+    untrimmed: bool = False
 
     @property
     def whole_mark(self) -> str:
@@ -80,14 +81,14 @@ class OrderLine:
         found: dict[float, int] = {}
         for bar in self.bars:
             found[bar.length] = found.get(bar.length, 0) + 1
-        for length, n in self.spare:
-            found[length] = found.get(length, 0) + n
+        for long, n in self.spare:
+            found[long] = found.get(long, 0) + n
         return dict(sorted(found.items()))
 
     @property
     def bought(self) -> float:
         """Inches bought, spares included."""
-        return math.fsum(length * n for length, n in self.counts.items())
+        return math.fsum(long * n for long, n in self.counts.items())
 
     @property
     def used(self) -> float:
@@ -147,19 +148,18 @@ def make_order(
     lines, too_long, unpriced, beside = [], [], [], {}
     for (stock, edge), pieces in heaps.items():
         sold = _lengths(stock, settings, longest or {})
-        usable = max(sold) - settings.end_trim
-        fits = [m for m in pieces if _taken(m) <= usable + 1e-6]
+        fits = [m for m in pieces if _taken(m) <= max(sold) + 1e-6]
         too_long += [
             said(
-                "{id} ({role}, {long} of {stock}; longest usable {usable})",
+                "{id} ({role}, {long} of {stock}; longest sold {sold})",
                 id=m.id,
                 role=m.role,
                 long=decimal(_taken(m)),
                 stock=stock.name,
-                usable=decimal(usable, None),
+                sold=decimal(max(sold), None),
             )
             for m in pieces
-            if _taken(m) > usable + 1e-6
+            if _taken(m) > max(sold) + 1e-6
         ]
         if fits:
             blanks = _blanks(fits, stock, settings, whole)
@@ -168,7 +168,22 @@ def make_order(
             unpriced += without
             for a, b in (x.pieces for x in blanks if len(x.pieces) == 2):
                 beside |= {a.id: b.mark, b.id: a.mark}
-    return MaterialOrder(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)), beside=beside)
+    notes = tuple(n for line in lines if (n := _untrimmed_note(line)))
+    return MaterialOrder(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)), notes, beside=beside)
+
+
+def _untrimmed_note(line: OrderLine) -> Words:
+    """What to ask the yard for where a piece is as long as the longest length sold."""
+    bars = [b for b in line.bars if b.untrimmed]
+    if not bars:
+        return ""
+    return said(
+        "{count} of {stock} {long}: {marks} need the whole length with no end trimmed; pick lengths with square ends",
+        count=str(len(bars)),
+        stock=line.name,
+        long=length(bars[0].length),
+        marks=", ".join(dict.fromkeys(m for b in bars for m in b.marks)),
+    )
 
 
 def _taken(m: Measured) -> float:
@@ -263,12 +278,17 @@ def _line(stock, edge, blanks: Sequence[_Blank], sold, settings: Order, prices: 
         priced = all(p for p in price.values())
         costs = [price[x] for x in sold] if priced else list(sold)
         prefer = prefer if priced else "least length (a length has no price)"
+    # what is as long as the longest length sold takes one for itself, with both ends left as they come
+    usable = max(sold) - settings.end_trim + 1e-6
+    uncut, blanks = [b for b in blanks if b.length > usable], [b for b in blanks if b.length <= usable]
     lengths = [b.length for b in blanks]
     first = {i for i, b in enumerate(blanks) if b.whole}
     plan = pack(lengths, sold, costs, settings.kerf, settings.end_trim, first)
     rule = plain_rule(lengths, sold, costs, settings.kerf, settings.end_trim, first)
+    apart = len(uncut) * costs[sold.index(max(sold))]
     bars = sorted(
-        (_bar(b.length, [blanks[i] for i in b.pieces], settings, price[b.length]) for b in plan.bars),
+        [_bar(b.length, [blanks[i] for i in b.pieces], settings, price[b.length]) for b in plan.bars]
+        + [_bar(max(sold), [b], settings, price[max(sold)], untrimmed=True) for b in uncut],
         key=lambda b: (-b.length, [-x for x in b.lengths], b.ids),
     )
     number = math.ceil(settings.defects * len(bars) - 1e-9)
@@ -285,22 +305,28 @@ def _line(stock, edge, blanks: Sequence[_Blank], sold, settings: Order, prices: 
         tuple(bars),
         tuple(sorted(spare.items())),
         prefer,
-        plan.cost,
-        plan.bound,
-        plan.gap,
+        plan.cost + apart,
+        plan.bound + apart,
+        (plan.cost - plan.bound) / (plan.cost + apart) if plan.cost + apart > 0 else 0.0,
         plan.method,
-        rule.cost,
+        rule.cost + apart,
         total,
     ), without
 
 
-def _bar(length: float, blanks: list[_Blank], settings: Order, price: float | None) -> StockBar:
+def _bar(
+    long: float, blanks: list[_Blank], settings: Order, price: float | None, *, untrimmed: bool = False
+) -> StockBar:
     blanks = sorted(blanks, key=lambda b: (not b.whole, -b.length, b.id))
-    used = settings.end_trim + math.fsum(b.length for b in blanks) + settings.kerf * (len(blanks) - 1)
-    left = length - used
+    used = (
+        (0.0 if untrimmed else settings.end_trim)
+        + math.fsum(b.length for b in blanks)
+        + settings.kerf * (len(blanks) - 1)
+    )
+    left = long - used
     offcut = max(0.0, left - settings.kerf)  # the last cut takes a kerf as well, where anything is left
     return StockBar(
-        length,
+        long,
         tuple(m.id for b in blanks for m in b.pieces),
         tuple(b.mark for b in blanks),
         tuple(b.length for b in blanks),
@@ -309,4 +335,5 @@ def _bar(length: float, blanks: list[_Blank], settings: Order, price: float | No
         price,
         blanks[0].whole,
         tuple(b.rips for b in blanks if b.rips),
+        untrimmed,
     )

@@ -71,7 +71,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     whole = kept_whole(deck.layout, measured, edge)
     order = make_order(measured, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
     if edge is not None:
-        order = replace(order, whole_edge=edge.name, notes=tuple(whole_notes(deck, whole)))
+        order = replace(order, whole_edge=edge.name, notes=(*whole_notes(deck, whole), *order.notes))
     notes += order.notes
     for stock in own_sizes(m.stock for m in measured):
         if stock.given is not None and stock.given.density_pcf is None:

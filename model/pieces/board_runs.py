@@ -261,7 +261,13 @@ def _split(layout: Joisted, runs: Runs, flat, row, blocked) -> None:
                 for key, u in zip(keys, places)
             ]
             known[question] = split(
-                u0, u1, places, s.board_length - joists.slant * s.board_width, SHORTEST_BOARD, penalties
+                u0,
+                u1,
+                places,
+                s.board_length - joists.slant * s.board_width,
+                SHORTEST_BOARD,
+                penalties,
+                trim=layout.parameters.order.end_trim,
             )
         chosen = [keys[i] for i in known[question]]
         before[r].update((keys[i], places[i]) for i in known[question])

@@ -162,7 +162,10 @@ def split_along(
     places = backed_places(layout, edge, x0, x1, blocked)
     spacing = layout.parameters.frame.joist_spacing
     penalties = [ALIGNED if any(abs(u - a) < spacing - 1e-6 for a in avoid) else 0.0 for u in places]
-    chosen = [places[i] for i in split(x0, x1, places, longest, SHORTEST_EDGE_BOARD, penalties)]
+    chosen = [
+        places[i]
+        for i in split(x0, x1, places, longest, SHORTEST_EDGE_BOARD, penalties, trim=layout.parameters.order.end_trim)
+    ]
     return cut_square(polygon, chosen, gap), chosen
 
 

@@ -8,7 +8,7 @@ block is kept only where both its ends meet a member.
 
 from __future__ import annotations
 
-import math
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,7 +18,6 @@ from shapely import STRtree
 from shapely.geometry import Point, Polygon
 
 from ...shared.practice import practice
-from ...shared.stock import lengths_sold
 from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
 from ..plan.joist_plan import direction_of, rims
@@ -159,7 +158,7 @@ def _rims(layout: LevelPlan) -> list[Claim]:
             if role == "ledger"
             else layout.joist
         )
-        longest = max(lengths_sold(stock), default=math.inf)
+        longest = layout.parameters.longest(stock)
         pieces, cuts[edge.name] = _in_lengths(layout, edge, polygon, longest, cuts.get(edge.name, ()))
         for piece in pieces:
             members.append(Claim(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
@@ -185,10 +184,15 @@ def _in_lengths(
                 s = [edge.position(p) for p in joist.exterior.coords]
                 inner = min(abs(i) for _, i in s)
                 ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
-    if not ends:  # nothing to butt on: as long as they are sold
-        ends = np.arange(low + longest, high, longest).tolist()
-    spacing = layout.parameters.frame.joist_spacing
-    cuts = joints(low, high, ends, longest, beside=beside, apart=1.5 * spacing)
+    spacing, trim = layout.parameters.frame.joist_spacing, layout.parameters.order.end_trim
+
+    def cut_at(places: Sequence[float]) -> list[float]:
+        return joints(low, high, places, longest, trim=trim, beside=beside, apart=1.5 * spacing)
+
+    cuts = cut_at(ends)
+    if max(b - a for a, b in itertools.pairwise([low, *cuts, high])) > longest:
+        # nothing to butt on within a length: it is joined all the same, and the checks say what that joint is
+        cuts = cut_at([*ends, *np.arange(low + spacing, high, spacing).tolist()])
     return [
         polygon.intersection(edge.rectangle(a, b, -99, 99)) for a, b in zip([low - 1, *cuts], [*cuts, high + 1])
     ], cuts
@@ -432,7 +436,7 @@ def build_frame(layout: LevelPlan, shop: Workshop) -> list[Part]:
 
 def _over_length(layout: LevelPlan, m: Claim) -> list[Polygon]:
     """A joist longer than the yard sells is butted over a beam, each end on half of it."""
-    longest = max(lengths_sold(layout.joist), default=math.inf)
+    longest = layout.parameters.longest(layout.joist)
     b = layout.along
     s = np.asarray(m.polygon.exterior.coords) @ b
     low, high = float(s.min()), float(s.max())
@@ -443,7 +447,7 @@ def _over_length(layout: LevelPlan, m: Claim) -> list[Polygon]:
         hit = run.polygon.intersection(m.polygon)
         if hit.area > 1:
             middles.append(float(np.dot(hit.centroid.coords[0], b)))
-    a, cuts = layout.across, joints(low, high, middles, longest)
+    a, cuts = layout.across, joints(low, high, middles, longest, trim=layout.parameters.order.end_trim)
     pieces = []
     for lo, hi in zip([low - 1, *cuts], [*cuts, high + 1]):
         band = Polygon([a * -FAR + b * lo, a * FAR + b * lo, a * FAR + b * hi, a * -FAR + b * hi])

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from ...shared.errors import DesignError
 from ...shared.practice import practice
-from ...shared.stock import Stock, lengths_sold
+from ...shared.stock import Stock
 from ..input.built_ins import Skirting
 from ..plan.edges import FAR, Edge
 from ..plan.footings import post_square
@@ -173,7 +173,7 @@ class _Side:
         free = [(low, high)]
         for a, b in self._in_the_way(self.rail.thickness, level):
             free = [(x, y) for c, d in free for x, y in ((c, min(d, a)), (max(c, b), d))]
-        longest = max(lengths_sold(self.rail), default=math.inf)
+        longest = self.layout.parameters.longest(self.rail)
         cut = []
         for a, b in free:
             if b - a >= LEAST_RAIL:

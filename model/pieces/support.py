@@ -11,7 +11,7 @@ import math
 import numpy as np
 from shapely.geometry import Polygon
 
-from ...shared.stock import Stock, lengths_sold
+from ...shared.stock import Stock
 from ..plan.beam_run import BeamRun
 from ..plan.splits import LEAST_LENGTH, joints
 from ..plan.spots import FootingSpot
@@ -34,14 +34,15 @@ def build_support(layout: LevelPlan, shop: Workshop) -> list[Part]:
 def _beam(layout: Beamed, shop: Workshop, run: BeamRun) -> list[Part]:
     stock = layout.beam
     top = layout.planes.frame_bottom
-    longest = max(lengths_sold(stock), default=math.inf)
+    longest, trim = layout.parameters.longest(stock), layout.parameters.order.end_trim
     at_posts = sorted(run.position(p) for p in run.posts)
     parts = []
     cuts: list[float] = []
     for k, ply in enumerate(run.plies):
         low, high = run.extent(ply)
         inner = [p for p in at_posts if low + LEAST_LENGTH < p < high - LEAST_LENGTH]
-        cuts = joints(low, high, inner, longest, beside=cuts)  # over posts, each ply over others
+        # over posts, each ply over others
+        cuts = joints(low, high, inner, longest, trim=trim, beside=cuts)
         for piece in _cut(ply, run, cuts):
             parts.append(
                 shop.upright(

@@ -101,7 +101,8 @@ def _breakers(layout: Posted, shop: Workshop) -> list[Part]:
             for u in np.arange(u0 + 4.0, u1, 4.0)
             if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)
         ]
-        at = [places[i] for i in split(u0, u1, places, s.board_length, SHORTEST_EDGE_BOARD)]
+        trim = layout.parameters.order.end_trim
+        at = [places[i] for i in split(u0, u1, places, s.board_length, SHORTEST_EDGE_BOARD, trim=trim)]
         pieces = cut_square(whole, at, s.end_gap)
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])

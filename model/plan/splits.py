@@ -23,15 +23,19 @@ def split(
     longest: float,
     shortest: float = 0.0,
     penalties: Sequence[float] | None = None,
+    *,
+    trim: float = 0.0,
 ) -> list[int]:
     """Indices of the `places` (rising positions that give bearing) at which the run from start to end is cut.
 
-    No piece is longer than `longest` where the places allow it (a caller finds the overlong piece by its length);
+    A run up to `longest` stays whole; of a longer one no piece is longer than that less the end `trim` where the places
+    allow it (a caller finds the overlong piece by its length);
     `shortest` is avoided rather than forbidden. `penalties` (one a place, in pieces) steer away from the neighbour's
     joints: see `ALIGNED` and `CLOSE`.
     """
     if end - start <= longest:
         return []
+    longest -= trim
     inside = [i for i, x in enumerate(places) if start < x < end]
     stops = [start, *(places[i] for i in inside), end]
     best: list[tuple[float, int]] = [(0.0, -1)]
@@ -62,6 +66,7 @@ def joints(
     places: Sequence[float],
     longest: float,
     *,
+    trim: float = 0.0,
     beside: Sequence[float] = (),
     apart: float = 1e-6,
 ) -> list[float]:
@@ -69,4 +74,4 @@ def joints(
     `LEAST_LENGTH`, and where there is a choice further than `apart` from the joints of the ply `beside` it."""
     rising = sorted(places)
     penalties = [ALIGNED if any(abs(x - a) <= apart for a in beside) else 0.0 for x in rising]
-    return [rising[i] for i in split(start, end, rising, longest, LEAST_LENGTH, penalties)]
+    return [rising[i] for i in split(start, end, rising, longest, LEAST_LENGTH, penalties, trim=trim)]

@@ -214,8 +214,8 @@ MUTATIONS = (
     ),
     _m(
         "both plies of a beam spliced over one post",
-        "cuts = joints(low, high, inner, longest, beside=cuts)",
-        "cuts = joints(low, high, inner, longest)",
+        "cuts = joints(low, high, inner, longest, trim=trim, beside=cuts)",
+        "cuts = joints(low, high, inner, longest, trim=trim)",
         f"{SUPPORT}::test_the_plies_of_a_long_beam_are_spliced_over_different_posts",
         SUPPORT,
     ),

@@ -12,7 +12,8 @@ from conftest import demo_deck, demo_measured
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.exports.formats.rows import cut_table
-from plumbcut.model.input.parameters import Order
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Order, Parameters
 from plumbcut.model.measuring.board_edges import grooved, neighbours
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.cuts import cut_list
@@ -256,6 +257,10 @@ def test_defects_trim_offcut_and_lengths_of_the_yard():
     assert line.counts == {120.0: 11} and line.spare == ((120.0, 1),)
     bar = line.bars[0]
     assert bar.offcut == pytest.approx(120 - 0.5 - 100 - 0.125) and bar.kept
+    # 1/2 in to square an end leaves 99-1/2 of 100: each takes a length for itself, nothing cut off, and it is said
+    exact = make_order(ms, Order(defects=0.0, lengths={"2x8": [100]}))
+    assert exact.lines[0].counts == {100.0: 10} and not exact.too_long and exact.lines[0].gap == 0
+    assert all(b.untrimmed and b.offcut == 0 for b in exact.lines[0].bars) and "no end trimmed" in str(exact.notes[0])
     long = make_order(ms, Order(lengths={"2x8": [96]}))
     assert len(long.too_long) == 10 and not long.lines and "J0" in worded(long.too_long[0])
 
@@ -271,9 +276,36 @@ def test_order_of_a_demo_gives_every_piece_once(demo):
     for line in order.lines:
         assert line.cost <= line.rule_cost + 1e-9 and line.gap < 0.02
         for bar in line.bars:
-            used = settings.end_trim + sum(length[i] for i in bar.ids) + settings.kerf * (len(bar.ids) - 1)
+            used = (
+                (0 if bar.untrimmed else settings.end_trim)
+                + sum(length[i] for i in bar.ids)
+                + settings.kerf * (len(bar.ids) - 1)
+            )
             assert used <= bar.length + 1e-6
             assert bar.offcut == pytest.approx(max(0, bar.length - used - settings.kerf))
+
+
+@pytest.mark.parametrize("wide,deep", [(516, 276), (240, 168), (191.9, 118)])
+def test_every_piece_of_a_wide_deck_is_bought(wide, deep):
+    """Rims as long as the longest lumber sold, runs as long as the boards, and runs that must be joined."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": wide, "depth": deep},
+                "levels": {"surface": 40},
+                "frame": {"rim_plies": 2},
+                "surface": {"board_length": 192, "border": {"courses": 1}},
+            }
+        )
+    )
+    order = take_off(deck, measure_all(deck.parts)).order
+    assert not order.too_long
+    bought = Counter(i for x in order.lines for b in x.bars for i in b.ids)
+    assert set(bought) >= {p.id for p in deck.parts if p.role in ("rim", "joist", "beam", "board", "border", "fascia")}
+    trim = deck.parameters.order.end_trim
+    long = {p.id: p for p in deck.parts}
+    for bar in (b for x in order.lines for b in x.bars):
+        assert sum(bar.lengths) <= bar.length - (0 if bar.untrimmed else trim) + 1e-6, long[bar.ids[0]].where
 
 
 def most_saved(left, may, lengths) -> float:
