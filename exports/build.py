@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,13 +17,11 @@ from .beside import beside
 from .folder import output_folder
 
 if TYPE_CHECKING:
-    from ..model.deck import Deck
+    from ..model.deck import Deck, Progress
     from ..model.measuring.measure import Measured
     from ..model.order.takeoff import TakeOff
     from ..model.rules.check_result import CheckResult
     from ..model.structure.structure import Structure
-
-Progress = Callable[[str], None]
 
 
 @dataclass

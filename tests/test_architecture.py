@@ -159,11 +159,15 @@ DEFINED_TWICE = {
 
 
 def test_a_class_name_has_one_meaning():
+    """Names of types written out (`Point = tuple[float, float]`) too."""
     found: dict[str, list[str]] = {}
     for path in MODULES:
-        for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, ast.ClassDef):
-                found.setdefault(node.name, []).append(module_of(path))
+        tree = ast.parse(path.read_text())
+        names = [node.name for node in ast.walk(tree) if isinstance(node, ast.ClassDef)]
+        stored = (t for node in tree.body if isinstance(node, ast.Assign) for t in node.targets)
+        names += [t.id for t in stored if isinstance(t, ast.Name) and t.id[0].isupper() and not t.id.isupper()]
+        for name in names:
+            found.setdefault(name, []).append(module_of(path))
     assert {name: sorted(places) for name, places in found.items() if len(places) > 1} == DEFINED_TWICE
 
 
