@@ -12,12 +12,12 @@ import numpy as np
 
 from ...model.solid.roles import in_group
 from ..drafting import drawing as d
+from ..drafting.clearance import Clearance
 from ..drafting.layers import layer_for
 from ..sheets import in_plan
 from ..sheets.house import house_in_plan
 from ..sheets.stage import Stage
-from .clear import Clear
-from .pages import BIG, PLAIN, Pages, fit
+from .pages import BIG, PLAIN, Pages, fit, label_of
 from .setting_out import house_line, house_words
 
 BLOCKS = in_group("blocking")
@@ -158,7 +158,7 @@ def _plan(stage: Stage, found: list[BlockingRow], scale: float) -> d.View:
     view.add(*(d.Polyline(_ring(p), True, layer="A-ELEV-FINE") for p in stage.deck_of("ledger", "rim", "joist")))
     view.add(*(d.Hatch(_ring(p), pattern="solid", layer=layer_for(p.role)) for r in found for p in r.blocks))
     view.add(*(d.Polyline(_ring(p), True, layer="A-SECT-MCUT", mark=p.id) for p in stage.deck_of("guard post")))
-    clear = Clear(view.items, scale, stage.metric)
+    clear = Clearance(view.items, [], [], scale, stage.metric)
     for r in found:
         order = sorted(r.blocks, key=lambda b: -b.footprint.area)
         view.add(*(_number_beside(r, order, clear, scale) or _number_aside(r, order, clear, scale)))
@@ -169,19 +169,20 @@ def _ring(p) -> list[d.Point]:
     return [(float(x), float(y)) for x, y in p.footprint.exterior.coords[:-1]]
 
 
-def _number_beside(r: BlockingRow, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
+def _number_beside(r: BlockingRow, order: list, clear: Clearance, scale: float) -> list[d.AnyItem]:
     """The row's number beside the first of its blocks that has room there; nothing where none has."""
     for p in order:
         c, u = np.asarray(in_plan.centre(p)), in_plan.plan_axis(p)
         n = in_plan.square(u)
         beside = p.stock.thickness / 2 + (0.05 + BIG / 2) * scale
         places = [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)]
-        if made := clear.label(str(r.number), BIG, places, p.id):
+        made = label_of(str(r.number), BIG, p.id)
+        if clear.label(made, places):
             return [made]
     return []
 
 
-def _number_aside(r: BlockingRow, order: list, clear: Clear, scale: float) -> list[d.AnyItem]:
+def _number_aside(r: BlockingRow, order: list, clear: Clearance, scale: float) -> list[d.AnyItem]:
     """The row's number further off, with a line to its block; nothing where no place is clear."""
     for reach in np.arange(0.25, 3.0, 0.06):
         for p in order:
@@ -190,10 +191,9 @@ def _number_aside(r: BlockingRow, order: list, clear: Clear, scale: float) -> li
                 tip + reach * scale * np.array([math.cos(a), math.sin(a)])
                 for a in np.arange(0, 2 * math.pi, math.pi / 12)
             ]
-            if made := clear.label(str(r.number), BIG, round_, p.id, link=lambda at, tip=tip: _link(at, tip, scale)):
-                line = _link(made.at, tip, scale)
-                clear.add([line])
-                return [line, made]
+            made = label_of(str(r.number), BIG, p.id)
+            if clear.label(made, round_, link=lambda at, tip=tip: _link(at, tip, scale)):
+                return [_link(made.at, tip, scale), made]
     return []
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from ...model.order.cuts import Cut, cut_list
 from ..drafting import drawing as d
 from ..drafting import style
+from ..drafting.clearance import Clearance
 from ..drafting.draft import items_box
 from ..drafting.wording import mode_text
 from ..linework.eye import Eye
@@ -22,8 +23,7 @@ from ..sheets import in_plan
 from ..sheets.house import house_in_plan
 from ..sheets.pens import items
 from ..sheets.stage import SURFACE, Stage
-from .clear import Clear
-from .pages import BIG, LEAST_FIGURE, PLAIN, Pages, fit
+from .pages import BIG, LEAST_FIGURE, PLAIN, Pages, fit, label_of
 from .running import running
 
 FULL = 1 / 64  # inches: a run narrower than its stock by more than this is ripped
@@ -149,13 +149,13 @@ def _plan(stage: Stage, work, found: list[BoardRun], scale: float) -> d.View:
     view = d.View("board layout", scale)
     view.add(*house_in_plan(stage), *items(work, "plan"))
     along, across = axes(stage)
-    clear = Clear(view.items, scale, stage.metric)
+    clear = Clearance(view.items, [], [], scale, stage.metric)
     beside = [r for r in found if not _number(stage, view, clear, r, along, across, scale)]
     if len(beside) > MANY:  # boards too narrow on this paper: the first, the last and every fifth stand beside the deck
         beside = [r for r in beside if r.number % 5 == 0 or r in (found[0], found[-1])]
     if beside:
         _numbers_beside(stage, view, beside, along, across, scale)
-        clear = Clear(view.items, scale, stage.metric)
+        clear = Clearance(view.items, [], [], scale, stage.metric)
     whole = work.box
     middle = np.array([(whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2])
     for p in (p for p in stage.deck_of("border", "breaker") if len(found) and _outermost(p)):
@@ -171,7 +171,8 @@ def _plan(stage: Stage, work, found: list[BoardRun], scale: float) -> d.View:
             for t in (0.0, 0.15, -0.15, 0.3, -0.3, 0.42, -0.42)
             for side in ((1,) if p.role == "border" else (1, -1))
         ]
-        if made := clear.label(p.mark, BIG, places, p.id):
+        made = label_of(p.mark, BIG, p.id)
+        if clear.label(made, places):
             view.add(made)
     return view
 
@@ -184,7 +185,7 @@ def _outermost(p) -> bool:
     return not found or found[1] == "1"
 
 
-def _number(stage: Stage, view: d.View, clear: Clear, r: BoardRun, along, across, scale: float) -> bool:
+def _number(stage: Stage, view: d.View, clear: Clearance, r: BoardRun, along, across, scale: float) -> bool:
     """Letters a run's number within its widest board, where one stands clear of joints and posts; says whether it
     did."""
     height = min(BIG, 0.82 * r.width / scale)
@@ -195,7 +196,8 @@ def _number(stage: Stage, view: d.View, clear: Clear, r: BoardRun, along, across
         level = sum(in_plan.reach(b, across)) / 2
         first = low + (0.3 + 0.3 * (r.number % 2)) * scale
         places = [along * s + across * level for s in np.arange(first, high - 0.15 * scale, 0.25 * scale)]
-        if made := clear.label(str(r.number), height, places, b.id, air=0.008):
+        made = label_of(str(r.number), height, b.id)
+        if clear.label(made, places, air=0.008):
             view.add(made)
             return True
     return False

@@ -196,3 +196,8 @@ def fit(stage: Stage, draw, true: tuple[float, float], room: tuple[float, float]
 def _whole(scale: float) -> float:
     """Up to the next quarter of a model inch to the paper inch."""
     return math.ceil(scale * 4 - 1e-9) / 4
+
+
+def label_of(text: str, height: float, mark: str = "") -> d.Text:
+    """A label still without a place (`Clearance.label` finds one); `mark`: the piece that it names."""
+    return d.Text((0.0, 0.0), text, height, "centre", "middle", layer="A-ANNO-IDEN", mark=mark)

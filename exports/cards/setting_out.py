@@ -6,6 +6,7 @@ import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting import style
+from ..drafting.clearance import Clearance
 from ..drafting.draft import items_box
 from ..linework.eye import Eye
 from ..linework.views import project
@@ -13,9 +14,8 @@ from ..sheets import in_plan
 from ..sheets.house import house_in_plan, outline_items
 from ..sheets.pens import items
 from ..sheets.stage import Stage
-from .clear import Clear
 from .corners import corners, diagonals
-from .pages import BIG, HEADING, PLAIN, Pages, fit
+from .pages import BIG, HEADING, PLAIN, Pages, fit, label_of
 from .running import running
 
 
@@ -254,7 +254,7 @@ def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point]) -> Non
 def _name_supports(stage: Stage, view: d.View, rows) -> None:
     """Every post's name at its footing, where nothing stands yet."""
     scale = view.scale
-    clear = Clear(view.items, scale, stage.metric)
+    clear = Clearance(view.items, [], [], scale, stage.metric)
     for name, _, _, pieces in rows:
         c = in_plan.centre(pieces[-1])
         short = name.split(" ON ")[0]
@@ -273,10 +273,10 @@ def _name_supports(stage: Stage, view: d.View, rows) -> None:
             for side in (1, -1)
             for t in (0.4, -0.4)
         ]
-        view.add(
-            clear.label(short, PLAIN, places, pieces[-1].id)
-            or d.Text((c[0], c[1] + up_), short, PLAIN, "centre", "middle", layer="A-ANNO-IDEN")
-        )
+        made = label_of(short, PLAIN, pieces[-1].id)
+        if not clear.label(made, places):
+            made = d.Text((c[0], c[1] + up_), short, PLAIN, "centre", "middle", layer="A-ANNO-IDEN")
+        view.add(made)
 
 
 def _distinct(values) -> list[float]:

@@ -10,9 +10,9 @@ import numpy as np
 from ...model.measuring.measure import Measured
 from ..drafting import drawing as d
 from ..drafting import style
+from ..drafting.clearance import Clearance
 from ..sheets.stage import Stage
-from .clear import Clear
-from .pages import PLAIN, Pages, SideTable, fit
+from .pages import PLAIN, Pages, SideTable, fit, label_of
 from .running import running
 from .set_out import LEVEL, PLUMB, SetOut, on_saw, set_out
 
@@ -193,7 +193,7 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
                 text_angle=0.0,
             )
         )
-    clear = Clear(view.items, scale, stage.metric)
+    clear = Clearance(view.items, [], [], scale, stage.metric)
     for words, kind, long in (("PLUMB CUT", PLUMB, out.plumb_cut), ("LEVEL CUT", LEVEL, out.level_cut)):
         for x in (x for x in out.sides if x.kind == kind and abs(x.length - long) < ON_THE_EDGE):
             c = (np.add(x.a, x.b)) / 2
@@ -204,7 +204,8 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
                 for up in (0.0, -0.12, 0.12, -0.3, 0.3, -0.5, 0.5)
                 for side in ((1, -1) if kind == PLUMB else (-1, 1))
             ]
-            if made := clear.label(words, PLAIN, places):
+            made = label_of(words, PLAIN)
+            if clear.label(made, places):
                 view.add(made)
             break
     return view

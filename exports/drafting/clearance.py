@@ -2,7 +2,7 @@
 
 Lettering, heavy lines, symbols, dimension lines and the tips of notes still to come bar a place. Light lines, hatching
 and long or crossing leaders only make it dearer, and so do extension lines, which are broken round lettering
-afterwards.
+afterwards. A label, which names a piece from within the drawing, stands on no line at all, or not anywhere.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from .drawing import (
     Text,
 )
 from .layers import HEAVY_LINE, LAYERS
-from .places import BLOCKED, OTHERS, Places
+from .places import BLOCKED, LABEL_AIR, OTHERS, Places, label_places
 
 # what makes a place dearer: a light line, a hatch, another leader
 _LIGHT, _HATCHED, _CROSSED = 2.5, 3.0, 3.0
@@ -54,7 +54,7 @@ class Clearance:
 
     def __init__(self, fixed: list[AnyItem], dims: list[Dimension], tips: list[Point], scale: float, metric: bool):
         self.scale = scale
-        texts, hard, soft, fine, hatched = [], [], [], [], []
+        texts, letters, hard, soft, fine, hatched = [], [], [], [], [], []
         body = list(tips)
         # lettering on the tip of a note still to come would leave that note no way out
         self.tips = np.array(tips, float).reshape(-1, 2)
@@ -64,6 +64,7 @@ class Clearance:
                 kind = type(stroke)
                 if kind is Text:
                     texts.append(draft.text_quad(stroke, scale, style.TEXT_AIR))
+                    letters.append(shapely.Polygon(draft.text_quad(stroke, scale)))
                     continue
                 corners = corners_of(stroke)
                 body.extend(corners)
@@ -84,7 +85,7 @@ class Clearance:
                     extensions[key] = shapely.LineString(pair)
                     extension_of.append(id(dim))
             body.extend(p for pair in (parts.line, *parts.extensions) for p in pair)
-        self.text_tree = STRtree([shapely.Polygon(q) for q in texts])
+        self.text_tree, self.letter_tree = STRtree([shapely.Polygon(q) for q in texts]), STRtree(letters)
         self.hard_tree, self.dim_tree, self.extension_tree = (
             STRtree(hard),
             STRtree(dim_lines),
@@ -109,6 +110,25 @@ class Clearance:
         put(places.item, places.at(index))
         self._add(id(places.item), places.boxes[index : index + 1], places.lines[index])
         return cost
+
+    def label(
+        self,
+        item: Text,
+        spots: Sequence[Point],
+        air: float = LABEL_AIR,
+        link: Callable[[Point], Line] | None = None,
+    ) -> bool:
+        """Put a label with its middle on the first of some spots where it stands on nothing that is drawn, and the line
+        that `link` leads from it to what it names crosses no lettering. False where there is none: the label is then
+        nowhere."""
+        places = label_places(item, self.scale, spots, air, link)
+        index, cost = self._cheapest(places, None)
+        if cost >= BLOCKED:
+            return False
+        put(item, places.at(index))
+        led = places.lines[index] if link else places.lines[index][:0]
+        self._add(id(item), places.boxes[index : index + 1], led)
+        return True
 
     def _add(self, owner: int, boxes: np.ndarray, lines: np.ndarray) -> None:
         self.boxes, self.box_of = np.vstack([self.boxes, boxes]), np.append(self.box_of, [owner] * len(boxes))
@@ -185,7 +205,10 @@ class Clearance:
         ).astype(float)
         left = np.nonzero(cost == 0)[0]
         shapes = shapely.box(*boxes[left].T)
-        for tree in (self.text_tree, self.hard_tree, *(() if type(item) is Dimension else (self.dim_tree,))):
+        trees = (self.text_tree, self.hard_tree, *(() if type(item) is Dimension else (self.dim_tree,)))
+        if type(item) is Text:
+            trees = (self.letter_tree, *trees[1:], self.soft_tree, self.fine_tree, self.hatch_tree, self.extension_tree)
+        for tree in trees:
             if len(tree) and len(left):
                 cost[left] += BLOCKED * np.bincount(tree.query(shapes, predicate="intersects")[0], minlength=len(left))
         return cost
@@ -256,6 +279,8 @@ def put(item: AnyItem, at: tuple) -> None:
         item.text_at, item.text_angle = at
     elif type(item) is Leader:
         item.at, item.side, item.wrap, item.tip = at
+    elif type(item) is Text:
+        item.at = at
     else:
         item.at, item.tip = at
 

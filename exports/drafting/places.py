@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from . import draft, style
 from .dimensioning import DimensionParts, link_aside, link_to, readable
-from .drawing import AnyItem, Box, Dimension, Leader, Point, Tag, Text
+from .drawing import AnyItem, Box, Dimension, Leader, Line, Point, Tag, Text
 
 BLOCKED = 1000.0  # cost of one thing that bars a place
 STEEP, OTHERS = 0.4, 4.0  # a leader near level or plumb; figures over another dimension's line
@@ -56,6 +56,28 @@ class Places:
                 )
             self._ranks[within] = order[~out], order[out]
         return self._ranks[within]
+
+
+LABEL_AIR = 0.03  # paper inches kept free around a label
+
+
+def label_places(
+    item: Text, scale: float, spots: Sequence[Point], air: float, link: Callable[[Point], Line] | None
+) -> Places:
+    """Middles of a level label in the order given: an earlier one is always cheaper than a later one of like standing.
+    The box is of capitals and figures, as marks have nothing below the line; `link` draws the line that leads from a
+    label to what it names."""
+    middle = np.asarray(spots, float).reshape(-1, 2)
+    half = np.array([style.text_width(item.text, item.height) / 2 + air, item.height / 2 + air]) * scale
+    at = [(float(x), float(y)) for x, y in middle]
+    lines = np.array([(*made.a, *made.b) for made in map(link, at)]) if link else np.hstack([middle, middle])
+    return Places(
+        item,
+        at.__getitem__,
+        np.hstack([middle - half, middle + half]),
+        np.stack([lines, np.hstack([lines[:, 2:], lines[:, 2:]])], axis=1),
+        np.arange(len(middle)) * 1e-3,
+    )
 
 
 def _box_of(quad: draft.Quad) -> list[float]:

@@ -557,8 +557,8 @@ def test_every_page_is_printable(folder, name, metric):
 @pytest.mark.parametrize("name", DECKS)
 def test_no_figure_stands_on_a_line(name):
     """Letters in pictures against the lines of the same picture: running figures, numbers of runs, marks, rows."""
-    from plumbcut.exports.cards.clear import shape_of
     from plumbcut.exports.drafting import style
+    from plumbcut.exports.drafting.clearance import corners_of
     from plumbcut.exports.drafting.draft import strokes
     from plumbcut.exports.drafting.drawing import Hatch, Text
 
@@ -567,7 +567,7 @@ def test_no_figure_stands_on_a_line(name):
             k = port.view.scale
             drawn = [s for i in port.view.items for s in strokes(i, k)]
             lines = shapely.STRtree(
-                [shape_of(s, k) for s in drawn if not isinstance(s, (Text, Hatch)) and shape_of(s, k) is not None]
+                [shapely.LineString(corners_of(s)) for s in drawn if not isinstance(s, (Text, Hatch))]
             )
             for t in (s for s in drawn if isinstance(s, Text) and s.text):
                 long, high = style.text_width(t.text, t.height) * k, t.height * k * 0.9

@@ -11,9 +11,11 @@ import shapely
 
 from plumbcut.exports.drafting import annotate, draft, style
 from plumbcut.exports.drafting.boxes import box_hits, segment_box_hits, segment_hits
+from plumbcut.exports.drafting.clearance import Clearance, corners_of
 from plumbcut.exports.drafting.dimensioning import broken
-from plumbcut.exports.drafting.drawing import Dimension, Leader, Line, Polyline, Tag, Text, View, chain
+from plumbcut.exports.drafting.drawing import Dimension, Hatch, Leader, Line, Polyline, Tag, Text, View, chain
 from plumbcut.exports.drafting.layers import HEAVY_LINE, LAYERS
+from plumbcut.exports.drafting.places import BLOCKED, note_places
 
 NOTES = [
     '2x8 JOISTS AT 16" ON CENTRE',
@@ -167,6 +169,49 @@ def test_a_note_in_the_way_of_another_moves():
     assert annotate.place(view).unplaced == [] and annotate.overlaps(view.items, 48) == []
     for note in view.items[-2:]:
         assert np.hypot(note.at[0] - note.tip[0], note.at[1] - note.tip[1]) < 1.5 * 48
+
+
+def label(text: str) -> Text:
+    return Text((0.0, 0.0), text, style.NOTE, "centre", "middle", layer="A-ANNO-IDEN")
+
+
+def test_a_label_takes_the_first_place_where_it_touches_nothing():
+    """A fine line, a hatch and lettering bar three of five places, by shapely as well; the last but one is free."""
+    fixed = [
+        Line((0, 0), (100, 0), layer="A-FLOR-HDLN"),
+        Hatch([(20, 40), (80, 40), (80, 60), (20, 60)], pattern="solid", layer="A-SECT-PATT"),
+        Text((50, 100), "STANDS HERE", style.NOTE, "centre", "middle", layer="A-ANNO-NOTE"),
+    ]
+    spots = [(50, 0), (50, 50), (50, 101), (50, 150), (50, 200)]
+    room, first, second, third = Clearance(fixed, [], [], 48, False), label("J1"), label("J2"), label("J3")
+    assert room.label(first, spots) and first.at == (50, 150)
+    box = shapely.Polygon(draft.text_quad(first, 48))
+    assert not any(box.intersects(shapely.LineString(corners_of(i))) for i in fixed[:2])
+    assert not annotate.overlaps([*fixed, first], 48)
+    assert room.label(second, spots) and second.at == (50, 200), "labels keep off each other"
+    assert not room.label(third, spots) and third.at == (0.0, 0.0), "none is put where it would touch something"
+
+
+def test_the_line_of_a_label_crosses_no_lettering():
+    room, far = Clearance([], [], [], 48, False), label("FAR")
+    assert room.label(label("BETWEEN"), [(0, 50)])
+    assert room.label(far, [(0, 100), (80, 50)], link=lambda at: Line(at, (0, 0), layer="A-ANNO-IDEN")) and far.at == (
+        80,
+        50,
+    )
+
+
+def test_what_is_settled_keeps_off_labels():
+    """Labels and notes are placed by one and the same account of what stands where."""
+    room, named = Clearance([], [], [(0, 0)], 48, False), label("A LONG LABEL")
+    spots = note_places(Leader((0, 0), "NOTE"), 48, (-50, -50, 50, 50), None, (0, 0), False)
+    room.settle(None, spots)
+    alone, taken = spots.item.at, room.boxes[-1]
+    room.lift([spots.item])
+    assert room.label(named, [tuple((taken[:2] + taken[2:]) / 2)])
+    assert room.settle(None, spots) < BLOCKED and spots.item.at != alone
+    note, box = (shapely.Polygon(draft.text_quads([i], 48)[0][0]) for i in (spots.item, named))
+    assert not note.intersects(box)
 
 
 def test_what_finds_no_place_is_reported():
