@@ -6,6 +6,7 @@ plane. Lengths in inches, areas in square inches.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -25,6 +26,7 @@ ZONE = STANDS_OUT + 1.5
 # mean length of bearing over the end's width below which an end counts as hanging
 LEAST_BEARING = practice("least bearing of a board end")
 NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: what stands beside it is the end
+POINT = 0.25  # inches: a taper planed to this is a point (our own)
 JOINT_REACH = 1.0  # end faces that look at each other across less than this are a butt joint
 HALF_BEARING = 0.75  # width that carries one half of a border (our own: half a member)
 _STEP = 0.5  # inches between the sections at which a border's halves are looked at
@@ -186,7 +188,7 @@ def _ends(boards: Sequence[Part]):
 
     A notch's walls look along the board too, but the board goes on beyond them; the wall of a notch in the end itself
     lies within `NOTCH` of the tip, and the tongues beside it are the end. What is left are tips, and the ends of
-    shorter legs.
+    shorter legs. A face narrower than `POINT` is the point of a taper and no end: what bears is the board behind it.
     """
     for shape, index in by_shape(boards).items():
         reading = read(shape)
@@ -200,6 +202,8 @@ def _ends(boards: Sequence[Part]):
                 if abs(f.normal[2]) > 1e-6 or sense * f.normal[0] < _END:
                     continue
                 a, b = _line(f.outer)
+                if math.dist(a, b) < POINT:
+                    continue
                 found.append((sense * max(sense * a[0], sense * b[0]), a, b, f.normal[:2]))
             tip = x.max() if sense > 0 else x.min()
             outline = shapely.Polygon(under.outer[:, :2])

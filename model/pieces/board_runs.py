@@ -25,6 +25,7 @@ CRUMB = 1.0  # inches: a shorter piece is left out and reported
 SHORTEST_BOARD = (
     32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
 )
+TONGUE = 1.0  # inches: less of a board beside a notch carries nothing (our own)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
 NEARLY_SQUARE = math.tan(math.radians(OUT_OF_TRUE))
 LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
@@ -97,12 +98,37 @@ def run_limits(
     return np.vstack([limits, [high - rest, high]])
 
 
-def lay_runs(layout: Posted) -> Runs:
-    """Every field board of the deck."""
+@dataclass(frozen=True, eq=False)
+class BoardRows:
+    """The rows of boards across the field: `ground` is the field in the boards' own axes `x`, `y`, `limits` (n, 2) of
+    the rows across them, `plain` what they would be without an edge to keep whole, which begins at `keep`."""
+
+    x: np.ndarray
+    y: np.ndarray
+    ground: Polygon
+    limits: np.ndarray
+    plain: np.ndarray
+    keep: float | None
+
+    def cut_in_two(self, notch: Polygon) -> bool:
+        """Whether a notch (plan) leaves nothing of some row beside it but tongues that carry nothing."""
+        u0, low, u1, high = local(notch, self.x, self.y).bounds
+        for v0, v1 in self.limits[(self.limits[:, 1] > low) & (self.limits[:, 0] < high)]:
+            for beside in (box(u0 - FRAGILE, v0, u0, v1), box(u1, v0, u1 + FRAGILE, v1)):
+                there = beside.intersection(
+                    self.ground
+                )  # an edge may leave less of the row there than it has elsewhere
+                if there.area > 0 and low - there.bounds[1] < TONGUE and there.bounds[3] - high < TONGUE:
+                    return True
+        return False
+
+
+def board_rows(layout: Bordered) -> BoardRows:
+    """Where the rows of the field's boards lie."""
     s = layout.parameters.surface
     x, y = board_axes(layout)
     ground = local(layout.field_polygon, x, y)
-    u0, v0, u1, v1 = ground.bounds
+    _, v0, _, v1 = ground.bounds
     straight = _edge_at(ground, v0) and _edge_at(ground, v1)  # a run that ends in a corner leaves no sliver to share
     asked = v0, v1, s.board_width, s.edge_gap, s.sliver, s.rip == "share" and straight
     limits = plain = run_limits(*asked)
@@ -112,6 +138,14 @@ def lay_runs(layout: Posted) -> Runs:
             float(layout.whole_edge.inward @ y) < 0
         )  # the field lies below this edge: runs are laid downwards from it
         limits = -run_limits(-v1, -v0, *asked[2:], -keep)[::-1, ::-1] if turned else run_limits(*asked, keep)
+    return BoardRows(x, y, ground, limits, plain, keep)
+
+
+def lay_runs(layout: Posted) -> Runs:
+    """Every field board of the deck."""
+    rows = board_rows(layout)
+    x, y, ground, limits, plain, keep = rows.x, rows.y, rows.ground, rows.limits, rows.plain, rows.keep
+    u0, _, u1, v1 = ground.bounds
     runs = Runs(x, y, limits)
     if limits.shape != plain.shape or np.abs(limits - plain).max() > 1e-6:
         runs.notes.append(_moved(layout, plain, keep))
@@ -168,7 +202,11 @@ def _moved(layout: Bordered, plain: np.ndarray, keep: float) -> Words:
 def notches(layout: Posted) -> list[Polygon]:
     """What the surface leaves free round each guard post: its plan and the clearance on every side."""
     clear = layout.parameters.surface.notch_clearance
-    return [p.polygon.buffer(clear, join_style="mitre") if clear else p.polygon for p in layout.posts]
+    return [notch_round(p.polygon, clear) for p in layout.posts]
+
+
+def notch_round(post: Polygon, clear: float) -> Polygon:
+    return post.buffer(clear, join_style="mitre") if clear else post
 
 
 def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> Polygon:

@@ -26,6 +26,7 @@ from ..plan.splits import joints
 from ..plan.spots import PostSpot
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
+from .board_runs import TONGUE, board_rows, notch_round
 
 SHORTEST_BLOCK = practice("shortest block")
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
@@ -34,7 +35,6 @@ NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the
 TOUCHING = 1e-4
 THINNEST = practice("thinnest block")
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
-TONGUE = 1.0  # inches: less of a board beside a notch carries nothing; our own
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
 
@@ -210,12 +210,11 @@ def _post_blocks(layout: Posted, claims: Claims, joists: list[Claim]) -> list[Cl
     order = sorted(layout.posts, key=lambda p: p.kind != "line")
     for spot in order:
         blocks.hold(spot)
-    surface = layout.parameters.surface
-    if (
-        layout.parameters.stock(layout.parameters.guard.post).width + 2 * surface.notch_clearance
-        > surface.board_width - TONGUE
-    ):
-        for spot in order:
+    rows, surface = board_rows(layout), layout.parameters.surface
+    clear = surface.notch_clearance
+    wide = layout.parameters.stock(layout.parameters.guard.post).width + 2 * clear > surface.board_width - TONGUE
+    for spot in order:
+        if wide or rows.cut_in_two(notch_round(spot.polygon, clear)):
             blocks.carry_ends(spot)
     return blocks.found
 
@@ -246,7 +245,7 @@ class _PostBlocks:
                 self._beside_across(spot, e)
 
     def carry_ends(self, spot: PostSpot) -> None:
-        """A notch about as wide as a board cuts it in two: a block between those that hold the post carries the new
+        """Where the notch cuts a row of boards in two: a block between those that hold the post carries the new
         ends."""
         t = self.t
         for e in self._near(spot):

@@ -178,7 +178,10 @@ def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     added = []
     for k in range(1, count):
         along = a + (b - a) * k / count
-        spot = _square(layout, edge, _clear_of(layout, edge, along, size, joists), size, "line")
+        at = _clear_of(layout, edge, along, size, joists)
+        if not a + size < at < b - size:  # a joist runs nearly along the edge: it gives way
+            at = along
+        spot = _square(layout, edge, at, size, "line")
         if not any(p.polygon.intersection(spot.polygon).area > ONE_PLACE for p in posts):
             added.append(len(posts))
             posts.append(spot)

@@ -62,7 +62,7 @@ MUTATIONS = (
     ),
     _m(
         "the boards' notches round posts without their clearance",
-        'p.polygon.buffer(clear, join_style="mitre") if clear else p.polygon for p in layout.posts',
+        "notch_round(p.polygon, clear) for p in layout.posts",
         "p.polygon for p in layout.posts",
         SURFACE,
     ),

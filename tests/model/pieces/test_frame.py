@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 import shapely
 
+from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.bearing import hanging
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.pieces.frame import build_frame
 from plumbcut.model.pieces.support import build_support
@@ -247,3 +249,30 @@ def test_no_bay_is_wider_than_the_spacing(deck, spacing):
         row = sorted((m[0, 0], m[1, 0]) for m in members if m[0, 1] < y < m[1, 1])
         wide += [b[0] - a[1] for a, b in itertools.pairwise(row)]
     assert len(wide) > 20 and max(wide) <= spacing - 1.5 + 0.02
+
+
+@pytest.mark.parametrize(
+    "outline,surface,frame",
+    [
+        # a rip of 3 in behind the rim, which the notch of 4 in takes whole
+        (
+            {
+                "points": [[0, 0], [100, 0], [100, 133], [202, 133], [202, 0], [302, 0], [302, 194], [0, 194]],
+                "house": ["e7"],
+            },
+            {"border": {"courses": 0}},
+            {"support": "free-standing", "joist": "2x10", "joist_spacing": 24},
+        ),
+        # one of 1 in left between a border and the next whole run
+        (
+            {"points": [[0, 177], [75, 177], [75, 0], [241, 0], [241, 223], [0, 223]], "house": ["e5"]},
+            {"border": {"courses": 1}},
+            {"support": "free-standing", "joist": "2x10", "cantilever": 0},
+        ),
+    ],
+)
+def test_ends_of_a_narrow_run_beside_a_guard_post_are_carried(outline, surface, frame):
+    deck = build(
+        Parameters.model_validate({"outline": outline, "levels": {"surface": 44}, "surface": surface, "frame": frame})
+    )
+    assert not hanging([p for p in deck.parts if p.stair is None])

@@ -365,3 +365,27 @@ def test_a_handrail_at_a_corner_of_the_deck_has_its_post_on_the_stair(stair):
     assert not deck.clashes, "\n".join(map(str, deck.clashes))
     assert len(deck.roles("guard post")) == 4 and len(deck.roles("handrail")) == 6
     assert all(p.carried_by for p in deck.parts if p.group == "guards")
+
+
+@pytest.mark.parametrize(
+    "points,surface,joist",
+    [
+        ([[51, 0], [380, 18.0], [398.0, 222], [0, 222], [-8.5, 70]], 60, "2x8"),
+        ([[38, 0], [147, 17.5], [164.5, 183], [0, 183], [-6.333333333333333, 70]], 110, "2x12"),
+    ],
+)
+def test_a_post_beside_a_joist_nearly_along_its_edge_stays_on_that_edge(points, surface, joist):
+    """A joist that runs nearly along an edge left no clear place but past the corner, outside the deck."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"points": points, "house": ["e3"]},
+                "levels": {"surface": surface},
+                "frame": {"joist": joist},
+                "surface": {"border": {"courses": 1}},
+            }
+        )
+    )
+    inside = Polygon(points).buffer(0.1)
+    assert not [p.id for p in deck.parts if p.role == "guard post" and not inside.contains(p.footprint)]
+    assert not [c for c in deck.clashes if "guard post" in (c.a.role, c.b.role)]
