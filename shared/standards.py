@@ -16,7 +16,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 from .cited import Cited, Named, Row
-from .errors import InputError
+from .errors import DesignError, InputError
 
 _DATA = Path(__file__).with_name("data")
 
@@ -189,7 +189,7 @@ TABLE_LOAD_PSF = assumed("table_load").value  # live or ground snow: what every 
 
 
 def limit(item: str, edition: str) -> Row:
-    """As `find_limit`, but InputError where the edition has no such limit."""
+    """As `find_limit`, but DesignError, naming the key, where the edition has no such limit."""
     row = find_limit(item, edition)
     if row is None:
         raise _none_in(edition, item)
@@ -197,7 +197,7 @@ def limit(item: str, edition: str) -> Row:
 
 
 def named_limit(item: str, edition: str) -> Named:
-    """A limit that is a name: the least size of stock, or the mildest use category. InputError where there is none."""
+    """A limit that is a name: the least size of stock, or the mildest use category. DesignError where there is none."""
     found = _find(item, edition)
     if found is None:
         raise _none_in(edition, item)
@@ -205,8 +205,12 @@ def named_limit(item: str, edition: str) -> Named:
     return Named(item, r["unit"], edition, r["source"], how, bool(r["doubtful"]), r["note"], name=r["value"])
 
 
-def _none_in(edition: str, item: str) -> InputError:
-    return InputError(f"{edition} has no {item.replace('_', ' ')} in the data")
+def _none_in(edition: str, item: str) -> DesignError:
+    return DesignError(
+        "local.edition",
+        f"{edition} has no {item.replace('_', ' ')} in the data, which every deck needs: give it a row, or say in the"
+        " list of editions from which one it takes its rows",
+    )
 
 
 # Tables --------------------------------------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -91,9 +92,9 @@ class FrameOutline:
 
     def __init__(self, points: list[tuple[float, float]], names: list[str], house: set[str]):
         n = len(points)
-        self.edges = [Edge(names[i], i, points[i], points[(i + 1) % n], names[i] in house) for i in range(n)]
+        self.edges = tuple(Edge(names[i], i, points[i], points[(i + 1) % n], names[i] in house) for i in range(n))
         self.polygon = Polygon(points)
-        self._by_name = {e.name: e for e in self.edges}
+        self._by_name = MappingProxyType({e.name: e for e in self.edges})
 
     def __getitem__(self, name: str) -> Edge:
         return self._by_name[name]

@@ -6,15 +6,20 @@ import math
 
 from ...shared.said import number, said
 from ...shared.stock import weight
-from ..solid.roles import LEFT_OUT, ROLES
+from ..measuring.measure import Measured
+from ..solid.roles import DEAD_LOAD, LEFT_OUT, ROLES, SEAT_LOAD, SURFACE_LOAD, in_group, named
 from .check_result import Checking, places
 
 FROM_ROLES = "what this program knows of each kind of piece"
 
 
-def check_roles(c: Checking) -> None:
+NOT_ON_THE_DECK = frozenset((*in_group("footings"), *named("stands")))  # weighed with the footing, or left out
+
+
+def check_roles(c: Checking, surface_sqft: float) -> None:
     """A row for every kind of piece of which it is not said what carries it, what it weighs on others or how it is
-    fastened; and one for all whose weight is in no member's load."""
+    fastened; one for all whose weight is in no member's load; and one for those that weigh more than the dead load
+    taken for them, which the deck's `surface_sqft` square feet and the seats' own plan areas bring."""
     left_out = []
     for role in ROLES.values():
         found = c.of(role.name)
@@ -41,10 +46,39 @@ def check_roles(c: Checking) -> None:
             left_out += found
     if left_out:
         kinds = ", ".join(dict.fromkeys(m.role for m in left_out))
-        pounds = math.fsum(weight(m.stock, m.volume) for m in left_out)
+        pounds = _pounds(left_out)
         c.skip(
             "weight left out of the loads",
             FROM_ROLES,
             f"{len(left_out)} pieces",
             said("{pounds} lb of {kinds} are in no member's load", pounds=number(pounds, 0), kinds=kinds),
+        )
+    given = c.deck.parameters.loads.dead_psf
+    spread = [m for m in c.measured if ROLES[m.role].load in (DEAD_LOAD, SURFACE_LOAD)]
+    _heavier(c, [m for m in spread if m.role not in NOT_ON_THE_DECK], surface_sqft, given, "whole deck")
+    for role in ROLES.values():
+        if role.load == SEAT_LOAD and (found := c.of(role.name)):
+            area = math.fsum(m.part.footprint.area for m in found) / 144
+            _heavier(c, found, area, given, f"pieces of kind {role.name}")
+
+
+def _pounds(pieces: list[Measured]) -> float:
+    return math.fsum(weight(m.stock, m.volume) for m in pieces)
+
+
+def _heavier(c: Checking, pieces: list[Measured], sqft: float, given: float, place: str) -> None:
+    """A row where the pieces weigh more than the dead load given takes for them."""
+    pounds = _pounds(pieces)
+    if pounds > given * sqft + 1:  # a pound is less than any piece's moisture
+        c.skip(
+            "own weight in the dead load",
+            FROM_ROLES,
+            place,
+            said(
+                "{pounds} lb as measured are {psf} psf; calculated with the {given} psf of loads.dead_psf",
+                pounds=number(pounds, 0),
+                psf=number(pounds / sqft if sqft else math.inf, 1),
+                given=number(given),
+            ),
+            [m.id for m in pieces] if place != "whole deck" else (),
         )

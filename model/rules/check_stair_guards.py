@@ -24,10 +24,11 @@ BARRIER = named("bars")
 def check_flight_guards(c: Checking, f: FlightSeen) -> None:
     """Both sides of a flight: where it is open more than the trigger above grade there must be a guard."""
     trigger = c.row("guard_required_height_above_grade")
+    reach = float(c.row("guard_required_horizontal_reach").value)
     for side, at in (("right going down", f.sides[0]), ("left going down", f.sides[1])):
         place = f"{f.name} {side}"
         heights = [
-            t.level - min(c.deck.planes.grade(*(f.out * t.front + f.across * (at + o))) for o in (-36.0, 0.0, 36.0))
+            t.level - min(c.deck.planes.grade(*(f.out * t.front + f.across * (at + o))) for o in (-reach, 0.0, reach))
             for t in [f.top, *f.treads]
         ]
         open_to = [t.front for t, h in zip([f.top, *f.treads], heights) if h > float(trigger.value) + 1e-6]

@@ -50,9 +50,10 @@ def check_deck(
     c = Checking(deck, measured if measured is not None else measure_all(deck.parts))
     check_stairs(c)
     check_guards(c)
-    check_frame(c, structure or analyse(deck))
+    structure = structure or analyse(deck)
+    check_frame(c, structure)
     check_solids(c)
-    check_roles(c)
+    check_roles(c, structure.path.surface_sqft)
     for rule, why in OUTSIDE_THIS_PROGRAM:
         c.skip(rule, "outside this program", "whole deck", why)
     c.skip(

@@ -153,8 +153,10 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     members = [Member.of(m) for m in see_members(parts, touching)]
     flow = _Flow(members, parts, notes)
     surface = load_lines(members, parts, flow.ledger_of, notes)
-    for part, point, area in (*stair_loads(parts, touching), *seat_loads(parts, touching)):
+    for part, point, area in stair_loads(parts, touching):
         flow.bring((part.id,), point, area, area, None)
+    for part, point, area in seat_loads(parts, touching):
+        flow.set_down(part, point, area, area)
     flow.run()
     return LoadPath(
         [m for m in members if m.steady or m.trouble],
@@ -199,6 +201,13 @@ class _Flow:
                 seen.add(p.id)
                 ask += p.carried_by
         return None
+
+    def set_down(self, part: Part, point, steady: float, moving: float) -> None:
+        """The load of a seat, on the piece under its feet: a footing is loaded by it, and a pad that no rule sizes for
+        it is said."""
+        if part.role in named("concrete") and part.role != "footing":
+            self.notes.append(f"what stands on {part.role} {part.id} is in no footing's load")
+        self.bring((part.id,), point, steady, moving, None)
 
     def run(self) -> None:
         waiting = {id(m): 0 for m in self.members}
@@ -281,10 +290,11 @@ class _Flow:
                 c.bears.append((by, area))
         elif part.id in self.ledger_of and by is not None:
             self.ledger_of[part.id].joists.append((float(np.dot(point, axis(part))), steady, moving, by))
-        elif part.role == "footing" and by is not None:
+        elif part.role == "footing":
             c = self.bare.setdefault(part.id, Column(None, footing=part))
             c.steady, c.moving = c.steady + steady, c.moving + moving
-            c.bears.append((by, area))
+            if by is not None:
+                c.bears.append((by, area))
         elif part.role in named("concrete"):
             return  # a stair's foot on its own pad
         elif depth < 6 and part.carried_by:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ...shared import standards
 from ...shared.cited import Row
-from ...shared.said import Said, Words, decimal, length, number, said, span, surface, together
+from ...shared.said import Words, decimal, length, number, said, span, surface, together
 from ...shared.standards import assumed, find_limit
 from ...shared.stock import Stock
 from ..strength.loads import DesignLoads
@@ -134,8 +134,8 @@ def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> lis
     return found
 
 
-def _share(ratio: Row, behind: float) -> Said:
-    return said("{share} of {span}", share=number(ratio.value), span=length(behind))
+def _share(ratio: Row | None, behind: float) -> Words:
+    return "" if ratio is None else said("{share} of {span}", share=number(ratio.value), span=length(behind))
 
 
 def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:

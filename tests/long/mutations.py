@@ -242,8 +242,8 @@ MUTATIONS = (
     ),
     _m(
         "the load of the stairs dropped",
-        "(*stair_loads(parts, touching), *seat_loads(parts, touching))",
-        "(*seat_loads(parts, touching),)",
+        "for part, point, area in stair_loads(parts, touching):",
+        "for part, point, area in ():",
         f"{STRUCTURE}::test_every_square_foot_of_a_deck_reaches_the_ground_or_the_house",
         "model/structure",
     ),

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
 from conftest import PARAMS
 
+from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.parameter_file import InputError, read
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.structure.structure import analyse
 from plumbcut.shared import standards
+from plumbcut.shared.errors import DesignError
 
 NEW = "County code 2031"
+TERRACE = Parameters.model_validate(tomllib.loads((PARAMS / "terrace.toml").read_text()))
 
 
 @pytest.fixture
@@ -44,6 +51,27 @@ def test_its_own_row_counts_and_all_else_comes_from_the_one_it_takes_from(one_mo
     span = standards.joist_span("southern pine", "2x8", 16, NEW)
     assert span.value == standards.joist_span("southern pine", "2x8", 16, "IRC 2021").value and span.how == "memory"
     assert standards.clause("joist hangers", NEW).source == f"{NEW} R507.6.1"
+
+
+def without(monkeypatch, *items: str) -> None:
+    """Takes the rows of these limits from every edition."""
+    plain = standards.table
+    rows = tuple({**r, "editions": ""} if r["item"] in items else r for r in plain("limits"))
+    monkeypatch.setattr(standards, "table", lambda name: rows if name == "limits" else plain(name))
+
+
+def test_an_edition_without_a_row_that_a_deck_needs_is_refused_with_its_key(one_more, monkeypatch):
+    """Guards cannot be planned without the height from which they are asked for."""
+    without(monkeypatch, "guard_required_height_above_grade")
+    with pytest.raises(DesignError, match="guard required height above grade") as e:
+        lay_out(TERRACE)
+    assert e.value.key == "local.edition"
+
+
+def test_an_edition_without_a_share_for_overhangs_leaves_them_unchecked(one_more, monkeypatch):
+    without(monkeypatch, "joist_overhang_ratio_max", "beam_overhang_ratio_max")
+    found = {t.check: t.result for m in analyse(build(TERRACE)).results for t in m.table}
+    assert found["joist overhang, share of span"] == found["beam overhang"] == "not checked"
 
 
 def test_a_table_that_an_edition_does_not_print_is_named_as_the_other_one():

@@ -7,7 +7,7 @@ import pytest
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.shared import standards as s
-from plumbcut.shared.errors import InputError
+from plumbcut.shared.errors import DesignError, InputError
 
 SP, HF = "southern pine", "hem-fir"
 
@@ -117,7 +117,7 @@ def test_a_limit_is_a_number_or_a_name():
     assert s.named_limit("ledger_min_size", "IRC 2021").name == "2x8"  # R507.9.1.1
     with pytest.raises(KeyError):
         s.limit("ledger_min_size", "IRC 2021")
-    with pytest.raises(InputError, match="no ledger min size"):
+    with pytest.raises(DesignError, match="no ledger min size"):
         s.named_limit("ledger_min_size", "Wisconsin SPS 320-325")
 
 
