@@ -128,6 +128,7 @@ def _heights(stage: Stage, view: d.View, work, eye: Eye) -> None:
 def _house(stage: Stage, view: d.View, work, eye: Eye, ground) -> None:
     """The house wall seen on edge at the side of the view, where a house edge runs away from the eye; else a note."""
     right, toward = np.asarray(eye.right[:2]), np.asarray(eye.toward[:2])
+    beyond = False
     for e in stage.house_edges:
         gap = stage.deck.parameters.frame.house_gap if not stage.of("ledger") else 0.0
         n = -np.asarray(e.inward)
@@ -137,13 +138,15 @@ def _house(stage: Stage, view: d.View, work, eye: Eye, ground) -> None:
             view.add(d.Line((u, ground(u)), (u, work.box[3] + 12), layer="A-WALL"))
             view.add(d.Leader((u, work.box[3] - 6), "EXISTING HOUSE WALL"))
         elif float(np.dot(n, toward)) < -0.999:
-            view.add(
-                d.Text(
-                    ((work.box[0] + work.box[2]) / 2, work.box[3] + 0.25 * view.scale),
-                    "EXISTING HOUSE BEYOND, NOT SHOWN",
-                    style.NOTE,
-                    "centre",
-                    "bottom",
-                    layer="A-ANNO-NOTE",
-                )
+            beyond = True
+    if beyond:
+        view.add(
+            d.Text(
+                ((work.box[0] + work.box[2]) / 2, work.box[3] + 0.25 * view.scale),
+                "EXISTING HOUSE BEYOND, NOT SHOWN",
+                style.NOTE,
+                "centre",
+                "bottom",
+                layer="A-ANNO-NOTE",
             )
+        )

@@ -192,6 +192,7 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
     """Lines and marks of the stair sections; returns the box that dimension strings must stay outside of, and the
     marks' boxes."""
     blocks: list[d.Box] = [tuple(map(float, (*p.box[0, :2], *p.box[1, :2]))) for p in stage.of("pad")]
+    stood: list[d.Box] = []
     for n, f in enumerate(stage.flights):
         key = f"stair section {n}"
         if key not in stage.refs:
@@ -208,10 +209,15 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
             n_[0][0] - f.usual_going * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0),
             max(foot) + 0.1 * view.scale,
         )
-        a, b = f.out * s0 + f.across * plane.station, f.out * s1 + f.across * plane.station
-        mark = section_mark(
-            tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale
-        )
+        for _ in stage.flights:  # flights in one line end at one foot: the next one's mark stands beyond
+            a, b = f.out * s0 + f.across * plane.station, f.out * s1 + f.across * plane.station
+            mark = section_mark(
+                tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale
+            )
+            (foot_mark,) = mark_boxes(mark[2:], view.scale)
+            if not any(_meet(foot_mark, other) for other in stood):
+                break
+            s1 += foot_mark[2] - foot_mark[0]
         if n:  # lower flights carry one mark, at their foot: their top is crowded
             mark = [mark[0], mark[2]]
         elif not any(
@@ -219,10 +225,15 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         ):
             mark = mark[:2]  # nor is there room on a landing
         view.add(*mark)
+        stood += mark_boxes(mark, view.scale)
         blocks += mark_boxes(mark, view.scale)
         if len(mark) > 2 or n:  # a mark outside the view
             box = joined_box([box, *blocks[-1:]])
     return box, blocks
+
+
+def _meet(a: d.Box, b: d.Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
 def gaps_between(boards: list) -> dict[str, list[float]]:

@@ -21,6 +21,8 @@ from plumbcut.exports.drafting import annotate, clearance, draft, furniture, sty
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting.layers import HEAVY_LINE, LAYERS
 from plumbcut.exports.sheets import build_drawing
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
 
 PAPERS = [("ARCH B", False), ("ARCH D", False), ("letter", False), ("A3", True)]
 GRAZE = 0.006  # paper inches of a letter's box that a line may touch: less than a pen's width
@@ -67,6 +69,20 @@ def test_lettering_stands_clear_and_all_fits_the_paper(name, paper, metric):
         ports = [box(*furniture.port_box(p, metric)) for p in sheet.viewports]
         assert all(room.contains(p) for p in ports), sheet.number
         assert all(a.intersection(b).area < 1e-6 for i, a in enumerate(ports) for b in ports[i + 1 :]), sheet.number
+
+
+def test_flights_in_one_line_and_a_house_in_two_planes():
+    """Two flights straight on end at one foot, two walls lie beyond one elevation: each is marked clear of the
+    other."""
+    outline = {"points": [[0, 0], [150, 0], [150, 120], [90, 120], [90, 100], [0, 100]], "house": ["e3", "e4", "e5"]}
+    stair = {"edge": "e1", "width": 42, "landings": [{"after_risers": 4, "turn": "straight"}]}
+    deck = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 62}, "stair": [stair]}))
+    drawing = build_drawing(deck, paper="ARCH B")
+    for view in drawing.views():
+        assert not [(a.text, b.text) for a, b in annotate.overlaps(view.items, view.scale)], view.name
+    plan = next(v for v in drawing.views() if v.name == "surface plan")
+    told = [i.values["SHEET"] for i in plan.items if type(i) is d.Symbol and i.name.startswith("section")]
+    assert {"A-501", "A-502"} <= set(told)
 
 
 def unmarked(words: str) -> str:
