@@ -23,7 +23,7 @@ from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.beams import Load, PointLoad
 from .members import SQFT, Member, part_of
-from .seat_loads import seat_loads
+from .seat_loads import FRAMING, Resting, down, resting, seat_loads
 from .stair_loads import stair_loads
 from .tributary import FramingLine, divide, loaded_surface, turned, widths
 
@@ -151,11 +151,12 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     """The load path of all parts (their ids and `carried_by` set), from the surface down."""
     notes: list[Words] = []
     members = [Member.of(m) for m in see_members(parts, touching)]
-    flow = _Flow(members, parts, notes)
+    on = resting(parts, touching)
+    flow = _Flow(members, parts, notes, on)
     surface = load_lines(members, parts, flow.ledger_of, notes)
     for part, point, area in stair_loads(parts, touching):
         flow.bring((part.id,), point, area, area, None)
-    for part, point, area in seat_loads(parts, touching):
+    for part, point, area in seat_loads(parts, on):
         flow.set_down(part, point, area, area)
     flow.run()
     return LoadPath(
@@ -171,8 +172,8 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
 class _Flow:
     """Hands reactions on, always finishing what is carried before what carries it."""
 
-    def __init__(self, members: list[Member], parts: Sequence[Part], notes: list[Words]):
-        self.members, self.notes = members, notes
+    def __init__(self, members: list[Member], parts: Sequence[Part], notes: list[Words], on: Resting):
+        self.members, self.notes, self.on = members, notes, on
         self.by_id = {p.id: p for p in parts}
         self.home = {p.id: m for m in members for p in m.parts}
         self.column = {p.id: Column(p) for p in parts if p.role == "post"}
@@ -298,6 +299,10 @@ class _Flow:
         elif part.role in named("concrete"):
             return  # a stair's foot on its own pad
         elif depth < 6 and part.carried_by:
-            self.bring(part.carried_by, point, steady, moving, by, area, depth + 1)
+            if part.role in FRAMING:
+                self.bring(part.carried_by, point, steady, moving, by, area, depth + 1)
+                return
+            for below, where, share in down(part, point, 1.0, self.on):  # a board takes it to the joists beside it
+                self.bring((below.id,), where, steady * share, moving * share, by, area, depth + 1)
         elif part.role != "ledger":
             self.notes.append(f"the load on {part.role} {part.id} could not be followed further")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -17,28 +17,32 @@ ONE_SEAT = 1.0  # inches along a piece within which two contacts are one place
 DEEPEST = 8  # pieces between a seat and the frame
 
 
-def seat_loads(parts: Sequence[Part], touching: Sequence[Contact]) -> Iterator[tuple[Part, tuple[float, float], float]]:
-    """(piece of the frame, plan point, square feet) for every piece whose role brings `SEAT_LOAD`.
+Resting = Mapping[str, Sequence[tuple[Part, np.ndarray]]]  # by id: what carries a piece, and where in plan
 
-    A piece that carries a load between two of its carriers gives each its share by the lever rule; past the last one,
-    all to that one.
-    """
+
+def resting(parts: Sequence[Part], touching: Sequence[Contact]) -> Resting:
+    """Where each piece rests on those that carry it."""
     by_id = {p.id: p for p in parts}
     on: dict[str, list[tuple[Part, np.ndarray]]] = defaultdict(list)
     for c in touching:
         for a, b in ((c.id_a, c.id_b), (c.id_b, c.id_a)):
             if b in by_id[a].carried_by:
                 on[a].append((by_id[b], np.asarray(c.point[:2], float)))
+    return on
+
+
+def seat_loads(parts: Sequence[Part], on: Resting) -> Iterator[tuple[Part, tuple[float, float], float]]:
+    """(piece of the frame, plan point, square feet) for every piece whose role brings `SEAT_LOAD`."""
     for p in parts:
         if ROLES[p.role].load == SEAT_LOAD:
             # each stretch of a long piece brings its own share to the carriers beside it
             x0, x1 = _reach(p)
-            stops = _places(p, on[p.id])
+            stops = _places(p, on.get(p.id, ()))
             cuts = [x0, *((a + b) / 2 for (a, _), (b, _) in itertools.pairwise(stops)), x1]
             for (_, group), low, high in zip(stops, cuts, cuts[1:]):
                 area = p.footprint.area / 144 * (high - low) / max(x1 - x0, 1e-9)
                 for part, point in group:
-                    yield from _down(part, point, area / len(group), on, DEEPEST)
+                    yield from down(part, point, area / len(group), on)
 
 
 def _reach(p: Part) -> tuple[float, float]:
@@ -61,8 +65,15 @@ def _places(p: Part, carriers) -> list[tuple[float, list[tuple[Part, np.ndarray]
     return out
 
 
-def _down(part: Part, point, area: float, on, depth: int) -> Iterator[tuple[Part, tuple[float, float], float]]:
-    if part.role in FRAMING or not on[part.id] or not depth:
+def down(
+    part: Part, point, area: float, on: Resting, depth: int = DEEPEST
+) -> Iterator[tuple[Part, tuple[float, float], float]]:
+    """(piece of the frame, plan point, share of `area`) to which a load on a piece comes down.
+
+    A piece that carries it between two of its carriers gives each its share by the lever rule; past the last one, all
+    to that one.
+    """
+    if part.role in FRAMING or not on.get(part.id) or not depth:
         yield part, (float(point[0]), float(point[1])), area
         return
     stops = _places(part, on[part.id])
@@ -78,4 +89,4 @@ def _down(part: Part, point, area: float, on, depth: int) -> Iterator[tuple[Part
     for group, share in shares:
         for below, where in group:
             if share > 1e-9:
-                yield from _down(below, where, area * share / len(group), on, depth - 1)
+                yield from down(below, where, area * share / len(group), on, depth - 1)
