@@ -246,7 +246,8 @@ def write_lists(r: BuildResult, folder: Path, prices) -> TakeOff:
 
 def write_site(r: BuildResult, folder: Path, taken: TakeOff, temperature_f: float | None = None) -> None:
     """The sheets that go to the saw and the frame, and the templates at full size."""
-    from .cards import KIND, SUBJECT, build_cards, write_templates
+    from .cards import KIND, SUBJECT, build_cards
+    from .cards.templates import write_templates
     from .formats.dxf import write_dxf
     from .formats.pdf import write_pdf
 

@@ -24,9 +24,6 @@ from . import (
     setting_out,
     stringer_card,
 )
-from .templates import write_templates
-
-__all__ = ["KIND", "SUBJECT", "build_cards", "write_templates"]
 
 # what the document says of itself in its properties
 KIND = "Site cards"

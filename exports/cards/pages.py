@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from ..drafting import drawing as d
 from ..drafting import style
-from ..drafting.draft import table_size, view_box
-from ..drafting.tabling import divide
+from ..drafting.draft import view_box
+from ..drafting.tabling import divide, table_size
 
 if TYPE_CHECKING:
     from ..sheets.stage import Stage

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...model.measuring.measure import Measured, sizes_of
+from ...model.measuring.measure import Measured
+from ...model.measuring.saw import sizes_of
 from ...model.measuring.throat import throat
 
 PLUMB, LEVEL, OTHER = "plumb", "level", "along"

@@ -34,7 +34,7 @@ from .drawing import (
     View,
 )
 from .symbols import SYMBOLS, TAG_SHAPES, Definition
-from .tabling import table_size, table_strokes
+from .tabling import table_strokes
 
 __all__ = [
     "arrow_heads",
@@ -47,7 +47,6 @@ __all__ = [
     "strokes",
     "symbol_size",
     "symbol_slots",
-    "table_size",
     "tag_line",
     "tag_size",
     "text_quad",

@@ -7,7 +7,7 @@ from shapely import unary_union
 from ...shared.stock import own_sizes
 from ..drafting import drawing as d
 from ..drafting import style
-from ..drafting.draft import table_size
+from ..drafting.tabling import table_size
 from ..drafting.wording import dressed_text, stock_text, worded
 from ..linework.eye import Eye
 from ..linework.views import project

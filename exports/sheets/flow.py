@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 
 from ..drafting import drawing as d
 from ..drafting import style
-from ..drafting.draft import table_size
 from ..drafting.noting import note_depth, set_note, set_title
-from ..drafting.tabling import divide
+from ..drafting.tabling import divide, table_size
 
 if TYPE_CHECKING:
     from .stage import Stage

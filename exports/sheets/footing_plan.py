@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from ..drafting import drawing as d
-from ..drafting.draft import table_size
+from ..drafting.tabling import table_size
 from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
@@ -204,6 +204,3 @@ def footing_notes(stage: Stage) -> list[str]:
         "CALL THE UTILITY LOCATING SERVICE BEFORE DIGGING.",
     ]
     return rows
-
-
-__all__ = ["build", "footing_rows", "footing_size", "house_corner"]

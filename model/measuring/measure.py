@@ -19,25 +19,7 @@ import numpy as np
 from ...shared.stock import Stock
 from ..solid.faces import by_shape, matrices, read
 from ..solid.part import Part
-from .clashes import Clash, clashes, distance
-from .contacts import Contact, contacts
 from .saw import EndCut, Hole, Notch, Sizes, sizes_of
-
-__all__ = [
-    "Clash",
-    "Contact",
-    "EndCut",
-    "Hole",
-    "Measured",
-    "Notch",
-    "Sizes",
-    "clashes",
-    "contacts",
-    "distance",
-    "measure",
-    "measure_all",
-    "sizes_of",
-]
 
 _UP = 0.999  # cosine to the vertical above which a face counts as a top face (2.5 degrees)
 

@@ -14,7 +14,8 @@ import shapely
 from shapely.geometry import MultiPoint, Polygon
 
 from ..solid.faces import read
-from ..solid.part import Part, Shape
+from ..solid.kernel import Shape
+from ..solid.part import Part
 
 NEARLY = 1e-3  # inches: how closely the widest ball of an irregular opening is searched; added to it twice over
 _SEEN: WeakKeyDictionary[Shape, dict[tuple, Polygon]] = WeakKeyDictionary()

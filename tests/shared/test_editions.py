@@ -9,11 +9,11 @@ from conftest import PARAMS
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
-from plumbcut.model.parameter_file import InputError, read
+from plumbcut.model.parameter_file import read
 from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.structure.structure import analyse
 from plumbcut.shared import standards
-from plumbcut.shared.errors import DesignError
+from plumbcut.shared.errors import DesignError, InputError
 
 NEW = "County code 2031"
 TERRACE = Parameters.model_validate(tomllib.loads((PARAMS / "terrace.toml").read_text()))

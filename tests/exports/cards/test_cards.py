@@ -13,7 +13,7 @@ import pdfplumber
 import pytest
 from conftest import DEMOS, demo_deck, demo_measured
 
-from plumbcut.exports.cards import build_cards, write_templates
+from plumbcut.exports.cards import build_cards
 from plumbcut.exports.cards.bays import bays
 from plumbcut.exports.cards.board_layout import border_cuts, runs
 from plumbcut.exports.cards.corners import corners, diagonals
@@ -23,6 +23,7 @@ from plumbcut.exports.cards.inspection_card import footing_depths, handrail_heig
 from plumbcut.exports.cards.running import spread
 from plumbcut.exports.cards.set_out import set_out
 from plumbcut.exports.cards.setting_out import support_rows
+from plumbcut.exports.cards.templates import write_templates
 from plumbcut.exports.drafting import style
 from plumbcut.exports.drafting.annotate import overlaps
 from plumbcut.exports.drafting.draft import items_box, text_quads

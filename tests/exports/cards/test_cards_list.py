@@ -19,7 +19,7 @@ from conftest import DEMOS, PARAMS, demo_deck, demo_measured
 
 from plumbcut.exports.cards import KIND, SUBJECT, build_cards
 from plumbcut.exports.formats.pdf import write_pdf
-from plumbcut.model.measuring.measure import sizes_of
+from plumbcut.model.measuring.saw import sizes_of
 from plumbcut.model.measuring.throat import throat
 from plumbcut.model.order.takeoff import take_off
 from plumbcut.shared.prices import Prices
