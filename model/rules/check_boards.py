@@ -49,8 +49,7 @@ def _deck_boards(c: Checking) -> None:
         if square not in spacing or gap > spacing[square][0]:
             spacing[square] = (gap, board)
     for square, (gap, board) in spacing.items():
-        shape, run = ("square", "square to the joists") if square else ("diagonal", "at an angle")
-        place = f"{board.mark}, boards {run}"
+        place = f"{board.mark}, boards {'square to the joists' if square else 'at an angle'}"
         if board.stock.material != "treated lumber":
             c.skip(
                 "board span",
@@ -60,8 +59,7 @@ def _deck_boards(c: Checking) -> None:
                 (board.id,),
             )
             continue
-        kind = "2x" if board.thickness > 1.25 else "5/4"
-        c.add("board span", c.row(f"decking_{kind}_joist_spacing_max_{shape}"), "at most", gap, place, (board.id,))
+        c.add("board span", c.joist_spacing(board.thickness, square), "at most", gap, place, (board.id,))
 
 
 def _treads(c: Checking, stair: int) -> None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from ...shared.cited import Cited, Named, Row
 from ...shared.said import Words, together
 from ...shared.standards import limit, named_limit
+from ...shared.stock import lumber
 from ..measuring.deck_seen import DeckSeen
 from ..measuring.measure import Measured
 from ..solid.part import Part
@@ -73,6 +74,12 @@ class Checking:
 
     def row(self, item: str) -> Row:
         return limit(item, self.edition)
+
+    def joist_spacing(self, board: float, square: bool) -> Row:
+        """The widest joist spacing for boards of lumber `board` inches thick: as thick as a 2x6, or as 5/4 where
+        thinner."""
+        size = "2x" if board > lumber("2x6").thickness - 1e-6 else "5/4"
+        return self.row(f"decking_{size}_joist_spacing_max_{'square' if square else 'diagonal'}")
 
     def named(self, item: str) -> Named:
         return named_limit(item, self.edition)

@@ -154,8 +154,7 @@ def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
         if s.past or not s.length:
             continue
         if s.part.stock.material == "treated lumber":
-            kind = "2x" if s.part.shape.thickness > 1.25 else "5/4"
-            row = c.row(f"decking_{kind}_joist_spacing_max_{'square' if s.skew > 0.99 else 'diagonal'}")
+            row = c.joist_spacing(s.part.shape.thickness, s.skew > 0.99)
             clear = said("clear of {member} members", member=decimal(MEMBER, None))
             source, spacing = together(row.citation, clear), float(row.value)
         else:

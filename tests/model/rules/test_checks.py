@@ -125,3 +125,10 @@ def test_strict_limits_are_strict():
     assert compare("less than", 4.0, 4.0)[0] is False
     assert compare("less than", 3.99, 4.0)[0] is True
     assert compare("at most", 7.75, 7.75)[0] is True
+
+
+@pytest.mark.parametrize("thickness, bound", [(1.0, 16), (1.3, 16), (1.5, 24)])
+def test_boards_thinner_than_a_2x_span_as_5_4_do(thickness, bound):
+    """IRC Table R507.7, square to the joists: 5/4 boards 16 in, 2x boards 24 in; the table has none between."""
+    found = checked(surface__material="treated lumber", surface__board_thickness=thickness)
+    assert {r.limit for r in found if r.rule == "board span"} == {bound}
