@@ -25,7 +25,7 @@ CRUMB = 1.0  # inches: a shorter piece is left out and reported
 SHORTEST_BOARD = (
     32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
 )
-TONGUE = 1.0  # inches: less of a board beside a notch carries nothing (our own)
+TONGUE = 0.6  # inches: less of a board beside a notch carries nothing (our own, off the halves and quarters of stock)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
 NEARLY_SQUARE = math.tan(math.radians(OUT_OF_TRUE))
 LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
@@ -114,11 +114,14 @@ class BoardRows:
         """Whether a notch (plan) leaves nothing of some row beside it but tongues that carry nothing."""
         u0, low, u1, high = local(notch, self.x, self.y).bounds
         for v0, v1 in self.limits[(self.limits[:, 1] > low) & (self.limits[:, 0] < high)]:
-            for beside in (box(u0 - FRAGILE, v0, u0, v1), box(u1, v0, u1 + FRAGILE, v1)):
+            for a, b in ((u0 - CRUMB - FRAGILE, u0 - CRUMB), (u1 + CRUMB, u1 + CRUMB + FRAGILE)):
+                beside = box(a, v0, b, v1)
                 there = beside.intersection(
                     self.ground
                 )  # an edge may leave less of the row there than it has elsewhere
-                if there.area > 0 and low - there.bounds[1] < TONGUE and there.bounds[3] - high < TONGUE:
+                if there.is_empty or there.bounds[3] - there.bounds[1] < LEAST_RIP:
+                    continue
+                if low - there.bounds[1] < TONGUE and there.bounds[3] - high < TONGUE:
                     return True
         return False
 
