@@ -111,8 +111,11 @@ class BoardRows:
     keep: float | None
 
     def cut_in_two(self, notch: Polygon) -> bool:
-        """Whether a notch (plan) leaves nothing of some row beside it but tongues that carry nothing."""
+        """Whether a notch (plan) leaves nothing of some row beside it but tongues that carry nothing; not of one
+        turned against the boards."""
         u0, low, u1, high = local(notch, self.x, self.y).bounds
+        if (u1 - u0) * (high - low) > notch.area * (1 + 2 * NEARLY_SQUARE):
+            return False  # turned against the boards: it cuts each on the skew
         for v0, v1 in self.limits[(self.limits[:, 1] > low) & (self.limits[:, 0] < high)]:
             for a, b in ((u0 - CRUMB - FRAGILE, u0 - CRUMB), (u1 + CRUMB, u1 + CRUMB + FRAGILE)):
                 beside = box(a, v0, b, v1)
