@@ -20,6 +20,7 @@ from ..measuring.flight_seen import WALKED, FlightSeen
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, widest
 from ..plan.edges import Edge
+from ..plan.stages import LevelPlan
 from .check_result import Checking, LocalValue, places
 from .check_stair_guards import BARRIER, check_flight_guards, none_needed
 
@@ -49,9 +50,10 @@ class Open:
 
 def check_guards(c: Checking) -> None:
     """Every free edge of the deck, every landing's edges, both sides of every flight."""
-    for e in c.deck.layout.outline.edges:
-        if not e.house:
-            _check(c, _deck_edge(c, e))
+    for plan in c.deck.levels:
+        for e in plan.outline.edges:
+            if not e.house:
+                _check(c, _deck_edge(c, plan, e))
     for k in range(len(c.deck.parameters.stair)):
         flights = c.seen.flights(k)
         for f in flights:
@@ -90,21 +92,19 @@ def _strength(c: Checking) -> None:
     c.skip("guard infill load", c.row("guard_infill_load"), "balusters", "strength of balusters is not calculated")
 
 
-def _deck_edge(c: Checking, e: Edge) -> Open:
+def _deck_edge(c: Checking, plan: LevelPlan, e: Edge) -> Open:
     walked = [m for m in c.of(*WALKED) if m.part.stair is None]
-    level = _surface_level(c, e, walked)
-    stairs = _stair_stretches(c, e)
-    return Open(e, f"{e.name} edge", level, level - _lowest_near(c, e, walked), _on_edge(c, e), stairs, *_ends(c, e))
+    level = _surface_level(plan, e, walked)
+    stairs = _stair_stretches(c, plan, e)
+    return Open(e, f"{e.name} edge", level, level - _lowest_near(c, e, walked), _on_edge(c, e), stairs, *_ends(plan, e))
 
 
-def _surface_level(c: Checking, e: Edge, walked: list[Measured]) -> float:
+def _surface_level(plan: LevelPlan, e: Edge, walked: list[Measured]) -> float:
     """Top of the walked surface along an edge, off the pieces that reach it."""
     band = e.rectangle(-6, e.length + 6, -6, 6)
     x0, y0, x1, y1 = band.bounds
     near = [m for m in walked if m.box[0][0] < x1 and m.box[1][0] > x0 and m.box[0][1] < y1 and m.box[1][1] > y0]
-    return max(
-        (float(m.box[1][2]) for m in near if m.part.footprint.intersects(band)), default=c.deck.planes.surface_top
-    )
+    return max((float(m.box[1][2]) for m in near if m.part.footprint.intersects(band)), default=plan.planes.surface_top)
 
 
 def _lowest_near(c: Checking, e: Edge, walked: list[Measured]) -> float:
@@ -146,10 +146,10 @@ def _on_edge(
     return found
 
 
-def _stair_stretches(c: Checking, e: Edge) -> list[tuple[float, float]]:
+def _stair_stretches(c: Checking, plan: LevelPlan, e: Edge) -> list[tuple[float, float]]:
     """Where stairs leave an edge: the stretch that their treads take up, off the solids."""
     found = []
-    for s in c.deck.layout.stairs:
+    for s in plan.stairs:
         if s.edge is e:
             treads = c.of("tread", stair=s.index)
             top = max((x.box[1][2] for x in treads), default=0.0)
@@ -255,11 +255,11 @@ def _uncovered(o: Open) -> list[tuple[float, float]]:
     return gaps
 
 
-def _ends(c: Checking, e: Edge) -> tuple[float, float]:
+def _ends(plan: LevelPlan, e: Edge) -> tuple[float, float]:
     """Along an edge, from wall to wall; at a corner with another guarded edge the guard's plane is there, not the
     corner."""
-    outline = c.deck.layout.outline
-    deep = c.deck.layout.rim_of(e) + 4.0
+    outline = plan.outline
+    deep = plan.rim_of(e) + 4.0
     start, end = 0.0, e.length
     if not outline.before(e).house and outline.turn(e) > 0:
         start = deep

@@ -14,7 +14,7 @@ import pytest
 from conftest import PARAMS, demo_checks, demo_deck
 
 from plumbcut.exports.drafting.wording import source_text, worded
-from plumbcut.model.deck import Deck, build
+from plumbcut.model.deck import Deck, build, marked
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.rules.check_result import compare
@@ -132,3 +132,20 @@ def test_boards_thinner_than_a_2x_span_as_5_4_do(thickness, bound):
     """IRC Table R507.7, square to the joists: 5/4 boards 16 in, 2x boards 24 in; the table has none between."""
     found = checked(surface__material="treated lumber", surface__board_thickness=thickness)
     assert {r.limit for r in found if r.rule == "board span"} == {bound}
+
+
+def test_edges_of_a_second_level_are_looked_at():
+    """A low deck beside the terrace, 32 in above grade and without a guard: IRC R312.1.1 asks for one past 30 in."""
+    beside = {"points": [[0, -260], [150, -260], [150, -140], [0, -140]], "edges": ["s", "e", "n", "w"], "house": []}
+    low = {
+        "local": TERRACE["local"],
+        "outline": beside,
+        "levels": {"surface": 32},
+        "frame": {"joist": "2x8", "support": "free-standing"},
+        "guard": {"edges": []},
+    }
+    first, second = demo_deck("terrace"), build(Parameters.model_validate(low))
+    both = Deck(first.parameters, (*first.levels, *second.levels), [*first.parts, *second.parts])
+    both.parts = marked([p.replaced(carried_by=()) for p in both.parts])
+    found = [r for r in check_deck(both) if r.rule == "guard needed" and r.result == "not met"]
+    assert {r.place for r in found} == {"s edge", "e edge", "n edge", "w edge"}
