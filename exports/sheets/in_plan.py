@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...model.measuring.carriers import UNDER_BEAMS
+
 if TYPE_CHECKING:
     from ...model.measuring.member_seen import MemberSeen
     from ...model.solid.part import Part
@@ -104,7 +106,10 @@ class BeamLine:
 
 def beam_lines(parts: Sequence[Part]) -> list[BeamLine]:
     """Beams as lines of plies lying side by side or end to end, from the low end of the plan up."""
-    beams = [p for p in parts if p.role == "beam"]
+    stands = {p.id for p in parts if p.role in UNDER_BEAMS}
+    # a rim that stands on posts is a flush beam where joists hang on it: its plies are found from there
+    hung_on = {i for p in parts if p.role == "joist" for i in p.carried_by}
+    beams = [p for p in parts if p.role == "beam" or (p.role == "rim" and stands & set(p.carried_by))]
     posts = [p for p in parts if p.role == "post"]
     lines: list[BeamLine] = []
     for p in beams:
@@ -117,6 +122,7 @@ def beam_lines(parts: Sequence[Part]) -> list[BeamLine]:
             merged.plies += l.plies
             lines.remove(l)
         lines.append(merged)
+    lines = [l for l in lines if any(p.role == "beam" or p.id in hung_on for p in l.plies)]
     for line in lines:
         for post in posts:
             c, half = np.asarray(centre(post)), FITTED

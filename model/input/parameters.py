@@ -16,6 +16,7 @@ from ...shared.practice import estimate
 from ...shared.standards import limit
 from ...shared.stock import Stock, lengths_sold, lumber
 from .built_ins import Bench, Skirting
+from .footing_table import Footing
 from .lumber_grade import LumberGrade
 from .section import (
     FOOT,
@@ -38,8 +39,6 @@ from .section import (
     between,
 )
 from .survey_tables import Survey
-
-# inches: how deep footings go where no frost depth is given (our own: deep enough for many places)
 
 
 class Project(Section):
@@ -96,29 +95,6 @@ class Levels(Section):
     slope_y: Slope = Field(0.0, description="rise of grade up the sheet (towards a house at the back)")
 
 
-class Footing(Section):
-    shape: Literal["round", "square"] = Field("round", description="round pier or square pad")
-    size: Size | None = Field(
-        None,
-        description=(
-            "diameter or side; default: what the table and the load on the soil ask for, up to the next even inch"
-        ),
-    )
-    depth: Annotated[float, *between(0, 12 * FOOT, above=True)] | None = Field(
-        None,
-        description=(
-            "from grade at the footing down to its underside; default: local.frost_depth, "
-            "42 in where that is not given and never less than 12 in"
-        ),
-    )
-    above_grade: Annotated[float, *between(0, 4 * FOOT)] = Field(
-        2.0, description="concrete shown above grade, so that the post base stays dry"
-    )
-    thickness: Size = Field(
-        12.0, description="of a square pad; the pier above it is not poured, the post stands on the pad"
-    )
-
-
 class Frame(Section):
     support: Literal["ledger", "free-standing"] = Field(
         "ledger", description="a ledger carries the house side, or beams and posts all round"
@@ -132,8 +108,20 @@ class Frame(Section):
     rim_plies: int = Field(1, ge=1, le=3, description="members of the rim; each ply is a piece of its own")
     beam: LumberSize = Field("2x10", description="beam stock")
     beam_plies: int = Field(2, ge=1, le=4, description="plies of the beam")
+    beam_position: Literal["under", "flush"] | None = Field(
+        None,
+        description=(
+            "under the joists, or flush: at joist level, the joists hung on it, at free edges as the rim itself;"
+            " default: under where the height leaves room for it, else flush"
+        ),
+        examples=["flush"],
+    )
     cantilever: Reach = Field(
-        12.0, description="joists past the beam's outer face at a free edge; at most a quarter of the span behind it"
+        12.0,
+        description=(
+            "joists past the beam's outer face at a free edge; at most a quarter of the span behind it; none over flush"
+            " beams"
+        ),
     )
     beam_lines: list[Plan] | None = Field(
         None,

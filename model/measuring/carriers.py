@@ -2,7 +2,7 @@
 
 A piece is carried only by a piece it touches; its role's row says which kinds of touching count. A
 joist's end against a rim is a support of the joist only where it does not already lie on two others; elsewhere the
-joist carries the rim.
+joist carries the rim; a rim that stands on posts is a flush beam and carries the joist.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from ..solid.part import Part
 from ..solid.roles import END, HUNG, ROLES
 from .contacts import Contact
+
+UNDER_BEAMS = ROLES["beam"].carriers
 
 
 def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[str, ...]]:
@@ -35,9 +37,12 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
                 if (c.kind == "bearing" or kinds == END) and a != c.i:
                     continue  # `i` rests on `j`, and an end of `i` meets `j`: never the other way round
                 found[a][b] = None
+    standing = {
+        k for k, row in enumerate(found) for j in row if parts[k].role == "rim" and parts[j].role in UNDER_BEAMS
+    }
     for joist, rim in ends_on_rim:
         supports = [k for k in found[joist] if parts[k].role in ("beam", "ledger", "post")]
-        if len(supports) < 2:
+        if len(supports) < 2 or rim in standing:
             found[joist][rim] = None
         else:
             found[rim][joist] = None

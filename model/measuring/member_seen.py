@@ -205,7 +205,9 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
         for row in rows:
             last = groups[-1] if groups else None
             same_home = last and home.get(row[2]) is not None and home.get(row[2]) is home.get(last[-1][2])
-            if last and (row[0] - last[-1][0] < SAME_PLACE or same_home or row[2] == last[-1][2]):
+            # an end hung on a flush beam, and the top of the beam's post beside it, hold the member in one place
+            hung = last and 0.0 in (row[1], last[-1][1]) and row[0] - last[-1][0] < m.depth
+            if last and (row[0] - last[-1][0] < SAME_PLACE or same_home or hung or row[2] == last[-1][2]):
                 last.append(row)
             else:
                 groups.append([row])

@@ -20,6 +20,7 @@ from ...shared.practice import estimate
 from ...shared.said import Words, quoting
 from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
+from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
 from ..solid.roles import ROLES, named
@@ -231,11 +232,14 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
         k for pair in headers for k in pair if measured[k].role == "blocking"
     }  # which hold a stair header under the rim
     places["framing screw"] += len(headers)
+    under = {m.id for m in measured if m.role in UNDER_BEAMS}
+    stood = {m.id for m in measured if m.role == "rim" and under & set(m.carried_by)}  # flush beams
     for c in contacts:
         a, b = c.a.role, c.b.role
         if c.kind == "end":
             end = (c.i, round(float(np.dot(measured[c.i].axis, c.point)), 1))
-            if (a == "joist" and b in ("ledger", "beam")) or (a == "rim" and b == "ledger"):
+            flush = b == "rim" and measured[c.j].id in stood and measured[c.j].id in measured[c.i].carried_by
+            if (a == "joist" and (b in ("ledger", "beam") or flush)) or (a == "rim" and b == "ledger"):
                 hung.add(end)
             elif a == "border blocking":
                 places["angle pair"] += 1

@@ -3,12 +3,11 @@ price."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from ...shared.cited import Row
 from ...shared.prices import Prices
@@ -17,6 +16,7 @@ from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
 from ...shared.stock import own_sizes
 from ..measuring.measure import Measured
+from ..measuring.member_seen import see_members
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
 from .fasteners import Hardware, fasteners
@@ -138,14 +138,10 @@ def ledger_row(deck: Deck, measured: Sequence[Measured]) -> tuple[float, Row | N
 def joist_span(deck: Deck, measured: Sequence[Measured]) -> float:
     """Greatest clear distance from a ledger's face to the nearest bearing of a joist that hangs on it; 0 without a
     ledger."""
-    hung, bearings = {}, {}
-    for c in deck.contacts:
-        if c.a.role != "joist":
-            continue
-        u = measured[c.i].axis
-        if c.kind == "end" and c.b.role == "ledger":
-            hung[c.i] = float(np.dot(u, c.point))
-        elif c.kind == "bearing":
-            ends = sorted((float(np.dot(u, c.low)), float(np.dot(u, c.high))))
-            bearings.setdefault(c.i, []).extend(ends)
-    return max((min(abs(x - at) for x in bearings[i]) for i, at in hung.items() if i in bearings), default=0.0)
+    found = []
+    for m in see_members([m.part for m in measured], deck.contacts):
+        order = sorted(m.supports, key=lambda s: s.x)
+        for (a, b), ends in zip(m.clear_spans, itertools.pairwise(order)):
+            if m.role == "joist" and "ledger" in (s.role for s in ends):
+                found.append(b - a)
+    return max(found, default=0.0)

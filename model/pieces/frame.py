@@ -27,6 +27,7 @@ from ..plan.spots import PostSpot
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 from .board_runs import TONGUE, board_rows, notch_round
+from .support import beam_lengths
 
 SHORTEST_BLOCK = practice("shortest block")
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
@@ -96,6 +97,15 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     claims.posts = [p.polygon for p in layout.posts]
     claims.cleats = [c for s in layout.stairs for c in s.cleats]
     claims.claim(_rims(layout))
+    if layout.flush:
+        claims.claim(
+            [
+                Claim("beam", piece, tuple(run.direction), run.where)
+                for run in layout.runs
+                if run.edge is None
+                for _, piece in beam_lengths(layout, run)
+            ]
+        )
     joists = [Claim("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
     blocks = _post_blocks(layout, claims, joists)
     claims.claim(blocks)
@@ -126,7 +136,8 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
                 )
             )
     claims.claim(_behind_post_blocks(layout, claims))
-    for run in layout.runs if layout.parameters.frame.blocking_at_beams else ():
+    over = layout.parameters.frame.blocking_at_beams and not layout.flush
+    for run in layout.runs if over else ():
         claims.claim(_over_beam(layout, claims, run))
     claims.claim(_rows(layout, claims))
     return claims.members
@@ -174,7 +185,10 @@ def _in_lengths(
     low, high = min(along), max(along)
     if high - low <= longest + 1e-6:
         return [polygon], []
-    if layout.is_lengthwise(edge):
+    posts = [q for run in layout.runs if layout.flush and run.edge == edge.name for q in run.posts]
+    if posts:  # a rim that is a beam is spliced over its posts
+        ends = [edge.position(q)[0] for q in posts]
+    elif layout.is_lengthwise(edge):
         over = [run.polygon.intersection(polygon) for run in layout.runs]
         ends = [edge.position(hit.centroid.coords[0])[0] for hit in over if hit.area > 0.5]
     else:

@@ -157,7 +157,7 @@ class _Side:
         strip = self.edge.rectangle(-FAR, FAR, 0.0, thickness)
         shapes = [post_square(self.layout, r, c) for r in self.layout.runs for c in r.posts]
         shapes += [f.polygon for f in self.layout.footings if f.top > level]
-        if level > self.layout.planes.frame_bottom - self.layout.beam.width:
+        if level > self.layout.beam_bottom:
             shapes += [r.polygon for r in self.layout.runs]
         return self._along([shape.intersection(strip) for shape in shapes])
 

@@ -25,31 +25,35 @@ def build_support(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """Beam plies, posts, post bases and footings as parts."""
     parts = []
     for run in layout.runs:
-        parts += _beam(layout, shop, run)
+        if not layout.flush:  # flush ones are members of the frame
+            parts += _beam(layout, shop, run)
     for spot in layout.footings:
         parts += _footing(layout, shop, spot)
     return parts
 
 
 def _beam(layout: Beamed, shop: Workshop, run: BeamRun) -> list[Part]:
-    stock = layout.beam
-    top = layout.planes.frame_bottom
-    longest, trim = layout.parameters.longest(stock), layout.parameters.order.end_trim
+    stock, top = layout.beam, layout.planes.frame_bottom
+    return [
+        shop.upright(
+            "beam", stock, piece, top - stock.width, top, run.direction, where=run.where, edge=run.edge, step=k
+        )
+        for k, piece in beam_lengths(layout, run)
+    ]
+
+
+def beam_lengths(layout: Beamed, run: BeamRun) -> list[tuple[int, Polygon]]:
+    """(ply, outline) of a beam's lengths: spliced over posts, each ply over others."""
+    longest, trim = layout.parameters.longest(layout.beam), layout.parameters.order.end_trim
     at_posts = sorted(run.position(p) for p in run.posts)
-    parts = []
+    found: list[tuple[int, Polygon]] = []
     cuts: list[float] = []
     for k, ply in enumerate(run.plies):
         low, high = run.extent(ply)
         inner = [p for p in at_posts if low + LEAST_LENGTH < p < high - LEAST_LENGTH]
-        # over posts, each ply over others
         cuts = joints(low, high, inner, longest, trim=trim, beside=cuts)
-        for piece in _cut(ply, run, cuts):
-            parts.append(
-                shop.upright(
-                    "beam", stock, piece, top - stock.width, top, run.direction, where=run.where, edge=run.edge, step=k
-                )
-            )
-    return parts
+        found += [(k, piece) for piece in _cut(ply, run, cuts)]
+    return found
 
 
 def _cut(ply: Polygon, run: BeamRun, cuts: list[float]) -> list[Polygon]:

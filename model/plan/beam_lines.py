@@ -17,6 +17,7 @@ from ...shared.practice import estimate
 from ...shared.standards import joist_span
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
+from .joist_plan import rims
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
 from .stages import Beamed, Entered, Setting
@@ -30,8 +31,8 @@ BEAMS_APART = (
 def beam_runs(layout: Beamed) -> list[BeamRun]:
     """All beams without their posts. Raises DesignError where one does not fit."""
     if layout.parameters.frame.beam_lines is not None:
-        return _explicit(layout)
-    runs = _along_edges(layout)
+        return [*(_flush_edges(layout) if layout.flush else []), *_explicit(layout)]
+    runs = _flush_edges(layout) if layout.flush else _along_edges(layout)
     return runs + _between(layout, runs)
 
 
@@ -123,6 +124,32 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
     return sorted(kept, key=lambda r: (layout.outline[r.edge].index, layout.outline[r.edge].position(r.start)[0]))
 
 
+def _flush_edges(layout: Beamed) -> list[BeamRun]:
+    """The rims of the free edges across the joists, which are beams themselves. Their line is that of the posts, whose
+    outer faces lie in the rim's."""
+    plies: dict[str, list[Polygon]] = {}
+    for e, _, polygon in rims(layout):
+        if _carries(layout, e):
+            plies.setdefault(e.name, []).append(polygon)
+    inside = max(layout.parameters.stock(layout.parameters.frame.post).width, layout.rim) / 2
+    runs = []
+    for name, found in plies.items():
+        e = layout.outline[name]
+        before, after = layout.outline.before(e), layout.outline.after(e)
+        along = [[e.position(q)[0] for q in p.exterior.coords] for p in found]
+        low, high = max(min(a) for a in along), min(max(a) for a in along)
+        mitred = tuple(_carries(layout, o) and not e.parallel_to(o.direction) for o in (before, after))
+        start, end = e.point(low, inside), e.point(high, inside)
+        if mitred[0]:
+            start = layout.outline.corner(before, inside, e, inside)
+        if mitred[1]:
+            end = layout.outline.corner(e, inside, after, inside)
+        if high - low >= LEAST_BEAM:
+            ends = tuple(map(float, start)), tuple(map(float, end))
+            runs.append(BeamRun(tuple(found), *ends, f"flush at the {name} edge", name, mitred=mitred))
+    return runs
+
+
 def _inside(layout: Setting, run: BeamRun) -> BeamRun | None:
     """The run, cut back to the outline where the far end of a long cantilever would come out of it again."""
     if run.polygon.difference(layout.outline.polygon.buffer(1e-3)).area < 1e-3:
@@ -149,7 +176,8 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str) ->
         s.edge.rectangle(s.start - HEADER_ROOM, s.end + HEADER_ROOM, -1, _behind_cleats(layout, s.edge))
         for s in layout.stairs
     ]
-    room = layout.outline.polygon.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers))
+    whole = layout.inner if layout.flush else layout.outline.polygon
+    room = whole.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers))
     runs = []
     for g in getattr(room, "geoms", [room]):
         if not isinstance(g, Polygon) or g.area < LEAST_BEAM * w:

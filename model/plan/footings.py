@@ -27,7 +27,7 @@ EXPANSION_JOINT = (
 )
 
 
-class TooLow(Exception):
+class TooLow(DesignError):
     """The beam's underside lies lower than its bearing can."""
 
 
@@ -48,8 +48,9 @@ def _round(layout: Setting) -> bool:
 
 def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
     """Everything that wants a footing: the posts of the beams, then those under the corners of the landings."""
-    under = layout.planes.frame_bottom - layout.beam.width
-    found = [Stand(post_square(layout, run, c), under, run.where, run.edge) for run in runs for c in run.posts]
+    found = [
+        Stand(post_square(layout, run, c), layout.beam_bottom, run.where, run.edge) for run in runs for c in run.posts
+    ]
     w = layout.parameters.stock(layout.parameters.frame.post).width
     for plan in layout.stair_plans:
         for landing in plan.landings:
@@ -133,9 +134,10 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float) -> Fo
     if needed < grade - 1e-9 or (lowered and "above_grade" in f.footing.model_fields_set):
         least = grade + (f.footing.above_grade if needed >= grade - 1e-9 else 0.0)
         raise TooLow(
+            "levels.surface",
             f"leaves {lowest.top - grade:.2f} in between grade and the underside of the {layout.beam.name} beam"
             f" {lowest.where}, and the beam's bearing on a post base wants {least - grade + f.post_base:.2f} in:"
-            f" raise the surface by {least - needed:.2f} in, or take a shallower beam or joist"
+            f" raise the surface by {least - needed:.2f} in, or take a shallower beam or joist",
         )
     return FootingSpot(centre, size, low, needed, group, False, True)
 

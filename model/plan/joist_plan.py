@@ -42,7 +42,7 @@ def rims(layout: Setting) -> list[tuple[Edge, int, Polygon]]:
     result = []
     for e in layout.outline.edges:
         thickness = layout.joist.thickness
-        plies = 1 if layout.has_ledger(e) else layout.parameters.frame.rim_plies
+        plies = 1 if layout.has_ledger(e) else layout.rim_plies
         for k in range(plies):
             near, far = {e.name: k * thickness}, {e.name: (k + 1) * thickness}
             for other in (layout.outline.before(e), layout.outline.after(e)):

@@ -11,6 +11,8 @@ from shapely.geometry import Polygon
 from .beam_run import BeamRun
 from .stages import Joisted, Setting
 
+MEETS_BEAM = 1e-3  # inches: an end nearer to a flush beam hangs on it
+
 
 def supports(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[tuple[float, float, str]]:
     """(low, high, what) of everything that carries a joist footprint, in order along it; what is "ledger" or "beam"."""
@@ -25,6 +27,9 @@ def supports(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[t
                 near = float(along.max()) if abs(at - along.max()) < abs(at - along.min()) else float(along.min())
                 found.append((near, near, "ledger"))
     for run in runs:
+        if layout.flush and run.edge is not None and (met := _met(run, piece, b)) is not None:
+            found.append((met, met, "beam"))
+            continue
         if not run.polygon.intersects(piece):
             continue
         hit = run.polygon.intersection(piece)
@@ -34,6 +39,15 @@ def supports(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[t
             )
             found.append((float(s.min()), float(s.max()), "beam"))
     return sorted(found)
+
+
+def _met(run: BeamRun, piece: Polygon, b: np.ndarray) -> float | None:
+    """Where a joist's end meets a flush beam at an edge, None where it does not."""
+    if run.polygon.distance(piece) > MEETS_BEAM:
+        return None
+    along = np.asarray(piece.exterior.coords) @ b
+    near = np.asarray(run.polygon.buffer(2 * MEETS_BEAM).intersection(piece).exterior.coords) @ b
+    return float(along.max()) if near.mean() > (along.min() + along.max()) / 2 else float(along.min())
 
 
 def spans(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[tuple[float, float]]:

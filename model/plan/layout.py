@@ -15,6 +15,7 @@ from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
 from .border_and_field import plan_surface
 from .edges import FrameOutline
+from .footings import TooLow
 from .guard_need import guard_edges
 from .joist_plan import joist_lines, running_on
 from .post_plan import fixed_posts, plan_posts
@@ -22,7 +23,7 @@ from .spots import Planes
 from .stages import Entered, Joisted, LevelPlan, Setting, Stepped, grown, still
 from .stair_plan import plan_stair
 from .stair_spots import plan_stairs
-from .support_plan import supported
+from .support_plan import in_ground, supported
 
 RECTANGLE = ["front", "right", "back", "left"]
 
@@ -81,21 +82,51 @@ def _surveyed_directions(p: Parameters, along: np.ndarray, across: np.ndarray) -
     return mean, side * np.sign(side @ across)
 
 
-def setting(p: Parameters) -> Setting:
+def setting(p: Parameters, flush: bool = False) -> Setting:
     """The first stage. Raises DesignError for an outline that cannot be drawn, or too narrow for its rims."""
     outline = read_outline(p)
     joist = p.stock(p.frame.joist)
     top = p.levels.surface - p.surface.board_thickness
     planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
     along, across = _surveyed_directions(p, *_directions(p, outline))
-    made = Setting(p, outline, planes, still(along), still(across), joist, p.frame.rim_plies * joist.thickness)
+    made = Setting(p, outline, planes, still(along), still(across), joist, flush)
     _ = made.inner  # a deck too narrow for its rims is refused here
     return made
 
 
 def lay_out(p: Parameters) -> LevelPlan:
-    """The whole plan of one parameter file. Raises DesignError, naming the key, for a design that cannot be drawn."""
-    surfaced = plan_surface(setting(p))
+    """The whole plan of one parameter file. Raises DesignError, naming the key, for a design that cannot be drawn.
+
+    Where the file does not say how the beams lie they are under the joists, and flush where that leaves them in the
+    ground or without their bearing.
+    """
+    asked = p.frame.beam_position
+    other = "beam" in p.frame.model_fields_set and p.frame.beam != p.frame.joist
+    if asked == "flush" and other:
+        raise DesignError(
+            "frame.beam",
+            f"is {p.frame.beam}, and a flush beam is as deep as the joists hung on it: leave it out, or give"
+            f" {p.frame.joist} as frame.joist is",
+        )
+    if asked is not None or other:
+        return _laid_out(p, asked == "flush")
+    too_low: TooLow | None = None
+    try:
+        under = _laid_out(p, flush=False)
+        if not in_ground(under, under.runs):
+            return under
+    except TooLow as low:
+        too_low = low
+    try:
+        return _laid_out(p, flush=True)
+    except DesignError:
+        if too_low is not None:
+            raise too_low from None
+        return under
+
+
+def _laid_out(p: Parameters, flush: bool) -> LevelPlan:
+    surfaced = plan_surface(setting(p, flush))
     entered = grown(surfaced, Entered, stairs=plan_stairs(surfaced), guarded=guard_edges(surfaced))
     joisted = grown(entered, Joisted, joist_lines=joist_lines(entered, fixed_posts(entered)))
     posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))

@@ -34,7 +34,7 @@ class Setting:
     along: np.ndarray  # (2,) unit vector of the joists, read-only
     across: np.ndarray  # (2,) unit vector square to them, read-only
     joist: Stock
-    rim: float  # thickness of the rim, all plies
+    flush: bool  # beams at joist level
 
     def is_lengthwise(self, edge: Edge) -> bool:
         """True where the edge runs along the joists."""
@@ -54,6 +54,17 @@ class Setting:
     def inner(self) -> Polygon:
         """The plan inside rims and ledgers, where joists and blocks lie. Raises DesignError where none is left."""
         return self.outline.inset(self.rim_of, "frame.rim_plies")
+
+    @property
+    def rim_plies(self) -> int:
+        """Members side by side in the rim of a free edge: where beams are flush the rim is one, of their plies."""
+        f = self.parameters.frame
+        return max(f.rim_plies, f.beam_plies) if self.flush else f.rim_plies
+
+    @property
+    def rim(self) -> float:
+        """Thickness of the rim of a free edge, all plies."""
+        return self.rim_plies * self.joist.thickness
 
     def rim_of(self, edge: Edge) -> float:
         return self.joist.thickness if self.has_ledger(edge) else self.rim
@@ -111,9 +122,15 @@ class Stepped(Posted):
 
 @dataclass(frozen=True)
 class Beamed(Stepped):
-    """With the beams' stock: the file's, or a shallower one on a deck too low for the default."""
+    """With the beams' stock: the file's, or a shallower one on a deck too low for the default; flush beams are of the
+    joists'."""
 
     beam: Stock
+
+    @property
+    def beam_bottom(self) -> float:
+        """Level of the beams' underside."""
+        return self.planes.frame_bottom - (0.0 if self.flush else self.beam.width)
 
 
 @dataclass(frozen=True)

@@ -42,19 +42,19 @@ def supported(plain: Stepped) -> LevelPlan:
     too low for any beam under its joists.
     """
     f, stock = plain.parameters.frame, plain.parameters.stock
-    sizes = [f.beam]
-    if "beam" not in f.model_fields_set:
+    sizes = [f.joist if plain.flush else f.beam]
+    if "beam" not in f.model_fields_set and not plain.flush:
         sizes += [s for s in SMALLER_BEAMS if stock(s).width < stock(f.beam).width]
     for k, size in enumerate(sizes):
         layout = grown(plain, Beamed, beam=stock(size))
         try:
             runs, side = _planned(layout)
             found = footings(layout, runs, side)
-        except TooLow as low:
+        except TooLow:
             if k + 1 < len(sizes):
                 continue
-            raise DesignError("levels.surface", str(low)) from None
-        if k + 1 == len(sizes) or not _in_ground(layout, runs):
+            raise
+        if k + 1 == len(sizes) or not in_ground(layout, runs):
             break
     notes = tuple(_notes(layout, found))
     return grown(
@@ -62,16 +62,22 @@ def supported(plain: Stepped) -> LevelPlan:
     )
 
 
-def _in_ground(layout: Beamed, runs: Sequence[BeamRun]) -> bool:
+def in_ground(layout: Beamed, runs: Sequence[BeamRun]) -> bool:
     """Whether a beam would lie in the ground somewhere: grade may slope up to it between its posts."""
-    under = layout.planes.frame_bottom - layout.beam.width
-    return any(layout.planes.grade(x, y) > under for r in runs for p in r.plies for x, y in p.exterior.coords)
+    return any(
+        layout.planes.grade(x, y) > layout.beam_bottom for r in runs for p in r.plies for x, y in p.exterior.coords
+    )
 
 
 def _notes(layout: Beamed, spots: Sequence[FootingSpot]) -> Iterator[str]:
     """What was chosen for the builder, in words."""
     f = layout.parameters.frame
-    if layout.beam.name != f.beam:
+    if layout.flush:
+        yield (
+            f"The beams are flush: {layout.parameters.frame.beam_plies} plies of {layout.beam.name} at joist level, the"
+            " rims of the free edges across the joists among them, and the joists hang on them."
+        )
+    elif layout.beam.name != f.beam:
         yield f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}."
     direct = sum(len(s.stands) for s in spots if not s.posted)
     if direct:
@@ -147,7 +153,7 @@ def _tributary(layout: Setting, run: BeamRun, span: float) -> float:
     """Inches of joist that a beam carries: a joist's reaction over its load, for the overhang at a free edge; between
     spans 5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal
     ones."""
-    c = layout.parameters.frame.cantilever
+    c = 0.0 if layout.flush else layout.parameters.frame.cantilever
     return (
         (span + c) ** 2 / (2 * span)
         if run.edge is not None and span > 0
@@ -205,10 +211,12 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
         return inset[0], run.length - inset[1]
 
     count = 1
-    first, last = ends(f.beam_overhang, count)
+    # the rim along the joists hangs on a flush beam's very end: a post is there
+    asked = 0.0 if layout.flush and f.beam_overhang is None else f.beam_overhang
+    first, last = ends(asked, count)
     while (last - first) / count > spacing + 1e-9:
         count += 1
-        first, last = ends(f.beam_overhang, count)
+        first, last = ends(asked, count)
     if last - first >= 2 * half + POST_GAP:
         return [first + (last - first) * k / count for k in range(count + 1)]
     return [0.0] if run.mitred[0] else [run.length] if run.mitred[1] else [run.length / 2]

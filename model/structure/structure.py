@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from ...shared.said import Words, decimal, number, said, surface, together
 from ...shared.standards import beam_name, check_edition
+from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
 from ..solid.part import Part
 from ..strength.beams import PointLoad
@@ -211,7 +212,7 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
             CalcLine(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", _steady(b))
             for s, a, b in zip(m.supports, steady, moving)
         ]
-        if m.role == "beam":
+        if m.role == "beam" or (not m.lengthwise and any(s.role in UNDER_BEAMS for s in m.supports)):
             table = beam_rows(m, _on(m, path), wood, loads, edition)
         elif m.lengthwise:
             table = [_unfit(m, row) for row in joist_rows(m, wood, loads, edition)]

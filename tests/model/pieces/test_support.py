@@ -240,7 +240,8 @@ def test_a_low_deck_is_carried_down_without_posts():
 @pytest.mark.parametrize(
     "surface, frame, key",
     [
-        (12, {}, "levels.surface"),
+        (12, {"beam_position": "under"}, "levels.surface"),
+        (60, {"beam_position": "flush", "beam": "2x10"}, "frame.beam"),
         (15, {"beam": "2x10"}, "levels.surface"),  # asked for, so no other is taken
         (
             19,

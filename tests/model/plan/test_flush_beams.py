@@ -1,0 +1,97 @@
+"""Flush beams: joists hung on beams of their own depth, for decks too low for beams underneath."""
+
+from __future__ import annotations
+
+import pytest
+
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.bearing import hanging
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.order.takeoff import joist_span, take_off
+from plumbcut.model.rules.checks import check_deck
+from plumbcut.model.structure.structure import analyse
+from plumbcut.shared.errors import DesignError
+
+
+def deck_of(**sections):
+    return build(Parameters.model_validate(sections))
+
+
+HELD_BY = {"rim", "beam", "ledger", "post", "post base"}
+LOW = {"outline": {"width": 210, "depth": 134}, "levels": {"surface": 12}}
+WIDE = {
+    "outline": {"width": 260, "depth": 246},
+    "levels": {"surface": 13},
+    "frame": {"support": "free-standing", "beam_plies": 3},
+}
+HEXAGON = {
+    "outline": {
+        "points": [[120, 0], [60, 103.92], [-60, 103.92], [-120, 0], [-60, -103.92], [60, -103.92]],
+        "house": [],
+    },
+    "levels": {"surface": 14},
+    "frame": {"support": "free-standing"},
+}
+
+
+@pytest.mark.parametrize("sections", [LOW, WIDE, HEXAGON], ids=["low", "wide", "hexagon"])
+def test_a_deck_too_low_for_beams_underneath_has_flush_ones(sections):
+    deck = deck_of(**sections)
+    assert deck.layout.flush and any("flush" in str(n) for n in deck.notes)
+    assert not deck.clashes and not hanging(deck.parts)
+    by = {p.id: p for p in deck.parts}
+    low = deck.planes.frame_bottom
+    for p in deck.parts:
+        if p.role in ("post", "post base"):
+            assert p.box[1, 2] <= low + 1e-9
+        if p.role == "beam":  # at joist level, between the rims
+            assert p.box[:, 2].tolist() == pytest.approx([low, deck.planes.frame_top])
+        if p.role == "joist":  # hung at both ends on what stands on posts or on the house
+            held = [by[i].role for i in p.carried_by]  # or beside a post, on its top as well
+            assert sum(r in ("rim", "beam", "ledger") for r in held) >= 2 and set(held) <= HELD_BY
+    assert not [r for r in check_deck(deck) if r.result == "not met" and "solids" in str(r.source)]
+
+
+def test_the_load_of_a_flush_deck_reaches_the_ground_and_the_house():
+    """Statics: what the footings and the ledger take is the area of the surface."""
+    deck = deck_of(**LOW)
+    path = analyse(deck).path
+    assert not path.notes
+    taken = sum(c.steady for c in path.on_footings())
+    taken += sum(l.area + sum(steady for _, steady, _, _ in l.joists) for l in path.ledgers)
+    surface = sum(p.footprint.area for p in deck.parts if p.role in ("board", "border"))
+    gaps = 0.06  # of the surface: the gaps between its boards bear load as well
+    assert surface / 144 <= taken <= surface / 144 * (1 + gaps)
+
+
+def test_hangers_and_ledger_table_follow_the_joists_that_hang_at_both_ends():
+    deck = deck_of(**LOW)
+    measured = measure_all(deck.parts)
+    joists = [p for p in deck.parts if p.role == "joist"]
+    hangers = next(h for h in take_off(deck, measured).hardware if h.item == "joist hanger")
+    # both ends of every joist, and the end of each ply of the side rims on the ledger
+    sides = [p for p in deck.parts if p.role == "rim" and p.edge in ("left", "right")]
+    assert hangers.places == 2 * len(joists) + len(sides)
+    # 134 in less the ledger and two plies of 1-1/2 in
+    assert joist_span(deck, measured) == pytest.approx(134 - 1.5 - 3.0)
+
+
+def test_what_the_file_asks_for_is_kept():
+    high = {"outline": {"width": 210, "depth": 134}, "levels": {"surface": 40}}
+    assert not deck_of(**high).layout.flush
+    assert deck_of(**high, frame={"beam_position": "flush"}).layout.flush
+    with pytest.raises(DesignError, match="underside of the 2x6 beam"):
+        deck_of(**LOW, frame={"beam_position": "under"})
+
+
+def test_a_flush_rim_longer_than_is_sold_is_spliced_over_its_posts():
+    deck = deck_of(
+        outline={"width": 420, "depth": 118}, levels={"surface": 30}, frame={"beam_position": "flush", "rim_plies": 1}
+    )
+    posts = [p for p in deck.parts if p.role == "post"]
+    rims = sorted((p for p in deck.parts if p.role == "rim" and p.edge == "front"), key=lambda p: p.box[0, 0])
+    assert len(rims) >= 4
+    ends = [x for p in rims for x in p.box[:, 0] if 1 < x < 419]
+    for x in ends:
+        assert any(q.box[0, 0] + 1 < x < q.box[1, 0] - 1 for q in posts), x
