@@ -186,7 +186,8 @@ def beam_on_post(stage: Stage) -> Detail | None:
         note(view, cut_boxes(work, "beam"), f"{stage.beams[0].text} BEAM, PLIES NAILED OR BOLTED TOGETHER")
         note(view, [(post, part)], f"{part.mark} {stage.stock(part.stock)} POST", (0.5, 0.9))
         view.add(d.Leader((post[0], post[3] - 1.5), "BEAM CAP, BOTH SIDES, ALL FASTENERS IN"))
-        view.add(d.Leader((mid + 8, beam[3]), "TIE AT EVERY JOIST"))
+        flush = stage.deck.layout.flush
+        view.add(d.Leader((mid + 8, beam[3]), "HANGER AT EVERY JOIST" if flush else "TIE AT EVERY JOIST"))
 
     return Detail(
         "Beam on post",

@@ -19,6 +19,7 @@ from .contacts import Contact
 
 PARALLEL = 0.9998  # cosine: within about one degree
 SAME_PLACE = 0.75  # inches: supports nearer than this are one
+SEAT = 1.5  # inches: what a hanger gives; an end that bears on less beside one hangs
 STUB = 6.0  # inches: what stands out past a support by less is no overhang
 
 
@@ -213,7 +214,10 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
                 groups.append([row])
         for g in groups:
             weight = [max(r[1], 1e-3) for r in g]
-            if max(r[1] for r in g) > 0:
+            hangs = [r for r in g if r[1] == 0.0]
+            if hangs and sum(r[1] for r in g) < SEAT * m.breadth:
+                g, weight = hangs, [1.0 for _ in hangs]  # it only grazes the top of the post beside its hanger
+            elif max(r[1] for r in g) > 0:
                 g = [r for r in g if r[1] > 0]
                 weight = [r[1] for r in g]
             x = float(np.average([r[0] for r in g], weights=weight))

@@ -66,11 +66,11 @@ def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
     ]
     for stair in layout.stairs:  # a stair's header hangs below the rim there
         if stair.edge is other and stair.start - HEADER_ROOM < max(faces) and min(faces) < stair.end + HEADER_ROOM:
-            return _behind_cleats(layout, other)
+            return behind_cleats(layout, other)
     return 0.0
 
 
-def _behind_cleats(layout: Setting, edge: Edge) -> float:
+def behind_cleats(layout: Setting, edge: Edge) -> float:
     """Inside distance free of the header of a stair and the cleats that hang it."""
     return layout.rim_of(edge) + CLEAT_THICKNESS
 
@@ -79,7 +79,7 @@ def _set_back(layout: Entered, edge: Edge) -> float:
     """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
     wanted = layout.parameters.frame.cantilever
     stair = any(s.edge is edge for s in layout.stairs)
-    return max(wanted, _behind_cleats(layout, edge)) if stair else wanted
+    return max(wanted, behind_cleats(layout, edge)) if stair else wanted
 
 
 def _along_edges(layout: Beamed) -> list[BeamRun]:
@@ -173,7 +173,7 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str) ->
 
     # a stair's header hangs below the rim that it leaves from
     headers = [
-        s.edge.rectangle(s.start - HEADER_ROOM, s.end + HEADER_ROOM, -1, _behind_cleats(layout, s.edge))
+        s.edge.rectangle(s.start - HEADER_ROOM, s.end + HEADER_ROOM, -1, behind_cleats(layout, s.edge))
         for s in layout.stairs
     ]
     whole = layout.inner if layout.flush else layout.outline.polygon

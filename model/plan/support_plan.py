@@ -22,7 +22,7 @@ from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
-from .beam_lines import beam_runs, width
+from .beam_lines import beam_runs, behind_cleats, width
 from .beam_run import BeamRun
 from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads, post_square
 from .joist_spans import longest_span
@@ -208,6 +208,9 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
         if overhang is None:  # a quarter of the span behind it at most
             overhang = min(OVERHANG, (run.length + sum(tips)) / (4 * count + sum(free)))
         inset = [max(overhang - tip, half) if f else 0.0 for tip, f in zip(tips, free)]
+        if layout.flush and run.edge is None:  # half of the post is under the rim that the beam ends on
+            ledgers = [_ends_on_ledger(layout, run.point(x)) for x in (0.0, run.length)]
+            inset = [half if l else 0.0 for l in ledgers]
         return inset[0], run.length - inset[1]
 
     count = 1
@@ -220,6 +223,20 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
     if last - first >= 2 * half + POST_GAP:
         return [first + (last - first) * k / count for k in range(count + 1)]
     return [0.0] if run.mitred[0] else [run.length] if run.mitred[1] else [run.length / 2]
+
+
+def _ends_on_ledger(layout: Setting, point) -> bool:
+    return any(
+        layout.has_ledger(e) and 0 <= (at := e.position(point))[0] <= e.length and abs(at[1]) < 2 * layout.rim_of(e)
+        for e in layout.outline.edges
+    )
+
+
+def _headers(layout: Beamed) -> list[Polygon]:
+    """Where the headers of stairs hang below flush rims: no post stands there."""
+    if not layout.flush:
+        return []
+    return [s.edge.rectangle(s.start, s.end, 0.0, behind_cleats(layout, s.edge)) for s in layout.stairs]
 
 
 def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], side: float) -> tuple[BeamRun, ...]:
@@ -266,9 +283,13 @@ def _clear_place(
         p = run.point(at)
         return any(apart(layout, p, q) < least for q in taken)
 
+    headers = _headers(layout)
+
     def clear(at: float) -> bool:
         square = post_square(layout, run, run.point(at))
-        return all(square.distance(o) >= POST_GAP - 1e-9 for o in squares)
+        return all(square.distance(o) >= POST_GAP - 1e-9 for o in squares) and not any(
+            square.intersects(h) for h in headers
+        )
 
     if not crowded(even, size) and clear(even):
         return even

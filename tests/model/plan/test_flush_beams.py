@@ -95,3 +95,19 @@ def test_a_flush_rim_longer_than_is_sold_is_spliced_over_its_posts():
     ends = [x for p in rims for x in p.box[:, 0] if 1 < x < 419]
     for x in ends:
         assert any(q.box[0, 0] + 1 < x < q.box[1, 0] - 1 for q in posts), x
+
+
+def test_side_rims_rest_with_the_beam_between_and_no_post_stands_in_a_stairs_header():
+    """The post under a middle beam's end carries the rim along the joists as well, which would span the whole depth."""
+    deck = deck_of(
+        outline={"width": 260, "depth": 246},
+        levels={"surface": 20},
+        frame={"support": "free-standing", "beam_position": "flush"},
+        stair=[{"edge": "front", "width": 60}],
+    )
+    assert not deck.clashes
+    by = {p.id: p for p in deck.parts}
+    sides = [p for p in deck.parts if p.role == "rim" and p.edge in ("left", "right")]
+    middles = [p for p in deck.parts if p.role == "post" and 60 < p.box[:, 1].mean() < 180]
+    touched = [r for r in sides if any(by[i] in middles for i in r.carried_by)]
+    assert len(touched) >= 2 and {r.edge for r in touched} == {"left", "right"}
