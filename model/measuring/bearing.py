@@ -85,7 +85,9 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
     for part, underside, ends in _ends(boards):
         for name, faces in ends.items():
             back = np.array(part.place.x[:2])
-            zones.append(_shared(underside, shapely.union_all([_zone(*f, back) for f in faces], grid_size=_GRID)))
+            zones.append(
+                _shared(underside, shapely.union_all([_zone(a, b, n, back) for a, b, n in faces], grid_size=_GRID))
+            )
             about.append((part, name, faces))
     by_zone = _laid_over(zones, [part.box[0, 2] for part, *_ in about], tops)
     joints = _joints(about)

@@ -49,7 +49,9 @@ class FlightSeen:
     @property
     def stair(self) -> int:
         """0-based number of the stair it belongs to."""
-        return self.treads[0].pieces[0].part.stair
+        number = self.treads[0].pieces[0].part.stair
+        assert number is not None, "treads are found by the number of their stair"
+        return number
 
     @property
     def across(self) -> np.ndarray:

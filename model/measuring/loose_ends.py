@@ -80,7 +80,7 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
             if box is None:
                 box = boxes(parts)
             near = ((box[:, 0] <= high + MEANT_TO_HOLD) & (box[:, 1] >= low - MEANT_TO_HOLD)).all(axis=1)
-            held = tuple(parts[j] for j in np.flatnonzero(near) if j != k and parts[j].role in HOLDS)
+            held = tuple(parts[j] for j in np.flatnonzero(near).tolist() if j != k and parts[j].role in HOLDS)
             out.append(FreeEnd(part, end, area, held, tuple(((low + high) / 2).tolist())))
     return out
 

@@ -10,7 +10,7 @@ for a joist or rim the top edge is the far one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -120,17 +120,17 @@ def measure(part: Part) -> Measured:
 
 def measure_all(parts: Iterable[Part]) -> list[Measured]:
     """All pieces, in the order given."""
-    parts: Sequence[Part] = list(parts)
-    out: list[Measured | None] = [None] * len(parts)
-    for shape, index in by_shape(parts).items():
+    listed = list(parts)
+    out: dict[int, Measured] = {}
+    for shape, index in by_shape(listed).items():
         reading = read(shape)
-        m = matrices([parts[i] for i in index])
+        m = matrices([listed[i] for i in index])
         turn = m[:, :3, :3]
         world = np.einsum("nij,vj->nvi", turn, reading.vertices) + m[:, None, :3, 3]
         box = np.stack([world.min(axis=1), world.max(axis=1)], axis=1)
         normals, areas = reading.flat_points[2], np.array([f.area for f in reading.faces])
         top = np.where(np.einsum("nj,fj->nf", turn[:, 2], normals) > _UP, areas, 0.0).sum(axis=1).tolist()
         for k, i in enumerate(index):
-            found = sizes_of(parts[i])
-            out[i] = Measured(parts[i], found, box[k], top[k], turn[k] @ found.axes[0])
-    return out
+            found = sizes_of(listed[i])
+            out[i] = Measured(listed[i], found, box[k], top[k], turn[k] @ found.axes[0])
+    return [out[i] for i in range(len(listed))]

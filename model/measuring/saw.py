@@ -279,7 +279,8 @@ def _edges(ends_at, width: float, thickness: float) -> tuple[float, float, float
             n, ring, *_ = min(exposed, key=lambda f: f[3].distance(spot))
             at.append(float(ring[0, 0] - (n[1] * (v - ring[0, 1]) + n[2] * (w - ring[0, 2])) / n[0]))
         out.append(max(0.0, at[1] - at[0]))
-    return tuple(round(x, 9) for x in out)
+    near_low, far_low, far_high, near_high = (round(x, 9) for x in out)
+    return near_low, far_low, far_high, near_high
 
 
 def _profile(reading: Reading, axes: np.ndarray) -> tuple[int, str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...shared.points import triple
 from ..solid.part import Part
 from .saw import sizes_of
 
@@ -50,7 +51,7 @@ def throat(part: Part) -> Throat | None:
     least = sorted(np.flatnonzero(over & (far < far[over].min() + _ALIKE)), key=lambda i: tuple(inner[i]))
     chosen = least[len(least) // 2]
     ends = _world(part, np.array([inner[chosen], start + along * at[chosen]]))
-    return Throat(float(far[over].min()), *(tuple(map(float, p)) for p in ends))
+    return Throat(float(far[over].min()), triple(ends[0]), triple(ends[1]))
 
 
 def _world(part: Part, flat: np.ndarray) -> np.ndarray:

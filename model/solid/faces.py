@@ -194,7 +194,8 @@ def _ring_reader():
 
     def rings(face) -> tuple[list[np.ndarray], bool]:
         outer = BRepTools.OuterWire_s(face)
-        found, curved = [], False
+        found: list[np.ndarray] = []
+        curved = False
         wires = TopExp_Explorer(face, TopAbs_WIRE)
         while wires.More():
             wire = TopoDS.Wire_s(wires.Current())

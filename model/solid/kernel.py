@@ -15,6 +15,8 @@ import numpy as np
 from shapely.geometry import Point, Polygon
 from shapely.geometry.polygon import orient
 
+from ...shared.points import pair
+
 if TYPE_CHECKING:  # cadquery costs seconds to import: `--help` and a file that fails validation never need it
     import cadquery as cq
 
@@ -26,7 +28,7 @@ _STRAIGHT = 1e-9  # a vertex this little off the line (relative to its sides) wo
 
 def tidy(ring: Sequence[Sequence[float]]) -> PrismOutline:
     """An open ring without repeated or collinear vertices (each would make a needless face). (n, 2) in, (m, 2) out."""
-    points = [tuple(map(float, p[:2])) for p in ring]
+    points = [pair(p[:2]) for p in ring]
     if len(points) > 1 and abs(points[0][0] - points[-1][0]) <= _SAME and abs(points[0][1] - points[-1][1]) <= _SAME:
         points.pop()
     kept: list[tuple[float, float]] = []
@@ -133,8 +135,8 @@ class Shapes:
             (_rounded(r), tuple(sorted(_rounded(h) for h in hs)), round(thickness, 6)) for r, hs in (straight, turned)
         ]
         turn = keys[1] < keys[0]
-        ring, inner = turned if turn else straight
-        shape = self._known.setdefault(keys[turn], Shape(ring, thickness, tuple(inner)))
+        outer, holes_in = turned if turn else straight
+        shape = self._known.setdefault(keys[turn], Shape(outer, thickness, tuple(holes_in)))
         return shape, ((x1, y1) if turn else (x0, y0)), turn
 
     def __len__(self) -> int:

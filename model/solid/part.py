@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely.geometry import MultiPoint, Polygon
 
+from ...shared.points import triple
 from ...shared.stock import Stock
 from .kernel import Shape, Shapes
 from .roles import ROLES
@@ -133,15 +134,16 @@ class Workshop:
         `about` takes where, edge, stair, step. Raises ValueError for an outline that crosses itself.
         """
         shape, (ox, oy), turned = self.shapes.prism(outline, thickness, holes)
-        origin = tuple(map(float, place.world([(ox, oy)])[0]))
-        x, y = place.x, place.y
-        if turned:
-            x, y = tuple(-c for c in x), tuple(-c for c in y)
+        sign = -1.0 if turned else 1.0
         return Part(
             role,
             stock,
             shape,
-            Place(origin, tuple(float(c) + 0.0 for c in x), tuple(float(c) + 0.0 for c in y)),
+            Place(
+                triple(place.world([(ox, oy)])[0]),
+                triple(sign * c + 0.0 for c in place.x),
+                triple(sign * c + 0.0 for c in place.y),
+            ),
             **about,
         )
 
@@ -183,7 +185,7 @@ class Workshop:
             role,
             stock,
             self.shapes.round(radius, height),
-            Place(tuple(map(float, centre)), tuple(x), tuple(y)),
+            Place(triple(centre), triple(x), triple(y)),
             **about,
         )
 
