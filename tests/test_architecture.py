@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import ast
 import graphlib
+import importlib.metadata
 import re
 import subprocess
 import sys
+import tomllib
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -316,3 +318,26 @@ def rounding(source: str) -> list[tuple[int, str]]:
 def test_a_rounded_number_is_found():
     assert rounding("why = f'{x:.2f} in wide'") and rounding("why = f'{x:g} in'")
     assert not rounding("raise DesignError('a', f'{x:.2f} in wide')") and not rounding("name = f'{mark}-{n:02d}'")
+
+
+def test_what_the_tests_import_is_declared():
+    """Everything outside the standard library that a test imports is in pyproject, so that nothing is skipped for want
+    of it."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    asked = [*project["dependencies"], *project["optional-dependencies"]["test"]]
+    declared = {re.match(r"[\w.-]+", line)[0].lower() for line in asked}
+    own = {path.stem for path in (ROOT / "tests").rglob("*.py")} | {"plumbcut"}
+    homes = importlib.metadata.packages_distributions()
+    missing = set()
+    for path in (ROOT / "tests").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            names = [a.name for a in node.names] if isinstance(node, ast.Import) else []
+            if isinstance(node, ast.ImportFrom) and not node.level and node.module:
+                names.append(node.module)
+            for top in {n.split(".")[0] for n in names} - own - sys.stdlib_module_names:
+                if not {d.lower() for d in homes.get(top, [top])} & declared:
+                    missing.add(top)
+    assert missing <= {"OCP"}  # the kernel's own calls come with cadquery
+    assert "importorskip" not in "".join(
+        p.read_text() for p in (ROOT / "tests").rglob("*.py") if p.name != "test_architecture.py"
+    )

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 
+import matplotlib
 import numpy as np
 import pytest
 import shapely
+from fontTools.ttLib import TTFont
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sample_sheets import ring, sample
@@ -71,10 +73,8 @@ def test_text_widths_are_those_of_the_embedded_font():
 
 
 def test_the_face_named_in_the_dxf_has_the_same_letter_widths():
-    ttlib = pytest.importorskip("fontTools.ttLib")
-    matplotlib = pytest.importorskip("matplotlib")  # ships the face
     path = f"{matplotlib.get_data_path()}/fonts/ttf/{style.FONT_DXF}"
-    ours, theirs = ttlib.TTFont(style.font_path()), ttlib.TTFont(path)
+    ours, theirs = TTFont(style.font_path()), TTFont(path)
     for letter in map(chr, [*range(32, 127), *map(ord, "Ø°±×½¼¾²“”–—•")]):
         pair = [font["hmtx"][font.getBestCmap()[ord(letter)]][0] for font in (ours, theirs)]
         assert abs(pair[0] - pair[1]) <= 2, letter

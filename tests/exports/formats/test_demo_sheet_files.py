@@ -6,7 +6,9 @@ Read back by ezdxf and its auditor and by GDAL/OGR; the same build gives the sam
 from __future__ import annotations
 
 import ezdxf
+import pyogrio
 import pytest
+import shapely
 import test_dxf
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
 
@@ -41,7 +43,6 @@ def test_the_demo_keeps_the_rule(written, asked):
 
 def test_a_second_reader_finds_every_outline(written):
     """GDAL/OGR: as many lines and outlines on each layer of model space as were drawn, of the same total length."""
-    pyogrio, shapely = pytest.importorskip("pyogrio"), pytest.importorskip("shapely")
     drawing, path, _ = written
     k = 25.4 if drawing.metric else 1
     _, _, geometry, (layer, paper, kind) = pyogrio.raw.read(

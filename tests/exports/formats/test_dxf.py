@@ -11,7 +11,9 @@ from collections import Counter
 from pathlib import Path
 
 import ezdxf
+import pyogrio
 import pytest
+import shapely
 from sample_sheets import sample
 
 from plumbcut.exports.drafting import draft, style
@@ -237,8 +239,6 @@ def test_no_line_is_drawn_twice_or_without_length(written):
 
 def test_a_second_reader_gets_the_same_lengths(written):
     """GDAL/OGR's DXF driver: lengths of lines and outlines within 0.001 in of the drawing's."""
-    pyogrio = pytest.importorskip("pyogrio")
-    shapely = pytest.importorskip("shapely")
     drawing, path, _ = written
     k = 25.4 if drawing.metric else 1
     _meta, _, geometry, fields = pyogrio.raw.read(path, layer="entities", columns=["Layer", "PaperSpace", "SubClasses"])

@@ -5,6 +5,8 @@ from __future__ import annotations
 
 from collections import Counter
 
+import ifcopenshell
+import ifcopenshell.geom
 import numpy as np
 import pytest
 from conftest import demo_deck, demo_measured
@@ -12,9 +14,6 @@ from conftest import demo_deck, demo_measured
 from plumbcut.exports.formats import ifc as writer
 from plumbcut.shared.errors import MissingLibrary
 from plumbcut.shared.stock import weight
-
-ifcopenshell = pytest.importorskip("ifcopenshell", reason="an extra: pip install 'plumbcut[ifc]'")
-pytest.importorskip("ifcopenshell.geom")
 
 INCH = 0.0254  # metres, by definition
 PRODUCTS = {  # role: IFC4 class and predefined type, as the standard's tables have them

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import ezdxf
 import pdfplumber
+import pypdfium2
 import pytest
+from PIL import Image
 from sample_sheets import DEEP, WIDE, sample
 
 from plumbcut.exports.drafting import draft, style
@@ -143,8 +145,7 @@ def test_lettering_stands_where_it_was_measured(pages):
 
 
 def test_bookmarks_lead_to_the_sheets(pages):
-    pdfium = pytest.importorskip("pypdfium2")
-    document = pdfium.PdfDocument(str(pages[1]))
+    document = pypdfium2.PdfDocument(str(pages[1]))
     marks = [(m.get_title(), m.get_dest().get_index()) for m in document.get_toc()]
     document.close()
     assert marks == [(f"{s.number} {s.name}", n) for n, s in enumerate(pages[0].sheets)]
@@ -158,10 +159,9 @@ def test_the_same_drawing_gives_the_same_bytes(tmp_path):
 
 
 def test_pictures_of_the_pages(pages, tmp_path):
-    image = pytest.importorskip("PIL.Image")
     paths = write_pngs(pages[1], tmp_path / "sheets", dpi=40)
     assert [p.name for p in paths] == ["01-s-102-framing-plan.png", "02-s-301-section.png"]
-    picture = image.open(paths[0])
+    picture = Image.open(paths[0])
     assert picture.size == (36 * 40, 24 * 40) and picture.getextrema()[0] < 100
 
 

@@ -14,6 +14,7 @@ import cadquery as cq
 import numpy as np
 import pytest
 from PIL import Image
+from playwright.sync_api import sync_playwright
 from small_deck import small_deck
 
 from plumbcut.exports.drafting.style import CAUTIONS
@@ -105,12 +106,11 @@ def data(deck):
 
 @pytest.fixture(scope="module")
 def browser():
-    sync = pytest.importorskip("playwright.sync_api")
     if not CHROMIUM:
         if os.environ.get("CI"):
             pytest.fail("CI needs Chromium: apt-get install chromium")
         pytest.skip("no Chromium here: apt-get install chromium")
-    with sync.sync_playwright() as play:
+    with sync_playwright() as play:
         yield play.chromium.launch(executable_path=CHROMIUM, args=_FLAGS)
 
 

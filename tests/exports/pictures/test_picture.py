@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 import shapely
 from PIL import Image
+from playwright.sync_api import sync_playwright
 from shapely.geometry import Polygon
 from small_deck import STOCK, small_deck
 
@@ -145,7 +146,6 @@ def test_a_missing_piece_changes_the_picture_and_a_rebuild_does_not(deck):
 
 
 def test_another_program_draws_the_svg_as_the_png_and_a_missing_piece_would_show(deck):
-    sync = pytest.importorskip("playwright.sync_api")
     if not CHROMIUM:
         if os.environ.get("CI"):
             pytest.fail("CI needs Chromium: apt-get install chromium")
@@ -154,7 +154,7 @@ def test_another_program_draws_the_svg_as_the_png_and_a_missing_piece_would_show
     ours, text = as_array(canvas.png(drawn, 900)), canvas.svg(drawn, 900)
     fewer = SimpleNamespace(parts=[p for p in deck.parts if p.id != "BA1-05"])
     short = as_array(canvas.png(picture.isometric(fewer, "front-right"), 900))
-    with sync.sync_playwright() as play:
+    with sync_playwright() as play:
         browser = play.chromium.launch(
             executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
         )

@@ -12,7 +12,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from plumbcut.exports import command
 from plumbcut.model import parameter_file
 from plumbcut.model.parameter_file import read
 from plumbcut.shared.errors import DesignError, InputError
@@ -504,9 +506,6 @@ def test_a_bad_file_is_answered_without_the_kernel(tmp_path):
 
 @pytest.mark.parametrize("name, text, line, key, words", CASES, ids=[c[0] for c in CASES])
 def test_the_command_says_it_in_one_line_and_writes_nothing(tmp_path, name, text, line, key, words):
-    command = pytest.importorskip("plumbcut.exports.command")
-    from click.testing import CliRunner
-
     path, out = tmp_path / "deck.toml", tmp_path / "out"
     path.write_text(text_of(text))
     result = CliRunner().invoke(command.main, ["build", str(path), "--out", str(out)])

@@ -6,6 +6,7 @@ independent library is Pynite (three-dimensional frame elements, MIT licence), u
 """
 
 import numpy as np
+import Pynite
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -142,7 +143,6 @@ def test_forces_and_moments_balance(spans, left, right, loads):
 
 def test_a_continuous_beam_agrees_with_an_independent_frame_library():
     """Three uneven spans with both ends overhanging, partial, varying and point loads, against Pynite."""
-    Pynite = pytest.importorskip("Pynite", reason="the independent library is a test dependency")
     length, supports = 400.0, [30.0, 130.0, 270.0, 355.0]
     loads = [Load(0, 400, 3.0), Load(60, 210, 2.0, 7.5), PointLoad(0, 220), PointLoad(320, 900), PointLoad(400, 150)]
     solved = Beam(length, supports).solve(loads, EI)
