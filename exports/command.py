@@ -172,7 +172,7 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
         from .formats.checks_csv import write_checks
 
         write_checks(result.checks, csv_path)
-    click.echo(check_table(result.checks, everything))
+    click.echo(check_table(result.checks, everything, parameters.drawing.units == "metric"))
     sys.exit(1 if any(c.result == "not met" for c in result.checks) else 0)
 
 

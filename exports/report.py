@@ -28,7 +28,7 @@ def summary(result, out: Path) -> str:
     notes = (*(worded(n, metric) for n in result.deck.notes), *without_letters(parameters))
     lines += [f"  note: {n}" for n in notes]
     lines.append(f"  checks: {counts(result.checks)}")
-    lines += [f"  NOT MET  {line(r)}" for r in result.checks if r.result == "not met"]
+    lines += [f"  NOT MET  {line(r, metric)}" for r in result.checks if r.result == "not met"]
     return "\n".join([*lines, *(f"  {c}" for c in CAUTIONS)])
 
 
@@ -53,17 +53,17 @@ def _texts(value: object, key: str) -> Iterator[tuple[str, str]]:
             yield from _texts(item, f"{key}.{n}")
 
 
-def line(r) -> str:
-    parts = [r.rule, worded(r.place)]
+def line(r, metric: bool = False) -> str:
+    parts = [r.rule, worded(r.place, metric)]
     if r.measured is not None:
-        parts.append(f"measured {measured_text(r)}")
+        parts.append(f"measured {measured_text(r, metric)}")
     if r.limit is not None:
-        parts.append(f"limit {limit_text(r)}")
-    return "; ".join(p for p in parts if p) + f" [{source_text(r)}]"
+        parts.append(f"limit {limit_text(r, metric)}")
+    return "; ".join(p for p in parts if p) + f" [{source_text(r, metric)}]"
 
 
-def check_table(checks, everything: bool = False) -> str:
-    """Results grouped by outcome, not met first. `everything` also lists what is met."""
+def check_table(checks, everything: bool = False, metric: bool = False) -> str:
+    """Results grouped by outcome, not met first. `everything` also lists what is met; `metric` words lengths so."""
     lines = []
     for result, title in (("not met", "NOT MET"), ("not checked", "NOT CHECKED"), ("met", "MET")):
         rows = [r for r in checks if r.result == result]
@@ -71,7 +71,7 @@ def check_table(checks, everything: bool = False) -> str:
             continue
         lines.append(f"{title} ({len(rows)})")
         for r in rows:
-            text = line(r) + (f" - {worded(r.why)}" if r.why else "")
+            text = line(r, metric) + (f" - {worded(r.why, metric)}" if r.why else "")
             lines += textwrap.wrap(text, REPORT_WIDTH, initial_indent="  ", subsequent_indent="      ")
     lines.append(counts(checks))
     return "\n".join([*lines, CHECK_CAUTION, *CAUTIONS])

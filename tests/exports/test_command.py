@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -129,3 +130,15 @@ def test_schema_is_json_schema():
     schema = json.loads(run("schema").output)
     jsonschema.Draft202012Validator.check_schema(schema)
     assert "outline" in schema["properties"]
+
+
+def test_a_metric_file_is_answered_in_millimetres(tmp_path):
+    path = tmp_path / "deck.toml"
+    path.write_text(
+        'outline = {width = "5.4 m", depth = "4.1 m"}\nlevels = {surface = "900 mm"}\n'
+        'guard = {height = "800 mm"}\ndrawing = {units = "metric", paper = "A3"}\n'
+    )
+    found = CliRunner().invoke(main, ["check", str(path)])
+    assert found.exit_code == 1
+    failed = found.output.split("NOT CHECKED")[0]
+    assert re.search(r"measured \d+ mm", failed) and not re.search(r"\d\"|\d in\b", failed)
