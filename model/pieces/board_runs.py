@@ -26,6 +26,7 @@ SHORTEST_BOARD = (
     32.0  # a board on fewer than three joists rocks; longer ones are preferred (common practice, no source)
 )
 TONGUE = 0.6  # inches: less of a board beside a notch carries nothing (our own, off the halves and quarters of stock)
+MIDDLE_IN = 0.5  # inches: twice what a run's middle line lies inside its rim at least (our own)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
 NEARLY_SQUARE = math.tan(math.radians(OUT_OF_TRUE))
 LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
@@ -69,7 +70,7 @@ def run_limits(
     low: float, high: float, width: float, gap: float, sliver: float, share: bool, keep: float | None = None
 ) -> np.ndarray:
     """(n, 2) limits of the runs that fill low to high. The last run is ripped to what is left; with `share` first and
-    last are ripped alike where that would be narrower than `sliver`.
+    last (or as many as it takes) are ripped alike where that would be narrower than `sliver`.
 
     `keep` is where a run at its full width must begin. At `low` the first is not ripped, and the last two share
     instead; above it (an edge that stands back) runs are laid from there both ways, and either end is ripped as it
@@ -88,13 +89,13 @@ def run_limits(
     if rest < LEAST_RIP and whole:
         return limits
     if share and rest < sliver and whole > (keep is not None):
-        rip = (width + rest) / 2
-        if keep is not None:
-            limits[-1, 1] = limits[-1, 0] + rip
-            return np.vstack([limits, [high - rip, high]])
-        limits[0] = low, low + rip
-        limits[1:] = limits[1:] - width + rip
-        return np.vstack([limits, [high - rip, high]])
+        n = 2  # as few as are wide enough then, on both sides where neither is kept
+        while ((n - 1) * width + rest) / n < sliver and n <= whole:
+            n += 1
+        rip, first = ((n - 1) * width + rest) / n, 0 if keep is not None else n // 2
+        widths = np.array([rip] * first + [width] * (whole + 1 - n) + [rip] * (n - first))
+        starts = low + np.concatenate([[0.0], np.cumsum(widths[:-1] + gap)])
+        return np.column_stack([starts, starts + widths])
     return np.vstack([limits, [high - rest, high]])
 
 
@@ -136,7 +137,7 @@ def board_rows(layout: Bordered) -> BoardRows:
     ground = local(layout.field_polygon, x, y)
     _, v0, _, v1 = ground.bounds
     straight = _edge_at(ground, v0) and _edge_at(ground, v1)  # a run that ends in a corner leaves no sliver to share
-    asked = v0, v1, s.board_width, s.edge_gap, s.sliver, s.rip == "share" and straight
+    asked = v0, v1, s.board_width, s.edge_gap, _narrowest(layout), s.rip == "share" and straight
     limits = plain = run_limits(*asked)
     keep = _whole_line(layout, ground, y)
     if keep is not None:
@@ -171,6 +172,16 @@ def lay_runs(layout: Posted) -> Runs:
     flat, row, blocked = _take_out(flat, row, limits, obstacles)
     _split(layout, runs, flat, row, blocked)
     return runs
+
+
+def _narrowest(layout: Bordered) -> float:
+    """The width below which the first and the last run share their rip: the file's, and at an edge without a border as
+    much as puts the middle of the run over the rim that it overhangs."""
+    s = layout.parameters.surface
+    if s.border.courses:
+        return s.sliver
+    out = [layout.overhang(e) for e in layout.outline.edges if not e.house and e.parallel_to(layout.board_direction)]
+    return max([s.sliver, *(min(2 * o + MIDDLE_IN, s.board_width) for o in out)])
 
 
 def _whole_line(layout: Bordered, ground: Polygon, y: np.ndarray) -> float | None:

@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from plumbcut.exports.drafting.wording import worded
+from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure
 from plumbcut.model.pieces.board_runs import FRAGILE, lay_runs, notches, run_limits
@@ -386,7 +387,7 @@ def test_post_cuts_a_narrow_board_in_two():
     layout, parts = deck(
         levels={"surface": 48},
         guard={"post": "6x6"},
-        surface={"border": {"courses": 0}, "board_length": 240},
+        surface={"border": {"courses": 0}, "board_length": 240, "board_width": 3.5},
         order={"whole_edge": "none"},
     )
     whole = [run for run in runs_of(parts).values() if len(run) > 1]
@@ -520,3 +521,21 @@ def test_split_against_trying_every_choice(places, longest, avoid):
     fewest = min((sum(penalties[i] for i in c), len(c)) for c in every)
     assert max(pieces(chosen)) <= longest
     assert (sum(penalties[i] for i in chosen), len(chosen)) == fewest
+
+
+@pytest.mark.parametrize("depth", [118, 119, 120, 121, 122, 123])
+def test_the_middle_of_an_edge_run_lies_over_its_rim(depth):
+    """Without a border, whatever the last run is ripped to: its middle line is inside the rim that it overhangs."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 170, "depth": depth, "house": []},
+                "levels": {"surface": 40},
+                "frame": {"support": "free-standing"},
+                "surface": {"border": {"courses": 0}},
+            }
+        )
+    )
+    runs = sorted((p for p in deck.parts if p.role == "board"), key=lambda p: p.box[0, 1])
+    assert runs[0].box[0, 1] < 0 < runs[0].box[:, 1].mean()
+    assert runs[-1].box[:, 1].mean() < depth < runs[-1].box[1, 1]
