@@ -176,7 +176,9 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str) ->
         s.edge.rectangle(s.start - HEADER_ROOM, s.end + HEADER_ROOM, -1, behind_cleats(layout, s.edge))
         for s in layout.stairs
     ]
-    whole = layout.inner if layout.flush else layout.outline.polygon
+    whole = layout.outline.polygon
+    if layout.flush:  # between rims, those that run on past a reflex corner among them
+        whole = layout.inner.difference(unary_union([poly for _, _, poly in rims(layout)]))
     room = whole.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers))
     runs = []
     for g in getattr(room, "geoms", [room]):

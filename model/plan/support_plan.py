@@ -14,7 +14,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
 from ...shared.practice import estimate
@@ -31,6 +31,7 @@ from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 
 OVERHANG = estimate("beam overhang past its end post")
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
+HEADER_HANGS = 16.0  # inches a stair's header and what hangs on it may reach below a flush beam; our own
 LEAST_SPACING = 24.0  # inches between posts, however heavy the load; our own
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
@@ -233,10 +234,10 @@ def _ends_on_ledger(layout: Setting, point) -> bool:
 
 
 def _headers(layout: Beamed) -> list[Polygon]:
-    """Where the headers of stairs hang below flush rims: no post stands there."""
+    """Where the headers of stairs hang below flush rims, with the stringers in front of them: no post stands there."""
     if not layout.flush:
         return []
-    return [s.edge.rectangle(s.start, s.end, 0.0, behind_cleats(layout, s.edge)) for s in layout.stairs]
+    return [s.edge.rectangle(s.start, s.end, -FURTHEST_MOVE, behind_cleats(layout, s.edge)) for s in layout.stairs]
 
 
 def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], side: float) -> tuple[BeamRun, ...]:
@@ -287,8 +288,10 @@ def _clear_place(
 
     def clear(at: float) -> bool:
         square = post_square(layout, run, run.point(at))
+        low = layout.beam_bottom - layout.planes.grade(*run.point(at)) < HEADER_HANGS
+        taken_up = Point(run.point(at)).buffer(size / 2) if low and headers else square  # the footing reaches up there
         return all(square.distance(o) >= POST_GAP - 1e-9 for o in squares) and not any(
-            square.intersects(h) for h in headers
+            taken_up.intersects(h) for h in headers
         )
 
     if not crowded(even, size) and clear(even):

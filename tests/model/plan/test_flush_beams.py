@@ -111,3 +111,28 @@ def test_side_rims_rest_with_the_beam_between_and_no_post_stands_in_a_stairs_hea
     middles = [p for p in deck.parts if p.role == "post" and 60 < p.box[:, 1].mean() < 180]
     touched = [r for r in sides if any(by[i] in middles for i in r.carried_by)]
     assert len(touched) >= 2 and {r.edge for r in touched} == {"left", "right"}
+
+
+@pytest.mark.parametrize(
+    "points, joists, edges",
+    [
+        # the rim that runs on past the reflex corner lies across the beam's way
+        (
+            [[0, 0], [58, 0], [58, 60], [177, 60], [177, 195], [0, 195]],
+            {"joist_spacing": 24, "beam_plies": 3},
+            ["e6", "e4"],
+        ),
+        # a footing as high as the header that hangs below the rim
+        ([[0, 0], [73, 0], [73, 55], [330, 55], [330, 100], [0, 100]], {"joist_spacing": 16}, ["e1"]),
+    ],
+    ids=["running on", "under a header"],
+)
+def test_nothing_stands_in_the_way_of_a_low_stepped_deck(points, joists, edges):
+    deck = deck_of(
+        outline={"points": points, "house": ["e5"]},
+        levels={"surface": 14, "slope_y": 0.04},
+        frame=joists,
+        stair=[{"edge": e, "width": 48} for e in edges],
+    )
+    assert deck.layout.flush and not deck.clashes
+    assert not [p.id for p in deck.parts if p.role in ("joist", "beam", "rim") and not p.carried_by]
