@@ -52,9 +52,21 @@ def combinations() -> tuple[Combination, ...]:
 class DesignLoads(Protocol):
     """Uniform loads in pounds a square foot, as the `[loads]` section of a parameter file gives them."""
 
-    dead_psf: float
-    live_psf: float
-    ground_snow_psf: float
+    @property
+    def dead_psf(self) -> float: ...
+
+    @property
+    def live_psf(self) -> float: ...
+
+    @property
+    def ground_snow_psf(self) -> float: ...
+
+
+class LoadsAndSoil(DesignLoads, Protocol):
+    """Those loads with what the soil under the footings is presumed to bear, pounds a square foot."""
+
+    @property
+    def soil_bearing_psf(self) -> float: ...
 
 
 def those_that_count(design: DesignLoads) -> tuple[Combination, ...]:

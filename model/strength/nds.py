@@ -238,6 +238,7 @@ def bending(
         held = Factor("CL", 1.0, "compression edge held all along", _at("beam held all along"))
     else:
         star = row.value * math.prod(f.value for f in others if f.symbol != "Cfu")
+        assert breadth is not None and depth is not None, "a length not held is given with the whole member's section"
         held = _stability(star, modulus(lumber, size, "Emin").value, breadth, depth, unbraced)
     return Adjusted("Fb'", row, (*others[:3], held, *others[3:]))
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from ...shared.said import decimal, number, said
 from ...shared.standards import limit
 from ...shared.stock import material, weight
-from ..strength.loads import Combination, DesignLoads, those_that_count
+from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber, compression
 from .load_path import Column
 from .verdicts import NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
@@ -24,11 +24,13 @@ def post_weight(c: Column) -> float:
 
 
 def post_length(c: Column) -> float:
+    assert c.post is not None, "only a column with a post has its length"
     return float(c.post.box[1, 2] - c.post.box[0, 2])
 
 
 def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
     """Compression with column stability, both ends pinned, over the post's measured length."""
+    assert c.post is not None, "a footing without a post is no post to check"
     size, own = c.post.stock, post_weight(c)
     least, wide = sorted((c.post.stock.thickness, c.post.stock.width))
     height = post_length(c)
@@ -76,12 +78,13 @@ def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
 
 def footing_area(c: Column) -> float:
     """Square inches of the footing's underside (the true circle of a round one)."""
+    assert c.footing is not None, "asked of columns that stand on a footing"
     shape = c.footing.shape
     return math.pi * shape.circle**2 if shape.circle is not None else c.footing.footprint.area
 
 
 def check_footing(
-    c: Column, loads: DesignLoads, edition: str, grade: Callable[[float, float], float] | None
+    c: Column, loads: LoadsAndSoil, edition: str, grade: Callable[[float, float], float] | None
 ) -> list[Verdict]:
     """Pressure under the footing: load, post and concrete, less the soil the concrete displaces below `grade`."""
     if c.footing is None:

@@ -128,8 +128,8 @@ def load_lines(
             m.together = len(lines)
             for load in widths(share):
                 pieces = split_at(load, [m.start, m.start + m.length])
-                for p in pieces:
-                    m.add(Load(p.start - m.start, p.end - m.start, p.w0 / SQFT, p.last / SQFT))
+                for w in pieces:
+                    m.add(Load(w.start - m.start, w.end - m.start, w.w0 / SQFT, w.last / SQFT))
         missed = (surface.area - sum(s.area for s in shares)) / SQFT
         if missed > 0.01:
             notes.append(
@@ -179,10 +179,10 @@ class _Flow:
         self.column = {p.id: Column(p) for p in parts if p.role == "post"}
         self.ledger_of: dict[str, LedgerLoad] = {p.id: LedgerLoad((p,)) for p in parts if p.role == "ledger"}
         self.bare: dict[str, Column] = {}
-        for c in self.column.values():
-            c.footing = self._below(c.post)
+        for post, c in self.column.items():
+            c.footing = self._below(self.by_id[post])
             if c.footing is None:
-                c.trouble = f"post {c.post.id} stands on no footing"
+                c.trouble = f"post {post} stands on no footing"
 
     @property
     def columns(self) -> list[Column]:

@@ -200,7 +200,9 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> lis
         ),
     ]
     moving, what = max((loads.live_psf, "live load"), (loads.ground_snow_psf, "snow load"))
-    spans, overhangs, points = [], [], []
+    spans: list[Verdict] = []
+    overhangs: list[Verdict] = []
+    points: list[Verdict] = []
     for a, b, p, order in m.models:
         xs = sorted(m.supports[i].x for i in order)
         for lo, hi, down, up in p.deflections(moving):

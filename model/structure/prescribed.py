@@ -10,7 +10,7 @@ from ...shared.cited import Row
 from ...shared.said import Words, decimal, length, number, said, span, surface, together
 from ...shared.standards import assumed, find_limit
 from ...shared.stock import Stock
-from ..strength.loads import DesignLoads
+from ..strength.loads import DesignLoads, LoadsAndSoil
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE
 from .load_path import Column
@@ -187,6 +187,7 @@ def _beam_ft(c: Column) -> float | None:
 
 def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
     """Height from the underside of the beam to the top of the footing."""
+    assert c.post is not None, "a footing without a post is no post to check"
     top = c.footing.box[1, 2] if c.footing is not None else c.post.box[0, 2]
     height, size = float(c.post.box[1, 2] - top), c.post.stock.name
     barred, psf = _not_printed(c.post.stock), load_psf(loads)
@@ -203,13 +204,14 @@ def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoad
     return [against("post height", height, row, where)]
 
 
-def footing_rows(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str) -> list[Prescribed]:
+def footing_rows(c: Column, joist_ft: float | None, loads: LoadsAndSoil, edition: str) -> list[Prescribed]:
     """Diameter or side of the footing."""
     if c.footing is None:
         return []
     rows = standards.footing(edition, loads.soil_bearing_psf, c.steady, _beam_ft(c), joist_ft, load_psf(loads))
-    round_one = c.footing.shape.circle is not None
-    size = 2 * c.footing.shape.circle if round_one else min(c.footing.box[1, :2] - c.footing.box[0, :2])
+    radius = c.footing.shape.circle
+    round_one = radius is not None
+    size = 2 * radius if radius is not None else min(c.footing.box[1, :2] - c.footing.box[0, :2])
     row = None if rows is None else (rows.round if round_one else rows.square)
     why = (
         f"{edition} prints no such table: {row.source} is used" if row is not None and edition not in row.source else ""

@@ -17,7 +17,7 @@ from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
 from ..solid.part import Part
 from ..strength.beams import PointLoad
-from ..strength.loads import DesignLoads, those_that_count
+from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber
 from .column_checks import check_footing, check_post, post_length
 from .load_path import Column, LedgerLoad, LoadPath, follow
@@ -84,7 +84,7 @@ class MemberResult:
     @property
     def result(self) -> str:
         """Not met where any check is not met; met where at least one is met and none is not met."""
-        every = [c.result for c in (*self.table, *self.calculation)]
+        every = [*(p.result for p in self.table), *(v.result for v in self.calculation)]
         return NOT_MET if NOT_MET in every else MET if MET in every else NOT_CHECKED
 
 
@@ -157,7 +157,7 @@ def analyse(deck: Deck) -> Structure:
 def analyse_parts(
     parts: Sequence[Part],
     touching: Sequence[Contact],
-    loads: DesignLoads,
+    loads: LoadsAndSoil,
     wood: Lumber,
     edition: str,
     grade: Callable[[float, float], float] | None = None,
@@ -273,6 +273,7 @@ def _unit_loads(m: Member) -> list[CalcLine]:
 
 
 def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
+    assert c.post is not None, "a footing without a post is no post to check"
     facts = (CalcLine("length", post_length(c), "in", "measured"), _tributary(c))
     table = post_rows(c, joist_ft, wood, loads, edition)
     return MemberResult(
@@ -289,8 +290,11 @@ def _steady(moving: float) -> Words:
     return said("steady; {area} moving", area=surface(moving))
 
 
-def _footing(c: Column, joist_ft: float | None, loads: DesignLoads, edition: str, grade) -> MemberResult:
+def _footing(
+    c: Column, joist_ft: float | None, loads: LoadsAndSoil, edition: str, grade: Callable[[float, float], float] | None
+) -> MemberResult:
     f = c.footing
+    assert f is not None, "`on_footings` gives columns with a footing"
     facts = (_tributary(c), CalcLine("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
     table = footing_rows(c, joist_ft, loads, edition)
     return MemberResult(
