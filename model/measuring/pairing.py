@@ -14,7 +14,8 @@ SAME_PIECE = 12.0  # inches: left-over pieces of one role are the same piece whe
 class Boxed(Protocol):
     """Anything with a (2, 3) world box: a Part, or the Measured of one."""
 
-    box: np.ndarray
+    @property
+    def box(self) -> np.ndarray: ...
 
 
 T = TypeVar("T", bound=Boxed)

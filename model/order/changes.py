@@ -37,7 +37,9 @@ class Change:
 
     @property
     def part(self) -> Part:
-        return self.built or self.design
+        piece = self.built or self.design
+        assert piece is not None, "a change has its piece in one of the two decks"
+        return piece
 
     @property
     def role(self) -> str:
@@ -83,7 +85,7 @@ def changed_marks(found: Sequence[Change]) -> dict[str, list[Change]]:
     by_mark: dict[str, list[Change]] = defaultdict(list)
     for c in found:
         if c.what != "moved":
-            by_mark[(c.design or c.built).mark].append(c)
+            by_mark[(c.design or c.part).mark].append(c)
     return dict(by_mark)
 
 

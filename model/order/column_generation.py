@@ -12,6 +12,7 @@ from scipy.sparse import csc_array
 
 from .cutting_patterns import FIT, Pattern, Problem, filled, first_fit_decreasing
 
+Taken = tuple[int, int, np.ndarray]  # a size, its cells, and how many of it lie in each room, in cells
 MOST_ROUNDS = 200  # stopping early only loosens the bound, which is still stated
 MOST_WORK = 8_000  # rounds times distinct pieces, for the same reason
 
@@ -75,14 +76,14 @@ def generated(problem: Problem, start: list[Pattern]) -> Linear:
         a, cost = _matrix(problem, patterns)
         master = linprog(cost, A_ub=-a, b_ub=-problem.demand, bounds=(0, None), method="highs")
         price = np.maximum(0.0, -master.ineqlin.marginals)
-        value, *table = _knapsack(problem, price)
+        value, table, begun = _knapsack(problem, price)
         # Farley: no pattern is worth more than `worst` times its cost, so the prices divided by it are feasible in the
         # dual
         worst = max(1.0, max(value[_cells(problem, k)] / problem.costs[k] for k in range(len(problem.room))))
         bound = max(bound, float(price @ problem.demand) / worst)
         fresh = []
         for stock in range(len(problem.room)):
-            pattern = Pattern(stock, tuple(_read_off(problem, *table, stock).tolist()))
+            pattern = Pattern(stock, tuple(_read_off(problem, table, begun, stock).tolist()))
             if np.dot(pattern.counts, price) > problem.costs[stock] * (1 + 1e-9) and pattern not in columns:
                 fresh.append(pattern)
         if not fresh or problem.rounded_up(bound) >= master.fun - 1e-9:
@@ -112,13 +113,13 @@ def _cells(problem: Problem, stock: int) -> int:
     return math.floor(problem.room[stock] / problem.cell + 1e-9)
 
 
-def _knapsack(problem: Problem, price: np.ndarray):
+def _knapsack(problem: Problem, price: np.ndarray) -> tuple[np.ndarray, list[Taken], np.ndarray]:
     """Best value for every room, in cells, and what was taken to reach it: of the pieces that may lie anywhere
     (`table`), and which one piece that must be first (`begun`, -1 for none). Pieces are rounded down to whole cells, so
     the value is never below the truth and gives a safe bound; `_read_off` repairs what rounding let through."""
     size = max(_cells(problem, k) for k in range(len(problem.room))) + 1
     value = np.zeros(size)
-    table = []
+    table: list[Taken] = []
     for i in np.argsort(-price / problem.take, kind="stable"):
         weight = math.floor(problem.take[i] / problem.cell + 1e-9)
         if price[i] <= 1e-12 or problem.first[i]:
@@ -144,7 +145,7 @@ def _knapsack(problem: Problem, price: np.ndarray):
     return value, table, begun
 
 
-def _read_off(problem: Problem, table, begun: np.ndarray, stock: int) -> np.ndarray:
+def _read_off(problem: Problem, table: list[Taken], begun: np.ndarray, stock: int) -> np.ndarray:
     counts = np.zeros(len(problem.sizes), int)
     at = _cells(problem, stock)
     if (i := int(begun[at])) >= 0:

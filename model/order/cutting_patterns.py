@@ -85,7 +85,9 @@ class Problem:
 def first_fit_decreasing(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
     """The usual rule of thumb: longest piece first, into the first open bar with room; then each bar no longer than
     needed. `demand` is part of the problem's, by default all of it."""
-    room, rows, begun = [], [], []  # `begun`: the bar has its first piece
+    room: list[float] = []
+    rows: list[list[int]] = []
+    begun: list[bool] = []  # the bar has its first piece
     most = max(problem.room)
     for i, number in enumerate(problem.demand if demand is None else demand):
         b, take = 0, float(problem.take[i])  # where one piece did not fit its equals will not either
@@ -111,7 +113,8 @@ def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
     """
     take = [math.ceil(t / problem.cell - 1e-6) for t in problem.take]
     room = [math.floor(r / problem.cell + 1e-6) for r in problem.room]
-    left, out = (problem.demand if demand is None else demand).tolist(), []
+    left = (problem.demand if demand is None else demand).tolist()
+    out: list[Pattern] = []
     firsts = problem.first.tolist()
     order = sorted(range(len(left)), key=lambda i: (not firsts[i], i))
     at_order = 0
@@ -140,13 +143,14 @@ def filled(problem: Problem, demand: np.ndarray | None = None) -> list[Pattern]:
                     steps.pop()
                     break
                 reach = more
-        best = None
+        best: tuple[float, int] | None = None
         for k, cells in enumerate(room):
             if cells >= base:
                 used = (reach & ((1 << (cells - base + 1)) - 1)).bit_length() - 1
                 worth = problem.costs[k] / (used + base)
                 if best is None or worth < best[0] - 1e-12:
                     best = (worth, used)
+        assert best is not None, "the longest stock length holds the first piece, or it was laid alone above"
         at = best[1]
         for i, before in reversed(steps):
             if not before >> at & 1:

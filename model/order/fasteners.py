@@ -168,8 +168,8 @@ def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: s
     held = {index[k] for k, g in enumerate(clipped) if g}
     places["deck screw"] += sum(c.board not in held for c in cross)
     at: dict[int, list[float]] = {}
-    for c in cross:
-        at.setdefault(c.board, []).append(c.at)
+    for over in cross:
+        at.setdefault(over.board, []).append(over.at)
     for p in pairs:
         kinds = clipped[p.i] + clipped[p.j]
         if kinds:
@@ -222,7 +222,9 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> C
 
 def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     places: Counter[str] = Counter()
-    hung, tied, capped = set(), {}, set()
+    hung: set[tuple[int, float]] = set()
+    tied: dict[int, list[float]] = {}
+    capped: set[int] = set()
     headers = {
         frozenset((c.i, c.j))
         for c in contacts

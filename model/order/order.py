@@ -145,7 +145,10 @@ def make_order(
         ],
         fastening,
     )
-    lines, too_long, unpriced, beside = [], [], [], {}
+    lines: list[OrderLine] = []
+    too_long: list[Words] = []
+    unpriced: list[str] = []
+    beside: dict[str, str] = {}
     for (stock, edge), pieces in heaps.items():
         sold = _lengths(stock, settings, longest or {})
         fits = [m for m in pieces if _taken(m) <= max(sold) + 1e-6]
@@ -218,12 +221,14 @@ class _Blank:
         if len(self.pieces) == 1:
             return ""
         a, b = self.pieces
+        wide, narrow = a.sizes.rip, b.sizes.rip
+        assert wide is not None and narrow is not None, "only pieces that are both ripped lie side by side"
         return said(
             "rip {a} to {wide}, then {b} to {narrow} out of the strip beside it",
             a=a.mark,
-            wide=size(a.sizes.rip),
+            wide=size(wide),
             b=b.mark,
-            narrow=size(b.sizes.rip),
+            narrow=size(narrow),
         )
 
 
@@ -270,13 +275,16 @@ def _lengths(stock: Stock, settings: Order, longest: Mapping[str, float]) -> lis
     return sorted(sold)
 
 
-def _line(stock, edge, blanks: Sequence[_Blank], sold, settings: Order, prices: Prices) -> tuple[OrderLine, list[str]]:
+def _line(
+    stock: Stock, edge: str, blanks: Sequence[_Blank], sold: list[float], settings: Order, prices: Prices
+) -> tuple[OrderLine, list[str]]:
     price = {x: prices.stock_length(stock.name, stock.material, x) for x in sold}
     costs = {"fewest boards": [1.0] * len(sold), "least length": list(sold)}.get(settings.prefer)
-    prefer = settings.prefer
+    prefer: str = settings.prefer
     if costs is None:
-        priced = all(p for p in price.values())
-        costs = [price[x] for x in sold] if priced else list(sold)
+        each = [p for x in sold if (p := price[x])]
+        priced = len(each) == len(sold)
+        costs = each if priced else list(sold)
         prefer = prefer if priced else "least length (a length has no price)"
     # what is as long as the longest length sold takes one for itself, with both ends left as they come
     usable = max(sold) - settings.end_trim + 1e-6
@@ -297,7 +305,7 @@ def _line(stock, edge, blanks: Sequence[_Blank], sold, settings: Order, prices: 
         spare[bar.length] = spare.get(bar.length, 0) + 1
     bought = [b.length for b in bars] + [x for x, n in spare.items() for _ in range(n)]
     without = [f"{stock.name} {stock.material} {x / 12:g} ft" for x in sorted(set(bought)) if price[x] is None]
-    known = [price[x] for x in bought if price[x] is not None]
+    known = [p for x in bought if (p := price[x]) is not None]
     total = math.fsum(known) if known else None
     return OrderLine(
         stock,

@@ -58,7 +58,7 @@ class TakeOff:
 def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = None) -> TakeOff:
     """The take-off of a deck; `measured` are its parts in order."""
     p, prices = deck.parameters, prices or Prices()
-    longest = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
+    longest: dict[str, float] = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
     span, row = ledger_row(deck, measured)
     notes: list[Words] = []
     if span and row is None:
@@ -100,6 +100,7 @@ def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[Words]:
     """What a builder should know of the edge kept whole: which one, why, and what along it must be joined all the
     same."""
     edge, p = deck.layout.whole_edge, deck.parameters
+    assert edge is not None, "asked only where the design keeps an edge whole"
     if not whole:
         return [f"the {edge.name} edge is to be kept whole, but no border, fascia or run lies along it"]
     why = "the longest free edge facing away from the house" if p.order.whole_edge == AUTO else "as asked for"
