@@ -21,7 +21,7 @@ NEARLY = 1e-3  # inches: how closely the widest ball of an irregular opening is 
 _SEEN: WeakKeyDictionary[Shape, dict[tuple, Polygon]] = WeakKeyDictionary()
 
 
-def seen(part: Part, right: Sequence[float]) -> Polygon:
+def seen(part: Part, right: Sequence[float] | np.ndarray) -> Polygon:
     """The outline of a piece in the view, exact for every prism: the union of its faces as seen."""
     r = np.asarray(right, float)
     axes = np.array([[r[0], r[1], 0.0], [0.0, 0.0, 1.0]])
@@ -47,7 +47,7 @@ def _outline(shape: Shape, turned: np.ndarray) -> Polygon:
     return shapely.union_all(flat)
 
 
-def top_at(part: Part, right: Sequence[float], at: float) -> float | None:
+def top_at(part: Part, right: Sequence[float] | np.ndarray, at: float) -> float | None:
     """Highest level of a piece at a distance along the view; None where it does not reach there."""
     low, high = span(part, right)
     if at < low or at > high:
@@ -56,13 +56,13 @@ def top_at(part: Part, right: Sequence[float], at: float) -> float | None:
     return None if cut.is_empty else float(cut.bounds[3])
 
 
-def span(part: Part, right: Sequence[float]) -> tuple[float, float]:
+def span(part: Part, right: Sequence[float] | np.ndarray) -> tuple[float, float]:
     """(least, greatest) distance along the view."""
     s = part.vertices[:, :2] @ np.asarray(right, float)
     return float(s.min()), float(s.max())
 
 
-def openings(region: Polygon, parts: Iterable[Part], right: Sequence[float]) -> list[Polygon]:
+def openings(region: Polygon, parts: Iterable[Part], right: Sequence[float] | np.ndarray) -> list[Polygon]:
     """The outline of every opening that pieces leave in a region of the view.
 
     Outlines that lie outside the region do not count; an opening is what is left of the region.

@@ -10,7 +10,7 @@ import numpy as np
 
 from ...shared.errors import PlumbcutError
 from ...shared.said import Words, decimal, number, said, together
-from ...shared.standards import clause, find_limit
+from ...shared.standards import clause, limit
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
 from ..solid.roles import named
@@ -111,7 +111,7 @@ def _treads(c: Checking, stair: int) -> None:
 def _lumber_tread(c: Checking, stair: int, m: Measured, gap: float) -> None:
     """A tread of lumber whose bearings are `gap` inches apart, centre to centre: 300 lb on one board, mid-span of a
     simple span, NDS and L/288."""
-    load, ratio = c.row("stair_tread_concentrated_load"), find_limit("tread_deflection_ratio", _STATED)
+    load, ratio = c.row("stair_tread_concentrated_load"), limit("tread_deflection_ratio", _STATED)
     place = f"stair {stair + 1} tread {m.mark}"
     p = c.deck.parameters.lumber
     wood = Lumber(p.species, p.grade, p.wet, p.incised)

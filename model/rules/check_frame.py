@@ -403,14 +403,14 @@ def _clearance(c: Checking) -> None:
         else:
             c.add(f"{role} clearance to grade", row, "at least", low, f"{role} {m.mark}", (m.id,))
     near = c.row("ground_contact_treatment_within")
-    low = [
+    close = [
         m
         for m in c.measured
         if m.stock.material == "treated lumber"
         and m.part.group in ("frame", "blocking", "stairs")
         and float(m.box[0][2]) - max(c.deck.planes.grade(*q[:2]) for q in m.part.vertices) < float(near.value)
     ]
-    if low:
+    if close:
         ranks = use_categories()
         least = c.named("ground_contact_use_category_min").name
         ok = p.treatment in ranks and ranks.index(p.treatment) >= ranks.index(least)
@@ -418,9 +418,9 @@ def _clearance(c: Checking) -> None:
             "treatment category",
             near,
             ok,
-            said("{n} pieces within {near} of grade", n=len(low), near=decimal(float(near.value), None)),
+            said("{n} pieces within {near} of grade", n=len(close), near=decimal(float(near.value), None)),
             f"stock is {p.treatment or 'untreated'}; ground contact asks for {least} or more",
-            places(low),
+            places(close),
         )
 
 

@@ -114,8 +114,8 @@ def _stair_openings(c: Checking, f: FlightSeen, barrier, rails, place: str) -> N
             ring.append((lower.front, level))
     ring = [p for p in ring if p[0] <= a1 + 1e-9]
     ring.append((a1, ring[-1][1]))
-    upper = [(a, f.top.level + least - max(0.0, a - f.top.front) * slope) for a in (a1, f.top.front, a0)]
-    region = Polygon([*ring, *upper]).buffer(0)
+    over = [(a, f.top.level + least - max(0.0, a - f.top.front) * slope) for a in (a1, f.top.front, a0)]
+    region = Polygon([*ring, *over]).buffer(0)
     own = [
         m.part
         for m in c.of("stringer", "tread", "riser", "skirt", "border", "board", "fascia")

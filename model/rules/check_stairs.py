@@ -145,7 +145,8 @@ def _open_risers(c: Checking, f: FlightSeen) -> None:
         if m.part.stair == f.stair or m.id in top or m.role == "riser"
     ]
     outlines = np.array([seen(m.part, f.out) for m in closers], object)
-    found, low = [], []
+    found: list[tuple[float, str, tuple[str, ...]]] = []
+    low: list[tuple[float, str, tuple[str, ...]]] = []
     for k, (upper, lower) in enumerate(zip([f.top, *f.treads], [*f.treads, None]), 1):
         level = lower.level if lower else f.foot
         back = lower.back if lower else upper.front - 2
@@ -234,7 +235,8 @@ def _headroom(c: Checking, f: FlightSeen) -> None:
     own = {m.id for t in f.treads for m in t.pieces}
     band = band_of(f.out, (f.sides[0] + 1, f.sides[1] - 1), f.top.front, f.treads[-1].front)
     x0, y0, x1, y1 = band.bounds
-    least, over = None, None
+    least: float | None = None
+    over: Measured | None = None
     for m in c.measured:
         if (
             m.box[0][2] < f.treads[-1].level + 12
@@ -255,7 +257,7 @@ def _headroom(c: Checking, f: FlightSeen) -> None:
             gap = float(m.box[0][2]) - pitch
             if gap > 12 and (least is None or gap < least):
                 least, over = gap, m
-    if least is None:
+    if least is None or over is None:
         c.skip(
             "headroom",
             row,
