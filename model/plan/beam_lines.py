@@ -8,11 +8,14 @@ let them be.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
+from ...shared.points import pair
 from ...shared.practice import estimate
 from ...shared.standards import joist_span
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
@@ -30,8 +33,9 @@ BEAMS_APART = (
 
 def beam_runs(layout: Beamed) -> list[BeamRun]:
     """All beams without their posts. Raises DesignError where one does not fit."""
-    if layout.parameters.frame.beam_lines is not None:
-        return [*(_flush_edges(layout) if layout.flush else []), *_explicit(layout)]
+    lines = layout.parameters.frame.beam_lines
+    if lines is not None:
+        return [*(_flush_edges(layout) if layout.flush else []), *_explicit(layout, lines)]
     runs = _flush_edges(layout) if layout.flush else _along_edges(layout)
     return runs + _between(layout, runs)
 
@@ -121,7 +125,13 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
         )
     runs = [piece for run in runs if (piece := _inside(layout, run)) is not None]
     kept = trimmed(sorted(runs, key=lambda r: -r.length))  # where two cross, the longer one runs through
-    return sorted(kept, key=lambda r: (layout.outline[r.edge].index, layout.outline[r.edge].position(r.start)[0]))
+
+    def along(run: BeamRun) -> tuple[int, float]:
+        assert run.edge is not None  # each was laid behind one above
+        edge = layout.outline[run.edge]
+        return edge.index, edge.position(run.start)[0]
+
+    return sorted(kept, key=along)
 
 
 def _flush_edges(layout: Beamed) -> list[BeamRun]:
@@ -138,16 +148,20 @@ def _flush_edges(layout: Beamed) -> list[BeamRun]:
         before, after = layout.outline.before(e), layout.outline.after(e)
         along = [[e.position(q)[0] for q in p.exterior.coords] for p in found]
         low, high = max(min(a) for a in along), min(max(a) for a in along)
-        mitred = tuple(_carries(layout, o) and not e.parallel_to(o.direction) for o in (before, after))
+        mitred = _mitred(layout, e, before), _mitred(layout, e, after)
         start, end = e.point(low, inside), e.point(high, inside)
         if mitred[0]:
             start = layout.outline.corner(before, inside, e, inside)
         if mitred[1]:
             end = layout.outline.corner(e, inside, after, inside)
         if high - low >= LEAST_BEAM:
-            ends = tuple(map(float, start)), tuple(map(float, end))
-            runs.append(BeamRun(tuple(found), *ends, f"flush at the {name} edge", name, mitred=mitred))
+            runs.append(BeamRun(tuple(found), pair(start), pair(end), f"flush at the {name} edge", name, mitred=mitred))
     return runs
+
+
+def _mitred(layout: Setting, edge: Edge, other: Edge) -> bool:
+    """Whether the rim of an edge meets the beam of its neighbour on the bisector."""
+    return _carries(layout, other) and not edge.parallel_to(other.direction)
 
 
 def _inside(layout: Setting, run: BeamRun) -> BeamRun | None:
@@ -191,17 +205,17 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str) ->
         if any(p is None or p.area < 0.5 * LEAST_BEAM * t for p in plies):
             continue
         v = np.asarray(g.exterior.coords) @ a
-        ends = [tuple(map(float, a * x + b * at)) for x in (v.min(), v.max())]
+        ends = [pair(a * x + b * at) for x in (v.min(), v.max())]
         runs.append(BeamRun(tuple(plies), ends[0], ends[1], where))
     return runs
 
 
-def _explicit(layout: Beamed) -> list[BeamRun]:
+def _explicit(layout: Beamed, lines: Sequence[float]) -> list[BeamRun]:
     corners = np.asarray(layout.outline.polygon.exterior.coords)
     low = float((corners @ layout.along).min())
     across = corners @ layout.across
     runs: list[BeamRun] = []
-    for i, line in enumerate(layout.parameters.frame.beam_lines):
+    for i, line in enumerate(lines):
         found = _straight(layout, low + line, float(across.min()), float(across.max()), f"beam line {i + 1}")
         if not found:
             raise DesignError(

@@ -11,6 +11,8 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
+from ...shared.points import pair
+
 LEAST_BEAM = 12.0  # inches: a shorter piece is not worth a post; our own
 LEAST_OVERLAP = 1e-3  # square inches of plan
 
@@ -48,7 +50,7 @@ class BeamRun:
         return float(np.dot(np.subtract(point[:2], self.start), self.direction))
 
     def point(self, along: float) -> tuple[float, float]:
-        return tuple(map(float, np.asarray(self.start) + self.direction * along))
+        return pair(np.asarray(self.start) + self.direction * along)
 
     def extent(self, polygon) -> tuple[float, float]:
         """Positions along the centre line between which a polygon lies."""

@@ -82,7 +82,8 @@ class Flight:
             return [(s0, self.bearing), (s1, self.bearing)]
         marks = [(s + d, z) for s, z in zip(self.stringers, self.feet) for d in (0.0, self.stock_thickness)]
         inside = [m for m in marks if s0 < m[0] < s1]
-        ends = [(s, float(np.interp(s, *zip(*marks)))) for s in (s0, s1)]
+        at, level = zip(*marks)
+        ends = [(s, float(np.interp(s, at, level))) for s in (s0, s1)]
         return [ends[0], *inside, ends[1]]
 
     @property

@@ -14,6 +14,7 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
+from ...shared.points import pair
 from ...shared.practice import practice
 from .beam_run import BeamRun
 from .spots import FootingSpot, PadSpot, Stand
@@ -103,7 +104,7 @@ def _plan(group: Sequence[Stand], round_: bool, size: float) -> tuple[tuple[floa
         middle, across = circle.centroid.coords[0], 2 * shapely.minimum_bounding_radius(shapely.MultiPoint(centres))
     else:
         middle, across = tuple((centres.min(axis=0) + centres.max(axis=0)) / 2), float(np.ptp(centres, axis=0).max())
-    return tuple(map(float, middle)), even(max(across + size, size * math.sqrt(len(group))))
+    return pair(middle), even(max(across + size, size * math.sqrt(len(group))))
 
 
 def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float) -> FootingSpot:

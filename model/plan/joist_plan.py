@@ -39,7 +39,7 @@ def rims(layout: Setting) -> list[tuple[Edge, int, Polygon]]:
     the joists before those along them. At other corners both are mitred on the bisector. A rim along the joists runs on
     past a reflex corner as a joist, so that the other arm of the corner has something to hang on.
     """
-    result = []
+    result: list[tuple[Edge, int, Polygon]] = []
     for e in layout.outline.edges:
         thickness = layout.joist.thickness
         plies = 1 if layout.has_ledger(e) else layout.rim_plies

@@ -11,6 +11,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
+from ...shared.points import pair
 from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
 from .border_and_field import plan_surface
@@ -33,9 +34,10 @@ def read_outline(p: Parameters) -> FrameOutline:
     edge."""
     o = p.outline
     if o.points is None:
+        assert o.width is not None and o.depth is not None  # a section without points has both
         points = [(0.0, 0.0), (o.width, 0.0), (o.width, o.depth), (0.0, o.depth)]
     else:
-        points = [tuple(map(float, q)) for q in o.points]
+        points = [pair(q) for q in o.points]
     names = o.edges or (RECTANGLE if o.points is None else [f"e{i + 1}" for i in range(len(points))])
     if len(names) != len(points):
         raise DesignError("outline.edges", f"got {len(names)} names for {len(points)} edges")

@@ -15,6 +15,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
+from ...shared.points import pair
 from ...shared.practice import practice
 from ...shared.stock import lumber
 from ..input.surveyed import surveyed
@@ -167,9 +168,7 @@ def _corner_post(layout: Entered, first: Edge, second: Edge, size: float) -> Pos
     h = size / 2
     polygon = Polygon([c - d * h - n * h, c + d * h - n * h, c + d * h + n * h, c - d * h + n * h])
     names = tuple(e.name for e in (first, second) if e.name in layout.guarded)
-    return PostSpot(
-        polygon, (float(c[0]), float(c[1])), tuple(map(float, d)), names, "corner" if len(names) > 1 else "end"
-    )
+    return PostSpot(polygon, (float(c[0]), float(c[1])), pair(d), names, "corner" if len(names) > 1 else "end")
 
 
 def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:

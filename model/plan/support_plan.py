@@ -111,7 +111,7 @@ def _planned(layout: Beamed) -> tuple[tuple[BeamRun, ...], float]:
     return runs, side
 
 
-def _footing_size(layout: Setting, runs: list[BeamRun], span: float) -> float:
+def _footing_size(layout: Setting, runs: Sequence[BeamRun], span: float) -> float:
     """A size for all footings from the greatest load of any post: the table's, or load over soil bearing where that is
     more.
 
@@ -265,10 +265,10 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
         for k, mark in enumerate(marks):
             if (mark == 0.0 and run.mitred[0]) or (mark == run.length and run.mitred[1]):
                 continue
-            at = _clear_place(layout, run, marks, k, spacing, side, taken, squares)
-            if at is not None:
-                marks[k] = at
-                stand(n, at)
+            clear = _clear_place(layout, run, marks, k, spacing, side, taken, squares)
+            if clear is not None:
+                marks[k] = clear
+                stand(n, clear)
     return tuple(replace(run, posts=tuple(sorted(p, key=run.position))) for run, p in zip(runs, posts))
 
 
