@@ -16,6 +16,7 @@ from shapely import STRtree
 
 from . import draft, style
 from .boxes import box_hits, segment_box_hits, segment_boxes, segment_hits
+from .dimensioning import dimension
 from .drawing import (
     AnyItem,
     Arc,
@@ -76,7 +77,7 @@ class Clearance:
                     (hard if bars else soft if weight >= _SEEN else fine).append(shapely.LineString(corners))
         dim_lines, dim_of, extensions, extension_of = [], [], {}, []
         for dim in dims:
-            parts = draft.dimension(dim, scale, metric)
+            parts = dimension(dim, scale, metric)
             dim_lines.append(shapely.LineString(parts.line))
             dim_of.append(id(dim))
             for pair in parts.extensions:

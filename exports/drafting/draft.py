@@ -13,7 +13,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from . import style
-from .dimensioning import dimension, dimension_strokes
+from .dimensioning import dimension_strokes
 from .drawing import (
     AnyItem,
     Arc,
@@ -39,7 +39,6 @@ from .tabling import table_strokes
 __all__ = [
     "arrow_heads",
     "clean",
-    "dimension",
     "items_box",
     "leader_path",
     "moved",

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from . import draft, style
-from .dimensioning import DimensionParts, link_aside, link_to, readable
+from .dimensioning import DimensionParts, dimension, link_aside, link_to, readable
 from .drawing import AnyItem, Box, Dimension, Leader, Line, Point, Tag, Text
 
 BLOCKED = 1000.0  # cost of one thing that bars a place
@@ -88,7 +88,7 @@ def _box_of(quad: draft.Quad) -> list[float]:
 def dimension_places(item: Dimension, scale: float, metric: bool) -> Places:
     """On the line, slid along it, beyond either end, then lifted off it by one row and two, over and under; short
     figures of a long line also turned: level beside an upright one, square to any."""
-    parts = draft.dimension(item, scale, metric)
+    parts = dimension(item, scale, metric)
     (ux, uy), h = style.unit(parts.rotation), item.height * scale
     wide = style.text_width(parts.text, item.height) * scale
     long = math.dist(*parts.line)
@@ -161,7 +161,7 @@ def _turned(
 def aside_places(item: Dimension, scale: float, metric: bool) -> Places:
     """Level figures in the open round the middle of a dimension line, a thin line leading to them: where nothing nearer
     is free."""
-    parts = draft.dimension(item, scale, metric)
+    parts = dimension(item, scale, metric)
     half = style.text_width(parts.text, item.height) / 2
     x, y = ((parts.line[0][n] + parts.line[1][n]) / 2 for n in (0, 1))
     way, reach = _ASIDE_ROUND

@@ -21,6 +21,7 @@ from ezdxf.document import Drawing as Document
 from ezdxf.render.arrows import ARROWS
 
 from ..drafting import draft, style
+from ..drafting.dimensioning import dimension
 from ..drafting.drawing import (
     AnyItem,
     Arrow,
@@ -139,7 +140,7 @@ class _Layout:
         return out
 
     def _dimension(self, item: Dimension) -> list:
-        parts = draft.dimension(item, self.scale, self.metric)
+        parts = dimension(item, self.scale, self.metric)
         aligned = item.angle is None
         block_ = self.doc.blocks.new_anonymous_block(type_char="D")
         inner = _Layout(self.doc, block_, self.scale, (self.ox, self.oy), self.metric)

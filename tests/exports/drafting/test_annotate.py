@@ -12,7 +12,7 @@ import shapely
 from plumbcut.exports.drafting import annotate, draft, style
 from plumbcut.exports.drafting.boxes import box_hits, segment_box_hits, segment_hits
 from plumbcut.exports.drafting.clearance import Clearance, corners_of
-from plumbcut.exports.drafting.dimensioning import broken
+from plumbcut.exports.drafting.dimensioning import broken, dimension
 from plumbcut.exports.drafting.drawing import Dimension, Hatch, Leader, Line, Polyline, Tag, Text, View, chain
 from plumbcut.exports.drafting.layers import HEAVY_LINE, LAYERS
 from plumbcut.exports.drafting.places import BLOCKED, note_places
@@ -113,10 +113,8 @@ def test_an_extension_line_is_broken_round_the_figures_it_would_strike():
     )  # too short to slide aside
     annotate.place(view)
     inner = shapely.Polygon(draft.text_quads(view.items[:1], 48)[0][0])
-    whole = [
-        shapely.LineString(p) for d in view.items[1:] for p in draft.dimension(replace(d, breaks=[]), 48).extensions
-    ]
-    drawn = [shapely.LineString(p) for d in view.items[1:] for p in draft.dimension(d, 48).extensions]
+    whole = [shapely.LineString(p) for d in view.items[1:] for p in dimension(replace(d, breaks=[]), 48).extensions]
+    drawn = [shapely.LineString(p) for d in view.items[1:] for p in dimension(d, 48).extensions]
     assert view.items[0].text_at is None, "figures belong on their line"
     assert any(inner.intersects(x) for x in whole) and not any(inner.intersects(x) for x in drawn)
     # nothing else is lost: what is left out lies at the figures alone

@@ -15,6 +15,7 @@ from sample_sheets import ring, sample
 
 from plumbcut.exports.drafting import draft, style
 from plumbcut.exports.drafting.annotate import overlaps
+from plumbcut.exports.drafting.dimensioning import dimension
 from plumbcut.exports.drafting.drawing import Dimension, Hatch, Line, Polyline, Sheet, Text, View, Viewport, chain
 from plumbcut.exports.drafting.furniture import titles
 from plumbcut.exports.drafting.hatching import hatch_lines
@@ -30,7 +31,7 @@ POINT = st.tuples(st.floats(-500, 500), st.floats(-500, 500))
 @given(POINT, POINT, POINT, st.floats(0, 360))
 def test_a_dimension_measures_along_its_direction(a, b, at, angle):
     """Against the dot product of the span with the unit vector, worked with numpy."""
-    parts = draft.dimension(Dimension(a, b, at, angle), 48)
+    parts = dimension(Dimension(a, b, at, angle), 48)
     way = np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle))])
     assert parts.value == pytest.approx(abs(np.dot(np.subtract(b, a), way)), abs=1e-9)
     assert math.dist(*parts.line) == pytest.approx(parts.value, abs=1e-9)
@@ -40,7 +41,7 @@ def test_a_dimension_measures_along_its_direction(a, b, at, angle):
 @settings(deadline=None)
 @given(POINT, POINT)
 def test_an_aligned_dimension_is_the_distance(a, b):
-    assert draft.dimension(Dimension(a, b, a), 48).value == pytest.approx(math.dist(a, b), abs=1e-9)
+    assert dimension(Dimension(a, b, a), 48).value == pytest.approx(math.dist(a, b), abs=1e-9)
 
 
 def test_dimension_text_is_computed_from_the_points():
@@ -53,13 +54,13 @@ def test_dimension_text_is_computed_from_the_points():
         (5.5, '5 1/2"', "140"),
     ):
         item = Dimension((0, 0), (value, 0), (0, -20), 0, suffix=" TYP.")
-        assert draft.dimension(item, 48).text == text + " TYP."
-        assert draft.dimension(item, 48, metric=True).text == metric + " TYP."
+        assert dimension(item, 48).text == text + " TYP."
+        assert dimension(item, 48, metric=True).text == metric + " TYP."
 
 
 def test_a_chain_measures_each_gap_once_and_sums_to_the_whole():
     dims = chain([(100, 3), (0, 0), (40, 9), (40.01, 0)], (0, -10))
-    assert [draft.dimension(d, 48).value for d in dims] == pytest.approx([40, 60])
+    assert [dimension(d, 48).value for d in dims] == pytest.approx([40, 60])
 
 
 def test_text_widths_are_those_of_the_embedded_font():

@@ -20,6 +20,7 @@ from shapely.geometry import Polygon, box
 
 from plumbcut.exports.drafting import annotate, draft, furniture, style, titleblock
 from plumbcut.exports.drafting import drawing as d
+from plumbcut.exports.drafting.dimensioning import dimension
 from plumbcut.exports.drafting.layers import LAYERS
 from plumbcut.exports.sheets import build_drawing
 from plumbcut.exports.sheets.in_plan import reach
@@ -58,10 +59,7 @@ def words(sheet: d.Sheet, drawing: d.DrawingSet) -> str:
 
 def dimensions(sheet: d.Sheet) -> list[float]:
     return [
-        draft.dimension(i, p.view.scale).value
-        for p in sheet.viewports
-        for i in p.view.items
-        if isinstance(i, d.Dimension)
+        dimension(i, p.view.scale).value for p in sheet.viewports for i in p.view.items if isinstance(i, d.Dimension)
     ]
 
 
