@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 from .said import Words, quoting
@@ -36,6 +37,21 @@ class Row(Cited):
     """A published number: `value` in `unit`, 0 where the table prints NP (not permitted)."""
 
     value: float = field(kw_only=True)
+
+
+@dataclass(frozen=True)
+class Missing(Row):
+    """A row that the edition does not have. Its value is no number: nothing is met or missed by it, and whoever would
+    say it in words has to ask first."""
+
+    @classmethod
+    def of(cls, item: str, edition: str) -> Missing:
+        return cls(item, "", edition, f"{edition}: no row", "seen", value=math.nan)
+
+    @property
+    def why(self) -> str:
+        """Why a rule that asks for it was not checked."""
+        return f"no limit in the data for {self.edition} (local.edition)"
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
-from .cited import Cited, Named, Row
+from .cited import Cited, Missing, Named, Row
 from .errors import DesignError, InputError
 
 _DATA = Path(__file__).with_name("data")
@@ -189,28 +189,30 @@ TABLE_LOAD_PSF = assumed("table_load").value  # live or ground snow: what every 
 
 
 def limit(item: str, edition: str) -> Row:
-    """As `find_limit`, but DesignError, naming the key, where the edition has no such limit."""
+    """As `find_limit`, but DesignError, naming the key, where the edition has no such limit: for what the plan is drawn
+    by."""
     row = find_limit(item, edition)
     if row is None:
-        raise _none_in(edition, item)
+        raise DesignError(
+            "local.edition",
+            f"{edition} has no {item.replace('_', ' ')} in the data, by which this deck is drawn: give it a row, or say"
+            " in the list of editions from which one it takes its rows",
+        )
     return row
 
 
-def named_limit(item: str, edition: str) -> Named:
-    """A limit that is a name: the least size of stock, or the mildest use category. DesignError where there is none."""
+def limit_or_missing(item: str, edition: str) -> Row:
+    """As `find_limit`, but `Missing` where the edition has no such limit: for rules, which are then not checked."""
+    return find_limit(item, edition) or Missing.of(item, edition)
+
+
+def find_named(item: str, edition: str) -> Named | None:
+    """A limit that is a name: the least size of stock, or the mildest use category. None where there is none."""
     found = _find(item, edition)
     if found is None:
-        raise _none_in(edition, item)
+        return None
     r, how = found
     return Named(item, r["unit"], edition, r["source"], how, bool(r["doubtful"]), r["note"], name=r["value"])
-
-
-def _none_in(edition: str, item: str) -> DesignError:
-    return DesignError(
-        "local.edition",
-        f"{edition} has no {item.replace('_', ' ')} in the data, which every deck needs: give it a row, or say in the"
-        " list of editions from which one it takes its rows",
-    )
 
 
 # Tables --------------------------------------------------------------------------------------------------------------
@@ -463,9 +465,3 @@ def ledger_fastener_spacing(
         return None
     what = f"{fastener} of {{{r['gap_in']} in}}" if r["gap_in"] else fastener
     return _row(r, e, float(r["spacing_in"]), "in", f"{what}{case}, {{{r['spacing_in']} in}} o.c.")
-
-
-def ledger_edges(edition: str) -> dict[str, Row]:
-    """Every ledger and band joist edge, end and row distance of `data/limits.csv`, by item."""
-    items = [i for i in limit_items() if i.startswith(("ledger_", "band_joist_"))]
-    return {i: row for i in items if (row := find_limit(i, edition))}

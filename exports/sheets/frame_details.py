@@ -75,7 +75,7 @@ def ledger(stage: Stage) -> Detail | None:
         "section",
         annotate,
         lambda stage, scale: _wall_and_flashing(stage, cut, scale),
-        "FASTENER ROWS AT THE PUBLISHED EDGE DISTANCES.",
+        "FASTENER ROWS AT THE PUBLISHED EDGE DISTANCES." if _fastener_rows(stage, box) else "",
         open_sides="r" if side > 0 else "l",
     )
 
@@ -122,8 +122,10 @@ def _name_ledger(stage: Stage, view: d.View, cut: _LedgerCut, rows: list[float])
     """Fasteners, flashing, wall and the ledger itself."""
     face, side, box = cut.face, cut.side, cut.box
     bite = cut.front + side * 0.3
+    if rows:
+        fasteners = ledger_fasteners(stage).short
+        view.add(d.Leader((bite, rows[0]), fasteners, wrap=1.75, tips=[(bite, z) for z in rows[1:]]))
     view.add(
-        d.Leader((bite, rows[0]), ledger_fasteners(stage).short, wrap=1.75, tips=[(bite, z) for z in rows[1:]]),
         d.Leader(
             (face + side * 0.03 * view.scale, box[3] + 4),
             "CORROSION-RESISTANT FLASHING, BEHIND THE CLADDING AND OVER THE LEDGER",
@@ -154,14 +156,13 @@ def _name_hung_joist(stage: Stage, view: d.View, work: Linework, cut: _LedgerCut
 
 def _fastener_rows(stage: Stage, box: d.Box) -> list[float]:
     """Two staggered rows: the published least distance from the top edge, and as far below as edge and row limits
-    let."""
-
-    def value(item, default):
-        row = limit_row(stage, item)
-        return float(row.value) if row else default
-
-    top = box[3] - value("ledger_top_edge_min", 2.0)
-    low = max(box[1] + value("ledger_bottom_edge_min", 0.75), top - value("ledger_row_spacing_max", 5.0))
+    let. None where the edition does not give all of these."""
+    rows = [limit_row(stage, i) for i in ("ledger_top_edge_min", "ledger_bottom_edge_min", "ledger_row_spacing_max")]
+    if None in rows:
+        return []
+    from_top, from_bottom, apart = (r.value for r in rows if r)
+    top = box[3] - from_top
+    low = max(box[1] + from_bottom, top - apart)
     return [top, low] if top - low > 0.5 else [top]
 
 

@@ -11,6 +11,7 @@ from collections import defaultdict
 
 import numpy as np
 
+from ...shared.cited import Named
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, said, together
 from ...shared.standards import clause, use_categories
@@ -217,7 +218,7 @@ def _notches(c: Checking, members: list[Member]) -> None:
             if member is None or member.trouble:
                 c.skip("notch place", middle, place, "its span is not known", (m.id,))
                 continue
-            thirds = [(a + (b - a) / 3, b - (b - a) / 3) for a, b in member.spans]
+            thirds = [(a + (b - a) * middle.value, b - (b - a) * middle.value) for a, b in member.spans]
             clash = any(n.start < hi and n.start + n.width > lo for lo, hi in _from_either_end(thirds, member.length))
             c.state(
                 "notch place",
@@ -402,7 +403,9 @@ def _clearance(c: Checking) -> None:
             )
         else:
             c.add(f"{role} clearance to grade", row, "at least", low, f"{role} {m.mark}", (m.id,))
-    near = c.row("ground_contact_treatment_within")
+    near, asked = c.row("ground_contact_treatment_within"), c.named("ground_contact_use_category_min")
+    if c.lacks("treatment category", "pieces near grade", near, asked) or not isinstance(asked, Named):
+        return
     close = [
         m
         for m in c.measured
@@ -412,7 +415,7 @@ def _clearance(c: Checking) -> None:
     ]
     if close:
         ranks = use_categories()
-        least = c.named("ground_contact_use_category_min").name
+        least = asked.name
         ok = p.treatment in ranks and ranks.index(p.treatment) >= ranks.index(least)
         c.state(
             "treatment category",

@@ -14,14 +14,13 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon, box
 
-from ...shared.errors import PlumbcutError
 from ...shared.said import decimal, number, said, together
 from ..measuring.flight_seen import WALKED, FlightSeen
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, widest
 from ..plan.edges import Edge
 from ..plan.stages import LevelPlan
-from .check_result import Checking, LocalValue, places
+from .check_result import Checking, LocalValue, in_words, places
 from .check_stair_guards import BARRIER, check_flight_guards, none_needed
 
 _PLANE = 8.0  # inches inside the frame's outer face within which a guard counts as that edge's
@@ -70,18 +69,20 @@ def _strength(c: Checking) -> None:
         return
     load = c.row("guard_handrail_concentrated_load")
     own = c.local.guard_post_load_lb
-    c.skip(
-        "guard post attachment",
-        load,
-        f"{len(posts)} posts",
-        said(
-            "strength is not calculated: fasten each post and the blocks beside it for {load} lb at the top in any"
-            " direction",
-            load=number(max(own or 0.0, float(load.value))),
-        ),
-        places(posts),
-        None if own is None else LocalValue(own, "lb", own > float(load.value)),
-    )
+    governs = own is not None and not own <= load.value
+    if own is not None or not c.lacks("guard post attachment", f"{len(posts)} posts", load, ids=places(posts)):
+        c.skip(
+            "guard post attachment",
+            load,
+            f"{len(posts)} posts",
+            said(
+                "strength is not calculated: fasten each post and the blocks beside it for {load} lb at the top in any"
+                " direction",
+                load=number(own if own is not None and governs else load.value),
+            ),
+            places(posts),
+            None if own is None else LocalValue(own, "lb", governs),
+        )
     c.skip(
         "guard post hold-down",
         c.row("guard_post_holddown_capacity_min"),
@@ -212,15 +213,19 @@ def _off(e: Edge, f: FlightSeen, end: float) -> float:
 
 
 def _check(c: Checking, o: Open) -> None:
-    trigger = c.row("guard_required_height_above_grade")
-    reach = float(c.row("guard_required_horizontal_reach").value)
-    height = said("{high} above grade within {reach} of the edge", high=decimal(o.high), reach=decimal(reach, None))
+    trigger, reach, sphere = (
+        c.row(i)
+        for i in ("guard_required_height_above_grade", "guard_required_horizontal_reach", "guard_opening_sphere")
+    )
+    height = said("{high} above grade within {reach} of the edge", high=decimal(o.high), reach=in_words(reach))
     rails = o.rails
-    if o.high <= float(trigger.value) + 1e-6:
+    if c.lacks("guard needed", o.place, trigger, reach, sphere, ids=places(rails)):
+        pass
+    elif o.high <= float(trigger.value) + 1e-6:
         c.state("guard needed", trigger, True, o.place, none_needed(height, rails))
     else:
         gap = max((b - a for a, b in _uncovered(o)), default=0.0)
-        ok = gap < float(c.row("guard_opening_sphere").value)
+        ok = gap < float(sphere.value)
         what = "a guard runs along it" if rails else "a stair takes it up" if o.stairs else "posts stand along it"
         c.state(
             "guard needed",
@@ -269,8 +274,10 @@ def _ends(plan: LevelPlan, e: Edge) -> tuple[float, float]:
 
 
 def _openings(c: Checking, o: Open) -> None:
-    row, e = c.row("guard_opening_sphere"), o.edge
-    top = o.level + min(float(c.row("guard_height_min").value), min(float(m.box[1][2]) for m in o.rails) - o.level)
+    row, least, e = c.row("guard_opening_sphere"), c.row("guard_height_min"), o.edge
+    if c.lacks("guard opening", o.place, row, least):
+        return
+    top = o.level + min(float(least.value), min(float(m.box[1][2]) for m in o.rails) - o.level)
     base = float(np.dot(e.start, e.direction))
     region = box(base + o.start, o.level, base + o.end, top)
     for a, b in o.stairs:
@@ -303,14 +310,5 @@ def _spacing(c: Checking, o: Open) -> None:
     gaps = [b - a for a, b in itertools.pairwise(posts) if not any(a < (s0 + s1) / 2 < b for s0, s1 in o.stairs)]
     if not gaps:
         return
-    try:
-        row = c.row("guard_post_spacing_max")
-    except PlumbcutError:  # no such row in this edition: said, not passed over
-        c.skip(
-            "guard post spacing",
-            f"{c.edition}: no row",
-            o.place,
-            together(f"no limit in the data for {c.edition}", said("greatest spacing {gap}", gap=decimal(max(gaps)))),
-        )
-        return
-    c.add("guard post spacing", row, "at most", max(gaps), o.place)
+    why = said("greatest spacing {gap}", gap=decimal(max(gaps)))
+    c.add("guard post spacing", c.row("guard_post_spacing_max"), "at most", max(gaps), o.place, why=why)

@@ -67,6 +67,8 @@ def _foot(c: Checking, f: FlightSeen) -> None:
 def _top(c: Checking, f: FlightSeen) -> None:
     """What one steps on at the top: its length behind the top nosing, over the flight's whole width, without a gap."""
     row, place = c.row("landing_length_min"), f"{f.name} landing at the top"
+    if c.lacks("landing length", place, row):
+        return
     x0, y0, x1, y1 = band_of(f.out, f.sides, f.top.front - 2 * float(row.value), f.top.front).bounds
     level = [
         m

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from ...shared.cited import Row
+from ...shared.cited import Named, Row
 from ...shared.said import Words, decimal, said
-from ...shared.standards import clause, find_limit, limit_items
+from ...shared.standards import clause, limit_items
 from ...shared.stock import lumber
-from .check_result import Checking, places
+from .check_result import Checking, in_words, places
 
 
 def check_ledger(c: Checking) -> None:
@@ -34,16 +34,19 @@ def check_ledger(c: Checking) -> None:
 
 def _size(c: Checking, ledgers) -> None:
     size = c.named("ledger_min_size")
-    wanted = lumber(size.name)
-    small = [m for m in ledgers if m.width < wanted.width - 1e-6 or m.thickness < wanted.thickness - 1e-6]
-    c.state(
-        "ledger size",
-        size,
-        not small,
-        f"ledger {(small or ledgers)[0].mark}",
-        f"{(small or ledgers)[0].stock.name}, at least {size.name}",
-        places(small or ledgers),
-    )
+    if isinstance(size, Named):
+        wanted = lumber(size.name)
+        small = [m for m in ledgers if m.width < wanted.width - 1e-6 or m.thickness < wanted.thickness - 1e-6]
+        c.state(
+            "ledger size",
+            size,
+            not small,
+            f"ledger {(small or ledgers)[0].mark}",
+            f"{(small or ledgers)[0].stock.name}, at least {size.name}",
+            places(small or ledgers),
+        )
+    else:
+        c.lacks("ledger size", f"ledger {ledgers[0].mark}", size, ids=places(ledgers))
     depth, proud = [], []
     for m in ledgers:
         hung = [c.by_id[k.a.id] for k in c.deck.contacts if k.kind == "end" and k.a.role == "joist" and k.b.id == m.id]
@@ -66,10 +69,12 @@ def _edges(c: Checking, ledgers) -> None:
     top, bottom = c.row("ledger_top_edge_min"), c.row("ledger_bottom_edge_min")
     for m in {m.stock.name: m for m in ledgers}.values():
         item = f"ledger_bottom_row_to_top_edge_{m.stock.name}"
-        low = find_limit(item, c.edition) if item in limit_items() else None
+        low = c.row(item) if item in limit_items() else None
         place, ids = f"ledger {m.mark}", [x.id for x in ledgers if x.stock == m.stock]
         if low is None:
             c.skip("ledger fastener rows", top, place, f"outside the table: it has no {m.stock.name} ledger", ids)
+            continue
+        if c.lacks("ledger fastener rows", place, low, ids=ids):
             continue
         c.add(
             "ledger fasteners, bottom edge",
@@ -84,19 +89,20 @@ def _edges(c: Checking, ledgers) -> None:
                 source=low.citation,
             ),
         )
-        c.add(
-            "ledger fastener rows",
-            c.row("ledger_row_spacing_min"),
-            "at least",
-            float(low.value) - float(top.value),
-            place,
-            ids,
-            why=said(
-                "room between a bottom row {low} and a top row {top} below the ledger's top",
-                low=decimal(low.value, None),
-                top=decimal(top.value, None),
-            ),
-        )
+        if not c.lacks("ledger fastener rows", place, top, ids=ids):
+            c.add(
+                "ledger fastener rows",
+                c.row("ledger_row_spacing_min"),
+                "at least",
+                float(low.value) - float(top.value),
+                place,
+                ids,
+                why=said(
+                    "room between a bottom row {low} and a top row {top} below the ledger's top",
+                    low=decimal(low.value, None),
+                    top=decimal(top.value, None),
+                ),
+            )
         c.skip("ledger fastener places", c.row("ledger_end_min"), place, _places(c, low), ids)
     band = [c.row(f"band_joist_{i}") for i in ("top_edge_min", "bottom_edge_min", "end_min")]
     c.skip(
@@ -106,9 +112,9 @@ def _edges(c: Checking, ledgers) -> None:
         said(
             "the house is not modelled. Keep {top} from the band joist's top, {bottom} from its bottom and {ends} from"
             " its ends",
-            top=decimal(band[0].value, None),
-            bottom=decimal(band[1].value, None),
-            ends=decimal(band[2].value, None),
+            top=in_words(band[0]),
+            bottom=in_words(band[1]),
+            ends=in_words(band[2]),
         ),
     )
 
@@ -118,12 +124,12 @@ def _places(c: Checking, low: Row) -> Words:
     return said(
         "fasteners are no solids. Keep {top} from the top edge, {bottom} from the bottom edge, {least} to {most} from"
         " the ends, rows {near} to {far} apart, staggered; the bottom row {low} below the top",
-        top=decimal(c.row("ledger_top_edge_min").value, None),
-        bottom=decimal(c.row("ledger_bottom_edge_min").value, None),
-        least=decimal(c.row("ledger_end_min").value, None, bare=True),
-        most=decimal(c.row("ledger_end_max").value, None),
-        near=decimal(c.row("ledger_row_spacing_min").value, None, bare=True),
-        far=decimal(c.row("ledger_row_spacing_max").value, None),
+        top=in_words(c.row("ledger_top_edge_min")),
+        bottom=in_words(c.row("ledger_bottom_edge_min")),
+        least=in_words(c.row("ledger_end_min"), bare=True),
+        most=in_words(c.row("ledger_end_max")),
+        near=in_words(c.row("ledger_row_spacing_min"), bare=True),
+        far=in_words(c.row("ledger_row_spacing_max")),
         low=decimal(low.value, None),
     )
 

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ...shared.cited import Cited, Named, Row
-from ...shared.said import Words, together
-from ...shared.standards import limit, named_limit
+from ...shared.cited import Cited, Missing, Named, Row
+from ...shared.said import Quantity, Words, decimal, together
+from ...shared.standards import find_named, limit_or_missing
 from ...shared.stock import lumber
 from ..measuring.deck_seen import DeckSeen
 from ..measuring.measure import Measured
@@ -73,7 +73,8 @@ class Checking:
         self.local = self.deck.parameters.local
 
     def row(self, item: str) -> Row:
-        return limit(item, self.edition)
+        """The limit of that name, or `Missing`: a rule that asks for it is then not checked."""
+        return limit_or_missing(item, self.edition)
 
     def joist_spacing(self, board: float, square: bool) -> Row:
         """The widest joist spacing for boards of lumber `board` inches thick: as thick as a 2x6, or as 5/4 where
@@ -81,8 +82,16 @@ class Checking:
         size = "2x" if board > lumber("2x6").thickness - 1e-6 else "5/4"
         return self.row(f"decking_{size}_joist_spacing_max_{'square' if square else 'diagonal'}")
 
-    def named(self, item: str) -> Named:
-        return named_limit(item, self.edition)
+    def named(self, item: str) -> Named | Missing:
+        """As `row`, of a limit that is a name."""
+        return find_named(item, self.edition) or Missing.of(item, self.edition)
+
+    def lacks(self, rule: str, place: Words, *rows: Cited, ids=()) -> bool:
+        """Whether the edition has not all these rows; the rule is then not checked."""
+        missing = next((r for r in rows if isinstance(r, Missing)), None)
+        if missing is not None:
+            self.skip(rule, missing, place, missing.why, ids)
+        return missing is not None
 
     def add(
         self,
@@ -102,8 +111,13 @@ class Checking:
 
         `bound` takes the place of the row's value where the row states it of something else that was measured; it is
         wanted where the row holds no number (TypeError). A row in doubt proves nothing either way: the comparison is
-        stated and the rule counts as not checked.
+        stated and the rule counts as not checked. Nor does one that the edition does not have, unless the place has a
+        value of its own.
         """
+        if isinstance(row, Missing):
+            if local is None:
+                return self.skip(rule, row, place, together(row.why, why), ids)
+            row, bound = row.citation, local
         if bound is not None:
             value = bound
         elif isinstance(row, Row):
@@ -159,12 +173,19 @@ class Checking:
         return result
 
     def state(self, rule: str, row: Cited | Words, met: bool, place: Words, why: Words, ids=()) -> CheckResult:
-        """A rule of presence: something must be there, or must bear."""
+        """A rule of presence: something must be there, or must bear. Not checked without a row."""
+        if isinstance(row, Missing):
+            return self.skip(rule, row, place, row.why, ids)
         result = CheckResult(
             rule, cited(row), place, None, None, None, "", "", "met" if met else "not met", why, tuple(ids)
         )
         self.results.append(result)
         return result
+
+
+def in_words(row: Row, bare: bool = False) -> Quantity | str:
+    """A length of the rules for a sentence, or that there is none."""
+    return "(no limit given)" if isinstance(row, Missing) else decimal(row.value, None, bare=bare)
 
 
 def cited(row: Cited | Words) -> Words:

@@ -24,7 +24,8 @@ BARRIER = named("bars")
 def check_flight_guards(c: Checking, f: FlightSeen) -> None:
     """Both sides of a flight: where it is open more than the trigger above grade there must be a guard."""
     trigger = c.row("guard_required_height_above_grade")
-    reach = float(c.row("guard_required_horizontal_reach").value)
+    within = c.row("guard_required_horizontal_reach")
+    reach = float(within.value)
     for side, at in (("right going down", f.sides[0]), ("left going down", f.sides[1])):
         place = f"{f.name} {side}"
         heights = [
@@ -34,7 +35,9 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
         open_to = [t.front for t, h in zip([f.top, *f.treads], heights) if h > float(trigger.value) + 1e-6]
         barrier = _on_side(c, f, at)
         rails = [m for m in barrier if m.role == "top rail" and abs(m.axis[2]) > 0.05]
-        if not open_to:
+        if c.lacks("guard needed on a stair", place, trigger, within, ids=places(rails)):
+            pass
+        elif not open_to:
             c.state(
                 "guard needed on a stair",
                 trigger,
@@ -46,13 +49,13 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
             c.state("guard needed on a stair", trigger, False, place, together(above(heights), "no guard found"))
         else:
             spans = [along(m, f.out) for m in barrier if m.role in ("top rail", "guard post", "post sleeve")]
-            reach = min(a for a, _ in spans) <= f.top.front + 4 and max(b for _, b in spans) >= max(open_to) - 1e-3
+            whole = min(a for a, _ in spans) <= f.top.front + 4 and max(b for _, b in spans) >= max(open_to) - 1e-3
             c.state(
                 "guard needed on a stair",
                 trigger,
-                reach,
+                whole,
                 place,
-                together(above(heights), "a guard runs along it" if reach else "the guard stops short"),
+                together(above(heights), "a guard runs along it" if whole else "the guard stops short"),
                 places(rails),
             )
         if rails:
@@ -100,7 +103,10 @@ def _stair_height(c: Checking, f: FlightSeen, rails, place: str) -> None:
 
 def _stair_openings(c: Checking, f: FlightSeen, barrier, rails, place: str) -> None:
     limit, triangle = c.row("guard_opening_sphere_stair_side"), c.row("guard_triangle_sphere")
-    least = float(c.row("guard_height_min_open_side_of_stair").value)
+    height = c.row("guard_height_min_open_side_of_stair")
+    if c.lacks("stair guard opening", place, height) and c.lacks("triangle under a stair guard", place, height):
+        return
+    least = float(height.value)
     steps = [f.top, *f.treads]
     sloped = [m for m in barrier if m.role in ("top rail", "bottom rail") and abs(m.axis[2]) > 0.05]
     a0 = min(along(m, f.out)[0] for m in sloped)

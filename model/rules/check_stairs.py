@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import box
 
+from ...shared.cited import Named
 from ...shared.said import decimal, said
 from ...shared.standards import clause
 from ...shared.stock import lumber
@@ -117,7 +118,9 @@ def _nosings(c: Checking, f: FlightSeen) -> list[float]:
         c.skip("nosing, least", row, f.name, "open risers: the row asks for a nosing with solid risers only")
         return []
     least = min(n for n, _, _ in found)
-    if going >= float(exempt.value) - 1e-6 and least < float(row.value):
+    if not least >= row.value and c.lacks("nosing, least", f.name, row, exempt):
+        pass
+    elif going >= float(exempt.value) - 1e-6 and least < float(row.value):
         c.state(
             "nosing, least",
             exempt,
@@ -138,6 +141,8 @@ def _nosings(c: Checking, f: FlightSeen) -> list[float]:
 def _open_risers(c: Checking, f: FlightSeen) -> None:
     """The ball between a tread and the next one down, seen from the side with risers and pieces between them."""
     row, exempt = c.row("open_riser_sphere"), c.row("open_riser_exempt_height")
+    if c.lacks("open riser", f.name, row, exempt):
+        return
     top = {m.id for m in f.top.pieces}
     closers = [
         m
@@ -276,16 +281,19 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
     runs = [(a1 - a0, f.name, places(f.stringers)) for s in f.stringers for a0, a1 in [along(s, f.out)]]
     c.worst(f"stringer span, {kind}", row, "at most", runs, why="horizontal, end to end")
     wanted = c.named("stringer_stock")
-    least = lumber(wanted.name)
-    small = [s for s in f.stringers if s.width < least.width - 1e-6 or s.thickness < least.thickness - 1e-6]
-    c.state(
-        "stringer stock",
-        wanted,
-        not small,
-        f.name,
-        f"{f.stringers[0].stock.name}, at least {wanted.name}",
-        places(small),
-    )
+    if isinstance(wanted, Named):
+        least = lumber(wanted.name)
+        small = [s for s in f.stringers if s.width < least.width - 1e-6 or s.thickness < least.thickness - 1e-6]
+        c.state(
+            "stringer stock",
+            wanted,
+            not small,
+            f.name,
+            f"{f.stringers[0].stock.name}, at least {wanted.name}",
+            places(small),
+        )
+    else:
+        c.lacks("stringer stock", f.name, wanted)
     middles = sorted(sum(along(s, f.across)) / 2 for s in f.stringers)
     gaps = [b - a for a, b in itertools.pairwise(middles)]
     if gaps:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from ...shared.cited import Missing, Row
 from ...shared.said import decimal, number, said
-from ...shared.standards import limit
+from ...shared.standards import limit_or_missing
 from ...shared.stock import material, weight
 from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber, compression
@@ -83,6 +84,12 @@ def footing_area(c: Column) -> float:
     return math.pi * shape.circle**2 if shape.circle is not None else c.footing.footprint.area
 
 
+def _soil_displaced(pounds: float, buried: float, soil: Row) -> CalcLine:
+    """The soil in the footing's place, so many inches of it, to be taken off."""
+    how = said("{deep} below grade at {pcf} pcf", deep=decimal(buried, 1), pcf=number(soil.value))
+    return CalcLine("soil displaced", -pounds, "lb", how, soil.citation)
+
+
 def check_footing(
     c: Column, loads: LoadsAndSoil, edition: str, grade: Callable[[float, float], float] | None
 ) -> list[Verdict]:
@@ -91,9 +98,11 @@ def check_footing(
         return [unchecked("soil bearing", c.trouble)]
     area, (low, high) = footing_area(c), c.footing.box[:, 2]
     own = material(c.footing.stock.material).weight(area * (high - low))
-    soil = limit("soil_unit_weight", edition)
     centre = c.footing.box[:, :2].mean(axis=0)
     buried = max(0.0, min(high, grade(*centre)) - low) if grade else 0.0
+    soil = limit_or_missing("soil_unit_weight", edition)
+    if isinstance(soil, Missing):
+        return [unchecked("soil bearing", soil.why)]
     displaced = soil.value * area * buried / 1728
     load, k = max(_most(c, loads), key=lambda t: t[0])
     net = load + post_weight(c) + own - displaced
@@ -126,13 +135,7 @@ def check_footing(
             said("{volume} cu ft", volume=number(area * (high - low) / 1728, 2)),
             material(c.footing.stock.material).source,
         ),
-        CalcLine(
-            "soil displaced",
-            -displaced,
-            "lb",
-            said("{deep} below grade at {pcf} pcf", deep=decimal(buried, 1), pcf=number(soil.value)),
-            soil.citation,
-        ),
+        _soil_displaced(displaced, buried, soil),
         CalcLine("area", area / 144, "sq ft", "measured underside"),
         CalcLine(
             "soil pressure",

@@ -7,15 +7,16 @@ follows: value, formula, inputs.
 
 from __future__ import annotations
 
+from ...shared.cited import Missing
 from ...shared.said import Said, Words, decimal, number, said
-from ...shared.standards import assumed, clause, limit
+from ...shared.standards import assumed, clause, limit_or_missing
 from ...shared.stock import Stock
 from ..strength.beams import Beam, PointLoad
 from ..strength.loads import Combination, DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber, bearing, bending, modulus, shear
 from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SPAN_RATIO
 from .members import Member
-from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, value_line, verdict, worst
+from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
 
 # members this near share load, where there are so many; joists further apart are taken alone
 HELD_SPACING = assumed("repetitive_member_spacing_max").value
@@ -147,13 +148,16 @@ def _shear(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Ver
 
 
 def _bearing(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, edition: str) -> list[Verdict]:
-    seat = limit("bearing_on_wood_min", edition)
+    seat = limit_or_missing("bearing_on_wood_min", edition)
     steady, moving = m.reactions
     found = []
     for s, a, b in zip(m.supports, steady, moving):
         totals = [(d * a + l * b, c) for c in those_that_count(loads) for d, l in [c.psf(loads)]]
         r, c = max(totals, key=lambda t: t[0])
         if r <= 0:
+            continue
+        if not s.area and isinstance(seat, Missing):
+            found.append(unchecked(f"bearing on {s.role}, hung", seat.why))
             continue
         area = s.area or seat.value * m.breadth
         length = area / m.breadth

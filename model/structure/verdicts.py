@@ -86,12 +86,7 @@ def unchecked(check: str, why: Words) -> Verdict:
 
 
 def worst(found: list[Verdict]) -> list[Verdict]:
-    return [max(found, key=_ratio)] if found else []
-
-
-def _ratio(v: Verdict) -> float:
-    assert v.ratio is not None, "only checks that were made are compared"
-    return v.ratio
+    return [max(found, key=lambda v: -1.0 if v.ratio is None else v.ratio)] if found else []
 
 
 def tried(check: str, make: Callable[[], list[Verdict]]) -> list[Verdict]:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
+import re
 import tomllib
+from collections import Counter
 
 import pytest
-from conftest import PARAMS
+from conftest import PARAMS, demo_checks
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.parameter_file import read
 from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.structure.structure import analyse
 from plumbcut.shared import standards
 from plumbcut.shared.errors import DesignError, InputError
@@ -58,6 +63,9 @@ def without(monkeypatch, *items: str) -> None:
     plain = standards.table
     rows = tuple({**r, "editions": ""} if r["item"] in items else r for r in plain("limits"))
     monkeypatch.setattr(standards, "table", lambda name: rows if name == "limits" else plain(name))
+    for f in vars(standards).values():
+        if hasattr(f, "cache_clear"):
+            f.cache_clear()
 
 
 def test_an_edition_without_a_row_that_a_deck_needs_is_refused_with_its_key(one_more, monkeypatch):
@@ -66,6 +74,35 @@ def test_an_edition_without_a_row_that_a_deck_needs_is_refused_with_its_key(one_
     with pytest.raises(DesignError, match="guard required height above grade") as e:
         lay_out(TERRACE)
     assert e.value.key == "local.edition"
+
+
+@pytest.mark.parametrize(
+    "item, rule",
+    [
+        ("guard_height_min", "guard height"),
+        ("guard_opening_sphere", "guard opening"),
+        ("guard_triangle_sphere", "triangle under a stair guard"),
+        ("ground_contact_use_category_min", "treatment category"),
+        ("bearing_on_wood_min", "bearing on wood"),
+        ("soil_unit_weight", "soil bearing (calculation)"),
+        ("landing_length_min", "landing length"),
+        ("nosing_projection_min", "nosing, least"),
+        ("stringer_stock", "stringer stock"),
+        ("ledger_row_spacing_min", "ledger fastener rows"),
+    ],
+)
+def test_a_rule_that_an_edition_has_no_row_for_is_not_checked(one_more, monkeypatch, item, rule):
+    """One limit less: the deck is built, every rule is still spoken of, and none is met or missed that was not."""
+    whole = Counter((r.rule, r.result) for r in demo_checks("terrace") if r.result != "not checked")
+    without(monkeypatch, item)
+    found = check_deck(build(TERRACE))
+    assert not Counter((r.rule, r.result) for r in found if r.result != "not checked") - whole
+    silent = {r.rule for r in demo_checks("terrace")} - {r.rule.replace(", hung", "") for r in found}
+    assert not silent  # a member that hangs has no seat of its own length: that check bears a name of its own
+    said = [r for r in found if r.rule == rule]
+    assert said and any(r.result == "not checked" and "local.edition" in worded(r.why) for r in said)
+    assert not any(math.isnan(x) for r in found for x in (r.measured, r.limit, r.margin) if x is not None)
+    assert not any(re.search(r"\bnan\b", worded(r.why)) for r in found)
 
 
 def test_an_edition_without_a_share_for_overhangs_leaves_them_unchecked(one_more, monkeypatch):
