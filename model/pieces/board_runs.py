@@ -141,9 +141,9 @@ def board_rows(layout: Bordered) -> BoardRows:
     limits = plain = run_limits(*asked)
     keep = _whole_line(layout, ground, y)
     if keep is not None:
-        turned = (
-            float(layout.whole_edge.inward @ y) < 0
-        )  # the field lies below this edge: runs are laid downwards from it
+        edge = layout.whole_edge
+        assert edge is not None  # the line is this edge's
+        turned = float(edge.inward @ y) < 0  # the field lies below this edge: runs are laid downwards from it
         limits = -run_limits(-v1, -v0, *asked[2:], -keep)[::-1, ::-1] if turned else run_limits(*asked, keep)
     return BoardRows(x, y, ground, limits, plain, keep)
 
@@ -154,7 +154,7 @@ def lay_runs(layout: Posted) -> Runs:
     x, y, ground, limits, plain, keep = rows.x, rows.y, rows.ground, rows.limits, rows.plain, rows.keep
     u0, _, u1, v1 = ground.bounds
     runs = Runs(x, y, limits)
-    if limits.shape != plain.shape or np.abs(limits - plain).max() > 1e-6:
+    if keep is not None and (limits.shape != plain.shape or np.abs(limits - plain).max() > 1e-6):
         runs.notes.append(_moved(layout, plain, keep))
     if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
         runs.notes.append(
@@ -204,16 +204,17 @@ def _whole_line(layout: Bordered, ground: Polygon, y: np.ndarray) -> float | Non
 
 def _moved(layout: Bordered, plain: np.ndarray, keep: float) -> Words:
     """What keeping the edge whole changed about the runs asked for."""
-    name, width = layout.whole_edge.name, layout.parameters.surface.board_width
+    edge, width = layout.whole_edge, layout.parameters.surface.board_width
+    assert edge is not None  # the line is this edge's
     at = plain[np.abs(plain - keep).min(axis=1).argmin()]
     if at[1] - at[0] < width - 1e-6 and np.abs(at - keep).min() < 1e-6:
         return said(
             "the {name} edge is kept whole: its run is not ripped to {width} as surface.rip would have it; the rip is"
             " taken off the runs at the other side (order.whole_edge)",
-            name=name,
+            name=edge.name,
             width=size(at[1] - at[0]),
         )
-    return f"the {name} edge is kept whole: full runs are laid from there (order.whole_edge)"
+    return f"the {edge.name} edge is kept whole: full runs are laid from there (order.whole_edge)"
 
 
 def notches(layout: Posted) -> list[Polygon]:
@@ -307,7 +308,8 @@ def _split(layout: Joisted, runs: Runs, flat, row, blocked) -> None:
         if u1 - u0 <= s.board_length + 1e-9:
             whole.append(FieldBoard(flat[k], r + 1))
             continue
-        places, keys = joists.places(*runs.limits[r], u0, u1, blocked.get(r, ()))
+        v0, v1 = runs.limits[r]
+        places, keys = joists.places(v0, v1, u0, u1, blocked.get(r, ()))
         avoid = before[r - 1]
         question = (round(u0, 6), round(u1, 6), tuple(places), tuple(avoid.items()))
         if question not in known:
@@ -326,7 +328,7 @@ def _split(layout: Joisted, runs: Runs, flat, row, blocked) -> None:
             )
         chosen = [keys[i] for i in known[question]]
         before[r].update((keys[i], places[i]) for i in known[question])
-        for cell in joists.cells(chosen, *runs.limits[r], u0, u1, s.end_gap):
+        for cell in joists.cells(chosen, v0, v1, u0, u1, s.end_gap):
             outlines.append(flat[k])
             cells.append(cell)
             owner.append(r + 1)
@@ -411,7 +413,7 @@ class _Joists:
             fine &= (ends.max(0) < a - NOTCH_ROOM) | (ends.min(0) > b + NOTCH_ROOM)
         middle = ends.mean(0)
         found = {round(float(self.at[i]), 6): round(float(middle[i]), 6) for i in np.flatnonzero(fine)}
-        keys = sorted(found, key=found.get)
+        keys = sorted(found, key=lambda k: found[k])
         return [found[k] for k in keys], keys
 
     def cells(self, chosen, v0, v1, u0, u1, gap):

@@ -13,6 +13,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
+from ...shared.points import pair
 from ...shared.practice import practice
 from ...shared.said import decimal, said
 from ...shared.stock import Stock
@@ -144,7 +145,7 @@ def _stair_posts(layout: Setting, plan: StairPlan) -> list[_Post]:
         posts.append(
             _Post(
                 spot.polygon,
-                tuple(map(float, f.out)),
+                pair(f.out),
                 spot.bottom,
                 floor,
                 {"where": f"stair {plan.index + 1}", "stair": plan.index},

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.points import pair
 from ...shared.practice import practice
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber
@@ -91,7 +92,7 @@ def level_run(first: Polygon, last: Polygon, origin, direction) -> RailRun | Non
     b, normal_b = _hit(last, origin, direction, leaving=False)
     if b - a < LEAST_BAY:
         return None
-    return RailRun(tuple(map(float, origin)), tuple(map(float, direction)), a, b, (normal_a, normal_b))
+    return RailRun(pair(origin), pair(direction), a, b, (normal_a, normal_b))
 
 
 def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[float, float]]:
@@ -112,6 +113,7 @@ def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[
         )  # a convex polygon is left at the nearest such face, and entered at the farthest
         if best is None or (t < best[0] if leaving else t > best[0]):
             best = t, (float(normal[0]), float(normal[1]))
+    assert best is not None  # a closed ring has a face towards every side
     return best
 
 

@@ -121,7 +121,8 @@ class _Side:
             return None
         wide, at = self.asked.access_width, self.asked.access_at
         if at is None and stretches:
-            at = sum(max(stretches, key=lambda s: s[1] - s[0])) / 2 - wide / 2
+            start, end = max(stretches, key=lambda s: s[1] - s[0])
+            at = (start + end) / 2 - wide / 2
         if at is None or not any(a < at and at + wide < b for a, b in stretches):
             runs = ", ".join(f"{a:.1f} to {b:.1f} in" for a, b in stretches) or "nowhere"
             raise DesignError(

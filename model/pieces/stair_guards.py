@@ -12,6 +12,7 @@ import math
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.points import triple
 from ...shared.practice import practice
 from ...shared.standards import find_limit
 from ...shared.stock import lumber
@@ -60,9 +61,7 @@ def side_prism(shop: Workshop, f: Flight, role, stock, ring, s0: float, s1: floa
     out = np.array([*f.out, 0.0])
     up = np.array([0.0, 0.0, 1.0])
     origin = np.array([*f.point(0.0, s1), 0.0])  # local z runs towards the start side
-    place = Place(
-        tuple(map(float, origin)), tuple(map(float, out * ax + up * az)), tuple(map(float, up * ax - out * az))
-    )
+    place = Place(triple(origin), triple(out * ax + up * az), triple(up * ax - out * az))
     local = [(x * ax + z * az, z * ax - x * az) for x, z in ring]
     return shop.prism(role, stock, local, s1 - s0, place, **about)
 
@@ -179,9 +178,9 @@ def handrail(shop: Workshop, layout: Setting, f: Flight, side: str, posts: list[
 
     def piece(ring, along: bool) -> Part:
         if along:
-            place = Place(tuple(map(float, origin)), tuple(map(float, slope)), tuple(map(float, across)))
+            place = Place(triple(origin), triple(slope), triple(across))
             return shop.prism("handrail", stock, ring, size, place, **about)
-        place = Place(tuple(map(float, origin)), tuple(map(float, across)), tuple(map(float, -slope)))
+        place = Place(triple(origin), triple(across), triple(-slope))
         return shop.prism("handrail", stock, [(t, -u) for u, t in ring], size, place, **about)
 
     return [

@@ -284,7 +284,7 @@ def build_risers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
                     and not any(a < x + t - 1e-9 and b > x + 1e-9 for a, b in post_stretches(plan, flight, side))
                 ):
                     ends[n] += -t if n == 0 else t
-            stretches = lengths(*ends, trim.length, middles, layout.parameters.surface.end_gap)
+            stretches = lengths(ends[0], ends[1], trim.length, middles, layout.parameters.surface.end_gap)
         role = "riser" if flight.closed else "fascia"
         about = {"where": f"{where} riser {k + 1}", "edge": plan.spot.edge.name, "stair": plan.index, "step": k + 1}
         stock = trim_stock(t, high - low, trim.material)
