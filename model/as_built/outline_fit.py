@@ -132,10 +132,10 @@ def _refuse_triangles(distances: list[Distance], tolerance: float) -> None:
         by_ends.setdefault(frozenset((d.first, d.second)), d)
     corners = sorted({k for ends in by_ends for k in ends})
     for three in itertools.combinations(corners, 3):
-        found = [by_ends.get(frozenset(pair)) for pair in itertools.combinations(three, 2)]
-        if None in found:
+        between = [frozenset(two) for two in itertools.combinations(three, 2)]
+        if not all(ends in by_ends for ends in between):
             continue
-        *short, long = sorted(found, key=lambda d: d.length)
+        *short, long = sorted((by_ends[ends] for ends in between), key=lambda d: d.length)
         gap = long.length - sum(d.length for d in short)
         if gap > tolerance:
             raise DesignError(

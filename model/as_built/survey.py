@@ -14,6 +14,7 @@ import numpy as np
 from shapely.geometry import LineString
 
 from ...shared.errors import DesignError
+from ...shared.points import pair
 from ...shared.said import Said, Words, decimal, length, listed, number, said, size
 from ...shared.units import feet_inches, inches
 from ..input.parameters import Outline, Parameters
@@ -85,7 +86,7 @@ class SurveyReport:
     fits_below: tuple[Fit, ...]
     corners: tuple[CornerMoved, ...]
     rims: tuple[OutOfPlumb, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Words, ...]
 
     @property
     def redundancy(self) -> float:
@@ -221,7 +222,8 @@ def _rises(survey: Survey, design: Stepped) -> dict[int, tuple[float, ...]]:
 
 def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[SurveyedPost, ...]:
     stock = design.parameters.stock(design.parameters.guard.post)
-    found, taken = [], {}
+    found: list[SurveyedPost] = []
+    taken: dict[int, int] = {}  # of the design's posts: by which of the survey's
     for k, post in enumerate(survey.post):
         key = f"survey.post.{k}"
         e = _edge(built, post.edge, f"{key}.edge")
@@ -298,12 +300,13 @@ def _joists(survey: Survey, design: Joisted, built: FrameOutline) -> tuple[Surve
         points = [np.array(_moved(design, e, built[e.name], s)) for e, s in zip(o.edges, o.at)]
         known = [measured.get((n, side)) for side in (0, 1)]
         for side in (0, 1):
-            if known[side]:
-                to = np.array(built[o.edges[side].name].point(known[side][0]))
+            place = known[side]
+            if place is not None:
+                to = np.asarray(built[o.edges[side].name].point(place[0]))
                 if not known[1 - side]:  # as far out of place at its other end
                     points[1 - side] = points[1 - side] + to - points[side]
                 points[side] = to
-        line = tuple((float(x), float(y)) for x, y in points)
+        line = pair(points[0]), pair(points[1])
         joists.append(SurveyedJoist(line, next((m[1] for m in known if m), "")))
     return tuple(joists)
 
