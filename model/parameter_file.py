@@ -220,7 +220,7 @@ def _refuse_absurd(parameters: Parameters, outline) -> None:
     expected = pieces_expected(parameters, outline)
     total = sum(expected.values())
     if total > MOST_PIECES:
-        key = max(expected, key=expected.get)
+        key = max(expected, key=lambda k: expected[k])
         raise DesignError(
             key,
             f"the deck would have some {total:,.0f} pieces, {expected[key]:,.0f} of them for this; wanted at most"

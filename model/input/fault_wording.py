@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal, Union
 
 from pydantic import BaseModel, BeforeValidator
 from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
 
 from ...shared.units import parse_density, parse_length, parse_stress
 from .parameters import Parameters
@@ -30,7 +31,7 @@ def given(value: Any) -> str:
     return text if len(text) <= LONG_VALUE else text[: LONG_VALUE - 3] + "..."
 
 
-def wording(error: dict, path: tuple) -> tuple[tuple, str]:
+def wording(error: ErrorDetails, path: tuple) -> tuple[tuple, str]:
     """(path to blame, message) of one entry of pydantic's `ValidationError.errors()`."""
     kind, value, context = error["type"], error["input"], error.get("ctx", {})
     hint, field = _hint(path)
