@@ -253,11 +253,15 @@ def _flat_use(size: Sawn) -> Factor:
 def effective_length(unbraced: float, depth: float) -> float:
     """le of a bending member for any loading (NDS Table 3.3.3, footnote 1)."""
     ratio = unbraced / depth
-    if ratio < 7:
-        return factor("le", "beam", "any load, lu/d < 7: x lu").value * unbraced
-    if ratio <= 14.3:
-        return factor("le", "beam", "any load, 7 <= lu/d <= 14.3: x lu (+ 3 d)").value * unbraced + 3 * depth
-    return factor("le", "beam", "any load, lu/d > 14.3: x lu").value * unbraced
+    if ratio < _length("short below lu/d of"):
+        return _length("any load, short: x lu") * unbraced
+    if ratio <= _length("long past lu/d of"):
+        return _length("any load, between: x lu") * unbraced + _length("any load, between: depths added") * depth
+    return _length("any load, long: x lu") * unbraced
+
+
+def _length(case: str) -> float:
+    return factor("le", "beam", case).value
 
 
 def _stability(star: float, emin: float, breadth: float, depth: float, unbraced: float) -> Factor:
@@ -265,8 +269,11 @@ def _stability(star: float, emin: float, breadth: float, depth: float, unbraced:
     if depth <= breadth:
         return Factor("CL", 1.0, "no deeper than broad", _at("beam no deeper than broad"))
     rb = math.sqrt(effective_length(unbraced, depth) * depth / breadth**2)
-    if rb > factor("slenderness", "beam", "").value:
-        raise NoValue(f"slenderness RB of {rb:.1f} is over 50 ({_at('beam too slender')}): hold the compression edge")
+    most = factor("slenderness", "beam", "").value
+    if rb > most:
+        raise NoValue(
+            f"slenderness RB of {rb:.1f} is over {most:.0f} ({_at('beam too slender')}): hold the compression edge"
+        )
     ratio = factor("KbE", "beam", "").value * emin / rb**2 / star
     c = factor("c", "lateral", "").value
     a = (1 + ratio) / (2 * c)
@@ -308,7 +315,9 @@ def bearing(lumber: Lumber, size: Sawn, length: float, from_end: float) -> Adjus
             _at("bearing area factor"),
         )
     else:
-        area = Factor("Cb", 1.0, quoting("at the end, or {6 in} and longer"), _at("bearing area factor"))
+        area = Factor(
+            "Cb", 1.0, said("at the end, or {short} and longer", short=decimal(short, None)), _at("bearing area factor")
+        )
     return _plain(lumber, size, "Fc_perp", "Fc_perp'", last=(area,))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ...shared.standards import assumed
+from ...shared.standards import TABLE_LOAD_PSF, assumed
 from ...shared.stock import Stock
 from ...shared.stock import lumber as lumber_of
 from .nds import Lumber, Sawn, bearing, bending, modulus, shear
@@ -19,8 +19,13 @@ SPAN_RATIO, OVERHANG_RATIO = (
     assumed("deflection_ratio_overhang").value,
 )
 # beam tables: reaction of a joist that overhangs by a quarter, in joist spans
-JOIST_OVERHANG_SHARE = (1 + assumed("joist_overhang_ratio_max").value) ** 2 / 2
-TABLE_BEAM_WIDTH = 3.0  # in: the printed overhangs fit when this is what lies between clear span and overhang
+OVERHANG_SHARE = assumed("joist_overhang_ratio_max").value
+JOIST_OVERHANG_SHARE = (1 + OVERHANG_SHARE) ** 2 / 2  # ft of joist on each ft of beam: (J + J/4)^2 / (2 J), of J
+TABLE_DEAD_PSF = assumed("dead_load_deck").value
+LONGEST_PRINTED = assumed("joist_span_table_max").value
+# the printed overhangs fit when this is what lies between clear span and overhang
+TABLE_BEAM_WIDTH = assumed("overhang_table_beam_width").value
+SHARING = assumed("repetitive_members_min").value
 
 
 @dataclass(frozen=True)
@@ -39,9 +44,18 @@ def section(size: Sawn, plies: int = 1) -> tuple[float, float, float, float]:
 
 
 def longest_joist_span(
-    lumber: Lumber, size: Sawn, spacing: float, live_psf: float = 40, dead_psf: float = 10, cap: float = 216
+    lumber: Lumber,
+    size: Sawn,
+    spacing: float,
+    live_psf: float = TABLE_LOAD_PSF,
+    dead_psf: float = TABLE_DEAD_PSF,
+    cap: float = LONGEST_PRINTED,
 ) -> Longest:
-    """Simple span: bending under dead and live load, deflection L/360 under live load; capped at 18 ft as printed."""
+    """Simple span: bending under dead and live load, deflection L/360 under live load; capped at 18 ft as printed.
+
+    The tables' own limit: what a deck's joists carry is `model/structure`'s to say, and the tests hold the printed
+    tables against this.
+    """
     _, _, s, i = section(size)
     w, wl = (live_psf + dead_psf) * spacing / 144, live_psf * spacing / 144
     found = [
@@ -54,12 +68,15 @@ def longest_joist_span(
 
 def longest_joist_overhang(lumber: Lumber, size: Sawn, span: float) -> Longest:
     """Past the outer face of the beam: L/180 under the point load, P a (L + a)/(3 EI) = 1/180 with `a` from the beam's
-    inner face; and a quarter of the clear span."""
+    inner face; and a quarter of the clear span. As `longest_joist_span`, held against the printed tables by the tests
+    alone."""
     _, _, _, i = section(size)
     flexible = 3 * modulus(lumber, size).value * i / (OVERHANG_RATIO * POINT_LOAD)
     a = (-span + math.sqrt(span * span + 4 * flexible)) / 2
     return min(
-        Longest(a - TABLE_BEAM_WIDTH, "deflection"), Longest(span / 4, "a quarter of the span"), key=lambda f: f.value
+        Longest(a - TABLE_BEAM_WIDTH, "deflection"),
+        Longest(span * OVERHANG_SHARE, "a quarter of the span"),
+        key=lambda f: f.value,
     )
 
 
@@ -68,8 +85,8 @@ def longest_beam_span(
     size: Sawn,
     plies: int,
     joist_span_ft: float,
-    live_psf: float = 40,
-    dead_psf: float = 10,
+    live_psf: float = TABLE_LOAD_PSF,
+    dead_psf: float = TABLE_DEAD_PSF,
     repetitive: float | None = None,
     breadth: float | None = None,
     seat: float = 0.0,
@@ -83,9 +100,9 @@ def longest_beam_span(
     b, d, _, _ = section(size, plies)
     b = breadth or b
     s, i = b * d * d / 6, b * d**3 / 12
-    reaction = joist_span_ft * (1 + 0.25) ** 2 / 2  # ft of joist on each ft of beam: (J + J/4)^2 / (2 J)
+    reaction = joist_span_ft * JOIST_OVERHANG_SHARE
     w, wl = (live_psf + dead_psf) * reaction / 12, live_psf * reaction / 12
-    fb = bending(lumber, size, "live (occupancy)", plies >= 3)
+    fb = bending(lumber, size, "live (occupancy)", plies >= SHARING)
     value = fb.value
     if repetitive is not None:
         value *= repetitive / next(f.value for f in fb.factors if f.symbol == "Cr")

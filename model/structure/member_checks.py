@@ -14,13 +14,12 @@ from ...shared.stock import Stock
 from ..strength.beams import Beam, PointLoad
 from ..strength.loads import Combination, DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber, bearing, bending, modulus, shear
-from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SPAN_RATIO
+from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SHARING, SPAN_RATIO
 from .members import Member
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
 
 # members this near share load, where there are so many; joists further apart are taken alone
 HELD_SPACING = assumed("repetitive_member_spacing_max").value
-SHARING = assumed("repetitive_members_min").value
 
 
 def repetitive(m: Member) -> bool:
