@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 from ..shared.said import Words
 from .as_built.survey import as_built
@@ -93,7 +94,7 @@ def build(
     return deck
 
 
-def build_as_built(parameters: Parameters, **how) -> Deck:
+def build_as_built(parameters: Parameters, **how: Any) -> Deck:
     """The deck cut to what stands; the report's words are among its notes. Takes what `build` takes."""
     built, report = as_built(parameters)
     deck = build(built, **how)

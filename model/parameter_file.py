@@ -21,6 +21,7 @@ from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
 from .input.parameters import Parameters
 from .pieces.guards import check_guard
+from .plan.edges import FrameOutline
 from .plan.layout import RECTANGLE, lay_out, read_outline
 from .plan.stages import LevelPlan
 
@@ -189,7 +190,7 @@ def _sizes(section: BaseModel, prefix: tuple):
             yield (*prefix, name), value
 
 
-def pieces_expected(parameters: Parameters, outline) -> dict[str, float]:
+def pieces_expected(parameters: Parameters, outline: FrameOutline) -> dict[str, float]:
     """Roughly how many pieces of each kind a design will have, by the key that asks for most of them.
 
     From the outline's area and length alone: an estimate to refuse a slip of the pen with, not a quantity.

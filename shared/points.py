@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+Vector = Sequence[float] | np.ndarray  # a point or a direction, in the plan or in space
 
 
 def pair(values: Iterable[float]) -> tuple[float, float]:

@@ -341,3 +341,23 @@ def test_what_the_tests_import_is_declared():
     assert "importorskip" not in "".join(
         p.read_text() for p in (ROOT / "tests").rglob("*.py") if p.name != "test_architecture.py"
     )
+
+
+def public_functions(body: list[ast.stmt]) -> Iterator[ast.FunctionDef]:
+    for node in body:
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+            yield from public_functions(node.body)
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+            yield node
+
+
+def test_every_public_function_of_the_model_says_its_types():
+    """Every parameter and what comes back: the type checker looks through `.ci/types`, which CI runs."""
+    untyped = []
+    for path in [p for room in ("model", "shared") for p in (ROOT / room).rglob("*.py")]:
+        for f in public_functions(ast.parse(path.read_text()).body):
+            every = [*f.args.posonlyargs, *f.args.args, *f.args.kwonlyargs, f.args.vararg, f.args.kwarg]
+            bare = [a.arg for a in every if a and a.arg not in ("self", "cls") and a.annotation is None]
+            untyped += [(path.name, f.name, bare)] if bare or f.returns is None else []
+    assert not untyped
+    assert "bash .ci/types" in (ROOT / ".ci" / "run").read_text().splitlines()

@@ -135,7 +135,7 @@ def _parts(hint) -> tuple:
     return (hint,)
 
 
-def section_of(hint) -> type[BaseModel] | None:
+def section_of(hint: Any) -> type[BaseModel] | None:
     """The section a hint is, or is a list of."""
     for part in _parts(hint):
         if isinstance(part, type) and issubclass(part, BaseModel):
@@ -180,11 +180,11 @@ def _read_by(hint, parse) -> bool:
     return any(isinstance(m, BeforeValidator) and m.func is parse for m in _metadata(hint))
 
 
-def is_lumber(hint) -> bool:
+def is_lumber(hint: Any) -> bool:
     return hint == LumberSize or LumberSize in typing.get_args(hint)
 
 
-def choices(hint) -> tuple:
+def choices(hint: Any) -> tuple:
     return next((typing.get_args(p) for p in _parts(hint) if typing.get_origin(p) is Literal), ())
 
 

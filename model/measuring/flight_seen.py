@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ...shared.points import Vector
 from ..solid.roles import named
 from .measure import Measured
 
@@ -150,13 +151,13 @@ def heading(stringer: Measured) -> np.ndarray:
     return -d if a[2] > 0 else d
 
 
-def along(m: Measured, direction) -> tuple[float, float]:
+def along(m: Measured, direction: Vector) -> tuple[float, float]:
     """(least, greatest) plan distance of a piece along a direction."""
     s = m.part.vertices[:, :2] @ np.asarray(direction)
     return float(s.min()), float(s.max())
 
 
-def extent(pieces, direction) -> tuple[float, float]:
+def extent(pieces: Sequence[Measured], direction: Vector) -> tuple[float, float]:
     spans = [along(m, direction) for m in pieces]
     return min(a for a, _ in spans), max(b for _, b in spans)
 
@@ -209,7 +210,7 @@ def _surface_below(pieces: Sequence[Measured], last: Step, out, sides, grade) ->
     return level, tuple(m for m in pieces if abs(m.box[1][2] - level) < SAME_LEVEL)
 
 
-def band_of(out, sides, a0, a1) -> Polygon:
+def band_of(out: Vector, sides: tuple[float, float], a0: float, a1: float) -> Polygon:
     """The plan rectangle from a0 to a1 along `out`, between two sides across it."""
     out = np.asarray(out, float)
     across = np.array([-out[1], out[0]])

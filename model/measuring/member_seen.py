@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ...shared.points import Vector
 from ..solid.part import Part
 from ..solid.roles import named
 from .contacts import Contact
@@ -65,7 +66,7 @@ class MemberSeen:
     def role(self) -> str:
         return self.first.role
 
-    def position(self, point) -> float:
+    def position(self, point: Vector) -> float:
         return float(np.dot(point[:2], self.u)) - self.start
 
     @cached_property

@@ -63,7 +63,7 @@ class Problem:
                 f"a piece of {self.sizes[0]:g} in comes out of no stock length (longest {max(self.lengths):g} in)"
             )
 
-    def stock_for(self, counts) -> int:
+    def stock_for(self, counts: Sequence[int]) -> int:
         """The cheapest stock length that holds a set of pieces."""
         return self.stock_that_holds(float(np.dot(counts, self.take)))
 

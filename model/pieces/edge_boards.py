@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Collection, Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -35,7 +36,7 @@ def board_stock(thickness: float, width: float, material: str) -> Stock:
     return Stock(f"{thickness:g} x {width:g}", thickness, width, material, called=called)
 
 
-def local(polygon, x: np.ndarray, y: np.ndarray):
+def local(polygon: Polygon, x: np.ndarray, y: np.ndarray) -> Any:
     """A plan geometry seen along the unit vectors x and y (about the plan's origin)."""
     turn = np.array([x, y], float)
     return shapely.transform(polygon, lambda p: p @ turn.T)
@@ -47,7 +48,13 @@ def flat_place(x: np.ndarray, y: np.ndarray, z: float) -> Place:
 
 
 def flat_parts(
-    shop: Workshop, role: str, stock: Stock, outlines: Sequence[Polygon], thickness: float, place: Place, abouts
+    shop: Workshop,
+    role: str,
+    stock: Stock,
+    outlines: Sequence[Polygon],
+    thickness: float,
+    place: Place,
+    abouts: Sequence[dict[str, Any]],
 ) -> list[Part]:
     """Parts from `local` outlines, one dict of `abouts` each. Equal outlines are looked up once: a deck has thousands
     of boards and a few dozen shapes."""
@@ -169,7 +176,7 @@ def split_along(
     return cut_square(polygon, chosen, gap), chosen
 
 
-def polygons(shape) -> list[Polygon]:
+def polygons(shape: Any) -> list[Polygon]:
     """The polygons of any geometry, without lines and points that two touching outlines leave behind."""
     if isinstance(shape, Polygon):
         return [] if shape.is_empty else [shape]

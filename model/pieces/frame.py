@@ -11,12 +11,14 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
 from shapely import STRtree
 from shapely.geometry import Point, Polygon
 
+from ...shared.points import Vector
 from ...shared.practice import practice
 from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
@@ -64,7 +66,7 @@ class Claims:
         self.members += members
         self._tree = None
 
-    def near(self, shape, cleats: bool = True):
+    def near(self, shape: Any, cleats: bool = True) -> list[Polygon]:
         """Claimed footprints, guard posts and (unless told otherwise) cleats that touch a shape."""
         if self._tree is None:
             self._shapes = [m.polygon for m in self.members] + self.posts + self.cleats
@@ -72,12 +74,12 @@ class Claims:
         limit = len(self._shapes) - (0 if cleats else len(self.cleats))
         return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCHING) if i < limit]
 
-    def free(self, shape) -> list[Polygon]:
+    def free(self, shape: Any) -> list[Polygon]:
         around = self.near(shape)
         rest = shapely.difference(shape, shapely.union_all(around), grid_size=EDGE_GRID) if around else shape
         return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
 
-    def held(self, piece: Polygon, direction) -> bool:
+    def held(self, piece: Polygon, direction: Vector) -> bool:
         """Whether both ends of a piece meet a member or a guard post."""
         around = self.near(piece, cleats=False)
         s = np.asarray(piece.exterior.coords)[:-1]

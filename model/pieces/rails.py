@@ -11,11 +11,12 @@ import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from shapely.geometry import Polygon
 
-from ...shared.points import pair
+from ...shared.points import Vector, pair
 from ...shared.practice import practice
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber
@@ -86,7 +87,7 @@ class RailRun:
         return Polygon(ring)
 
 
-def level_run(first: Polygon, last: Polygon, origin, direction) -> RailRun | None:
+def level_run(first: Polygon, last: Polygon, origin: Vector, direction: Vector) -> RailRun | None:
     """The bay between two posts along a line through both; None where they stand so close that nothing fits."""
     a, normal_a = _hit(first, origin, direction, leaving=True)
     b, normal_b = _hit(last, origin, direction, leaving=False)
@@ -118,7 +119,7 @@ def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[
 
 
 def level_bay(
-    shop: Workshop, guard: Guard, run: RailRun, level: float, stock: Callable[[str], Stock] = lumber, **about
+    shop: Workshop, guard: Guard, run: RailRun, level: float, stock: Callable[[str], Stock] = lumber, **about: Any
 ) -> list[Part]:
     """Rails, balusters and mid-bay block of one bay over a surface at `level`. Top rail and bottom rail stand on
     edge. `stock` knows the sizes by name (`Parameters.stock`)."""

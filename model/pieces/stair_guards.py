@@ -8,14 +8,16 @@ its returns lie in one plane parallel to the pitch, so that the mitres are plain
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from shapely.geometry import Polygon
 
-from ...shared.points import triple
+from ...shared.points import Vector, triple
 from ...shared.practice import practice
 from ...shared.standards import find_limit
-from ...shared.stock import lumber
+from ...shared.stock import Stock, lumber
 from ..input.parameters import Guard
 from ..plan.flight import Flight
 from ..plan.stages import Setting
@@ -54,7 +56,17 @@ def span_s(f: Flight, polygon: Polygon) -> tuple[float, float]:
     return min(s), max(s)
 
 
-def side_prism(shop: Workshop, f: Flight, role, stock, ring, s0: float, s1: float, axis=(1.0, 0.0), **about) -> Part:
+def side_prism(
+    shop: Workshop,
+    f: Flight,
+    role: str,
+    stock: Stock,
+    ring: Sequence[Vector],
+    s0: float,
+    s1: float,
+    axis: Vector = (1.0, 0.0),
+    **about: Any,
+) -> Part:
     """A piece from its side view, a ring of (x, z), extruded across the flight from s0 to s1; `axis` (x, z) is its
     length."""
     ax, az = np.asarray(axis, float) / math.hypot(*axis)
@@ -72,7 +84,7 @@ def flight_top(guard: Guard, f: Flight, x: float) -> float:
 
 
 def guard_bay(
-    shop: Workshop, layout: Setting, f: Flight, side: str, first: Polygon, last: Polygon, **about
+    shop: Workshop, layout: Setting, f: Flight, side: str, first: Polygon, last: Polygon, **about: Any
 ) -> list[Part]:
     """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too
     close."""
@@ -157,7 +169,7 @@ def handrail_top(guard: Guard, f: Flight, x: float) -> float:
     return f.pitch_level(x) + guard.handrail_height
 
 
-def handrail(shop: Workshop, layout: Setting, f: Flight, side: str, posts: list[Polygon], **about) -> list[Part]:
+def handrail(shop: Workshop, layout: Setting, f: Flight, side: str, posts: list[Polygon], **about: Any) -> list[Part]:
     """The graspable rail of one side of a flight and its two returns, from the first post of the side to the last."""
     guard = layout.parameters.guard
     size = guard.handrail_size

@@ -3,6 +3,8 @@ the pad."""
 
 from __future__ import annotations
 
+from typing import Any
+
 from ...shared.said import Words
 from ...shared.stock import lumber
 from ..plan.flight import Flight
@@ -36,7 +38,7 @@ def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[Words] | None = 
 def _pad(shop: Workshop, plan: StairPlan, spot: PadSpot) -> Part:
     """The foot pad; where the stringers' feet were measured one by one its top follows them across the stair."""
     pad, flight = plan.spot.parameters.pad, plan.flights[-1]
-    about = {"where": f"stair {plan.index + 1} foot", "edge": plan.spot.edge.name, "stair": plan.index}
+    about: dict[str, Any] = {"where": f"stair {plan.index + 1} foot", "edge": plan.spot.edge.name, "stair": plan.index}
     if not flight.feet:
         low = spot.top - spot.thickness
         return shop.upright("pad", CONCRETE_STOCK, spot.polygon, low, spot.top, tuple(flight.across), **about)

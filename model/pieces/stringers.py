@@ -4,6 +4,7 @@ across."""
 from __future__ import annotations
 
 import itertools
+from typing import Any
 
 import numpy as np
 import shapely
@@ -78,7 +79,7 @@ def header_boards(layout: Setting, below: float, flight: Flight) -> list[tuple[S
 
 
 def upright_outline(
-    shop: Workshop, role: str, stock, flight: Flight, outline: Polygon, s0: float, thickness: float, **about
+    shop: Workshop, role: str, stock: Stock, flight: Flight, outline: Polygon, s0: float, thickness: float, **about: Any
 ) -> Part:
     """A part from a side view in (x, level), from s0 to s0 + thickness across, its long axis along the pitch."""
     c, t = flight.going / flight.hypotenuse, flight.rise / flight.hypotenuse

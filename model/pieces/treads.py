@@ -119,7 +119,7 @@ def notch_boxes(
     return found
 
 
-def notched(outline: Polygon, notches) -> Polygon:
+def notched(outline: Polygon, notches: Sequence[Polygon]) -> Polygon:
     """An (x, s) outline without its notches; a notch that would leave a thin ear is opened to the board's edge."""
     x0, _, x1, _ = outline.bounds
     cut = []

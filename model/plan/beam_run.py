@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from ...shared.points import pair
+from ...shared.points import Vector, pair
 
 LEAST_BEAM = 12.0  # inches: a shorter piece is not worth a post; our own
 LEAST_OVERLAP = 1e-3  # square inches of plan
@@ -45,14 +46,14 @@ class BeamRun:
     def polygon(self) -> Polygon:
         return unary_union([p.buffer(1e-6, join_style="mitre") for p in self.plies])
 
-    def position(self, point) -> float:
+    def position(self, point: Vector) -> float:
         """Of a plan point, along the centre line."""
         return float(np.dot(np.subtract(point[:2], self.start), self.direction))
 
     def point(self, along: float) -> tuple[float, float]:
         return pair(np.asarray(self.start) + self.direction * along)
 
-    def extent(self, polygon) -> tuple[float, float]:
+    def extent(self, polygon: Polygon) -> tuple[float, float]:
         """Positions along the centre line between which a polygon lies."""
         s = (np.asarray(polygon.exterior.coords) - self.start) @ self.direction
         return float(s.min()), float(s.max())
@@ -72,7 +73,7 @@ class BeamRun:
         return replace(self, plies=plies, start=self.point(first), end=self.point(last), posts=(), mitred=mitred)
 
 
-def largest(shape) -> Polygon | None:
+def largest(shape: Any) -> Polygon | None:
     """The largest polygon of a shape, None where there is none."""
     pieces = [g for g in getattr(shape, "geoms", [shape]) if isinstance(g, Polygon) and g.area > LEAST_OVERLAP]
     return max(pieces, key=lambda g: g.area, default=None)

@@ -16,6 +16,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
+from ...shared.points import Vector
 
 Distances = float | Mapping[str, float] | Callable[["Edge"], float]
 OUT_OF_TRUE = 3.0  # degrees: more than any frame that was meant square is out of it (our own; 3/4 in over 12 ft is 0.3)
@@ -23,7 +24,7 @@ FAR = 1e4  # inches: further off than anything of a deck lies
 _SINE = math.sin(math.radians(OUT_OF_TRUE))
 
 
-def parallel(a, b) -> bool:
+def parallel(a: Vector, b: Vector) -> bool:
     """Whether two plan unit vectors run the same way or opposite ways, within `OUT_OF_TRUE`."""
     return abs(cross(a, b)) < _SINE
 
@@ -38,7 +39,7 @@ def square(turn: float) -> bool:
     return abs(abs(turn) - 90) < OUT_OF_TRUE
 
 
-def cross(a, b) -> float:
+def cross(a: Vector, b: Vector) -> float:
     """The z component of the cross product of two plan vectors."""
     return float(a[0] * b[1] - a[1] * b[0])
 
@@ -73,7 +74,7 @@ class Edge:
         p = np.asarray(self.start) + self.direction * along + self.inward * inside
         return float(p[0]), float(p[1])
 
-    def position(self, point) -> tuple[float, float]:
+    def position(self, point: Vector) -> tuple[float, float]:
         """(along, inside) of a plan point: the inverse of `point`."""
         d = np.subtract(point[:2], self.start)
         return float(d @ self.direction), float(d @ self.inward)
@@ -82,7 +83,7 @@ class Edge:
         """The plan rectangle from a0 to a1 along the edge and i0 to i1 inside it."""
         return Polygon([self.point(a0, i0), self.point(a1, i0), self.point(a1, i1), self.point(a0, i1)])
 
-    def parallel_to(self, vector) -> bool:
+    def parallel_to(self, vector: Vector) -> bool:
         """Whether the edge runs along a plan unit vector, either way, within `OUT_OF_TRUE`."""
         return parallel(self.direction, np.asarray(vector, float))
 

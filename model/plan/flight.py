@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.points import Vector
 from ...shared.practice import practice
 
 SAME = 1e-9  # a rise this little over the wanted one is the wanted one: 31 in makes four rises of 7-3/4 in
@@ -114,7 +115,7 @@ class Flight:
         p = self.origin + self.out * x + self.across * s
         return float(p[0]), float(p[1])
 
-    def position(self, point) -> tuple[float, float]:
+    def position(self, point: Vector) -> tuple[float, float]:
         """(x, s) of a plan point: the inverse of `point`."""
         d = np.asarray(point[:2], float) - self.origin
         return float(d @ self.out), float(d @ self.across)

@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
-from ...shared.points import pair
+from ...shared.points import Vector, pair
 from ...shared.practice import practice
 from .beam_run import BeamRun
 from .spots import FootingSpot, PadSpot, Stand
@@ -37,7 +37,7 @@ def even(size: float) -> float:
     return 2.0 * math.ceil(size / 2 - 1e-9)
 
 
-def apart(layout: Setting, p, q) -> float:
+def apart(layout: Setting, p: Vector, q: Vector) -> float:
     """The distance at which two footings of half that size each just touch."""
     d = np.abs(np.subtract(p, q))
     return float(np.hypot(*d)) if _round(layout) else float(d.max())
@@ -177,7 +177,7 @@ def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, .
     return tuple(found)
 
 
-def post_square(layout: Setting, run: BeamRun, centre) -> Polygon:
+def post_square(layout: Setting, run: BeamRun, centre: Vector) -> Polygon:
     """The plan square of a post, one face along its beam."""
     h, d = layout.parameters.stock(layout.parameters.frame.post).width / 2, run.direction
     n, c = np.array([-d[1], d[0]]), np.asarray(centre)

@@ -17,7 +17,8 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
-from ..input.surveyed import SurveyedJoist, surveyed
+from ...shared.points import Vector
+from ..input.surveyed import SurveyedJoist, SurveyedPost, surveyed
 from .edges import FAR, Edge, in_line, square
 from .spots import PostSpot
 from .stages import Setting, Surfaced
@@ -331,7 +332,7 @@ def _surveyed_lines(
     return lines
 
 
-def measured_post(layout: Setting, post) -> Polygon:
+def measured_post(layout: Setting, post: SurveyedPost) -> Polygon:
     """The plan of a guard post as it stands."""
     return layout.outline[post.edge].rectangle(post.at, post.at + post.size, post.inside, post.inside + post.depth)
 
@@ -359,7 +360,7 @@ def direction_of(layout: Setting, joist: Polygon) -> tuple[float, float]:
     return float(x), float(y)
 
 
-def crossing(layout: Setting, joist: Polygon, point, direction) -> float:
+def crossing(layout: Setting, joist: Polygon, point: Vector, direction: Vector) -> float:
     """Where a joist's middle line crosses the line through `point` along `direction`, measured along it from the plan's
     origin."""
     base, slope = centre_line(layout, joist)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ...shared.cited import Cited, Missing, Named, Row
 from ...shared.said import Quantity, Words, decimal, together
@@ -86,7 +86,7 @@ class Checking:
         """As `row`, of a limit that is a name."""
         return find_named(item, self.edition) or Missing.of(item, self.edition)
 
-    def lacks(self, rule: str, place: Words, *rows: Cited, ids=()) -> bool:
+    def lacks(self, rule: str, place: Words, *rows: Cited, ids: Sequence[str] = ()) -> bool:
         """Whether the edition has not all these rows; the rule is then not checked."""
         missing = next((r for r in rows if isinstance(r, Missing)), None)
         if missing is not None:
@@ -100,7 +100,7 @@ class Checking:
         kind: str,
         measured: float,
         place: Words,
-        ids=(),
+        ids: Sequence[str] = (),
         *,
         local: float | None = None,
         unit: str | None = None,
@@ -149,7 +149,7 @@ class Checking:
         kind: str,
         found: Sequence[tuple[float, Words, Sequence[str]]],
         of: str = "",
-        **how,
+        **how: Any,
     ) -> CheckResult | None:
         """One row for many places: (measured, place, ids) of the one with least room; of equals the last. `of` names
         the places in the plural. None where nothing was found."""
@@ -163,7 +163,13 @@ class Checking:
         return self.add(rule, row, kind, value, place, ids, why=why, **how)
 
     def skip(
-        self, rule: str, source: Cited | Words, place: Words, why: Words, ids=(), local: LocalValue | None = None
+        self,
+        rule: str,
+        source: Cited | Words,
+        place: Words,
+        why: Words,
+        ids: Sequence[str] = (),
+        local: LocalValue | None = None,
     ) -> CheckResult:
         """A rule that was not checked, and why."""
         result = CheckResult(
@@ -172,7 +178,9 @@ class Checking:
         self.results.append(result)
         return result
 
-    def state(self, rule: str, row: Cited | Words, met: bool, place: Words, why: Words, ids=()) -> CheckResult:
+    def state(
+        self, rule: str, row: Cited | Words, met: bool, place: Words, why: Words, ids: Sequence[str] = ()
+    ) -> CheckResult:
         """A rule of presence: something must be there, or must bear. Not checked without a row."""
         if isinstance(row, Missing):
             return self.skip(rule, row, place, row.why, ids)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -100,7 +101,7 @@ def read(shape: Shape) -> Reading:
     return found
 
 
-def read_solid(solid) -> Reading:
+def read_solid(solid: Any) -> Reading:
     """The same for any cadquery solid, in the axes it is in.
 
     Raises ValueError where the solid has no volume: nothing measured off it would mean anything.

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from shapely.geometry import Point, Polygon
@@ -110,7 +110,9 @@ class Shapes:
     def __init__(self) -> None:
         self._known: dict[tuple, Shape] = {}
 
-    def prism(self, outline, thickness: float, holes=()) -> tuple[Shape, tuple[float, float], bool]:
+    def prism(
+        self, outline: Any, thickness: float, holes: Sequence[Any] = ()
+    ) -> tuple[Shape, tuple[float, float], bool]:
         """The shared shape of a ring, the local point its own origin was moved to, and whether it was turned end for
         end.
 

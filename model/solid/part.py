@@ -5,15 +5,15 @@ World coordinates: x to the right of the sheet, y up the sheet, z up from the da
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from shapely.geometry import MultiPoint, Polygon
 
-from ...shared.points import triple
+from ...shared.points import Vector, triple
 from ...shared.stock import Stock
 from .kernel import Shape, Shapes
 from .roles import ROLES
@@ -54,7 +54,7 @@ class Place:
 
         return cq.Location(cq.Plane(origin=self.origin, xDir=self.x, normal=self.z))
 
-    def world(self, points) -> np.ndarray:
+    def world(self, points: Sequence[Vector] | np.ndarray) -> np.ndarray:
         """(n, 2) or (n, 3) local points to (n, 3) world points."""
         p = np.asarray(points, float)
         if p.shape[1] == 2:
@@ -113,7 +113,7 @@ class Part:
             return Polygon(flat[0], flat[1:])
         return MultiPoint(self.vertices[:, :2]).convex_hull
 
-    def replaced(self, **changes) -> Part:
+    def replaced(self, **changes: Any) -> Part:
         return replace(self, **changes)
 
 
@@ -128,7 +128,16 @@ class Workshop:
 
     shapes: Shapes = field(default_factory=Shapes)
 
-    def prism(self, role: str, stock: Stock, outline, thickness: float, place: Place, holes=(), **about) -> Part:
+    def prism(
+        self,
+        role: str,
+        stock: Stock,
+        outline: Any,
+        thickness: float,
+        place: Place,
+        holes: Sequence[Any] = (),
+        **about: Any,
+    ) -> Part:
         """A part from its finished outline in the local x-y plane of `place`, extruded along local z by `thickness`.
 
         `about` takes where, edge, stair, step. Raises ValueError for an outline that crosses itself.
@@ -147,7 +156,9 @@ class Workshop:
             **about,
         )
 
-    def upright(self, role: str, stock: Stock, footprint, z0: float, z1: float, along=(1.0, 0.0), **about) -> Part:
+    def upright(
+        self, role: str, stock: Stock, footprint: Any, z0: float, z1: float, along: Vector = (1.0, 0.0), **about: Any
+    ) -> Part:
         """A part from its plan footprint (ring or shapely polygon, world x-y), standing from z0 to z1.
 
         `along` is the plan direction of its long axis. The usual way to make joists, boards, rims and posts' plans.
@@ -161,7 +172,17 @@ class Workshop:
         holes = [[(turn @ np.asarray(p[:2])) for p in h] for h in inner]
         return self.prism(role, stock, local, z1 - z0, place, holes, **about)
 
-    def box_along(self, role: str, stock: Stock, start, end, width_dir, width: float, depth: float, **about) -> Part:
+    def box_along(
+        self,
+        role: str,
+        stock: Stock,
+        start: Vector,
+        end: Vector,
+        width_dir: Vector,
+        width: float,
+        depth: float,
+        **about: Any,
+    ) -> Part:
         """A square-ended stick from `start` to `end` (world points on its axis), `width` wide along `width_dir`,
         `depth` deep across both. For posts, balusters and rails whose ends are square."""
         a, b = np.asarray(start, float), np.asarray(end, float)
@@ -174,7 +195,9 @@ class Workshop:
         place = Place(tuple(a - y * width / 2 - z * depth / 2), tuple(x), tuple(y))
         return self.prism(role, stock, [(0, 0), (length, 0), (length, width), (0, width)], depth, place, **about)
 
-    def cylinder(self, role: str, stock: Stock, centre, axis, radius: float, height: float, **about) -> Part:
+    def cylinder(
+        self, role: str, stock: Stock, centre: Vector, axis: Vector, radius: float, height: float, **about: Any
+    ) -> Part:
         """A round piece from the centre of one end along `axis`."""
         z = np.asarray(axis, float) / np.linalg.norm(axis)
         ref = np.array([1.0, 0, 0]) if abs(z[0]) < 0.9 else np.array([0, 1.0, 0])

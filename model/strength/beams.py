@@ -197,11 +197,13 @@ class Solved:
     length: float
     ei: float
 
-    def at(self, x, side: str = "right") -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def at(
+        self, x: float | Sequence[float] | np.ndarray, side: str = "right"
+    ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """(shear, moment, deflection) at places `x` (n,); where shear jumps, the value just to the `side`."""
-        x = np.asarray(x, float) / self.length
-        shear, moment, _, rise = self.terms.read(x, left=side == "left")
-        deflection = -(rise + self.rotation * x + self.rise) * self.length**3 / self.ei
+        share = np.asarray(x, float) / self.length
+        shear, moment, _, rise = self.terms.read(share, left=side == "left")
+        deflection = -(rise + self.rotation * share + self.rise) * self.length**3 / self.ei
         return shear, moment * self.length, deflection
 
     def grid(self, per_piece: int = 64) -> np.ndarray:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
+from ...shared.points import Vector
 from ..measuring.contacts import Contact
 from ..solid.part import Part
 from ..solid.roles import ROLES, SEAT_LOAD, named
@@ -66,7 +67,7 @@ def _places(p: Part, carriers) -> list[tuple[float, list[tuple[Part, np.ndarray]
 
 
 def down(
-    part: Part, point, area: float, on: Resting, depth: int = DEEPEST
+    part: Part, point: Vector, area: float, on: Resting, depth: int = DEEPEST
 ) -> Iterator[tuple[Part, tuple[float, float], float]]:
     """(piece of the frame, plan point, share of `area`) to which a load on a piece comes down.
 

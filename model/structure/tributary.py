@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -39,13 +40,13 @@ def loaded_surface(footprints: Sequence[Polygon]) -> Polygon | MultiPolygon:
     return unary_union(whole)
 
 
-def turned(shape, u: np.ndarray):
+def turned(shape: Any, u: np.ndarray) -> Any:
     """A plan shape in (u, v) coordinates, u along the unit vector `u`."""
     m = np.array([[u[0], -u[1]], [u[1], u[0]]])
     return shapely.transform(shape, lambda xy: xy @ m)
 
 
-def divide(surface, lines: Sequence[FramingLine]) -> list[Polygon | MultiPolygon]:
+def divide(surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]) -> list[Polygon | MultiPolygon]:
     """The part of a turned surface that each line carries, in the order of `lines`; empty for a line not under it."""
     reach = [_drawn_on(surface, lines, i) for i in range(len(lines))]
     marks: list[float] = []
@@ -98,7 +99,7 @@ def _drawn_on(surface, lines: Sequence[FramingLine], i: int) -> tuple[float, flo
     return low, high
 
 
-def widths(part) -> list[Load]:
+def widths(part: Polygon | MultiPolygon) -> list[Load]:
     """The width of a turned part along u, inches: `Load(u0, u1, w0, w1)` pieces whose totals add up to its area."""
     found = []
     for g in getattr(part, "geoms", [part]):
