@@ -70,6 +70,19 @@ def test_a_broken_rule_is_not_met(rule, changes):
     assert "not met" in outcome(checked(**changes), rule)
 
 
+def test_both_sides_of_a_flight_look_as_far_for_the_fall():
+    """On ground that falls sideways by 1 in 12 the sides' heights differ by a twelfth of the flight's width: what lies
+    within the published 36 in (IRC R312.1.1) of either side counts alike."""
+    data = copy.deepcopy(TERRACE)
+    data["levels"]["slope_x"] = "1 in 12"
+    deck = build(Parameters.model_validate(data))
+    rows = [r for r in check_deck(deck) if r.rule == "guard needed on a stair"]
+    right, left = (dict(dict(r.why.values)["p0"].values)["high"].value for r in rows)
+    treads = deck.roles("tread")
+    width = max(t.box[1][0] for t in treads) - min(t.box[0][0] for t in treads)
+    assert abs(right - left) == pytest.approx(width / 12, abs=1e-6)
+
+
 def test_a_missing_baluster_is_seen():
     """The opening is measured, not taken from the parameters: one baluster out of the solids fails the edge."""
     deck = demo_deck("terrace")
