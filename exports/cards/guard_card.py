@@ -5,16 +5,16 @@ from __future__ import annotations
 import math
 from collections import Counter
 
+from ...model.measuring.bay_seen import Bay
 from ...model.order.cuts import cut_list
 from ..drafting import drawing as d
 from ..sheets.stage import Stage
-from .bays import Bay, bays
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 
 
 def build(stage: Stage) -> None:
-    found = bays(stage)
+    found = stage.seen.bays
     if not found:
         return
     pages = Pages(stage, 400, "GUARDS")

@@ -3,6 +3,7 @@ one."""
 
 from __future__ import annotations
 
+from ...model.measuring.bay_seen import Bay
 from ...model.measuring.flight_seen import FlightSeen
 from ...model.solid.roles import in_group
 from ...shared.said import decimal, said
@@ -10,7 +11,6 @@ from ..drafting.wording import dressed_text, mode_text, sized_text, stock_text
 from ..sheets import in_plan
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
-from .bays import Bay, bays
 from .board_layout import runs
 from .corners import diagonals
 from .pages import PLAIN, Pages
@@ -217,7 +217,7 @@ def final(stage: Stage) -> list[Requirement]:
 
 def _guard_rows(stage: Stage) -> list[Requirement]:
     rows: list[Requirement] = []
-    found = bays(stage)
+    found = stage.seen.bays
     sheet = _sheets(stage).get("GUARDS", "-")
     level = [b for b in found if b.up is not None and b.stair is None]
     if level:

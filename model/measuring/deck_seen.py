@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import cached_property
 
+from .bay_seen import Bay, see_bays
 from .contacts import Contact
 from .flight_seen import FlightSeen, Unread, see_flights
 from .measure import Measured
@@ -18,8 +19,8 @@ class DeckSeen:
     """What stands, from its measured pieces (ids and `carried_by` set), what touches what, and the ground.
 
     `grade` gives the level of the ground at a plan point. `members` are joists, beams, rims and other pieces in
-    bending with where they bear; `flights(stair)` the flights of a stair from the deck down, `unread(stair)` the
-    stringers that no flight could be read from.
+    bending with where they bear; `bays` those of the guards; `flights(stair)` the flights of a stair from the deck
+    down, `unread(stair)` the stringers that no flight could be read from.
     """
 
     def __init__(
@@ -58,6 +59,10 @@ class DeckSeen:
 
     def unread(self, stair: int) -> list[Unread]:
         return self._read(stair)[1]
+
+    @cached_property
+    def bays(self) -> list[Bay]:
+        return see_bays(self.measured)
 
     @cached_property
     def members(self) -> list[MemberSeen]:

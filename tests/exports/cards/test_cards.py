@@ -14,7 +14,6 @@ import pytest
 from conftest import DEMOS, demo_deck, demo_measured
 
 from plumbcut.exports.cards import build_cards
-from plumbcut.exports.cards.bays import bays
 from plumbcut.exports.cards.board_layout import border_cuts, runs
 from plumbcut.exports.cards.corners import corners, diagonals
 from plumbcut.exports.cards.frame_marks import carriers
@@ -31,6 +30,7 @@ from plumbcut.exports.drafting.drawing import DrawingSet, Polyline, Table, Text
 from plumbcut.exports.drafting.furniture import port_box
 from plumbcut.exports.formats.pdf import write_pdf
 from plumbcut.exports.sheets.stage import Stage
+from plumbcut.model.measuring.bay_seen import see_bays
 from plumbcut.model.order.order import make_order
 from plumbcut.shared.units import feet_inches, inches
 
@@ -308,7 +308,7 @@ def test_set_out_outline_is_the_solid():
 
 
 def test_bays_add_up_and_end_spaces_are_equal(demo):
-    found = bays(stage_of(demo))
+    found = stage_of(demo).seen.bays
     assert len(found) == sum(p.role == "top rail" for p in demo_deck(demo).parts)
     assert sum(len(b.balusters) for b in found) == sum(p.role == "baluster" for p in demo_deck(demo).parts)
     for b in found:
@@ -324,7 +324,7 @@ def test_bays_add_up_and_end_spaces_are_equal(demo):
 def test_bottom_rail_stands_about_where_the_trade_puts_it(demo):
     # common practice, no source: about 3-3/4 in up; the guards here stand at their own bottom_gap, within 3/8 in of it
     gap = demo_deck(demo).parameters.guard.bottom_gap
-    level = [b for b in bays(stage_of(demo)) if b.up is not None]
+    level = [b for b in stage_of(demo).seen.bays if b.up is not None]
     assert level and all(b.up == pytest.approx(gap, abs=1e-6) for b in level)
     assert abs(gap - 3.75) <= 3 / 8
 
@@ -346,7 +346,7 @@ def test_stair_foot_block_is_short():
     p = demo_deck("terrace").parameters
     deck = build(p.model_copy(update={"levels": p.levels.model_copy(update={"surface": 44.0})}))
     rows = measure_all(deck.parts)
-    sloped = [b for b in bays(Stage(deck, rows, (), "letter", False, DrawingSet())) if b.slope > 0.01]
+    sloped = [b for b in see_bays(rows) if b.slope > 0.01]
     blocks = [b for b in sloped if b.block_piece is not None]
     assert blocks
     for b in blocks:

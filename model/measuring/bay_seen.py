@@ -4,13 +4,13 @@ Inches."""
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ...model.measuring.measure import Measured
-from ...model.solid.roles import named
-from ..sheets.stage import Stage
+from ..solid.roles import named
+from .measure import Measured
 
 IN_LINE = 1.0  # inches off the rail's line within which a piece belongs to its bay
 
@@ -60,15 +60,14 @@ class Bay:
         )
 
 
-def bays(stage: Stage) -> list[Bay]:
+def see_bays(rows: Sequence[Measured]) -> list[Bay]:
     """Every bay, from its top rail down, in the order of the deck."""
-    rows = stage.measured_rows
     by = {role: [m for m in rows if m.role == role] for role in ("top rail", "bottom rail", "baluster", "foot block")}
     walk = [m for m in rows if m.role in named("walked")]
-    return [_bay(top, by, walk, stage) for top in by["top rail"]]
+    return [_bay(top, by, walk) for top in by["top rail"]]
 
 
-def _bay(top: Measured, by, walk, stage: Stage) -> Bay:
+def _bay(top: Measured, by: dict[str, list[Measured]], walk: Sequence[Measured]) -> Bay:
     along = _along(top)
     across = np.array([-along[1], along[0]])
     flat = top.part.vertices
@@ -126,7 +125,7 @@ def _along(top: Measured) -> np.ndarray:
     return along
 
 
-def _up(bottom: Measured, walk: list[Measured]) -> float | None:
+def _up(bottom: Measured, walk: Sequence[Measured]) -> float | None:
     """A level bottom rail's underside above what is walked on: its own stair's landing or the deck; else what lies
     within a foot under it."""
     base = float(bottom.box[0, 2])
