@@ -56,7 +56,8 @@ def said(template: str, **values: str | int | Quantity | Said) -> Said:
 def together(*parts: Words, between: str = "; ") -> Words:
     """Sentences one after the other; empty ones are left out."""
     given = [p for p in parts if p]
-    return between.join(given) if all(isinstance(p, str) for p in given) else listed(given, between)  # type: ignore[arg-type]
+    plain = [p for p in given if isinstance(p, str)]
+    return between.join(plain) if len(plain) == len(given) else listed(given, between)
 
 
 def listed(parts: Sequence[str | Quantity | Said], between: str = ", ") -> Said:
