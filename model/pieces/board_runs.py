@@ -90,7 +90,7 @@ def run_limits(
         return limits
     if share and rest < sliver and whole > (keep is not None):
         n = 2  # as few as are wide enough then, on both sides where neither is kept
-        while ((n - 1) * width + rest) / n < sliver and n <= whole:
+        while ((n - 1) * width + rest) / n < sliver and n < whole + (keep is None):  # the one kept is not ripped
             n += 1
         rip, first = ((n - 1) * width + rest) / n, 0 if keep is not None else n // 2
         widths = np.array([rip] * first + [width] * (whole + 1 - n) + [rip] * (n - first))

@@ -539,3 +539,11 @@ def test_the_middle_of_an_edge_run_lies_over_its_rim(depth):
     runs = sorted((p for p in deck.parts if p.role == "board"), key=lambda p: p.box[0, 1])
     assert runs[0].box[0, 1] < 0 < runs[0].box[:, 1].mean()
     assert runs[-1].box[:, 1].mean() < depth < runs[-1].box[1, 1]
+
+
+def test_the_run_that_is_kept_is_never_ripped_however_few_there_are():
+    """Two whole runs and a sliver: the kept first one stays whole, the others share what is left."""
+    limits = run_limits(0.0, 2 * 5.75 + 0.5, 5.5, 0.25, 5.0, True, 0.0)
+    widths = np.diff(limits, axis=1).ravel()
+    assert widths[0] == pytest.approx(5.5) and widths[1:] == pytest.approx(widths[-1])
+    assert widths.sum() + 0.25 * (len(widths) - 1) == pytest.approx(2 * 5.75 + 0.5)
