@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...model.measuring.carriers import UNDER_BEAMS
+from ...model.measuring.carriers import standing_rims
 
 if TYPE_CHECKING:
     from ...model.measuring.member_seen import MemberSeen
@@ -106,10 +106,10 @@ class BeamLine:
 
 def beam_lines(parts: Sequence[Part]) -> list[BeamLine]:
     """Beams as lines of plies lying side by side or end to end, from the low end of the plan up."""
-    stands = {p.id for p in parts if p.role in UNDER_BEAMS}
     # a rim that stands on posts is a flush beam where joists hang on it: its plies are found from there
     hung_on = {i for p in parts if p.role == "joist" for i in p.carried_by}
-    beams = [p for p in parts if p.role == "beam" or (p.role == "rim" and stands & set(p.carried_by))]
+    standing = standing_rims(parts)
+    beams = [p for p in parts if p.role == "beam" or p.id in standing]
     posts = [p for p in parts if p.role == "post"]
     lines: list[BeamLine] = []
     for p in beams:
@@ -168,7 +168,7 @@ class JoistGroup:
     def joists(self) -> list[Part]:
         return [m.first for m in self.members]
 
-    @property
+    @cached_property
     def middle(self) -> MemberSeen:
         n = square(self.axis)
         return sorted(self.members, key=lambda m: sum(reach(m.first, n)))[len(self.members) // 2]
@@ -205,7 +205,7 @@ def bearings(joist: MemberSeen) -> list[Bearing]:
     """What carries one joist, as stations along its axis."""
     return [
         Bearing(joist.start + a, joist.start + b, support.role)
-        for support in sorted(joist.supports, key=lambda s: s.x)
+        for support in joist.in_order
         for a, b in [joist.faces(support)]
     ]
 
@@ -219,7 +219,7 @@ def joist_groups(joists: Iterable[MemberSeen], by_id: Mapping[str, Part]) -> lis
     groups: dict[tuple, list[MemberSeen]] = defaultdict(list)
     for joist in joists:
         axis, key = plan_axis(joist.first), []
-        for support, b in zip(sorted(joist.supports, key=lambda s: s.x), bearings(joist)):
+        for support, b in zip(joist.in_order, bearings(joist)):
             on = by_id[support.on[0]]
             skew = abs(float(plan_axis(on) @ axis)) > 0.01 and on.role != "joist"
             key.append((b.by, on.id) if skew else (b.by, round(b.start, 1), round(b.end, 1)))

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from ..solid.part import Part
 from ..solid.roles import END, HUNG, ROLES
 from .contacts import Contact
+from .measure import Measured
 
 UNDER_BEAMS = ROLES["beam"].carriers
 
@@ -50,6 +51,12 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     _pass_on(parts, touching, found, "stair header", ("side",))
     ids = [p.id for p in parts]
     return [tuple(sorted(ids[k] for k in row)) for row in found]
+
+
+def standing_rims(pieces: Sequence[Part] | Sequence[Measured]) -> set[str]:
+    """The ids of rims that stand on posts: flush beams, where joists hang on them."""
+    stands = {p.id for p in pieces if p.role in UNDER_BEAMS}
+    return {p.id for p in pieces if p.role == "rim" and stands & set(p.carried_by)}
 
 
 def _pass_on(

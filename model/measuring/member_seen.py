@@ -14,13 +14,14 @@ from functools import cached_property
 import numpy as np
 
 from ...shared.points import Vector
+from ...shared.standards import assumed
 from ..solid.part import Part
 from ..solid.roles import named
 from .contacts import Contact
 
 PARALLEL = 0.9998  # cosine: within about one degree
 SAME_PLACE = 0.75  # inches: supports nearer than this are one
-SEAT = 1.5  # inches: what a hanger gives; an end that bears on less beside one hangs
+SEAT = assumed("bearing_on_wood_min").value  # what a hanger gives: an end that bears on less beside one hangs
 STUB = 6.0  # inches: what stands out past a support by less is no overhang
 
 
@@ -76,9 +77,14 @@ class MemberSeen:
         return min(xs) > STUB, max(xs) < self.length - STUB
 
     @property
+    def in_order(self) -> list[SupportAt]:
+        """Its supports from its start on."""
+        return sorted(self.supports, key=lambda s: s.x)
+
+    @property
     def spans(self) -> list[tuple[float, float]]:
         """(start, end) between supports, centre to centre."""
-        xs = sorted(s.x for s in self.supports)
+        xs = [s.x for s in self.in_order]
         return list(itertools.pairwise(xs))
 
     @property
@@ -95,13 +101,13 @@ class MemberSeen:
     @property
     def clear_spans(self) -> list[tuple[float, float]]:
         """(start, end) between faces of bearings."""
-        order = [self.faces(s) for s in sorted(self.supports, key=lambda s: s.x)]
+        order = [self.faces(s) for s in self.in_order]
         return [(a[1], b[0]) for a, b in itertools.pairwise(order)]
 
     @property
     def clear_overhangs(self) -> list[tuple[float, float]]:
         """(length past the bearing's outer face, the rim across its end with it; clear span behind it)."""
-        order = [self.faces(s) for s in sorted(self.supports, key=lambda s: s.x)]
+        order = [self.faces(s) for s in self.in_order]
         spans, found = self.clear_spans, []
         if self.free_ends[0]:
             found.append((order[0][0] + self.cap, spans[0][1] - spans[0][0]))

@@ -20,7 +20,7 @@ from ...shared.practice import estimate
 from ...shared.said import Words, quoting
 from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
-from ..measuring.carriers import UNDER_BEAMS
+from ..measuring.carriers import standing_rims
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
 from ..solid.roles import ROLES, named
@@ -234,8 +234,7 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
         k for pair in headers for k in pair if measured[k].role == "blocking"
     }  # which hold a stair header under the rim
     places["framing screw"] += len(headers)
-    under = {m.id for m in measured if m.role in UNDER_BEAMS}
-    stood = {m.id for m in measured if m.role == "rim" and under & set(m.carried_by)}  # flush beams
+    stood = standing_rims(measured)
     for c in contacts:
         a, b = c.a.role, c.b.role
         if c.kind == "end":

@@ -141,8 +141,7 @@ def joist_span(deck: Deck, measured: Sequence[Measured]) -> float:
     ledger."""
     found = []
     for m in see_members([m.part for m in measured], deck.contacts):
-        order = sorted(m.supports, key=lambda s: s.x)
-        for (a, b), ends in zip(m.clear_spans, itertools.pairwise(order)):
+        for (a, b), ends in zip(m.clear_spans, itertools.pairwise(m.in_order)):
             if m.role == "joist" and "ledger" in (s.role for s in ends):
                 found.append(b - a)
     return max(found, default=0.0)
