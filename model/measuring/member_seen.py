@@ -40,8 +40,8 @@ class SupportAt:
 @dataclass
 class MemberSeen:
     """Plies that act as one: measured sizes and supports. Positions run from `start` along `u`; `v` is the place of
-    its middle square to that. `breaks` are where a ply ends and the next goes on, `cap` the thickness of the rim across
-    its end."""
+    its middle square to that. `breaks` are where a ply ends and the next goes on, `splices` those of each ply with its
+    thickness; `cap` is the thickness of the rim across its end."""
 
     parts: tuple[Part, ...]
     u: np.ndarray
@@ -52,6 +52,7 @@ class MemberSeen:
     breadth: float
     depth: float
     breaks: tuple[float, ...] = ()
+    splices: tuple[tuple[float, tuple[float, ...]], ...] = ()
     supports: list[SupportAt] = field(default_factory=list)
     cap: float = 0.0
 
@@ -179,7 +180,9 @@ def _member(parts: list[Part]) -> MemberSeen:
     lanes: dict[float, list[tuple[float, float]]] = defaultdict(list)
     for (a, b), (c, d) in zip(along, across):
         lanes[round((c + d) / 2, 1)].append((a - start, b - start))
-    breaks = {round((p[1] + q[0]) / 2, 3) for lane in lanes.values() for p, q in zip(sorted(lane), sorted(lane)[1:])}
+    cuts = {
+        k: tuple(round((p[1] + q[0]) / 2, 3) for p, q in itertools.pairwise(sorted(lane))) for k, lane in lanes.items()
+    }
     thick = {k: max(d - c for (c, d) in across if abs((c + d) / 2 - k) < 0.06) for k in lanes}
     return MemberSeen(
         tuple(sorted(parts, key=lambda p: p.id)),
@@ -190,7 +193,8 @@ def _member(parts: list[Part]) -> MemberSeen:
         len(lanes),
         sum(thick.values()),
         parts[0].box[1, 2] - parts[0].box[0, 2],
-        tuple(sorted(breaks)),
+        tuple(sorted({b for found in cuts.values() for b in found})),
+        tuple((thick[k], cuts[k]) for k in sorted(lanes)),
     )
 
 

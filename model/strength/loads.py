@@ -117,6 +117,7 @@ class Patterns:
         self._steady = beam.solve(steady, ei)
         segments = beam.segments
         self._moving: list[Solved] = []
+        self._starts: list[float] = []
         for i, (a, b) in enumerate(segments):
             on = [
                 p
@@ -125,6 +126,7 @@ class Patterns:
             ]
             if on:
                 self._moving.append(beam.solve(on, ei))
+                self._starts.append(a)
 
     @cached_property
     def x(self) -> np.ndarray:
@@ -155,9 +157,9 @@ class Patterns:
         return self._unit[0][4]
 
     @property
-    def moving_reactions(self) -> np.ndarray:
-        """(n,) reactions to 1 psf on the segments that make each greatest."""
-        return self._unit[1][4]
+    def moving_reactions(self) -> list[tuple[float, np.ndarray]]:
+        """(start of a segment, (n,) reactions to 1 psf on it alone), for every segment that is loaded."""
+        return [(a, s.reactions) for a, s in zip(self._starts, self._moving)]
 
     def _worst(self, k: int, dead: float, moving: float) -> tuple[np.ndarray, np.ndarray]:
         steady, high, low = self._unit

@@ -253,8 +253,7 @@ class _Flow:
                 )
             elif near in (xs[0], xs[-1]):
                 self._fault(m, f"{m.role} {m.key} is spliced over its end support with an overhang beyond")
-        steady, moving = m.reactions
-        for s, a, b in zip(m.supports, steady, moving):
+        for s, a, b in zip(m.supports, m.reactions.steady, m.reactions.most):
             self.bring(s.on, s.point, float(a), float(b), m, s.area)
 
     def _fault(self, m: Member, what: Words) -> None:

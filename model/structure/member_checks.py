@@ -7,15 +7,16 @@ follows: value, formula, inputs.
 
 from __future__ import annotations
 
-from ...shared.cited import Missing
+from ...shared.cited import Missing, Row
 from ...shared.said import Said, Words, decimal, number, said
 from ...shared.standards import assumed, clause, limit_or_missing
 from ...shared.stock import Stock
+from ..measuring.member_seen import SupportAt
 from ..strength.beams import Beam, PointLoad
 from ..strength.loads import Combination, DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber, bearing, bending, modulus, shear
 from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SHARING, SPAN_RATIO
-from .members import Member
+from .members import Member, Plies, Reactions
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
 
 # members this near share load, where there are so many; joists further apart are taken alone
@@ -41,37 +42,34 @@ def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> l
 
 
 def _bending(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:
-    s = m.breadth * m.depth**2 / 6
-    by = said("b d² / 6 = {b} x {d}² / 6", b=number(m.breadth, figures=3), d=number(m.depth, figures=4))
-    section = CalcLine("section modulus S", s, "in3", by, "measured")
     # the underside is held at supports alone: where it is in compression it is free over the overhang, or over the part
     # of a span next to an inner support that hogs, taken as a quarter of it
     free = max([*m.overhangs, *(0.25 * (b - a) for a, b in m.spans)], default=0.0)
     sag, hog = [], []
     for c in those_that_count(loads):
-        for a, _, p, _ in m.models:
-            e = p.envelope(*c.psf(loads))
+        for plies, l in m.lengths:
+            e = l.patterns.envelope(*c.psf(loads))
             if e.sag > 0:
-                sag.append(
-                    _moment(
-                        "bending, sagging",
-                        e.sag,
-                        a + e.sag_at,
-                        bending(wood, size, c.duration, repetitive(m)),
-                        s,
-                        section,
-                        c,
-                        loads,
-                    )
-                )
+                fb = bending(wood, size, c.duration, repetitive(m))
+                at = l.start + e.sag_at
+                sag.append(_moment("bending, sagging", e.sag * plies.share, at, fb, m, plies, c, loads))
             if e.hog > 0:
                 fb = bending(wood, size, c.duration, repetitive(m), m.breadth, m.depth, free)
-                hog.append(_moment("bending, hogging", e.hog, a + e.hog_at, fb, s, section, c, loads))
+                at = l.start + e.hog_at
+                hog.append(_moment("bending, hogging", e.hog * plies.share, at, fb, m, plies, c, loads))
     return worst(sag) + worst(hog)
 
 
-def _pattern(c: Combination, loads: DesignLoads) -> Said:
-    """What stands on the member: the psf by which its unit loads (square feet that load it) are multiplied."""
+def _pattern(m: Member, plies: Plies, c: Combination, loads: DesignLoads) -> Words:
+    """What stands on the member, the psf by which its unit loads (square feet that load it) are multiplied; and on
+    which of its plies, where they are not spliced alike."""
+    spread = _spread(c, loads)
+    if plies.count == m.plies:
+        return spread
+    return said("{spread}, {count} of {all} plies", spread=spread, count=plies.count, all=m.plies)
+
+
+def _spread(c: Combination, loads: DesignLoads) -> Said:
     dead, moving = c.psf(loads)
     everywhere = said("{dead} psf everywhere", dead=number(dead, figures=4))
     if not moving:
@@ -88,15 +86,18 @@ def _moment(
     moment: float,
     at: float,
     fb: Adjusted,
-    s: float,
-    section: CalcLine,
+    m: Member,
+    plies: Plies,
     c: Combination,
     loads: DesignLoads,
 ) -> Verdict:
-    place = said("at {at} from its start; {pattern}", at=decimal(at, 1), pattern=_pattern(c, loads))
+    b = m.breadth * plies.share
+    s = b * m.depth**2 / 6
+    by = said("b d² / 6 = {b} x {d}² / 6", b=number(b, figures=3), d=number(m.depth, figures=4))
+    place = said("at {at} from its start; {pattern}", at=decimal(at, 1), pattern=_pattern(m, plies, c, loads))
     lines = [
         CalcLine("moment M", moment / 12, "ft lb", place, c.source),
-        section,
+        CalcLine("section modulus S", s, "in3", by, "measured"),
         CalcLine(
             "bending stress fb",
             moment / s,
@@ -109,13 +110,13 @@ def _moment(
 
 
 def _shear(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:
-    area = m.breadth * m.depth
     found = []
     for c in those_that_count(loads):
         fv = shear(wood, size, c.duration)
-        for a, _, p, _ in m.models:
-            e = p.envelope(*c.psf(loads))
-            v = e.shear
+        for plies, l in m.lengths:
+            b = m.breadth * plies.share
+            e = l.patterns.envelope(*c.psf(loads))
+            v = e.shear * plies.share
             lines = [
                 CalcLine(
                     "shear V",
@@ -123,69 +124,81 @@ def _shear(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Ver
                     "lb",
                     said(
                         "at {at}, a support's centre (no reduction taken); {pattern}",
-                        at=decimal(a + e.shear_at, 1),
-                        pattern=_pattern(c, loads),
+                        at=decimal(l.start + e.shear_at, 1),
+                        pattern=_pattern(m, plies, c, loads),
                     ),
                     c.source,
                 ),
                 CalcLine(
                     "shear stress fv",
-                    1.5 * v / area,
+                    1.5 * v / (b * m.depth),
                     "psi",
                     said(
                         "3 V / (2 b d) = 3 x {v} / (2 x {b} x {d})",
                         v=number(v, 0, grouped=True),
-                        b=number(m.breadth, figures=3),
+                        b=number(b, figures=3),
                         d=number(m.depth, figures=4),
                     ),
                     clause("shear stress").source,
                 ),
                 value_line("Fv'", fv),
             ]
-            found.append(verdict("shear", 1.5 * v / area, fv.value, "psi", c.name, lines))
+            found.append(verdict("shear", 1.5 * v / (b * m.depth), fv.value, "psi", c.name, lines))
     return worst(found)
 
 
 def _bearing(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, edition: str) -> list[Verdict]:
     seat = limit_or_missing("bearing_on_wood_min", edition)
-    steady, moving = m.reactions
-    found = []
-    for s, a, b in zip(m.supports, steady, moving):
-        totals = [(d * a + l * b, c) for c in those_that_count(loads) for d, l in [c.psf(loads)]]
-        r, c = max(totals, key=lambda t: t[0])
-        if r <= 0:
-            continue
-        if not s.area and isinstance(seat, Missing):
-            found.append(unchecked(f"bearing on {s.role}, hung", seat.why))
-            continue
-        area = s.area or seat.value * m.breadth
-        length = area / m.breadth
-        value = bearing(wood, size, round(length, 4), round(max(0.0, min(s.x, m.length - s.x) - length / 2), 4))
-        on = f"{s.role} {', '.join(s.on)}"
-        seated: Words = (
-            "measured contact"
-            if s.area
-            else said(
-                "hung on {on}: a seat of {seat} is taken ({source})",
-                on=on,
-                seat=decimal(seat.value, None),
-                source=seat.citation,
-            )
-        )
-        stress = said("R / A = {r} / {area}", r=number(r, 0, grouped=True), area=number(area, 2))
-        lines = [
-            CalcLine("reaction R", r, "lb", areas(a, b, c), c.source),
-            CalcLine("bearing area", area, "in2", said("{length} long", length=decimal(length, figures=3)), seated),
-            CalcLine("bearing stress", r / area, "psi", stress),
-            value_line("Fc_perp'", value),
-        ]
-        found.append(
-            verdict(f"bearing on {s.role}", r / area, value.value, "psi", c.name, lines, "" if s.area else seated)
-        )
-    by_check: dict[str, list[Verdict]] = {}
-    for v in found:
-        by_check.setdefault(v.check, []).append(v)
-    return [w for group in by_check.values() for w in worst(group)]
+    found: dict[str, list[Verdict]] = {}
+    for plies in m.plies_alike:
+        r = Reactions.of([(plies.share, l) for l in plies.lengths], len(m.supports))
+        for s, steady, most in zip(m.supports, r.steady, r.most):
+            if (v := _on_support(m, s, steady, most, plies, seat, wood, size, loads)) is not None:
+                found.setdefault(v.check, []).append(v)
+    return [w for group in found.values() for w in worst(group)]
+
+
+def _on_support(
+    m: Member,
+    s: SupportAt,
+    steady: float,
+    most: float,
+    plies: Plies,
+    seat: Row | Missing,
+    wood: Lumber,
+    size: Stock,
+    loads: DesignLoads,
+) -> Verdict | None:
+    """Compression across the grain where some plies bear; None where they never press on the support."""
+    totals = [(d * steady + l * most, c) for c in those_that_count(loads) for d, l in [c.psf(loads)]]
+    r, c = max(totals, key=lambda t: t[0])
+    if r <= 0:
+        return None
+    breadth = m.breadth * plies.share
+    on = f"{s.role} {', '.join(s.on)}"
+    seated: Words
+    if s.area:
+        area, seated = s.area * plies.share, "measured contact"
+    elif isinstance(seat, Missing):
+        return unchecked(f"bearing on {s.role}, hung", seat.why)
+    else:
+        area = seat.value * breadth
+        hung = "hung on {on}: a seat of {seat} is taken ({source})"
+        seated = said(hung, on=on, seat=decimal(seat.value, None), source=seat.citation)
+    length = area / breadth
+    value = bearing(wood, size, round(length, 4), round(max(0.0, min(s.x, m.length - s.x) - length / 2), 4))
+    long = said("{length} long", length=decimal(length, figures=3))
+    if plies.count != m.plies:
+        long = said("{long}, {count} of {all} plies", long=long, count=plies.count, all=m.plies)
+    stress = said("R / A = {r} / {area}", r=number(r, 0, grouped=True), area=number(area, 2))
+    lines = [
+        CalcLine("reaction R", r, "lb", areas(steady, most, c), c.source),
+        CalcLine("bearing area", area, "in2", long, seated),
+        CalcLine("bearing stress", r / area, "psi", stress),
+        value_line("Fc_perp'", value),
+    ]
+    why = "" if s.area else seated
+    return verdict(f"bearing on {s.role}", r / area, value.value, "psi", c.name, lines, why)
 
 
 def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:
@@ -206,10 +219,10 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> lis
     spans: list[Verdict] = []
     overhangs: list[Verdict] = []
     points: list[Verdict] = []
-    for a, b, p, order in m.models:
-        xs = sorted(m.supports[i].x for i in order)
-        for lo, hi, down, up in p.deflections(moving):
-            lo, hi = lo + a, hi + a
+    for _, l in m.lengths:
+        xs = sorted(m.supports[i].x for i in l.order)
+        for lo, hi, down, up in l.patterns.deflections(moving):
+            lo, hi = lo + l.start, hi + l.start
             outside = hi <= xs[0] + 1e-6 or lo >= xs[-1] - 1e-6
             # an overhang's end also rises when the span behind it is loaded: the published tables do not limit that
             d = (down if outside else max(down, up)) / ei
@@ -241,7 +254,7 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> lis
             ]
             (overhangs if outside else spans).append(verdict(name, d, (hi - lo) / ratio, "in", what, lines))
         if m.role != "beam":
-            points += _loaded_ends(a, b, xs, ei, stiff)
+            points += _loaded_ends(l.start, l.end, xs, ei, stiff)
     return worst(spans) + worst(overhangs) + worst(points)
 
 
@@ -279,11 +292,10 @@ def _loaded_ends(a: float, b: float, xs: list[float], ei: float, stiff: list[Cal
 def _uplift(m: Member, loads: DesignLoads) -> list[Verdict]:
     found = []
     for c in those_that_count(loads):
-        for _, _, p, order in m.models:
-            least = p.envelope(*c.psf(loads)).least
-            for i, r in zip(order, least):
-                if r < -1.0 and m.supports[i].role != "joist":
-                    found.append((float(r), c, m.supports[i]))
+        dead, moving = c.psf(loads)
+        for s, r in zip(m.supports, dead * m.reactions.steady + moving * m.reactions.least):
+            if r < -1.0 and s.role != "joist":
+                found.append((float(r), c, s))
     if not found:
         return []
     r, c, s = min(found, key=lambda f: f[0])

@@ -7,6 +7,7 @@ inches.
 from __future__ import annotations
 
 import itertools
+from collections import defaultdict
 from dataclasses import dataclass, field, fields
 from functools import cached_property, lru_cache
 
@@ -55,10 +56,10 @@ class Member(MemberSeen):
         return max(found, default=0.0)
 
     @cached_property
-    def models(self) -> list[tuple[float, float, Patterns, list[int]]]:
-        """(start, end, patterned unit loads, indices of its supports) of each length that is continuous.
+    def plies_alike(self) -> list[Plies]:
+        """Its plies, those that are spliced over the same supports together.
 
-        A member spliced over a support is hinged there. The load on a stub past an end support goes to that support.
+        A ply is hinged where it is spliced over a support. The load on a stub past an end support goes to that support.
         """
         low, high = (
             min(0.0, *(_left(l) for l in self.steady), 0.0),
@@ -66,8 +67,17 @@ class Member(MemberSeen):
         )
         xs = [s.x for s in self.supports]
         low, high = (low if self.free_ends[0] else min(xs)), (high if self.free_ends[1] else max(xs))
-        cuts = [min(xs, key=lambda x: abs(x - b)) for b in self.breaks if len(xs) > 2]
-        ends = sorted({low, high, *(c for c in cuts if min(xs) < c < max(xs))})
+        alike: dict[tuple[float, ...], list[float]] = {}
+        for thickness, breaks in self.splices or ((self.breadth, self.breaks),):
+            cuts = {min(xs, key=lambda x: abs(x - b)) for b in breaks if len(xs) > 2}
+            alike.setdefault(tuple(sorted(c for c in cuts if min(xs) < c < max(xs))), []).append(thickness)
+        whole = sum(t for group in alike.values() for t in group)
+        return [
+            Plies(len(thick), sum(thick) / whole, self._lengths([low, *cuts, high])) for cuts, thick in alike.items()
+        ]
+
+    def _lengths(self, ends: list[float]) -> list[Length]:
+        xs = [s.x for s in self.supports]
         found = []
         for a, b in itertools.pairwise(ends):
             inside = [i for i, x in enumerate(xs) if a - 1e-9 <= x <= b + 1e-9]
@@ -76,17 +86,63 @@ class Member(MemberSeen):
                 tuple(_rounded(p) for load in loads for p in _clipped(load, a, b, ends[0], ends[-1]))
                 for loads in (self.steady, self.moving)
             ]
-            found.append((a, b, _patterns(round(b - a, 8), tuple(round(xs[i] - a, 8) for i in order), *sets), order))
+            patterns = _patterns(round(b - a, 8), tuple(round(xs[i] - a, 8) for i in order), *sets)
+            found.append(Length(a, b, patterns, order))
         return found
 
+    @property
+    def lengths(self) -> list[tuple[Plies, Length]]:
+        """Every length that is calculated by itself, with the plies that it stands for."""
+        return [(plies, l) for plies in self.plies_alike for l in plies.lengths]
+
     @cached_property
-    def reactions(self) -> tuple[np.ndarray, np.ndarray]:
-        """(steady, moving) square feet on each support, in the order of `supports`."""
-        steady, moving = np.zeros(len(self.supports)), np.zeros(len(self.supports))
-        for _, _, p, order in self.models:
-            steady[order] += p.steady_reactions
-            moving[order] += p.moving_reactions
-        return steady, moving
+    def reactions(self) -> Reactions:
+        """On each support, of all plies together."""
+        return Reactions.of([(p.share, l) for p, l in self.lengths], len(self.supports))
+
+
+@dataclass(frozen=True)
+class Length:
+    """One continuous length, from `start` to `end`: the patterns of all that the member carries there, as if every ply
+    of it were spliced alike; `order` the indices of its supports, from its start on."""
+
+    start: float
+    end: float
+    patterns: Patterns
+    order: list[int]
+
+
+@dataclass(frozen=True)
+class Plies:
+    """`count` plies of a member that are spliced over the same supports, and the `share` of its breadth that they have:
+    of its load they take the same share, each ply by its thickness."""
+
+    count: int
+    share: float
+    lengths: list[Length]
+
+
+@dataclass(frozen=True)
+class Reactions:
+    """Square feet that load each support, in the order of a member's supports: `steady` where the whole is loaded;
+    `most` and `least` where those segments are that make it greatest, or least."""
+
+    steady: np.ndarray
+    most: np.ndarray
+    least: np.ndarray
+
+    @classmethod
+    def of(cls, lengths: list[tuple[float, Length]], supports: int) -> Reactions:
+        """The sum over lengths and their shares. A load stands on all plies at once, whichever way they are spliced:
+        what each gives a support is added up before it is asked whether the load makes it worse."""
+        steady = np.zeros(supports)
+        by_load: dict[float, np.ndarray] = defaultdict(lambda: np.zeros(supports))
+        for share, l in lengths:
+            steady[l.order] += share * l.patterns.steady_reactions
+            for place, found in l.patterns.moving_reactions:
+                by_load[round(l.start + place, 4)][l.order] += share * found
+        loads = np.array([*by_load.values()]).reshape(-1, supports)
+        return cls(steady, np.maximum(loads, 0).sum(axis=0), np.minimum(loads, 0).sum(axis=0))
 
 
 @lru_cache(maxsize=4096)

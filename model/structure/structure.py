@@ -32,7 +32,10 @@ if TYPE_CHECKING:
 ASSUMPTIONS = (
     "Blocking and border blocking pass their load on to the joists and rims beside them.",
     "Live and snow load stand on any spans and overhangs and are absent from the others, whichever is worse.",
-    "A beam spliced over a post is hinged there. Plies of one beam act together; their nailing is not calculated.",
+    (
+        "A ply spliced over a post is hinged there; the plies of a beam share its load by their thickness. Their"
+        " nailing is not calculated."
+    ),
     "Sections are whole: notches are not taken off them, their published limits are checked.",
     "Dead load includes the frame's own weight. Guards, planters and other furniture are not included.",
     (
@@ -190,7 +193,6 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
     facts = [CalcLine("length", m.length, "in", "measured")]
     table: list[Prescribed] = []
     if not m.trouble:
-        steady, moving = m.reactions
         facts += [
             CalcLine(f"support {n}", x.x, "in", f"from its start, on {x.role} {', '.join(x.on)}")
             for n, x in enumerate(sorted(m.supports, key=lambda x: x.x), 1)
@@ -210,7 +212,7 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
         facts += _unit_loads(m)
         facts += [
             CalcLine(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", _steady(b))
-            for s, a, b in zip(m.supports, steady, moving)
+            for s, a, b in zip(m.supports, m.reactions.steady, m.reactions.most)
         ]
         if m.role == "beam" or (not m.lengthwise and any(s.role in UNDER_BEAMS for s in m.supports)):
             table = beam_rows(m, _on(m, path), wood, loads, edition)

@@ -1,0 +1,99 @@
+"""Members against a second solver, Pynite's frame elements (MIT licence, used by the tests alone).
+
+It is given what `plain_frame` is made of: lengths, places of posts and splices, and joists' loads by
+statics; nothing of the model's own reading goes into it.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import Pynite
+import pytest
+from plain_frame import analysed, line_of, verdict_of
+
+E_I = 1.26e6 * 3.0 * 9.25**3 / 12  # lb in2: two 2x10, southern pine No.2, wet (NDS Supplement Table 4B, CM 0.9)
+
+
+def frame_beam(length, supports, hinges, points):
+    """A ply of a beam, hinged where it is spliced; `points`: (x, pounds down). Reactions, then shear and moment of
+    each of its spans and overhangs at 1 in steps: {support: lb}, [(x, shear, moment)]."""
+    model = Pynite.FEModel3D()
+    model.add_material("wood", E_I, E_I, 0.3, 0.0)
+    model.add_section("unit", 1e6, 1.0, 1.0, 1.0)
+    places = sorted({0.0, length, *supports})
+    for k, x in enumerate(places):
+        model.add_node(f"n{k}", x, 0, 0)
+        if x in supports:
+            model.def_support(f"n{k}", True, True, True, True, False, False)
+    for k, (a, b) in enumerate(itertools.pairwise(places)):
+        model.add_member(f"m{k}", f"n{k}", f"n{k + 1}", "wood", "unit")
+        if a in hinges:
+            model.def_releases(f"m{k}", Rzi=True)
+        for x, p in points:
+            if a <= x < b or (b == length == x):
+                model.add_member_pt_load(f"m{k}", "Fy", -p, x - a)
+    model.analyze_linear()
+    reactions = {x: model.nodes[f"n{k}"].RxnFY["Combo 1"] for k, x in enumerate(places) if x in supports}
+    found = []
+    for k, (a, b) in enumerate(itertools.pairwise(places)):
+        m = model.members[f"m{k}"]
+        inside = np.linspace(a, b, int(b - a) * 2 + 1)
+        inside[0], inside[-1] = a + 1e-6, b - 1e-6
+        found += [(x, m.shear("Fy", x - a), -m.moment("Mz", x - a)) for x in inside]  # ours sags positive
+    return reactions, np.array(found)
+
+
+def patterned(length, supports, hinges, dead, live):
+    """The worst of all patterns: ({support: most}, {support: least}, greatest shear, hogging, sagging), in pounds and
+    inches; the live load of each span and overhang is added where it makes a response worse."""
+    segments = list(itertools.pairwise([0.0, *supports, length + 1e-9]))
+    everywhere, moments = frame_beam(length, supports, hinges, dead)
+    most, least = dict(everywhere), dict(everywhere)
+    high, low = moments[:, 1:].copy(), moments[:, 1:].copy()
+    for a, b in segments:
+        r, m = frame_beam(length, supports, hinges, [(x, p) for x, p in live if a <= x < b])
+        for x in supports:
+            most[x] += max(r[x], 0.0)
+            least[x] += min(r[x], 0.0)
+        high, low = high + np.maximum(m[:, 1:], 0), low + np.minimum(m[:, 1:], 0)
+    shear = max(np.abs(high[:, 0]).max(), np.abs(low[:, 0]).max())
+    return most, least, shear, max(high[:, 1].max(), 0), -min(low[:, 1].min(), 0)
+
+
+def joists_on_the_beam(width, depth=120.0, cantilever=15.0, spacing=16.0, last=None):
+    """(place, square feet) that each joist of the frame brings to its beam: a strip on two supports with an overhang,
+    w (a + l)2 / 2 l (handbook)."""
+    a, l = cantilever + 1.5, depth - 1.5 - (cantilever + 1.5)
+    lines = np.arange(0.0, width - 1.5 + 1e-6, spacing) + 0.75
+    edges = [0.0, *((lines[1:] + lines[:-1]) / 2), width]
+    return [(x, (right - left) * (a + l) ** 2 / (2 * l) / 144) for x, left, right in zip(lines, edges, edges[1:])]
+
+
+def test_plies_spliced_over_different_posts_are_each_a_beam_of_their_own():
+    """Three spans, each ply butted over another of the inner posts: both carry half, and each hogs over the post that
+    it runs across. Both plies hinged at both would hide that."""
+    width, posts, splices = 193.5, (12.0, 68.0, 124.0, 181.5), (68.0, 124.0)
+    s = analysed(width=width, posts=posts, splice=splices)
+    beam = s.governing("beam")
+    brought = joists_on_the_beam(width)
+    found = [
+        patterned(width, posts, (h,), [(x, 5 * q) for x, q in brought], [(x, 20 * q) for x, q in brought])
+        for h in splices
+    ]
+    section = 1.5 * 9.25**2 / 6  # one ply
+    for check, k in (("bending, hogging", 4), ("bending, sagging", 3)):
+        theirs = max(f[k] for f in found) / section
+        assert verdict_of(beam, check).demand == pytest.approx(theirs, rel=0.005)
+    shear = verdict_of(beam, "shear")
+    assert shear.demand == pytest.approx(1.5 * max(f[2] for f in found) / (1.5 * 9.25), rel=0.005)
+    assert line_of(shear, "shear V").value == pytest.approx(max(f[2] for f in found), rel=0.005)
+    # a post takes what both plies bring it: no greatest of one ply is added to a least of the other
+    for post in s.of("post"):
+        x = next(p for p in posts if post.ids[0] == f"P-{posts.index(p) + 1:02d}")
+        area = next(f.value for f in post.facts if f.label == "tributary area")
+        both = [frame_beam(width, posts, (h,), [(x, q / 2) for x, q in brought])[0][x] for h in splices]
+        assert area == pytest.approx(sum(both), rel=0.005)
+    whole = verdict_of(analysed(width=width, posts=posts).governing("beam"), "bending, hogging").demand
+    assert verdict_of(beam, "bending, hogging").demand > 1.05 * whole  # over one inner post alone, and not over both
