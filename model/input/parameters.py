@@ -96,11 +96,18 @@ class Levels(Section):
 
 
 class Frame(Section):
-    support: Literal["ledger", "free-standing"] = Field(
-        "ledger", description="a ledger carries the house side, or beams and posts all round"
+    support: Literal["ledger", "free-standing"] | None = Field(
+        None,
+        description="a ledger carries the house side, or beams and posts all round; default: a ledger where the outline"
+        " has a house edge",
+        examples=["free-standing"],
     )
     joist: LumberSize = Field("2x8", description="joist stock")
-    joist_direction: Literal["auto", "x", "y"] = Field("auto", description="auto: square to the first house edge")
+    joist_direction: Literal["auto", "x", "y"] = Field(
+        "auto",
+        description="auto: square to the first house edge, or along it where surface.direction lays the boards square"
+        " to it",
+    )
     joist_spacing: Annotated[float, *between(4, 36)] = Field(
         16.0, description="on centre, from the outer face of the starting rim"
     )

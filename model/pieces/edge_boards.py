@@ -23,6 +23,7 @@ ANYWHERE_STEP = 4.0  # inches between the places considered where a board may be
 SHORTEST_EDGE_BOARD = (
     48.0  # a shorter end piece looks like a patch and works loose at its few fasteners (common practice, no source)
 )
+SNAP = 1e-7  # inches: edges nearer than this are one
 NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
 
 
@@ -60,6 +61,7 @@ def flat_parts(
     of boards and a few dozen shapes."""
     known: dict = {}
     parts = []
+    outlines = _without_spikes(outlines)
     coordinates, index = (
         shapely.get_coordinates(shapely.get_exterior_ring(list(outlines)), return_index=True)
         if len(outlines)
@@ -95,6 +97,16 @@ def flat_parts(
             )
         )
     return parts
+
+
+def _without_spikes(outlines: Sequence[Polygon]) -> list[Polygon]:
+    """Without the hair of no width that differences of outlines leave where their edges coincide but for the last bits
+    of a turn; what is left of an outline is one piece."""
+    flat = np.array(list(outlines), dtype=object)
+    snapped = shapely.set_precision(flat, SNAP)
+    for k in np.flatnonzero(shapely.get_num_coordinates(snapped) != shapely.get_num_coordinates(flat)):
+        flat[k] = max(polygons(snapped[k]), key=lambda g: g.area, default=flat[k])
+    return list(flat)
 
 
 def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:

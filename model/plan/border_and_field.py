@@ -15,10 +15,14 @@ import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 
 from ...shared.errors import DesignError
+from ...shared.points import Vector
+from ..input.parameters import Parameters
 from .edges import Edge, cross, parallel
 from .spots import Strip
 from .stages import Bordered, Setting, Surfaced, grown, still
 from .whole_edge import whole_edge
+
+LEAST_CROSSING = 20.0  # degrees between boards and joists below which a board rests on too few of them (our own)
 
 
 def plan_surface(plain: Setting) -> Surfaced:
@@ -76,19 +80,31 @@ def field_begins(layout: Bordered, edge: Edge) -> float:
     return inside + layout.parameters.surface.edge_gap if _bordered(layout, edge) else inside
 
 
+def given_direction(p: Parameters) -> np.ndarray | None:
+    """(2,) unit vector of the boards where the file gives their direction."""
+    angle = p.surface.direction
+    return None if angle is None else np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle))])
+
+
+def crosses(boards: Vector, joists: Vector) -> bool:
+    """Whether boards along one unit vector cross joists along the other steeply enough to rest on them."""
+    return abs(cross(boards, joists)) >= math.sin(math.radians(LEAST_CROSSING))
+
+
 def _board_direction(layout: Setting) -> np.ndarray:
-    angle = layout.parameters.surface.direction
-    if angle is None:  # along the house, which is the straightest line to lay from
+    d = given_direction(layout.parameters)
+    if d is None:  # along the house, which is the straightest line to lay from
         house = next(
             (e.direction for e in layout.outline.edges if e.house and e.parallel_to(layout.across)), layout.across
         )
         return house * np.sign(float(house @ layout.across))
-    d = np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle))])
-    if abs(cross(d, layout.along)) < math.sin(math.radians(20)):
+    if not crosses(d, layout.along):
+        f = layout.parameters.frame
+        other = "y" if f.joist_direction == "x" else "x"
         raise DesignError(
             "surface.direction",
-            f"boards at {angle:g} degrees run along the joists and would rest on none; "
-            "turn the boards or set frame.joist_direction",
+            f"boards at {layout.parameters.surface.direction:g} degrees run along the joists and would rest on none: "
+            f"leave frame.joist_direction out, or give {other!r} there",
         )
     return d
 

@@ -14,7 +14,7 @@ from ...shared.errors import DesignError
 from ...shared.points import pair
 from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
-from .border_and_field import plan_surface
+from .border_and_field import crosses, given_direction, plan_surface
 from .edges import FrameOutline
 from .footings import TooLow
 from .guard_need import guard_edges
@@ -58,18 +58,31 @@ def read_outline(p: Parameters) -> FrameOutline:
             raise DesignError("outline.points", f"edge {e.name} is only {e.length:g} in long; the least is 6 in")
     if p.frame.support == "ledger" and not house:
         raise DesignError(
-            "outline.house", 'a ledger needs a house edge: name one, or set frame.support = "free-standing"'
+            "frame.support", 'a ledger needs a house edge: name one in outline.house, or give "free-standing" here'
         )
     return outline
 
 
 def _directions(p: Parameters, outline: FrameOutline) -> tuple[np.ndarray, np.ndarray]:
-    choice = p.frame.joist_direction
-    if choice == "auto":
-        house = next((e for e in outline.edges if e.house), None)
-        choice = "x" if house is not None and abs(house.direction[1]) > 0.7071 else "y"
+    """Unit vectors along the joists and across them. Not given, they run square to the first house edge; where the file
+    turns the boards that way, along it."""
     x, y = np.array([1.0, 0.0]), np.array([0.0, 1.0])
-    return (x, y) if choice == "x" else (y, x)
+    if p.frame.joist_direction != "auto":
+        return (x, y) if p.frame.joist_direction == "x" else (y, x)
+    wall = next((e.direction for e in outline.edges if e.house), x)
+    across = wall * np.sign(wall[_leading(wall)]) + 0.0
+    along = np.array([-across[1], across[0]] if _leading(wall) == 0 else [across[1], -across[0]]) + 0.0
+    stands = surveyed(p)
+    boards = given_direction(p)
+    if boards is not None and not (stands and stands.joists) and not crosses(boards, along):
+        return across, along  # square to the boards, along the house
+    return along, across
+
+
+def _leading(vector: np.ndarray) -> int:
+    """0 where a plan vector runs more along x, 1 where more along y: its sign is that of this component, so that a
+    deck turned by 90 degrees keeps the order of its pieces."""
+    return int(abs(vector[1]) > abs(vector[0]) + 1e-9)
 
 
 def _surveyed_directions(p: Parameters, along: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

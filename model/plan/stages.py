@@ -41,7 +41,7 @@ class Setting:
         return edge.parallel_to(self.along)
 
     def has_ledger(self, edge: Edge) -> bool:
-        return edge.house and self.parameters.frame.support == "ledger"
+        return edge.house and self.parameters.frame.support != "free-standing"
 
     def overhang(self, edge: Edge) -> float:
         """Outer edge of the surface past the frame's outer face (negative at the house)."""

@@ -278,9 +278,9 @@ CASES = [
     ),
     (
         "a ledger on nothing",
-        "[outline]\nwidth = 100\ndepth = 90\nhouse = []\n[levels]\nsurface = 40\n",
-        4,
-        "outline.house",
+        '[outline]\nwidth = 100\ndepth = 90\nhouse = []\n[levels]\nsurface = 40\n[frame]\nsupport = "ledger"\n',
+        8,
+        "frame.support",
         "a ledger needs a house edge",
     ),
     ("stair on no edge", '+[[stair]]\nedge = "east"\n', 7, "stair.0.edge", "no edge 'east'"),
@@ -342,7 +342,13 @@ CASES = [
         "surface.breakers.1",
         "does not lie on the deck",
     ),
-    ("boards along the joists", "+[surface]\ndirection = 90\n", 7, "surface.direction", "run along the joists"),
+    (
+        "boards along the joists",
+        '+[surface]\ndirection = 90\n[frame]\njoist_direction = "y"\n',
+        7,
+        "surface.direction",
+        "run along the joists and would rest on none: leave frame.joist_direction out, or give 'x' there",
+    ),
     (
         "overhang of no edge",
         "+[surface.edge_overhang]\nfront = 1\nfornt = 2\n",

@@ -10,10 +10,12 @@ from pathlib import Path
 import pytest
 import shapely
 
+from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.bearing import LEAST_BEARING, bearing_report, half_bearings, hanging
 from plumbcut.model.measuring.clashes import clashes
 from plumbcut.model.measuring.measure import measure
+from plumbcut.model.measuring.stands_on import loose
 from plumbcut.model.pieces.frame import build_frame
 from plumbcut.model.pieces.support import build_support
 from plumbcut.model.pieces.surface import build_surface
@@ -219,3 +221,21 @@ def test_a_joint_moved_off_its_joist_is_found():
     under = next(p for p in joists if p.footprint.buffer(0.1).intersects(shapely.Point(joint.point[:2])))
     found = hanging([p for p in parts if p is not under])
     assert any(e.part is joint.part and e.end == joint.end and e.length < LEAST_BEARING for e in found)
+
+
+def test_a_stair_as_wide_as_its_edge_leaves_no_scrap_of_fascia_at_the_corners():
+    made = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 130, "depth": 150},
+                "levels": {"surface": 30},
+                "stair": [{"edge": "front", "width": 130}],
+            }
+        )
+    )
+    fascia = [p for p in made.parts if p.role == "fascia"]
+    assert {p.edge for p in fascia} == {"left", "right"}
+    for p in fascia:  # both its faces end at the frame's corner: a square end
+        at = sorted(y for _, y in p.footprint.exterior.coords[:-1])
+        assert at[0] >= -1e-6 and (at[0] > 1 or at[1] == pytest.approx(at[0]))
+    assert not loose(made.parts)
