@@ -9,7 +9,7 @@ from ...model.solid.roles import in_group
 from ...shared.said import decimal, said
 from ..drafting.wording import dressed_text, mode_text, sized_text, stock_text
 from ..sheets import in_plan
-from ..sheets.hardware import ledger_fasteners, limit_row
+from ..sheets.hardware import ledger_fasteners, limit_row, post_bolts
 from ..sheets.stage import Stage
 from .board_layout import runs
 from .corners import diagonals
@@ -184,6 +184,11 @@ def _ledger_rows(stage: Stage) -> list[Requirement]:
             )
         )
         rows.append(("LEDGER FLASHING IN PLACE AND LAPPED", BY_EYE, "-"))
+    if stage.notched:
+        words = rule(stage, "notched_post_thickness_left_min", "NOTCHED POSTS: WOOD BESIDE THE NOTCH AT LEAST {}")
+        sheet = _sheets(stage).get("NOTCH CARDS", "-")
+        rows.append((words, stage.inch(min(s.left for s in stage.notched.values())), sheet))
+        rows.append(("NOTCHED POSTS: " + post_bolts(stage), f"{len(stage.notched)} POSTS", sheet))
     rows.append(("HANGERS, CAPS, BASES: EVERY FASTENER IN", BY_EYE, "-"))
     return rows
 

@@ -1,4 +1,4 @@
-"""Notch cards: every notched board with its notches set out from its left end and from an edge."""
+"""Notch cards: every notched board or post with its notches set out from its left end and from an edge."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from ...model.order.cuts import Cut, cut_list
 from ...model.solid.roles import named
 from ..drafting import drawing as d
 from ..drafting import style
+from ..sheets.hardware import OFF_MIDDLE, bolt_levels
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
@@ -19,10 +20,10 @@ EDGE_WORDS = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOT
 
 
 def notched_cuts(stage: Stage) -> list[Cut]:
-    """One entry a distinct notched board."""
+    """One entry a distinct notched board or post."""
     return [
         c
-        for c in cut_list(stage.measured_rows, ("surface", "stairs"))
+        for c in cut_list(stage.measured_rows, ("frame", "surface", "stairs"))
         if c.role in ON_NOTCH_CARDS and c.role != "skirt" and c.notches
     ]
 
@@ -40,6 +41,8 @@ def build(stage: Stage) -> None:
             stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.6), LARGEST
         )
         lines = [notch_words(stage, n) for n in cut.notches]
+        if cut.role == "post":
+            lines += [_seat_words(stage, cut, n) for n in cut.notches if n.corner]
         long = "LENGTH" if cut.long_point - cut.short_point < 1 / 32 else "LONG POINT"
         head = (
             f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   {long}"
@@ -72,6 +75,17 @@ def notch_words(stage: Stage, n: Notch) -> str:
     return (
         f"FROM {stage.text(n.start)} TO {stage.text(n.start + n.width)} ({stage.inch(n.width)} WIDE), {depth} DEEP FROM"
         f" {EDGE_WORDS[n.edge]}" + _corners(stage, n)
+    )
+
+
+def _seat_words(stage: Stage, cut: Cut, n: Notch) -> str:
+    """What else is set out on a post notched for a beam: what is left beside the notch, and where the bolts go."""
+    upper = n.corner == "B"
+    shoulder, top = (n.start, n.start + n.width) if upper else (n.start + n.width, n.start)
+    at = [shoulder + (z if upper else -z) for z in bolt_levels(0.0, abs(top - shoulder))]
+    return (
+        f"{stage.inch(cut.stock.width - n.depth)} LEFT BESIDE IT; THE {'LEFT' if upper else 'RIGHT'} END IS THE FOOT."
+        f" BOLTS AT {' AND '.join(stage.text(x) for x in at)}, {stage.inch(OFF_MIDDLE)} TO EITHER SIDE OF THE MIDDLE"
     )
 
 

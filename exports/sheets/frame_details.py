@@ -15,6 +15,7 @@ from .detail import Detail, note
 from .ground import ground_items
 from .hardware import ledger_fasteners, limit_row
 from .house import WALL
+from .notched_details import beam_in_post
 from .pens import name_of
 from .sections import cut_boxes, frame_work, merged
 from .stage import Stage
@@ -167,6 +168,7 @@ def _fastener_rows(stage: Stage, box: d.Box) -> list[float]:
 
 
 def beam_on_post(stage: Stage) -> Detail | None:
+    """The beam on its post, under a cap or in the post's notch, whichever the frame section cuts."""
     found = frame_work(stage)
     if found is None:
         return None
@@ -176,6 +178,9 @@ def beam_on_post(stage: Stage) -> Detail | None:
     if not pairs:
         return None
     (post, part), beam = pairs[-1]
+    seat = stage.notched.get(part.id)
+    if seat is not None:
+        return beam_in_post(stage, work, (post, part), beam, seat)
     mid = (post[0] + post[2]) / 2
     window = (mid - 13, max(post[3] - 7, post[1] - 1), mid + 13, stage.surface_top + 1)
 

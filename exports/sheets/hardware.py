@@ -13,8 +13,12 @@ from typing import TYPE_CHECKING
 from ...model.order.fasteners import fasteners, rules
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_row
 from ...shared.cited import Row
+from ...shared.practice import practice
 from ...shared.standards import find_limit
 from ..drafting.wording import dressed_text, quantity, sized_text
+
+OFF_MIDDLE = practice("bolt of a notched post off its middle")
+FROM_EDGE = practice("bolt of a notched post from the edge")
 
 if TYPE_CHECKING:
     from .in_plan import BeamLine
@@ -30,7 +34,7 @@ def limit_row(stage: Stage, item: str) -> Row | None:
 
 
 def bolt(stage: Stage, item: str) -> str:
-    """The diameter of ledger fasteners or guard-post bolts by the data: 1/2 in, or its own size in millimetres, as
+    """The diameter of ledger fasteners or of bolts of posts by the data: 1/2 in, or its own size in millimetres, as
     there is no metric bolt of that size."""
     return quantity(rules()[item].diameter, "in", stage.metric).upper()
 
@@ -81,7 +85,7 @@ def framing_notes(stage: Stage) -> list[str]:
         )
     if stage.beams:
         beams = ", ".join(sorted({_beam(b, stage.metric) for b in stage.beams}))
-        rows.append(f"BEAMS {beams}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. BEAM CAP ON EVERY POST.")
+        rows.append(f"BEAMS {beams}, PLIES FASTENED TOGETHER; SPLICES ONLY OVER POSTS. {_seats(stage)}")
     if stage.of("ledger"):
         fasteners = ledger_fasteners(stage)
         rows.append(f"{fasteners.full}." + (f" {fasteners.source}." if fasteners.source else ""))
@@ -113,6 +117,33 @@ def framing_notes(stage: Stage) -> list[str]:
     return rows
 
 
+def post_bolts(stage: Stage) -> str:
+    """The bolts through a notched post and its beam, for a leader or a note."""
+    each = rules()["post bolt"].each
+    return (
+        f"{bolt(stage, 'post bolt')} THROUGH-BOLTS WITH WASHERS, {each:g} A POST,"
+        f" {stage.inch(OFF_MIDDLE)} TO EITHER SIDE OF THE POST'S MIDDLE"
+    )
+
+
+def bolt_levels(shoulder: float, top: float) -> list[float]:
+    """Where the bolts go through a notched post, from its shoulder to its upper end."""
+    return [shoulder + FROM_EDGE, top - FROM_EDGE]
+
+
+def _seats(stage: Stage) -> str:
+    """How the beams sit on their posts: capped, or in notches, or some so and some so."""
+    if not stage.notched:
+        return "BEAM CAP ON EVERY POST."
+    some = next(iter(stage.notched.values()))
+    whole = {p.id for line in stage.beams for p in line.posts} - set(stage.notched)
+    left = stage.inch(min(s.left for s in stage.notched.values()))
+    return (
+        f"THEY SIT IN NOTCHED POSTS, ON A SHOULDER {stage.inch(some.notch.depth)} DEEP, {left} OF THE POST LEFT BESIDE"
+        f" IT; {post_bolts(stage)}." + (" BEAM CAP ON EVERY OTHER POST." if whole else "")
+    )
+
+
 def _beam(line: BeamLine, metric: bool) -> str:
     return line.text + dressed_text(line.plies[0].stock, metric, " ({} EACH)")
 
@@ -126,6 +157,7 @@ CONNECTIONS = (
     ("ledger fastener", "LEDGER TO HOUSE"),
     ("post base", "POST TO FOOTING"),
     ("beam cap", "BEAM TO POST"),
+    ("post bolt", "BEAM TO NOTCHED POST"),
     ("ply nail", "PLIES OF BEAMS AND RIMS"),
     ("joist hanger", "JOIST TO LEDGER OR BEAM"),
     ("beam tie", "JOIST TO BEAM"),
@@ -164,6 +196,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
         "joist hanger": "FACE-MOUNT JOIST HANGER, SIZE OF THE JOIST, GALVANIZED",
         "post base": "STAND-OFF POST BASE WITH ANCHOR BOLT",
         "guard-post bolt": f"{bolt(stage, 'guard-post bolt')} BOLT",
+        "post bolt": f"{bolt(stage, 'post bolt')} THROUGH-BOLT",
         "stringer connector": "SLOPED HANGER OR STRAP",
     }
     rows = []

@@ -13,6 +13,7 @@ import numpy as np
 from ...model.measuring.deck_seen import DeckSeen
 from ...model.measuring.flight_seen import FlightSeen
 from ...model.measuring.measure import measure_all
+from ...model.measuring.notched_seat import NotchedSeat, notched_seats
 from ...model.solid.roles import named
 from ...shared.said import Words
 from ...shared.stock import Stock
@@ -85,6 +86,11 @@ class Stage:
     def seen(self) -> DeckSeen:
         """What the solids show: the same reading that the checks take."""
         return DeckSeen(self.measured_rows, lambda: self.deck.contacts, self.deck.planes.grade)
+
+    @cached_property
+    def notched(self) -> dict[str, NotchedSeat]:
+        """The posts in whose notches beams sit, by id."""
+        return notched_seats(self.deck.contacts)
 
     @cached_property
     def flights(self) -> list[FlightSeen]:

@@ -140,7 +140,14 @@ class Frame(Section):
         None,
         description="beam past the centre of its end post; default: 12 in, less where a quarter of the span is less",
     )
-    post: LumberSize = Field("6x6", description="post stock; beams sit on caps on top of the posts")
+    post: LumberSize = Field("6x6", description="post stock")
+    beam_seat: Literal["post cap", "notched post"] = Field(
+        "post cap",
+        description=(
+            "how a beam sits on its posts: on a cap on top, or in a notch at the upper end, bolted to what is left"
+            " beside it; at mitred corners, and under flush beams, on a cap"
+        ),
+    )
     post_spacing: Annotated[float, *between(12, 40 * FOOT)] | None = Field(
         None,
         description=(

@@ -23,6 +23,7 @@ from ..measuring.board_edges import grooved, neighbours
 from ..measuring.carriers import standing_rims
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
+from ..measuring.notched_seat import notched_seats
 from ..solid.roles import ROLES, named
 
 SURFACE_ROLES, TAKES_SCREWS = named("walked"), named("takes screws")
@@ -234,7 +235,7 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
         k for pair in headers for k in pair if measured[k].role == "blocking"
     }  # which hold a stair header under the rim
     places["framing screw"] += len(headers)
-    stood = standing_rims(measured)
+    stood, notched = standing_rims(measured), notched_seats(contacts)
     for c in contacts:
         a, b = c.a.role, c.b.role
         if c.kind == "end":
@@ -252,7 +253,7 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
                 places["framing screw"] += 1
         elif c.kind == "bearing" and a in ("joist", "rim") and b == "beam":
             tied.setdefault(c.i, []).append(float(np.dot(measured[c.i].axis, c.point)))
-        elif c.kind == "bearing" and a in ("beam", "rim") and b == "post":
+        elif c.kind == "bearing" and a in ("beam", "rim") and b == "post" and c.b.id not in notched:
             capped.add(c.j)
         elif c.kind == "side" and {a, b} == {"rim", "blocking"} and cleats & {c.i, c.j}:
             places["framing screw"] += 1
@@ -262,6 +263,7 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     places["joist hanger"] += len(hung)
     places["beam tie"] += sum(len(_merged(spots)) for spots in tied.values())
     places["beam cap"] += len(capped)
+    places["post bolt"] += len(notched)
     places["post base"] += sum(m.role == "post" for m in measured)
     places["joist tape"] += math.ceil(math.fsum(m.length for m in measured if m.role in TAPED))
     concrete = math.fsum(m.volume for m in measured if m.role in named("concrete"))

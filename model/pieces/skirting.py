@@ -14,7 +14,7 @@ from ...shared.practice import practice
 from ...shared.stock import Stock
 from ..input.built_ins import Skirting
 from ..plan.edges import FAR, Edge
-from ..plan.footings import post_square
+from ..plan.seats import post_square
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock

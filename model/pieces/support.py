@@ -1,7 +1,8 @@
 """Beams on posts on footings.
 
-Beams sit on caps on top of the posts (not in notches): the whole post section bears, and a cap can be had for one to
-four plies. Posts stand on bases that hold them off the concrete; under a low deck the beam bears on the base itself.
+Beams sit on caps on top of the posts, where the whole section bears and a cap can be had for one to four plies, or in
+notches at their upper ends. Posts stand on bases that hold them off the concrete; under a low deck the beam bears on
+the base itself.
 """
 
 from __future__ import annotations
@@ -11,12 +12,13 @@ import math
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.points import triple
 from ...shared.stock import Stock
 from ..plan.beam_run import BeamRun
 from ..plan.splits import LEAST_LENGTH, joints
-from ..plan.spots import FootingSpot
+from ..plan.spots import FootingSpot, SeatNotch, Stand
 from ..plan.stages import Beamed, LevelPlan, Setting
-from ..solid.part import Part, Workshop
+from ..solid.part import Part, Place, Workshop
 
 CONCRETE_STOCK = Stock("concrete", 0.0, 0.0, "concrete")
 
@@ -70,7 +72,7 @@ def _footing(layout: Setting, shop: Workshop, spot: FootingSpot) -> list[Part]:
     parts = [_concrete(shop, spot, **about)]
     for s in spot.stands:
         about = {"where": s.where, "edge": s.edge, "stair": s.stair}
-        parts += _base_and_post(layout, shop, s.square, spot.top, s.top, stock, **about)
+        parts += _base_and_post(layout, shop, s, spot.top, stock, **about)
     return parts
 
 
@@ -83,12 +85,10 @@ def _concrete(shop: Workshop, spot: FootingSpot, **about) -> Part:
     return shop.upright("footing", CONCRETE_STOCK, spot.polygon, low, high, **about)
 
 
-def _base_and_post(
-    layout: Setting, shop: Workshop, square: Polygon, foot: float, top: float, stock: Stock, **about
-) -> list[Part]:
-    """A post base and the post on it, from the concrete at `foot` up to `top`; the base alone where it reaches so
-    far."""
-    base = layout.parameters.frame.post_base
+def _base_and_post(layout: Setting, shop: Workshop, stand: Stand, foot: float, stock: Stock, **about) -> list[Part]:
+    """A post base and the post on it, from the concrete at `foot` up to what it carries; the base alone where it
+    reaches so far."""
+    base, square, top = layout.parameters.frame.post_base, stand.square, stand.top
     parts = []
     if base > 0:
         parts.append(
@@ -96,7 +96,9 @@ def _base_and_post(
                 "post base", Stock("post base", base, stock.width, "steel"), square, foot, foot + base, **about
             )
         )
-    if top - foot - base > 1e-6:
+    if stand.notch is not None:
+        parts.append(_notched_post(shop, stand, stand.notch, foot + base, stock, **about))
+    elif top - foot - base > 1e-6:
         c, (x, y) = square.centroid, list(square.exterior.coords)[:2]
         d = np.subtract(y, x) / math.dist(x, y)
         h = stock.width
@@ -104,3 +106,15 @@ def _base_and_post(
             shop.box_along("post", stock, (c.x, c.y, foot + base), (c.x, c.y, top), (d[0], d[1], 0.0), h, h, **about)
         )
     return parts
+
+
+def _notched_post(shop: Workshop, stand: Stand, notch: SeatNotch, low: float, stock: Stock, **about) -> Part:
+    """A post from `low` up to the shoulder of its notch, and on beside the beam: its side view, extruded along the
+    beam."""
+    size, shoulder = stock.width, stand.top - low
+    inward = np.array([*notch.inward, 0.0])
+    along = np.cross((0.0, 0.0, 1.0), inward)
+    corner = np.array([*stand.centre, low]) - (inward + along) * size / 2
+    top = shoulder + notch.beside
+    ring = [(0, 0), (shoulder, 0), (shoulder, notch.depth), (top, notch.depth), (top, size), (0, size)]
+    return shop.prism("post", stock, ring, size, Place(triple(corner), (0.0, 0.0, 1.0), triple(inward)), **about)

@@ -23,6 +23,7 @@ from .edges import Edge
 from .joist_plan import rims
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
+from .seats import check_seats, width
 from .stages import Beamed, Entered, Setting
 
 HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
@@ -32,17 +33,14 @@ BEAMS_APART = (
 
 
 def beam_runs(layout: Beamed) -> list[BeamRun]:
-    """All beams without their posts. Raises DesignError where one does not fit."""
+    """All beams without their posts. Raises DesignError where one does not fit, or their posts are too small for their
+    notches."""
+    check_seats(layout)
     lines = layout.parameters.frame.beam_lines
     if lines is not None:
         return [*(_flush_edges(layout) if layout.flush else []), *_explicit(layout, lines)]
     runs = _flush_edges(layout) if layout.flush else _along_edges(layout)
     return runs + _between(layout, runs)
-
-
-def width(layout: Beamed) -> float:
-    """Of a beam, all plies."""
-    return layout.parameters.frame.beam_plies * layout.beam.thickness
 
 
 def _carries(layout: Setting, e: Edge) -> bool:

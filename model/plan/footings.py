@@ -17,6 +17,7 @@ from ...shared.errors import DesignError
 from ...shared.points import Vector, pair
 from ...shared.practice import practice
 from .beam_run import BeamRun
+from .seats import notch_of, post_square
 from .spots import FootingSpot, PadSpot, Stand
 from .stages import Beamed, Setting, Stepped
 
@@ -50,7 +51,9 @@ def _round(layout: Setting) -> bool:
 def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
     """Everything that wants a footing: the posts of the beams, then those under the corners of the landings."""
     found = [
-        Stand(post_square(layout, run, c), layout.beam_bottom, run.where, run.edge) for run in runs for c in run.posts
+        Stand(post_square(layout, run, c), layout.beam_bottom, run.where, run.edge, notch=notch_of(layout, run, c))
+        for run in runs
+        for c in run.posts
     ]
     w = layout.parameters.stock(layout.parameters.frame.post).width
     for plan in layout.stair_plans:
@@ -140,7 +143,8 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float) -> Fo
             f" {lowest.where}, and the beam's bearing on a post base wants {least - grade + f.post_base:.2f} in:"
             f" raise the surface by {least - needed:.2f} in, or take a shallower beam or joist",
         )
-    return FootingSpot(centre, size, low, needed, group, False, True)
+    plain = tuple(s.unnotched for s in group)
+    return FootingSpot(plain[0].centre if len(plain) == 1 else centre, size, low, needed, plain, False, True)
 
 
 def _under_a_stair(layout: Stepped, centre, size: float) -> float:
@@ -175,10 +179,3 @@ def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, .
         if largest is not None:
             found.append(PadSpot(plan.index, largest, plan.pad_top, thickness))
     return tuple(found)
-
-
-def post_square(layout: Setting, run: BeamRun, centre: Vector) -> Polygon:
-    """The plan square of a post, one face along its beam."""
-    h, d = layout.parameters.stock(layout.parameters.frame.post).width / 2, run.direction
-    n, c = np.array([-d[1], d[0]]), np.asarray(centre)
-    return Polygon([c - d * h - n * h, c + d * h - n * h, c + d * h + n * h, c - d * h + n * h])

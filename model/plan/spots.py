@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 import numpy as np
+from shapely.affinity import translate
 from shapely.geometry import Point, Polygon, box
 
 from ...shared.said import Words
@@ -89,20 +90,40 @@ class StairSpot:
 
 
 @dataclass(frozen=True)
+class SeatNotch:
+    """The notch at the upper end of a post for a beam: its shoulder is `depth` deep from the post's outer face, and the
+    rest goes up `beside` it; `inward` is the plan unit vector from that face into the post."""
+
+    depth: float
+    beside: float
+    inward: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class Stand:
     """What stands on a footing: the plan square of a post, and the level of what it carries. `stair` numbers the stair
-    whose landing that is; a beam's else."""
+    whose landing that is; a beam's else. `notch` is that of a post in which the beam sits, at that level."""
 
     square: Polygon
     top: float
     where: str
     edge: str | None
     stair: int | None = None
+    notch: SeatNotch | None = None
 
     @property
     def centre(self) -> tuple[float, float]:
         c = self.square.centroid
         return c.x, c.y
+
+    @property
+    def unnotched(self) -> Stand:
+        """Without the notch, in the middle under the beam."""
+        if self.notch is None:
+            return self
+        along = np.asarray(self.square.exterior.coords) @ np.asarray(self.notch.inward)
+        back = (self.notch.depth - (along.max() - along.min())) / 2
+        return replace(self, square=translate(self.square, *(back * w for w in self.notch.inward)), notch=None)
 
 
 @dataclass(frozen=True)

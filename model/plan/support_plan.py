@@ -22,10 +22,11 @@ from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
-from .beam_lines import beam_runs, behind_cleats, width
+from .beam_lines import beam_runs, behind_cleats
 from .beam_run import BeamRun
-from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads, post_square
+from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads
 from .joist_spans import longest_span
+from .seats import beside_notch, is_notched, post_centre, post_square, width
 from .spots import FootingSpot
 from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 
@@ -86,6 +87,14 @@ def _notes(layout: Beamed, spots: Sequence[FootingSpot]) -> Iterator[str]:
             f"No room for posts at {direct} of {sum(len(s.stands) for s in spots)} places: the beam bears on the post"
             " base there, and the concrete is finished to suit."
         )
+    if f.beam_seat == "notched post":
+        posts = [s for spot in spots if spot.posted for s in spot.stands if s.stair is None]
+        whole = sum(s.notch is None for s in posts)
+        if whole:
+            yield (
+                f"{whole} of {len(posts)} posts under beams have a cap and no notch: where two beams end on a post in a"
+                " mitre, and under flush beams, a notch holds no beam."
+            )
     shared = [s for s in spots if len(s.stands) > 1]
     if shared:
         yield (
@@ -244,14 +253,17 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
     """The runs with their posts on footings of a size: mitres first, which cannot move, then the others in order."""
     taken: list[tuple[float, float]] = []
     squares: list[Polygon] = []
+    whole: list[Polygon] = []  # those on whose top another beam may lie as well
     places = [_marks(layout, run, spacing) for run, spacing in zip(runs, spacings)]
     posts: list[list[tuple[float, float]]] = [[] for _ in runs]
 
     def stand(n: int, at: float) -> None:
         point = runs[n].point(at)
         posts[n].append(point)
-        taken.append(point)
+        taken.append(post_centre(layout, runs[n], point))
         squares.append(post_square(layout, runs[n], point))
+        if not is_notched(layout, runs[n], point):
+            whole.append(squares[-1])
 
     for n, (run, marks) in enumerate(zip(runs, places)):
         for end, at in ((0, 0.0), (1, run.length)):
@@ -265,7 +277,8 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
         for k, mark in enumerate(marks):
             if (mark == 0.0 and run.mitred[0]) or (mark == run.length and run.mitred[1]):
                 continue
-            clear = _clear_place(layout, run, marks, k, spacing, side, taken, squares)
+            others = [r.polygon for r in runs if r is not run]
+            clear = _clear_place(layout, run, marks, k, spacing, side, taken, squares, whole, others)
             if clear is not None:
                 marks[k] = clear
                 stand(n, clear)
@@ -273,15 +286,16 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
 
 
 def _clear_place(
-    layout: Beamed, run: BeamRun, marks: list[float], k: int, spacing: float, size: float, taken, squares
+    layout: Beamed, run: BeamRun, marks: list[float], k: int, spacing: float, size: float, taken, squares, whole, others
 ) -> float | None:
-    """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand; None
-    where a post that stands already carries this beam as well."""
+    """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand, and
+    what goes up beside its notch the other beams; None where a post that stands `whole` already carries this beam as
+    well."""
     half = layout.parameters.stock(layout.parameters.frame.post).width / 2
     even = marks[k]
 
     def crowded(at: float, least: float) -> bool:
-        p = run.point(at)
+        p = post_centre(layout, run, run.point(at))
         return any(apart(layout, p, q) < least for q in taken)
 
     headers = _headers(layout)
@@ -291,8 +305,11 @@ def _clear_place(
         low = layout.beam_bottom - layout.planes.grade(*run.point(at)) < HEADER_HANGS
         # on a low deck the footing itself reaches up to what hangs there
         taken_up = Point(run.point(at)).buffer(size / 2) if low and wide else square
-        return all(square.distance(o) >= POST_GAP - 1e-9 for o in squares) and not any(
-            taken_up.intersects(h) for h in headers
+        beside = beside_notch(layout, run, run.point(at))
+        return (
+            all(square.distance(o) >= POST_GAP - 1e-9 for o in squares)
+            and not any(taken_up.intersects(h) for h in headers)
+            and not (beside and any(beside.intersects(o) for o in others))
         )
 
     if not crowded(even, size) and clear(even):
@@ -307,7 +324,7 @@ def _clear_place(
         if clear(at):
             return at
     shared = post_square(layout, run, run.point(even))
-    if any(o.intersection(run.polygon).area >= 1.5 * width(layout) and o.distance(shared) < POST_GAP for o in squares):
+    if any(o.intersection(run.polygon).area >= 1.5 * width(layout) and o.distance(shared) < POST_GAP for o in whole):
         return None
     anywhere = sorted(np.arange(half, run.length - half, 0.5), key=lambda at: abs(at - even))
     for wide in (True, False):

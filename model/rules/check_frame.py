@@ -22,6 +22,7 @@ from ..structure.members import Member
 from ..structure.structure import MemberResult, Structure
 from .check_boards import check_boards
 from .check_ledger import check_ledger
+from .check_notched_posts import check_notched_posts
 from .check_result import Checking, CheckResult, places
 
 BLOCK_WITHIN = practice("block beside a crossing")
@@ -35,6 +36,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     _bearing(c, structure.path.members)
     _splices(c, structure.path.members)
     _notches(c, structure.path.members)
+    check_notched_posts(c)
     _footings(c)
     check_ledger(c)
     _restraint(c, structure.path.members)

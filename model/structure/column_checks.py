@@ -9,14 +9,11 @@ from ...shared.cited import Missing, Row
 from ...shared.said import decimal, number, said
 from ...shared.standards import limit_or_missing
 from ...shared.stock import material, weight
-from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
+from ..strength.loads import DesignLoads, LoadsAndSoil
 from ..strength.nds import Lumber, compression
 from .load_path import Column
+from .notch_checks import check_at_notch, most
 from .verdicts import NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
-
-
-def _most(c: Column, loads: DesignLoads) -> list[tuple[float, Combination]]:
-    return [(d * c.steady + m * c.moving, k) for k in those_that_count(loads) for d, m in [k.psf(loads)]]
 
 
 def post_weight(c: Column) -> float:
@@ -25,12 +22,14 @@ def post_weight(c: Column) -> float:
 
 
 def post_length(c: Column) -> float:
+    """Of the post as a column: up to its top, or to the shoulder that the beam lies on."""
     assert c.post is not None, "only a column with a post has its length"
-    return float(c.post.box[1, 2] - c.post.box[0, 2])
+    return c.bears_at - float(c.post.box[0, 2])
 
 
 def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
-    """Compression with column stability, both ends pinned, over the post's measured length."""
+    """Compression with column stability, both ends pinned, over the post's measured length; of a notched post also on
+    the shoulder, and with the load as far off the axis as its bearing lies."""
     assert c.post is not None, "a footing without a post is no post to check"
     size, own = c.post.stock, post_weight(c)
     least, wide = sorted((c.post.stock.thickness, c.post.stock.width))
@@ -38,7 +37,7 @@ def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
 
     def make() -> list[Verdict]:
         found = []
-        for load, k in _most(c, loads):
+        for load, k in most(c, loads):
             p = load + own * k.dead
             fc = compression(wood, size, k.duration, height / least)
             lines = [
@@ -72,9 +71,15 @@ def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
             found.append(verdict("compression", p / (least * wide), fc.value, "psi", k.name, lines))
         return worst(found)
 
-    return tried("compression", make) + (
-        [Verdict("load path", None, None, "", "", NOT_MET, (), c.trouble)] if c.trouble else []
+    return (
+        tried("compression", make)
+        + (check_at_notch(c, c.seat, wood, loads, height) if c.seat is not None else [])
+        + _trouble(c)
     )
+
+
+def _trouble(c: Column) -> list[Verdict]:
+    return [Verdict("load path", None, None, "", "", NOT_MET, (), c.trouble)] if c.trouble else []
 
 
 def footing_area(c: Column) -> float:
@@ -104,7 +109,7 @@ def check_footing(
     if isinstance(soil, Missing):
         return [unchecked("soil bearing", soil.why)]
     displaced = soil.value * area * buried / 1728
-    load, k = max(_most(c, loads), key=lambda t: t[0])
+    load, k = max(most(c, loads), key=lambda t: t[0])
     net = load + post_weight(c) + own - displaced
     q, capacity = net / (area / 144), loads.soil_bearing_psf
     lines = [

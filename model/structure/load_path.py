@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,6 +19,7 @@ from ...shared.said import Words, decimal, said
 from ...shared.said import surface as surface_of
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import PARALLEL, STUB, axis, extent, see_members
+from ..measuring.notched_seat import NotchedSeat, notched_seats
 from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.beams import Load, PointLoad
@@ -32,7 +33,7 @@ from .tributary import FramingLine, divide, loaded_surface, turned, widths
 class Column:
     """A post with its footing: what it carries in square feet, and how high it stands (both measured). `post` is None
     where a beam bears on the footing's base itself; `beside` are further posts on the same footing, in a column summed
-    for it."""
+    for it. `seat` is the notch at the post's upper end in which the beam lies, None where it lies on top."""
 
     post: Part | None
     steady: float = 0.0
@@ -41,6 +42,13 @@ class Column:
     footing: Part | None = None
     trouble: Words = ""
     beside: tuple[Part, ...] = ()
+    seat: NotchedSeat | None = None
+
+    @property
+    def bears_at(self) -> float:
+        """Level of the top of the post, or of the shoulder on which the beam lies."""
+        assert self.post is not None, "only a column with a post bears at one"
+        return self.seat.shoulder if self.seat is not None else float(self.post.box[1, 2])
 
 
 @dataclass
@@ -152,7 +160,7 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     notes: list[Words] = []
     members = [Member.of(m) for m in see_members(parts, touching)]
     on = resting(parts, touching)
-    flow = _Flow(members, parts, notes, on)
+    flow = _Flow(members, parts, notes, on, notched_seats(touching))
     surface = load_lines(members, parts, flow.ledger_of, notes)
     for part, point, area in stair_loads(parts, touching):
         flow.bring((part.id,), point, area, area, None)
@@ -172,11 +180,18 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
 class _Flow:
     """Hands reactions on, always finishing what is carried before what carries it."""
 
-    def __init__(self, members: list[Member], parts: Sequence[Part], notes: list[Words], on: Resting):
+    def __init__(
+        self,
+        members: list[Member],
+        parts: Sequence[Part],
+        notes: list[Words],
+        on: Resting,
+        seats: Mapping[str, NotchedSeat],
+    ):
         self.members, self.notes, self.on = members, notes, on
         self.by_id = {p.id: p for p in parts}
         self.home = {p.id: m for m in members for p in m.parts}
-        self.column = {p.id: Column(p) for p in parts if p.role == "post"}
+        self.column = {p.id: Column(p, seat=seats.get(p.id)) for p in parts if p.role == "post"}
         self.ledger_of: dict[str, LedgerLoad] = {p.id: LedgerLoad((p,)) for p in parts if p.role == "ledger"}
         self.bare: dict[str, Column] = {}
         for post, c in self.column.items():

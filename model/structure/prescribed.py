@@ -189,7 +189,7 @@ def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoad
     """Height from the underside of the beam to the top of the footing."""
     assert c.post is not None, "a footing without a post is no post to check"
     top = c.footing.box[1, 2] if c.footing is not None else c.post.box[0, 2]
-    height, size = float(c.post.box[1, 2] - top), c.post.stock.name
+    height, size = c.bears_at - float(top), c.post.stock.name
     barred, psf = _not_printed(c.post.stock), load_psf(loads)
     row = None
     if not barred:

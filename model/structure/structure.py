@@ -48,6 +48,11 @@ ASSUMPTIONS = (
     ),
 )
 
+OF_NOTCHED_POSTS = (
+    "A notched post bears its beam on the shoulder alone, and is loaded off its axis by as much as that bearing lies;"
+    " its bolts take no load down."
+)
+
 
 @dataclass
 class MemberResult:
@@ -175,7 +180,8 @@ def analyse_parts(
             results.append(_post(c, joist_ft, wood, loads, edition))
     results += [_footing(c, _joists_ft(c, path), loads, edition, grade) for c in path.on_footings()]
     results += [_ledger(l, loads, edition) for l in path.ledgers]
-    return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)))
+    also = (OF_NOTCHED_POSTS,) if any(c.seat for c in path.columns) else ()
+    return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also)
 
 
 def _on(m: Member, path: LoadPath) -> list[Member]:

@@ -16,9 +16,9 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.clashes import clashes
 from plumbcut.model.pieces.support import build_support
-from plumbcut.model.plan.footings import post_square
 from plumbcut.model.plan.joist_spans import spans
 from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.plan.seats import post_square
 from plumbcut.model.rules.check_solids import FROM_SOLIDS
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.solid.part import Workshop
