@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from ...shared.said import Words, decimal, listed, said, together, volume
 from ...shared.stock import lumber
 from ..measuring.bearing import LEAST_BEARING, STANDS_OUT, EndBearing, bearing_report
-from ..measuring.clashes import TOLERANCE
+from ..measuring.clashes import TOLERANCE, Clash
 from ..measuring.loose_ends import (
     ALONG_A_LINE,
     TREAD_BEARS_ON,
@@ -56,6 +56,7 @@ FAULT_KINDS = (
 
 MEMBER = lumber("2x8").thickness  # of any 2x member: taken off a spacing on centre to have what is clear
 ROUNDING = 1e-3  # inches by which a plan may stand out, or wood lie under a slope, from rounding alone
+RUN_INTO = 5  # overlaps of two stairs, or of a stair and the deck, from which on they are one fault (our own)
 SPAN_ROUNDING = 0.01  # inches: what a skewed crossing measures is its area over its width
 
 
@@ -80,19 +81,36 @@ def check_solids(c: Checking) -> None:
 
 
 def _overlaps(c: Checking) -> None:
-    rows: dict[tuple[str, str], list] = {}
+    """A row for every two marks; where a stair runs into another or into the deck with many of its pieces, one row for
+    the two, since it is the stair that has to move."""
+    rows: dict[tuple[str, str], list[Clash]] = {}
+    met: dict[tuple[str, str], list[Clash]] = {}
     for clash in c.deck.clashes:
         rows.setdefault((clash.a.mark, clash.b.mark), []).append(clash)
-    for found in rows.values():
+        met.setdefault(_assemblies(clash), []).append(clash)
+    many = {pair for pair, found in met.items() if pair[0] != pair[1] and len(found) >= RUN_INTO}
+    kept = [found for found in rows.values() if _assemblies(found[0]) not in many]
+    for found in [*(met[pair] for pair in met if pair in many), *kept]:
         worst = max(found, key=lambda x: x.volume)
         ids = tuple(dict.fromkeys(i for x in found for i in (x.a.id, x.b.id)))
         at = listed([decimal((a + b) / 2, 1, bare=True) for a, b in zip(worst.low, worst.high)])
-        why = together(said("at ({at})", at=at), f"the greatest of {len(found)}" if len(found) > 1 else "")
-        place = f"{_named(worst.a)} and {_named(worst.b)}"
+        pieces = f"{_named(worst.a)} and {_named(worst.b)}"
+        pair = _assemblies(worst)
+        place = f"{pair[0]} and {pair[1]}" if pair in many else pieces
+        why = together(
+            said("{pieces}, at ({at})", pieces=pieces, at=at) if pair in many else said("at ({at})", at=at),
+            f"the greatest of {len(found)}" if len(found) > 1 else "",
+        )
         c.add(OVERLAP, FROM_SOLIDS, "at most", worst.volume, place, ids, bound=TOLERANCE, unit="cu in", why=why)
     if not rows:
         none = said("no two of {n} solids share more than {most}", n=len(c.deck.parts), most=volume(TOLERANCE, None))
         c.state(OVERLAP, FROM_SOLIDS, True, "whole deck", none)
+
+
+def _assemblies(clash: Clash) -> tuple[str, str]:
+    """What the two pieces belong to: stairs by their number, all else to the deck."""
+    first, second = sorted("the deck" if p.stair is None else f"stair {p.stair + 1}" for p in (clash.a, clash.b))
+    return first, second
 
 
 def _board_ends(c: Checking, parts: Sequence[Part]) -> None:

@@ -8,6 +8,7 @@ import dataclasses
 import pytest
 from conftest import demo_deck, demo_measured
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.rules import check_solids as rules
@@ -55,6 +56,13 @@ def cut(part, by):
 def test_a_sound_deck_has_one_row_met_for_each_kind():
     results = checked(demo_deck("terrace"), demo_measured("terrace"))
     assert [(r.rule, r.result) for r in results] == [(kind, "met") for kind in rules.FAULT_KINDS]
+
+
+def test_a_stair_run_into_the_deck_is_one_row():
+    rows = [r for r in tampered(lambda p: moved(p, dy=12.0) if p.stair == 0 else p) if r.rule == rules.OVERLAP]
+    (row,) = [r for r in rows if "stair 1 and the deck" in worded(r.place)]
+    assert len(row.ids) > 2 * rules.RUN_INTO and "the greatest of" in worded(row.why)
+    assert not [r for r in rows if r is not row]
 
 
 def test_two_solids_in_one_place():
