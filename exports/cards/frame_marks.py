@@ -29,17 +29,19 @@ class Carrier:
     """A straight run of a ledger, rim or beam and the joists on it: (near station, far station, joist), from its low
     end.
 
-    Stations are taken on the face that is marked. `rims` likewise: rims that end against it.
+    Stations are taken on the face that is marked. `rims` likewise: rims that end against it. `face` names the one of
+    two faces of a flush beam that joists hang on, as the strip is drawn.
     """
 
     role: str
     line: in_plan.BeamLine
     joists: tuple[tuple[float, float, object], ...]
     rims: tuple[tuple[float, float, object], ...] = ()
+    face: str = ""
 
     @property
     def name(self) -> str:
-        return f"{self.role.upper()} {' + '.join(sorted({p.mark for p in self.line.plies}))}"
+        return f"{self.role.upper()} {' + '.join(sorted({p.mark for p in self.line.plies}))}{self.face}"
 
     @property
     def length(self) -> float:
@@ -65,8 +67,24 @@ def carriers(stage: Stage) -> list[Carrier]:
                         if r[0] > 1 / 32 and r[1] < line.along[1] - line.along[0] + in_plan.FITTED
                     ]
                 )
-                out.append(Carrier(role, line, found, tuple(rims)))
+                out += [Carrier(role, line, some, tuple(rims), face) for face, some in _faces(line, found, role)]
     return out
+
+
+def _faces(line: in_plan.BeamLine, found: tuple, role: str) -> list[tuple[str, tuple]]:
+    """The joists on a run: those on each face by themselves where they hang on both, else all."""
+    up = np.array([-line.axis[1], line.axis[0]])
+    middle = float(np.asarray(line.point(0.0)) @ up)
+    over = tuple(f for f in found if float(np.asarray(in_plan.centre(f[2])) @ up) > middle)
+    under = tuple(f for f in found if f not in over)
+    if role == "beam" and over and under and all(_level(line, f[2]) for f in found):
+        return [(", UPPER FACE", over), (", LOWER FACE", under)]
+    return [("", found)]
+
+
+def _level(line: in_plan.BeamLine, piece) -> bool:
+    """Whether a piece lies at the level of a run and not on top of it."""
+    return in_plan.overlap((line.bottom, line.top), (piece.box[0, 2], piece.box[1, 2])) >= 1
 
 
 def _on(line: in_plan.BeamLine, pieces, role: str) -> tuple:
@@ -88,7 +106,7 @@ def _meets(line: in_plan.BeamLine, joist, role: str) -> tuple[float, float] | No
     axis, n = line.axis, in_plan.square(line.axis)
     if abs(float(in_plan.plan_axis(joist) @ axis)) > 0.999:
         return None
-    if role == "beam":
+    if role == "beam" and not _level(line, joist):
         if abs(line.top - joist.box[0, 2]) > in_plan.FITTED:
             return None
         same = float(np.array([-axis[1], axis[0]]) @ n) > 0
@@ -101,7 +119,7 @@ def _meets(line: in_plan.BeamLine, joist, role: str) -> tuple[float, float] | No
                 break
         flat = shapely.get_coordinates(over)
     else:
-        if in_plan.overlap((line.bottom, line.top), (joist.box[0, 2], joist.box[1, 2])) < 1:
+        if not _level(line, joist):
             return None
         flat = joist.vertices[:, :2]
         off = flat @ n

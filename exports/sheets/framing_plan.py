@@ -7,6 +7,7 @@ import itertools
 import numpy as np
 import shapely
 
+from ...model.order.fasteners import hung
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
@@ -80,8 +81,14 @@ def _centres(stage: Stage, view: d.View) -> None:
 
 
 def _hangers(stage: Stage) -> list[d.AnyItem]:
-    """A short heavy U at every joist end that meets the face of a ledger or header: the hanger's seat."""
+    """A short heavy U at every joist end that meets the face of a ledger, header or flush beam: the hanger's seat."""
     out: list[d.AnyItem] = []
+    for c in hung(stage.measured_rows, stage.deck.contacts):
+        if c.b.role != "ledger" and c.a.role == "joist" and c.a.stair is None:
+            axis = in_plan.plan_axis(c.a)
+            band, end = in_plan.reach(c.a, in_plan.square(axis)), float(np.dot(axis, c.point[:2]))
+            inward = 1.0 if end < sum(in_plan.reach(c.a, axis)) / 2 else -1.0
+            out.append(_seat(c.a, axis, end, inward, band))
     carriers = stage.of("ledger", "stair header")
     for p in stage.of("joist", "border blocking"):
         axis = in_plan.plan_axis(p)
@@ -96,19 +103,21 @@ def _hangers(stage: Stage) -> list[d.AnyItem]:
             there = in_plan.reach(c, axis)
             for end, inward, face in ((here[0], 1.0, there[1]), (here[1], -1.0, there[0])):
                 if abs(end - face) < in_plan.FITTED:
-                    grow, long = 0.15, 2.0
-                    rows = [
-                        (end + inward * long, band[0] - grow),
-                        (end, band[0] - grow),
-                        (end, band[1] + grow),
-                        (end + inward * long, band[1] + grow),
-                    ]
-                    out.append(
-                        d.Polyline(
-                            [tuple(map(float, axis * s + n * t)) for s, t in rows], layer="S-JOIS-HNGR", mark=name_of(p)
-                        )
-                    )
+                    out.append(_seat(p, axis, end, inward, band))
     return out
+
+
+def _seat(part, axis: np.ndarray, end: float, inward: float, band: tuple[float, float]) -> d.Polyline:
+    """The U round the end of a piece: at station `end` along it, open `inward`, `band` its own width."""
+    grow, long, n = 0.15, 2.0, in_plan.square(axis)
+    rows = [
+        (end + inward * long, band[0] - grow),
+        (end, band[0] - grow),
+        (end, band[1] + grow),
+        (end + inward * long, band[1] + grow),
+    ]
+    flat = [tuple(map(float, axis * s + n * t)) for s, t in rows]
+    return d.Polyline(flat, layer="S-JOIS-HNGR", mark=name_of(part))
 
 
 def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: list[d.Box]) -> None:

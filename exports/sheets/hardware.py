@@ -89,10 +89,13 @@ def framing_notes(stage: Stage) -> list[str]:
     if stage.of("ledger"):
         fasteners = ledger_fasteners(stage)
         rows.append(f"{fasteners.full}." + (f" {fasteners.source}." if fasteners.source else ""))
+    on = [name for name, some in (("LEDGER", stage.of("ledger")), ("FLUSH BEAM", stage.flush_beams)) if some]
+    if on:
         rows.append(
-            "JOIST HANGERS AT EVERY JOIST END ON A LEDGER OR HEADER (SHOWN AS A HEAVY U), SIZED TO THE JOIST, EVERY"
-            " NAIL HOLE FILLED."
+            f"JOIST HANGERS AT EVERY JOIST END ON A {', '.join(on)} OR HEADER (SHOWN AS A HEAVY U), SIZED TO THE JOIST,"
+            " EVERY NAIL HOLE FILLED."
         )
+    if stage.of("ledger"):
         rows.append(
             "LATERAL LOAD CONNECTIONS (LLC) BETWEEN DECK AND HOUSE FLOOR WHERE MARKED, NOT FEWER THAN TWO, RATED AS THE"
             " CODE IN FORCE ASKS."
@@ -136,7 +139,7 @@ def _seats(stage: Stage) -> str:
     if not stage.notched:
         return "BEAM CAP ON EVERY POST."
     some = next(iter(stage.notched.values()))
-    whole = {p.id for line in stage.beams for p in line.posts} - set(stage.notched)
+    whole = {p.id for line in stage.beams for p in line.posts if p.role == "post"} - set(stage.notched)
     left = stage.inch(min(s.left for s in stage.notched.values()))
     return (
         f"THEY SIT IN NOTCHED POSTS, ON A SHOULDER {stage.inch(some.notch.depth)} DEEP, {left} OF THE POST LEFT BESIDE"
@@ -188,7 +191,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
             stage.measured_rows, stage.deck.contacts, stage.deck.parameters.surface.fastening, ledger.spacing
         )
     }
-    beams = sorted({f"{b.text} ON {b.posts[0].stock.name}" for b in stage.beams if b.posts})
+    beams = sorted({f"{b.text} ON {p.stock.name}" for b in stage.beams for p in b.posts if p.role == "post"})
     hold = limit_row(stage, "guard_post_holddown_capacity_min")
     words = {
         "ledger fastener": ledger.full,

@@ -15,12 +15,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...model.measuring.carriers import standing_rims
+from ...model.measuring.carriers import UNDER_BEAMS, standing_rims
 
 if TYPE_CHECKING:
     from ...model.measuring.member_seen import MemberSeen
     from ...model.solid.part import Part
 
+BARE_BEARINGS = tuple(r for r in UNDER_BEAMS if r != "post")  # what a beam lies on where no post stands
 FITTED = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
 
@@ -57,7 +58,8 @@ def overlap(a: tuple[float, float], b: tuple[float, float]) -> float:
 
 @dataclass
 class BeamLine:
-    """The plies of one beam and the posts under it. `axis` runs along it."""
+    """The plies of one beam and the posts under it; where no post stands, the base or footing it bears on. `axis` runs
+    along it."""
 
     plies: list[Part]
     axis: np.ndarray
@@ -93,6 +95,11 @@ class BeamLine:
     def point(self, along: float, across: float | None = None) -> tuple[float, float]:
         p = self.axis * along + square(self.axis) * (self.middle if across is None else across)
         return float(p[0]), float(p[1])
+
+    def hangs(self, joist: Part) -> bool:
+        """Whether a joist hangs on this beam at its own level: a flush beam."""
+        level = overlap((self.bottom, self.top), (joist.box[0, 2], joist.box[1, 2])) > 1
+        return level and any(p.id in joist.carried_by for p in self.plies)
 
     @property
     def stations(self) -> list[float]:
@@ -134,6 +141,8 @@ def beam_lines(parts: Sequence[Part]) -> list[BeamLine]:
                 and post.box[0, 2] < line.bottom
             ):
                 line.posts.append(post)
+        bare = {i for p in line.plies for i in p.carried_by}
+        line.posts += [p for p in parts if p.id in bare and p.role in BARE_BEARINGS]
     return sorted(lines, key=lambda l: (round(float(abs(l.axis[1])), 3), round(l.middle, 3), l.along))
 
 

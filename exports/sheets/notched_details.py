@@ -65,5 +65,5 @@ def _bolt(low: float, high: float, z: float) -> list:
 
 def _elsewhere(stage: Stage) -> str:
     """What the other posts of the deck's beams have."""
-    whole = {p.id for line in stage.beams for p in line.posts} - set(stage.notched)
+    whole = {p.id for line in stage.beams for p in line.posts if p.role == "post"} - set(stage.notched)
     return "POSTS UNDER A MITRE OF TWO BEAMS, OR UNDER A FLUSH BEAM: BEAM CAP." if whole else ""

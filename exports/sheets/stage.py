@@ -78,6 +78,11 @@ class Stage:
         return in_plan.beam_lines(self.deck_parts)
 
     @cached_property
+    def flush_beams(self) -> list[in_plan.BeamLine]:
+        """Those of the beams at joist level, on which joists hang."""
+        return [b for b in self.beams if any(b.hangs(j) for j in self.deck_of("joist"))]
+
+    @cached_property
     def groups(self) -> list[in_plan.JoistGroup]:
         joists = [m for m in self.seen.members if m.role == "joist" and m.first.stair is None]
         return in_plan.joist_groups(joists, {p.id: p for p in self.parts})

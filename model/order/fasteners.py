@@ -221,9 +221,23 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> C
     return places
 
 
+def hung(measured: Sequence[Measured], contacts: Iterable[Contact]) -> list[Contact]:
+    """Where ends of joists and of rims hang on ledgers, on beams, or on rims that are beams: each takes a hanger.
+    `contacts` as in `fasteners`."""
+    stood, found = standing_rims(measured), []
+    for c in contacts:
+        a, b = c.a.role, c.b.role
+        if c.kind == "end":
+            flush = b == "rim" and measured[c.j].id in stood and measured[c.j].id in measured[c.i].carried_by
+            if (a == "joist" and (b in ("ledger", "beam") or flush)) or (a == "rim" and b == "ledger"):
+                found.append(c)
+    return found
+
+
 def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     places: Counter[str] = Counter()
-    hung: set[tuple[int, float]] = set()
+    hanging = {id(c) for c in hung(measured, contacts)}
+    hangers: set[tuple[int, float]] = set()
     tied: dict[int, list[float]] = {}
     capped: set[int] = set()
     headers = {
@@ -235,14 +249,13 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
         k for pair in headers for k in pair if measured[k].role == "blocking"
     }  # which hold a stair header under the rim
     places["framing screw"] += len(headers)
-    stood, notched = standing_rims(measured), notched_seats(contacts)
+    notched = notched_seats(contacts)
     for c in contacts:
         a, b = c.a.role, c.b.role
         if c.kind == "end":
             end = (c.i, round(float(np.dot(measured[c.i].axis, c.point)), 1))
-            flush = b == "rim" and measured[c.j].id in stood and measured[c.j].id in measured[c.i].carried_by
-            if (a == "joist" and (b in ("ledger", "beam") or flush)) or (a == "rim" and b == "ledger"):
-                hung.add(end)
+            if id(c) in hanging:
+                hangers.add(end)
             elif a == "border blocking":
                 places["angle pair"] += 1
             elif a in ("blocking", "post blocking") or (a, b) in (
@@ -260,7 +273,7 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
         elif c.kind == "side" and a == b and a in PLIES and abs(measured[c.i].axis @ measured[c.j].axis) > _ACROSS:
             run = float(np.abs(measured[c.i].axis) @ np.subtract(c.high, c.low))
             places["ply nail"] += in_rows("ply nail", run)
-    places["joist hanger"] += len(hung)
+    places["joist hanger"] += len(hangers)
     places["beam tie"] += sum(len(_merged(spots)) for spots in tied.values())
     places["beam cap"] += len(capped)
     places["post bolt"] += len(notched)

@@ -1,0 +1,92 @@
+"""Sheets and cards of decks with flush beams: the joists hung on them, their posts or bare bases (figures by hand)."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from plumbcut.exports.cards import frame_marks
+from plumbcut.exports.drafting.drawing import DrawingSet, Polyline
+from plumbcut.exports.sheets import framing_plan
+from plumbcut.exports.sheets.hardware import framing_notes
+from plumbcut.exports.sheets.stage import Stage
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.order.takeoff import take_off
+
+HEXAGON = [[120, 0], [60, 103.92], [-60, 103.92], [-120, 0], [-60, -103.92], [60, -103.92]]
+DECKS = {
+    "free-standing, a beam between": {
+        "outline": {"width": 260, "depth": 246},
+        "levels": {"surface": 13},
+        "frame": {"support": "free-standing"},
+    },
+    "hexagon": {
+        "outline": {"points": HEXAGON, "house": []},
+        "levels": {"surface": 50},
+        "frame": {"support": "free-standing", "beam_position": "flush"},
+    },
+    "ledger, on bases": {"outline": {"width": 210, "depth": 134}, "levels": {"surface": 12}},
+}
+
+
+@cache
+def stage_of(name: str) -> Stage:
+    deck = build(Parameters.model_validate(DECKS[name]))
+    return Stage(deck, measure_all(deck.parts), (), "ARCH B", False, DrawingSet())
+
+
+def test_joists_are_marked_on_both_faces_of_a_flush_beam_between():
+    """Its ends butt on the side rims, 3 in in; joists at 16 in on centre from the rim's outer face: the near face of
+    the first is 16 - 0.75 - 3 = 12-1/4 in from the beam's end."""
+    stage = stage_of("free-standing, a beam between")
+    beams = [c for c in frame_marks.carriers(stage) if c.role == "beam"]
+    assert sorted(c.face for c in beams) == [", LOWER FACE", ", UPPER FACE"]
+    for c in beams:
+        middle = c.line.middle
+        assert len(c.joists) == 15
+        assert [a for a, _, _ in c.joists] == pytest.approx([12.25 + 16 * k for k in range(15)])
+        assert {(j.box[:, 1].mean() > middle) for _, _, j in c.joists} == {c.face == ", UPPER FACE"}
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_every_joist_of_the_deck_is_marked_on_all_it_hangs_on(name):
+    stage = stage_of(name)
+    marked = {(p.id, j.id) for c in frame_marks.carriers(stage) for _, _, j in c.joists for p in c.line.plies}
+    for j in stage.of("joist"):
+        for i in j.carried_by:
+            if next(p for p in stage.parts if p.id == i).role in ("beam", "rim", "ledger"):
+                assert (i, j.id) in marked, (i, j.id)
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_the_plan_shows_and_notes_as_many_hangers_as_are_bought(name):
+    stage = stage_of(name)
+    bought = next(h for h in take_off(stage.deck, stage.measured_rows).hardware if h.item == "joist hanger")
+    rims_hung = sum(p.role == "rim" and bool(set(p.carried_by) & _ids(stage, "ledger")) for p in stage.parts)
+    joists = {p.mark for p in stage.of("joist")}
+    seats = [
+        i
+        for i in framing_plan._hangers(stage)
+        if isinstance(i, Polyline) and i.layer == "S-JOIS-HNGR" and i.mark.split("-")[0] in joists
+    ]
+    assert len(seats) == bought.count - rims_hung
+    note = " ".join(framing_notes(stage))
+    on = "A LEDGER, FLUSH BEAM OR HEADER" if stage.of("ledger") else "A FLUSH BEAM OR HEADER"
+    assert f"JOIST HANGERS AT EVERY JOIST END ON {on}" in note
+
+
+def _ids(stage: Stage, role: str) -> set[str]:
+    return {p.id for p in stage.of(role)}
+
+
+@pytest.mark.parametrize("name", ["ledger, on bases"])
+def test_a_beam_on_bare_bases_is_set_out_by_their_centres(name):
+    stage = stage_of(name)
+    assert not stage.of("post")
+    bases = {round(float(p.box[:, 0].mean()), 6) for p in stage.of("post base")}
+    stations = {round(s, 6) for line in stage.beams for s in line.stations}
+    assert len(bases) == 4 and stations == bases
+    assert stage.beams[0].text == "(2) 2x8"
