@@ -1,8 +1,7 @@
 """What bars lettering on a view, and what a place for it costs: measured as boxes and lines against all that is drawn.
 
-Lettering, heavy lines, symbols, dimension lines and the tips of notes still to come bar a place. Light lines, hatching
-and long or crossing leaders only make it dearer, and so do extension lines, which are broken round lettering
-afterwards. A label, which names a piece from within the drawing, stands on no line at all, or not anywhere.
+What stands still is measured once for each place (`standing`); what was just placed, and may be lifted again, anew
+each time. A label, which names a piece from within the drawing, stands on no line at all, or not anywhere.
 """
 
 from __future__ import annotations
@@ -11,38 +10,13 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
-import shapely
-from shapely import STRtree
 
-from . import draft, style
-from .boxes import box_hits, segment_box_hits, segment_boxes, segment_hits
-from .dimensioning import dimension
-from .drawing import (
-    AnyItem,
-    Arc,
-    Arrow,
-    Box,
-    Circle,
-    Dimension,
-    Hatch,
-    Leader,
-    Line,
-    Point,
-    Polyline,
-    Symbol,
-    Tag,
-    Text,
-)
-from .layers import HEAVY_LINE, LAYERS
-from .places import BLOCKED, LABEL_AIR, OTHERS, Places, label_places
+from .boxes import box_hits, cross, enters, pairs_near, segment_box_hits, segment_boxes, segment_hits
+from .drawing import AnyItem, Box, Dimension, Leader, Line, Point, Text
+from .places import BLOCKED, LABEL_AIR, Places, label_places
+from .standing import Standing, Still
 
-# what makes a place dearer: a light line, a hatch, another leader
-_LIGHT, _HATCHED, _CROSSED = 2.5, 3.0, 3.0
-_FIGURES_ON_LIGHT = 0.7  # notes can go elsewhere, figures belong to their line
-_STRUCK = 30.0  # figures struck through by the line of another dimension
-_BROKEN = 0.8  # an extension line that has to be broken round the lettering
-_OVER = 1.2  # a leader over the line of a dimension
-_SEEN = 0.25  # mm; a line this heavy costs twice a finer one
+_CROSSED = 3.0  # what another leader makes a place dearer
 _BATCH = 48
 GOOD = 3.0  # a place dearer than this is worth a wider search
 
@@ -55,49 +29,12 @@ class Clearance:
 
     def __init__(self, fixed: list[AnyItem], dims: list[Dimension], tips: list[Point], scale: float, metric: bool):
         self.scale = scale
-        texts, letters, hard, soft, fine, hatched = [], [], [], [], [], []
-        body = list(tips)
-        # lettering on the tip of a note still to come would leave that note no way out
-        self.tips = np.array(tips, float).reshape(-1, 2)
-        for item in fixed:
-            marks = type(item) in (Symbol, Tag, Arrow)
-            for stroke in draft.strokes(item, scale, metric):
-                kind = type(stroke)
-                if kind is Text:
-                    texts.append(draft.text_quad(stroke, scale, style.TEXT_AIR))
-                    letters.append(shapely.Polygon(draft.text_quad(stroke, scale)))
-                    continue
-                corners = corners_of(stroke)
-                body.extend(corners)
-                if kind is Hatch:
-                    (hard if stroke.pattern == "solid" else hatched).append(shapely.Polygon(stroke.outline))
-                else:
-                    bars = marks or type(item) is Dimension or LAYERS[stroke.layer].weight >= HEAVY_LINE
-                    weight = LAYERS[stroke.layer].weight
-                    (hard if bars else soft if weight >= _SEEN else fine).append(shapely.LineString(corners))
-        dim_lines, dim_of, extensions, extension_of = [], [], {}, []
-        for dim in dims:
-            parts = dimension(dim, scale, metric)
-            dim_lines.append(shapely.LineString(parts.line))
-            dim_of.append(id(dim))
-            for pair in parts.extensions:
-                key = tuple(round(c / scale, 3) for p in pair for c in p)
-                if key not in extensions:  # neighbours in a string share a line, which is paid for once
-                    extensions[key] = shapely.LineString(pair)
-                    extension_of.append(id(dim))
-            body.extend(p for pair in (parts.line, *parts.extensions) for p in pair)
-        self.text_tree, self.letter_tree = STRtree([shapely.Polygon(q) for q in texts]), STRtree(letters)
-        self.hard_tree, self.dim_tree, self.extension_tree = (
-            STRtree(hard),
-            STRtree(dim_lines),
-            STRtree(list(extensions.values())),
-        )
-        self.soft_tree, self.fine_tree, self.hatch_tree = STRtree(soft), STRtree(fine), STRtree(hatched)
-        self.dim_of, self.extension_of = np.array(dim_of, dtype=np.int64), np.array(extension_of, dtype=np.int64)
-        xy = np.array(body) if body else np.zeros((1, 2))
-        self.body: Box = (*xy.min(0), *xy.max(0))
+        self.standing = Standing(fixed, dims, tips, scale, metric)
+        self.body: Box = self.standing.body
+        self._still: dict[int, Still] = {}  # by the identity of places, which they hold
         self.boxes, self.box_of = np.empty((0, 4)), np.empty(0, np.int64)
         self.lines, self.line_of = np.empty((0, 4)), np.empty(0, np.int64)
+        self._boxed = self.lines, self.lines  # lines placed and their boxes, made anew when those change
 
     def settle(self, within: Box | None, places: Places, wider: Callable[[], Places] | None = None) -> float:
         """Put an item at its cheapest place, one of `wider` where no good one is found. Returns its cost: BLOCKED and
@@ -180,98 +117,71 @@ class Clearance:
         return best, cost
 
     def _search(self, places: Places, order: np.ndarray) -> tuple[int, float]:
-        best, best_cost, start, size = -1, math.inf, 0, _BATCH
-        while start < len(order) and places.cost[order[start]] < best_cost:
-            some = order[start : start + size]
-            start, size = start + size, min(size * 2, 16 * _BATCH)
-            boxes, lines = places.boxes[some], places.lines[some]
-            total = places.cost[some] + self._barred(boxes, places.item)
-            free = np.nonzero(total < BLOCKED)[0]
-            if len(free):  # what is barred already needs no finer measuring
-                total[free] += self._dearer(boxes[free], lines[free], places.item)
-            least = int(np.argmin(total))
-            if total[least] < best_cost:
-                best, best_cost = int(some[least]), float(total[least])
-        return best, best_cost
+        """The cheapest of the places in `order`, the first of those that cost the same: those that may be cheapest are
+        measured first, until no other can win."""
+        still = self._still.setdefault(id(places), Still(places))
+        best, cost, size = len(order), math.inf, _BATCH
+        todo = np.arange(len(order))
+        while len(todo):
+            least = still.least[order[todo]]
+            todo, least = todo[least <= cost], least[least <= cost]
+            lot = np.argpartition(least, size)[:size] if len(todo) > size else np.arange(len(todo))
+            some = order[todo[lot]]
+            fresh = some[~still.measured[some]]
+            if len(fresh):  # known better now: others may come before them
+                self.standing.measure(still, fresh)
+            elif len(lot):
+                total = self._totals(still, some)
+                least_here = float(total.min())
+                first = int(todo[lot[total == least_here]].min())
+                if (least_here, first) < (cost, best):
+                    best, cost = first, least_here
+                todo = np.delete(todo, lot)
+            size = min(size * 2, 16 * _BATCH)
+        return (int(order[best]) if best < len(order) else -1), cost
 
-    def _barred(self, boxes: np.ndarray, item: AnyItem) -> np.ndarray:
-        """BLOCKED for each thing that bars a text box: lettering, heavy lines, dimension lines (but to figures),
-        leaders, tips."""
-        around = np.concatenate([boxes[:, :2].min(0), boxes[:, 2:].max(0)])[None, :]
-        placed = self.boxes[box_hits(self.boxes, around)[:, 0]]
-        drawn = self._drawn_near(around)
-        tips = np.hstack([self.tips, self.tips])
-        cost = BLOCKED * (
-            box_hits(boxes, placed).sum(1) + segment_box_hits(drawn, boxes).sum(0) + box_hits(boxes, tips).sum(1)
-        ).astype(float)
-        left = np.nonzero(cost == 0)[0]
-        shapes = shapely.box(*boxes[left].T)
-        trees = (self.text_tree, self.hard_tree, *(() if type(item) is Dimension else (self.dim_tree,)))
-        if type(item) is Text:
-            trees = (self.letter_tree, *trees[1:], self.soft_tree, self.fine_tree, self.hatch_tree, self.extension_tree)
-        for tree in trees:
-            if len(tree) and len(left):
-                cost[left] += BLOCKED * np.bincount(tree.query(shapes, predicate="intersects")[0], minlength=len(left))
-        return cost
-
-    def _dearer(self, boxes: np.ndarray, lines: np.ndarray, item: AnyItem) -> np.ndarray:
-        """What light lines, hatching, lines of dimensions, and what the leader's own line meets add to places that
-        nothing bars."""
-        shapes = shapely.box(*boxes.T)
-        light = _FIGURES_ON_LIGHT if type(item) is Dimension else _LIGHT
-        cost = (
-            2 * light * _met(self.soft_tree, shapes)
-            + light * _met(self.fine_tree, shapes)
-            + _HATCHED * _met(self.hatch_tree, shapes)
-        )
-        cost += _BROKEN * self._of_others(shapes, item, extensions=True)
-        if type(item) is Dimension:
-            # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those
-            # lines
-            lift = 2 * style.DIM_LIFT * self.scale
-            cost += OTHERS * self._of_others(shapely.box(*(boxes + (-lift, -lift, lift, lift)).T), item)
-            cost += _STRUCK * self._of_others(shapes, item)
-        led = np.any(
-            lines[:, 0, :2] != lines[:, 0, 2:], axis=1
-        )  # figures on their own line have none that leads to them
+    def _totals(self, still: Still, some: np.ndarray) -> np.ndarray:
+        """What some places cost."""
+        places = still.places
+        bars = still.bars[some] + self._barred(places.boxes[some])
+        total = places.cost[some] + BLOCKED * bars
+        free = np.nonzero(bars == 0)[0]  # what is barred already needs no finer measuring
+        which = some[free]
+        dearer, led = still.dearer[which], still.led[which]
         if led.any():
-            cost[led] += self._crossed(lines[led], item)
-        return cost
+            dearer[led] += self._crossed(places.lines[which[led]], still.crossed[which[led]])
+        total[free] += dearer
+        return total
 
-    def _crossed(self, lines: np.ndarray, item: AnyItem) -> np.ndarray:
-        """What the lines leading to lettering cost by what they cross."""
-        paths = shapely.linestrings(np.concatenate([lines[:, :, :2], lines[:, 1:, 2:]], axis=1))
-        cost = BLOCKED * _met(self.text_tree, paths) + _OVER * (
-            self._of_others(paths, item) + self._of_others(paths, item, extensions=True)
-        )
-        reach = np.vstack([segment_boxes(lines[:, leg]) for leg in (0, 1)])
-        around = np.concatenate([reach[:, :2].min(0), reach[:, 2:].max(0)])[None, :]
-        placed, drawn = self.boxes[box_hits(self.boxes, around)[:, 0]], self._drawn_near(around)
-        for leg in (0, 1):
-            cost += BLOCKED * segment_box_hits(lines[:, leg], placed).sum(1) + _CROSSED * segment_hits(
-                lines[:, leg], drawn
-            ).sum(1)
-        return cost
+    def _barred(self, boxes: np.ndarray) -> np.ndarray:
+        """How many placed things bar each text box: lettering and leaders."""
+        count = np.zeros(len(boxes), np.int64)
+        if len(self.boxes):
+            count += box_hits(boxes, self.boxes).sum(1)
+        if len(self.lines):
+            box, line = pairs_near(boxes, self._line_boxes())
+            entered = enters(self.lines[line], boxes[box])
+            count += np.bincount(box[entered], minlength=len(boxes))
+        return count
 
-    def _of_others(self, areas: np.ndarray, item: AnyItem, extensions: bool = False) -> np.ndarray:
-        """How many lines of other dimensions meet each area: dimension lines, or extension lines."""
-        tree, owner = (self.extension_tree, self.extension_of) if extensions else (self.dim_tree, self.dim_of)
-        if not len(tree):
-            return np.zeros(len(areas))
-        which, line = tree.query(areas, predicate="intersects")
-        return np.bincount(which[owner[line] != id(item)], minlength=len(areas)).astype(float)
+    def _crossed(self, lines: np.ndarray, cost: np.ndarray) -> np.ndarray:
+        """What lines that lead to lettering cost: `cost` for what stands still, more for what was placed. Leg by leg,
+        since costs are added in that order."""
+        legs = lines.reshape(-1, 4)
+        reach, over, across = segment_boxes(legs), 0, 0
+        if len(self.boxes):
+            leg, box = pairs_near(reach, self.boxes)
+            over = np.bincount(leg[enters(legs[leg], self.boxes[box])], minlength=len(legs))
+        if len(self.lines):
+            leg, other = pairs_near(reach, self._line_boxes())
+            across = np.bincount(leg[cross(legs[leg], self.lines[other])], minlength=len(legs))
+        met = np.broadcast_to(BLOCKED * over + _CROSSED * across, len(legs)).reshape(-1, 2)
+        return cost + met[:, 0] + met[:, 1]
 
-    def _drawn_near(self, around: np.ndarray) -> np.ndarray:
-        return self.lines[box_hits(segment_boxes(self.lines), around + (-1e-6, -1e-6, 1e-6, 1e-6))[:, 0]]
-
-
-def _met(tree: STRtree, areas: np.ndarray) -> np.ndarray:
-    """How many shapes of a tree meet each area."""
-    return (
-        np.bincount(tree.query(areas, predicate="intersects")[0], minlength=len(areas)).astype(float)
-        if len(tree)
-        else np.zeros(len(areas))
-    )
+    def _line_boxes(self) -> np.ndarray:
+        if self._boxed[0] is not self.lines:
+            self._boxed = self.lines, segment_boxes(self.lines)
+        return self._boxed[1]
 
 
 def put(item: AnyItem, at: tuple) -> None:
@@ -289,23 +199,3 @@ def put(item: AnyItem, at: tuple) -> None:
 def stands(item: AnyItem) -> tuple:
     """The place of a mark or note, as `put` takes it."""
     return (item.at, item.side, item.wrap, item.tip) if type(item) is Leader else (item.at, item.tip)
-
-
-def corners_of(stroke: AnyItem) -> list[Point]:
-    """A plain item as points along it, circles as polygons."""
-    if type(stroke) is Line:
-        return [stroke.a, stroke.b]
-    if type(stroke) is Polyline:
-        return [*stroke.points, stroke.points[0]] if stroke.closed else stroke.points
-    if type(stroke) is Hatch:
-        return stroke.outline
-    assert isinstance(stroke, (Circle, Arc))
-    low, high = (
-        (0.0, 360.0)
-        if type(stroke) is Circle
-        else (stroke.start, stroke.start + ((stroke.end - stroke.start) % 360 or 360))
-    )
-    return [
-        (stroke.centre[0] + stroke.radius * math.cos(a), stroke.centre[1] + stroke.radius * math.sin(a))
-        for a in np.radians(np.linspace(low, high, 17))
-    ]

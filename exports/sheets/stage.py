@@ -28,7 +28,7 @@ from ..linework.eye import Eye
 from . import in_plan, keynotes
 
 AT_JOIST_LEVEL, SURFACE = named("joist level"), named("walked")
-CROWDED = 2  # smaller scales tried where a note finds no place
+CROWDED = 2  # smaller scales tried where a note finds no place, as long as each finds room for more
 
 
 @dataclass
@@ -237,10 +237,11 @@ class Stage:
                     whole[2] - whole[0] <= full[2] - full[0] + 0.1 * scale
                     and whole[3] - whole[1] <= full[3] - full[1] + 0.1 * scale
                 ):
-                    if best is None or left_over < best[0]:
+                    helped = best is None or left_over < best[0]
+                    if helped:
                         best = left_over, view
                     crowded += 1
-                    if not left_over or crowded > CROWDED:
+                    if not left_over or not helped or crowded > CROWDED:
                         break
             scale = style.fitting_scale((1.0, 1.0), (1.0, 1.0), self.metric, scale * 1.001)
         if best is None:  # nothing fits: the scale its drawn size asks for, and what overhangs is seen

@@ -558,9 +558,9 @@ def test_every_page_is_printable(folder, name, metric):
 def test_no_figure_stands_on_a_line(name):
     """Letters in pictures against the lines of the same picture: running figures, numbers of runs, marks, rows."""
     from plumbcut.exports.drafting import style
-    from plumbcut.exports.drafting.clearance import corners_of
     from plumbcut.exports.drafting.draft import strokes
     from plumbcut.exports.drafting.drawing import Hatch, Text
+    from plumbcut.exports.drafting.standing import corners_of
 
     for sheet in build_cards(deck_of(name), measured_of(name), temperature_f=TEMPERATURE).sheets:
         for port in sheet.viewports:

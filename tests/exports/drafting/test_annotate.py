@@ -11,11 +11,12 @@ import shapely
 
 from plumbcut.exports.drafting import annotate, draft, style
 from plumbcut.exports.drafting.boxes import box_hits, segment_box_hits, segment_hits
-from plumbcut.exports.drafting.clearance import Clearance, corners_of
+from plumbcut.exports.drafting.clearance import Clearance
 from plumbcut.exports.drafting.dimensioning import broken, dimension
 from plumbcut.exports.drafting.drawing import Dimension, Hatch, Leader, Line, Polyline, Tag, Text, View, chain
 from plumbcut.exports.drafting.layers import HEAVY_LINE, LAYERS
 from plumbcut.exports.drafting.places import BLOCKED, note_places
+from plumbcut.exports.drafting.standing import corners_of
 
 NOTES = [
     '2x8 JOISTS AT 16" ON CENTRE',

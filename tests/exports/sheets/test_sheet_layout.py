@@ -17,7 +17,7 @@ import shapely
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
 from shapely.geometry import box
 
-from plumbcut.exports.drafting import annotate, clearance, draft, furniture, style, titleblock
+from plumbcut.exports.drafting import annotate, draft, furniture, standing, style, titleblock
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting.layers import HEAVY_LINE, LAYERS
 from plumbcut.exports.sheets import build_drawing
@@ -43,7 +43,7 @@ def struck_through(items: list, scale: float, metric: bool) -> list[tuple[str, s
             elif type(stroke) is not d.Hatch and (
                 type(item) in (d.Dimension, d.Leader, d.Tag, d.Symbol) or LAYERS[stroke.layer].weight >= HEAVY_LINE
             ):
-                lines.append((n, type(item).__name__, shapely.LineString(clearance.corners_of(stroke))))
+                lines.append((n, type(item).__name__, shapely.LineString(standing.corners_of(stroke))))
     hits = (
         shapely.STRtree([t[2] for t in texts]).query([line[2] for line in lines], predicate="intersects")
         if texts and lines
