@@ -4,7 +4,7 @@ one."""
 from __future__ import annotations
 
 from ...model.measuring.bay_seen import Bay
-from ...model.measuring.flight_seen import FlightSeen
+from ...model.measuring.flight_seen import FlightSeen, runs_with
 from ...model.solid.roles import in_group
 from ...shared.said import decimal, said
 from ..drafting.wording import dressed_text, mode_text, sized_text, stock_text
@@ -301,18 +301,10 @@ def each(values) -> str:
 
 def handrail_height(stage: Stage, f: FlightSeen) -> float | None:
     """Plumb height of the handrail's upper face over the line through the nosings; None where the flight has none."""
-    n = f.nosings
-    rails = [p for p in stage.of("handrail") if p.stair == f.stair and p.box[1, 2] - p.box[0, 2] > 6]
-    if len(n) < 2 or not rails:
-        return None
-    (s0, z0), (s1, z1) = n[0], n[-1]
-    slope = (z1 - z0) / (s1 - s0)
-    over = []
-    for p in rails:
-        s = p.vertices[:, :2] @ f.out
-        if (
-            in_plan.overlap((float(s.min()), float(s.max())), (s0, s1)) > (s1 - s0) / 2
-            and in_plan.overlap(in_plan.reach(p, f.across), (f.sides[0] - 6, f.sides[1] + 6)) > 0
-        ):
-            over.append(float((p.vertices[:, 2] - (z0 + slope * (s - s0))).max()))
+    over = [
+        float(m.part.vertices[k, 2]) - f.pitch_level(float(m.part.vertices[k, :2] @ f.out))
+        for m in stage.seen.of("handrail", stair=f.stair)
+        if runs_with(f, m)
+        for k in range(len(m.part.vertices))
+    ]
     return max(over) if over else None

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ...model.measuring.flight_seen import FlightSeen
+from ...model.measuring.flight_seen import FlightSeen, runs_with
 from ...model.measuring.throat import throat
 from ...model.solid.part import Part
 from ...model.solid.roles import in_group, named
@@ -61,7 +61,7 @@ def stair_plane(stage: Stage, f: FlightSeen) -> StairPlane:
             merged.append([a, b])
     clear = [(b0[1] + b1[0]) / 2 for b0, b1 in itertools.pairwise(merged)]
     station = min(clear, key=lambda s: abs(s - middle)) if clear else middle
-    rails = [sum(in_plan.reach(p, f.across)) / 2 for p in _along_flight(stage, f, "handrail")]
+    rails = [sum(in_plan.reach(p, f.across)) / 2 for p in rails_of(stage, f, "handrail")]
     sign = -1 if rails and max(rails) < station else 1
     p = f.across * station + f.out * f.nosings[0][0]
     return StairPlane((float(p[0]), float(p[1])), (float(sign * f.across[0]), float(sign * f.across[1])), station, sign)
@@ -78,6 +78,11 @@ def _along_flight(stage: Stage, f: FlightSeen, *roles: str) -> list:
         and in_plan.overlap(in_plan.reach(p, f.out), run) > 0.3
         and in_plan.overlap(in_plan.reach(p, f.across), wide) > 0
     ]
+
+
+def rails_of(stage: Stage, f: FlightSeen, role: str) -> list[Part]:
+    """The sloping rails of this flight, whatever stands over, under or beside it."""
+    return [m.part for m in stage.seen.of(role, stair=f.stair) if runs_with(f, m)]
 
 
 def stringers_of(f: FlightSeen) -> list[Part]:
@@ -215,12 +220,13 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: S
     for role, label, share in (("handrail", " HANDRAIL", 0), ("top rail", " GUARD", 1)):
         u, v = nosings[min(len(nosings) // 2 + share, len(nosings) - 1)]
         u = plane.u(u)
-        tops = [h for p in _along_flight(stage, f, role) for h in [top_at(p, work.view, u)] if h]
+        tops = [h for p in rails_of(stage, f, role) for h in [top_at(p, work.view, u)] if h]
         if tops:
             view.add(d.Dimension((u, v), (u, max(tops)), (u, v), 90.0, suffix=label))
     top_name = "T.O. DECK" if abs(f.levels[0] - stage.surface_top) < 0.01 else "T.O. LANDING"
+    foot_name = "FOOT OF FLIGHT" if pads_of(f) or not f.foot_pieces else "FOOT OF FLIGHT, T.O. LANDING"
     back = work.box[0] - 0.25 * scale if plane.sign > 0 else work.box[2] + 0.25 * scale
-    for name, (z, shown) in spread([(top_name, f.levels[0]), ("FOOT OF FLIGHT", f.levels[-1])], 0.3 * scale):
+    for name, (z, shown) in spread([(top_name, f.levels[0]), (foot_name, f.levels[-1])], 0.3 * scale):
         view.add(d.Symbol("level", (back - plane.sign * 0.1 * scale, z)))
         view.add(
             d.Text(
@@ -390,7 +396,7 @@ def _name_cut_pieces(stage: Stage, view: d.View, work: Linework) -> None:
 
 
 def _name_handrail(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
-    rails = _along_flight(stage, f, "handrail")
+    rails = rails_of(stage, f, "handrail")
     if rails:
         p = max(rails, key=lambda q: np.ptp(in_plan.reach(q, f.out)))
         u = plane.u(sum(in_plan.reach(p, f.out)) / 2 + f.usual_going)

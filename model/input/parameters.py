@@ -38,6 +38,7 @@ from .section import (
     Thick,
     between,
 )
+from .stair_tables import Stair
 from .survey_tables import Survey
 
 
@@ -229,69 +230,6 @@ class Trim(Section):
     )
     material: Literal["composite board", "pvc board", "treated lumber"] = Field(
         "composite board", description="of fascia, risers and skirts; boards and border have their own under surface"
-    )
-
-
-class StairLanding(Section):
-    after_risers: int = Field(ge=1, le=30, description="risers from the deck down to this landing")
-    depth: Annotated[float, *between(12, 20 * FOOT)] = Field(36.0, description="along the line of travel")
-    turn: Literal["straight", "left", "right"] = Field(
-        "straight", description="where the next flight goes, walking down"
-    )
-
-
-class Pad(Section):
-    depth: Annotated[float, *between(6, 20 * FOOT)] = Field(
-        40.0, description="in the line of travel, from the last riser; a landing of 36 in then begins at the nosing"
-    )
-    thickness: Size = Field(4.0, description="of the concrete pad; its top is at grade")
-    side: Reach = Field(
-        6.0, description="past the stair on each side, so that the foot posts of guards stand on it too"
-    )
-
-
-class Stair(Section):
-    edge: Name = Field(description="the outline edge it leaves from")
-    at: Along | None = Field(
-        None,
-        description=(
-            "from the start of that edge (walking the outline counter-clockwise) to the stair's near side; default:"
-            " centred"
-        ),
-    )
-    width: Annotated[float, *between(6, 40 * FOOT)] = Field(
-        42.0, description="outer face to outer face of the stringers"
-    )
-    total_rise: Annotated[float, *between(1, 40 * FOOT)] | None = Field(
-        None, description="measured on site; default: from grade at the foot to the surface"
-    )
-    rise: Annotated[float, *between(1, 20)] = Field(
-        7.5, description="wanted; the fewest equal rises not higher than this are taken"
-    )
-    going: Annotated[float, *between(4, 30)] = Field(10.5, description="run of one step, nosing to nosing")
-    stringer: LumberSize = Field("2x12", description="stringer stock")
-    stringer_kind: Literal["cut", "solid"] = Field(
-        "cut", description="sawtooth, or solid with the treads between on cleats"
-    )
-    stringer_spacing: Annotated[float, *between(4, 60)] = Field(
-        12.0, description="greatest distance on centre; composite treads often want 12 in or less"
-    )
-    risers: Literal["closed", "open"] = Field("closed", description="closed with a riser board, or open")
-    tread: Literal["boards", "bordered"] = Field(
-        "boards", description="boards across, or a front piece with mitred side returns and a rear piece between"
-    )
-    nosing: Lip = Field(
-        1.0, description="tread past the face of the riser below; keep it equal to the surface's overhang"
-    )
-    side_overhang: Lip = Field(0.5, description="tread past the skirt or stringer on each side")
-    skirts: bool = Field(True, description="trim on the outer stringers")
-    landings: list[StairLanding] = Field(default_factory=list, max_length=4, description="between flights")
-    pad: Pad = Field(default_factory=Pad)
-    guards: Literal["auto", "both", "none"] = Field(
-        "auto", description="auto: on both sides where the stair is more than 30 in above grade at its top"
-    )
-    handrail: Literal["auto", "left", "right", "both", "none"] = Field(
-        "auto", description="auto: on the right going down, where there are four risers or more"
     )
 
 

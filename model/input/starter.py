@@ -39,6 +39,7 @@ COULD_BE: dict[str, str] = {
     "stair.at": '"4\'"',
     "stair.total_rise": '"3\' 2\\""',
     "stair.landings.after_risers": "3",
+    "stair.landings.space": "3.5",
     "guard.edges": '["left", "front", "right"]',
     "local.frost_depth": "42",
     "local.wind_exposure": '"B"',

@@ -79,6 +79,12 @@ class FlightSeen:
         """From each front edge to the next one down, the edge of what the flight leaves among them."""
         return [b.front - a.front for a, b in itertools.pairwise([self.top, *self.treads])]
 
+    def pitch_level(self, at: float) -> float:
+        """Level of the line of its nosings, that of what it leaves among them, continued both ways, at a place along
+        `out`."""
+        (a0, z0), (a1, z1) = (self.top.front, self.top.level), self.nosings[-1]
+        return z0 + (at - a0) * (z1 - z0) / (a1 - a0)
+
     @property
     def usual_going(self) -> float:
         """The mean going between its treads; the depth of the tread where it has one alone."""
@@ -215,6 +221,23 @@ def band_of(out: Vector, sides: tuple[float, float], a0: float, a1: float) -> Po
     out = np.asarray(out, float)
     across = np.array([-out[1], out[0]])
     return Polygon([out * a + across * s for a, s in ((a0, sides[0]), (a1, sides[0]), (a1, sides[1]), (a0, sides[1]))])
+
+
+RAIL_ASIDE = 8.0  # inches outside its treads' ends within which a rail is a flight's own
+RAIL_OVER = (-24.0, 72.0)  # inches over the line of its nosings: further down or up is another flight
+
+
+def runs_with(f: FlightSeen, m: Measured) -> bool:
+    """Whether a sloping piece goes down with a flight, along it and near its nosings: not with the next one beside,
+    over or under it."""
+    if abs(m.axis[2]) < 0.05 or m.part.stair != f.stair or float(np.dot(heading(m), f.out)) < 1 - 1e-6:
+        return False
+    a0, a1 = along(m, f.out)
+    aside = sum(along(m, f.across)) / 2
+    if a1 <= f.top.front or a0 >= f.treads[-1].front or not f.sides[0] - RAIL_ASIDE < aside < f.sides[1] + RAIL_ASIDE:
+        return False
+    over = float(m.box[0][2] + m.box[1][2]) / 2 - f.pitch_level((a0 + a1) / 2)
+    return RAIL_OVER[0] < over < RAIL_OVER[1]
 
 
 def riser_boards(pieces: Sequence[Measured], f: FlightSeen) -> list[Measured]:

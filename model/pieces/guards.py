@@ -21,6 +21,7 @@ from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
 from ..plan.spots import StairPlan
 from ..plan.stages import Posted, Setting, Stepped
+from ..plan.stair_posts import guard_line
 from ..solid.part import Part, Workshop
 from .rails import level_bay, level_run
 from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
@@ -191,8 +192,9 @@ def _side(layout: Setting, shop: Workshop, plan: StairPlan, f: Flight, side: str
     }
     parts = []
     if plan.guarded:
+        line = guard_line(layout, plan, f, side)
         for n, (a, b) in enumerate(itertools.pairwise(posts)):
-            parts += guard_bay(shop, layout, f, side, a.face, b.face, step=n, **about)
+            parts += guard_bay(shop, layout, f, side, a.face, b.face, line, step=n, **about)
     if side in handrail_sides(layout, plan.spot, f.risers):
         parts += handrail(shop, layout, f, side, [p.face for p in posts], **about)
     return parts

@@ -84,15 +84,22 @@ def flight_top(guard: Guard, f: Flight, x: float) -> float:
 
 
 def guard_bay(
-    shop: Workshop, layout: Setting, f: Flight, side: str, first: Polygon, last: Polygon, **about: Any
+    shop: Workshop,
+    layout: Setting,
+    f: Flight,
+    side: str,
+    first: Polygon,
+    last: Polygon,
+    line: float | None,
+    **about: Any,
 ) -> list[Part]:
     """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too
-    close."""
+    close. `line`: s of their middle, None for that of the lower post."""
     guard, size = layout.parameters.guard, layout.parameters.stock
     x0, x1 = span_x(f, first)[1], span_x(f, last)[0]
     if x1 - x0 < LEAST_BAY:
         return []
-    line = sum(span_s(f, last)) / 2
+    line = sum(span_s(f, last)) / 2 if line is None else line
     top, bottom, stick = size(guard.top_rail), size(guard.bottom_rail), baluster_stock(guard)
     plumb = f.hypotenuse / f.going  # plumb depth of an inch of rail
     low = over_nosing(layout, f)
@@ -107,37 +114,17 @@ def guard_bay(
             (a, f.pitch_level(a) + z1),
         ]
 
-    parts = []
+    def laid(role: str, stock: Stock, ring, half: float, way) -> Part:
+        return side_prism(shop, f, role, stock, ring, line - half, line + half, way, **about)
+
     under, over = low + bottom.width * plumb, guard.height - top.width * plumb
-    for role, stock, z0, z1 in (("top rail", top, over, guard.height), ("bottom rail", bottom, low, under)):
-        parts.append(
-            side_prism(
-                shop,
-                f,
-                role,
-                stock,
-                sloped(x0, x1, z0, z1),
-                line - stock.thickness / 2,
-                line + stock.thickness / 2,
-                axis,
-                **about,
-            )
-        )
+    parts = [
+        laid(role, stock, sloped(x0, x1, z0, z1), stock.thickness / 2, axis)
+        for role, stock, z0, z1 in (("top rail", top, over, guard.height), ("bottom rail", bottom, low, under))
+    ]
     for a in baluster_starts(x1 - x0, guard.baluster, guard.gap):
         ring = sloped(x0 + a, x0 + a + guard.baluster, under, over)
-        parts.append(
-            side_prism(
-                shop,
-                f,
-                "baluster",
-                stick,
-                ring,
-                line - guard.baluster / 2,
-                line + guard.baluster / 2,
-                (0.0, 1.0),
-                **about,
-            )
-        )
+        parts.append(laid("baluster", stick, ring, guard.baluster / 2, (0.0, 1.0)))
     if (
         guard.foot_block and not f.solid and (x1 - x0) * plumb > BLOCK_OVER
     ):  # a solid stringer stands between tread and rail

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import dataclass
 
 from shapely.geometry import box
 
@@ -32,56 +33,64 @@ def build_landing(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: L
         "edge": plan.spot.edge.name,
     }
     return (
-        _frame(layout, shop, landing, about)
+        _frame(layout, shop, plan, landing, about)
         + _header(layout, shop, plan, landing, about)
         + _boards(layout, shop, plan, landing, about)
         + _fascia(layout, shop, plan, landing, about)
     )
 
 
-def joist_places(landing: Landing, thickness: float) -> list[float]:
-    """s of every joist's start side face: under the inner stringers, and between where those are further apart than 16
-    in."""
+def joist_places(plan: StairPlan, landing: Landing, thickness: float) -> list[float]:
+    """s of every joist's start side face: in line with the inner stringers of the flights that run along it, and
+    between where those are further apart than 16 in."""
+    f = landing.above
+    stops = list(f.stringers)
+    if landing.turn == "back":
+        nxt = plan.flights[landing.index + 1]
+        stops += [f.position(nxt.point(0.0, s))[1] - thickness for s in nxt.stringers]
     places: list[float] = []
-    stops = landing.above.stringers
-    for a, b in itertools.pairwise(stops):
+    for a, b in itertools.pairwise(sorted(stops)):
         n = max(1, math.ceil((b - a) / JOIST_SPACING - 1e-9))
         places += [a + (b - a) * k / n for k in range(1, n + 1)]
     return places[:-1]
 
 
-def _frame(layout: Setting, shop: Workshop, landing: Landing, about) -> list[Part]:
+def _frame(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Rims across run through, those along butt between them as the joists do."""
     f, stock = landing.above, layout.joist
-    t, low, high = stock.thickness, landing.frame_bottom, landing.frame_top
-    x0, x1 = landing.back, landing.front
+    t, bottom, top = stock.thickness, landing.frame_bottom, landing.frame_top
+    x0, x1, (low, high) = landing.back, landing.front, landing.sides
     parts = [
-        shop.upright("rim", stock, f.rectangle(x, x + t, 0.0, f.width), low, high, tuple(f.across), **about)
+        shop.upright("rim", stock, f.rectangle(x, x + t, low, high), bottom, top, tuple(f.across), **about)
         for x in (x0, x1 - t)
     ]
-    for s in (0.0, f.width - t):
+    for s in (low, high - t):
         parts.append(
-            shop.upright("rim", stock, f.rectangle(x0 + t, x1 - t, s, s + t), low, high, tuple(f.out), **about)
+            shop.upright("rim", stock, f.rectangle(x0 + t, x1 - t, s, s + t), bottom, top, tuple(f.out), **about)
         )
-    for s in joist_places(landing, t):
+    for s in joist_places(plan, landing, t):
         parts.append(
-            shop.upright("joist", stock, f.rectangle(x0 + t, x1 - t, s, s + t), low, high, tuple(f.out), **about)
+            shop.upright("joist", stock, f.rectangle(x0 + t, x1 - t, s, s + t), bottom, top, tuple(f.out), **about)
         )
     return parts
 
 
 def _header(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
-    """Under the rim that the next flight leaves, between the corner posts."""
+    """Under the rim that the next flight leaves, between the posts under the landing."""
     f, w, t = landing.above, layout.parameters.stock(layout.parameters.frame.post).width, layout.joist.thickness
+    (low, high), middle = landing.sides, sum(landing.between) / 2
     sides = {
-        "straight": (landing.front - t, landing.front, w, f.width - w),
-        "left": (landing.back + w, landing.front - w, f.width - t, f.width),
-        "right": (landing.back + w, landing.front - w, 0.0, t),
+        ("straight", ""): (landing.front - t, landing.front, low + w, high - w),
+        ("left", "end"): (landing.back + w, landing.front - w, high - t, high),
+        ("right", "start"): (landing.back + w, landing.front - w, low, low + t),
+        ("back", "end"): (landing.back, landing.back + t, middle + w / 2, high - w),
+        ("back", "start"): (landing.back, landing.back + t, low + w, middle - w / 2),
     }
-    along = f.across if landing.turn == "straight" else f.out
+    along = f.out if landing.turn in ("left", "right") else f.across
+    rectangle = f.rectangle(*sides[landing.turn, landing.towards])
     return [
-        shop.upright("stair header", stock, f.rectangle(*sides[landing.turn]), low, high, tuple(along), **about)
-        for stock, low, high in header_boards(layout, landing.frame_bottom, plan.flights[landing.index + 1])
+        shop.upright("stair header", stock, rectangle, bottom, top, tuple(along), **about)
+        for stock, bottom, top in header_boards(layout, landing.frame_bottom, plan.flights[landing.index + 1])
     ]
 
 
@@ -89,24 +98,58 @@ def _boards(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
     """Boards across the joists, front board first; their ends pass the rims as treads pass the stringers."""
     s, f = layout.parameters.surface, landing.above
     stock = board_stock(s.board_thickness, s.board_width, s.material)
-    reach = {"start": _reach(layout, plan), "end": _reach(layout, plan)}
-    if landing.turn != "straight":
-        reach["end" if landing.turn == "left" else "start"] = f.lead
-    front = landing.front + (f.lead if landing.turn == "straight" else _reach(layout, plan))
-    low, high = -reach["start"], f.width + reach["end"]
-    middles = [p + layout.joist.thickness / 2 for p in joist_places(landing, layout.joist.thickness)]
-    notches = _notches(layout, plan, landing, low, high, front)
+    middles = [p + layout.joist.thickness / 2 for p in joist_places(plan, landing, layout.joist.thickness)]
     parts = []
-    for at, width in courses(front - landing.clear, s.board_width, s.edge_gap, s.sliver):
-        x = front - at
-        for a, b in lengths(low, high, s.board_length, middles, s.end_gap):
-            outline = notched(box(x - width, a, x, b), notches)
-            parts.append(
-                shop.upright(
-                    "board", stock, world(f, outline), landing.frame_top, landing.level, tuple(f.across), **about
+    for field in _fields(layout, plan, landing):
+        notches = _notches(layout, plan, landing, field)
+        for at, width in field.courses(layout):
+            x0, x1 = sorted((field.edge + field.way * at, field.edge + field.way * (at + width)))
+            inner = [m for m in middles if field.low < m < field.high]
+            for a, b in lengths(field.low, field.high, s.board_length, inner, s.end_gap):
+                outline = world(f, notched(box(x0, a, x1, b), notches))
+                parts.append(
+                    shop.upright("board", stock, outline, landing.frame_top, landing.level, tuple(f.across), **about)
                 )
-            )
     return parts
+
+
+@dataclass(frozen=True)
+class _Field:
+    """Boards from `edge` on, where the first one lies whole, `way` +1 or -1 along x; s from `low` to `high`."""
+
+    edge: float
+    way: int
+    depth: float
+    low: float
+    high: float
+
+    def courses(self, layout: Setting) -> list[tuple[float, float]]:
+        """As `courses`; but two boards over a rim that runs along them are not ripped alike: the one at the nosing is
+        left as wide as it can be, so that it reaches over the rim to the joists."""
+        s = layout.parameters.surface
+        found = courses(self.depth, s.board_width, s.edge_gap, s.sliver)
+        if self.way > 0 and len(found) == 2:
+            wide = min(s.board_width, self.depth - s.edge_gap - s.sliver)
+            found = [(0.0, wide), (wide + s.edge_gap, self.depth - wide - s.edge_gap)]
+        return found
+
+
+def _fields(layout: Setting, plan: StairPlan, landing: Landing) -> list[_Field]:
+    """The stretches of a landing's boards: from its front back to the last riser; where the stair turns back also from
+    the nosing of the next flight up to them, clear of the flight above."""
+    f, reach, trim = landing.above, _reach(layout, plan), layout.parameters.trim
+    ends = {"start": reach, "end": reach}
+    if landing.turn in ("left", "right"):
+        ends[landing.towards] = f.lead
+    front = landing.front + (f.lead if landing.turn == "straight" else reach)
+    low, high = landing.sides[0] - ends["start"], landing.sides[1] + ends["end"]
+    fields = [_Field(front, -1, front - landing.clear, low, high)]
+    if landing.turn == "back":
+        gap, nosing = layout.parameters.surface.edge_gap, landing.back - f.lead
+        beside = gap + (trim.thickness if plan.spot.parameters.skirts else 0.0)
+        inner = (f.width + beside, high) if landing.towards == "end" else (low, -beside)
+        fields.append(_Field(nosing, 1, landing.clear - gap - nosing, *inner))
+    return fields
 
 
 def _reach(layout: Setting, plan: StairPlan) -> float:
@@ -114,20 +157,23 @@ def _reach(layout: Setting, plan: StairPlan) -> float:
     return plan.spot.parameters.side_overhang + (trim.thickness if trim.fascia else 0.0)
 
 
-def _notches(layout: Setting, plan: StairPlan, landing: Landing, low: float, high: float, front: float):
-    """(x0, x1, s0, s1) round every guard post that stands in the boards' way, open to the outside."""
-    c = layout.parameters.surface.notch_clearance
+def _notches(layout: Setting, plan: StairPlan, landing: Landing, field: _Field):
+    """(x0, x1, s0, s1) round every guard post in the way of a field, open to the side on which it stands out."""
+    c, far = layout.parameters.surface.notch_clearance, field.edge + field.way * field.depth
+    back, front = sorted((field.edge, far))
     found = []
     for x0, x1, s0, s1 in _post_boxes(plan, landing):
-        if x1 + c <= landing.clear or x0 - c >= front or s1 + c <= low or s0 - c >= high:
+        if x1 + c <= back or x0 - c >= front or s1 + c <= field.low or s0 - c >= field.high:
             continue
         a, b = x0 - c, x1 + c
-        if x0 >= landing.front - 1e-6:  # in front of the frame
+        if x0 >= landing.front - ONLY_TOUCHES:  # in front of the frame
             found.append((a, front + 1, s0 - c, s1 + c))
-        elif s0 < 0:
-            found.append((a, b, low - 1, s1 + c))
+        elif s0 < landing.sides[0] - ONLY_TOUCHES:
+            found.append((a, b, field.low - 1, s1 + c))
+        elif s1 > landing.sides[1] + ONLY_TOUCHES:
+            found.append((a, b, s0 - c, field.high + 1))
         else:
-            found.append((a, b, s0 - c, high + 1))
+            found.append((a, b, s0 - c, s1 + c))
     return found
 
 
@@ -143,34 +189,34 @@ def _post_boxes(plan: StairPlan, landing: Landing) -> list[tuple[float, float, f
 
 
 def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
-    """On the rims beside and before the landing, giving way to guard posts and to the next flight."""
-    trim, f = layout.parameters.trim, landing.above
+    """On the rims beside and before the landing, giving way to guard posts and to the next flight; where the stair
+    turns back also between the flights. Before a straight landing the next flight's first riser stands."""
+    trim, f, w = layout.parameters.trim, landing.above, landing.above.width
     if not trim.fascia:
         return []
-    t, low, high = trim.thickness, landing.frame_bottom, landing.frame_top
-    x0, x1, w = landing.back, landing.front, f.width
+    t, bottom, top = trim.thickness, landing.frame_bottom, landing.frame_top
+    x0, x1, (low, high) = landing.back, landing.front, landing.sides
     taken = _post_boxes(plan, landing)
-    fronts: list[
-        tuple[float, float, float, float]
-    ] = []  # with a straight landing the next flight's first riser covers the front
-    if landing.turn == "left":
-        taken.append((x1 - w, x1, w, w + t))
-        fronts = [(x1, x1 + t, -t, w)]
-    elif landing.turn == "right":
-        taken.append((x1 - w, x1, -t, 0.0))
-        fronts = [(x1, x1 + t, 0.0, w + t)]
-    stock = board_stock(t, high - low, trim.material)
+    across = {
+        "straight": [],
+        "left": [(x1, x1 + t, -t, w)],
+        "right": [(x1, x1 + t, 0.0, w + t)],
+        "back": [(x1, x1 + t, low - t, high + t), (x0 - t, x0, *landing.between)],
+    }[landing.turn]
+    if landing.turn in ("left", "right"):
+        taken.append((x1 - w, x1, *((w, w + t) if landing.turn == "left" else (-t, 0.0))))
+    stock = board_stock(t, top - bottom, trim.material)
     parts = []
-    for a, b, c, d in [(x0, x1, -t, 0.0), (x0, x1, w, w + t)]:
+    for a, b, c, d in [(x0, x1, low - t, low), (x0, x1, high, high + t)]:
         busy = [(q[0], q[1]) for q in taken if q[2] < d - ONLY_TOUCHES and q[3] > c + ONLY_TOUCHES]
         parts += [
-            shop.upright("fascia", stock, f.rectangle(u, v, c, d), low, high, tuple(f.out), **about)
+            shop.upright("fascia", stock, f.rectangle(u, v, c, d), bottom, top, tuple(f.out), **about)
             for u, v in _free(a, b, busy)
         ]
-    for a, b, c, d in fronts:
+    for a, b, c, d in across:
         busy = [(q[2], q[3]) for q in taken if q[0] < b - ONLY_TOUCHES and q[1] > a + ONLY_TOUCHES]
         parts += [
-            shop.upright("fascia", stock, f.rectangle(a, b, u, v), low, high, tuple(f.across), **about)
+            shop.upright("fascia", stock, f.rectangle(a, b, u, v), bottom, top, tuple(f.across), **about)
             for u, v in _free(c, d, busy)
         ]
     return parts

@@ -14,7 +14,7 @@ from ...shared.errors import DesignError
 from ...shared.stock import Stock, lumber
 from ..plan.flight import Flight
 from ..plan.splits import split
-from ..plan.spots import StairPlan
+from ..plan.spots import StairPlan, StairPost
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock, polygons
@@ -165,8 +165,7 @@ def beside_fascia(plan: StairPlan, flight: Flight, side: str) -> bool:
     """Whether the face that the flight leaves runs on past it on that side, with fascia on it."""
     if flight.index == 0:
         return True
-    turn = plan.landings[flight.index - 1].turn
-    return (turn, side) in (("left", "end"), ("right", "start"))
+    return plan.landings[flight.index - 1].towards == side
 
 
 def post_stretches(plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float]]:
@@ -176,10 +175,23 @@ def post_stretches(plan: StairPlan, flight: Flight, side: str) -> list[tuple[flo
     for post in plan.posts:
         at = np.array([flight.position(q) for q in post.polygon.exterior.coords])
         (x0, s0), (x1, s1) = at.min(axis=0), at.max(axis=0)
-        level = abs(post.flight - flight.index) <= 1
-        if level and s0 < high - 1e-6 and s1 > low + 1e-6 and x1 > 1e-6 and x0 < flight.run + flight.nosing - 1e-6:
+        if (
+            _meets(post, flight)
+            and s0 < high - 1e-6
+            and s1 > low + 1e-6
+            and x1 > 1e-6
+            and x0 < flight.run + flight.nosing - 1e-6
+        ):
             found.append((float(x0), float(x1)))
     return found
+
+
+def _meets(post: StairPost, flight: Flight) -> bool:
+    """Whether a post is one of the flight's own or stands on the landing at its top or foot; those of another flight
+    beside it stand over or under it."""
+    if post.flight == flight.index:
+        return True
+    return post.kind in {-1: ("foot", "landing"), 1: ("top",)}.get(post.flight - flight.index, ())
 
 
 def _in_lengths(flight: Flight, outline: Polygon, longest: float) -> list[Polygon]:

@@ -65,10 +65,10 @@ def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
                     f"a landing {f.width:g} in wide has no room for posts {w:g} in wide under its corners: at least"
                     f" {2 * w:g} in is wanted",
                 )
-            for x in (landing.back, landing.front - w):
-                for s in (0.0, f.width - w):
-                    square = f.rectangle(x, x + w, s, s + w)
-                    found.append(Stand(square, landing.frame_bottom, where, plan.spot.edge.name, plan.index))
+            found += [
+                Stand(square, landing.frame_bottom, where, plan.spot.edge.name, plan.index)
+                for square in landing.legs(w)
+            ]
     return found
 
 

@@ -64,8 +64,10 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                     x = flight.lead + EDGE_TO_POST
                     first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             else:
-                inner = side == {"left": "end", "right": "start"}.get(above.turn)
-                first = add(flight, 0.0 if inner else -size, side, "top", above.frame_bottom)
+                x = -size  # beside the landing's rim; at an inner corner before it, beside another flight inside it
+                if side == above.towards:
+                    x = -size - layout.joist.thickness if above.turn == "back" else 0.0
+                first = add(flight, x, side, "top", above.frame_bottom)
             foot = add(
                 flight, flight.lowest - size, side, "foot", landing.frame_bottom if landing else flight.ground_at(side)
             )

@@ -12,7 +12,7 @@ from shapely.affinity import translate
 from shapely.geometry import Point, Polygon, box
 
 from ...shared.said import Words
-from ..input.parameters import Stair
+from ..input.stair_tables import Stair
 from .edges import Edge
 from .flight import Flight
 
@@ -181,8 +181,9 @@ class StairPost:
 @dataclass(frozen=True)
 class Landing:
     """A platform between two flights, its plan in the coordinates of the flight above: frame from `back` to `front`,
-    its boards from `clear` (the last riser's face) on; s from 0 to the stair's width. `bays` are pairs of positions in
-    `StairPlan.posts` between which a level guard runs."""
+    its boards from `clear` (the last riser's face) on; s over `sides`, 0 to the stair's width, or where the stair turns
+    back over both flights and the `space` between them. `towards` is the side of the flight above on which the next one
+    leaves, "" for straight on. `bays` are pairs of positions in `StairPlan.posts` between which a level guard runs."""
 
     index: int
     level: float
@@ -193,11 +194,34 @@ class Landing:
     front: float
     turn: str
     above: Flight
+    sides: tuple[float, float]
+    towards: str = ""  # "start" | "end"
+    space: float = 0.0
     bays: tuple[tuple[int, int], ...] = ()
 
     @property
     def polygon(self) -> Polygon:
-        return self.above.rectangle(self.back, self.front, 0.0, self.above.width)
+        return self.above.rectangle(self.back, self.front, *self.sides)
+
+    @property
+    def between(self) -> tuple[float, float]:
+        """(s0, s1) of the space between two flights side by side; where the stair does not turn back, the side on which
+        the next flight leaves."""
+        w, s = self.above.width, self.space
+        return (w, w + s) if self.towards == "end" else (-s, 0.0)
+
+    def shares_post(self, size: float) -> bool:
+        """Whether between two flights side by side there is room for one guard post of that size, not for two."""
+        return self.turn == "back" and self.space < 2 * size - 1e-9
+
+    def legs(self, size: float) -> list[Polygon]:
+        """Plan squares of the posts of that size under its corners, and where it is as wide as two flights under the
+        middle of its two rims."""
+        low, high = self.sides
+        across = [low, high - size]
+        if self.turn == "back":
+            across.insert(1, sum(self.between) / 2 - size / 2)
+        return [self.above.rectangle(x, x + size, s, s + size) for x in (self.back, self.front - size) for s in across]
 
 
 @dataclass(frozen=True)

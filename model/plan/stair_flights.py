@@ -5,17 +5,21 @@ The coordinates of a flight are told in `flight`. Inches throughout.
 
 from __future__ import annotations
 
+import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 
 from ...shared.errors import DesignError
-from ..input.parameters import StairLanding
+from ...shared.practice import practice
+from ..input.stair_tables import StairLanding
 from .flight import SAME, Flight
 from .spots import Landing, StairSpot
 from .stages import Setting, still
 
 MOST_TRIALS = 20  # each changes the pad's level less than the one before
+CAP_ROOM = practice("post cap thickness") + 0.5  # inches over a post: its cap, and air
 MOST_RISERS = 200  # a stair longer than this never reaches grade
 
 
@@ -110,30 +114,73 @@ def flights_and_landings(
         flights.append(flight)
         if not on_landing:
             break
-        stop = stops[i]
-        depth = stop.depth if stop.turn == "straight" else max(stop.depth, p.width)
-        front = flight.run + depth
-        landings.append(
-            Landing(
-                i,
-                bottom,
-                flight.bearing,
-                flight.bearing - layout.joist.width,
-                flight.heel,
-                flight.run,
-                front,
-                stop.turn,
-                flight,
-            )
-        )
-        if stop.turn == "straight":
-            origin = np.asarray(flight.point(front, 0.0))
-        elif stop.turn == "left":
-            origin, out = np.asarray(flight.point(front, p.width)), flight.across
-        else:
-            origin, out = np.asarray(flight.point(front - p.width, 0.0)), -flight.across
+        landings.append(_landing(layout, stops[i], flight, replace(flight, risers=counts[i + 1])))
+        origin, out = _below(landings[-1])
         top = bottom
     return flights, landings
+
+
+def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Flight) -> Landing:
+    """The platform at the foot of a flight.
+
+    Its frame begins under the heels of the stringers that stand on it. Where the stair turns back it begins one guard
+    post and a rim behind the lowest riser, so that the post at the end of the upper flight's guard stands inside the
+    rim that the next flight leaves, as one at the deck's edge does; the stringers bear on what lies before it.
+    `following` has as many risers as the next flight.
+    """
+    w = flight.width
+    towards = {"left": "end", "right": "start"}.get(stop.side if stop.turn == "back" else stop.turn, "")
+    back, space, sides = flight.heel, 0.0, (0.0, w)
+    depth = max(stop.depth, w) if stop.turn in ("left", "right") else stop.depth
+    if stop.turn == "back":
+        guard = layout.parameters.guard
+        post = layout.parameters.stock(guard.post).width
+        back = flight.lowest - post - layout.joist.thickness
+        space = max(post, guard.sleeve.size if guard.sleeve else 0.0)
+        if min(flight.lowest, following.lowest) + layout.joist.thickness < fallen_apart(layout, flight):
+            space = 2 * post  # the guards of a flight so short would stand over each other
+        space = space if stop.space is None else stop.space
+        sides = (0.0, 2 * w + space) if towards == "end" else (-w - space, w)
+    return Landing(
+        flight.index,
+        flight.foot,
+        flight.bearing,
+        flight.bearing - layout.joist.width,
+        back,
+        flight.run,
+        flight.run + depth,
+        stop.turn,
+        flight,
+        sides,
+        towards,
+        space,
+    )
+
+
+def fallen_apart(layout: Setting, upper: Flight) -> float:
+    """Distance from the middle of the post at the foot of a flight, where the stair turns back, beyond which a guard
+    post of the next flight may stand under the upper one, and one of the upper flight over the next one's guard."""
+    g = layout.parameters.guard
+    size = layout.parameters.stock(g.post).width
+    over = g.height + g.post_above + CAP_ROOM
+
+    def clear(d: float) -> bool:
+        x = d - size - layout.joist.thickness  # in the next flight, of the face towards the landing
+        return upper.foot - (x - upper.lead) * upper.slope + over < upper.lower_edge(upper.lowest - d)
+
+    return next(float(d) for d in itertools.count(math.ceil(size)) if clear(d))
+
+
+def _below(landing: Landing) -> tuple[np.ndarray, np.ndarray]:
+    """(origin, way down) of the flight that leaves a landing."""
+    f, w, front = landing.above, landing.above.width, landing.front
+    if landing.turn == "straight":
+        return np.asarray(f.point(front, 0.0)), f.out
+    if landing.turn == "left":
+        return np.asarray(f.point(front, w)), f.across
+    if landing.turn == "right":
+        return np.asarray(f.point(front - w, 0.0)), -f.across
+    return np.asarray(f.point(landing.back, landing.sides[1] if landing.towards == "end" else -landing.space)), -f.out
 
 
 def _flight(

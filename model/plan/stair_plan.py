@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from ...shared.errors import DesignError
 from ...shared.said import Words, decimal, said
+from ..input.stair_tables import Stair
 from ..input.surveyed import surveyed
 from .flight import Flight
 from .guard_need import stair_has_guard
@@ -28,7 +29,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     stands = surveyed(layout.parameters)
     if stands and spot.index in stands.rises:
         flights[-1] = replace(flights[-1], feet=tuple(layout.planes.surface_top - r for r in stands.rises[spot.index]))
-    notes = _landing_notes(key, p, flights)
+    notes = _landing_notes(p, flights)
     frame = layout.parameters.frame
     room = frame.post_base + (frame.footing.above_grade if frame.footing.shape == "round" else 0.0)
     for landing in landings:
@@ -77,8 +78,19 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     return with_posts(layout, plan) if plan.guarded else with_handrail_posts(layout, plan)
 
 
-def _landing_notes(key: str, p, flights: list[Flight]) -> list[Words]:
-    return [
+def _landing_notes(p: Stair, flights: list[Flight]) -> list[Words]:
+    unused: list[Words] = [
+        said(
+            'stair {stair} landing {landing}: {key} is for turn = "back" and was not used',
+            stair=flights[0].stair + 1,
+            landing=j + 1,
+            key=key,
+        )
+        for j, stop in enumerate(p.landings)
+        for key in ("side", "space")
+        if stop.turn != "back" and key in stop.model_fields_set
+    ]
+    return unused + [
         said(
             "stair {stair} landing {landing}: made {deep} deep, as wide as the flight that leaves its side",
             stair=flights[0].stair + 1,
@@ -86,5 +98,5 @@ def _landing_notes(key: str, p, flights: list[Flight]) -> list[Words]:
             deep=decimal(p.width, None),
         )
         for j, stop in enumerate(p.landings)
-        if stop.turn != "straight" and stop.depth < p.width
+        if stop.turn in ("left", "right") and stop.depth < p.width
     ]

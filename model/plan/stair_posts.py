@@ -6,21 +6,25 @@ guard from the deck to the foot.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import replace
 from types import MappingProxyType
 
+from ...shared.errors import DesignError
+from ..input.parameters import Guard
 from .flight import Flight
 from .spots import Landing, StairPlan, StairPost
-from .stages import Posted
+from .stages import Posted, Setting
+from .stair_flights import fallen_apart
 
 SIDES = ("start", "end")
 LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
 def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
-    """The plan with its posts, the chain of posts along each side of each flight, and the level bays of its
-    landings."""
+    """The plan with its posts, the chain of posts along each side of each flight, and the level bays of its landings.
+    Raises DesignError, naming the key, where two flights leave their guards no room."""
     size = layout.parameters.stock(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, landings = [], []
@@ -40,6 +44,8 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
 
     for flight in plan.flights:
         landing = plan.landings[flight.index] if flight.index < len(plan.landings) else None
+        if landing and landing.turn == "back":
+            _check_space(layout, landing, size)
         feet = {}
         for side in SIDES:
             s = -size if side == "start" else flight.width
@@ -48,52 +54,133 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
             else:
                 first = _deck_x(layout, flight, top_post[side], size)
             last = _foot_end(landing, side, flight.lowest, size) - size / 2
-            bays = max(
-                1,
-                math.ceil(
-                    (last - first) * flight.hypotenuse / flight.going / layout.parameters.guard.post_spacing - 1e-9
-                ),
-            )
             chain = [tops[side]]
-            for k in range(1, bays):
+            for centre in _between(layout, plan, flight, side, first, last):
                 # no nearer than the stringer's upper end: above it there is nothing to bolt to
-                x = max(first + (last - first) * k / bays - size / 2, 0.0)
+                x = max(centre - size / 2, 0.0)
                 chain.append(add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot)))
             bottom = landing.frame_bottom if landing else flight.ground_at(side)
-            feet[side] = add(flight, last - size / 2, s, side, "foot", bottom)
+            aside = _aside(landing, side, size)
+            feet[side] = add(flight, last - size / 2, s + aside, side, "foot", bottom)
             rails.append((flight.index, side, (*chain, feet[side])))
         if landing:
-            tops, bays = _round_landing(add, plan, landing, feet, size, posts)
+            spacing = layout.parameters.guard.post_spacing
+            tops, bays = _round_landing(add, plan, landing, feet, posts, (size, layout.joist.thickness, spacing))
             landings.append(replace(landing, bays=tuple(bays)))
     return replace(
         plan, posts=tuple(posts), rails=tuple(rails), landings=tuple(landings), top_post=MappingProxyType(top_post)
     )
 
 
-def _round_landing(add, plan: StairPlan, landing: Landing, feet, size: float, posts):
-    """(top posts of the next flight by side, level bays)."""
-    f, nxt, low = landing.above, plan.flights[landing.index + 1], landing.frame_bottom
-    w, front = f.width, landing.front
-    bays = []
+def _check_space(layout: Setting, landing: Landing, size: float) -> None:
+    """Raises DesignError where neither one post for both flights nor one for each fits between them."""
+    g, key = layout.parameters.guard, f"stair.{landing.above.stair}.landings.{landing.index}.space"
+    if landing.space < size - 1e-9:
+        raise DesignError(key, f"{landing.space:g} in leaves no room for a guard post {size:g} in wide: give {size:g}")
+    if landing.shares_post(size) and 2 * _rail_thickness(g, layout) > size + 1e-9:
+        raise DesignError(
+            key,
+            f"the rails of both flights do not fit side by side on one post {size:g} in wide: give {2 * size:g}, which"
+            " leaves room for a post for each",
+        )
+
+
+def _rail_thickness(guard: Guard, layout: Setting) -> float:
+    stock = layout.parameters.stock
+    return max(stock(guard.top_rail).thickness, stock(guard.bottom_rail).thickness, guard.baluster)
+
+
+def guard_line(layout: Setting, plan: StairPlan, flight: Flight, side: str) -> float | None:
+    """s of the middle of a flight's rails on a side where they share a post with the flight beside it: each flight's on
+    its own half of the post. None where they run through the middle of posts of their own."""
+    g = layout.parameters.guard
+    size = layout.parameters.stock(g.post).width
+    shared = [m for m in _landings_of(plan, flight) if m.towards == side and m.shares_post(size)]
+    if not shared:
+        return None
+    off = (max(m.space for m in shared) - size + _rail_thickness(g, layout)) / 2
+    return flight.width + off if side == "end" else -off
+
+
+def _landings_of(plan: StairPlan, flight: Flight) -> list[Landing]:
+    """The landings above and below a flight at which the stair turns back: its side towards the other flight is named
+    alike in both."""
+    return [m for m in plan.landings if m.turn == "back" and m.index in (flight.index - 1, flight.index)]
+
+
+def _aside(landing: Landing | None, side: str, size: float) -> float:
+    """How far out from its stringer the post at a flight's foot stands: in the middle of the space where it serves the
+    next flight too."""
+    if landing is None or side != landing.towards or not landing.shares_post(size):
+        return 0.0
+    return (landing.space - size) / 2 * (1 if side == "end" else -1)
+
+
+def _between(layout: Posted, plan: StairPlan, flight: Flight, side: str, first: float, last: float) -> list[float]:
+    """x of the middles of the posts between the first and the last of a side, evenly divided.
+
+    Where the guards of two flights share a post and so the space between them, the post next to it stands where the
+    two have fallen apart so far that the upper flight's post ends over the lower one's guard and the lower one's under
+    the upper flight.
+    """
+    g = layout.parameters.guard
+    size = layout.parameters.stock(g.post).width
+    bays = max(1, math.ceil((last - first) * flight.hypotenuse / flight.going / g.post_spacing - 1e-9))
+    places = [first + (last - first) * k / bays for k in range(1, bays)]
+    for landing in _landings_of(plan, flight):
+        if landing.towards != side or not landing.shares_post(size):
+            continue
+        apart = fallen_apart(layout, landing.above)
+        if landing.above is flight:
+            places = [min(x, last - apart) for x in places]
+        else:
+            places = [max(x, first + apart) for x in places]
+    return [x for x in places if first + size < x < last - size]
+
+
+def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: tuple[float, float, float]):
+    """(top posts of the next flight by side, level bays). `sizes`: of a post, the rim's thickness, the greatest
+    distance between posts."""
+    f, nxt, bottom = landing.above, plan.flights[landing.index + 1], landing.frame_bottom
+    (size, rim, spacing), (low, high), front = sizes, landing.sides, landing.front
+    bays: list[tuple[int, int]] = []
+    joists = [s + f.stock_thickness / 2 for s in f.stringers]
+    if landing.turn == "back":
+        joists += [f.position(nxt.point(0.0, s + nxt.stock_thickness / 2))[1] for s in nxt.stringers]
 
     def bay(a: int, b: int) -> None:
-        if posts[a].polygon.distance(posts[b].polygon) > LEAST_LANDING_BAY:
-            bays.append((a, b))
+        if posts[a].polygon.distance(posts[b].polygon) <= LEAST_LANDING_BAY:
+            return
+        (x0, s0), (x1, s1) = (f.position(posts[n].centre) for n in (a, b))
+        n = math.ceil(math.hypot(x1 - x0, s1 - s0) / spacing - 1e-9)
+        line = [(x0 + (x1 - x0) * k / n, s0 + (s1 - s0) * k / n) for k in range(1, n)]
+        if abs(x1 - x0) < 1e-6:  # along the front rim: before a joist, which holds the post; those lie under stringers
+            line = [(x, min(joists, key=lambda m: abs(m - s))) for x, s in line]
+        chain = [a, *(add(f, x - size / 2, s - size / 2, posts[a].side, "landing", bottom) for x, s in line), b]
+        bays.extend(itertools.pairwise(chain))
 
     if landing.turn == "straight":
-        tops = {side: add(nxt, -size, -size if side == "start" else w, side, "top", low) for side in SIDES}
+        tops = {s: add(nxt, -size, -size if s == "start" else f.width, s, "top", bottom) for s in SIDES}
         for side in SIDES:
             bay(feet[side], tops[side])
         return tops, bays
-    # the side away from the turn, then the front, then the inner corner
-    far, near = ("start", "end") if landing.turn == "left" else ("end", "start")
-    s_far = -size if far == "start" else w
-    corner = add(f, front - size, s_far, far, "landing", low)
-    beside = add(f, front, 0.0 if far == "start" else w - size, far, "landing", low)
-    outer = add(nxt, -size, -size if far == "start" else nxt.width, far, "top", low)
-    inner = add(nxt, 0.0, -size if near == "start" else nxt.width, near, "top", low)
+    # the side away from the turn, then the front, then round to the next flight
+    near, far = landing.towards, "start" if landing.towards == "end" else "end"
+    ends = {"start": (low, low - size), "end": (high - size, high)}  # s along the front, and beside the landing
+    corner = add(f, front - size, ends[far][1], far, "landing", bottom)
+    beside = add(f, front, ends[far][0], far, "landing", bottom)
+    outer = add(nxt, -size, -size if far == "start" else nxt.width, far, "top", bottom)
     bay(feet[far], corner)
-    bay(beside, outer)
+    if landing.turn == "back":
+        last = add(f, front, ends[near][0], near, "landing", bottom)
+        turned = add(f, front - size, ends[near][1], near, "landing", bottom)
+        bay(beside, last)
+        bay(turned, outer)
+        s = -size if near == "start" else nxt.width
+        inner = feet[near] if landing.shares_post(size) else add(nxt, -rim - size, s, near, "top", bottom)
+    else:
+        bay(beside, outer)
+        inner = add(nxt, 0.0, -size if near == "start" else nxt.width, near, "top", bottom)
     bay(feet[near], inner)
     return {far: outer, near: inner}, bays
 
@@ -101,7 +188,7 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, size: float, po
 def _foot_end(landing: Landing | None, side: str, run: float, size: float) -> float:
     """x of the front of the foot post: at the last riser, unless the next flight's inner post stands so near that one
     post on the landing's rim serves both."""
-    if landing and landing.turn != "straight" and (landing.turn == "left") == (side == "end"):
+    if landing and landing.turn in ("left", "right") and side == landing.towards:
         inner = landing.front - landing.above.width
         if inner - run < size + 1.0:
             return inner

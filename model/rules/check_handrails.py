@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...shared.standards import clause
-from ..measuring.flight_seen import FlightSeen, along, heading, riser_boards
+from ..measuring.flight_seen import FlightSeen, along, riser_boards, runs_with
 from ..measuring.measure import Measured
 from ..measuring.silhouette import span, top_at
 from .check_result import Checking, places
@@ -41,18 +41,7 @@ def check_handrail(c: Checking, f: FlightSeen) -> None:
 
 def _rails(c: Checking, f: FlightSeen) -> list[Measured]:
     """The sloping handrails along a flight, inside or just outside its treads' ends."""
-    found = []
-    for m in c.of("handrail", stair=f.stair):
-        if abs(m.axis[2]) < 0.05 or abs(abs(float(np.dot(heading(m), f.out))) - 1) > 1e-6:
-            continue
-        a0, a1 = along(m, f.out)
-        if (
-            a1 > f.top.front
-            and a0 < f.treads[-1].front
-            and f.sides[0] - 8 < sum(along(m, f.across)) / 2 < f.sides[1] + 8
-        ):
-            found.append(m)
-    return found
+    return [m for m in c.of("handrail", stair=f.stair) if runs_with(f, m)]
 
 
 def _heights(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
@@ -130,10 +119,11 @@ def _room_for_the_hand(c: Checking, f: FlightSeen, rails: list[Measured]) -> Non
     """Least level distance from the rail to the guard's rails and balusters beside it. Posts are newels it is fixed
     to."""
     found = []
+    bays = [b for b in c.seen.bays if runs_with(f, b.top)]
     for m in rails:
         s0, s1 = along(m, f.across)
         a0, a1 = span(m.part, f.out)
-        for g in c.of("top rail", "bottom rail", "baluster", stair=f.stair):
+        for g in (g for b in bays for g in (b.top, b.bottom, *b.balusters)):
             g0, g1 = along(g, f.out)
             if g1 < a0 or g0 > a1:
                 continue

@@ -12,20 +12,22 @@ from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from ...shared.said import Words, decimal, said, together
-from ..measuring.flight_seen import FlightSeen, along
+from ..measuring.flight_seen import FlightSeen, along, runs_with
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, top_at, widest
 from ..solid.roles import named
 from .check_result import Checking, places
 
 BARRIER = named("bars")
+SLOPING = 3.0  # degrees: a guard bay less steep is level
 
 
 def check_flight_guards(c: Checking, f: FlightSeen) -> None:
     """Both sides of a flight: where it is open more than the trigger above grade there must be a guard."""
     trigger = c.row("guard_required_height_above_grade")
     within = c.row("guard_required_horizontal_reach")
-    reach = float(within.value)
+    sphere = c.row("guard_opening_sphere")  # a narrower opening at the guard's end is none
+    reach, room = float(within.value), float(sphere.value)
     for side, at in (("right going down", f.sides[0]), ("left going down", f.sides[1])):
         place = f"{f.name} {side}"
         heights = [
@@ -35,7 +37,7 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
         open_to = [t.front for t, h in zip([f.top, *f.treads], heights) if h > float(trigger.value) + 1e-6]
         barrier = _on_side(c, f, at)
         rails = [m for m in barrier if m.role == "top rail" and abs(m.axis[2]) > 0.05]
-        if c.lacks("guard needed on a stair", place, trigger, within, ids=places(rails)):
+        if c.lacks("guard needed on a stair", place, trigger, within, sphere, ids=places(rails)):
             pass
         elif not open_to:
             c.state(
@@ -49,7 +51,7 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
             c.state("guard needed on a stair", trigger, False, place, together(above(heights), "no guard found"))
         else:
             spans = [along(m, f.out) for m in barrier if m.role in ("top rail", "guard post", "post sleeve")]
-            whole = min(a for a, _ in spans) <= f.top.front + 4 and max(b for _, b in spans) >= max(open_to) - 1e-3
+            whole = min(a for a, _ in spans) < f.top.front + room and max(b for _, b in spans) > max(open_to) - room
             c.state(
                 "guard needed on a stair",
                 trigger,
@@ -65,8 +67,12 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
 
 def _on_side(c: Checking, f: FlightSeen, at: float) -> list[Measured]:
     low, high = f.foot - 2, f.top.level + 60
+    others = [b for b in c.seen.bays if b.slope > SLOPING and not runs_with(f, b.top)]
+    taken = {m.id for b in others for m in (b.top, b.bottom, *b.balusters)}
     found = []
     for m in c.of(*BARRIER):
+        if m.id in taken:  # another flight's, over, under or beside this one
+            continue
         s0, s1 = along(m, f.across)
         a0, a1 = along(m, f.out)
         deck_post = m.part.stair is None and m.role in ("guard post", "post sleeve")

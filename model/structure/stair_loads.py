@@ -28,13 +28,19 @@ def stair_loads(
     stringers = [p for p in parts if p.role == "stringer"]
     groups: dict[tuple, list[Part]] = {}
     for s in stringers:
-        d = np.asarray(s.place.x[:2])
-        u = d / np.hypot(*d)
-        u = u if u[0] > 1e-9 or (abs(u[0]) <= 1e-9 and u[1] > 0) else -u
-        groups.setdefault((s.stair, round(float(u[0]), 3), round(float(u[1]), 3)), []).append(s)
-    for (stair, ux, uy), group in groups.items():
+        d = np.asarray(s.place.x)  # a stringer's long axis, down or up the flight
+        u = d[:2] / np.hypot(*d[:2]) * (-1.0 if d[2] > 0 else 1.0)
+        groups.setdefault((s.stair, *(round(float(v), 3) for v in (*u, s.box[1, 2]))), []).append(s)
+    for (stair, ux, uy, _), group in groups.items():
         u = np.array([ux, uy]) / np.hypot(ux, uy)
-        treads = [p.footprint for p in parts if p.role == "tread" and p.stair == stair]
+        ids = {s.id for s in group}
+        treads = [
+            p.footprint
+            for p in parts
+            if p.role == "tread"
+            and p.stair == stair
+            and any(i in ids or ids & set(by_id[i].carried_by) for i in p.carried_by)
+        ]
         if not treads:
             continue
         n = np.array([-u[1], u[0]])

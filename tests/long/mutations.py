@@ -122,8 +122,8 @@ MUTATIONS = (
     ),
     _m(
         "a landing turned the other way",
-        'elif stop.turn == "left":',
-        'elif stop.turn == "right":',
+        'if landing.turn == "left":',
+        'if landing.turn == "right":',
         f"{STAIRS}::test_landing_carries_and_is_carried",
         STAIRS,
     ),

@@ -400,6 +400,10 @@ ODD = {
         '[outline]\nwidth="16 ft"\ndepth="12 ft"\n[levels]\nsurface="3 ft"\n[site]\nlot=[["-20 ft","-40 ft"],["45'
         ' ft","-40 ft"],["45 ft","60 ft"],["-20 ft","60 ft"]]\nnorth=30\nsetbacks={left="8 ft"}\n'
     ),
+    "a stair that turns back": (
+        '[outline]\nwidth="20 ft"\ndepth="11 ft"\n[levels]\nsurface="9 ft"\n[[stair]]\nedge="front"\nat="4'
+        ' ft"\n[[stair.landings]]\nafter_risers=8\nturn="back"\n'
+    ),
     "no stair, no guard": (
         '[outline]\nwidth="10 ft"\ndepth="8 ft"\n[levels]\nsurface="30'
         ' in"\n[frame]\nbeam="2x8"\njoist="2x6"\n[guard]\nedges=[]\n'
@@ -421,6 +425,17 @@ def test_sheets_of_decks_that_are_no_demo(case, tmp_path):
         values = dimensions(next(s for s in drawing.sheets if s.number == "C-101"))
         # lot line at -20 ft; the surface ends 1 in of overhang and 3/4 in of fascia outside the frame
         assert min(abs(v - (240 - 1.75)) for v in values) < 1e-6
+    if case == "a stair that turns back":  # the file's own heights, over each flight's own nosings
+        sections = [s for s in drawing.sheets if s.name.startswith("STAIR SECTION FLIGHT")]
+        found = [
+            (i.suffix, dimension(i, p.view.scale).value)
+            for s in sections
+            for p in s.viewports
+            for i in p.view.items
+            if isinstance(i, d.Dimension) and i.suffix in (" GUARD", " HANDRAIL")
+        ]
+        assert sorted(n for n, _ in found) == [" GUARD"] * 2 + [" HANDRAIL"] * 2
+        assert [v for _, v in found] == pytest.approx([36.0] * 4)
     if case == "house at the left":
         assert {s.name for s in drawing.sheets if s.number.startswith("A-2")} == {
             "FRONT ELEVATION",

@@ -296,22 +296,45 @@ def test_a_long_flight_gets_a_block_on_a_tread_no_more_than_4_in_under_its_rail(
         assert tread >= 1
 
 
-@pytest.mark.parametrize("turn", ["straight", "left", "right"])
+@pytest.mark.parametrize("turn", ["straight", "left", "right", "back"])
 def test_landings_are_guarded_on_their_free_sides(turn):
     stair = {
         "edge": "front",
         "at": 24,
         "width": 42,
         "handrail": "both",
-        "landings": [{"after_risers": 4, "turn": turn, "depth": 60}],
+        "landings": [{"after_risers": 6 if turn == "back" else 4, "turn": turn, "depth": 60}],
     }
     deck = build(parameters(height=72, stair=[stair]))
     assert not deck.clashes, "\n".join(map(str, deck.clashes))
     level = [p for p in deck.roles("top rail") if p.stair == 0 and "landing" in p.where]
-    assert len(level) == {"straight": 2, "left": 3, "right": 3}[turn]
+    assert len(level) == {"straight": 2, "left": 3, "right": 3, "back": 4}[turn]
     plan = plan_stair(deck.layout, deck.layout.stairs[0])
     for rail in level:
         assert box(rail)[1, 2] == pytest.approx(plan.landings[0].level + 36.0)
+
+
+@pytest.mark.parametrize("landing", [{}, {"side": "right", "space": 6}, {"space": 16}], ids=str)
+def test_both_guards_of_a_stair_that_turns_back_end_on_posts_between_the_flights(landing):
+    """Over 10 ft with a post between in each flight: nothing in one place, nothing loose, each rail on two posts."""
+    stair = {
+        "edge": "front",
+        "at": 60,
+        "handrail": "both",
+        "landings": [{"after_risers": 9, "turn": "back", **landing}],
+    }
+    deck = build(parameters(height=120, stair=[stair]))
+    assert not deck.clashes, "\n".join(map(str, deck.clashes))
+    assert not [p for p in deck.parts if p.group == "guards" and not p.carried_by]
+    sloping = [p for p in deck.roles("top rail", "bottom rail") if p.stair == 0 and "landing" not in p.where]
+    posts = {p.id: set() for p in sloping}
+    for c in deck.contacts:
+        for rail, post in ((c.a, c.b), (c.b, c.a)):
+            if rail.id in posts and post.role == "guard post":
+                posts[rail.id].add(post.id)
+    assert len(sloping) == 16 and all(len(found) == 2 for found in posts.values())
+    by_flight = [{q for p in sloping if f"flight {n}" in p.where for q in posts[p.id]} for n in (1, 2)]
+    assert len(by_flight[0] & by_flight[1]) == (0 if landing.get("space", 0) >= 7 else 1)
 
 
 # --- handrails -----------------------------------------------------------------------------------------------------

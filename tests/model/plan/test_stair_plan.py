@@ -194,3 +194,49 @@ def test_posts_touch_what_they_are_fixed_to(turn, depth):
         assert max(gaps) <= layout.parameters.guard.post_spacing + f.going  # a post is held off the rim's face
         across = [f.position(c)[1] for c in centres]
         assert np.ptp(across) < 1e-6  # one plane from top to foot
+
+
+BACK = {"after_risers": 7, "turn": "back"}
+
+
+@pytest.mark.parametrize("side, left, start", [("left", 75, 162.5), ("right", 29.5, 71.5)])
+def test_a_stair_that_turns_back_has_one_platform_as_wide_as_both_flights(side, left, start):
+    """By hand: the last of 7 risers stands 63-3/4 in out; a guard post (3-1/2) and the rim (1-1/2) lie behind it."""
+    plan = planned(120, {"landings": [{**BACK, "side": side}]})
+    first, second = plan.flights
+    assert plan.landings[0].polygon.bounds == pytest.approx((left, -63.75 - 36, left + 2 * 42 + 3.5, -58.75))
+    assert np.allclose(second.out, (0, 1)) and tuple(second.origin) == pytest.approx((start, -58.75))
+    assert (first.risers, second.risers) == (7, 9) and second.top == pytest.approx(plan.landings[0].level)
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+@pytest.mark.parametrize("space, shared", [(None, True), (6.9, True), (7, False), (20, False)])
+def test_guards_of_two_flights_side_by_side_share_a_post_where_one_fits(side, space, shared):
+    plan = planned(120, {"landings": [{**BACK, "side": side, **({"space": space} if space else {})}]})
+    inner = {"left": "end", "right": "start"}[side]
+    upper, lower = (next(c for n, s, c in plan.rails if (n, s) == (flight, inner)) for flight in (0, 1))
+    assert (upper[-1] == lower[0]) == shared
+    assert not any(a.polygon.intersection(b.polygon).area > 1e-6 for a, b in itertools.combinations(plan.posts, 2))
+    post = plan.posts[upper[-1]]
+    across = plan.flights[0].position(post.centre)[1]
+    if shared:  # in the middle of the space, over the lowest riser as any post at a foot
+        assert across == pytest.approx(sum(plan.landings[0].between) / 2)
+    assert post.x + 3.5 / 2 == pytest.approx(plan.flights[0].lowest)
+
+
+@pytest.mark.parametrize(
+    "landing, guard, words",
+    [({"space": 3}, {}, "give 3.5"), ({"space": 4}, {"top_rail": "4x4"}, "give 7")],
+    ids=["less than a post", "thick rails"],
+)
+def test_two_flights_without_room_for_their_guards_are_refused(landing, guard, words):
+    with pytest.raises(DesignError) as caught:
+        planned(120, {"landings": [{**BACK, **landing}]}, guard=guard)
+    assert caught.value.key == "stair.0.landings.0.space" and words in str(caught.value)
+
+
+def test_the_posts_along_a_wide_landing_are_no_further_apart_than_asked():
+    """Two flights of 42 in and the space between them are wider than 72 in."""
+    plan = planned(120, {"landings": [BACK]})
+    gaps = [math.dist(*(plan.posts[n].centre for n in bay)) for bay in plan.landings[0].bays]
+    assert len(gaps) == 4 and max(gaps) <= 72

@@ -162,3 +162,29 @@ def test_edges_of_a_second_level_are_looked_at():
     both.parts = marked([p.replaced(carried_by=()) for p in both.parts])
     found = [r for r in check_deck(both) if r.rule == "guard needed" and r.result == "not met"]
     assert {r.place for r in found} == {"s edge", "e edge", "n edge", "w edge"}
+
+
+@pytest.mark.parametrize(
+    "landings, handrail",
+    [
+        ([{"after_risers": 6, "turn": "left"}], "auto"),
+        ([{"after_risers": 9, "turn": "back"}], "both"),
+        ([{"after_risers": 9, "turn": "back", "side": "right"}], "auto"),
+        ([{"after_risers": 5, "turn": "back"}, {"after_risers": 9, "turn": "back", "side": "right"}], "both"),
+    ],
+    ids=["left", "back, both handrails", "back right", "to and fro"],
+)
+def test_rails_of_one_flight_are_not_taken_for_anothers(landings, handrail):
+    """A guard that ends on the post over the lowest riser does not stop short, and what stands beside, over or under
+    a flight is neither its guard nor its handrail."""
+    stair = {"edge": "front", "at": 40, "handrail": handrail, "landings": landings}
+    deck = build(
+        Parameters.model_validate(
+            {"outline": {"width": 300, "depth": 130}, "levels": {"surface": 105}, "stair": [stair]}
+        )
+    )
+    results = [r for r in check_deck(deck) if any(w in r.rule for w in ("guard", "handrail", "triangle"))]
+    assert {"guard needed on a stair", "guard height on a stair", "space behind the handrail"} <= {
+        r.rule for r in results
+    }
+    assert not [(r.rule, worded(r.place), r.measured) for r in results if r.result == "not met"]
