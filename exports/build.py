@@ -110,8 +110,9 @@ def write_all(
         from .formats.ifc import require
 
         require()
-    with output_folder(out) as folder:
+    with output_folder(out) as folder, _standing_still():
         result = model(parameters, stages)
+        gc.freeze()  # the model stays as it is: neither process need walk its objects again, or copy them for that
 
         def drawings() -> dict[str, float]:
             drawn = BuildResult(result.deck, result.measured, result.structure, result.checks, Stages())
@@ -124,6 +125,15 @@ def write_all(
             taken = write_lists(stands, folder, listed)
             write_site(stands, folder, taken, temperature_f)
     return stands
+
+
+@contextmanager
+def _standing_still() -> Iterator[None]:
+    """What is frozen inside is given back to the collector at the end."""
+    try:
+        yield
+    finally:
+        gc.unfreeze()
 
 
 def as_built(parameters: Parameters, design: BuildResult, folder: Path) -> BuildResult:

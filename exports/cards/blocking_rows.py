@@ -171,15 +171,21 @@ def _ring(p) -> list[d.Point]:
 
 def _number_beside(r: BlockingRow, order: list, clear: Clearance, scale: float) -> list[d.AnyItem]:
     """The row's number beside the first of its blocks that has room there; nothing where none has."""
+    places, owners = [], {}
     for p in order:
         c, u = np.asarray(in_plan.centre(p)), in_plan.plan_axis(p)
         n = in_plan.square(u)
         beside = p.stock.thickness / 2 + (0.05 + BIG / 2) * scale
-        places = [c + side * n * beside + u * t * scale for side in (1, -1) for t in (0.0, 0.12, -0.12, 0.24, -0.24)]
-        made = label_of(str(r.number), BIG, p.id)
-        if clear.label(made, places):
-            return [made]
-    return []
+        for side in (1, -1):
+            for t in (0.0, 0.12, -0.12, 0.24, -0.24):
+                x, y = c + side * n * beside + u * t * scale
+                places.append((float(x), float(y)))
+                owners.setdefault(places[-1], p.id)
+    made = label_of(str(r.number), BIG)
+    if not clear.label(made, places):
+        return []
+    made.mark = owners[made.at]
+    return [made]
 
 
 def _number_aside(r: BlockingRow, order: list, clear: Clearance, scale: float) -> list[d.AnyItem]:

@@ -18,6 +18,10 @@ MOST_DIAGONALS = 10  # diagonals on one card; the longest are kept
 
 def corners(stage: Stage) -> dict[str, d.Point]:
     """Letter and plan point of every corner of the frame, read off the outer ring of its ledgers, rims and joists."""
+    return stage.once("corners", lambda: _corners(stage))
+
+
+def _corners(stage: Stage) -> dict[str, d.Point]:
     solids = [p.footprint.buffer(0.02, join_style="mitre") for p in stage.deck_of("ledger", "rim")]
     ring = (
         shapely.get_coordinates(shapely.union_all([p.footprint for p in stage.deck_of("ledger", "rim", "joist")]))

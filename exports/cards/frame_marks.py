@@ -184,9 +184,11 @@ def build(stage: Stage) -> None:
 
 
 def _add(stage: Stage, pages: Pages, head: str, line, marks, role: str, n: int) -> None:
+    shapes = _laid(line, (*line.plies, *(piece for *_, piece, _ in marks)))
+    name = f"marks {n + 1} {head.split(',')[0].lower()}"
     view = fit(
         stage,
-        lambda scale: _strip(stage, head, line, marks, role, scale, n),
+        lambda scale: _strip(stage, d.View(name, scale), line, marks, shapes, role),
         (line.along[1] - line.along[0], 1.0),
         (pages.width, HIGH),
         4.0,
@@ -252,23 +254,22 @@ def post_edges(stage: Stage) -> list[tuple[EdgeRun, tuple[tuple[float, float, ob
     return out
 
 
-def _strip(stage: Stage, name: str, line: in_plan.BeamLine, marks, role: str, scale: float, n: int) -> d.View:
-    """A run lying along x as seen from above, a stub of every piece marked on it, and the running figures."""
+def _laid(line: in_plan.BeamLine, pieces) -> dict[str, Polygon]:
+    """The outlines of pieces from above, by their id, as they lie where the run lies along x."""
     ux, uy = line.axis
     turn = np.array([[ux, uy], [-uy, ux]])
     base = np.asarray(line.point(line.along[0], line.across[0]))
-    long = line.along[1] - line.along[0]
+    return {p.id: Polygon((np.asarray(p.footprint.exterior.coords)[:, :2] - base) @ turn.T) for p in pieces}
 
-    def flat(points) -> list[d.Point]:
-        return [(float(x), float(y)) for x, y in (np.asarray(points)[:, :2] - base) @ turn.T]
 
-    view = d.View(f"marks {n + 1} {name.split(',')[0].lower()}", scale)
-    corners_ = [p for q in line.plies for p in flat(q.footprint.exterior.coords)]
-    low, high = min(p[1] for p in corners_), max(p[1] for p in corners_)
+def _strip(stage: Stage, view: d.View, line: in_plan.BeamLine, marks, shapes: dict[str, Polygon], role: str) -> d.View:
+    """A run lying along x as seen from above, a stub of every piece marked on it, and the running figures. `shapes`:
+    `_laid` of all these pieces."""
+    scale, long = view.scale, line.along[1] - line.along[0]
+    ends = [shapes[q.id].bounds for q in line.plies]
+    low, high = min(b[1] for b in ends), max(b[3] for b in ends)
     for ply in line.plies:  # a member may run on past the corner in which its edge ends
-        shape = Polygon(flat(ply.footprint.exterior.coords)).intersection(
-            box(-0.01, low - 1, max(long, *(b for _, b, *_ in marks)) + 0.01, high + 1)
-        )
+        shape = shapes[ply.id].intersection(box(-0.01, low - 1, max(long, *(b for _, b, *_ in marks)) + 0.01, high + 1))
         if shape.geom_type == "Polygon" and shape.area > 0:
             view.add(
                 d.Polyline(
@@ -284,7 +285,7 @@ def _strip(stage: Stage, name: str, line: in_plan.BeamLine, marks, role: str, sc
     reached = low if side < 0 else high  # how far stubs stand out on the side of the figures
     row: dict[int, float] = {}  # how far the letters of each row of letters reach
     for a, b, piece, letter in sorted(marks, key=lambda m: m[0]):
-        shape = Polygon(flat(piece.footprint.exterior.coords)).intersection(window)
+        shape = shapes[piece.id].intersection(window)
         at = (a + b) / 2
         if shape.geom_type == "Polygon" and shape.area > 0:
             ring = [(float(x), float(y)) for x, y in shape.exterior.coords[:-1]]

@@ -180,13 +180,19 @@ def fit(stage: Stage, draw, true: tuple[float, float], room: tuple[float, float]
     """`draw(scale)` as large as the view with its lettering fits `room` (paper inches), no larger than `at_most`.
 
     Cards are drawn to fill their room, to no standard scale. `true` is the drawn size (model inches) without lettering.
+    Where lettering alone overhangs, a smaller scale is no help: the view stays as large as all else of it lets it be.
     """
     scale = _whole(max(true[0] / room[0], true[1] / room[1], at_most))
+    before, overhung = None, math.inf
     for _ in range(12):
         view = draw(scale)
         size = size_of(view, stage.metric)
         if size[0] <= room[0] + 1e-6 and size[1] <= room[1] + 1e-6:
             break
+        over = sum(max(s - r, 0.0) for s, r in zip(size, room))
+        if before is not None and over > overhung - 1e-6:
+            return before
+        before, overhung = view, over
         # lettering keeps its paper size: what is over the drawn size stays, the rest shrinks
         need = [t / max(r - (s - t / scale), 0.25) for t, r, s in zip(true, room, size) if s > r]
         scale = _whole(max(scale * 1.01, min(max(need), scale * 1.6)))

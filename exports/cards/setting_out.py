@@ -144,8 +144,16 @@ def _supports(stage: Stage) -> None:
     pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM {end}.")
     bounds = project(stage.of("footing", "beam", "ledger", "rim"), Eye.above()).box
     room = (pages.width, pages.y - pages.bottom - 0.2)
+    lines = [
+        *house_in_plan(stage),
+        *outline_items(stage),
+        *items(project(stage.of("footing", "post"), Eye.above()), "plan"),
+    ]
     view = fit(
-        stage, lambda scale: _supports_view(stage, rows, scale), (bounds[2] - bounds[0], bounds[3] - bounds[1]), room
+        stage,
+        lambda scale: _supports_view(stage, rows, lines, bounds, scale),
+        (bounds[2] - bounds[0], bounds[3] - bounds[1]),
+        room,
     )
     pages.view(view, middle=True)
     pages.new()
@@ -191,20 +199,19 @@ def out_words(stage: Stage, line: in_plan.BeamLine) -> str:
     return f"{stage.text(ends[0])} AT ONE END, {stage.text(ends[1])} AT THE OTHER"
 
 
-def _supports_view(stage: Stage, rows, scale: float) -> d.View:
-    view = d.View("posts and footings", scale)
-    view.add(*house_in_plan(stage), *outline_items(stage))
-    view.add(*items(project(stage.of("footing", "post"), Eye.above()), "plan"))
+def _supports_view(stage: Stage, rows, lines: list[d.AnyItem], bounds: d.Box, scale: float) -> d.View:
+    """`lines`: what is drawn at any scale; `bounds`: the box of what is measured."""
+    view = d.View("posts and footings", scale, list(lines))
     for line in stage.beams:
         view.add(
             d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=line.plies[0].id)
         )
-    _measure_supports(stage, view, [in_plan.centre(r[3][-1]) for r in rows])
+    _measure_supports(stage, view, [in_plan.centre(r[3][-1]) for r in rows], bounds)
     _name_supports(stage, view, rows)
     return view
 
 
-def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point]) -> None:
+def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point], bounds: d.Box) -> None:
     """Running dimensions from the corner at the house, along it and out from it, clear of all that is drawn."""
     scale = view.scale
     edge, left, gap = house_line(stage)
@@ -212,7 +219,7 @@ def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point]) -> Non
     corner = edge.point(left, -gap)
     alongs = _distinct([(c[0] if level else c[1]) for c in centres])
     outs = _distinct([(c[1] if level else c[0]) for c in centres])
-    x0, y0, x1, y1 = project(stage.of("footing", "beam", "ledger", "rim"), Eye.above()).box
+    x0, y0, x1, y1 = bounds
     up = (
         edge.inward[1] < 0 if level else edge.inward[0] < 0
     )  # the house lies up (or right), the deck down (or left) of it

@@ -310,12 +310,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     apart = 0.4 * view.scale
 
     def tip_of(part, t: float | None) -> np.ndarray:
-        if part.role == "stringer":  # near the rim: the far end may be cropped away
-            ends = [np.asarray(_along(part, k)) for k in (0.0, 1.0)]
-            middle = np.array([(frame[0] + frame[2]) / 2, (frame[1] + frame[3]) / 2])
-            near, far = sorted(ends, key=lambda e: float(np.hypot(*(e - middle))))
-            return near + (far - near) / np.hypot(*(far - near)) * 8
-        return np.asarray(_along(part, t) if t is not None else part.footprint.representative_point().coords[0], float)
+        return stage.once(("tip of a label", part.id, t), lambda: _tip(part, t, frame))
 
     def note(role, text, t=None, pool=None):
         found = pool if pool is not None else stage.deck_of(role)
@@ -362,6 +357,16 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         view.add(d.Leader((x + r * k, y - r * k), "FOOTING UNDER, SEE FOOTING PLAN", mark=name_of(footing)))
     for e in stage.house_edges[:1]:
         view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
+
+
+def _tip(part, t: float | None, frame: d.Box) -> np.ndarray:
+    """Where a label's leader ends on a piece: at a share `t` of its length, or anywhere on it."""
+    if part.role == "stringer":  # near the rim: the far end may be cropped away
+        ends = [np.asarray(_along(part, k)) for k in (0.0, 1.0)]
+        middle = np.array([(frame[0] + frame[2]) / 2, (frame[1] + frame[3]) / 2])
+        near, far = sorted(ends, key=lambda e: float(np.hypot(*(e - middle))))
+        return near + (far - near) / np.hypot(*(far - near)) * 8
+    return np.asarray(_along(part, t) if t is not None else part.footprint.representative_point().coords[0], float)
 
 
 def _along(part, t: float) -> d.Point:

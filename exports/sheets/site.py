@@ -167,7 +167,9 @@ def setback_rows(stage: Stage, built) -> list[str]:
 
 def built_area(stage: Stage):
     """Everything built, seen from above."""
-    return unary_union([p.footprint for p in stage.parts if p.role in named("site plan")])
+    return stage.once(
+        "built area", lambda: unary_union([p.footprint for p in stage.parts if p.role in named("site plan")])
+    )
 
 
 def site_notes(stage: Stage) -> list[str]:
