@@ -35,9 +35,11 @@ def frame(
     splice=None,
     boards=True,
     drop=(),
+    apart=0.0,
 ):
     """Joists along y on a ledger at the back and a two-ply beam; the surface is exactly the frame's outline. `splice`:
-    where both plies are butted, or each of them by itself."""
+    where both plies are butted, or each of them by itself; `apart`: inches between the plies, then beams of their
+    own."""
     shop, parts = Workshop(), []
     j, b = lumber(joist), lumber(beam)
     top = 40.0
@@ -53,12 +55,12 @@ def frame(
         side = k in (0, len(lines) - 1)
         up("rim" if side else "joist", j, rect(x, 1.5, x + 1.5, depth - 1.5), low, top, (0, 1))
     for k in range(2):
-        y = cantilever + 1.5 * k
+        y = cantilever + (1.5 + apart) * k
         cut = splice[k] if isinstance(splice, tuple) else splice
         for x0, x1 in [(0, width)] if cut is None else [(0, cut), (cut, width)]:
             up("beam", b, rect(x0, y, x1, y + 1.5), low - b.width, low, (1, 0))
     for x in posts:
-        y = cantilever + 1.5
+        y = cantilever + 1.5 + apart / 2
         parts.append(shop.box_along("post", lumber("6x6"), (x, y, 4.0), (x, y, low - b.width), (1, 0, 0), 5.5, 5.5))
         parts.append(
             shop.cylinder("footing", Stock("concrete", 0, 0, "concrete"), (x, y, -38.0), (0, 0, 1), 10.0, 42.0)

@@ -2,12 +2,15 @@
 
 A piece is carried only by a piece it touches; its role's row says which kinds of touching count. A
 joist's end against a rim is a support of the joist only where it does not already lie on two others; elsewhere the
-joist carries the rim; a rim that stands on posts is a flush beam and carries the joist.
+joist carries the rim; a rim that stands on posts is a flush beam and carries the joist. A joist that lies on beams at
+one place alone (at a corner, where two beams meet on a post) is held at its ends by rims that other joists carry.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+
+import numpy as np
 
 from ..solid.part import Part
 from ..solid.roles import END, HUNG, ROLES
@@ -15,6 +18,7 @@ from .contacts import Contact
 from .measure import Measured
 
 UNDER_BEAMS = ROLES["beam"].carriers
+_UNDER_JOISTS = ("beam", "ledger", "post")
 
 
 def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[str, ...]]:
@@ -41,9 +45,11 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     standing = {
         k for k, row in enumerate(found) for j in row if parts[k].role == "rim" and parts[j].role in UNDER_BEAMS
     }
+    lies = {j: _places(parts[j], touching, found[j], parts) for j in {j for j, _ in ends_on_rim}}
+    held = {rim for joist, rim in ends_on_rim if lies[joist] > 1}
     for joist, rim in ends_on_rim:
-        supports = [k for k in found[joist] if parts[k].role in ("beam", "ledger", "post")]
-        if len(supports) < 2 or rim in standing:
+        supports = [k for k in found[joist] if parts[k].role in _UNDER_JOISTS]
+        if len(supports) < 2 or rim in standing or (lies[joist] < 2 and rim in held):
             found[joist][rim] = None
         else:
             found[rim][joist] = None
@@ -51,6 +57,18 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     _pass_on(parts, touching, found, "stair header", ("side",))
     ids = [p.id for p in parts]
     return [tuple(sorted(ids[k] for k in row)) for row in found]
+
+
+def _places(joist: Part, touching: Sequence[Contact], on: dict[int, None], parts: Sequence[Part]) -> int:
+    """How many places further apart than it is deep a joist lies on: seats beside one another hold it in one."""
+    at = sorted(
+        float(np.dot(c.point, joist.place.x))
+        for c in touching
+        for a, b in ((c.i, c.j), (c.j, c.i))
+        if parts[a] is joist and b in on and parts[b].role in _UNDER_JOISTS
+    )
+    first = [x for k, x in enumerate(at) if not k or x - at[k - 1] >= joist.stock.width]
+    return len(first)
 
 
 def standing_rims(pieces: Sequence[Part] | Sequence[Measured]) -> set[str]:

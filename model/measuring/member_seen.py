@@ -22,26 +22,29 @@ from .contacts import Contact
 PARALLEL = 0.9998  # cosine: within about one degree
 SAME_PLACE = 0.75  # inches: supports nearer than this are one
 SEAT = assumed("bearing_on_wood_min").value  # what a hanger gives: an end that bears on less beside one hangs
+_MITRE = 0.17  # cosine of an end's normal to the long axis: a flatter face is a side
 STUB = 6.0  # inches: what stands out past a support by less is no overhang
 
 
 @dataclass
 class SupportAt:
-    """Where a member bears: `x` inches from its start, `area` square inches of contact (0: hung on its end), and on
-    what."""
+    """Where a member bears: `x` inches from its start, `area` square inches of contact (0: hung on its end), on what,
+    and the share of the load that each of those takes (by its area; where the member hangs, in equal parts)."""
 
     x: float
     area: float
     on: tuple[str, ...]
     point: tuple[float, float]
     role: str
+    shares: tuple[float, ...] = ()
 
 
 @dataclass
 class MemberSeen:
     """Plies that act as one: measured sizes and supports. Positions run from `start` along `u`; `v` is the place of
     its middle square to that. `breaks` are where a ply ends and the next goes on, `splices` those of each ply with its
-    thickness; `cap` is the thickness of the rim across its end."""
+    thickness; `cap` is the thickness of the rim across its end, `mitred` whether its start and its end meet another
+    member's end on a mitre."""
 
     parts: tuple[Part, ...]
     u: np.ndarray
@@ -55,6 +58,7 @@ class MemberSeen:
     splices: tuple[tuple[float, tuple[float, ...]], ...] = ()
     supports: list[SupportAt] = field(default_factory=list)
     cap: float = 0.0
+    mitred: tuple[bool, bool] = (False, False)
 
     @property
     def first(self) -> Part:
@@ -138,6 +142,7 @@ def see_members(parts: Sequence[Part], touching: Sequence[Contact]) -> list[Memb
     in one line."""
     members = _members(parts, touching)
     _find_supports(members, parts, touching)
+    _find_mitres(members, touching)
     return members
 
 
@@ -219,7 +224,10 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
             same_home = last and home.get(row[2]) is not None and home.get(row[2]) is home.get(last[-1][2])
             # an end hung on a flush beam, and the top of the beam's post beside it, hold the member in one place
             hung = last and 0.0 in (row[1], last[-1][1]) and row[0] - last[-1][0] < m.depth
-            if last and (row[0] - last[-1][0] < SAME_PLACE or same_home or hung or row[2] == last[-1][2]):
+            # seats nearer than it is deep do not hold it like two knife edges, one of which it would lift off
+            seats = last and min(row[1], last[-1][1]) > 0 and row[0] - last[0][0] < m.depth
+            near = last and row[0] - last[-1][0] < SAME_PLACE
+            if last and (near or seats or same_home or hung or row[2] == last[-1][2]):
                 last.append(row)
             else:
                 groups.append([row])
@@ -237,5 +245,23 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
                 carrier = home.get(r[2])
                 if carrier is not None and carrier.role == "joist" and m.role == "rim":
                     carrier.cap = max(carrier.cap, m.breadth)
-            on = tuple(sorted({r[2] for r in g}))
-            m.supports.append(SupportAt(min(max(x, 0.0), m.length), sum(r[1] for r in g), on, point, by_id[on[0]].role))
+            area = sum(r[1] for r in g)
+            taken: dict[str, float] = defaultdict(float)
+            for r in g:
+                taken[r[2]] += r[1]
+            on = tuple(sorted(taken))
+            shares = tuple(taken[k] / area if area else 1 / len(on) for k in on)
+            m.supports.append(SupportAt(min(max(x, 0.0), m.length), area, on, point, by_id[on[0]].role, shares))
+
+
+def _find_mitres(members: list[MemberSeen], touching: Sequence[Contact]) -> None:
+    home = {p.id: m for m in members for p in m.parts}
+    for c in touching:
+        a, b = home.get(c.id_a), home.get(c.id_b)
+        if c.kind != "end" or a is None or b is None or a is b:
+            continue
+        slants = [abs(float(np.dot(c.normal[:2], m.u))) for m in (a, b)]
+        if all(_MITRE < s < PARALLEL for s in slants):
+            for m in (a, b):
+                x = m.position(c.point)
+                m.mitred = m.mitred[0] or x < m.depth, m.mitred[1] or x > m.length - m.depth

@@ -256,7 +256,7 @@ class _Flow:
             self._fault(m, f"{m.role} {m.key} rests on {on}")
             for s in m.supports:  # what it carries is not lost on the pieces below
                 total = sum(l.total for l in m.steady), sum(l.total for l in m.moving)
-                self.bring(s.on, s.point, *total, m, s.area)
+                self.bring(s.on, s.point, *total, m, s.area, shares=s.shares)
             return
         xs = sorted(s.x for s in m.supports)
         for b in m.breaks:
@@ -269,7 +269,7 @@ class _Flow:
             elif near in (xs[0], xs[-1]):
                 self._fault(m, f"{m.role} {m.key} is spliced over its end support with an overhang beyond")
         for s, a, b in zip(m.supports, m.reactions.steady, m.reactions.most):
-            self.bring(s.on, s.point, float(a), float(b), m, s.area)
+            self.bring(s.on, s.point, float(a), float(b), m, s.area, shares=s.shares)
 
     def _fault(self, m: Member, what: Words) -> None:
         m.trouble, m.falls = what, True
@@ -284,16 +284,24 @@ class _Flow:
         by: Member | None,
         area: float = 0.0,
         depth: int = 0,
+        shares: tuple[float, ...] = (),
     ) -> None:
-        """Hands a reaction to the pieces that take it, in equal parts (plies of one beam take it together)."""
-        homes = {id(self.home[k]): self.home[k] for k in on if k in self.home}
-        others = [k for k in on if k not in self.home]
-        n = len(homes) + len(others)
-        for h in homes.values():
-            h.steady.append(PointLoad(h.position(point), steady / n))
-            h.moving.append(PointLoad(h.position(point), moving / n))
-        for k in others:
-            self._to_piece(self.by_id[k], point, steady / n, moving / n, by, area, depth)
+        """Hands a reaction to the pieces that take it, by the `shares` of the support or, where it has none, in equal
+        parts (plies of one beam take it together)."""
+        taken: dict[int, float] = defaultdict(float)
+        first: dict[int, str] = {}
+        for k, share in zip(on, shares or (1.0,) * len(on)):
+            whose = id(self.home.get(k, self.by_id[k]))
+            taken[whose] = taken[whose] + share if shares else 1.0
+            first.setdefault(whose, k)
+        whole = sum(taken.values())
+        for whose, k in first.items():
+            part = taken[whose] / whole
+            if (h := self.home.get(k)) is not None:
+                h.steady.append(PointLoad(h.position(point), steady * part))
+                h.moving.append(PointLoad(h.position(point), moving * part))
+            else:
+                self._to_piece(self.by_id[k], point, steady * part, moving * part, by, area * part, depth)
 
     def _to_piece(
         self, part: Part, point, steady: float, moving: float, by: Member | None, area: float, depth: int

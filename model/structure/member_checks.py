@@ -16,7 +16,7 @@ from ..strength.beams import Beam, PointLoad
 from ..strength.loads import Combination, DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber, bearing, bending, modulus, shear
 from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SHARING, SPAN_RATIO
-from .members import Member, Plies, Reactions
+from .members import Length, Member, Plies, Reactions
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
 
 # members this near share load, where there are so many; joists further apart are taken alone
@@ -254,29 +254,29 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> lis
             ]
             (overhangs if outside else spans).append(verdict(name, d, (hi - lo) / ratio, "in", what, lines))
         if m.role != "beam":
-            points += _loaded_ends(l.start, l.end, xs, ei, stiff)
+            points += _loaded_ends(m, l, xs, ei, stiff)
     return worst(spans) + worst(overhangs) + worst(points)
 
 
-def _loaded_ends(a: float, b: float, xs: list[float], ei: float, stiff: list[CalcLine]) -> list[Verdict]:
-    """The point load at either end of a member from `a` to `b` inches, where it reaches past its supports at `xs`;
-    `ei` in lb in2, `stiff` the lines it comes from."""
+def _loaded_ends(m: Member, l: Length, xs: list[float], ei: float, stiff: list[CalcLine]) -> list[Verdict]:
+    """The point load at either end of a length that reaches past its supports at `xs`; where the end meets another's on
+    a mitre both carry it. `ei` in lb in2, `stiff` the lines it comes from."""
     found = []
+    a, b = l.start, l.end
     beam = Beam(b - a, [x - a for x in xs])
-    for end, x, support in ((a, 0.0, xs[0]), (b, b - a, xs[-1])):
+    for end, x, support, shared in ((a, 0.0, xs[0], m.mitred[0]), (b, b - a, xs[-1], m.mitred[1])):
         reach = abs(end - support)
         if reach < 1:
             continue
-        d = abs(float(beam.solve([PointLoad(x, POINT_LOAD)], ei).at([x])[2][0]))
+        load = POINT_LOAD / 2 if shared else POINT_LOAD
+        d = abs(float(beam.solve([PointLoad(x, load)], ei).at([x])[2][0]))
         allowed = reach / OVERHANG_RATIO
+        placed = said("{load} lb at the end of an overhang of {reach}", load=number(load), reach=decimal(reach))
+        if shared:
+            placed = said("{placed}: half of it, the other half on the member mitred to it", placed=placed)
         lines = [
             *stiff,
-            CalcLine(
-                "deflection at the end",
-                d,
-                "in",
-                said("{load} lb at the end of an overhang of {reach}", load=number(POINT_LOAD), reach=decimal(reach)),
-            ),
+            CalcLine("deflection at the end", d, "in", placed),
             CalcLine(
                 "allowed",
                 allowed,

@@ -76,6 +76,10 @@ OTHERS = {
     "beams between and spliced": (
         '[outline]\nwidth="26 ft"\ndepth="21 ft"\n[levels]\nsurface="40 in"\n[frame]\nrim_plies=2\n'
     ),
+    "six sides": (
+        '[outline]\npoints=[["5 ft",0],["15 ft",0],["20 ft","8 ft 8 in"],["15 ft","17 ft 4 in"],["5 ft","17 ft 4 in"],'
+        '[0,"8 ft 8 in"]]\nhouse=[]\n[levels]\nsurface="44 in"\n[frame]\nsupport="free-standing"\n'
+    ),
     "joists along x": (
         '[outline]\nwidth="16 ft"\ndepth="12 ft"\n[levels]\nsurface="40 in"\n[frame]\njoist_direction="x"\n'
     ),
@@ -279,6 +283,43 @@ def test_a_beam_spliced_over_a_post_is_two_simple_spans():
     assert steady[1] == pytest.approx(per_ft * 70 / 12, rel=0.03)
     assert sum(steady) == pytest.approx(sum(c.steady for c in whole.path.columns), rel=1e-9)
     assert steady[1] < max(c.steady for c in whole.path.columns)
+
+
+# Where members bear ---------------------------------------------------------------------------------------------------
+
+
+def test_seats_nearer_than_a_joist_is_deep_are_one_support():
+    """Two beams 2-1/2 in apart under joists 7-1/4 in deep: one seat in the middle, with both areas. Handbook statics:
+    w (a + l)2 / 2 l on it; two knife edges 4 in apart would press one down and lift the joist off the other."""
+    s = analysed(apart=2.5)
+    joist = next(m for m in s.path.members if m.first.id == "J-04")
+    assert [x.role for x in joist.in_order] == ["beam", "ledger"] and joist.in_order[0].area == pytest.approx(2 * 2.25)
+    a, l = 17.75, 118.5 - 17.75
+    seat = verdict_of(next(r for r in s.of("joist") if r.ids == ("J-04",)), "bearing on beam")
+    assert line_of(seat, "reaction R").value == pytest.approx(50 * 16 / 144 * (a + l) ** 2 / (2 * l), rel=1e-6)
+    assert not any(v.check.startswith("uplift at beam") for r in s.of("joist") for v in r.calculation)
+    beams = [m for m in s.path.members if m.role == "beam"]
+    assert [sum(p.total for p in m.steady) for m in beams] == pytest.approx([sum(p.total for p in beams[0].steady)] * 2)
+    beside = analysed(apart=8.0, drop=("post",))  # 9-1/2 in apart, centre to centre: each holds the joist by itself
+    assert len(next(m for m in beside.path.members if m.first.id == "J-04").supports) == 3
+
+
+def test_beams_mitred_on_one_post_hold_a_joist_in_one_place(tmp_path):
+    """A deck of six sides: the joist at a sharp corner lies on both beams there, and its ends hang on rims. Statics:
+    nothing lifts it by more than what stands on it."""
+    (tmp_path / "deck.toml").write_text(OTHERS["six sides"])
+    s = analyse(build(read(tmp_path / "deck.toml")))
+    corner = [m for m in s.path.members if m.role == "joist" and {x.role for x in m.supports} == {"beam", "rim"}]
+    assert len(corner) == 2 and all([x.role for x in m.in_order] == ["rim", "beam", "rim"] for m in corner)
+    for m in s.path.members:
+        seats = [x.x for x in m.in_order if x.area]
+        assert all(b - a >= m.depth for a, b in itertools.pairwise(seats)), m.key
+        lifted = [v.demand for r in s.results if r.ids[0] == m.key for v in r.calculation if "uplift" in v.check]
+        assert all(v <= 50 * m.area for v in lifted)
+    # what is not met are overhangs past a quarter of the span at the clipped corners, by the table alone
+    assert {v.check for r in s.results for v in (*r.table, *r.calculation) if v.result == "not met"} == {
+        "joist overhang, share of span"
+    }
 
 
 # What cannot stand, and what cannot be checked ------------------------------------------------------------------------
