@@ -77,6 +77,14 @@ def standing_rims(pieces: Sequence[Part] | Sequence[Measured]) -> set[str]:
     return {p.id for p in pieces if p.role == "rim" and stands & set(p.carried_by)}
 
 
+def in_hanger(role: str, on: str, standing: bool) -> bool:
+    """Whether the end of a piece hangs in a hanger on another: joists on ledgers, beams and rims that stand on posts,
+    rims on ledgers. Other ends are nailed or screwed (common practice, no source)."""
+    if on == "ledger":
+        return role in ("joist", "rim")
+    return role == "joist" and (on == "beam" or (on == "rim" and standing))
+
+
 def _pass_on(
     parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]], role: str, kinds: tuple[str, ...]
 ) -> None:

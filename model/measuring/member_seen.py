@@ -17,6 +17,7 @@ from ...shared.points import Vector
 from ...shared.standards import assumed
 from ..solid.part import Part
 from ..solid.roles import named
+from .carriers import in_hanger, standing_rims
 from .contacts import Contact
 
 PARALLEL = 0.9998  # cosine: within about one degree
@@ -37,6 +38,7 @@ class SupportAt:
     point: tuple[float, float]
     role: str
     shares: tuple[float, ...] = ()
+    hanger: bool = False
 
 
 @dataclass
@@ -206,6 +208,7 @@ def _member(parts: list[Part]) -> MemberSeen:
 def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: Sequence[Contact]) -> None:
     """Fills in where each member bears, from its contacts with the pieces that carry it."""
     by_id = {p.id: p for p in parts}
+    stood = standing_rims(parts)
     home = {p.id: m for m in members for p in m.parts}
     found: dict[int, list[tuple[float, float, str, tuple]]] = defaultdict(list)
     for c in touching:
@@ -251,7 +254,9 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
                 taken[r[2]] += r[1]
             on = tuple(sorted(taken))
             shares = tuple(taken[k] / area if area else 1 / len(on) for k in on)
-            m.supports.append(SupportAt(min(max(x, 0.0), m.length), area, on, point, by_id[on[0]].role, shares))
+            hanger = not area and all(in_hanger(m.role, by_id[k].role, k in stood) for k in on)
+            at = min(max(x, 0.0), m.length)
+            m.supports.append(SupportAt(at, area, on, point, by_id[on[0]].role, shares, hanger))
 
 
 def _find_mitres(members: list[MemberSeen], touching: Sequence[Contact]) -> None:

@@ -20,7 +20,7 @@ from ...shared.practice import estimate
 from ...shared.said import Words, quoting
 from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
-from ..measuring.carriers import standing_rims
+from ..measuring.carriers import in_hanger, standing_rims
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
 from ..measuring.notched_seat import notched_seats
@@ -228,8 +228,7 @@ def hung(measured: Sequence[Measured], contacts: Iterable[Contact]) -> list[Cont
     for c in contacts:
         a, b = c.a.role, c.b.role
         if c.kind == "end":
-            flush = b == "rim" and measured[c.j].id in stood and measured[c.j].id in measured[c.i].carried_by
-            if (a == "joist" and (b in ("ledger", "beam") or flush)) or (a == "rim" and b == "ledger"):
+            if in_hanger(a, b, measured[c.j].id in stood and measured[c.j].id in measured[c.i].carried_by):
                 found.append(c)
     return found
 

@@ -122,7 +122,11 @@ def _by_calculation(c: Checking, members: list[MemberResult], place: str, says: 
 
 def _least_room(rows):
     order = {"not met": 2, "met": 1, "not checked": 0}
-    return max(rows, key=lambda x: (order[x.result], x.ratio if x.ratio is not None else -1.0))
+
+    def room(x):  # of two without a capacity, the one that asks more
+        return order[x.result], x.ratio if x.ratio is not None else -1.0, getattr(x, "demand", None) or 0.0
+
+    return max(rows, key=room)
 
 
 def _bearing(c: Checking, members: list[Member]) -> None:

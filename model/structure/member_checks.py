@@ -174,6 +174,8 @@ def _on_support(
     r, c = max(totals, key=lambda t: t[0])
     if r <= 0:
         return None
+    if not s.area and not s.hanger:
+        return _nailed(s, r, c, areas(steady, most, c))
     breadth = m.breadth * plies.share
     on = f"{s.role} {', '.join(s.on)}"
     seated: Words
@@ -199,6 +201,16 @@ def _on_support(
     ]
     why = "" if s.area else seated
     return verdict(f"bearing on {s.role}", r / area, value.value, "psi", c.name, lines, why)
+
+
+def _nailed(s: SupportAt, r: float, c: Combination, loads: Words) -> Verdict:
+    """What the nails at an end without a seat have to carry: a rim across the ends of joists, a joist on a rim."""
+    line = CalcLine("load on the nails", r, "lb", loads, c.source)
+    why = said(
+        "no seat there: {r} lb for its nails or a hanger, whose capacity is not calculated",
+        r=number(r, 0, grouped=True),
+    )
+    return Verdict(f"nailing on {s.role}", r, None, "lb", c.name, NOT_CHECKED, (line,), why)
 
 
 def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:

@@ -86,7 +86,8 @@ def unchecked(check: str, why: Words) -> Verdict:
 
 
 def worst(found: list[Verdict]) -> list[Verdict]:
-    return [max(found, key=lambda v: -1.0 if v.ratio is None else v.ratio)] if found else []
+    """The one with least room; of those without a capacity the one that asks most."""
+    return [max(found, key=lambda v: (-1.0 if v.ratio is None else v.ratio, v.demand or 0.0))] if found else []
 
 
 def tried(check: str, make: Callable[[], list[Verdict]]) -> list[Verdict]:

@@ -11,7 +11,11 @@ import itertools
 import numpy as np
 import Pynite
 import pytest
+from conftest import demo_deck
 from plain_frame import analysed, line_of, verdict_of
+
+from plumbcut.model.structure.stair_loads import stair_loads
+from plumbcut.model.structure.structure import analyse
 
 E_I = 1.26e6 * 3.0 * 9.25**3 / 12  # lb in2: two 2x10, southern pine No.2, wet (NDS Supplement Table 4B, CM 0.9)
 
@@ -97,3 +101,22 @@ def test_plies_spliced_over_different_posts_are_each_a_beam_of_their_own():
         assert area == pytest.approx(sum(both), rel=0.005)
     whole = verdict_of(analysed(width=width, posts=posts).governing("beam"), "bending, hogging").demand
     assert verdict_of(beam, "bending, hogging").demand > 1.05 * whole  # over one inner post alone, and not over both
+
+
+def test_a_rim_across_joist_ends_has_no_seat_but_nails_with_a_load():
+    """Where the stair's stringers hang on the front rim, its nails carry them to the joists' ends: the rim on its
+    joists as a beam on rigid supports."""
+    deck = demo_deck("terrace")
+    s = analyse(deck)
+    rim = next(r for r in s.of("rim") if any("nailing" in v.check for v in r.calculation))
+    v = verdict_of(rim, "nailing on joist")
+    assert (v.result, v.capacity) == ("not checked", None) and not any("seat" in str(x.lines) for x in rim.calculation)
+    piece = next(p for p in deck.parts if p.id == rim.ids[0])
+    joists = sorted(float(p.box[:, 0].mean()) for p in deck.roles("joist") if p.id in piece.carried_by)
+    start, length = float(piece.box[0, 0]), float(np.ptp(piece.box[:, 0]))
+    heads = [(point[0] - start, area) for part, point, area in stair_loads(deck.parts, deck.contacts)]
+    assert len(heads) >= 2 and len(joists) == len(piece.carried_by) > 5
+    loads = deck.parameters.loads
+    dead, live = ([(x, psf * a) for x, a in heads] for psf in (loads.dead_psf, loads.live_psf))
+    most = patterned(length, [x - start for x in joists], (), dead, live)[0]
+    assert v.demand == pytest.approx(max(most.values()), rel=0.02)
