@@ -1,5 +1,6 @@
 """A square frame of invented sizes on a ledger and one beam: every number can be had by independent arithmetic."""
 
+import itertools
 from collections import Counter
 from types import SimpleNamespace
 
@@ -39,7 +40,7 @@ def frame(
 ):
     """Joists along y on a ledger at the back and a two-ply beam; the surface is exactly the frame's outline. `splice`:
     where both plies are butted, or each of them by itself; `apart`: inches between the plies, then beams of their
-    own."""
+    own, and on posts of their own where there is room."""
     shop, parts = Workshop(), []
     j, b = lumber(joist), lumber(beam)
     top = 40.0
@@ -59,8 +60,8 @@ def frame(
         cut = splice[k] if isinstance(splice, tuple) else splice
         for x0, x1 in [(0, width)] if cut is None else [(0, cut), (cut, width)]:
             up("beam", b, rect(x0, y, x1, y + 1.5), low - b.width, low, (1, 0))
-    for x in posts:
-        y = cantilever + 1.5 + apart / 2
+    middles = [cantilever + 1.5 + apart / 2] if apart < 5.5 else [cantilever + 0.75, cantilever + 2.25 + apart]
+    for x, y in itertools.product(posts, middles):
         parts.append(shop.box_along("post", lumber("6x6"), (x, y, 4.0), (x, y, low - b.width), (1, 0, 0), 5.5, 5.5))
         parts.append(
             shop.cylinder("footing", Stock("concrete", 0, 0, "concrete"), (x, y, -38.0), (0, 0, 1), 10.0, 42.0)

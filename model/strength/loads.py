@@ -108,30 +108,38 @@ class Patterns:
     """The responses of a beam to loads of 1 psf: steady ones all at once, moving ones segment by segment.
 
     A deck's dead, live and snow load all act on the same areas, so one solution of unit loads serves them all. `moving`
-    differs from `steady` only where a carried piece's own worst pattern makes its reaction larger.
+    differs from `steady` only where a carried piece's own worst pattern makes its reaction larger; `lifting` is then
+    what the rest of its patterns take off: it stands elsewhere, so each may come without the other. `own` are pounds
+    that are always there, beside the psf (the weight of a guard).
     """
 
-    def __init__(self, beam: Beam, steady: Sequence[AnyLoad], moving: Sequence[AnyLoad] | None = None, ei: float = 1.0):
+    def __init__(
+        self,
+        beam: Beam,
+        steady: Sequence[AnyLoad],
+        moving: Sequence[AnyLoad] | None = None,
+        lifting: Sequence[AnyLoad] = (),
+        own: Sequence[AnyLoad] = (),
+        ei: float = 1.0,
+    ):
         self.beam, self.ei = beam, ei
         self._known: dict[tuple[float, float], Envelope] = {}
         self._steady = beam.solve(steady, ei)
+        self._own = beam.solve(own, ei)
         segments = beam.segments
         self._moving: list[Solved] = []
-        self._starts: list[float] = []
-        for i, (a, b) in enumerate(segments):
-            on = [
-                p
-                for load in (steady if moving is None else moving)
-                if (p := within(load, a, b, last=i == len(segments) - 1))
-            ]
-            if on:
-                self._moving.append(beam.solve(on, ei))
-                self._starts.append(a)
+        self._places: list[tuple[float, int]] = []
+        for kind, loads in enumerate((steady if moving is None else moving, lifting)):
+            for i, (a, b) in enumerate(segments):
+                on = [p for load in loads if (p := within(load, a, b, last=i == len(segments) - 1))]
+                if on:
+                    self._moving.append(beam.solve(on, ei))
+                    self._places.append((a, kind))
 
     @cached_property
     def x(self) -> np.ndarray:
         """Places at which responses are read: every node of every case, and 32 steps between."""
-        nodes = np.unique(np.concatenate([s.nodes for s in (self._steady, *self._moving)]))
+        nodes = np.unique(np.concatenate([s.nodes for s in (self._steady, self._own, *self._moving)]))
         inner = np.linspace(0, 1, 33)[:-1]
         return np.append((nodes[:-1, None] + np.diff(nodes)[:, None] * inner).ravel(), nodes[-1])
 
@@ -157,13 +165,24 @@ class Patterns:
         return self._unit[0][4]
 
     @property
-    def moving_reactions(self) -> list[tuple[float, np.ndarray]]:
-        """(start of a segment, (n,) reactions to 1 psf on it alone), for every segment that is loaded."""
-        return [(a, s.reactions) for a, s in zip(self._starts, self._moving)]
+    def moving_reactions(self) -> list[tuple[float, int, np.ndarray]]:
+        """(start of a segment, 0 for what presses and 1 for what lifts, (n,) reactions to 1 psf on it alone), for
+        every segment that is loaded."""
+        return [(a, kind, s.reactions) for (a, kind), s in zip(self._places, self._moving)]
 
-    def _worst(self, k: int, dead: float, moving: float) -> tuple[np.ndarray, np.ndarray]:
+    @property
+    def own_reactions(self) -> np.ndarray:
+        """(n,) pounds on each support from the loads that are given in pounds."""
+        return self._own.reactions
+
+    @cached_property
+    def _pounds(self) -> tuple[np.ndarray, ...]:
+        return self._read(self._own)
+
+    def _worst(self, k: int, dead: float, moving: float, own: bool = True) -> tuple[np.ndarray, np.ndarray]:
         steady, high, low = self._unit
-        return dead * steady[k] + moving * high[k], dead * steady[k] + moving * low[k]
+        always = dead * steady[k] + (self._pounds[k] if own else 0.0)
+        return always + moving * high[k], always + moving * low[k]
 
     def envelope(self, dead: float, moving: float) -> Envelope:
         """Under `dead` psf everywhere and `moving` psf wherever it is worst."""
@@ -189,7 +208,7 @@ class Patterns:
 
     def deflections(self, moving: float, dead: float = 0.0) -> list[tuple[float, float, float, float]]:
         """(start, end, greatest deflection down, greatest up) of every segment, worst patterns, psf loads."""
-        high, low = self._worst(3, dead, moving)
+        high, low = self._worst(3, dead, moving, own=dead > 0)
         found = []
         for a, b in self.beam.segments:
             inside = (self.x >= a - 1e-9) & (self.x <= b + 1e-9)

@@ -9,11 +9,11 @@ from ...shared.cited import Missing, Row
 from ...shared.said import decimal, number, said
 from ...shared.standards import limit_or_missing
 from ...shared.stock import material, weight
-from ..strength.loads import DesignLoads, LoadsAndSoil
+from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber, compression
 from .load_path import Column
 from .notch_checks import check_at_notch, most
-from .verdicts import NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
+from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
 
 
 def post_weight(c: Column) -> float:
@@ -45,7 +45,7 @@ def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
                     "axial load P",
                     p,
                     "lb",
-                    said("{areas}, post {own} lb", areas=areas(c.steady, c.moving, k), own=number(own, 0)),
+                    said("{areas}, post {own} lb", areas=areas(c.load, k), own=number(own, 0)),
                     k.source,
                 ),
                 CalcLine(
@@ -74,12 +74,27 @@ def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
     return (
         tried("compression", make)
         + (check_at_notch(c, c.seat, wood, loads, height) if c.seat is not None else [])
+        + _lifted(c, loads)
         + _trouble(c)
     )
 
 
 def _trouble(c: Column) -> list[Verdict]:
     return [Verdict("load path", None, None, "", "", NOT_MET, (), c.trouble)] if c.trouble else []
+
+
+def _lifted(c: Column, loads: DesignLoads) -> list[Verdict]:
+    """What the cap and the base of a post have to hold down."""
+    least, k = _least(c, loads)
+    if least > -1.0:
+        return []
+    line = CalcLine("uplift", -least, "lb", areas(c.load, k, least=True), k.source)
+    why = said("needs a cap and a base for {up} lb upwards: their capacity is not in this tool", up=number(-least, 0))
+    return [Verdict("uplift", -least, None, "lb", k.name, NOT_CHECKED, (line,), why)]
+
+
+def _least(c: Column, loads: DesignLoads) -> tuple[float, Combination]:
+    return min(((c.load.lifted(k, loads), k) for k in those_that_count(loads)), key=lambda t: t[0])
 
 
 def footing_area(c: Column) -> float:
@@ -117,7 +132,7 @@ def check_footing(
             "load from the frame",
             load,
             "lb",
-            areas(c.steady, c.moving, k),
+            areas(c.load, k),
             k.source,
         ),
         *(
@@ -149,4 +164,18 @@ def check_footing(
             said("{net} / {area}", net=number(net, 0, grouped=True), area=number(area / 144, 3)),
         ),
     ]
-    return [verdict("soil bearing", q, capacity, "psf", k.name, lines)]
+    return [verdict("soil bearing", q, capacity, "psf", k.name, lines)] + _held_down(c, own, loads)
+
+
+def _held_down(c: Column, own: float, loads: DesignLoads) -> list[Verdict]:
+    """Live load that lifts a footing, against the weight of its concrete and posts; what the soil holds is left out."""
+    least, k = _least(c, loads)
+    if least > -1.0:
+        return []
+    posts = post_weight(c)
+    held = said("concrete {own} lb, posts {posts} lb", own=number(own, 0), posts=number(posts, 0))
+    lines = [
+        CalcLine("uplift", -least, "lb", areas(c.load, k, least=True), k.source),
+        CalcLine("weight", own + posts, "lb", held, "volume x density"),
+    ]
+    return [verdict("uplift", -least, own + posts, "lb", k.name, lines)]

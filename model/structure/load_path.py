@@ -22,8 +22,8 @@ from ..measuring.member_seen import PARALLEL, STUB, axis, extent, see_members
 from ..measuring.notched_seat import NotchedSeat, notched_seats
 from ..solid.part import Part
 from ..solid.roles import named
-from ..strength.beams import Load, PointLoad
-from .members import SQFT, Member, part_of
+from ..strength.beams import Load
+from .members import SQFT, Brought, Member, part_of
 from .seat_loads import FRAMING, Resting, down, resting, seat_loads
 from .stair_loads import stair_loads
 from .tributary import FramingLine, divide, loaded_surface, turned, widths
@@ -31,13 +31,12 @@ from .tributary import FramingLine, divide, loaded_surface, turned, widths
 
 @dataclass
 class Column:
-    """A post with its footing: what it carries in square feet, and how high it stands (both measured). `post` is None
-    where a beam bears on the footing's base itself; `beside` are further posts on the same footing, in a column summed
-    for it. `seat` is the notch at the post's upper end in which the beam lies, None where it lies on top."""
+    """A post with its footing and what it carries (measured). `post` is None where a beam bears on the footing's base
+    itself; `beside` are further posts on the same footing, in a column summed for it. `seat` is the notch at the post's
+    upper end in which the beam lies, None where it lies on top."""
 
     post: Part | None
-    steady: float = 0.0
-    moving: float = 0.0
+    load: Brought = field(default_factory=Brought)
     bears: list[tuple[Member, float]] = field(default_factory=list)  # beam and contact area
     footing: Part | None = None
     trouble: Words = ""
@@ -50,14 +49,18 @@ class Column:
         assert self.post is not None, "only a column with a post bears at one"
         return self.seat.shoulder if self.seat is not None else float(self.post.box[1, 2])
 
+    @property
+    def loaded(self) -> bool:
+        return self.load != Brought()
+
 
 @dataclass
 class LedgerLoad:
-    """What one run of ledger takes: `joists` bring (position along it, steady, moving square feet, joist); a ledger
-    along the joists takes `area` square feet of surface itself, a strip `strip` inches wide."""
+    """What one run of ledger takes: `joists` bring (position along it, their load, the joist); a ledger along the
+    joists takes `area` square feet of surface itself, a strip `strip` inches wide."""
 
     parts: tuple[Part, ...]
-    joists: list[tuple[float, float, float, Member]] = field(default_factory=list)
+    joists: list[tuple[float, Brought, Member]] = field(default_factory=list)
     area: float = 0.0
     strip: float = 0.0
 
@@ -77,13 +80,12 @@ class LoadPath:
         """One column for each loaded footing, with the loads of all posts and beams that stand on it summed."""
         groups: dict[str, list[Column]] = {}
         for c in [*self.columns, *self.bare]:
-            if c.footing is not None and (c.steady or c.trouble):
+            if c.footing is not None and (c.loaded or c.trouble):
                 groups.setdefault(c.footing.id, []).append(c)
         return [
             Column(
                 next((c.post for c in g if c.post is not None), None),
-                sum(c.steady for c in g),
-                sum(c.moving for c in g),
+                sum((c.load for c in g), Brought()),
                 [b for c in g for b in c.bears],
                 g[0].footing,
                 next((c.trouble for c in g if c.trouble), ""),
@@ -163,9 +165,9 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     flow = _Flow(members, parts, notes, on, notched_seats(touching))
     surface = load_lines(members, parts, flow.ledger_of, notes)
     for part, point, area in stair_loads(parts, touching):
-        flow.bring((part.id,), point, area, area, None)
+        flow.bring((part.id,), point, Brought(area, area), None)
     for part, point, area in seat_loads(parts, on):
-        flow.set_down(part, point, area, area)
+        flow.set_down(part, point, area)
     flow.run()
     return LoadPath(
         [m for m in members if m.steady or m.trouble],
@@ -218,12 +220,12 @@ class _Flow:
                 ask += p.carried_by
         return None
 
-    def set_down(self, part: Part, point, steady: float, moving: float) -> None:
+    def set_down(self, part: Part, point, area: float) -> None:
         """The load of a seat, on the piece under its feet: a footing is loaded by it, and a pad that no rule sizes for
         it is said."""
         if part.role in named("concrete") and part.role != "footing":
             self.notes.append(f"what stands on {part.role} {part.id} is in no footing's load")
-        self.bring((part.id,), point, steady, moving, None)
+        self.bring((part.id,), point, Brought(area, area), None)
 
     def run(self) -> None:
         waiting = {id(m): 0 for m in self.members}
@@ -255,8 +257,8 @@ class _Flow:
             on = "nothing" if not m.supports else f"{m.supports[0].role} {m.supports[0].on[0]} alone"
             self._fault(m, f"{m.role} {m.key} rests on {on}")
             for s in m.supports:  # what it carries is not lost on the pieces below
-                total = sum(l.total for l in m.steady), sum(l.total for l in m.moving)
-                self.bring(s.on, s.point, *total, m, s.area, shares=s.shares)
+                total = Brought(*(sum(l.total for l in x) for x in (m.steady, m.moving, m.lifting, m.own)))
+                self.bring(s.on, s.point, total, m, s.area, shares=s.shares)
             return
         xs = sorted(s.x for s in m.supports)
         for b in m.breaks:
@@ -268,8 +270,8 @@ class _Flow:
                 )
             elif near in (xs[0], xs[-1]):
                 self._fault(m, f"{m.role} {m.key} is spliced over its end support with an overhang beyond")
-        for s, a, b in zip(m.supports, m.reactions.steady, m.reactions.most):
-            self.bring(s.on, s.point, float(a), float(b), m, s.area, shares=s.shares)
+        for k, s in enumerate(m.supports):
+            self.bring(s.on, s.point, m.reactions.on(k), m, s.area, shares=s.shares)
 
     def _fault(self, m: Member, what: Words) -> None:
         m.trouble, m.falls = what, True
@@ -279,8 +281,7 @@ class _Flow:
         self,
         on: tuple[str, ...],
         point,
-        steady: float,
-        moving: float,
+        load: Brought,
         by: Member | None,
         area: float = 0.0,
         depth: int = 0,
@@ -298,33 +299,25 @@ class _Flow:
         for whose, k in first.items():
             part = taken[whose] / whole
             if (h := self.home.get(k)) is not None:
-                h.steady.append(PointLoad(h.position(point), steady * part))
-                h.moving.append(PointLoad(h.position(point), moving * part))
+                h.take(h.position(point), load * part)
             else:
-                self._to_piece(self.by_id[k], point, steady * part, moving * part, by, area * part, depth)
+                self._to_piece(self.by_id[k], point, load * part, by, area * part, depth)
 
-    def _to_piece(
-        self, part: Part, point, steady: float, moving: float, by: Member | None, area: float, depth: int
-    ) -> None:
-        if part.id in self.column:
-            c = self.column[part.id]
-            c.steady, c.moving = c.steady + steady, c.moving + moving
+    def _to_piece(self, part: Part, point, load: Brought, by: Member | None, area: float, depth: int) -> None:
+        if part.id in self.column or part.role == "footing":
+            c = self.column.get(part.id) or self.bare.setdefault(part.id, Column(None, footing=part))
+            c.load += load
             if by is not None:
                 c.bears.append((by, area))
         elif part.id in self.ledger_of and by is not None:
-            self.ledger_of[part.id].joists.append((float(np.dot(point, axis(part))), steady, moving, by))
-        elif part.role == "footing":
-            c = self.bare.setdefault(part.id, Column(None, footing=part))
-            c.steady, c.moving = c.steady + steady, c.moving + moving
-            if by is not None:
-                c.bears.append((by, area))
+            self.ledger_of[part.id].joists.append((float(np.dot(point, axis(part))), load, by))
         elif part.role in named("concrete"):
             return  # a stair's foot on its own pad
         elif depth < 6 and part.carried_by:
             if part.role in FRAMING:
-                self.bring(part.carried_by, point, steady, moving, by, area, depth + 1)
+                self.bring(part.carried_by, point, load, by, area, depth + 1)
                 return
             for below, where, share in down(part, point, 1.0, self.on):  # a board takes it to the joists beside it
-                self.bring((below.id,), where, steady * share, moving * share, by, area, depth + 1)
+                self.bring((below.id,), where, load * share, by, area, depth + 1)
         elif part.role != "ledger":
             self.notes.append(f"the load on {part.role} {part.id} could not be followed further")

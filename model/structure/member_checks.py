@@ -16,7 +16,7 @@ from ..strength.beams import Beam, PointLoad
 from ..strength.loads import Combination, DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber, bearing, bending, modulus, shear
 from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SHARING, SPAN_RATIO
-from .members import Length, Member, Plies, Reactions
+from .members import Brought, Length, Member, Plies, Reactions
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
 
 # members this near share load, where there are so many; joists further apart are taken alone
@@ -152,8 +152,8 @@ def _bearing(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, edition: 
     found: dict[str, list[Verdict]] = {}
     for plies in m.plies_alike:
         r = Reactions.of([(plies.share, l) for l in plies.lengths], len(m.supports))
-        for s, steady, most in zip(m.supports, r.steady, r.most):
-            if (v := _on_support(m, s, steady, most, plies, seat, wood, size, loads)) is not None:
+        for k, s in enumerate(m.supports):
+            if (v := _on_support(m, s, r.on(k), plies, seat, wood, size, loads)) is not None:
                 found.setdefault(v.check, []).append(v)
     return [w for group in found.values() for w in worst(group)]
 
@@ -161,8 +161,7 @@ def _bearing(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, edition: 
 def _on_support(
     m: Member,
     s: SupportAt,
-    steady: float,
-    most: float,
+    load: Brought,
     plies: Plies,
     seat: Row | Missing,
     wood: Lumber,
@@ -170,12 +169,11 @@ def _on_support(
     loads: DesignLoads,
 ) -> Verdict | None:
     """Compression across the grain where some plies bear; None where they never press on the support."""
-    totals = [(d * steady + l * most, c) for c in those_that_count(loads) for d, l in [c.psf(loads)]]
-    r, c = max(totals, key=lambda t: t[0])
+    if not s.area and not s.hanger:
+        return _nailed(s, load, loads)
+    r, c = max(((load.pressing(c, loads), c) for c in those_that_count(loads)), key=lambda t: t[0])
     if r <= 0:
         return None
-    if not s.area and not s.hanger:
-        return _nailed(s, r, c, areas(steady, most, c))
     breadth = m.breadth * plies.share
     on = f"{s.role} {', '.join(s.on)}"
     seated: Words
@@ -194,7 +192,7 @@ def _on_support(
         long = said("{long}, {count} of {all} plies", long=long, count=plies.count, all=m.plies)
     stress = said("R / A = {r} / {area}", r=number(r, 0, grouped=True), area=number(area, 2))
     lines = [
-        CalcLine("reaction R", r, "lb", areas(steady, most, c), c.source),
+        CalcLine("reaction R", r, "lb", areas(load, c), c.source),
         CalcLine("bearing area", area, "in2", long, seated),
         CalcLine("bearing stress", r / area, "psi", stress),
         value_line("Fc_perp'", value),
@@ -203,14 +201,19 @@ def _on_support(
     return verdict(f"bearing on {s.role}", r / area, value.value, "psi", c.name, lines, why)
 
 
-def _nailed(s: SupportAt, r: float, c: Combination, loads: Words) -> Verdict:
-    """What the nails at an end without a seat have to carry: a rim across the ends of joists, a joist on a rim."""
-    line = CalcLine("load on the nails", r, "lb", loads, c.source)
-    why = said(
-        "no seat there: {r} lb for its nails or a hanger, whose capacity is not calculated",
-        r=number(r, 0, grouped=True),
-    )
-    return Verdict(f"nailing on {s.role}", r, None, "lb", c.name, NOT_CHECKED, (line,), why)
+def _nailed(s: SupportAt, load: Brought, loads: DesignLoads) -> Verdict | None:
+    """What the nails at an end without a seat have to carry, down or up: a rim across the ends of joists, a joist on a
+    rim."""
+    down, c = max(((load.pressing(c, loads), c) for c in those_that_count(loads)), key=lambda t: t[0])
+    up, k = max(((-load.lifted(k, loads), k) for k in those_that_count(loads)), key=lambda t: t[0])
+    r, worse = (down, c) if down >= up else (up, k)
+    if r <= 0:
+        return None
+    line = CalcLine("load on the nails", r, "lb", areas(load, worse, least=up > down), worse.source)
+    way = "upwards " if up > down else ""
+    told = f"no seat there: {{r}} lb {way}for its nails or a hanger, whose capacity is not calculated"
+    why = said(told, r=number(r, 0, grouped=True))
+    return Verdict(f"nailing on {s.role}", r, None, "lb", worse.name, NOT_CHECKED, (line,), why)
 
 
 def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:
@@ -302,17 +305,18 @@ def _loaded_ends(m: Member, l: Length, xs: list[float], ei: float, stiff: list[C
 
 
 def _uplift(m: Member, loads: DesignLoads) -> list[Verdict]:
-    found = []
+    """What lifts a member off what it bears or hangs on; where it is nailed, that is the load on its nails."""
+    found: dict[str, tuple[float, Combination, SupportAt]] = {}
     for c in those_that_count(loads):
-        dead, moving = c.psf(loads)
-        for s, r in zip(m.supports, dead * m.reactions.steady + moving * m.reactions.least):
-            if r < -1.0 and s.role != "joist":
-                found.append((float(r), c, s))
-    if not found:
-        return []
-    r, c, s = min(found, key=lambda f: f[0])
-    line = CalcLine("uplift", -r, "lb", f"least reaction of all patterns under {c.name}", c.source)
-    why = said(
-        "needs a fastening for {up} lb upwards: its capacity is not in this tool", up=number(-r, 0, grouped=True)
-    )
-    return [Verdict(f"uplift at {s.role}", -r, None, "lb", c.name, NOT_CHECKED, (line,), why)]
+        for k, s in enumerate(m.supports):
+            r = m.reactions.on(k).lifted(c, loads)
+            if r < min(-1.0, found[s.role][0] if s.role in found else 0.0) and (s.area or s.hanger):
+                found[s.role] = r, c, s
+    verdicts = []
+    for r, c, s in found.values():
+        line = CalcLine("uplift", -r, "lb", f"least reaction of all patterns under {c.name}", c.source)
+        why = said(
+            "needs a fastening for {up} lb upwards: its capacity is not in this tool", up=number(-r, 0, grouped=True)
+        )
+        verdicts.append(Verdict(f"uplift at {s.role}", -r, None, "lb", c.name, NOT_CHECKED, (line,), why))
+    return verdicts

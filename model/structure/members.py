@@ -16,17 +16,50 @@ import numpy as np
 from ...shared.said import Words
 from ..measuring.member_seen import MemberSeen
 from ..strength.beams import AnyLoad, Beam, Load, PointLoad
-from ..strength.loads import Patterns
+from ..strength.loads import Combination, DesignLoads, Patterns
 
 SQFT = 144.0
 
 
+@dataclass(frozen=True)
+class Brought:
+    """What a place is given by a piece that it carries: square feet where all is loaded (`steady`), where the load
+    stands that presses it most (`most`) and where that stands which lifts it (`least`, 0 or less); `own` pounds that
+    are always there."""
+
+    steady: float = 0.0
+    most: float = 0.0
+    least: float = 0.0
+    own: float = 0.0
+
+    def __mul__(self, share: float) -> Brought:
+        return Brought(self.steady * share, self.most * share, self.least * share, self.own * share)
+
+    def __add__(self, other: Brought) -> Brought:
+        return Brought(
+            self.steady + other.steady, self.most + other.most, self.least + other.least, self.own + other.own
+        )
+
+    def pressing(self, c: Combination, loads: DesignLoads) -> float:
+        """The greatest pounds under a combination."""
+        dead, moving = c.psf(loads)
+        return dead * self.steady + self.own + moving * self.most
+
+    def lifted(self, c: Combination, loads: DesignLoads) -> float:
+        """The least pounds under a combination; below 0 they lift."""
+        dead, moving = c.psf(loads)
+        return dead * self.steady + self.own + moving * self.least
+
+
 @dataclass
 class Member(MemberSeen):
-    """A member with what it carries."""
+    """A member with what it carries: square feet that load it, `lifting` those that take load off it, `own` pounds that
+    are always there."""
 
     steady: list[AnyLoad] = field(default_factory=list)
     moving: list[AnyLoad] = field(default_factory=list)
+    lifting: list[AnyLoad] = field(default_factory=list)
+    own: list[AnyLoad] = field(default_factory=list)
     area: float = 0.0  # square feet of surface it takes directly
     together: int = 1  # lines side by side at its level
     trouble: Words = ""  # why it cannot be calculated; `falls` where it would come down
@@ -40,6 +73,15 @@ class Member(MemberSeen):
     def add(self, load: AnyLoad) -> None:
         self.steady.append(load)
         self.moving.append(load)
+
+    def take(self, x: float, brought: Brought) -> None:
+        """A reaction of what it carries, at `x`."""
+        self.steady.append(PointLoad(x, brought.steady))
+        self.moving.append(PointLoad(x, brought.most))
+        if brought.least:
+            self.lifting.append(PointLoad(x, brought.least))
+        if brought.own:
+            self.own.append(PointLoad(x, brought.own))
 
     @property
     def lengthwise(self) -> bool:
@@ -84,7 +126,7 @@ class Member(MemberSeen):
             order = sorted(inside, key=lambda i: xs[i])
             sets = [
                 tuple(_rounded(p) for load in loads for p in _clipped(load, a, b, ends[0], ends[-1]))
-                for loads in (self.steady, self.moving)
+                for loads in (self.steady, self.moving, self.lifting, self.own)
             ]
             patterns = _patterns(round(b - a, 8), tuple(round(xs[i] - a, 8) for i in order), *sets)
             found.append(Length(a, b, patterns, order))
@@ -125,32 +167,44 @@ class Plies:
 @dataclass(frozen=True)
 class Reactions:
     """Square feet that load each support, in the order of a member's supports: `steady` where the whole is loaded;
-    `most` and `least` where those segments are that make it greatest, or least."""
+    `most` and `least` where those segments are that make it greatest, or least (below 0: they lift it). `own` pounds
+    are always there."""
 
     steady: np.ndarray
     most: np.ndarray
     least: np.ndarray
+    own: np.ndarray
 
     @classmethod
     def of(cls, lengths: list[tuple[float, Length]], supports: int) -> Reactions:
         """The sum over lengths and their shares. A load stands on all plies at once, whichever way they are spliced:
         what each gives a support is added up before it is asked whether the load makes it worse."""
-        steady = np.zeros(supports)
-        by_load: dict[float, np.ndarray] = defaultdict(lambda: np.zeros(supports))
+        steady, own = np.zeros(supports), np.zeros(supports)
+        by_load: dict[tuple[float, int], np.ndarray] = defaultdict(lambda: np.zeros(supports))
         for share, l in lengths:
             steady[l.order] += share * l.patterns.steady_reactions
-            for place, found in l.patterns.moving_reactions:
-                by_load[round(l.start + place, 4)][l.order] += share * found
+            own[l.order] += share * l.patterns.own_reactions
+            for place, kind, found in l.patterns.moving_reactions:
+                by_load[round(l.start + place, 4), kind][l.order] += share * found
         loads = np.array([*by_load.values()]).reshape(-1, supports)
-        return cls(steady, np.maximum(loads, 0).sum(axis=0), np.minimum(loads, 0).sum(axis=0))
+        return cls(steady, np.maximum(loads, 0).sum(axis=0), np.minimum(loads, 0).sum(axis=0), own)
+
+    def on(self, k: int) -> Brought:
+        """What support `k` is given."""
+        return Brought(*(float(a[k]) for a in (self.steady, self.most, self.least, self.own)))
 
 
 @lru_cache(maxsize=4096)
 def _patterns(
-    length: float, supports: tuple[float, ...], steady: tuple[AnyLoad, ...], moving: tuple[AnyLoad, ...]
+    length: float,
+    supports: tuple[float, ...],
+    steady: tuple[AnyLoad, ...],
+    moving: tuple[AnyLoad, ...],
+    lifting: tuple[AnyLoad, ...],
+    own: tuple[AnyLoad, ...],
 ) -> Patterns:
     """Most joists of a deck are loaded alike: each case is solved once."""
-    return Patterns(Beam(length, supports), steady, moving)
+    return Patterns(Beam(length, supports), steady, moving, lifting, own)
 
 
 def _rounded(load: AnyLoad) -> AnyLoad:

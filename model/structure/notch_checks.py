@@ -16,7 +16,7 @@ ECCENTRIC = "load off the post's axis"
 
 def most(c: Column, loads: DesignLoads) -> list[tuple[float, Combination]]:
     """(pounds from the frame, combination) of a column, for every combination that counts."""
-    return [(d * c.steady + m * c.moving, k) for k in those_that_count(loads) for d, m in [k.psf(loads)]]
+    return [(c.load.pressing(k, loads), k) for k in those_that_count(loads)]
 
 
 def check_at_notch(c: Column, seat: NotchedSeat, wood: Lumber, loads: DesignLoads, height: float) -> list[Verdict]:
@@ -28,7 +28,7 @@ def check_at_notch(c: Column, seat: NotchedSeat, wood: Lumber, loads: DesignLoad
 
 
 def _load_line(c: Column, p: float, k: Combination) -> CalcLine:
-    return CalcLine("axial load P", p, "lb", areas(c.steady, c.moving, k), k.source)
+    return CalcLine("axial load P", p, "lb", areas(c.load, k), k.source)
 
 
 def _shoulder(c: Column, seat: NotchedSeat, wood: Lumber, loads: DesignLoads) -> list[Verdict]:

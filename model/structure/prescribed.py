@@ -193,12 +193,12 @@ def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoad
     barred, psf = _not_printed(c.post.stock), load_psf(loads)
     row = None
     if not barred:
-        row = standards.post_height(size, edition, wood.species, c.steady, _beam_ft(c), joist_ft, psf)
+        row = standards.post_height(size, edition, wood.species, c.load.steady, _beam_ft(c), joist_ft, psf)
     where = barred or said(
         "{size} {species}, {area}, {psf} psf",
         size=size,
         species=wood.species,
-        area=surface(c.steady, 1),
+        area=surface(c.load.steady, 1),
         psf=number(psf),
     )
     return [against("post height", height, row, where)]
@@ -208,7 +208,7 @@ def footing_rows(c: Column, joist_ft: float | None, loads: LoadsAndSoil, edition
     """Diameter or side of the footing."""
     if c.footing is None:
         return []
-    rows = standards.footing(edition, loads.soil_bearing_psf, c.steady, _beam_ft(c), joist_ft, load_psf(loads))
+    rows = standards.footing(edition, loads.soil_bearing_psf, c.load.steady, _beam_ft(c), joist_ft, load_psf(loads))
     radius = c.footing.shape.circle
     round_one = radius is not None
     size = 2 * radius if radius is not None else min(c.footing.box[1, :2] - c.footing.box[0, :2])
@@ -219,7 +219,7 @@ def footing_rows(c: Column, joist_ft: float | None, loads: LoadsAndSoil, edition
     what = "footing diameter" if round_one else "footing side"
     where = said(
         "{area}, soil {soil} psf, {psf} psf",
-        area=surface(c.steady, 1),
+        area=surface(c.load.steady, 1),
         soil=number(loads.soil_bearing_psf),
         psf=number(load_psf(loads)),
     )

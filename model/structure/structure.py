@@ -175,7 +175,7 @@ def analyse_parts(
     path = follow(parts, touching)
     results = [_member(m, path, wood, loads, edition) for m in path.members]
     for c in path.columns:
-        if c.steady or c.trouble:
+        if c.loaded or c.trouble:
             joist_ft = _joists_ft(c, path)
             results.append(_post(c, joist_ft, wood, loads, edition))
     results += [_footing(c, _joists_ft(c, path), loads, edition, grade) for c in path.on_footings()]
@@ -217,8 +217,8 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
         facts.append(CalcLine("breadth", m.breadth, "in", built))
         facts += _unit_loads(m)
         facts += [
-            CalcLine(f"reaction on {s.role} {', '.join(s.on)}", float(a), "sq ft", _steady(b))
-            for s, a, b in zip(m.supports, m.reactions.steady, m.reactions.most)
+            CalcLine(f"reaction on {s.role} {', '.join(s.on)}", b.steady, "sq ft", _steady(b.most, b.least, b.own))
+            for s, b in zip(m.supports, map(m.reactions.on, range(len(m.supports))))
         ]
         if m.role == "beam" or (not m.lengthwise and any(s.role in UNDER_BEAMS for s in m.supports)):
             table = beam_rows(m, _on(m, path), wood, loads, edition)
@@ -259,7 +259,10 @@ def _unit_loads(m: Member) -> list[CalcLine]:
     found = []
     for load in m.steady:
         if isinstance(load, PointLoad):
-            moving = [p.p for p in m.moving if isinstance(p, PointLoad) and abs(p.x - load.x) < 1e-6]
+            moving, lifting = (
+                [p.p for p in found if isinstance(p, PointLoad) and abs(p.x - load.x) < 1e-6]
+                for found in (m.moving, m.lifting)
+            )
             other = moving and abs(moving[0] - load.p) > 1e-6
             found.append(
                 CalcLine(
@@ -269,6 +272,7 @@ def _unit_loads(m: Member) -> list[CalcLine]:
                     together(
                         said("at {x}", x=decimal(load.x)),
                         said("{area} moving", area=surface(moving[0], 3)) if other else "",
+                        said("{area} lifting", area=surface(lifting[0], 3)) if lifting and lifting[0] < -0.0005 else "",
                     ),
                 )
             )
@@ -290,12 +294,17 @@ def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, e
 
 
 def _tributary(c: Column) -> CalcLine:
-    return CalcLine("tributary area", c.steady, "sq ft", _steady(c.moving))
+    return CalcLine("tributary area", c.load.steady, "sq ft", _steady(c.load.most, c.load.least, c.load.own))
 
 
-def _steady(moving: float) -> Words:
-    """The rest of a line that gives the steady area: the moving one."""
-    return said("steady; {area} moving", area=surface(moving))
+def _steady(moving: float, lifting: float, own: float) -> Words:
+    """The rest of a line that gives the steady area: the moving ones, and pounds that are always there."""
+    return together(
+        said("steady; {area} moving", area=surface(moving)),
+        said("{area} lifting", area=surface(lifting)) if lifting < -0.005 else "",
+        said("{own} lb of its own", own=number(own, 0)) if own else "",
+        between=", ",
+    )
 
 
 def _footing(
@@ -316,14 +325,14 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> MemberResult:
     order = sorted(l.joists, key=lambda j: j[0])
     part = l.parts[0]
     at = [j[0] for j in order]
-    totals = [max(d * s + v * m for c in those_that_count(loads) for d, v in [c.psf(loads)]) for _, s, m, _ in order]
+    totals = [max(load.pressing(c, loads) for c in those_that_count(loads)) for _, load, _ in order]
     psf = max(sum(c.psf(loads)) for c in those_that_count(loads))
     heaviest = psf * l.strip / 12
     for i, total in enumerate(totals):
         gaps = [b - a for a, b in ((at[max(i - 1, 0)], at[i]), (at[i], at[min(i + 1, len(at) - 1)])) if b > a]
         heaviest = max(heaviest, total / (sum(gaps) / len(gaps) / 12) if gaps else 0.0)
     # a ledger along the joists carries what joists of twice its strip would bring
-    longest = max([2 * l.strip / 12, *(clear_span(j[3]) / 12 for j in order if not j[3].trouble)])
+    longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if not j.trouble)])
     facts = [
         CalcLine("joists", len(order), "", "lines of framing that end on it"),
         CalcLine("longest joist span", longest * 12, "in", "clear, or twice its own strip"),

@@ -10,6 +10,7 @@ from ...shared.design_values import GIVEN
 from ...shared.said import Said, Words, number, said, surface, together
 from ..strength.loads import Combination
 from ..strength.nds import Adjusted, Factor, NoValue
+from .members import Brought
 
 MET, NOT_MET, NOT_CHECKED = "met", "not met", "not checked"
 
@@ -114,11 +115,12 @@ def _tells(f: Factor) -> bool:
     return f.value != 1.0 or f.symbol in ("CM", "CL", "Cr")
 
 
-def areas(steady: float, moving: float, c: Combination) -> Said:
-    """The square feet that load a place, steadily and where the moving load stands."""
-    return said(
+def areas(load: Brought, c: Combination, least: bool = False) -> Said:
+    """The square feet that load a place, steadily and where the moving load stands that presses it most, or least."""
+    told = said(
         "{steady} steady and {moving} moving under {name}",
-        steady=surface(steady),
-        moving=surface(moving),
+        steady=surface(load.steady),
+        moving=surface(load.least if least else load.most),
         name=c.name,
     )
+    return said("{told}, {own} lb of its own", told=told, own=number(load.own, 0)) if load.own else told

@@ -235,7 +235,7 @@ MUTATIONS = (
     ),
     _m(
         "the live load that a joist hands to its beam dropped",
-        "h.moving.append(PointLoad(h.position(point), moving * part))",
+        "self.moving.append(PointLoad(x, brought.most))",
         "pass",
         f"{STRUCTURE}::test_the_beam_posts_and_footings_by_hand",
         "model/structure",

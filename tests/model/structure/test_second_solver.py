@@ -7,13 +7,15 @@ statics; nothing of the model's own reading goes into it.
 from __future__ import annotations
 
 import itertools
+import math
 
 import numpy as np
 import Pynite
 import pytest
 from conftest import demo_deck
-from plain_frame import analysed, line_of, verdict_of
+from plain_frame import analysed, line_of, loads, verdict_of
 
+from plumbcut.model.structure.column_checks import post_length
 from plumbcut.model.structure.stair_loads import stair_loads
 from plumbcut.model.structure.structure import analyse
 
@@ -49,15 +51,15 @@ def frame_beam(length, supports, hinges, points):
     return reactions, np.array(found)
 
 
-def patterned(length, supports, hinges, dead, live):
+def patterned(length, supports, hinges, dead, *live):
     """The worst of all patterns: ({support: most}, {support: least}, greatest shear, hogging, sagging), in pounds and
-    inches; the live load of each span and overhang is added where it makes a response worse."""
+    inches; each live load of each span and overhang is added where it makes a response worse."""
     segments = list(itertools.pairwise([0.0, *supports, length + 1e-9]))
     everywhere, moments = frame_beam(length, supports, hinges, dead)
     most, least = dict(everywhere), dict(everywhere)
     high, low = moments[:, 1:].copy(), moments[:, 1:].copy()
-    for a, b in segments:
-        r, m = frame_beam(length, supports, hinges, [(x, p) for x, p in live if a <= x < b])
+    for (a, b), some in itertools.product(segments, live):
+        r, m = frame_beam(length, supports, hinges, [(x, p) for x, p in some if a <= x < b])
         for x in supports:
             most[x] += max(r[x], 0.0)
             least[x] += min(r[x], 0.0)
@@ -116,7 +118,38 @@ def test_a_rim_across_joist_ends_has_no_seat_but_nails_with_a_load():
     start, length = float(piece.box[0, 0]), float(np.ptp(piece.box[:, 0]))
     heads = [(point[0] - start, area) for part, point, area in stair_loads(deck.parts, deck.contacts)]
     assert len(heads) >= 2 and len(joists) == len(piece.carried_by) > 5
-    loads = deck.parameters.loads
-    dead, live = ([(x, psf * a) for x, a in heads] for psf in (loads.dead_psf, loads.live_psf))
+    given = deck.parameters.loads
+    dead, live = ([(x, psf * a) for x, a in heads] for psf in (given.dead_psf, given.live_psf))
     most = patterned(length, [x - start for x in joists], (), dead, live)[0]
     assert v.demand == pytest.approx(max(most.values()), rel=0.02)
+
+
+def test_live_load_on_one_span_lifts_beam_posts_and_footings():
+    """Joists over two equal spans, of which the far one is loaded: handbook, 3 w L / 8 on the near end under all load,
+    7 w L / 16 at most and -w L / 16 at least. The least reaches the beam, its posts and their footings."""
+    width, posts, span = 145.5, (24.0, 121.5), 58.125
+    about = {"width": width, "posts": posts, "cantilever": 1.5, "depth": 120.0, "apart": span - 1.5, "joist": "2x6"}
+    dead, live = 1.0, 60.0
+    s = analysed(about, design=loads(live=live, dead=dead))
+    lines = np.arange(0.0, width - 1.5 + 1e-6, 16.0) + 0.75
+    edges = [0.0, *((lines[1:] + lines[:-1]) / 2), width]
+    strips = [(x, (b - a) * span / 144) for x, a, b in zip(lines, edges, edges[1:])]
+    stub = [(x, (b - a) * 2.25 / 144) for x, a, b in zip(lines, edges, edges[1:])]  # past the beam's middle
+    pressing = [(x, live * (7 / 16 * q + t)) for (x, q), (_, t) in zip(strips, stub)]
+    standing = [(x, dead * (3 / 8 * q + t)) for (x, q), (_, t) in zip(strips, stub)]
+    lifting = [(x, -live * q / 16) for x, q in strips]
+    most, least, *_ = patterned(width, posts, (), standing, pressing, lifting)
+    front = [c for c in s.path.columns if c.post.box[0, 1] < 10]
+    assert len(front) == 2
+    for c, x in zip(sorted(front, key=lambda c: c.post.box[0, 0]), posts):
+        post, footing = (next(r for r in s.results if r.ids == (i,)) for i in (c.post.id, c.footing.id))
+        up = verdict_of(post, "uplift")
+        assert up.demand == pytest.approx(-least[x], rel=0.01) and up.result == "not checked"
+        down = verdict_of(post, "compression")
+        own = 5.5**2 * post_length(c) / 1728 * 37.33  # lb, wet southern pine
+        assert line_of(down, "axial load P").value == pytest.approx(most[x] + own, rel=0.01)
+        held = verdict_of(footing, "uplift")
+        assert held.demand == pytest.approx(-least[x], rel=0.01) and held.result == "met"
+        assert held.capacity == pytest.approx(math.pi * 100 * 42 / 1728 * 150 + own, rel=0.01)
+    beam = next(r for r in s.of("beam") if any("uplift" in v.check for v in r.calculation))
+    assert verdict_of(beam, "uplift at post").demand == pytest.approx(-min(least.values()), rel=0.01)

