@@ -238,6 +238,11 @@ def _groups(species: str) -> dict[str, str]:
     return {r["table"]: r["group"] for r in table("groups") if name in r["species"].split("|")}
 
 
+def taken_as_incised(species: str) -> bool:
+    """Whether the span tables assume that lumber of the species is incised (their group of that name)."""
+    return "incised" in _groups(species).values()
+
+
 def _row(r: dict[str, str], entry: dict[str, str], value: float, unit: str, case: str) -> Row:
     how = "seen" if r["how"] == entry["how"] == "seen" else "memory"
     source = entry["source"] if r["table"] in entry["source"] else f"{entry['source']} (numbers from {r['table']})"

@@ -185,7 +185,7 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
         [
             "TREATMENT",
             (
-                f"{p.lumber.treatment.upper()}; {'INCISED' if p.lumber.incised else 'NOT INCISED'},"
+                f"{p.lumber.treatment.upper()}; {'INCISED' if p.lumber.is_incised else 'NOT INCISED'},"
                 f" {'WET' if p.lumber.wet else 'DRY'} IN SERVICE"
             ),
         ],

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from ...shared.standards import taken_as_incised
 from ...shared.stock import GivenFactor, GivenValues, Stock, nominal_sizes
 from .section import FOOT, Density, LumberSize, Section, UseCategory, between, stress
 
@@ -95,11 +96,21 @@ class LumberGrade(Section):
         "southern pine", "Douglas fir-larch", "hem-fir", "spruce-pine-fir", "redwood", "western cedars"
     ] = Field("southern pine", description="of the frame; the span tables are entered with it")
     grade: Literal["No.1", "No.2"] = Field("No.2", description="visual grade; the published tables are for No.2")
-    incised: bool = Field(
-        False, description="true where the treater's knives lower the design values (most western species)"
+    incised: bool | None = Field(
+        None,
+        description=(
+            "whether the treater's knives lower the design values; default: as the span tables take the species, true"
+            " for Douglas fir-larch, hem-fir and spruce-pine-fir"
+        ),
+        examples=[False],
     )
     wet: bool = Field(True, description="moisture above 19 percent in service, as outdoors")
     treatment: UseCategory = Field(
         "UC4A", description="use category of treated lumber in contact with ground; empty: untreated"
     )
     stock: list[StockRow] = Field(default_factory=list, max_length=20)
+
+    @property
+    def is_incised(self) -> bool:
+        """As given, else as the span tables take the species."""
+        return taken_as_incised(self.species) if self.incised is None else self.incised

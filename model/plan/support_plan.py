@@ -181,7 +181,7 @@ def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
     p = layout.parameters
     joists = max(span, _tributary(layout, run, span) / JOIST_OVERHANG_SHARE)
     return _allowed_span(
-        Lumber(p.lumber.species, p.lumber.grade, p.lumber.wet, p.lumber.incised),
+        Lumber.of(p.lumber),
         layout.beam,
         p.frame.beam_plies,
         round(joists, 6),

@@ -115,7 +115,7 @@ def _lumber_tread(c: Checking, stair: int, m: Measured, gap: float) -> None:
     if c.lacks("tread, bending", place, load, ids=(m.id,)) and c.lacks("tread, deflection", place, load, ids=(m.id,)):
         return
     p = c.deck.parameters.lumber
-    wood = Lumber(p.species, p.grade, p.wet, p.incised)
+    wood = Lumber.of(p)
     try:
         fb, e = bending(wood, m.stock.name, "live (occupancy)", False, flat=True), modulus(wood, m.stock.name)
     except PlumbcutError as missing:  # 5/4 boards have no design values

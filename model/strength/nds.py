@@ -26,6 +26,7 @@ from ...shared.errors import PlumbcutError
 from ...shared.said import Said, Words, decimal, listed, number, quoting, said
 from ...shared.standards import check_species, clause
 from ...shared.stock import GivenValues, Stock
+from ..input.lumber_grade import LumberGrade
 
 Sawn = str | Stock  # a nominal size by its name, or stock that may bring values of its own
 
@@ -53,6 +54,11 @@ class Lumber:
 
     def __post_init__(self):
         object.__setattr__(self, "species", check_species(self.species))
+
+    @classmethod
+    def of(cls, given: LumberGrade) -> Lumber:
+        """What a parameter file says of the frame's lumber."""
+        return cls(given.species, given.grade, given.wet, given.is_incised)
 
 
 @dataclass(frozen=True)
@@ -297,16 +303,21 @@ def tension(lumber: Lumber, size: Sawn, duration: str) -> Adjusted:
 def bearing(lumber: Lumber, size: Sawn, length: float, from_end: float) -> Adjusted:
     """Fc_perp' over a bearing `length` that starts `from_end` inches from the member's end (Cb only away from the
     end)."""
-    added, short, near = (
+    added, short, near, least = (
         factor("Cb", "Fc_perp", k).value
-        for k in ("length added, in", "bearing shorter than, in", "no nearer the end than, in")
+        for k in (
+            "length added, in",
+            "bearing shorter than, in",
+            "no nearer the end than, in",
+            "taken no shorter than, in",
+        )
     )
     if (out := _left_out("Cb", size)) is not None:
         area = out
     elif length < short and from_end >= near:
         area = Factor(
             "Cb",
-            (length + added) / length,
+            (max(length, least) + added) / max(length, least),
             said(
                 "bearing {length}, {from_end} from the end",
                 length=decimal(length, figures=3),

@@ -158,7 +158,7 @@ class Structure:
 def analyse(deck: Deck) -> Structure:
     """The structure of a deck. Raises InputError for a species, grade or edition the data does not know."""
     p = deck.parameters
-    wood = Lumber(p.lumber.species, p.lumber.grade, p.lumber.wet, p.lumber.incised)
+    wood = Lumber.of(p.lumber)
     return analyse_parts(deck.parts, deck.contacts, p.loads, wood, p.local.edition, deck.planes.grade)
 
 

@@ -8,11 +8,13 @@
 
 import math
 from collections import Counter
+from typing import get_args
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from plumbcut.model.input.lumber_grade import LumberGrade
 from plumbcut.model.strength.nds import Lumber, NoValue, bearing, bending, compression, modulus, shear, tension
 from plumbcut.model.strength.spans import Longest, longest_beam_span, longest_joist_overhang, longest_joist_span
 from plumbcut.shared.errors import InputError
@@ -205,6 +207,10 @@ def test_bearing_area_factor():
     sp = wet("southern pine")
     assert bearing(sp, "2x8", 1.5, 12).factors[-1].value == pytest.approx(1.25)
     assert bearing(sp, "2x8", 4.0, 12).factors[-1].value == pytest.approx(1.10, abs=0.01)
+    # the whole table from memory: 1/2, 1, 1-1/2, 2, 3, 4, 6 in; below its first row the factor rises no further
+    printed = {0.18: 1.75, 0.5: 1.75, 1.0: 1.38, 1.5: 1.25, 2.0: 1.19, 3.0: 1.13, 4.0: 1.10, 6.0: 1.00}
+    for length, cb in printed.items():
+        assert bearing(sp, "2x8", length, 12).factors[-1].value == pytest.approx(cb, abs=0.007)
     assert bearing(sp, "2x8", 1.5, 0).factors[-1].value == 1.0
     assert bearing(sp, "2x8", 1.5, 0).value == pytest.approx(565 * 0.67)
 
@@ -242,3 +248,20 @@ def test_heavier_or_wider_never_spans_farther(size, spacing, more, live, extra):
     assert longest_joist_span(l, size, spacing + more, live).value <= base
     assert longest_joist_span(l, size, spacing, live + extra).value <= base
     assert longest_joist_span(wet("southern pine", True), size, spacing, live).value <= base
+
+
+def test_lumber_is_incised_where_the_span_tables_take_it_so():
+    """DCA 6-2012 commentary: spans of Douglas fir-larch, hem-fir and spruce-pine-fir are for incised lumber. A hem-fir
+    2x8 at 16 in by default is then the printed one, 11-1; unless the file says that it is not incised."""
+    incised = {s: LumberGrade(species=s).is_incised for s in get_args(LumberGrade.model_fields["species"].annotation)}
+    assert [s for s, yes in incised.items() if yes] == ["Douglas fir-larch", "hem-fir", "spruce-pine-fir"]
+    assert Lumber.of(LumberGrade(species="hem-fir")) == wet("hem-fir", True)
+    assert Lumber.of(LumberGrade(species="hem-fir", incised=False)) == wet("hem-fir", False)
+    assert Lumber.of(LumberGrade(incised=True)) == wet("southern pine", True)
+    printed = next(
+        inches_from_table(r["span_ft_in"])
+        for r in seen("joist_spans", "DCA 6-2012")
+        if (r["group"], r["size"], r["spacing_in"]) == ("incised", "2x8", "16")
+    )
+    spans = [longest_joist_span(Lumber.of(LumberGrade(species=s)), "2x8", 16.0).value for s in incised if incised[s]]
+    assert round(min(spans)) == printed
