@@ -227,9 +227,9 @@ def hung(measured: Sequence[Measured], contacts: Iterable[Contact]) -> list[Cont
     stood, found = standing_rims(measured), []
     for c in contacts:
         a, b = c.a.role, c.b.role
-        if c.kind == "end":
-            if in_hanger(a, b, measured[c.j].id in stood and measured[c.j].id in measured[c.i].carried_by):
-                found.append(c)
+        standing = measured[c.j].id in stood and measured[c.j].id in measured[c.i].carried_by
+        if c.kind == "end" and in_hanger(a, b, standing):
+            found.append(c)
     return found
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from ...shared.practice import practice
 from ...shared.said import Words, decimal, number, said, surface, together
 from ...shared.standards import beam_name, check_edition
 from ..measuring.carriers import UNDER_BEAMS
@@ -237,13 +238,13 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
     )
 
 
-BLOCK_SHARE = 0.05  # square feet at one point: less is the share of a block
+AT_POINTS = practice("point loads beside a spread load")
 
 
 def _unfit(m: Member, row: Prescribed) -> Prescribed:
     """The span tables are for loads spread evenly: beside point loads (a stair's) a met row proves nothing."""
-    points = sum(p.p for p in m.steady if isinstance(p, PointLoad) and p.p > BLOCK_SHARE)
-    if not points or row.result != MET:
+    points = sum(abs(p.p) for p in m.steady if isinstance(p, PointLoad))
+    if points <= AT_POINTS * (points + m.area) or row.result != MET:
         return row
     return replace(
         row,

@@ -61,8 +61,8 @@ def test_its_load_arrives_on_the_footings_and_the_ledger():
 
     def taken(deck) -> float:
         path = follow(deck.parts, deck.contacts)
-        return sum(c.steady for c in path.on_footings()) + sum(
-            l.area + sum(steady for _, steady, _, _ in l.joists) for l in path.ledgers
+        return sum(c.load.steady for c in path.on_footings()) + sum(
+            l.area + sum(load.steady for _, load, _ in l.joists) for l in path.ledgers
         )
 
     assert taken(seated) - taken(plain) == pytest.approx(area, rel=1e-6)

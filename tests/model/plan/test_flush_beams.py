@@ -58,8 +58,8 @@ def test_the_load_of_a_flush_deck_reaches_the_ground_and_the_house():
     deck = deck_of(**LOW)
     path = analyse(deck).path
     assert not path.notes
-    taken = sum(c.steady for c in path.on_footings())
-    taken += sum(l.area + sum(steady for _, steady, _, _ in l.joists) for l in path.ledgers)
+    taken = sum(c.load.steady for c in path.on_footings())
+    taken += sum(l.area + sum(load.steady for _, load, _ in l.joists) for l in path.ledgers)
     surface = sum(p.footprint.area for p in deck.parts if p.role in ("board", "border"))
     gaps = 0.06  # of the surface: the gaps between its boards bear load as well
     assert surface / 144 <= taken <= surface / 144 * (1 + gaps)

@@ -71,7 +71,7 @@ def on_concrete(role: str):
 
 def test_a_seat_on_a_footing_of_its_own_loads_that_footing():
     path, area = on_concrete("footing")
-    assert [(c.footing.id, c.steady, c.moving) for c in path.on_footings()] == [
+    assert [(c.footing.id, c.load.steady, c.load.most) for c in path.on_footings()] == [
         ("F1-01", pytest.approx(area), pytest.approx(area))
     ]
     assert not path.notes

@@ -27,7 +27,7 @@ from plumbcut.model.structure.column_checks import check_footing
 from plumbcut.model.structure.load_path import Column
 from plumbcut.model.structure.members import Brought
 from plumbcut.model.structure.stair_loads import stair_loads
-from plumbcut.model.structure.structure import analyse, analyse_parts
+from plumbcut.model.structure.structure import _unfit, analyse, analyse_parts
 from plumbcut.model.structure.tributary import FramingLine, divide, widths
 from plumbcut.params import __file__ as _params
 from plumbcut.shared.errors import InputError
@@ -358,6 +358,18 @@ def test_outside_the_table_is_said_and_the_calculation_still_stands():
     assert wide.of("joist")[0].table[0].result == "not checked"
     fb = next(l for l in verdict_of(wide.of("joist")[0], "bending, sagging").lines if l.label == "Fb'")
     assert "Cr 1 " in worded(fb.formula) + " "  # further apart than 24 in: no sharing
+
+
+@pytest.mark.parametrize("share, result", [(0.004, "met"), (0.015, "met"), (0.05, "not checked")])
+def test_a_span_table_serves_beside_points_that_are_little_of_the_whole(share, result):
+    """A joist of 10 ft carries some 13 sq ft: 3 lb of blocking at a point leave the table its row (P L / 4 beside
+    w L2 / 8: at mid-span twice the share), a stair's stringer does not."""
+    s = analysed()
+    joist = next(m for m in s.path.members if m.first.id == "J-04")
+    assert joist.area == pytest.approx(120 * 16 / 144)
+    joist.take(66.0, Brought(share * joist.area, share * joist.area))
+    row = next(p for p in s.results if p.ids == ("J-04",)).table[0]
+    assert row.result == "met" and _unfit(joist, row).result == result
 
 
 def test_a_doubtful_row_decides_nothing():
