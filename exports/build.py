@@ -71,20 +71,17 @@ def model(parameters: Parameters, stages: Stages) -> BuildResult:
     """Solids, measurements and checks, without writing anything."""
     with stages.stage("geometry kernel"):
         load_kernel()
-    from ..model.deck import build
+    from ..model.design.designed import designed
     from ..model.measuring.measure import measure_all
     from ..model.rules.checks import check_deck
-    from ..model.structure.structure import analyse
 
-    with stages.stage("solids"):
-        deck = build(parameters)
+    with stages.stage("solids and load path"):
+        made = designed(parameters)
     with stages.stage("measuring"):
-        measured = measure_all(deck.parts)
-    with stages.stage("load path"):
-        structure = analyse(deck)
+        measured = measure_all(made.deck.parts)
     with stages.stage("checks"):
-        checks = check_deck(deck, measured, structure)
-    return BuildResult(deck, measured, structure, checks, stages)
+        checks = check_deck(made.deck, measured, made.structure)
+    return BuildResult(made.deck, measured, made.structure, checks, stages)
 
 
 def write_all(
@@ -120,7 +117,7 @@ def write_all(
             return drawn.stages.seconds
 
         with beside(drawings, lambda seconds: stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})):
-            stands = as_built(parameters, result, folder)
+            stands = as_built(result.deck.parameters, result, folder)
             write_model(stands, folder, ifc)
             taken = write_lists(stands, folder, listed)
             write_site(stands, folder, taken, temperature_f)

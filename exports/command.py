@@ -178,6 +178,31 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
+def design(file: Path) -> None:
+    """Print what was chosen for the frame where FILE leaves it out, as lines to paste into it, with the reasons.
+
+    Exit code 1 where a member of the frame is not met whatever was tried.
+    """
+    from ..model.parameter_file import read
+    from .build import load_kernel
+    from .report import design_lines
+
+    parameters = read(file)
+    load_kernel()
+    from ..model.design.designed import designed
+
+    try:
+        made = designed(parameters, _progress())
+    except DesignError as e:
+        raise _located(file, e) from None
+    finally:
+        _clear()
+    click.echo("\n".join(design_lines(made, parameters.drawing.units == "metric")))
+    sys.exit(1 if made.faults else 0)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -197,12 +222,12 @@ def picture(file: Path, out: Path | None) -> None:
     try:
         with stages.stage("geometry kernel"):
             load_kernel()
-        from ..model.deck import build
+        from ..model.design.designed import designed
         from ..model.measuring.measure import measure_all
         from .pictures.picture import write_pictures
 
         with output_folder(out) as folder, stages.stage("pictures"):
-            deck = build(parameters)
+            deck = designed(parameters).deck
             names = [path.name for path in write_pictures(deck, folder, measure_all(deck.parts))]
     except DesignError as e:
         raise _located(file, e) from None

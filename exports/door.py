@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..model import deck as _deck
+from ..model.design.designed import designed
 from ..model.input.parameters import Parameters
 from ..model.measuring.measure import Measured, measure_all
 from ..model.order.quantities import QuantityLine, quantities
@@ -68,7 +69,7 @@ def load(path: str | Path) -> Parameters:
 
 def build(parameters: Parameters) -> Deck:
     """The deck of some parameters. Raises DesignError, naming the key, where it cannot be drawn."""
-    made = _deck.build(parameters)
+    made = designed(parameters).deck
     whole = Deck(made.parameters, made.levels, made.parts, made.notes)
     whole.__dict__.update({k: v for k, v in made.__dict__.items() if k not in whole.__dict__})
     return whole

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
+from ..model.design.designed import Designed
 from .drafting.style import CAUTIONS, CHECK_CAUTION, lacking
 from .drafting.wording import limit_text, measured_text, source_text, worded
 
@@ -75,3 +76,18 @@ def check_table(checks, everything: bool = False, metric: bool = False) -> str:
             lines += textwrap.wrap(text, REPORT_WIDTH, initial_indent="  ", subsequent_indent="      ")
     lines.append(counts(checks))
     return "\n".join([*lines, CHECK_CAUTION, *CAUTIONS])
+
+
+def design_lines(made: Designed, metric: bool = False) -> list[str]:
+    """What was chosen for the frame, as lines of a parameter file that pin it, and what no choice could mend."""
+    lines = [f"# {made.built} frames built and checked" if made.built > 1 else "# the frame as the file has it"]
+    if made.chosen:
+        lines.append("[frame]")
+        for c in made.chosen:
+            value = f'"{c.value}"' if isinstance(c.value, str) else f"{c.value:g}"
+            lines.append(f"{c.key} = {value}  # {worded(c.why, metric)}")
+    elif not made.faults:
+        lines.append("# nothing had to be chosen: no member of the frame is not met")
+    for member, row in made.faults:
+        lines.append(f"# NOT MET whatever was tried: {row.check} of the {member.kind} {member.where}")
+    return [*lines, *(f"# {text}" for text in (CHECK_CAUTION, *CAUTIONS))]

@@ -57,6 +57,7 @@ ROOMS = [
     "structure",
     "rules",
     "order",
+    "design",
     "parameter_file",
 ]
 # they answer --help and a faulty file before the kernel is loaded (`test_answers_without_the_kernel`)

@@ -14,7 +14,8 @@ from pathlib import Path
 
 import numpy as np
 
-from ...model.deck import Deck, build
+from ...model.deck import Deck
+from ...model.design.designed import designed
 from ...model.measuring.measure import Measured, measure_all
 from ...model.measuring.pairing import SAME_PIECE, paired
 from ...model.order.takeoff import TakeOff, take_off
@@ -22,7 +23,7 @@ from ...model.parameter_file import locate, prepare
 from ...model.rules.checks import check_deck
 from ...model.solid.part import Workshop
 from ...model.solid.roles import ROLES
-from ...model.structure.structure import Structure, analyse
+from ...model.structure.structure import Structure
 from ...shared.errors import DesignError
 from ...shared.units import feet_inches
 from ..build import price_list
@@ -99,11 +100,11 @@ def variant(
     parameters, layout = prepare(path, changes)
     try:
         listed = price_list(parameters, path, prices)
-        deck = build(parameters, shop=shop, layout=layout)
+        made = designed(parameters, shop=shop, layout=layout)
     except DesignError as e:
         raise locate(path, e) from None
+    deck, structure = made.deck, made.structure
     measured = measure_all(deck.parts)
-    structure = analyse(deck)
     return Variant(
         name or str(path),
         deck,

@@ -17,7 +17,8 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
-from ...model.deck import Deck, build
+from ...model.deck import Deck
+from ...model.design.designed import designed
 from ...model.measuring.measure import Measured, measure_all
 from ...model.parameter_file import LARGEST_FILE, locate, prepare
 from ...model.rules.checks import check_deck
@@ -49,7 +50,7 @@ class Rebuilder:
         """The deck of the file as it is now, measured. Raises InputError with file, line and key."""
         parameters, layout = prepare(self.path)
         try:
-            deck = build(parameters, shop=self._shop, layout=layout)
+            deck = designed(parameters, shop=self._shop, layout=layout).deck
         except DesignError as e:
             raise locate(self.path, e) from None
         known = self._parts

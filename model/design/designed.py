@@ -1,0 +1,188 @@
+"""The frame of a deck, chosen where the file leaves it out.
+
+The file's frame, with the schema's defaults, is built first; where a member of the finished solids is not met, the keys
+that the file leaves out are tried one value further, cheapest first by the timber and footings that they add, until a
+frame has no member that is not met. Best first, not a mixed-integer model: a frame seldom needs more than two or three
+changes, and every candidate is judged by the very checks that the builder reads, which no linear model holds.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ...shared.errors import DesignError
+from ...shared.said import Quantity, Words, decimal, number, said
+from ..deck import Deck, Progress, build
+from ..input.parameters import Parameters
+from ..input.surveyed import surveyed
+from ..plan.stages import LevelPlan
+from ..solid.part import Workshop
+from ..structure.prescribed import Prescribed
+from ..structure.structure import MemberResult, Structure, analyse
+from .mends import A_FOOTING, Mend, Row, faults, mends
+
+MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
+
+FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so that mends that help come first (our own)
+
+Changes = tuple[tuple[str, object], ...]  # sorted by key
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A key of the frame table, what was chosen in place of the schema's default, and why."""
+
+    key: str
+    value: object
+    instead: object
+    why: Words
+
+    @property
+    def said(self) -> Words:
+        return said(
+            "frame.{key} chosen: {value}, not {instead}: {why}",
+            key=self.key,
+            value=_value(self.value),
+            instead=_value(self.instead),
+            why=self.why,
+        )
+
+
+@dataclass(frozen=True)
+class Designed:
+    """A deck with the structure that judged it, and what was chosen for it; `built` frames were looked at."""
+
+    deck: Deck
+    structure: Structure
+    chosen: tuple[Chosen, ...]
+    built: int
+
+    @property
+    def faults(self) -> list[tuple[MemberResult, Row]]:
+        """What no frame that was looked at could mend."""
+        return faults(self.structure.results)
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    deck: Deck
+    structure: Structure
+    reasons: Mapping[str, Mend]
+    cost: float
+
+    @property
+    def faults(self) -> int:
+        return len(faults(self.structure.results))
+
+
+def designed(
+    parameters: Parameters,
+    progress: Progress = lambda stage: None,
+    shop: Workshop | None = None,
+    layout: LevelPlan | None = None,
+) -> Designed:
+    """The deck of a parameter file, its frame chosen where the file leaves it out. Takes what `build` takes and raises
+    DesignError as it does. A frame that stands already, as surveyed, is not chosen."""
+    shop = shop or Workshop()
+    deck = build(parameters, progress, shop, layout)
+    first = _Candidate(deck, analyse(deck), {}, 0.0)
+    stands = surveyed(parameters)
+    if not first.faults or (stands and stands.joists):
+        return Designed(deck, first.structure, (), 1)
+    best, built = _searched(parameters, first, shop)
+    best, more = _pruned(parameters, first, best, shop)
+    built += more
+    instead = parameters.frame
+    chosen = tuple(
+        Chosen(key, getattr(best.deck.parameters.frame, key), getattr(instead, key), _why(mend))
+        for key, mend in best.reasons.items()
+    )
+    best.deck.notes += [c.said for c in chosen]
+    return Designed(best.deck, best.structure, chosen, built)
+
+
+def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tuple[_Candidate, int]:
+    """The cheapest candidate without a fault, else the one with fewest, and how many were built."""
+    tie = itertools.count()
+    queue: list[tuple[float, int, Changes, Mapping[str, Mend]]] = []
+    seen: set[Changes] = {()}
+
+    def offer(of: _Candidate, changes: Changes) -> None:
+        found = faults(of.structure.results)
+        for mend in mends(found, of.deck.parameters, of.deck.parts):
+            after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
+            if after not in seen:
+                seen.add(after)
+                reasons = {**of.reasons, mend.key: of.reasons.get(mend.key, mend)}
+                heapq.heappush(queue, (of.cost + mend.adds + FAULT * len(found), next(tie), after, reasons))
+
+    offer(first, ())
+    best, built = first, 1
+    while queue and built < MOST_BUILT:
+        _, _, changes, reasons = heapq.heappop(queue)
+        made = _tried(parameters, first, changes, reasons, shop)
+        if made is None:
+            continue
+        built += 1
+        if not made.faults:
+            return made, built
+        best = min(best, made, key=lambda c: (c.faults, c.cost))
+        offer(made, changes)
+    return best, built
+
+
+def _pruned(parameters: Parameters, first: _Candidate, best: _Candidate, shop: Workshop) -> tuple[_Candidate, int]:
+    """The candidate without the changes that later ones made needless, and how many more were built."""
+    built = 0
+    for key in list(best.reasons):
+        reasons = {k: m for k, m in best.reasons.items() if k != key}
+        if not reasons or best.faults:
+            break
+        changes = tuple(sorted((k, getattr(best.deck.parameters.frame, k)) for k in reasons))
+        made = _tried(parameters, first, changes, reasons, shop)
+        built += made is not None
+        if made is not None and not made.faults and made.cost < best.cost:
+            best = made
+    return best, built
+
+
+def _tried(
+    parameters: Parameters, first: _Candidate, changes: Changes, reasons: Mapping[str, Mend], shop: Workshop
+) -> _Candidate | None:
+    """The deck with changes to its frame; None where no such frame can be drawn: too low, too narrow."""
+    frame = parameters.frame.model_copy(update=dict(changes))
+    try:
+        deck = build(parameters.model_copy(update={"frame": frame}), shop=shop)
+    except DesignError:
+        return None
+    return _Candidate(deck, analyse(deck), reasons, _timber(deck) - _timber(first.deck))
+
+
+def _timber(deck: Deck) -> float:
+    """Cubic inches of the frame, footings counted as timber."""
+    own = [p for p in deck.parts if p.stair is None]
+    wood = sum(p.shape.polygon.area * p.shape.thickness for p in own if p.group in ("frame", "blocking"))
+    return wood + A_FOOTING * sum(p.role == "footing" for p in own)
+
+
+def _why(mend: Mend) -> Words:
+    row, member = mend.row, mend.member
+    where = f"{member.kind} {member.where}".strip()
+    measured, limit = (row.measured, row.limit) if isinstance(row, Prescribed) else (row.demand, row.capacity)
+    if measured is None or limit is None:
+        return said("{check} of the {where} was not met", check=row.check, where=where)
+    return said(
+        "{check} of the {where} was {measured} against {limit}{unit}",
+        check=row.check,
+        where=where,
+        measured=decimal(measured) if row.unit == "in" else number(measured, 0, grouped=True),
+        limit=decimal(limit) if row.unit == "in" else number(limit, 0, grouped=True),
+        unit="" if row.unit == "in" else f" {row.unit}",
+    )
+
+
+def _value(value: object) -> str | Quantity:
+    return decimal(value, None) if isinstance(value, float) else str(value)

@@ -1,0 +1,150 @@
+"""What would mend a frame member that is not met: the values of the frame's keys that come next, each with what it
+would add to the frame's timber.
+
+Only keys that the file leaves out are offered; what it gives stays as given.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from ...shared.practice import estimate
+from ...shared.stock import lumber
+from ..input.parameters import Parameters
+from ..solid.part import Part
+from ..structure.prescribed import Prescribed
+from ..structure.structure import MemberResult
+from ..structure.verdicts import NOT_MET, Verdict
+
+JOISTS = ("2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
+BEAMS = ("2x8", "2x10", "2x12")
+SPACINGS = (24.0, 16.0, 12.0)  # the spacings that the published tables print
+MOST_PLIES = 3
+STEP = 0.5  # inches: to what a cantilever is rounded down
+LEAST_SPACING = 36.0  # inches between posts below which nothing is gained by another (our own)
+A_FOOTING = estimate("timber worth a footing with its post")  # cubic inches
+
+Row = Prescribed | Verdict
+
+
+@dataclass(frozen=True)
+class Mend:
+    """A key of the frame table with the value that may mend `row` of `member`, and the cubic inches of timber that it
+    adds."""
+
+    key: str
+    value: object
+    adds: float
+    member: MemberResult
+    row: Row
+
+
+def faults(results: Sequence[MemberResult]) -> list[tuple[MemberResult, Row]]:
+    """Every row of every member that is not met, one a member and check."""
+    rows: list[tuple[MemberResult, Row]] = [(r, row) for r in results for row in r.table]
+    rows += [(r, row) for r in results for row in r.calculation]
+    return [(r, row) for r, row in rows if row.result == NOT_MET]
+
+
+def mends(found: Sequence[tuple[MemberResult, Row]], p: Parameters, parts: Sequence[Part]) -> Iterator[Mend]:
+    """What may mend each fault: of a key the cheapest value once."""
+    given = p.frame.model_fields_set
+    volume: dict[str, float] = {}
+    for part in parts:
+        if part.stair is None:
+            volume[part.role] = volume.get(part.role, 0.0) + part.shape.polygon.area * part.shape.thickness
+    offered: dict[str, Mend] = {}
+    for member, row in found:
+        for key, value, adds in _for(member, row, p, volume):
+            known = offered.get(key)
+            # of several faults that one key mends, the one that asks for most of it
+            if key not in given and (known is None or _asks_more(key, value, known.value)):
+                offered[key] = Mend(key, value, adds, member, row)
+    yield from offered.values()
+
+
+def _asks_more(key: str, value: Any, than: Any) -> bool:
+    return key in ("cantilever", "post_spacing", "beam_overhang") and value < than
+
+
+def _for(
+    member: MemberResult, row: Row, p: Parameters, volume: Mapping[str, float]
+) -> Iterator[tuple[str, object, float]]:
+    check = row.check
+    if "overhang" in check and member.kind in ("joist", "rim"):
+        yield from _shorter_cantilever(row, p)
+    if member.kind == "joist":
+        if check.startswith("bearing on beam"):
+            yield from _more_plies("beam_plies", p.frame.beam_plies, volume.get("beam", 0.0))
+        else:
+            yield from _deeper("joist", p.frame.joist, JOISTS, _joists(volume))
+            yield from _closer(p, volume)
+    elif member.kind == "rim":
+        yield from _more_plies("rim_plies", p.frame.rim_plies, volume.get("rim", 0.0))
+        yield from _deeper("joist", p.frame.joist, JOISTS, _joists(volume))
+    elif member.kind == "beam":
+        if check == "beam overhang":
+            yield "beam_overhang", _down(_limit(row)), 0.0
+        else:
+            yield from _deeper("beam", p.frame.beam, BEAMS, volume.get("beam", 0.0))
+            yield from _more_plies("beam_plies", p.frame.beam_plies, volume.get("beam", 0.0))
+            yield from _nearer_posts(member, row, p)
+
+
+def _shorter_cantilever(row: Row, p: Parameters) -> Iterator[tuple[str, object, float]]:
+    """A cantilever shorter by what it is too long: what is taken off it goes to the span behind, a share of which is
+    the limit."""
+    now = p.frame.cantilever
+    too_long = _measured(row) - _limit(row)
+    share = _limit(row) / max(_measured(row), 1e-9)
+    value = _down(now - too_long) if isinstance(row, Prescribed) else _down(now * min(share, 1.0) ** (1 / 3))
+    if value < now:
+        yield "cantilever", value, 0.0
+
+
+def _deeper(key: str, now: str, sizes: Sequence[str], volume: float) -> Iterator[tuple[str, object, float]]:
+    if now in sizes[:-1]:
+        after = sizes[sizes.index(now) + 1]
+        yield key, after, volume * (lumber(after).width / lumber(now).width - 1)
+
+
+def _more_plies(key: str, now: int, volume: float) -> Iterator[tuple[str, object, float]]:
+    if now < MOST_PLIES:
+        yield key, now + 1, volume / now
+
+
+def _closer(p: Parameters, volume: Mapping[str, float]) -> Iterator[tuple[str, object, float]]:
+    now = p.frame.joist_spacing
+    closer = max((s for s in SPACINGS if s < now - 1e-9), default=None)
+    if closer is not None:
+        yield "joist_spacing", closer, volume.get("joist", 0.0) * (now / closer - 1)
+
+
+def _nearer_posts(member: MemberResult, row: Row, p: Parameters) -> Iterator[tuple[str, object, float]]:
+    spans = [f.value for f in member.facts if f.label == "span"]
+    longest = max(spans, default=0.0)
+    wanted = _limit(row) if row.check == "beam span" else longest * len(spans) / (len(spans) + 1)
+    value = math.floor(min(wanted, longest - 1))
+    if value >= LEAST_SPACING:
+        yield "post_spacing", float(value), A_FOOTING
+
+
+def _joists(volume: Mapping[str, float]) -> float:
+    return sum(volume.get(role, 0.0) for role in ("joist", "rim", "ledger", "blocking"))
+
+
+def _limit(row: Row) -> float:
+    limit = row.limit if isinstance(row, Prescribed) else row.capacity
+    return 0.0 if limit is None else limit
+
+
+def _measured(row: Row) -> float:
+    value = row.measured if isinstance(row, Prescribed) else row.demand
+    return 0.0 if value is None else value
+
+
+def _down(value: float) -> float:
+    return max(0.0, math.floor(value / STEP + 1e-9) * STEP)

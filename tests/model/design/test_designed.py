@@ -1,0 +1,71 @@
+"""The frame chosen where a file leaves it out: what had to change did, what the file gives stays, nothing cheaper
+passes.
+
+The decks are invented. That nothing cheaper passes is held against a search through every combination.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+from conftest import PARAMS
+
+from plumbcut.model.deck import build
+from plumbcut.model.design.designed import _timber, designed
+from plumbcut.model.design.mends import faults
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.parameter_file import read
+from plumbcut.model.structure.structure import analyse
+
+SIDE_STAIRS = {
+    "outline": {"width": 150, "depth": 139},
+    "levels": {"surface": 44},
+    "stair": [{"edge": "left", "width": 48}],
+}
+POINTED = {"outline": {"points": [[0, 0], [140, -60], [280, 0], [280, 150], [0, 150]], "house": ["e4"]}}
+
+
+def made(file: dict, **frame):
+    return designed(Parameters.model_validate(file | ({"frame": frame} if frame else {})))
+
+
+def test_a_frame_that_is_met_stays_as_it_is():
+    for name in ("terrace", "hillside"):
+        parameters = read(PARAMS / f"{name}.toml")
+        found = designed(parameters)
+        assert (found.built, found.chosen, found.faults) == (1, (), [])
+        assert found.deck.parameters is parameters
+
+
+def test_a_rim_under_a_side_stair_is_doubled():
+    plain = Parameters.model_validate(SIDE_STAIRS)
+    assert {m.kind for m, _ in faults(analyse(build(plain)).results)} == {"rim"}
+    found = made(SIDE_STAIRS)
+    assert {c.key: c.value for c in found.chosen} == {"rim_plies": 2}
+    assert not found.faults and any("rim_plies" in str(n) for n in found.deck.notes)
+
+
+def test_what_the_file_gives_stays():
+    found = made(SIDE_STAIRS, rim_plies=1)
+    assert found.deck.parameters.frame.rim_plies == 1
+    assert "rim_plies" not in {c.key for c in found.chosen}
+
+
+def test_a_cantilever_past_a_quarter_of_a_slanted_span_is_shortened():
+    """IRC R507.6: a joist overhangs at most a quarter of the span behind it, and the span is the joist's own."""
+    found = made(POINTED | {"levels": {"surface": 44}})
+    assert {c.key for c in found.chosen} == {"cantilever"} and not found.faults
+    assert 0 < found.deck.parameters.frame.cantilever < 12
+
+
+@pytest.mark.parametrize("file", [SIDE_STAIRS, SIDE_STAIRS | {"stair": [], "outline": {"width": 110, "depth": 140}}])
+def test_nothing_cheaper_passes(file):
+    found = made(file)
+    passing = []
+    for joist, spacing, plies in itertools.product(("2x8", "2x10", "2x12"), (16.0, 12.0), (1, 2)):
+        frame = {"joist": joist, "joist_spacing": spacing, "rim_plies": plies}
+        deck = build(Parameters.model_validate(file | {"frame": frame}))
+        if not faults(analyse(deck).results):
+            passing.append(_timber(deck))
+    assert _timber(found.deck) == pytest.approx(min(passing))
