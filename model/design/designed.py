@@ -22,13 +22,13 @@ from ..plan.stages import LevelPlan
 from ..solid.part import Workshop
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult, Structure, analyse
-from .mends import A_FOOTING, Mend, Row, faults, mends
+from .mends import A_FOOTING, Mend, Unmet, faults, mends
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 
 FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so that mends that help come first (our own)
 
-Changes = tuple[tuple[str, object], ...]  # sorted by key
+FrameKeys = tuple[tuple[str, object], ...]  # sorted by key
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class Designed:
     built: int
 
     @property
-    def faults(self) -> list[tuple[MemberResult, Row]]:
+    def faults(self) -> list[tuple[MemberResult, Unmet]]:
         """What no frame that was looked at could mend."""
         return faults(self.structure.results)
 
@@ -107,10 +107,10 @@ def designed(
 def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tuple[_Candidate, int]:
     """The cheapest candidate without a fault, else the one with fewest, and how many were built."""
     tie = itertools.count()
-    queue: list[tuple[float, int, Changes, Mapping[str, Mend]]] = []
-    seen: set[Changes] = {()}
+    queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
+    seen: set[FrameKeys] = {()}
 
-    def offer(of: _Candidate, changes: Changes) -> None:
+    def offer(of: _Candidate, changes: FrameKeys) -> None:
         found = faults(of.structure.results)
         for mend in mends(found, of.deck.parameters, of.deck.parts):
             after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
@@ -150,7 +150,7 @@ def _pruned(parameters: Parameters, first: _Candidate, best: _Candidate, shop: W
 
 
 def _tried(
-    parameters: Parameters, first: _Candidate, changes: Changes, reasons: Mapping[str, Mend], shop: Workshop
+    parameters: Parameters, first: _Candidate, changes: FrameKeys, reasons: Mapping[str, Mend], shop: Workshop
 ) -> _Candidate | None:
     """The deck with changes to its frame; None where no such frame can be drawn: too low, too narrow."""
     frame = parameters.frame.model_copy(update=dict(changes))

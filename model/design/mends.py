@@ -24,10 +24,10 @@ BEAMS = ("2x8", "2x10", "2x12")
 SPACINGS = (24.0, 16.0, 12.0)  # the spacings that the published tables print
 MOST_PLIES = 3
 STEP = 0.5  # inches: to what a cantilever is rounded down
-LEAST_SPACING = 36.0  # inches between posts below which nothing is gained by another (our own)
+LEAST_POST_SPACING = 36.0  # inches between posts below which nothing is gained by another (our own)
 A_FOOTING = estimate("timber worth a footing with its post")  # cubic inches
 
-Row = Prescribed | Verdict
+Unmet = Prescribed | Verdict
 
 
 @dataclass(frozen=True)
@@ -39,23 +39,25 @@ class Mend:
     value: object
     adds: float
     member: MemberResult
-    row: Row
+    row: Unmet
 
 
-def faults(results: Sequence[MemberResult]) -> list[tuple[MemberResult, Row]]:
+def faults(results: Sequence[MemberResult]) -> list[tuple[MemberResult, Unmet]]:
     """Every row of every member that is not met, one a member and check."""
-    rows: list[tuple[MemberResult, Row]] = [(r, row) for r in results for row in r.table]
+    rows: list[tuple[MemberResult, Unmet]] = [(r, row) for r in results for row in r.table]
     rows += [(r, row) for r in results for row in r.calculation]
     return [(r, row) for r, row in rows if row.result == NOT_MET]
 
 
-def mends(found: Sequence[tuple[MemberResult, Row]], p: Parameters, parts: Sequence[Part]) -> Iterator[Mend]:
+def mends(found: Sequence[tuple[MemberResult, Unmet]], p: Parameters, parts: Sequence[Part]) -> Iterator[Mend]:
     """What may mend each fault: of a key the cheapest value once."""
     given = p.frame.model_fields_set
-    volume: dict[str, float] = {}
+    volume: dict[str, float] = {}  # cubic inches of the deck's own pieces, by role and by stock
     for part in parts:
         if part.stair is None:
-            volume[part.role] = volume.get(part.role, 0.0) + part.shape.polygon.area * part.shape.thickness
+            size = part.shape.polygon.area * part.shape.thickness
+            for name in (part.role, part.stock.name):
+                volume[name] = volume.get(name, 0.0) + size
     offered: dict[str, Mend] = {}
     for member, row in found:
         for key, value, adds in _for(member, row, p, volume):
@@ -71,7 +73,7 @@ def _asks_more(key: str, value: Any, than: Any) -> bool:
 
 
 def _for(
-    member: MemberResult, row: Row, p: Parameters, volume: Mapping[str, float]
+    member: MemberResult, row: Unmet, p: Parameters, volume: Mapping[str, float]
 ) -> Iterator[tuple[str, object, float]]:
     check = row.check
     if "overhang" in check and member.kind in ("joist", "rim"):
@@ -80,11 +82,11 @@ def _for(
         if check.startswith("bearing on beam"):
             yield from _more_plies("beam_plies", p.frame.beam_plies, volume.get("beam", 0.0))
         else:
-            yield from _deeper("joist", p.frame.joist, JOISTS, _joists(volume))
+            yield from _deeper("joist", p.frame.joist, JOISTS, volume.get(p.frame.joist, 0.0))
             yield from _closer(p, volume)
     elif member.kind == "rim":
         yield from _more_plies("rim_plies", p.frame.rim_plies, volume.get("rim", 0.0))
-        yield from _deeper("joist", p.frame.joist, JOISTS, _joists(volume))
+        yield from _deeper("joist", p.frame.joist, JOISTS, volume.get(p.frame.joist, 0.0))
     elif member.kind == "beam":
         if check == "beam overhang":
             yield "beam_overhang", _down(_limit(row)), 0.0
@@ -94,7 +96,7 @@ def _for(
             yield from _nearer_posts(member, row, p)
 
 
-def _shorter_cantilever(row: Row, p: Parameters) -> Iterator[tuple[str, object, float]]:
+def _shorter_cantilever(row: Unmet, p: Parameters) -> Iterator[tuple[str, object, float]]:
     """A cantilever shorter by what it is too long: what is taken off it goes to the span behind, a share of which is
     the limit."""
     now = p.frame.cantilever
@@ -123,25 +125,21 @@ def _closer(p: Parameters, volume: Mapping[str, float]) -> Iterator[tuple[str, o
         yield "joist_spacing", closer, volume.get("joist", 0.0) * (now / closer - 1)
 
 
-def _nearer_posts(member: MemberResult, row: Row, p: Parameters) -> Iterator[tuple[str, object, float]]:
+def _nearer_posts(member: MemberResult, row: Unmet, p: Parameters) -> Iterator[tuple[str, object, float]]:
     spans = [f.value for f in member.facts if f.label == "span"]
     longest = max(spans, default=0.0)
     wanted = _limit(row) if row.check == "beam span" else longest * len(spans) / (len(spans) + 1)
     value = math.floor(min(wanted, longest - 1))
-    if value >= LEAST_SPACING:
+    if value >= LEAST_POST_SPACING:
         yield "post_spacing", float(value), A_FOOTING
 
 
-def _joists(volume: Mapping[str, float]) -> float:
-    return sum(volume.get(role, 0.0) for role in ("joist", "rim", "ledger", "blocking"))
-
-
-def _limit(row: Row) -> float:
+def _limit(row: Unmet) -> float:
     limit = row.limit if isinstance(row, Prescribed) else row.capacity
     return 0.0 if limit is None else limit
 
 
-def _measured(row: Row) -> float:
+def _measured(row: Unmet) -> float:
     value = row.measured if isinstance(row, Prescribed) else row.demand
     return 0.0 if value is None else value
 
