@@ -201,7 +201,7 @@ def test_a_fault_of_ours_does_not_end_the_watch(file, monkeypatch, capsys):
 
     watch = Watch(file)
     with monkeypatch.context() as m:
-        m.setattr(room, "build", lambda *a, **k: 1 / 0)
+        m.setattr(room, "designed", lambda *a, **k: 1 / 0)
         assert watch.look()
     assert "ZeroDivisionError" in watch.feed.broken
     file.write_text(TERRACE + "\n")
