@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from shapely.ops import unary_union
+
 from ...shared.cited import Missing, Row
-from ...shared.said import decimal, number, said
-from ...shared.standards import limit_or_missing
+from ...shared.said import Words, decimal, number, said
+from ...shared.standards import clause, limit_or_missing
 from ...shared.stock import material, weight
 from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber, compression
@@ -98,8 +100,11 @@ def _least(c: Column, loads: DesignLoads) -> tuple[float, Combination]:
 
 
 def footing_area(c: Column) -> float:
-    """Square inches of the footing's underside (the true circle of a round one)."""
+    """Square inches of the footing's underside (the true circle of a round one); of footings that run into one another,
+    of all together."""
     assert c.footing is not None, "asked of columns that stand on a footing"
+    if c.joined:
+        return unary_union([p.footprint for p in (c.footing, *c.joined)]).area
     shape = c.footing.shape
     return math.pi * shape.circle**2 if shape.circle is not None else c.footing.footprint.area
 
@@ -113,10 +118,12 @@ def _soil_displaced(pounds: float, buried: float, soil: Row) -> CalcLine:
 def check_footing(
     c: Column, loads: LoadsAndSoil, edition: str, grade: Callable[[float, float], float] | None
 ) -> list[Verdict]:
-    """Pressure under the footing: load, post and concrete, less the soil the concrete displaces below `grade`."""
+    """Pressure under the footing, gross (load, post and concrete) and net (less the soil the concrete displaces below
+    `grade`). The net one decides: presumptive values are customarily beyond the weight of the soil taken out."""
     if c.footing is None:
         return [unchecked("soil bearing", c.trouble)]
-    area, (low, high) = footing_area(c), c.footing.box[:, 2]
+    parts = (c.footing, *c.joined)
+    area, low, high = footing_area(c), min(p.box[0, 2] for p in parts), max(p.box[1, 2] for p in parts)
     own = material(c.footing.stock.material).weight(area * (high - low))
     centre = c.footing.box[:, :2].mean(axis=0)
     buried = max(0.0, min(high, grade(*centre)) - low) if grade else 0.0
@@ -125,8 +132,8 @@ def check_footing(
         return [unchecked("soil bearing", soil.why)]
     displaced = soil.value * area * buried / 1728
     load, k = max(most(c, loads), key=lambda t: t[0])
-    net = load + post_weight(c) + own - displaced
-    q, capacity = net / (area / 144), loads.soil_bearing_psf
+    gross = load + post_weight(c) + own
+    net, square = gross - displaced, area / 144
     lines = [
         CalcLine(
             "load from the frame",
@@ -155,16 +162,30 @@ def check_footing(
             said("{volume} cu ft", volume=number(area * (high - low) / 1728, 2)),
             material(c.footing.stock.material).source,
         ),
+        CalcLine("area", square, "sq ft", "measured underside"),
+        _pressure("gross soil pressure", gross, square),
         _soil_displaced(displaced, buried, soil),
-        CalcLine("area", area / 144, "sq ft", "measured underside"),
-        CalcLine(
-            "soil pressure",
-            q,
-            "psf",
-            said("{net} / {area}", net=number(net, 0, grouped=True), area=number(area / 144, 3)),
-        ),
+        _pressure("net soil pressure", net, square, clause("soil bearing is net").source),
     ]
-    return [verdict("soil bearing", q, capacity, "psf", k.name, lines)] + _held_down(c, own, loads)
+    found = verdict(
+        "soil bearing", net / square, loads.soil_bearing_psf, "psf", k.name, lines, _decides(gross / square, loads)
+    )
+    return [found, *_held_down(c, own, loads)]
+
+
+def _pressure(label: str, pounds: float, square: float, source: Words = "") -> CalcLine:
+    how = said("{pounds} / {area}", pounds=number(pounds, 0, grouped=True), area=number(square, 3))
+    return CalcLine(label, pounds / square, "psf", how, source)
+
+
+def _decides(gross: float, loads: LoadsAndSoil) -> Words:
+    """Which of the two pressures is held against the soil's bearing, and what the other would say."""
+    other = "within it too" if gross <= loads.soil_bearing_psf * (1 + 1e-9) else "above it"
+    return said(
+        "the net pressure decides: presumed bearing comes on top of the weight of the soil taken out; the gross one,"
+        f" {{gross}} psf, is {other}",
+        gross=number(gross, 0, grouped=True),
+    )
 
 
 def _held_down(c: Column, own: float, loads: DesignLoads) -> list[Verdict]:

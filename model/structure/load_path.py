@@ -28,12 +28,14 @@ from .seat_loads import FRAMING, Resting, down, resting, seat_loads
 from .stair_loads import stair_loads
 from .tributary import FramingLine, divide, loaded_surface, turned, widths
 
+_SHARED = 0.1  # square inches in plan: less is two footings side by side
+
 
 @dataclass
 class Column:
     """A post with its footing and what it carries (measured). `post` is None where a beam bears on the footing's base
     itself; `beside` are further posts on the same footing, in a column summed for it. `seat` is the notch at the post's
-    upper end in which the beam lies, None where it lies on top."""
+    upper end in which the beam lies, None where it lies on top; `joined` are footings that run into this one."""
 
     post: Part | None
     load: Brought = field(default_factory=Brought)
@@ -42,6 +44,7 @@ class Column:
     trouble: Words = ""
     beside: tuple[Part, ...] = ()
     seat: NotchedSeat | None = None
+    joined: tuple[Part, ...] = ()
 
     @property
     def bears_at(self) -> float:
@@ -77,22 +80,36 @@ class LoadPath:
     bare: list[Column] = field(default_factory=list)  # footings on which members bear without a post
 
     def on_footings(self) -> list[Column]:
-        """One column for each loaded footing, with the loads of all posts and beams that stand on it summed."""
-        groups: dict[str, list[Column]] = {}
+        """One column for each loaded footing, with the loads of all posts and beams that stand on it summed; footings
+        that run into one another are one."""
+        groups: list[list[Column]] = []
         for c in [*self.columns, *self.bare]:
-            if c.footing is not None and (c.loaded or c.trouble):
-                groups.setdefault(c.footing.id, []).append(c)
-        return [
-            Column(
-                next((c.post for c in g if c.post is not None), None),
-                sum((c.load for c in g), Brought()),
-                [b for c in g for b in c.bears],
-                g[0].footing,
-                next((c.trouble for c in g if c.trouble), ""),
-                tuple(c.post for c in g if c.post is not None)[1:],
-            )
-            for g in groups.values()
-        ]
+            if c.footing is None or not (c.loaded or c.trouble):
+                continue
+            into = [g for g in groups if any(_one_footing(c.footing, o.footing) for o in g if o.footing is not None)]
+            groups = [g for g in groups if g not in into] + [[*itertools.chain(*into), c]]
+        return [_summed(g) for g in groups]
+
+
+def _one_footing(a: Part, b: Part) -> bool:
+    """Whether two footings are the same, or share concrete."""
+    if a is b:
+        return True
+    beside = min(a.box[1, 2], b.box[1, 2]) - max(a.box[0, 2], b.box[0, 2])
+    return beside > 0 and a.footprint.intersection(b.footprint).area > _SHARED
+
+
+def _summed(g: list[Column]) -> Column:
+    footings = list({c.footing.id: c.footing for c in g if c.footing is not None}.values())
+    return Column(
+        next((c.post for c in g if c.post is not None), None),
+        sum((c.load for c in g), Brought()),
+        [b for c in g for b in c.bears],
+        footings[0],
+        next((c.trouble for c in g if c.trouble), ""),
+        tuple(c.post for c in g if c.post is not None)[1:],
+        joined=tuple(footings[1:]),
+    )
 
 
 def split_at(load: Load, places: Iterable[float]) -> list[Load]:

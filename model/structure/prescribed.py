@@ -212,7 +212,7 @@ def footing_rows(c: Column, joist_ft: float | None, loads: LoadsAndSoil, edition
     radius = c.footing.shape.circle
     round_one = radius is not None
     size = 2 * radius if radius is not None else min(c.footing.box[1, :2] - c.footing.box[0, :2])
-    row = None if rows is None else (rows.round if round_one else rows.square)
+    row = None if rows is None or c.joined else (rows.round if round_one else rows.square)
     why = (
         f"{edition} prints no such table: {row.source} is used" if row is not None and edition not in row.source else ""
     )

@@ -316,7 +316,14 @@ def _footing(
     facts = (_tributary(c), CalcLine("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
     table = footing_rows(c, joist_ft, loads, edition)
     return MemberResult(
-        "footing", (f.id,), f.mark, f.where, f.stock.name, facts, table, check_footing(c, loads, edition, grade)
+        "footing",
+        tuple(p.id for p in (f, *c.joined)),
+        f.mark,
+        f.where,
+        f.stock.name,
+        facts,
+        table,
+        check_footing(c, loads, edition, grade),
     )
 
 

@@ -23,14 +23,15 @@ from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.model.strength.beams import Beam, Load, PointLoad
 from plumbcut.model.strength.loads import Patterns, combinations, those_that_count, within
 from plumbcut.model.strength.nds import Lumber
-from plumbcut.model.structure.column_checks import check_footing
-from plumbcut.model.structure.load_path import Column
+from plumbcut.model.structure.column_checks import check_footing, footing_area
+from plumbcut.model.structure.load_path import Column, LoadPath
 from plumbcut.model.structure.members import Brought
 from plumbcut.model.structure.stair_loads import stair_loads
 from plumbcut.model.structure.structure import _unfit, analyse, analyse_parts
 from plumbcut.model.structure.tributary import FramingLine, divide, widths
 from plumbcut.params import __file__ as _params
 from plumbcut.shared.errors import InputError
+from plumbcut.shared.standards import table
 from plumbcut.shared.stock import Stock, lumber
 
 DEMOS = sorted(Path(_params).parent.glob("*.toml"))
@@ -243,6 +244,41 @@ def test_published_footing_examples(footing, area, psf, soil, met):
     v = check_footing(column, loads(live=psf - 10, soil=soil), "IRC 2021", None)[0]
     assert line_of(v, "load from the frame").value == pytest.approx(area * psf)
     assert (v.result == "met") is met
+
+
+def _spans(row) -> str:
+    return f"{row['beam_span_ft']} by {row['joist_span_ft']} ft"
+
+
+@pytest.mark.parametrize("row", [r for r in table("footings") if r["table"] == "DCA 6-2012 Table 4"], ids=_spans)
+def test_the_guide_s_footings_are_the_least_that_the_gross_pressure_allows(row):
+    """DCA 6-2012 Table 4 (seen) takes the footing's whole weight off the bearing, 1500 - 12.5 psf an inch: with its own
+    load, 50 psf x 3/4 of beam by joist span, each of its diameters is met gross and an inch less is not. What decides
+    here is net of the soil in the footing's place; with the top at grade that is 100 psf a foot less."""
+    area = 0.75 * float(row["beam_span_ft"]) * float(row["joist_span_ft"])
+    stock, found = Stock("concrete", 0, 0, "concrete"), {}
+    for less in (0, 1):
+        across = float(row["round_in"]) - less
+        thick = math.ceil((across - 5.5) / 2)  # the guide's projection, half of what stands out past a 6x6
+        footing = Workshop().cylinder("footing", stock, (0, 0, -thick), (0, 0, 1), across / 2, thick)
+        v = check_footing(Column(None, Brought(area, area), footing=footing), loads(), "IRC 2021", lambda x, y: 0.0)[0]
+        found[less] = line_of(v, "gross soil pressure").value
+        assert v.demand == line_of(v, "net soil pressure").value == pytest.approx(found[less] - thick * 100 / 12)
+        assert found[less] == pytest.approx(50 * area / (math.pi * across**2 / 576) + 12.5 * thick)
+    assert found[0] <= 1500.5 < found[1]  # the largest, 42 in, is rounded down from 42.003
+
+
+def test_footings_that_run_into_one_another_bear_as_one():
+    """Two circles of 20 in, 15 in apart: their union by the area of a lens (geometry), the loads of both on it."""
+    stock = Stock("concrete", 0, 0, "concrete")
+    made = [Workshop().cylinder("footing", stock, (x, 0, 0), (0, 0, 1), 10, 12.0) for x in (0.0, 15.0, 60.0)]
+    footings = [p.replaced(id=f"F-0{k}") for k, p in enumerate(made)]
+    columns = [Column(None, Brought(10.0, 10.0), footing=f) for f in footings]
+    found = LoadPath([], columns, [], 0.0, []).on_footings()
+    assert [[p.id for p in (c.footing, *c.joined)] for c in found] == [["F-00", "F-01"], ["F-02"]]
+    lens = 2 * 100 * math.acos(15 / 20) - 15 / 2 * math.sqrt(400 - 225)
+    assert footing_area(found[0]) == pytest.approx(2 * math.pi * 100 - lens, rel=0.01)
+    assert [c.load.steady for c in found] == [20.0, 10.0]
 
 
 # Patterns and splices ------------------------------------------------------------------------------------------------
