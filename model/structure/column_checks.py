@@ -14,8 +14,13 @@ from ...shared.stock import material, weight
 from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber, compression
 from .load_path import Column
-from .notch_checks import check_at_notch, most
+from .notch_checks import ECCENTRIC, check_at_notch, most
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
+
+BRACE_NEEDED = (
+    "brace needed: no ledger holds what it carries, and a post pinned at both ends falls over unless something does;"
+    " its strength cannot be calculated until then"
+)
 
 
 def post_weight(c: Column) -> float:
@@ -37,48 +42,40 @@ def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
     least, wide = sorted((c.post.stock.thickness, c.post.stock.width))
     height = post_length(c)
 
+    def loaded(p: float, k: Combination, ends: str) -> list[CalcLine]:
+        slender = said(
+            "le/d = {le} / {d} = {ratio}, {ends}",
+            le=number(height, 2),
+            d=number(least),
+            ratio=number(height / least, 1),
+            ends=ends,
+        )
+        stress = said("P / A = {p} / {area}", p=number(p, 0, grouped=True), area=number(least * wide, 2))
+        frame = said("{areas}, post {own} lb", areas=areas(c.load, k), own=number(own, 0))
+        return [
+            CalcLine("axial load P", p, "lb", frame, k.source),
+            CalcLine("height", height, "in", slender, "measured"),
+            CalcLine("compression stress fc", p / (least * wide), "psi", stress),
+        ]
+
     def make() -> list[Verdict]:
         found = []
         for load, k in most(c, loads):
             p = load + own * k.dead
             fc = compression(wood, size, k.duration, height / least)
-            lines = [
-                CalcLine(
-                    "axial load P",
-                    p,
-                    "lb",
-                    said("{areas}, post {own} lb", areas=areas(c.load, k), own=number(own, 0)),
-                    k.source,
-                ),
-                CalcLine(
-                    "height",
-                    height,
-                    "in",
-                    said(
-                        "le/d = {le} / {d} = {ratio}, Ke = 1.0 (pinned ends)",
-                        le=number(height, 2),
-                        d=number(least),
-                        ratio=number(height / least, 1),
-                    ),
-                    "measured",
-                ),
-                CalcLine(
-                    "compression stress fc",
-                    p / (least * wide),
-                    "psi",
-                    said("P / A = {p} / {area}", p=number(p, 0, grouped=True), area=number(least * wide, 2)),
-                ),
-                value_line("Fc'", fc),
-            ]
+            lines = [*loaded(p, k, "Ke = 1.0 (pinned ends, held by the deck)"), value_line("Fc'", fc)]
             found.append(verdict("compression", p / (least * wide), fc.value, "psi", k.name, lines))
         return worst(found)
 
-    return (
-        tried("compression", make)
-        + (check_at_notch(c, c.seat, wood, loads, height) if c.seat is not None else [])
-        + _lifted(c, loads)
-        + _trouble(c)
-    )
+    def swaying() -> list[Verdict]:
+        p, k = max(((load + own * k.dead, k) for load, k in most(c, loads)), key=lambda t: t[0])
+        lines = tuple(loaded(p, k, "no Ke serves: pinned at both ends, its top free to sway"))
+        return [Verdict("compression", p / (least * wide), None, "psi", k.name, NOT_CHECKED, lines, BRACE_NEEDED)]
+
+    at_notch = check_at_notch(c, c.seat, wood, loads, height) if c.seat is not None else []
+    if not c.held:  # the shoulder is pressed all the same; what is below it has no strength by any formula
+        at_notch = [unchecked(v.check, BRACE_NEEDED) if v.check == ECCENTRIC else v for v in at_notch]
+    return (tried("compression", make) if c.held else swaying()) + at_notch + _lifted(c, loads) + _trouble(c)
 
 
 def _trouble(c: Column) -> list[Verdict]:

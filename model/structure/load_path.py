@@ -20,6 +20,7 @@ from ...shared.said import surface as surface_of
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import PARALLEL, STUB, axis, extent, see_members
 from ..measuring.notched_seat import NotchedSeat, notched_seats
+from ..measuring.sway import held_posts
 from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.beams import Load
@@ -35,7 +36,8 @@ _SHARED = 0.1  # square inches in plan: less is two footings side by side
 class Column:
     """A post with its footing and what it carries (measured). `post` is None where a beam bears on the footing's base
     itself; `beside` are further posts on the same footing, in a column summed for it. `seat` is the notch at the post's
-    upper end in which the beam lies, None where it lies on top; `joined` are footings that run into this one."""
+    upper end in which the beam lies, None where it lies on top; `joined` are footings that run into this one; `held`:
+    something keeps the post's upper end from swaying."""
 
     post: Part | None
     load: Brought = field(default_factory=Brought)
@@ -45,6 +47,7 @@ class Column:
     beside: tuple[Part, ...] = ()
     seat: NotchedSeat | None = None
     joined: tuple[Part, ...] = ()
+    held: bool = True
 
     @property
     def bears_at(self) -> float:
@@ -210,7 +213,8 @@ class _Flow:
         self.members, self.notes, self.on = members, notes, on
         self.by_id = {p.id: p for p in parts}
         self.home = {p.id: m for m in members for p in m.parts}
-        self.column = {p.id: Column(p, seat=seats.get(p.id)) for p in parts if p.role == "post"}
+        held = held_posts(parts)
+        self.column = {p.id: Column(p, seat=seats.get(p.id), held=p.id in held) for p in parts if p.role == "post"}
         self.ledger_of: dict[str, LedgerLoad] = {p.id: LedgerLoad((p,)) for p in parts if p.role == "ledger"}
         self.bare: dict[str, Column] = {}
         for post, c in self.column.items():

@@ -153,3 +153,35 @@ def test_live_load_on_one_span_lifts_beam_posts_and_footings():
         assert held.capacity == pytest.approx(math.pi * 100 * 42 / 1728 * 150 + own, rel=0.01)
     beam = next(r for r in s.of("beam") if any("uplift" in v.check for v in r.calculation))
     assert verdict_of(beam, "uplift at post").demand == pytest.approx(-min(least.values()), rel=0.01)
+
+
+def column(held: bool):
+    """A post of 8 ft on a pinned foot under 1,000 lb, its upper end free or kept in place, pushed by a pound."""
+    model = Pynite.FEModel3D()
+    model.add_material("wood", 1.1e6, 1.1e6, 0.3, 0.0)
+    model.add_section("6x6", 30.25, 76.3, 76.3, 152.0)
+    model.add_node("foot", 0, 0, 0)
+    model.add_node("head", 0, 96, 0)
+    model.add_member("post", "foot", "head", "wood", "6x6")
+    model.def_support("foot", True, True, True, False, True, False)
+    model.def_support("head", held, False, True, False, False, False)
+    model.add_node_load("head", "FY", -1000.0)
+    model.add_node_load("head", "FX", 1.0)
+    model.analyze_linear(check_stability=True)
+    return model
+
+
+def test_a_post_that_nothing_holds_is_a_mechanism_and_wants_a_brace():
+    """Statics: pinned at both ends a post stands only where its head is kept in place. A ledger does that for the deck
+    it carries; free-standing, no effective length serves (NDS Appendix G has none): a brace is needed."""
+    assert column(held=True).nodes["foot"].RxnFY["Combo 1"] == pytest.approx(1000.0)
+    with pytest.raises(Exception, match=r"(?i)unstable|singular"):
+        column(held=False)
+    for name, held in (("terrace", True), ("wraparound", True), ("hillside", False)):
+        posts = analyse(demo_deck(name)).of("post")
+        assert len(posts) > 2
+        for r in posts:
+            v = verdict_of(r, "compression")
+            assert v.demand > 0 and line_of(v, "axial load P").value > 0
+            assert (v.result, v.capacity is None) == (("met", False) if held else ("not checked", True))
+            assert held or str(v.why).startswith("brace needed")
