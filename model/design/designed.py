@@ -105,14 +105,16 @@ def designed(
 
 
 def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tuple[_Candidate, int]:
-    """The cheapest candidate without a fault, else the one with fewest, and how many were built."""
+    """The cheapest candidate without a fault that a key could mend, else the one with fewest, and how many were
+    built."""
+    given = parameters.frame.model_fields_set
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
     seen: set[FrameKeys] = {()}
 
     def offer(of: _Candidate, changes: FrameKeys) -> None:
         found = faults(of.structure.results)
-        for mend in mends(found, of.deck.parameters, of.deck.parts):
+        for mend in mends(found, of.deck.parameters, of.deck.parts, given):
             after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
             if after not in seen:
                 seen.add(after)
@@ -120,6 +122,9 @@ def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tupl
                 heapq.heappush(queue, (of.cost + mend.adds + FAULT * len(found), next(tie), after, reasons))
 
     offer(first, ())
+    least = sum(
+        not any(mends([fault], parameters, first.deck.parts, given)) for fault in faults(first.structure.results)
+    )
     best, built = first, 1
     while queue and built < MOST_BUILT:
         _, _, changes, reasons = heapq.heappop(queue)
@@ -127,7 +132,7 @@ def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tupl
         if made is None:
             continue
         built += 1
-        if not made.faults:
+        if made.faults <= least:
             return made, built
         best = min(best, made, key=lambda c: (c.faults, c.cost))
         offer(made, changes)
@@ -139,12 +144,12 @@ def _pruned(parameters: Parameters, first: _Candidate, best: _Candidate, shop: W
     built = 0
     for key in list(best.reasons):
         reasons = {k: m for k, m in best.reasons.items() if k != key}
-        if not reasons or best.faults:
+        if not reasons:
             break
         changes = tuple(sorted((k, getattr(best.deck.parameters.frame, k)) for k in reasons))
         made = _tried(parameters, first, changes, reasons, shop)
         built += made is not None
-        if made is not None and not made.faults and made.cost < best.cost:
+        if made is not None and made.faults <= best.faults and made.cost < best.cost:
             best = made
     return best, built
 

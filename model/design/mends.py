@@ -7,7 +7,7 @@ Only keys that the file leaves out are offered; what it gives stays as given.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,9 +49,10 @@ def faults(results: Sequence[MemberResult]) -> list[tuple[MemberResult, Unmet]]:
     return [(r, row) for r, row in rows if row.result == NOT_MET]
 
 
-def mends(found: Sequence[tuple[MemberResult, Unmet]], p: Parameters, parts: Sequence[Part]) -> Iterator[Mend]:
-    """What may mend each fault: of a key the cheapest value once."""
-    given = p.frame.model_fields_set
+def mends(
+    found: Sequence[tuple[MemberResult, Unmet]], p: Parameters, parts: Sequence[Part], given: Set[str]
+) -> Iterator[Mend]:
+    """What may mend each fault: of a key the cheapest value once, of the keys `given` none."""
     volume: dict[str, float] = {}  # cubic inches of the deck's own pieces, by role and by stock
     for part in parts:
         if part.stair is None:

@@ -69,3 +69,15 @@ def test_nothing_cheaper_passes(file):
         if not faults(analyse(deck).results):
             passing.append(_timber(deck))
     assert _timber(found.deck) == pytest.approx(min(passing))
+
+
+def test_a_key_is_taken_further_than_one_value():
+    """Boards of a deck 15 ft deep between one beam and the house ask for deeper joists twice over, where no beam may
+    be added."""
+    found = made(
+        {"outline": {"width": 130, "depth": 184}, "levels": {"surface": 44}},
+        beam_lines=[8.0],
+        joist_spacing=16.0,
+        rim_plies=1,
+    )
+    assert found.deck.parameters.frame.joist == "2x12"
