@@ -189,10 +189,10 @@ def beam_on_post(stage: Stage) -> Detail | None:
         strings.chain("right", [(window[2], z) for z in (stage.surface_top, stage.frame_top, beam[3], post[3])])
         strings.chain("below", [(beam[0], window[1]), (beam[2], window[1])])
         strings.chain("below", [(post[0], window[1]), (post[2], window[1])])
-        note(view, cut_boxes(work, "beam"), f"{stage.beams[0].text} BEAM, PLIES NAILED OR BOLTED TOGETHER")
+        note(view, cut_boxes(work, "beam"), lambda p: f"{stage.beam_text(p)} BEAM, PLIES NAILED OR BOLTED TOGETHER")
         note(view, [(post, part)], f"{part.mark} {stage.stock(part.stock)} POST", (0.5, 0.9))
         view.add(d.Leader((post[0], post[3] - 1.5), "BEAM CAP, BOTH SIDES, ALL FASTENERS IN"))
-        flush = stage.deck.layout.flush
+        flush = beam[3] > stage.frame_top - 0.1
         view.add(d.Leader((mid + 8, beam[3]), "HANGER AT EVERY JOIST" if flush else "TIE AT EVERY JOIST"))
 
     return Detail(

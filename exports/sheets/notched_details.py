@@ -35,7 +35,7 @@ def beam_in_post(stage: Stage, work: Linework, post: tuple[d.Box, Part], beam: d
         strings.chain("right", [(window[2], z) for z in (high, *reversed(levels), low)])
         strings.chain("below", [(x, window[1]) for x in sorted({*left, beam[0], beam[2]})])
         strings.chain("below", [(box[0], window[1]), (box[2], window[1])])
-        note(view, cut_boxes(work, "beam"), f"{stage.beams[0].text} BEAM, PLIES NAILED OR BOLTED TOGETHER")
+        note(view, cut_boxes(work, "beam"), lambda p: f"{stage.beam_text(p)} BEAM, PLIES NAILED OR BOLTED TOGETHER")
         note(view, [(under, part)], f"{part.mark} {stage.stock(part.stock)} POST, NOTCHED")
         at = faces[1] + 0.2
         view.add(

@@ -295,7 +295,9 @@ def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> No
     note("border", "BORDER")
     note("ledger", lambda p: f"{p.mark} {stage.stock(p.stock)} LEDGER, {ledger_fasteners(stage).short}")
     note("rim", lambda p: f"{p.mark} {stage.stock(p.stock)} RIM", which=-1)
-    note("beam", lambda p: f"{p.mark} {stage.beams[0].text} BEAM", (0.5, 0.3))
+    beams = [stage.beam_text(p) for _, p in cut_boxes(work, "beam")]
+    for text in dict.fromkeys(beams):  # one of each: under the joists and flush
+        note("beam", lambda p: f"{p.mark} {stage.beam_text(p)} BEAM", (0.5, 0.3), beams.index(text))
     note("post", lambda p: f"{p.mark} {stage.stock(p.stock)} POST")
     note("footing", lambda p: f"{p.mark} CONCRETE FOOTING", (0.7, 0.25))
     note("post base", "STAND-OFF POST BASE")

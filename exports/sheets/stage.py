@@ -14,6 +14,7 @@ from ...model.measuring.deck_seen import DeckSeen
 from ...model.measuring.flight_seen import FlightSeen
 from ...model.measuring.measure import measure_all
 from ...model.measuring.notched_seat import NotchedSeat, notched_seats
+from ...model.solid.part import Part
 from ...model.solid.roles import named
 from ...shared.said import Words
 from ...shared.stock import Stock
@@ -76,6 +77,10 @@ class Stage:
     @cached_property
     def beams(self) -> list[in_plan.BeamLine]:
         return in_plan.beam_lines(self.deck_parts)
+
+    def beam_text(self, part: Part) -> str:
+        """Plies and stock of the beam that a piece belongs to."""
+        return next((b for b in self.beams if any(p.id == part.id for p in b.plies)), self.beams[0]).text
 
     @cached_property
     def flush_beams(self) -> list[in_plan.BeamLine]:

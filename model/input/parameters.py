@@ -17,6 +17,7 @@ from ...shared.standards import limit
 from ...shared.stock import Stock, lengths_sold, lumber
 from .built_ins import Bench, Skirting
 from .footing_table import Footing
+from .gaps_table import Gaps
 from .lumber_grade import LumberGrade
 from .section import (
     FOOT,
@@ -123,6 +124,14 @@ class Frame(Section):
             " default: under where the height leaves room for it, else flush"
         ),
         examples=["flush"],
+    )
+    beam_line_position: dict[str, Literal["under", "flush"]] = Field(
+        default_factory=dict,
+        description=(
+            "the same for single beam lines: by the edge that they stand behind, by their number in beam_lines (from"
+            " 1), or between for those added between the supports; an edge named here has a beam beside beam_lines too"
+        ),
+        examples=[{"front": "flush", "between": "under"}],
     )
     cantilever: Reach = Field(
         12.0,
@@ -308,25 +317,6 @@ class Site(Section):
     )
     north: float = Field(0.0, ge=-360, le=360, description="degrees from up the sheet, clockwise")
     door: tuple[Name, Plan, Size] | None = Field(None, description="house door: edge, distance along it, width")
-
-
-class Gaps(Section):
-    temperature_f: float | None = Field(None, ge=-60, le=140, description="of the boards on the day of laying")
-    summer_f: float = Field(130.0, ge=0, le=200, description="hottest the boards get in the sun")
-    winter_f: float = Field(0.0, ge=-80, le=100, description="coldest")
-    limit: Small = Field(0.375, description="greatest end gap accepted in winter")
-    coefficient: float | None = Field(
-        None,
-        ge=1e-7,
-        le=1e-4,
-        description=(
-            "thermal movement printed for your surface boards, inches an inch of length a degree Fahrenheit; taken"
-            " instead of the materials data, and for the trim too where it is of the same material"
-        ),
-    )
-    trim_coefficient: float | None = Field(
-        None, ge=1e-7, le=1e-4, description="the same for the fascia, where it is another board"
-    )
 
 
 class Order(Section):

@@ -17,7 +17,7 @@ from ..solid.roles import END, HUNG, ROLES
 from .contacts import Contact
 from .measure import Measured
 
-UNDER_BEAMS = ROLES["beam"].carriers
+UNDER_BEAMS = tuple(r for r in ROLES["beam"].carriers if r != "beam")  # a flush beam may lie on one under the joists
 _UNDER_JOISTS = ("beam", "ledger", "post")
 
 

@@ -15,7 +15,8 @@ from dataclasses import dataclass, replace
 
 from ...shared.design_values import GIVEN
 from ...shared.stock import Material, material
-from ..input.parameters import Gaps, Parameters
+from ..input.gaps_table import Gaps
+from ..input.parameters import Parameters
 from ..measuring.measure import Measured
 from ..solid.roles import named
 

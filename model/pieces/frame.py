@@ -24,6 +24,7 @@ from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
 from ..plan.joist_plan import direction_of, rims
 from ..plan.joist_spans import spans
+from ..plan.seats import post_square
 from ..plan.splits import joints
 from ..plan.spots import PostSpot
 from ..plan.stages import LevelPlan, Posted, Setting
@@ -99,15 +100,14 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     claims.posts = [p.polygon for p in layout.posts]
     claims.cleats = [c for s in layout.stairs for c in s.cleats]
     claims.claim(_rims(layout))
-    if layout.flush:
-        claims.claim(
-            [
-                Claim("beam", piece, tuple(run.direction), run.where)
-                for run in layout.runs
-                if run.edge is None
-                for _, piece in beam_lengths(layout, run)
-            ]
-        )
+    claims.claim(
+        [
+            Claim("beam", piece, tuple(run.direction), run.where)
+            for run in layout.runs
+            if run.flush and run.edge is None
+            for _, piece in beam_lengths(layout, run)
+        ]
+    )
     joists = [Claim("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
     blocks = _post_blocks(layout, claims, joists)
     claims.claim(blocks)
@@ -138,9 +138,9 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
                 )
             )
     claims.claim(_behind_post_blocks(layout, claims))
-    over = layout.parameters.frame.blocking_at_beams and not layout.flush
-    for run in layout.runs if over else ():
-        claims.claim(_over_beam(layout, claims, run))
+    for run in layout.runs if layout.parameters.frame.blocking_at_beams else ():
+        if not run.flush:
+            claims.claim(_over_beam(layout, claims, run))
     claims.claim(_rows(layout, claims))
     return claims.members
 
@@ -187,11 +187,13 @@ def _in_lengths(
     low, high = min(along), max(along)
     if high - low <= longest + 1e-6:
         return [polygon], []
-    posts = [q for run in layout.runs if layout.flush and run.edge == edge.name for q in run.posts]
+    posts = [q for run in layout.runs if run.flush and run.edge == edge.name for q in run.posts]
     if posts:  # a rim that is a beam is spliced over its posts
         ends = [edge.position(q)[0] for q in posts]
     elif layout.is_lengthwise(edge):
-        over = [run.polygon.intersection(polygon) for run in layout.runs]
+        # where a flush beam butts on it, half of that one's post is under it
+        squares = [post_square(layout, r, q) for r in layout.runs if r.flush and r.edge is None for q in r.posts]
+        over = [shape.intersection(polygon) for shape in [*(r.polygon for r in layout.runs), *squares]]
         ends = [edge.position(hit.centroid.coords[0])[0] for hit in over if hit.area > 0.5]
     else:
         ends = []

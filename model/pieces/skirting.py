@@ -158,8 +158,7 @@ class _Side:
         strip = self.edge.rectangle(-FAR, FAR, 0.0, thickness)
         shapes = [post_square(self.layout, r, c) for r in self.layout.runs for c in r.posts]
         shapes += [f.polygon for f in self.layout.footings if f.top > level]
-        if level > self.layout.beam_bottom:
-            shapes += [r.polygon for r in self.layout.runs]
+        shapes += [r.polygon for r in self.layout.runs if level > self.layout.beam_bottom(r.flush)]
         return self._along([shape.intersection(strip) for shape in shapes])
 
     def _along(self, hits) -> list[tuple[float, float]]:

@@ -65,7 +65,7 @@ def _header(layout: Setting, shop: Workshop, plan: StairPlan) -> list[Part]:
         return []
     parts, about = [], {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}
     t = layout.joist.thickness
-    for ply in range(layout.rim_plies):
+    for ply in range(layout.rim_plies(spot.edge)):
         for stock, low, high in boards:
             plan_outline = spot.edge.rectangle(spot.start, spot.end, ply * t, (ply + 1) * t)
             parts.append(

@@ -27,7 +27,7 @@ def build_support(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """Beam plies, posts, post bases and footings as parts."""
     parts = []
     for run in layout.runs:
-        if not layout.flush:  # flush ones are members of the frame
+        if not run.flush:  # flush ones are members of the frame
             parts += _beam(layout, shop, run)
     for spot in layout.footings:
         parts += _footing(layout, shop, spot)
@@ -46,7 +46,7 @@ def _beam(layout: Beamed, shop: Workshop, run: BeamRun) -> list[Part]:
 
 def beam_lengths(layout: Beamed, run: BeamRun) -> list[tuple[int, Polygon]]:
     """(ply, outline) of a beam's lengths: spliced over posts, each ply over others."""
-    longest, trim = layout.parameters.longest(layout.beam), layout.parameters.order.end_trim
+    longest, trim = layout.parameters.longest(layout.beam_stock(run.flush)), layout.parameters.order.end_trim
     at_posts = sorted(run.position(p) for p in run.posts)
     found: list[tuple[int, Polygon]] = []
     cuts: list[float] = []

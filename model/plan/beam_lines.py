@@ -15,17 +15,21 @@ from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
-from ...shared.points import pair
+from ...shared.points import Vector, pair
 from ...shared.practice import estimate
 from ...shared.standards import joist_span
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
+from .footings import POST_GAP
 from .joist_plan import rims
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
 from .seats import check_seats, width
 from .stages import Beamed, Entered, Setting
 
+BETWEEN = "between"  # the name in the file of beams that are added between the supports
+TOUCHES = 1e-3  # inches: nearer than this two pieces touch
+FITTING = 1 / 16  # inches kept between a flush beam and a guard post beside it; our own
 HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
 BEAMS_APART = (
     12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
@@ -36,11 +40,34 @@ def beam_runs(layout: Beamed) -> list[BeamRun]:
     """All beams without their posts. Raises DesignError where one does not fit, or their posts are too small for their
     notches."""
     check_seats(layout)
+    _check_names(layout)
     lines = layout.parameters.frame.beam_lines
-    if lines is not None:
-        return [*(_flush_edges(layout) if layout.flush else []), *_explicit(layout, lines)]
-    runs = _flush_edges(layout) if layout.flush else _along_edges(layout)
-    return runs + _between(layout, runs)
+    edges = [*_flush_edges(layout), *_along_edges(layout)]
+    return edges + (_between(layout, edges) if lines is None else _explicit(layout, lines, edges))
+
+
+def _check_names(layout: Beamed) -> None:
+    """Raises DesignError for a position given to a beam line that there is none of."""
+    f = layout.parameters.frame
+    lines = [BETWEEN] if f.beam_lines is None else [str(n + 1) for n in range(len(f.beam_lines))]
+    known = [*(e.name for e in layout.outline.edges if _carries(layout, e)), *lines]
+    for name in f.beam_line_position:
+        if name not in known:
+            raise DesignError(
+                f"frame.beam_line_position.{name}", f"no beam line {name!r}; the lines here are {', '.join(known)}"
+            )
+
+
+def _flush(layout: Setting, e: Edge) -> bool:
+    """Whether an edge's rim is its beam."""
+    return _carries(layout, e) and layout.flush_line(e.name)
+
+
+def beam_under(layout: Setting, e: Edge) -> bool:
+    """Whether an edge has a beam behind it under the joists: with `frame.beam_lines`, where the file says so."""
+    f = layout.parameters.frame
+    wanted = f.beam_lines is None or e.name in f.beam_line_position
+    return wanted and _carries(layout, e) and not layout.flush_line(e.name)
 
 
 def _carries(layout: Setting, e: Edge) -> bool:
@@ -56,6 +83,8 @@ def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
     t = layout.joist.thickness
     if layout.has_ledger(other):
         return t
+    if _flush(layout, other):
+        return _beside_flush(layout, other)
     if layout.outline.turn(second) < 0:  # run on under the rim that runs on past a reflex corner
         s = layout.parameters.surface
         strips = layout.field_inset[other.name] + s.end_gap + t if s.border.courses else 0.0
@@ -64,7 +93,7 @@ def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
     back = layout.parameters.frame.cantilever
     faces = [
         other.position(layout.outline.corner(first, *((0.0, second, d) if first is other else (d, second, 0.0))))[0]
-        for d in (back, back + width(layout))
+        for d in (back, back + width(layout, False))
     ]
     for stair in layout.stairs:  # a stair's header hangs below the rim there
         if stair.edge is other and stair.start - HEADER_ROOM < max(faces) and min(faces) < stair.end + HEADER_ROOM:
@@ -75,6 +104,11 @@ def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
 def behind_cleats(layout: Setting, edge: Edge) -> float:
     """Inside distance free of the header of a stair and the cleats that hang it."""
     return layout.rim_of(edge) + CLEAT_THICKNESS
+
+
+def _beside_flush(layout: Setting, edge: Edge) -> float:
+    """Inside distance free of the posts under an edge that is a beam."""
+    return max(layout.parameters.stock(layout.parameters.frame.post).width, layout.rim_of(edge)) + POST_GAP
 
 
 def _set_back(layout: Entered, edge: Edge) -> float:
@@ -88,7 +122,7 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
     f, t = layout.parameters.frame, layout.beam.thickness
     runs = []
     for e in layout.outline.edges:
-        if not _carries(layout, e):
+        if not beam_under(layout, e):
             continue
         b, a = layout.outline.before(e), layout.outline.after(e)
 
@@ -96,7 +130,7 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
             d = {e.name: _set_back(layout, e) + distance}
             for other in (b, a):
                 d[other.name] = (
-                    _set_back(layout, other) + distance if _carries(layout, other) else _side(layout, e, other)
+                    _set_back(layout, other) + distance if beam_under(layout, other) else _side(layout, e, other)
                 )
             return d
 
@@ -118,7 +152,7 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
                 tuple(p1),
                 f"behind the {e.name} edge",
                 e.name,
-                mitred=(_carries(layout, b), _carries(layout, a)),
+                mitred=(beam_under(layout, b), beam_under(layout, a)),
             )
         )
     runs = [piece for run in runs if (piece := _inside(layout, run)) is not None]
@@ -137,29 +171,42 @@ def _flush_edges(layout: Beamed) -> list[BeamRun]:
     outer faces lie in the rim's."""
     plies: dict[str, list[Polygon]] = {}
     for e, _, polygon in rims(layout):
-        if _carries(layout, e):
+        if _flush(layout, e):
             plies.setdefault(e.name, []).append(polygon)
-    inside = max(layout.parameters.stock(layout.parameters.frame.post).width, layout.rim) / 2
+    post = layout.parameters.stock(layout.parameters.frame.post).width
     runs = []
     for name, found in plies.items():
         e = layout.outline[name]
+        inside = max(post, layout.rim_of(e)) / 2
         before, after = layout.outline.before(e), layout.outline.after(e)
         along = [[e.position(q)[0] for q in p.exterior.coords] for p in found]
         low, high = max(min(a) for a in along), min(max(a) for a in along)
         mitred = _mitred(layout, e, before), _mitred(layout, e, after)
         start, end = e.point(low, inside), e.point(high, inside)
-        if mitred[0]:
-            start = layout.outline.corner(before, inside, e, inside)
-        if mitred[1]:
-            end = layout.outline.corner(e, inside, after, inside)
+        start = layout.outline.corner(before, inside, e, inside) if mitred[0] else _clear_of(layout, e, before, start)
+        end = layout.outline.corner(e, inside, after, inside) if mitred[1] else _clear_of(layout, e, after, end)
         if high - low >= LEAST_BEAM:
-            runs.append(BeamRun(tuple(found), pair(start), pair(end), f"flush at the {name} edge", name, mitred=mitred))
+            where = f"flush at the {name} edge"
+            runs.append(BeamRun(tuple(found), pair(start), pair(end), where, name, mitred=mitred, flush=True))
     return runs
+
+
+def _clear_of(layout: Setting, edge: Edge, other: Edge, end: Vector) -> tuple[float, float]:
+    """The end of a flush beam's line, moved along its edge until the post there stands clear of the rim of a neighbour
+    that lies on a beam of its own: it would carry a corner of it."""
+    half = layout.parameters.stock(layout.parameters.frame.post).width / 2
+    way = edge.direction * (1 if layout.outline.before(edge) is other else -1)
+    rate, at = float(way @ other.inward), np.asarray(end, float)
+    if not beam_under(layout, other) or rate < 1e-6:
+        return pair(at)
+    corners = [at + way * half + way * u + edge.inward * v for u in (-half, half) for v in (-half, half)]
+    least = min(other.position(c)[1] for c in corners)
+    return pair(at + way * max(0.0, (layout.rim_of(other) + TOUCHES - least) / rate))
 
 
 def _mitred(layout: Setting, edge: Edge, other: Edge) -> bool:
     """Whether the rim of an edge meets the beam of its neighbour on the bisector."""
-    return _carries(layout, other) and not edge.parallel_to(other.direction)
+    return _flush(layout, other) and not edge.parallel_to(other.direction)
 
 
 def _inside(layout: Setting, run: BeamRun) -> BeamRun | None:
@@ -175,9 +222,10 @@ def _inside(layout: Setting, run: BeamRun) -> BeamRun | None:
     return run.cut(low, high) if high - low >= LEAST_BEAM and not any(a < middle < b for a, b in ends) else None
 
 
-def _straight(layout: Beamed, at: float, low: float, high: float, where: str) -> list[BeamRun]:
-    """Straight beams centred at `at` along the joists, between two positions across them, clipped to the outline."""
-    t, w = layout.beam.thickness, width(layout)
+def _straight(layout: Beamed, at: float, low: float, high: float, where: str, flush: bool) -> list[BeamRun]:
+    """Straight beams centred at `at` along the joists, between two positions across them, clipped to the outline; under
+    the joists clear of the posts of edges that are beams."""
+    t, w = layout.beam_stock(flush).thickness, width(layout, flush)
     a, b = layout.across, layout.along
 
     def band(l0, l1, v0=low, v1=high):
@@ -189,9 +237,14 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str) ->
         for s in layout.stairs
     ]
     whole = layout.outline.polygon
-    if layout.flush:  # between rims, those that run on past a reflex corner among them
+    if flush:  # between rims, those that run on past a reflex corner among them
         whole = layout.inner.difference(unary_union([poly for _, _, poly in rims(layout)]))
-    room = whole.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers))
+    taken = [
+        e.rectangle(0, e.length, -1, _beside_flush(layout, e))
+        for e in layout.outline.edges
+        if not flush and _flush(layout, e)
+    ]
+    room = whole.intersection(band(at - w / 2, at + w / 2)).difference(unary_union(headers + taken))
     runs = []
     for g in getattr(room, "geoms", [room]):
         if not isinstance(g, Polygon) or g.area < LEAST_BEAM * w:
@@ -204,28 +257,62 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str) ->
             continue
         v = np.asarray(g.exterior.coords) @ a
         ends = [pair(a * x + b * at) for x in (v.min(), v.max())]
-        runs.append(BeamRun(tuple(plies), ends[0], ends[1], where))
+        runs.append(BeamRun(tuple(plies), ends[0], ends[1], where, flush=flush))
     return runs
 
 
-def _explicit(layout: Beamed, lines: Sequence[float]) -> list[BeamRun]:
+def _clear_of_posts(layout: Beamed, at: float, low: float, high: float) -> float:
+    """The place along the joists nearest to `at` where a flush beam between two positions across them stands in no
+    guard post."""
+    there = [r.polygon for r in _straight(layout, at, low, high, "", True)]
+    if not any(post.polygon.intersects(p) for post in layout.posts for p in there):
+        return at
+    half = width(layout, True) / 2 + FITTING
+    shut = []
+    for post in layout.posts:
+        ring = np.asarray(post.polygon.exterior.coords)
+        across, along = ring @ layout.across, ring @ layout.along
+        if across.max() > low and across.min() < high:
+            shut.append((float(along.min()) - half, float(along.max()) + half))
+    places = [at, *(end for pair_ in shut for end in pair_)]
+    free = [p for p in places if not any(a + TOUCHES < p < b - TOUCHES for a, b in shut)]
+    return min(free, key=lambda p: (round(abs(p - at), 6), p))
+
+
+def _explicit(layout: Beamed, lines: Sequence[float], edges: Sequence[BeamRun]) -> list[BeamRun]:
+    """The beams of `frame.beam_lines`, beside those of edges."""
     corners = np.asarray(layout.outline.polygon.exterior.coords)
     low = float((corners @ layout.along).min())
     across = corners @ layout.across
     runs: list[BeamRun] = []
     for i, line in enumerate(lines):
-        found = _straight(layout, low + line, float(across.min()), float(across.max()), f"beam line {i + 1}")
+        flush, ends = layout.flush_line(str(i + 1)), (float(across.min()), float(across.max()))
+        if flush and abs(clear := _clear_of_posts(layout, low + line, *ends) - low - line) > 0:
+            raise DesignError(
+                f"frame.beam_lines.{i}",
+                f"a flush beam at {line:g} in along the joists stands in a guard post; {line + clear:.3f} in would do",
+            )
+        found = _straight(layout, low + line, *ends, f"beam line {i + 1}", flush)
         if not found:
             raise DesignError(
                 f"frame.beam_lines.{i}", f"a beam at {line:g} in along the joists does not lie under the deck"
             )
-        if any(f.polygon.intersection(r.polygon).area > 1e-3 for f in found for r in runs):
+        if any(_overlap(f, r) for f in found for r in (*runs, *edges)):
             raise DesignError(
                 f"frame.beam_lines.{i}",
-                f"a beam at {line:g} in along the joists overlaps another one; beams are {width(layout):g} in wide",
+                f"a beam at {line:g} in along the joists overlaps another one; beams are {width(layout, flush):g} in"
+                " wide",
             )
         runs += found
     return runs
+
+
+def _overlap(a: BeamRun, b: BeamRun) -> bool:
+    """Whether two beams lie in one another, or one at joist level along one under the joists, where its posts would
+    stand; across it, it may lie on it."""
+    if a.flush != b.flush and abs(float(a.direction @ b.direction)) < 1 - 1e-6:
+        return False
+    return a.polygon.intersection(b.polygon).area > 1e-3
 
 
 def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
@@ -233,6 +320,7 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     l, f = layout.parameters.lumber, layout.parameters.frame
     row = joist_span(l.species, f.joist, f.joist_spacing, layout.parameters.local.edition)
     allowed = row.value if row else estimate("joist span without a table")
+    flush = layout.flush_line(BETWEEN)
     regions: list[list[list[float]]] = []  # rows of [position across, low, high] of neighbouring joists
     for v, piece in layout.joist_lines:
         for lo, hi in spans(layout, piece, runs):
@@ -249,10 +337,12 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
             near.append([v, lo, hi]) if near is not None else regions.append([[v, lo, hi]])
     added: list[BeamRun] = []
     for region in regions:
-        for at, low, high in _lines(region, allowed, width(layout), f.joist_spacing):
+        for at, low, high in _lines(region, allowed, width(layout, flush), f.joist_spacing):
             reach = f.joist_spacing + layout.joist.thickness
-            for run in _straight(layout, at, low - reach, high + reach, "between the supports"):
-                added += cut_clear(run, runs + added, BEAMS_APART if _slanted(run, runs + added) else 0.0)
+            at = _clear_of_posts(layout, at, low - reach, high + reach) if flush else at
+            for run in _straight(layout, at, low - reach, high + reach, "between the supports", flush):
+                level = [r for r in runs + added if r.flush == flush]
+                added += cut_clear(run, level, BEAMS_APART if _slanted(run, level) else 0.0)
     return added
 
 

@@ -22,7 +22,8 @@ LEAST_OVERLAP = 1e-3  # square inches of plan
 class BeamRun:
     """One straight beam: its plies' plan outlines, centre line from `start` to `end`, and its post centres.
 
-    `mitred` says which ends meet a neighbour's beam on the bisector, over a shared post.
+    `mitred` says which ends meet a neighbour's beam on the bisector, over a shared post; `flush` that it lies at joist
+    level.
     """
 
     plies: tuple[Polygon, ...]
@@ -32,6 +33,7 @@ class BeamRun:
     edge: str | None = None
     posts: tuple[tuple[float, float], ...] = ()
     mitred: tuple[bool, bool] = (False, False)
+    flush: bool = False
 
     @cached_property
     def direction(self) -> np.ndarray:

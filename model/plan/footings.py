@@ -51,7 +51,13 @@ def _round(layout: Setting) -> bool:
 def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
     """Everything that wants a footing: the posts of the beams, then those under the corners of the landings."""
     found = [
-        Stand(post_square(layout, run, c), layout.beam_bottom, run.where, run.edge, notch=notch_of(layout, run, c))
+        Stand(
+            post_square(layout, run, c),
+            layout.beam_bottom(run.flush),
+            run.where,
+            run.edge,
+            notch=notch_of(layout, run, c),
+        )
         for run in runs
         for c in run.posts
     ]
@@ -135,11 +141,12 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float) -> Fo
         )
     needed = lowest.top - f.post_base
     lowered = needed < top - 1e-9
+    stock = layout.beam_stock(lowest.top > layout.planes.frame_bottom - 1e-9)
     if needed < grade - 1e-9 or (lowered and "above_grade" in f.footing.model_fields_set):
         least = grade + (f.footing.above_grade if needed >= grade - 1e-9 else 0.0)
         raise TooLow(
             "levels.surface",
-            f"leaves {lowest.top - grade:.2f} in between grade and the underside of the {layout.beam.name} beam"
+            f"leaves {lowest.top - grade:.2f} in between grade and the underside of the {stock.name} beam"
             f" {lowest.where}, and the beam's bearing on a post base wants {least - grade + f.post_base:.2f} in:"
             f" raise the surface by {least - needed:.2f} in, or take a shallower beam or joist",
         )

@@ -59,7 +59,7 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
         for side in handrail_sides(layout, plan.spot, flight.risers):
             if above is None:
                 first = -1
-                top_post[side] = deck_post(layout, flight, side, size)
+                top_post[side] = deck_post(layout, plan.spot.edge, flight, side, size)
                 if top_post[side] < 0:  # no room for one beside the stair, at a corner
                     x = flight.lead + EDGE_TO_POST
                     first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))

@@ -43,7 +43,7 @@ def rims(layout: Setting) -> list[tuple[Edge, int, Polygon]]:
     result: list[tuple[Edge, int, Polygon]] = []
     for e in layout.outline.edges:
         thickness = layout.joist.thickness
-        plies = 1 if layout.has_ledger(e) else layout.rim_plies
+        plies = 1 if layout.has_ledger(e) else layout.rim_plies(e)
         for k in range(plies):
             near, far = {e.name: k * thickness}, {e.name: (k + 1) * thickness}
             for other in (layout.outline.before(e), layout.outline.after(e)):
@@ -109,6 +109,8 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
         runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)
         return (FAR, FAR) if runs_on else (0.0, 0.0)
     if not (square(turn) or layout.has_ledger(edge) or layout.has_ledger(other)):
+        if ply >= layout.rim_plies(other):  # behind the last ply of a thinner neighbour it ends on that one's face
+            return (layout.rim_of(other),) * 2
         return ply * t, (ply + 1) * t
     through = _rank(layout, edge) > _rank(layout, other)
     return (0.0, 0.0) if through else (layout.rim_of(other),) * 2

@@ -27,7 +27,7 @@ def supports(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[t
                 near = float(along.max()) if abs(at - along.max()) < abs(at - along.min()) else float(along.min())
                 found.append((near, near, "ledger"))
     for run in runs:
-        if layout.flush and run.edge is not None and (met := _met(run, piece, b)) is not None:
+        if run.flush and run.edge is not None and (met := _met(run, piece, b)) is not None:
             found.append((met, met, "beam"))
             continue
         if not run.polygon.intersects(piece):

@@ -117,7 +117,7 @@ def lay_out(p: Parameters) -> LevelPlan:
     """
     asked = p.frame.beam_position
     other = "beam" in p.frame.model_fields_set and p.frame.beam != p.frame.joist
-    if asked == "flush" and other:
+    if asked == "flush" and other and "under" not in p.frame.beam_line_position.values():
         raise DesignError(
             "frame.beam",
             f"is {p.frame.beam}, and a flush beam is as deep as the joists hung on it: leave it out, or give"

@@ -23,23 +23,23 @@ from .stages import Beamed, Setting
 BELOW_TOP = practice("notched post below its beam's top")
 
 
-def width(layout: Beamed) -> float:
-    """Of a beam, all plies."""
-    return layout.parameters.frame.beam_plies * layout.beam.thickness
+def width(layout: Beamed, flush: bool) -> float:
+    """Of a beam at joist level, or under it, all plies."""
+    return layout.parameters.frame.beam_plies * layout.beam_stock(flush).thickness
 
 
 def is_notched(layout: Beamed, run: BeamRun, at: Vector) -> bool:
     """Whether the post of a beam at a point of its centre line is notched for it."""
     here = run.position(at)
     at_mitre = any(m and abs(here - end) < 1e-6 for m, end in zip(run.mitred, (0.0, run.length)))
-    return layout.parameters.frame.beam_seat == "notched post" and not layout.flush and not at_mitre
+    return layout.parameters.frame.beam_seat == "notched post" and not run.flush and not at_mitre
 
 
 def check_seats(layout: Beamed) -> None:
     """Raises DesignError where no wood of a post would stay beside the notch."""
-    f, wide = layout.parameters.frame, width(layout)
+    f, wide = layout.parameters.frame, width(layout, False)
     post = layout.parameters.stock(f.post).width
-    if f.beam_seat != "notched post" or layout.flush or wide < post - 1e-6:
+    if f.beam_seat != "notched post" or not layout.some_under or wide < post - 1e-6:
         return
     row = find_limit("notched_post_thickness_left_min", layout.parameters.local.edition)
     left = float(row.value) if row else 0.0
@@ -73,7 +73,7 @@ def post_centre(layout: Beamed, run: BeamRun, at: Vector) -> tuple[float, float]
     if not is_notched(layout, run, at):
         return pair(at)
     half = layout.parameters.stock(layout.parameters.frame.post).width / 2
-    return pair(np.asarray(at) + inward(layout, run) * (half - width(layout) / 2))
+    return pair(np.asarray(at) + inward(layout, run) * (half - width(layout, run.flush) / 2))
 
 
 def post_square(layout: Beamed, run: BeamRun, at: Vector) -> Polygon:
@@ -87,11 +87,11 @@ def beside_notch(layout: Beamed, run: BeamRun, at: Vector) -> Polygon | None:
     """The plan of what goes up beside the beam; None for a post that is not notched."""
     if not is_notched(layout, run, at):
         return None
-    return post_square(layout, run, at).difference(run.band(-FAR, FAR, width(layout) / 2))
+    return post_square(layout, run, at).difference(run.band(-FAR, FAR, width(layout, run.flush) / 2))
 
 
 def notch_of(layout: Beamed, run: BeamRun, at: Vector) -> SeatNotch | None:
     """The notch of the post of a beam at a point of its centre line; None where the beam sits on a cap."""
     if not is_notched(layout, run, at):
         return None
-    return SeatNotch(width(layout), layout.beam.width - BELOW_TOP, pair(inward(layout, run)))
+    return SeatNotch(width(layout, run.flush), layout.beam.width - BELOW_TOP, pair(inward(layout, run)))

@@ -34,7 +34,7 @@ class Setting:
     along: np.ndarray  # (2,) unit vector of the joists, read-only
     across: np.ndarray  # (2,) unit vector square to them, read-only
     joist: Stock
-    flush: bool  # beams at joist level
+    flush: bool  # beams at joist level, where the file does not say it of a single one
 
     def is_lengthwise(self, edge: Edge) -> bool:
         """True where the edge runs along the joists."""
@@ -55,19 +55,24 @@ class Setting:
         """The plan inside rims and ledgers, where joists and blocks lie. Raises DesignError where none is left."""
         return self.outline.inset(self.rim_of, "frame.rim_plies")
 
-    @property
-    def rim_plies(self) -> int:
-        """Members side by side in the rim of a free edge: where beams are flush the rim is one, of their plies."""
-        f = self.parameters.frame
-        return max(f.rim_plies, f.beam_plies) if self.flush else f.rim_plies
+    def flush_line(self, name: str) -> bool:
+        """Whether beams of that name lie at joist level: of an edge, a number of `frame.beam_lines`, or "between"."""
+        asked = self.parameters.frame.beam_line_position.get(name)
+        return self.flush if asked is None else asked == "flush"
 
     @property
-    def rim(self) -> float:
-        """Thickness of the rim of a free edge, all plies."""
-        return self.rim_plies * self.joist.thickness
+    def some_under(self) -> bool:
+        """Whether any beam is meant to lie under the joists."""
+        return not self.flush or "under" in self.parameters.frame.beam_line_position.values()
+
+    def rim_plies(self, edge: Edge) -> int:
+        """Members side by side in the rim of a free edge: where its beam is flush the rim is one, of its plies."""
+        f = self.parameters.frame
+        return max(f.rim_plies, f.beam_plies) if self.flush_line(edge.name) else f.rim_plies
 
     def rim_of(self, edge: Edge) -> float:
-        return self.joist.thickness if self.has_ledger(edge) else self.rim
+        """Thickness of the rim of an edge, all plies, or of its ledger."""
+        return self.joist.thickness * (1 if self.has_ledger(edge) else self.rim_plies(edge))
 
 
 @dataclass(frozen=True)
@@ -122,15 +127,17 @@ class Stepped(Posted):
 
 @dataclass(frozen=True)
 class Beamed(Stepped):
-    """With the beams' stock: the file's, or a shallower one on a deck too low for the default; flush beams are of the
-    joists'."""
+    """With the stock of the beams under the joists: the file's, or a shallower one on a deck too low for the default;
+    flush beams are of the joists'."""
 
     beam: Stock
 
-    @property
-    def beam_bottom(self) -> float:
-        """Level of the beams' underside."""
-        return self.planes.frame_bottom - (0.0 if self.flush else self.beam.width)
+    def beam_stock(self, flush: bool) -> Stock:
+        return self.joist if flush else self.beam
+
+    def beam_bottom(self, flush: bool) -> float:
+        """Level of the underside of the beams at joist level, or under it."""
+        return self.planes.frame_bottom - (0.0 if flush else self.beam.width)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from ...shared.errors import DesignError
 from ..input.parameters import Guard
+from .edges import Edge
 from .flight import Flight
 from .spots import Landing, StairPlan, StairPost
 from .stages import Posted, Setting
@@ -28,7 +29,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     size = layout.parameters.stock(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, landings = [], []
-    top_post = {side: deck_post(layout, plan.flights[0], side, size) for side in SIDES}
+    top_post = {side: deck_post(layout, plan.spot.edge, plan.flights[0], side, size) for side in SIDES}
     tops = dict.fromkeys(SIDES, -1)
 
     def add(flight: Flight, x: float, s: float, side: str, kind: str, bottom: float) -> int:
@@ -52,7 +53,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
             if tops[side] >= 0:
                 first = flight.position(posts[tops[side]].centre)[0]
             else:
-                first = _deck_x(layout, flight, top_post[side], size)
+                first = _deck_x(layout, plan.spot.edge, flight, top_post[side], size)
             last = _foot_end(landing, side, flight.lowest, size) - size / 2
             chain = [tops[side]]
             for centre in _between(layout, plan, flight, side, first, last):
@@ -195,15 +196,16 @@ def _foot_end(landing: Landing | None, side: str, run: float, size: float) -> fl
     return run
 
 
-def _deck_x(layout: Posted, flight: Flight, post: int, size: float) -> float:
+def _deck_x(layout: Posted, edge: Edge, flight: Flight, post: int, size: float) -> float:
     if post >= 0:
         return flight.position(layout.posts[post].centre)[0]
-    return -(layout.rim + size / 2)
+    return -(layout.rim_of(edge) + size / 2)
 
 
-def deck_post(layout: Posted, flight: Flight, side: str, size: float) -> int:
-    """Position in the layout's posts of the one at the top of the flight; -1 where none stands there."""
+def deck_post(layout: Posted, edge: Edge, flight: Flight, side: str, size: float) -> int:
+    """Position in the layout's posts of the one at the top of a flight that leaves an edge; -1 where none stands
+    there."""
     s = -size / 2 if side == "start" else flight.width + size / 2
-    want = flight.point(-(layout.rim + size / 2), s)
+    want = flight.point(-(layout.rim_of(edge) + size / 2), s)
     near = sorted((math.dist(p.centre, want), n) for n, p in enumerate(layout.posts))
     return near[0][1] if near and near[0][0] < size else -1

@@ -22,7 +22,7 @@ from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
-from .beam_lines import beam_runs, behind_cleats
+from .beam_lines import TOUCHES, beam_runs, beam_under, behind_cleats
 from .beam_run import BeamRun
 from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads
 from .joist_spans import longest_span
@@ -33,6 +33,7 @@ from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 OVERHANG = estimate("beam overhang past its end post")
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
 HEADER_HANGS = 16.0  # inches a stair's header and what hangs on it may reach below a flush beam; our own
+LEAST_ACROSS_RIM = 0.2  # sine: a beam that meets a rim at a smaller angle lies along it; our own
 LEAST_SPACING = 24.0  # inches between posts, however heavy the load; our own
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
@@ -44,8 +45,8 @@ def supported(plain: Stepped) -> LevelPlan:
     too low for any beam under its joists.
     """
     f, stock = plain.parameters.frame, plain.parameters.stock
-    sizes = [f.joist if plain.flush else f.beam]
-    if "beam" not in f.model_fields_set and not plain.flush:
+    sizes = [f.beam if plain.some_under else f.joist]
+    if "beam" not in f.model_fields_set and plain.some_under:
         sizes += [s for s in SMALLER_BEAMS if stock(s).width < stock(f.beam).width]
     for k, size in enumerate(sizes):
         layout = grown(plain, Beamed, beam=stock(size))
@@ -58,7 +59,7 @@ def supported(plain: Stepped) -> LevelPlan:
             raise
         if k + 1 == len(sizes) or not in_ground(layout, runs):
             break
-    notes = tuple(_notes(layout, found))
+    notes = tuple(_notes(layout, runs, found))
     return grown(
         layout, LevelPlan, runs=runs, footings=found, pads=plan_pads(layout, found), footing_size=side, notes=notes
     )
@@ -67,19 +68,27 @@ def supported(plain: Stepped) -> LevelPlan:
 def in_ground(layout: Beamed, runs: Sequence[BeamRun]) -> bool:
     """Whether a beam would lie in the ground somewhere: grade may slope up to it between its posts."""
     return any(
-        layout.planes.grade(x, y) > layout.beam_bottom for r in runs for p in r.plies for x, y in p.exterior.coords
+        layout.planes.grade(x, y) > layout.beam_bottom(r.flush)
+        for r in runs
+        for p in r.plies
+        for x, y in p.exterior.coords
     )
 
 
-def _notes(layout: Beamed, spots: Sequence[FootingSpot]) -> Iterator[str]:
+def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]) -> Iterator[str]:
     """What was chosen for the builder, in words."""
-    f = layout.parameters.frame
-    if layout.flush:
+    f, flush = layout.parameters.frame, [r for r in runs if r.flush]
+    if layout.flush and len(flush) == len(runs):
         yield (
-            f"The beams are flush: {layout.parameters.frame.beam_plies} plies of {layout.beam.name} at joist level, the"
+            f"The beams are flush: {f.beam_plies} plies of {layout.joist.name} at joist level, the"
             " rims of the free edges across the joists among them, and the joists hang on them."
         )
-    elif layout.beam.name != f.beam:
+    elif flush:
+        yield (
+            f"{len(flush)} of {len(runs)} beams are flush: {f.beam_plies} plies of {layout.joist.name} at joist level,"
+            f" and the joists hang on them ({', '.join(dict.fromkeys(r.where for r in flush))})."
+        )
+    if len(flush) < len(runs) and layout.beam.name != f.beam:
         yield f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}."
     direct = sum(len(s.stands) for s in spots if not s.posted)
     if direct:
@@ -163,7 +172,7 @@ def _tributary(layout: Setting, run: BeamRun, span: float) -> float:
     """Inches of joist that a beam carries: a joist's reaction over its load, for the overhang at a free edge; between
     spans 5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal
     ones."""
-    c = 0.0 if layout.flush else layout.parameters.frame.cantilever
+    c = 0.0 if run.flush else layout.parameters.frame.cantilever
     return (
         (span + c) ** 2 / (2 * span)
         if run.edge is not None and span > 0
@@ -182,7 +191,7 @@ def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
     joists = max(span, _tributary(layout, run, span) / JOIST_OVERHANG_SHARE)
     return _allowed_span(
         Lumber.of(p.lumber),
-        layout.beam,
+        layout.beam_stock(run.flush),
         p.frame.beam_plies,
         round(joists, 6),
         max(p.loads.live_psf, p.loads.ground_snow_psf),
@@ -218,14 +227,13 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
         if overhang is None:  # a quarter of the span behind it at most
             overhang = min(OVERHANG, (run.length + sum(tips)) / (4 * count + sum(free)))
         inset = [max(overhang - tip, half) if f else 0.0 for tip, f in zip(tips, free)]
-        if layout.flush and run.edge is None:  # half of the post is under the rim that the beam ends on
-            ledgers = [_ends_on_ledger(layout, run.point(x)) for x in (0.0, run.length)]
-            inset = [half if l else 0.0 for l in ledgers]
+        if run.flush and run.edge is None:  # half of the post is under the rim that the beam ends on
+            inset = [_inset(layout, run, x, half) for x in (0.0, run.length)]
         return inset[0], run.length - inset[1]
 
     count = 1
     # the rim along the joists hangs on a flush beam's very end: a post is there
-    asked = 0.0 if layout.flush and f.beam_overhang is None else f.beam_overhang
+    asked = 0.0 if run.flush and f.beam_overhang is None else f.beam_overhang
     first, last = ends(asked, count)
     while (last - first) / count > spacing + 1e-9:
         count += 1
@@ -235,16 +243,27 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
     return [0.0] if run.mitred[0] else [run.length] if run.mitred[1] else [run.length / 2]
 
 
-def _ends_on_ledger(layout: Setting, point) -> bool:
-    return any(
-        layout.has_ledger(e) and 0 <= (at := e.position(point))[0] <= e.length and abs(at[1]) < 2 * layout.rim_of(e)
-        for e in layout.outline.edges
-    )
+def _inset(layout: Setting, run: BeamRun, end: float, half: float) -> float:
+    """From the end of a flush beam to the centre of its last post: none where half of the post is to carry the rim that
+    it ends on; behind a ledger, and clear of a rim whose joists lie on a beam of their own, the whole post."""
+    point, (dx, dy) = run.point(end), run.direction
+    found = 0.0
+    for e in layout.outline.edges:
+        along, inside = e.position(point)
+        if not (0 <= along <= e.length and abs(inside) < 2 * layout.rim_of(e)):
+            continue
+        if layout.has_ledger(e):
+            found = max(found, half)
+        elif beam_under(layout, e):
+            x, y = (abs(float(np.dot(e.inward, way))) for way in ((dx, dy), (-dy, dx)))
+            found = max(found, (layout.rim_of(e) + half * (x + y) + TOUCHES - inside) / max(x, LEAST_ACROSS_RIM))
+    return found
 
 
-def _headers(layout: Beamed) -> list[Polygon]:
-    """Where the headers of stairs hang below flush rims, with the stringers in front of them: no post stands there."""
-    if not layout.flush:
+def _headers(layout: Beamed, run: BeamRun) -> list[Polygon]:
+    """Where the headers of stairs hang below rims, with the stringers in front of them: no post of a flush beam stands
+    there."""
+    if not run.flush:
         return []
     return [s.edge.rectangle(s.start, s.end, -FURTHEST_MOVE, behind_cleats(layout, s.edge)) for s in layout.stairs]
 
@@ -253,7 +272,7 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
     """The runs with their posts on footings of a size: mitres first, which cannot move, then the others in order."""
     taken: list[tuple[float, float]] = []
     squares: list[Polygon] = []
-    whole: list[Polygon] = []  # those on whose top another beam may lie as well
+    whole: dict[bool, list[Polygon]] = {False: [], True: []}  # those on whose top another beam, flush or not, may lie
     places = [_marks(layout, run, spacing) for run, spacing in zip(runs, spacings)]
     posts: list[list[tuple[float, float]]] = [[] for _ in runs]
 
@@ -263,7 +282,7 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
         taken.append(post_centre(layout, runs[n], point))
         squares.append(post_square(layout, runs[n], point))
         if not is_notched(layout, runs[n], point):
-            whole.append(squares[-1])
+            whole[runs[n].flush].append(squares[-1])
 
     for n, (run, marks) in enumerate(zip(runs, places)):
         for end, at in ((0, 0.0), (1, run.length)):
@@ -277,8 +296,10 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
         for k, mark in enumerate(marks):
             if (mark == 0.0 and run.mitred[0]) or (mark == run.length and run.mitred[1]):
                 continue
-            others = [r.polygon for r in runs if r is not run]
-            clear = _clear_place(layout, run, marks, k, spacing, side, taken, squares, whole, others)
+            under = [r.polygon for r in runs if r is not run and not r.flush]
+            if run.flush and any(o.intersection(run.polygon).contains(Point(run.point(mark))) for o in under):
+                continue  # it lies on that beam there
+            clear = _clear_place(layout, run, marks, k, spacing, side, taken, squares, whole[run.flush], under)
             if clear is not None:
                 marks[k] = clear
                 stand(n, clear)
@@ -286,11 +307,11 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
 
 
 def _clear_place(
-    layout: Beamed, run: BeamRun, marks: list[float], k: int, spacing: float, size: float, taken, squares, whole, others
+    layout: Beamed, run: BeamRun, marks: list[float], k: int, spacing: float, size: float, taken, squares, whole, under
 ) -> float | None:
     """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand, and
-    what goes up beside its notch the other beams; None where a post that stands `whole` already carries this beam as
-    well."""
+    what goes up past them the beams `under` the joists; None where a post that stands `whole` already carries this beam
+    as well."""
     half = layout.parameters.stock(layout.parameters.frame.post).width / 2
     even = marks[k]
 
@@ -298,18 +319,18 @@ def _clear_place(
         p = post_centre(layout, run, run.point(at))
         return any(apart(layout, p, q) < least for q in taken)
 
-    headers = _headers(layout)
+    headers = _headers(layout, run)
 
     def clear(at: float, wide: bool = True) -> bool:
         square = post_square(layout, run, run.point(at))
-        low = layout.beam_bottom - layout.planes.grade(*run.point(at)) < HEADER_HANGS
+        low = layout.beam_bottom(run.flush) - layout.planes.grade(*run.point(at)) < HEADER_HANGS
         # on a low deck the footing itself reaches up to what hangs there
         taken_up = Point(run.point(at)).buffer(size / 2) if low and wide else square
-        beside = beside_notch(layout, run, run.point(at))
+        up = square if run.flush else beside_notch(layout, run, run.point(at))
         return (
             all(square.distance(o) >= POST_GAP - 1e-9 for o in squares)
             and not any(taken_up.intersects(h) for h in headers)
-            and not (beside and any(beside.intersects(o) for o in others))
+            and not (up and any(up.intersects(o) for o in under))
         )
 
     if not crowded(even, size) and clear(even):
@@ -324,7 +345,10 @@ def _clear_place(
         if clear(at):
             return at
     shared = post_square(layout, run, run.point(even))
-    if any(o.intersection(run.polygon).area >= 1.5 * width(layout) and o.distance(shared) < POST_GAP for o in whole):
+    if any(
+        o.intersection(run.polygon).area >= 1.5 * width(layout, run.flush) and o.distance(shared) < POST_GAP
+        for o in whole
+    ):
         return None
     anywhere = sorted(np.arange(half, run.length - half, 0.5), key=lambda at: abs(at - even))
     for wide in (True, False):

@@ -164,7 +164,7 @@ _ROWS = [
     _row("post", "P", "frame", carried=((("post base", "footing", "pad"), BEARING),),
          also="stands; under the frame; notch card", but="joist level; under boards; behind a stair; framing plan",
          layer="S-COLS", colour=(158, 137, 104), ifc=("Column", "COLUMN")),
-    _row("beam", "BM", "frame", carried=((("post", "post base", "footing"), BEARING),),
+    _row("beam", "BM", "frame", carried=((("post", "post base", "footing", "beam"), BEARING),),
          also="member; plies; takes stringers; under the frame", but="joist level; framing plan", layer="S-BEAM",
          colour=(171, 146, 107), ifc=("Beam", "BEAM")),
     _row("ledger", "L", "frame", carried=(), also="takes screws; taped", but="stair section", layer="S-JOIS-LEDG",

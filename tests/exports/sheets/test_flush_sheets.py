@@ -7,8 +7,8 @@ from functools import cache
 import pytest
 
 from plumbcut.exports.cards import frame_marks
-from plumbcut.exports.drafting.drawing import DrawingSet, Polyline
-from plumbcut.exports.sheets import framing_plan
+from plumbcut.exports.drafting.drawing import DrawingSet, Leader, Polyline
+from plumbcut.exports.sheets import framing_plan, sections
 from plumbcut.exports.sheets.hardware import framing_notes
 from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.deck import build
@@ -90,3 +90,23 @@ def test_a_beam_on_bare_bases_is_set_out_by_their_centres(name):
     stations = {round(s, 6) for line in stage.beams for s in line.stations}
     assert len(bases) == 4 and stations == bases
     assert stage.beams[0].text == "(2) 2x8"
+
+
+def test_the_section_names_beams_of_both_kinds_by_their_own_stock():
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 230, "depth": 226},
+                "levels": {"surface": 50},
+                "frame": {"beam_line_position": {"between": "flush"}},
+            }
+        )
+    )
+    stage = Stage(deck, measure_all(deck.parts), (), "ARCH B", False, DrawingSet())
+    named = {p.id: stage.beam_text(p) for p in stage.of("beam")}
+    assert {named[p.id] == f"(2) {p.stock.name}" for p in stage.of("beam")} == {True}
+    assert [b.text for b in stage.flush_beams] == ["(2) 2x8"]
+    stage.refs.update({f"frame section {n}": ("1", "S-301") for n in range(4)})
+    sheets = sections.build(stage)
+    words = " ".join(i.text for s in sheets for p in s.viewports for i in p.view.items if isinstance(i, Leader))
+    assert "(2) 2x10 BEAM" in words and "(2) 2x8 BEAM" in words

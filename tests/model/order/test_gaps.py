@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from plumbcut.exports.cards import build_cards
 from plumbcut.exports.drafting.drawing import Text
 from plumbcut.model.deck import build
-from plumbcut.model.input.parameters import Gaps, Parameters
+from plumbcut.model.input.gaps_table import Gaps
+from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.gaps import (
     LAID_WITH_GAPS,
