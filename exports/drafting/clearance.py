@@ -127,9 +127,11 @@ class Clearance:
             todo, least = todo[least <= cost], least[least <= cost]
             lot = np.argpartition(least, size)[:size] if len(todo) > size else np.arange(len(todo))
             some = order[todo[lot]]
-            fresh = some[~still.measured[some]]
+            fresh, rough = some[~still.measured[some]], some[~still.traced[some]]
             if len(fresh):  # known better now: others may come before them
                 self.standing.measure(still, fresh)
+            elif len(rough):
+                self.standing.trace(still, rough)
             elif len(lot):
                 total = self._totals(still, some)
                 least_here = float(total.min())

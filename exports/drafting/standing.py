@@ -32,13 +32,13 @@ _SEEN = 0.25  # mm; a line this heavy costs twice a finer one
 class Still:
     """What is known of the places of one item from what stands still, arrays of n: `least` that each can cost, whether
     it is `measured`, how many things bar it (`bars`), what else makes it `dearer`; whether a line of some
-    length leads to it (`led`) and what that costs by what it crosses (`crossed`)."""
+    length leads to it (`led`), whether that is `traced` and what it costs by what it crosses (`crossed`)."""
 
     def __init__(self, places: Places):
         n = len(places.cost)
         self.places = places
         self.least = places.cost.copy()
-        self.measured, self.bars = np.zeros(n, bool), np.zeros(n, np.int64)
+        self.measured, self.traced, self.bars = np.zeros(n, bool), np.zeros(n, bool), np.zeros(n, np.int64)
         self.dearer, self.crossed = np.zeros(n), np.zeros(n)
         # figures on their own line have none that leads to them
         self.led = np.any(places.lines[:, 0, :2] != places.lines[:, 0, 2:], axis=1)
@@ -97,17 +97,22 @@ class Standing:
         boxes = places.boxes[some]
         shapes = shapely.box(*boxes.T)
         still.bars[some] = box_hits(boxes, self.tips).sum(1) + self._barred(shapes, item)
-        still.measured[some] = True
+        still.measured[some] = still.traced[some] = True
         still.least[some] = places.cost[some] + BLOCKED * still.bars[some]
         free = still.bars[some] == 0
         some, boxes, shapes = some[free], boxes[free], shapes[free]
         if not len(some):
             return
         still.dearer[some] = self._dearer(boxes, shapes, item)
-        led = some[still.led[some]]
-        if len(led):
-            still.crossed[led] = self._crossed(places.lines[led], item)
+        still.least[some] = places.cost[some] + still.dearer[some]
+        still.traced[some] = ~still.led[some]
+
+    def trace(self, still: Still, some: np.ndarray) -> None:
+        """Measure what the lines cross that lead to places which nothing bars."""
+        places = still.places
+        still.crossed[some] = self._crossed(places.lines[some], places.item)
         still.least[some] = places.cost[some] + (still.dearer[some] + still.crossed[some])
+        still.traced[some] = True
 
     def _barred(self, shapes: np.ndarray, item: AnyItem) -> np.ndarray:
         """How many things bar each text box: lettering, heavy lines, dimension lines (but to figures)."""

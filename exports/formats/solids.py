@@ -162,7 +162,7 @@ def _document(parts: Sequence[Part]):
                         known[key], Quantity_Color(*linear(colour(part)), Quantity_TOC_RGB), XCAFDoc_ColorGen
                     )
                 named(
-                    tool.AddComponent(role_label, known[key], part.place.location.wrapped), part.id or part.mark or role
+                    tool.AddComponent(role_label, known[key], part.place.kernel_location), part.id or part.mark or role
                 )
             place_role()
         place_group()

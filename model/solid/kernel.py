@@ -19,6 +19,7 @@ from ...shared.points import pair
 
 if TYPE_CHECKING:  # cadquery costs seconds to import: `--help` and a file that fails validation never need it
     import cadquery as cq
+    from OCP.TopLoc import TopLoc_Location
 
 PrismOutline = tuple[tuple[float, float], ...]
 
@@ -168,3 +169,14 @@ def _started(ring: PrismOutline, move) -> PrismOutline:
 
 def _rounded(ring: PrismOutline) -> tuple:
     return tuple((round(x, 5) + 0.0, round(y, 5) + 0.0) for x, y in ring)
+
+
+def located(origin: Sequence[float], x: Sequence[float], z: Sequence[float]) -> TopLoc_Location:
+    """The kernel's location of a right-handed placement by its origin, local x and local z (world inches)."""
+    from OCP.gp import gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
+    from OCP.TopLoc import TopLoc_Location
+
+    turn = gp_Trsf()
+    turn.SetTransformation(gp_Ax3(gp_Pnt(*origin), gp_Dir(gp_Vec(*z).Normalized()), gp_Dir(gp_Vec(*x).Normalized())))
+    turn.Invert()
+    return TopLoc_Location(turn)

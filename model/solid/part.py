@@ -15,11 +15,12 @@ from shapely.geometry import MultiPoint, Polygon
 
 from ...shared.points import Vector, triple
 from ...shared.stock import Stock
-from .kernel import Shape, Shapes
+from .kernel import Shape, Shapes, located
 from .roles import ROLES
 
 if TYPE_CHECKING:
     import cadquery as cq
+    from OCP.TopLoc import TopLoc_Location
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,12 @@ class Place:
     def location(self) -> cq.Location:
         import cadquery as cq
 
-        return cq.Location(cq.Plane(origin=self.origin, xDir=self.x, normal=self.z))
+        return cq.Location(self.kernel_location)
+
+    @cached_property
+    def kernel_location(self) -> TopLoc_Location:
+        """The same as the kernel's own: what cadquery makes by way of a plane, without the plane."""
+        return located(self.origin, self.x, self.z)
 
     def world(self, points: Sequence[Vector] | np.ndarray) -> np.ndarray:
         """(n, 2) or (n, 3) local points to (n, 3) world points."""
