@@ -118,11 +118,12 @@ def measure(size: int) -> list[tuple[str, float, float, float]]:
     return [tuple(row) for row in found]
 
 
-def _print(size: int, rows) -> None:
+def _print(rows) -> None:
     print(f"\n{int(rows[0][1])} pieces\n{'':36}    CPU s  clock s    MB")
     for name, cpu, clock, memory in rows[1:]:
         print(f"{name:36}{cpu:9.2f}{clock:9.2f}{memory:6.0f}")
-    print(f"{'all stages but the kernel':36}{sum(r[1] for r in rows[2:-2]):9.2f}", flush=True)
+    stages = [r for r in rows[2:] if r[0] not in (WHOLE, BESIDE)]
+    print(f"{'all stages but the kernel':36}{sum(r[1] for r in stages):9.2f}", flush=True)
 
 
 def _plot(found: dict[int, list], path: Path) -> None:
@@ -134,8 +135,8 @@ def _plot(found: dict[int, list], path: Path) -> None:
     import matplotlib.pyplot as plt
 
     pieces = [rows[0][1] for rows in found.values()]
-    names = [r[0] for r in next(iter(found.values()))[2:-2]]
-    by = {n: [next(r for r in rows if r[0] == n) for rows in found.values()] for n in [*names, WHOLE, BESIDE]}
+    names = [r[0] for r in next(iter(found.values()))[2:] if r[0] not in (WHOLE, BESIDE)]
+    by = {n: [next(r for r in rows if r[0] == n) for rows in found.values()] for n in names}
     names.sort(key=lambda n: -by[n][-1][1])
     figure, (upper, lower) = plt.subplots(2, 1, figsize=(9, 9.5), height_ratios=(3, 1), sharex=True)
     for k, name in enumerate(names):
@@ -143,20 +144,23 @@ def _plot(found: dict[int, list], path: Path) -> None:
         upper.loglog(pieces, each, marker="osD^v"[k % 5], ms=4, lw=1, color=plt.colormaps["tab20"](k % 20), label=name)
     upper.set(ylabel="CPU seconds for each 1,000 pieces (level: in proportion)", title="Stages of a build")
     upper.legend(fontsize=7, ncols=2, loc="center left", bbox_to_anchor=(1.0, 0.5))
-    for name in (WHOLE, BESIDE):
-        lower.plot(pieces, [r[3] for r in by[name]], marker="o", ms=4, lw=1, label=name)
+    lower.plot(pieces, [max(r[3] for r in rows[1:]) for rows in found.values()], marker="o", ms=4, lw=1)
     lower.set(xscale="log", ylabel="memory, MB at most", xlabel="pieces", ylim=(0, None))
     lower.set_xticks(pieces, [f"{int(n):,}" for n in pieces], minor=False)
-    lower.legend(fontsize=7)
     figure.savefig(path, metadata={"Date": None}, bbox_inches="tight")
 
 
 def main(sizes: list[int]) -> None:
-    found = {size: measure(size) for size in sizes or DECKS}
-    for size, rows in found.items():
-        _print(size, rows)
-    if sizes:
-        return
+    found = {}
+    for size in sizes or DECKS:
+        found[size] = measure(size)
+        _print(found[size])
+    if not sizes:
+        record(found)
+
+
+def record(found: dict[int, list]) -> None:
+    """Write `scale.csv` and `scale.svg`."""
     with (HERE / "scale.csv").open("w", newline="") as file:
         out = csv.writer(file, lineterminator="\n")
         out.writerow(("pieces", "stage", "cpu_s", "clock_s", "peak_mb"))
