@@ -237,14 +237,15 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
     a, b, c, d = notch.bounds
     if (c - a) * (d - b) > notch.area * (1 + 2 * NEARLY_SQUARE):
         return notch  # turned against the board: no strip of constant width
-    if 1e-9 < b - low < FRAGILE:
+    least = FRAGILE - 1e-6  # a strip just as wide stays, wherever the deck lies
+    if 1e-9 < b - low < least:
         b = low - 1.0
-    if 1e-9 < high - d < FRAGILE:
+    if 1e-9 < high - d < least:
         d = high + 1.0
     u0, _, u1, _ = outline.bounds
-    if 1e-9 < a - u0 < FRAGILE:
+    if 1e-9 < a - u0 < least:
         a = u0 - 1.0
-    if 1e-9 < u1 - c < FRAGILE:
+    if 1e-9 < u1 - c < least:
         c = u1 + 1.0
     return box(a, b, c, d)
 

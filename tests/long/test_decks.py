@@ -1,35 +1,130 @@
-"""A sample of the seeded decks: no fault of the solids; a second kernel sees no overlap that the program does not."""
+"""Any deck: what its solids show the program says, and what the program says its solids show, as a judge with a kernel
+of its own finds in the files (`oracles`). CI draws a hundred; `decks.py` runs two thousand."""
 
 from __future__ import annotations
 
 import dataclasses
+import random
 
 import decks
+import oracles
 import pytest
+from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import strategies as st
+from whole_files import parameters
 
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.shared.errors import DesignError
 
-# decks with landings whose footings come near one another, on slopes and on odd outlines
-SAMPLE = (0, 5, 9, 10, 25, 26, 27, 40)
+WHOLE_FILES = st.builds(parameters, st.randoms(use_true_random=False))
+QUARTERS, EACH = 4, 25
+ANY = settings(
+    max_examples=EACH,
+    deadline=None,
+    database=None,
+    phases=(Phase.explicit, Phase.generate, Phase.shrink),
+    suppress_health_check=list(HealthCheck),
+)
+REFUSED = 0.05  # the greatest share of what is drawn by lot that may be refused
 
 
-def made(seed: int) -> Deck:
-    return build(Parameters.model_validate(decks.parameters(seed)))
+@pytest.mark.parametrize("quarter", range(QUARTERS))
+def test_nothing_is_wrong_with_a_deck_that_is_not_said_nor_said_that_is_not_wrong(quarter):
+    """The oracle asks finer than the program nowhere and the program nothing that the oracle cannot find."""
+
+    @seed(quarter)
+    @ANY
+    @given(WHOLE_FILES)
+    def judge(file):
+        try:
+            deck = build(Parameters.model_validate(file))
+        except DesignError as refused:
+            assert refused.key and refused.reason
+            return
+        unsaid, _ = decks.compared(decks.said(deck), decks.oracle(deck, file))
+        assert not unsaid, "\n".join(unsaid)
+
+    judge()
 
 
-@pytest.mark.parametrize("seed", SAMPLE)
-def test_a_seeded_deck_has_no_fault_that_its_solids_show(seed):
-    deck = made(seed)
-    assert decks.faults(deck) == []
-    assert decks.overlaps(deck) == set()
+def test_few_of_the_files_drawn_by_lot_are_refused():
+    refused = []
+    for n in range(100):
+        try:
+            lay_out(Parameters.model_validate(decks.parameters(n)))
+        except DesignError as e:
+            refused.append(f"{n}: {e}")
+    assert len(refused) <= 100 * REFUSED, "\n".join(refused)
 
 
-def test_the_second_kernel_sees_what_is_in_two_places():
-    deck = made(SAMPLE[0])
-    joist = next(p for p in deck.parts if p.role == "joist")
-    x, y, z = joist.place.origin
-    moved = joist.replaced(place=dataclasses.replace(joist.place, origin=(x, y, z + 1.0)))
-    spoiled = Deck(deck.parameters, deck.levels, [moved if p is joist else p for p in deck.parts])
-    assert any(joist.id in pair for pair in decks.overlaps(spoiled))
-    assert decks.faults(spoiled)
+# ------------------------------------------------------------------------------------------- the judge itself
+
+SOUND = {
+    "outline": {"width": 110, "depth": 90, "house": ["back"]},
+    "levels": {"surface": 44},
+    "frame": {"joist": "2x8", "support": "free-standing", "beam_plies": 1},
+    "surface": {},
+    "stair": [{"edge": "front", "width": 36}],
+}
+
+
+@pytest.fixture(scope="module")
+def sound() -> Deck:
+    return build(Parameters.model_validate(SOUND))
+
+
+def spoiled(deck: Deck, role: str, shift=(0.0, 0.0, 0.0), drop: bool = False) -> tuple[str, Deck]:
+    """The deck with its middle piece of a role moved, or taken away; and that piece's id."""
+    pieces = deck.roles(role)
+    one = pieces[len(pieces) // 2]
+    place = dataclasses.replace(one.place, origin=tuple(a + b for a, b in zip(one.place.origin, shift)))
+    parts = [one.replaced(place=place) if p is one else p for p in deck.parts if not (drop and p is one)]
+    return one.id, Deck(deck.parameters, deck.levels, parts)
+
+
+def kinds(deck: Deck, of: str | None = None) -> set[str]:
+    return {f.kind for f in decks.oracle(deck, SOUND).found() if f.sure and (of is None or of in f.ids)}
+
+
+def test_the_judge_finds_nothing_in_a_sound_deck(sound):
+    assert kinds(sound) == set() and decks.faults(sound) == []
+
+
+@pytest.mark.parametrize(
+    ("role", "shift", "kind"),
+    [
+        ("joist", (0, 0, 1.0), oracles.OVERLAP),
+        ("board", (0, 0, 0.5), oracles.LOOSE),
+        ("board", (14.0, 0, 0), oracles.END),
+        ("tread", (0, 0, 0.25), oracles.LOOSE),
+        ("tread", (6.0, 0, 0), oracles.END),
+        ("post base", (0, 5.0, 0), oracles.BASE),
+        ("post", (0, 0, -48.0), oracles.GROUND),
+        ("post blocking", (0, 0, 30.0), oracles.HELD),
+        ("beam", (0, 0, 0.25), oracles.HELD),
+        ("stringer", (0, -2.0, 0), oracles.HELD),
+        ("footing", (0, 0, -1.0), oracles.LOOSE),
+    ],
+)
+def test_the_judge_finds_what_is_moved(sound, role, shift, kind):
+    moved, deck = spoiled(sound, role, shift)
+    assert kind in kinds(deck, None if role == "footing" else moved)
+
+
+def test_the_judge_finds_a_span_over_a_joist_that_is_missing(sound):
+    _, deck = spoiled(sound, "joist", drop=True)
+    assert oracles.SPAN in kinds(deck)
+
+
+def test_what_the_program_does_not_say_is_unsaid_and_what_it_says_for_nothing_stands_alone(sound):
+    moved, deck = spoiled(sound, "board", (14.0, 0, 0))
+    assert [u for u in decks.compared([], decks.oracle(deck, SOUND))[0] if moved in u]
+    said = decks.said(deck)
+    assert said and decks.compared(said, decks.oracle(deck, SOUND)) == ([], [])
+    assert any(moved in a for a in decks.compared(said, decks.oracle(sound, SOUND))[1])
+
+
+def test_a_seed_is_the_same_file_every_time():
+    assert decks.parameters(7) == parameters(random.Random(7))
