@@ -24,6 +24,7 @@ MEANT_TO_HOLD = 0.01  # a solid nearer than this to a free end was meant to hold
 MEMBERS = named("held at its ends")
 HOLDS = named("holds ends")
 TREAD_BEARS_ON = ROLES["tread"].carriers
+HEADER_HANGS_ON = tuple(r for r in ROLES["stair header"].carriers if r != "rim")  # it lies under the rim, not on it
 STRINGER_HELD_BY = named("holds ends", "concrete")
 _SQUARE, _ALONG = 0.02, 0.99  # cosines within which pieces cross squarely, or run along each other
 _APART = 3.0  # bearings of a beam nearer than this are one place
@@ -108,6 +109,32 @@ def tipping_beams(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[P
         if not at or at[-1] - at[0] < _APART:
             out.append(part)
     return out
+
+
+def tipping_headers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[Part]:
+    """Headers of stairs that hang, with the plies beside them, on cleats or posts at fewer than two places."""
+    headers = [k for k, p in enumerate(parts) if p.role == "stair header"]
+    places: dict[int, list[float]] = {}
+    for k in headers:
+        u, found = np.asarray(parts[k].place.x), []
+        for ply in _plies(k, parts, by):
+            for c in by[ply]:
+                if parts[c.j if c.i == ply else c.i].role in HEADER_HANGS_ON:
+                    found.append(float(u @ np.asarray(c.point)))
+        places[k] = found
+    return [parts[k] for k in headers if not places[k] or max(places[k]) - min(places[k]) < _APART]
+
+
+def _plies(k: int, parts: Sequence[Part], by: dict[int, list[Contact]]) -> set[int]:
+    """The piece and all of its role that lie side by side with it, one against the other."""
+    found, front = {k}, [k]
+    while front:
+        one = front.pop()
+        beside = {c.j if c.i == one else c.i for c in by[one] if c.kind == "side"}
+        more = {j for j in beside - found if parts[j].role == parts[k].role}
+        found |= more
+        front += more
+    return found
 
 
 def _hung(c: Contact, k: int) -> bool:

@@ -20,6 +20,7 @@ from ..measuring.loose_ends import (
     loose_stringers,
     stretches,
     tipping_beams,
+    tipping_headers,
     touching,
 )
 from ..measuring.stands_on import in_ground, loose, off_footing
@@ -152,6 +153,7 @@ def _member_ends(c: Checking, parts: Sequence[Part], by) -> None:
     ends = free_ends(parts, by)
     alone = [((e.part,), None, f"end {e.end} meets nothing that carries it") for e in ends if not e.by]
     alone += [((p,), None, "bears at fewer than two places") for p in tipping_beams(parts, by)]
+    alone += [((p,), None, "hangs at fewer than two places") for p in tipping_headers(parts, by)]
     alone += [((p,), None, f"its {end} meets nothing that carries it") for p, end in loose_stringers(parts, by)]
     _rows(c, MEMBER_END, alone)
     line = [

@@ -279,7 +279,8 @@ class Oracle:
             if p.role in MEMBERS:
                 held = [self._end_held(k, sense) for sense in (-1.0, 1.0)]
             elif p.role in ("beam", "stair header"):
-                places = sorted(self._bearings(k))
+                plies = self._plies(k) if p.role == "stair header" else {k}
+                places = sorted(at for ply in plies for at in self._bearings(ply))
                 held = [bool(places) and places[-1] - places[0] >= TWO_PLACES]
             elif p.role == "stringer":
                 held = self._head_and_foot(k)
@@ -318,21 +319,33 @@ class Oracle:
                 return True  # the other one passes it there, and does not end on its side
         return False
 
+    def _plies(self, k: int) -> set[int]:
+        """The piece and those of its role that touch it, one another in a row."""
+        found, front = {k}, [k]
+        while front:
+            one = front.pop()
+            for j in self.near[one]:
+                if j not in found and self.pieces[j].role == self.pieces[k].role and self.region(one, j) is not None:
+                    found.add(j)
+                    front.append(j)
+        return found
+
     def _bearings(self, k: int) -> list[float]:
         """Places along a beam where it rests on a piece below, or where an end of it meets one."""
         p = self.pieces[k]
         u, found = p.axes[:, 0], []
         along = p.corners @ u
+        hung = ("blocking", "post")  # a header lies under the rim, not on it
         for j in self._holding(k):
             region = self.region(k, j)
-            if region is None:
+            if region is None or (p.role == "stair header" and self.pieces[j].role not in hung):
                 continue
             at = region @ u
             below = region[:, 2].max() < p.box[0, 2] + 2 * GROWN or p.role == "stair header"  # hung on cleats
             ends = at.min() > along.max() - 2 * GROWN or at.max() < along.min() + 2 * GROWN
             if below or ends:
                 found.append(float(at.mean()))
-            if p.role == self.pieces[j].role and np.ptp(at) > TWO_PLACES:
+            if p.role == self.pieces[j].role == "beam" and np.ptp(at) > TWO_PLACES:
                 found += [float(at.min()), float(at.max())]  # a ply beside it
         return found
 
