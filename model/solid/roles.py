@@ -51,6 +51,7 @@ SURFACE_LOAD = "the loads of the surface, over its area"
 SEAT_LOAD = "the loads of the surface, over its own plan area, where it stands"
 STAIR_LOAD = "with its stair"
 DEAD_LOAD = "within the dead load given"
+OWN_WEIGHT = "its own weight, where it stands, beside the dead load given"
 LEFT_OUT = "left out"
 
 
@@ -122,7 +123,7 @@ _GROUPS: dict[str, dict] = {
         "colour": (150, 129, 114),
     },
     "guards": {
-        "load": LEFT_OUT,
+        "load": OWN_WEIGHT,
         "fastened": (),
         "traits": _BOTH | {"bars"},
         "layer": "A-FLOR-HRAL",
@@ -207,7 +208,7 @@ _ROWS = [
     _row("bottom rail", "BR", "guards", carried=(((*_GUARD_POST, "foot block"), ANY),), colour=(104, 117, 121)),
     _row("baluster", "BA", "guards", carried=((("bottom rail", "top rail"), ANY),), also="fine",
          colour=(139, 150, 152)),
-    _row("handrail", "H", "guards", carried=(((*_GUARD_POST, "handrail"), ANY),), also="surface plan",
+    _row("handrail", "H", "guards", carried=(((*_GUARD_POST, "handrail"), ANY),), also="surface plan", load=LEFT_OUT,
          but="bars; frame section", colour=(84, 94, 99)),
     _row("foot block", "FB", "guards", carried=(((*_WALKED, "tread"), BEARING),), also="fine", colour=(128, 139, 141)),
     _row("post sleeve", "PS", "guards", carried=(((*_WALKED, "tread"), BEARING), (("guard post",), ANY)),
@@ -218,9 +219,9 @@ _ROWS = [
          fastened=(("framing screw", ("bench frame", *_WALKED)),), but="surface plan"),
     _row("bench seat", "BN", "built-ins", carried=((("bench frame",), BEARING),), load=SEAT_LOAD,
          fastened=(("deck screw", ("bench frame",)),), also="laid with gaps"),
-    _row("skirting rail", "SR", "built-ins", load=LEFT_OUT, but="surface plan", colour=(148, 132, 108),
+    _row("skirting rail", "SR", "built-ins", load=OWN_WEIGHT, but="surface plan", colour=(148, 132, 108),
          carried=((("rim",), HUNG), (("skirting board",), ANY)), fastened=(("framing screw", ("rim",)),)),
-    _row("skirting board", "SB", "built-ins", load=LEFT_OUT, but="surface plan", also="fine", colour=(142, 124, 108),
+    _row("skirting board", "SB", "built-ins", load=OWN_WEIGHT, but="surface plan", also="fine", colour=(142, 124, 108),
          carried=((("skirting rail", "beam"), ANY),), fastened=(("deck screw", ("skirting rail", "beam")),)),
 ]  # fmt: skip
 _BY_NAME = {r.name: r for r in _ROWS}

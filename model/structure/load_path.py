@@ -25,7 +25,7 @@ from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.beams import Load
 from .members import SQFT, Brought, Member, part_of
-from .seat_loads import FRAMING, Resting, down, resting, seat_loads
+from .seat_loads import FRAMING, Resting, down, own_weights, resting, seat_loads
 from .stair_loads import stair_loads
 from .tributary import FramingLine, divide, loaded_surface, turned, widths
 
@@ -62,11 +62,12 @@ class Column:
 
 @dataclass
 class LedgerLoad:
-    """What one run of ledger takes: `joists` bring (position along it, their load, the joist); a ledger along the
-    joists takes `area` square feet of surface itself, a strip `strip` inches wide."""
+    """What one run of ledger takes: `joists` bring (position along it, their load, the joist; None for what stands on
+    it without one); a ledger along the joists takes `area` square feet of surface itself, a strip `strip` inches wide.
+    """
 
     parts: tuple[Part, ...]
-    joists: list[tuple[float, Brought, Member]] = field(default_factory=list)
+    joists: list[tuple[float, Brought, Member | None]] = field(default_factory=list)
     area: float = 0.0
     strip: float = 0.0
 
@@ -188,6 +189,8 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
         flow.bring((part.id,), point, Brought(area, area), None)
     for part, point, area in seat_loads(parts, on):
         flow.set_down(part, point, area)
+    for part, point, pounds in own_weights(parts, on):
+        flow.bring((part.id,), point, Brought(own=pounds), None)
     flow.run()
     return LoadPath(
         [m for m in members if m.steady or m.trouble],
@@ -330,7 +333,7 @@ class _Flow:
             c.load += load
             if by is not None:
                 c.bears.append((by, area))
-        elif part.id in self.ledger_of and by is not None:
+        elif part.id in self.ledger_of:
             self.ledger_of[part.id].joists.append((float(np.dot(point, axis(part))), load, by))
         elif part.role in named("concrete"):
             return  # a stair's foot on its own pad
@@ -340,5 +343,5 @@ class _Flow:
                 return
             for below, where, share in down(part, point, 1.0, self.on):  # a board takes it to the joists beside it
                 self.bring((below.id,), where, load * share, by, area, depth + 1)
-        elif part.role != "ledger":
+        else:
             self.notes.append(f"the load on {part.role} {part.id} could not be followed further")

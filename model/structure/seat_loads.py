@@ -1,4 +1,5 @@
-"""What people and things on a seat bring to the frame: down from piece to piece, to the members under its feet."""
+"""What people and things on a seat bring to the frame, and guards and skirting by their own weight: down from piece to
+piece, to the members under their feet."""
 
 from __future__ import annotations
 
@@ -9,9 +10,10 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from ...shared.points import Vector
+from ...shared.stock import weight
 from ..measuring.contacts import Contact
 from ..solid.part import Part
-from ..solid.roles import ROLES, SEAT_LOAD, named
+from ..solid.roles import OWN_WEIGHT, ROLES, SEAT_LOAD, named
 
 FRAMING = frozenset(named("joist level", "member"))
 ONE_SEAT = 1.0  # inches along a piece within which two contacts are one place
@@ -44,6 +46,21 @@ def seat_loads(parts: Sequence[Part], on: Resting) -> Iterator[tuple[Part, tuple
                 area = p.footprint.area / 144 * (high - low) / max(x1 - x0, 1e-9)
                 for part, point in group:
                     yield from down(part, point, area / len(group), on)
+
+
+def own_weights(parts: Sequence[Part], on: Resting) -> Iterator[tuple[Part, tuple[float, float], float]]:
+    """(piece of the frame, plan point, pounds): what pieces whose role brings `OWN_WEIGHT` weigh, each from its middle
+    down, summed where it comes down."""
+    found: dict[tuple[str, float, float], float] = defaultdict(float)
+    below: dict[str, Part] = {}
+    for p in parts:
+        if ROLES[p.role].load == OWN_WEIGHT:
+            pounds = weight(p.stock, p.shape.polygon.area * p.shape.thickness)
+            for part, (x, y), share in down(p, p.box[:, :2].mean(axis=0), pounds, on):
+                found[part.id, round(x, 3), round(y, 3)] += share
+                below[part.id] = part
+    for (key, x, y), pounds in found.items():
+        yield below[key], (x, y), pounds
 
 
 def _reach(p: Part) -> tuple[float, float]:

@@ -38,7 +38,10 @@ ASSUMPTIONS = (
         " nailing is not calculated."
     ),
     "Sections are whole: notches are not taken off them, their published limits are checked.",
-    "Dead load includes the frame's own weight. Guards, planters and other furniture are not included.",
+    (
+        "Dead load includes the frame's own weight. Guards and skirting come to it by the weight of their pieces;"
+        " planters and other furniture are not included."
+    ),
     (
         "Stringers are simple spans; half of each stringer's treads rests on the frame. Stringers themselves are not"
         " calculated."
@@ -340,7 +343,7 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> MemberResult:
         gaps = [b - a for a, b in ((at[max(i - 1, 0)], at[i]), (at[i], at[min(i + 1, len(at) - 1)])) if b > a]
         heaviest = max(heaviest, total / (sum(gaps) / len(gaps) / 12) if gaps else 0.0)
     # a ledger along the joists carries what joists of twice its strip would bring
-    longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if not j.trouble)])
+    longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if j is not None and not j.trouble)])
     facts = [
         CalcLine("joists", len(order), "", "lines of framing that end on it"),
         CalcLine("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
