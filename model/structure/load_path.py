@@ -193,7 +193,7 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
         flow.bring((part.id,), point, Brought(own=pounds), None)
     flow.run()
     return LoadPath(
-        [m for m in members if m.steady or m.trouble],
+        [m for m in members if m.steady or m.own or m.trouble],
         flow.columns,
         flow.ledgers,
         surface,
@@ -275,7 +275,7 @@ class _Flow:
                 self.notes.append(m.trouble)
 
     def _hand_on(self, m: Member) -> None:
-        if not m.steady:
+        if not (m.steady or m.own):
             return
         if len(m.supports) < 2:
             on = "nothing" if not m.supports else f"{m.supports[0].role} {m.supports[0].on[0]} alone"

@@ -76,8 +76,9 @@ class Member(MemberSeen):
 
     def take(self, x: float, brought: Brought) -> None:
         """A reaction of what it carries, at `x`."""
-        self.steady.append(PointLoad(x, brought.steady))
-        self.moving.append(PointLoad(x, brought.most))
+        if brought.steady or brought.most:
+            self.steady.append(PointLoad(x, brought.steady))
+            self.moving.append(PointLoad(x, brought.most))
         if brought.least:
             self.lifting.append(PointLoad(x, brought.least))
         if brought.own:

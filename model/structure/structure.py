@@ -11,16 +11,19 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from ...shared.cited import Row
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, number, said, surface, together
-from ...shared.standards import beam_name, check_edition
+from ...shared.standards import TABLE_LOAD_PSF, beam_name, check_edition
 from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
 from ..solid.part import Part
 from ..strength.beams import PointLoad
 from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber
+from ..strength.spans import TABLE_DEAD_PSF
 from .column_checks import check_footing, check_post, post_length
+from .guard_push import guard_tops, guard_turning
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
 from .members import Member
@@ -177,7 +180,8 @@ def analyse_parts(
     """As `analyse`, from parts with ids and `carried_by`, their contacts, loads, lumber and edition."""
     check_edition(edition)
     path = follow(parts, touching)
-    results = [_member(m, path, wood, loads, edition) for m in path.members]
+    tops = guard_tops(parts)
+    results = [_member(m, path, wood, loads, edition, guard_turning(m, tops, edition)) for m in path.members]
     for c in path.columns:
         if c.loaded or c.trouble:
             joist_ft = _joists_ft(c, path)
@@ -199,7 +203,9 @@ def _joists_ft(c: Column, path: LoadPath) -> float | None:
     return max((clear_span(j) / 12 for j in joists), default=None)
 
 
-def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
+def _member(
+    m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition: str, turning: list[Verdict]
+) -> MemberResult:
     facts = [CalcLine("length", m.length, "in", "measured")]
     table: list[Prescribed] = []
     if not m.trouble:
@@ -220,6 +226,9 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
         built = said("{plies}; depth {depth}", plies=plies, depth=decimal(m.depth, figures=4))
         facts.append(CalcLine("breadth", m.breadth, "in", built))
         facts += _unit_loads(m)
+        if m.own:
+            own = math.fsum(load.total for load in m.own)
+            facts.append(CalcLine("weight of its own", own, "lb", "guards and skirting that stand on it"))
         facts += [
             CalcLine(f"reaction on {s.role} {', '.join(s.on)}", b.steady, "sq ft", _steady(b.most, b.least, b.own))
             for s, b in zip(m.supports, map(m.reactions.on, range(len(m.supports))))
@@ -237,17 +246,23 @@ def _member(m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition
         stock,
         tuple(facts),
         table,
-        check_member(m, wood, loads, edition),
+        check_member(m, wood, loads, edition) + turning,
     )
 
 
 AT_POINTS = practice("point loads beside a spread load")
 
 
+def at_points(m: Member) -> float:
+    """Square feet that come to a member at points, 0 where they are little of all that it carries."""
+    points = sum(abs(p.p) for p in m.steady if isinstance(p, PointLoad))
+    return points if points > AT_POINTS * (points + m.area) else 0.0
+
+
 def _unfit(m: Member, row: Prescribed) -> Prescribed:
     """The span tables are for loads spread evenly: beside point loads (a stair's) a met row proves nothing."""
-    points = sum(abs(p.p) for p in m.steady if isinstance(p, PointLoad))
-    if points <= AT_POINTS * (points + m.area) or row.result != MET:
+    points = at_points(m)
+    if not points or row.result != MET:
         return row
     return replace(
         row,
@@ -351,8 +366,8 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> MemberResult:
         CalcLine("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"),
         CalcLine("line load", heaviest, "lb/ft", "heaviest joist over its spacing"),
     ]
-    table = []
-    for fastener, row in ledger_rows(longest, loads, edition):
+    table, rows = [], ledger_rows(longest, loads, edition)
+    for fastener, row in rows:
         why = (
             said(
                 "space at most {spacing} o.c. (staggered rows): fasteners are no solids, so their spacing is not"
@@ -373,6 +388,38 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> MemberResult:
                 why,
             )
         )
+    even = max((t for t, (*_, j) in zip(totals, order) if j is not None and not at_points(j)), default=0.0)
+    together_at = [
+        (t, at, j) for t, (at, _, j) in zip(totals, order) if (j is None or at_points(j)) and t > even * (1 + AT_POINTS)
+    ]
+    gathered = [_gathered(max(together_at, key=lambda t: t[:2]), at[0], longest, *rows[0])] if together_at else []
     return MemberResult(
-        "ledger", tuple(p.id for p in l.parts), part.mark, part.where, part.stock.name, tuple(facts), table, []
+        "ledger", tuple(p.id for p in l.parts), part.mark, part.where, part.stock.name, tuple(facts), table, gathered
     )
+
+
+def _gathered(
+    place: tuple[float, float, Member | None], start: float, longest: float, fastener: str, row: Row | None
+) -> Verdict:
+    """The greatest load that comes to a ledger in one place (a rim that carries a stair): the table of its fasteners
+    spreads joists' loads evenly. How many of them that load is worth, by what the table's spacing gives each."""
+    total, at, by = place
+    on = f"from {by.role} {by.key}" if by is not None else "from a stair"
+    lines = [CalcLine("load", total, "lb", said(f"{on}, {{at}} along", at=decimal(at - start, 1)))]
+    why = said(
+        "{total} lb come together at one place, and the table spreads its load", total=number(total, 0, grouped=True)
+    )
+    if row is not None:
+        psf = TABLE_LOAD_PSF + TABLE_DEAD_PSF
+        each = row.value / 12 * longest / 2 * psf
+        worth = said(
+            "{spacing} / 12 x {span} / 2 x {psf} psf",
+            spacing=number(row.value),
+            span=number(longest, 2),
+            psf=number(psf),
+        )
+        count = math.ceil(total / each - 1e-9)
+        lines.append(CalcLine(f"one {fastener} by the table", each, "lb", worth, row.citation))
+        lines.append(CalcLine("fasteners", count, "", said("{p} / {each}", p=number(total, 0), each=number(each, 0))))
+        why = said(f"{{why}}: put {count} {fastener}{'s' if count > 1 else ''} beside it", why=why)
+    return Verdict("load at one place", total, None, "lb", "worst of all", NOT_CHECKED, tuple(lines), why)

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from conftest import demo_deck
+from plain_frame import line_of, verdict_of
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.structure import load_path
+from plumbcut.model.structure.guard_push import CHECK
+from plumbcut.model.structure.stair_loads import stair_loads
+from plumbcut.model.structure.structure import analyse
 from plumbcut.shared.stock import weight
 
 
@@ -55,3 +60,43 @@ def test_the_weight_of_the_guards_reaches_the_posts_and_the_ledger():
     bare = build(Parameters.model_validate({**given, "guard": {"edges": []}}))
     for c, d in zip(path.columns, load_path.follow(bare.parts, bare.contacts).columns):
         assert c.load.steady == pytest.approx(d.load.steady) and c.load.own > 5 and not d.load.own
+
+
+def test_a_push_on_the_guard_turns_the_rim():
+    """200 lb (IRC Table R301.5) at 36 in above the boards, 1 in thick, over the middle of a 2x8: 40-5/8 in of lever,
+    677 ft lb; at its edges, 7-1/4 in apart, 1,121 lb. An engineer (seen) has 7,200 in lb for 36 in
+    alone and 1,252 lb for bolts 5-3/4 in apart: P h and M / d."""
+    deck = build(Parameters.model_validate({"outline": {"width": 210, "depth": 130}, "levels": {"surface": 44}}))
+    found = [(r, verdict_of(r, CHECK)) for r in analyse(deck).of("rim") if any(v.check == CHECK for v in r.calculation)]
+    held = {k for p in deck.roles("guard post") for k in p.carried_by}
+    assert {i for r, _ in found for i in r.ids} == {p.id for p in deck.roles("rim") if p.id in held}
+    rims = {p.id: p for p in deck.roles("rim")}
+    for r, v in found:
+        depth = float(np.ptp(rims[r.ids[0]].box[:, 2]))
+        lever = 36 + 1 + depth / 2
+        assert v.result == "not checked" and v.demand == pytest.approx(200 * lever / 12)
+        assert line_of(v, "pull at its edges").value == pytest.approx(200 * lever / depth)
+    assert 200 * 36 == 7200 and pytest.approx(1252.2, abs=0.1) == 7200 / 5.75
+
+
+def test_a_stair_beside_the_house_gathers_load_at_the_end_of_the_ledger():
+    """A stair down the left edge by the house hangs on the side rim, whose end on the ledger then carries more than any
+    joist's. Statics of a simple span with an overhang: live load on the span alone, 10 and 40 psf."""
+    given = {"outline": {"width": 204, "depth": 120}, "levels": {"surface": 40}, "frame": {"cantilever": 12}}
+    given["stair"] = [{"edge": "left", "at": 12, "width": 48}]
+    deck = build(Parameters.model_validate(given))
+    s = analyse(deck)
+    v = verdict_of(s.of("ledger")[0], "load at one place")
+    heads = [(p.id, point[1], area) for p, point, area in stair_loads(deck.parts, deck.contacts)]
+    rim, ledger = next(p for p in deck.parts if p.id == heads[0][0]), deck.roles("ledger")[0]
+    beams = [float(b.box[:, 1].mean()) for b in deck.roles("beam")]
+    a = sum(beams) / len(beams)
+    l = float(ledger.box[0, 1]) - a  # the surface reaches from the front edge to the house
+    strip = next(m.area for m in s.path.members if m.first.id == rim.id) / (a + l)  # sq ft an inch
+    stairs = sum(area * (y - a) / l for _, y, area in heads)
+    live, dead = 40 * (strip * l / 2 + stairs), 10 * (strip * (l * l - a * a) / (2 * l) + stairs)
+    own = next(load.own for _, load, m in s.path.ledgers[0].joists if m is not None and m.first.id == rim.id)
+    assert 0 < own < 60 and v.demand == pytest.approx(live + dead + own, rel=0.03)
+    each = line_of(v, "one lag screw by the table")
+    assert line_of(v, "fasteners").value == math.ceil(v.demand / each.value)
+    assert 300 < each.value < 385  # the spacings of the 60 psf sheet come to 368 to 385 lb a lag screw

@@ -1,0 +1,63 @@
+"""The load on the top of a guard (Table R301.5), where it turns the rim or joist that a guard post is bolted to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ...shared.cited import Missing
+from ...shared.said import decimal, number, said
+from ...shared.standards import limit_or_missing
+from ..solid.part import Part
+from .members import Member
+from .verdicts import NOT_CHECKED, CalcLine, Verdict, unchecked
+
+CHECK = "turning by a guard"
+
+
+def guard_tops(parts: Sequence[Part]) -> dict[str, list[tuple[Part, float]]]:
+    """By the id of the piece that holds it: each guard post, with the level of the top of its guard (of the rails on
+    it; the post's own where there is none)."""
+    rails: dict[str, float] = {}
+    for p in parts:
+        if p.role == "top rail" and abs(p.place.x[2]) < 1e-6:  # a stair's rail slopes past its posts
+            for post in p.carried_by:
+                rails[post] = max(rails.get(post, float(p.box[1, 2])), float(p.box[1, 2]))
+    found: dict[str, list[tuple[Part, float]]] = {}
+    for p in parts:
+        if p.role == "guard post":
+            for k in p.carried_by:
+                found.setdefault(k, []).append((p, rails.get(p.id, float(p.box[1, 2]))))
+    return found
+
+
+def guard_turning(m: Member, tops: Mapping[str, Sequence[tuple[Part, float]]], edition: str) -> list[Verdict]:
+    """The moment that the guard's load brings to a member about its middle, and the pull at its edges that balances it:
+    a demand, as what resists it (blocks, a hold-down) has no capacity here."""
+    posts = [
+        (post, top - (part.box[0, 2] + part.box[1, 2]) / 2) for part in m.parts for post, top in tops.get(part.id, ())
+    ]
+    if not posts:
+        return []
+    load, hold = (
+        limit_or_missing(i, edition) for i in ("guard_handrail_concentrated_load", "guard_post_holddown_capacity_min")
+    )
+    if isinstance(load, Missing):
+        return [unchecked(CHECK, load.why)]
+    post, lever = max(posts, key=lambda p: p[1])
+    moment = float(load.value * lever)
+    pull = moment / m.depth
+    pulled = said("M / d = {m} / {d}", m=number(moment, 0, grouped=True), d=number(m.depth, figures=4))
+    placed = said(f"top of the guard at post {post.id} to the middle of the member")
+    times = said("P x lever = {p} x {lever} / 12", p=number(load.value), lever=number(lever, 2))
+    lines = (
+        CalcLine("load on the guard P", load.value, "lb", "outwards, at the top of the guard", load.citation),
+        CalcLine("lever", lever, "in", placed, "measured"),
+        CalcLine("turning moment M", moment / 12, "ft lb", times),
+        CalcLine("pull at its edges", pull, "lb", pulled, "" if isinstance(hold, Missing) else hold.citation),
+    )
+    why = said("{pull} lb at the edges for blocks or a hold-down", pull=number(pull, 0, grouped=True))
+    if not isinstance(hold, Missing):
+        why = said("{why}: one of {hold} lb is asked for", why=why, hold=number(hold.value, 0, grouped=True))
+    turned = said("{lever} lever; {why}; their capacity is not in this tool", lever=decimal(lever, 1), why=why)
+    name = f"{load.value:g} lb on the guard"
+    return [Verdict(CHECK, moment / 12, None, "ft lb", name, NOT_CHECKED, lines, turned)]
