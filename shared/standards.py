@@ -232,6 +232,15 @@ def _served(kind: str, edition: str, name: str) -> Iterator[tuple[dict[str, str]
             return
 
 
+def _carrying(kind: str, edition: str, name: str, load_psf: float) -> list[tuple[dict[str, str], dict[str, str]]]:
+    """As `_served`; past the load that the editions' tables assume, the rows of a table beside them that is for it."""
+    if load_psf <= TABLE_LOAD_PSF:
+        return list(_served(kind, edition, name))
+    heavy = next(e for e in table("tables") if e["kind"] == kind and e["edition"] not in editions())
+    found = [r for r in table(name) if r["table"] == heavy["tables"] and float(r["load_psf"]) >= load_psf]
+    return [(r, heavy) for r in found]
+
+
 def _groups(species: str) -> dict[str, str]:
     """Table to the group of it that holds the species."""
     name = check_species(species)
@@ -367,10 +376,11 @@ def post_height(
     tributary_sqft: float | None = None,
     beam_span_ft: float | None = None,
     joist_span_ft: float | None = None,
+    beam_plies: int | None = None,
     load_psf: float = TABLE_LOAD_PSF,
 ) -> Row | None:
-    """The greatest post height, inches. IRC 2021 asks the tributary area, DCA 6 the beam and joist spans, the others
-    neither.
+    """The greatest post height, inches. IRC 2021 asks the tributary area, DCA 6 the beam and joist spans, IRC 2018 the
+    plies of the beam on a 4x4, the others none. Past 40 psf a state's 60 psf table serves, and says so.
 
     None where the table does not reach or what it asks was not given.
     """
@@ -378,11 +388,11 @@ def post_height(
     asked = {"tributary_sqft": tributary_sqft, "beam_span_ft": beam_span_ft, "joist_span_ft": joist_span_ft}
     rows = [
         (r, e)
-        for r, e in _served("post height", edition, "post_heights")
+        for r, e in _carrying("post height", edition, "post_heights", load_psf)
         if r["post"] == post and (r["species"] == "any" or name in r["species"].split("|"))
     ]
-    r, e, case = _narrow(rows, asked)
-    if r is None or load_psf > TABLE_LOAD_PSF:
+    r, e, case = _narrow(rows, {**asked, "beam_plies": beam_plies})
+    if r is None:
         return None
     return _row(r, e, inches_from_table(r["height_ft_in"]), "in", f"{post}{case}, {_feet(r['height_ft_in'])}")
 
@@ -455,15 +465,7 @@ def ledger_fastener_spacing(
     kinds = tuple(dict.fromkeys(r["fastener"] for r in table("ledger_fasteners")))
     if fastener not in kinds:
         raise InputError(f"got the ledger fastener {fastener!r}; the tables have {', '.join(kinds)}")
-    if load_psf <= TABLE_LOAD_PSF:
-        rows = list(_served("ledger fastener", edition, "ledger_fasteners"))
-    else:
-        heavy = next(e for e in table("tables") if e["kind"] == "ledger fastener" and e["edition"] not in editions())
-        rows = [
-            (r, heavy)
-            for r in table("ledger_fasteners")
-            if r["table"] == heavy["tables"] and float(r["load_psf"]) >= load_psf
-        ]
+    rows = _carrying("ledger fastener", edition, "ledger_fasteners", load_psf)
     rows = [(r, e) for r, e in rows if r["fastener"] == fastener]
     r, e, case = _narrow(rows, {"joist_span_ft": joist_span_ft})
     if r is None:

@@ -21,6 +21,7 @@ from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unc
 
 # members this near share load, where there are so many; joists further apart are taken alone
 HELD_SPACING = assumed("repetitive_member_spacing_max").value
+_NO_MOMENT = 1e-6  # pound inches: rounding
 
 
 def repetitive(m: Member) -> bool:
@@ -49,11 +50,11 @@ def _bending(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[V
     for c in those_that_count(loads):
         for plies, l in m.lengths:
             e = l.patterns.envelope(*c.psf(loads))
-            if e.sag > 0:
+            if e.sag > _NO_MOMENT:
                 fb = bending(wood, size, c.duration, repetitive(m))
                 at = l.start + e.sag_at
                 sag.append(_moment("bending, sagging", e.sag * plies.share, at, fb, m, plies, c, loads))
-            if e.hog > 0:
+            if e.hog > _NO_MOMENT:
                 fb = bending(wood, size, c.duration, repetitive(m), m.breadth, m.depth, free)
                 at = l.start + e.hog_at
                 hog.append(_moment("bending, hogging", e.hog * plies.share, at, fb, m, plies, c, loads))

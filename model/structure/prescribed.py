@@ -193,7 +193,8 @@ def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoad
     barred, psf = _not_printed(c.post.stock), load_psf(loads)
     row = None
     if not barred:
-        row = standards.post_height(size, edition, wood.species, c.load.steady, _beam_ft(c), joist_ft, psf)
+        plies = max((m.plies for m, _ in c.bears if m.role == "beam"), default=None)
+        row = standards.post_height(size, edition, wood.species, c.load.steady, _beam_ft(c), joist_ft, plies, psf)
     where = barred or said(
         "{size} {species}, {area}, {psf} psf",
         size=size,

@@ -81,7 +81,8 @@ def test_between_columns_the_safer_one_is_taken_and_outside_nothing():
     assert s.beam_span("redwood", 2, "2x10", 8, "IRC 2018") is None  # the table seen does not name it
     assert s.post_height("6x6", "IRC 2021", HF, tributary_sqft=161) is None
     assert s.post_height("6x6", "IRC 2021", HF) is None  # entered by tributary area, and none was given
-    assert s.post_height("4x4", "IRC 2021", HF, tributary_sqft=130).value == 0  # printed NP
+    assert s.post_height("4x4", "IRC 2021", HF, tributary_sqft=130, load_psf=60).value == 0  # printed NP
+    assert s.post_height("4x4", "IRC 2021", HF, tributary_sqft=130, load_psf=61) is None
     assert s.ledger_fastener_spacing(18.5, "bolt", "IRC 2021") is None
     assert s.footing("IRC 2018", 1000, tributary_sqft=40) is None  # weaker soil than the table prints
     assert (
@@ -171,3 +172,25 @@ def test_every_footing_row_is_load_over_bearing():
         )  # DCA 6 rounds either way, so exact sizes are up to an inch more than printed
         assert float(r["square_in"]) == pytest.approx(max(least[0], area**0.5), abs=near), r
         assert float(r["round_in"]) == pytest.approx(max(least[1], (area * 4 / 3.14159265) ** 0.5), abs=near), r
+
+
+def test_post_heights_are_those_of_the_corrected_copy():
+    """The 60 psf print (seen; its load inferred, so doubtful) has 7 values for the 8 columns of a 4x6: they belong to
+    40 to 160 sq ft. Where the areas meet, the 40 psf table recalled has at 60 sq ft what the print has at 40, as their
+    loads are. IRC 2018 (seen): a 4x4 to 6-9 under a three-ply beam, to 8-0 under two."""
+    high = lambda *a, **k: s.post_height(*a, **k)
+    print_4x6 = "13-10 13-10 11-1 9-5 8-2 7-3 6-4 5-4".split()  # noqa: SIM905
+    printed = [high("4x6", "IRC 2021", HF, tributary_sqft=a, load_psf=60) for a in range(20, 161, 20)]
+    assert [r.value for r in printed] == [s.inches_from_table(t) for t in print_4x6]
+    assert all(r.doubtful for r in printed)
+    for post, heavy, light in (("4x6", 40, 60), ("4x6", 80, 120), ("4x4", 80, 120)):
+        plain = high(post, "IRC 2021", HF, tributary_sqft=light)
+        assert not plain.doubtful and plain.how == "memory"
+        assert plain.value == high(post, "IRC 2021", HF, tributary_sqft=heavy, load_psf=60).value
+    by_plies = [high("4x4", "IRC 2018", HF, beam_plies=n) for n in (1, 2, 3)]
+    assert [(r.value, r.doubtful, r.how) for r in by_plies] == [
+        (96, False, "seen"),
+        (96, False, "seen"),
+        (81, False, "seen"),
+    ]
+    assert high("4x4", "IRC 2018", HF) is None and high("4x4", "IRC 2018", HF, beam_plies=4) is None
