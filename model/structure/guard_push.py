@@ -59,5 +59,4 @@ def guard_turning(m: Member, tops: Mapping[str, Sequence[tuple[Part, float]]], e
     if not isinstance(hold, Missing):
         why = said("{why}: one of {hold} lb is asked for", why=why, hold=number(hold.value, 0, grouped=True))
     turned = said("{lever} lever; {why}; their capacity is not in this tool", lever=decimal(lever, 1), why=why)
-    name = f"{load.value:g} lb on the guard"
-    return [Verdict(CHECK, moment / 12, None, "ft lb", name, NOT_CHECKED, lines, turned)]
+    return [Verdict(CHECK, moment / 12, None, "ft lb", "load on the guard", NOT_CHECKED, lines, turned)]
