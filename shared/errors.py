@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from .as_toml import as_toml
+
 
 class PlumbcutError(Exception):
     """Anything the user can mend: the message says what was given and what is allowed."""
@@ -46,11 +48,14 @@ class InputError(PlumbcutError):
 class DesignError(PlumbcutError):
     """A design that is well written but cannot be drawn (a stair off its edge, a border wider than the deck).
 
-    `key` is the dotted key to blame, so that the command line can add file and line.
+    `key` is the dotted key to blame, so that the command line can add file and line. `would_do`: the key of a value and
+    the value with which this would not be refused, where there is one; the message ends with it as the file writes it.
     """
 
-    def __init__(self, key: str, message: str):
-        self.key = key
+    def __init__(self, key: str, message: str, would_do: tuple[str, object] | None = None):
+        self.key, self.would_do = key, would_do
+        if would_do is not None:
+            message += f"; {would_do[0]} = {as_toml(would_do[1])} would do"
         self.reason = message
         super().__init__(f"{key}: {message}")
 

@@ -197,6 +197,7 @@ def limit(item: str, edition: str) -> Row:
             "local.edition",
             f"{edition} has no {item.replace('_', ' ')} in the data, by which this deck is drawn: give it a row, or say"
             " in the list of editions from which one it takes its rows",
+            next((("local.edition", e) for e in editions_in_force() if find_limit(item, e) is not None), None),
         )
     return row
 

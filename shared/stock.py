@@ -114,6 +114,12 @@ def lumber(nominal: str, material: str = "treated lumber", own: Mapping[str, Sto
     return Stock(name, *_dressed()[name], _known(material).name)
 
 
+@cache
+def sold() -> tuple[Stock, ...]:
+    """The sizes of the data as treated lumber, thin before thick, narrow before wide."""
+    return tuple(sorted((lumber(n) for n in nominal_sizes()), key=lambda s: (s.thickness, s.width)))
+
+
 def materials() -> tuple[str, ...]:
     """Every material's name."""
     return tuple(_materials())

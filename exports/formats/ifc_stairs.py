@@ -75,7 +75,7 @@ def _stair(found: dict[str, Assembly], name: str, seen: DeckSeen, number: int) -
         key = f"flight: {of}"
         if key not in found:
             found[key] = Assembly(key, of, "StairFlight", "STRAIGHT", name)
-            flight = next((f for f in flights if any(s.part.where.startswith(of) for s in f.stringers)), None)
+            flight = next((f for f in flights if f.name == of), None)
             found[key].facts = _walk(flight) if flight else {}
 
 

@@ -50,21 +50,21 @@ def stair_pictures(deck, measured: Sequence | None = None) -> dict[str, Picture]
 def _flight(deck, stair: int, f: FlightSeen, results: Sequence[CheckResult], name: str) -> Picture:
     view = Eye.looking(f.across, through=f.out * 0 + f.across * sum(f.sides) / 2)
     picture = Picture(f"{name}, {f.name} from its side, near stringer and guard left out", " ".join(SENTENCES))
-    nosings = [(s.front, s.level) for s in (f.top, *f.treads)]
+    nosings = [(s.front, s.level) for s in f.steps]
     itself = _stair_itself(deck, stair, view)
     widest = max(r.polygon.bounds[2] for r in itself if isinstance(r, Region))
-    x0, x1 = f.top.front - _BEHIND, min(max(widest + 2, f.treads[-1].front + _BEYOND), f.treads[-1].front + 3 * _BEYOND)
+    x0, x1 = f.top.front - _BEHIND, min(max(widest + 2, f.last.front + _BEYOND), f.last.front + 3 * _BEYOND)
     picture.add(*_deck_behind(deck, stair, view, (x0, x1)), *itself)
     _ground(picture, deck, f, (x0, x1))
     _rises(picture, f, x1)
     _goings(picture, f, nosings)
     _nosing(picture, f, results)
-    over = box(f.top.front, -1e5, f.treads[-1].front, 1e5)
+    over = box(f.walk[0], -1e5, f.walk[1], 1e5)
     rails = [
         r.polygon.intersection(over).bounds[3] for r in itself if isinstance(r, Region) and r.polygon.intersects(over)
     ]
     top = _headroom(picture, f, nosings, results, max(f.top.level, *rails))
-    low = min(f.foot, *(float(m.box[0][2]) for m in f.stringers)) - 26
+    low = min([f.foot, *(float(m.box[0][2]) for m in f.stringers)]) - 26
     picture.window = (x0, low, x1 + 26, top + 7)
     return picture
 
@@ -113,16 +113,17 @@ def _ground(picture: Picture, deck, f: FlightSeen, span) -> None:
 def _rises(picture: Picture, f: FlightSeen, x: float) -> None:
     """A chain of the rises, and the total rise, beyond the foot."""
     chain, total = x + 4, x + 19
-    for upper, lower, front in zip(f.levels, f.levels[1:], [f.top.front, *(t.front for t in f.treads)]):
+    for upper, lower, front in zip(f.levels, f.levels[1:], [s.front for s in f.steps]):
         _measure(picture, (chain, lower), (chain, upper), inches(upper - lower), upright=True)
         picture.add(Stroke(((front + 1.5, upper), (chain + 2, upper)), SOFT, 0.4))
-    picture.add(Stroke(((f.treads[-1].front + 1.5, f.foot), (total + 2, f.foot)), SOFT, 0.4))
+    picture.add(Stroke(((f.last.front + 1.5, f.foot), (total + 2, f.foot)), SOFT, 0.4))
     picture.add(Stroke(((chain, f.top.level), (total + 2, f.top.level)), SOFT, 0.4))
+    counted = f"{len(f.rises)} rise{'s' if f.treads else ''}"
     _measure(picture, (total, f.foot), (total, f.top.level), "", upright=True)
     picture.add(
         Lettering(
             (total + 3, (f.foot + f.top.level) / 2),
-            f"total rise {feet_inches(f.top.level - f.foot)} in {len(f.levels) - 1} rises",
+            f"total rise {feet_inches(f.top.level - f.foot)} in {counted}",
             14,
             angle=90,
         )
@@ -131,7 +132,7 @@ def _rises(picture: Picture, f: FlightSeen, x: float) -> None:
 
 def _goings(picture: Picture, f: FlightSeen, nosings) -> None:
     """A chain of the goings (nosing to nosing) and the total run, under the flight."""
-    chain = min(f.foot, *(float(m.box[0][2]) for m in f.stringers)) - 9
+    chain = min([f.foot, *(float(m.box[0][2]) for m in f.stringers)]) - 9
     for (a, _), (b, level) in itertools.pairwise(nosings):
         _measure(picture, (a, chain), (b, chain), inches(b - a))
         picture.add(Stroke(((b, level - 1.5), (b, chain - 2)), SOFT, 0.4, dash=True))
@@ -153,7 +154,7 @@ def _nosing(picture: Picture, f: FlightSeen, results: Sequence[CheckResult]) -> 
     if not found:
         return
     row = max(found, key=lambda r: int(worded(r.place).rsplit(" ", 1)[1]))
-    step = [f.top, *f.treads][int(worded(row.place).rsplit(" ", 1)[1]) - 1]
+    step = f.steps[int(worded(row.place).rsplit(" ", 1)[1]) - 1]
     at = (step.front, step.level - 0.5)
     text = (step.front + 11, step.level + 9)
     picture.add(

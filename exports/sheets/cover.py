@@ -16,6 +16,7 @@ from .hardware import limit_row, psf
 from .house import house_in_plan, outline_items
 from .pens import items
 from .stage import SURFACE, Stage
+from .stair_section import counted
 
 ABBREVIATIONS = [
     ("B.O.", "BOTTOM OF"),
@@ -150,9 +151,7 @@ def scope_rows(stage: Stage) -> list[list[str]]:
         rows.append(["HEIGHT OF SURFACE ABOVE GRADE", f"{stage.text(min(heights))} TO {stage.text(max(heights))}"])
     rows.append(["FRAME", "LEDGER ON THE HOUSE" if stage.of("ledger") else "FREE-STANDING"])
     for n, f in enumerate(stage.flights, 1):
-        rows.append(
-            [f"STAIR FLIGHT {n}", f"{len(f.rises)} RISERS, {stage.text(f.levels[0] - f.levels[-1])} TOTAL RISE"]
-        )
+        rows.append([f"STAIR FLIGHT {n}", f"{counted(f)}, {stage.text(f.levels[0] - f.levels[-1])} TOTAL RISE"])
     return rows
 
 

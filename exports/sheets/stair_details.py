@@ -16,9 +16,10 @@ from .strings import Strings
 
 
 def stair_top(stage: Stage) -> Detail | None:
-    if not stage.flights:
+    hung = [f for f in stage.flights if f.treads]
+    if not hung:  # nothing hangs at one step, which is drawn with its foot
         return None
-    f = stage.flights[0]
+    f = hung[0]
     plane, work = stair_work(stage, f)
     s, v = f.nosings[0]
     going = f.usual_going
@@ -57,7 +58,7 @@ def stair_top(stage: Stage) -> Detail | None:
 def stair_foot(stage: Stage) -> Detail | None:
     if not stage.flights:
         return None
-    f = stage.flights[-1]
+    f = ([f for f in stage.flights if f.treads] or stage.flights)[-1]
     plane, work = stair_work(stage, f)
     s, v = f.nosings[-1]
     going = f.usual_going

@@ -90,6 +90,11 @@ def stringers_of(f: FlightSeen) -> list[Part]:
     return sorted((m.part for m in f.stringers), key=lambda p: in_plan.reach(p, f.across))
 
 
+def counted(f: FlightSeen) -> str:
+    """The number of a flight's risers, in words."""
+    return f"{len(f.rises)} RISER{'S' if f.treads else ''}"
+
+
 def stair_work(stage: Stage, f: FlightSeen) -> tuple[StairPlane, Linework]:
     """The section of one flight: its own pieces, the deck's edge it hangs from, cropped to where the flight is. Made
     once."""
@@ -157,7 +162,7 @@ def build(stage: Stage) -> list[d.Sheet]:
             sheet.room,
             f"Section along stair flight {n + 1}",
             number,
-            ", ".join([*said, "RISES AND RUNS AS MEASURED OFF THE TREADS."]),
+            ", ".join([*said, f"RISES AND RUNS AS MEASURED OFF THE {'TREADS' if f.treads else 'SURFACES'}."]),
         )
         out.append(sheet)
     return out
@@ -175,13 +180,15 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: Sta
     nosings = f.nosings
     ahead = "right" if plane.sign > 0 else "left"
     edge = work.box[2] if plane.sign > 0 else work.box[0]
-    points = [(plane.u(f.top.front), f.levels[0]), *((plane.u(u), v) for u, v in nosings)]
+    points = [(plane.u(s.front), s.level) for s in f.steps]
     strings = Strings(view, work.box, spacing=stage.string_spacing)
     rises = [(edge, z) for z in f.levels]
     for side, axis, steps, total, each in (
         ("below", 0, points, "TOTAL RUN, NOSINGS", "GOINGS"),
         (ahead, 1, rises, "TOTAL RISE", "RISERS"),
     ):
+        if len(steps) < 2:  # one step has no run
+            continue
         sizes = np.abs(np.diff([p[axis] for p in steps]))
         crowded = min(sizes) / view.scale < (
             style.NOTE * 2 if axis else style.text_width(stage.text(float(sizes[0])), style.NOTE)
@@ -190,7 +197,7 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: Sta
             crowded and np.ptp(sizes) < SHOWN_ALIKE
         ):  # no room for a string of like figures: their number and size stand in words
             said.append(f"{len(sizes)} {each} OF {stage.text(float(np.mean(sizes)))}")
-        else:
+        elif f.treads:
             strings.chain(side, steps)
         strings.chain(side, [steps[0], steps[-1]], suffix=f" {total}")
     for p in pads_of(f)[:1]:
@@ -217,7 +224,7 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: S
     """Handrail and guard above the line of nosings, measured straight up at a nosing; levels; headroom."""
     scale = view.scale
     nosings = f.nosings
-    for role, label, share in (("handrail", " HANDRAIL", 0), ("top rail", " GUARD", 1)):
+    for role, label, share in (("handrail", " HANDRAIL", 0), ("top rail", " GUARD", 1)) if f.treads else ():
         u, v = nosings[min(len(nosings) // 2 + share, len(nosings) - 1)]
         u = plane.u(u)
         tops = [h for p in rails_of(stage, f, role) for h in [top_at(p, work.view, u)] if h]
@@ -239,26 +246,28 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: S
             )
         )
     _headroom(stage, view, work, f, plane)
-    view.add(
-        d.Line((plane.u(f.top.front), f.levels[0]), (plane.u(nosings[-1][0]), nosings[-1][1]), layer="A-SECT-HDLN")
-    )
+    if f.treads:
+        view.add(
+            d.Line((plane.u(f.top.front), f.levels[0]), (plane.u(nosings[-1][0]), nosings[-1][1]), layer="A-SECT-HDLN")
+        )
 
 
 def _headroom(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     """Clear height to whatever stands over the flight, measured; or the statement that nothing does."""
     nosings = f.nosings
     need = limit_row(stage, "headroom_min")
+    start, end = (nosings[0][0], nosings[-1][0]) if f.treads else f.walk
     over = [
         p
         for p in stage.parts
         if p.role not in RAILS
-        and in_plan.overlap(in_plan.reach(p, f.out), (nosings[0][0], nosings[-1][0])) > 0.5
+        and in_plan.overlap(in_plan.reach(p, f.out), (start, end)) > 0.5
         and in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0.5
-        and p.box[0, 2] > _pitch(nosings, np.clip(sum(in_plan.reach(p, f.out)) / 2, nosings[0][0], nosings[-1][0])) + 24
+        and p.box[0, 2] > _pitch(nosings, np.clip(sum(in_plan.reach(p, f.out)) / 2, start, end)) + 24
     ]
     if over:
         p = min(over, key=lambda q: q.box[0, 2])
-        s = float(np.clip(sum(in_plan.reach(p, f.out)) / 2, nosings[0][0], nosings[-1][0]))
+        s = float(np.clip(sum(in_plan.reach(p, f.out)) / 2, start, end))
         view.add(
             d.Dimension(
                 (plane.u(s), _pitch(nosings, s)),
@@ -323,7 +332,7 @@ def _throat(stage: Stage, view: d.View, plane: Plane, f: FlightSeen) -> None:
 def _labels(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     _name_stringers(stage, view, work, f, plane)
     _name_cut_pieces(stage, view, work)
-    if not _along_flight(stage, f, "riser"):
+    if f.treads and not _along_flight(stage, f, "riser"):
         u, v = f.nosings[0]
         gap = f.rises[0] - min((t.stock.thickness for step in f.treads for t in step.pieces), default=0)
         view.add(

@@ -19,7 +19,7 @@ from . import in_plan
 from .house import WALL, house_in_plan
 from .pens import items
 from .stage import SURFACE, Stage, joined_box
-from .stair_section import stair_plane, stringers_of
+from .stair_section import counted, stair_plane, stringers_of
 from .strings import Strings
 
 ON_SURFACE_PLAN = named("surface plan")
@@ -112,8 +112,11 @@ def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
 
 
 def _stair_band(stage: Stage, f: FlightSeen) -> tuple[float, float]:
-    """Outer faces of the stair's stringers along the plan axis square to its travel."""
+    """Outer faces of the stair's stringers along the plan axis square to its travel; of one step, its own sides."""
     axis = np.abs(np.round(f.across, 6))
+    if not f.stringers:
+        at = sorted(float(axis @ f.across) * s for s in f.sides)
+        return at[0], at[1]
     ends = [in_plan.reach(p, axis) for p in stringers_of(f)]
     return min(e[0] for e in ends), max(e[1] for e in ends)
 
@@ -124,7 +127,7 @@ def _stairs(stage: Stage, view: d.View) -> None:
         nosings = f.nosings
         middle = sum(f.sides) / 2
         going = f.usual_going
-        first, last = nosings[0][0] - going * 0.9, nosings[-1][0] - going * 0.25
+        first, last = (nosings[0][0] - going * 0.9, nosings[-1][0] - going * 0.25) if f.treads else f.walk
         a, b = f.out * first + f.across * middle, f.out * last + f.across * middle
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))]))
         at = [tuple(map(float, a + (b - a) * t)) for t in (0.5, 0.3, 0.7)]
@@ -207,7 +210,7 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         ]
         s0, s1 = (
             n_[0][0] - f.usual_going * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0),
-            max(foot) + 0.1 * view.scale,
+            max(foot, default=f.walk[1]) + 0.1 * view.scale,
         )
         for _ in stage.flights:  # flights in one line end at one foot: the next one's mark stands beyond
             a, b = f.out * s0 + f.across * plane.station, f.out * s1 + f.across * plane.station
@@ -295,7 +298,7 @@ def surface_notes(stage: Stage) -> list[str]:
     if stage.flights:
         for n, f in enumerate(stage.flights, 1):
             rows.append(
-                f"STAIR FLIGHT {n}: {len(f.rises)} RISERS OF {mode_text(f.rises, stage.inch)}, DOWN IN THE DIRECTION OF"
+                f"STAIR FLIGHT {n}: {counted(f)} OF {mode_text(f.rises, stage.inch)}, DOWN IN THE DIRECTION OF"
                 " THE ARROW."
             )
     rows.append("NOTCH BOARDS ROUND POSTS WITH THE CLEARANCE DRAWN.")

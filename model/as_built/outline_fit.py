@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError
 from ...shared.units import feet_inches, inches
 from ..plan.edges import OUT_OF_TRUE, Edge, FrameOutline, cross
@@ -143,6 +144,7 @@ def _refuse_triangles(distances: list[Distance], tolerance: float) -> None:
                 f"{long.name}, {feet_inches(long.length)}, is {feet_inches(gap)} longer than"
                 f" {' and '.join(f'{d.name}, {feet_inches(d.length)},' for d in short)} together: no triangle has these"
                 " sides; measure them again",
+                (long.key, down_to(sum(d.length for d in short))),
             )
 
 
@@ -161,7 +163,9 @@ def _refuse_misfits(fits: list[Fit], design: np.ndarray, distances: list[Distanc
     if others := [f.name for f, _ in alike[1:]]:
         text += f"; it may as well be {', '.join(others[:6])}{' or others' if len(others) > 6 else ''} that is wrong"
     raise DesignError(
-        first.key, f"{text}. The misfit of {inches(worst)} is over survey.tolerance, {inches(tolerance)}: measure again"
+        first.key,
+        f"{text}. The misfit of {inches(worst)} is over survey.tolerance, {inches(tolerance)}: measure again",
+        ("survey.tolerance", up_to(worst)),
     )
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely.geometry import LineString
 
+from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError
 from ...shared.points import pair
 from ...shared.said import Said, Words, decimal, length, listed, number, said, size
@@ -158,7 +159,7 @@ def corner_name(outline: FrameOutline, index: int) -> str:
 
 def _edge(outline: FrameOutline, name: str, key: str) -> Edge:
     if name not in outline:
-        raise DesignError(key, f"no edge {name!r}; the edges are {', '.join(outline.names)}")
+        raise DesignError(key, f"no edge {name!r}; the edges are {', '.join(outline.names)}", (key, outline.names[0]))
     return outline[name]
 
 
@@ -171,6 +172,7 @@ def _corner(outline: FrameOutline, names: tuple[str, str], key: str) -> int:
         key,
         f"edges {a.name} and {b.name} do not meet; the corners are "
         + ", ".join(corner_name(outline, e.index).removesuffix(" corner") for e in outline.edges),
+        (key, [a.name, outline.after(a).name]),
     )
 
 
@@ -181,7 +183,12 @@ def _distances(survey: Survey, outline: FrameOutline) -> tuple[list[Distance], l
     for k, side in enumerate(survey.side):
         e = _edge(outline, side.edge, f"survey.side.{k}.edge")
         if e.name in seen:
-            raise DesignError(f"survey.side.{k}.edge", f"the {e.name} side is given twice")
+            other = next((n for n in outline.names if n not in [s.edge for s in survey.side]), None)
+            raise DesignError(
+                f"survey.side.{k}.edge",
+                f"the {e.name} side is given twice",
+                (f"survey.side.{k}.edge", other) if other else None,
+            )
         seen[e.name] = k
         ends = e.index, outline.after(e).index
         tops.append(Distance(f"survey.side.{k}.top", f"the {e.name} side", *ends, side.top))
@@ -191,7 +198,12 @@ def _distances(survey: Survey, outline: FrameOutline) -> tuple[list[Distance], l
         key = f"survey.diagonal.{k}"
         i, j = _corner(outline, diagonal.start, f"{key}.start"), _corner(outline, diagonal.end, f"{key}.end")
         if i == j:
-            raise DesignError(f"{key}.end", "a diagonal runs between two corners; both ends are the same one")
+            far = outline.edges[(i + 2) % len(outline.edges)]
+            raise DesignError(
+                f"{key}.end",
+                "a diagonal runs between two corners; both ends are the same one",
+                (f"{key}.end", [outline.before(far).name, far.name]),
+            )
         name = f"the diagonal from the {corner_name(outline, i)} to the {corner_name(outline, j)}"
         tops.append(Distance(f"{key}.length", name, i, j, diagonal.length))
     return tops, bottoms
@@ -203,18 +215,32 @@ def _rises(survey: Survey, design: Stepped) -> dict[int, tuple[float, ...]]:
     for k, s in enumerate(survey.stair):
         key = f"survey.stair.{k}"
         if s.stair > len(plans):
-            raise DesignError(f"{key}.stair", f"no stair {s.stair}; the file has {len(plans)}")
+            raise DesignError(
+                f"{key}.stair",
+                f"no stair {s.stair}; the file has {len(plans)}",
+                (f"{key}.stair", len(plans)) if plans else None,
+            )
         if s.stair - 1 in found:
-            raise DesignError(f"{key}.stair", f"stair {s.stair} is given twice")
+            others = [n + 1 for n in range(len(plans)) if n + 1 not in [t.stair for t in survey.stair]]
+            raise DesignError(
+                f"{key}.stair",
+                f"stair {s.stair} is given twice",
+                (f"{key}.stair", others[0]) if others else None,
+            )
         flight = plans[s.stair - 1].flights[-1]
         if len(s.rises) != len(flight.stringers):
+            count = len(flight.stringers)
+            alike = (list(s.rises) + [s.rises[-1]] * count)[:count]
             raise DesignError(
-                f"{key}.rises", f"got {len(s.rises)} rises; stair {s.stair} stands on {len(flight.stringers)} stringers"
+                f"{key}.rises",
+                f"got {len(s.rises)} rises; stair {s.stair} stands on {count} stringers",
+                (f"{key}.rises", alike) if count else None,
             )
         if max(s.rises) - min(s.rises) > flight.rise / 2:
             raise DesignError(
                 f"{key}.rises",
                 f"the rises differ by {inches(max(s.rises) - min(s.rises))}, over half a step: measure again",
+                (f"{key}.rises", [min(r, down_to(min(s.rises) + flight.rise / 2)) for r in s.rises]),
             )
         found[s.stair - 1] = tuple(s.rises)
     return found
@@ -233,6 +259,7 @@ def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[Surveye
             raise DesignError(
                 f"{key}.inside",
                 f"a post {inches(inside)} inside the rim's outer face stands in the rim, which is {inches(rim)} thick",
+                (f"{key}.inside", up_to(rim)),
             )
         n = post_at(design, design.posts, e.name, post.at + size / 2)
         if n is None:
@@ -240,6 +267,7 @@ def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[Surveye
                 f"{key}.at",
                 f"the design has no guard post within {REACH:g} in of {feet_inches(post.at)} along edge {e.name}: "
                 f"{_places(design, design.outline[e.name])}",
+                _nearest(design, design.outline[e.name], post.at, size, f"{key}.at"),
             )
         if n in taken:
             raise DesignError(f"{key}.at", f"this is the design's post that survey.post.{taken[n]} gave already")
@@ -248,9 +276,20 @@ def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[Surveye
     return tuple(found)
 
 
-def _places(design: Posted, edge: Edge) -> str:
+def _along(design: Posted, edge: Edge) -> list[float]:
+    """Where along an edge the design has its guard posts."""
     near = [edge.position(p.centre) for p in design.posts]
-    at = sorted(s for s, inside in near if 0 < inside < design.rim_of(edge) + 6 and -1 < s < edge.length + 1)
+    return sorted(s for s, inside in near if 0 < inside < design.rim_of(edge) + 6 and -1 < s < edge.length + 1)
+
+
+def _nearest(design: Posted, edge: Edge, at: float, size: float, key: str) -> tuple[str, object] | None:
+    """The key and the place of the design's post nearest to where one was measured."""
+    places = [max(0.0, s - size / 2) for s in _along(design, edge)]
+    return (key, up_to(min(places, key=lambda s: abs(s - at)))) if places else None
+
+
+def _places(design: Posted, edge: Edge) -> str:
+    at = _along(design, edge)
     return "it has them at " + ", ".join(feet_inches(s) for s in at) if at else "it has none there"
 
 
@@ -275,8 +314,11 @@ def _joists(survey: Survey, design: Joisted, built: FrameOutline) -> tuple[Surve
         key = f"survey.joists.{k}"
         e = _edge(design.outline, row.edge, f"{key}.edge")
         if design.is_lengthwise(e):
+            across = next((o.name for o in design.outline.edges if not design.is_lengthwise(o)), None)
             raise DesignError(
-                f"{key}.edge", f"edge {e.name} runs along the joists; name the ledger or a rim across them"
+                f"{key}.edge",
+                f"edge {e.name} runs along the joists; name the ledger or a rim across them",
+                (f"{key}.edge", across) if across else None,
             )
         there = sorted(
             (o.at[side], n, side) for n, o in enumerate(ends) for side in (0, 1) if o.edges[side] is e and o.meets[side]
@@ -286,12 +328,14 @@ def _joists(survey: Survey, design: Joisted, built: FrameOutline) -> tuple[Surve
                 f"{key}.at",
                 f"got {len(row.at)} joists; the design has {len(there)} along edge {e.name}, "
                 f"at {', '.join(feet_inches(s) for s, _, _ in there)}",
+                (f"{key}.at", [down_to(s) for s, _, _ in there]) if there else None,
             )
         if any(b - a < design.joist.thickness for a, b in zip(row.at, row.at[1:])) or row.at[-1] > built[e.name].length:
             raise DesignError(
                 f"{key}.at",
                 f"joists in order from the start of edge {e.name}, none in another, up to its end at"
                 f" {feet_inches(built[e.name].length)}",
+                (f"{key}.at", [down_to(s) for s, _, _ in there]),
             )
         for (_, n, side), at, i in zip(there, row.at, range(len(row.at))):
             measured[n, side] = at, f"{key}.at.{i}"

@@ -163,7 +163,14 @@ def _tried(
         deck = build(parameters.model_copy(update={"frame": frame}), shop=shop)
     except DesignError:
         return None
+    if _dug_in(deck) and not _dug_in(first.deck):
+        return None
     return _Candidate(deck, analyse(deck), reasons, _timber(deck) - _timber(first.deck))
+
+
+def _dug_in(deck: Deck) -> bool:
+    """Whether a beam bears below grade, as it is drawn where the file itself asks for a frame so deep."""
+    return any(not s.posted and s.top < deck.planes.grade(*s.centre) - 1e-6 for s in deck.layout.footings)
 
 
 def _timber(deck: Deck) -> float:

@@ -10,6 +10,7 @@ import typing
 
 from pydantic import BaseModel
 
+from ...shared.as_toml import as_toml
 from .fault_wording import choices, given, section_of
 from .parameters import Parameters
 
@@ -126,8 +127,8 @@ def _section(name: str, owner: type[BaseModel], path: str, off: bool = False) ->
 def _key(model: type[BaseModel], key: str, path: str, off: bool) -> list[str]:
     field = model.model_fields[key]
     chosen = path in CHOSEN
-    example = _toml(field.examples[0]) if field.examples else None  # where the class gives its own
-    default = example or _toml(field.get_default(call_default_factory=True))
+    example = as_toml(field.examples[0]) if field.examples else None  # where the class gives its own
+    default = example or as_toml(field.get_default(call_default_factory=True))
     value = CHOSEN.get(path) or COULD_BE.get(path) or default
     about = field.description or ""
     allowed = choices(typing.get_type_hints(model, include_extras=True)[key])
@@ -138,16 +139,3 @@ def _key(model: type[BaseModel], key: str, path: str, off: bool) -> list[str]:
     if len(beside) <= COMMENT_WIDTH:
         return [beside]
     return [f"# {line}" for line in textwrap.wrap(about, COMMENT_WIDTH - 2, break_on_hyphens=False)] + [text]
-
-
-def _toml(value) -> str:
-    """A default as TOML."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, float):
-        return f"{value:g}"
-    if isinstance(value, list):
-        return "[" + ", ".join(_toml(v) for v in value) + "]"
-    if isinstance(value, dict):
-        return "{" + ", ".join(f"{k} = {_toml(v)}" for k, v in value.items()) + "}"
-    return f'"{value}"' if isinstance(value, str) else str(value)

@@ -46,8 +46,8 @@ class DeckSeen:
 
     @property
     def stairs(self) -> list[int]:
-        """0-based numbers of the stairs that have stringers."""
-        return sorted({m.part.stair for m in self.of("stringer") if m.part.stair is not None})
+        """0-based numbers of the stairs."""
+        return sorted({m.part.stair for m in self.measured if m.part.stair is not None})
 
     def _read(self, stair: int) -> tuple[list[FlightSeen], list[Unread]]:
         if stair not in self._flights:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -18,6 +18,7 @@ from ...shared.points import Vector
 from ..solid.roles import named
 from .measure import Measured
 
+STRIDE = 12.0  # inches looked at before and behind an edge from which one steps down; our own
 SAME_LEVEL = 1e-3  # inches: pieces whose tops agree this closely are one tread
 WALKED = named("walked")
 
@@ -36,7 +37,8 @@ class Step:
 class FlightSeen:
     """One flight as measured. `out` is the plan direction going down; places along it are in inches from the plan
     origin. `top` is the surface or landing it leaves, `foot` the level it ends on (`foot_pieces` there, or the bare
-    ground), `sides` the outer faces of its treads along `across`."""
+    ground), `sides` the outer faces of its treads along `across`; of one step, which has neither treads nor stringers,
+    of the board that closes its riser, or else of what it lands on."""
 
     name: str
     out: np.ndarray
@@ -50,9 +52,26 @@ class FlightSeen:
     @property
     def stair(self) -> int:
         """0-based number of the stair it belongs to."""
-        number = self.treads[0].pieces[0].part.stair
-        assert number is not None, "treads are found by the number of their stair"
+        number = (self.treads[0].pieces if self.treads else self.foot_pieces)[0].part.stair
+        assert number is not None, "treads, and what one step lands on, are found by the number of their stair"
         return number
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """All from which one steps down: the surface above, then each tread."""
+        return self.top, *self.treads
+
+    @property
+    def last(self) -> Step:
+        """The lowest step above the foot."""
+        return self.steps[-1]
+
+    @property
+    def walk(self) -> tuple[float, float]:
+        """From where to where along `out` one walks down: from the edge above to the last nosing, over one step as far
+        as a foot reaches on both sides of it."""
+        stride = 0.0 if self.treads else STRIDE
+        return self.top.front - stride, self.last.front + stride
 
     @property
     def across(self) -> np.ndarray:
@@ -63,7 +82,7 @@ class FlightSeen:
     def levels(self) -> list[float]:
         """From the surface above, over each tread, down to the foot: every rise is the difference of two
         neighbours."""
-        return [self.top.level, *(t.level for t in self.treads), self.foot]
+        return [*(s.level for s in self.steps), self.foot]
 
     @property
     def rises(self) -> list[float]:
@@ -71,13 +90,14 @@ class FlightSeen:
 
     @property
     def nosings(self) -> list[tuple[float, float]]:
-        """(place along `out`, level) of the front edge of each tread, from the top down."""
-        return [(t.front, t.level) for t in self.treads]
+        """(place along `out`, level) of the front edge of each tread, from the top down; of one step, of the surface it
+        leaves."""
+        return [(t.front, t.level) for t in self.treads or (self.top,)]
 
     @property
     def goings(self) -> list[float]:
         """From each front edge to the next one down, the edge of what the flight leaves among them."""
-        return [b.front - a.front for a, b in itertools.pairwise([self.top, *self.treads])]
+        return [b.front - a.front for a, b in itertools.pairwise(self.steps)]
 
     def pitch_level(self, at: float) -> float:
         """Level of the line of its nosings, that of what it leaves among them, continued both ways, at a place along
@@ -87,8 +107,10 @@ class FlightSeen:
 
     @property
     def usual_going(self) -> float:
-        """The mean going between its treads; the depth of the tread where it has one alone."""
+        """The mean going between its treads; the depth of the tread where it has one alone; of one step a stride."""
         n = self.treads
+        if not n:
+            return STRIDE
         return (n[-1].front - n[0].front) / (len(n) - 1) if len(n) > 1 else n[0].front - n[0].back
 
 
@@ -118,7 +140,8 @@ def see_flights(
         key = (float(out[0]), float(out[1]), float(s.box[1][2]))
         near = next((k for k in groups if max(abs(a - b) for a, b in zip(k, key)) < SAME_FLIGHT), key)
         groups.setdefault(near, []).append(s)
-    walked = [m for m in pieces if m.role in WALKED]
+    walked = [m for m in pieces if m.role in WALKED or (m.role == "pad" and m.part.stair == stair)]
+    below = [m for m in walked if m.part.stair == stair]
     found: list[FlightSeen] = []
     unread: list[Unread] = []
     for (ox, oy, _), members in sorted(groups.items(), key=lambda g: -g[0][2]):
@@ -135,11 +158,44 @@ def see_flights(
         if top is None:
             unread.append(Unread(stair, "no surface found at the top of a flight", tuple(members)))
             continue
-        below = [m for m in pieces if m.role in ("pad", *WALKED) and m.part.stair == stair]
         foot, landed = _surface_below(below, treads[-1], out, sides, grade)
-        name = f"stair {stair + 1}" + (f" flight {len(found) + 1}" if len(groups) > 1 else "")
-        found.append(FlightSeen(name, out, tuple(members), top, tuple(treads), foot, sides, landed))
-    return found, unread
+        found.append(FlightSeen("", out, tuple(members), top, tuple(treads), foot, sides, landed))
+    if not unread:  # what no stringer leads to is one step down
+        surfaces = _steps(below, np.array([1.0, 0.0]))
+        lone = [s.pieces for s in surfaces if all(abs(s.level - f.foot) > SAME_LEVEL for f in found)]
+        found += [f for group in lone if (f := _one_step(pieces, walked, group, stair)) is not None]
+    found.sort(key=lambda f: -f.top.level)
+    one = len(found) + len(unread) == 1
+    return [
+        replace(f, name=f"stair {stair + 1}" + ("" if one else f" flight {n}")) for n, f in enumerate(found, 1)
+    ], unread
+
+
+def _one_step(
+    pieces: Sequence[Measured], walked: Sequence[Measured], landed: Sequence[Measured], stair: int
+) -> FlightSeen | None:
+    """The step down to a surface of a stair on which no stringer stands: from the walked surface just above beside it,
+    square to the boards or the concrete that it lands on."""
+    long = max(landed, key=lambda m: m.length).axis[:2]
+    across = long / np.hypot(*long)
+    for out in (np.array([across[1], -across[0]]), np.array([-across[1], across[0]])):
+        step = _steps(list(landed), out)[0]
+        sides = extent(landed, np.array([-out[1], out[0]]))
+        top = _surface_above(walked, step, out, sides)
+        if top is None or not top.front < (step.back + step.front) / 2:
+            continue
+        before = band_of(out, sides, top.front - 6, top.front + 1)
+        faces = [
+            m
+            for m in pieces
+            if m.role in ("riser", "fascia")
+            and m.part.stair == stair
+            and m.part.footprint.intersects(before)
+            and step.level - SAME_LEVEL < m.box[1][2] < top.level
+        ]
+        closed = extent(faces, np.array([-out[1], out[0]])) if faces else sides
+        return FlightSeen("", out, (), top, (), step.level, closed, tuple(landed))
+    return None
 
 
 def _stringers_under(by_id: Mapping[str, Measured], tread: Measured) -> set[str]:
@@ -234,7 +290,7 @@ def runs_with(f: FlightSeen, m: Measured) -> bool:
         return False
     a0, a1 = along(m, f.out)
     aside = sum(along(m, f.across)) / 2
-    if a1 <= f.top.front or a0 >= f.treads[-1].front or not f.sides[0] - RAIL_ASIDE < aside < f.sides[1] + RAIL_ASIDE:
+    if a1 <= f.top.front or a0 >= f.last.front or not f.sides[0] - RAIL_ASIDE < aside < f.sides[1] + RAIL_ASIDE:
         return False
     over = float(m.box[0][2] + m.box[1][2]) / 2 - f.pitch_level((a0 + a1) / 2)
     return RAIL_OVER[0] < over < RAIL_OVER[1]

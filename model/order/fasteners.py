@@ -201,6 +201,10 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> C
         if m.role == "stringer":
             places["stringer connector"] += 1
     cleats, on = set(), set()
+    nailed = {m.id for c in contacts for m in (c.a, c.b) if "stringer" in (c.a.role, c.b.role)}
+    for m in measured:
+        if m.role == "riser" and m.id not in nailed:  # the riser of one step, on the rim
+            places["fascia screw"] += in_rows("fascia screw", m.length)
     for c in contacts:
         roles = {c.a.role, c.b.role}
         if roles in ({"tread", "stringer"}, {"riser", "stringer"}):

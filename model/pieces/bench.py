@@ -10,6 +10,7 @@ import math
 
 from shapely.geometry import LineString, Polygon
 
+from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError
 from ..input.built_ins import Bench
 from ..plan.edges import Edge
@@ -35,7 +36,12 @@ def build_benches(layout: Entered, shop: Workshop) -> list[Part]:
 def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: list[Polygon]) -> list[Part]:
     key, s = f"bench.{number}", layout.parameters.surface
     if bench.edge not in layout.outline:
-        raise DesignError(f"{key}.edge", f"no edge {bench.edge!r}; the edges are {', '.join(layout.outline.names)}")
+        longest = max(layout.outline.edges, key=lambda e: (not e.house, e.length)).name
+        raise DesignError(
+            f"{key}.edge",
+            f"no edge {bench.edge!r}; the edges are {', '.join(layout.outline.names)}",
+            (f"{key}.edge", longest),
+        )
     edge = layout.outline[bench.edge]
     depth = bench.boards * (s.board_width + bench.gap) - bench.gap
     inside = _inside(layout, edge, bench)
@@ -46,7 +52,11 @@ def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: li
     under = floor + bench.height - seat.thickness
     leg = bench.height - seat.thickness - frame.width
     if leg < frame.width:
-        raise DesignError(f"{key}.height", f"a seat {bench.height:g} in high leaves legs of {leg:g} in")
+        raise DesignError(
+            f"{key}.height",
+            f"a seat {bench.height:g} in high leaves legs of {leg:g} in",
+            (f"{key}.height", up_to(bench.height + frame.width - leg)),
+        )
     about = {"where": f"bench {number + 1}", "edge": edge.name}
     parts = []
     places = _frames(bench, low, high, frame.thickness)
@@ -110,10 +120,17 @@ def _stretch(
     asked = start + bench.length if bench.length is not None else None
     end = asked if asked is not None else next((b for a, b in free if a - 1e-6 <= start < b), start)
     if end - start < 2 * bench.overhang + 12 or not any(a - 1e-6 <= start and end <= b + 1e-6 for a, b in free):
+        room_for = [(a, b) for a, b in free if b - a >= max(2 * bench.overhang + 12, bench.length or 0.0)]
+        mended: tuple[str, object] | None = None
+        if bench.at is not None and room_for:
+            mended = f"{key}.at", up_to(min(room_for, key=lambda f: abs(f[0] - start))[0])
+        elif bench.length is not None and free:
+            mended = f"{key}.length", down_to(max(b - max(a, start) for a, b in free) - 1 / 8)
         clear = ", ".join(f"{a:.1f} to {b:.1f} in" for a, b in free) or "nowhere"
         raise DesignError(
             f"{key}.{'at' if bench.at is not None else 'length' if bench.length is not None else 'edge'}",
             f"no room for a bench {front - inside:.1f} in deep there; along edge {edge.name} there is room {clear}",
+            mended,
         )
     return start, end
 

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
 from ...shared.points import pair
 from ...shared.practice import practice
 from ...shared.said import decimal, said
-from ...shared.stock import Stock
+from ...shared.stock import Stock, sold
 from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
 from ..plan.spots import StairPlan
@@ -50,17 +51,20 @@ def check_guard(layout: Setting) -> None:
     g, stock = layout.parameters.guard, layout.parameters.stock
     post = stock(g.post)
     if abs(post.width - post.thickness) > 1e-9:
-        raise DesignError("guard.post", f"{g.post} is not square; a guard post is a square size like 4x4")
+        square = next(s.name for s in sold() if s.thickness == s.width >= post.thickness)
+        raise DesignError("guard.post", f"{g.post} is not square, as a guard post is", ("guard.post", square))
     for key in ("top_rail", "bottom_rail"):
         rail = stock(getattr(g, key))
         if rail.thickness > post.width:
-            raise DesignError(f"guard.{key}", f"{rail.name} is thicker than the {g.post} post")
+            thin = next(s.name for s in sold() if s.thickness <= post.width and s.width <= rail.width)
+            raise DesignError(f"guard.{key}", f"{rail.name} is thicker than the {g.post} post", (f"guard.{key}", thin))
     room = g.height - stock(g.top_rail).width - g.bottom_gap - stock(g.bottom_rail).width
     if room < 1:
         raise DesignError(
             "guard.height",
             f"a guard {g.height:g} in high has no room for its balusters: rails and bottom gap take"
             f" {g.height - room:g} in",
+            ("guard.height", up_to(g.height - room + 1)),
         )
     if g.sleeve is not None:
         inner = g.sleeve.size - 2 * g.sleeve.wall
@@ -68,11 +72,13 @@ def check_guard(layout: Setting) -> None:
             raise DesignError(
                 "guard.sleeve.size",
                 f"the sleeve is {inner:g} in wide inside; the {g.post} post needs {post.width:g} in",
+                ("guard.sleeve.size", up_to(post.width + 2 * g.sleeve.wall)),
             )
         if g.sleeve.length < g.height:
             raise DesignError(
                 "guard.sleeve.length",
                 f"a sleeve of {g.sleeve.length:g} in is shorter than the guard of {g.height:g} in",
+                ("guard.sleeve.length", up_to(g.height)),
             )
 
 
@@ -86,6 +92,9 @@ def build_guards(layout: Stepped, shop: Workshop) -> list[Part]:
     for plan, sides in zip(plans, chains):
         for flight, side, posts in sides:
             _raise_posts(layout, plan, flight, side, posts)
+    for post in (p for own in stairs for p in own):  # one at a step alone carries nothing that slopes
+        if post.top < post.floor:
+            post.reach(post.floor + layout.parameters.guard.height + layout.parameters.guard.post_above)
     _sleeves(layout, deck + [p for own in stairs for p in own])
     parts = []
     for bay in layout.bays:
@@ -142,7 +151,7 @@ def _stair_posts(layout: Setting, plan: StairPlan) -> list[_Post]:
         if f.solid:  # the stringer stands above the nosings
             floor = max(floor, f.upper_edge(x0))
         if spot.kind in ("top", "landing"):
-            floor = next(m.level for m in plan.landings if m.frame_bottom <= spot.bottom + 1e-6)
+            floor = next(m.level for m in plan.landings if abs(m.post_bottom - spot.bottom) < 1e-6)
         posts.append(
             _Post(
                 spot.polygon,

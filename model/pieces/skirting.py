@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from ...shared.as_toml import down_to
 from ...shared.errors import DesignError
 from ...shared.practice import practice
-from ...shared.stock import Stock
+from ...shared.stock import Stock, sold
 from ..input.built_ins import Skirting
 from ..plan.edges import FAR, Edge
 from ..plan.seats import post_square
@@ -35,10 +36,17 @@ def build_skirting(layout: LevelPlan, shop: Workshop) -> list[Part]:
     names = asked.edges if asked.edges is not None else [e.name for e in layout.outline.edges if not e.house]
     for key, name in [(f"edges.{k}", n) for k, n in enumerate(names)] + [("access_edge", asked.access_edge)]:
         if name is not None and (name not in layout.outline or layout.outline[name].house):
-            free = ", ".join(e.name for e in layout.outline.edges if not e.house)
-            raise DesignError(f"skirting.{key}", f"no free edge {name!r}; the free edges are {free}")
+            free = [e.name for e in layout.outline.edges if not e.house]
+            would = free[0] if key != "access_edge" else next((n for n in free if n in names), free[0])
+            raise DesignError(
+                f"skirting.{key}",
+                f"no free edge {name!r}; the free edges are {', '.join(free)}",
+                (f"skirting.{key}", would),
+            )
     if asked.access_edge is not None and asked.access_edge not in names:
-        raise DesignError("skirting.access_edge", f"edge {asked.access_edge} has no skirting")
+        raise DesignError(
+            "skirting.access_edge", f"edge {asked.access_edge} has no skirting", ("skirting.access_edge", names[0])
+        )
     return [p for n in dict.fromkeys(names) for p in _Side(layout, shop, asked, layout.outline[n]).parts()]
 
 
@@ -59,8 +67,12 @@ class _Side:
         fascia = (p.trim.height or planes.frame_top - planes.frame_bottom) if p.trim.fascia else 0.0
         self.top = min(planes.frame_bottom, planes.frame_top - fascia)
         if self.top - (planes.frame_bottom - self.rail.width) < LEAST_HOLD:
+            deep = planes.frame_bottom - self.top + LEAST_HOLD
+            wider = next((s.name for s in sold() if s.width >= deep and s.thickness == self.rail.thickness), None)
             raise DesignError(
-                "skirting.rail", f"a {self.rail.name} rail lies behind the fascia; take a deeper one or a lower fascia"
+                "skirting.rail",
+                f"a {self.rail.name} rail lies behind the fascia",
+                ("skirting.rail", wider) if wider else ("trim.fascia", False),
             )
         self.about = {"edge": self.edge.name}
 
@@ -124,10 +136,18 @@ class _Side:
             start, end = max(stretches, key=lambda s: s[1] - s[0])
             at = (start + end) / 2 - wide / 2
         if at is None or not any(a < at and at + wide < b for a, b in stretches):
+            room = [(a, b) for a, b in stretches if b - a > wide + 1 / 8]
+            longest = max((b - a for a, b in stretches), default=0.0)
+            if self.asked.access_at is not None and room:
+                a, b = min(room, key=lambda s: abs((s[0] + s[1] - wide) / 2 - wide))
+                mended: tuple[str, object] | None = ("skirting.access_at", down_to((a + b - wide) / 2))
+            else:
+                mended = ("skirting.access_width", down_to(longest - 1 / 8)) if longest > 1 else None
             runs = ", ".join(f"{a:.1f} to {b:.1f} in" for a, b in stretches) or "nowhere"
             raise DesignError(
                 f"skirting.{'access_width' if self.asked.access_at is None else 'access_at'}",
                 f"a panel {wide:g} in wide does not lie within the skirting of edge {self.edge.name}: {runs}",
+                mended,
             )
         return at, at + wide
 

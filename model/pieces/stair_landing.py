@@ -17,8 +17,8 @@ from ..plan.spots import Landing, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock
-from .stringers import header_boards
-from .treads import courses, lengths, notched, world
+from .stringers import beside_fascia, header_boards
+from .treads import EAR, courses, lengths, notched, world
 
 JOIST_SPACING = practice("joist spacing of a landing")
 ONLY_TOUCHES = 1e-6  # inches: pieces that only touch are not in each other's way
@@ -42,9 +42,9 @@ def build_landing(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: L
 
 def joist_places(plan: StairPlan, landing: Landing, thickness: float) -> list[float]:
     """s of every joist's start side face: in line with the inner stringers of the flights that run along it, and
-    between where those are further apart than 16 in."""
+    between where those, or the rims below one step, are further apart than 16 in."""
     f = landing.above
-    stops = list(f.stringers)
+    stops = f.stringers or [0.0, f.width - thickness]
     if landing.turn == "back":
         nxt = plan.flights[landing.index + 1]
         stops += [f.position(nxt.point(0.0, s))[1] - thickness for s in nxt.stringers]
@@ -162,12 +162,16 @@ def _notches(layout: Setting, plan: StairPlan, landing: Landing, field: _Field):
     c, far = layout.parameters.surface.notch_clearance, field.edge + field.way * field.depth
     back, front = sorted((field.edge, far))
     found = []
+    # the next landing's rail begins at the post: no ear of a board is left beside it over a single step
+    ear = EAR if plan.flights[landing.index + 1].one_step else 0.0
     for x0, x1, s0, s1 in _post_boxes(plan, landing):
         if x1 + c <= back or x0 - c >= front or s1 + c <= field.low or s0 - c >= field.high:
             continue
         a, b = x0 - c, x1 + c
         if x0 >= landing.front - ONLY_TOUCHES:  # in front of the frame
-            found.append((a, front + 1, s0 - c, s1 + c))
+            s0 = field.low - 1 if s0 - c - field.low < ear else s0 - c
+            s1 = field.high + 1 if field.high - s1 - c < ear else s1 + c
+            found.append((a, front + 1, s0, s1))
         elif s0 < landing.sides[0] - ONLY_TOUCHES:
             found.append((a, b, field.low - 1, s1 + c))
         elif s1 > landing.sides[1] + ONLY_TOUCHES:
@@ -181,7 +185,8 @@ def _post_boxes(plan: StairPlan, landing: Landing) -> list[tuple[float, float, f
     f = landing.above
     found = []
     for post in plan.posts:
-        if post.flight in (f.index, f.index + 1):
+        # one at the top of a single step stands beside the landing below it too
+        if f.index - f.one_step <= post.flight <= f.index + 1:
             at = [f.position(q) for q in post.polygon.exterior.coords]
             xs, ss = [a[0] for a in at], [a[1] for a in at]
             found.append((min(xs), max(xs), min(ss), max(ss)))
@@ -207,7 +212,9 @@ def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
         taken.append((x1 - w, x1, *((w, w + t) if landing.turn == "left" else (-t, 0.0))))
     stock = board_stock(t, top - bottom, trim.material)
     parts = []
-    for a, b, c, d in [(x0, x1, low - t, low), (x0, x1, high, high + t)]:
+    # under one step the fascia beside the flight, if any, covers the corner
+    starts = [f.run if f.one_step and beside_fascia(plan, f, side) else x0 for side in ("start", "end")]
+    for a, b, c, d in [(starts[0], x1, low - t, low), (starts[1], x1, high, high + t)]:
         busy = [(q[0], q[1]) for q in taken if q[2] < d - ONLY_TOUCHES and q[3] > c + ONLY_TOUCHES]
         parts += [
             shop.upright("fascia", stock, f.rectangle(u, v, c, d), bottom, top, tuple(f.out), **about)

@@ -29,16 +29,23 @@ def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[Words] | None = 
             parts += build_risers(layout, shop, plan, flight, where)
             parts += build_treads(layout, shop, plan, flight, where)
         for landing in plan.landings:
-            parts += build_landing(layout, shop, plan, landing)
+            if not landing.on_ground:
+                parts += build_landing(layout, shop, plan, landing)
         if notes is not None:
             notes += plan.notes
     return parts + [_pad(shop, layout.stair_plans[spot.stair], spot) for spot in layout.pads]
 
 
 def _pad(shop: Workshop, plan: StairPlan, spot: PadSpot) -> Part:
-    """The foot pad; where the stringers' feet were measured one by one its top follows them across the stair."""
-    pad, flight = plan.spot.parameters.pad, plan.flights[-1]
-    about: dict[str, Any] = {"where": f"stair {plan.index + 1} foot", "edge": plan.spot.edge.name, "stair": plan.index}
+    """The foot pad, or a landing of concrete; where the stringers' feet were measured one by one the foot pad's top
+    follows them across the stair."""
+    pad, flight = plan.spot.parameters.pad, plan.flights[-1 if spot.landing is None else spot.landing]
+    place = "foot" if spot.landing is None else f"landing {spot.landing + 1}"
+    about: dict[str, Any] = {
+        "where": f"stair {plan.index + 1} {place}",
+        "edge": plan.spot.edge.name,
+        "stair": plan.index,
+    }
     if not flight.feet:
         low = spot.top - spot.thickness
         return shop.upright("pad", CONCRETE_STOCK, spot.polygon, low, spot.top, tuple(flight.across), **about)

@@ -4,6 +4,8 @@ across."""
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +13,7 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from ...shared.errors import DesignError
-from ...shared.stock import Stock, lumber
+from ...shared.stock import Stock, lumber, sold
 from ..plan.flight import Flight
 from ..plan.splits import split
 from ..plan.spots import StairPlan, StairPost
@@ -23,6 +25,15 @@ HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
 CUT_GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
 SKIRT_CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
+
+
+def wide_enough(flight: Flight, holds: Callable[[Flight], bool]) -> tuple[str, object]:
+    """The key and value that mend a stringer too narrow: the narrowest stock of the same thickness that `holds`, or the
+    other kind of stringer."""
+    for stock in sold():
+        if abs(stock.thickness - flight.stock_thickness) < 1e-6 and holds(replace(flight, stock_width=stock.width)):
+            return f"stair.{flight.stair}.stringer", stock.name
+    return f"stair.{flight.stair}.stringer_kind", "cut" if flight.solid else "solid"
 
 
 def side_outline(flight: Flight) -> Polygon:
@@ -42,7 +53,8 @@ def side_outline(flight: Flight) -> Polygon:
         raise DesignError(
             f"stair.{f.stair}.stringer",
             f"notches for {f.rise:.4g} in by {f.going:.4g} in steps leave {f.throat:.2f} in of a stringer "
-            f'{f.stock_width:g} in wide; take a wider one, or stringer_kind = "solid"',
+            f"{f.stock_width:g} in wide",
+            wide_enough(f, lambda g: g.throat >= LEAST_THROAT),
         )
     ring = []
     for k in range(1, f.risers):
@@ -50,26 +62,23 @@ def side_outline(flight: Flight) -> Polygon:
     ring.append((f.end, f.bearing))
     if f.heel > 0:
         ring.append((f.heel, f.bearing))
-    ring.append((0.0, plumb_bottom(f)))
+    ring.append((0.0, f.plumb_bottom))
     return Polygon(ring)
-
-
-def plumb_bottom(flight: Flight) -> float:
-    """Level of the lower end of the plumb cut at x = 0."""
-    return max(flight.lower_edge(0.0), flight.bearing)
 
 
 def header_boards(layout: Setting, below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
     """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb
-    cut.
+    cut; none over one step, on which nothing hangs.
 
     The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on.
     Under a rim of the file's own stock it is of the file's own sizes, as thick as the rim.
     """
+    if flight.one_step:
+        return []
     own = [row.stock for row in layout.parameters.lumber.stock] if layout.joist.given else []
     alike = [s for s in own if abs(s.thickness - layout.joist.thickness) < 1e-6]
     sizes = sorted(alike, key=lambda s: s.width) or [lumber(name) for name in HEADER_STOCK]
-    bottom, found, high = plumb_bottom(flight), [], below
+    bottom, found, high = flight.plumb_bottom, [], below
     while high - bottom > 1e-6:
         stock = next((s for s in sizes if s.width >= high - bottom - 1e-9), sizes[-1])
         low = max(high - stock.width, flight.bearing)
@@ -92,7 +101,9 @@ def upright_outline(
 
 
 def build_stringers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
-    """The stringers of one flight."""
+    """The stringers of one flight; none of one step."""
+    if flight.one_step:
+        return []
     stock = layout.parameters.stock(plan.spot.parameters.stringer)
     outlines = (
         [side_outline(flight)] * len(flight.stringers)
@@ -121,7 +132,7 @@ def build_skirts(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
     """Trim boards on the outer faces of the outer stringers, cut as the stringer is. They give way to the fascia beside
     the stair and to guard posts, and are joined plumb where they are longer than the trim sold."""
     trim = layout.parameters.trim
-    if not plan.spot.parameters.skirts:
+    if not plan.spot.parameters.skirts or flight.one_step:
         return []
     stock = board_stock(trim.thickness, flight.stock_width, trim.material)
     parts = []

@@ -20,12 +20,13 @@ from ..plan.spots import StairPlan
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock, polygons
-from .stringers import CUT_GRID, post_stretches
+from .stringers import CUT_GRID, post_stretches, wide_enough
 
 EAR = 2.0  # inches: a thinner rest beside a notch would break off, so the notch is opened to the board's edge
 CLEAT = "2x2"  # carries a tread between solid stringers: common practice, no source
 BLOCK = "2x4"  # laid flat between stringers under a bordered tread: common practice, no source
 SHORTEST_TREAD = 2.0
+LEAST_RISER = 0.5  # inches: a lower strip under the boards' edge is left out; our own
 
 
 def courses(depth: float, width: float, gap: float, sliver: float) -> list[tuple[float, float]]:
@@ -166,6 +167,7 @@ def _bordered(layout, shop, plan, flight: Flight, tread: Tread, o: float, notche
             f"stair.{plan.index}.tread",
             f"a bordered tread {high - low:g} in wide and {tread.depth:g} in deep has no room for "
             f"boards {w:g} in wide in front and at both sides",
+            (f"stair.{plan.index}.tread", "boards"),
         )
     stock = board_stock(s.board_thickness, w, s.material)
     f, b = tread.front, tread.back
@@ -232,16 +234,25 @@ def _blocking(layout: Setting, shop: Workshop, flight: Flight, tread: Tread, abo
     return parts
 
 
+def _cleat_span(flight: Flight, tread: Tread) -> tuple[float, float, bool]:
+    """x from and to which a cleat under a tread lies on its solid stringer, and whether that holds the tread: over half
+    of its depth."""
+    low = tread.seat - lumber(CLEAT).width
+    start = max(tread.back, (flight.lower_edge(0.0) - low) / flight.slope)
+    end = min(flight.stringer_face(tread.number), flight.end)
+    return start, end, end - start >= 0.5 * (end - tread.back)
+
+
 def _cleats(shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
     """Cleats on both sides of every bay between solid stringers."""
     stock = lumber(CLEAT)
     low = tread.seat - stock.width
-    start = max(tread.back, (flight.lower_edge(0.0) - low) / flight.slope)
-    end = min(flight.stringer_face(tread.number), flight.end)
-    if end - start < 0.5 * (end - tread.back):
+    start, end, held = _cleat_span(flight, tread)
+    if not held:
         raise DesignError(
             f"stair.{flight.stair}.stringer",
-            f"a stringer {flight.stock_width:g} in wide cannot hold treads {tread.depth:.4g} in deep; take a wider one",
+            f"a stringer {flight.stock_width:g} in wide cannot hold treads {tread.depth:.4g} in deep",
+            wide_enough(flight, lambda f: _cleat_span(f, tread)[2]),
         )
     parts = []
     for s0, s1 in bays(flight):
@@ -264,7 +275,8 @@ def build_risers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
     last = flight.risers - 1
     boards: list[tuple[int, float, float, float]] = []
     if flight.faced:
-        boards.append((0, 0.0, flight.seat(1), flight.top - flight.thickness))
+        foot = flight.bearing if flight.one_step else flight.seat(1)
+        boards.append((0, 0.0, foot, flight.top - flight.thickness))
     if flight.closed:
         boards += [
             (k, flight.stringer_face(k), flight.bearing if k == last else flight.seat(k + 1), flight.seat(k))
@@ -273,7 +285,9 @@ def build_risers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
     parts = []
     middles = [a + flight.stock_thickness / 2 for a in flight.stringers[1:-1]]
     for k, x, low, high in boards:
-        if flight.solid:
+        if high - low < LEAST_RISER:
+            continue
+        if flight.solid and not flight.one_step:
             stretches = bays(flight)
         else:
             ends = [0.0, flight.width]

@@ -25,7 +25,7 @@ from .joist_plan import rims
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
 from .seats import check_seats, width
-from .stages import Beamed, Entered, Setting
+from .stages import Beamed, Setting, Stepped
 
 BETWEEN = "between"  # the name in the file of beams that are added between the supports
 TOUCHES = 1e-3  # inches: nearer than this two pieces touch
@@ -95,7 +95,7 @@ def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
         other.position(layout.outline.corner(first, *((0.0, second, d) if first is other else (d, second, 0.0))))[0]
         for d in (back, back + width(layout, False))
     ]
-    for stair in layout.stairs:  # a stair's header hangs below the rim there
+    for stair in layout.hung:  # a stair's header hangs below the rim there
         if stair.edge is other and stair.start - HEADER_ROOM < max(faces) and min(faces) < stair.end + HEADER_ROOM:
             return behind_cleats(layout, other)
     return 0.0
@@ -111,10 +111,10 @@ def _beside_flush(layout: Setting, edge: Edge) -> float:
     return max(layout.parameters.stock(layout.parameters.frame.post).width, layout.rim_of(edge)) + POST_GAP
 
 
-def _set_back(layout: Entered, edge: Edge) -> float:
+def _set_back(layout: Stepped, edge: Edge) -> float:
     """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
     wanted = layout.parameters.frame.cantilever
-    stair = any(s.edge is edge for s in layout.stairs)
+    stair = any(s.edge is edge for s in layout.hung)
     return max(wanted, behind_cleats(layout, edge)) if stair else wanted
 
 
@@ -234,7 +234,7 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str, fl
     # a stair's header hangs below the rim that it leaves from
     headers = [
         s.edge.rectangle(s.start - HEADER_ROOM, s.end + HEADER_ROOM, -1, behind_cleats(layout, s.edge))
-        for s in layout.stairs
+        for s in layout.hung
     ]
     whole = layout.outline.polygon
     if flush:  # between rims, those that run on past a reflex corner among them

@@ -105,6 +105,7 @@ def _board_direction(layout: Setting) -> np.ndarray:
             "surface.direction",
             f"boards at {layout.parameters.surface.direction:g} degrees run along the joists and would rest on none: "
             f"leave frame.joist_direction out, or give {other!r} there",
+            ("frame.joist_direction", other),
         )
     return d
 

@@ -43,6 +43,9 @@ class Flight:
     `bearing` is the level on which the stringers stand: the pad's top, or a landing's frame below its boards. `feet`
     are the levels under each of them, from the start side on, where they were measured one by one. `lead` is how far
     the surface it leaves overhangs the face at x = 0, so that every going, from that edge on, is the same.
+
+    A flight of one riser is one step: the face at x = 0 with its trim is the riser, and it has neither treads nor
+    stringers.
     """
 
     stair: int
@@ -95,6 +98,11 @@ class Flight:
     @property
     def foot(self) -> float:
         return self.top - self.risers * self.rise
+
+    @property
+    def one_step(self) -> bool:
+        """Whether one steps from what it leaves to what it lands on."""
+        return self.risers == 1
 
     @property
     def slope(self) -> float:
@@ -173,7 +181,7 @@ class Flight:
     @property
     def run(self) -> float:
         """x of the last riser's finished face: the total run of the flight."""
-        return self.riser_face(self.risers - 1)
+        return self.back_of_first if self.one_step else self.riser_face(self.risers - 1)
 
     @property
     def lowest(self) -> float:
@@ -198,14 +206,23 @@ class Flight:
         return self.upper_edge(x) - self.stock_width * self.hypotenuse / self.going
 
     @property
+    def plumb_bottom(self) -> float:
+        """Level of the lower end of the stringers' plumb cut at x = 0; of one step, what it lands on."""
+        return self.bearing if self.one_step else max(self.lower_edge(0.0), self.bearing)
+
+    @property
     def heel(self) -> float:
         """x at which the lower edge meets the level cut at the foot."""
+        if self.one_step:
+            return 0.0
         return max(0.0, (self.lower_edge(0.0) - max(self.feet, default=self.bearing)) / self.slope)
 
     @property
     def stringers(self) -> list[float]:
         """s of the start side face of every stringer: outer faces flush with the width, no wider apart than the
-        spacing."""
+        spacing; none under one step."""
+        if self.one_step:
+            return []
         clear = self.width - self.stock_thickness
         count = max(1, math.ceil(clear / self.spacing - SAME))
         return [clear * i / count for i in range(count + 1)]

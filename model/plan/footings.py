@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
+from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError
 from ...shared.points import Vector, pair
 from ...shared.practice import practice
-from .beam_run import BeamRun
+from .beam_run import BeamRun, largest
+from .edges import FAR
 from .seats import notch_of, post_square
-from .spots import FootingSpot, PadSpot, Stand
+from .spots import FootingSpot, Landing, PadSpot, StairPlan, Stand
 from .stages import Beamed, Setting, Stepped
 
 SHORTEST_POST = practice("shortest post")
@@ -30,7 +33,7 @@ EXPANSION_JOINT = (
 
 
 class TooLow(DesignError):
-    """The beam's underside lies lower than its bearing can."""
+    """The beam's underside lies so low that its bearing would be in the ground: other beams are tried."""
 
 
 def even(size: float) -> float:
@@ -64,12 +67,14 @@ def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
     w = layout.parameters.stock(layout.parameters.frame.post).width
     for plan in layout.stair_plans:
         for landing in plan.landings:
+            if landing.on_ground:
+                continue
             f, where = landing.above, f"stair {plan.index + 1} landing {landing.index + 1}"
             if min(f.width, landing.front - landing.back) < 2 * w:
                 raise DesignError(
                     f"stair.{plan.index}.width",
-                    f"a landing {f.width:g} in wide has no room for posts {w:g} in wide under its corners: at least"
-                    f" {2 * w:g} in is wanted",
+                    f"a landing {f.width:g} in wide has no room for posts {w:g} in wide under its corners",
+                    (f"stair.{plan.index}.width", up_to(2 * w)),
                 )
             found += [
                 Stand(square, landing.frame_bottom, where, plan.spot.edge.name, plan.index)
@@ -78,10 +83,10 @@ def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
     return found
 
 
-def footings(layout: Beamed, runs: Sequence[BeamRun], size: float) -> tuple[FootingSpot, ...]:
+def footings(layout: Beamed, runs: Sequence[BeamRun], size: float, dug: bool = True) -> tuple[FootingSpot, ...]:
     """The footings of all posts, of which each alone wants one of `size`; those that would overlap are one, with at
-    least the area they had. Raises TooLow where a beam lies too low for its bearing, DesignError where a landing
-    does."""
+    least the area they had. Raises DesignError where the concrete cannot end where the file says, and unless `dug`
+    TooLow where what a footing carries lies in the ground."""
     groups = [[s] for s in stands(layout, runs)]
     plans = [_plan(g, _round(layout), size) for g in groups]
     while True:
@@ -100,7 +105,9 @@ def footings(layout: Beamed, runs: Sequence[BeamRun], size: float) -> tuple[Foot
         groups[j] += groups.pop(i)
         plans.pop(i)
         plans[j] = _plan(groups[j], _round(layout), size)
-    return tuple(_levels(layout, tuple(g), c, side) for g, (c, side) in zip(groups, plans))
+    found = tuple(_levels(layout, tuple(g), c, side, dug) for g, (c, side) in zip(groups, plans))
+    _as_asked(layout, found)
+    return found
 
 
 def _plan(group: Sequence[Stand], round_: bool, size: float) -> tuple[tuple[float, float], float]:
@@ -116,42 +123,48 @@ def _plan(group: Sequence[Stand], round_: bool, size: float) -> tuple[tuple[floa
     return pair(middle), even(max(across + size, size * math.sqrt(len(group))))
 
 
-def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float) -> FootingSpot:
+def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: bool) -> FootingSpot:
+    """Where there is no room for a post the beam bears on the post base, and the concrete ends under that: `dug` says
+    that it may do so below grade, in a beam's trench."""
     f, lowest = layout.parameters.frame, min(group, key=lambda s: s.top)
     grade = layout.planes.grade(*centre)
     low = grade - layout.parameters.footing_depth
-    room = f.post_base + SHORTEST_POST
     top = grade + f.footing.above_grade if _round(layout) else low + f.footing.thickness
     if _round(layout):
         top = min(top, max(_under_a_stair(layout, centre, size), grade))
-    if lowest.top - top >= room - 1e-9:
+    if lowest.top - top >= f.post_base + SHORTEST_POST - 1e-9:
         return FootingSpot(centre, size, low, top, group, True, _round(layout))
-    if lowest.stair is not None:
-        raise DesignError(
-            "levels.surface",
-            f"leaves {lowest.top - top - f.post_base:.2f} in between the post base and what the post carries"
-            f" {lowest.where}, at least {SHORTEST_POST:g} in is wanted: raise the surface or lower"
-            " frame.footing.above_grade",
-        )
-    if not _round(layout):
-        raise DesignError(
-            "frame.footing.thickness",
-            f"leaves {lowest.top - top:.2f} in between the pad's top and the beam {lowest.where}: make the pad"
-            " thinner or deeper",
-        )
     needed = lowest.top - f.post_base
-    lowered = needed < top - 1e-9
     stock = layout.beam_stock(lowest.top > layout.planes.frame_bottom - 1e-9)
-    if needed < grade - 1e-9 or (lowered and "above_grade" in f.footing.model_fields_set):
-        least = grade + (f.footing.above_grade if needed >= grade - 1e-9 else 0.0)
-        raise TooLow(
-            "levels.surface",
-            f"leaves {lowest.top - grade:.2f} in between grade and the underside of the {stock.name} beam"
-            f" {lowest.where}, and the beam's bearing on a post base wants {least - grade + f.post_base:.2f} in:"
-            f" raise the surface by {least - needed:.2f} in, or take a shallower beam or joist",
-        )
+    if needed < grade - 1e-9 and not dug:
+        raise TooLow("levels.surface", f"leaves no room for a {stock.name} beam {lowest.where} above the ground")
     plain = tuple(s.unnotched for s in group)
-    return FootingSpot(plain[0].centre if len(plain) == 1 else centre, size, low, needed, plain, False, True)
+    alone = plain[0].centre if len(plain) == 1 else centre
+    low, top = min(low, needed - f.footing.thickness), min(top, needed) if _round(layout) else needed
+    return FootingSpot(alone, size, low, top, plain, False, _round(layout))
+
+
+def _as_asked(layout: Beamed, spots: Sequence[FootingSpot]) -> None:
+    """Raises DesignError where the concrete could not end as high, or as deep, as the file asks for."""
+    f, planes = layout.parameters.frame, layout.planes
+    asked = f.footing.model_fields_set
+    direct = [s for s in spots if not s.posted]
+    over = [min(t.top for t in s.stands) - f.post_base - planes.grade(*s.centre) for s in direct]
+    deep = [planes.grade(*s.centre) - s.bottom for s in direct]
+    if _round(layout) and "above_grade" in asked and over and min(over) < f.footing.above_grade - 1e-9:
+        least, more = down_to(min(over)), up_to(planes.surface_top + f.footing.above_grade - min(over))
+        raise DesignError(
+            "frame.footing.above_grade",
+            f"got {f.footing.above_grade:g} in of concrete above grade; what it carries lies too low for that",
+            ("frame.footing.above_grade", least) if least >= 0 else ("levels.surface", more),
+        )
+    if not _round(layout) and "depth" in asked and deep and max(deep) > layout.parameters.footing_depth + 1e-9:
+        raise DesignError(
+            "frame.footing.depth",
+            f"got {layout.parameters.footing_depth:g} in; a pad {f.footing.thickness:g} in thick lies deeper under what"
+            " it carries",
+            ("frame.footing.depth", up_to(max(deep))),
+        )
 
 
 def _under_a_stair(layout: Stepped, centre, size: float) -> float:
@@ -170,19 +183,40 @@ def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, .
     """The pads of all stairs, each clear of the footings that come up through it and of the pads before it."""
     found: list[PadSpot] = []
     for plan in layout.stair_plans:
-        thickness = plan.spot.parameters.pad.thickness
-        rest = plan.pad
-        for spot in spots:
-            if spot.top > plan.pad_top - thickness and spot.bottom < plan.pad_top:
-                cast_together = spot.round and abs(spot.top - plan.pad_top) < 1e-6
-                rest = rest.difference(
-                    spot.outline(64) if cast_together else spot.outline().buffer(EXPANSION_JOINT, join_style="mitre")
-                )
-        for other in found:
-            if other.top - other.thickness < plan.pad_top and plan.pad_top - thickness < other.top:
-                rest = rest.difference(other.polygon)
-        pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and not g.is_empty]
-        largest = max(pieces, key=lambda g: g.area, default=None)
-        if largest is not None:
-            found.append(PadSpot(plan.index, largest, plan.pad_top, thickness))
+        wanted = [_landing_pad(layout, plan, landing) for landing in plan.landings if landing.on_ground]
+        wanted.append(PadSpot(plan.index, plan.pad, plan.pad_top, plan.spot.parameters.pad.thickness))
+        for pad in wanted:
+            largest = _clear_of(pad, spots, found)
+            if largest is not None:
+                found.append(replace(pad, polygon=largest))
     return tuple(found)
+
+
+def _landing_pad(layout: Stepped, plan: StairPlan, landing: Landing) -> PadSpot:
+    """A landing of concrete: as far past the flight as the foot pad on each side, but where the next flight leaves it;
+    so deep that it stands on the ground and that the next flight's stringers meet it over their whole plumb cut."""
+    f, nxt, pad = landing.above, plan.flights[landing.index + 1], plan.spot.parameters.pad
+    beside = 0.0 if nxt.one_step else FAR  # stringers, skirts, treads and rails run on from the edge that they leave
+    low, high = landing.sides
+    whole = f.rectangle(landing.back, landing.front + pad.side, low - pad.side, high + pad.side)
+    polygon = largest(whole.difference(nxt.rectangle(0.0, FAR, -beside, nxt.width + beside))) or whole
+    ground = min(layout.planes.grade(x, y) for x, y in polygon.exterior.coords)
+    depth = max(pad.thickness, landing.level - ground, landing.level - nxt.plumb_bottom)
+    return PadSpot(plan.index, polygon, landing.level, depth, landing.index)
+
+
+def _clear_of(pad: PadSpot, spots: Sequence[FootingSpot], others: Sequence[PadSpot]) -> Polygon | None:
+    """The largest piece of a pad clear of footings that come up through it and of other pads; None where none is
+    left."""
+    rest, low = pad.polygon, pad.top - pad.thickness
+    for spot in spots:
+        if spot.top > low and spot.bottom < pad.top:
+            cast_together = spot.round and abs(spot.top - pad.top) < 1e-6
+            rest = rest.difference(
+                spot.outline(64) if cast_together else spot.outline().buffer(EXPANSION_JOINT, join_style="mitre")
+            )
+    for other in others:
+        if other.top - other.thickness < pad.top and low < other.top:
+            rest = rest.difference(other.polygon)
+    pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and not g.is_empty]
+    return max(pieces, key=lambda g: g.area, default=None)

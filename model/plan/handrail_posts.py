@@ -5,19 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 from types import MappingProxyType
 
-from ...shared.practice import practice
 from ...shared.standards import limit
 from .spots import StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import divided, flights_and_landings
-from .stair_posts import deck_post
-
-EDGE_TO_POST = practice("surface edge to a handrail post")
+from .stair_posts import EDGE_TO_POST, deck_post
 
 
 def handrail_sides(layout: Setting, spot: StairSpot, risers: int) -> tuple[str, ...]:
     """The sides of a flight of so many risers that get a handrail; going down, the right hand is on the start side."""
     choice = spot.parameters.handrail
+    if risers == 1:  # one step has no length for one
+        return ()
     if choice == "auto":
         needed = risers >= limit("handrail_required_min_risers", layout.parameters.local.edition).value
         return ("start",) if needed else ()
@@ -67,9 +66,9 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                 x = -size  # beside the landing's rim; at an inner corner before it, beside another flight inside it
                 if side == above.towards:
                     x = -size - layout.joist.thickness if above.turn == "back" else 0.0
-                first = add(flight, x, side, "top", above.frame_bottom)
+                first = add(flight, x, side, "top", above.post_bottom)
             foot = add(
-                flight, flight.lowest - size, side, "foot", landing.frame_bottom if landing else flight.ground_at(side)
+                flight, flight.lowest - size, side, "foot", landing.post_bottom if landing else flight.ground_at(side)
             )
             rails.append((flight.index, side, (first, foot)))
     return replace(plan, posts=tuple(posts), rails=tuple(rails), top_post=MappingProxyType(top_post))

@@ -7,6 +7,8 @@ footings stand. `stages` says what each stage holds.
 
 from __future__ import annotations
 
+import contextlib
+
 import numpy as np
 from shapely.geometry import Polygon
 
@@ -25,6 +27,7 @@ from .stages import Entered, Joisted, LevelPlan, Setting, Stepped, grown, still
 from .stair_plan import plan_stair
 from .stair_spots import plan_stairs
 from .support_plan import in_ground, supported
+from .would_do import value_found
 
 RECTANGLE = ["front", "right", "back", "left"]
 
@@ -40,25 +43,41 @@ def read_outline(p: Parameters) -> FrameOutline:
         points = [pair(q) for q in o.points]
     names = o.edges or (RECTANGLE if o.points is None else [f"e{i + 1}" for i in range(len(points))])
     if len(names) != len(points):
-        raise DesignError("outline.edges", f"got {len(names)} names for {len(points)} edges")
+        more = [n for k in range(len(points)) if (n := f"e{k + 1}") not in names]
+        enough = [*names, *more][: len(points)]
+        raise DesignError("outline.edges", f"got {len(names)} names for {len(points)} edges", ("outline.edges", enough))
     if len(set(names)) != len(names):
-        raise DesignError("outline.edges", "two edges have the same name")
+        apart = [n if names.index(n) == k else f"{n}-{k + 1}" for k, n in enumerate(names)]
+        raise DesignError("outline.edges", "two edges have the same name", ("outline.edges", apart))
     ring = Polygon(points)
     if not ring.is_valid or ring.area <= 0:
         raise DesignError("outline.points", "the outline crosses itself or has no area")
     if not ring.exterior.is_ccw:
-        raise DesignError("outline.points", "the corners run clockwise; list them counter-clockwise")
+        turned = [list(q) for q in reversed(points)]
+        raise DesignError(
+            "outline.points", "the corners run clockwise; list them counter-clockwise", ("outline.points", turned)
+        )
     house = o.house if o.house is not None else (["back"] if o.points is None else [])
     for name in house:
         if name not in names:
-            raise DesignError("outline.house", f"no edge {name!r}; the edges are {', '.join(names)}")
+            there = [n for n in house if n in names] or [names[0]]
+            raise DesignError(
+                "outline.house", f"no edge {name!r}; the edges are {', '.join(names)}", ("outline.house", there)
+            )
     outline = FrameOutline(points, names, set(house))
     for e in outline.edges:
         if e.length < 6:
-            raise DesignError("outline.points", f"edge {e.name} is only {e.length:g} in long; the least is 6 in")
+            rest = [list(q) for k, q in enumerate(points) if k != (e.index + 1) % len(points)]
+            raise DesignError(
+                "outline.points",
+                f"edge {e.name} is only {e.length:g} in long; the least is 6 in",
+                ("outline.points", rest) if o.points is not None and o.edges is None and len(rest) > 2 else None,
+            )
     if p.frame.support == "ledger" and not house:
         raise DesignError(
-            "frame.support", 'a ledger needs a house edge: name one in outline.house, or give "free-standing" here'
+            "frame.support",
+            "a ledger needs a house edge, and outline.house names none",
+            ("frame.support", "free-standing"),
         )
     return outline
 
@@ -110,39 +129,53 @@ def setting(p: Parameters, flush: bool = False) -> Setting:
 
 
 def lay_out(p: Parameters) -> LevelPlan:
-    """The whole plan of one parameter file. Raises DesignError, naming the key, for a design that cannot be drawn.
+    """The whole plan of one parameter file. Raises DesignError, naming the key and where there is one a value that
+    would do, for a design that cannot be drawn.
+    """
+    try:
+        return _beams_where_they_fit(p)
+    except DesignError as refused:
+        if refused.would_do is not None or refused.key.startswith("outline."):
+            raise
+        outline = read_outline(p)
+        x0, y0, x1, y1 = outline.polygon.bounds
+        free = tuple(e.name for e in outline.edges if not e.house)
+        found = value_found(p, refused, free, max(x1 - x0, y1 - y0), _beams_where_they_fit)
+        if found is None:
+            raise
+        raise DesignError(refused.key, refused.reason, found) from refused
 
-    Where the file does not say how the beams lie they are under the joists, and flush where that leaves them in the
-    ground or without their bearing.
+
+def _beams_where_they_fit(p: Parameters) -> LevelPlan:
+    """The whole plan. Where the file does not say how the beams lie they are under the joists, and flush where that
+    leaves them in the ground or without their bearing. Those that lie in the ground even so are drawn there: a check
+    says it.
     """
     asked = p.frame.beam_position
     other = "beam" in p.frame.model_fields_set and p.frame.beam != p.frame.joist
     if asked == "flush" and other and "under" not in p.frame.beam_line_position.values():
         raise DesignError(
             "frame.beam",
-            f"is {p.frame.beam}, and a flush beam is as deep as the joists hung on it: leave it out, or give"
-            f" {p.frame.joist} as frame.joist is",
+            f"is {p.frame.beam}, and a flush beam is as deep as the joists hung on it: leave it out, or give it alike",
+            ("frame.beam", p.frame.joist),
         )
     if asked is not None or other:
         return _laid_out(p, asked == "flush")
-    too_low: TooLow | None = None
-    try:
-        under = _laid_out(p, flush=False)
+    under: LevelPlan | None = None
+    with contextlib.suppress(TooLow):
+        under = _laid_out(p, flush=False, dug=False)
         if not in_ground(under, under.runs):
             return under
-    except TooLow as low:
-        too_low = low
     try:
         return _laid_out(p, flush=True)
     except DesignError:
-        if too_low is not None:
-            raise too_low from None
-        return under
+        return under or _laid_out(p, flush=False)
 
 
-def _laid_out(p: Parameters, flush: bool) -> LevelPlan:
+def _laid_out(p: Parameters, flush: bool, dug: bool = True) -> LevelPlan:
     surfaced = plan_surface(setting(p, flush))
     entered = grown(surfaced, Entered, stairs=plan_stairs(surfaced), guarded=guard_edges(surfaced))
     joisted = grown(entered, Joisted, joist_lines=joist_lines(entered, fixed_posts(entered)))
     posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))
-    return supported(grown(posted, Stepped, stair_plans=tuple(plan_stair(posted, s) for s in posted.stairs)))
+    stepped = grown(posted, Stepped, stair_plans=tuple(plan_stair(posted, s) for s in posted.stairs))
+    return supported(stepped, dug)

@@ -24,6 +24,7 @@ from .guard_need import stair_has_guard
 from .handrail_posts import sides_at_deck
 from .spots import BaySpot, PostSpot, StairSpot
 from .stages import Entered, Joisted, Posted, Setting, grown
+from .stair_flights import leaves_by_one_step
 
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
@@ -205,6 +206,8 @@ def _clear_of(layout, edge: Edge, along: float, width: float, joists) -> float:
 
 
 def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], joists) -> StairSpot:
+    if leaves_by_one_step(layout, spot):  # no header hangs there
+        return replace(spot, cleats=())
     inset = CLEAT_WIDTH / 2 + 1
     before, after = layout.outline.before(spot.edge), layout.outline.after(spot.edge)
     a = max(spot.start + inset, layout.rim_of(before) + CLEAT_WIDTH / 2)

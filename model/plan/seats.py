@@ -48,8 +48,8 @@ def check_seats(layout: Beamed) -> None:
     raise DesignError(
         "frame.post",
         f"is {f.post}, {post:g} in wide, and a notch for {f.beam_plies} plies of {layout.beam.name} is {wide:g} in"
-        f" deep: no wood would stay beside it. Give {f'{fit}, or ' if fit else ''}frame.beam_seat ="
-        ' "post cap"',
+        f" deep: no wood would stay beside it",
+        ("frame.post", fit) if fit else ("frame.beam_seat", "post cap"),
     )
 
 

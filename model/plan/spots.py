@@ -153,12 +153,14 @@ class FootingSpot:
 
 @dataclass(frozen=True)
 class PadSpot:
-    """The pad under the foot of a stair, clear of the footings and of the pads before it: plan, level of its top."""
+    """The pad under the foot of a stair, or one that is its landing `landing`, clear of the footings and of the pads
+    before it: plan, level of its top."""
 
     stair: int
     polygon: Polygon
     top: float
     thickness: float
+    landing: int | None = None
 
 
 @dataclass(frozen=True)
@@ -183,7 +185,8 @@ class Landing:
     """A platform between two flights, its plan in the coordinates of the flight above: frame from `back` to `front`,
     its boards from `clear` (the last riser's face) on; s over `sides`, 0 to the stair's width, or where the stair turns
     back over both flights and the `space` between them. `towards` is the side of the flight above on which the next one
-    leaves, "" for straight on. `bays` are pairs of positions in `StairPlan.posts` between which a level guard runs."""
+    leaves, "" for straight on. `bays` are pairs of positions in `StairPlan.posts` between which a level guard runs.
+    One `on_ground`, where a frame would stand in it, is a concrete pad with its top at `level`."""
 
     index: int
     level: float
@@ -197,6 +200,7 @@ class Landing:
     sides: tuple[float, float]
     towards: str = ""  # "start" | "end"
     space: float = 0.0
+    on_ground: bool = False
     bays: tuple[tuple[int, int], ...] = ()
 
     @property
@@ -222,6 +226,11 @@ class Landing:
         if self.turn == "back":
             across.insert(1, sum(self.between) / 2 - size / 2)
         return [self.above.rectangle(x, x + size, s, s + size) for x in (self.back, self.front - size) for s in across]
+
+    @property
+    def post_bottom(self) -> float:
+        """Level at which the guard posts beside it end: they are bolted to its frame, or stand on the pad."""
+        return self.level if self.on_ground else self.frame_bottom
 
 
 @dataclass(frozen=True)

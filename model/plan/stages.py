@@ -124,6 +124,11 @@ class Stepped(Posted):
 
     stair_plans: tuple[StairPlan, ...]  # in the order of `stairs`
 
+    @property
+    def hung(self) -> tuple[StairSpot, ...]:
+        """The stairs whose stringers hang at the deck's edge: all but those that leave it by one step."""
+        return tuple(p.spot for p in self.stair_plans if not p.flights[0].one_step)
+
 
 @dataclass(frozen=True)
 class Beamed(Stepped):

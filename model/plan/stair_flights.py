@@ -11,10 +11,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from ...shared.as_toml import down_to
 from ...shared.errors import DesignError
 from ...shared.practice import practice
 from ..input.stair_tables import StairLanding
 from .flight import SAME, Flight
+from .footings import EXPANSION_JOINT
 from .spots import Landing, StairSpot
 from .stages import Setting, still
 
@@ -32,28 +34,43 @@ def divided(layout: Setting, spot: StairSpot) -> tuple[int, float]:
     key, p = f"stair.{spot.index}", spot.parameters
     if p.stringer_kind == "solid" and p.tread == "bordered":
         raise DesignError(
-            f"{key}.tread", 'a bordered tread laps over its stringers; with solid stringers take tread = "boards"'
+            f"{key}.tread", "a bordered tread laps over its stringers, and these are solid", (f"{key}.tread", "boards")
         )
     last = 0
     for j, landing in enumerate(p.landings):
-        if landing.after_risers < last + 2:
+        if landing.after_risers <= last:
             raise DesignError(
                 f"{key}.landings.{j}.after_risers",
-                f"a flight needs at least 2 risers; count from the deck down, so this must be {last + 2} or more",
+                f"got {landing.after_risers}; a flight has at least one riser, counted from the deck down",
+                (f"{key}.landings.{j}.after_risers", last + 1),
             )
         last = landing.after_risers
     if p.nosing > layout.overhang(spot.edge) + p.going - 2:
         raise DesignError(
-            f"{key}.nosing", f"a nosing of {p.nosing:g} in leaves the first tread no seat on its stringers"
+            f"{key}.nosing",
+            f"a nosing of {p.nosing:g} in leaves the first tread no seat on its stringers",
+            (f"{key}.nosing", down_to(layout.overhang(spot.edge) + p.going - 2)),
         )
     risers, total = _divide(layout, spot, key)
-    if risers < last + 2:
-        j = len(p.landings) - 1
+    beyond = next((j for j, landing in enumerate(p.landings) if landing.after_risers > risers), None)
+    if beyond is not None:
         raise DesignError(
-            f"{key}.landings.{j}.after_risers",
-            f"the stair has {risers} risers, so no flight of 2 or more is left below a landing after {last}",
+            f"{key}.landings.{beyond}.after_risers",
+            f"got {p.landings[beyond].after_risers}; the stair reaches the ground after {risers} risers",
+            (f"{key}.landings.{beyond}.after_risers", risers),
         )
     return risers, total
+
+
+def leaves_by_one_step(layout: Setting, spot: StairSpot) -> bool:
+    """Whether a stair has no stringers at the deck: one step down is the ground or its first landing."""
+    risers, total = divided(layout, spot)
+    return flights_and_landings(layout, spot, risers, total / risers)[0][0].one_step
+
+
+def ends_on(spot: StairSpot, risers: int) -> StairLanding | None:
+    """The landing that lies where a stair of so many risers reaches the ground: its foot pad is that landing."""
+    return next((s for s in spot.parameters.landings if s.after_risers == risers), None)
 
 
 def _divide(layout: Setting, spot: StairSpot, key: str) -> tuple[int, float]:
@@ -65,10 +82,6 @@ def _divide(layout: Setting, spot: StairSpot, key: str) -> tuple[int, float]:
             total = _to_the_pad(layout, spot, n)
         if total <= 0:
             raise DesignError(f"{key}.edge", f"grade at the stair's foot lies {-total:g} in above the surface")
-        if n == 1 and total <= p.rise + SAME:
-            raise DesignError(
-                f"{key}.rise", f"a total rise of {total:.4g} in is one step of at most {p.rise:g} in: it needs no stair"
-            )
         if total / n <= p.rise + SAME:
             return n, total
     raise DesignError(f"{key}.rise", f"grade falls away as fast as the stair; {MOST_RISERS} risers do not reach it")
@@ -100,22 +113,29 @@ def _highest(layout: Setting, foot: Flight, side: float) -> float:
 def flights_and_landings(
     layout: Setting, spot: StairSpot, risers: int, rise: float
 ) -> tuple[list[Flight], list[Landing]]:
-    """Flights and landings of so many risers; landings that lie below the last but one riser are left out."""
+    """Flights and landings of so many risers; landings that lie at the last riser or below it are left out."""
     p, surface = spot.parameters, layout.parameters.surface
     origin, out = np.asarray(spot.edge.point(spot.start, 0.0)), spot.out
-    stops: list[StairLanding] = [s for s in p.landings if s.after_risers + 2 <= risers]
+    stops: list[StairLanding] = [s for s in p.landings if s.after_risers < risers]
     counts = np.diff([0, *[s.after_risers for s in stops], risers]).tolist()
-    top, flights, landings = layout.planes.surface_top, [], []
+    top, flights, landings = layout.planes.surface_top, list[Flight](), list[Landing]()
     for i, count in enumerate(counts):
         bottom = top - count * rise
         on_landing = i < len(stops)
         bearing = bottom - (surface.board_thickness if on_landing else 0.0)
-        flight = _flight(layout, spot, i, (origin, out), count, rise, (top, bearing))
-        flights.append(flight)
+        on_pad = bool(landings) and landings[-1].on_ground
+        flight = _flight(layout, spot, i, (origin, out), count, rise, (top, bearing), on_pad)
         if not on_landing:
+            flights.append(flight)
             break
-        landings.append(_landing(layout, stops[i], flight, replace(flight, risers=counts[i + 1])))
-        origin, out = _below(landings[-1])
+        landing = _landing(layout, stops[i], flight, replace(flight, risers=counts[i + 1]))
+        if _in_the_ground(layout, landing):
+            flight = replace(flight, bearing=bottom)
+            back = landing.back if landing.turn == "back" else pad_back(flight)
+            landing = replace(landing, above=flight, on_ground=True, back=back)
+        flights.append(flight)
+        landings.append(landing)
+        origin, out = _below(landing)
         top = bottom
     return flights, landings
 
@@ -183,6 +203,20 @@ def _below(landing: Landing) -> tuple[np.ndarray, np.ndarray]:
     return np.asarray(f.point(landing.back, landing.sides[1] if landing.towards == "end" else -landing.space)), -f.out
 
 
+def pad_back(flight: Flight) -> float:
+    """x at which concrete under the foot of a flight begins: where the stringers' level cuts do; under one step before
+    the face that is the riser, which may reach below it."""
+    return flight.run + EXPANSION_JOINT if flight.one_step else flight.heel
+
+
+def _in_the_ground(layout: Setting, landing: Landing) -> bool:
+    """Whether the frame of a landing, or the post bases under it, would stand in the ground at a corner."""
+    frame = layout.parameters.frame
+    room = frame.post_base + (frame.footing.above_grade if frame.footing.shape == "round" else 0.0)
+    corners = list(landing.polygon.exterior.coords)[:4]
+    return any(landing.frame_bottom - room < layout.planes.grade(x, y) + 0.5 for x, y in corners)
+
+
 def _flight(
     layout: Setting,
     spot: StairSpot,
@@ -191,14 +225,15 @@ def _flight(
     risers: int,
     rise: float,
     levels: tuple[float, float],
+    on_pad: bool,
 ) -> Flight:
     """One flight of a stair. `start`: its plan point at x = 0, s = 0 and its way down; `levels`: the surface it leaves
-    and what its stringers stand on."""
+    and what its stringers stand on; `on_pad`: it leaves a landing of concrete, which has no overhang and no trim."""
     p, surface, trim = spot.parameters, layout.parameters.surface, layout.parameters.trim
     stock = layout.parameters.stock(p.stringer)
-    closed, lead = p.risers == "closed", layout.overhang(spot.edge)
+    closed, lead = p.risers == "closed", 0.0 if on_pad else layout.overhang(spot.edge)
     # without fascia a riser board still covers the rim where the overhang leaves room for it
-    faced = trim.fascia or (closed and lead - p.nosing >= trim.thickness - 1e-9)
+    faced = not on_pad and (trim.fascia or (closed and lead - p.nosing >= trim.thickness - 1e-9))
     return Flight(
         spot.index,
         index,

@@ -9,36 +9,27 @@ from dataclasses import replace
 
 from ...shared.errors import DesignError
 from ...shared.said import Words, decimal, said
-from ..input.stair_tables import Stair
 from ..input.surveyed import surveyed
 from .flight import Flight
 from .guard_need import stair_has_guard
 from .handrail_posts import with_handrail_posts
-from .spots import StairPlan, StairSpot
+from .spots import Landing, StairPlan, StairSpot
 from .stages import Posted
-from .stair_flights import divided, flights_and_landings
+from .stair_flights import divided, ends_on, flights_and_landings, pad_back
 from .stair_posts import with_posts
 
 
 def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     """The division and geometry of one stair. Raises DesignError, naming the key, for a stair that cannot be built."""
-    key, p = f"stair.{spot.index}", spot.parameters
+    p = spot.parameters
     risers, total = divided(layout, spot)
     rise = total / risers
     flights, landings = flights_and_landings(layout, spot, risers, rise)
     stands = surveyed(layout.parameters)
     if stands and spot.index in stands.rises:
         flights[-1] = replace(flights[-1], feet=tuple(layout.planes.surface_top - r for r in stands.rises[spot.index]))
-    notes = _landing_notes(p, flights)
-    frame = layout.parameters.frame
-    room = frame.post_base + (frame.footing.above_grade if frame.footing.shape == "round" else 0.0)
-    for landing in landings:
-        for x, y in list(landing.polygon.exterior.coords)[:4]:
-            if landing.frame_bottom - room < layout.planes.grade(x, y) + 0.5:
-                raise DesignError(
-                    f"{key}.landings.{landing.index}.after_risers",
-                    "the landing's frame would stand in the ground; end the stair on a pad there",
-                )
+    _check_turns(flights, landings)
+    notes = _landing_notes(spot, risers, landings)
     foot = flights[-1]
     pad_level = foot.foot
     centre = foot.point(foot.run, foot.width / 2)
@@ -50,7 +41,9 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
                 off=decimal(pad_level - layout.planes.grade(*centre), 1, signed=True),
             )
         )
-    pad = foot.rectangle(max(foot.heel, 0.0), foot.run + p.pad.depth, -p.pad.side, foot.width + p.pad.side)
+    ends = ends_on(spot, risers)
+    deep = max(p.pad.depth, ends.depth if ends else 0.0)
+    pad = foot.rectangle(pad_back(foot), foot.run + deep, -p.pad.side, foot.width + p.pad.side)
     levels = [layout.planes.grade(x, y) for x, y in list(pad.exterior.coords)[:4]]
     if max(levels) - min(levels) > 0.01:
         notes.append(
@@ -78,11 +71,21 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     return with_posts(layout, plan) if plan.guarded else with_handrail_posts(layout, plan)
 
 
-def _landing_notes(p: Stair, flights: list[Flight]) -> list[Words]:
-    unused: list[Words] = [
+def _check_turns(flights: list[Flight], landings: list[Landing]) -> None:
+    """Raises DesignError for a stair that turns back at one step: both landings would lie in one place."""
+    for landing in landings:
+        if landing.turn == "back" and (landing.above.one_step or flights[landing.index + 1].one_step):
+            key = f"stair.{landing.above.stair}.landings.{landing.index}.turn"
+            raise DesignError(key, "no stair turns back over a single step", (key, "left"))
+
+
+def _landing_notes(spot: StairSpot, risers: int, landings: list[Landing]) -> list[Words]:
+    """What was made of the landings asked for."""
+    p, stair = spot.parameters, spot.index + 1
+    notes: list[Words] = [
         said(
             'stair {stair} landing {landing}: {key} is for turn = "back" and was not used',
-            stair=flights[0].stair + 1,
+            stair=stair,
             landing=j + 1,
             key=key,
         )
@@ -90,13 +93,15 @@ def _landing_notes(p: Stair, flights: list[Flight]) -> list[Words]:
         for key in ("side", "space")
         if stop.turn != "back" and key in stop.model_fields_set
     ]
-    return unused + [
-        said(
-            "stair {stair} landing {landing}: made {deep} deep, as wide as the flight that leaves its side",
-            stair=flights[0].stair + 1,
-            landing=j + 1,
-            deep=decimal(p.width, None),
-        )
-        for j, stop in enumerate(p.landings)
-        if stop.turn in ("left", "right") and stop.depth < p.width
-    ]
+    for landing, stop in zip(landings, p.landings):
+        j = landing.index + 1
+        if stop.turn in ("left", "right") and stop.depth < p.width:
+            text = "stair {stair} landing {landing}: made {deep} deep, as wide as the flight that leaves its side"
+            notes.append(said(text, stair=stair, landing=j, deep=decimal(p.width, None)))
+        if landing.on_ground:
+            text = "stair {stair} landing {landing}: a concrete pad, as a frame would stand in the ground there"
+            notes.append(said(text, stair=stair, landing=j))
+    if ends_on(spot, risers):
+        text = "stair {stair} landing {landing}: lies where the stair reaches the ground; it is the pad at its foot"
+        notes.append(said(text, stair=stair, landing=len(landings) + 1))
+    return notes

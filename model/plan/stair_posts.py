@@ -11,7 +11,9 @@ import math
 from dataclasses import replace
 from types import MappingProxyType
 
+from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
+from ...shared.practice import practice
 from ..input.parameters import Guard
 from .edges import Edge
 from .flight import Flight
@@ -20,6 +22,7 @@ from .stages import Posted, Setting
 from .stair_flights import fallen_apart
 
 SIDES = ("start", "end")
+EDGE_TO_POST = practice("surface edge to a handrail post")
 LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
@@ -31,12 +34,16 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     rails, landings = [], []
     top_post = {side: deck_post(layout, plan.spot.edge, plan.flights[0], side, size) for side in SIDES}
     tops = dict.fromkeys(SIDES, -1)
+    single = {f.index + d for f in plan.flights if f.one_step for d in (-1, 0, 1)}
 
     def add(flight: Flight, x: float, s: float, side: str, kind: str, bottom: float) -> int:
-        """Position of a post whose low corner is at (x, s); one that is there already is shared."""
+        """Position of a post whose low corner is at (x, s); one that stands in its place already is shared."""
         square = flight.rectangle(x, x + size, s, s + size)
         for n, other in enumerate(posts):
             if math.dist(other.centre, square.centroid.coords[0]) < 1e-6:
+                return n
+            beside_a_step = flight.index in single and abs(other.flight - flight.index) <= 1
+            if beside_a_step and other.polygon.intersection(square).area > 1e-6:
                 return n
         posts.append(
             StairPost(square, flight.point(x + size / 2, s + size / 2), flight.index, side, kind, x + size / 2, bottom)
@@ -50,6 +57,11 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
         feet = {}
         for side in SIDES:
             s = -size if side == "start" else flight.width
+            if flight.one_step:  # no rail along it: the post at its top guards the landing below too
+                if landing:
+                    x = flight.lead + EDGE_TO_POST
+                    feet[side] = tops[side] if tops[side] >= 0 else add(flight, x, s, side, "foot", landing.post_bottom)
+                continue
             if tops[side] >= 0:
                 first = flight.position(posts[tops[side]].centre)[0]
             else:
@@ -60,7 +72,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                 # no nearer than the stringer's upper end: above it there is nothing to bolt to
                 x = max(centre - size / 2, 0.0)
                 chain.append(add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot)))
-            bottom = landing.frame_bottom if landing else flight.ground_at(side)
+            bottom = landing.post_bottom if landing else flight.ground_at(side)
             aside = _aside(landing, side, size)
             feet[side] = add(flight, last - size / 2, s + aside, side, "foot", bottom)
             rails.append((flight.index, side, (*chain, feet[side])))
@@ -77,12 +89,14 @@ def _check_space(layout: Setting, landing: Landing, size: float) -> None:
     """Raises DesignError where neither one post for both flights nor one for each fits between them."""
     g, key = layout.parameters.guard, f"stair.{landing.above.stair}.landings.{landing.index}.space"
     if landing.space < size - 1e-9:
-        raise DesignError(key, f"{landing.space:g} in leaves no room for a guard post {size:g} in wide: give {size:g}")
+        raise DesignError(
+            key, f"{landing.space:g} in leaves no room for a guard post {size:g} in wide", (key, up_to(size))
+        )
     if landing.shares_post(size) and 2 * _rail_thickness(g, layout) > size + 1e-9:
         raise DesignError(
             key,
-            f"the rails of both flights do not fit side by side on one post {size:g} in wide: give {2 * size:g}, which"
-            " leaves room for a post for each",
+            f"the rails of both flights do not fit side by side on one post {size:g} in wide",
+            (key, up_to(2 * size)),
         )
 
 
@@ -142,7 +156,9 @@ def _between(layout: Posted, plan: StairPlan, flight: Flight, side: str, first: 
 def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: tuple[float, float, float]):
     """(top posts of the next flight by side, level bays). `sizes`: of a post, the rim's thickness, the greatest
     distance between posts."""
-    f, nxt, bottom = landing.above, plan.flights[landing.index + 1], landing.frame_bottom
+    if landing.on_ground:
+        return _on_the_ground(add, plan, landing, feet, sizes[0]), []
+    f, nxt, bottom = landing.above, plan.flights[landing.index + 1], landing.post_bottom
     (size, rim, spacing), (low, high), front = sizes, landing.sides, landing.front
     bays: list[tuple[int, int]] = []
     joists = [s + f.stock_thickness / 2 for s in f.stringers]
@@ -156,7 +172,7 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: t
         n = math.ceil(math.hypot(x1 - x0, s1 - s0) / spacing - 1e-9)
         line = [(x0 + (x1 - x0) * k / n, s0 + (s1 - s0) * k / n) for k in range(1, n)]
         if abs(x1 - x0) < 1e-6:  # along the front rim: before a joist, which holds the post; those lie under stringers
-            line = [(x, min(joists, key=lambda m: abs(m - s))) for x, s in line]
+            line = [(x, min(joists, key=lambda m: abs(m - s), default=s)) for x, s in line]
         chain = [a, *(add(f, x - size / 2, s - size / 2, posts[a].side, "landing", bottom) for x, s in line), b]
         bays.extend(itertools.pairwise(chain))
 
@@ -184,6 +200,16 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: t
         inner = add(nxt, 0.0, -size if near == "start" else nxt.width, near, "top", bottom)
     bay(feet[near], inner)
     return {far: outer, near: inner}, bays
+
+
+def _on_the_ground(add, plan: StairPlan, landing: Landing, feet, size: float) -> dict[str, int]:
+    """Top posts of the next flight by side, on a landing of concrete, which wants no guard of its own."""
+    nxt, tops = plan.flights[landing.index + 1], dict.fromkeys(SIDES, -1)
+    inner = landing.towards if landing.turn != "back" or landing.shares_post(size) else ""
+    for side in SIDES if not nxt.one_step else ():
+        s = -size if side == "start" else nxt.width
+        tops[side] = feet[side] if side == inner else add(nxt, -size, s, side, "top", landing.level)
+    return tops
 
 
 def _foot_end(landing: Landing | None, side: str, run: float, size: float) -> float:

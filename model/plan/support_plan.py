@@ -38,11 +38,11 @@ LEAST_SPACING = 24.0  # inches between posts, however heavy the load; our own
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
 
-def supported(plain: Stepped) -> LevelPlan:
+def supported(plain: Stepped, dug: bool = True) -> LevelPlan:
     """The plan with beams on their posts, and footings under them.
 
-    Raises DesignError where an explicit beam line misses the deck, two posts cannot stand side by side, or the deck is
-    too low for any beam under its joists.
+    Raises DesignError where an explicit beam line misses the deck, or two posts cannot stand side by side, and TooLow
+    where the deck is too low for any beam under its joists, unless they may be `dug` in.
     """
     f, stock = plain.parameters.frame, plain.parameters.stock
     sizes = [f.beam if plain.some_under else f.joist]
@@ -52,7 +52,7 @@ def supported(plain: Stepped) -> LevelPlan:
         layout = grown(plain, Beamed, beam=stock(size))
         try:
             runs, side = _planned(layout)
-            found = footings(layout, runs, side)
+            found = footings(layout, runs, side, dug and k + 1 == len(sizes))
         except TooLow:
             if k + 1 < len(sizes):
                 continue
@@ -265,7 +265,7 @@ def _headers(layout: Beamed, run: BeamRun) -> list[Polygon]:
     there."""
     if not run.flush:
         return []
-    return [s.edge.rectangle(s.start, s.end, -FURTHEST_MOVE, behind_cleats(layout, s.edge)) for s in layout.stairs]
+    return [s.edge.rectangle(s.start, s.end, -FURTHEST_MOVE, behind_cleats(layout, s.edge)) for s in layout.hung]
 
 
 def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], side: float) -> tuple[BeamRun, ...]:

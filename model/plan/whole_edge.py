@@ -43,5 +43,9 @@ def whole_edge(outline: FrameOutline, wanted: str) -> Edge | None:
     free = [e.name for e in outline.edges if not e.house]
     if wanted not in free:
         given = f"edge {wanted!r} lies against the house" if wanted in outline else f"no edge {wanted!r}"
-        raise DesignError("order.whole_edge", f'{given}; wanted "auto", "none" or one of {", ".join(free)}')
+        raise DesignError(
+            "order.whole_edge",
+            f'{given}; wanted "auto", "none" or one of {", ".join(free)}',
+            ("order.whole_edge", AUTO),
+        )
     return outline[wanted]

@@ -137,6 +137,8 @@ def _on_edge(
         if level is not None and (m.box[1][2] < level + 1 or m.box[0][2] > level + 60):
             continue
         s = _positions(e, m.part.vertices[:, :2])
+        if m.role == "top rail" and level is not None and abs(m.axis[2]) < 0.05 and not 0 < s[:, 0].mean() < e.length:
+            continue  # of the next landing, one step away in line with this one
         if (
             s[:, 1].min() > -outside
             and s[:, 1].max() < _PLANE
@@ -148,13 +150,16 @@ def _on_edge(
 
 
 def _stair_stretches(c: Checking, plan: LevelPlan, e: Edge) -> list[tuple[float, float]]:
-    """Where stairs leave an edge: the stretch that their treads take up, off the solids."""
+    """Where stairs leave an edge: the stretch that their steps take up, off the solids."""
     found = []
     for s in plan.stairs:
         if s.edge is e:
-            treads = c.of("tread", stair=s.index)
-            top = max((x.box[1][2] for x in treads), default=0.0)
-            at = [_positions(e, t.part.vertices[:, :2])[:, 0] for t in treads if t.box[1][2] > top - 1e-3]
+            top, treads = c.seen.flights(s.index)[:1], c.of("tread", stair=s.index)
+            high = max((x.box[1][2] for x in treads), default=0.0)
+            at = [_positions(e, t.part.vertices[:, :2])[:, 0] for t in treads if t.box[1][2] > high - 1e-3]
+            if top and not top[0].treads:  # one step: from one side of its riser to the other
+                f = top[0]
+                at = [_positions(e, np.array([f.out * f.top.front + f.across * x for x in f.sides]))[:, 0]]
             if at:
                 found.append((float(min(a.min() for a in at)), float(max(a.max() for a in at))))
     return sorted(found)
@@ -162,7 +167,7 @@ def _stair_stretches(c: Checking, plan: LevelPlan, e: Edge) -> list[tuple[float,
 
 def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Open]:
     """The edges of the landing between two flights, from the outline of its boards."""
-    pieces = [m for m in above.foot_pieces if m.role in WALKED]
+    pieces = [m for m in above.foot_pieces if m.role in (*WALKED, "pad")]
     area = shapely.union_all([m.part.footprint.buffer(0.5, join_style="mitre") for m in pieces]).buffer(
         -0.5, join_style="mitre"
     )
@@ -182,7 +187,7 @@ def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Op
     for n, (a, b) in enumerate(itertools.pairwise(ring)):
         e = Edge(f"landing {n + 1}", n, a, b, False)
         stairs = []
-        for f, end in ((above, above.treads[-1].front), (below, below.top.front)):
+        for f, end in ((above, above.last.front), (below, below.top.front)):
             if abs(float(e.direction @ f.across)) > 0.99 and _off(e, f, end) < 14:
                 s = sorted(_positions(e, np.array([f.out * end + f.across * x for x in f.sides]))[:, 0])
                 stairs.append((float(s[0]), float(s[1])))

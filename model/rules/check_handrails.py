@@ -17,18 +17,16 @@ def check_handrail(c: Checking, f: FlightSeen) -> None:
     """All handrail rules on one flight."""
     need = c.row("handrail_required_min_risers")
     risers = len(f.levels) - 1
-    rails = _rails(c, f)
+    rails, counted = _rails(c, f), f"{risers} riser{'s' if risers > 1 else ''}"
     if risers < float(need.value):
-        c.state(
-            "handrail needed", need, True, f.name, f"{risers} risers: none needed" + (", there is one" if rails else "")
-        )
+        c.state("handrail needed", need, True, f.name, f"{counted}: none needed" + (", there is one" if rails else ""))
     else:
         c.state(
             "handrail needed",
             need,
             bool(rails),
             f.name,
-            f"{risers} risers; {'a handrail is there' if rails else 'no handrail found'}",
+            f"{counted}; {'a handrail is there' if rails else 'no handrail found'}",
             places(rails),
         )
     if not rails:
@@ -47,7 +45,7 @@ def _rails(c: Checking, f: FlightSeen) -> list[Measured]:
 def _heights(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
     """Above every nosing, each rail by itself: a low one is not excused by a higher one on the other side."""
     found = []
-    for _n, t in enumerate([f.top, *f.treads]):
+    for _n, t in enumerate(f.steps):
         found += [
             (z - t.level, f.name, places([m])) for m in rails if (z := top_at(m.part, f.out, t.front)) is not None
         ]
@@ -57,7 +55,7 @@ def _heights(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
 
 def _ends(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
     faces = [along(m, f.out)[1] for m in riser_boards(c.measured, f)]
-    first, last = (min(faces), max(faces)) if faces else (f.top.front, f.treads[-1].front)
+    first, last = (min(faces), max(faces)) if faces else (f.top.front, f.last.front)
     middle = sum(f.sides) / 2
     sides = [[m for m in rails if (sum(along(m, f.across)) / 2 < middle) == low] for low in (True, False)]
     whole = any(

@@ -28,14 +28,14 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     area = shapely.union_all([m.part.footprint.buffer(0.5, join_style="mitre") for m in f.foot_pieces]).buffer(
         -0.5, join_style="mitre"
     )
-    strip = area.intersection(
-        band_of(f.out, (f.sides[0] + 2, f.sides[1] - 2), f.treads[-1].front - 1, f.treads[-1].front + _FAR)
-    )
+    strip = area.intersection(band_of(f.out, (f.sides[0] + 2, f.sides[1] - 2), f.last.front - 1, f.last.front + _FAR))
     if strip.is_empty:
         c.skip("landing length", length, place, "no landing surface found in front of the lowest riser")
         return
     at = shapely.get_coordinates(strip) @ f.out
-    riser = max([along(m, f.out)[1] for m in riser_boards(c.measured, f)], default=f.treads[-1].front - 1)
+    riser = max(
+        [along(m, f.out)[1] for m in riser_boards(c.measured, f)], default=f.last.front - (1 if f.treads else 0)
+    )
     c.add(
         "landing length",
         length,
@@ -45,7 +45,7 @@ def _foot(c: Checking, f: FlightSeen) -> None:
         places(f.foot_pieces),
         why="from the lowest riser, in the direction of travel",
     )
-    wide = extent(f.stringers, f.across)
+    wide = extent(f.stringers, f.across) if f.stringers else f.sides
     across = shapely.get_coordinates(area) @ f.across
     c.add(
         "landing width",
@@ -72,8 +72,9 @@ def _top(c: Checking, f: FlightSeen) -> None:
     x0, y0, x1, y1 = band_of(f.out, f.sides, f.top.front - 2 * float(row.value), f.top.front).bounds
     level = [
         m
-        for m in c.of(*WALKED)
+        for m in c.of(*WALKED, "pad")
         if abs(float(m.box[1][2]) - f.top.level) < 0.05
+        and (m.role != "pad" or m.part.stair == f.stair)
         and m.box[0][0] < x1
         and m.box[1][0] > x0
         and m.box[0][1] < y1

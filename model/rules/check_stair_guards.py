@@ -23,7 +23,10 @@ SLOPING = 3.0  # degrees: a guard bay less steep is level
 
 
 def check_flight_guards(c: Checking, f: FlightSeen) -> None:
-    """Both sides of a flight: where it is open more than the trigger above grade there must be a guard."""
+    """Both sides of a flight: where it is open more than the trigger above grade there must be a guard. One step has no
+    side of its own: it lies between the edges of what it leaves and what it lands on."""
+    if not f.treads:
+        return
     trigger = c.row("guard_required_height_above_grade")
     within = c.row("guard_required_horizontal_reach")
     sphere = c.row("guard_opening_sphere")  # a narrower opening at the guard's end is none
@@ -32,9 +35,9 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
         place = f"{f.name} {side}"
         heights = [
             t.level - min(c.deck.planes.grade(*(f.out * t.front + f.across * (at + o))) for o in (-reach, 0.0, reach))
-            for t in [f.top, *f.treads]
+            for t in f.steps
         ]
-        open_to = [t.front for t, h in zip([f.top, *f.treads], heights) if h > float(trigger.value) + 1e-6]
+        open_to = [t.front for t, h in zip(f.steps, heights) if h > float(trigger.value) + 1e-6]
         barrier = _on_side(c, f, at)
         rails = [m for m in barrier if m.role == "top rail" and abs(m.axis[2]) > 0.05]
         if c.lacks("guard needed on a stair", place, trigger, within, sphere, ids=places(rails)):
@@ -82,7 +85,7 @@ def _on_side(c: Checking, f: FlightSeen, at: float) -> list[Measured]:
             s0 > at - 7
             and s1 < at + 7
             and a1 > f.top.front - 12
-            and a0 < f.treads[-1].front + 14
+            and a0 < f.last.front + 14
             and low < m.box[1][2]
             and m.box[0][2] < high
         ):
@@ -92,7 +95,7 @@ def _on_side(c: Checking, f: FlightSeen, at: float) -> list[Measured]:
 
 def _stair_height(c: Checking, f: FlightSeen, rails, place: str) -> None:
     heights = []
-    for t in [f.top, *f.treads]:
+    for t in f.steps:
         tops = [z for m in rails if (z := top_at(m.part, f.out, t.front)) is not None]
         if tops:
             heights.append(max(tops) - t.level)
@@ -113,7 +116,7 @@ def _stair_openings(c: Checking, f: FlightSeen, barrier, rails, place: str) -> N
     if c.lacks("stair guard opening", place, height) and c.lacks("triangle under a stair guard", place, height):
         return
     least = float(height.value)
-    steps = [f.top, *f.treads]
+    steps = f.steps
     sloped = [m for m in barrier if m.role in ("top rail", "bottom rail") and abs(m.axis[2]) > 0.05]
     a0 = min(along(m, f.out)[0] for m in sloped)
     a1 = max(along(m, f.out)[1] for m in sloped)

@@ -38,7 +38,8 @@ def check_stairs(c: Checking) -> None:
             _open_risers(c, f)
             _width(c, f)
             _headroom(c, f)
-            _stringers(c, f)
+            if f.stringers:
+                _stringers(c, f)
             check_handrail(c, f)
         if len(nosings) > 1:
             c.add(
@@ -55,9 +56,11 @@ def check_stairs(c: Checking) -> None:
 def _rises(c: Checking, f: FlightSeen) -> None:
     """Every rise from grade, or the landing, to the surface; and greatest less smallest over the whole flight."""
     rises = f.rises
-    steps = [*f.treads, f.treads[-1]]
+    steps = [*f.treads, f.last]
     found = [(r, f"{f.name} riser {k}", places(s.pieces)) for k, (r, s) in enumerate(zip(rises, steps), 1)]
     c.worst("rise", c.row("riser_height_max"), "at most", found, "rises", local=c.local.riser_height)
+    if len(rises) < 2:
+        return
     c.add(
         "rises alike",
         c.row("riser_uniformity_max_difference"),
@@ -106,16 +109,19 @@ def _nosings(c: Checking, f: FlightSeen) -> list[float]:
     """Nosings over riser boards, of every step of the flight and of the surface above; returned for the comparison."""
     boards = riser_boards(c.measured, f)
     row, exempt = c.row("nosing_projection_min"), c.row("nosing_exempt_tread_depth")
-    going = min(f.goings)
+    going = min(f.goings, default=0.0)
     found = []
-    for k, (upper, lower) in enumerate(zip([f.top, *f.treads], [*f.treads, None]), 1):
+    for k, (upper, lower) in enumerate(zip(f.steps, [*f.treads, None]), 1):
         bottom = lower.level if lower else f.foot
         below = [m for m in boards if bottom - 2 < (m.box[0][2] + m.box[1][2]) / 2 < upper.level]
         faces = [a for m in below if abs((a := along(m, f.out)[1]) - upper.front) < 6]
         if faces:
             found.append((upper.front - max(faces), f"{f.name} nosing over riser {k}", places(upper.pieces)))
     if not found:
-        c.skip("nosing, least", row, f.name, "open risers: the row asks for a nosing with solid risers only")
+        bare = "the edge of concrete: it has no nosing"
+        concrete = not f.treads and f.top.pieces[0].role == "pad"
+        why = bare if concrete else "open risers: the row asks for a nosing with solid risers only"
+        c.skip("nosing, least", row, f.name, why)
         return []
     least = min(n for n, _, _ in found)
     if not least >= row.value and c.lacks("nosing, least", f.name, row, exempt):
@@ -146,13 +152,13 @@ def _open_risers(c: Checking, f: FlightSeen) -> None:
     top = {m.id for m in f.top.pieces}
     closers = [
         m
-        for m in c.of("tread", "riser", "tread blocking", "pad", *WALKED)
-        if m.part.stair == f.stair or m.id in top or m.role == "riser"
+        for m in c.of("tread", "riser", "tread blocking", "pad", "rim", "stair header", "fascia", *WALKED)
+        if m.part.stair == f.stair or m.id in top or m.role in ("riser", "rim")
     ]
     outlines = np.array([seen(m.part, f.out) for m in closers], object)
     found: list[tuple[float, str, tuple[str, ...]]] = []
     low: list[tuple[float, str, tuple[str, ...]]] = []
-    for k, (upper, lower) in enumerate(zip([f.top, *f.treads], [*f.treads, None]), 1):
+    for k, (upper, lower) in enumerate(zip(f.steps, [*f.treads, None]), 1):
         level = lower.level if lower else f.foot
         back = lower.back if lower else upper.front - 2
         under = min(float(m.box[0][2]) for m in upper.pieces)
@@ -200,11 +206,11 @@ def _width(c: Checking, f: FlightSeen) -> None:
     """Clear width: between the guards where there are any, else between the tread's ends; and beside handrails."""
     lo, hi = f.sides
     middle = (lo + hi) / 2
-    start, end = f.top.front, f.treads[-1].front
+    start, end = f.walk
     low, high = lo, hi
     rails = []
     for m in c.measured:
-        if m.part.group != "guards" or not (m.box[1][2] > f.treads[-1].level and m.box[0][2] < f.top.level + 40):
+        if m.part.group != "guards" or not (m.box[1][2] > f.last.level and m.box[0][2] < f.top.level + 40):
             continue
         a0, a1 = along(m, f.out)
         if a1 < start + 0.5 or a0 > end - 0.5 or (m.part.stair is not None and m.part.stair != f.stair):
@@ -236,15 +242,15 @@ def _width(c: Checking, f: FlightSeen) -> None:
 def _headroom(c: Checking, f: FlightSeen) -> None:
     """Least vertical distance from the line of the nosings up to anything over the flight."""
     row = c.row("headroom_min")
-    nosings = [(t.front, t.level) for t in [f.top, *f.treads]]
+    nosings = [(t.front, t.level) for t in f.steps]
     own = {m.id for t in f.treads for m in t.pieces}
-    band = band_of(f.out, (f.sides[0] + 1, f.sides[1] - 1), f.top.front, f.treads[-1].front)
+    band = band_of(f.out, (f.sides[0] + 1, f.sides[1] - 1), *f.walk)
     x0, y0, x1, y1 = band.bounds
     least: float | None = None
     over: Measured | None = None
     for m in c.measured:
         if (
-            m.box[0][2] < f.treads[-1].level + 12
+            m.box[0][2] < f.last.level + 12
             or m.box[0][0] > x1
             or m.box[1][0] < x0
             or m.box[0][1] > y1

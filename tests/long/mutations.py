@@ -136,8 +136,8 @@ MUTATIONS = (
     ),
     _m(
         "the foot pad poured above grade",
-        "PadSpot(plan.index, largest, plan.pad_top, thickness)",
-        "PadSpot(plan.index, largest, plan.pad_top + thickness, thickness)",
+        "PadSpot(plan.index, plan.pad, plan.pad_top, ",
+        "PadSpot(plan.index, plan.pad, plan.pad_top + 4, ",
         f"{STAIRS}::test_stringers_hang_at_the_header_and_stand_on_the_pad",
         STAIRS,
     ),

@@ -16,6 +16,7 @@ import pytest
 import scipy.stats
 import shapely
 from conftest import PARAMS
+from mending import mended
 from shapely.geometry import Polygon
 
 from plumbcut.exports.drafting.wording import worded
@@ -262,6 +263,27 @@ def test_faults_name_their_key(key):
     with pytest.raises(DesignError) as e:
         as_built(parameters(stair=[{"edge": "front"}], survey=survey))
     assert e.value.key == f"survey.{key}" and words in e.value.reason
+
+
+@pytest.mark.parametrize("key", [k for k in FAULTS if k != "post.1.at"])  # both places were measured: one is wrong
+def test_the_value_that_a_fault_names_passes_it(key):
+    survey, words = FAULTS[key]
+    given = {"stair": [{"edge": "front"}], "survey": survey}
+    with pytest.raises(DesignError) as e:
+        as_built(parameters(**given))
+    try:
+        as_built(parameters(**mended(given, str(e.value))))
+    except DesignError as next_one:
+        assert words not in next_one.reason
+
+
+def test_the_tolerance_that_would_take_a_misfit_is_named():
+    p = parameters()
+    survey = measured(p, racked(p))
+    survey["side"][0]["top"] += 1.0
+    with pytest.raises(DesignError) as e:
+        as_built(with_survey(p, survey))
+    as_built(with_survey(p, mended({"survey": survey}, str(e.value))["survey"]))
 
 
 def test_a_file_names_the_line_and_needs_no_kernel(tmp_path):

@@ -507,7 +507,8 @@ def test_a_bad_file_is_answered_without_the_kernel(tmp_path):
         f"try:\n    read({str(path)!r})\nexcept InputError as e:\n    print(e)\nprint('cadquery' in sys.modules)\n"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.splitlines()
-    assert out == [f"{path}:7: stair.0.edge: no edge 'east'; the edges are front, right, back, left", "False"]
+    said = "no edge 'east'; the edges are front, right, back, left; stair.0.edge = \"front\" would do"
+    assert out == [f"{path}:7: stair.0.edge: {said}", "False"]
 
 
 @pytest.mark.parametrize("name, text, line, key, words", CASES, ids=[c[0] for c in CASES])

@@ -240,14 +240,12 @@ def test_a_low_deck_is_carried_down_without_posts():
 @pytest.mark.parametrize(
     "surface, frame, key",
     [
-        (12, {"beam_position": "under"}, "levels.surface"),
         (60, {"beam_position": "flush", "beam": "2x10"}, "frame.beam"),
-        (15, {"beam": "2x10"}, "levels.surface"),  # asked for, so no other is taken
-        (
-            19,
-            {"beam": "2x10", "footing": {"above_grade": 2}},
-            "levels.surface",
-        ),  # the concrete is to show, so it is not lowered
+        # the concrete is to show, so it is not lowered: 19 less 1, 7-1/4, 9-1/4 and 1 in for the base leave 1/2 in
+        (19, {"beam": "2x10", "footing": {"above_grade": 2}}, "frame.footing.above_grade"),
+        (15, {"beam": "2x10", "footing": {"above_grade": 0}}, "frame.footing.above_grade"),
+        # a flush frame ends at 8 less 1 and 7-1/4, its base 1 in lower: a pad of 12 in lies 13-1/4 in below grade
+        (8, {"footing": {"shape": "square", "depth": 12}}, "frame.footing.depth"),
         (60, {"beam_lines": [40, 42]}, "frame.beam_lines.1"),
         (60, {"beam_lines": [900]}, "frame.beam_lines.0"),
     ],
@@ -256,6 +254,22 @@ def test_what_cannot_stand_is_refused_by_key(surface, frame, key):
     with pytest.raises(DesignError) as refused:
         plan(surface=surface, frame=frame)
     assert refused.value.key == key
+
+
+@pytest.mark.parametrize(
+    "surface, frame",
+    [(12, {"beam_position": "under"}), (15, {"beam": "2x10"}), (7, {"joist": "2x10"}), (10, {"joist": "2x12"})],
+)
+def test_beams_in_the_ground_are_drawn_and_not_met(surface, frame):
+    """A design that breaks a rule is still drawn: the concrete ends under the beam's base, below grade, and has its
+    thickness; what lies in the ground is said."""
+    deck = deck_of({"width": 150, "depth": 110}, surface, frame=frame)
+    assert not deck.clashes
+    for footing in deck.roles("footing"):
+        assert footing.box[1, 2] < 0 and footing.box[1, 2] - footing.box[0, 2] >= 12 - 1e-6
+    low = min(p.box[0, 2] for p in deck.roles("beam", "rim"))
+    assert low < 0 and all(b.box[1, 2] == pytest.approx(low) for b in deck.roles("post base"))
+    assert not_met(deck) == {"wood in the ground"}
 
 
 def test_a_beam_keeps_behind_a_stair_header():

@@ -1,0 +1,105 @@
+"""Every refusal names a value that would do, in one wording: put into the file, the design is drawn.
+
+Each row is a file that provokes one refusal, by hand; what is tried is the message alone, as a builder reads it.
+"""
+
+import pytest
+from mending import mended
+
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.shared.errors import DesignError
+
+
+def file(**sections) -> dict:
+    return {"outline": {"width": 150, "depth": 110}, "levels": {"surface": 40}, **sections}
+
+
+def stair(**keys) -> dict:
+    return {"stair": [{"edge": "front", **keys}]}
+
+
+PLAN = {
+    "more names than edges": file(
+        outline={"width": 150, "depth": 110, "edges": ["a", "b", "c", "d", "e"], "house": ["c"]}
+    ),
+    "a name twice": file(outline={"width": 150, "depth": 110, "edges": ["a", "b", "c", "b"], "house": ["c"]}),
+    "clockwise": file(outline={"points": [[0, 0], [0, 110], [150, 110], [150, 0]], "house": ["e2"]}),
+    "a house edge that is none": file(outline={"width": 150, "depth": 110, "house": ["north"]}),
+    "a short edge": file(outline={"points": [[0, 0], [150, 0], [150, 106], [147, 110], [0, 110]], "house": ["e1"]}),
+    "a ledger without a house": file(outline={"width": 150, "depth": 110, "house": []}, frame={"support": "ledger"}),
+    "a flush beam of its own": file(frame={"beam_position": "flush", "beam": "2x10"}),
+    "too narrow for its border": file(
+        outline={"width": 150, "depth": 30, "house": []}, surface={"border": {"courses": 4}}
+    ),
+    "a beam that is not under the deck": file(frame={"beam_lines": [60, 400]}),
+    "a beam in another": file(frame={"beam_lines": [60, 61]}),
+    "no room behind the edge": file(
+        outline={"points": [[40, 0], [110, 0], [150, 110], [0, 110]], "house": ["e3"]}, frame={"cantilever": 60}
+    ),
+    "a breaker off the deck": file(surface={"breakers": [400]}),
+    "boards along the joists": file(frame={"joist_direction": "x"}, surface={"direction": 0}),
+    "an edge kept whole that is none": file(order={"whole_edge": "north"}),
+    "a guard on no edge": file(guard={"edges": ["north"]}),
+    "a guard at the house": file(guard={"edges": ["back"]}),
+    "a stair on no edge": file(stair=[{"edge": "north"}]),
+    "a stair at the house": file(stair=[{"edge": "back"}]),
+    "a stair off its edge": file(**stair(at=140)),
+    "a stair over another": file(stair=[{"edge": "front", "at": 20}, {"edge": "front", "at": 40}]),
+    "no room for the guard post": file(**stair(at=1)),
+    "a landing above the one before": file(
+        levels={"surface": 90}, **stair(landings=[{"after_risers": 4}, {"after_risers": 3}])
+    ),
+    "a landing below the ground": file(**stair(landings=[{"after_risers": 9}])),
+    "a bordered tread between solid stringers": file(**stair(stringer_kind="solid", tread="bordered")),
+    "a nosing too wide": file(**stair(nosing=6, going=4)),
+    "ground above the surface at the foot": file(levels={"surface": 11, "slope_y": -1.0}, **stair()),
+    "ground that falls as the stair does": file(levels={"surface": 40, "slope_y": 0.75}, **stair()),
+    "a landing too narrow for its posts": file(
+        levels={"surface": 120}, **stair(width=10, landings=[{"after_risers": 7}])
+    ),
+    "concrete above the beam": file(levels={"surface": 19}, frame={"beam": "2x10", "footing": {"above_grade": 2}}),
+    "concrete above a beam in the ground": file(
+        levels={"surface": 15}, frame={"beam": "2x10", "footing": {"above_grade": 0}}
+    ),
+    "a square pad too shallow": file(levels={"surface": 8}, frame={"footing": {"shape": "square", "depth": 12}}),
+    "a notch through the post": file(
+        levels={"surface": 60}, frame={"beam_seat": "notched post", "post": "4x4", "beam_plies": 3}
+    ),
+}
+
+PIECES = {
+    "a guard post not square": file(guard={"post": "4x6"}),
+    "a rail thicker than the post": file(guard={"post": "4x4", "top_rail": "6x6"}),
+    "a guard too low for balusters": file(guard={"height": 12, "bottom_rail": "2x6"}),
+    "a sleeve too small": file(guard={"sleeve": {"size": 3}}),
+    "a sleeve too short": file(guard={"sleeve": {"length": 30}}),
+    "a bench on no edge": file(bench=[{"edge": "north"}]),
+    "a bench without legs": file(bench=[{"edge": "front", "height": 10, "frame": "2x6"}]),
+    "a bench where a stair is": file(bench=[{"edge": "front", "at": 60, "length": 40}], **stair()),
+    "a bench too long": file(bench=[{"edge": "front", "length": 300}]),
+    "skirting on no edge": file(skirting={"edges": ["north"]}),
+    "a panel on no edge": file(skirting={"access_edge": "north"}),
+    "a panel without skirting": file(skirting={"edges": ["left"], "access_edge": "front"}),
+    "skirting behind the fascia": file(skirting={"rail": "2x4"}, trim={"height": 12}),
+    "a panel too wide": file(outline={"width": 150, "depth": 60}, skirting={"access_edge": "left", "access_width": 96}),
+    "a panel off the edge": file(skirting={"access_edge": "front", "access_width": 30, "access_at": 140}),
+    "notches through the stringer": file(levels={"surface": 60}, **stair(stringer="2x6")),
+    "a solid stringer too narrow": file(levels={"surface": 60}, **stair(stringer="2x6", stringer_kind="solid")),
+    "a bordered tread too narrow": file(**stair(tread="bordered", width=12)),
+}
+
+
+@pytest.mark.parametrize("name", PLAN)
+def test_the_plan_is_drawn_with_the_value_that_is_named(name):
+    with pytest.raises(DesignError) as refused:
+        lay_out(Parameters.model_validate(PLAN[name]))
+    lay_out(Parameters.model_validate(mended(PLAN[name], str(refused.value))))
+
+
+@pytest.mark.parametrize("name", PIECES)
+def test_the_pieces_are_made_with_the_value_that_is_named(name):
+    with pytest.raises(DesignError) as refused:
+        build(Parameters.model_validate(PIECES[name]))
+    build(Parameters.model_validate(mended(PIECES[name], str(refused.value))))
