@@ -227,7 +227,7 @@ NAMED_TOGETHER = {
     "exports/cards/guard_card.py": 1,
     "exports/formats/calcs.py": 1,
     "exports/sheets/guard_details.py": 1,
-    "exports/sheets/stair_section.py": 3,
+    "exports/sheets/stair_section.py": 2,
     "model/measuring/carriers.py": 1,
     "model/rules/check_frame.py": 1,
     "model/rules/check_guards.py": 1,

@@ -382,6 +382,7 @@ def _name_cut_pieces(stage: Stage, view: d.View, work: Linework) -> None:
         "riser": lambda p: "RISER, CLOSED",
         "pad": lambda p: "CONCRETE PAD ON FIRM GROUND",
         "stair header": lambda p: f"{stage.stock(p.stock)} HEADER",
+        "beam": lambda p: f"{stage.stock(p.stock)} CROSS PIECE UNDER THE STRINGERS, SQUARE TO THE PITCH, ON POSTS",
         "rim": lambda p: f"{stage.stock(p.stock)} RIM",
         "border": lambda p: "BORDER",
     }
@@ -389,7 +390,7 @@ def _name_cut_pieces(stage: Stage, view: d.View, work: Linework) -> None:
         boxes = [
             (b, p)
             for b, p in cut_boxes(work, role)
-            if p.stair is None or role in ("tread", "riser", "pad", "stair header")
+            if (p.stair is None) == (role in ("rim", "border")) or role in ("pad", "stair header")
         ]
         if boxes:
             (x0, y0, x1, y1), p = boxes[len(boxes) // 2 if role in ("tread", "riser") else 0]

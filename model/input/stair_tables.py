@@ -63,6 +63,11 @@ class Stair(Section):
     stringer_spacing: Annotated[float, *between(4, 60)] = Field(
         12.0, description="greatest distance on centre; composite treads often want 12 in or less"
     )
+    carriers: Literal["auto", "none"] = Field(
+        "auto",
+        description="auto: a cross piece on posts under the stringers, at half height, where they are longer than the"
+        " published span",
+    )
     risers: Literal["closed", "open"] = Field("closed", description="closed with a riser board, or open")
     tread: Literal["boards", "bordered"] = Field(
         "boards", description="boards across, or a front piece with mitred side returns and a rear piece between"

@@ -191,6 +191,9 @@ def _member(parts: list[Part]) -> MemberSeen:
         k: tuple(round((p[1] + q[0]) / 2, 3) for p, q in itertools.pairwise(sorted(lane))) for k, lane in lanes.items()
     }
     thick = {k: max(d - c for (c, d) in across if abs((c + d) / 2 - k) < 0.06) for k in lanes}
+    depth = float(parts[0].box[1, 2] - parts[0].box[0, 2])
+    if tilted := _tilted(parts[0]):
+        thick, depth = dict.fromkeys(thick, tilted[0]), tilted[1]
     return MemberSeen(
         tuple(sorted(parts, key=lambda p: p.id)),
         u,
@@ -199,10 +202,21 @@ def _member(parts: list[Part]) -> MemberSeen:
         float(np.mean([(c + d) / 2 for c, d in across])),
         len(lanes),
         sum(thick.values()),
-        parts[0].box[1, 2] - parts[0].box[0, 2],
+        depth,
         tuple(sorted({b for found in cuts.values() for b in found})),
         tuple((thick[k], cuts[k]) for k in sorted(lanes)),
     )
+
+
+def _tilted(part: Part) -> tuple[float, float] | None:
+    """(breadth, depth) square to its own faces of a piece turned about its long axis, as one laid to the pitch of a
+    stair; None for one that stands upright."""
+    y = np.asarray(part.place.y)
+    z = np.cross(part.place.x, y)
+    if min(abs(y[2]), abs(z[2])) < 1e-6:
+        return None
+    sizes = {abs(float(d[2])): float(np.ptp(part.vertices @ d)) for d in (y, z)}
+    return sizes[min(sizes)], sizes[max(sizes)]
 
 
 def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: Sequence[Contact]) -> None:

@@ -12,7 +12,7 @@ from ..plan.spots import PadSpot, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Place, Workshop
 from .stair_landing import build_landing
-from .stringers import build_skirts, build_stringers, header_boards
+from .stringers import build_carriers, build_skirts, build_stringers, header_boards
 from .support import CONCRETE_STOCK
 from .treads import build_risers, build_treads
 
@@ -28,6 +28,7 @@ def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[Words] | None = 
             parts += build_skirts(layout, shop, plan, flight, where)
             parts += build_risers(layout, shop, plan, flight, where)
             parts += build_treads(layout, shop, plan, flight, where)
+        parts += build_carriers(shop, plan)
         for landing in plan.landings:
             if not landing.on_ground:
                 parts += build_landing(layout, shop, plan, landing)

@@ -18,6 +18,7 @@ from ..plan.flight import Flight
 from ..plan.splits import split
 from ..plan.spots import StairPlan, StairPost
 from ..plan.stages import Setting
+from ..plan.stair_carriers import cross_piece
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock, polygons
 
@@ -126,6 +127,21 @@ def build_stringers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fl
         )
         for n, (s, outline) in enumerate(zip(flight.stringers, outlines), 1)
     ]
+
+
+def build_carriers(shop: Workshop, plan: StairPlan) -> list[Part]:
+    """The cross pieces under the stringers, each laid square to the pitch; `support` has their posts."""
+    stock, parts = cross_piece(), []
+    for c in plan.carriers:
+        f, half = c.flight, stock.width / 2
+        # down from the stringers' lower edge, square to the pitch, to the middle of the piece
+        x, z = c.x - half * f.rise / f.hypotenuse, f.lower_edge(c.x) - half * f.going / f.hypotenuse
+        up = np.array([*(f.out * f.rise), f.going])
+        start, end = (*f.point(x, 0.0), z), (*f.point(x, f.width), z)
+        about: dict[str, Any] = {"edge": plan.spot.edge.name, "stair": plan.index}
+        where = f"stair {plan.index + 1} flight {f.index + 1} cross piece"
+        parts.append(shop.box_along("beam", stock, start, end, up, stock.width, stock.width, where=where, **about))
+    return parts
 
 
 def build_skirts(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:

@@ -98,6 +98,8 @@ def _base_and_post(layout: Setting, shop: Workshop, stand: Stand, foot: float, s
         )
     if stand.notch is not None:
         parts.append(_notched_post(shop, stand, stand.notch, foot + base, stock, **about))
+    elif any(stand.fall):
+        parts.append(_pitched_post(shop, stand, foot + base, stock, **about))
     elif top - foot - base > 1e-6:
         c, (x, y) = square.centroid, list(square.exterior.coords)[:2]
         d = np.subtract(y, x) / math.dist(x, y)
@@ -106,6 +108,19 @@ def _base_and_post(layout: Setting, shop: Workshop, stand: Stand, foot: float, s
             shop.box_along("post", stock, (c.x, c.y, foot + base), (c.x, c.y, top), (d[0], d[1], 0.0), h, h, **about)
         )
     return parts
+
+
+def _pitched_post(shop: Workshop, stand: Stand, low: float, stock: Stock, **about) -> Part:
+    """A post from `low` up to a cross piece under stringers, its top cut to their pitch: its side view, extruded across
+    the flight."""
+    half, (fx, fy) = stock.width / 2, stand.fall
+    slope = math.hypot(fx, fy)
+    out = np.array([fx, fy, 0.0]) / slope
+    across = np.cross((0.0, 0.0, 1.0), out)
+    origin = np.array([*stand.centre, low]) - across * half
+    high = stand.top - low
+    ring = [(0.0, -half), (0.0, half), (high - slope * half, half), (high + slope * half, -half)]
+    return shop.prism("post", stock, ring, stock.width, Place(triple(origin), (0.0, 0.0, 1.0), triple(out)), **about)
 
 
 def _notched_post(shop: Workshop, stand: Stand, notch: SeatNotch, low: float, stock: Stock, **about) -> Part:

@@ -52,7 +52,8 @@ def _round(layout: Setting) -> bool:
 
 
 def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
-    """Everything that wants a footing: the posts of the beams, then those under the corners of the landings."""
+    """Everything that wants a footing: the posts of the beams, then those under the landings and cross pieces of
+    stairs."""
     found = [
         Stand(
             post_square(layout, run, c),
@@ -79,6 +80,12 @@ def stands(layout: Beamed, runs: Sequence[BeamRun]) -> list[Stand]:
             found += [
                 Stand(square, landing.frame_bottom, where, plan.spot.edge.name, plan.index)
                 for square in landing.legs(w)
+            ]
+        for carrier in plan.carriers:
+            f, where = carrier.flight, f"stair {plan.index + 1} flight {carrier.flight.index + 1} cross piece"
+            fall = pair(f.out * f.slope)
+            found += [
+                Stand(q, carrier.post_top, where, plan.spot.edge.name, plan.index, fall=fall) for q in carrier.squares
             ]
     return found
 

@@ -102,7 +102,8 @@ class SeatNotch:
 @dataclass(frozen=True)
 class Stand:
     """What stands on a footing: the plan square of a post, and the level of what it carries. `stair` numbers the stair
-    whose landing that is; a beam's else. `notch` is that of a post in which the beam sits, at that level."""
+    whose landing or cross piece that is; a beam's else. `notch` is that of a post in which the beam sits, at that
+    level. `fall` is the fall of its top, inches an inch along each plan axis, about its middle at `top`."""
 
     square: Polygon
     top: float
@@ -110,6 +111,7 @@ class Stand:
     edge: str | None
     stair: int | None = None
     notch: SeatNotch | None = None
+    fall: tuple[float, float] = (0.0, 0.0)
 
     @property
     def centre(self) -> tuple[float, float]:
@@ -234,6 +236,17 @@ class Landing:
 
 
 @dataclass(frozen=True)
+class CrossPiece:
+    """A cross piece under the stringers of a flight, its middle at `x`, and the posts under it: their plan squares and
+    the level of their tops, which fall with the flight, in the middle."""
+
+    flight: Flight
+    x: float
+    post_top: float
+    squares: tuple[Polygon, ...]
+
+
+@dataclass(frozen=True)
 class StairPlan:
     """One whole stair. `total_rise` from the foot to the surface; `risers` in all flights; `notes` for the drawings.
 
@@ -254,4 +267,5 @@ class StairPlan:
     posts: tuple[StairPost, ...] = ()
     rails: tuple[tuple[int, str, tuple[int, ...]], ...] = ()
     top_post: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
+    carriers: tuple[CrossPiece, ...] = ()
     notes: tuple[Words, ...] = ()

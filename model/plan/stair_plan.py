@@ -15,8 +15,11 @@ from .guard_need import stair_has_guard
 from .handrail_posts import with_handrail_posts
 from .spots import Landing, StairPlan, StairSpot
 from .stages import Posted
+from .stair_carriers import plan_carriers
 from .stair_flights import divided, ends_on, flights_and_landings, pad_back
 from .stair_posts import with_posts
+
+SHOWN_RISE = 1 / 32  # inches: half of what a dimension shows; a rise changed by less is the wanted one
 
 
 def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
@@ -30,6 +33,9 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
         flights[-1] = replace(flights[-1], feet=tuple(layout.planes.surface_top - r for r in stands.rises[spot.index]))
     _check_turns(flights, landings)
     notes = _landing_notes(spot, risers, landings)
+    carriers, without = plan_carriers(layout, flights) if p.carriers == "auto" else ((), [])
+    notes += without
+    notes += _rise_note(spot, risers, rise)
     foot = flights[-1]
     pad_level = foot.foot
     centre = foot.point(foot.run, foot.width / 2)
@@ -67,6 +73,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
         pad_level,
         stair_has_guard(layout, spot),
         notes=tuple(notes),
+        carriers=carriers,
     )
     return with_posts(layout, plan) if plan.guarded else with_handrail_posts(layout, plan)
 
@@ -105,3 +112,20 @@ def _landing_notes(spot: StairSpot, risers: int, landings: list[Landing]) -> lis
         text = "stair {stair} landing {landing}: lies where the stair reaches the ground; it is the pad at its foot"
         notes.append(said(text, stair=stair, landing=len(landings) + 1))
     return notes
+
+
+def _rise_note(spot: StairSpot, risers: int, rise: float) -> list[Words]:
+    """That the wanted rise, where the file gives one, was changed to come out even."""
+    wanted = spot.parameters.rise
+    if "rise" not in spot.parameters.model_fields_set or wanted - rise <= SHOWN_RISE:
+        return []
+    return [
+        said(
+            "stair {stair}: {n} rises of {rise} each from the surface to the foot, where {wanted} was wanted: all come"
+            " out alike",
+            stair=spot.index + 1,
+            n=risers,
+            rise=decimal(rise),
+            wanted=decimal(wanted, None),
+        )
+    ]

@@ -37,10 +37,10 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     single = {f.index + d for f in plan.flights if f.one_step for d in (-1, 0, 1)}
 
     def add(flight: Flight, x: float, s: float, side: str, kind: str, bottom: float) -> int:
-        """Position of a post whose low corner is at (x, s); one that stands in its place already is shared."""
+        """Position of a post whose low corner is at (x, s); one that stands there on the same landing is shared."""
         square = flight.rectangle(x, x + size, s, s + size)
         for n, other in enumerate(posts):
-            if math.dist(other.centre, square.centroid.coords[0]) < 1e-6:
+            if math.dist(other.centre, square.centroid.coords[0]) < 1e-6 and abs(other.bottom - bottom) < 1e-6:
                 return n
             beside_a_step = flight.index in single and abs(other.flight - flight.index) <= 1
             if beside_a_step and other.polygon.intersection(square).area > 1e-6:

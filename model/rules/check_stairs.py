@@ -284,8 +284,10 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
     cut = [s for s in f.stringers if s.id in throats]
     kind = "cut" if cut else "solid"
     row = c.row(f"stringer_{kind}_span_max")
-    runs = [(a1 - a0, f.name, places(f.stringers)) for s in f.stringers for a0, a1 in [along(s, f.out)]]
-    c.worst(f"stringer span, {kind}", row, "at most", runs, why="horizontal, end to end")
+    runs = [(_span(c, f, s), f.name, places(f.stringers)) for s in f.stringers]
+    carried = any(c.by_id[i].role == "beam" for s in f.stringers for i in s.carried_by)
+    why = "horizontal, between its ends and the cross pieces under it" if carried else "horizontal, end to end"
+    c.worst(f"stringer span, {kind}", row, "at most", runs, why=why)
     wanted = c.named("stringer_stock")
     if isinstance(wanted, Named):
         least = lumber(wanted.name)
@@ -315,3 +317,12 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
             f"{f.name} {s.mark}",
             places([s]),
         )
+
+
+def _span(c: Checking, f: FlightSeen, stringer: Measured) -> float:
+    """The longest stretch of a stringer along the flight between its ends and the middles of what it bears on between
+    them."""
+    low, high = along(stringer, f.out)
+    under = [sum(along(c.by_id[i], f.out)) / 2 for i in stringer.carried_by if c.by_id[i].role == "beam"]
+    stops = sorted([low, high, *(a for a in under if low < a < high)])
+    return max(b - a for a, b in itertools.pairwise(stops))

@@ -19,10 +19,11 @@ HEADS = named("takes stringers")
 def stair_loads(
     parts: Sequence[Part], touching: Sequence[Contact]
 ) -> Iterator[tuple[Part, tuple[float, float], float]]:
-    """(piece that takes it, plan point, square feet) for every end of a stringer that bears on the frame.
+    """(piece that takes it, plan point, square feet) for every place where a stringer bears on the frame or on a cross
+    piece.
 
-    The strip of treads between stringers is divided as the deck's surface is; a stringer is a simple span, so each end
-    takes half. Ends on a pad go to the ground and are left out.
+    The strip of treads between stringers is divided as the deck's surface is; a stringer is taken as simple spans
+    between its supports. Ends on a pad go to the ground and are left out.
     """
     by_id = {p.id: p for p in parts}
     stringers = [p for p in parts if p.role == "stringer"]
@@ -60,15 +61,26 @@ def stair_loads(
         for s, share in zip(group, shares):
             heads = [(by_id[c.id_b if c.id_a == s.id else c.id_a], c) for c in touching if s.id in (c.id_a, c.id_b)]
             heads = [(other, c) for other, c in heads if other.role in HEADS and other.id in s.carried_by]
-            direct = [h for h in heads if h[0].role != "stair header"]
-            heads = direct or heads  # a header is nailed to the rim it hangs under
-            seen: dict[str, tuple[Part, tuple]] = {}
-            for other, c in heads:
-                seen.setdefault(other.id, (other, c.point[:2]))
-            ends: dict[int, list] = {}
-            middle = float(np.mean(s.vertices[:, 2]))
-            for other, point in seen.values():
-                ends.setdefault(other.box[1, 2] > middle, []).append((other, point))
-            for found in ends.values():
-                for other, point in found:
-                    yield other, point, share.area / 144 / 2 / len(found)
+            yield from _ends(s, share.area / 144, heads, u)
+
+
+def _ends(stringer: Part, area: float, heads, u: np.ndarray) -> Iterator[tuple[Part, tuple[float, float], float]]:
+    """Each of a stringer's supports with its part of the area: half of the stretches beside it, its own ends among the
+    supports. What bears on several pieces at one place is theirs in equal parts."""
+    along = stringer.vertices[:, :2] @ u
+    low, high = float(along.min()), float(along.max())
+    places: dict[float, dict[str, tuple[Part, tuple[float, float]]]] = {low: {}, high: {}}
+    for other, contact in heads:
+        at = float(np.dot(contact.point[:2], u))
+        if other.role == "beam" and stringer.stair == other.stair:  # a cross piece between the ends
+            places.setdefault(at, {}).setdefault(other.id, (other, contact.point[:2]))
+        else:
+            end = low if other.box[1, 2] > float(np.mean(stringer.vertices[:, 2])) else high
+            places[end].setdefault(other.id, (other, contact.point[:2]))
+    order = sorted(places)
+    for k, at in enumerate(order):
+        stretch = (order[min(k + 1, len(order) - 1)] - order[max(k - 1, 0)]) / 2
+        here = list(places[at].values())
+        here = [h for h in here if h[0].role != "stair header"] or here  # one is nailed to the rim it hangs under
+        for other, point in here:
+            yield other, point, area * stretch / (high - low) / len(here)

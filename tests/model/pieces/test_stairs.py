@@ -11,6 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from stair_deck import layout_with, stair_parts, whole_deck
 
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.clashes import clashes, distance
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.pieces.stairs import build_stairs
@@ -247,7 +249,8 @@ def test_landing_carries_and_is_carried(turn, depth):
         assert sum(m.role in ("rim", "joist") for m in mates(b, "bearing")) >= 2
     for rim in of(parts, "rim"):
         assert any(m.role == "post" for m in mates(rim))
-    assert len(of(parts, "post")) == len(of(parts, "footing")) == (6 if turn == "back" else 4)
+    under = [p for p in of(parts, "post", "footing") if "landing" in p.where]
+    assert len(of(under, "post")) == len(of(under, "footing")) == (6 if turn == "back" else 4)
     for header in of(parts, "stair header"):
         if "landing" in header.where:
             assert sum(m.role == "post" for m in mates(header)) == 2
@@ -399,3 +402,33 @@ def test_a_joint_in_a_tread_leaves_its_whole_gap_over_a_stringers_middle():
     (_, end), (start, _) = pieces
     assert start - end == pytest.approx(0.25) and (start + end) / 2 in (40.0, 60.0)
     assert all(b - a <= 60.0 for a, b in pieces)
+
+
+@pytest.mark.parametrize("stair", [{}, {"risers": "open", "width": 100}, {"rise": 7, "going": 11}], ids=str)
+def test_a_long_flight_rests_on_cross_pieces_on_posts(stair):
+    """Every stringer on each cross piece over its whole thickness, each cross piece on its posts; nothing in one place
+    and nothing that hangs in the air."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 230, "depth": 130},
+                "levels": {"surface": 100},
+                "stair": [{"edge": "front", "at": 60, **stair}],
+            }
+        )
+    )
+    assert not deck.clashes, "\n".join(map(str, deck.clashes))
+    carriers = deck.layout.stair_plans[0].carriers
+    pieces = [p for p in deck.roles("beam") if p.stair == 0]
+    posts = [p for p in deck.roles("post") if p.stair == 0]
+    assert len(pieces) == len(carriers) >= 1 and len(posts) == sum(len(c.squares) for c in carriers)
+    on = {
+        (c.a.id, c.b.id): c.area
+        for c in deck.contacts
+        if c.kind == "bearing" and {c.a.role, c.b.role} <= {"stringer", "beam", "post"}
+    }
+    for s in deck.roles("stringer"):  # 3-1/2 in along the pitch, 1-1/2 in across
+        assert [on[s.id, p.id] for p in pieces] == pytest.approx([3.5 * 1.5] * len(pieces))
+    for p in pieces:
+        assert sum((p.id, q.id) in on for q in posts) == len(carriers[0].squares)
+    assert all(p.carried_by for p in [*pieces, *posts])

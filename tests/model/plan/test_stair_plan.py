@@ -231,3 +231,43 @@ def test_the_posts_along_a_wide_landing_are_no_further_apart_than_asked():
     plan = planned(120, {"landings": [BACK]})
     gaps = [math.dist(*(plan.posts[n].centre for n in bay)) for bay in plan.landings[0].bays]
     assert len(gaps) == 4 and max(gaps) <= 72
+
+
+@pytest.mark.parametrize(
+    "surface, stair, places",
+    [
+        (60, {}, [36.75]),  # 8 risers, 73-1/2 in long: over 72 in (AWC DCA 6), one cross piece at half height
+        (120, {}, [52.5, 105]),  # 157-1/2 in are three spans
+        (52.5, {}, []),  # 63 in
+        (120, {"stringer_kind": "solid", "stringer_spacing": 36}, []),  # 158-1/4 in, solid: up to 159 in
+        (120, {"carriers": "none"}, []),
+    ],
+)
+def test_stringers_over_the_published_span_get_cross_pieces(surface, stair, places):
+    plan = planned(surface, stair)
+    assert [c.x for c in plan.carriers] == pytest.approx(places)
+    for c in plan.carriers:
+        outer = [q.bounds for q in c.squares]
+        assert len(outer) == 2 and max(b[2] for b in outer) - min(b[0] for b in outer) == pytest.approx(40)
+
+
+def test_a_flight_too_low_for_a_cross_piece_is_said_and_drawn():
+    """Shallow steps: ten of 2-1/2 in leave no post its length where the span below still allows one."""
+    plan = planned(25, {"rise": 2.5})
+    assert not plan.carriers and any("lie too low" in worded(note) for note in plan.notes)
+
+
+def test_a_wanted_rise_that_does_not_come_out_even_is_said():
+    """46 in: seven rises of 6.57 in where 7 in was wanted; 42 in are six of 7 in."""
+    changed, even, unasked = planned(46, {"rise": 7}), planned(42, {"rise": 7}), planned(46)
+    said = [[worded(n) for n in p.notes if "wanted" in worded(n)] for p in (changed, even, unasked)]
+    assert changed.risers == 7 and len(said[0]) == 1 and "6.57" in said[0][0] and "7 in" in said[0][0]
+    assert said[1:] == [[], []]
+
+
+def test_flights_alike_side_by_side_have_posts_of_their_own_between_their_ends():
+    """Nine risers each: the posts between stand at one place in plan, one over the other."""
+    plan = planned(135, {"landings": [{"after_risers": 9, "turn": "back"}]})
+    assert [f.risers for f in plan.flights] == [9, 9]
+    between = [(flight, plan.posts[n]) for flight, _, chain in plan.rails for n in chain[1:-1]]
+    assert len(between) == 4 and all(post.flight == flight and post.kind == "mid" for flight, post in between)

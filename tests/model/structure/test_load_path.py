@@ -100,3 +100,28 @@ def test_a_stair_beside_the_house_gathers_load_at_the_end_of_the_ledger():
     each = line_of(v, "one lag screw by the table")
     assert line_of(v, "fasteners").value == math.ceil(v.demand / each.value)
     assert 300 < each.value < 385  # the spacings of the 60 psf sheet come to 368 to 385 lb a lag screw
+
+
+@pytest.mark.parametrize(
+    "landings, carriers, shares",
+    [
+        ([], "none", [1 / 2]),
+        ([], "auto", [5 / 6]),  # three spans alike: the pad takes half of the lowest
+        ([{"after_risers": 5, "turn": "left"}, {"after_risers": 10, "turn": "left"}], "none", [1, 1, 1 / 2]),
+        ([{"after_risers": 9, "turn": "back"}], "none", [1, 1 / 2]),
+    ],
+    ids=["on the pad", "on cross pieces", "between landings", "side by side"],
+)
+def test_a_stair_brings_each_flight_to_what_carries_it(landings, carriers, shares):
+    """Statics: the area of a flight's treads, from its first one's back to its last nosing, less what the pad takes."""
+    stair = {"edge": "front", "at": 60, "width": 36, "landings": landings, "carriers": carriers}
+    deck = build(
+        Parameters.model_validate(
+            {"outline": {"width": 260, "depth": 130}, "levels": {"surface": 120}, "stair": [stair]}
+        )
+    )
+    plan = deck.layout.stair_plans[0]
+    wide = 36 + 2 * 1.25  # treads pass skirts of 3/4 in by 1/2 in
+    areas = [wide * (f.treads[-1].front - f.treads[0].back) / 144 for f in plan.flights]
+    brought = sum(area for _, _, area in load_path.stair_loads(deck.parts, deck.contacts))
+    assert brought == pytest.approx(sum(a * share for a, share in zip(areas, shares)), rel=0.02)
