@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from ...model.order.fasteners import hung
+from ...model.plan.spots import UNDER_JOINTS
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
@@ -342,6 +343,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     def sized(words):
         return lambda p: f"{p.mark} {stage.stock(p.stock)} {words}".strip()
 
+    _under_joints(stage, note)
     note("rim", sized("RIM"), 0.62)
     note("blocking", sized("BLOCKING"))
     note("border blocking", sized("BORDER BLOCKING"))
@@ -367,6 +369,14 @@ def _tip(part, t: float | None, frame: d.Box) -> np.ndarray:
         near, far = sorted(ends, key=lambda e: float(np.hypot(*(e - middle))))
         return near + (far - near) / np.hypot(*(far - near)) * 8
     return np.asarray(_along(part, t) if t is not None else part.footprint.representative_point().coords[0], float)
+
+
+def _under_joints(stage: Stage, note) -> None:
+    """What lies beside joists under butt joints of boards."""
+    added = [p for p in stage.deck_of("joist", "joint cleat") if p.where == UNDER_JOINTS]
+    for role, words in (("joist", "DOUBLED JOIST"), ("joint cleat", "CLEAT")):
+        pool = [p for p in added if p.role == role]
+        note(role, lambda p, words=words: f"{p.mark} {stage.stock(p.stock)} {words} UNDER BUTT JOINTS", 0.7, pool)
 
 
 def _along(part, t: float) -> d.Point:

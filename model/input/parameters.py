@@ -203,6 +203,13 @@ class Surface(Section):
     direction: float | None = Field(
         None, ge=-90, le=90, description="of the boards, degrees from the x axis; default square to the joists"
     )
+    joints: Literal["doubled", "cleat", "single"] = Field(
+        "doubled",
+        description=(
+            "what bears the butt joints of field boards: doubled, a second joist beside the one under the joint; cleat,"
+            " a short length nailed to its side; single, that joist alone, half of it less half the gap for each end"
+        ),
+    )
     edge_gap: Small = Field(0.25, description="between boards along their length")
     end_gap: Small = Field(0.125, description="at board ends; the gap card gives the value for the day's temperature")
     house_gap: Small = Field(0.25, description="surface to house wall, for drainage")

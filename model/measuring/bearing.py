@@ -43,7 +43,7 @@ class EndBearing:
     of them, `length` = area / width, the mean bearing; `overhang` the least distance from an end face to it (inf
     without any); `halves` the area under the board's right half (looking along its long axis) and its left half, None
     where a notch took that half. `by` are ids (or roles) of what carries it, `joint` says that another board goes on
-    from here."""
+    from here; where it goes on in line, `gap` is what the butt joint leaves open (None: a mitre, or no joint)."""
 
     part: Part
     end: str
@@ -54,6 +54,7 @@ class EndBearing:
     point: tuple[float, float, float]
     by: tuple[str, ...]
     joint: bool
+    gap: float | None
 
     @property
     def length(self) -> float:
@@ -90,7 +91,7 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
             )
             about.append((part, name, faces))
     by_zone = _laid_over(zones, [part.box[0, 2] for part, *_ in about], tops)
-    joints = _joints(about)
+    gaps = _joints(about)
     report = []
     for k, (part, name, faces) in enumerate(about):
         width = sum(float(np.hypot(*(b - a))) for a, b, _ in faces)
@@ -120,7 +121,16 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
         overhang = float(parts_borne.distance(lines)) if area else np.inf
         report.append(
             EndBearing(
-                part, name, width, area, overhang, halves, (float(x), float(y), float(part.box[0, 2])), by, joints[k]
+                part,
+                name,
+                width,
+                area,
+                overhang,
+                halves,
+                (float(x), float(y), float(part.box[0, 2])),
+                by,
+                k in gaps,
+                gaps.get(k),
             )
         )
     return report
@@ -275,18 +285,23 @@ def _laid_over(zones, heights, tops):
     return [(shapely.union_all(pieces, grid_size=_GRID), tuple(names)) for pieces, names in zip(borne, by)]
 
 
-def _joints(about) -> list[bool]:
-    """Which ends look at another piece's end across less than `JOINT_REACH` (square to the end, so that a mitre counts
-    too)."""
+def _joints(about) -> dict[int, float | None]:
+    """The ends that look at another piece's end across less than `JOINT_REACH` (square to the end, so that a mitre
+    counts too), and the gap where the two pieces lie in one line."""
     lines, owner = [], []
     for k, (_, _, faces) in enumerate(about):
         for a, b, n in faces:
             lines.append((a, b, n))
             owner.append(k)
-    joint = [False] * len(about)
+    joint: dict[int, float | None] = {}
     middles = shapely.points([(a + b) / 2 for a, b, _ in lines])
-    tree = shapely.STRtree([shapely.linestrings([a, b]) for a, b, _ in lines])
-    for i, j in tree.query(middles, predicate="dwithin", distance=JOINT_REACH).T.tolist():
-        if owner[i] != owner[j] and float(lines[i][2] @ lines[j][2]) < -1 + 1e-6:
-            joint[owner[i]] = True
+    ends = np.array([shapely.linestrings([a, b]) for a, b, _ in lines], dtype=object)
+    for i, j in shapely.STRtree(ends).query(middles, predicate="dwithin", distance=JOINT_REACH).T.tolist():
+        if owner[i] == owner[j] or float(lines[i][2] @ lines[j][2]) >= -1 + 1e-6:
+            continue
+        u, v = (np.array(about[owner[k]][0].place.x[:2]) for k in (i, j))
+        apart = (lines[j][0] + lines[j][1] - lines[i][0] - lines[i][1]) / 2
+        gap = float(apart @ lines[i][2])
+        butt = abs(float(u @ v)) > 1 - 1e-6 and float(np.hypot(*apart)) < abs(gap) + POINT
+        joint[owner[i]] = gap if butt else joint.get(owner[i])
     return joint

@@ -276,7 +276,12 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
         elif c.kind == "side" and a == b and a in PLIES and abs(measured[c.i].axis @ measured[c.j].axis) > _ACROSS:
             run = float(np.abs(measured[c.i].axis) @ np.subtract(c.high, c.low))
             places["ply nail"] += in_rows("ply nail", run)
-    places["joist hanger"] += len(hangers)
+        elif c.kind == "side" and {a, b} == {"joint cleat", "joist"}:
+            run = float(np.abs(measured[c.i].axis) @ np.subtract(c.high, c.low))
+            places["cleat screw"] += in_rows("cleat screw", run)
+    doubled = _hung_together(measured, contacts, hangers)
+    places["doubled joist hanger"] += doubled
+    places["joist hanger"] += len(hangers) - 2 * doubled
     places["beam tie"] += sum(len(_merged(spots)) for spots in tied.values())
     places["beam cap"] += len(capped)
     places["post bolt"] += len(notched)
@@ -285,6 +290,15 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     concrete = math.fsum(m.volume for m in measured if m.role in named("concrete"))
     places["concrete bag"] += math.ceil(concrete / BAG_YIELD - 1e-9)
     return places
+
+
+def _hung_together(measured: Sequence[Measured], contacts: list[Contact], hangers: set[tuple[int, float]]) -> int:
+    """Of the joists' ends that hang, how many pairs lie side by side: one hanger takes both."""
+    ends = 0
+    for c in contacts:
+        if c.kind == "side" and c.a.role == c.b.role == "joist" and measured[c.i].axis @ measured[c.j].axis > _ACROSS:
+            ends += sum(any(n == c.j and abs(at - u) < _PLIES for n, u in hangers) for k, at in hangers if k == c.i)
+    return ends
 
 
 def _guards(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:

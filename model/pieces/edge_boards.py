@@ -12,19 +12,18 @@ from shapely.geometry import Polygon, box
 
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber, nominal_sizes
+from ..plan.board_shapes import NOTCH_ROOM, polygons
 from ..plan.edges import Edge
 from ..plan.joist_plan import crossing
 from ..plan.splits import ALIGNED, split
 from ..plan.stages import Joisted
 from ..solid.part import Part, Place, Workshop
 
-SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
 ANYWHERE_STEP = 4.0  # inches between the places considered where a board may be joined anywhere
 SHORTEST_EDGE_BOARD = (
     48.0  # a shorter end piece looks like a patch and works loose at its few fasteners (common practice, no source)
 )
 SNAP = 1e-7  # inches: edges nearer than this are one
-NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
 
 
 def board_stock(thickness: float, width: float, material: str) -> Stock:
@@ -35,12 +34,6 @@ def board_stock(thickness: float, width: float, material: str) -> Stock:
             return Stock(name, thickness, width, material)
     called = said("{a} x {b}", a=decimal(thickness, None, bare=True), b=decimal(width, None, bare=True))
     return Stock(f"{thickness:g} x {width:g}", thickness, width, material, called=called)
-
-
-def local(polygon: Polygon, x: np.ndarray, y: np.ndarray) -> Any:
-    """A plan geometry seen along the unit vectors x and y (about the plan's origin)."""
-    turn = np.array([x, y], float)
-    return shapely.transform(polygon, lambda p: p @ turn.T)
 
 
 def flat_place(x: np.ndarray, y: np.ndarray, z: float) -> Place:
@@ -109,25 +102,6 @@ def _without_spikes(outlines: Sequence[Polygon]) -> list[Polygon]:
     return list(flat)
 
 
-def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """Which `local` outlines can be fastened: all but scraps, which are small pieces with next to nothing under them
-    (the tip beyond a rim, the rest beside a notch). The plan of rims, joists and support strips stands for what is
-    there."""
-    flat = np.array(list(outlines), dtype=object)
-    area = shapely.area(flat)
-    keep = area >= SCRAP_BEARING
-    doubtful = np.flatnonzero(keep & (area < SCRAP))
-    if len(doubtful):
-        plan = [
-            layout.outline.polygon.difference(layout.inner),
-            *(j for _, j in layout.joist_lines),
-            *(s.polygon for s in layout.strips),
-        ]
-        under = local(shapely.union_all(plan), x, y)
-        keep[doubtful] = shapely.area(shapely.intersection(flat[doubtful], under)) >= SCRAP_BEARING
-    return keep
-
-
 def backed_places(
     layout: Joisted, edge: Edge, start: float, end: float, blocked: Sequence[tuple[float, float]] = ()
 ) -> list[float]:
@@ -186,10 +160,3 @@ def split_along(
         for i in split(x0, x1, places, longest, SHORTEST_EDGE_BOARD, penalties, trim=layout.parameters.order.end_trim)
     ]
     return cut_square(polygon, chosen, gap), chosen
-
-
-def polygons(shape: Any) -> list[Polygon]:
-    """The polygons of any geometry, without lines and points that two touching outlines leave behind."""
-    if isinstance(shape, Polygon):
-        return [] if shape.is_empty else [shape]
-    return [g for g in getattr(shape, "geoms", []) if isinstance(g, Polygon) and not g.is_empty]

@@ -21,15 +21,15 @@ from shapely.geometry import Point, Polygon
 from ...shared.points import Vector
 from ...shared.practice import practice
 from ..plan.beam_run import BeamRun
+from ..plan.board_runs import TONGUE, board_rows, notch_round
 from ..plan.edges import FAR, Edge
 from ..plan.joist_plan import direction_of, rims
 from ..plan.joist_spans import spans
 from ..plan.seats import post_square
 from ..plan.splits import joints
-from ..plan.spots import PostSpot
+from ..plan.spots import UNDER_JOINTS, PostSpot
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
-from .board_runs import TONGUE, board_rows, notch_round
 from .support import beam_lengths
 
 SHORTEST_BLOCK = practice("shortest block")
@@ -109,6 +109,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
         ]
     )
     joists = [Claim("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
+    joists += [Claim(b.role, b.polygon, b.direction, UNDER_JOINTS) for b in layout.field.beside_joists]
     blocks = _post_blocks(layout, claims, joists)
     claims.claim(blocks)
     for strip in layout.strips:
@@ -124,7 +125,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
             )
     claims.claim(
         [
-            Claim("joist", g, j.direction, j.where)
+            Claim(j.role, g, j.direction, j.where)
             for j in joists
             for g in claims.free(j.polygon)
             if _length(g, j.direction) > 6

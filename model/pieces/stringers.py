@@ -14,13 +14,14 @@ from shapely.geometry import Polygon, box
 
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lumber, sold
+from ..plan.board_shapes import polygons
 from ..plan.flight import Flight
 from ..plan.splits import split
 from ..plan.spots import StairPlan, StairPost
 from ..plan.stages import Setting
 from ..plan.stair_carriers import cross_piece
 from ..solid.part import Part, Place, Workshop
-from .edge_boards import board_stock, polygons
+from .edge_boards import board_stock
 
 HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)

@@ -14,27 +14,24 @@ import shapely
 from shapely.geometry import Polygon
 
 from ...shared.said import Said, Words, length, said, size
+from ..plan.board_runs import notches, open_fragile
+from ..plan.board_shapes import NOTCH_ROOM, fastened, local, polygons
 from ..plan.splits import split
-from ..plan.stages import Posted
+from ..plan.stages import Laid
 from ..solid.part import Part, Workshop
-from .board_runs import lay_runs, notches, open_fragile
 from .edge_boards import (
-    NOTCH_ROOM,
     SHORTEST_EDGE_BOARD,
     board_stock,
     cut_square,
-    fastened,
     flat_parts,
     flat_place,
-    local,
-    polygons,
     split_along,
 )
 
 HAIR = 1 / 64  # inches: half of what a saw cut shows (our own)
 
 
-def build_surface(layout: Posted, shop: Workshop, notes: list[Words] | None = None) -> list[Part]:
+def build_surface(layout: Laid, shop: Workshop, notes: list[Words] | None = None) -> list[Part]:
     """Border, breakers and field boards. What could not be laid as asked, and the rip, is added to `notes`."""
     found: list[Words] = []
     border = _border(layout, shop)
@@ -46,7 +43,7 @@ def build_surface(layout: Posted, shop: Workshop, notes: list[Words] | None = No
     return border + breakers + boards
 
 
-def _border(layout: Posted, shop: Workshop) -> list[Part]:
+def _border(layout: Laid, shop: Workshop) -> list[Part]:
     s, planes = layout.parameters.surface, layout.planes
     stock = board_stock(s.board_thickness, s.border.width or s.board_width, s.material)
     posts = notches(layout)
@@ -80,7 +77,7 @@ def _without_hairs(outline: Polygon) -> Polygon:
     return outline if keep.all() else Polygon(ring[keep], outline.interiors)
 
 
-def _breakers(layout: Posted, shop: Workshop) -> list[Part]:
+def _breakers(layout: Laid, shop: Workshop) -> list[Part]:
     """Breakers lie square to the boards; over-long ones are joined anywhere along the lengthwise members under them."""
     s = layout.parameters.surface
     if not layout.breakers:
@@ -114,20 +111,20 @@ def _breakers(layout: Posted, shop: Workshop) -> list[Part]:
     return parts
 
 
-def _field(layout: Posted, shop: Workshop, notes: list[Words]) -> list[Part]:
+def _field(layout: Laid, shop: Workshop, notes: list[Words]) -> list[Part]:
     s = layout.parameters.surface
     stock = board_stock(s.board_thickness, s.board_width, s.material)
-    runs = lay_runs(layout)
-    notes += runs.notes
-    place = flat_place(runs.x, runs.y, layout.planes.frame_top)
+    field = layout.field
+    notes += field.notes
+    place = flat_place(field.x, field.y, layout.planes.frame_top)
     return flat_parts(
         shop,
         "board",
         stock,
-        [p.outline for p in runs.pieces],
+        [p.outline for p in field.boards],
         s.board_thickness,
         place,
-        [{"where": f"run {p.run}"} for p in runs.pieces],
+        [{"where": f"run {p.run}"} for p in field.boards],
     )
 
 

@@ -14,12 +14,13 @@ from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lumber, nominal_sizes
+from ..plan.board_shapes import polygons
 from ..plan.flight import Flight, Tread
 from ..plan.splits import split
 from ..plan.spots import StairPlan
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
-from .edge_boards import board_stock, polygons
+from .edge_boards import board_stock
 from .stringers import CUT_GRID, post_stretches, wide_enough
 
 EAR = 2.0  # inches: a thinner rest beside a notch would break off, so the notch is opened to the board's edge

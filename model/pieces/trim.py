@@ -9,10 +9,11 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
 
+from ..plan.board_shapes import local, polygons
 from ..plan.edges import Edge
 from ..plan.stages import Joisted
 from ..solid.part import Part, Workshop
-from .edge_boards import board_stock, flat_parts, flat_place, local, polygons, split_along
+from .edge_boards import board_stock, flat_parts, flat_place, split_along
 
 LEAST_FASCIA = 0.5  # inches: a shorter stretch of fascia cannot be fastened and is left open
 

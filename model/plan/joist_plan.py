@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -167,7 +168,7 @@ def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[t
     t, a = layout.joist.thickness, layout.across
     pieces = _clip(layout, v, obstacles, rim_footprints)
     ends = unary_union(rim_footprints).buffer(2 * FACES_MEET)
-    if not any(_stops_short(layout, q, ends) for q in pieces):
+    if not any(stops_short(layout, q, ends) for q in pieces):
         return [(v, q) for q in pieces]
     places = sorted(
         (w for o in obstacles for side in _sides(o, a, t) for w in [side] if abs(w - v) < t + IN_PLACE_OF_A_JOIST),
@@ -175,7 +176,7 @@ def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[t
     )
     for w in places:
         moved = _clip(layout, w, obstacles, rim_footprints, near=-FACES_MEET)
-        if moved and not any(_stops_short(layout, q, ends) for q in moved):
+        if moved and not any(stops_short(layout, q, ends) for q in moved):
             return [(w, q) for q in moved]
     return [(v, q) for q in pieces]
 
@@ -186,8 +187,9 @@ def _sides(obstacle: Polygon, across, t: float) -> tuple[float, float]:
     return float(s.min()) - t / 2, float(s.max()) + t / 2
 
 
-def _stops_short(layout: Setting, piece: Polygon, ends) -> bool:
-    """Whether an end of a joist meets less than half its thickness of a rim or ledger."""
+def stops_short(layout: Setting, piece: Polygon, ends: Any) -> bool:
+    """Whether an end of a joist meets less than half its thickness of a rim or ledger: of `ends`, their
+    footprints in plan."""
     b = layout.along
     ring = np.asarray(piece.exterior.coords)
     s = ring @ b

@@ -16,6 +16,7 @@ from ...shared.errors import DesignError
 from ...shared.points import pair
 from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
+from .board_runs import lay_field
 from .border_and_field import crosses, given_direction, plan_surface
 from .edges import FrameOutline
 from .footings import TooLow
@@ -177,5 +178,6 @@ def _laid_out(p: Parameters, flush: bool, dug: bool = True) -> LevelPlan:
     entered = grown(surfaced, Entered, stairs=plan_stairs(surfaced), guarded=guard_edges(surfaced))
     joisted = grown(entered, Joisted, joist_lines=joist_lines(entered, fixed_posts(entered)))
     posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))
-    stepped = grown(posted, Stepped, stair_plans=tuple(plan_stair(posted, s) for s in posted.stairs))
+    laid = lay_field(posted)
+    stepped = grown(laid, Stepped, stair_plans=tuple(plan_stair(laid, s) for s in laid.stairs))
     return supported(stepped, dug)

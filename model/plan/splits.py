@@ -11,6 +11,8 @@ from ...shared.practice import practice
 # it
 # is taken rather than an extra cut.
 ALIGNED, CLOSE = 1e3, 0.3
+# A joist doubled for it is dearer than a joint close to the neighbour's, and cheaper than a cut in every run.
+SECOND_JOIST = 0.5
 _OVERLONG, _SHORT, _PIECE = 1e6, 2.0, 1.0
 LEAST_LENGTH = practice("shortest framing piece")
 _UNEVEN = 1e-3  # of equally good splits the one with whole boards wins: less is cut and more pieces are alike

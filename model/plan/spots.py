@@ -47,6 +47,40 @@ class Strip:
 
 
 @dataclass(frozen=True)
+class FieldBoard:
+    """One field board: its outline along and square to the boards, and the run it lies in (1 is the outermost)."""
+
+    outline: Polygon
+    run: int
+
+
+UNDER_JOINTS = "under butt joints"  # where a second joist or a cleat is
+
+
+@dataclass(frozen=True)
+class JointSupport:
+    """What lies beside a joist under butt joints, a second joist or a cleat ("joint cleat"): its plan, and which way
+    it runs."""
+
+    role: str
+    polygon: Polygon
+    direction: tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class FieldLaid:
+    """The field boards in their own axes `x` and `y`, the limits (n, 2) of the runs across them, what must lie beside
+    joists under their joints, and notes on what could not be laid as asked."""
+
+    x: np.ndarray
+    y: np.ndarray
+    limits: np.ndarray
+    boards: tuple[FieldBoard, ...]
+    beside_joists: tuple[JointSupport, ...]
+    notes: tuple[Words, ...]
+
+
+@dataclass(frozen=True)
 class PostSpot:
     """Where a guard post stands: its plan square, the edges it guards, and why it is there."""
 

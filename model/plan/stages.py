@@ -1,6 +1,6 @@
 """The plan of one level as a chain of frozen stages, each made from the one before and holding all that it holds.
 
-    Setting -> Bordered -> Surfaced -> Entered -> Joisted -> Posted -> Stepped -> Beamed -> LevelPlan
+    Setting -> Bordered -> Surfaced -> Entered -> Joisted -> Posted -> Laid -> Stepped -> Beamed -> LevelPlan
 
 `layout.lay_out` makes the chain; a function asks for the earliest stage that has what it uses. A second level is
 another chain. Plan coordinates in inches; "inside" is measured inwards from the frame's outer face, negative outside.
@@ -21,7 +21,7 @@ from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from .beam_run import BeamRun
 from .edges import Edge, FrameOutline
-from .spots import BaySpot, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
+from .spots import BaySpot, FieldLaid, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
 
 
 @dataclass(frozen=True)
@@ -119,7 +119,14 @@ class Posted(Joisted):
 
 
 @dataclass(frozen=True)
-class Stepped(Posted):
+class Laid(Posted):
+    """With the field boards, and the second joists or cleats under their butt joints."""
+
+    field: FieldLaid
+
+
+@dataclass(frozen=True)
+class Stepped(Laid):
     """With the plan of every stair."""
 
     stair_plans: tuple[StairPlan, ...]  # in the order of `stairs`

@@ -1,7 +1,8 @@
 """What no rule of a code has to say because nobody would build it: solids in one place, pieces and ends that nothing
 carries, spans wider than the surface was given, bases off their footings, wood in the ground.
 
-Every row is measured on the solids. Where nothing is found, one row a kind says so.
+Every row is measured on the solids. Where nothing is found, one row a kind says so; a deck without butt joints has none
+of theirs.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ OVERLAP = "solids overlap"
 CARRIED = "piece carried to the ground or the house"
 BOARD_END = "board end past its last bearing"
 BOARD_BEARS = "bearing of a board end"
+JOINT_BEARS = "bearing of a butt joint"
 TREAD_END = "tread end past its last bearing"
 MEMBER_END = "end of a member held"
 LINE = "touching along a line only"
@@ -46,6 +48,7 @@ FAULT_KINDS = (
     CARRIED,
     BOARD_END,
     BOARD_BEARS,
+    JOINT_BEARS,
     TREAD_END,
     MEMBER_END,
     LINE,
@@ -120,6 +123,7 @@ def _board_ends(c: Checking, parts: Sequence[Part]) -> None:
     bare = [((e.part,), None, f"end {e.end}: nothing bears it") for e in ends if not e.area > 0]
     _rows(c, BOARD_END, bare, say_met=False)
     _end_bearings(c, [e for e in ends if e.area > 0])
+    _butt_joints(c, [e for e in ends if e.area > 0])
     if bare:
         c.results[:] = [r for r in c.results if not (r.rule == BOARD_END and r.result == "met")]
 
@@ -147,6 +151,30 @@ def _end_bearings(c: Checking, ends: Sequence[EndBearing]) -> None:
         least = min(e.length for e in ends)
         bears = said("the least of {n} ends bears {least}", n=len(ends), least=decimal(least))
         c.state(BOARD_BEARS, FROM_SOLIDS, True, "whole deck", bears)
+
+
+def _butt_joints(c: Checking, ends: Sequence[EndBearing]) -> None:
+    """What each end of a butt joint bears: half of what two members leave beside the gap, or of what one leaves where
+    the file asks for no more. A deck without such a joint has no row."""
+    single = c.deck.parameters.surface.joints == "single"
+    joints = [(e, ((MEMBER if single else 2 * MEMBER) - e.gap) / 2) for e in ends if e.gap is not None]
+    if not joints:
+        return
+    short = [(e, half) for e, half in joints if e.length < half - SPAN_ROUNDING]
+    rows: dict[str, list[tuple[EndBearing, float]]] = {}
+    for e, half in short:
+        rows.setdefault(e.part.mark, []).append((e, half))
+    for found in rows.values():
+        e, half = min(found, key=lambda x: x[0].length - x[1])
+        ids = tuple(dict.fromkeys(x.part.id for x, _ in found))
+        why = together(said("on {by}", by=", ".join(e.by)), f"{len(found)} alike" if len(found) > 1 else "")
+        place = f"{_named(e.part)}, end {e.end}"
+        c.add(JOINT_BEARS, FROM_SOLIDS, "at least", e.length, place, ids, bound=half, unit="in", why=why)
+    if not short:
+        least = min(e.length for e, _ in joints)
+        on = "one joist as the file asks" if single else "two members"
+        bears = said("the least of {n} ends bears {least}, on {on}", n=len(joints), least=decimal(least), on=on)
+        c.state(JOINT_BEARS, FROM_SOLIDS, True, "whole deck", bears)
 
 
 def _member_ends(c: Checking, parts: Sequence[Part], by) -> None:

@@ -19,7 +19,8 @@ from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import lengths_sold, lumber
 
-BARE = {"border": {"courses": 0}}  # no lines of blocking under a border: the frame alone
+# no lines of blocking under a border, no joist doubled under a butt joint: the frame alone
+BARE = {"border": {"courses": 0}, "board_length": 240}
 PLAIN = {"outline": {"width": 190, "depth": 131}, "levels": {"surface": 40}, "guard": {"edges": []}, "surface": BARE}
 
 

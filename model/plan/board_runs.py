@@ -5,8 +5,7 @@ All outlines here are local: u along the boards, v square to them and rising tow
 
 from __future__ import annotations
 
-import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -14,12 +13,12 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from ...shared.said import Words, area, length, said, size
-from ..plan.border_and_field import field_begins
-from ..plan.edges import OUT_OF_TRUE
-from ..plan.joist_plan import centre_line
-from ..plan.splits import ALIGNED, CLOSE, split
-from ..plan.stages import Bordered, Joisted, Posted
-from .edge_boards import NOTCH_ROOM, fastened, local, polygons
+from .board_shapes import fastened, local, polygons
+from .border_and_field import field_begins
+from .joint_seats import NEARLY_SQUARE, JointSeats
+from .splits import ALIGNED, CLOSE, SECOND_JOIST, split
+from .spots import FieldBoard, FieldLaid, JointSupport
+from .stages import Bordered, Joisted, Laid, Posted, grown, still
 
 CRUMB = 1.0  # inches: a shorter piece is left out and reported
 SHORTEST_BOARD = (
@@ -28,26 +27,18 @@ SHORTEST_BOARD = (
 TONGUE = 0.6  # inches: less of a board beside a notch carries nothing (our own, off the halves and quarters of stock)
 MIDDLE_IN = 0.5  # inches: twice what a run's middle line lies inside its rim at least (our own)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
-NEARLY_SQUARE = math.tan(math.radians(OUT_OF_TRUE))
 LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
 
 
-@dataclass(frozen=True)
-class FieldBoard:
-    """One field board: its local outline and the run it lies in (1 is the outermost)."""
-
-    outline: Polygon
-    run: int
-
-
 @dataclass
-class Runs:
-    """All field boards, the runs' limits (n, 2) across the boards, and notes on what could not be laid as asked."""
+class _Laying:
+    """The field as it is laid: its boards, what goes beside which joist, and notes."""
 
     x: np.ndarray
     y: np.ndarray
     limits: np.ndarray
-    pieces: list[FieldBoard] = field(default_factory=list)
+    boards: list[FieldBoard] = field(default_factory=list)
+    beside_joists: list[JointSupport] = field(default_factory=list)
     notes: list[Words] = field(default_factory=list)
 
 
@@ -148,12 +139,25 @@ def board_rows(layout: Bordered) -> BoardRows:
     return BoardRows(x, y, ground, limits, plain, keep)
 
 
-def lay_runs(layout: Posted) -> Runs:
-    """Every field board of the deck."""
+def lay_field(layout: Posted) -> Laid:
+    """The plan with every field board of the deck, and what its butt joints ask for beside the joists."""
+    runs = _runs(layout)
+    laid = FieldLaid(
+        still(runs.x),
+        still(runs.y),
+        still(runs.limits),
+        tuple(runs.boards),
+        tuple(runs.beside_joists),
+        tuple(runs.notes),
+    )
+    return grown(layout, Laid, field=laid)
+
+
+def _runs(layout: Posted) -> _Laying:
     rows = board_rows(layout)
     x, y, ground, limits, plain, keep = rows.x, rows.y, rows.ground, rows.limits, rows.plain, rows.keep
     u0, _, u1, v1 = ground.bounds
-    runs = Runs(x, y, limits)
+    runs = _Laying(x, y, limits)
     if keep is not None and (limits.shape != plain.shape or np.abs(limits - plain).max() > 1e-6):
         runs.notes.append(_moved(layout, plain, keep))
     if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
@@ -294,52 +298,79 @@ def _take_out(flat, row, limits, obstacles):
     return np.array(out, dtype=object), np.array(rows, int), blocked
 
 
-def _split(layout: Joisted, runs: Runs, flat, row, blocked) -> None:
+def _split(layout: Posted, runs: _Laying, flat, row, blocked) -> None:
     """Cut over-long runs on joists, each run's joints clear of its neighbour's, and keep what is no crumb."""
-    s = layout.parameters.surface
-    joists = _Joists(layout, runs.x, runs.y)
+    longest = layout.parameters.surface.board_length
     bounds = shapely.bounds(flat) if len(flat) else np.empty((0, 4))
+    over = bounds[:, 2] - bounds[:, 0] > longest + 1e-9
+    whole = [FieldBoard(flat[k], int(row[k]) + 1) for k in np.flatnonzero(~over)]
+    if over.any():
+        whole += _cut_at_joints(layout, runs, flat[over], row[over], blocked)
+    _keep(layout, runs, whole)
+
+
+def _cut_at_joints(layout: Posted, runs: _Laying, flat, row, blocked) -> list[FieldBoard]:
+    s = layout.parameters.surface
+    seats = JointSeats(layout, runs.x, runs.y)
+    bounds = shapely.bounds(flat)
     known: dict = {}
-    close = 1.5 * layout.parameters.frame.joist_spacing / joists.x_across
+    close = 1.5 * layout.parameters.frame.joist_spacing / seats.x_across
     before: dict[int, dict[float, float]] = defaultdict(dict)  # joints of each row: joist and place along the boards
+    used: dict[int, list[tuple[float, float]]] = defaultdict(list)  # of each joist, where joints lie along it
     outlines, cells, owner = [], [], []
-    whole: list[FieldBoard] = []
-    for k in np.lexsort((bounds[:, 0], row)):
+    order = np.lexsort((bounds[:, 0], row))
+    found = {
+        k: seats.places(
+            runs.limits[row[k]][0],
+            runs.limits[row[k]][1],
+            bounds[k, 0],
+            bounds[k, 2],
+            blocked.get(int(row[k]), ()),
+        )
+        for k in order
+    }
+    serves = Counter(j for _, joists in found.values() for j in joists)  # how many runs could be joined on each joist
+    for k in order:
         u0, u1, r = bounds[k, 0], bounds[k, 2], int(row[k])
-        if u1 - u0 <= s.board_length + 1e-9:
-            whole.append(FieldBoard(flat[k], r + 1))
-            continue
         v0, v1 = runs.limits[r]
-        places, keys = joists.places(v0, v1, u0, u1, blocked.get(r, ()))
+        places, joists = found[k]
         avoid = before[r - 1]
-        question = (round(u0, 6), round(u1, 6), tuple(places), tuple(avoid.items()))
+        ahead = max(1, *serves.values())  # of the runs still to be cut
+        # a joist is doubled once for all the joints that lie on it: one that can serve many runs is worth it sooner
+        fresh = [SECOND_JOIST * (2.0 - serves[j] / ahead) * (s.joints == "doubled" and j not in used) for j in joists]
+        question = (round(u0, 6), round(u1, 6), tuple(places), tuple(avoid.items()), tuple(fresh))
         if question not in known:
             penalties = [
-                ALIGNED if key in avoid else CLOSE * any(abs(u - a) < close for a in avoid.values())
-                for key, u in zip(keys, places)
+                new + (ALIGNED if seats.at[j] in avoid else CLOSE * any(abs(u - a) < close for a in avoid.values()))
+                for j, u, new in zip(joists, places, fresh)
             ]
             known[question] = split(
                 u0,
                 u1,
                 places,
-                s.board_length - joists.slant * s.board_width,
+                s.board_length - seats.slant * s.board_width,
                 SHORTEST_BOARD,
                 penalties,
                 trim=layout.parameters.order.end_trim,
             )
-        chosen = [keys[i] for i in known[question]]
-        before[r].update((keys[i], places[i]) for i in known[question])
-        for cell in joists.cells(chosen, v0, v1, u0, u1, s.end_gap):
+        serves.subtract(joists)
+        chosen = [joists[i] for i in known[question]]
+        before[r].update((seats.at[joists[i]], places[i]) for i in known[question])
+        for j in chosen:
+            used[j].append(seats.stretch(j, v0, v1))
+        for cell in seats.cells(chosen, v0, v1, u0, u1, s.end_gap):
             outlines.append(flat[k])
             cells.append(cell)
             owner.append(r + 1)
-    if cells:
-        cut = shapely.intersection(np.array(outlines, dtype=object), shapely.polygons(cells))
-        whole += [FieldBoard(g, r) for shape, r in zip(cut, owner) for g in polygons(shape)]
-    _keep(layout, runs, whole)
+    runs.beside_joists += seats.supports(used)
+    if s.joints == "doubled" and runs.beside_joists:
+        n = len(runs.beside_joists)
+        runs.notes.append(f"{n} joist{'s' if n > 1 else ''} doubled under butt joints of boards (surface.joints)")
+    cut = shapely.intersection(np.array(outlines, dtype=object), shapely.polygons(cells))
+    return [FieldBoard(g, r) for shape, r in zip(cut, owner) for g in polygons(shape)]
 
 
-def _keep(layout: Joisted, runs: Runs, pieces: list[FieldBoard]) -> None:
+def _keep(layout: Joisted, runs: _Laying, pieces: list[FieldBoard]) -> None:
     dropped = 0.0
     can = fastened(layout, [p.outline for p in pieces], runs.x, runs.y)
     bounds = shapely.bounds([p.outline for p in pieces]) if pieces else np.empty((0, 4))
@@ -358,8 +389,8 @@ def _keep(layout: Joisted, runs: Runs, pieces: list[FieldBoard]) -> None:
                     sold=length(layout.parameters.surface.board_length),
                 )
             )
-        runs.pieces.append(p)
-    runs.pieces.sort(key=lambda p: (p.run, round(p.outline.bounds[0], 6)))
+        runs.boards.append(p)
+    runs.boards.sort(key=lambda p: (p.run, round(p.outline.bounds[0], 6)))
     if count:
         runs.notes.append(
             said(
@@ -368,64 +399,3 @@ def _keep(layout: Joisted, runs: Runs, pieces: list[FieldBoard]) -> None:
                 area=area(dropped),
             )
         )
-
-
-class _Joists:
-    """The joists as places for butt joints. A joint is cut along the joist, so that both ends bear over their whole
-    width however the boards run (common practice, no source); where they meet it square, or near enough, it is cut
-    square."""
-
-    def __init__(self, layout: Joisted, x, y):
-        lines = layout.joist_lines
-        self.at = np.array([p for p, _ in lines])
-        spans = [np.asarray(j.exterior.coords) @ layout.along for _, j in lines]
-        # past its end a joist meets a rim or ledger, which carries on under the joint, and the surface overhangs that
-        past = max((layout.rim_of(e) + layout.overhang(e) for e in layout.outline.edges), default=0.0)
-        self.low, self.high = np.array([a.min() for a in spans]) - past, np.array([a.max() for a in spans]) + past
-        base, slope = np.array([centre_line(layout, j) for _, j in lines]).reshape(-1, 2).T
-        self.x_across = abs(float(x @ layout.across))
-        self.x_along, self.y_along = float(x @ layout.along), float(y @ layout.along)
-        # a middle line lies at u = start + v * lean along the boards
-        run = float(x @ layout.across) - slope * self.x_along
-        self.start, self.lean = base / run, (slope * self.y_along - float(y @ layout.across)) / run
-        self.slant = float(np.abs(self.lean).max(initial=0.0))  # how much of its width a joint runs on along the board
-        self.square = self.slant < NEARLY_SQUARE
-        if self.square:
-            self.slant = 0.0
-
-    def u(self, k, v):
-        """Where, along the boards, the middle line of joist(s) k lies at v."""
-        return self.start[k] + v * self.lean[k]
-
-    def places(self, v0, v1, u0, u1, blocked):
-        """Rising positions along the run at which a joist lies under its whole width, and the joists' positions."""
-        if not len(self.at):
-            return [], []
-        every = np.arange(len(self.at))
-        ends = np.array([self.u(every, v) for v in (v0, v1)])
-        along = np.array([ends[i] * self.x_along + v * self.y_along for i, v in enumerate((v0, v1))])
-        fine = (
-            (along.min(0) >= self.low - 1e-6)
-            & (along.max(0) <= self.high + 1e-6)
-            & (ends.min(0) > u0)
-            & (ends.max(0) < u1)
-        )
-        for a, b in blocked:
-            fine &= (ends.max(0) < a - NOTCH_ROOM) | (ends.min(0) > b + NOTCH_ROOM)
-        middle = ends.mean(0)
-        found = {round(float(self.at[i]), 6): round(float(middle[i]), 6) for i in np.flatnonzero(fine)}
-        keys = sorted(found, key=lambda k: found[k])
-        return [found[k] for k in keys], keys
-
-    def cells(self, chosen, v0, v1, u0, u1, gap):
-        """(4, 2) outlines that cut a run at the chosen joists, `gap` apart measured square to the joint."""
-        stops = [(u0 - 1, u0 - 1)]
-        for p in chosen:
-            k = int(np.argmin(np.abs(self.at - p)))
-            low, high = (self.u(k, (v0 + v1) / 2),) * 2 if self.square else (self.u(k, v0 - 1), self.u(k, v1 + 1))
-            half = gap / 2 / (1.0 if self.square else self.x_across)
-            stops += [(low - half, high - half), (low + half, high + half)]
-        stops.append((u1 + 1, u1 + 1))
-        return [
-            [(a[0], v0 - 1), (b[0], v0 - 1), (b[1], v1 + 1), (a[1], v1 + 1)] for a, b in zip(stops[::2], stops[1::2])
-        ]
