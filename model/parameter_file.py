@@ -22,6 +22,7 @@ from .input.key_lines import key_lines, line_of
 from .input.parameters import Parameters
 from .pieces.guards import check_guard
 from .plan.edges import FrameOutline
+from .plan.joist_spacing import USUAL
 from .plan.layout import RECTANGLE, lay_out, read_outline
 from .plan.stages import LevelPlan
 
@@ -199,7 +200,7 @@ def pieces_expected(parameters: Parameters, outline: FrameOutline) -> dict[str, 
     area, perimeter = outline.polygon.area, outline.polygon.length
     x0, y0, x1, y1 = outline.polygon.bounds
     lines = math.sqrt(area) / (s.board_width + s.edge_gap) + 1
-    joists = max(x1 - x0, y1 - y0) / f.joist_spacing + 1
+    joists = max(x1 - x0, y1 - y0) / (f.joist_spacing or USUAL) + 1
     expected = {
         "surface.board_width": lines * (math.sqrt(area) / s.board_length + 1),
         "frame.joist_spacing": joists * (2 + f.blocking_rows + 2 * s.border.courses),

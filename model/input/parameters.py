@@ -40,6 +40,7 @@ from .section import (
     between,
 )
 from .stair_tables import Stair
+from .surface_table import Surface
 from .survey_tables import Survey
 
 
@@ -110,8 +111,10 @@ class Frame(Section):
         description="auto: square to the first house edge, or along it where surface.direction lays the boards square"
         " to it",
     )
-    joist_spacing: Annotated[float, *between(4, 36)] = Field(
-        16.0, description="on centre, from the outer face of the starting rim"
+    joist_spacing: Annotated[float, *between(4, 36)] | None = Field(
+        None,
+        description="on centre from the outer face of the starting rim; default: 16 in, or what the boards ask for",
+        examples=[16],
     )
     ledger: LumberSize | None = Field(None, description="default: the joist's stock")
     rim_plies: int = Field(1, ge=1, le=3, description="members of the rim; each ply is a piece of its own")
@@ -182,59 +185,6 @@ class Loads(Section):
     dead_psf: float = Field(10.0, ge=0, le=200, description="dead load, psf")
     ground_snow_psf: float = Field(0.0, ge=0, le=500, description="ground snow load of the place, psf")
     soil_bearing_psf: float = Field(1500.0, gt=0, le=20000, description="presumed bearing of the soil, psf")
-
-
-class Border(Section):
-    courses: int = Field(1, ge=0, le=4, description="boards round the edge, mitred at corners; 0 for none")
-    width: Thick | None = Field(None, description="default: the board's width")
-    at_house: bool = Field(False, description="run the border along the house too")
-    mitre_gap: Annotated[float, *between(0, 0.5)] = Field(0.0, description="opening left in each mitre")
-
-
-class Surface(Section):
-    material: Literal["composite board", "pvc board", "treated lumber"] = Field(
-        "composite board", description="of boards and border"
-    )
-    board_width: Thick = Field(5.5, description="dressed width of a board")
-    board_thickness: Annotated[float, *between(0.5, 2)] = Field(1.0, description="dressed thickness")
-    board_length: Annotated[float, *between(2 * FOOT, 24 * FOOT)] = Field(
-        192.0, description="longest board sold; longer runs are split at a joist"
-    )
-    direction: float | None = Field(
-        None, ge=-90, le=90, description="of the boards, degrees from the x axis; default square to the joists"
-    )
-    joints: Literal["doubled", "cleat", "single"] = Field(
-        "doubled",
-        description=(
-            "what bears the butt joints of field boards: doubled, a second joist beside the one under the joint; cleat,"
-            " a short length nailed to its side; single, that joist alone, half of it less half the gap for each end"
-        ),
-    )
-    edge_gap: Small = Field(0.25, description="between boards along their length")
-    end_gap: Small = Field(0.125, description="at board ends; the gap card gives the value for the day's temperature")
-    house_gap: Small = Field(0.25, description="surface to house wall, for drainage")
-    border: Border = Field(default_factory=Border)
-    breakers: list[Plan] = Field(
-        default_factory=list,
-        max_length=20,
-        description="centre lines of breaker boards, measured along the boards from the low end of the plan",
-    )
-    overhang: Lip = Field(
-        1.0, description="outer edge of the surface past the fascia (past the rim where there is none)"
-    )
-    edge_overhang: dict[str, Lip] = Field(default_factory=dict, description="overhang of single edges by name")
-    rip: Literal["last", "share"] = Field(
-        "share",
-        description=(
-            "last: the run against the house is ripped; share: first and last are ripped alike when a sliver would"
-            " remain, or the last two where the first lies at order.whole_edge"
-        ),
-    )
-    sliver: Small = Field(2.0, description="a rip narrower than this is a sliver")
-    notch_clearance: Annotated[float, *between(0, 2)] = Field(0.25, description="round a post, on each side")
-    fastening: Literal["face", "hidden"] = Field(
-        "hidden", description="clips in grooves, or two screws at every crossing"
-    )
 
 
 class Trim(Section):

@@ -153,7 +153,7 @@ def split_along(
     """
     x0, _, x1, _ = polygon.bounds
     places = backed_places(layout, edge, x0, x1, blocked)
-    spacing = layout.parameters.frame.joist_spacing
+    spacing = layout.joist_spacing
     penalties = [ALIGNED if any(abs(u - a) < spacing - 1e-6 for a in avoid) else 0.0 for u in places]
     chosen = [
         places[i]

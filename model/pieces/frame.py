@@ -203,7 +203,7 @@ def _in_lengths(
                 s = [edge.position(p) for p in joist.exterior.coords]
                 inner = min(abs(i) for _, i in s)
                 ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
-    spacing, trim = layout.parameters.frame.joist_spacing, layout.parameters.order.end_trim
+    spacing, trim = layout.joist_spacing, layout.parameters.order.end_trim
 
     def cut_at(places: Sequence[float]) -> list[float]:
         return joints(low, high, places, longest, trim=trim, beside=beside, apart=1.5 * spacing)
@@ -243,7 +243,7 @@ class _PostBlocks:
 
     def __init__(self, layout: Setting, claims: Claims, joists: list[Claim]):
         self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
-        self.reach = layout.parameters.frame.joist_spacing + 8
+        self.reach = layout.joist_spacing + 8
         self.found: list[Claim] = []
         self._set = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
 
@@ -377,7 +377,7 @@ def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Claim]:
             s = [e.position(p) for p in spot.polygon.exterior.coords]
             inner = max(i for _, i in s) + t
             if 0 < inner - layout.field_inset[e.name] - gap < LEAST_SHARE:
-                reach = layout.parameters.frame.joist_spacing + 8
+                reach = layout.joist_spacing + 8
                 strip = e.rectangle(
                     min(a for a, _ in s) - reach, max(a for a, _ in s) + reach, inner, inner + t
                 ).intersection(layout.inner)
@@ -408,11 +408,13 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
         for lo, hi in spans(layout, piece, layout.runs):
             for k in range(1, f.blocking_rows + 1):
                 at = lo + (hi - lo) * k / (f.blocking_rows + 1)
-                same = next((m for m in marks if abs(m[0] - at) < 3 and v - m[1][-1] < 2.1 * f.joist_spacing), None)
+                same = next(
+                    (m for m in marks if abs(m[0] - at) < 3 and v - m[1][-1] < 2.1 * layout.joist_spacing), None
+                )
                 same[1].append(v) if same else marks.append((at, [v]))
     members: list[Claim] = []
     for at, across in marks:
-        v0, v1 = across[0] - f.joist_spacing - 2, across[-1] + f.joist_spacing + 2
+        v0, v1 = across[0] - layout.joist_spacing - 2, across[-1] + layout.joist_spacing + 2
         for number in range(2):
             shift = (t / 2 if number else -t / 2) if f.blocking_pattern == "staggered" else 0.0
             if f.blocking_pattern == "in line" and number:

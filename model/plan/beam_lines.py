@@ -73,7 +73,7 @@ def beam_under(layout: Setting, e: Edge) -> bool:
 def _carries(layout: Setting, e: Edge) -> bool:
     """True for an edge that wants a beam behind it: across the joists, not on a ledger, and wide enough for a joist to
     end on."""
-    wide = e.length * abs(float(e.direction @ layout.across)) >= layout.parameters.frame.joist_spacing
+    wide = e.length * abs(float(e.direction @ layout.across)) >= layout.joist_spacing
     return wide and not layout.is_lengthwise(e) and not layout.has_ledger(e)
 
 
@@ -318,7 +318,7 @@ def _overlap(a: BeamRun, b: BeamRun) -> bool:
 def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     """Beams to halve, third, ... the spans that are longer than the table's."""
     l, f = layout.parameters.lumber, layout.parameters.frame
-    row = joist_span(l.species, f.joist, f.joist_spacing, layout.parameters.local.edition)
+    row = joist_span(l.species, f.joist, layout.joist_spacing, layout.parameters.local.edition)
     allowed = row.value if row else estimate("joist span without a table")
     flush = layout.flush_line(BETWEEN)
     regions: list[list[list[float]]] = []  # rows of [position across, low, high] of neighbouring joists
@@ -330,15 +330,15 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
                 (
                     r
                     for r in regions
-                    if v - r[-1][0] < 2.1 * f.joist_spacing and min(hi, r[-1][2]) - max(lo, r[-1][1]) > allowed / 4
+                    if v - r[-1][0] < 2.1 * layout.joist_spacing and min(hi, r[-1][2]) - max(lo, r[-1][1]) > allowed / 4
                 ),
                 None,
             )
             near.append([v, lo, hi]) if near is not None else regions.append([[v, lo, hi]])
     added: list[BeamRun] = []
     for region in regions:
-        for at, low, high in _lines(region, allowed, width(layout, flush), f.joist_spacing):
-            reach = f.joist_spacing + layout.joist.thickness
+        for at, low, high in _lines(region, allowed, width(layout, flush), layout.joist_spacing):
+            reach = layout.joist_spacing + layout.joist.thickness
             at = _clear_of_posts(layout, at, low - reach, high + reach) if flush else at
             for run in _straight(layout, at, low - reach, high + reach, "between the supports", flush):
                 level = [r for r in runs + added if r.flush == flush]

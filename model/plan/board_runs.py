@@ -314,7 +314,7 @@ def _cut_at_joints(layout: Posted, runs: _Laying, flat, row, blocked) -> list[Fi
     seats = JointSeats(layout, runs.x, runs.y)
     bounds = shapely.bounds(flat)
     known: dict = {}
-    close = 1.5 * layout.parameters.frame.joist_spacing / seats.x_across
+    close = 1.5 * layout.joist_spacing / seats.x_across
     before: dict[int, dict[float, float]] = defaultdict(dict)  # joints of each row: joist and place along the boards
     used: dict[int, list[tuple[float, float]]] = defaultdict(list)  # of each joist, where joints lie along it
     outlines, cells, owner = [], [], []

@@ -207,11 +207,7 @@ def _strips(layout: Bordered, breakers, bordered, outer, width: float) -> list[S
             # at a reflex corner a lengthwise member runs on to whatever carries it, a line of blocks one bay further
             if layout.outline.turn(edge if e is layout.outline.before(edge) else e) > 0:
                 return layout.rim_of(e)
-            return (
-                1e4
-                if layout.is_lengthwise(edge)
-                else layout.field_inset[e.name] + layout.parameters.frame.joist_spacing
-            )
+            return 1e4 if layout.is_lengthwise(edge) else layout.field_inset[e.name] + layout.joist_spacing
 
         polygon = layout.outline.strip(
             edge, lambda e: inside if e is edge else end(e), lambda e: inside + t if e is edge else end(e)

@@ -128,7 +128,7 @@ def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[floa
     if stands and stands.joists:
         measured = [measured_post(layout, p) for p in stands.posts]
         return tuple(_surveyed_lines(layout, stands.joists, [p.polygon for p in fixed] + measured))
-    t, spacing = layout.joist.thickness, layout.parameters.frame.joist_spacing
+    t, spacing = layout.joist.thickness, layout.joist_spacing
     corners = np.asarray(layout.outline.polygon.exterior.coords) @ layout.across
     low, high = float(corners.min()), float(corners.max())
     taken = [s.polygon for s in layout.strips if s.lengthwise]
@@ -213,7 +213,7 @@ def _in_wide_bays(layout: Setting, lines, obstacles, rim_footprints) -> list[tup
     Such bays come about where something stands in for a joist beside its place, or a joist's place was too near a rim.
     """
     t, a, b = layout.joist.thickness, layout.across, layout.along
-    clear = layout.parameters.frame.joist_spacing - t + WIDER
+    clear = layout.joist_spacing - t + WIDER
     members = np.array([q for _, q in lines] + obstacles + rim_footprints, dtype=object)
     along = [np.asarray(q.exterior.coords) @ b for q in members]
     breaks = np.unique(np.round([f(s) for s in along for f in (np.min, np.max)], 3))

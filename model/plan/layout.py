@@ -22,6 +22,7 @@ from .edges import FrameOutline
 from .footings import TooLow
 from .guard_need import guard_edges
 from .joist_plan import joist_lines, running_on
+from .joist_spacing import joist_spacing
 from .post_plan import fixed_posts, plan_posts
 from .spots import Planes
 from .stages import Entered, Joisted, LevelPlan, Setting, Stepped, grown, still
@@ -124,7 +125,8 @@ def setting(p: Parameters, flush: bool = False) -> Setting:
     top = p.levels.surface - p.surface.board_thickness
     planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
     along, across = _surveyed_directions(p, *_directions(p, outline))
-    made = Setting(p, outline, planes, still(along), still(across), joist, flush)
+    spacing = joist_spacing(p, along, across)
+    made = Setting(p, outline, planes, still(along), still(across), joist, flush, spacing)
     _ = made.inner  # a deck too narrow for its rims is refused here
     return made
 

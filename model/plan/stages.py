@@ -35,6 +35,7 @@ class Setting:
     across: np.ndarray  # (2,) unit vector square to them, read-only
     joist: Stock
     flush: bool  # beams at joist level, where the file does not say it of a single one
+    joist_spacing: float  # on centre
 
     def is_lengthwise(self, edge: Edge) -> bool:
         """True where the edge runs along the joists."""

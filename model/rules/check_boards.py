@@ -8,16 +8,21 @@ from collections import defaultdict
 
 import numpy as np
 
+from ...shared.cited import Row
 from ...shared.errors import PlumbcutError
 from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import assumed, clause
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
+from ..plan.edges import OUT_OF_TRUE
+from ..plan.joist_spacing import SKEW
 from ..solid.roles import named
 from ..strength.nds import Lumber, bending, modulus
 from .check_result import Checking, places
 
 UNDER_BOARDS = named("under boards")
+MAKERS = "the maker's value, given in the file"
+ANGLE_ROUNDING = 0.1  # degrees: an angle in the file may be rounded
 
 
 def check_boards(c: Checking) -> None:
@@ -29,7 +34,7 @@ def check_boards(c: Checking) -> None:
 
 def _deck_boards(c: Checking) -> None:
     """Spacing of what each field board rests on, measured along the board and square to the joists."""
-    spacing: dict[bool, tuple[float, Measured]] = {}
+    spacing: dict[bool, tuple[float, float, Measured]] = {}  # greatest spacing, angle from square, board
     rests: dict[str, list[Contact]] = defaultdict(list)
     for k in c.deck.contacts:
         if k.kind == "bearing" and k.a.role == "board" and k.b.role in UNDER_BOARDS and k.a.stair is None:
@@ -42,14 +47,26 @@ def _deck_boards(c: Checking) -> None:
         if joist is None:
             continue
         j = c.by_id[joist.id].axis[:2]
-        square = abs(float(u @ j)) < 0.05
         slant = math.sqrt(max(1e-9, 1 - float(u @ j) ** 2))
+        lean = math.degrees(math.acos(min(1.0, slant)))
+        square = lean < OUT_OF_TRUE
         gap = max((b - a for a, b in itertools.pairwise(at)), default=0.0) * slant  # square to the joists
         if square not in spacing or gap > spacing[square][0]:
-            spacing[square] = (gap, board)
-    for square, (gap, board) in spacing.items():
+            spacing[square] = (gap, lean, board)
+    for square, (gap, lean, board) in spacing.items():
         place = f"{board.mark}, boards {'square to the joists' if square else 'at an angle'}"
-        if board.stock.material != "treated lumber":
+        row, makers = c.joist_spacing(board.thickness, square), c.makers_spacing(square)
+        if not square and lean > SKEW + ANGLE_ROUNDING:
+            why = said(
+                "boards {lean} degrees from square: the row goes to {most}", lean=number(lean, 1), most=number(SKEW)
+            )
+            c.skip("board span", row if makers is None else MAKERS, place, together(why, _spacing(gap)), (board.id,))
+            continue
+        wood = board.stock.material == "treated lumber"
+        if makers is not None and not (wood and isinstance(row, Row) and row.value <= makers):
+            c.add("board span", MAKERS, "at most", gap, place, (board.id,), bound=makers, unit="in o.c.")
+            continue
+        if not wood:
             c.skip(
                 "board span",
                 _labelled(c),
@@ -58,7 +75,7 @@ def _deck_boards(c: Checking) -> None:
                 (board.id,),
             )
             continue
-        c.add("board span", c.joist_spacing(board.thickness, square), "at most", gap, place, (board.id,))
+        c.add("board span", row, "at most", gap, place, (board.id,))
 
 
 def _treads(c: Checking, stair: int) -> None:

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, Any
 from ...shared.cited import Cited, Missing, Named, Row
 from ...shared.said import Quantity, Words, decimal, together
 from ...shared.standards import find_named, limit_or_missing
-from ...shared.stock import lumber
 from ..measuring.deck_seen import DeckSeen
 from ..measuring.measure import Measured
 from ..solid.part import Part
+from ..strength.spans import boards_item
 
 if TYPE_CHECKING:
     from ..deck import Deck
@@ -76,11 +76,14 @@ class Checking:
         """The limit of that name, or `Missing`: a rule that asks for it is then not checked."""
         return limit_or_missing(item, self.edition)
 
-    def joist_spacing(self, board: float, square: bool) -> Row:
-        """The widest joist spacing for boards of lumber `board` inches thick: as thick as a 2x6, or as 5/4 where
-        thinner."""
-        size = "2x" if board > lumber("2x6").thickness - 1e-6 else "5/4"
-        return self.row(f"decking_{size}_joist_spacing_max_{'square' if square else 'diagonal'}")
+    def joist_spacing(self, board: float, square: bool) -> Row | Missing:
+        """The widest joist spacing for boards of lumber `board` inches thick."""
+        return self.row(boards_item(board, square))
+
+    def makers_spacing(self, square: bool) -> float | None:
+        """The widest joist spacing that the maker of the surface's boards prints, where the file gives it."""
+        surface = self.deck.parameters.surface
+        return surface.max_span if square else surface.max_span_45
 
     def named(self, item: str) -> Named | Missing:
         """As `row`, of a limit that is a name."""

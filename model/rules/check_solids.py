@@ -7,8 +7,10 @@ of theirs.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
+from ...shared.cited import Row
 from ...shared.said import Words, decimal, listed, said, together, volume
 from ...shared.stock import lumber
 from ..measuring.bearing import LEAST_BEARING, STANDS_OUT, EndBearing, bearing_report
@@ -25,9 +27,11 @@ from ..measuring.loose_ends import (
     touching,
 )
 from ..measuring.stands_on import in_ground, loose, off_footing
+from ..plan.edges import OUT_OF_TRUE
+from ..plan.joist_spacing import SKEW
 from ..solid.part import Part
 from ..solid.roles import named
-from .check_boards import UNDER_BOARDS
+from .check_boards import MAKERS, UNDER_BOARDS
 from .check_result import Checking
 
 FROM_SOLIDS = "measured on the solids; ours"
@@ -193,21 +197,16 @@ def _member_ends(c: Checking, parts: Sequence[Part], by) -> None:
 
 
 def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
-    """Lumber by the published spacing of joists; other boards by the spacing that the file gives for them."""
-    p = c.deck.parameters
-    given = p.frame.joist_spacing
+    """Lumber by the published spacing of joists, other boards by their maker's; without one by that of the deck."""
     met = True
     limits: dict[tuple, list] = {}
     for s in found:
         if s.past or not s.length:
             continue
-        if s.part.stock.material == "treated lumber":
-            row = c.joist_spacing(s.part.shape.thickness, s.skew > 0.99)
-            clear = said("clear of {member} members", member=decimal(MEMBER, None))
-            source, spacing = together(row.citation, clear), float(row.value)
-        else:
-            source, spacing = f"{FROM_SOLIDS}; the spacing of joists given in the file", given
-        limits.setdefault((source, (spacing - MEMBER) / s.skew), []).append((s.part, s.length))
+        source, spacing = _spacing_for(c, s)
+        # beyond the angle to which rows are published no board spans further than there
+        skew = max(s.skew, math.cos(math.radians(SKEW)))
+        limits.setdefault((source, (spacing - MEMBER) / skew), []).append((s.part, s.length))
     for (source, bound), lengths in limits.items():
         met &= _most(c, BOARD_SPAN, source, bound + SPAN_ROUNDING, lengths, say_met=False)
     if met:
@@ -218,6 +217,20 @@ def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
             "whole deck",
             f"none of {len(found) // 2} boards spans further than its joists allow",
         )
+
+
+def _spacing_for(c: Checking, s: Stretch) -> tuple[Words, float]:
+    """Where it is said how far apart joists may stand under a board, and how far."""
+    square = s.skew > math.cos(math.radians(OUT_OF_TRUE))
+    makers = c.makers_spacing(square)
+    clear = said("clear of {member} members", member=decimal(MEMBER, None))
+    row = c.joist_spacing(s.part.shape.thickness, square)
+    if s.part.stock.material == "treated lumber" and isinstance(row, Row) and (makers is None or row.value <= makers):
+        return together(row.citation, clear), float(row.value)
+    if makers is not None:
+        return together(MAKERS, clear), makers
+    given = c.deck.parameters.frame.joist_spacing
+    return f"{FROM_SOLIDS}; the spacing of joists given in the file", given or c.deck.layout.joist_spacing
 
 
 def _tread_spans(c: Checking, found: Sequence[Stretch]) -> None:

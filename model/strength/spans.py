@@ -26,6 +26,14 @@ LONGEST_PRINTED = assumed("joist_span_table_max").value
 # the printed overhangs fit when this is what lies between clear span and overhang
 TABLE_BEAM_WIDTH = assumed("overhang_table_beam_width").value
 SHARING = assumed("repetitive_members_min").value
+THICK_BOARD = lumber_of("2x6").thickness  # boards as thick as that have rows of their own, thinner ones those of 5/4
+
+
+def boards_item(thickness: float, square: bool) -> str:
+    """The limit that holds the widest joist spacing for boards of lumber `thickness` inches thick, square to the joists
+    or on the skew."""
+    size = "2x" if thickness > THICK_BOARD - 1e-6 else "5/4"
+    return f"decking_{size}_joist_spacing_max_{'square' if square else 'diagonal'}"
 
 
 @dataclass(frozen=True)

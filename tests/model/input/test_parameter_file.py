@@ -98,7 +98,7 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
 
 def test_commented_values_are_the_defaults():
     text = starter()
-    assert '#joist = "2x8"' in text and "#joist_spacing = 16 " in text and "#edge_gap = 0.25" in text
+    assert '#joist = "2x8"' in text and "#joist_spacing = 16" in text and "#edge_gap = 0.25" in text
     assert "#gap = 3.75" in text and '#handrail = "auto"' in text and "#depth = 42" in text
 
 
