@@ -14,6 +14,7 @@ from typing import Any
 from ...shared.practice import estimate
 from ...shared.stock import lumber
 from ..input.parameters import Parameters
+from ..plan.layout import setting
 from ..solid.part import Part
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult
@@ -120,7 +121,7 @@ def _more_plies(key: str, now: int, volume: float) -> Iterator[tuple[str, object
 
 
 def _closer(p: Parameters, volume: Mapping[str, float]) -> Iterator[tuple[str, object, float]]:
-    now = p.frame.joist_spacing
+    now = setting(p).joist_spacing
     closer = max((s for s in SPACINGS if s < now - 1e-9), default=None)
     if closer is not None:
         yield "joist_spacing", closer, volume.get("joist", 0.0) * (now / closer - 1)
