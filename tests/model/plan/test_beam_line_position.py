@@ -10,6 +10,7 @@ import pytest
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.bearing import hanging
+from plumbcut.model.measuring.stands_on import in_ground
 from plumbcut.model.rules.check_solids import OVERLAP
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.structure.structure import analyse
@@ -129,9 +130,9 @@ def test_only_the_rim_that_is_a_beam_has_its_plies():
 def test_a_deck_too_low_turns_flush_but_for_the_lines_that_are_pinned():
     low = {"outline": {"width": 210, "depth": 226}, "surface": 13}
     assert deck_of(**low).layout.flush
-    with pytest.raises(DesignError) as refused:
-        deck_of(**low, beam_line_position={"front": "under"})
-    assert refused.value.key == "levels.surface"
+    pinned = deck_of(**low, beam_line_position={"front": "under"})
+    assert [r.flush for r in pinned.layout.runs if r.edge == "front"] == [False]
+    assert in_ground(pinned.parts, pinned.planes.grade)  # drawn as asked for; the check says what lies in the ground
     mixed = deck_of(**low, beam_line_position={"front": "flush", "between": "flush"})
     assert all(r.flush for r in mixed.layout.runs)
 
