@@ -147,8 +147,8 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: 
         raise TooLow("levels.surface", f"leaves no room for a {stock.name} beam {lowest.where} above the ground")
     plain = tuple(s.unnotched for s in group)
     alone = plain[0].centre if len(plain) == 1 else centre
-    low, top = min(low, needed - f.footing.thickness), min(top, needed) if _round(layout) else needed
-    return FootingSpot(alone, size, low, top, plain, False, _round(layout))
+    low = min(low, needed - f.footing.thickness)
+    return FootingSpot(alone, size, low, needed, plain, False, _round(layout))
 
 
 def _as_asked(layout: Beamed, spots: Sequence[FootingSpot]) -> None:

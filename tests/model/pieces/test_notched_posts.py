@@ -141,7 +141,7 @@ def test_a_post_too_small_for_its_notch_is_drawn_and_said(frame, left, verdicts)
     "frame, says",
     [
         ({"beam_plies": 4}, 'frame.beam_seat = "post cap"'),
-        ({"beam_plies": 3, "post": "4x4"}, "Give 8x8, or"),
+        ({"beam_plies": 3, "post": "4x4"}, 'frame.post = "8x8" would do'),
         ({"beam_plies": 3, "post": "4x4"}, "4.5 in deep"),
     ],
 )
