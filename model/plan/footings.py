@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
-from ...shared.as_toml import down_to, up_to
+from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
 from ...shared.points import Vector, pair
 from ...shared.practice import practice
@@ -152,19 +152,12 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: 
 
 
 def _as_asked(layout: Beamed, spots: Sequence[FootingSpot]) -> None:
-    """Raises DesignError where the concrete could not end as high, or as deep, as the file asks for."""
+    """Raises DesignError where a pad could not lie as deep as the file asks for. Round concrete that ends lower than
+    asked for is drawn, and a note says so."""
     f, planes = layout.parameters.frame, layout.planes
     asked = f.footing.model_fields_set
     direct = [s for s in spots if not s.posted]
-    over = [min(t.top for t in s.stands) - f.post_base - planes.grade(*s.centre) for s in direct]
     deep = [planes.grade(*s.centre) - s.bottom for s in direct]
-    if _round(layout) and "above_grade" in asked and over and min(over) < f.footing.above_grade - 1e-9:
-        least, more = down_to(min(over)), up_to(planes.surface_top + f.footing.above_grade - min(over))
-        raise DesignError(
-            "frame.footing.above_grade",
-            f"got {f.footing.above_grade:g} in of concrete above grade; what it carries lies too low for that",
-            ("frame.footing.above_grade", least) if least >= 0 else ("levels.surface", more),
-        )
     if not _round(layout) and "depth" in asked and deep and max(deep) > layout.parameters.footing_depth + 1e-9:
         raise DesignError(
             "frame.footing.depth",

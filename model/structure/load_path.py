@@ -202,6 +202,9 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
     )
 
 
+FURTHEST = 6  # pieces one on another that a load is followed through
+
+
 class _Flow:
     """Hands reactions on, always finishing what is carried before what carries it."""
 
@@ -337,11 +340,12 @@ class _Flow:
             self.ledger_of[part.id].joists.append((float(np.dot(point, axis(part))), load, by))
         elif part.role in named("concrete"):
             return  # a stair's foot on its own pad
-        elif depth < 6 and part.carried_by:
+        elif depth < FURTHEST and part.carried_by:
             if part.role in FRAMING:
                 self.bring(part.carried_by, point, load, by, area, depth + 1)
                 return
             for below, where, share in down(part, point, 1.0, self.on):  # a board takes it to the joists beside it
-                self.bring((below.id,), where, load * share, by, area, depth + 1)
+                # what ends on no framing has nowhere else to go: it is said, not followed round once more
+                self.bring((below.id,), where, load * share, by, area, depth + 1 if below.role in FRAMING else FURTHEST)
         else:
             self.notes.append(f"the load on {part.role} {part.id} could not be followed further")

@@ -84,17 +84,18 @@ def _places(p: Part, carriers) -> list[tuple[float, list[tuple[Part, np.ndarray]
 
 
 def down(
-    part: Part, point: Vector, area: float, on: Resting, depth: int = DEEPEST
+    part: Part, point: Vector, area: float, on: Resting, path: tuple[str, ...] = ()
 ) -> Iterator[tuple[Part, tuple[float, float], float]]:
     """(piece of the frame, plan point, share of `area`) to which a load on a piece comes down.
 
     A piece that carries it between two of its carriers gives each its share by the lever rule; past the last one, all
-    to that one.
+    to that one. Of pieces that hold each other (skirting boards) none hands a load back up the `path` it came by.
     """
-    if part.role in FRAMING or not on.get(part.id) or not depth:
+    carriers = [c for c in on.get(part.id, ()) if c[0].id not in path]
+    if part.role in FRAMING or not carriers or len(path) == DEEPEST:
         yield part, (float(point[0]), float(point[1])), area
         return
-    stops = _places(part, on[part.id])
+    stops = _places(part, carriers)
     at = float(np.asarray(point) @ np.asarray(part.place.x[:2], float))
     shares = [(stops[0][1], 1.0)]
     if len(stops) > 1:
@@ -107,4 +108,4 @@ def down(
     for group, share in shares:
         for below, where in group:
             if share > 1e-9:
-                yield from down(below, where, area * share / len(group), on, depth - 1)
+                yield from down(below, where, area * share / len(group), on, (*path, part.id))

@@ -330,6 +330,13 @@ class Oracle:
                     front.append(j)
         return found
 
+    def _under(self, k: int, region: np.ndarray) -> bool:
+        """Whether a region lies in the lower face of a piece, by that face's own normal: a cross piece of a stair lies
+        to the pitch."""
+        p = self.pieces[k]
+        up = [a * np.sign(a[2]) for a in p.axes[:, 1:].T if abs(a[2]) > 0.5]
+        return any(float((region @ a).max()) < float((p.corners @ a).min()) + 2 * GROWN for a in up)
+
     def _bearings(self, k: int) -> list[float]:
         """Places along a beam where it rests on a piece below, or where an end of it meets one."""
         p = self.pieces[k]
@@ -341,7 +348,7 @@ class Oracle:
             if region is None or (p.role == "stair header" and self.pieces[j].role not in hung):
                 continue
             at = region @ u
-            below = region[:, 2].max() < p.box[0, 2] + 2 * GROWN or p.role == "stair header"  # hung on cleats
+            below = self._under(k, region) or p.role == "stair header"  # hung on cleats
             ends = at.min() > along.max() - 2 * GROWN or at.max() < along.min() + 2 * GROWN
             if below or ends:
                 found.append(float(at.mean()))

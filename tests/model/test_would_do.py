@@ -59,10 +59,6 @@ PLAN = {
     "a landing too narrow for its posts": file(
         levels={"surface": 120}, **stair(width=10, landings=[{"after_risers": 7}])
     ),
-    "concrete above the beam": file(levels={"surface": 19}, frame={"beam": "2x10", "footing": {"above_grade": 2}}),
-    "concrete above a beam in the ground": file(
-        levels={"surface": 15}, frame={"beam": "2x10", "footing": {"above_grade": 0}}
-    ),
     "a square pad too shallow": file(levels={"surface": 8}, frame={"footing": {"shape": "square", "depth": 12}}),
     "a notch through the post": file(
         levels={"surface": 60}, frame={"beam_seat": "notched post", "post": "4x4", "beam_plies": 3}

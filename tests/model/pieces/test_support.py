@@ -241,9 +241,6 @@ def test_a_low_deck_is_carried_down_without_posts():
     "surface, frame, key",
     [
         (60, {"beam_position": "flush", "beam": "2x10"}, "frame.beam"),
-        # the concrete is to show, so it is not lowered: 19 less 1, 7-1/4, 9-1/4 and 1 in for the base leave 1/2 in
-        (19, {"beam": "2x10", "footing": {"above_grade": 2}}, "frame.footing.above_grade"),
-        (15, {"beam": "2x10", "footing": {"above_grade": 0}}, "frame.footing.above_grade"),
         # a flush frame ends at 8 less 1 and 7-1/4, its base 1 in lower: a pad of 12 in lies 13-1/4 in below grade
         (8, {"footing": {"shape": "square", "depth": 12}}, "frame.footing.depth"),
         (60, {"beam_lines": [40, 42]}, "frame.beam_lines.1"),
@@ -254,6 +251,13 @@ def test_what_cannot_stand_is_refused_by_key(surface, frame, key):
     with pytest.raises(DesignError) as refused:
         plan(surface=surface, frame=frame)
     assert refused.value.key == key
+
+
+def test_concrete_that_would_stand_in_the_beam_ends_under_it_and_says_so():
+    """19 less 1, 7-1/4, 9-1/4 and 1 in for the base leave 1/2 in of the 2 in asked for."""
+    deck = deck_of({"width": 150, "depth": 110}, 19, frame={"beam": "2x10", "footing": {"above_grade": 2}})
+    assert {round(float(f.box[1, 2]), 6) for f in deck.roles("footing")} == {0.5}
+    assert any("finished to suit" in worded(n) for n in deck.notes)
 
 
 @pytest.mark.parametrize(
