@@ -1,8 +1,10 @@
-"""An invented set of two sheets that has every kind of item, for the tests of the drawing formats."""
+"""An invented set of two sheets that has every kind of item, for the tests of the drawing formats; and what is lettered
+on any set."""
 
 from __future__ import annotations
 
 from plumbcut.exports.drafting import annotate, symbols
+from plumbcut.exports.drafting.draft import strokes
 from plumbcut.exports.drafting.drawing import (
     Arc,
     Arrow,
@@ -136,3 +138,14 @@ def sample(paper: str = "ARCH D", metric: bool = False) -> DrawingSet:
     )
     drawing.sheets = [one, two]
     return drawing
+
+
+def lettered(drawing) -> dict[str, str]:
+    """Everything lettered on each sheet, by its title."""
+    found: dict[str, list[str]] = {}
+    for sheet in drawing.sheets:
+        for items, scale in [(sheet.items, 1.0), *((p.view.items, p.view.scale) for p in sheet.viewports)]:
+            for item in items:
+                texts = [s.text for s in strokes(item, scale, drawing.metric) if type(s) is Text]
+                found.setdefault(sheet.name, []).extend(texts)
+    return {name: " ".join(" ".join(texts).split()) for name, texts in found.items()}

@@ -23,6 +23,7 @@ from ...model.measuring.measure import Measured, measure_all
 from ...model.parameter_file import LARGEST_FILE, locate, prepare
 from ...model.rules.checks import check_deck
 from ...model.solid.part import Part, Workshop
+from ...model.structure.structure import Structure
 from ...shared.errors import DesignError, PlumbcutError
 from .preview import model_data
 from .serve import Feed, Server
@@ -45,14 +46,16 @@ class Rebuilder:
     _shop: Workshop = field(default_factory=Workshop)
     _parts: dict[tuple, Part] = field(default_factory=dict)
     _measured: dict[Part, Measured] = field(default_factory=dict)
+    structure: Structure | None = None  # of the last build: its frame was chosen by it
 
     def model(self) -> tuple[Deck, Sequence[Measured]]:
         """The deck of the file as it is now, measured. Raises InputError with file, line and key."""
         parameters, layout = prepare(self.path)
         try:
-            deck = designed(parameters, shop=self._shop, layout=layout).deck
+            made = designed(parameters, shop=self._shop, layout=layout)
         except DesignError as e:
             raise locate(self.path, e) from None
+        deck, self.structure = made.deck, made.structure
         known = self._parts
         deck.parts = [known.get(_key(p), p) for p in deck.parts]
         fresh = [p for p in deck.parts if p not in self._measured]
@@ -70,8 +73,8 @@ def _key(p: Part) -> tuple:
     return p.role, p.stock, id(p.shape), p.place, p.where, p.edge, p.stair, p.step, p.mark, p.id, p.carried_by
 
 
-def checked(deck: Deck, measured: Sequence[Measured]) -> list:
-    return check_deck(deck, measured)
+def checked(deck: Deck, measured: Sequence[Measured], structure: Structure | None = None) -> list:
+    return check_deck(deck, measured, structure)
 
 
 def empty(path: Path) -> dict[str, Any]:
@@ -111,7 +114,7 @@ class Watch:
             shown = time.perf_counter() - start
             if _text(self.path) != self._built:
                 return  # saved again meanwhile: the next look builds that
-            checks = checked(deck, measured)
+            checks = checked(deck, measured, self.rebuilder.structure)
             self.feed.show(model_data(deck, measured, checks))
         except PlumbcutError as e:
             self.feed.fail(str(e))

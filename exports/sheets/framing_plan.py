@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import shapely
 
-from ...model.order.fasteners import hung
+from ...model.order.fasteners import hanger_ends, hung
 from ...model.plan.spots import UNDER_JOINTS
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
@@ -84,15 +84,13 @@ def _centres(stage: Stage, view: d.View) -> None:
 def _hangers(stage: Stage) -> list[d.AnyItem]:
     """A short heavy U at every joist end that meets the face of a ledger, header or flush beam: the hanger's seat."""
     out: list[d.AnyItem] = []
-    ends: set[tuple[str, float]] = set()  # an end over the joint of a spliced rim meets both its pieces
-    for c in hung(stage.measured_rows, stage.deck.contacts):
+    hanging = hung(stage.measured_rows, stage.deck.contacts)
+    for c in hanger_ends(stage.measured_rows, hanging).values():
         if c.b.role != "ledger" and c.a.role == "joist" and c.a.stair is None:
             axis = in_plan.plan_axis(c.a)
             band, end = in_plan.reach(c.a, in_plan.square(axis)), float(np.dot(axis, c.point[:2]))
             inward = 1.0 if end < sum(in_plan.reach(c.a, axis)) / 2 else -1.0
-            if (key := (c.a.id, round(end, 1))) not in ends:
-                ends.add(key)
-                out.append(_seat(c.a, axis, end, inward, band))
+            out.append(_seat(c.a, axis, end, inward, band))
     carriers = stage.of("ledger", "stair header")
     for p in stage.of("joist", "border blocking"):
         axis = in_plan.plan_axis(p)

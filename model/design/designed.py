@@ -12,6 +12,7 @@ import heapq
 import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from ...shared.errors import DesignError
 from ...shared.said import Quantity, Words, decimal, number, said
@@ -73,9 +74,9 @@ class _Candidate:
     reasons: Mapping[str, Mend]
     cost: float
 
-    @property
-    def faults(self) -> int:
-        return len(faults(self.structure.results))
+    @cached_property
+    def faults(self) -> list[tuple[MemberResult, Unmet]]:
+        return faults(self.structure.results)
 
 
 def designed(
@@ -113,7 +114,7 @@ def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tupl
     seen: set[FrameKeys] = {()}
 
     def offer(of: _Candidate, changes: FrameKeys) -> None:
-        found = faults(of.structure.results)
+        found = of.faults
         for mend in mends(found, of.deck.parameters, of.deck.parts, given):
             after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
             if after not in seen:
@@ -122,9 +123,7 @@ def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tupl
                 heapq.heappush(queue, (of.cost + mend.adds + FAULT * len(found), next(tie), after, reasons))
 
     offer(first, ())
-    least = sum(
-        not any(mends([fault], parameters, first.deck.parts, given)) for fault in faults(first.structure.results)
-    )
+    least = sum(not any(mends([fault], parameters, first.deck.parts, given)) for fault in first.faults)
     best, built = first, 1
     while queue and built < MOST_BUILT:
         _, _, changes, reasons = heapq.heappop(queue)
@@ -132,9 +131,9 @@ def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tupl
         if made is None:
             continue
         built += 1
-        if made.faults <= least:
+        if len(made.faults) <= least:
             return made, built
-        best = min(best, made, key=lambda c: (c.faults, c.cost))
+        best = min(best, made, key=lambda c: (len(c.faults), c.cost))
         offer(made, changes)
     return best, built
 
@@ -149,7 +148,7 @@ def _pruned(parameters: Parameters, first: _Candidate, best: _Candidate, shop: W
         changes = tuple(sorted((k, getattr(best.deck.parameters.frame, k)) for k in reasons))
         made = _tried(parameters, first, changes, reasons, shop)
         built += made is not None
-        if made is not None and made.faults <= best.faults and made.cost < best.cost:
+        if made is not None and len(made.faults) <= len(best.faults) and made.cost < best.cost:
             best = made
     return best, built
 

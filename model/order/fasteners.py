@@ -237,10 +237,19 @@ def hung(measured: Sequence[Measured], contacts: Iterable[Contact]) -> list[Cont
     return found
 
 
+def hanger_ends(measured: Sequence[Measured], hanging: Iterable[Contact]) -> dict[tuple[int, float], Contact]:
+    """Of what is `hung` the ends that take a hanger, each once (position in `measured`, inches along it): an end over
+    the joint of a spliced rim or beam meets both its pieces."""
+    ends: dict[tuple[int, float], Contact] = {}
+    for c in hanging:
+        ends.setdefault((c.i, round(float(np.dot(measured[c.i].axis, c.point)), 1)), c)
+    return ends
+
+
 def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     places: Counter[str] = Counter()
-    hanging = {id(c) for c in hung(measured, contacts)}
-    hangers: set[tuple[int, float]] = set()
+    at_hangers = hung(measured, contacts)
+    hanging, hangers = {id(c) for c in at_hangers}, set(hanger_ends(measured, at_hangers))
     tied: dict[int, list[float]] = {}
     capped: set[int] = set()
     headers = {
@@ -256,10 +265,9 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Counter:
     for c in contacts:
         a, b = c.a.role, c.b.role
         if c.kind == "end":
-            end = (c.i, round(float(np.dot(measured[c.i].axis, c.point)), 1))
             if id(c) in hanging:
-                hangers.add(end)
-            elif a == "border blocking":
+                continue
+            if a == "border blocking":
                 places["angle pair"] += 1
             elif a in ("blocking", "post blocking") or (a, b) in (
                 ("joist", "rim"),

@@ -16,12 +16,12 @@ from ...shared.said import Words, decimal, said
 from ...shared.standards import find_limit
 from ...shared.stock import Stock, lumber
 from .flight import Flight
+from .footings import SHORTEST_POST
 from .spots import CrossPiece
 from .stages import Setting
 
 CROSS_PIECE = "4x4"  # common practice, no source; it is calculated as a beam
 POSTS_APART = practice("posts under a cross piece of a stair")
-SHORTEST = practice("shortest post")
 INSET = 1.0  # inches from the stringers' outer faces: clear of the caps of another flight's guard posts beside them
 TRIES = 12  # places looked at between half height and as far down the flight as the span allows
 
@@ -82,6 +82,6 @@ def _has_room(layout: Setting, carrier: CrossPiece) -> bool:
     """Whether its posts, at their lower side, are as long as a post must be."""
     frame = layout.parameters.frame
     above = frame.footing.above_grade if frame.footing.shape == "round" else 0.0
-    least = frame.post_base + above + SHORTEST
+    least = frame.post_base + above + SHORTEST_POST
     low = carrier.post_top - carrier.flight.slope * layout.parameters.stock(frame.post).width / 2
     return all(low - layout.planes.grade(*q.centroid.coords[0]) >= least for q in carrier.squares)

@@ -31,6 +31,8 @@ from .tributary import FramingLine, divide, loaded_surface, turned, widths
 
 _SHARED = 0.1  # square inches in plan: less is two footings side by side
 
+FURTHEST = 6  # pieces one on another that a load is followed through
+
 
 @dataclass
 class Column:
@@ -200,9 +202,6 @@ def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
         notes,
         list(flow.bare.values()),
     )
-
-
-FURTHEST = 6  # pieces one on another that a load is followed through
 
 
 class _Flow:

@@ -6,10 +6,10 @@ from __future__ import annotations
 import re
 
 import pytest
+from sample_sheets import lettered
 
 from plumbcut.exports.cards import build_cards
-from plumbcut.exports.drafting.draft import strokes
-from plumbcut.exports.drafting.drawing import DrawingSet, Leader, Text, View
+from plumbcut.exports.drafting.drawing import DrawingSet, Leader, View
 from plumbcut.exports.sheets import build_drawing
 from plumbcut.exports.sheets.frame_details import beam_on_post
 from plumbcut.exports.sheets.stage import Stage
@@ -27,16 +27,6 @@ def deck_of(**sections):
         )
     )
     return deck, measure_all(deck.parts)
-
-
-def lettered(drawing) -> dict[str, str]:
-    found: dict[str, list[str]] = {}
-    for sheet in drawing.sheets:
-        for items, scale in [(sheet.items, 1.0), *((p.view.items, p.view.scale) for p in sheet.viewports)]:
-            for item in items:
-                texts = [s.text for s in strokes(item, scale, drawing.metric) if type(s) is Text]
-                found.setdefault(sheet.name, []).extend(texts)
-    return {name: " ".join(" ".join(texts).split()) for name, texts in found.items()}
 
 
 @pytest.fixture(scope="module")

@@ -6,11 +6,10 @@ import re
 import pypdfium2
 import pytest
 from own_stock import BEAM, JOIST, deck_of
+from sample_sheets import lettered
 
 from plumbcut.exports.cards import build_cards
 from plumbcut.exports.comparing.compare import marks, match, two
-from plumbcut.exports.drafting.draft import strokes
-from plumbcut.exports.drafting.drawing import Text
 from plumbcut.exports.drafting.wording import sized_text
 from plumbcut.exports.formats.calcs import write_calcs_csv, write_calcs_pdf
 from plumbcut.exports.sheets import build_drawing
@@ -25,17 +24,6 @@ from plumbcut.shared.stock import lumber
 def metric(tmp_path_factory):
     deck = deck_of(tmp_path_factory.mktemp("own"), JOIST, BEAM)
     return deck, measure_all(deck.parts)
-
-
-def lettered(drawing) -> dict[str, str]:
-    """Everything lettered on each sheet, by its title."""
-    found: dict[str, list[str]] = {}
-    for sheet in drawing.sheets:
-        for items, scale in [(sheet.items, 1.0), *((p.view.items, p.view.scale) for p in sheet.viewports)]:
-            for item in items:
-                texts = [s.text for s in strokes(item, scale, drawing.metric) if type(s) is Text]
-                found.setdefault(sheet.name, []).extend(texts)
-    return {name: " ".join(" ".join(texts).split()) for name, texts in found.items()}
 
 
 def test_inch_sheets_name_the_size_and_what_it_dresses_to(metric):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from statics import comes_down_whole
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -10,7 +11,6 @@ from plumbcut.model.measuring.bearing import hanging
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import joist_span, take_off
 from plumbcut.model.rules.checks import check_deck
-from plumbcut.model.structure.structure import analyse
 
 
 def deck_of(**sections):
@@ -53,15 +53,7 @@ def test_a_deck_too_low_for_beams_underneath_has_flush_ones(sections):
 
 
 def test_the_load_of_a_flush_deck_reaches_the_ground_and_the_house():
-    """Statics: what the footings and the ledger take is the area of the surface."""
-    deck = deck_of(**LOW)
-    path = analyse(deck).path
-    assert not path.notes
-    taken = sum(c.load.steady for c in path.on_footings())
-    taken += sum(l.area + sum(load.steady for _, load, _ in l.joists) for l in path.ledgers)
-    surface = sum(p.footprint.area for p in deck.parts if p.role in ("board", "border"))
-    gaps = 0.06  # of the surface: the gaps between its boards bear load as well
-    assert surface / 144 <= taken <= surface / 144 * (1 + gaps)
+    comes_down_whole(deck_of(**LOW))
 
 
 def test_hangers_and_ledger_table_follow_the_joists_that_hang_at_both_ends():
