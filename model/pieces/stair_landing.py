@@ -75,7 +75,7 @@ def _frame(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, a
     return parts
 
 
-def _header(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
+def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Under the rim that the next flight leaves, between the posts under the landing."""
     f, w, t = landing.above, layout.parameters.stock(layout.parameters.frame.post).width, layout.joist.thickness
     (low, high), middle = landing.sides, sum(landing.between) / 2
@@ -90,7 +90,7 @@ def _header(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
     rectangle = f.rectangle(*sides[landing.turn, landing.towards])
     return [
         shop.upright("stair header", stock, rectangle, bottom, top, tuple(along), **about)
-        for stock, bottom, top in header_boards(layout, landing.frame_bottom, plan.flights[landing.index + 1])
+        for stock, bottom, top in header_boards(layout, landing.frame_bottom, plan.flights[landing.index + 1], t)
     ]
 
 

@@ -7,9 +7,10 @@ from typing import Any
 
 from ...shared.said import Words
 from ...shared.stock import lumber
+from ..plan.beam_lines import behind_cleats
 from ..plan.flight import Flight
 from ..plan.spots import PadSpot, StairPlan
-from ..plan.stages import LevelPlan, Setting
+from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
 from .stair_landing import build_landing
 from .stringers import build_carriers, build_skirts, build_stringers, header_boards
@@ -65,10 +66,10 @@ def flight_name(plan: StairPlan, flight: Flight) -> str:
     return f"stair {plan.index + 1}" + (f" flight {flight.index + 1}" if len(plan.flights) > 1 else "")
 
 
-def _header(layout: Setting, shop: Workshop, plan: StairPlan) -> list[Part]:
+def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:
     """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
     spot, planes = plan.spot, layout.planes
-    boards = header_boards(layout, planes.frame_bottom, plan.flights[0])
+    boards = header_boards(layout, planes.frame_bottom, plan.flights[0], behind_cleats(layout, spot.edge))
     if not boards:
         return []
     parts, about = [], {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}

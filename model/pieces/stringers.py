@@ -18,7 +18,7 @@ from ..plan.board_shapes import polygons
 from ..plan.flight import Flight
 from ..plan.splits import split
 from ..plan.spots import StairPlan, StairPost
-from ..plan.stages import Setting
+from ..plan.stages import LevelPlan, Setting
 from ..plan.stair_carriers import cross_piece
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock
@@ -26,6 +26,7 @@ from .edge_boards import board_stock
 HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
 CUT_GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
+CURVE = 64  # sides of a quarter of a footing's outline: what is cut to it is as near as a saw comes
 SKIRT_CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
 
 
@@ -68,22 +69,29 @@ def side_outline(flight: Flight) -> Polygon:
     return Polygon(ring)
 
 
-def header_boards(layout: Setting, below: float, flight: Flight) -> list[tuple[Stock, float, float]]:
+def header_boards(layout: LevelPlan, below: float, flight: Flight, behind: float) -> list[tuple[Stock, float, float]]:
     """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb
-    cut; none over one step, on which nothing hangs.
+    cut; none over one step, on which nothing hangs. `behind`: how far it and its cleats reach back from the flight.
 
-    The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on.
-    Under a rim of the file's own stock it is of the file's own sizes, as thick as the rim.
+    The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on or
+    what lies higher under the deck: grade, or concrete that takes less than half of it. Under a rim of the file's own
+    stock it is of the file's own sizes, as thick as the rim.
     """
     if flight.one_step:
         return []
     own = [row.stock for row in layout.parameters.lumber.stock] if layout.joist.given else []
     alike = [s for s in own if abs(s.thickness - layout.joist.thickness) < 1e-6]
     sizes = sorted(alike, key=lambda s: s.width) or [lumber(name) for name in HEADER_STOCK]
-    bottom, found, high = flight.plumb_bottom, [], below
+    strip = flight.rectangle(-behind, 0.0, 0.0, flight.width)
+    half = (below + flight.plumb_bottom) / 2
+    ground = max(
+        [layout.planes.grade(x, y) for x, y in strip.exterior.coords]
+        + [f.top for f in layout.footings if f.top < half and f.outline(CURVE).intersects(strip)]
+    )
+    bottom, found, high = max(flight.plumb_bottom, ground), [], below
     while high - bottom > 1e-6:
         stock = next((s for s in sizes if s.width >= high - bottom - 1e-9), sizes[-1])
-        low = max(high - stock.width, flight.bearing)
+        low = max(high - stock.width, flight.bearing, ground)
         found.append((stock, low, high))
         high = low
     return found
@@ -145,7 +153,7 @@ def build_carriers(shop: Workshop, plan: StairPlan) -> list[Part]:
     return parts
 
 
-def build_skirts(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """Trim boards on the outer faces of the outer stringers, cut as the stringer is. They give way to the fascia beside
     the stair and to guard posts, and are joined plumb where they are longer than the trim sold."""
     trim = layout.parameters.trim
@@ -177,15 +185,22 @@ def build_skirts(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
     return parts
 
 
-def obstacles(layout: Setting, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
-    """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, and fascia beside the
-    flight."""
+def obstacles(layout: LevelPlan, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
+    """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, fascia beside the flight,
+    and concrete that comes up under it."""
     found = [(x0, x1, -1e4, 1e4) for x0, x1 in post_stretches(plan, flight, side)]
     trim = layout.parameters.trim
     if trim.fascia and beside_fascia(plan, flight, side):
         top = flight.top - flight.thickness
         low = top - (trim.height or layout.joist.width if flight.index == 0 else layout.joist.width)
         found.append((-1.0, trim.thickness, low, top))
+    s0, s1 = (-trim.thickness, 0.0) if side == "start" else (flight.width, flight.width + trim.thickness)
+    strip = flight.rectangle(0.0, flight.run, s0, s1)
+    for footing in layout.footings:
+        under = footing.outline(CURVE).intersection(strip)
+        if footing.top > flight.bearing + CUT_GRID and under.area > 0:
+            at = [flight.position(q)[0] for q in under.exterior.coords]
+            found.append((min(at), max(at), -1e4, footing.top))
     return found
 
 

@@ -20,16 +20,15 @@ from ...shared.points import Vector, pair
 from ...shared.practice import practice
 from .beam_run import BeamRun, largest
 from .edges import FAR
+from .post_plan import CLEAT_THICKNESS
 from .seats import notch_of, post_square
 from .spots import FootingSpot, Landing, PadSpot, StairPlan, Stand
 from .stages import Beamed, Setting, Stepped
+from .stair_flights import EXPANSION_JOINT
 
 SHORTEST_POST = practice("shortest post")
 SKIRT_OUTSIDE = 2.0  # inches: skirts stand outside the stringers by less than this
 POST_GAP = practice("room between two posts")
-EXPANSION_JOINT = (
-    0.5  # inches left round a footing that comes up through a pad, for an expansion strip; common practice, no source
-)
 
 
 class TooLow(DesignError):
@@ -136,9 +135,13 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: 
     f, lowest = layout.parameters.frame, min(group, key=lambda s: s.top)
     grade = layout.planes.grade(*centre)
     low = grade - layout.parameters.footing_depth
-    top = grade + f.footing.above_grade if _round(layout) else low + f.footing.thickness
-    if _round(layout):
-        top = min(top, max(_under_a_stair(layout, centre, size), grade))
+    top = low + f.footing.thickness
+    if _round(layout):  # over the highest ground under its posts, which stand apart where footings became one
+        highest = max(layout.planes.grade(*s.centre) for s in group)
+        top = min(highest + f.footing.above_grade, max(_under_a_stair(layout, centre, size), highest))
+        # under a stair that lies lower yet it ends in the ground, but the wood on it stays out
+        dry = max(layout.planes.grade(x, y) for s in group for x, y in s.square.exterior.coords) - f.post_base
+        top = max(dry, min(top, _stair_over(layout, centre, size)))
     if lowest.top - top >= f.post_base + SHORTEST_POST - 1e-9:
         return FootingSpot(centre, size, low, top, group, True, _round(layout))
     needed = lowest.top - f.post_base
@@ -176,6 +179,22 @@ def _under_a_stair(layout: Stepped, centre, size: float) -> float:
         foot = plan.flights[-1]
         if foot.rectangle(0.0, foot.run, -SKIRT_OUTSIDE, foot.width + SKIRT_OUTSIDE).intersects(circle):
             levels.append(plan.pad_top)
+    return min(levels)
+
+
+def _stair_over(layout: Stepped, centre, size: float) -> float:
+    """The lowest level of what hangs over a footing of the stairs' stringers and skirts, and of the headers at the
+    deck."""
+    circle = Point(centre).buffer(size / 2)
+    levels = [math.inf]
+    for plan in layout.stair_plans:
+        header = -layout.rim_of(plan.spot.edge) - CLEAT_THICKNESS
+        for f in (f for f in plan.flights if not f.one_step):
+            over = f.rectangle(0.0 if f.index else header, f.run, -SKIRT_OUTSIDE, f.width + SKIRT_OUTSIDE)
+            under = over.intersection(circle)
+            if under.area > 0:
+                x = max(f.position(q)[0] for q in under.exterior.coords)
+                levels.append(max(f.bearing, f.lower_edge(max(x, 0.0))))
     return min(levels)
 
 

@@ -16,10 +16,11 @@ from ...shared.errors import DesignError
 from ...shared.practice import practice
 from ..input.stair_tables import StairLanding
 from .flight import SAME, Flight
-from .footings import EXPANSION_JOINT
 from .spots import Landing, StairSpot
 from .stages import Setting, still
 
+# inches left round what comes up through a pad, for an expansion strip; common practice, no source
+EXPANSION_JOINT = 0.5
 MOST_TRIALS = 20  # each changes the pad's level less than the one before
 CAP_ROOM = practice("post cap thickness") + 0.5  # inches over a post: its cap, and air
 MOST_RISERS = 200  # a stair longer than this never reaches grade
@@ -104,9 +105,11 @@ def _to_the_pad(layout: Setting, spot: StairSpot, risers: int) -> float:
 
 
 def _highest(layout: Setting, foot: Flight, side: float) -> float:
-    """Highest grade under the foot of a stair and the posts beside it: there the pad's top lies, so that no wood is in
-    the ground."""
-    stands = foot.rectangle(max(foot.heel, 0.0), foot.run, -side, foot.width + side)
+    """Highest grade under the foot of a stair and the posts beside it, which stand behind the lowest riser and may
+    reach back past the stringers' heels: there the pad's top lies, so that no wood is in the ground."""
+    post = layout.parameters.stock(layout.parameters.guard.post).width
+    back, beside = min(max(foot.heel, 0.0), foot.lowest - post), max(side, post)
+    stands = foot.rectangle(back, max(foot.run, foot.lowest), -beside, foot.width + beside)
     return max(layout.planes.grade(x, y) for x, y in stands.exterior.coords)
 
 

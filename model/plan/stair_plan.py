@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from shapely.geometry import Polygon
+
 from ...shared.errors import DesignError
 from ...shared.said import Words, decimal, said
 from ..input.surveyed import surveyed
@@ -75,7 +77,19 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
         notes=tuple(notes),
         carriers=carriers,
     )
-    return with_posts(layout, plan) if plan.guarded else with_handrail_posts(layout, plan)
+    plan = with_posts(layout, plan) if plan.guarded else with_handrail_posts(layout, plan)
+    return replace(plan, pad=_under_posts(plan))
+
+
+def _under_posts(plan: StairPlan) -> Polygon:
+    """The foot pad, drawn back under the posts beside the lowest riser where they reach back past the stringers'
+    heels."""
+    foot, last = plan.flights[-1], len(plan.flights) - 1
+    stand = [p.polygon for p in plan.posts if p.kind == "foot" and p.flight == last]
+    corners = [foot.position(q) for q in plan.pad.exterior.coords]
+    (x0, x1), (s0, s1) = ((min(v), max(v)) for v in zip(*corners))
+    back = min([foot.position(q)[0] for p in stand for q in p.exterior.coords], default=x0)
+    return foot.rectangle(back, x1, s0, s1) if back < x0 - SHOWN_RISE else plan.pad
 
 
 def _check_turns(flights: list[Flight], landings: list[Landing]) -> None:

@@ -131,7 +131,7 @@ def _planned(layout: Beamed) -> tuple[tuple[BeamRun, ...], float]:
 
 def _footing_size(layout: Setting, runs: Sequence[BeamRun], span: float) -> float:
     """A size for all footings from the greatest load of any post: the table's, or load over soil bearing where that is
-    more.
+    more; no less than a post's foot asks for.
 
     The load is estimated high (a post between two beam spans takes 5/4 of its share, a joist's overhang levers load
     onto its beam: both are handbook reactions); the checks judge the footings by the load path of the finished model.
@@ -162,6 +162,8 @@ def _footing_size(layout: Setting, runs: Sequence[BeamRun], span: float) -> floa
     )
     need = load / net * 144
     size = math.sqrt(need) if f.footing.shape == "square" else 2 * math.sqrt(need / math.pi)
+    post = p.stock(f.post).width  # stands on the concrete with its whole foot
+    size = max(size, post if f.footing.shape == "square" else post * math.sqrt(2))
     row = footing(p.local.edition, loads.soil_bearing_psf, tributary_sqft=area)
     if row is not None:
         size = max(size, float((row.square if f.footing.shape == "square" else row.round).value))

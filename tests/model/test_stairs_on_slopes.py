@@ -1,0 +1,76 @@
+"""Low decks and stairs on sloping ground: no wood in the ground, no concrete in wood, every base on its concrete. The
+program's own checks of its solids are asked; what the ground is at a place is worked out by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from plumbcut.exports.drafting.wording import worded
+from plumbcut.model.deck import Deck, build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.rules.check_result import Checking
+from plumbcut.model.rules.check_solids import FOOTING, GROUND, OVERLAP, check_solids
+
+
+def deck(width: float, depth: float, levels: dict, **sections) -> Deck:
+    given = {"outline": {"width": width, "depth": depth}, "levels": levels, **sections}
+    return build(Parameters.model_validate(given))
+
+
+def faults(d: Deck) -> list[str]:
+    c = Checking(d, measure_all(d.parts))
+    check_solids(c)
+    asked = (FOOTING, GROUND, OVERLAP)
+    return [f"{r.rule}: {worded(r.place)}" for r in c.results if r.result == "not met" and r.rule in asked]
+
+
+def of(d: Deck, role: str):
+    return [p for p in d.parts if p.role == role]
+
+
+def test_guard_posts_under_open_risers_stand_out_of_the_ground():
+    """Such a post ends under the last nosing, past the riser; where grade rises away from the deck the pad lies as
+    high as the ground is there: 8 in 100 of the distance from the front edge."""
+    stair = {"edge": "front", "risers": "open", "guards": "both", "going": 10}
+    d = deck(120, 100, {"surface": 39, "slope_y": -0.08}, stair=[stair])
+    posts = [p for p in of(d, "guard post") if p.stair == 0]
+    foot = min(float(p.box[0, 1]) for p in posts)
+    assert foot < 0 and not faults(d)
+    assert min(float(p.box[0, 2]) for p in posts) >= -0.08 * foot - 1e-9
+
+
+def test_a_stairs_header_ends_over_the_ground_behind_it():
+    """Grade rises 6 in 100 towards the house: the header, its plies and cleats end where that is highest under them,
+    4-1/2 in behind the rim's face."""
+    d = deck(150, 60, {"surface": 13, "slope_y": 0.06}, frame={"post_base": 0.5}, stair=[{"edge": "front"}])
+    headers = of(d, "stair header")
+    assert headers and not faults(d)
+    assert min(float(h.box[0, 2]) for h in headers) >= 0.06 * 3.0 - 1e-9
+
+
+FLUSH = {"joist": "2x6", "beam_position": "flush", "post_base": 0.5, "footing": {"above_grade": 0, "size": 30}}
+
+
+def test_concrete_under_two_posts_ends_over_the_higher_ground():
+    """Two posts of a flush beam too near each other for footings of their own: the one uphill stands on as much of
+    concrete as one alone would."""
+    stair = {"edge": "front", "width": 36, "rise": 6.5, "at": 30}
+    d = deck(100, 60, {"surface": 17, "slope_x": -0.06}, frame=FLUSH, stair=[stair])
+    shared = next(f for f in d.layout.footings if len(f.stands) == 2)
+    uphill = min(s.centre[0] for s in shared.stands)
+    assert not faults(d) and np.isclose(shared.top, -0.06 * uphill)
+
+
+def test_a_skirt_and_a_header_are_cut_over_concrete_that_reaches_under_them():
+    """The posts beside a stair stand on one wide footing, uphill of the stair's pad and so higher than that."""
+    stair = {"edge": "front", "width": 36, "rise": 6.5, "at": 30}
+    d = deck(100, 60, {"surface": 13.5, "slope_y": 0.05}, frame=FLUSH, stair=[stair])
+    assert of(d, "skirt") and of(d, "stair header") and not faults(d)
+
+
+def test_a_footing_is_no_smaller_than_the_foot_of_its_post():
+    """A load so small asks for 8 in of concrete (IRC 2021 Table R507.3.1); a post 7-1/2 in square has a diagonal of
+    10.6 in."""
+    d = deck(42, 40, {"surface": 40}, frame={"post": "8x8"})
+    assert {f.size for f in d.layout.footings} == {12.0} and not faults(d)
