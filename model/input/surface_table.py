@@ -11,7 +11,10 @@ from .section import FOOT, Lip, Plan, Section, Small, Thick, between
 
 class Border(Section):
     courses: int = Field(1, ge=0, le=4, description="boards round the edge, mitred at corners; 0 for none")
-    width: Thick | None = Field(None, description="default: the board's width")
+    width: Thick | None = Field(
+        None,
+        description="default: the board's width, or the next sold where half of that would stand out past the frame",
+    )
     at_house: bool = Field(False, description="run the border along the house too")
     mitre_gap: Annotated[float, *between(0, 0.5)] = Field(0.0, description="opening left in each mitre")
 

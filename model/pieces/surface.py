@@ -34,6 +34,15 @@ HAIR = 1 / 64  # inches: half of what a saw cut shows (our own)
 def build_surface(layout: Laid, shop: Workshop, notes: list[Words] | None = None) -> list[Part]:
     """Border, breakers and field boards. What could not be laid as asked, and the rip, is added to `notes`."""
     found: list[Words] = []
+    s = layout.parameters.surface
+    if layout.border and not s.border.width and layout.border_width != s.board_width:
+        found.append(
+            said(
+                "the border is of boards {wide} wide: the outer half of one of {width} would stand out past the frame",
+                wide=size(layout.border_width),
+                width=size(s.board_width),
+            )
+        )
     border = _border(layout, shop)
     breakers = _breakers(layout, shop)
     boards = _field(layout, shop, found)
@@ -45,7 +54,7 @@ def build_surface(layout: Laid, shop: Workshop, notes: list[Words] | None = None
 
 def _border(layout: Laid, shop: Workshop) -> list[Part]:
     s, planes = layout.parameters.surface, layout.planes
-    stock = board_stock(s.board_thickness, s.border.width or s.board_width, s.material)
+    stock = board_stock(s.board_thickness, layout.border_width, s.material)
     posts = notches(layout)
     joints: dict[str, list[float]] = defaultdict(list)
     parts = []

@@ -16,12 +16,15 @@ from shapely.geometry import LineString, Point, Polygon
 
 from ...shared.errors import DesignError
 from ...shared.points import Vector
+from ...shared.practice import practice
+from ...shared.stock import lumber, nominal_sizes
 from ..input.parameters import Parameters
 from .edges import Edge, cross, parallel
 from .spots import Strip
 from .stages import Bordered, Setting, Surfaced, grown, still
 from .whole_edge import whole_edge
 
+HALF_ON_RIM = practice("bearing of half a border")
 LEAST_CROSSING = 20.0  # degrees between boards and joists below which a board rests on too few of them (our own)
 
 
@@ -35,7 +38,29 @@ def plan_surface(plain: Setting) -> Surfaced:
                 f"surface.edge_overhang.{name}", f"no edge {name!r}; the edges are {', '.join(outline.names)}"
             )
     whole = whole_edge(outline, plain.parameters.order.whole_edge)
-    width = s.border.width or s.board_width
+    wanted = _border_width(plain)
+    try:
+        return _surface_of(plain, whole, wanted)
+    except DesignError:
+        if s.border.width or wanted == s.board_width:
+            raise
+        return _surface_of(plain, whole, s.board_width)  # no room for a wider one: the checks say how this one bears
+
+
+def _border_width(plain: Setting) -> float:
+    """The file's; where it gives none the boards' own, or the next that the yard sells of which the outer half keeps
+    its bearing beside what overhangs: one that stands out past its middle tips when it is stepped on."""
+    s = plain.parameters.surface
+    if s.border.width or not s.border.courses:
+        return s.border.width or s.board_width
+    out = max((plain.overhang(e) for e in plain.outline.edges if _bordered(plain, e)), default=0.0)
+    wider = sorted({lumber(name).width for name in nominal_sizes()})
+    fit = (w for w in [s.board_width, *wider] if w >= s.board_width and w / 2 - out >= HALF_ON_RIM - 1e-9)
+    return next(fit, s.board_width)
+
+
+def _surface_of(plain: Setting, whole: Edge | None, width: float) -> Surfaced:
+    s, outline = plain.parameters.surface, plain.outline
     courses = s.border.courses
     direction = _board_direction(plain)
     outer = {e.name: -plain.overhang(e) for e in outline.edges}
@@ -65,6 +90,7 @@ def plan_surface(plain: Setting) -> Surfaced:
         Bordered,
         surface_outer=surface_outer,
         border=tuple(border),
+        border_width=width,
         field_inset=MappingProxyType(field_inset),
         board_direction=still(direction),
         field_polygon=outline.inset(gap, "surface.border.courses"),

@@ -82,6 +82,7 @@ class Bordered(Setting):
 
     surface_outer: Polygon  # outer edge of the finished surface
     border: tuple[tuple[str, int, Polygon], ...]  # edge, course (0 outermost), board outline
+    border_width: float  # of each course
     field_inset: Mapping[str, float]  # inside distance of the border's inner edge, or of the surface's edge
     board_direction: np.ndarray  # (2,) unit vector, read-only
     field_polygon: Polygon  # what field boards may cover: end and edge gaps taken off
