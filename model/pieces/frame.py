@@ -10,88 +10,28 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import shapely
-from shapely import STRtree
-from shapely.geometry import Point, Polygon
+from shapely.geometry import Polygon
 
-from ...shared.points import Vector
 from ...shared.practice import practice
 from ..plan.beam_run import BeamRun
-from ..plan.board_runs import TONGUE, board_rows, notch_round
 from ..plan.edges import FAR, Edge
 from ..plan.joist_plan import direction_of, rims
 from ..plan.joist_spans import spans
 from ..plan.seats import post_square
 from ..plan.splits import joints
-from ..plan.spots import UNDER_JOINTS, PostSpot
+from ..plan.spots import UNDER_JOINTS
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
+from .claims import SHORTEST_BLOCK, TOUCHING, Claim, Claims, length_along
+from .post_blocks import flush_on, post_blocks
 from .support import beam_lengths
 
-SHORTEST_BLOCK = practice("shortest block")
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
-NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
-TOUCHING = 1e-4
 THINNEST = practice("thinnest block")
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
-EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
-
-
-@dataclass
-class Claim:
-    """A claimed footprint: role, plan polygon, direction of its long axis, and where it is."""
-
-    role: str
-    polygon: Polygon
-    direction: tuple[float, float]
-    where: str
-    edge: str | None = None
-
-
-class Claims:
-    """The plan at joist level, filling up. `free` cuts a shape to what is still free; `claim` takes footprints."""
-
-    def __init__(self) -> None:
-        self.members: list[Claim] = []
-        self.posts: list[Polygon] = []  # guard posts: nothing lies in them, blocks may be nailed to them
-        self.cleats: list[Polygon] = []  # of stair headers: nothing lies in them
-        self._tree: STRtree | None = None
-        self._shapes: list[Polygon] = []
-
-    def claim(self, members: list[Claim]) -> None:
-        self.members += members
-        self._tree = None
-
-    def near(self, shape: Any, cleats: bool = True) -> list[Polygon]:
-        """Claimed footprints, guard posts and (unless told otherwise) cleats that touch a shape."""
-        if self._tree is None:
-            self._shapes = [m.polygon for m in self.members] + self.posts + self.cleats
-            self._tree = STRtree(self._shapes)
-        limit = len(self._shapes) - (0 if cleats else len(self.cleats))
-        return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCHING) if i < limit]
-
-    def free(self, shape: Any) -> list[Polygon]:
-        around = self.near(shape)
-        rest = shapely.difference(shape, shapely.union_all(around), grid_size=EDGE_GRID) if around else shape
-        return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
-
-    def held(self, piece: Polygon, direction: Vector) -> bool:
-        """Whether both ends of a piece meet a member or a guard post."""
-        around = self.near(piece, cleats=False)
-        s = np.asarray(piece.exterior.coords)[:-1]
-        along = s @ np.asarray(direction)
-        for end in (along.min(), along.max()):
-            corner = s[np.abs(along - end) < 1e-6].mean(axis=0)
-            # a bevelled end meets its carrier along its whole face: the middle of the face at that end is asked
-            near = s[np.argsort(np.abs(along - end))[:2]].mean(axis=0)
-            if not any(o.distance(Point(near)) < 0.02 or o.distance(Point(corner)) < TOUCHING for o in around):
-                return False
-        return True
 
 
 def plan_members(layout: LevelPlan) -> list[Claim]:
@@ -110,15 +50,15 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     )
     joists = [Claim("joist", piece, direction_of(layout, piece), "field") for _, piece in layout.joist_lines]
     joists += [Claim(b.role, b.polygon, b.direction, UNDER_JOINTS) for b in layout.field.beside_joists]
-    blocks = _post_blocks(layout, claims, joists)
+    blocks = post_blocks(layout, claims, joists)
     claims.claim(blocks)
     for strip in layout.strips:
         if strip.lengthwise:
             pieces = [
                 g
                 for g in claims.free(strip.polygon)
-                if _length(g, strip.direction) >= SHORTEST_BLOCK
-                and g.area >= SPLINTER * layout.joist.thickness * _length(g, strip.direction)
+                if length_along(g, strip.direction) >= SHORTEST_BLOCK
+                and g.area >= SPLINTER * layout.joist.thickness * length_along(g, strip.direction)
             ]
             claims.claim(
                 [Claim("border blocking", g, strip.direction, f"under the {strip.purpose}", strip.edge) for g in pieces]
@@ -128,7 +68,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
             Claim(j.role, g, j.direction, j.where)
             for j in joists
             for g in claims.free(j.polygon)
-            if _length(g, j.direction) > 6
+            if length_along(g, j.direction) > 6
         ]
     )
     for strip in layout.strips:
@@ -146,14 +86,9 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     return claims.members
 
 
-def _length(piece: Polygon, direction) -> float:
-    along = np.asarray(piece.exterior.coords) @ np.asarray(direction)
-    return float(along.max() - along.min())
-
-
 def _is_block(piece: Polygon, direction) -> bool:
     """Long enough to be nailed and not planed away lengthwise by what stands beside it."""
-    length, thickness = _length(piece, direction), _length(piece, (-direction[1], direction[0]))
+    length, thickness = length_along(piece, direction), length_along(piece, (-direction[1], direction[0]))
     return (
         length >= SHORTEST_BLOCK
         and piece.area >= SHORTEST_BLOCK * thickness
@@ -223,156 +158,13 @@ def _between(claims: Claims, strip, direction, role: str, where: str, edge: str 
     return [Claim(role, g, tuple(direction), where, edge) for g in pieces]
 
 
-def _post_blocks(layout: Posted, claims: Claims, joists: list[Claim]) -> list[Claim]:
-    """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
-    blocks = _PostBlocks(layout, claims, joists)
-    order = sorted(layout.posts, key=lambda p: p.kind != "line")
-    for spot in order:
-        blocks.hold(spot)
-    rows, surface = board_rows(layout), layout.parameters.surface
-    clear = surface.notch_clearance
-    wide = layout.parameters.stock(layout.parameters.guard.post).width + 2 * clear > surface.board_width - TONGUE
-    for spot in order:
-        if wide or rows.cut_in_two(notch_round(spot.polygon, clear)):
-            blocks.carry_ends(spot)
-    return blocks.found
-
-
-class _PostBlocks:
-    """Blocks round guard posts, each fitted between what stands already and the blocks before it."""
-
-    def __init__(self, layout: Setting, claims: Claims, joists: list[Claim]):
-        self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
-        self.reach = layout.joist_spacing + 8
-        self.found: list[Claim] = []
-        self._set = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
-
-    def hold(self, spot: PostSpot) -> None:
-        near = self._near(spot)
-        along_rims = [
-            e
-            for e in near
-            if abs(float(e.direction @ self.layout.along)) > NEARLY_ALONG and not self.layout.has_ledger(e)
-        ]
-        if not any(_flush(spot, e) for e in along_rims):
-            self._behind(spot, near)
-            return
-        for e in along_rims:
-            self._beside(spot, e)
-        for e in near:
-            if e not in along_rims and not self.layout.has_ledger(e) and e.parallel_to(self.layout.across):
-                self._beside_across(spot, e)
-
-    def carry_ends(self, spot: PostSpot) -> None:
-        """Where the notch cuts a row of boards in two: a block between those that hold the post carries the new
-        ends."""
-        t = self.t
-        for e in self._near(spot):
-            if self.layout.has_ledger(e) or not _flush(spot, e):
-                continue
-            s = [e.position(p) for p in spot.polygon.exterior.coords]
-            a0, a1, deep, r = min(a for a, _ in s), max(a for a, _ in s), max(i for _, i in s), self.layout.rim_of(e)
-            if self.layout.is_lengthwise(e):
-                self._whole(
-                    e.rectangle(a0, a1, deep, deep + t), e.point((a0 + a1) / 2, deep + t / 2), e.direction, spot
-                )
-                continue
-            for a in (a0 - t, a1):
-                # there the block behind the post holds it; a stair's cleat may hold the other end
-                inner = e.point(a + t / 2, deep)
-                self._whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
-
-    def _near(self, spot: PostSpot) -> list[Edge]:
-        return [e for e in self.layout.outline.edges if _at_rim(self.layout, e, spot)]
-
-    def _beside(self, spot: PostSpot, e: Edge) -> None:
-        """A block on each side of a post behind a rim along the joists."""
-        t, r = self.t, self.layout.rim_of(e)
-        s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
-        for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t)):
-            piece = self._fit(e.rectangle(a0, a1, r, r + self.reach), e.point((a0 + a1) / 2, r + t / 2))
-            if piece is not None and piece.area > 0.9 * t * _length(piece, e.inward):
-                self._add(piece, e.inward, spot)
-
-    def _beside_across(self, spot: PostSpot, e: Edge) -> None:
-        """A block on the inner side of a corner's post, behind its rim across the joists."""
-        t, r = self.t, self.layout.rim_of(e)
-        s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
-        deep = max(e.position(p)[1] for p in spot.polygon.exterior.coords)
-        side = max(s) if e.length / 2 > np.mean(s) else min(s) - t
-        self._add(self._fit(e.rectangle(side, side + t, r, deep), e.point(side + t / 2, r + t / 2)), e.inward, spot)
-
-    def _behind(self, spot: PostSpot, near: list[Edge]) -> None:
-        """One block along the post's back face, from member to member."""
-        d = np.asarray(spot.direction)
-        n = np.array([-d[1], d[0]])
-        inward = sum((e.inward for e in near), np.zeros(2))
-        if float(n @ inward) < 0:
-            n = -n
-        c = np.asarray(spot.centre)
-        h = self.layout.parameters.stock(self.layout.parameters.guard.post).width / 2
-        # along an edge on the skew, or where a joist gives way, the next member is further off
-        usual = self.reach / max(abs(float(d @ self.layout.across)), LEAST_ACROSS)
-        found = None
-        for reach in (usual, 1.5 * usual, 2 * usual):
-            a, b = c + n * h - d * reach, c + n * h + d * reach
-            found = self._fit(Polygon([a, b, b + n * self.t, a + n * self.t]), c + n * (h + self.t / 2))
-            ends = [float(x) for x in (np.asarray(found.exterior.coords) @ d)] if found is not None else []
-            if not ends or (min(ends) > float(a @ d) + TOUCHING and max(ends) < float(b @ d) - TOUCHING):
-                break
-        self._add(found, d, spot)
-
-    def _fit(self, shape: Polygon, at) -> Polygon | None:
-        """What is free of a shape and touches the place where the block is wanted."""
-        shapes = (
-            [self._set.geometries[i] for i in self._set.query(shape)]
-            + [m.polygon for m in self.found]
-            + self.claims.posts
-            + self.claims.cleats
-        )
-        rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=EDGE_GRID) if shapes else shape
-        pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
-        piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
-        near = piece is not None and piece.distance(Point(at)) < 0.51 * self.t and not piece.is_empty
-        return piece if near else None
-
-    def _whole(self, shape: Polygon, at, direction, spot: PostSpot, inner: Point | None = None) -> None:
-        piece = self._fit(shape, at)
-        if (
-            piece is not None
-            and piece.area > (0.98 if inner is None else 0.5) * shape.area
-            and (inner is None or piece.distance(inner) < TOUCHING)
-        ):
-            self._add(piece, direction, spot)
-
-    def _add(self, piece: Polygon | None, direction, spot: PostSpot) -> None:
-        if piece is not None and _length(piece, direction) >= SHORTEST_BLOCK:
-            edge = spot.edges[0] if spot.edges else None
-            self.found.append(Claim("post blocking", piece, tuple(direction), "beside a guard post", edge))
-
-
-def _flush(spot: PostSpot, e: Edge) -> bool:
-    """Whether a whole face of the post lies on the rim, or would but for a corner a little out of square."""
-    d = np.asarray(spot.direction)
-    return e.parallel_to(d) or e.parallel_to((-d[1], d[0]))
-
-
-def _at_rim(layout: Setting, e: Edge, spot: PostSpot) -> bool:
-    along, inside = e.position(spot.centre)
-    return (
-        -12 < along < e.length + 12
-        and inside < layout.rim_of(e) + 1.5 * layout.parameters.stock(layout.parameters.guard.post).width
-        and inside > 0
-    )
-
-
 def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Claim]:
     """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one
     more."""
     t, gap, found = layout.joist.thickness, layout.parameters.surface.end_gap, []
     for spot in layout.posts:
         for e in (layout.outline[n] for n in spot.edges):
-            if layout.is_lengthwise(e) or not _flush(spot, e):
+            if layout.is_lengthwise(e) or not flush_on(spot, e):
                 continue
             s = [e.position(p) for p in spot.polygon.exterior.coords]
             inner = max(i for _, i in s) + t
@@ -448,13 +240,13 @@ def build_frame(layout: LevelPlan, shop: Workshop) -> list[Part]:
     parts = []
     for m in plan_members(layout):
         stock, low = (ledger, p.frame_top - ledger.width) if m.role == "ledger" else (layout.joist, p.frame_bottom)
-        pieces = _over_length(layout, m) if m.role == "joist" else [m.polygon]
+        pieces = _overlength_along(layout, m) if m.role == "joist" else [m.polygon]
         for piece in pieces:
             parts.append(shop.upright(m.role, stock, piece, low, p.frame_top, m.direction, where=m.where, edge=m.edge))
     return parts
 
 
-def _over_length(layout: LevelPlan, m: Claim) -> list[Polygon]:
+def _overlength_along(layout: LevelPlan, m: Claim) -> list[Polygon]:
     """A joist longer than the yard sells is butted over a beam, each end on half of it."""
     longest = layout.parameters.longest(layout.joist)
     b = layout.along

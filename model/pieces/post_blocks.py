@@ -1,0 +1,177 @@
+"""The blocking that holds guard posts in the frame, in plan, and carries the board ends that their notches make."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely import STRtree
+from shapely.geometry import Point, Polygon
+
+from ..plan.board_runs import TONGUE, board_rows, notch_round
+from ..plan.edges import Edge
+from ..plan.spots import PostSpot
+from ..plan.stages import Posted, Setting
+from .claims import EDGE_GRID, SHORTEST_BLOCK, TOUCHING, Claim, Claims, length_along
+
+NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
+LEAST_TURNED = 0.5  # cosine: along an edge more on the skew the next member is looked for no further off; our own
+
+
+def post_blocks(layout: Posted, claims: Claims, joists: list[Claim]) -> list[Claim]:
+    """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
+    blocks = _PostBlocks(layout, claims, joists)
+    order = sorted(layout.posts, key=lambda p: p.kind != "line")
+    for spot in order:
+        blocks.hold(spot)
+    rows, surface = board_rows(layout), layout.parameters.surface
+    clear = surface.notch_clearance
+    wide = layout.parameters.stock(layout.parameters.guard.post).width + 2 * clear > surface.board_width - TONGUE
+    for spot in order:
+        if wide or rows.cut_in_two(notch_round(spot.polygon, clear)):
+            blocks.carry_ends(spot)
+    return blocks.found
+
+
+class _PostBlocks:
+    """Blocks round guard posts, each fitted between what stands already and the blocks before it."""
+
+    def __init__(self, layout: Setting, claims: Claims, joists: list[Claim]):
+        self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
+        self.reach = layout.joist_spacing + 8
+        self.found: list[Claim] = []
+        self._set = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
+
+    def hold(self, spot: PostSpot) -> None:
+        near = self._near(spot)
+        along_rims = [
+            e
+            for e in near
+            if abs(float(e.direction @ self.layout.along)) > NEARLY_ALONG and not self.layout.has_ledger(e)
+        ]
+        if not any(flush_on(spot, e) for e in along_rims):
+            self._behind(spot, near)
+            return
+        for e in along_rims:
+            self._beside(spot, e)
+        for e in near:
+            if e not in along_rims and not self.layout.has_ledger(e) and e.parallel_to(self.layout.across):
+                self._beside_across(spot, e)
+
+    def carry_ends(self, spot: PostSpot) -> None:
+        """Where the notch cuts a row of boards in two: a block between those that hold the post carries the new
+        ends."""
+        t = self.t
+        for e in self._near(spot):
+            if self.layout.has_ledger(e) or not flush_on(spot, e):
+                continue
+            s = [e.position(p) for p in spot.polygon.exterior.coords]
+            a0, a1, deep, r = min(a for a, _ in s), max(a for a, _ in s), max(i for _, i in s), self.layout.rim_of(e)
+            if self.layout.is_lengthwise(e):
+                self._whole(
+                    e.rectangle(a0, a1, deep, deep + t), e.point((a0 + a1) / 2, deep + t / 2), e.direction, spot
+                )
+                continue
+            for a in (a0 - t, a1):
+                # there the block behind the post holds it; a stair's cleat may hold the other end
+                inner = e.point(a + t / 2, deep)
+                self._whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
+
+    def _near(self, spot: PostSpot) -> list[Edge]:
+        return [e for e in self.layout.outline.edges if _at_rim(self.layout, e, spot)]
+
+    def _beside(self, spot: PostSpot, e: Edge) -> None:
+        """A block on each side of a post behind a rim along the joists, up to the next member, where that lies within
+        four bays."""
+        t, r = self.t, self.layout.rim_of(e)
+        s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
+        for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t)):
+            fits = [
+                self._fit(e.rectangle(a0, a1, r, r + k * self.reach), e.point((a0 + a1) / 2, r + t / 2))
+                for k in (1, 2, 4)
+            ]
+            piece = next(
+                (
+                    g
+                    for k, g in zip((1, 2, 4), fits)
+                    if g is not None and length_along(g, e.inward) < k * self.reach - TOUCHING
+                ),
+                fits[0],
+            )
+            if piece is not None and piece.area > 0.9 * t * length_along(piece, e.inward):
+                self._add(piece, e.inward, spot)
+
+    def _beside_across(self, spot: PostSpot, e: Edge) -> None:
+        """A block on the inner side of a corner's post, behind its rim across the joists."""
+        t, r = self.t, self.layout.rim_of(e)
+        s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
+        deep = max(e.position(p)[1] for p in spot.polygon.exterior.coords)
+        side = max(s) if e.length / 2 > np.mean(s) else min(s) - t
+        piece = self._fit(e.rectangle(side, side + t, r, deep), e.point(side + t / 2, r + t / 2))
+        if piece is not None and piece.area > 0.9 * t * length_along(piece, e.inward):  # else a joist holds it there
+            self._add(piece, e.inward, spot)
+
+    def _behind(self, spot: PostSpot, near: list[Edge]) -> None:
+        """One block along the post's back face, from member to member; a post square to a ledger along the joists has
+        it on the face across them, as no member crosses the other way."""
+        d = np.asarray(spot.direction)
+        n = np.array([-d[1], d[0]])
+        if abs(float(d @ self.layout.along)) > NEARLY_ALONG:
+            d, n = n, d
+        inward = sum((e.inward for e in near), np.zeros(2))
+        if float(n @ inward) < 0:
+            n = -n
+        c = np.asarray(spot.centre)
+        h = self.layout.parameters.stock(self.layout.parameters.guard.post).width / 2
+        # along an edge on the skew, or where a joist gives way, the next member is further off
+        usual = self.reach / max(abs(float(d @ self.layout.across)), LEAST_TURNED)
+        found = None
+        for reach in (usual, 1.5 * usual, 2 * usual):
+            a, b = c + n * h - d * reach, c + n * h + d * reach
+            found = self._fit(Polygon([a, b, b + n * self.t, a + n * self.t]), c + n * (h + self.t / 2))
+            ends = [float(x) for x in (np.asarray(found.exterior.coords) @ d)] if found is not None else []
+            if not ends or (min(ends) > float(a @ d) + TOUCHING and max(ends) < float(b @ d) - TOUCHING):
+                break
+        self._add(found, d, spot)
+
+    def _fit(self, shape: Polygon, at) -> Polygon | None:
+        """What is free of a shape and touches the place where the block is wanted."""
+        shapes = (
+            [self._set.geometries[i] for i in self._set.query(shape)]
+            + [m.polygon for m in self.found]
+            + self.claims.posts
+            + self.claims.cleats
+        )
+        rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=EDGE_GRID) if shapes else shape
+        pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
+        piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
+        near = piece is not None and piece.distance(Point(at)) < 0.51 * self.t and not piece.is_empty
+        return piece if near else None
+
+    def _whole(self, shape: Polygon, at, direction, spot: PostSpot, inner: Point | None = None) -> None:
+        piece = self._fit(shape, at)
+        if (
+            piece is not None
+            and piece.area > (0.98 if inner is None else 0.5) * shape.area
+            and (inner is None or piece.distance(inner) < TOUCHING)
+        ):
+            self._add(piece, direction, spot)
+
+    def _add(self, piece: Polygon | None, direction, spot: PostSpot) -> None:
+        if piece is not None and length_along(piece, direction) >= SHORTEST_BLOCK:
+            edge = spot.edges[0] if spot.edges else None
+            self.found.append(Claim("post blocking", piece, tuple(direction), "beside a guard post", edge))
+
+
+def flush_on(spot: PostSpot, e: Edge) -> bool:
+    """Whether a whole face of the post lies on the rim, or would but for a corner a little out of square."""
+    d = np.asarray(spot.direction)
+    return e.parallel_to(d) or e.parallel_to((-d[1], d[0]))
+
+
+def _at_rim(layout: Setting, e: Edge, spot: PostSpot) -> bool:
+    along, inside = e.position(spot.centre)
+    return (
+        -12 < along < e.length + 12
+        and inside < layout.rim_of(e) + 1.5 * layout.parameters.stock(layout.parameters.guard.post).width
+        and inside > 0
+    )

@@ -1,0 +1,39 @@
+"""Blocking beside and behind guard posts: every block of it meets a member at either end. The program's own reading of
+free ends is asked, on decks shrunk from ones drawn by lot."""
+
+from __future__ import annotations
+
+import pytest
+
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.loose_ends import free_ends, touching
+
+DECKS = {
+    # three courses of border lie on strips along the sides, and the first joist lies past them: more than a bay off
+    "a wide first bay": {
+        "outline": {"width": 108, "depth": 100},
+        "surface": {"border": {"courses": 3}},
+        "frame": {"joist_spacing": 16},
+        "stair": [{"edge": "right", "width": 36}],
+    },
+    # the post in the corner stands in a joist, which leaves a splinter of the block on its inner side
+    "a post in a joist": {
+        "outline": {"width": 100, "depth": 137, "house": ["left"]},
+        "frame": {"joist_spacing": 8, "joist": "2x6"},
+        "surface": {"border": {"courses": 0}},
+        "stair": [{"edge": "back", "at": 15.4}],
+    },
+    # a corner of a slanted rim and a ledger along the joists: no member crosses a block along the ledger
+    "a slanted rim at a ledger": {
+        "outline": {"points": [[0, 0], [-165, 0], [-151, -90], [0, -90]], "house": ["e3"]},
+        "frame": {"joist_direction": "x", "joist": "2x8"},
+    },
+}
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_every_block_at_a_post_is_held_at_both_ends(name):
+    d = build(Parameters.model_validate({"levels": {"surface": 50}, **DECKS[name]}))
+    assert any(p.role == "post blocking" for p in d.parts)
+    assert not [e.part.id for e in free_ends(d.parts, touching(d.contacts))]
