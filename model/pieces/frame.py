@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 from ...shared.practice import practice
 from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
-from ..plan.joist_plan import direction_of, rims
+from ..plan.joist_plan import direction_of
 from ..plan.joist_spans import spans
 from ..plan.seats import post_square
 from ..plan.splits import joints
@@ -100,7 +100,7 @@ def _is_block(piece: Polygon, direction) -> bool:
 def _rims(layout: LevelPlan) -> list[Claim]:
     members = []
     cuts: dict[str, list[float]] = {}
-    for edge, _, polygon in rims(layout):
+    for edge, _, polygon in layout.rims:
         role = "ledger" if layout.has_ledger(edge) else "rim"
         stock = (
             layout.parameters.stock(layout.parameters.frame.ledger or layout.parameters.frame.joist)

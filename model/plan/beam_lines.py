@@ -21,7 +21,6 @@ from ...shared.standards import joist_span
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
 from .footings import POST_GAP
-from .joist_plan import rims
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
 from .seats import check_seats, width
@@ -170,7 +169,7 @@ def _flush_edges(layout: Beamed) -> list[BeamRun]:
     """The rims of the free edges across the joists, which are beams themselves. Their line is that of the posts, whose
     outer faces lie in the rim's."""
     plies: dict[str, list[Polygon]] = {}
-    for e, _, polygon in rims(layout):
+    for e, _, polygon in layout.rims:
         if _flush(layout, e):
             plies.setdefault(e.name, []).append(polygon)
     post = layout.parameters.stock(layout.parameters.frame.post).width
@@ -238,7 +237,7 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str, fl
     ]
     whole = layout.outline.polygon
     if flush:  # between rims, those that run on past a reflex corner among them
-        whole = layout.inner.difference(unary_union([poly for _, _, poly in rims(layout)]))
+        whole = layout.inner.difference(unary_union([poly for _, _, poly in layout.rims]))
     taken = [
         e.rectangle(0, e.length, -1, _beside_flush(layout, e))
         for e in layout.outline.edges

@@ -20,7 +20,7 @@ from shapely.geometry import Polygon
 from ...shared.practice import practice
 from .board_shapes import NOTCH_ROOM
 from .edges import FAR, OUT_OF_TRUE
-from .joist_plan import FACES_MEET, centre_line, direction_of, rims, stops_short
+from .joist_plan import FACES_MEET, centre_line, direction_of, stops_short
 from .spots import JointSupport
 from .stages import Posted, Setting
 
@@ -152,7 +152,7 @@ def _beside(layout: Posted, kind: str) -> tuple[list[float | None], list[Polygon
     lines, t = layout.joist_lines, layout.joist.thickness
     if kind == "single":
         return [0.0] * len(lines), [None] * len(lines)
-    rim_footprints = [p for _, _, p in rims(layout)]
+    rim_footprints = [p for _, _, p in layout.rims]
     ends = shapely.union_all(rim_footprints).buffer(2 * FACES_MEET)
     stood = rim_footprints + [s.polygon for s in layout.strips if s.lengthwise]
     stood += [p.polygon for p in layout.posts] + [c for s in layout.stairs for c in s.cleats]

@@ -22,26 +22,28 @@ from ...shared.points import Vector
 from ..input.surveyed import SurveyedJoist, SurveyedPost, surveyed
 from .edges import FAR, Edge, in_line, square
 from .spots import PostSpot
-from .stages import Setting, Surfaced
+from .stages import Joisted, Rim, Setting, Surfaced
 
 IN_PLACE_OF_A_JOIST = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FACES_MEET = 1e-3  # inches: faces nearer than this meet
 SLIVER = 0.6  # inches: a strip beside a joist's end no wider than this is no part of it (our own)
 WIDER = 0.01  # inches by which a bay may be wider than the spacing leaves: rounding
+CROSSES = 1e-3  # square inches: members that share less in plan only touch
 MOST_HALVINGS = 4  # each halves the bays that are too wide
 STANDS_CLEAR = (
     0.5  # inches: two measured pieces that overlap by more cannot both stand where they were measured (our own)
 )
 
 
-def rims(layout: Setting) -> list[tuple[Edge, int, Polygon]]:
-    """(edge, ply, plan footprint) of every rim and ledger, outer ply first.
+def rims(layout: Setting, posts: Sequence[Polygon] = ()) -> tuple[Rim, ...]:
+    """(edge, ply, plan footprint) of every rim and ledger, outer ply first. `posts`: guard posts that cannot give way.
 
     At square corners, and against a ledger, one member runs through and the other butts: ledgers before members across
     the joists before those along them. At other corners both are mitred on the bisector. A rim along the joists runs on
-    past a reflex corner as a joist, so that the other arm of the corner has something to hang on.
+    past a reflex corner as a joist, so that the other arm of the corner has something to hang on, as far as nothing
+    stands in its place.
     """
-    result: list[tuple[Edge, int, Polygon]] = []
+    laid: list[tuple[Edge, int, Polygon, bool]] = []
     for e in layout.outline.edges:
         thickness = layout.joist.thickness
         plies = 1 if layout.has_ledger(e) else layout.rim_plies(e)
@@ -49,26 +51,58 @@ def rims(layout: Setting) -> list[tuple[Edge, int, Polygon]]:
             near, far = {e.name: k * thickness}, {e.name: (k + 1) * thickness}
             for other in (layout.outline.before(e), layout.outline.after(e)):
                 near[other.name], far[other.name] = _corner(layout, e, other, k)
-            polygon = layout.outline.strip(e, near, far)
-            if FAR in near.values():
-                ends = layout.outline.polygon.intersection(polygon).difference(_end_bands(layout, e))
-                # an edge in line with one that ran on already has its rim, or what is left of it
-                ends = ends.difference(unary_union([q.buffer(1e-6) for o, _, q in result if layout.is_lengthwise(o)]))
-                polygon = max(
-                    (g for g in getattr(ends, "geoms", [ends]) if g.area > 6 * thickness),
-                    key=lambda g: g.area,
-                    default=None,
-                )
-            if polygon is not None:
-                result.append((e, k, polygon))
-    return result
+            laid.append((e, k, layout.outline.strip(e, near, far), FAR in near.values()))
+    result: list[Rim] = []
+    for e, k, polygon, runs_on in laid:
+        if runs_on:
+            others = [q for o, _, q, far in laid if o is not e and not far]
+            own = (_own(o, q) for o, _, q, far in laid if o is not e and far)
+            others += [q for q in own if q.difference(polygon).area > CROSSES]  # else in line with this one
+            passed = [q for o, _, q in result if layout.is_lengthwise(o)]
+            kept = _as_far_as_free(layout, e, polygon, others, posts, passed)
+            result += [] if kept is None else [(e, k, kept)]
+        else:
+            result.append((e, k, polygon))
+    return tuple(result)
 
 
-def running_on(layout: Setting) -> tuple[tuple[float, Polygon], ...]:
+def _own(edge: Edge, polygon: Polygon) -> Polygon:
+    """What of a rim that runs on lies along its own edge."""
+    return polygon.intersection(edge.rectangle(0, edge.length, -1, FAR))
+
+
+def _as_far_as_free(
+    layout: Setting,
+    edge: Edge,
+    polygon: Polygon,
+    others: Sequence[Polygon],
+    posts: Sequence[Polygon],
+    passed: Sequence[Polygon],
+) -> Polygon | None:
+    """A rim that runs on, from its edge as far as the rims and ledgers across the joists, or where something else
+    stands in its place: `others`, rims and ledgers, or before it a guard post with the block along its back. An edge in
+    line with one of the rims `passed` already has its rim, or what is left of it."""
+    t = layout.joist.thickness
+    rest = layout.outline.polygon.intersection(polygon)
+    in_line_with = unary_union([q.buffer(1e-6) for q in passed])
+    stops = [(q, 0.0) for q in (_end_bands(layout, edge), in_line_with, *others)] + [(q, t) for q in posts]
+    for other, room in stops:
+        for hit in shapely.get_parts(rest.intersection(other)):
+            if hit.area <= CROSSES:
+                continue
+            if room or _extent(hit, edge.inward) < t - FACES_MEET:  # never planed thinner for what stands beside it
+                s = [edge.position(q)[0] for q in hit.exterior.coords]
+                hit = edge.rectangle(min(s) - room, max(s) + room, -FAR, FAR)
+            rest = rest.difference(hit)
+    pieces = [g for g in shapely.get_parts(rest) if g.area > 6 * t]
+    return max(pieces, key=lambda g: (round(_own(edge, g).area, 6), g.area), default=None)
+
+
+def running_on(layout: Joisted) -> tuple[tuple[float, Polygon], ...]:
     """(position across, plan footprint) of rims that run on past a reflex corner: to posts of other edges they are
     joists."""
     found = [
-        poly for e, _, poly in rims(layout) if layout.is_lengthwise(e) and _extent(poly, layout.along) > e.length + 6
+        poly for e, _, poly in layout.rims if layout.is_lengthwise(e) and _extent(poly, layout.along) > e.length + 6
     ]
     return tuple((float(np.dot(p.centroid.coords[0], layout.across)), p) for p in found)
 
@@ -122,18 +156,19 @@ def _rank(layout: Setting, e: Edge):
     return (layout.has_ledger(e), not layout.is_lengthwise(e), -e.index)
 
 
-def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot]) -> tuple[tuple[float, Polygon], ...]:
-    """(position across, plan footprint) of every joist. `fixed` are guard posts that cannot give way."""
+def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot], stood: Sequence[Rim]) -> tuple[tuple[float, Polygon], ...]:
+    """(position across, plan footprint) of every joist. `fixed` are guard posts that cannot give way, `stood` the rims
+    and ledgers."""
     stands = surveyed(layout.parameters)
     if stands and stands.joists:
         measured = [measured_post(layout, p) for p in stands.posts]
-        return tuple(_surveyed_lines(layout, stands.joists, [p.polygon for p in fixed] + measured))
+        return tuple(_surveyed_lines(layout, stands.joists, [p.polygon for p in fixed] + measured, stood))
     t, spacing = layout.joist.thickness, layout.joist_spacing
     corners = np.asarray(layout.outline.polygon.exterior.coords) @ layout.across
     low, high = float(corners.min()), float(corners.max())
     taken = [s.polygon for s in layout.strips if s.lengthwise]
-    rim_footprints = [poly for e, _, poly in rims(layout)]
-    obstacles = taken + [poly for e, _, poly in rims(layout) if layout.is_lengthwise(e)]
+    rim_footprints = [poly for _, _, poly in stood]
+    obstacles = taken + [poly for e, _, poly in stood if layout.is_lengthwise(e)]
     count = int((high - low) / spacing + 1e-9)
     wanted = [low + k * spacing for k in range(1, count + 1)]
     lines: list[tuple[float, Polygon]] = []
@@ -299,11 +334,11 @@ def _whole(piece: Polygon) -> Polygon:
 
 
 def _surveyed_lines(
-    layout: Surfaced, joists: tuple[SurveyedJoist, ...], posts: list[Polygon]
+    layout: Surfaced, joists: tuple[SurveyedJoist, ...], posts: list[Polygon], stood: Sequence[Rim]
 ) -> list[tuple[float, Polygon]]:
     """Joists along the lines on which they lie, moved aside by what little they would stand in a guard post."""
     t = layout.joist.thickness
-    room = layout.inner.difference(unary_union([poly for _, _, poly in rims(layout)]))
+    room = layout.inner.difference(unary_union([poly for _, _, poly in stood]))
     taken = [s.polygon for s in layout.strips if s.lengthwise]
     lines = []
     for joist in joists:

@@ -21,7 +21,7 @@ from .border_and_field import crosses, given_direction, plan_surface
 from .edges import FrameOutline
 from .footings import TooLow
 from .guard_need import guard_edges
-from .joist_plan import joist_lines, running_on
+from .joist_plan import joist_lines, rims, running_on
 from .joist_spacing import joist_spacing
 from .post_plan import fixed_posts, plan_posts
 from .spots import Planes
@@ -178,7 +178,9 @@ def _beams_where_they_fit(p: Parameters) -> LevelPlan:
 def _laid_out(p: Parameters, flush: bool, dug: bool = True) -> LevelPlan:
     surfaced = plan_surface(setting(p, flush))
     entered = grown(surfaced, Entered, stairs=plan_stairs(surfaced), guarded=guard_edges(surfaced))
-    joisted = grown(entered, Joisted, joist_lines=joist_lines(entered, fixed_posts(entered)))
+    fixed = fixed_posts(entered)
+    stood = rims(entered, [p.polygon for p in fixed])
+    joisted = grown(entered, Joisted, rims=stood, joist_lines=joist_lines(entered, fixed, stood))
     posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))
     laid = lay_field(posted)
     stepped = grown(laid, Stepped, stair_plans=tuple(plan_stair(laid, s) for s in laid.stairs))

@@ -23,6 +23,8 @@ from .beam_run import BeamRun
 from .edges import Edge, FrameOutline
 from .spots import BaySpot, FieldLaid, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
 
+Rim = tuple[Edge, int, Polygon]  # of a rim or ledger: its edge, the ply (0 outermost), plan footprint
+
 
 @dataclass(frozen=True)
 class Setting:
@@ -107,8 +109,9 @@ class Entered(Surfaced):
 
 @dataclass(frozen=True)
 class Joisted(Entered):
-    """With the joists."""
+    """With rims and ledgers, and the joists between them."""
 
+    rims: tuple[Rim, ...]
     joist_lines: tuple[tuple[float, Polygon], ...]  # position across, plan footprint
 
 

@@ -1,0 +1,46 @@
+"""A rim along the joists runs on past a reflex corner as a joist, as far as nothing stands in its place."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+
+# the rim of the bay's side runs on towards a ledger round a corner of the house, in the same line
+TO_A_LEDGER = {
+    "outline": {
+        "points": [[0, 40], [62, 40], [62, 0], [140, 0], [140, 140], [62, 140], [62, 109], [0, 109]],
+        "house": ["e5", "e6", "e7"],
+    },
+    "levels": {"surface": 40},
+}
+# ... towards the guard post beside a stair
+TO_A_POST = {
+    "outline": {"points": [[0, 0], [100, 0], [100, 90], [150, 90], [150, 170], [0, 170]], "house": ["e6", "e1"]},
+    "levels": {"surface": 30},
+    "stair": [{"edge": "e5", "width": 40, "at": 54}],
+}
+# ... towards the rim of an edge 2 in off its own line, two plies each
+TO_A_RIM = {
+    "outline": {
+        "points": [[0, 0], [60, 0], [60, -40], [110, -40], [110, 2], [170, 2], [170, 90], [0, 90]],
+        "house": ["e7"],
+    },
+    "levels": {"surface": 40},
+    "frame": {"joist_direction": "x", "rim_plies": 2},
+}
+
+
+@pytest.mark.parametrize("sections", [TO_A_LEDGER, TO_A_POST, TO_A_RIM], ids=["ledger", "post", "rim"])
+def test_a_rim_that_runs_on_stops_at_what_stands_in_its_place(sections):
+    deck = build(Parameters.model_validate(sections))
+    assert not deck.clashes
+    along = deck.layout.along
+    long = [e for e, _, q in deck.layout.rims if np.ptp(np.asarray(q.exterior.coords) @ along) > e.length + 6]
+    assert any(deck.layout.is_lengthwise(e) for e in long)  # one does run on
+    for p in deck.parts:
+        if p.role == "rim":
+            assert p.carried_by, p.id
+            assert len(p.shape.outline) == 4  # cut square, as thick all along
