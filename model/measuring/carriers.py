@@ -45,7 +45,12 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     standing = {
         k for k, row in enumerate(found) for j in row if parts[k].role == "rim" and parts[j].role in UNDER_BEAMS
     }
-    lies = {j: _places(parts[j], touching, found[j], parts) for j in {j for j, _ in ends_on_rim}}
+    met: dict[int, list[tuple[int, Contact]]] = {j: [] for j, _ in ends_on_rim}
+    for c in touching:
+        for a, b in ((c.i, c.j), (c.j, c.i)):
+            if a in met:
+                met[a].append((b, c))
+    lies = {j: _places(parts[j], row, found[j], parts) for j, row in met.items()}
     held = {rim for joist, rim in ends_on_rim if lies[joist] > 1}
     for joist, rim in ends_on_rim:
         supports = [k for k in found[joist] if parts[k].role in _UNDER_JOISTS]
@@ -59,14 +64,10 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     return [tuple(sorted(ids[k] for k in row)) for row in found]
 
 
-def _places(joist: Part, touching: Sequence[Contact], on: dict[int, None], parts: Sequence[Part]) -> int:
-    """How many places further apart than it is deep a joist lies on: seats beside one another hold it in one."""
-    at = sorted(
-        float(np.dot(c.point, joist.place.x))
-        for c in touching
-        for a, b in ((c.i, c.j), (c.j, c.i))
-        if parts[a] is joist and b in on and parts[b].role in _UNDER_JOISTS
-    )
+def _places(joist: Part, met: Sequence[tuple[int, Contact]], on: dict[int, None], parts: Sequence[Part]) -> int:
+    """How many places further apart than it is deep a joist lies on, of those where it `met` a piece: seats beside one
+    another hold it in one."""
+    at = sorted(float(np.dot(c.point, joist.place.x)) for b, c in met if b in on and parts[b].role in _UNDER_JOISTS)
     first = [x for k, x in enumerate(at) if not k or x - at[k - 1] >= joist.stock.width]
     return len(first)
 

@@ -12,6 +12,7 @@ import itertools
 from collections.abc import Sequence
 
 import numpy as np
+from shapely import STRtree
 from shapely.geometry import Polygon
 
 from ...shared.practice import practice
@@ -224,9 +225,18 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
                 found = _between(claims, g, a, "blocking", "between joists")
                 if f.blocking_pattern == "staggered":
                     found = [m for m in found if _bay(layout, m, across) % 2 == number]
-                fresh = [m for m in found if not any(m.polygon.intersection(o.polygon).area > 1e-6 for o in members)]
-                members += fresh
+                members += _clear_of(found, members)
     return members
+
+
+def _clear_of(found: list[Claim], standing: list[Claim]) -> list[Claim]:
+    """Those of `found` that share no area with one that stands already."""
+    tree = STRtree([o.polygon for o in standing])
+    return [
+        m
+        for m in found
+        if not any(m.polygon.intersection(tree.geometries[i]).area > 1e-6 for i in tree.query(m.polygon))
+    ]
 
 
 def _bay(layout: Setting, member: Claim, across: list[float]) -> int:

@@ -36,10 +36,11 @@ class _PostBlocks:
     """Blocks round guard posts, each fitted between what stands already and the blocks before it."""
 
     def __init__(self, layout: Setting, claims: Claims, joists: list[Claim]):
-        self.layout, self.claims, self.t = layout, claims, layout.joist.thickness
+        self.layout, self.t = layout, layout.joist.thickness
         self.reach = layout.joist_spacing + 8
         self.found: list[Claim] = []
         self._set = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
+        self._between = STRtree(claims.posts + claims.cleats)
 
     def hold(self, spot: PostSpot) -> None:
         near = self._near(spot)
@@ -135,11 +136,12 @@ class _PostBlocks:
 
     def _fit(self, shape: Polygon, at) -> Polygon | None:
         """What is free of a shape and touches the place where the block is wanted."""
+        left, bottom, right, top = shape.bounds
+        boxes = ((m.polygon, m.polygon.bounds) for m in self.found)
         shapes = (
             [self._set.geometries[i] for i in self._set.query(shape)]
-            + [m.polygon for m in self.found]
-            + self.claims.posts
-            + self.claims.cleats
+            + [p for p, (x0, y0, x1, y1) in boxes if x0 <= right and left <= x1 and y0 <= top and bottom <= y1]
+            + [self._between.geometries[i] for i in self._between.query(shape)]
         )
         rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=EDGE_GRID) if shapes else shape
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]

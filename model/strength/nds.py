@@ -73,9 +73,10 @@ class Factor:
     left_out: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Adjusted:
-    """An adjusted design value: the reference row times the factors."""
+    """An adjusted design value: the reference row times the factors. Each is made once (the functions below keep it)
+    and known by itself, so that its line of the calculation is written once too."""
 
     symbol: str
     reference: Row

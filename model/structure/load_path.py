@@ -10,6 +10,7 @@ import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -21,6 +22,7 @@ from ..measuring.contacts import Contact
 from ..measuring.member_seen import PARALLEL, STUB, axis, extent, see_members
 from ..measuring.notched_seat import NotchedSeat, notched_seats
 from ..measuring.sway import held_posts
+from ..solid.faces import near_pairs
 from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.beams import Load
@@ -85,16 +87,38 @@ class LoadPath:
     notes: list[Words]
     bare: list[Column] = field(default_factory=list)  # footings on which members bear without a post
 
+    def on(self, m: Member) -> list[Member]:
+        """The lines of framing that bear on a member, in the order of `members`."""
+        found = {k: None for p in m.parts for k in self._upon.get(p.id, ())}
+        return [j for k in sorted(found) if (j := self.members[k]) is not m]
+
+    @cached_property
+    def _upon(self) -> dict[str, list[int]]:
+        """By id of a piece: which members without trouble have a support on it."""
+        found: dict[str, list[int]] = defaultdict(list)
+        for k, m in enumerate(self.members):
+            for s in () if m.trouble else m.supports:
+                for on in s.on:
+                    found[on].append(k)
+        return found
+
     def on_footings(self) -> list[Column]:
         """One column for each loaded footing, with the loads of all posts and beams that stand on it summed; footings
         that run into one another are one."""
-        groups: list[list[Column]] = []
-        for c in [*self.columns, *self.bare]:
-            if c.footing is None or not (c.loaded or c.trouble):
-                continue
-            into = [g for g in groups if any(_one_footing(c.footing, o.footing) for o in g if o.footing is not None)]
-            groups = [g for g in groups if g not in into] + [[*itertools.chain(*into), c]]
-        return [_summed(g) for g in groups]
+        columns = [c for c in [*self.columns, *self.bare] if c.footing is not None and (c.loaded or c.trouble)]
+        footings = [c.footing for c in columns if c.footing is not None]
+        box = np.array([f.box for f in footings]).reshape(-1, 2, 3)
+        groups: dict[int, list[int]] = {}  # by the last column in each
+        of: dict[int, int] = {}
+        earlier: dict[int, list[int]] = defaultdict(list)
+        for a, b in near_pairs(box[:, 0], box[:, 1]).tolist():
+            if _one_footing(footings[a], footings[b]):
+                earlier[b].append(a)
+        for k in range(len(columns)):
+            into = [groups.pop(g) for g in list(groups) if g in {of[a] for a in earlier[k]}] if earlier[k] else []
+            groups[k] = [*itertools.chain(*into), k]
+            of.update(dict.fromkeys(groups[k], k))
+        return [_summed([columns[k] for k in g]) for g in groups.values()]
 
 
 def _one_footing(a: Part, b: Part) -> bool:

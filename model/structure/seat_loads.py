@@ -28,7 +28,8 @@ def resting(parts: Sequence[Part], touching: Sequence[Contact]) -> Resting:
     by_id = {p.id: p for p in parts}
     on: dict[str, list[tuple[Part, np.ndarray]]] = defaultdict(list)
     for c in touching:
-        for a, b in ((c.id_a, c.id_b), (c.id_b, c.id_a)):
+        one, other = c.a.id, c.b.id
+        for a, b in ((one, other), (other, one)):
             if b in by_id[a].carried_by:
                 on[a].append((by_id[b], np.asarray(c.point[:2], float)))
     return on

@@ -27,6 +27,11 @@ def stair_loads(
     """
     by_id = {p.id: p for p in parts}
     stringers = [p for p in parts if p.role == "stringer"]
+    met: dict[str, list[tuple[Part, Contact]]] = {s.id: [] for s in stringers}
+    for c in touching:
+        for a, b in ((c.id_a, c.id_b), (c.id_b, c.id_a)):
+            if a in met:
+                met[a].append((by_id[b], c))
     groups: dict[tuple, list[Part]] = {}
     for s in stringers:
         d = np.asarray(s.place.x)  # a stringer's long axis, down or up the flight
@@ -59,8 +64,7 @@ def stair_loads(
             continue
         shares = divide(surface, lines)
         for s, share in zip(group, shares):
-            heads = [(by_id[c.id_b if c.id_a == s.id else c.id_a], c) for c in touching if s.id in (c.id_a, c.id_b)]
-            heads = [(other, c) for other, c in heads if other.role in HEADS and other.id in s.carried_by]
+            heads = [(other, c) for other, c in met[s.id] if other.role in HEADS and other.id in s.carried_by]
             yield from _ends(s, share.area / 144, heads, u)
 
 

@@ -182,25 +182,23 @@ def analyse_parts(
     path = follow(parts, touching)
     tops = guard_tops(parts)
     results = [_member(m, path, wood, loads, edition, guard_turning(m, tops, edition)) for m in path.members]
+    known: dict[int, float | None] = {}
     for c in path.columns:
         if c.loaded or c.trouble:
-            joist_ft = _joists_ft(c, path)
+            joist_ft = _joists_ft(c, path, known)
             results.append(_post(c, joist_ft, wood, loads, edition))
-    results += [_footing(c, _joists_ft(c, path), loads, edition, grade) for c in path.on_footings()]
+    results += [_footing(c, _joists_ft(c, path, known), loads, edition, grade) for c in path.on_footings()]
     results += [_ledger(l, loads, edition) for l in path.ledgers]
     also = (OF_NOTCHED_POSTS,) if any(c.seat for c in path.columns) else ()
     return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also)
 
 
-def _on(m: Member, path: LoadPath) -> list[Member]:
-    """The lines of framing that bear on a beam."""
-    ids = {p.id for p in m.parts}
-    return [j for j in path.members if not j.trouble and j is not m and any(ids & set(s.on) for s in j.supports)]
-
-
-def _joists_ft(c: Column, path: LoadPath) -> float | None:
-    joists = [j for m, _ in c.bears for j in _on(m, path)]
-    return max((clear_span(j) / 12 for j in joists), default=None)
+def _joists_ft(c: Column, path: LoadPath, known: dict[int, float | None]) -> float | None:
+    """Feet of the longest span that comes to a column; `known` by the identity of each member that bears on one."""
+    for m, _ in c.bears:
+        if id(m) not in known:
+            known[id(m)] = max((clear_span(j) / 12 for j in path.on(m)), default=None)
+    return max((ft for m, _ in c.bears if (ft := known[id(m)]) is not None), default=None)
 
 
 def _member(
@@ -234,7 +232,7 @@ def _member(
             for s, b in zip(m.supports, map(m.reactions.on, range(len(m.supports))))
         ]
         if m.role == "beam" or (not m.lengthwise and any(s.role in UNDER_BEAMS for s in m.supports)):
-            table = beam_rows(m, _on(m, path), wood, loads, edition)
+            table = beam_rows(m, path.on(m), wood, loads, edition)
         elif m.lengthwise:
             table = [_unfit(m, row) for row in joist_rows(m, wood, loads, edition)]
     stock = beam_name(m.plies, m.first.stock.name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ...shared.design_values import GIVEN
 from ...shared.said import Said, Words, number, said, surface, together
@@ -98,6 +99,7 @@ def tried(check: str, make: Callable[[], list[Verdict]]) -> list[Verdict]:
         return [unchecked(check, str(missing))]
 
 
+@lru_cache(maxsize=4096)
 def value_line(label: str, adjusted: Adjusted) -> CalcLine:
     given = adjusted.reference.how == GIVEN
     told: list[Words] = [
