@@ -73,9 +73,12 @@ class _PostBlocks:
                 )
                 continue
             for a in (a0 - t, a1):
-                # there the block behind the post holds it; a stair's cleat may hold the other end
+                # there the block behind the post holds it, or one of its own where a joist that ends on the post stands
+                # between them; a stair's cleat may hold the other end
                 inner = e.point(a + t / 2, deep)
-                self._whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
+                laid = self._whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
+                if laid and not self._meets(Point(inner), self.found[-1]):
+                    self._add(self._across(np.asarray(inner), e.direction, e.inward), e.direction, spot)
 
     def _near(self, spot: PostSpot) -> list[Edge]:
         return [e for e in self.layout.outline.edges if _at_rim(self.layout, e, spot)]
@@ -123,16 +126,26 @@ class _PostBlocks:
             n = -n
         c = np.asarray(spot.centre)
         h = self.layout.parameters.stock(self.layout.parameters.guard.post).width / 2
+        self._add(self._across(c + n * h, d, n), d, spot)
+
+    def _across(self, face: np.ndarray, d: np.ndarray, n: np.ndarray) -> Polygon | None:
+        """A block along `d` past a place on its nearer face, from member to member; `n`: square to it, away from
+        that."""
         # along an edge on the skew, or where a joist gives way, the next member is further off
         usual = self.reach / max(abs(float(d @ self.layout.across)), LEAST_TURNED)
         found = None
         for reach in (usual, 1.5 * usual, 2 * usual):
-            a, b = c + n * h - d * reach, c + n * h + d * reach
-            found = self._fit(Polygon([a, b, b + n * self.t, a + n * self.t]), c + n * (h + self.t / 2))
+            a, b = face - d * reach, face + d * reach
+            found = self._fit(Polygon([a, b, b + n * self.t, a + n * self.t]), face + n * self.t / 2)
             ends = [float(x) for x in (np.asarray(found.exterior.coords) @ d)] if found is not None else []
             if not ends or (min(ends) > float(a @ d) + TOUCHING and max(ends) < float(b @ d) - TOUCHING):
                 break
-        self._add(found, d, spot)
+        return found
+
+    def _meets(self, end: Point, block: Claim) -> bool:
+        """Whether a member or a block other than its own stands at the end of one."""
+        near = [self._set.geometries[i] for i in self._set.query(end, predicate="dwithin", distance=TOUCHING)]
+        return bool(near) or any(m is not block and m.polygon.distance(end) < TOUCHING for m in self.found)
 
     def _fit(self, shape: Polygon, at) -> Polygon | None:
         """What is free of a shape and touches the place where the block is wanted."""
@@ -149,19 +162,22 @@ class _PostBlocks:
         near = piece is not None and piece.distance(Point(at)) < 0.51 * self.t and not piece.is_empty
         return piece if near else None
 
-    def _whole(self, shape: Polygon, at, direction, spot: PostSpot, inner: Point | None = None) -> None:
+    def _whole(self, shape: Polygon, at, direction, spot: PostSpot, inner: Point | None = None) -> bool:
+        """Whether a block was added: one that fits whole, or with its `inner` end."""
         piece = self._fit(shape, at)
-        if (
-            piece is not None
-            and piece.area > (0.98 if inner is None else 0.5) * shape.area
-            and (inner is None or piece.distance(inner) < TOUCHING)
-        ):
-            self._add(piece, direction, spot)
+        if piece is None:
+            return False
+        square = piece.area > 0.9 * self.t * length_along(piece, direction)  # no tip that a joist left of it
+        least = 0.98 if inner is None else 0.5
+        fits = piece.area > least * shape.area and (inner is None or (square and piece.distance(inner) < TOUCHING))
+        return fits and self._add(piece, direction, spot)
 
-    def _add(self, piece: Polygon | None, direction, spot: PostSpot) -> None:
-        if piece is not None and length_along(piece, direction) >= SHORTEST_BLOCK:
-            edge = spot.edges[0] if spot.edges else None
-            self.found.append(Claim("post blocking", piece, tuple(direction), "beside a guard post", edge))
+    def _add(self, piece: Polygon | None, direction, spot: PostSpot) -> bool:
+        if piece is None or length_along(piece, direction) < SHORTEST_BLOCK:
+            return False
+        edge = spot.edges[0] if spot.edges else None
+        self.found.append(Claim("post blocking", piece, tuple(direction), "beside a guard post", edge))
+        return True
 
 
 def flush_on(spot: PostSpot, e: Edge) -> bool:

@@ -1,13 +1,22 @@
 """Blocking beside and behind guard posts: every block of it meets a member at either end. The program's own reading of
-free ends is asked, on decks shrunk from ones drawn by lot."""
+free ends, and of pieces that nothing carries, is asked, on decks shrunk from ones drawn by lot."""
 
 from __future__ import annotations
+
+import math
 
 import pytest
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.loose_ends import free_ends, touching
+from plumbcut.model.measuring.stands_on import loose
+
+
+def ring(corners: int, radius: float) -> dict:
+    turns = [2 * math.pi * k / corners for k in range(corners)]
+    return {"points": [[radius * math.cos(t), radius * math.sin(t)] for t in turns], "house": []}
+
 
 DECKS = {
     # three courses of border lie on strips along the sides, and the first joist lies past them: more than a bay off
@@ -29,6 +38,18 @@ DECKS = {
         "outline": {"points": [[0, 0], [-165, 0], [-151, -90], [0, -90]], "house": ["e3"]},
         "frame": {"joist_direction": "x", "joist": "2x8"},
     },
+    # a joist that runs against the post's side leaves a tip of the block beside it
+    "a joist at the side of a post": {
+        "outline": ring(8, 70),
+        "frame": {"joist_spacing": 8, "joist": "2x8"},
+        "guard": {"post": "6x6"},
+    },
+    # a joist that ends on the post's back: the block behind it reaches one block beside it and not the other
+    "a joist on the back of a post": {
+        "outline": ring(9, 76),
+        "frame": {"joist_spacing": 12, "joist": "2x8"},
+        "guard": {"post": "6x6"},
+    },
 }
 
 
@@ -36,4 +57,5 @@ DECKS = {
 def test_every_block_at_a_post_is_held_at_both_ends(name):
     d = build(Parameters.model_validate({"levels": {"surface": 50}, **DECKS[name]}))
     assert any(p.role == "post blocking" for p in d.parts)
-    assert not [e.part.id for e in free_ends(d.parts, touching(d.contacts))]
+    blocks = [e.part for e in free_ends(d.parts, touching(d.contacts))] + loose(d.parts)
+    assert not [p.id for p in blocks if p.role == "post blocking"]
