@@ -17,7 +17,8 @@ from ...shared.errors import DesignError
 from ...shared.points import pair
 from ...shared.practice import practice
 from ...shared.said import decimal, said
-from ...shared.stock import Stock, sold
+from ...shared.stock import Stock, lumber, sold
+from ..input.parameters import Sleeve
 from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
 from ..plan.spots import StairPlan
@@ -27,6 +28,7 @@ from ..solid.part import Part, Workshop
 from .rails import level_bay, level_run
 from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
 
+STOP_STOCK = ("1x2", "2x2", "4x4")
 CAP_THICKNESS, CAP_OVER = practice("post cap thickness"), practice("post cap overhang")
 
 
@@ -41,6 +43,7 @@ class _Post:
     about: dict
     top: float = -1e9
     face: Polygon = None  # what rails stop at
+    stop: np.ndarray | None = None  # plan unit vector of the face with a stop under the sleeve, which stands on nothing
 
     def reach(self, level: float) -> None:
         self.top = max(self.top, level)
@@ -152,20 +155,21 @@ def _stair_posts(layout: Setting, plan: StairPlan) -> list[_Post]:
             floor = max(floor, f.upper_edge(x0))
         if spot.kind in ("top", "landing"):
             floor = next(m.level for m in plan.landings if abs(m.post_bottom - spot.bottom) < 1e-6)
-        posts.append(
-            _Post(
-                spot.polygon,
-                pair(f.out),
-                spot.bottom,
-                floor,
-                {"where": f"stair {plan.index + 1}", "stair": plan.index},
-            )
+        post = _Post(
+            spot.polygon,
+            pair(f.out),
+            spot.bottom,
+            floor,
+            {"where": f"stair {plan.index + 1}", "stair": plan.index},
         )
+        if f.solid and spot.kind in ("mid", "foot"):  # over the stringer's edge, which meets the sleeve along a line
+            post.stop = f.across if spot.side == "end" else -f.across
+        posts.append(post)
     for landing in plan.landings:
         for n in {n for bay in landing.bays for n in bay}:
             posts[n].reach(landing.level + layout.parameters.guard.height + layout.parameters.guard.post_above)
-            if plan.posts[n].kind == "foot":
-                posts[n].floor = max(posts[n].floor, landing.level)
+            if plan.posts[n].kind == "foot" and posts[n].floor <= landing.level:
+                posts[n].floor, posts[n].stop = landing.level, None
     return posts
 
 
@@ -250,6 +254,20 @@ def _sleeves(layout: Setting, posts: list[_Post]) -> None:
         )
 
 
+def _stop(shop: Workshop, sleeve: Sleeve, post: _Post, centre: tuple[float, float], about: dict) -> list[Part]:
+    """A strip across the post's outer face, on which a sleeve stands that nothing else is under: the thinnest that
+    reaches past the gap round the post under the sleeve's wall."""
+    side, depth = _sides(post)
+    gap = sleeve.size / 2 - sleeve.wall - depth / 2
+    stock = next((s for s in map(lumber, STOP_STOCK) if s.thickness > gap + sleeve.wall / 2), None)
+    if post.stop is None or stock is None:
+        return []
+    x, y = np.asarray(centre) + post.stop * (depth + stock.thickness) / 2
+    z, (dx, dy) = post.floor - stock.width / 2, np.asarray(post.direction) * side / 2
+    start, end = (x - dx, y - dy, z), (x + dx, y + dy, z)
+    return [shop.box_along("sleeve stop", stock, start, end, (0.0, 0.0, 1.0), stock.width, stock.thickness, **about)]
+
+
 def _post(layout: Setting, shop: Workshop, post: _Post) -> list[Part]:
     g = layout.parameters.guard
     stock = layout.parameters.stock(g.post)
@@ -268,6 +286,7 @@ def _post(layout: Setting, shop: Workshop, post: _Post) -> list[Part]:
         name, material = f"{g.sleeve.size:g} in sleeve", layout.parameters.trim.material
         sleeve = Stock(name, g.sleeve.wall, g.sleeve.size, material, called=called)
         parts.append(shop.upright("post sleeve", sleeve, hollow, post.floor, post.top, post.direction, **about))
+        parts += _stop(shop, g.sleeve, post, (x, y), about)
     if g.cap:
         plan = post.face.buffer(post.about["cap_over"], join_style="mitre") if post.about["cap_over"] > 0 else post.face
         size = plan.exterior.length / 4

@@ -20,6 +20,7 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Guard, Parameters
 from plumbcut.model.measuring.clashes import clashes, distance
 from plumbcut.model.measuring.contacts import contacts
+from plumbcut.model.measuring.stands_on import loose
 from plumbcut.model.pieces.guards import build_guards, check_guard
 from plumbcut.model.pieces.rails import BLOCK_OVER, baluster_count, level_bay, level_run
 from plumbcut.model.pieces.stair_guards import over_nosing
@@ -180,6 +181,21 @@ def test_a_sleeve_of_40_in_covers_the_post_of_a_36_in_guard():
         wall = 4.5**2 - 4.0**2
         assert sleeve.solid.Volume() == pytest.approx(40 * wall)
         assert (np.ptp(box(cap), axis=0)[:2] > 4.5).all()
+
+
+def test_a_sleeve_beside_a_solid_stringer_stands_on_a_stop():
+    """Over the stringer's edge nothing level lies under it: a strip across the post's outer face carries its wall, past
+    the 1/4 in round a 3-1/2 in post in a 4-1/2 in sleeve with 1/4 in walls; common practice, no source."""
+    deck = build(parameters(height=50, guard={"sleeve": {}}, stair=[{"edge": "front", "stringer_kind": "solid"}]))
+    sleeves = {p.id: p for p in deck.roles("post sleeve") if p.stair == 0}
+    stops = {p.id: p for p in deck.roles("sleeve stop")}
+    posts = [p.id for p in deck.roles("guard post") if p.stair == 0]
+    assert len(sleeves) == len(stops) == len(posts) == 4 and not loose(deck.parts) and not deck.clashes
+    for sleeve in sleeves.values():
+        (stop,) = (stops[i] for i in sleeve.carried_by if i in stops)
+        assert box(stop)[1, 2] == pytest.approx(box(sleeve)[0, 2])
+        assert sleeve.footprint.intersection(stop.footprint).area == pytest.approx(3.5 * 0.25)
+        assert set(stop.carried_by) <= set(posts)
 
 
 def test_posts_stand_inside_the_rims_from_the_frame_bottom():
