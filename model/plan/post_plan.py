@@ -30,6 +30,7 @@ from .stair_flights import leaves_by_one_step
 REACH = 12.0
 ONE_PLACE = 1e-6  # square inches: posts that share more stand in one place
 CLEAT_THICKNESS, CLEAT_WIDTH = lumber("2x4").thickness, lumber("2x4").width  # laid flat behind the rim
+POST_ROOM = 8.0  # inches behind a rim that a post with its block needs clear of joists (our own)
 CLEAT_SPACING = practice("cleat spacing")
 
 
@@ -178,7 +179,9 @@ def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     added = []
     for k in range(1, count):
         along = a + (b - a) * k / count
-        at = _clear_of(layout, edge, along, size, joists)
+        at = along
+        if not layout.is_lengthwise(edge):
+            at = _clear_of(edge, along, size, layout.rim_of(edge), POST_ROOM, [j for _, j in joists])
         if not a + size < at < b - size:  # a joist runs nearly along the edge: it gives way
             at = along
         spot = _square(layout, edge, at, size, "line")
@@ -188,18 +191,16 @@ def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     return added
 
 
-def _clear_of(layout, edge: Edge, along: float, width: float, joists) -> float:
-    """The place nearest to `along` at which something `width` wide behind the rim clears every joist."""
-    if layout.is_lengthwise(edge):
-        return along
-    r = layout.rim_of(edge)
+def _clear_of(edge: Edge, along: float, width: float, behind: float, deep: float, taken: Sequence[Polygon]) -> float:
+    """The place nearest to `along` at which something `width` wide, from `behind` the edge so `deep`, clears what is
+    taken; `along` itself where there is none."""
     blocked = []
-    for _, poly in joists:
-        near = poly.intersection(edge.rectangle(-1e3, edge.length + 1e3, r, r + 8))
-        if not near.is_empty and near.area > 0:
-            s = [edge.position(p)[0] for p in near.exterior.coords] if near.geom_type == "Polygon" else []
-            if s:
-                blocked.append((min(s) - width / 2, max(s) + width / 2))
+    band = edge.rectangle(-1e3, edge.length + 1e3, behind, behind + deep)
+    for polygon in taken:
+        near = polygon.intersection(band)
+        if near.geom_type == "Polygon" and near.area > 0:
+            s = [edge.position(p)[0] for p in near.exterior.coords]
+            blocked.append((min(s) - width / 2, max(s) + width / 2))
     candidates = [along] + [c for lo, hi in blocked for c in (lo, hi)]
     clear = [c for c in candidates if not any(lo + 1e-6 < c < hi - 1e-6 for lo, hi in blocked)]
     return min(clear, key=lambda c: (abs(c - along), c)) if clear else along
@@ -217,12 +218,11 @@ def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], jo
     count = max(1, math.ceil((b - a) / CLEAT_SPACING))
     r = layout.rim_of(spot.edge)
     cleats: list[Polygon] = []
+    stood = [p.polygon for p in posts] + [j for _, j in joists]
     for k in range(count + 1):
-        s = _clear_of(layout, spot.edge, a + (b - a) * k / count, CLEAT_WIDTH, joists)
-        if not a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH:  # a rim so nearly along the joists that none crosses it here
-            s = a + (b - a) * k / count
+        s = _clear_of(spot.edge, a + (b - a) * k / count, CLEAT_WIDTH, r, CLEAT_THICKNESS, stood + cleats)
         cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
-        busy = cleats + [p.polygon for p in posts] + [j for _, j in joists]
-        if cleat.difference(layout.inner).area < 1e-6 and not any(cleat.intersection(o).area > 1e-6 for o in busy):
+        within = a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH and cleat.difference(layout.inner).area < 1e-6
+        if within and not any(cleat.intersection(o).area > 1e-6 for o in stood + cleats):
             cleats.append(cleat)
     return StairSpot(spot.index, spot.edge, spot.start, spot.end, spot.parameters, tuple(cleats))

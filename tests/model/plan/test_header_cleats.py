@@ -1,0 +1,44 @@
+"""The cleats that hang a stair's header from the rim stand clear of the joists and posts there, wherever there is room
+for two."""
+
+from __future__ import annotations
+
+import pytest
+
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.loose_ends import tipping_headers, touching
+
+# joists 8 in apart cross the rims at 30 degrees: 8 in behind the rim they shut it whole
+STEEP = {
+    "outline": {
+        "points": [
+            [0, 104.394],
+            [-84.004, 52.197],
+            [-84.004, -52.197],
+            [0, -104.394],
+            [84.004, -52.197],
+            [84.004, 52.197],
+        ],
+        "house": ["e4"],
+    },
+    "levels": {"surface": 30},
+    "frame": {"support": "ledger", "joist_direction": "x", "joist_spacing": 8},
+    "stair": [{"edge": "e1", "width": 48}, {"edge": "e3", "width": 36, "at": 38.5}],
+}
+# a joist runs out on the rim in the middle of the stair, and shuts that half of it
+RUNS_OUT = {
+    "outline": {"points": [[-8, 25], [97, 25], [97, 95], [0, 95]], "house": ["e2", "e3"]},
+    "levels": {"surface": 35},
+    "frame": {"support": "ledger", "joist_direction": "y", "joist_spacing": 8, "rim_plies": 2},
+    "stair": [{"edge": "e4", "width": 36}],
+}
+
+
+@pytest.mark.parametrize("sections", [STEEP, RUNS_OUT], ids=["steep", "runs out"])
+def test_a_header_hangs_at_two_places_on_a_rim_that_joists_cross_at_a_slant(sections):
+    deck = build(Parameters.model_validate(sections))
+    headers = [p for p in deck.parts if p.role == "stair header"]
+    assert {p.stair for p in headers} == set(range(len(deck.parameters.stair)))
+    assert not tipping_headers(deck.parts, touching(deck.contacts))
+    assert not deck.clashes
