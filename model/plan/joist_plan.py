@@ -84,8 +84,8 @@ def _as_far_as_free(
     line with one of the rims `passed` already has its rim, or what is left of it."""
     t = layout.joist.thickness
     rest = layout.outline.polygon.intersection(polygon)
-    in_line_with = unary_union([q.buffer(1e-6) for q in passed])
-    stops = [(q, 0.0) for q in (_end_bands(layout, edge), in_line_with, *others)] + [(q, t) for q in posts]
+    across, in_line_with = _end_bands(layout, edge), unary_union([q.buffer(1e-6) for q in passed])
+    stops = [(q, 0.0) for q in (across, in_line_with, *others)] + [(q, t) for q in posts]
     for other, room in stops:
         for hit in shapely.get_parts(rest.intersection(other)):
             if hit.area <= CROSSES:
@@ -94,7 +94,7 @@ def _as_far_as_free(
                 s = [edge.position(q)[0] for q in hit.exterior.coords]
                 hit = edge.rectangle(min(s) - room, max(s) + room, -FAR, FAR)
             rest = rest.difference(hit)
-    pieces = [g for g in shapely.get_parts(rest) if g.area > 6 * t]
+    pieces = [g for g in shapely.get_parts(rest.difference(across)) if g.area > 6 * t]
     return max(pieces, key=lambda g: (round(_own(edge, g).area, 6), g.area), default=None)
 
 
