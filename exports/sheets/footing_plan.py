@@ -1,4 +1,8 @@
-"""S-101: every footing with its size and depth, dimensioned from the house corner and from its neighbour."""
+"""S-101: every footing with its size and depth, dimensioned from the house corner and from its neighbour.
+
+Where footings lie so near one another on paper that a mark each has no room, one mark names a whole row or column, and
+strings with steps so short are left out: the table says where each lies.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +19,7 @@ from .hardware import limit_row
 from .house import house_in_plan, outline_items
 from .pens import items, name_of
 from .stage import Stage, joined_box
-from .strings import Strings
+from .strings import NEAR, Strings, too_near
 
 
 def footing_size(part) -> float:
@@ -62,15 +66,64 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.",
     )
-    if column:  # on small papers the table stands among the schedules
+    rows = footing_notes(stage, view.scale)
+    if column:  # on small papers the table stands among the schedules alone
         table = footing_table(stage, (column[0], column[3]))
-        sheet.add(table)
-        column = (column[0], column[1], column[2], column[3] - table_size(table)[1] - 0.3)
-    stage.notes(sheet, column, "FOOTING NOTES", footing_notes(stage))
+        below = (column[0], column[1], column[2], column[3] - table_size(table)[1] - 0.3)
+        if stage.notes(d.Sheet(sheet.number, sheet.name, sheet.paper), below, "", rows) < column[1]:
+            rows.insert(0, "SIZE, DEPTH AND PLACE OF EACH FOOTING: TABLE OF FOOTINGS AMONG THE SCHEDULES (S-601 ON).")
+        else:
+            sheet.add(table)
+            column = below
+    stage.notes(sheet, column, "FOOTING NOTES", rows)
     return sheet
 
 
+def together(stage: Stage, scale: float) -> list[list]:
+    """Footings that one mark names at a scale: those of a row or a column, each nearer than `NEAR` to the one before,
+    whose numbers rise by one and the same step; every other by itself."""
+    left = stage.of("footing")
+    lines = sorted((_lines(left, way, scale) for way in (1, 0)), key=lambda found: -sum(map(len, found)))[0]
+    taken = {id(f) for line in lines for f in line}
+    return [*lines, *([f] for f in left if id(f) not in taken)]
+
+
+def _lines(footings: list, way: int, scale: float) -> list[list]:
+    """Of the columns (`way` 1) or rows (0) those stretches in which a mark for each has no room."""
+    lines: dict[tuple[str, float], list] = {}
+    for f in footings:
+        lines.setdefault((f.mark, round(in_plan.centre(f)[1 - way] * 8) / 8), []).append(f)
+    found: list[list] = []
+    for line in lines.values():
+        line.sort(key=lambda f: in_plan.centre(f)[way])
+        run = line[:1]
+        for f in line[1:]:
+            near = in_plan.centre(f)[way] - in_plan.centre(run[-1])[way] < NEAR * scale
+            step = _number(f) - _number(run[-1])
+            if near and step > 0 and (len(run) < 2 or step == _number(run[1]) - _number(run[0])):
+                run.append(f)
+            else:
+                found.append(run)
+                run = [f]
+        found.append(run)
+    return [run for run in found if len(run) > 2]
+
+
+def _number(footing) -> int:
+    """Its own number among those of its mark."""
+    return int(footing.id.rsplit("-", 1)[1])
+
+
+def _named(line: list) -> str:
+    """What a mark says of a line of footings: F1-03 TO F1-09 BY 2 are 03, 05, 07 and 09."""
+    if len(line) == 1:
+        return line[0].id or line[0].mark
+    step = _number(line[1]) - _number(line[0])
+    return f"{line[0].id} TO {line[-1].id}" + (f" BY {step}" if step > 1 else "")
+
+
 def _centres(stage: Stage, view: d.View) -> None:
+    named = {id(line[0]): line for line in together(stage, view.scale)}
     for f in stage.of("footing"):
         x, y = in_plan.centre(f)
         r = footing_size(f) / 2 + 0.1 * view.scale
@@ -78,15 +131,13 @@ def _centres(stage: Stage, view: d.View) -> None:
             d.Line((x - r, y), (x + r, y), layer="S-FNDN-CNTR", mark=name_of(f)),
             d.Line((x, y - r), (x, y + r), layer="S-FNDN-CNTR", mark=name_of(f)),
         )
-        view.add(
-            d.Tag(
-                f.id or f.mark,
-                None,
-                (x + footing_size(f) / 2 * 0.7071, y + footing_size(f) / 2 * 0.7071),
-                "box",
-                mark=name_of(f),
-            )
-        )
+        if (line := named.get(id(f))) is not None:
+            tips = [
+                (u + footing_size(g) / 2 * 0.7071, v + footing_size(g) / 2 * 0.7071)
+                for g in line
+                for u, v in [in_plan.centre(g)]
+            ]
+            view.add(d.Tag(_named(line), None, tips[-1], "box", tips=tips[:-1], mark=name_of(f)))
     for p in stage.of("pad"):
         (x0, y0), (x1, y1) = p.box[:, :2]
         tips = [
@@ -124,13 +175,13 @@ def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
     seen = set()
     for y in sorted(rows):
         key = tuple(sorted(round(x * 16) for x, _ in rows[y]))
-        if key not in seen:
+        if key not in seen and not too_near([x for x, _ in rows[y]], view.scale):
             seen.add(key)
             strings.chain("below", [(hx, box[1]), *rows[y]])
     seen = set()
     for x in sorted(columns):
         key = tuple(sorted(round(y * 16) for _, y in columns[x]))
-        if key not in seen:
+        if key not in seen and not too_near([y for _, y in columns[x]], view.scale):
             seen.add(key)
             strings.chain("left", [(box[0], hy), *columns[x]])
     frame = stage.deck.layout.outline.polygon.bounds
@@ -176,13 +227,18 @@ def footing_table(stage: Stage, at: d.Point) -> d.Table:
     )
 
 
-def footing_notes(stage: Stage) -> list[str]:
+def footing_notes(stage: Stage, scale: float) -> list[str]:
     p = stage.deck.parameters
     _, corner = house_corner(stage)
     rows = [
         f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}. VERIFY ON SITE BEFORE DIGGING.",
         f"ASSUMED SOIL BEARING {p.loads.soil_bearing_psf:g} PSF; BEAR ON UNDISTURBED SOIL.",
     ]
+    if any(line[1:] for line in together(stage, scale)):
+        rows.append(
+            "FOOTINGS TOO NEAR ONE ANOTHER FOR A MARK EACH: ONE MARK NAMES A ROW FROM THE LEFT, OR A COLUMN FROM"
+            " THE FOOT OF THE SHEET UP (BY 3: EVERY THIRD NUMBER). DIMENSIONS NOT SHOWN ARE X AND Y OF THE TABLE."
+        )
     if p.local.frost_depth:
         rows.append(
             f"FROST DEPTH {stage.text(p.local.frost_depth)} BELOW GRADE; FOOTINGS GO DOWN TO THE DEPTH IN THE TABLE."

@@ -23,7 +23,7 @@ from .house import WALL, house_in_plan
 from .pens import items, name_of
 from .sections import frame_planes, spaced
 from .stage import AT_JOIST_LEVEL, Stage, grown, joined_box
-from .strings import Strings
+from .strings import Strings, too_near
 
 TOO_NEAR = (
     2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
@@ -70,7 +70,10 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.",
     )
-    stage.notes(sheet, note_room, "FRAMING NOTES", framing_notes(stage))
+    rows = framing_notes(stage)
+    if any(too_near(line.stations, view.scale) for line in stage.beams):
+        rows.append("POSTS TOO NEAR ONE ANOTHER ON PAPER TO DIMENSION HERE: X AND Y OF THEIR FOOTINGS, SEE S-101.")
+    stage.notes(sheet, note_room, "FRAMING NOTES", rows)
     return sheet
 
 
@@ -137,6 +140,8 @@ def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: l
         seen.add(key)
         strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
     for line in stage.beams:
+        if too_near(line.stations, view.scale):
+            continue
         stations = _set_out(line)
         if max(abs(line.axis)) < 0.9999:  # askew: the string runs beside the beam, outside the frame
             middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from ..drafting import drawing as d
 from ..drafting import style
+
+NEAR = 0.35  # paper inches from one thing to the next under which a mark or a figure each has no room; our own
+
+
+def too_near(places: Iterable[float], scale: float) -> bool:
+    """Whether a string through the places has a step in which its figures have no room."""
+    return any(b - a < NEAR * scale for a, b in itertools.pairwise(sorted(places)))
 
 
 @dataclass
