@@ -21,8 +21,9 @@ from ...shared.stock import Stock, lumber, sold
 from ..input.parameters import Sleeve
 from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
-from ..plan.spots import StairPlan
-from ..plan.stages import Posted, Setting, Stepped
+from ..plan.spots import StairPlan, StairPost
+from ..plan.stages import LevelPlan, Posted, Setting
+from ..plan.stair_flights import EXPANSION_JOINT
 from ..plan.stair_posts import guard_line
 from ..solid.part import Part, Workshop
 from .rails import level_bay, level_run
@@ -85,7 +86,7 @@ def check_guard(layout: Setting) -> None:
             )
 
 
-def build_guards(layout: Stepped, shop: Workshop) -> list[Part]:
+def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """All pieces of the guards. Raises DesignError where they cannot be fitted together."""
     check_guard(layout)
     plans = layout.stair_plans
@@ -143,7 +144,7 @@ def _deck_posts(layout: Posted) -> list[_Post]:
     return posts
 
 
-def _stair_posts(layout: Setting, plan: StairPlan) -> list[_Post]:
+def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[_Post]:
     posts = []
     for spot in plan.posts:
         f = plan.flights[spot.flight]
@@ -158,7 +159,7 @@ def _stair_posts(layout: Setting, plan: StairPlan) -> list[_Post]:
         post = _Post(
             spot.polygon,
             pair(f.out),
-            spot.bottom,
+            spot.bottom + _off_the_pad(layout, plan, spot),
             floor,
             {"where": f"stair {plan.index + 1}", "stair": plan.index},
         )
@@ -171,6 +172,16 @@ def _stair_posts(layout: Setting, plan: StairPlan) -> list[_Post]:
             if plan.posts[n].kind == "foot" and posts[n].floor <= landing.level:
                 posts[n].floor, posts[n].stop = landing.level, None
     return posts
+
+
+def _off_the_pad(layout: LevelPlan, plan: StairPlan, spot: StairPost) -> float:
+    """How far over the foot pad a guard post ends that its stringer carries: nothing, unless the pad gives way to a
+    footing under part of it."""
+    if spot.kind != "foot" or spot.flight < len(plan.flights) - 1:
+        return 0.0
+    pads = [p.polygon for p in layout.pads if p.stair == plan.index and p.landing is None]
+    cut = any(0 < p.intersection(spot.polygon).area < spot.polygon.area - 1e-3 for p in pads)
+    return EXPANSION_JOINT if cut else 0.0
 
 
 def _chains(plan: StairPlan, deck: list[_Post], own: list[_Post]) -> list[tuple[Flight, str, list[_Post]]]:

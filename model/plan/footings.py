@@ -183,8 +183,8 @@ def _under_a_stair(layout: Stepped, centre, size: float) -> float:
 
 
 def _stair_over(layout: Stepped, centre, size: float) -> float:
-    """The lowest level of what hangs over a footing of the stairs' stringers and skirts, and of the headers at the
-    deck."""
+    """The lowest level of what hangs over a footing of the stairs' stringers, skirts and guard posts, and of the
+    headers at the deck."""
     circle = Point(centre).buffer(size / 2)
     levels = [math.inf]
     for plan in layout.stair_plans:
@@ -195,6 +195,7 @@ def _stair_over(layout: Stepped, centre, size: float) -> float:
             if under.area > 0:
                 x = max(f.position(q)[0] for q in under.exterior.coords)
                 levels.append(max(f.bearing, f.lower_edge(max(x, 0.0))))
+        levels += [p.bottom for p in plan.posts if p.polygon.intersection(circle).area > 0]
     return min(levels)
 
 

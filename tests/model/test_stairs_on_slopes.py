@@ -69,6 +69,23 @@ def test_a_skirt_and_a_header_are_cut_over_concrete_that_reaches_under_them():
     assert of(d, "skirt") and of(d, "stair header") and not faults(d)
 
 
+def test_a_guard_post_over_a_pads_edge_ends_above_it():
+    """The pad lies as high as the ground on one side of the stair; on the other, 36 in down a slope of 6 in 100, a
+    footing comes up into it, and it leaves half an inch round that: there the post hangs on its stringer."""
+    stair = {"edge": "front", "width": 36, "rise": 6.5, "at": 22, "guards": "both"}
+    d = deck(120, 60, {"surface": 12, "slope_x": -0.06}, frame=FLUSH, guard={"post": "6x6"}, stair=[stair])
+    over = sorted(float(p.box[0, 2]) - d.layout.pads[0].top for p in of(d, "guard post") if p.stair == 0)
+    assert np.allclose(over, [0.0, 0.5]) and not faults(d)
+
+
+def test_concrete_ends_under_the_guard_post_that_it_reaches_under():
+    """The footing of the deck's corner, uphill of the stair, with its edge under the post at the stair's foot."""
+    frame = {**FLUSH, "footing": {"above_grade": 0, "size": 36}}
+    stair = {"edge": "front", "width": 36, "rise": 6.5, "at": 22, "guards": "both"}
+    d = deck(120, 60, {"surface": 12, "slope_x": -0.06}, frame=frame, guard={"post": "6x6"}, stair=[stair])
+    assert of(d, "guard post") and not faults(d)
+
+
 def test_a_footing_is_no_smaller_than_the_foot_of_its_post():
     """A load so small asks for 8 in of concrete (IRC 2021 Table R507.3.1); a post 7-1/2 in square has a diagonal of
     10.6 in."""
