@@ -83,19 +83,22 @@ def _as_far_as_free(
     stands in its place: `others`, rims and ledgers, or before it a guard post with the block along its back. An edge in
     line with one of the rims `passed` already has its rim, or what is left of it."""
     t = layout.joist.thickness
-    rest = layout.outline.polygon.intersection(polygon)
+    rest = unary_union(_areas(layout.outline.polygon.intersection(polygon)))
     across, in_line_with = _end_bands(layout, edge), unary_union([q.buffer(1e-6) for q in passed])
     stops = [(q, 0.0) for q in (across, in_line_with, *others)] + [(q, t) for q in posts]
     for other, room in stops:
-        for hit in shapely.get_parts(rest.intersection(other)):
-            if hit.area <= CROSSES:
-                continue
+        for hit in _areas(rest.intersection(other)):
             if room or _extent(hit, edge.inward) < t - FACES_MEET:  # never planed thinner for what stands beside it
                 s = [edge.position(q)[0] for q in hit.exterior.coords]
                 hit = edge.rectangle(min(s) - room, max(s) + room, -FAR, FAR)
             rest = rest.difference(hit)
-    pieces = [g for g in shapely.get_parts(rest.difference(across)) if g.area > 6 * t]
+    pieces = [g for g in _areas(rest.difference(across)) if g.area > 6 * t]
     return max(pieces, key=lambda g: (round(_own(edge, g).area, 6), g.area), default=None)
+
+
+def _areas(shape: Any) -> list[Polygon]:
+    """The polygons of a plan geometry in which two members share more than they touch."""
+    return [g for g in shapely.get_parts(shape) if isinstance(g, Polygon) and g.area > CROSSES]
 
 
 def running_on(layout: Joisted) -> tuple[tuple[float, Polygon], ...]:

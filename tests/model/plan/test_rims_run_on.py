@@ -31,9 +31,20 @@ TO_A_RIM = {
     "levels": {"surface": 40},
     "frame": {"joist_direction": "x", "rim_plies": 2},
 }
+# ... in the line of an edge that faces the other way, from outside
+ALONG_AN_EDGE = {
+    "outline": {
+        "points": [[0, 0], [60, 0], [60, -40], [170, -40], [170, 0], [120, 0], [120, 80], [0, 80]],
+        "house": [],
+    },
+    "levels": {"surface": 40},
+    "frame": {"support": "free-standing", "joist_direction": "x"},
+}
 
 
-@pytest.mark.parametrize("sections", [TO_A_LEDGER, TO_A_POST, TO_A_RIM], ids=["ledger", "post", "rim"])
+@pytest.mark.parametrize(
+    "sections", [TO_A_LEDGER, TO_A_POST, TO_A_RIM, ALONG_AN_EDGE], ids=["ledger", "post", "rim", "along an edge"]
+)
 def test_a_rim_that_runs_on_stops_at_what_stands_in_its_place(sections):
     deck = build(Parameters.model_validate(sections))
     assert not deck.clashes
