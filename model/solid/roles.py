@@ -218,7 +218,7 @@ _ROWS = [
     _row("sleeve stop", "PT", "guards", carried=((("guard post",), ANY),), colour=(126, 138, 140), but="bars",
          also="fine", fastened=(("framing screw", ("guard post",)),)),
     _row("post sleeve", "PS", "guards",
-         carried=(((*_WALKED, "tread", "sleeve stop"), BEARING), (("guard post",), ANY)),
+         carried=(((*_WALKED, "tread", "pad", "sleeve stop"), BEARING), (("guard post",), ANY)),
          also="surface plan; bought whole", colour=(126, 138, 140), ifc=("Covering", "CLADDING")),
     _row("post cap", "PC", "guards", carried=((_GUARD_POST, BEARING),), also="surface plan; bought whole; fine",
          but="bars", colour=(92, 103, 107), ifc=("DiscreteAccessory", USER)),

@@ -198,6 +198,17 @@ def test_a_sleeve_beside_a_solid_stringer_stands_on_a_stop():
         assert set(stop.carried_by) <= set(posts)
 
 
+def test_sleeves_on_a_landing_of_concrete_stand_on_it():
+    """A landing that is a pad, and a flight of two risers on from it down the slope."""
+    landing = {"after_risers": 4, "turn": "straight", "depth": 36}
+    stair = {"edge": "front", "width": 36, "guards": "both", "landings": [landing]}
+    levels = {"surface": 34, "slope_y": 0.1}
+    deck = build(parameters({"width": 150, "depth": 90}, levels=levels, guard={"sleeve": {}}, stair=[stair]))
+    pads = {p.id for p in deck.roles("pad")}
+    assert deck.layout.stair_plans[0].landings[0].on_ground and not loose(deck.parts)
+    assert sum(bool(pads & set(p.carried_by)) for p in deck.roles("post sleeve")) == 2
+
+
 def test_posts_stand_inside_the_rims_from_the_frame_bottom():
     layout, parts = guards()
     room = layout.inner.buffer(1e-6)
