@@ -12,17 +12,21 @@ import itertools
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from shapely import STRtree
+from shapely.affinity import translate
 from shapely.geometry import Polygon
 
+from ...shared.points import Vector
 from ...shared.practice import practice
 from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
 from ..plan.joist_plan import direction_of
 from ..plan.joist_spans import spans
+from ..plan.post_plan import CLEAT_THICKNESS
 from ..plan.seats import post_square
 from ..plan.splits import joints
-from ..plan.spots import UNDER_JOINTS
+from ..plan.spots import UNDER_JOINTS, Strip
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 from .claims import SHORTEST_BLOCK, TOUCHING, Claim, Claims, length_along
@@ -55,12 +59,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     claims.claim(blocks)
     for strip in layout.strips:
         if strip.lengthwise:
-            pieces = [
-                g
-                for g in claims.free(strip.polygon)
-                if length_along(g, strip.direction) >= SHORTEST_BLOCK
-                and g.area >= SPLINTER * layout.joist.thickness * length_along(g, strip.direction)
-            ]
+            pieces = _past_cleats(layout, claims, strip, _lengthwise(layout, claims, strip.polygon, strip.direction))
             claims.claim(
                 [Claim("border blocking", g, strip.direction, f"under the {strip.purpose}", strip.edge) for g in pieces]
             )
@@ -85,6 +84,29 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
             claims.claim(_over_beam(layout, claims, run))
     claims.claim(_rows(layout, claims))
     return claims.members
+
+
+def _lengthwise(layout: Setting, claims: Claims, shape: Polygon, direction: Vector) -> list[Polygon]:
+    """What is free of a strip along the joists, without splinters."""
+    return [
+        g
+        for g in claims.free(shape)
+        if length_along(g, direction) >= SHORTEST_BLOCK
+        and g.area >= SPLINTER * layout.joist.thickness * length_along(g, direction)
+    ]
+
+
+def _past_cleats(layout: Setting, claims: Claims, strip: Strip, pieces: list[Polygon]) -> list[Polygon]:
+    """The pieces of a strip along the joists; those between the cleats of a stair's header, which hold no end, give way
+    to one behind the cleats where that is held."""
+    d = np.asarray(strip.direction)
+    loose = [g for g in pieces if any(g.distance(c) < TOUCHING for c in claims.cleats) and not claims.held(g, d)]
+    if not loose or strip.edge is None:
+        return pieces
+    moved = translate(strip.polygon, *(layout.outline[strip.edge].inward * CLEAT_THICKNESS))
+    near = shapely.union_all(loose).buffer(2 * CLEAT_THICKNESS)
+    behind = [g for g in _lengthwise(layout, claims, moved, d) if claims.held(g, d) and g.intersects(near)]
+    return [g for g in pieces if g not in loose] + behind if behind else pieces
 
 
 def _is_block(piece: Polygon, direction) -> bool:
