@@ -8,11 +8,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from ..solid.roles import named
 from .measure import Measured
 
 IN_LINE = 1.0  # inches off the rail's line within which a piece belongs to its bay
+_OF_BLOCK = 1.5  # so much further off for a foot block
+_ROUND = 2 * (IN_LINE + _OF_BLOCK)  # inches round a rail, whichever way it runs, in which all of its bay lies
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,19 @@ def see_bays(rows: Sequence[Measured]) -> list[Bay]:
     """Every bay, from its top rail down, in the order of the deck."""
     by = {role: [m for m in rows if m.role == role] for role in ("top rail", "bottom rail", "baluster", "foot block")}
     walk = [m for m in rows if m.role in named("walked")]
-    return [_bay(top, by, walk) for top in by["top rail"]]
+    trees = {role: shapely.STRtree(shapely.points(_middles(by[role]))) for role in by}
+
+    def near(top: Measured) -> dict[str, list[Measured]]:
+        """Of each kind the pieces whose middle lies round a top rail in plan: more than its bay has, and no fewer."""
+        (x0, y0), (x1, y1) = top.box[0, :2] - _ROUND, top.box[1, :2] + _ROUND
+        around = shapely.box(x0, y0, x1, y1)
+        return {role: [by[role][i] for i in sorted(tree.query(around))] for role, tree in trees.items()}
+
+    return [_bay(top, near(top), walk) for top in by["top rail"]]
+
+
+def _middles(pieces: Sequence[Measured]) -> np.ndarray:
+    return np.array([m.part.vertices.mean(axis=0)[:2] for m in pieces]).reshape(-1, 2)
 
 
 def _bay(top: Measured, by: dict[str, list[Measured]], walk: Sequence[Measured]) -> Bay:
@@ -77,7 +92,7 @@ def _bay(top: Measured, by: dict[str, list[Measured]], walk: Sequence[Measured])
     def inside(m: Measured) -> bool:
         c = m.part.vertices.mean(axis=0)
         s = float((c[:2] - middle) @ along)
-        near = abs(float((c[:2] - middle) @ across)) < IN_LINE + (1.5 if m.role == "foot block" else 0.0)
+        near = abs(float((c[:2] - middle) @ across)) < IN_LINE + (_OF_BLOCK if m.role == "foot block" else 0.0)
         return (
             near
             and low - 0.01 <= s <= high + 0.01

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
@@ -177,11 +178,10 @@ def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     a, b = edge.position(posts[first].centre)[0], edge.position(posts[last].centre)[0]
     count = math.ceil((b - a) / layout.parameters.guard.post_spacing - 1e-9)
     added = []
+    taken = [] if layout.is_lengthwise(edge) else _behind(edge, layout.rim_of(edge), POST_ROOM, [j for _, j in joists])
     for k in range(1, count):
         along = a + (b - a) * k / count
-        at = along
-        if not layout.is_lengthwise(edge):
-            at = _clear_of(edge, along, size, layout.rim_of(edge), POST_ROOM, [j for _, j in joists])
+        at = _clear_of(along, size, taken)
         if not a + size < at < b - size:  # a joist runs nearly along the edge: it gives way
             at = along
         spot = _square(layout, edge, at, size, "line")
@@ -191,16 +191,20 @@ def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     return added
 
 
-def _clear_of(edge: Edge, along: float, width: float, behind: float, deep: float, taken: Sequence[Polygon]) -> float:
-    """The place nearest to `along` at which something `width` wide, from `behind` the edge so `deep`, clears what is
-    taken; `along` itself where there is none."""
-    blocked = []
-    band = edge.rectangle(-1e3, edge.length + 1e3, behind, behind + deep)
-    for polygon in taken:
-        near = polygon.intersection(band)
+def _behind(edge: Edge, behind: float, deep: float, shapes: Sequence[Polygon]) -> list[tuple[float, float]]:
+    """From where to where along an edge each shape lies in the band from `behind` the edge so `deep`."""
+    found = []
+    for near in shapely.intersection(list(shapes), edge.rectangle(-1e3, edge.length + 1e3, behind, behind + deep)):
         if near.geom_type == "Polygon" and near.area > 0:
             s = [edge.position(p)[0] for p in near.exterior.coords]
-            blocked.append((min(s) - width / 2, max(s) + width / 2))
+            found.append((min(s), max(s)))
+    return found
+
+
+def _clear_of(along: float, width: float, taken: Sequence[tuple[float, float]]) -> float:
+    """The place nearest to `along` at which something `width` wide clears what is taken; `along` itself where there is
+    none."""
+    blocked = [(low - width / 2, high + width / 2) for low, high in taken]
     candidates = [along] + [c for lo, hi in blocked for c in (lo, hi)]
     clear = [c for c in candidates if not any(lo + 1e-6 < c < hi - 1e-6 for lo, hi in blocked)]
     return min(clear, key=lambda c: (abs(c - along), c)) if clear else along
@@ -219,10 +223,12 @@ def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], jo
     r = layout.rim_of(spot.edge)
     cleats: list[Polygon] = []
     stood = [p.polygon for p in posts] + [j for _, j in joists]
+    taken = _behind(spot.edge, r, CLEAT_THICKNESS, stood)
     for k in range(count + 1):
-        s = _clear_of(spot.edge, a + (b - a) * k / count, CLEAT_WIDTH, r, CLEAT_THICKNESS, stood + cleats)
+        s = _clear_of(a + (b - a) * k / count, CLEAT_WIDTH, taken)
         cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
         within = a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH and cleat.difference(layout.inner).area < 1e-6
         if within and not any(cleat.intersection(o).area > 1e-6 for o in stood + cleats):
             cleats.append(cleat)
+            taken += _behind(spot.edge, r, CLEAT_THICKNESS, [cleat])
     return StairSpot(spot.index, spot.edge, spot.start, spot.end, spot.parameters, tuple(cleats))

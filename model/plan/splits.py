@@ -3,6 +3,7 @@ inches."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ...shared.practice import practice
@@ -43,7 +44,7 @@ def split(
     best: list[tuple[float, int]] = [(0.0, -1)]
     for j in range(1, len(stops)):
         penalty = float(penalties[inside[j - 1]]) if penalties is not None and j <= len(inside) else 0.0
-        options = []
+        least = (math.inf, -1)
         for i in range(j - 1, -1, -1):
             length = stops[j] - stops[i]
             cost = best[i][0] + penalty + _PIECE - _UNEVEN * (length / longest) ** 2
@@ -51,10 +52,11 @@ def split(
                 cost += _OVERLONG * (length - longest)
             if length < shortest:
                 cost += _SHORT
-            options.append((cost, i))
+            if cost <= least[0]:  # of equals the first place
+                least = (cost, i)
             if length > longest and i < j - 1:
                 break  # still longer pieces are no better
-        best.append(min(options))
+        best.append(least)
     chosen, j = [], best[-1][1]
     while j > 0:
         chosen.append(inside[j - 1])

@@ -277,7 +277,7 @@ def _restraint(c: Checking, members: list[Member]) -> None:
     """Every joist over a beam is held upright there by blocks on both sides (or on one, at the end of a row)."""
     row = clause("lateral restraint at supports", c.edition)
     source = together(row.citation, "joists held against rotation at supports", between=": ")
-    blocks = c.of(*in_group("blocking"), "rim")
+    blocks = {b.id: b for b in c.of(*in_group("blocking"), "rim")}
     touching: dict[str, set[str]] = defaultdict(set)
     for k in c.deck.contacts:
         if k.kind != "bearing":
@@ -286,8 +286,8 @@ def _restraint(c: Checking, members: list[Member]) -> None:
     loose = []
     over = [k for k in c.deck.contacts if k.kind == "bearing" and k.a.role == "joist" and k.b.role == "beam"]
     for k in over:
-        sides = [b for b in blocks if b.id in touching[k.a.id] and _near(b, k.point, BLOCK_WITHIN)]
-        if not sides:
+        sides = (blocks[b] for b in touching[k.a.id] if b in blocks)
+        if not any(_near(b, k.point, BLOCK_WITHIN) for b in sides):
             loose.append(k.a.id)
     if over:
         c.state(

@@ -110,6 +110,7 @@ class Shapes:
 
     def __init__(self) -> None:
         self._known: dict[tuple, Shape] = {}
+        self._asked: dict[tuple, tuple[Shape, tuple[float, float], bool]] = {}  # by the outline as it was given
 
     def prism(
         self, outline: Any, thickness: float, holes: Sequence[Any] = ()
@@ -121,6 +122,12 @@ class Shapes:
         saw table, so of the ring and its half turn the smaller one is kept; mirror images stay two shapes. Raises
         ValueError where the ring crosses itself or has no area: the kernel would make a volume of 0 without a word.
         """
+        asked = (_plain(outline), tuple(_plain(h) for h in holes), thickness)
+        if asked not in self._asked:
+            self._asked[asked] = self._prism(outline, thickness, holes)
+        return self._asked[asked]
+
+    def _prism(self, outline: Any, thickness: float, holes: Sequence[Any]) -> tuple[Shape, tuple[float, float], bool]:
         polygon = orient(Polygon(outline, holes))
         if not polygon.is_valid or polygon.area < 1e-6 or thickness <= 0:
             raise ValueError(f"no solid from an outline of area {polygon.area:.6g} and thickness {thickness:.6g}")
@@ -149,6 +156,7 @@ class Shapes:
         """Forget every shape but those `used`, so that a store kept over many builds does not grow without end."""
         used = set(used)
         self._known = {key: shape for key, shape in self._known.items() if shape in used}
+        self._asked = {key: made for key, made in self._asked.items() if made[0] in used}
 
     def round(self, radius: float, thickness: float) -> Shape:
         """The shared shape of a cylinder about the local origin."""
@@ -157,6 +165,10 @@ class Shapes:
         return self._known.setdefault(
             ("round", round(radius, 6), round(thickness, 6)), Shape((), thickness, (), radius)
         )
+
+
+def _plain(ring: Any) -> PrismOutline:
+    return tuple((float(p[0]), float(p[1])) for p in ring)
 
 
 def _started(ring: PrismOutline, move) -> PrismOutline:

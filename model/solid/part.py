@@ -120,7 +120,14 @@ class Part:
         return MultiPoint(self.vertices[:, :2]).convex_hull
 
     def replaced(self, **changes: Any) -> Part:
-        return replace(self, **changes)
+        """The same piece with other fields. Where its shape and place stay, so does what was read off them."""
+        made = replace(self, **changes)
+        if not changes.keys() & {"shape", "place"}:
+            made.__dict__.update({name: self.__dict__[name] for name in _READ_OFF if name in self.__dict__})
+        return made
+
+
+_READ_OFF = ("vertices", "box", "footprint")  # kept properties that hang on shape and place alone
 
 
 def _circle(radius: float, n: int = 64) -> np.ndarray:
