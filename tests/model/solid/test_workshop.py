@@ -1,0 +1,32 @@
+"""A workshop kept over several builds: what it knows is handed out again, and nothing that is no longer used."""
+
+import numpy as np
+
+from plumbcut.model.solid.part import Place, Workshop
+from plumbcut.shared.stock import lumber
+
+OUTLINE = [(0.0, 0.0), (90.0, 0.0), (90.0, 3.5), (3.5, 3.5)]
+
+
+def piece(shop: Workshop, outline=OUTLINE):
+    return shop.prism("joist", lumber("2x4"), outline, 1.5, Place((7.0, 8.0, 9.0)))
+
+
+def test_an_outline_asked_for_again_gives_the_same_shape_at_the_same_place():
+    """Whether it comes as tuples or as an array; and a shape is made anew once it was forgotten."""
+    shop = Workshop()
+    first, again = piece(shop), piece(shop, np.array(OUTLINE))
+    assert again.shape is first.shape and again.place == first.place
+    shop.shapes.keep([])
+    later = piece(shop)
+    assert later.shape is not first.shape
+    assert piece(shop).shape is later.shape
+    assert np.array_equal(later.vertices, first.vertices)
+
+
+def test_a_piece_keeps_what_was_read_off_it_while_it_stays_where_it_is():
+    made = piece(Workshop())
+    box = made.box
+    assert made.replaced(mark="J1", carried_by=("B1-01",)).box is box
+    moved = made.replaced(place=Place((17.0, 8.0, 9.0)))
+    assert np.allclose(moved.box - box, [(10, 0, 0), (10, 0, 0)])
