@@ -6,7 +6,6 @@ plane. Lengths in inches, areas in square inches.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,19 +13,12 @@ import numpy as np
 import shapely
 
 from ...shared.practice import practice
+from ..solid.board_ends import LEAST_BEARING, POINT, end_faces, zone
 from ..solid.faces import by_shape, matrices, read
 from ..solid.part import Part
 from ..solid.roles import named
 from .contacts import PLANE
 
-# inches a board's end may stand out past what carries it
-STANDS_OUT = practice("board end past its bearing")
-# how far from its end a board is looked at: that and the thickness of the member that should be there
-ZONE = STANDS_OUT + 1.5
-# mean length of bearing over the end's width below which an end counts as hanging
-LEAST_BEARING = practice("least bearing of a board end")
-NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: what stands beside it is the end
-POINT = 0.25  # inches: a taper planed to this is a point (our own)
 JOINT_REACH = 1.0  # end faces that look at each other across less than this are a butt joint
 HALF_BEARING = practice("bearing of half a border")  # width that carries one half of it
 _STEP = 0.5  # inches between the sections at which a border's halves are looked at
@@ -34,7 +26,6 @@ _GRID = 1e-6  # inches
 _LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
 _SURFACE = named("walked")
 _CARRYING = ("frame", "blocking")
-_END = 0.17  # cosine to the long axis, as on the saw table: a flatter side is an edge or a rip
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +78,7 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
         for name, faces in ends.items():
             back = np.array(part.place.x[:2])
             zones.append(
-                _shared(underside, shapely.union_all([_zone(a, b, n, back) for a, b, n in faces], grid_size=_GRID))
+                _shared(underside, shapely.union_all([zone(a, b, n, back) for a, b, n in faces], grid_size=_GRID))
             )
             about.append((part, name, faces))
     by_zone = _laid_over(zones, [part.box[0, 2] for part, *_ in about], tops)
@@ -196,34 +187,11 @@ def _faces_up(parts: Sequence[Part], sense: float):
 
 def _ends(boards: Sequence[Part]):
     """(part, underside, {"A": [(from, to, outward normal)], "B": ...}): plan lines of the upright faces that end each
-    board.
-
-    A notch's walls look along the board too, but the board goes on beyond them; the wall of a notch in the end itself
-    lies within `NOTCH` of the tip, and the tongues beside it are the end. What is left are tips, and the ends of
-    shorter legs. A face narrower than `POINT` is the point of a taper and no end: what bears is the board behind it.
-    """
+    board (`end_faces`)."""
     for shape, index in by_shape(boards).items():
-        reading = read(shape)
-        level = [f for f in reading.faces if abs(f.normal[2]) > 1 - 1e-6]
+        level = [f for f in read(shape).faces if abs(f.normal[2]) > 1 - 1e-6]
         under = min(level, key=lambda f: f.outer[:, 2].mean())
-        x = reading.vertices[:, 0]
-        ends: dict[str, list] = {}
-        for name, sense in (("A", -1.0), ("B", 1.0)):
-            found = []
-            for f in reading.faces:
-                if abs(f.normal[2]) > 1e-6 or sense * f.normal[0] < _END:
-                    continue
-                a, b = _line(f.outer)
-                if math.dist(a, b) < POINT:
-                    continue
-                found.append((sense * max(sense * a[0], sense * b[0]), a, b, f.normal[:2]))
-            tip = x.max() if sense > 0 else x.min()
-            outline = shapely.Polygon(under.outer[:, :2])
-            ends[name] = [
-                (a, b, n)
-                for far, a, b, n in found
-                if abs(far - tip) < 1e-6 or (abs(far - tip) > NOTCH and not _goes_on(outline, (a + b) / 2, sense, tip))
-            ]
+        ends = end_faces(shapely.Polygon(under.outer[:, :2]))
         for i in index:
             m = boards[i].place.matrix
             turn, shift = m[:2, :2], m[:2, 3]
@@ -237,24 +205,6 @@ def _ends(boards: Sequence[Part]):
                     if faces
                 },
             )
-
-
-def _goes_on(outline, point, sense: float, tip: float) -> bool:
-    ray = shapely.LineString([(point[0] + sense * 1e-3, point[1]), (tip + sense, point[1])])
-    return outline.intersection(ray).length > 1e-3
-
-
-def _line(ring: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The plan line of an upright face."""
-    flat = np.unique(np.round(ring[:, :2], 9), axis=0)
-    return flat[0], flat[-1]
-
-
-def _zone(a, b, n, axis) -> shapely.Polygon:
-    """The end face swept back along the board, `ZONE` square to the face: a mitre is followed along both edges of its
-    board."""
-    back = -axis * ZONE / float(axis @ n)
-    return shapely.Polygon([a, b, b + back, a + back])
 
 
 def _shared(a, b):
@@ -297,8 +247,8 @@ def _joints(about) -> dict[int, float | None]:
     middles = shapely.points([(a + b) / 2 for a, b, _ in lines])
     ends = np.array([shapely.linestrings([a, b]) for a, b, _ in lines], dtype=object)
     for i, j in shapely.STRtree(ends).query(middles, predicate="dwithin", distance=JOINT_REACH).T.tolist():
-        if owner[i] == owner[j] or float(lines[i][2] @ lines[j][2]) >= -1 + 1e-6:
-            continue
+        if about[owner[i]][0] is about[owner[j]][0] or float(lines[i][2] @ lines[j][2]) >= -1 + 1e-6:
+            continue  # the two ends of a short piece are no joint
         u, v = (np.array(about[owner[k]][0].place.x[:2]) for k in (i, j))
         apart = (lines[j][0] + lines[j][1] - lines[i][0] - lines[i][1]) / 2
         gap = float(apart @ lines[i][2])

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from ...shared.cited import Row
 from ...shared.said import Words, decimal, listed, said, together, volume
 from ...shared.stock import lumber
-from ..measuring.bearing import LEAST_BEARING, STANDS_OUT, EndBearing, bearing_report
+from ..measuring.bearing import EndBearing, bearing_report
 from ..measuring.clashes import TOLERANCE, Clash
 from ..measuring.loose_ends import (
     ALONG_A_LINE,
@@ -29,6 +29,7 @@ from ..measuring.loose_ends import (
 from ..measuring.stands_on import in_ground, loose, off_footing
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_spacing import SKEW
+from ..solid.board_ends import LEAST_BEARING, STANDS_OUT
 from ..solid.part import Part
 from ..solid.roles import named
 from .check_boards import MAKERS, UNDER_BOARDS

@@ -12,7 +12,7 @@ import shapely
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
-from plumbcut.model.measuring.bearing import LEAST_BEARING, bearing_report, half_bearings, hanging
+from plumbcut.model.measuring.bearing import bearing_report, half_bearings, hanging
 from plumbcut.model.measuring.clashes import clashes
 from plumbcut.model.measuring.measure import measure
 from plumbcut.model.measuring.stands_on import loose
@@ -21,6 +21,7 @@ from plumbcut.model.pieces.support import build_support
 from plumbcut.model.pieces.surface import build_surface
 from plumbcut.model.pieces.trim import build_trim
 from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.solid.board_ends import LEAST_BEARING
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import Stock
 

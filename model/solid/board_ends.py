@@ -1,0 +1,79 @@
+"""The ends of a board by its outline: which of its sides end it, and how much of them bears on what lies below.
+
+The board's long axis is x; lengths in inches, areas in square inches.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+
+from ...shared.practice import practice
+from ...shared.stock import lumber
+
+# inches a board's end may stand out past what carries it
+STANDS_OUT = practice("board end past its bearing")
+# how far from its end a board is looked at: that and the thickness of the member that should be there
+ZONE = STANDS_OUT + lumber("2x8").thickness
+# mean length of bearing over the end's width below which an end counts as hanging
+LEAST_BEARING = practice("least bearing of a board end")
+NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: what stands beside it is the end
+POINT = 0.25  # inches: a taper planed to this is a point (our own)
+_END = 0.17  # cosine to the long axis, as on the saw table: a flatter side is an edge or a rip
+
+EndFace = tuple[np.ndarray, np.ndarray, np.ndarray]  # from, to, outward normal
+
+
+def end_faces(outline: Polygon) -> dict[str, list[EndFace]]:
+    """The sides that end a board at "A" (low x) and at "B".
+
+    A notch's walls look along the board too, but the board goes on beyond them; the wall of a notch in the end itself
+    lies within `NOTCH` of the tip, and the tongues beside it are the end. What is left are tips, and the ends of
+    shorter legs. A side shorter than `POINT` is the point of a taper and no end: what bears is the board behind it.
+    """
+    ring = np.asarray(shapely.normalize(outline).exterior.coords)[::-1]  # counter-clockwise
+    steps = np.diff(ring, axis=0)
+    lengths = np.hypot(*steps.T)
+    found: dict[str, list[EndFace]] = {}
+    for name, sense in (("A", -1.0), ("B", 1.0)):
+        tip = float((sense * ring[:, 0]).max()) * sense
+        faces = []
+        for a, b, step, length in zip(ring, ring[1:], steps, lengths):
+            n = np.array([step[1], -step[0]]) / max(length, POINT)
+            if length < POINT or sense * n[0] < _END:
+                continue
+            far = sense * max(sense * a[0], sense * b[0])
+            within = abs(far - tip) > NOTCH and not _goes_on(outline, (a + b) / 2, sense, tip)
+            if abs(far - tip) < 1e-6 or within:
+                faces.append((a, b, n))
+        found[name] = faces
+    return found
+
+
+def _goes_on(outline: Polygon, point: np.ndarray, sense: float, tip: float) -> bool:
+    ray = LineString([(point[0] + sense * 1e-3, point[1]), (tip + sense, point[1])])
+    return bool(outline.intersection(ray).length > 1e-3)
+
+
+def zone(a: np.ndarray, b: np.ndarray, n: np.ndarray, axis: np.ndarray) -> Polygon:
+    """The end face swept back along the board, `ZONE` square to the face: a mitre is followed along both edges of its
+    board."""
+    back = -axis * ZONE / float(axis @ n)
+    return Polygon([a, b, b + back, a + back])
+
+
+def bears(outline: Polygon, faces: list[EndFace], under: Any) -> bool:
+    """Whether an end with these faces rests on `under` by the mean that counts, and does not stand out past it."""
+    width = sum(math.dist(a, b) for a, b, _ in faces)
+    if not faces:
+        return True
+    axis = np.array([1.0, 0.0])
+    swept = shapely.union_all([zone(a, b, n, axis * np.sign(n[0])) for a, b, n in faces])
+    borne = shapely.intersection(shapely.intersection(outline, swept), under)
+    if borne.area < LEAST_BEARING * width - 1e-6:
+        return False
+    return bool(borne.distance(shapely.multilinestrings([[a, b] for a, b, _ in faces])) <= STANDS_OUT + 1e-6)
