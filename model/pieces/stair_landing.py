@@ -40,17 +40,17 @@ def build_landing(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: L
     )
 
 
-def joist_places(plan: StairPlan, landing: Landing, thickness: float) -> list[float]:
+def joist_places(layout: Setting, plan: StairPlan, landing: Landing) -> list[float]:
     """s of every joist's start side face: in line with the inner stringers of the flights that run along it, and
-    between where those, or the rims below one step, are further apart than 16 in."""
-    f = landing.above
+    between where those, or the rims below one step, are further apart than 16 in, or than the deck's joists are."""
+    f, thickness, most = landing.above, layout.joist.thickness, min(JOIST_SPACING, layout.joist_spacing)
     stops = f.stringers or [0.0, f.width - thickness]
     if landing.turn == "back":
         nxt = plan.flights[landing.index + 1]
         stops += [f.position(nxt.point(0.0, s))[1] - thickness for s in nxt.stringers]
     places: list[float] = []
     for a, b in itertools.pairwise(sorted(stops)):
-        n = max(1, math.ceil((b - a) / JOIST_SPACING - 1e-9))
+        n = max(1, math.ceil((b - a) / most - 1e-9))
         places += [a + (b - a) * k / n for k in range(1, n + 1)]
     return places[:-1]
 
@@ -68,7 +68,7 @@ def _frame(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, a
         parts.append(
             shop.upright("rim", stock, f.rectangle(x0 + t, x1 - t, s, s + t), bottom, top, tuple(f.out), **about)
         )
-    for s in joist_places(plan, landing, t):
+    for s in joist_places(layout, plan, landing):
         parts.append(
             shop.upright("joist", stock, f.rectangle(x0 + t, x1 - t, s, s + t), bottom, top, tuple(f.out), **about)
         )
@@ -98,7 +98,7 @@ def _boards(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
     """Boards across the joists, front board first; their ends pass the rims as treads pass the stringers."""
     s, f = layout.parameters.surface, landing.above
     stock = board_stock(s.board_thickness, s.board_width, s.material)
-    middles = [p + layout.joist.thickness / 2 for p in joist_places(plan, landing, layout.joist.thickness)]
+    middles = [p + layout.joist.thickness / 2 for p in joist_places(layout, plan, landing)]
     parts = []
     for field in _fields(layout, plan, landing):
         notches = _notches(layout, plan, landing, field)

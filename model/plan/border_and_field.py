@@ -223,11 +223,14 @@ def _strips(layout: Bordered, breakers, bordered, outer, width: float) -> list[S
     """Support strips in the plan, each one joist thick, to be filled with lengthwise members or blocks by the frame."""
     s, t = layout.parameters.surface, layout.joist.thickness
     strips = []
+    reached = {e.name: layout.rim_of(e) for e in layout.outline.edges}
 
     def add(edge: Edge, inside: float, purpose: str) -> None:
-        shift = inside - layout.rim_of(edge)
-        if shift < -1e-9:  # the rim itself lies there
+        borne = reached[edge.name] - inside  # by the rim, or the strip before
+        if borne >= HALF_ON_RIM - 1e-9:
             return
+        inside = max(inside, reached[edge.name])
+        reached[edge.name] = inside + t
 
         def end(e: Edge) -> float:
             # at a reflex corner a lengthwise member runs on to whatever carries it, a line of blocks one bay further
