@@ -14,8 +14,10 @@ from shapely.geometry import Polygon, box
 
 from ...shared.said import Words, area, length, said, size
 from .board_shapes import fastened, local, polygons
+from .board_tips import cut_back
 from .border_and_field import field_begins
 from .joint_seats import NEARLY_SQUARE, JointSeats
+from .row_places import LEAST_RIP, borne_rows
 from .splits import ALIGNED, CLOSE, SECOND_JOIST, split
 from .spots import FieldBoard, FieldLaid, JointSupport
 from .stages import Bordered, Joisted, Laid, Posted, grown, still
@@ -27,7 +29,6 @@ SHORTEST_BOARD = (
 TONGUE = 0.6  # inches: less of a board beside a notch carries nothing (our own, off the halves and quarters of stock)
 MIDDLE_IN = 0.5  # inches: twice what a run's middle line lies inside its rim at least (our own)
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
-LEAST_RIP = 0.125  # a gap this little wider than the edge gap is left open rather than filled
 
 
 @dataclass
@@ -101,6 +102,7 @@ class BoardRows:
     limits: np.ndarray
     plain: np.ndarray
     keep: float | None
+    moved: bool  # off where they would lie, so that those at every edge reach its rim
 
     def cut_in_two(self, notch: Polygon) -> bool:
         """Whether a notch (plan) leaves nothing of some row beside it but tongues that carry nothing; not of one
@@ -136,7 +138,8 @@ def board_rows(layout: Bordered) -> BoardRows:
         assert edge is not None  # the line is this edge's
         turned = float(edge.inward @ y) < 0  # the field lies below this edge: runs are laid downwards from it
         limits = -run_limits(-v1, -v0, *asked[2:], -keep)[::-1, ::-1] if turned else run_limits(*asked, keep)
-    return BoardRows(x, y, ground, limits, plain, keep)
+    moved = borne_rows(layout, y, (v0, v1), limits)
+    return BoardRows(x, y, ground, moved, plain, keep if moved is limits else None, moved is not limits)
 
 
 def lay_field(layout: Posted) -> Laid:
@@ -160,6 +163,13 @@ def _runs(layout: Posted) -> _Laying:
     runs = _Laying(x, y, limits)
     if keep is not None and (limits.shape != plain.shape or np.abs(limits - plain).max() > 1e-6):
         runs.notes.append(_moved(layout, plain, keep))
+    if rows.moved:
+        runs.notes.append(
+            said(
+                "the first run is ripped to {width}: so the boards at every edge along them reach over its rim",
+                width=size(limits[0, 1] - limits[0, 0]),
+            )
+        )
     if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
         runs.notes.append(
             said("the last run stops {gap} short of the edge: too narrow to fill", gap=size(v1 - limits[-1, 1]))
@@ -371,10 +381,19 @@ def _cut_at_joints(layout: Posted, runs: _Laying, flat, row, blocked) -> list[Fi
 
 
 def _keep(layout: Joisted, runs: _Laying, pieces: list[FieldBoard]) -> None:
-    dropped = 0.0
+    dropped, count = 0.0, 0
+    frame = local(layout.outline.polygon, runs.x, runs.y)
+    shapely.prepare(frame)
+    held: list[FieldBoard] = []
+    for p in pieces:
+        cut = cut_back(p.outline, frame)
+        dropped += p.outline.area - (cut.area if cut else 0.0)
+        count += cut is not p.outline
+        if cut is not None:
+            held.append(p if cut is p.outline else FieldBoard(cut, p.run))
+    pieces = held
     can = fastened(layout, [p.outline for p in pieces], runs.x, runs.y)
     bounds = shapely.bounds([p.outline for p in pieces]) if pieces else np.empty((0, 4))
-    count = 0
     for p, fine, (u0, v0, u1, v1) in zip(pieces, can, bounds.tolist()):
         if not fine or u1 - u0 < CRUMB or v1 - v0 < LEAST_RIP:
             dropped += p.outline.area
