@@ -15,6 +15,7 @@ from ...shared.practice import practice
 
 SHORTEST_BLOCK = practice("shortest block")
 TOUCHING = 1e-4
+THINNEST = practice("thinnest block")
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
 
@@ -43,13 +44,12 @@ class Claims:
         self.members += members
         self._tree = None
 
-    def near(self, shape: Any, cleats: bool = True) -> list[Polygon]:
-        """Claimed footprints, guard posts and (unless told otherwise) cleats that touch a shape."""
+    def near(self, shape: Any) -> list[Polygon]:
+        """Claimed footprints, guard posts and cleats that touch a shape."""
         if self._tree is None:
             self._shapes = [m.polygon for m in self.members] + self.posts + self.cleats
             self._tree = STRtree(self._shapes)
-        limit = len(self._shapes) - (0 if cleats else len(self.cleats))
-        return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCHING) if i < limit]
+        return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCHING)]
 
     def free(self, shape: Any) -> list[Polygon]:
         around = self.near(shape)
@@ -57,8 +57,8 @@ class Claims:
         return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
 
     def held(self, piece: Polygon, direction: Vector) -> bool:
-        """Whether both ends of a piece meet a member or a guard post."""
-        around = self.near(piece, cleats=False)
+        """Whether both ends of a piece meet a member, a cleat or a guard post."""
+        around = self.near(piece)
         s = np.asarray(piece.exterior.coords)[:-1]
         along = s @ np.asarray(direction)
         for end in (along.min(), along.max()):
@@ -74,3 +74,14 @@ def length_along(piece: Polygon, direction: Vector) -> float:
     """The extent of a plan polygon along a unit direction, inches."""
     along = np.asarray(piece.exterior.coords) @ np.asarray(direction)
     return float(along.max() - along.min())
+
+
+def is_block(piece: Polygon, direction: Vector) -> bool:
+    """Long enough to be nailed and not planed away lengthwise by what stands beside it."""
+    length, thickness = length_along(piece, direction), length_along(piece, (-direction[1], direction[0]))
+    return (
+        length >= SHORTEST_BLOCK
+        and piece.area >= SHORTEST_BLOCK * thickness
+        and piece.area >= 0.5 * length * thickness
+        and thickness > THINNEST
+    )

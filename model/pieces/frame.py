@@ -18,7 +18,6 @@ from shapely.affinity import translate
 from shapely.geometry import Polygon
 
 from ...shared.points import Vector
-from ...shared.practice import practice
 from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
 from ..plan.joist_plan import direction_of
@@ -29,13 +28,14 @@ from ..plan.splits import joints
 from ..plan.spots import UNDER_JOINTS, Strip
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
-from .claims import SHORTEST_BLOCK, TOUCHING, Claim, Claims, length_along
+from .claims import SHORTEST_BLOCK, TOUCHING, Claim, Claims, is_block, length_along
+from .end_blocks import carry_loose_ends
 from .post_blocks import flush_on, post_blocks
+from .stringers import top_header
 from .support import beam_lengths
 
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
-THINNEST = practice("thinnest block")
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
 
 
@@ -43,7 +43,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     """All joist-level members of the deck, in plan."""
     claims = Claims()
     claims.posts = [p.polygon for p in layout.posts]
-    claims.cleats = [c for s in layout.stairs for c in s.cleats]
+    claims.cleats = [c for plan in layout.stair_plans if top_header(layout, plan) for c in plan.spot.cleats]
     claims.claim(_rims(layout))
     claims.claim(
         [
@@ -83,6 +83,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
         if not run.flush:
             claims.claim(_over_beam(layout, claims, run))
     claims.claim(_rows(layout, claims))
+    carry_loose_ends(layout, claims)
     return claims.members
 
 
@@ -107,17 +108,6 @@ def _past_cleats(layout: Setting, claims: Claims, strip: Strip, pieces: list[Pol
     near = shapely.union_all(loose).buffer(2 * CLEAT_THICKNESS)
     behind = [g for g in _lengthwise(layout, claims, moved, d) if claims.held(g, d) and g.intersects(near)]
     return [g for g in pieces if g not in loose] + behind if behind else pieces
-
-
-def _is_block(piece: Polygon, direction) -> bool:
-    """Long enough to be nailed and not planed away lengthwise by what stands beside it."""
-    length, thickness = length_along(piece, direction), length_along(piece, (-direction[1], direction[0]))
-    return (
-        length >= SHORTEST_BLOCK
-        and piece.area >= SHORTEST_BLOCK * thickness
-        and piece.area >= 0.5 * length * thickness
-        and thickness > THINNEST
-    )
 
 
 def _rims(layout: LevelPlan) -> list[Claim]:
@@ -177,7 +167,7 @@ def _in_lengths(
 
 def _between(claims: Claims, strip, direction, role: str, where: str, edge: str | None = None) -> list[Claim]:
     """Blocks in a strip, cut to fit between what stands, each held at both ends."""
-    pieces = [g for g in claims.free(strip) if _is_block(g, direction) and claims.held(g, direction)]
+    pieces = [g for g in claims.free(strip) if is_block(g, direction) and claims.held(g, direction)]
     return [Claim(role, g, tuple(direction), where, edge) for g in pieces]
 
 

@@ -7,13 +7,12 @@ from typing import Any
 
 from ...shared.said import Words
 from ...shared.stock import lumber
-from ..plan.beam_lines import behind_cleats
 from ..plan.flight import Flight
 from ..plan.spots import PadSpot, StairPlan
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
 from .stair_landing import build_landing
-from .stringers import build_carriers, build_skirts, build_stringers, header_boards
+from .stringers import build_carriers, build_skirts, build_stringers, top_header
 from .support import CONCRETE_STOCK
 from .treads import build_risers, build_treads
 
@@ -69,7 +68,7 @@ def flight_name(plan: StairPlan, flight: Flight) -> str:
 def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:
     """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
     spot, planes = plan.spot, layout.planes
-    boards = header_boards(layout, planes.frame_bottom, plan.flights[0], behind_cleats(layout, spot.edge))
+    boards = top_header(layout, plan)
     if not boards:
         return []
     parts, about = [], {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}

@@ -14,6 +14,7 @@ from shapely.geometry import Polygon, box
 
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lumber, sold
+from ..plan.beam_lines import behind_cleats
 from ..plan.board_shapes import polygons
 from ..plan.flight import Flight
 from ..plan.splits import split
@@ -95,6 +96,11 @@ def header_boards(layout: LevelPlan, below: float, flight: Flight, behind: float
         found.append((stock, low, high))
         high = low
     return found
+
+
+def top_header(layout: LevelPlan, plan: StairPlan) -> list[tuple[Stock, float, float]]:
+    """`header_boards` at the deck; without any nothing hangs from the rim there, and no cleats are built."""
+    return header_boards(layout, layout.planes.frame_bottom, plan.flights[0], behind_cleats(layout, plan.spot.edge))
 
 
 def upright_outline(

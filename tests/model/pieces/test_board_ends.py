@@ -3,15 +3,20 @@ without a source."""
 
 from __future__ import annotations
 
+import math
+
 import pytest
+import shapely
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
-from plumbcut.model.measuring.bearing import half_bearings, hanging
+from plumbcut.model.measuring.bearing import bearing_report, half_bearings, hanging
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
+from plumbcut.model.solid.part import Workshop
+from plumbcut.shared.stock import Stock, lumber
 
 LOW = {"surface": 20}  # inches above grade: no guard, so no posts to notch round
 
@@ -51,3 +56,116 @@ def test_a_border_as_narrow_as_the_file_asks_stays_and_is_said():
 def test_a_border_that_bears_is_as_wide_as_the_boards():
     made = deck({"width": 150, "depth": 110}, surface={"board_width": 3.5}, trim={"fascia": False})
     assert {p.stock.width for p in made.roles("border")} == {3.5} and faults(made) == []
+
+
+@pytest.mark.parametrize(
+    ("surface", "plies"),
+    [
+        # under a border 2 1/2 in in from the rim's outer face its block reaches 3 in in, and the field's ends begin at
+        # 2 5/8 in: of a block there 1 1/8 in would be left, too thin for screws
+        ({"board_width": 3.5, "direction": 45, "border": {"width": 3.5}}, 1),
+        # the block under the border begins at the inner face of the rim's two plies
+        ({"board_width": 5.5, "direction": -30, "overhang": 1.25}, 2),
+    ],
+)
+def test_blocks_under_a_border_and_the_field_beside_it_leave_one_another_their_thickness(surface, plies):
+    made = deck(
+        {"width": 86, "depth": 73},
+        surface=surface,
+        trim={"fascia": False},
+        frame={"rim_plies": plies, "joist_spacing": 16},
+    )
+    assert [str(e) for e in hanging(made.parts)] == []
+
+
+def test_joists_of_a_landing_stand_no_further_apart_than_the_decks():
+    stair = {"edge": "front", "landings": [{"after_risers": 6, "turn": "left"}]}
+    made = deck(
+        {"width": 150, "depth": 110},
+        {"surface": 100},
+        frame={"joist_spacing": 8},
+        stair=[stair],
+    )
+    assert any(p.role == "joist" and p.stair == 0 for p in made.parts)
+    assert [f for f in faults(made) if f.startswith("clear span")] == []
+
+
+def test_the_two_ends_of_a_short_piece_are_no_joint():
+    shop = Workshop()
+    joist = shop.upright("joist", lumber("2x8"), [(0, 0), (1.5, 0), (1.5, 60), (0, 60)], 0, 7.25, (0, 1))
+    board = Stock("board", 1.0, 5.5, "composite board")
+    crumb = shop.upright("board", board, [(0, 20), (1, 20), (1, 25.5), (0, 25.5)], 7.25, 8.25, (1, 0))
+    ends = bearing_report([joist, crumb])
+    assert len(ends) == 2 and all(e.gap is None and not e.joint for e in ends)
+
+
+BARE = {"border": {"courses": 0}}
+
+
+def test_rows_are_moved_where_a_board_at_some_edge_would_lie_before_its_rim():
+    # from the front edge rows come out so that at the step of 6 in a strip 3/4 in wide is left, all of it overhang
+    points = [[0, 20], [44, 20], [44, 44], [92, 44], [92, 14], [139, 14], [139, 100], [0, 100]]
+    made = deck({"points": points, "house": ["e7"]}, surface={**BARE, "overhang": 0.5})
+    assert faults(made) == []
+    assert any("reach over its rim" in worded(n) for n in made.notes)
+
+
+def test_rows_at_an_edge_that_the_file_names_stay():
+    points = [[0, 20], [44, 20], [44, 44], [92, 44], [92, 14], [139, 14], [139, 100], [0, 100]]
+    made = deck({"points": points, "house": ["e7"]}, surface={**BARE, "overhang": 0.5}, order={"whole_edge": "e5"})
+    assert not any("reach over its rim" in worded(n) for n in made.notes)
+
+
+def test_the_tip_of_a_board_that_lies_in_the_overhang_alone_is_sawn_off():
+    turn = [math.radians(90 + 40 * k) for k in range(9)]
+    points = [[round(82 * math.cos(a), 3), round(114.6 * math.sin(a), 3)] for a in turn]
+    made = deck(
+        {"points": points, "house": []},
+        surface={**BARE, "overhang": 1.25},
+        frame={"support": "free-standing", "joist_direction": "x"},
+    )
+    assert [str(e) for e in hanging(made.parts)] == []
+    assert any("too small to fasten" in worded(n) for n in made.notes)
+
+
+def test_an_edge_whose_line_meets_the_deck_again_keeps_its_own_rim():
+    points = [
+        [48, 0],
+        [48, -52],
+        [4, -52],
+        [4, -112],
+        [70, -112],
+        [70, -160],
+        [10, -160],
+        [10, -330],
+        [139, -330],
+        [139, 0],
+    ]
+    made = deck({"points": points, "house": ["e10"]}, surface=BARE)
+    rim = shapely.union_all([p.footprint for p in made.roles("rim") if p.where == "e1 edge"])
+    assert rim.intersection(shapely.LineString([(48.75, 0), (48.75, -52)])).length > 48
+    assert [str(e) for e in hanging(made.parts)] == []
+
+
+def test_a_block_behind_the_rim_runs_on_where_a_stair_needs_no_header():
+    # its stringers end within the rim's depth: the header and the cleats that would hang it are not built
+    made = deck(
+        {"width": 89, "depth": 64},
+        {"surface": 60},
+        surface={"border": {"courses": 2}},
+        frame={"joist": "2x12", "joist_direction": "x", "rim_plies": 2, "joist_spacing": 24},
+        stair=[{"edge": "front", "width": 42, "rise": 7.5, "going": 10.5, "stringer_kind": "solid", "at": 14.5}],
+    )
+    assert made.roles("stair header") == [] and made.roles("stringer") != []
+    assert faults(made) == []
+
+
+def test_field_ends_where_an_edge_runs_nearly_along_the_joists_get_blocks_across():
+    points = [[74, -5.1], [50.4, -32], [52, -59], [25.7, -59], [2, -82.7], [2, -115], [139, -115], [139, 0]]
+    made = deck(
+        {"points": points, "house": ["e7"]},
+        surface={"border": {"courses": 3}},
+        trim={"fascia": False},
+        frame={"joist_direction": "y", "joist_spacing": 19.2, "rim_plies": 2},
+    )
+    assert [str(e) for e in hanging(made.parts)] == []

@@ -1,0 +1,81 @@
+"""Blocks under ends of field boards that rest on too little: one more, beside whatever carries the end.
+
+Strips of blocking carry the ends along every edge; beside guard posts, stairs and corners, and where an edge runs
+nearly along the joists, parts of them find no hold or no room. What each end then lies on is worked out from the
+finished plan of the frame, and a block is put across the joists or along the end (common practice, no source). Lengths
+in inches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from ..plan.board_shapes import local
+from ..plan.stages import LevelPlan
+from ..solid.board_ends import ZONE, EndFace, bears, end_faces
+from .claims import Claim, Claims, is_block, length_along
+
+STEP_IN = 0.5  # between the places tried from the end inwards (our own)
+MOST_BLOCKS = 3  # under one end (our own)
+LEAST_GAIN = 0.5  # square inches of bearing: a block that adds less is none for this end (our own)
+LEAST_SINE = 0.2  # between a block and the joists that hold it: more along them it would be a sliver (our own)
+
+
+def carry_loose_ends(layout: LevelPlan, claims: Claims) -> None:
+    """Claims blocks for every end of a field board that lies on too little, where some can be held."""
+    field = layout.field
+    back = np.array([field.x, field.y]).T  # plan axes from the boards' own
+    for board in field.boards:
+        for faces in end_faces(board.outline).values():
+            _carry(layout, claims, board.outline, faces, back)
+
+
+def _carry(layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndFace], back: np.ndarray) -> None:
+    axes = layout.field.x, layout.field.y
+    here = shapely.transform(outline, lambda p: p @ back.T)
+    tips = [shapely.transform(shapely.LineString([a, b]), lambda p: p @ back.T) for a, b, _ in faces]
+    near = here.intersection(shapely.union_all(tips).buffer(2 * ZONE)) if tips else here
+    under = [local(q, *axes) for q in claims.near(near)]
+    found: list[Claim] = []
+    while not bears(outline, faces, shapely.union_all(under)):
+        if len(found) == MOST_BLOCKS:
+            return
+        rest = near.difference(shapely.union_all(claims.near(near) + [c.polygon for c in found]))
+        gains = [
+            (float(c.polygon.intersection(rest).area), -k, c)
+            for k, c in enumerate(_blocks(layout, claims, tips, here))
+            if not any(c.polygon.intersection(o.polygon).area > 1e-6 for o in found)
+        ]
+        gain, _, block = max(gains, key=lambda g: g[:2], default=(0.0, 0, None))
+        if block is None or gain < LEAST_GAIN:
+            return
+        found.append(block)
+        under.append(local(block.polygon, *axes))
+    claims.claim(found)
+
+
+def _blocks(layout: LevelPlan, claims: Claims, tips: list, here: Polygon) -> Iterator[Claim]:
+    """Blocks that could be held under an end: from the end inwards, across the joists and along the end."""
+    t = layout.joist.thickness
+    for tip in tips:
+        (a, b), middle = np.asarray(tip.coords)[[0, -1]], np.asarray(here.centroid.coords[0])
+        along_end = (b - a) / np.hypot(*(b - a))
+        for d in (np.asarray(layout.across), along_end):
+            sine = abs(float(d @ layout.across))
+            if sine < LEAST_SINE:
+                continue
+            n = np.array([-d[1], d[0]])
+            n = n * np.sign(float(n @ (middle - (a + b) / 2)) or 1.0)
+            reach = (layout.joist_spacing + 2 * t) / sine + tip.length
+            low = min(float(a @ n), float(b @ n))
+            for at in np.arange(low, max(float(a @ n), float(b @ n)) + ZONE, STEP_IN):
+                c = d * float((a + b) / 2 @ d) + n * at
+                strip = Polygon([c - d * reach, c + d * reach, c + d * reach + n * t, c - d * reach + n * t])
+                for piece in claims.free(strip.intersection(layout.inner)):
+                    near = piece.intersects(here) and length_along(piece, d) < 2 * reach - 1e-6
+                    if near and is_block(piece, d) and claims.held(piece, (float(d[0]), float(d[1]))):
+                        yield Claim("border blocking", piece, (float(d[0]), float(d[1])), "under the field ends")
