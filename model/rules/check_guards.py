@@ -97,7 +97,10 @@ def _deck_edge(c: Checking, plan: LevelPlan, e: Edge) -> Open:
     walked = [m for m in c.of(*WALKED) if m.part.stair is None]
     level = _surface_level(plan, e, walked)
     stairs = _stair_stretches(c, plan, e)
-    return Open(e, f"{e.name} edge", level, level - _lowest_near(c, e, walked), _on_edge(c, e), stairs, *_ends(plan, e))
+    guard = c.deck.parameters.guard
+    post = max(c.deck.parameters.stock(guard.post).width, guard.sleeve.size if guard.sleeve else 0.0)
+    barrier = _on_edge(c, e, inside=max(_PLANE, plan.rim_of(e) + post + 1))  # its posts stand behind the rim
+    return Open(e, f"{e.name} edge", level, level - _lowest_near(c, e, walked), barrier, stairs, *_ends(plan, e))
 
 
 def _surface_level(plan: LevelPlan, e: Edge, walked: list[Measured]) -> float:
@@ -127,7 +130,12 @@ def _positions(e: Edge, points: np.ndarray) -> np.ndarray:
 
 
 def _on_edge(
-    c: Checking, e: Edge, stair: int | None = None, outside: float = 1.0, level: float | None = None
+    c: Checking,
+    e: Edge,
+    stair: int | None = None,
+    outside: float = 1.0,
+    level: float | None = None,
+    inside: float = _PLANE,
 ) -> list[Measured]:
     """What stands along an edge; of a stair's landing, what reaches above its `level`."""
     found = []
@@ -141,7 +149,7 @@ def _on_edge(
             continue  # of the next landing, one step away in line with this one
         if (
             s[:, 1].min() > -outside
-            and s[:, 1].max() < _PLANE
+            and s[:, 1].max() < inside
             and s[:, 0].max() > -outside
             and s[:, 0].min() < e.length + outside
         ):
