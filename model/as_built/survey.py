@@ -120,7 +120,8 @@ def as_built(parameters: Parameters, design: LevelPlan | None = None) -> tuple[A
     ]
     section = Outline(points=points, edges=outline.names, house=[e.name for e in outline.edges if e.house])
     posts = _posts(survey, design, built)
-    stands = Surveyed(_joists(survey, design, built), posts, rises)
+    ends = design.ahead(design.across), design.ahead(design.along)
+    stands = Surveyed(_joists(survey, design, built), posts, rises, ends)
     given = {name: getattr(parameters, name) for name in Parameters.model_fields} | {
         "outline": section,
         "stair": stairs,

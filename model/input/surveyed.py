@@ -36,12 +36,14 @@ class SurveyedPost:
 
 @dataclass(frozen=True)
 class Surveyed:
-    """Joists as they lie (all of them), guard posts as they stand (some of them), and by stair the total rise at each
-    of its stringers, from the start side on."""
+    """Joists as they lie (all of them), guard posts as they stand (some of them), by stair the total rise at each
+    of its stringers, from the start side on, and whether the design is set out from the low ends across and along its
+    joists (1) or from the high ones (-1)."""
 
     joists: tuple[SurveyedJoist, ...] = ()
     posts: tuple[SurveyedPost, ...] = ()
     rises: dict[int, tuple[float, ...]] = field(default_factory=dict)
+    ends: tuple[int, int] = (1, 1)
 
 
 class AsBuilt(Parameters):

@@ -152,11 +152,19 @@ def crossings(measured: Sequence[Measured], contacts: Iterable[Contact]) -> list
 
 
 def _merged(spots: list[float]) -> list[float]:
-    out: list[float] = []
+    """The middle of each group of places that are no further apart than plies: the same from either end."""
+    groups: list[tuple[float, float]] = []
     for at in sorted(spots):
-        if not out or at - out[-1] > _PLIES:
-            out.append(at)
-    return out
+        if groups and at - groups[-1][1] <= _PLIES:
+            groups[-1] = groups[-1][0], at
+        else:
+            groups.append((at, at))
+    return [(first + last) / 2 for first, last in groups]
+
+
+def _met(places: Sequence[float], others: Sequence[float], start: float, end: float) -> int:
+    """How many places from start to end lie beside one of the others, no further than plies."""
+    return sum(any(abs(a - b) < _PLIES for b in others) for a in places if start - 1 <= a <= end + 1)
 
 
 def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: str) -> Counter:
@@ -179,7 +187,7 @@ def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: s
             flip = 1.0 if u @ boards[p.j].axis > 0 else -1.0
             ours = [x * (1.0 if u @ boards[p.i].axis > 0 else -1.0) for x in at.get(index[p.i], [])]
             theirs = [flip * x for x in at.get(index[p.j], [])]
-            shared = sum(any(abs(a - b) < _PLIES for b in theirs) for a in ours if p.start - 1 <= a <= p.end + 1)
+            shared = min(_met(ours, theirs, p.start, p.end), _met(theirs, ours, p.start, p.end))
             places["hidden clip" if kinds == 2 else "start clip"] += shared
     along = rules()["deck screw"].rows
     assert along is not None, "the data gives deck screws a distance along a border"

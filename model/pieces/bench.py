@@ -69,10 +69,9 @@ def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: li
         across = edge.rectangle(a, b, inside, inside + depth)
         parts.append(shop.upright("bench frame", frame, across, floor + leg, under, edge.inward, **about_frame))
     middles = [a + frame.thickness / 2 for a in places]
-    joints = [
-        middles[k]
-        for k in split(low, high, middles, s.board_length, SHORTEST_SEAT_BOARD, trim=layout.parameters.order.end_trim)
-    ]
+    trim, turned = layout.parameters.order.end_trim, layout.ahead(edge.direction) < 0
+    cuts = split(low, high, middles, s.board_length, SHORTEST_SEAT_BOARD, trim=trim, backwards=turned)
+    joints = [middles[k] for k in cuts]
     for row in range(bench.boards):
         i = inside + row * (s.board_width + bench.gap)
         for n, (a, b) in enumerate(zip([low, *joints], [*joints, high])):

@@ -123,7 +123,8 @@ def backed_places(
             }
         )
     else:
-        places = list(np.arange(start + ANYWHERE_STEP, end, ANYWHERE_STEP))
+        steps = np.arange(ANYWHERE_STEP, end - start, ANYWHERE_STEP)
+        places = (start + steps if layout.ahead(d) > 0 else end - steps[::-1]).tolist()
     return [u for u in places if start < u < end and not any(a - NOTCH_ROOM < u < b + NOTCH_ROOM for a, b in blocked)]
 
 
@@ -155,8 +156,7 @@ def split_along(
     places = backed_places(layout, edge, x0, x1, blocked)
     spacing = layout.joist_spacing
     penalties = [ALIGNED if any(abs(u - a) < spacing - 1e-6 for a in avoid) else 0.0 for u in places]
-    chosen = [
-        places[i]
-        for i in split(x0, x1, places, longest, SHORTEST_EDGE_BOARD, penalties, trim=layout.parameters.order.end_trim)
-    ]
+    trim, turned = layout.parameters.order.end_trim, layout.ahead(edge.direction) < 0
+    cuts = split(x0, x1, places, longest, SHORTEST_EDGE_BOARD, penalties, trim=trim, backwards=turned)
+    chosen = [places[i] for i in cuts]
     return cut_square(polygon, chosen, gap), chosen

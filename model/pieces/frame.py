@@ -57,7 +57,8 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     joists += [Claim(b.role, b.polygon, b.direction, UNDER_JOINTS) for b in layout.field.beside_joists]
     blocks = post_blocks(layout, claims, joists)
     claims.claim(blocks)
-    for strip in layout.strips:
+    strips = sorted(layout.strips, key=lambda s: layout.distance_out(s.polygon.centroid.coords[0]))
+    for strip in strips:
         if strip.lengthwise:
             pieces = _past_cleats(layout, claims, strip, _lengthwise(layout, claims, strip.polygon, strip.direction))
             claims.claim(
@@ -71,7 +72,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
             if length_along(g, j.direction) > 6
         ]
     )
-    for strip in layout.strips:
+    for strip in strips:
         if not strip.lengthwise:
             claims.claim(
                 _between(
@@ -150,11 +151,13 @@ def _in_lengths(
             if joist.distance(polygon) < TOUCHING:
                 s = [edge.position(p) for p in joist.exterior.coords]
                 inner = min(abs(i) for _, i in s)
-                ends.append(float(np.mean([a for a, i in s if abs(i) < inner + 2])))
+                there = [a for a, i in s if abs(i) < inner + 2]
+                ends.append((min(there) + max(there)) / 2)
     spacing, trim = layout.joist_spacing, layout.parameters.order.end_trim
 
     def cut_at(places: Sequence[float]) -> list[float]:
-        return joints(low, high, places, longest, trim=trim, beside=beside, apart=1.5 * spacing)
+        turned = layout.ahead(edge.direction) < 0
+        return joints(low, high, places, longest, trim=trim, beside=beside, apart=1.5 * spacing, backwards=turned)
 
     cuts = cut_at(ends)
     if max(b - a for a, b in itertools.pairwise([low, *cuts, high])) > longest:
@@ -208,20 +211,21 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
     """Rows of blocking at even parts of every clear span, staggered or in line."""
     f, t = layout.parameters.frame, layout.joist.thickness
     a, b = layout.across, layout.along
+    first, way = layout.ahead(a), layout.ahead(b)
     marks: list[tuple[float, list[float]]] = []
-    for v, piece in layout.joist_lines:
-        for lo, hi in spans(layout, piece, layout.runs):
-            for k in range(1, f.blocking_rows + 1):
+    for v, piece in layout.joist_lines[::first]:
+        for lo, hi in spans(layout, piece, layout.runs)[::way]:
+            for k in range(1, f.blocking_rows + 1)[::way]:
                 at = lo + (hi - lo) * k / (f.blocking_rows + 1)
-                same = next(
-                    (m for m in marks if abs(m[0] - at) < 3 and v - m[1][-1] < 2.1 * layout.joist_spacing), None
-                )
+                near = [m for m in marks if abs(m[0] - at) < 3 and abs(v - m[1][-1]) < 2.1 * layout.joist_spacing]
+                same = min(near, key=lambda m: round(abs(m[0] - at), 6), default=None)
                 same[1].append(v) if same else marks.append((at, [v]))
     members: list[Claim] = []
-    for at, across in marks:
+    for at, crossed in marks:
+        across = sorted(crossed)
         v0, v1 = across[0] - layout.joist_spacing - 2, across[-1] + layout.joist_spacing + 2
         for number in range(2):
-            shift = (t / 2 if number else -t / 2) if f.blocking_pattern == "staggered" else 0.0
+            shift = way * (t / 2 if number else -t / 2) if f.blocking_pattern == "staggered" else 0.0
             if f.blocking_pattern == "in line" and number:
                 break
             band = Polygon(
@@ -236,7 +240,7 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
             for g in getattr(room, "geoms", [room]):
                 found = _between(claims, g, a, "blocking", "between joists")
                 if f.blocking_pattern == "staggered":
-                    found = [m for m in found if _bay(layout, m, across) % 2 == number]
+                    found = [m for m in found if _bay(layout, m, across, first) % 2 == number]
                 members += _clear_of(found, members)
     return members
 
@@ -251,8 +255,10 @@ def _clear_of(found: list[Claim], standing: list[Claim]) -> list[Claim]:
     ]
 
 
-def _bay(layout: Setting, member: Claim, across: list[float]) -> int:
-    return int(np.searchsorted(across, float(np.dot(member.polygon.centroid.coords[0], layout.across))))
+def _bay(layout: Setting, member: Claim, across: list[float], first: int) -> int:
+    """The number of the bay that a block lies in, counted from the end that joists are set out from."""
+    at = int(np.searchsorted(across, float(np.dot(member.polygon.centroid.coords[0], layout.across))))
+    return at if first > 0 else len(across) - at
 
 
 def build_frame(layout: LevelPlan, shop: Workshop) -> list[Part]:
@@ -281,7 +287,8 @@ def _overlength_along(layout: LevelPlan, m: Claim) -> list[Polygon]:
         hit = run.polygon.intersection(m.polygon)
         if hit.area > 1:
             middles.append(float(np.dot(hit.centroid.coords[0], b)))
-    a, cuts = layout.across, joints(low, high, middles, longest, trim=layout.parameters.order.end_trim)
+    a, trim = layout.across, layout.parameters.order.end_trim
+    cuts = joints(low, high, middles, longest, trim=trim, backwards=layout.ahead(b) < 0)
     pieces = []
     for lo, hi in zip([low - 1, *cuts], [*cuts, high + 1]):
         band = Polygon([a * -FAR + b * lo, a * FAR + b * lo, a * FAR + b * hi, a * -FAR + b * hi])

@@ -20,7 +20,7 @@ LEAST_TURNED = 0.5  # cosine: along an edge more on the skew the next member is 
 def post_blocks(layout: Posted, claims: Claims, joists: list[Claim]) -> list[Claim]:
     """Blocks that hold each guard post: beside it where the rim runs along the joists, behind it elsewhere."""
     blocks = _PostBlocks(layout, claims, joists)
-    order = sorted(layout.posts, key=lambda p: p.kind != "line")
+    order = sorted(layout.posts, key=lambda p: (p.kind != "line", layout.distance_out(p.centre)))
     for spot in order:
         blocks.hold(spot)
     rows, surface = board_rows(layout), layout.parameters.surface
@@ -81,14 +81,15 @@ class _PostBlocks:
                     self._add(self._across(np.asarray(inner), e.direction, e.inward), e.direction, spot)
 
     def _near(self, spot: PostSpot) -> list[Edge]:
-        return [e for e in self.layout.outline.edges if _at_rim(self.layout, e, spot)]
+        near = [e for e in self.layout.outline.edges if _at_rim(self.layout, e, spot)]
+        return sorted(near, key=lambda e: self.layout.distance_out(e.point(e.length / 2)))
 
     def _beside(self, spot: PostSpot, e: Edge) -> None:
         """A block on each side of a post behind a rim along the joists, up to the next member, where that lies within
         four bays."""
         t, r = self.t, self.layout.rim_of(e)
         s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
-        for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t)):
+        for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t))[:: self.layout.ahead(e.direction)]:
             fits = [
                 self._fit(e.rectangle(a0, a1, r, r + k * self.reach), e.point((a0 + a1) / 2, r + t / 2))
                 for k in (1, 2, 4)

@@ -53,7 +53,8 @@ def beam_lengths(layout: Beamed, run: BeamRun) -> list[tuple[int, Polygon]]:
     for k, ply in enumerate(run.plies):
         low, high = run.extent(ply)
         inner = [p for p in at_posts if low + LEAST_LENGTH < p < high - LEAST_LENGTH]
-        cuts = joints(low, high, inner, longest, trim=trim, beside=cuts)
+        turned = layout.ahead(run.direction) < 0
+        cuts = joints(low, high, inner, longest, trim=trim, beside=cuts, backwards=turned)
         found += [(k, piece) for piece in _cut(ply, run, cuts)]
     return found
 

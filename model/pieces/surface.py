@@ -108,7 +108,9 @@ def _breakers(layout: Laid, shop: Workshop) -> list[Part]:
             if not any(h.bounds[0] - NOTCH_ROOM < u < h.bounds[2] + NOTCH_ROOM for h in holes)
         ]
         trim = layout.parameters.order.end_trim
-        at = [places[i] for i in split(u0, u1, places, s.board_length, SHORTEST_EDGE_BOARD, trim=trim)]
+        turned = layout.ahead(x) < 0
+        cuts = split(u0, u1, places, s.board_length, SHORTEST_EDGE_BOARD, trim=trim, backwards=turned)
+        at = [places[i] for i in cuts]
         pieces = cut_square(whole, at, s.end_gap)
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])

@@ -275,7 +275,7 @@ def _clear_of_posts(layout: Beamed, at: float, low: float, high: float) -> float
             shut.append((float(along.min()) - half, float(along.max()) + half))
     places = [at, *(end for pair_ in shut for end in pair_)]
     free = [p for p in places if not any(a + TOUCHES < p < b - TOUCHES for a, b in shut)]
-    return min(free, key=lambda p: (round(abs(p - at), 6), p))
+    return min(free, key=lambda p: (round(abs(p - at), 6), p * layout.ahead(layout.along)))
 
 
 def _explicit(layout: Beamed, lines: Sequence[float], edges: Sequence[BeamRun]) -> list[BeamRun]:
@@ -321,7 +321,7 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     allowed = row.value if row else estimate("joist span without a table")
     flush = layout.flush_line(BETWEEN)
     regions: list[list[list[float]]] = []  # rows of [position across, low, high] of neighbouring joists
-    for v, piece in layout.joist_lines:
+    for v, piece in layout.joist_lines[:: layout.ahead(layout.across)]:
         for lo, hi in spans(layout, piece, runs):
             if hi - lo <= allowed + 1e-6:
                 continue
@@ -329,14 +329,18 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
                 (
                     r
                     for r in regions
-                    if v - r[-1][0] < 2.1 * layout.joist_spacing and min(hi, r[-1][2]) - max(lo, r[-1][1]) > allowed / 4
+                    if abs(v - r[-1][0]) < 2.1 * layout.joist_spacing
+                    and min(hi, r[-1][2]) - max(lo, r[-1][1]) > allowed / 4
                 ),
                 None,
             )
             near.append([v, lo, hi]) if near is not None else regions.append([[v, lo, hi]])
     added: list[BeamRun] = []
     for region in regions:
-        for at, low, high in _lines(region, allowed, width(layout, flush), layout.joist_spacing):
+        begin = layout.ahead(layout.along)  # from this end on
+        rows = sorted([v, lo, hi] if begin > 0 else [v, -hi, -lo] for v, lo, hi in region)
+        for line, low, high in _lines(rows, allowed, width(layout, flush), layout.joist_spacing):
+            at = begin * line
             reach = layout.joist_spacing + layout.joist.thickness
             at = _clear_of_posts(layout, at, low - reach, high + reach) if flush else at
             for run in _straight(layout, at, low - reach, high + reach, "between the supports", flush):
@@ -375,7 +379,7 @@ def _swept(region, longest: float, w: float, spacing: float, most: int = 60) -> 
         needing = [r for r in rows if r[2] - r[1] > longest + 1e-6]
         if not needing:
             break
-        first = min(needing, key=lambda r: r[1])
+        first = min(needing, key=lambda r: (round(r[1], 6), r[2]))
         at = min(first[1] + longest + w / 2, first[2] - w)
         covered = [r for r in rows if r[1] + w < at < r[2] - w / 2]
         stretch: list[list[float]] = []

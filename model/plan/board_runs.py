@@ -53,8 +53,10 @@ def board_axes(layout: Bordered) -> tuple[np.ndarray, np.ndarray]:
         weights = [e.length for e in house]
         middle = np.average([np.add(e.start, e.end) / 2 for e in house], axis=0, weights=weights)
         centre = np.asarray(layout.outline.polygon.centroid.coords[0])
-        if float((middle - centre) @ n) < -1e-6:
-            return -d, -n
+        if abs(float((middle - centre) @ n)) > 1e-6:
+            return (d, n) if float((middle - centre) @ n) > 0 else (-d, -n)
+    if layout.ahead(n) < 0:
+        return -d, -n
     return d, n
 
 
@@ -328,7 +330,7 @@ def _cut_at_joints(layout: Posted, runs: _Laying, flat, row, blocked) -> list[Fi
     before: dict[int, dict[float, float]] = defaultdict(dict)  # joints of each row: joist and place along the boards
     used: dict[int, list[tuple[float, float]]] = defaultdict(list)  # of each joist, where joints lie along it
     outlines, cells, owner = [], [], []
-    order = np.lexsort((bounds[:, 0], row))
+    order = np.lexsort((bounds[:, 0] * layout.ahead(runs.x), row))
     found = {
         k: seats.places(
             runs.limits[row[k]][0],
@@ -362,6 +364,7 @@ def _cut_at_joints(layout: Posted, runs: _Laying, flat, row, blocked) -> list[Fi
                 SHORTEST_BOARD,
                 penalties,
                 trim=layout.parameters.order.end_trim,
+                backwards=layout.ahead(runs.x) < 0,
             )
         serves.subtract(joists)
         chosen = [joists[i] for i in known[question]]

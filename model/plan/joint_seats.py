@@ -168,7 +168,8 @@ def _beside(layout: Posted, kind: str) -> tuple[list[float | None], list[Polygon
             side = 1.0
             second.add(pair)
         elif k not in second:
-            for sign in (1.0, -1.0):
+            first = float(layout.ahead(layout.across))
+            for sign in (first, -first):
                 piece = _room(layout, joist, sign, stood, ends if kind == "doubled" else None)
                 if piece is not None:
                     side = sign

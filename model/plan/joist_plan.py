@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ from ...shared.points import Vector
 from ..input.surveyed import SurveyedJoist, SurveyedPost, surveyed
 from .edges import FAR, Edge, in_line, square
 from .spots import PostSpot
-from .stages import Joisted, Rim, Setting, Surfaced
+from .stages import Entered, Joisted, Rim, Setting, Surfaced, grown, still
 
 IN_PLACE_OF_A_JOIST = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FACES_MEET = 1e-3  # inches: faces nearer than this meet
@@ -156,12 +157,31 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
 
 def _rank(layout: Setting, e: Edge):
     """Of two members that meet at a square corner the higher one runs through."""
-    return (layout.has_ledger(e), not layout.is_lengthwise(e), -e.index)
+    near = layout.distance_out(e.point(e.length / 2))
+    return layout.has_ledger(e), not layout.is_lengthwise(e), round(e.length, 3), [-x for x in near]
 
 
-def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot], stood: Sequence[Rim]) -> tuple[tuple[float, Polygon], ...]:
-    """(position across, plan footprint) of every joist. `fixed` are guard posts that cannot give way, `stood` the rims
-    and ledgers."""
+def set_out_joists(layout: Entered, fixed: Sequence[PostSpot], stood: Sequence[Rim]) -> Joisted:
+    """The plan with its joists; where the deck's middle lies as near to one end as to the other they are set out from
+    the end from which they are fewest, and of equally many shortest together. `fixed` are guard posts that cannot give
+    way, `stood` the rims and ledgers."""
+    across, along = layout.from_ends
+    corners = np.asarray(layout.outline.polygon.exterior.coords) @ across
+    middle = float(np.dot(layout.outline.polygon.centroid.coords[0], across))
+    alike = abs(corners.min() + corners.max() - 2 * middle) < WIDER
+    choices = []
+    for sign in (1, -1) if alike else (1,):
+        there = replace(layout, from_ends=(still(across * sign), along))
+        lines = _joist_lines(there, fixed, stood)
+        choices.append((len(lines), round(sum(q.length for _, q in lines), 3), there, lines))
+    *_, chosen, lines = min(choices, key=lambda choice: choice[:2])  # of equal ones the first
+    return grown(chosen, Joisted, rims=tuple(stood), joist_lines=lines)
+
+
+def _joist_lines(
+    layout: Surfaced, fixed: Sequence[PostSpot], stood: Sequence[Rim]
+) -> tuple[tuple[float, Polygon], ...]:
+    """(position across, plan footprint) of every joist."""
     stands = surveyed(layout.parameters)
     if stands and stands.joists:
         measured = [measured_post(layout, p) for p in stands.posts]
@@ -169,20 +189,23 @@ def joist_lines(layout: Surfaced, fixed: Sequence[PostSpot], stood: Sequence[Rim
     t, spacing = layout.joist.thickness, layout.joist_spacing
     corners = np.asarray(layout.outline.polygon.exterior.coords) @ layout.across
     low, high = float(corners.min()), float(corners.max())
+    start, step = (low, spacing) if layout.ahead(layout.across) > 0 else (high, -spacing)
     taken = [s.polygon for s in layout.strips if s.lengthwise]
     rim_footprints = [poly for _, _, poly in stood]
     obstacles = taken + [poly for e, _, poly in stood if layout.is_lengthwise(e)]
     count = int((high - low) / spacing + 1e-9)
-    wanted = [low + k * spacing for k in range(1, count + 1)]
+    gives_way_to = sorted(fixed, key=lambda p: layout.distance_out(p.centre))
+    wanted = [start + k * step for k in range(1, count + 1)]
     lines: list[tuple[float, Polygon]] = []
     for v in wanted:
         for at, piece in _run_through(layout, v, obstacles, rim_footprints):
-            hit = next((p for p in fixed if p.polygon.intersection(piece).area > 0.01), None)
+            hit = next((p for p in gives_way_to if p.polygon.intersection(piece).area > 0.01), None)
             if hit is None:
                 lines.append((at, piece))
                 continue
             ends = np.asarray(hit.polygon.exterior.coords) @ layout.across
-            for w in (float(ends.min()) - t / 2, float(ends.max()) + t / 2):
+            sides = float(ends.min()) - t / 2, float(ends.max()) + t / 2
+            for w in sides if step > 0 else sides[::-1]:
                 beside = [
                     q
                     for q in _clip(layout, w, obstacles, rim_footprints)
@@ -210,7 +233,7 @@ def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[t
         return [(v, q) for q in pieces]
     places = sorted(
         (w for o in obstacles for side in _sides(o, a, t) for w in [side] if abs(w - v) < t + IN_PLACE_OF_A_JOIST),
-        key=lambda w: abs(w - v),
+        key=lambda w: (round(abs(w - v), 6), w * layout.ahead(a)),
     )
     for w in places:
         moved = _clip(layout, w, obstacles, rim_footprints, near=-FACES_MEET)
@@ -241,8 +264,12 @@ def stops_short(layout: Setting, piece: Polygon, ends: Any) -> bool:
 
 
 def _in_order(layout: Setting, lines):
-    lines.sort(key=lambda item: (round(item[0], 6), item[1].bounds))
-    return _without_overlap(lines, layout.joist.thickness)
+    """Joists from the low end of the plan on; of two that overlap the one nearer to where they are set out from."""
+    along, first = layout.from_ends[1], layout.ahead(layout.across)
+    lines.sort(key=lambda item: (round(first * item[0], 6), float(np.dot(item[1].centroid.coords[0], along))))
+    kept = _without_overlap(lines, layout.joist.thickness)
+    kept.sort(key=lambda item: (round(item[0], 6), item[1].bounds))
+    return kept
 
 
 def _in_wide_bays(layout: Setting, lines, obstacles, rim_footprints) -> list[tuple[float, Polygon]]:

@@ -6,28 +6,27 @@ import itertools
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 
 from .beam_run import BeamRun
 from .stages import Joisted, Setting
 
 MEETS_BEAM = 1e-3  # inches: an end nearer to a flush beam hangs on it
+ONE_SUPPORT = 1.0  # inches: supports nearer to each other are one; our own
 
 
 def supports(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[tuple[float, float, str]]:
     """(low, high, what) of everything that carries a joist footprint, in order along it; what is "ledger" or "beam"."""
     b = layout.along
-    along = np.asarray(piece.exterior.coords) @ b
     found = []
     for e in layout.outline.edges:
         if layout.has_ledger(e) and not layout.is_lengthwise(e):
             ledger = e.rectangle(0, e.length, 0, layout.joist.thickness)
-            if ledger.distance(piece) < 1e-6:
-                at = float(np.dot(e.start, b)) if abs(float(e.direction @ b)) < 1e-9 else float(along.max())
-                near = float(along.max()) if abs(at - along.max()) < abs(at - along.min()) else float(along.min())
-                found.append((near, near, "ledger"))
+            if (met := _met(ledger, piece, b)) is not None:
+                found.append((met, met, "ledger"))
     for run in runs:
-        if run.flush and run.edge is not None and (met := _met(run, piece, b)) is not None:
+        if run.flush and run.edge is not None and (met := _met(run.polygon, piece, b)) is not None:
             found.append((met, met, "beam"))
             continue
         if not run.polygon.intersects(piece):
@@ -41,19 +40,24 @@ def supports(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[t
     return sorted(found)
 
 
-def _met(run: BeamRun, piece: Polygon, b: np.ndarray) -> float | None:
-    """Where a joist's end meets a flush beam at an edge, None where it does not."""
-    if run.polygon.distance(piece) > MEETS_BEAM:
+def _met(carrier: Polygon, piece: Polygon, b: np.ndarray) -> float | None:
+    """Where a joist's end meets a ledger, or a flush beam at an edge; None where it does not."""
+    if carrier.distance(piece) > MEETS_BEAM:
         return None
     along = np.asarray(piece.exterior.coords) @ b
-    near = np.asarray(run.polygon.buffer(2 * MEETS_BEAM).intersection(piece).exterior.coords) @ b
+    near = shapely.get_coordinates(carrier.buffer(2 * MEETS_BEAM).intersection(piece)) @ b
     return float(along.max()) if near.mean() > (along.min() + along.max()) / 2 else float(along.min())
 
 
 def spans(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[tuple[float, float]]:
     """Clear spans of a joist footprint between its supports, along the joists."""
-    s = supports(layout, piece, runs)
-    return [(a[1], b[0]) for a, b in itertools.pairwise(s) if b[0] - a[1] > 1]
+    apart: list[tuple[float, float]] = []
+    for low, high, _ in supports(layout, piece, runs):
+        if apart and low - apart[-1][1] <= ONE_SUPPORT:  # beams that meet on a mitre over one joist
+            apart[-1] = apart[-1][0], max(apart[-1][1], high)
+        else:
+            apart.append((low, high))
+    return [(a[1], b[0]) for a, b in itertools.pairwise(apart)]
 
 
 def longest_span(layout: Joisted, runs: Sequence[BeamRun], without: float = 96.0) -> float:

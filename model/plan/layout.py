@@ -16,16 +16,17 @@ from ...shared.errors import DesignError
 from ...shared.points import pair
 from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
+from .begin_at import ends_to_begin_at
 from .board_runs import lay_field
 from .border_and_field import crosses, given_direction, plan_surface
 from .edges import FrameOutline
 from .footings import TooLow
 from .guard_need import guard_edges
-from .joist_plan import joist_lines, rims, running_on
+from .joist_plan import rims, running_on, set_out_joists
 from .joist_spacing import joist_spacing
 from .post_plan import fixed_posts, plan_posts
 from .spots import Planes
-from .stages import Entered, Joisted, LevelPlan, Setting, Stepped, grown, still
+from .stages import Entered, LevelPlan, Setting, Stepped, grown, still
 from .stair_plan import plan_stair
 from .stair_spots import plan_stairs
 from .support_plan import in_ground, supported
@@ -126,7 +127,11 @@ def setting(p: Parameters, flush: bool = False) -> Setting:
     planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
     along, across = _surveyed_directions(p, *_directions(p, outline))
     spacing = joist_spacing(p, along, across)
-    made = Setting(p, outline, planes, still(along), still(across), joist, flush, spacing)
+    stands = surveyed(p)
+    # a frame that stands was set out as its design is
+    signs = stands.ends if stands else ends_to_begin_at(outline, p, planes, along, across)
+    ends = still(across * signs[0]), still(along * signs[1])
+    made = Setting(p, outline, planes, still(along), still(across), joist, flush, spacing, ends)
     _ = made.inner  # a deck too narrow for its rims is refused here
     return made
 
@@ -179,8 +184,7 @@ def _laid_out(p: Parameters, flush: bool, dug: bool = True) -> LevelPlan:
     surfaced = plan_surface(setting(p, flush))
     entered = grown(surfaced, Entered, stairs=plan_stairs(surfaced), guarded=guard_edges(surfaced))
     fixed = fixed_posts(entered)
-    stood = rims(entered, [p.polygon for p in fixed])
-    joisted = grown(entered, Joisted, rims=stood, joist_lines=joist_lines(entered, fixed, stood))
+    joisted = set_out_joists(entered, fixed, rims(entered, [p.polygon for p in fixed]))
     posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))
     laid = lay_field(posted)
     stepped = grown(laid, Stepped, stair_plans=tuple(plan_stair(laid, s) for s in laid.stairs))

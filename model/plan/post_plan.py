@@ -30,6 +30,7 @@ from .stair_flights import leaves_by_one_step
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
 ONE_PLACE = 1e-6  # square inches: posts that share more stand in one place
+CLEAT_TOUCHES = 1e-3  # square inches: what shares less only touches
 CLEAT_THICKNESS, CLEAT_WIDTH = lumber("2x4").thickness, lumber("2x4").width  # laid flat behind the rim
 POST_ROOM = 8.0  # inches behind a rim that a post with its block needs clear of joists (our own)
 CLEAT_SPACING = practice("cleat spacing")
@@ -96,7 +97,9 @@ class _Posts:
         """Position in `spots` of a post, or of the one that stands in its place already and serves its edges too."""
         for n, p in enumerate(self.spots):
             if math.dist(p.centre, spot.centre) < self.size or p.polygon.intersection(spot.polygon).area > ONE_PLACE:
-                self.spots[n] = replace(p, edges=tuple(dict.fromkeys((*p.edges, *spot.edges))))
+                # a corner's post stays where it is, whichever of the two came first
+                kept, other = (spot, p) if p.kind == "stair" and spot.kind in ("corner", "end") else (p, spot)
+                self.spots[n] = replace(kept, edges=tuple(dict.fromkeys((*kept.edges, *other.edges))))
                 return n
         self.spots.append(spot)
         return len(self.spots) - 1
@@ -154,11 +157,12 @@ def _corner_post(layout: Entered, first: Edge, second: Edge, size: float) -> Pos
     turn = layout.outline.turn(second)
     # square to an edge that lies along or across the joists, so that one whole face bears on its rim and takes a block
     # behind
-    squared = [e for e in (second, first) if layout.is_lengthwise(e) or e.parallel_to(layout.across)]
+    longer = sorted((second, first), key=lambda e: (-round(e.length, 3), layout.distance_out(e.point(e.length / 2))))
+    squared = [e for e in longer if layout.is_lengthwise(e) or e.parallel_to(layout.across)]
     # where the corner is out of square one face alone is flat on a rim: not on a ledger, nor past a reflex corner on a
     # rim that ends there
     squared.sort(key=lambda e: (layout.has_ledger(e), turn < 0 and not layout.is_lengthwise(e)))
-    d = (squared or [second])[0].direction
+    d = (squared or longer)[0].direction
     n = np.array([-d[1], d[0]])
 
     def reach(e: Edge) -> float:
@@ -181,7 +185,7 @@ def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     taken = [] if layout.is_lengthwise(edge) else _behind(edge, layout.rim_of(edge), POST_ROOM, [j for _, j in joists])
     for k in range(1, count):
         along = a + (b - a) * k / count
-        at = _clear_of(along, size, taken)
+        at = _clear_of(along, size, taken, layout.ahead(edge.direction))
         if not a + size < at < b - size:  # a joist runs nearly along the edge: it gives way
             at = along
         spot = _square(layout, edge, at, size, "line")
@@ -201,13 +205,13 @@ def _behind(edge: Edge, behind: float, deep: float, shapes: Sequence[Polygon]) -
     return found
 
 
-def _clear_of(along: float, width: float, taken: Sequence[tuple[float, float]]) -> float:
+def _clear_of(along: float, width: float, taken: Sequence[tuple[float, float]], ahead: int) -> float:
     """The place nearest to `along` at which something `width` wide clears what is taken; `along` itself where there is
-    none."""
+    none. Of two as near the first along the edge (`ahead` 1), or against it (-1)."""
     blocked = [(low - width / 2, high + width / 2) for low, high in taken]
     candidates = [along] + [c for lo, hi in blocked for c in (lo, hi)]
     clear = [c for c in candidates if not any(lo + 1e-6 < c < hi - 1e-6 for lo, hi in blocked)]
-    return min(clear, key=lambda c: (abs(c - along), c)) if clear else along
+    return min(clear, key=lambda c: (round(abs(c - along), 6), c * ahead)) if clear else along
 
 
 def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], joists) -> StairSpot:
@@ -224,11 +228,12 @@ def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], jo
     cleats: list[Polygon] = []
     stood = [p.polygon for p in posts] + [j for _, j in joists]
     taken = _behind(spot.edge, r, CLEAT_THICKNESS, stood)
-    for k in range(count + 1):
-        s = _clear_of(a + (b - a) * k / count, CLEAT_WIDTH, taken)
+    ahead = layout.ahead(spot.edge.direction)
+    for k in range(count + 1)[::ahead]:
+        s = _clear_of(a + (b - a) * k / count, CLEAT_WIDTH, taken, ahead)
         cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
-        within = a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH and cleat.difference(layout.inner).area < 1e-6
-        if within and not any(cleat.intersection(o).area > 1e-6 for o in stood + cleats):
+        within = a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH and cleat.difference(layout.inner).area < CLEAT_TOUCHES
+        if within and not any(cleat.intersection(o).area > CLEAT_TOUCHES for o in stood + cleats):
             cleats.append(cleat)
             taken += _behind(spot.edge, r, CLEAT_THICKNESS, [cleat])
     return StairSpot(spot.index, spot.edge, spot.start, spot.end, spot.parameters, tuple(cleats))

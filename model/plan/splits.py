@@ -28,14 +28,20 @@ def split(
     penalties: Sequence[float] | None = None,
     *,
     trim: float = 0.0,
+    backwards: bool = False,
 ) -> list[int]:
     """Indices of the `places` (rising positions that give bearing) at which the run from start to end is cut.
 
     A run up to `longest` stays whole; of a longer one no piece is longer than that less the end `trim` where the places
     allow it (a caller finds the overlong piece by its length);
     `shortest` is avoided rather than forbidden. `penalties` (one a place, in pieces) steer away from the neighbour's
-    joints: see `ALIGNED` and `CLOSE`.
+    joints: see `ALIGNED` and `CLOSE`. Of equally good splits the one whose last piece is longest; `backwards`, whose
+    first is.
     """
+    if backwards:
+        turned = None if penalties is None else penalties[::-1]
+        found = split(-end, -start, [-x for x in places[::-1]], longest, shortest, turned, trim=trim)
+        return [len(places) - 1 - i for i in found[::-1]]
     if end - start <= longest:
         return []
     longest -= trim
@@ -73,9 +79,11 @@ def joints(
     trim: float = 0.0,
     beside: Sequence[float] = (),
     apart: float = 1e-6,
+    backwards: bool = False,
 ) -> list[float]:
     """Positions at which a member's run is cut into lengths that the yard sells: as `split`, none shorter than
     `LEAST_LENGTH`, and where there is a choice further than `apart` from the joints of the ply `beside` it."""
     rising = sorted(places)
     penalties = [ALIGNED if any(abs(x - a) <= apart for a in beside) else 0.0 for x in rising]
-    return [rising[i] for i in split(start, end, rising, longest, LEAST_LENGTH, penalties, trim=trim)]
+    cut = split(start, end, rising, longest, LEAST_LENGTH, penalties, trim=trim, backwards=backwards)
+    return [rising[i] for i in cut]

@@ -8,6 +8,7 @@ another chain. Plan coordinates in inches; "inside" is measured inwards from the
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cached_property
@@ -16,6 +17,7 @@ from typing import TypeVar
 import numpy as np
 from shapely.geometry import Polygon
 
+from ...shared.points import Vector
 from ...shared.said import Words
 from ...shared.stock import Stock
 from ..input.parameters import Parameters
@@ -38,6 +40,21 @@ class Setting:
     joist: Stock
     flush: bool  # beams at joist level, where the file does not say it of a single one
     joist_spacing: float  # on centre
+    from_ends: tuple[
+        np.ndarray, np.ndarray
+    ]  # across and along, pointing away from where things are set out (`begin_at`)
+
+    def ahead(self, direction: Vector) -> int:
+        """1 where a plan vector points away from the ends that things are set out from, else -1: across the joists
+        first, along them where it points neither way across."""
+        across, along = (float(np.dot(direction, way)) for way in self.from_ends)
+        return -1 if (along if abs(across) < 1e-6 else across) < 0 else 1
+
+    def distance_out(self, point: Vector) -> tuple[float, float]:
+        """How far a plan point lies from where things are set out, across the joists and along them: what comes first
+        of things that can stand in each other's way."""
+        x, y = (math.floor(float(np.dot(point, way)) * 1e3 + 0.37) / 1e3 for way in self.from_ends)  # on no fraction
+        return x, y
 
     def is_lengthwise(self, edge: Edge) -> bool:
         """True where the edge runs along the joists."""

@@ -35,6 +35,7 @@ SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the def
 HEADER_HANGS = 16.0  # inches a stair's header and what hangs on it may reach below a flush beam; our own
 LEAST_ACROSS_RIM = 0.2  # sine: a beam that meets a rim at a smaller angle lies along it; our own
 LEAST_SPACING = 24.0  # inches between posts, however heavy the load; our own
+SAME_POST = 1.0  # inches: mitred beams whose ends are nearer share a post; our own
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
 
@@ -138,20 +139,17 @@ def _footing_size(layout: Setting, runs: Sequence[BeamRun], span: float) -> floa
     """
     p = layout.parameters
     f, loads = p.frame, p.loads
-    area = 0.0
+    stood = [q for run in runs for q in run.posts]
+    carried = [0.0] * len(stood)  # square feet of deck
     for run in runs:
         wide = _tributary(layout, run, span)
-        at = sorted(run.position(q) for q in run.posts)
-        for k, a in enumerate(at):
-            low = (a - at[k - 1]) / 2 if k else a
-            high = (at[k + 1] - a) / 2 if k + 1 < len(at) else run.length - a
-            area = max(
-                area,
-                (low + high)
-                * estimate("reaction between two beam spans" if 0 < k < len(at) - 1 else "reaction at a beam's end")
-                * wide
-                / 144,
-            )
+        at = sorted((run.position(q), k) for k, q in enumerate(stood) if q in run.posts or _at_mitre(run, q))
+        for n, (a, k) in enumerate(at):
+            low = (a - at[n - 1][0]) / 2 if n else a
+            high = (at[n + 1][0] - a) / 2 if n + 1 < len(at) else run.length - a
+            factor = "reaction between two beam spans" if 0 < n < len(at) - 1 else "reaction at a beam's end"
+            carried[k] += (low + high) * estimate(factor) * wide / 144
+    area = max(carried, default=0.0)
     load = area * (
         max(loads.live_psf, loads.ground_snow_psf) + loads.dead_psf + estimate("own weight of posts and beams")
     )
@@ -168,6 +166,12 @@ def _footing_size(layout: Setting, runs: Sequence[BeamRun], span: float) -> floa
     if row is not None:
         size = max(size, float((row.square if f.footing.shape == "square" else row.round).value))
     return even(size)
+
+
+def _at_mitre(run: BeamRun, post: tuple[float, float]) -> bool:
+    """Whether a post, of whichever beam, stands under a mitred end of this one."""
+    ends = ((run.start, run.mitred[0]), (run.end, run.mitred[1]))
+    return any(mitred and math.dist(post, end) < SAME_POST for end, mitred in ends)
 
 
 def _tributary(layout: Setting, run: BeamRun, span: float) -> float:
@@ -291,11 +295,13 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
             if (
                 run.mitred[end]
                 and at in (marks[0], marks[-1])
-                and not any(math.dist(run.point(at), c) < 1.0 for c in taken)
+                and not any(math.dist(run.point(at), c) < SAME_POST for c in taken)
             ):
                 stand(n, at)
-    for n, (run, marks, spacing) in enumerate(zip(runs, places, spacings)):
-        for k, mark in enumerate(marks):
+    in_turn = sorted(range(len(runs)), key=lambda n: layout.distance_out(runs[n].point(runs[n].length / 2)))
+    for n in in_turn:
+        run, marks, spacing = runs[n], places[n], spacings[n]
+        for k, mark in list(enumerate(marks))[:: layout.ahead(run.direction)]:
             if (mark == 0.0 and run.mitred[0]) or (mark == run.length and run.mitred[1]):
                 continue
             under = [r.polygon for r in runs if r is not run and not r.flush]
@@ -338,7 +344,8 @@ def _clear_place(
     if not crowded(even, size) and clear(even):
         return even
     movable = (0 < k < len(marks) - 1) or layout.parameters.frame.beam_overhang is None
-    steps = [s * d for d in np.arange(0.5, FURTHEST_MOVE + 0.1, 0.5) for s in (1, -1)] if movable else []
+    first = layout.ahead(run.direction)
+    steps = [s * d for d in np.arange(0.5, FURTHEST_MOVE + 0.1, 0.5) for s in (first, -first)] if movable else []
     places = [even, *(even + s for s in steps if _allowed(run, marks, k, even + s, spacing, half))]
     for at in places:
         if not crowded(at, size - 1e-9) and clear(at):
@@ -352,7 +359,8 @@ def _clear_place(
         for o in whole
     ):
         return None
-    anywhere = sorted(np.arange(half, run.length - half, 0.5), key=lambda at: abs(at - even))
+    steps_in = np.arange(half, run.length - half, 0.5)
+    anywhere = sorted(steps_in if first > 0 else run.length - steps_in, key=lambda at: (abs(at - even), -first * at))
     for wide in (True, False):
         for at in anywhere:
             if clear(at, wide):

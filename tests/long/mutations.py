@@ -179,8 +179,8 @@ MUTATIONS = (
     ),
     _m(
         "the joist on one side of a guard post forgotten",
-        "for w in (float(ends.min()) - t / 2, float(ends.max()) + t / 2):",
-        "for w in (float(ends.min()) - t / 2,):",
+        "sides = float(ends.min()) - t / 2, float(ends.max()) + t / 2",
+        "sides = (float(ends.min()) - t / 2,)",
         f"{FRAME}::test_double_joists_are_plies_beside_a_post_in_the_way",
         FRAME,
     ),
@@ -193,8 +193,8 @@ MUTATIONS = (
     ),
     _m(
         "joists set out from their edges, not their middles",
-        "wanted = [low + k * spacing for k",
-        "wanted = [low + t / 2 + k * spacing for k",
+        "wanted = [start + k * step for k",
+        "wanted = [start + t / 2 + k * step for k",
         f"{FRAME}::test_joists_stand_on_centre_from_the_outer_face_of_the_starting_rim",
         FRAME,
     ),
@@ -214,8 +214,8 @@ MUTATIONS = (
     ),
     _m(
         "both plies of a beam spliced over one post",
-        "cuts = joints(low, high, inner, longest, trim=trim, beside=cuts)",
-        "cuts = joints(low, high, inner, longest, trim=trim)",
+        "cuts = joints(low, high, inner, longest, trim=trim, beside=cuts, backwards=turned)",
+        "cuts = joints(low, high, inner, longest, trim=trim, backwards=turned)",
         f"{SUPPORT}::test_the_plies_of_a_long_beam_are_spliced_over_different_posts",
         SUPPORT,
     ),

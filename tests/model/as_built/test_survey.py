@@ -44,7 +44,7 @@ SITES = {
     "double rim": {"outline": {"width": 170, "depth": 121}, "frame": {"rim_plies": 2}},
     "long, with splices": {"outline": {"width": 520, "depth": 121}},
     "joists along the house": {
-        "outline": {"width": 150, "depth": 131},
+        "outline": {"width": 154, "depth": 131},
         "frame": {"joist_direction": "x", "support": "free-standing"},
     },
     "boards at 45 degrees": {

@@ -156,8 +156,8 @@ def test_house_on_two_sides_has_two_ledgers():
         121 - 1.5
     )  # butts the other, runs on past the rim
     assert size(next(p for p in of(parts, "rim") if p.edge == "front"))[0] == pytest.approx(150 - 1.5)
-    first = min(of(parts, "joist"), key=middle)
-    assert middle(first) == pytest.approx(16)
+    first = max(of(parts, "joist"), key=middle)  # set out from the free side
+    assert middle(first) == pytest.approx(150 - 16)
 
 
 def test_long_members_are_spliced_on_what_carries_them():
