@@ -16,6 +16,8 @@ from ...shared.practice import practice
 SHORTEST_BLOCK = practice("shortest block")
 TOUCHING = 1e-4
 THINNEST = practice("thinnest block")
+FACE_GRID = 0.03  # inches: faces nearer than this meet
+LEAST_FACE_MET = 0.25  # inches of a face in plan: less is a corner that only touches (our own)
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
 
@@ -57,8 +59,9 @@ class Claims:
         return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
 
     def held(self, piece: Polygon, direction: Vector) -> bool:
-        """Whether both ends of a piece meet a member, a cleat or a guard post."""
-        around = self.near(piece)
+        """Whether both ends of a piece meet a member, a cleat or a guard post over a face, not along a line alone."""
+        skin = piece.buffer(FACE_GRID, join_style="mitre")
+        around = [o for o in self.near(piece) if skin.intersection(o).area > FACE_GRID * LEAST_FACE_MET]
         s = np.asarray(piece.exterior.coords)[:-1]
         along = s @ np.asarray(direction)
         for end in (along.min(), along.max()):
@@ -82,6 +85,6 @@ def is_block(piece: Polygon, direction: Vector) -> bool:
     return (
         length >= SHORTEST_BLOCK
         and piece.area >= SHORTEST_BLOCK * thickness
-        and piece.area >= 0.5 * length * thickness
+        and piece.area > 0.5 * length * thickness + 1e-6
         and thickness > THINNEST
     )

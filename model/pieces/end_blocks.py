@@ -29,9 +29,13 @@ def carry_loose_ends(layout: LevelPlan, claims: Claims) -> None:
     """Claims blocks for every end of a field board that lies on too little, where some can be held."""
     field = layout.field
     back = np.array([field.x, field.y]).T  # plan axes from the boards' own
-    for board in field.boards:
-        for faces in end_faces(board.outline).values():
-            _carry(layout, claims, board.outline, faces, back)
+    ends = [(board.outline, faces) for board in field.boards for faces in end_faces(board.outline).values() if faces]
+
+    def out(end: tuple[Polygon, list[EndFace]]) -> tuple[float, float]:
+        return layout.distance_out(back @ np.mean([np.add(a, b) / 2 for a, b, _ in end[1]], axis=0))
+
+    for outline, faces in sorted(ends, key=out):
+        _carry(layout, claims, outline, faces, back)
 
 
 def _carry(layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndFace], back: np.ndarray) -> None:

@@ -34,6 +34,7 @@ from .post_blocks import flush_on, post_blocks
 from .stringers import top_header
 from .support import beam_lengths
 
+ROW_APART = 3.0  # inches: middles of spans less far apart get one row of blocks (our own)
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
@@ -217,7 +218,9 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
         for lo, hi in spans(layout, piece, layout.runs)[::way]:
             for k in range(1, f.blocking_rows + 1)[::way]:
                 at = lo + (hi - lo) * k / (f.blocking_rows + 1)
-                near = [m for m in marks if abs(m[0] - at) < 3 and abs(v - m[1][-1]) < 2.1 * layout.joist_spacing]
+                near = [
+                    m for m in marks if abs(m[0] - at) < ROW_APART and abs(v - m[1][-1]) < 2.1 * layout.joist_spacing
+                ]
                 same = min(near, key=lambda m: round(abs(m[0] - at), 6), default=None)
                 same[1].append(v) if same else marks.append((at, [v]))
     members: list[Claim] = []

@@ -40,7 +40,8 @@ SITES = {
     "rectangle": {"outline": {"width": 190, "depth": 131}},
     "with a stair": {"outline": {"width": 190, "depth": 144}, "stair": [{"edge": "front"}]},
     "ell": {"outline": {"points": ELL, "house": ["e5"]}},
-    "clipped": {"outline": {"points": CLIPPED, "house": ["e3"]}},
+    # 12 in: at 16 a row of blocks along the clip just ends where the rack lets it run on
+    "clipped": {"outline": {"points": CLIPPED, "house": ["e3"]}, "frame": {"joist_spacing": 12}},
     "double rim": {"outline": {"width": 170, "depth": 121}, "frame": {"rim_plies": 2}},
     "long, with splices": {"outline": {"width": 520, "depth": 121}},
     "joists along the house": {

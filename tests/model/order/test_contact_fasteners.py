@@ -96,7 +96,6 @@ NOTHING = [
     ),
     (("blocking",), ("border blocking", "post blocking", "joist"), "side", HELD),
     (("border blocking",), ("post blocking", "joist"), "side", HELD),
-    (("post blocking",), ("rim",), "side", HELD),
     (("rim",), ("stair header",), "bearing", "the header hangs on cleats that are screwed to both"),
     (("rim",), ("tread blocking", "riser"), "side", HELD),
     (("riser",), ("tread blocking",), "bearing side end", "the riser is screwed to the stringers"),
