@@ -133,6 +133,7 @@ def _plot(found: dict[int, list], path: Path) -> None:
     matplotlib.use("svg")
     matplotlib.rcParams["svg.hashsalt"] = "plumbcut"
     import matplotlib.pyplot as plt
+    from matplotlib.ticker import NullFormatter
 
     pieces = [rows[0][1] for rows in found.values()]
     names = [r[0] for r in next(iter(found.values()))[2:] if r[0] not in (WHOLE, BESIDE)]
@@ -147,6 +148,7 @@ def _plot(found: dict[int, list], path: Path) -> None:
     lower.plot(pieces, [max(r[3] for r in rows[1:]) for rows in found.values()], marker="o", ms=4, lw=1)
     lower.set(xscale="log", ylabel="memory, MB at most", xlabel="pieces", ylim=(0, None))
     lower.set_xticks(pieces, [f"{int(n):,}" for n in pieces], minor=False)
+    lower.xaxis.set_minor_formatter(NullFormatter())  # its own labels would stand in those of the decks
     figure.savefig(path, metadata={"Date": None}, bbox_inches="tight")
 
 
