@@ -69,7 +69,7 @@ def _border(layout: Laid, shop: Workshop) -> list[Part]:
         joints[name] = at
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
-            pieces = [_without_hairs(g) for p in pieces for g in polygons(p.difference(cut))]
+            pieces = [q for p in pieces for g in polygons(p.difference(cut)) for q in _without_hairs(g)]
         where = f"{name} edge" + (f", course {course + 1}" if s.border.courses > 1 else "")
         place = flat_place(x, y, planes.frame_top)
         pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
@@ -79,11 +79,18 @@ def _border(layout: Laid, shop: Workshop) -> list[Part]:
     return parts
 
 
-def _without_hairs(outline: Polygon) -> Polygon:
-    """Without steps too small to saw: a notch's corner that all but lies on the mitre leaves one."""
+def _without_hairs(outline: Polygon) -> list[Polygon]:
+    """Without steps too small to saw: a notch's corner that all but lies on the mitre leaves one. Two pieces where the
+    step was all that held them together, along a notch that opens to the edge."""
     ring = np.asarray(outline.exterior.coords)[:-1]
     keep = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > HAIR
-    return outline if keep.all() else Polygon(ring[keep], outline.interiors)
+    if keep.all():
+        return [outline]
+    cut = Polygon(ring[keep], outline.interiors)
+    if cut.is_valid:
+        return [cut]
+    parts = shapely.get_parts(shapely.get_parts(shapely.make_valid(cut)))
+    return [g for g in parts if isinstance(g, Polygon)]
 
 
 def _breakers(layout: Laid, shop: Workshop) -> list[Part]:

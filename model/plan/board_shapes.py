@@ -35,7 +35,8 @@ def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.
             *(j for _, j in layout.joist_lines),
             *(s.polygon for s in layout.strips),
         ]
-        under = local(shapely.union_all(plan), x, y)
+        # turned first: a union turned afterwards can come out crossing itself in its last bits
+        under = shapely.union_all([local(q, x, y) for q in plan])
         keep[doubtful] = shapely.area(shapely.intersection(flat[doubtful], under)) >= SCRAP_BEARING
     return keep
 

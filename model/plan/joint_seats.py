@@ -18,7 +18,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ...shared.practice import practice
-from .board_shapes import NOTCH_ROOM
+from .board_shapes import NOTCH_ROOM, polygons
 from .edges import FAR, OUT_OF_TRUE
 from .joist_plan import FACES_MEET, centre_line, direction_of, stops_short
 from .spots import JointSupport
@@ -200,7 +200,8 @@ def _room(layout: Setting, joist: Polygon, sign: float, stood: Sequence[Polygon]
     half, far = n * t / 2, d * ((high - low) / 2 + 4 * t)
     band = Polygon([c - far - half, c + far - half, c + far + half, c - far + half])
     near = [q for q in stood if q is not joist and q.distance(band) < FACES_MEET]
-    rest = shapely.difference(layout.inner.intersection(band), shapely.union_all(near), grid_size=1e-9)
+    there = shapely.union_all(polygons(layout.inner.intersection(band)))  # without lines that it only touches
+    rest = shapely.difference(there, shapely.union_all(near), grid_size=1e-9)
     pieces = [g for g in shapely.get_parts(rest) if g.geom_type == "Polygon" and g.area > t * t]
     piece = max(pieces, key=lambda g: g.intersection(moved).area, default=None)
     if piece is None or piece.convex_hull.area - piece.area > RAGGED or piece.intersection(moved).area < t * t:
