@@ -31,7 +31,7 @@ def carry_loose_ends(layout: LevelPlan, claims: Claims) -> None:
     back = np.array([field.x, field.y]).T  # plan axes from the boards' own
     ends = [(board.outline, faces) for board in field.boards for faces in end_faces(board.outline).values() if faces]
 
-    def out(end: tuple[Polygon, list[EndFace]]) -> tuple[float, float]:
+    def out(end: tuple[Polygon, list[EndFace]]) -> tuple[int, int]:
         return layout.distance_out(back @ np.mean([np.add(a, b) / 2 for a, b, _ in end[1]], axis=0))
 
     for outline, faces in sorted(ends, key=out):
@@ -42,7 +42,7 @@ def _carry(layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndF
     axes = layout.field.x, layout.field.y
     here = shapely.transform(outline, lambda p: p @ back.T)
     tips = [shapely.transform(shapely.LineString([a, b]), lambda p: p @ back.T) for a, b, _ in faces]
-    near = here.intersection(shapely.union_all(tips).buffer(2 * ZONE)) if tips else here
+    near = here.intersection(shapely.union_all(tips).buffer(2 * ZONE))
     under = [local(q, *axes) for q in claims.near(near)]
     found: list[Claim] = []
     while not bears(outline, faces, shapely.union_all(under)):

@@ -4,7 +4,6 @@ in a mirror has the same pieces."""
 from __future__ import annotations
 
 import itertools
-import math
 
 import numpy as np
 
@@ -34,23 +33,23 @@ def ends_to_begin_at(
     def seen(signs: tuple[int, int]) -> tuple:
         a, b = across * signs[0], along * signs[1]
         low = np.array([(places[: len(outline.edges)] @ way).min() for way in (a, b)])  # the corners stand first
-        rows = _steps(np.column_stack([places @ a, places @ b]) - low).tolist()
-        first = _steps(np.array([-float(house @ b), float(middle @ a) - low[0], float(middle @ b) - low[1]])).tolist()
+        rows = in_steps(np.column_stack([places @ a, places @ b]) - low).tolist()
+        first = in_steps(np.array([-float(house @ b), float(middle @ a) - low[0], float(middle @ b) - low[1]])).tolist()
         return first, sorted((*row, *kind) for row, kind in zip(rows, kinds))
 
     return min(itertools.product((1, -1), (1, -1)), key=seen)  # of equal ones the first
 
 
-def _steps(lengths: np.ndarray) -> np.ndarray:
+def in_steps(lengths: float | np.ndarray) -> np.ndarray:
     """Lengths as whole numbers, in which rounding shows nowhere."""
-    return np.floor((lengths + _ASIDE) / _STEP).astype(int)
+    return np.floor((np.asarray(lengths) + _ASIDE) / _STEP).astype(int)
 
 
 def _features(outline: FrameOutline, p: Parameters, planes: Planes) -> list[tuple[float, float, tuple[int, ...]]]:
     """(x, y, what it is) of what tells one end of a deck from the other: its corners first."""
 
     def level(x: float, y: float) -> int:
-        return math.floor((planes.grade(x, y) + _ASIDE) / _STEP)
+        return int(in_steps(planes.grade(x, y)))
 
     found: list[tuple[float, float, tuple[int, ...]]] = [(*e.start, (0, level(*e.start))) for e in outline.edges]
     found += [(*e.point(e.length / 2), (1, int(e.house))) for e in outline.edges]

@@ -8,7 +8,6 @@ another chain. Plan coordinates in inches; "inside" is measured inwards from the
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cached_property
@@ -22,6 +21,7 @@ from ...shared.said import Words
 from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from .beam_run import BeamRun
+from .begin_at import in_steps
 from .edges import Edge, FrameOutline
 from .spots import BaySpot, FieldLaid, FootingSpot, PadSpot, Planes, PostSpot, StairPlan, StairSpot, Strip
 
@@ -40,9 +40,8 @@ class Setting:
     joist: Stock
     flush: bool  # beams at joist level, where the file does not say it of a single one
     joist_spacing: float  # on centre
-    from_ends: tuple[
-        np.ndarray, np.ndarray
-    ]  # across and along, pointing away from where things are set out (`begin_at`)
+    # unit vectors across and along that point away from where things are set out (`begin_at`), read-only
+    from_ends: tuple[np.ndarray, np.ndarray]
 
     def ahead(self, direction: Vector) -> int:
         """1 where a plan vector points away from the ends that things are set out from, else -1: across the joists
@@ -50,10 +49,10 @@ class Setting:
         across, along = (float(np.dot(direction, way)) for way in self.from_ends)
         return -1 if (along if abs(across) < 1e-6 else across) < 0 else 1
 
-    def distance_out(self, point: Vector) -> tuple[float, float]:
+    def distance_out(self, point: Vector) -> tuple[int, int]:
         """How far a plan point lies from where things are set out, across the joists and along them: what comes first
-        of things that can stand in each other's way."""
-        x, y = (math.floor(float(np.dot(point, way)) * 1e3 + 0.37) / 1e3 for way in self.from_ends)  # on no fraction
+        of things that can stand in each other's way. In steps so small that rounding shows nowhere."""
+        x, y = (int(in_steps(float(np.dot(point, way)))) for way in self.from_ends)
         return x, y
 
     def is_lengthwise(self, edge: Edge) -> bool:
