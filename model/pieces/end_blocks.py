@@ -16,12 +16,13 @@ from shapely.geometry import Polygon
 
 from ..plan.board_shapes import local
 from ..plan.stages import LevelPlan
-from ..solid.board_ends import ZONE, EndFace, bears, end_faces
+from ..solid.board_ends import LEAST_BEARING, STANDS_OUT, ZONE, EndFace, bears, end_faces, swept
 from .claims import Claim, Claims, is_block, length_along
 
 STEP_IN = 0.5  # between the places tried from the end inwards (our own)
 MOST_BLOCKS = 3  # under one end (our own)
 LEAST_GAIN = 0.5  # square inches of bearing: a block that adds less is none for this end (our own)
+SURE = 1e-3  # square inches or inches beyond a bound: nearer to it the end is looked at by itself (our own)
 LEAST_SINE = 0.2  # between a block and the joists that hold it: more along them it would be a sliver (our own)
 
 
@@ -34,8 +35,29 @@ def carry_loose_ends(layout: LevelPlan, claims: Claims) -> None:
     def out(end: tuple[Polygon, list[EndFace]]) -> tuple[int, int]:
         return layout.distance_out(back @ np.mean([np.add(a, b) / 2 for a, b, _ in end[1]], axis=0))
 
-    for outline, faces in sorted(ends, key=out):
+    doubtful = [end for end, sure in zip(ends, _surely_borne(claims, ends, back)) if not sure]
+    for outline, faces in sorted(doubtful, key=out):
         _carry(layout, claims, outline, faces, back)
+
+
+def _surely_borne(claims: Claims, ends: list[tuple[Polygon, list[EndFace]]], back: np.ndarray) -> np.ndarray:
+    """Which ends bear by claimed members alone, one flag an end: all at once, since nearly all of a large deck's do.
+    Claims share no area, so what an end lies on is the sum of what it shares with each."""
+    if not ends or not claims.members:
+        return np.zeros(len(ends), bool)
+
+    def turned(shapes: np.ndarray) -> np.ndarray:
+        return shapely.transform(shapes, lambda p: p @ back.T)
+
+    zones = turned(shapely.intersection([o for o, _ in ends], [swept(faces) for _, faces in ends]))
+    tips = turned(np.array([shapely.multilinestrings([[a, b] for a, b, _ in faces]) for _, faces in ends]))
+    members = np.array([m.polygon for m in claims.members])
+    end, member = shapely.STRtree(members).query(zones, predicate="intersects")
+    borne = shapely.intersection(zones[end], members[member])
+    area = np.bincount(end, shapely.area(borne), len(ends))
+    out = np.full(len(ends), np.inf)
+    np.minimum.at(out, end, np.where(shapely.area(borne) > 0, shapely.distance(borne, tips[end]), np.inf))
+    return (area > LEAST_BEARING * shapely.length(tips) + SURE) & (out < STANDS_OUT - SURE)
 
 
 def _carry(layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndFace], back: np.ndarray) -> None:

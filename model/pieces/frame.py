@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from shapely import STRtree
 from shapely.affinity import translate
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from ...shared.points import Vector
 from ..plan.beam_run import BeamRun
@@ -115,6 +115,9 @@ def _past_cleats(layout: Setting, claims: Claims, strip: Strip, pieces: list[Pol
 def _rims(layout: LevelPlan) -> list[Claim]:
     members = []
     cuts: dict[str, list[float]] = {}
+    whole: dict[str, list[Polygon]] = {}
+    for edge, _, polygon in layout.rims:
+        whole.setdefault(edge.name, []).append(polygon)
     for edge, _, polygon in layout.rims:
         role = "ledger" if layout.has_ledger(edge) else "rim"
         stock = (
@@ -123,14 +126,16 @@ def _rims(layout: LevelPlan) -> list[Claim]:
             else layout.joist
         )
         longest = layout.parameters.longest(stock)
-        pieces, cuts[edge.name] = _in_lengths(layout, edge, polygon, longest, cuts.get(edge.name, ()))
+        pieces, cuts[edge.name] = _in_lengths(
+            layout, edge, polygon, longest, cuts.get(edge.name, ()), MultiPolygon(whole[edge.name])
+        )
         for piece in pieces:
             members.append(Claim(role, piece, tuple(edge.direction), f"{edge.name} edge", edge.name))
     return members
 
 
 def _in_lengths(
-    layout: LevelPlan, edge: Edge, polygon: Polygon, longest: float, beside: Sequence[float]
+    layout: LevelPlan, edge: Edge, polygon: Polygon, longest: float, beside: Sequence[float], plies: MultiPolygon
 ) -> tuple[list[Polygon], list[float]]:
     """A rim or ledger longer than the yard sells, and its joints: butted in the middle of a joist's end, away from the
     joints of the ply `beside` it; a rim that runs along the joists over a beam."""
@@ -149,7 +154,7 @@ def _in_lengths(
     else:
         ends = []
         for _, joist in layout.joist_lines:
-            if joist.distance(polygon) < TOUCHING:
+            if joist.distance(plies) < TOUCHING:  # the outer plies' joints lie on the ends that meet the innermost
                 s = [edge.position(p) for p in joist.exterior.coords]
                 inner = min(abs(i) for _, i in s)
                 there = [a for a, i in s if abs(i) < inner + 2]

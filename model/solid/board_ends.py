@@ -66,14 +66,18 @@ def zone(a: np.ndarray, b: np.ndarray, n: np.ndarray, axis: np.ndarray) -> Polyg
     return Polygon([a, b, b + back, a + back])
 
 
+def swept(faces: list[EndFace]) -> Any:
+    """The zones of all faces of one end."""
+    axis = np.array([1.0, 0.0])
+    return shapely.union_all([zone(a, b, n, axis * np.sign(n[0])) for a, b, n in faces])
+
+
 def bears(outline: Polygon, faces: list[EndFace], under: Any) -> bool:
     """Whether an end with these faces rests on `under` by the mean that counts, and does not stand out past it."""
     width = sum(math.dist(a, b) for a, b, _ in faces)
     if not faces:
         return True
-    axis = np.array([1.0, 0.0])
-    swept = shapely.union_all([zone(a, b, n, axis * np.sign(n[0])) for a, b, n in faces])
-    borne = shapely.intersection(shapely.intersection(outline, swept), under)
+    borne = shapely.intersection(shapely.intersection(outline, swept(faces)), under)
     if borne.area < LEAST_BEARING * width - 1e-6:
         return False
     return bool(borne.distance(shapely.multilinestrings([[a, b] for a, b, _ in faces])) <= STANDS_OUT + 1e-6)

@@ -13,8 +13,10 @@ from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.bearing import bearing_report, half_bearings, hanging
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.pieces import end_blocks
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
+from plumbcut.model.solid.board_ends import bears
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import Stock, lumber
 
@@ -30,6 +32,27 @@ def faults(made: Deck) -> list[str]:
     c = Checking(made, measure_all(made.parts))
     check_solids(c)
     return [f"{r.rule} | {worded(r.place)} | {worded(r.why)}" for r in c.results if r.result == "not met"]
+
+
+def test_ends_taken_for_borne_at_one_look_are_borne_one_by_one(monkeypatch):
+    """What is left out of the search for blocks bears by the slow way too; on this deck most ends do, and some need a
+    block."""
+    seen = {True: 0, False: 0}
+    at_once = end_blocks._surely_borne
+
+    def watched(claims, ends, back):
+        found = at_once(claims, ends, back)
+        under = shapely.transform(shapely.union_all([m.polygon for m in claims.members]), lambda p: p @ back)
+        for (outline, faces), sure in zip(ends, found):
+            seen[bool(sure)] += 1
+            assert bears(outline, faces, under) or not sure
+        return found
+
+    monkeypatch.setattr(end_blocks, "_surely_borne", watched)
+    points = [[74, -5.1], [50.4, -32], [52, -59], [25.7, -59], [2, -82.7], [2, -115], [139, -115], [139, 0]]
+    frame = {"joist_direction": "y", "joist_spacing": 19.2, "rim_plies": 2}
+    deck({"points": points, "house": ["e7"]}, surface={"border": {"courses": 3}}, trim={"fascia": False}, frame=frame)
+    assert seen[True] > 20 and seen[True] > 4 * seen[False] > 0
 
 
 NARROW = {"board_width": 3.5, "overhang": 1.25}

@@ -104,6 +104,26 @@ def test_mitred_rims_fill_the_outline_s_edge_once(plies):
     assert free.intersection(layout.outline.polygon).difference(house).difference(whole).area < 1e-6
 
 
+@pytest.mark.parametrize("plies", [1, 2, 3])
+@pytest.mark.parametrize("spacing", [16, 19.2])
+def test_every_ply_of_a_long_rim_is_butted_over_a_joist_s_end(plies, spacing):
+    """Common practice, no source: the outer plies touch no joist, and their joints lie in line with one all the same,
+    apart from those of the ply beside them."""
+    outline = {"width": 613, "depth": 131}
+    _, parts = frame(outline=outline, frame={"rim_plies": plies, "joist_spacing": spacing})
+    middles = [middle(j) for j in of(parts, "joist")]
+    rims = [r for r in of(parts, "rim") if r.edge == "front"]
+    by_ply = {}
+    for r in rims:
+        by_ply.setdefault(round(middle(r, 1), 3), []).append(r)
+    assert len(by_ply) == plies
+    cuts = [sorted(box(r)[1, 0] for r in ply)[:-1] for ply in by_ply.values()]
+    for joints in cuts:
+        assert joints and all(min(abs(x - m) for m in middles) < 1e-3 for x in joints)
+    for one, two in itertools.pairwise(cuts):
+        assert min(abs(a - b) for a in one for b in two) > spacing
+
+
 @pytest.mark.parametrize("rows", [0, 1, 3])
 @pytest.mark.parametrize("at_beams", [True, False])
 def test_blocking_is_counted_bay_by_bay(rows, at_beams):
