@@ -31,7 +31,7 @@ from ..solid.part import Part, Workshop
 from .claims import SHORTEST_BLOCK, TOUCHING, Claim, Claims, is_block, length_along
 from .end_blocks import carry_loose_ends
 from .post_blocks import flush_on, post_blocks
-from .stringers import top_header
+from .stair_header import header_cleats
 from .support import beam_lengths
 
 ROW_APART = 3.0  # inches: middles of spans less far apart get one row of blocks (our own)
@@ -44,7 +44,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     """All joist-level members of the deck, in plan."""
     claims = Claims()
     claims.posts = [p.polygon for p in layout.posts]
-    claims.cleats = [c for plan in layout.stair_plans if top_header(layout, plan) for c in plan.spot.cleats]
+    claims.cleats = [c for plan in layout.stair_plans for c in header_cleats(layout, plan)]
     claims.claim(_rims(layout))
     claims.claim(
         [

@@ -17,7 +17,8 @@ from ..plan.spots import Landing, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock
-from .stringers import beside_fascia, header_boards
+from .stair_header import between_supports, header_boards
+from .stringers import beside_fascia
 from .treads import EAR, courses, lengths, notched, world
 
 JOIST_SPACING = practice("joist spacing of a landing")
@@ -89,8 +90,9 @@ def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing
     along = f.out if landing.turn in ("left", "right") else f.across
     rectangle = f.rectangle(*sides[landing.turn, landing.towards])
     return [
-        shop.upright("stair header", stock, rectangle, bottom, top, tuple(along), **about)
+        shop.upright("stair header", stock, piece, bottom, top, tuple(along), **about)
         for stock, bottom, top in header_boards(layout, landing.frame_bottom, plan.flights[landing.index + 1], t)
+        for piece in between_supports(layout, rectangle, along, bottom)
     ]
 
 

@@ -6,13 +6,13 @@ from __future__ import annotations
 from typing import Any
 
 from ...shared.said import Words
-from ...shared.stock import lumber
 from ..plan.flight import Flight
 from ..plan.spots import PadSpot, StairPlan
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
+from .stair_header import build_header
 from .stair_landing import build_landing
-from .stringers import build_carriers, build_skirts, build_stringers, top_header
+from .stringers import build_carriers, build_skirts, build_stringers
 from .support import CONCRETE_STOCK
 from .treads import build_risers, build_treads
 
@@ -21,7 +21,7 @@ def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[Words] | None = 
     """All pieces of all stairs but their guards. What a builder should know is added to `notes`."""
     parts: list[Part] = []
     for plan in layout.stair_plans:
-        parts += _header(layout, shop, plan)
+        parts += build_header(layout, shop, plan)
         for flight in plan.flights:
             where = flight_name(plan, flight)
             parts += build_stringers(layout, shop, plan, flight, where)
@@ -63,36 +63,3 @@ def _pad(shop: Workshop, plan: StairPlan, spot: PadSpot) -> Part:
 def flight_name(plan: StairPlan, flight: Flight) -> str:
     """ "stair 1", or "stair 1 flight 2" where there are several."""
     return f"stair {plan.index + 1}" + (f" flight {flight.index + 1}" if len(plan.flights) > 1 else "")
-
-
-def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:
-    """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
-    spot, planes = plan.spot, layout.planes
-    boards = top_header(layout, plan)
-    if not boards:
-        return []
-    parts, about = [], {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}
-    t = layout.joist.thickness
-    for ply in range(layout.rim_plies(spot.edge)):
-        for stock, low, high in boards:
-            plan_outline = spot.edge.rectangle(spot.start, spot.end, ply * t, (ply + 1) * t)
-            parts.append(
-                shop.upright("stair header", stock, plan_outline, low, high, tuple(spot.edge.direction), **about)
-            )
-    cleat = lumber("2x4")
-    for outline in spot.cleats:
-        x, y = outline.centroid.coords[0]
-        middle = (x, y)
-        parts.append(
-            shop.box_along(
-                "blocking",
-                cleat,
-                (*middle, boards[-1][1]),
-                (*middle, planes.frame_top),
-                (*spot.edge.direction, 0.0),
-                cleat.width,
-                cleat.thickness,
-                **about,
-            )
-        )
-    return parts

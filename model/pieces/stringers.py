@@ -13,21 +13,20 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from ...shared.errors import DesignError
-from ...shared.stock import Stock, lumber, sold
-from ..plan.beam_lines import behind_cleats
+from ...shared.stock import Stock, sold
 from ..plan.board_shapes import polygons
+from ..plan.edges import FAR
 from ..plan.flight import Flight
 from ..plan.splits import split
 from ..plan.spots import StairPlan, StairPost
-from ..plan.stages import LevelPlan, Setting
+from ..plan.stages import LevelPlan
 from ..plan.stair_carriers import cross_piece
 from ..solid.part import Part, Place, Workshop
+from .concrete_under import under
 from .edge_boards import board_stock
 
-HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
 CUT_GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
-CURVE = 64  # sides of a quarter of a footing's outline: what is cut to it is as near as a saw comes
 SKIRT_CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
 
 
@@ -70,39 +69,6 @@ def side_outline(flight: Flight) -> Polygon:
     return Polygon(ring)
 
 
-def header_boards(layout: LevelPlan, below: float, flight: Flight, behind: float) -> list[tuple[Stock, float, float]]:
-    """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb
-    cut; none over one step, on which nothing hangs. `behind`: how far it and its cleats reach back from the flight.
-
-    The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on or
-    what lies higher under the deck: grade, or concrete that takes less than half of it. Under a rim of the file's own
-    stock it is of the file's own sizes, as thick as the rim.
-    """
-    if flight.one_step:
-        return []
-    own = [row.stock for row in layout.parameters.lumber.stock] if layout.joist.given else []
-    alike = [s for s in own if abs(s.thickness - layout.joist.thickness) < 1e-6]
-    sizes = sorted(alike, key=lambda s: s.width) or [lumber(name) for name in HEADER_STOCK]
-    strip = flight.rectangle(-behind, 0.0, 0.0, flight.width)
-    half = (below + flight.plumb_bottom) / 2
-    ground = max(
-        [layout.planes.grade(x, y) for x, y in strip.exterior.coords]
-        + [f.top for f in layout.footings if f.top < half and f.outline(CURVE).intersects(strip)]
-    )
-    bottom, found, high = max(flight.plumb_bottom, ground), [], below
-    while high - bottom > 1e-6:
-        stock = next((s for s in sizes if s.width >= high - bottom - 1e-9), sizes[-1])
-        low = max(high - stock.width, flight.bearing, ground)
-        found.append((stock, low, high))
-        high = low
-    return found
-
-
-def top_header(layout: LevelPlan, plan: StairPlan) -> list[tuple[Stock, float, float]]:
-    """`header_boards` at the deck; without any nothing hangs from the rim there, and no cleats are built."""
-    return header_boards(layout, layout.planes.frame_bottom, plan.flights[0], behind_cleats(layout, plan.spot.edge))
-
-
 def upright_outline(
     shop: Workshop, role: str, stock: Stock, flight: Flight, outline: Polygon, s0: float, thickness: float, **about: Any
 ) -> Part:
@@ -116,7 +82,19 @@ def upright_outline(
     return shop.prism(role, stock, local, thickness, place, **about)
 
 
-def build_stringers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+def _scribed(layout: LevelPlan, flight: Flight, outline: Polygon, s: float, thickness: float) -> Polygon:
+    """A stringer's side view cut to the concrete that comes up under it (common practice, no source), where that leaves
+    a throat all along; else as it was, and the checks say what stands in what."""
+    rises = under(layout, flight, 0.0, flight.run, s, s + thickness)
+    taken = shapely.union_all([box(r.x[0], -FAR, r.x[1], r.top) for r in rises])
+    if outline.intersection(taken).area < CUT_GRID:
+        return outline
+    rest = shapely.set_precision(outline.difference(taken), CUT_GRID)
+    sound = isinstance(rest, Polygon) and isinstance(rest.buffer(-LEAST_THROAT / 2, join_style="mitre"), Polygon)
+    return rest if sound and not rest.is_empty else outline
+
+
+def build_stringers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """The stringers of one flight; none of one step."""
     if flight.one_step:
         return []
@@ -132,7 +110,7 @@ def build_stringers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fl
             "stringer",
             stock,
             flight,
-            outline,
+            _scribed(layout, flight, outline, s, stock.thickness),
             s,
             stock.thickness,
             where=f"{where} stringer {n}",
@@ -194,20 +172,14 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
 def obstacles(layout: LevelPlan, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
     """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, fascia beside the flight,
     and concrete that comes up under it."""
-    found = [(x0, x1, -1e4, 1e4) for x0, x1 in post_stretches(plan, flight, side)]
+    found = [(x0, x1, -FAR, FAR) for x0, x1 in post_stretches(plan, flight, side)]
     trim = layout.parameters.trim
     if trim.fascia and beside_fascia(plan, flight, side):
         top = flight.top - flight.thickness
         low = top - (trim.height or layout.joist.width if flight.index == 0 else layout.joist.width)
         found.append((-1.0, trim.thickness, low, top))
     s0, s1 = (-trim.thickness, 0.0) if side == "start" else (flight.width, flight.width + trim.thickness)
-    strip = flight.rectangle(0.0, flight.run, s0, s1)
-    for footing in layout.footings:
-        under = footing.outline(CURVE).intersection(strip)
-        if footing.top > flight.bearing + CUT_GRID and under.area > 0:
-            at = [flight.position(q)[0] for q in under.exterior.coords]
-            found.append((min(at), max(at), -1e4, footing.top))
-    return found
+    return found + [(*r.x, -FAR, r.top) for r in under(layout, flight, 0.0, flight.run, s0, s1)]
 
 
 def beside_fascia(plan: StairPlan, flight: Flight, side: str) -> bool:

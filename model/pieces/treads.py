@@ -18,8 +18,9 @@ from ..plan.board_shapes import polygons
 from ..plan.flight import Flight, Tread
 from ..plan.splits import split
 from ..plan.spots import StairPlan
-from ..plan.stages import Setting
+from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Place, Workshop
+from .concrete_under import under
 from .edge_boards import board_stock
 from .stringers import CUT_GRID, post_stretches, wide_enough
 
@@ -264,7 +265,7 @@ def _cleats(shop: Workshop, flight: Flight, tread: Tread, about) -> list[Part]:
     return parts
 
 
-def build_risers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """Riser boards: one on the face that the flight leaves, where that is faced, and with closed risers one below each
     tread.
 
@@ -306,7 +307,17 @@ def build_risers(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
         for s0, s1 in stretches:
             # an upright board: its face is the outline, its thickness the extrusion
             if k == last and flight.feet:
-                parts.append(_scribed(shop, role, stock, flight, x, t, s0, s1, high, about))
+                ring = [*flight.ground(s0, s1), (s1, high), (s0, high)]
+                parts.append(_scribed(shop, role, stock, flight, x, t, ring, about))
+                continue
+            taken = [box(r.s[0], low, r.s[1], r.top) for r in under(layout, flight, x, x + t, s0, s1) if r.top > low]
+            if taken:
+                rest = shapely.set_precision(box(s0, low, s1, high).difference(shapely.union_all(taken)), CUT_GRID)
+                parts += [
+                    _scribed(shop, role, stock, flight, x, t, list(g.exterior.coords)[:-1], about)
+                    for g in polygons(rest)
+                    if g.area >= LEAST_RISER * t
+                ]
                 continue
             parts.append(_on_edge(shop, role, stock, flight, x, t, s0, s1, low, high, about))
     return parts
@@ -319,14 +330,12 @@ def _scribed(
     flight: Flight,
     x: float,
     thickness: float,
-    s0: float,
-    s1: float,
-    high: float,
+    ring: Sequence[tuple[float, float]],
     about,
 ) -> Part:
-    """A board on edge across the stair, its lower edge cut to the ground."""
+    """A board on edge across the stair, its lower edge cut to the ground or to concrete: its face as a ring of (across
+    the stair, level)."""
     (ox, oy), (ax, ay) = flight.point(x, 0.0), map(float, flight.across)
-    ring = [*flight.ground(s0, s1), (s1, high), (s0, high)]
     return shop.prism(role, stock, ring, thickness, Place((ox, oy, 0.0), (ax, ay, 0.0), (0.0, 0.0, 1.0)), **about)
 
 

@@ -24,7 +24,7 @@ from .footings import POST_GAP
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
 from .seats import check_seats, width
-from .stages import Beamed, Setting, Stepped
+from .stages import Beamed, Setting
 
 BETWEEN = "between"  # the name in the file of beams that are added between the supports
 TOUCHES = 1e-3  # inches: nearer than this two pieces touch
@@ -110,11 +110,17 @@ def _beside_flush(layout: Setting, edge: Edge) -> float:
     return max(layout.parameters.stock(layout.parameters.frame.post).width, layout.rim_of(edge)) + POST_GAP
 
 
-def _set_back(layout: Stepped, edge: Edge) -> float:
-    """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
+def _set_back(layout: Beamed, edge: Edge) -> float:
+    """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for; where that
+    hangs lower than the beam, its posts, which are wider, stand clear of it too."""
     wanted = layout.parameters.frame.cantilever
-    stair = any(s.edge is edge for s in layout.hung)
-    return max(wanted, behind_cleats(layout, edge)) if stair else wanted
+    headers = [p.flights[0] for p in layout.stair_plans if p.spot.edge is edge and p.spot in layout.hung]
+    if not headers:
+        return wanted
+    f, proud = layout.parameters.frame, 0.0
+    if f.beam_seat != "notched post" and min(h.plumb_bottom for h in headers) < layout.beam_bottom(False):
+        proud = max(0.0, (layout.parameters.stock(f.post).width - width(layout, False)) / 2)
+    return max(wanted, behind_cleats(layout, edge) + proud)
 
 
 def _along_edges(layout: Beamed) -> list[BeamRun]:

@@ -1,0 +1,153 @@
+"""The header under the rim that a stair leaves: its boards, the stretches of them beside the posts and concrete that
+stand in its line, and the cleats behind that hang it. Lengths in inches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from ...shared.points import Vector
+from ...shared.practice import practice
+from ...shared.stock import Stock, lumber
+from ..plan.beam_lines import behind_cleats
+from ..plan.board_shapes import polygons
+from ..plan.edges import FAR
+from ..plan.flight import Flight
+from ..plan.spots import StairPlan
+from ..plan.stages import LevelPlan
+from ..solid.part import Part, Workshop
+from .concrete_under import CURVE
+
+HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
+SHORTEST_HEADER = practice("shortest block")
+HEADER_GRID = 1e-8  # inches: as for stringers, no hair of wood is left of a cut
+_MEETS = 1e-6  # square inches, or inches of height
+
+
+def header_boards(layout: LevelPlan, below: float, flight: Flight, behind: float) -> list[tuple[Stock, float, float]]:
+    """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb
+    cut; none over one step, on which nothing hangs. `behind`: how far it and its cleats reach back from the flight.
+
+    The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on or
+    what lies higher under the deck: grade, or concrete that takes less than half of it. Under a rim of the file's own
+    stock it is of the file's own sizes, as thick as the rim.
+    """
+    if flight.one_step:
+        return []
+    own = [row.stock for row in layout.parameters.lumber.stock] if layout.joist.given else []
+    alike = [s for s in own if abs(s.thickness - layout.joist.thickness) < 1e-6]
+    sizes = sorted(alike, key=lambda s: s.width) or [lumber(name) for name in HEADER_STOCK]
+    strip = flight.rectangle(-behind, 0.0, 0.0, flight.width)
+    half = (below + flight.plumb_bottom) / 2
+    ground = max(
+        [layout.planes.grade(x, y) for x, y in strip.exterior.coords]
+        + [f.top for f in layout.footings if f.top < half and f.outline(CURVE).intersects(strip)]
+    )
+    bottom, found, high = max(flight.plumb_bottom, ground), [], below
+    while high - bottom > 1e-6:
+        stock = next((s for s in sizes if s.width >= high - bottom - 1e-9), sizes[-1])
+        low = max(high - stock.width, flight.bearing, ground)
+        found.append((stock, low, high))
+        high = low
+    return found
+
+
+def top_header(layout: LevelPlan, plan: StairPlan) -> list[tuple[Stock, float, float]]:
+    """`header_boards` at the deck; without any nothing hangs from the rim there, and no cleats are built."""
+    return header_boards(layout, layout.planes.frame_bottom, plan.flights[0], behind_cleats(layout, plan.spot.edge))
+
+
+def between_supports(
+    layout: LevelPlan, outline: Polygon, along: Vector, low: float, whole: Polygon | None = None
+) -> list[Polygon]:
+    """What is left of the plan of a header's board between the posts, bases and footings in its line that reach above
+    its underside `low` (common practice, no source): cut to the faces of posts, square before concrete, at one place
+    through all plies of the `whole`. Stretches too short to be nailed are left out."""
+    d = np.asarray(along, float)
+    n = np.array([-d[1], d[0]]) * FAR
+
+    def extent(shape: Polygon) -> tuple[float, float]:
+        s = np.asarray(shape.convex_hull.exterior.coords) @ d
+        return float(s.min()), float(s.max())
+
+    rest = outline
+    for shape, post in _standing(layout, low):
+        hit = shape.intersection(outline if post or whole is None else whole)
+        if hit.area > _MEETS:
+            a, b = extent(hit)
+            rest = rest.difference(shape if post else Polygon([d * a - n, d * b - n, d * b + n, d * a + n]))
+    if rest is outline:
+        return [outline]
+    found = [(extent(g), g) for g in polygons(shapely.set_precision(rest, HEADER_GRID))]
+    return [g for (a, b), g in sorted(found, key=lambda f: f[0]) if b - a >= SHORTEST_HEADER]
+
+
+def _standing(layout: LevelPlan, low: float) -> Iterator[tuple[Polygon, bool]]:
+    """The plans of all concrete (False), post bases and posts (True) under the frame that end above a level."""
+    for spot in layout.footings:
+        if spot.top > low + _MEETS:
+            yield spot.outline(CURVE), False
+        for stand in spot.stands:
+            if stand.top + (stand.notch.beside if stand.notch else 0.0) > low + _MEETS:
+                yield stand.square, True
+
+
+def header_cleats(layout: LevelPlan, plan: StairPlan) -> list[Polygon]:
+    """The plans of the cleats that hang a header at the deck: those that find its boards in front of them, and nothing
+    that stands in their place."""
+    boards = top_header(layout, plan)
+    if not boards or not plan.spot.cleats:
+        return []
+    low = boards[-1][1]
+    held = [g for _, _, top, pieces in _pieces(layout, plan) if top >= layout.planes.frame_bottom for g in pieces]
+    standing = list(_standing(layout, low))
+    return [
+        c
+        for c in plan.spot.cleats
+        if any(c.distance(g) < layout.rim_of(plan.spot.edge) for g in held)
+        and not any(c.intersection(s).area > _MEETS for s, _ in standing)
+    ]
+
+
+def _pieces(layout: LevelPlan, plan: StairPlan) -> Iterator[tuple[Stock, float, float, list[Polygon]]]:
+    """Stock, levels and plans of the header's boards at the deck, one plan a ply and stretch."""
+    spot, t = plan.spot, layout.joist.thickness
+    plies = layout.rim_plies(spot.edge)
+    for stock, low, high in top_header(layout, plan):
+        whole = spot.edge.rectangle(spot.start, spot.end, 0.0, plies * t)
+        pieces = []
+        for k in range(plies):
+            ply = spot.edge.rectangle(spot.start, spot.end, k * t, (k + 1) * t)
+            pieces += between_supports(layout, ply, spot.edge.direction, low, whole)
+        yield stock, low, high, pieces
+
+
+def build_header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:
+    """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
+    spot, planes = plan.spot, layout.planes
+    about = {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}
+    boards = list(_pieces(layout, plan))
+    parts = [
+        shop.upright("stair header", stock, piece, low, high, tuple(spot.edge.direction), **about)
+        for stock, low, high, pieces in boards
+        for piece in pieces
+    ]
+    cleat = lumber("2x4")
+    for outline in header_cleats(layout, plan):
+        x, y = outline.centroid.coords[0]
+        parts.append(
+            shop.box_along(
+                "blocking",
+                cleat,
+                (x, y, boards[-1][1]),
+                (x, y, planes.frame_top),
+                (*spot.edge.direction, 0.0),
+                cleat.width,
+                cleat.thickness,
+                **about,
+            )
+        )
+    return parts
