@@ -129,7 +129,7 @@ MUTATIONS = (
     ),
     _m(
         "the cleats of a stair's header forgotten",
-        "for outline in spot.cleats:",
+        "for outline in header_cleats(layout, plan):",
         "for outline in ():",
         f"{STAIRS}::test_stringers_hang_at_the_header_and_stand_on_the_pad",
         STAIRS,
@@ -143,7 +143,7 @@ MUTATIONS = (
     ),
     _m(
         "a skirt not cut round the posts",
-        "found = [(x0, x1, -1e4, 1e4) for x0, x1 in post_stretches(plan, flight, side)]",
+        "found = [(x0, x1, -FAR, FAR) for x0, x1 in post_stretches(plan, flight, side)]",
         "found = []",
         f"{STAIRS}::test_notches_clear_the_guard_posts",
         STAIRS,
