@@ -87,8 +87,10 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
 
 
 def _along(part: Part, other: Part, c: Contact) -> bool:
-    """Two members side by side along their length (plies, a cleat) do not hold each other's ends."""
-    return c.kind == "side" and abs(float(np.dot(part.place.x, other.place.x))) > 0.99
+    """Two members side by side along their length (plies, a cleat) do not hold each other's ends. A bevel does, however
+    long: it is cut across its own piece, if at a small angle, and the piece ends in it."""
+    beside = abs(float(np.dot(part.place.x, other.place.x))) > _ALONG
+    return c.kind == "side" and beside and abs(float(np.dot(part.place.x, c.normal))) < _SQUARE
 
 
 def _end_boxes(part: Part):

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 from shapely import STRtree
-from shapely.geometry import Point, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from ...shared.points import Vector
 from ...shared.practice import practice
+from ..plan.board_shapes import polygons
+from ..plan.joist_plan import FACES_MEET
 
 SHORTEST_BLOCK = practice("shortest block")
 TOUCHING = 1e-4
 THINNEST = practice("thinnest block")
-FACE_GRID = 0.03  # inches: faces nearer than this meet
 LEAST_FACE_MET = 0.25  # inches of a face in plan: less is a corner that only touches (our own)
+A_SIDE = 0.9998  # cosine within which an edge in plan is a side of its piece and no bevel; ours
+END_ZONE = 1.5  # inches from an end within which what touches holds it, as it is measured (our own)
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
 
@@ -46,6 +50,10 @@ class Claims:
         self.members += members
         self._tree = None
 
+    def cut(self, member: Claim, shape: Polygon) -> None:
+        """Changes the footprint of a claimed member."""
+        member.polygon, self._tree = shape, None
+
     def near(self, shape: Any) -> list[Polygon]:
         """Claimed footprints, guard posts and cleats that touch a shape."""
         if self._tree is None:
@@ -54,23 +62,28 @@ class Claims:
         return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCHING)]
 
     def free(self, shape: Any) -> list[Polygon]:
-        around = self.near(shape)
-        rest = shapely.difference(shape, shapely.union_all(around), grid_size=EDGE_GRID) if around else shape
+        around, there = self.near(shape), MultiPolygon(polygons(shape))  # without lines that it only touches
+        rest = shapely.difference(there, shapely.union_all(around), grid_size=EDGE_GRID) if around else there
         return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
 
     def held(self, piece: Polygon, direction: Vector) -> bool:
         """Whether both ends of a piece meet a member, a cleat or a guard post over a face, not along a line alone."""
-        skin = piece.buffer(FACE_GRID, join_style="mitre")
-        around = [o for o in self.near(piece) if skin.intersection(o).area > FACE_GRID * LEAST_FACE_MET]
-        s = np.asarray(piece.exterior.coords)[:-1]
-        along = s @ np.asarray(direction)
-        for end in (along.min(), along.max()):
-            corner = s[np.abs(along - end) < 1e-6].mean(axis=0)
-            # a bevelled end meets its carrier along its whole face: the middle of the face at that end is asked
-            near = s[np.argsort(np.abs(along - end))[:2]].mean(axis=0)
-            if not any(o.distance(Point(near)) < 0.02 or o.distance(Point(corner)) < TOUCHING for o in around):
-                return False
-        return True
+        around = self.near(piece)
+        return all(self.end_meets(piece, direction, sign, around) >= LEAST_FACE_MET for sign in (1, -1))
+
+    def end_meets(self, piece: Polygon, direction: Vector, sign: int, around: list[Polygon] | None = None) -> float:
+        """Inches of a piece's end, in plan, that lie against what stands there; `sign`: the end along `direction` or
+        the other. A bevel is an end, however long; the sides of the piece are not."""
+        d, ring = np.asarray(direction) * sign, np.asarray(piece.exterior.coords)
+        tip, met = float((ring @ d).max()), 0.0
+        others = around if around is not None else [q for q in self.near(piece) if q is not piece]
+        touching = shapely.union_all(others).buffer(FACES_MEET)
+        for p, q in itertools.pairwise(ring):
+            long = float(np.hypot(*(q - p)))
+            cuts = long > FACES_MEET and abs(float((q - p) @ d)) < A_SIDE * long
+            if cuts and tip - max(p @ d, q @ d) < END_ZONE:
+                met += float(LineString([p, q]).intersection(touching).length)
+        return met
 
 
 def length_along(piece: Polygon, direction: Vector) -> float:

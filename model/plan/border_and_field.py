@@ -19,12 +19,15 @@ from ...shared.points import Vector
 from ...shared.practice import practice
 from ...shared.stock import lumber, nominal_sizes
 from ..input.parameters import Parameters
-from .edges import Edge, cross, parallel
+from .board_shapes import polygons
+from .edges import FAR, Edge, cross, parallel
 from .spots import Strip
 from .stages import Bordered, Setting, Surfaced, grown, still
 from .whole_edge import whole_edge
 
 HALF_ON_RIM = practice("bearing of half a border")
+GOES_ON = 1e-6  # inches: rounding where one strip goes on in line with another
+PAST_BREAKER = 12.0  # inches that a line of blocks runs on past a breaker's end: into the border beside it (our own)
 LEAST_CROSSING = 20.0  # degrees between boards and joists below which a board rests on too few of them (our own)
 
 
@@ -256,19 +259,17 @@ def _strips(layout: Bordered, breakers, bordered, outer, width: float) -> list[S
         ends_here = not e.parallel_to(layout.board_direction)
         if ends_here:
             add(e, layout.field_inset[e.name] + s.end_gap, "field ends")
-    for b in breakers:
-        strips += _breaker_strips(layout, b)
-    return strips
+    return strips + [strip for b in breakers for strip in _breaker_strips(layout, b, strips)]
 
 
 def _piece_at(shape, point) -> Polygon | None:
     """The polygon of a shape nearest to a point."""
-    pieces = [g for g in getattr(shape, "geoms", [shape]) if isinstance(g, Polygon) and not g.is_empty]
-    return min(pieces, key=lambda g: g.distance(Point(point)), default=None)
+    return min(polygons(shape), key=lambda g: g.distance(Point(point)), default=None)
 
 
-def _breaker_strips(layout: Bordered, breaker: Polygon) -> list[Strip]:
-    """Under a breaker: both its halves and, an end gap away, the field ends on both sides."""
+def _breaker_strips(layout: Bordered, breaker: Polygon, edges: list[Strip]) -> list[Strip]:
+    """Under a breaker: both its halves and, an end gap away, the field ends on both sides. `edges`: the strips of
+    edges."""
     s, t = layout.parameters.surface, layout.joist.thickness
     d = layout.board_direction
     n = np.array([-d[1], d[0]])
@@ -283,8 +284,25 @@ def _breaker_strips(layout: Bordered, breaker: Polygon) -> list[Strip]:
         (high + s.end_gap, "field ends"),
     ):
         across = np.asarray(breaker.exterior.coords) @ n
-        band = _band(d, n, a, a + t, float(across.min()) - 12, float(across.max()) + 12)
-        for g in getattr(layout.inner.intersection(band), "geoms", [layout.inner.intersection(band)]):
-            if g.area > 1:
-                strips.append(Strip(g, None, purpose, lengthwise, tuple(n)))
+        ends = float(across.min()) - PAST_BREAKER, float(across.max()) + PAST_BREAKER
+        short = pieces = polygons(layout.inner.intersection(_band(d, n, a, a + t, *ends)))
+        if lengthwise:
+            past = polygons(
+                layout.inner.intersection(_band(d, n, a, a + t, *_run_on(layout, (d, n), (a, t), ends, edges)))
+            )
+            pieces = [g for g in past if any(g.intersection(q).area > 1 for q in short)]
+        strips += [Strip(g, None, purpose, lengthwise, tuple(n)) for g in pieces if g.area > 1]
     return strips
+
+
+def _run_on(layout: Bordered, axes, strip: tuple[float, float], ends: tuple[float, float], edges) -> list[float]:
+    """The two ends of a breaker's lengthwise strip, which runs on to whatever carries it unless one of an edge takes it
+    on. `axes`: unit vectors along the boards and the breaker; `strip`: its place along the boards and its thickness."""
+    (d, n), (a, t) = axes, strip
+    found = []
+    for end, far in zip(ends, (-FAR, FAR)):
+        past = polygons(layout.inner.intersection(_band(d, n, a, a + t, min(end, far), max(end, far))))
+        on = [g for g in past if float(np.abs(np.asarray(g.exterior.coords) @ n - end).min()) < GOES_ON]
+        taken = any(e.polygon.intersection(g).area > g.area / 2 for g in on for e in edges if e.lengthwise)
+        found.append(end if taken or not on else far)
+    return found

@@ -141,8 +141,10 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
     turn = outline.turn(second)
     if in_line(turn):
         return 0.0, 0.0
-    if turn < 0 and layout.has_ledger(edge) and layout.has_ledger(other) and square(turn):
-        # round a corner of the house one ledger runs past the other's end, so that the corner is no hole
+    across = not (layout.is_lengthwise(edge) or layout.is_lengthwise(other))
+    if turn < 0 and square(turn) and (across or (layout.has_ledger(edge) and layout.has_ledger(other))):
+        # round a corner of the house, or where both cross the joists at a slant and neither runs on as one, one member
+        # runs past the other's end, so that the corner is no hole
         return (layout.rim_of(other),) * 2 if _rank(layout, edge) > _rank(layout, other) else (0.0, 0.0)
     if turn < 0 and (square(turn) or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
         runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)

@@ -1,0 +1,55 @@
+"""Ends of joists that would stop in the air, each held by a block across.
+
+A joist stops where something that runs a little out of its line stands in for it from there on: a rim, or the strip
+under a border. Where it is needed up to there, its end is nailed to a block between what lies on its two sides, as the
+joists beside an opening are (common practice, no source). Lengths in inches.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.points import pair
+from ..plan.stages import Setting
+from .claims import LEAST_FACE_MET, Claim, Claims, is_block
+
+PLACES = 4  # tried for the block, from the end inwards by its own thickness (our own)
+
+
+def hold_joist_ends(layout: Setting, claims: Claims) -> None:
+    """Claims a block for every end of a joist that meets nothing, and cuts the joist to it."""
+    joists = [m for m in claims.members if m.role == "joist"]
+    for joist in sorted(joists, key=lambda m: layout.distance_out(m.polygon.centroid.coords[0])):
+        for sign in (1, -1):
+            if claims.end_meets(joist.polygon, joist.direction, sign) < LEAST_FACE_MET:
+                _hold(layout, claims, joist, sign)
+
+
+def _hold(layout: Setting, claims: Claims, joist: Claim, sign: int) -> None:
+    t, d = layout.joist.thickness, np.asarray(joist.direction) * sign
+    n = np.array([-d[1], d[0]])
+    ring = np.asarray(joist.polygon.exterior.coords)
+    tip, middle = float((ring @ d).max()), float((ring @ n).min() + (ring @ n).max()) / 2
+    reach = layout.joist_spacing + t
+
+    def band(low: float, high: float) -> Polygon:
+        corners = ((low, -reach), (high, -reach), (high, reach), (low, reach))
+        return Polygon([d * u + n * (middle + v) for u, v in corners])
+
+    whole = joist.polygon
+    for k in range(PLACES):
+        at = tip - k * t
+        rest = whole.difference(band(at, tip + t))
+        if not isinstance(rest, Polygon):
+            break
+        claims.cut(joist, rest)
+        across = [
+            g
+            for g in claims.free(band(at, at + t).intersection(layout.inner))
+            if is_block(g, n) and g.distance(rest) < t / 2 and claims.held(g, pair(n))
+        ]
+        if len(across) == 1 and claims.end_meets(rest, joist.direction, sign, across) >= LEAST_FACE_MET:
+            claims.claim([Claim("blocking", across[0], pair(n), "at the end of a joist")])
+            return
+    claims.cut(joist, whole)
