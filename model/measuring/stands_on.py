@@ -11,6 +11,7 @@ import shapely
 from ..solid.faces import read
 from ..solid.part import Part
 from ..solid.roles import ROLES, named
+from ..solid.union import united
 from .contacts import Contact
 
 # concrete stands in the ground, a ledger hangs on the house
@@ -44,7 +45,7 @@ def off_footing(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[tup
         below = [parts[c.j] for c in by[k] if c.i == k and c.kind == "bearing" and parts[c.j].role in OF_CONCRETE]
         if not below:
             continue
-        top = shapely.union_all([p.footprint for p in below])
+        top = united([p.footprint for p in below])
         ring = shapely.points(_foot(part))
         outside = float(shapely.distance(ring, top).max())
         out.append((part, tuple(dict.fromkeys(below)), outside))

@@ -15,6 +15,7 @@ from ...shared.points import Vector
 from ...shared.practice import practice
 from ..plan.board_shapes import polygons
 from ..plan.joist_plan import FACES_MEET
+from ..solid.union import united
 
 SHORTEST_BLOCK = practice("shortest block")
 TOUCHING = 1e-4
@@ -63,7 +64,7 @@ class Claims:
 
     def free(self, shape: Any) -> list[Polygon]:
         around, there = self.near(shape), MultiPolygon(polygons(shape))  # without lines that it only touches
-        rest = shapely.difference(there, shapely.union_all(around), grid_size=EDGE_GRID) if around else there
+        rest = shapely.difference(there, united(around), grid_size=EDGE_GRID) if around else there
         return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
 
     def held(self, piece: Polygon, direction: Vector) -> bool:

@@ -17,6 +17,7 @@ from shapely.geometry import Polygon
 from ..plan.board_shapes import local
 from ..plan.stages import LevelPlan
 from ..solid.board_ends import LEAST_BEARING, STANDS_OUT, ZONE, EndFace, bears, end_faces, swept
+from ..solid.union import united
 from .claims import Claim, Claims, is_block, length_along
 
 STEP_IN = 0.5  # between the places tried from the end inwards (our own)
@@ -67,10 +68,10 @@ def _carry(layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndF
     near = here.intersection(shapely.union_all(tips).buffer(2 * ZONE))
     under = [local(q, *axes) for q in claims.near(near)]
     found: list[Claim] = []
-    while not bears(outline, faces, shapely.union_all(under)):
+    while not bears(outline, faces, united(under)):
         if len(found) == MOST_BLOCKS:
             return
-        rest = near.difference(shapely.union_all(claims.near(near) + [c.polygon for c in found]))
+        rest = near.difference(united(claims.near(near) + [c.polygon for c in found]))
         gains = [
             (float(c.polygon.intersection(rest).area), -k, c)
             for k, c in enumerate(_blocks(layout, claims, tips, here))

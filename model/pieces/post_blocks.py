@@ -11,6 +11,7 @@ from ..plan.board_runs import TONGUE, board_rows, notch_round
 from ..plan.edges import Edge
 from ..plan.spots import PostSpot
 from ..plan.stages import Posted, Setting
+from ..solid.union import united
 from .claims import EDGE_GRID, SHORTEST_BLOCK, TOUCHING, Claim, Claims, length_along
 
 NEARLY_ALONG = 0.9  # cosine: a block behind a post of a rim so nearly along the joists would meet none; our own
@@ -157,7 +158,7 @@ class _PostBlocks:
             + [p for p, (x0, y0, x1, y1) in boxes if x0 <= right and left <= x1 and y0 <= top and bottom <= y1]
             + [self._between.geometries[i] for i in self._between.query(shape)]
         )
-        rest = shapely.difference(shape, shapely.union_all(shapes), grid_size=EDGE_GRID) if shapes else shape
+        rest = shapely.difference(shape, united(shapes), grid_size=EDGE_GRID) if shapes else shape
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
         near = piece is not None and piece.distance(Point(at)) < 0.51 * self.t and not piece.is_empty

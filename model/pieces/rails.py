@@ -75,6 +75,12 @@ class RailRun:
         d = np.asarray(self.direction)
         return np.asarray(self.origin) + d * along + np.array([-d[1], d[0]]) * aside
 
+    def skew(self, width: float) -> tuple[float, float]:
+        """How far past the centre line's start and end the faces met reach into the bay beside a piece so wide."""
+        d, left = np.asarray(self.direction), np.array([-self.direction[1], self.direction[0]])
+        first, last = (abs(float(left @ n) / float(d @ n)) * width / 2 for n in map(np.asarray, self.faces))
+        return first, last
+
     def strip(self, width: float) -> Polygon:
         """The plan of a rail: each end cut along the face it meets, one cut an end."""
         ring = []
@@ -118,6 +124,19 @@ def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[
     return best
 
 
+def _clear_of_faces(run: RailRun, guard: Guard) -> list[float]:
+    """Where the balusters of a level bay begin: as `baluster_starts`, but where a post's face is skew and the first or
+    last would run into it, between the faces' nearest points beside it."""
+    (first, last), b = run.skew(guard.baluster), guard.baluster
+    found = baluster_starts(run.clear, b, guard.gap)
+    if not found or (found[0] >= first and found[-1] + b <= run.clear - last):
+        return found
+    clear = run.clear - first - last
+    count = min(len(found), max(int(clear // b), 0))
+    space = (clear - count * b) / (count + 1)
+    return [first + space + k * (b + space) for k in range(count)]
+
+
 def level_bay(
     shop: Workshop, guard: Guard, run: RailRun, level: float, stock: Callable[[str], Stock] = lumber, **about: Any
 ) -> list[Part]:
@@ -131,7 +150,7 @@ def level_bay(
         shop.upright("bottom rail", bottom, run.strip(bottom.thickness), z_low, z_low + bottom.width, d, **about),
     ]
     stick = baluster_stock(guard)
-    for s in baluster_starts(run.clear, guard.baluster, guard.gap):
+    for s in _clear_of_faces(run, guard):
         x, y = run.point(run.start + s + guard.baluster / 2)
         parts.append(
             shop.box_along(

@@ -18,6 +18,7 @@ from ...shared.errors import DesignError
 from ...shared.points import Vector, pair
 from ...shared.practice import estimate
 from ...shared.standards import joist_span
+from ..solid.union import united
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
 from .footings import POST_GAP
@@ -243,7 +244,7 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str, fl
     ]
     whole = layout.outline.polygon
     if flush:  # between rims, those that run on past a reflex corner among them
-        whole = layout.inner.difference(unary_union([poly for _, _, poly in layout.rims]))
+        whole = layout.inner.difference(united([poly for _, _, poly in layout.rims]))
     taken = [
         e.rectangle(0, e.length, -1, _beside_flush(layout, e))
         for e in layout.outline.edges

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from ..solid.union import united
 from .stages import Joisted
 
 SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
@@ -36,7 +37,7 @@ def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.
             *(s.polygon for s in layout.strips),
         ]
         # turned first: a union turned afterwards can come out crossing itself in its last bits
-        under = shapely.union_all([local(q, x, y) for q in plan])
+        under = united([local(q, x, y) for q in plan])
         keep[doubtful] = shapely.area(shapely.intersection(flat[doubtful], under)) >= SCRAP_BEARING
     return keep
 

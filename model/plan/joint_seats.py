@@ -18,6 +18,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from ...shared.practice import practice
+from ..solid.union import united
 from .board_shapes import NOTCH_ROOM, polygons
 from .edges import FAR, OUT_OF_TRUE
 from .joist_plan import FACES_MEET, centre_line, direction_of, stops_short
@@ -153,7 +154,7 @@ def _beside(layout: Posted, kind: str) -> tuple[list[float | None], list[Polygon
     if kind == "single":
         return [0.0] * len(lines), [None] * len(lines)
     rim_footprints = [p for _, _, p in layout.rims]
-    ends = shapely.union_all(rim_footprints).buffer(2 * FACES_MEET)
+    ends = united(rim_footprints).buffer(2 * FACES_MEET)
     stood = rim_footprints + [s.polygon for s in layout.strips if s.lengthwise]
     stood += [p.polygon for p in layout.posts] + [c for s in layout.stairs for c in s.cleats]
     stood += [j for _, j in lines]
@@ -201,7 +202,7 @@ def _room(layout: Setting, joist: Polygon, sign: float, stood: Sequence[Polygon]
     band = Polygon([c - far - half, c + far - half, c + far + half, c - far + half])
     near = [q for q in stood if q is not joist and q.distance(band) < FACES_MEET]
     there = shapely.union_all(polygons(layout.inner.intersection(band)))  # without lines that it only touches
-    rest = shapely.difference(there, shapely.union_all(near), grid_size=1e-9)
+    rest = shapely.difference(there, united(near), grid_size=1e-9)
     pieces = [g for g in shapely.get_parts(rest) if g.geom_type == "Polygon" and g.area > t * t]
     piece = max(pieces, key=lambda g: g.intersection(moved).area, default=None)
     if piece is None or piece.convex_hull.area - piece.area > RAGGED or piece.intersection(moved).area < t * t:

@@ -21,6 +21,7 @@ from shapely.ops import unary_union
 from ...shared.errors import DesignError
 from ...shared.points import Vector
 from ..input.surveyed import SurveyedJoist, SurveyedPost, surveyed
+from ..solid.union import united
 from .edges import FAR, Edge, in_line, square
 from .spots import PostSpot
 from .stages import Entered, Joisted, Rim, Setting, Surfaced, grown, still
@@ -230,7 +231,7 @@ def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[t
     beside that instead, as far as the rims let it."""
     t, a = layout.joist.thickness, layout.across
     pieces = _clip(layout, v, obstacles, rim_footprints)
-    ends = unary_union(rim_footprints).buffer(2 * FACES_MEET)
+    ends = united(rim_footprints).buffer(2 * FACES_MEET)
     if not any(stops_short(layout, q, ends) for q in pieces):
         return [(v, q) for q in pieces]
     places = sorted(
@@ -335,7 +336,7 @@ def _clip(layout: Setting, v: float, obstacles, rim_footprints, near: float = IN
             a * (v - t / 2 - near) + b * FAR,
         ]
     )
-    room = layout.inner.intersection(band).difference(unary_union(rim_footprints))
+    room = layout.inner.intersection(band).difference(united(rim_footprints))
     pieces = []
     for piece in getattr(room, "geoms", [room]):
         if piece.area < 6 * t or piece.area < 0.5 * t * _extent(piece, b):
@@ -370,7 +371,7 @@ def _surveyed_lines(
 ) -> list[tuple[float, Polygon]]:
     """Joists along the lines on which they lie, moved aside by what little they would stand in a guard post."""
     t = layout.joist.thickness
-    room = layout.inner.difference(unary_union([poly for _, _, poly in stood]))
+    room = layout.inner.difference(united([poly for _, _, poly in stood]))
     taken = [s.polygon for s in layout.strips if s.lengthwise]
     lines = []
     for joist in joists:

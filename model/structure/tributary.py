@@ -17,6 +17,7 @@ from shapely.geometry import LineString, MultiPolygon, Polygon, box
 from shapely.ops import unary_union
 
 from ..plan.edges import FAR
+from ..solid.union import united
 from ..strength.beams import Load
 
 CLOSED_GAP = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
@@ -37,7 +38,7 @@ def loaded_surface(footprints: Sequence[Polygon]) -> Polygon | MultiPolygon:
     grown = unary_union([f.buffer(CLOSED_GAP, join_style="mitre") for f in footprints])
     closed = grown.buffer(-CLOSED_GAP, join_style="mitre")
     whole = [Polygon(g.exterior) for g in getattr(closed, "geoms", [closed]) if g.area > 1]
-    return unary_union(whole)
+    return united(whole)
 
 
 def turned(shape: Any, u: np.ndarray) -> Any:
@@ -71,7 +72,7 @@ def divide(surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]) -> lis
             part = surface.intersection(box(lo, v0, hi, v1))
             if part.area > _TINY:
                 pieces[i].append(part)
-    return [unary_union(p) if p else Polygon() for p in pieces]
+    return [united(p) if p else Polygon() for p in pieces]
 
 
 def _drawn_on(surface, lines: Sequence[FramingLine], i: int) -> tuple[float, float] | None:

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.affinity import rotate, translate
 from shapely.geometry import Polygon
 from shapely.ops import polylabel
 
@@ -439,3 +440,21 @@ def test_a_post_beside_a_joist_nearly_along_its_edge_stays_on_that_edge(points, 
     inside = Polygon(points).buffer(0.1)
     assert not [p.id for p in deck.parts if p.role == "guard post" and not inside.contains(p.footprint)]
     assert not [c for c in deck.clashes if "guard post" in (c.a.role, c.b.role)]
+
+
+@pytest.mark.parametrize("turned", [0, 12, 33.5, 44])
+@pytest.mark.parametrize("width", [1.5, 3.5])
+@pytest.mark.parametrize("apart", [11.0, 13.0, 30.0, 60.0])
+def test_balusters_stand_clear_of_a_post_set_askew(turned, width, apart):
+    """At an obtuse corner the post stands on the bisector of the edges: its face is skew to the bay, and a wide
+    baluster at the face's middle would run into its corner."""
+    post = Polygon([(-2.75, -2.75), (2.75, -2.75), (2.75, 2.75), (-2.75, 2.75)])
+    first, last = rotate(post, turned), translate(post, apart)
+    run = level_run(first, last, (0, 0), (1, 0))
+    guard = Guard(baluster=width)
+    parts = level_bay(Workshop(), guard, run, 0.0)
+    plans = [p.footprint for p in parts if p.role == "baluster"]
+    room = run.clear - width / 2 * math.tan(math.radians(turned))
+    assert len(plans) == min(baluster_count(run.clear, width, guard.gap), math.floor(room / width))
+    assert all(g.intersection(q).area < 1e-6 for g in plans for q in (first, last))
+    assert all(g.intersection(q).area < 1e-6 for k, g in enumerate(plans) for q in plans[:k])
