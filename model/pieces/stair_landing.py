@@ -53,7 +53,8 @@ def joist_places(layout: Setting, plan: StairPlan, landing: Landing) -> list[flo
     for a, b in itertools.pairwise(sorted(stops)):
         n = max(1, math.ceil((b - a) / most - 1e-9))
         places += [a + (b - a) * k / n for k in range(1, n + 1)]
-    return places[:-1]
+    # the last is the rim's own; one of thicker stock may reach into a joist before it
+    return [s for s in places[:-1] if s + thickness <= landing.sides[1] - thickness + 1e-6]
 
 
 def _frame(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:

@@ -15,7 +15,7 @@ from shapely.ops import unary_union
 from ...shared.points import Vector, pair
 
 LEAST_BEAM = 12.0  # inches: a shorter piece is not worth a post; our own
-LEAST_OVERLAP = 1e-3  # square inches of plan
+LEAST_OVERLAP = 5e-5  # square inches of plan: as deep as a beam, less than a clash
 
 
 @dataclass(frozen=True, eq=False)
