@@ -28,6 +28,7 @@ from .seats import check_seats, width
 from .stages import Beamed, Setting
 
 BETWEEN = "between"  # the name in the file of beams that are added between the supports
+STEP_NEARER = 0.5  # inches by which a beam without room comes nearer to its edge at a time; our own
 TOUCHES = 1e-3  # inches: nearer than this two pieces touch
 FITTING = 1 / 16  # inches kept between a flush beam and a guard post beside it; our own
 HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
@@ -71,13 +72,13 @@ def beam_under(layout: Setting, e: Edge) -> bool:
 
 
 def _carries(layout: Setting, e: Edge) -> bool:
-    """True for an edge that wants a beam behind it: across the joists, not on a ledger, and wide enough for a joist to
-    end on."""
-    wide = e.length * abs(float(e.direction @ layout.across)) >= layout.joist_spacing
+    """True for an edge that wants a beam behind it: across the joists, not on a ledger, long enough for a beam and wide
+    enough for a joist to end on."""
+    wide = e.length >= LEAST_BEAM and e.length * abs(float(e.direction @ layout.across)) >= layout.joist_spacing
     return wide and not layout.is_lengthwise(e) and not layout.has_ledger(e)
 
 
-def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
+def _side(layout: Beamed, edge: Edge, other: Edge, backs: dict[str, float]) -> float:
     """Inside distance of a neighbour that carries no beam, at which this edge's beam ends."""
     second = edge if layout.outline.before(edge) is other else other
     t = layout.joist.thickness
@@ -90,7 +91,7 @@ def _side(layout: Beamed, edge: Edge, other: Edge) -> float:
         strips = layout.field_inset[other.name] + s.end_gap + t if s.border.courses else 0.0
         return max(layout.rim_of(other), strips)
     first = other if layout.outline.before(edge) is other else edge
-    back = layout.parameters.frame.cantilever
+    back = backs[edge.name]
     faces = [
         other.position(layout.outline.corner(first, *((0.0, second, d) if first is other else (d, second, 0.0))))[0]
         for d in (back, back + width(layout, False))
@@ -112,55 +113,30 @@ def _beside_flush(layout: Setting, edge: Edge) -> float:
 
 
 def _set_back(layout: Beamed, edge: Edge) -> float:
-    """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for; where that
-    hangs lower than the beam, its posts, which are wider, stand clear of it too."""
-    wanted = layout.parameters.frame.cantilever
+    """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
+    return max(layout.parameters.frame.cantilever, _least_back(layout, edge))
+
+
+def _least_back(layout: Beamed, edge: Edge) -> float:
+    """What the header of a stair on an edge asks for; where that hangs lower than the beam, its posts, which are
+    wider, stand clear of it too."""
     headers = [p.flights[0] for p in layout.stair_plans if p.spot.edge is edge and p.spot in layout.hung]
     if not headers:
-        return wanted
+        return 0.0
     f, proud = layout.parameters.frame, 0.0
     if f.beam_seat != "notched post" and min(h.plumb_bottom for h in headers) < layout.beam_bottom(False):
         proud = max(0.0, (layout.parameters.stock(f.post).width - width(layout, False)) / 2)
-    return max(wanted, behind_cleats(layout, edge) + proud)
+    return behind_cleats(layout, edge) + proud
 
 
 def _along_edges(layout: Beamed) -> list[BeamRun]:
-    f, t = layout.parameters.frame, layout.beam.thickness
-    runs = []
+    runs, backs = [], _set_backs(layout)
     for e in layout.outline.edges:
-        if not beam_under(layout, e):
+        if e.name not in backs:
             continue
-        b, a = layout.outline.before(e), layout.outline.after(e)
-
-        def at(distance: float):
-            d = {e.name: _set_back(layout, e) + distance}
-            for other in (b, a):
-                d[other.name] = (
-                    _set_back(layout, other) + distance if beam_under(layout, other) else _side(layout, e, other)
-                )
-            return d
-
-        plies = tuple(layout.outline.strip(e, at(k * t), at((k + 1) * t)) for k in range(f.beam_plies))
-        middle = layout.outline.strip(e, at(f.beam_plies * t / 2), at(f.beam_plies * t / 2 + 1e-3))
-        p0, p1 = middle.exterior.coords[0], middle.exterior.coords[1]
-        if (
-            any(not p.is_valid or p.area < LEAST_BEAM * t for p in plies)
-            or np.dot(np.subtract(p1, p0), e.direction) < LEAST_BEAM
-        ):
-            raise DesignError(
-                "frame.cantilever",
-                f"leaves no room for a beam behind edge {e.name}; make the cantilever shorter or give frame.beam_lines",
-            )
-        runs.append(
-            BeamRun(
-                plies,
-                tuple(p0),
-                tuple(p1),
-                f"behind the {e.name} edge",
-                e.name,
-                mitred=(beam_under(layout, b), beam_under(layout, a)),
-            )
-        )
+        plies, start, end = _plies_behind(layout, e, backs)
+        mitred = layout.outline.before(e).name in backs, layout.outline.after(e).name in backs
+        runs.append(BeamRun(plies, start, end, f"behind the {e.name} edge", e.name, mitred=mitred))
     runs = [piece for run in runs if (piece := _inside(layout, run)) is not None]
     kept = trimmed(sorted(runs, key=lambda r: -r.length))  # where two cross, the longer one runs through
 
@@ -170,6 +146,60 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
         return edge.index, edge.position(run.start)[0]
 
     return sorted(kept, key=along)
+
+
+def _set_backs(layout: Beamed) -> dict[str, float]:
+    """Inside each edge with a beam under the joists, that beam's outer face: the cantilever of the file, less where it
+    leaves no room for the beam between its neighbours. There all three come nearer to their edges, by `STEP_NEARER` at
+    a time. Raises DesignError where that is no help."""
+    backs = {e.name: _set_back(layout, e) for e in layout.outline.edges if beam_under(layout, e)}
+    for e in [layout.outline[name] for name in backs] * 2:  # the second time those beside one that came nearer
+        while not _has_room(layout, e, *_plies_behind(layout, e, backs)):
+            near = [o for o in (layout.outline.before(e), e, layout.outline.after(e)) if o.name in backs]
+            nearer = {o.name: max(_least_back(layout, o), backs[o.name] - STEP_NEARER) for o in near}
+            if all(nearer[name] >= backs[name] for name in nearer):
+                raise DesignError(
+                    "frame.cantilever",
+                    f"leaves no room for a beam behind edge {e.name}; make the cantilever shorter or give"
+                    " frame.beam_lines",
+                )
+            backs |= nearer
+    return backs
+
+
+def came_nearer(layout: Beamed, runs: Sequence[BeamRun]) -> dict[str, float]:
+    """Inside each edge whose beam has no room as far in as the file's cantilever: that beam's outer face."""
+    found = {}
+    for run in runs:
+        if run.edge is not None and not run.flush:
+            edge = layout.outline[run.edge]
+            found[edge.name] = min(edge.position(q)[1] for p in run.plies for q in p.exterior.coords)
+    return {name: back for name, back in found.items() if back < layout.parameters.frame.cantilever - TOUCHES}
+
+
+def _plies_behind(
+    layout: Beamed, e: Edge, backs: dict[str, float]
+) -> tuple[tuple[Polygon, ...], tuple[float, float], tuple[float, float]]:
+    """The plies of a beam behind an edge in plan, and the start and the end of its centre line."""
+    f, t = layout.parameters.frame, layout.beam.thickness
+    b, a = layout.outline.before(e), layout.outline.after(e)
+
+    def at(distance: float):
+        d = {e.name: backs[e.name] + distance}
+        for other in (b, a):
+            d[other.name] = backs[other.name] + distance if other.name in backs else _side(layout, e, other, backs)
+        return d
+
+    plies = tuple(layout.outline.strip(e, at(k * t), at((k + 1) * t)) for k in range(f.beam_plies))
+    middle = layout.outline.strip(e, at(f.beam_plies * t / 2), at(f.beam_plies * t / 2 + 1e-3))
+    return plies, tuple(middle.exterior.coords[0]), tuple(middle.exterior.coords[1])
+
+
+def _has_room(
+    layout: Beamed, e: Edge, plies: Sequence[Polygon], start: tuple[float, float], end: tuple[float, float]
+) -> bool:
+    whole = all(p.is_valid and p.area >= LEAST_BEAM * layout.beam.thickness for p in plies)
+    return whole and float(np.dot(np.subtract(end, start), e.direction)) >= LEAST_BEAM
 
 
 def _flush_edges(layout: Beamed) -> list[BeamRun]:

@@ -18,11 +18,12 @@ from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
 from ...shared.practice import estimate
+from ...shared.said import Words, length, listed, said
 from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
-from .beam_lines import TOUCHES, beam_runs, beam_under, behind_cleats
+from .beam_lines import TOUCHES, beam_runs, beam_under, behind_cleats, came_nearer
 from .beam_run import BeamRun
 from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads
 from .joist_spans import longest_span
@@ -76,7 +77,7 @@ def in_ground(layout: Beamed, runs: Sequence[BeamRun]) -> bool:
     )
 
 
-def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]) -> Iterator[str]:
+def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]) -> Iterator[Words]:
     """What was chosen for the builder, in words."""
     f, flush = layout.parameters.frame, [r for r in runs if r.flush]
     if layout.flush and len(flush) == len(runs):
@@ -91,6 +92,13 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
         )
     if len(flush) < len(runs) and layout.beam.name != f.beam:
         yield f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}."
+    nearer = came_nearer(layout, runs)
+    if nearer:
+        yield said(
+            "Between the beams beside them some beams have no room as far in as the cantilever of {given}: {places}.",
+            given=length(f.cantilever),
+            places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in nearer.items()]),
+        )
     direct = sum(len(s.stands) for s in spots if not s.posted)
     if direct:
         yield (

@@ -21,6 +21,7 @@ from ..solid.roles import in_group
 from ..structure.members import Member
 from ..structure.structure import MemberResult, Structure
 from .check_boards import check_boards
+from .check_cantilever import check_cantilever
 from .check_ledger import check_ledger
 from .check_notched_posts import check_notched_posts
 from .check_result import Checking, CheckResult, places
@@ -43,6 +44,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     check_boards(c)
     _post_blocks(c)
     _clearance(c)
+    check_cantilever(c)
 
 
 def _members(c: Checking, structure: Structure) -> None:

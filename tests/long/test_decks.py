@@ -119,6 +119,18 @@ def test_no_piece_stands_in_another(seed):
     assert [u for u in decks.compared(said, decks.oracle(deck, file))[0] if u.startswith(oracles.OVERLAP)] == []
 
 
+# cantilevers that leave no room for one beam between its neighbours
+CROWDED = (106, 274, 612)
+
+
+@pytest.mark.parametrize("seed", CROWDED)
+def test_a_cantilever_without_room_is_built_shorter_there(seed):
+    file = decks.parameters(seed)
+    deck = build(Parameters.model_validate(file))
+    said = decks.said(deck)
+    assert [r.rule for r in said] == [] and decks.compared(said, decks.oracle(deck, file)) == ([], [])
+
+
 def test_few_of_the_files_drawn_by_lot_are_refused():
     refused = []
     for n in range(100):

@@ -35,9 +35,6 @@ PLAN = {
     ),
     "a beam that is not under the deck": file(frame={"beam_lines": [60, 400]}),
     "a beam in another": file(frame={"beam_lines": [60, 61]}),
-    "no room behind the edge": file(
-        outline={"points": [[40, 0], [110, 0], [150, 110], [0, 110]], "house": ["e3"]}, frame={"cantilever": 60}
-    ),
     "a breaker off the deck": file(surface={"breakers": [400]}),
     "boards along the joists": file(frame={"joist_direction": "x"}, surface={"direction": 0}),
     "an edge kept whole that is none": file(order={"whole_edge": "north"}),
