@@ -2,7 +2,8 @@
 
 A piece is carried only by a piece it touches; its role's row says which kinds of touching count. A
 joist's end against a rim is a support of the joist only where it does not already lie on two others; elsewhere the
-joist carries the rim; a rim that stands on posts is a flush beam and carries the joist. A joist that lies on beams at
+joist carries the rim; a rim that stands on posts is a flush beam and carries the joist, and the rim beside the joists
+that ends on it. A joist that lies on beams at
 one place alone (at a corner, where two beams meet on a post) is held at its ends by rims that other joists carry.
 """
 
@@ -19,6 +20,7 @@ from .measure import Measured
 
 UNDER_BEAMS = tuple(r for r in ROLES["beam"].carriers if r != "beam")  # a flush beam may lie on one under the joists
 _UNDER_JOISTS = ("beam", "ledger", "post")
+_SQUARE = 0.9  # cosine between an end's face and its piece within which it butts and is not mitred; our own
 
 
 def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[str, ...]]:
@@ -45,6 +47,7 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     standing = {
         k for k, row in enumerate(found) for j in row if parts[k].role == "rim" and parts[j].role in UNDER_BEAMS
     }
+    _hang_rims(parts, touching, found, standing)
     met: dict[int, list[tuple[int, Contact]]] = {j: [] for j, _ in ends_on_rim}
     for c in touching:
         for a, b in ((c.i, c.j), (c.j, c.i)):
@@ -64,6 +67,16 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     return [tuple(sorted(ids[k] for k in row)) for row in found]
 
 
+def _hang_rims(
+    parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]], standing: set[int]
+) -> None:
+    """A rim beside the joists that butts on one that is their beam hangs there as they do."""
+    for c in touching:
+        butts = c.kind == "end" and parts[c.i].role == parts[c.j].role == "rim" and c.j in standing - {c.i}
+        if butts and c.i not in standing and abs(float(np.dot(c.normal, parts[c.i].place.x))) > _SQUARE:
+            found[c.i][c.j] = None
+
+
 def _places(joist: Part, met: Sequence[tuple[int, Contact]], on: dict[int, None], parts: Sequence[Part]) -> int:
     """How many places further apart than it is deep a joist lies on, of those where it `met` a piece: seats beside one
     another hold it in one."""
@@ -80,10 +93,10 @@ def standing_rims(pieces: Sequence[Part] | Sequence[Measured]) -> set[str]:
 
 def in_hanger(role: str, on: str, standing: bool) -> bool:
     """Whether the end of a piece hangs in a hanger on another: joists on ledgers, beams and rims that stand on posts,
-    rims on ledgers. Other ends are nailed or screwed (common practice, no source)."""
-    if on == "ledger":
+    rims on ledgers and on such rims. Other ends are nailed or screwed (common practice, no source)."""
+    if on == "ledger" or (on == "rim" and standing):
         return role in ("joist", "rim")
-    return role == "joist" and (on == "beam" or (on == "rim" and standing))
+    return role == "joist" and on == "beam"
 
 
 def _pass_on(

@@ -11,6 +11,7 @@ from plumbcut.model.measuring.bearing import hanging
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import joist_span, take_off
 from plumbcut.model.rules.checks import check_deck
+from plumbcut.model.structure.structure import analyse
 
 
 def deck_of(**sections):
@@ -131,3 +132,20 @@ def test_nothing_stands_in_the_way_of_a_low_stepped_deck(points, joists, edges):
     frame = {"beam", "rim", "joist", "post base", "footing", "stair header", "stringer"}
     assert not [c for c in deck.clashes if {c.a.role, c.b.role} <= frame]
     assert not [p.id for p in deck.parts if p.role in ("joist", "beam", "rim") and not p.carried_by]
+
+
+def test_side_rims_hang_on_a_beam_that_overhangs_its_post_as_the_joists_do():
+    """With the posts a foot in from the corners the side rims lie on none: their ends take hangers at the beam too, and
+    the load goes on through its overhang."""
+    deck = deck_of(**LOW, frame={"beam_overhang": 12})
+    measured = measure_all(deck.parts)
+    by = {p.id: p for p in deck.parts}
+    sides = [p for p in deck.parts if p.role == "rim" and p.edge in ("left", "right")]
+    inner = [p for p in sides if any(by[k].role == "ledger" for k in p.carried_by)]
+    assert inner and all({by[k].edge for k in p.carried_by if by[k].role == "rim"} == {"front"} for p in inner)
+    joists = [p for p in deck.parts if p.role == "joist"]
+    doubled = sum(p.where == "under butt joints" for p in joists)
+    places = {h.item: h.places for h in take_off(deck, measured).hardware}
+    assert places["joist hanger"] == 2 * (len(joists) - 2 * doubled) + 2 * len(sides)
+    comes_down_whole(deck)
+    assert [m.trouble for m in analyse(deck).path.members if m.trouble] == []
