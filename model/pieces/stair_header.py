@@ -61,10 +61,10 @@ def top_header(layout: LevelPlan, plan: StairPlan) -> list[tuple[Stock, float, f
 
 
 def between_supports(
-    layout: LevelPlan, outline: Polygon, along: Vector, low: float, whole: Polygon | None = None
+    layout: LevelPlan, outline: Polygon, along: Vector, levels: tuple[float, float], whole: Polygon | None = None
 ) -> list[Polygon]:
-    """What is left of the plan of a header's board between the posts, bases and footings in its line that reach above
-    its underside `low` (common practice, no source): cut to the faces of posts, square before concrete, at one place
+    """What is left of the plan of a header's board between the beams, posts, bases and footings in its line that stand
+    between its `levels` (common practice, no source): cut to the faces of wood, square before concrete, at one place
     through all plies of the `whole`. Stretches too short to be nailed are left out."""
     d = np.asarray(along, float)
     n = np.array([-d[1], d[0]]) * FAR
@@ -74,19 +74,23 @@ def between_supports(
         return float(s.min()), float(s.max())
 
     rest = outline
-    for shape, post in _standing(layout, low):
-        hit = shape.intersection(outline if post or whole is None else whole)
+    for shape, wood in _standing(layout, *levels):
+        hit = shape.intersection(outline if wood or whole is None else whole)
         if hit.area > _MEETS:
             a, b = extent(hit)
-            rest = rest.difference(shape if post else Polygon([d * a - n, d * b - n, d * b + n, d * a + n]))
+            rest = rest.difference(shape if wood else Polygon([d * a - n, d * b - n, d * b + n, d * a + n]))
     if rest is outline:
         return [outline]
     found = [(extent(g), g) for g in polygons(shapely.set_precision(rest, HEADER_GRID))]
     return [g for (a, b), g in sorted(found, key=lambda f: f[0]) if b - a >= SHORTEST_HEADER]
 
 
-def _standing(layout: LevelPlan, low: float) -> Iterator[tuple[Polygon, bool]]:
-    """The plans of all concrete (False), post bases and posts (True) under the frame that end above a level."""
+def _standing(layout: LevelPlan, low: float, high: float) -> Iterator[tuple[Polygon, bool]]:
+    """The plans of all concrete (False), beams under the joists, post bases and posts (True) between two levels under
+    the frame."""
+    for run in layout.runs:
+        if not run.flush and layout.beam_bottom(False) < high - _MEETS and layout.planes.frame_bottom > low + _MEETS:
+            yield from ((ply, True) for ply in run.plies)
     for spot in layout.footings:
         if spot.top > low + _MEETS:
             yield spot.outline(CURVE), False
@@ -103,7 +107,7 @@ def header_cleats(layout: LevelPlan, plan: StairPlan) -> list[Polygon]:
         return []
     low = boards[-1][1]
     held = [g for _, _, top, pieces in _pieces(layout, plan) if top >= layout.planes.frame_bottom for g in pieces]
-    standing = list(_standing(layout, low))
+    standing = list(_standing(layout, low, layout.planes.frame_top))
     return [
         c
         for c in plan.spot.cleats
@@ -121,7 +125,7 @@ def _pieces(layout: LevelPlan, plan: StairPlan) -> Iterator[tuple[Stock, float, 
         pieces = []
         for k in range(plies):
             ply = spot.edge.rectangle(spot.start, spot.end, k * t, (k + 1) * t)
-            pieces += between_supports(layout, ply, spot.edge.direction, low, whole)
+            pieces += between_supports(layout, ply, spot.edge.direction, (low, high), whole)
         yield stock, low, high, pieces
 
 

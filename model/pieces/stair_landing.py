@@ -93,7 +93,7 @@ def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing
     return [
         shop.upright("stair header", stock, piece, bottom, top, tuple(along), **about)
         for stock, bottom, top in header_boards(layout, landing.frame_bottom, plan.flights[landing.index + 1], t)
-        for piece in between_supports(layout, rectangle, along, bottom)
+        for piece in between_supports(layout, rectangle, along, (bottom, top))
     ]
 
 

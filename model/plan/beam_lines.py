@@ -31,6 +31,7 @@ BETWEEN = "between"  # the name in the file of beams that are added between the 
 STEP_NEARER = 0.5  # inches by which a beam without room comes nearer to its edge at a time; our own
 TOUCHES = 1e-3  # inches: nearer than this two pieces touch
 FITTING = 1 / 16  # inches kept between a flush beam and a guard post beside it; our own
+LEAST_THROUGH = 0.5  # sine of the angle between a beam and an edge from which it goes through a header there; our own
 HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
 BEAMS_APART = (
     12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
@@ -96,7 +97,8 @@ def _side(layout: Beamed, edge: Edge, other: Edge, backs: dict[str, float]) -> f
         other.position(layout.outline.corner(first, *((0.0, second, d) if first is other else (d, second, 0.0))))[0]
         for d in (back, back + width(layout, False))
     ]
-    for stair in layout.hung:  # a stair's header hangs below the rim there
+    askew = abs(float(edge.direction @ other.inward)) < LEAST_THROUGH
+    for stair in layout.hung if askew else ():  # a stair's header hangs below the rim there
         if stair.edge is other and stair.start - HEADER_ROOM < max(faces) and min(faces) < stair.end + HEADER_ROOM:
             return behind_cleats(layout, other)
     return 0.0
@@ -267,10 +269,12 @@ def _straight(layout: Beamed, at: float, low: float, high: float, where: str, fl
     def band(l0, l1, v0=low, v1=high):
         return Polygon([a * v0 + b * l0, a * v1 + b * l0, a * v1 + b * l1, a * v0 + b * l1])
 
-    # a stair's header hangs below the rim that it leaves from
+    # a stair's header hangs below the rim that it leaves from: it is butted to a beam that goes through to carry that
+    # rim, but not to one that runs nearly along it
     headers = [
         s.edge.rectangle(s.start - HEADER_ROOM, s.end + HEADER_ROOM, -1, behind_cleats(layout, s.edge))
         for s in layout.hung
+        if flush or abs(float(a @ s.edge.inward)) < LEAST_THROUGH
     ]
     whole = layout.outline.polygon
     if flush:  # between rims, those that run on past a reflex corner among them

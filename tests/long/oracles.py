@@ -342,7 +342,7 @@ class Oracle:
         p = self.pieces[k]
         u, found = p.axes[:, 0], []
         along = p.corners @ u
-        hung = ("blocking", "post")  # a header lies under the rim, not on it
+        hung = ("blocking", "post", "beam")  # a header lies under the rim, not on it
         for j in self._holding(k):
             region = self.region(k, j)
             if region is None or (p.role == "stair header" and self.pieces[j].role not in hung):
