@@ -31,7 +31,7 @@ BETWEEN = "between"  # the name in the file of beams that are added between the 
 STEP_NEARER = 0.5  # inches by which a beam without room comes nearer to its edge at a time; our own
 TOUCHES = 1e-3  # inches: nearer than this two pieces touch
 FITTING = 1 / 16  # inches kept between a flush beam and a guard post beside it; our own
-LEAST_THROUGH = 0.5  # sine of the angle between a beam and an edge from which it goes through a header there; our own
+LEAST_THROUGH = 0.95  # sine of the angle between a beam and an edge from which it goes through a header there; our own
 HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
 BEAMS_APART = (
     12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
