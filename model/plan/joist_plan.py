@@ -9,7 +9,7 @@ stand already are taken as they lie, each along its own line.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -30,6 +30,7 @@ IN_PLACE_OF_A_JOIST = 1.0  # inches of clear space below which a lengthwise memb
 FACES_MEET = 1e-3  # inches: faces nearer than this meet
 SLIVER = 0.6  # inches: a strip beside a joist's end no wider than this is no part of it (our own)
 WIDER = 0.01  # inches by which a bay may be wider than the spacing leaves: rounding
+HITS = 0.01  # square inches of plan: a joist that shares more with what stands in its place gives way
 CROSSES = 1e-3  # square inches: members that share less in plan only touch
 MOST_HALVINGS = 4  # each halves the bays that are too wide
 STANDS_CLEAR = (
@@ -164,10 +165,12 @@ def _rank(layout: Setting, e: Edge):
     return layout.has_ledger(e), not layout.is_lengthwise(e), round(e.length, 3), [-x for x in near]
 
 
-def set_out_joists(layout: Entered, fixed: Sequence[PostSpot], stood: Sequence[Rim]) -> Joisted:
+def set_out_joists(
+    layout: Entered, fixed: Sequence[PostSpot], stood: Sequence[Rim], free: Sequence[Polygon] = ()
+) -> Joisted:
     """The plan with its joists; where the deck's middle lies as near to one end as to the other they are set out from
     the end from which they are fewest, and of equally many shortest together. `fixed` are guard posts that cannot give
-    way, `stood` the rims and ledgers."""
+    way, `stood` the rims and ledgers; in what is to be left `free` no joist lies either."""
     across, along = layout.from_ends
     corners = np.asarray(layout.outline.polygon.exterior.coords) @ across
     middle = float(np.dot(layout.outline.polygon.centroid.coords[0], across))
@@ -175,14 +178,14 @@ def set_out_joists(layout: Entered, fixed: Sequence[PostSpot], stood: Sequence[R
     choices = []
     for sign in (1, -1) if alike else (1,):
         there = replace(layout, from_ends=(still(across * sign), along))
-        lines = _joist_lines(there, fixed, stood)
+        lines = _joist_lines(there, fixed, stood, free)
         choices.append((len(lines), round(sum(q.length for _, q in lines), 3), there, lines))
     *_, chosen, lines = min(choices, key=lambda choice: choice[:2])  # of equal ones the first
     return grown(chosen, Joisted, rims=tuple(stood), joist_lines=lines)
 
 
 def _joist_lines(
-    layout: Surfaced, fixed: Sequence[PostSpot], stood: Sequence[Rim]
+    layout: Surfaced, fixed: Sequence[PostSpot], stood: Sequence[Rim], free: Sequence[Polygon]
 ) -> tuple[tuple[float, Polygon], ...]:
     """(position across, plan footprint) of every joist."""
     stands = surveyed(layout.parameters)
@@ -197,33 +200,48 @@ def _joist_lines(
     rim_footprints = [poly for _, _, poly in stood]
     obstacles = taken + [poly for e, _, poly in stood if layout.is_lengthwise(e)]
     count = int((high - low) / spacing + 1e-9)
-    gives_way_to = sorted(fixed, key=lambda p: layout.distance_out(p.centre))
+    gives_way_to = [*free, *(p.polygon for p in sorted(fixed, key=lambda p: layout.distance_out(p.centre)))]
     wanted = [start + k * step for k in range(1, count + 1)]
     lines: list[tuple[float, Polygon]] = []
     for v in wanted:
         for at, piece in _run_through(layout, v, obstacles, rim_footprints):
-            hit = next((p for p in gives_way_to if p.polygon.intersection(piece).area > 0.01), None)
+            hit = next((p for p in gives_way_to if p.intersection(piece).area > HITS), None)
             if hit is None:
                 lines.append((at, piece))
                 continue
-            ends = np.asarray(hit.polygon.exterior.coords) @ layout.across
-            sides = float(ends.min()) - t / 2, float(ends.max()) + t / 2
-            for w in sides if step > 0 else sides[::-1]:
-                beside = [
-                    q
-                    for q in _clip(layout, w, obstacles, rim_footprints)
-                    if q.buffer(IN_PLACE_OF_A_JOIST + t).intersects(piece)
-                ]
-                lines += [
-                    (w, q) for q in beside if not any(abs(w - u) < t - 1e-6 and q.intersects(o) for u, o in lines)
-                ]
+            beside = _beside(layout, piece, hit, free, lambda w: _clip(layout, w, obstacles, rim_footprints))
+            for w, q in beside:
+                if not any(abs(w - u) < t - 1e-6 and q.intersects(o) for u, o in lines):
+                    lines.append((w, q))
     lines = _in_order(layout, lines)
     for _ in range(MOST_HALVINGS):
         more = _in_wide_bays(layout, lines, obstacles, rim_footprints)
+        more = [(v, q) for v, q in more if not any(p.intersection(q).area > CROSSES for p in free)]
         if not more:
             break
         lines = _in_order(layout, lines + more)
     return tuple(lines)
+
+
+def _beside(
+    layout: Setting,
+    piece: Polygon,
+    hit: Polygon,
+    free: Sequence[Polygon],
+    clip: Callable[[float], list[Polygon]],
+) -> Iterator[tuple[float, Polygon]]:
+    """The joists on either side of what one hits, first the side that joists are set out from; past what is to be left
+    `free` as well."""
+    left = [f for f in free if f is not hit]
+    for w in _sides(hit, layout.across, layout.joist.thickness)[:: layout.ahead(layout.across)]:
+        for q in clip(w):
+            if not q.buffer(IN_PLACE_OF_A_JOIST + layout.joist.thickness).intersects(piece):
+                continue
+            further = next((f for f in left if f.intersection(q).area > HITS), None)
+            if further is None:
+                yield w, q
+            else:
+                yield from _beside(layout, q, further, left, clip)
 
 
 def _run_through(layout: Setting, v: float, obstacles, rim_footprints) -> list[tuple[float, Polygon]]:

@@ -24,7 +24,7 @@ from .footings import TooLow
 from .guard_need import guard_edges
 from .joist_plan import rims, running_on, set_out_joists
 from .joist_spacing import joist_spacing
-from .post_plan import fixed_posts, plan_posts
+from .post_plan import behind_tipping_headers, fixed_posts, plan_posts
 from .spots import Planes
 from .stages import Entered, LevelPlan, Setting, Stepped, grown, still
 from .stair_plan import plan_stair
@@ -184,8 +184,15 @@ def _laid_out(p: Parameters, flush: bool, dug: bool = True) -> LevelPlan:
     surfaced = plan_surface(setting(p, flush))
     entered = grown(surfaced, Entered, stairs=plan_stairs(surfaced), guarded=guard_edges(surfaced))
     fixed = fixed_posts(entered)
-    joisted = set_out_joists(entered, fixed, rims(entered, [p.polygon for p in fixed]))
-    posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))
+    stood = rims(entered, [p.polygon for p in fixed])
+    free: dict[int, Polygon] = {}
+    while True:
+        joisted = set_out_joists(entered, fixed, stood, list(free.values()))
+        posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))
+        more = behind_tipping_headers(posted, fixed)
+        if more.keys() <= free.keys():  # no joist that gives way takes another header's room
+            break
+        free |= more
     laid = lay_field(posted)
     stepped = grown(laid, Stepped, stair_plans=tuple(plan_stair(laid, s) for s in laid.stairs))
     return supported(stepped, dug)

@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
+from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
 from ...shared.points import pair
@@ -212,6 +213,25 @@ def _clear_of(along: float, width: float, taken: Sequence[tuple[float, float]], 
     candidates = [along] + [c for lo, hi in blocked for c in (lo, hi)]
     clear = [c for c in candidates if not any(lo + 1e-6 < c < hi - 1e-6 for lo, hi in blocked)]
     return min(clear, key=lambda c: (round(abs(c - along), 6), c * ahead)) if clear else along
+
+
+def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[int, Polygon]:
+    """By stair, the plan of what joists have to leave free behind its header where one that runs nearly along the edge
+    takes the room of all cleats but one: their depth from end to end, with the fixed posts beside it. None where the
+    joists beside it would stand further apart than others."""
+    found = {}
+    for spot in layout.stairs:
+        centres = [spot.edge.position(c.centroid.coords[0])[0] for c in spot.cleats]
+        hung = len(centres) > 1 and max(centres) - min(centres) >= CLEAT_WIDTH
+        if hung or leaves_by_one_step(layout, spot):
+            continue
+        r = layout.rim_of(spot.edge)
+        strip = spot.edge.rectangle(spot.start, spot.end, r, r + CLEAT_THICKNESS)
+        beside = [p.polygon for p in fixed if p.polygon.distance(strip) < CLEAT_TOUCHES]
+        free = unary_union([strip, *beside]).convex_hull
+        if np.ptp(np.asarray(free.exterior.coords) @ layout.across) <= layout.joist_spacing:
+            found[spot.index] = free
+    return found
 
 
 def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], joists) -> StairSpot:

@@ -179,8 +179,8 @@ MUTATIONS = (
     ),
     _m(
         "the joist on one side of a guard post forgotten",
-        "sides = float(ends.min()) - t / 2, float(ends.max()) + t / 2",
-        "sides = (float(ends.min()) - t / 2,)",
+        "for w in _sides(hit, layout.across, layout.joist.thickness)[:: layout.ahead(layout.across)]:",
+        "for w in _sides(hit, layout.across, layout.joist.thickness)[:1]:",
         f"{FRAME}::test_double_joists_are_plies_beside_a_post_in_the_way",
         FRAME,
     ),

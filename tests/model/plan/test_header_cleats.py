@@ -1,5 +1,5 @@
-"""The cleats that hang a stair's header from the rim stand clear of the joists and posts there, wherever there is room
-for two."""
+"""The cleats that hang a stair's header from the rim stand clear of the joists and posts there; joists that would
+take the room of all but one give way."""
 
 from __future__ import annotations
 
@@ -35,7 +35,23 @@ RUNS_OUT = {
 }
 
 
-@pytest.mark.parametrize("sections", [STEEP, RUNS_OUT], ids=["steep", "runs out"])
+def nearly_along(width: float, far: float, at: float) -> dict:
+    """A stair on an edge 3 to 5 degrees out of the joists' line: one of them runs right behind the whole header."""
+    return {
+        "outline": {"points": [[0, 0], [width, 0], [far, 104], [0, 104]], "house": ["e4"]},
+        "levels": {"surface": 40},
+        "frame": {"support": "free-standing", "joist_direction": "y", "joist_spacing": 16},
+        "stair": [{"edge": "e2", "width": 36, "at": at}],
+    }
+
+
+ALONG = nearly_along(98, 103.5, 20)  # the joist goes on either side of the cleats' room
+POST_TOO = nearly_along(106, 115.1, 34)  # it gives way to a guard post first, and lies in their room then
+
+
+@pytest.mark.parametrize(
+    "sections", [STEEP, RUNS_OUT, ALONG, POST_TOO], ids=["steep", "runs out", "along", "beside a post"]
+)
 def test_a_header_hangs_at_two_places_on_a_rim_that_joists_cross_at_a_slant(sections):
     deck = build(Parameters.model_validate(sections))
     headers = [p for p in deck.parts if p.role == "stair header"]
