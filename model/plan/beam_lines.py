@@ -141,6 +141,7 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
         runs.append(BeamRun(plies, start, end, f"behind the {e.name} edge", e.name, mitred=mitred))
     runs = [piece for run in runs if (piece := _inside(layout, run)) is not None]
     kept = trimmed(sorted(runs, key=lambda r: -r.length))  # where two cross, the longer one runs through
+    kept = [r for r in kept if r in runs or not _in_a_cantilever(layout, r, kept)]
 
     def along(run: BeamRun) -> tuple[int, float]:
         assert run.edge is not None  # each was laid behind one above
@@ -202,6 +203,25 @@ def _has_room(
 ) -> bool:
     whole = all(p.is_valid and p.area >= LEAST_BEAM * layout.beam.thickness for p in plies)
     return whole and float(np.dot(np.subtract(end, start), e.direction)) >= LEAST_BEAM
+
+
+def _in_a_cantilever(layout: Beamed, piece: BeamRun, runs: Sequence[BeamRun]) -> bool:
+    """Whether a piece cut off a beam lies before that of another edge, whose joists pass over that one there and need
+    no second beam, and has no room for two posts clear of the other's."""
+    post = layout.parameters.stock(layout.parameters.frame.post).width
+    if any(piece.mitred) or piece.length >= 2 * (post + POST_GAP):
+        return False
+    corners = piece.polygon.exterior.coords
+    for run in runs:
+        assert run.edge is not None
+        edge = layout.outline[run.edge]
+        at = [edge.position(q) for q in corners]
+        back = max(edge.position(q)[1] for q in run.polygon.exterior.coords)
+        if run.edge != piece.edge and all(inside < back + TOUCHES for _, inside in at):
+            low, high = run.extent(run.polygon)
+            if all(low - TOUCHES < run.position(q) < high + TOUCHES for q in corners):
+                return True
+    return False
 
 
 def _flush_edges(layout: Beamed) -> list[BeamRun]:

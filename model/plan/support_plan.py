@@ -99,6 +99,12 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
             given=length(f.cantilever),
             places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in nearer.items()]),
         )
+    short = sum(_too_short_for_overhang(layout, r) for r in runs)
+    if short:
+        yield (
+            f"frame.beam_overhang is not kept at {short} of {len(runs)} beams: they are too short for two posts so far"
+            " from their ends."
+        )
     direct = sum(len(s.stands) for s in spots if not s.posted)
     if direct:
         yield (
@@ -252,9 +258,18 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
     while (last - first) / count > spacing + 1e-9:
         count += 1
         first, last = ends(asked, count)
+    if _too_short_for_overhang(layout, run):
+        first, last = ends(None, count)
     if last - first >= 2 * half + POST_GAP:
         return [first + (last - first) * k / count for k in range(count + 1)]
     return [0.0] if run.mitred[0] else [run.length] if run.mitred[1] else [run.length / 2]
+
+
+def _too_short_for_overhang(layout: Setting, run: BeamRun) -> bool:
+    """Whether two posts do not stand side by side under a beam with the overhang that the file asks for."""
+    f = layout.parameters.frame
+    asked = (f.beam_overhang or 0.0) * sum(not m for m in run.mitred)
+    return asked > 0 and run.length - asked < layout.parameters.stock(f.post).width + POST_GAP
 
 
 def _inset(layout: Setting, run: BeamRun, end: float, half: float) -> float:

@@ -16,7 +16,7 @@ from whole_files import parameters
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.plan.layout import lay_out
-from plumbcut.model.rules.check_solids import LINE, MEMBER_END
+from plumbcut.model.rules.check_solids import CARRIED, LINE, MEMBER_END
 from plumbcut.shared.errors import DesignError
 
 WHOLE_FILES = st.builds(parameters, st.randoms(use_true_random=False))
@@ -129,6 +129,20 @@ def test_a_cantilever_without_room_is_built_shorter_there(seed):
     deck = build(Parameters.model_validate(file))
     said = decks.said(deck)
     assert [r.rule for r in said] == [] and decks.compared(said, decks.oracle(deck, file)) == ([], [])
+
+
+# stair headers behind which a joist ran nearly along the rim and left no room for cleats; beams left with one post past
+# another that they cross, or by an overhang longer than they are
+HELD_TWICE = (111, 388, 437, 572, 634, 444, 507, 638)
+
+
+@pytest.mark.parametrize("seed", HELD_TWICE)
+def test_headers_and_beams_are_held_at_two_places(seed):
+    file = decks.parameters(seed)
+    deck = build(Parameters.model_validate(file))
+    said = decks.said(deck)
+    assert [r.why for r in said if r.rule in (CARRIED, MEMBER_END)] == []
+    assert decks.compared(said, decks.oracle(deck, file))[0] == []
 
 
 def test_few_of_the_files_drawn_by_lot_are_refused():
