@@ -8,6 +8,7 @@ stairs and guards are cut to what stands there; the permit drawings keep the des
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -271,21 +272,28 @@ def _posts(survey: Survey, design: Posted, built: FrameOutline) -> tuple[Surveye
                 _nearest(design, design.outline[e.name], post.at, size, f"{key}.at"),
             )
         if n in taken:
-            raise DesignError(f"{key}.at", f"this is the design's post that survey.post.{taken[n]} gave already")
+            left = [q for q in range(len(design.posts)) if q not in taken]
+            raise DesignError(
+                f"{key}.at",
+                f"this is the design's post that survey.post.{taken[n]} gave already",
+                _nearest(design, design.outline[e.name], post.at, size, f"{key}.at", left),
+            )
         taken[n] = k
         found.append(SurveyedPost(f"{key}.at", e.name, post.at, inside, size, post.depth or size))
     return tuple(found)
 
 
-def _along(design: Posted, edge: Edge) -> list[float]:
-    """Where along an edge the design has its guard posts."""
-    near = [edge.position(p.centre) for p in design.posts]
+def _along(design: Posted, edge: Edge, among: Sequence[int] | None = None) -> list[float]:
+    """Where along an edge the design has its guard posts, all of them or those of some positions."""
+    near = [edge.position(design.posts[n].centre) for n in (range(len(design.posts)) if among is None else among)]
     return sorted(s for s, inside in near if 0 < inside < design.rim_of(edge) + 6 and -1 < s < edge.length + 1)
 
 
-def _nearest(design: Posted, edge: Edge, at: float, size: float, key: str) -> tuple[str, object] | None:
+def _nearest(
+    design: Posted, edge: Edge, at: float, size: float, key: str, among: Sequence[int] | None = None
+) -> tuple[str, object] | None:
     """The key and the place of the design's post nearest to where one was measured."""
-    places = [max(0.0, s - size / 2) for s in _along(design, edge)]
+    places = [max(0.0, s - size / 2) for s in _along(design, edge, among)]
     return (key, up_to(min(places, key=lambda s: abs(s - at)))) if places else None
 
 

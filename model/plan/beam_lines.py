@@ -55,8 +55,12 @@ def _check_names(layout: Beamed) -> None:
     known = [*(e.name for e in layout.outline.edges if _carries(layout, e)), *lines]
     for name in f.beam_line_position:
         if name not in known:
+            there = {n: position for n, position in f.beam_line_position.items() if n in known}
+            other = next((n for n in known if n not in there), None)
             raise DesignError(
-                f"frame.beam_line_position.{name}", f"no beam line {name!r}; the lines here are {', '.join(known)}"
+                f"frame.beam_line_position.{name}",
+                f"no beam line {name!r}; the lines here are {', '.join(known)}",
+                ("frame.beam_line_position", there | ({other: f.beam_line_position[name]} if other else {})),
             )
 
 

@@ -37,8 +37,12 @@ def plan_surface(plain: Setting) -> Surfaced:
     s, outline = plain.parameters.surface, plain.outline
     for name in s.edge_overhang:
         if name not in outline:
+            free = next((e.name for e in outline.edges if not e.house and e.name not in s.edge_overhang), None)
+            known = {n: out for n, out in s.edge_overhang.items() if n in outline}
             raise DesignError(
-                f"surface.edge_overhang.{name}", f"no edge {name!r}; the edges are {', '.join(outline.names)}"
+                f"surface.edge_overhang.{name}",
+                f"no edge {name!r}; the edges are {', '.join(outline.names)}",
+                ("surface.edge_overhang", known | ({free: s.edge_overhang[name]} if free else {})),
             )
     whole = whole_edge(outline, plain.parameters.order.whole_edge)
     wanted = _border_width(plain)

@@ -35,6 +35,17 @@ from .would_do import value_found
 RECTANGLE = ["front", "right", "back", "left"]
 
 
+def _round_their_middle(points: list[tuple[float, float]]) -> list[list[float]] | None:
+    """The same corners in the order in which they lie round their middle, which crosses nothing; None where even so
+    they have no area."""
+    ring = np.asarray(points)
+    away = ring - ring.mean(axis=0)
+    order = np.lexsort((np.hypot(*away.T), np.arctan2(away[:, 1], away[:, 0])))
+    turned = [list(points[i]) for i in np.roll(order, -int(np.flatnonzero(order == 0)[0]))]
+    there = Polygon(turned)
+    return turned if there.is_valid and there.area > 0 else None
+
+
 def read_outline(p: Parameters) -> FrameOutline:
     """The outline of a parameter file. Raises DesignError for a crossing outline, odd names or an unknown house
     edge."""
@@ -54,7 +65,12 @@ def read_outline(p: Parameters) -> FrameOutline:
         raise DesignError("outline.edges", "two edges have the same name", ("outline.edges", apart))
     ring = Polygon(points)
     if not ring.is_valid or ring.area <= 0:
-        raise DesignError("outline.points", "the outline crosses itself or has no area")
+        round_about = _round_their_middle(points) if o.points is not None else None
+        raise DesignError(
+            "outline.points",
+            "the outline crosses itself or has no area",
+            ("outline.points", round_about) if round_about else None,
+        )
     if not ring.exterior.is_ccw:
         turned = [list(q) for q in reversed(points)]
         raise DesignError(

@@ -40,11 +40,21 @@ def value_found(
     """
     if type(p) is not Parameters:  # a deck as it stands: its measurements are what is wrong
         return None
-    for value in _candidates(p, refused.key, names, extent):
-        with contextlib.suppress(DesignError, InputError, ValueError):
-            draw(with_value(p, refused.key, value))
-            return refused.key, value
+    for key in (refused.key, *_instead(refused.key)):
+        for value in _candidates(p, key, names, extent):
+            with contextlib.suppress(DesignError, InputError, ValueError):
+                draw(with_value(p, key, value))
+                return key, value
     return None
+
+
+def _instead(key: str) -> tuple[str, ...]:
+    """Keys that may mend what no value of a key does: a stair that fits nowhere on its edge is narrower, leaves another
+    edge, or one with fewer plies at its corners."""
+    stair, _, last = key.rpartition(".")
+    if stair.startswith("stair.") and last == "at":
+        return f"{stair}.width", f"{stair}.edge", "frame.rim_plies", "frame.beam_plies"
+    return ()
 
 
 def _candidates(p: Parameters, key: str, names: tuple[str, ...], extent: float) -> Iterator[object]:
@@ -54,9 +64,10 @@ def _candidates(p: Parameters, key: str, names: tuple[str, ...], extent: float) 
         given = p.frame.cantilever if key == "frame.cantilever" else p.surface.overhang
         yield from (down_to(given * k / STEPS) for k in range(STEPS - 1, -1, -1))
         yield from (up_to(given + k) for k in range(1, STEPS))
-    elif key in ("frame.rim_plies", "surface.border.courses"):
-        plies = key == "frame.rim_plies"
-        yield from range((p.frame.rim_plies if plies else p.surface.border.courses) - 1, 0 if plies else -1, -1)
+    elif key in ("frame.rim_plies", "frame.beam_plies"):
+        yield from range((p.frame.rim_plies if key == "frame.rim_plies" else p.frame.beam_plies) - 1, 0, -1)
+    elif key == "surface.border.courses":
+        yield from range(p.surface.border.courses - 1, -1, -1)
     elif head in ("frame.beam_lines", "surface.breakers"):
         lines = (p.frame.beam_lines or []) if head == "frame.beam_lines" else p.surface.breakers
         places = np.arange(1, 2 * STEPS) * extent / (2 * STEPS)
@@ -66,6 +77,9 @@ def _candidates(p: Parameters, key: str, names: tuple[str, ...], extent: float) 
     elif head.startswith("stair.") and last == "at":
         places = np.arange(4 * STEPS) * extent / (4 * STEPS)
         yield from (up_to(float(x)) for x in sorted(places, key=lambda x: abs(x - (p.stair[int(head[6:])].at or 0.0))))
+    elif head.startswith("stair.") and last == "width":
+        given = p.stair[int(head[6:])].width
+        yield from (down_to(given * k / STEPS) for k in range(STEPS - 1, 0, -1))
     elif head.startswith("stair.") and last == "rise":
         given = p.stair[int(head[6:])].rise
         yield from (up_to(given + k / 2) for k in range(1, 2 * STEPS))
