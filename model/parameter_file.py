@@ -15,6 +15,7 @@ from pathlib import Path
 
 from pydantic import BaseModel, ValidationError
 
+from ..shared.as_toml import up_to
 from ..shared.errors import DesignError, Fault, InputError
 from .as_built.survey import check_survey
 from .input.fault_wording import is_lumber, wording
@@ -25,6 +26,7 @@ from .plan.edges import FrameOutline
 from .plan.joist_spacing import USUAL
 from .plan.layout import RECTANGLE, lay_out, read_outline
 from .plan.stages import LevelPlan
+from .plan.would_do import with_value
 
 LARGEST_FILE = 1_000_000  # bytes: a parameter file is a page or two of text
 MOST_PIECES = 20_000  # a deck of a large house has some 2,000; beyond this a figure has slipped
@@ -227,4 +229,26 @@ def _refuse_absurd(parameters: Parameters, outline) -> None:
             key,
             f"the deck would have some {total:,.0f} pieces, {expected[key]:,.0f} of them for this; wanted at most"
             f" {MOST_PIECES:,}",
+            _fewer(parameters, outline, key),
         )
+
+
+def _fewer(parameters: Parameters, outline: FrameOutline, key: str) -> tuple[str, object] | None:
+    """The key that asks for most pieces and a value with which there are few enough: twice the one given, or twice
+    that, and so on."""
+    s, f, g = parameters.surface, parameters.frame, parameters.guard
+    value = {
+        "surface.board_width": s.board_width,
+        "frame.joist_spacing": f.joist_spacing or USUAL,
+        "guard.gap": g.gap,
+        "frame.post_spacing": f.post_spacing,
+    }.get(key)
+    while value is not None:
+        value = up_to(2 * value)
+        try:
+            changed = with_value(parameters, key, value)
+        except (ValueError, InputError):  # past what the key may be
+            return None
+        if sum(pieces_expected(changed, outline).values()) <= MOST_PIECES:
+            return key, value
+    return None

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,9 @@ from click.testing import CliRunner
 
 from plumbcut.exports import command
 from plumbcut.model import parameter_file
-from plumbcut.model.parameter_file import read
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.parameter_file import MOST_PIECES, pieces_expected, read
+from plumbcut.model.plan.layout import read_outline
 from plumbcut.shared.errors import DesignError, InputError
 
 GOOD = """\
@@ -528,6 +531,18 @@ UNSEEN = {
     "turned round": ('owner = "x\\u202Egnp"', "project.owner: got the character U+202E"),
     "separator": ('address = "x\\u2028y"', "project.address: got the character U+2028"),
 }
+
+
+def test_a_deck_of_too_many_pieces_is_refused_with_a_value_that_asks_for_fewer(tmp_path):
+    text = (
+        'outline = {{ width = "150 ft", depth = "150 ft" }}\nlevels = {{ surface = 40 }}\n'
+        "surface = {{ board_width = {}, board_length = 48 }}\nframe = {{ joist_spacing = 4, post_spacing = 400 }}\n"
+    )
+    (fault,) = faults_of(tmp_path, text.format(3.5))
+    assert (fault.line, fault.key) == (3, "surface.board_width")
+    assert fault.message.endswith("; surface.board_width = 7 would do")
+    given = Parameters.model_validate(tomllib.loads(text.format(7)))
+    assert sum(pieces_expected(given, read_outline(given)).values()) <= MOST_PIECES
 
 
 @pytest.mark.parametrize("case", UNSEEN)
