@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -218,21 +219,35 @@ def _shared(a, b):
     )  # no lines, no points
 
 
-def _laid_over(zones, heights, tops):
-    """For every zone the part of it that lies on level faces at its height, and whose they are."""
+def tops_at(boards: Sequence[Part], under: Sequence[Part]) -> list[list[tuple[Part, Any]]]:
+    """For every board the parts of its footprint that lie on level tops of pieces `under` it, each with that piece."""
+    return _pieces_over([p.footprint for p in boards], [p.box[0, 2] for p in boards], _faces_up(under, 1.0))
+
+
+def _pieces_over(zones, heights, tops) -> list[list[tuple[Part, Any]]]:
+    """For every zone what of it lies on level faces at its height, each with the piece whose face it is."""
     polygons, z, owners = tops
-    borne: list[list] = [[] for _ in zones]
-    by: list[dict] = [{} for _ in zones]
-    if len(polygons):
+    found: list[list[tuple[Part, Any]]] = [[] for _ in zones]
+    if len(polygons) and len(zones):
         i, j = shapely.STRtree(polygons).query(np.array(zones, dtype=object), predicate="intersects")
         keep = np.abs(np.asarray(heights)[i] - z[j]) < PLANE
         i, j = i[keep], j[keep]
         shared = _shared(np.array(zones, dtype=object)[i], polygons[j])
         for k, o, piece in zip(i.tolist(), j.tolist(), shared):
             if piece.area > 1e-6:
-                borne[k].append(piece)
-                by[k][owners[o].id or owners[o].role] = None
-    return [(shapely.union_all(pieces, grid_size=_GRID), tuple(names)) for pieces, names in zip(borne, by)]
+                found[k].append((owners[o], piece))
+    return found
+
+
+def _laid_over(zones, heights, tops):
+    """For every zone the part of it that lies on level faces at its height, and whose they are."""
+    return [
+        (
+            shapely.union_all([piece for _, piece in pieces], grid_size=_GRID),
+            tuple(dict.fromkeys(part.id or part.role for part, _ in pieces)),
+        )
+        for pieces in _pieces_over(zones, heights, tops)
+    ]
 
 
 def _joints(about) -> dict[int, float | None]:

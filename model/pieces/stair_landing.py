@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shapely.geometry import box
@@ -70,11 +71,32 @@ def _frame(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, a
         parts.append(
             shop.upright("rim", stock, f.rectangle(x0 + t, x1 - t, s, s + t), bottom, top, tuple(f.out), **about)
         )
-    for s in joist_places(layout, plan, landing):
+    for s in [*joist_places(layout, plan, landing), *_second_joists(layout, plan, landing)]:
         parts.append(
             shop.upright("joist", stock, f.rectangle(x0 + t, x1 - t, s, s + t), bottom, top, tuple(f.out), **about)
         )
     return parts
+
+
+def _seats(layout: Setting, plan: StairPlan, landing: Landing) -> list[float]:
+    """s of the lines over which boards may be butted: the seam between a joist and a second one beside it, so that both
+    ends bear, or where the file asks for one joist alone (`surface.joints`) its middle. All joints of a landing lie in
+    one line, so that a cleat would be as long as a joist: it is one."""
+    t, places = layout.joist.thickness, joist_places(layout, plan, landing)
+    if layout.parameters.surface.joints == "single":
+        return [p + t / 2 for p in places]
+    ahead = [*places[1:], landing.sides[1] - t]
+    return [p + t for p, other in zip(places, ahead) if p + 2 * t <= other + ONLY_TOUCHES]
+
+
+def _second_joists(layout: Setting, plan: StairPlan, landing: Landing) -> list[float]:
+    """s of the start side face of the joists that boards' joints need beside those there."""
+    if layout.parameters.surface.joints == "single":
+        return []
+    joined = (
+        cut for field in _fields(layout, plan, landing) for cut in field.joints(layout, _seats(layout, plan, landing))
+    )
+    return sorted({round(cut, 6) for cut in joined})
 
 
 def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
@@ -101,14 +123,13 @@ def _boards(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
     """Boards across the joists, front board first; their ends pass the rims as treads pass the stringers."""
     s, f = layout.parameters.surface, landing.above
     stock = board_stock(s.board_thickness, s.board_width, s.material)
-    middles = [p + layout.joist.thickness / 2 for p in joist_places(layout, plan, landing)]
+    seats = _seats(layout, plan, landing)
     parts = []
     for field in _fields(layout, plan, landing):
         notches = _notches(layout, plan, landing, field)
         for at, width in field.courses(layout):
             x0, x1 = sorted((field.edge + field.way * at, field.edge + field.way * (at + width)))
-            inner = [m for m in middles if field.low < m < field.high]
-            for a, b in lengths(field.low, field.high, s.board_length, inner, s.end_gap):
+            for a, b in field.pieces(layout, seats):
                 outline = world(f, notched(box(x0, a, x1, b), notches))
                 parts.append(
                     shop.upright("board", stock, outline, landing.frame_top, landing.level, tuple(f.across), **about)
@@ -135,6 +156,17 @@ class _Field:
             wide = min(s.board_width, self.depth - s.edge_gap - s.sliver)
             found = [(0.0, wide), (wide + s.edge_gap, self.depth - wide - s.edge_gap)]
         return found
+
+    def pieces(self, layout: Setting, seats: Sequence[float]) -> list[tuple[float, float]]:
+        """(from, to) of the boards of one course, butted over some of the `seats`."""
+        s = layout.parameters.surface
+        inner = [m for m in seats if self.low < m < self.high]
+        return lengths(self.low, self.high, s.board_length, inner, s.end_gap)
+
+    def joints(self, layout: Setting, seats: Sequence[float]) -> list[float]:
+        """The seats used."""
+        pieces = self.pieces(layout, seats)
+        return [(a[1] + b[0]) / 2 for a, b in itertools.pairwise(pieces)]
 
 
 def _fields(layout: Setting, plan: StairPlan, landing: Landing) -> list[_Field]:

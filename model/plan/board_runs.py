@@ -13,9 +13,10 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from ...shared.said import Words, area, length, said, size
-from .board_shapes import fastened, local, polygons
+from ..solid.board_ends import NOTCH
+from .board_shapes import fastened, local, polygons, without_strips
 from .board_tips import cut_back
-from .border_and_field import field_begins
+from .border_and_field import HALF_ON_RIM, field_begins
 from .joint_seats import NEARLY_SQUARE, JointSeats
 from .row_places import LEAST_RIP, borne_rows
 from .splits import ALIGNED, CLOSE, SECOND_JOIST, split
@@ -186,6 +187,9 @@ def _runs(layout: Posted) -> _Laying:
     flat = np.array([g for c in clipped for g in c], dtype=object)
     obstacles = _obstacles(layout, x, y)
     flat, row, blocked = _take_out(flat, row, limits, obstacles)
+    pieces = [_without_strips(layout, g, local(layout.outline.polygon, x, y)) for g in flat]
+    row = np.repeat(row, [len(p) for p in pieces])
+    flat = np.array([g for p in pieces for g in p], dtype=object)
     _split(layout, runs, flat, row, blocked)
     return runs
 
@@ -308,6 +312,20 @@ def _take_out(flat, row, limits, obstacles):
             out.append(g)
             rows.append(r)
     return np.array(out, dtype=object), np.array(rows, int), blocked
+
+
+def _without_strips(layout: Posted, outline: Polygon, frame: Polygon) -> list[Polygon]:
+    """A board cut apart at strips that would break off, longer than beside a notch: too thin to hold, or longer than a
+    bay in the overhang before an edge that stands back, with less of their width on the rim than carries half a
+    border."""
+    out, bay = layout.parameters.surface.overhang, layout.joist_spacing
+    return [
+        piece
+        for whole in without_strips(outline, outline, FRAGILE, FRAGILE / 2, NOTCH)
+        for piece in without_strips(
+            whole, whole.intersection(frame), HALF_ON_RIM, out + HALF_ON_RIM / 2, bay + HALF_ON_RIM
+        )
+    ]
 
 
 def _split(layout: Posted, runs: _Laying, flat, row, blocked) -> None:

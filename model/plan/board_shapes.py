@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 
 from ..solid.union import united
 from .stages import Joisted
@@ -40,6 +40,25 @@ def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.
         under = united([local(q, x, y) for q in plan])
         keep[doubtful] = shapely.area(shapely.intersection(flat[doubtful], under)) >= SCRAP_BEARING
     return keep
+
+
+def without_strips(outline: Polygon, carried: Any, thin: float, past: float, least: float) -> list[Polygon]:
+    """A board's `local` outline cut apart where what can carry it (`carried`, within it), strips narrower than `thin`
+    left away, lies in parts one after another along it, more than `least` apart: what joins them, from `past` each
+    part on, is left out. The outline itself where nothing is."""
+    parts = polygons(carried.buffer(-thin / 2, join_style="mitre"))
+    spans = sorted(g.bounds[::2] for g in parts if g.area > SCRAP_BEARING)
+    found: list[list[float]] = []
+    for a, b in spans:
+        if found and a - found[-1][1] <= least:
+            found[-1][1] = max(found[-1][1], b)
+        else:
+            found.append([a, b])
+    if len(found) < 2:
+        return [outline]
+    u0, v0, u1, v1 = outline.bounds
+    found[0][0], found[-1][1] = u0 + past, u1 - past
+    return [g for a, b in found for g in polygons(outline.intersection(box(a - past, v0, b + past, v1)))]
 
 
 def polygons(shape: Any) -> list[Polygon]:

@@ -42,9 +42,9 @@ def rims(layout: Setting, posts: Sequence[Polygon] = ()) -> tuple[Rim, ...]:
     """(edge, ply, plan footprint) of every rim and ledger, outer ply first. `posts`: guard posts that cannot give way.
 
     At square corners, and against a ledger, one member runs through and the other butts: ledgers before members across
-    the joists before those along them. At other corners both are mitred on the bisector. A rim along the joists runs on
-    past a reflex corner as a joist, so that the other arm of the corner has something to hang on, as far as nothing
-    stands in its place.
+    the joists before those along them. At other corners both are mitred on the bisector, and at a reflex one of which
+    neither side runs along the joists. A rim along the joists runs on past a reflex corner as a joist, so that the
+    other arm of the corner has something to hang on, as far as nothing stands in its place.
     """
     laid: list[tuple[Edge, int, Polygon, bool]] = []
     for e in layout.outline.edges:
@@ -114,11 +114,12 @@ def running_on(layout: Joisted) -> tuple[tuple[float, Polygon], ...]:
 
 
 def _end_bands(layout: Setting, edge: Edge):
-    """Rims and ledgers across the joists other than the edge's reflex neighbours: where a running-on rim stops."""
-    skip = {o.name for o in (layout.outline.before(edge), layout.outline.after(edge))}
+    """Rims and ledgers across the joists: where a running-on rim stops. At the edge's own neighbours it is cut to their
+    corner already: a mitred one would take the whole corner."""
+    skip = {o.name for o in (edge, layout.outline.before(edge), layout.outline.after(edge))}
     bands = []
     for o in layout.outline.edges:
-        if o is edge or (o.name in skip and _reflex(layout, edge, o)) or layout.is_lengthwise(o):
+        if o.name in skip or layout.is_lengthwise(o):
             continue
         bands.append(
             layout.outline.strip(
@@ -128,12 +129,6 @@ def _end_bands(layout: Setting, edge: Edge):
             )
         )
     return unary_union(bands)
-
-
-def _reflex(layout: Setting, edge: Edge, other: Edge) -> bool:
-    second = edge if layout.outline.before(edge) is other else other
-    turn = layout.outline.turn(second)
-    return turn < 0 and not in_line(turn)
 
 
 def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, float]:
@@ -148,10 +143,12 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
         # round a corner of the house, or where both cross the joists at a slant and neither runs on as one, one member
         # runs past the other's end, so that the corner is no hole
         return (layout.rim_of(other),) * 2 if _rank(layout, edge) > _rank(layout, other) else (0.0, 0.0)
-    if turn < 0 and (square(turn) or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
+    one_runs_on = layout.is_lengthwise(edge) or layout.is_lengthwise(other)
+    ledgers = layout.has_ledger(edge) or layout.has_ledger(other)
+    if turn < 0 and (one_runs_on or (square(turn) and ledgers)):
         runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)
         return (FAR, FAR) if runs_on else (0.0, 0.0)
-    if not (square(turn) or layout.has_ledger(edge) or layout.has_ledger(other)):
+    if not ledgers and (turn < 0 or not square(turn)):
         if ply >= layout.rim_plies(other):  # behind the last ply of a thinner neighbour it ends on that one's face
             return (layout.rim_of(other),) * 2
         return ply * t, (ply + 1) * t
@@ -304,10 +301,11 @@ def _in_wide_bays(layout: Setting, lines, obstacles, rim_footprints) -> list[tup
     along = [np.asarray(q.exterior.coords) @ b for q in members]
     breaks = np.unique(np.round([f(s) for s in along for f in (np.min, np.max)], 3))
     found: list[tuple[float, Polygon]] = []
-    for low, high in itertools.pairwise(breaks):
-        if high - low < 2 * t:
-            continue
-        at = (low + high) / 2
+    stretches = [(low, high) for low, high in itertools.pairwise(breaks) if high - low >= 2 * t]
+    # a bay beside a rim that slants is widest at one end of it
+    ends = [at for low, high in stretches for at in (low + t / 2, high - t / 2)]
+    places = [(low + high) / 2 for low, high in stretches] + ends
+    for at in places:
         line = LineString([b * at - a * FAR, b * at + a * FAR])
         spans = sorted(
             (float(s.min()), float(s.max()))
@@ -321,7 +319,7 @@ def _in_wide_bays(layout: Setting, lines, obstacles, rim_footprints) -> list[tup
             if (
                 start - reach > clear
                 and layout.inner.contains(middle)
-                and not any(q.contains(middle) for _, q in found)
+                and not any(q.distance(middle) < clear / 2 for _, q in found)
             ):
                 v = (reach + start) / 2
                 pieces = _clip(layout, v, obstacles, rim_footprints)

@@ -55,10 +55,14 @@ def _in_the_air(layout: Bordered, y: np.ndarray, edges: list[Edge], limits: np.n
 
 def _reaches(layout: Bordered, y: np.ndarray, e: Edge, limits: np.ndarray) -> bool:
     """Whether the row at an edge, at either end of it, reaches so far over the rim that its ends bear, which stand out
-    past the rims of its neighbours too."""
+    past the rims of its neighbours too, and those of its butt joints: over the rim as they would over two members."""
     out, up = layout.overhang(e), float(e.inward @ y) > 0
-    wide = layout.parameters.surface.board_width
+    s = layout.parameters.surface
+    wide = s.board_width
     least = min(out * (ZONE - out) / (ZONE - out - LEAST_BEARING), wide) if ZONE - out > LEAST_BEARING else wide
+    if e.length > s.board_length and s.joints != "single":
+        on_two = layout.joist.thickness - s.end_gap / 2
+        least = min(max(least, out * ZONE / (ZONE - on_two)), wide) if on_two < ZONE else least
     for along in (0.0, e.length):
         v = float(np.asarray(e.point(along, -out)) @ y)
         for low, high in limits:

@@ -14,6 +14,7 @@ from ...shared.cited import Row
 from ...shared.said import Words, decimal, listed, said, together, volume
 from ...shared.stock import lumber
 from ..measuring.bearing import EndBearing, bearing_report
+from ..measuring.board_spans import board_spans
 from ..measuring.clashes import TOLERANCE, Clash
 from ..measuring.loose_ends import (
     ALONG_A_LINE,
@@ -31,7 +32,6 @@ from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_spacing import SKEW
 from ..solid.board_ends import LEAST_BEARING, STANDS_OUT
 from ..solid.part import Part
-from ..solid.roles import named
 from .check_boards import MAKERS, UNDER_BOARDS
 from .check_result import Checking
 
@@ -79,7 +79,7 @@ def check_solids(c: Checking) -> None:
     treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON)
     _most(c, TREAD_END, FROM_SOLIDS, STANDS_OUT, [(s.part, s.length) for s in treads if s.past])
     _member_ends(c, parts, by)
-    _board_spans(c, stretches(parts, by, named("walked"), UNDER_BOARDS))
+    _board_spans(c, board_spans(parts, by, UNDER_BOARDS))
     _tread_spans(c, [s for s in treads if not s.past])
     _most(c, FOOTING, FROM_SOLIDS, ROUNDING, [(p, out, *on) for p, on, out in off_footing(parts, by)])
     embedded = (
@@ -202,7 +202,7 @@ def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
     met = True
     limits: dict[tuple, list] = {}
     for s in found:
-        if s.past or not s.length:
+        if not s.length:
             continue
         source, spacing = _spacing_for(c, s)
         # beyond the angle to which rows are published no board spans further than there
@@ -216,7 +216,7 @@ def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
             FROM_SOLIDS,
             True,
             "whole deck",
-            f"none of {len(found) // 2} boards spans further than its joists allow",
+            f"none of {len(found)} boards spans further than its joists allow",
         )
 
 

@@ -37,7 +37,7 @@ from plumbcut.shared.errors import DesignError
 # what the program may call what the oracle found
 SAYS = {
     OVERLAP: {solids.OVERLAP},
-    LOOSE: {solids.CARRIED, solids.BOARD_END, solids.TREAD_END, solids.MEMBER_END},
+    LOOSE: {solids.CARRIED, solids.BOARD_END, solids.BOARD_BEARS, solids.TREAD_END, solids.MEMBER_END},
     END: {solids.BOARD_END, solids.BOARD_BEARS, solids.TREAD_END},
     SPAN: {solids.BOARD_SPAN, solids.TREAD_SPAN},
     BASE: {solids.FOOTING},

@@ -145,6 +145,17 @@ def test_headers_and_beams_are_held_at_two_places(seed):
     assert decks.compared(said, decks.oracle(deck, file))[0] == []
 
 
+# what was worst of what was found by lot: holes between rims, a strip of board over a recess in the overhang, a joint
+# over a reflex corner's hole, a landing's joints on one joist, a bay that tapers
+MENDED = (62, 78, 225, 352, 493, 534, 693)
+
+
+@pytest.mark.parametrize("seed", MENDED)
+def test_what_was_mended_stays_mended(seed):
+    line = decks.judged(seed)
+    assert (line["said"], line["unsaid"]) == ([], [])
+
+
 def test_few_of_the_files_drawn_by_lot_are_refused():
     refused = []
     for n in range(100):

@@ -12,12 +12,15 @@ from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.bearing import bearing_report, half_bearings, hanging
+from plumbcut.model.measuring.board_spans import board_spans
+from plumbcut.model.measuring.loose_ends import touching
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.pieces import end_blocks
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
 from plumbcut.model.solid.board_ends import bears
 from plumbcut.model.solid.part import Workshop
+from plumbcut.model.solid.roles import named
 from plumbcut.shared.stock import Stock, lumber
 
 LOW = {"surface": 20}  # inches above grade: no guard, so no posts to notch round
@@ -192,3 +195,66 @@ def test_field_ends_where_an_edge_runs_nearly_along_the_joists_get_blocks_across
         frame={"joist_direction": "y", "joist_spacing": 19.2, "rim_plies": 2},
     )
     assert [str(e) for e in hanging(made.parts)] == []
+
+
+def rim_area_missing(made: Deck) -> float:
+    """Square inches of the band along the outline, nearly as wide as a rim, in which no rim or ledger lies."""
+    rims = shapely.union_all([p.footprint for p in made.roles("rim", "ledger")])
+    shape = made.layout.outline.polygon
+    band = shape.difference(shape.buffer(-1.4, join_style="mitre"))
+    return float(band.difference(rims.buffer(1e-3)).area)
+
+
+def test_a_rim_that_runs_on_past_a_reflex_corner_is_mitred_at_its_other_end():
+    made = deck(
+        {"points": [[0, 40], [14, 26], [60, 26], [60, 0], [130, 0], [130, 110], [0, 110]], "house": ["e6"]},
+        frame={"joist_direction": "x"},
+    )
+    assert rim_area_missing(made) == pytest.approx(0.0, abs=1e-6) and faults(made) == []
+
+
+def test_rims_of_which_neither_runs_along_the_joists_are_mitred_at_a_reflex_corner():
+    # an L of square corners, turned by 27 degrees
+    c, s = math.cos(math.radians(27)), math.sin(math.radians(27))
+    shape = [(0, 0), (60, 0), (60, 40), (130, 40), (130, 110), (0, 110)]
+    points = [[round(x * c - y * s, 3), round(x * s + y * c, 3)] for x, y in shape]
+    made = deck({"points": points}, frame={"joist_direction": "y"}, surface={"border": {"courses": 0}})
+    assert rim_area_missing(made) == pytest.approx(0.0, abs=1e-6) and faults(made) == []
+
+
+def test_no_strip_is_left_between_two_boards_beside_a_recess():
+    # the row before the recess would hang together by a quarter of an inch along its 50 in
+    made = deck(
+        {
+            "points": [[0, 0], [50, 0], [50, 34], [100, 34], [100, 0], [150, 0], [150, 90], [0, 90]],
+            "house": ["e7"],
+        },
+        surface={"board_length": 192},
+    )
+    thick = [shapely.get_parts(p.footprint.buffer(-0.2, join_style="mitre")) for p in made.roles("board")]
+    assert {sum(g.area > 1 for g in pieces) for pieces in thick} == {1}
+    assert faults(made) == []
+
+
+def test_a_bay_that_tapers_is_no_wider_at_its_wide_end():
+    # the last bay is narrower than the spacing in its middle, and half an inch wider at the gable's point
+    made = deck(
+        {"points": [[0, 0], [128, 0], [128, 94.75], [64, 97.25], [0, 93.75]], "house": []},
+        frame={"joist_spacing": 19.2, "joist_direction": "x"},
+        surface={"border": {"courses": 0}, "material": "composite board", "board_thickness": 1.0},
+    )
+    assert len(made.roles("joist")) == 5 and faults(made) == []  # four at the spacing, one in the last bay
+
+
+def test_a_board_cut_to_a_slanted_edge_spans_no_further_than_its_joists_stand_apart():
+    points = [[0, 0], [120, 0], [120, 110], [100, 110], [0, round(110 - 100 * math.tan(math.radians(40)), 2)]]
+    made = deck(
+        {"points": points, "house": []},
+        frame={"joist_direction": "y", "joist_spacing": 12},
+        surface={"border": {"courses": 0}, "direction": 30, "material": "pvc board", "board_thickness": 1.0},
+        trim={"fascia": False},
+    )
+    assert faults(made) == []
+    spans = board_spans(made.parts, touching(made.contacts), named("under boards"))
+    # joists 12 in on centre, crossed at 60 degrees: by hand
+    assert max(s.length for s in spans) == pytest.approx((12 - 1.5) / math.sin(math.radians(60)), abs=1e-3)

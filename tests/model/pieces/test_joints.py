@@ -131,3 +131,30 @@ def test_a_cleat_is_screwed_to_its_joist_and_carried_by_it():
     places = {h.item: h.places for h in take_off(deck, measure_all(deck.parts)).hardware}
     # pairs of screws 2 in from each end and at most 8 in apart
     assert places["cleat screw"] == sum(-(-(p.box[1, 1] - p.box[0, 1] - 4) // 8) + 1 for p in cleats)
+
+
+LANDING = {"after_risers": 3, "turn": "straight", "depth": 48}
+
+
+@pytest.mark.parametrize(("joints", "more"), [("doubled", 1), ("single", 0)])
+def test_a_landing_wider_than_a_board_has_two_joists_under_its_joints(joints, more):
+    def landing(**surface):
+        stair = {"edge": "front", "width": 110, "rise": 7.5, "going": 10.5, "landings": [LANDING]}
+        file = {
+            "outline": {"width": 150, "depth": 80},
+            "levels": {"surface": 60},
+            "stair": [stair],
+            "surface": surface,
+        }
+        return build(Parameters.model_validate(file))
+
+    def joists(deck):
+        return [p for p in deck.roles("joist") if p.where == "stair 1 landing 1"]
+
+    made, whole = landing(joints=joints, board_length=96), landing(joints=joints, board_length=144)
+    assert len(joists(made)) == len(joists(whole)) + more
+    assert [r.result for r in results(made) if r.rule == JOINT_BEARS] == ["met"]
+    ends = [e for e in butted(made) if e.part.where == "stair 1 landing 1"]
+    # half of two members of 1.5 in beside a gap of 1/8 in, or half of one: by hand
+    expected = ((2 if more else 1) * 1.5 - 0.125) / 2
+    assert ends and min(e.length for e in ends) == pytest.approx(expected, abs=1e-3)
