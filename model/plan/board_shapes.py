@@ -9,10 +9,12 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
 
+from ...shared.practice import practice
 from ..solid.union import united
 from .stages import Joisted
 
 SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
+SCREW_EDGE = practice("fastener from an edge of a scrap")
 NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
 
 
@@ -24,8 +26,8 @@ def local(polygon: Polygon, x: np.ndarray, y: np.ndarray) -> Any:
 
 def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:
     """Which `local` outlines can be fastened: all but scraps, which are small pieces with next to nothing under them
-    (the tip beyond a rim, the rest beside a notch). The plan of rims, joists and support strips stands for what is
-    there."""
+    (the tip beyond a rim, the rest beside a notch), or in which no fastener that meets what is under them keeps clear
+    of their edges. The plan of rims, joists and support strips stands for what is there."""
     flat = np.array(list(outlines), dtype=object)
     area = shapely.area(flat)
     keep = area >= SCRAP_BEARING
@@ -38,7 +40,10 @@ def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.
         ]
         # turned first: a union turned afterwards can come out crossing itself in its last bits
         under = united([local(q, x, y) for q in plan])
-        keep[doubtful] = shapely.area(shapely.intersection(flat[doubtful], under)) >= SCRAP_BEARING
+        inside = shapely.buffer(flat[doubtful], -SCREW_EDGE, join_style="mitre")
+        keep[doubtful] = (shapely.area(shapely.intersection(flat[doubtful], under)) >= SCRAP_BEARING) & (
+            shapely.intersects(inside, under)
+        )
     return keep
 
 

@@ -42,9 +42,9 @@ def rims(layout: Setting, posts: Sequence[Polygon] = ()) -> tuple[Rim, ...]:
     """(edge, ply, plan footprint) of every rim and ledger, outer ply first. `posts`: guard posts that cannot give way.
 
     At square corners, and against a ledger, one member runs through and the other butts: ledgers before members across
-    the joists before those along them. At other corners both are mitred on the bisector, and at a reflex one of which
-    neither side runs along the joists. A rim along the joists runs on past a reflex corner as a joist, so that the
-    other arm of the corner has something to hang on, as far as nothing stands in its place.
+    the joists before those along them. At other corners both are mitred on the bisector. A rim along the joists runs on
+    past a reflex corner as a joist, so that the other arm of the corner has something to hang on, as far as nothing
+    stands in its place.
     """
     laid: list[tuple[Edge, int, Polygon, bool]] = []
     for e in layout.outline.edges:
@@ -143,12 +143,10 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
         # round a corner of the house, or where both cross the joists at a slant and neither runs on as one, one member
         # runs past the other's end, so that the corner is no hole
         return (layout.rim_of(other),) * 2 if _rank(layout, edge) > _rank(layout, other) else (0.0, 0.0)
-    one_runs_on = layout.is_lengthwise(edge) or layout.is_lengthwise(other)
-    ledgers = layout.has_ledger(edge) or layout.has_ledger(other)
-    if turn < 0 and (one_runs_on or (square(turn) and ledgers)):
+    if turn < 0 and (square(turn) or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
         runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)
         return (FAR, FAR) if runs_on else (0.0, 0.0)
-    if not ledgers and (turn < 0 or not square(turn)):
+    if not (square(turn) or layout.has_ledger(edge) or layout.has_ledger(other)):
         if ply >= layout.rim_plies(other):  # behind the last ply of a thinner neighbour it ends on that one's face
             return (layout.rim_of(other),) * 2
         return ply * t, (ply + 1) * t

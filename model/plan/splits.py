@@ -33,10 +33,10 @@ def split(
     """Indices of the `places` (rising positions that give bearing) at which the run from start to end is cut.
 
     A run up to `longest` stays whole; of a longer one no piece is longer than that less the end `trim` where the places
-    allow it (a caller finds the overlong piece by its length);
-    `shortest` is avoided rather than forbidden. `penalties` (one a place, in pieces) steer away from the neighbour's
-    joints: see `ALIGNED` and `CLOSE`. Of equally good splits the one whose last piece is longest; `backwards`, whose
-    first is.
+    allow it (a caller finds the overlong piece by its length); one shorter than `shortest` is avoided rather than
+    forbidden, one shorter than half of it twice as much. `penalties` (one a place, in pieces) steer away from the
+    neighbour's joints: see `ALIGNED` and `CLOSE`. Of equally good splits the one whose last piece is longest;
+    `backwards`, whose first is.
     """
     if backwards:
         turned = None if penalties is None else penalties[::-1]
@@ -57,7 +57,7 @@ def split(
             if length > longest + 1e-9:
                 cost += _OVERLONG * (length - longest)
             if length < shortest:
-                cost += _SHORT
+                cost += _SHORT if length >= shortest / 2 else 2 * _SHORT
             if cost <= least[0]:  # of equals the first place
                 least = (cost, i)
             if length > longest and i < j - 1:

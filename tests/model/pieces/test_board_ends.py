@@ -16,6 +16,8 @@ from plumbcut.model.measuring.board_spans import board_spans
 from plumbcut.model.measuring.loose_ends import touching
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.pieces import end_blocks
+from plumbcut.model.plan.board_shapes import fastened
+from plumbcut.model.plan.splits import split
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
 from plumbcut.model.solid.board_ends import bears
@@ -213,7 +215,7 @@ def test_a_rim_that_runs_on_past_a_reflex_corner_is_mitred_at_its_other_end():
     assert rim_area_missing(made) == pytest.approx(0.0, abs=1e-6) and faults(made) == []
 
 
-def test_rims_of_which_neither_runs_along_the_joists_are_mitred_at_a_reflex_corner():
+def test_rims_of_which_neither_runs_along_the_joists_leave_no_hole_at_a_reflex_corner():
     # an L of square corners, turned by 27 degrees
     c, s = math.cos(math.radians(27)), math.sin(math.radians(27))
     shape = [(0, 0), (60, 0), (60, 40), (130, 40), (130, 110), (0, 110)]
@@ -258,3 +260,19 @@ def test_a_board_cut_to_a_slanted_edge_spans_no_further_than_its_joists_stand_ap
     spans = board_spans(made.parts, touching(made.contacts), named("under boards"))
     # joists 12 in on centre, crossed at 60 degrees: by hand
     assert max(s.length for s in spans) == pytest.approx((12 - 1.5) / math.sin(math.radians(60)), abs=1e-3)
+
+
+def test_a_scrap_that_no_fastener_holds_is_left_out():
+    layout = deck({"width": 110, "depth": 90}, frame={"joist": "2x8"}).layout
+    x, y = (1.0, 0.0), (0.0, 1.0)  # all three lie at the front rim
+    triangle = shapely.Polygon(
+        [(20, 0), (22, 0), (20, 2)]
+    )  # a circle of 0.6 in lies in it: nowhere 3/4 in from an edge
+    square, past = shapely.box(20, 0, 22, 2), shapely.box(20, -1.6, 24, 0.3)  # all of one on the rim, 1.2 sq in of two
+    assert fastened(layout, [triangle, square, past], x, y).tolist() == [False, True, False]
+
+
+def test_of_two_short_pieces_a_stub_is_avoided():
+    # 98 in out of 96: a cut at 4 in leaves one piece short of 48 in, as one at 40 in does, but that one is no stub
+    assert split(0, 98, [4.0, 40.0], 96, 48) == [1]
+    assert split(0, 98, [4.0], 96, 48) == [0]
