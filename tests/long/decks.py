@@ -29,6 +29,7 @@ from plumbcut.exports.formats.solids import write_glb
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.plan.joist_spacing import joist_spacing
 from plumbcut.model.rules import check_solids as solids
 from plumbcut.model.rules.check_result import Checking, CheckResult
 from plumbcut.model.rules.check_solids import check_solids
@@ -118,6 +119,15 @@ def _shared_row(line: str, results: list[CheckResult], by_kind: dict[str, set[st
     return any(r.rule == rule and i in r.ids and set(r.ids) & seen for r in results)
 
 
+def too_wide(deck: Deck) -> bool:
+    """Whether the file itself gives joists a wider spacing than its boards allow at their angle: the only faults that
+    the lot asks for."""
+    p, layout = deck.parameters, deck.layout
+    free = p.model_copy(update={"frame": p.frame.model_copy(update={"joist_spacing": None})})
+    given = p.frame.joist_spacing
+    return given is not None and given > joist_spacing(free, layout.along, layout.across) + 1e-6
+
+
 def judged(seed: int) -> dict:
     """One line of the record: what became of the deck of a seed."""
     start = time.process_time()
@@ -131,6 +141,7 @@ def judged(seed: int) -> dict:
         line["unsaid"], line["alone"] = compared(results, oracle(deck, given))
         line["said"] = [f"{r.rule} | {worded(r.place)} | {worded(r.why)}" for r in results]
         line["parts"] = len(deck.parts)
+        line["asked"] = bool(results) and too_wide(deck) and {r.rule for r in results} == {solids.BOARD_SPAN}
     except DesignError as e:
         line["refused"] = [e.key, e.reason]
     except Exception:
@@ -167,7 +178,8 @@ def report(record: Path) -> str:
     return "\n".join(
         [
             f"{len(lines)} decks, {sum(not l['said'] and not l['unsaid'] for l in drawn)} clean,"
-            f" {sum(bool(l['said']) for l in drawn)} with faults said, {sum(refused.values())} refused,"
+            f" {sum(bool(l['said']) for l in drawn)} with faults said ({sum(l['asked'] for l in drawn)} of them boards"
+            f" over joists as far apart as the file gives), {sum(refused.values())} refused,"
             f" {sum('crashed' in l for l in lines)} crashed; {sum(l['seconds'] for l in lines):.0f} s",
             f"said, decks by kind: {dict(kinds.most_common())}",
             f"refused by key: {dict(refused.most_common())}",
