@@ -30,7 +30,7 @@ from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 from .claims import SHORTEST_BLOCK, TOUCHING, Claim, Claims, is_block, length_along
 from .end_blocks import carry_loose_ends
-from .joist_ends import hold_joist_ends
+from .joist_ends import blocks_at_posts, hold_joist_ends
 from .post_blocks import flush_on, post_blocks
 from .stair_header import header_cleats
 from .support import beam_lengths
@@ -74,6 +74,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
             if length_along(g, j.direction) > 6
         ]
     )
+    blocks_at_posts(layout, claims)
     hold_joist_ends(layout, claims)
     for strip in strips:
         if not strip.lengthwise:

@@ -12,8 +12,10 @@ from shapely.geometry import Polygon
 
 from ...shared.points import pair
 from ..plan.stages import Setting
-from .claims import LEAST_FACE_MET, Claim, Claims, is_block
+from .claims import LEAST_FACE_MET, TOUCHING, Claim, Claims, is_block, length_along
 
+AT_POSTS = "beside a guard post"
+LONGEST_BLOCK = 16.0  # inches: a piece of a joist beside a guard post no longer than this is a block (our own)
 PLACES = 4  # tried for the block, from the end inwards by its own thickness (our own)
 
 
@@ -24,6 +26,16 @@ def hold_joist_ends(layout: Setting, claims: Claims) -> None:
         for sign in (1, -1):
             if claims.end_meets(joist.polygon, joist.direction, sign) < LEAST_FACE_MET:
                 _hold(layout, claims, joist, sign)
+
+
+def blocks_at_posts(layout: Setting, claims: Claims) -> None:
+    """Makes blocking of each piece of a joist, no longer than a bay is wide, that ends on a guard post: a post carries
+    no joist, and what is nailed between it and the next member is a block."""
+    for m in claims.members:
+        if m.role == "joist" and length_along(m.polygon, m.direction) <= max(layout.joist_spacing, LONGEST_BLOCK):
+            posts = [q for q in claims.posts if q.distance(m.polygon) < TOUCHING]
+            if max(claims.end_meets(m.polygon, m.direction, s, posts) for s in (1, -1)) >= LEAST_FACE_MET:
+                m.role, m.where = "border blocking", AT_POSTS
 
 
 def _hold(layout: Setting, claims: Claims, joist: Claim, sign: int) -> None:

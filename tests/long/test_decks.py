@@ -15,6 +15,7 @@ from whole_files import parameters
 
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.pieces.joist_ends import AT_POSTS
 from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.rules.check_solids import CARRIED, LINE, MEMBER_END
 from plumbcut.shared.errors import DesignError
@@ -155,6 +156,17 @@ MENDED = (62, 78, 136, 164, 225, 352, 405, 493, 534, 693)
 def test_what_was_mended_stays_mended(seed):
     line = decks.judged(seed)
     assert (line["said"], line["unsaid"]) == ([], [])
+
+
+# pieces of joists between guard posts at a corner: blocks, since a post carries no joist
+CARRIED = (391, 783)
+
+
+@pytest.mark.parametrize("seed", CARRIED)
+def test_what_lies_between_guard_posts_is_a_block(seed):
+    deck = build(Parameters.model_validate(decks.parameters(seed)))
+    assert any(p.role == "border blocking" and p.where == AT_POSTS for p in deck.parts)
+    assert [r for r in decks.said(deck) if r.rule in (decks.solids.CARRIED, MEMBER_END)] == []
 
 
 def test_few_of_the_files_drawn_by_lot_are_refused():
