@@ -195,7 +195,9 @@ def _set_out(line: in_plan.BeamLine) -> list[float]:
 def _layout_string(stage: Stage, view: d.View, group: in_plan.JoistGroup, whole: d.Box, marks: list[d.Box]) -> None:
     """The first joist spaces from the starting face, then the usual spacing with its number: the carpenter's layout."""
     n = in_plan.square(group.axis)
-    middles = sorted({round(sum(in_plan.reach(p, n)) / 2, 3) for p in group.joists})
+    # on rims askew every joist is a group of its own, and stands in one row with the others all the same
+    alike = group.joists if len(group.joists) > 2 else in_plan.beside(stage.groups, group)
+    middles = sorted({round(sum(in_plan.reach(p, n)) / 2, 3) for p in alike})
     if len(middles) < 3:
         return
     lengthwise = abs(group.axis[1]) > 0.7071
@@ -223,9 +225,9 @@ def _layout_string(stage: Stage, view: d.View, group: in_plan.JoistGroup, whole:
 def _spans(stage: Stage, view: d.View) -> None:
     """One span arrow a group, over a joist of its middle, with size, spacing and clear span over it."""
     said: set[str] = set()
-    for group in stage.groups:
-        if len(group.joists) < 3 or not group.spans:
-            continue
+    several = [g for g in stage.groups if len(g.joists) > 2 and g.spans]
+    lone = [g for g in stage.groups if g.spans and g.spacing]  # on rims askew every joist has its own span: the longest
+    for group in several or sorted(lone, key=lambda g: -max(b - a for a, b in g.spans))[:1]:
         joist = group.typical
         n = in_plan.square(group.axis)
         # between two joists, so that the arrow lies in the clear

@@ -80,8 +80,8 @@ def framing_notes(stage: Stage) -> list[str]:
         stock = joists[0].stock
         wood = "VALUES GIVEN BY THE BUILDER" if stock.given else f"{p.lumber.species} {p.lumber.grade}".upper()
         rows.append(
-            f"JOISTS {sized_text(stock, stage.metric)}{',' if stock.given else ''} {wood}, {_treated(p)},"
-            f" AT {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE."
+            f"JOISTS {sized_text(stock, stage.metric)}{',' if stock.given else ''} {wood}, {_treated(p)}"
+            + (f", AT {stage.inch(g.spacing)} ON CENTRE UNLESS DIMENSIONED OTHERWISE." if g.spacing else ".")
         )
     if stage.beams:
         beams = ", ".join(sorted({_beam(b, stage.metric) for b in stage.beams}))
@@ -136,6 +136,8 @@ def bolt_levels(shoulder: float, top: float) -> list[float]:
 
 def _seats(stage: Stage) -> str:
     """How the beams sit on their posts: capped, or in notches, or some so and some so."""
+    if not any(p.role == "post" for line in stage.beams for p in line.posts):
+        return "THEY BEAR ON POST BASES."
     if not stage.notched:
         return "BEAM CAP ON EVERY POST."
     some = next(iter(stage.notched.values()))

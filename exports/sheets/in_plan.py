@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from ...model.solid.part import Part
 
 BARE_BEARINGS = tuple(r for r in UNDER_BEAMS if r != "post")  # what a beam lies on where no post stands
+PARALLEL = 0.9999  # cosine between two joists' axes
 FITTED = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
 
@@ -233,11 +234,21 @@ def joist_groups(joists: Iterable[MemberSeen], by_id: Mapping[str, Part]) -> lis
             skew = abs(float(plan_axis(on) @ axis)) > 0.01 and on.role != "joist"
             key.append((b.by, on.id) if skew else (b.by, round(b.start, 1), round(b.end, 1)))
         groups[(tuple(np.round(axis, 4)), *key)].append(joist)
+    along: dict[tuple, list[Part]] = defaultdict(list)
+    for key, members in groups.items():
+        along[key[0]] += [m.first for m in members]
     out = []
     for key, members in groups.items():
         axis = np.array(key[0])
-        out.append(JoistGroup(members, axis, usual_spacing([m.first for m in members], square(axis))))
+        # one by itself, on rims askew, is as far from the next as they all are
+        spacing = usual_spacing([m.first for m in members], square(axis)) or usual_spacing(along[key[0]], square(axis))
+        out.append(JoistGroup(members, axis, spacing))
     return sorted(out, key=lambda g: (-len(g.joists), centre(g.joists[0])))
+
+
+def beside(groups: Iterable[JoistGroup], group: JoistGroup) -> list[Part]:
+    """The joists of all groups that run as those of one do."""
+    return [p for g in groups if abs(float(g.axis @ group.axis)) > PARALLEL for p in g.joists]
 
 
 def usual_spacing(pieces: Iterable[Part], across: np.ndarray) -> float:

@@ -7,7 +7,7 @@ from functools import cache
 import pytest
 
 from plumbcut.exports.cards import frame_marks
-from plumbcut.exports.drafting.drawing import DrawingSet, Leader, Polyline
+from plumbcut.exports.drafting.drawing import DrawingSet, Leader, Polyline, Text
 from plumbcut.exports.sheets import framing_plan, sections
 from plumbcut.exports.sheets.hardware import framing_notes
 from plumbcut.exports.sheets.stage import Stage
@@ -27,6 +27,15 @@ DECKS = {
         "outline": {"points": HEXAGON, "house": []},
         "levels": {"surface": 50},
         "frame": {"support": "free-standing", "beam_position": "flush"},
+    },
+    "octagon": {
+        "outline": {
+            "points": [[150, 0], [106, 106], [0, 150], [-106, 106], [-150, 0], [-106, -106], [0, -150], [106, -106]],
+            "house": [],
+        },
+        "levels": {"surface": 15},
+        "frame": {"support": "free-standing", "beam_position": "flush"},
+        "surface": {"border": {"courses": 0}, "board_length": 288},
     },
     "ledger, on bases": {"outline": {"width": 210, "depth": 134}, "levels": {"surface": 12}},
 }
@@ -80,6 +89,18 @@ def test_the_plan_shows_and_notes_as_many_hangers_as_are_bought(name):
     note = " ".join(framing_notes(stage))
     on = "A LEDGER, FLUSH BEAM OR HEADER" if stage.of("ledger") else "A FLUSH BEAM OR HEADER"
     assert f"JOIST HANGERS AT EVERY JOIST END ON {on}" in note
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_the_note_and_the_plan_give_the_joists_spacing(name):
+    """Also where every joist hangs on other rims than the next, and is a group of its own."""
+    stage = stage_of(name)
+    assert 'AT 16" ON CENTRE' in " ".join(framing_notes(stage))
+    stage.refs.update({f"frame section {n}": ("1", "S-301") for n in range(4)})
+    items = [i for p in framing_plan.build(stage).viewports for i in p.view.items]
+    assert any('JOISTS @ 16" O.C.' in i.text for i in items if isinstance(i, Text | Leader))
+    seats = "THEY BEAR ON POST BASES." if not stage.of("post") else "BEAM CAP ON EVERY POST."
+    assert seats in " ".join(framing_notes(stage))
 
 
 def _ids(stage: Stage, role: str) -> set[str]:
