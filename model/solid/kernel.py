@@ -129,6 +129,8 @@ class Shapes:
 
     def _prism(self, outline: Any, thickness: float, holes: Sequence[Any]) -> tuple[Shape, tuple[float, float], bool]:
         polygon = orient(Polygon(outline, holes))
+        if not polygon.is_valid:  # corners that differ in their last bits turn into a loop when the plan is turned
+            polygon = orient(Polygon(tidy(outline), [tidy(h) for h in holes]))
         if not polygon.is_valid or polygon.area < 1e-6 or thickness <= 0:
             raise ValueError(f"no solid from an outline of area {polygon.area:.6g} and thickness {thickness:.6g}")
         ring, inner = tidy(polygon.exterior.coords), tuple(tidy(h.coords) for h in polygon.interiors)

@@ -1,6 +1,8 @@
 """A workshop kept over several builds: what it knows is handed out again, and nothing that is no longer used."""
 
 import numpy as np
+import pytest
+from shapely.geometry import Polygon
 
 from plumbcut.model.solid.part import Place, Workshop
 from plumbcut.shared.stock import lumber
@@ -30,3 +32,18 @@ def test_a_piece_keeps_what_was_read_off_it_while_it_stays_where_it_is():
     assert made.replaced(mark="J1", carried_by=("B1-01",)).box is box
     moved = made.replaced(place=Place((17.0, 8.0, 9.0)))
     assert np.allclose(moved.box - box, [(10, 0, 0), (10, 0, 0)])
+
+
+def test_corners_that_differ_in_their_last_bits_are_one():
+    """A beam's ply as a deck drawn by lot had it: turned into its own axes two of its corners cross."""
+    ply = [
+        (38.68368720596881, 139.02763829595767),
+        (-10.06408211491401, 130.43203811178947),
+        (-10.32455002365181, 131.90925050970452),
+        (-10.324550023651812, 131.90925050970452),
+        (38.42321337584799, 140.50484964976667),
+    ]
+    d = np.subtract(ply[0], ply[1]) / np.hypot(*np.subtract(ply[0], ply[1]))
+    part = Workshop().upright("beam", lumber("2x10"), ply, 0, 9.25, tuple(d))
+    assert len(part.shape.outline) == 4
+    assert part.solid.Volume() == pytest.approx(Polygon(ply).area * 9.25, rel=1e-6)
