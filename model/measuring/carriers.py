@@ -61,6 +61,7 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
             found[joist][rim] = None
         else:
             found[rim][joist] = None
+    _bolt_posts(parts, touching, found)
     _pass_on(parts, touching, found, "rim", ("end", "side"))  # on the rims its ends meet, or on the ply beside it
     _pass_on(parts, touching, found, "stair header", ("side",))
     ids = [p.id for p in parts]
@@ -75,6 +76,15 @@ def _hang_rims(
         butts = c.kind == "end" and parts[c.i].role == parts[c.j].role == "rim" and c.j in standing - {c.i}
         if butts and c.i not in standing and abs(float(np.dot(c.normal, parts[c.i].place.x))) > _SQUARE:
             found[c.i][c.j] = None
+
+
+def _bolt_posts(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:
+    """A guard post that finds neither rim nor block, at a corner askew, is bolted to the joists beside it."""
+    loose = {k for k, p in enumerate(parts) if p.role == "guard post" and not found[k]}
+    for c in touching:
+        for a, b in ((c.i, c.j), (c.j, c.i)):
+            if a in loose and c.kind == "side" and parts[b].role == "joist":
+                found[a][b] = None
 
 
 def _places(joist: Part, met: Sequence[tuple[int, Contact]], on: dict[int, None], parts: Sequence[Part]) -> int:

@@ -15,7 +15,7 @@ from ..plan.stages import Setting
 from .claims import LEAST_FACE_MET, TOUCHING, Claim, Claims, is_block, length_along
 
 AT_POSTS = "beside a guard post"
-LONGEST_BLOCK = 16.0  # inches: a piece of a joist beside a guard post no longer than this is a block (our own)
+LONGEST_BLOCK = 24.0  # inches: a piece of a joist beside a guard post no longer than this is a block (our own)
 PLACES = 4  # tried for the block, from the end inwards by its own thickness (our own)
 
 

@@ -169,6 +169,16 @@ def test_what_lies_between_guard_posts_is_a_block(seed):
     assert [r for r in decks.said(deck) if r.rule in (CARRIED, MEMBER_END)] == []
 
 
+@pytest.mark.parametrize("seed", (661, 894))
+def test_a_guard_post_without_rim_or_block_is_bolted_to_a_joist(seed):
+    """At a reflex corner of rims askew (common practice, no source)."""
+    deck = build(Parameters.model_validate(decks.parameters(seed)))
+    by = {p.id: p.role for p in deck.parts}
+    on = [{by[k] for k in p.carried_by} for p in deck.roles("guard post")]
+    assert {"joist"} in on and all(on)
+    assert [r for r in decks.said(deck) if r.rule == CARRIED] == []
+
+
 def test_few_of_the_files_drawn_by_lot_are_refused():
     refused = []
     for n in range(100):
