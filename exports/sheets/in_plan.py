@@ -18,11 +18,10 @@ import numpy as np
 from ...model.measuring.carriers import UNDER_BEAMS, standing_rims
 
 if TYPE_CHECKING:
-    from ...model.measuring.member_seen import MemberSeen
+    from ...model.measuring.member_seen import PARALLEL, MemberSeen
     from ...model.solid.part import Part
 
 BARE_BEARINGS = tuple(r for r in UNDER_BEAMS if r != "post")  # what a beam lies on where no post stands
-PARALLEL = 0.9999  # cosine between two joists' axes
 FITTED = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
 

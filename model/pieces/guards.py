@@ -26,6 +26,7 @@ from ..plan.stages import LevelPlan, Posted, Setting
 from ..plan.stair_flights import EXPANSION_JOINT
 from ..plan.stair_posts import guard_line
 from ..solid.part import Part, Workshop
+from .concrete_under import CURVE
 from .rails import level_bay, level_run
 from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
 
@@ -176,12 +177,14 @@ def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[_Post]:
 
 def _off_the_pad(layout: LevelPlan, plan: StairPlan, spot: StairPost) -> float:
     """How far over the foot pad a guard post ends that its stringer carries: nothing, unless the pad gives way to a
-    footing under part of it."""
+    footing under part of it, which may come up past the pad."""
     if spot.kind != "foot" or spot.flight < len(plan.flights) - 1:
         return 0.0
     pads = [p.polygon for p in layout.pads if p.stair == plan.index and p.landing is None]
     cut = any(0 < p.intersection(spot.polygon).area < spot.polygon.area - 1e-3 for p in pads)
-    return EXPANSION_JOINT if cut else 0.0
+    under = [f for f in layout.footings if f.outline(CURVE).intersection(spot.polygon).area > 0]
+    higher = max((f.top - spot.bottom for f in under), default=0.0)
+    return EXPANSION_JOINT + max(higher, 0.0) if cut or higher > 1e-6 else 0.0
 
 
 def _chains(plan: StairPlan, deck: list[_Post], own: list[_Post]) -> list[tuple[Flight, str, list[_Post]]]:
