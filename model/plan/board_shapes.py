@@ -47,11 +47,14 @@ def fastened(layout: Joisted, outlines: Sequence[Polygon], x: np.ndarray, y: np.
     return keep
 
 
+_JUST = 1e-4  # inches: a strip just as wide as the bound stays, wherever rounding puts it
+
+
 def without_strips(outline: Polygon, carried: Any, thin: float, past: float, least: float) -> list[Polygon]:
     """A board's `local` outline cut apart where what can carry it (`carried`, within it), strips narrower than `thin`
     left away, lies in parts one after another along it, more than `least` apart: what joins them, from `past` each
     part on, is left out. The outline itself where nothing is."""
-    parts = polygons(carried.buffer(-thin / 2, join_style="mitre"))
+    parts = polygons(carried.buffer(_JUST - thin / 2, join_style="mitre"))
     spans = sorted(g.bounds[::2] for g in parts if g.area > SCRAP_BEARING)
     found: list[list[float]] = []
     for a, b in spans:

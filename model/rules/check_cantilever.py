@@ -16,11 +16,13 @@ def check_cantilever(c: Checking) -> None:
     """A row for each edge behind which the beam, measured from the frame's outer face to its own, stands nearer than
     the file says. No row where all stand as given, or the file gives nothing."""
     f = c.deck.parameters.frame
-    if "cantilever" not in f.model_fields_set:
+    if "cantilever" not in f.model_fields_set or any(
+        str(n).startswith("frame.cantilever chosen") for n in c.deck.notes
+    ):
         return
     beams: dict[str, list[Part]] = {}
     for part in c.deck.parts:
-        if part.role == "beam" and part.edge and not c.deck.layout.flush_line(part.edge):
+        if part.role == "beam" and part.edge and part.stair is None and not c.deck.layout.flush_line(part.edge):
             beams.setdefault(part.edge, []).append(part)
     for name, plies in beams.items():
         inside = min(_inside(c, name, p) for p in plies)

@@ -29,7 +29,7 @@ from ..measuring.loose_ends import (
 )
 from ..measuring.stands_on import in_ground, loose, off_footing
 from ..plan.edges import OUT_OF_TRUE
-from ..plan.joist_spacing import SKEW
+from ..plan.joist_spacing import SKEW, USUAL
 from ..solid.board_ends import LEAST_BEARING, STANDS_OUT
 from ..solid.part import Part
 from .check_boards import MAKERS, UNDER_BOARDS
@@ -231,7 +231,11 @@ def _spacing_for(c: Checking, s: Stretch) -> tuple[Words, float]:
     if makers is not None:
         return together(MAKERS, clear), makers
     given = c.deck.parameters.frame.joist_spacing
-    return f"{FROM_SOLIDS}; the spacing of joists given in the file", given or c.deck.layout.joist_spacing
+    if given is not None:
+        return f"{FROM_SOLIDS}; the spacing of joists given in the file", given
+    # as the plan chose it: laid as lumber of their thickness, before the lean of the boards is taken off
+    usual = min(USUAL, float(row.value)) if isinstance(row, Row) else c.deck.layout.joist_spacing
+    return f"{FROM_SOLIDS}; boards laid as lumber of their thickness", usual
 
 
 def _tread_spans(c: Checking, found: Sequence[Stretch]) -> None:

@@ -276,3 +276,16 @@ def test_of_two_short_pieces_a_stub_is_avoided():
     # 98 in out of 96: a cut at 4 in leaves one piece short of 48 in, as one at 40 in does, but that one is no stub
     assert split(0, 98, [4.0, 40.0], 96, 48) == [1]
     assert split(0, 98, [4.0], 96, 48) == [0]
+
+
+def test_boards_more_askew_than_the_rows_know_are_held_to_what_the_plan_chose():
+    """At 60 degrees joists 8 in apart give composite boards the clear span that 12 in give at 45: no row is taken off
+    twice."""
+    made = deck({"width": 174, "depth": 129}, surface={"direction": 60, "material": "composite board"})
+    assert [f for f in faults(made) if f.startswith("clear span")] == []
+    wide = deck(
+        {"width": 174, "depth": 129},
+        surface={"direction": 60, "material": "composite board"},
+        frame={"joist_spacing": 16},
+    )
+    assert [f for f in faults(wide) if f.startswith("clear span")]

@@ -88,3 +88,18 @@ def test_the_default_is_no_value_of_the_file_that_a_row_could_hold_against_it():
     deck = built(middle=18)
     assert set_backs(deck)["middle"] < deck.parameters.frame.cantilever - STEP_NEARER / 2
     assert rows(deck) == [] and any("no room as far in" in worded(n) for n in deck.notes)
+
+
+def test_a_stair_s_cross_piece_is_no_beam_behind_the_edge():
+    """A long flight has a cross piece half way down, far outside the edge that it leaves."""
+    file = {
+        "outline": {"width": 150, "depth": 110},
+        "levels": {"surface": 126},
+        "frame": {"cantilever": 10},
+        "stair": [{"edge": "left", "width": 40}],
+    }
+    made = build(Parameters.model_validate(file))
+    assert any(p.role == "beam" and p.stair is not None for p in made.parts)
+    c = Checking(made, measure_all(made.parts))
+    check_cantilever(c)
+    assert c.results == []
