@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ...model.measuring.carriers import UNDER_BEAMS, standing_rims
+from ...model.measuring.member_seen import PARALLEL
 
 if TYPE_CHECKING:
-    from ...model.measuring.member_seen import PARALLEL, MemberSeen
+    from ...model.measuring.member_seen import MemberSeen
     from ...model.solid.part import Part
 
 BARE_BEARINGS = tuple(r for r in UNDER_BEAMS if r != "post")  # what a beam lies on where no post stands

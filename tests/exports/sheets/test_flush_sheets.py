@@ -7,7 +7,7 @@ from functools import cache
 import pytest
 
 from plumbcut.exports.cards import frame_marks
-from plumbcut.exports.drafting.drawing import DrawingSet, Leader, Polyline, Text
+from plumbcut.exports.drafting.drawing import Dimension, DrawingSet, Leader, Polyline, Text
 from plumbcut.exports.sheets import framing_plan, sections
 from plumbcut.exports.sheets.hardware import framing_notes
 from plumbcut.exports.sheets.stage import Stage
@@ -101,6 +101,22 @@ def test_the_note_and_the_plan_give_the_joists_spacing(name):
     assert any('JOISTS @ 16" O.C.' in i.text for i in items if isinstance(i, Text | Leader))
     seats = "THEY BEAR ON POST BASES." if not stage.of("post") else "BEAM CAP ON EVERY POST."
     assert seats in " ".join(framing_notes(stage))
+
+
+def test_a_plan_where_no_two_joists_lie_on_the_same_rims_is_drawn_with_their_spacing():
+    points = [[59, 24], [24, 59], [-24, 59], [-59, 24], [-59, -24], [-24, -59], [24, -59], [59, -24]]
+    file = {
+        "outline": {"points": points, "house": []},
+        "levels": {"surface": 12},
+        "frame": {"support": "free-standing", "joist": "2x6", "post": "8x8"},
+    }
+    deck = build(Parameters.model_validate(file))
+    stage = Stage(deck, measure_all(deck.parts), (), "ARCH B", False, DrawingSet())
+    assert len(stage.groups[0].joists) < 3
+    stage.refs.update({f"frame section {n}": ("1", "S-301") for n in range(4)})
+    items = [i for p in framing_plan.build(stage).viewports for i in p.view.items]
+    assert any('JOISTS @ 16" O.C.' in i.text for i in items if isinstance(i, Text | Leader))
+    assert any("O.C. TYP." in i.suffix for i in items if isinstance(i, Dimension))
 
 
 def _ids(stage: Stage, role: str) -> set[str]:
