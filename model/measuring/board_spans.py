@@ -7,14 +7,12 @@ half of the lines at even parts of its width keep to (our own; a board helps its
 from __future__ import annotations
 
 import itertools
-from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString
 
 from ..solid.part import Part
 from ..solid.roles import named
@@ -31,36 +29,73 @@ def board_spans(parts: Sequence[Part], by: dict[int, list[Contact]], on: Sequenc
     """The longest clear stretch of every surface board between what bears it (pieces of the roles `on`), with the skew
     of the joists under it; 0 where it bears at fewer than two places."""
     found = [s for s in stretches(parts, by, named("walked"), on) if not s.past]
+    if not found:
+        return []
     boards = [s.part for s in found]
     borne = tops_at(boards, [p for p in parts if p.role in on])
-    return [replace(s, length=_span(s.part, below)) for s, below in zip(found, borne)]
+    axes = _directions(boards)
+    axes = axes / np.linalg.norm(axes, axis=1)[:, None]
+    outlines = _turned([b.footprint for b in boards], axes)
+    bounds = shapely.bounds(outlines)
+    levels = bounds[:, 1, None] + np.array(LINES) * (bounds[:, 3] - bounds[:, 1])[:, None]
+    whose = np.array([k for k, below in enumerate(borne) for _ in below], dtype=int)
+    tops = _turned([top for below in borne for _, top in below], axes[whose])
+    at: list[list[list[tuple[float, float]]]] = [[[] for _ in LINES] for _ in boards]
+    everywhere: list[list[tuple[float, float]]] = [[] for _ in boards]
+    along = np.abs(np.einsum("ij,ij->i", axes[whose], _directions(part for below in borne for part, _ in below)))
+    extents = shapely.bounds(tops)[:, [0, 2]].tolist()
+    for k, lengthwise, extent, cuts in zip(whose.tolist(), along > _ALONG, extents, _on_lines(tops, levels[whose])):
+        if lengthwise:
+            everywhere[k].append((extent[0], extent[1]))
+        else:
+            for line, found_here in zip(at[k], cuts):
+                line += [c for c in found_here if c[1] - c[0] > _TOUCH]
+    spans = map(_span, _on_lines(outlines, levels), at, everywhere)
+    return [replace(s, length=span) for s, span in zip(found, spans)]
 
 
-def _span(board: Part, below: Sequence[tuple[Part, Any]]) -> float:
-    """The median over `LINES` of the longest stretch between bearings; lines with one bearing, or none, have none."""
-    axis = np.array(board.place.x[:2])
-    axis = axis / np.hypot(*axis)
-    turn = np.array([axis, [-axis[1], axis[0]]])
+def _directions(parts: Iterable[Part]) -> np.ndarray:
+    """Long axes of `parts` in the plan, shape (n, 2)."""
+    return np.array([p.place.x[:2] for p in parts]).reshape(-1, 2)
 
-    def own(g: Any) -> Any:
-        return shapely.transform(g, lambda q: q @ turn.T)
 
-    u0, v0, u1, v1 = own(board.footprint).bounds
-    lines = [LineString([(u0 - 1, v), (u1 + 1, v)]) for v in v0 + np.array(LINES) * (v1 - v0)]
-    everywhere: list[tuple[float, float]] = []
-    at: dict[int, list[tuple[float, float]]] = defaultdict(list)
-    for part, top in below:
-        shape = own(top)
-        if abs(float(axis @ part.place.x[:2])) > _ALONG:
-            everywhere.append((shape.bounds[0], shape.bounds[2]))
-            continue
-        for k, cut in enumerate(shapely.intersection(lines, shape)):
-            at[k] += [(g.bounds[0], g.bounds[2]) for g in shapely.get_parts(cut) if g.length > _TOUCH]
-    outline = own(board.footprint)
+def _turned(shapes: Sequence[Any], axes: np.ndarray) -> np.ndarray:
+    """Each shape as its own board sees it: the first coordinate along that board's axis, the second to its left."""
+    turned = np.array(shapes, dtype=object)
+    at, of = shapely.get_coordinates(turned, return_index=True)
+    (x, y), (c, s) = at.T, axes[of].T
+    return shapely.set_coordinates(turned, np.column_stack([c * x + s * y, c * y - s * x]))
+
+
+def _on_lines(shapes: np.ndarray, levels: np.ndarray) -> list[list[list[tuple[float, float]]]]:
+    """For every shape and each of its lines v = `levels`[shape, line] the stretches (from, to) of the line inside it,
+    from where the line crosses the shape's sides: all at once, since a big deck has ten thousand boards over joists."""
+    polygons, of_polygon = shapely.get_parts(shapes, return_index=True)
+    rings, of_ring = shapely.get_rings(polygons, return_index=True)
+    at, of = shapely.get_coordinates(rings, return_index=True)
+    side = np.flatnonzero(of[1:] == of[:-1])
+    a, b, shape = at[side], at[side + 1], of_polygon[of_ring[of[side]]]
+    v = levels[shape]
+    n, line = np.nonzero((a[:, 1, None] <= v) != (b[:, 1, None] <= v))  # a corner on the line counts once
+    u = a[n, 0] + (v[n, line] - a[n, 1]) / (b[n, 1] - a[n, 1]) * (b[n, 0] - a[n, 0])
+    order = np.lexsort((u, line, shape[n]))
+    found: list[list[list[tuple[float, float]]]] = [[[] for _ in LINES] for _ in shapes]
+    shape, line, u = shape[n[order]][::2].tolist(), line[order][::2].tolist(), u[order].reshape(-1, 2).tolist()
+    for k, m, (start, end) in zip(shape, line, u):
+        found[k][m].append((start, end))
+    return found
+
+
+def _span(
+    across: Sequence[Sequence[tuple[float, float]]],
+    at: Sequence[list[tuple[float, float]]],
+    everywhere: list[tuple[float, float]],
+) -> float:
+    """The median over the lines of the longest stretch between bearings; lines with one bearing, or none, have none."""
     spans = []
-    for k, line in enumerate(lines):
-        start, _, end, _ = shapely.intersection(line, outline).bounds
-        rests = [(max(a, start), min(b, end)) for a, b in at[k] + everywhere]
+    for own, found in zip(across, at):
+        start, end = own[0][0], own[-1][1]
+        rests = [(max(a, start), min(b, end)) for a, b in found + everywhere]
         rests = sorted(r for r in rests if r[1] - r[0] > _TOUCH)
         reach = list(itertools.accumulate((b for _, b in rests), max))
         if rests and (rests[0][0] + _TOUCH < rests[-1][0] or everywhere):
