@@ -291,7 +291,8 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
     wanted = c.named("stringer_stock")
     if isinstance(wanted, Named):
         least = lumber(wanted.name)
-        small = [s for s in f.stringers if s.width < least.width - 1e-6 or s.thickness < least.thickness - 1e-6]
+        # what is bought: a cut stringer's own width is less than its stock's where it has few steps
+        small = [s for s in f.stringers if s.stock.width < least.width - 1e-6 or s.thickness < least.thickness - 1e-6]
         c.state(
             "stringer stock",
             wanted,
