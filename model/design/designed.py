@@ -23,7 +23,7 @@ from ..plan.stages import LevelPlan
 from ..solid.part import Workshop
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult, Structure, analyse
-from .mends import A_FOOTING, Mend, Unmet, faults, mends
+from .mends import A_FOOTING, FOOTING_SIZE, Mend, Unmet, faults, given_keys, key_value, mends, with_keys
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 
@@ -96,26 +96,31 @@ def designed(
     best, built = _searched(parameters, first, shop)
     best, more = _pruned(parameters, first, best, shop)
     built += more
-    instead = parameters.frame
     chosen = tuple(
-        Chosen(key, getattr(best.deck.parameters.frame, key), getattr(instead, key), _why(mend))
+        Chosen(key, key_value(best.deck.parameters.frame, key), _instead(deck, key), _why(mend))
         for key, mend in best.reasons.items()
     )
     best.deck.notes += [c.said for c in chosen]
     return Designed(best.deck, best.structure, chosen, built)
 
 
+def _instead(deck: Deck, key: str) -> object:
+    """What a key was before: where the file leaves it to the plan, what that chose."""
+    value = key_value(deck.parameters.frame, key)
+    return deck.layout.footing_size if value is None and key == FOOTING_SIZE else value
+
+
 def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tuple[_Candidate, int]:
     """The cheapest candidate without a fault that a key could mend, else the one with fewest, and how many were
     built."""
-    given = parameters.frame.model_fields_set
+    given = given_keys(parameters.frame)
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
     seen: set[FrameKeys] = {()}
 
     def offer(of: _Candidate, changes: FrameKeys) -> None:
         found = of.faults
-        for mend in mends(found, of.deck.parameters, of.deck.parts, given):
+        for mend in mends(found, of.deck, given):
             after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
             if after not in seen:
                 seen.add(after)
@@ -123,7 +128,7 @@ def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tupl
                 heapq.heappush(queue, (of.cost + mend.adds + FAULT * len(found), next(tie), after, reasons))
 
     offer(first, ())
-    least = sum(not any(mends([fault], parameters, first.deck.parts, given)) for fault in first.faults)
+    least = sum(not any(mends([fault], first.deck, given)) for fault in first.faults)
     best, built = first, 1
     while queue and built < MOST_BUILT:
         _, _, changes, reasons = heapq.heappop(queue)
@@ -145,7 +150,7 @@ def _pruned(parameters: Parameters, first: _Candidate, best: _Candidate, shop: W
         reasons = {k: m for k, m in best.reasons.items() if k != key}
         if not reasons:
             break
-        changes = tuple(sorted((k, getattr(best.deck.parameters.frame, k)) for k in reasons))
+        changes = tuple(sorted((k, key_value(best.deck.parameters.frame, k)) for k in reasons))
         made = _tried(parameters, first, changes, reasons, shop)
         built += made is not None
         if made is not None and len(made.faults) <= len(best.faults) and made.cost < best.cost:
@@ -157,7 +162,7 @@ def _tried(
     parameters: Parameters, first: _Candidate, changes: FrameKeys, reasons: Mapping[str, Mend], shop: Workshop
 ) -> _Candidate | None:
     """The deck with changes to its frame; None where no such frame can be drawn: too low, too narrow."""
-    frame = parameters.frame.model_copy(update=dict(changes))
+    frame = with_keys(parameters.frame, dict(changes))
     try:
         deck = build(parameters.model_copy(update={"frame": frame}), shop=shop)
     except DesignError:

@@ -13,9 +13,10 @@ from typing import Any
 
 from ...shared.practice import estimate
 from ...shared.stock import lumber
-from ..input.parameters import Parameters
+from ..deck import Deck
+from ..input.parameters import Frame, Parameters
+from ..plan.footings import even
 from ..plan.layout import setting
-from ..solid.part import Part
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult
 from ..structure.verdicts import NOT_MET, Verdict
@@ -27,6 +28,8 @@ MOST_PLIES = 3
 STEP = 0.5  # inches: to what a cantilever is rounded down
 LEAST_POST_SPACING = 36.0  # inches between posts below which nothing is gained by another (our own)
 A_FOOTING = estimate("timber worth a footing with its post")  # cubic inches
+MOST_GROWN = 3.0  # times its side beyond which a footing is no mend for what stands on it (our own)
+FOOTING_SIZE = "footing.size"  # the one key that lies a table further down
 
 Unmet = Prescribed | Verdict
 
@@ -50,19 +53,17 @@ def faults(results: Sequence[MemberResult]) -> list[tuple[MemberResult, Unmet]]:
     return [(r, row) for r, row in rows if row.result == NOT_MET]
 
 
-def mends(
-    found: Sequence[tuple[MemberResult, Unmet]], p: Parameters, parts: Sequence[Part], given: Set[str]
-) -> Iterator[Mend]:
+def mends(found: Sequence[tuple[MemberResult, Unmet]], deck: Deck, given: Set[str]) -> Iterator[Mend]:
     """What may mend each fault: of a key the cheapest value once, of the keys `given` none."""
     volume: dict[str, float] = {}  # cubic inches of the deck's own pieces, by role and by stock
-    for part in parts:
+    for part in deck.parts:
         if part.stair is None:
             size = part.shape.polygon.area * part.shape.thickness
             for name in (part.role, part.stock.name):
                 volume[name] = volume.get(name, 0.0) + size
     offered: dict[str, Mend] = {}
     for member, row in found:
-        for key, value, adds in _for(member, row, p, volume):
+        for key, value, adds in _for(member, row, deck, volume):
             known = offered.get(key)
             # of several faults that one key mends, the one that asks for most of it
             if key not in given and (known is None or _asks_more(key, value, known.value)):
@@ -70,14 +71,34 @@ def mends(
     yield from offered.values()
 
 
+def given_keys(frame: Frame) -> set[str]:
+    """The keys of the frame table that a file gives."""
+    return frame.model_fields_set | ({FOOTING_SIZE} if frame.footing.size is not None else set())
+
+
+def key_value(frame: Frame, key: str) -> object:
+    """The value of a key of the frame table."""
+    return frame.footing.size if key == FOOTING_SIZE else getattr(frame, key)
+
+
+def with_keys(frame: Frame, changes: Mapping[str, object]) -> Frame:
+    """The frame table with some of its keys changed."""
+    plain = {k: v for k, v in changes.items() if k != FOOTING_SIZE}
+    if FOOTING_SIZE in changes:
+        plain["footing"] = frame.footing.model_copy(update={"size": changes[FOOTING_SIZE]})
+    return frame.model_copy(update=plain)
+
+
 def _asks_more(key: str, value: Any, than: Any) -> bool:
+    if key == FOOTING_SIZE:
+        return value > than
     return key in ("cantilever", "post_spacing", "beam_overhang") and value < than
 
 
 def _for(
-    member: MemberResult, row: Unmet, p: Parameters, volume: Mapping[str, float]
+    member: MemberResult, row: Unmet, deck: Deck, volume: Mapping[str, float]
 ) -> Iterator[tuple[str, object, float]]:
-    check = row.check
+    check, p = row.check, deck.parameters
     if "overhang" in check and member.kind in ("joist", "rim"):
         yield from _shorter_cantilever(row, p)
     if member.kind == "joist":
@@ -89,6 +110,8 @@ def _for(
     elif member.kind == "rim":
         yield from _more_plies("rim_plies", p.frame.rim_plies, volume.get("rim", 0.0))
         yield from _deeper("joist", p.frame.joist, JOISTS, volume.get(p.frame.joist, 0.0))
+    elif member.kind == "footing":
+        yield from _larger_footings(row, deck.layout.footing_size)
     elif member.kind == "beam":
         if check == "beam overhang":
             yield "beam_overhang", _down(_limit(row)), 0.0
@@ -134,6 +157,13 @@ def _nearer_posts(member: MemberResult, row: Unmet, p: Parameters) -> Iterator[t
     value = math.floor(min(wanted, longest - 1))
     if value >= LEAST_POST_SPACING:
         yield "post_spacing", float(value), A_FOOTING
+
+
+def _larger_footings(row: Unmet, now: float) -> Iterator[tuple[str, object, float]]:
+    """All footings larger by as much as one has to be, by the table or for the pressure under it."""
+    grows = _limit(row) / _measured(row) if row.unit == "in" else math.sqrt(_measured(row) / max(_limit(row), 1e-9))
+    if 1 < grows < MOST_GROWN:
+        yield FOOTING_SIZE, even(now * grows), A_FOOTING * (grows**2 - 1)
 
 
 def _limit(row: Unmet) -> float:

@@ -81,3 +81,23 @@ def test_a_key_is_taken_further_than_one_value():
         rim_plies=1,
     )
     assert found.deck.parameters.frame.joist == "2x12"
+
+
+WIDE_STAIR = {
+    "outline": {"width": 210, "depth": 129},
+    "levels": {"surface": 38},
+    "stair": [{"edge": "front", "width": 200}],
+}
+
+
+def test_footings_are_as_large_as_the_finished_load_asks_for():
+    """IRC 2018 Table R507.3.1 (from memory): 25 in round for up to 100 sq ft on 1,500 psf; half of the stair's flight
+    comes to the 24 in that the deck alone asks for, and footings are of even inches."""
+    found = made(WIDE_STAIR)
+    assert not found.faults and {c.key: (c.instead, c.value) for c in found.chosen}["footing.size"] == (24, 26)
+    assert [min(p.box[1, :2] - p.box[0, :2]) for p in found.deck.roles("footing")] == pytest.approx([26] * 3)
+
+
+def test_a_footing_size_that_the_file_gives_stays():
+    found = made(WIDE_STAIR, footing={"size": 24}, beam="2x12")
+    assert {m.kind for m, _ in found.faults} == {"footing"} and not found.chosen
