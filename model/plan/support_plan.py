@@ -30,6 +30,7 @@ from .joist_spans import longest_span
 from .seats import beside_notch, is_notched, post_centre, post_square, width
 from .spots import FootingSpot
 from .stages import Beamed, LevelPlan, Setting, Stepped, grown
+from .stairs_below import stairs_below
 
 OVERHANG = estimate("beam overhang past its end post")
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
@@ -350,7 +351,7 @@ def _clear_place(
         p = post_centre(layout, run, run.point(at))
         return any(apart(layout, p, q) < least for q in taken)
 
-    headers = _headers(layout, run)
+    headers, below = _headers(layout, run), stairs_below(layout)
 
     def clear(at: float, wide: bool = True) -> bool:
         square = post_square(layout, run, run.point(at))
@@ -361,6 +362,7 @@ def _clear_place(
         return (
             all(square.distance(o) >= POST_GAP - 1e-9 for o in squares)
             and not any(taken_up.intersects(h) for h in headers)
+            and not any(square.intersects(s) for s in below)
             and not (up and any(up.intersects(o) for o in under))
         )
 
@@ -388,7 +390,7 @@ def _clear_place(
         for at in anywhere:
             if clear(at, wide):
                 return float(at)
-    if headers:  # a stair along the whole beam: the checks say what stands in what
+    if headers or below:  # a stair along the whole beam: the checks say what stands in what
         return even
     key = "frame.beam_lines" if layout.parameters.frame.beam_lines is not None else "frame.cantilever"
     raise DesignError(

@@ -23,6 +23,8 @@ from .check_handrails import check_handrail
 from .check_landings import check_landings
 from .check_result import Checking, places
 
+OVERHEAD = 48.0  # inches over the line of the nosings from which on a piece hangs over a flight, not beside it; our own
+
 
 def check_stairs(c: Checking) -> None:
     """All stair rules on every stair."""
@@ -215,6 +217,8 @@ def _width(c: Checking, f: FlightSeen) -> None:
         a0, a1 = along(m, f.out)
         if a1 < start + 0.5 or a0 > end - 0.5 or (m.part.stair is not None and m.part.stair != f.stair):
             continue
+        if m.box[0][2] > f.pitch_level(max(a0, start)) + OVERHEAD:  # the deck's own, over a flight that turns back
+            continue
         s0, s1 = along(m, f.across)
         if m.role == "handrail":
             rails.append((s0, s1))
@@ -224,7 +228,14 @@ def _width(c: Checking, f: FlightSeen) -> None:
             low = max(low, s1)
         else:
             high = min(high, s0)
-    c.add("stair width", c.row("stair_clear_width_min"), "at least", high - low, f.name, local=c.local.stair_width)
+    c.add(
+        "stair width",
+        c.row("stair_clear_width_min"),
+        "at least",
+        max(high - low, 0.0),
+        f.name,
+        local=c.local.stair_width,
+    )
     if rails:
         sides = {"low": [s for s in rails if sum(s) / 2 < middle], "high": [s for s in rails if sum(s) / 2 >= middle]}
         a = max([s1 for _, s1 in sides["low"]], default=low)

@@ -1,0 +1,29 @@
+"""What of the stairs lies under the deck, where one turns back: the posts of the beams stand clear of it in plan."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry import Polygon
+
+from .footings import SKIRT_OUTSIDE
+from .stages import Stepped
+
+POST_CLEAR = 0.5  # inches between a post and what of a stair stands or passes beside it; our own
+
+
+def stairs_below(layout: Stepped) -> list[Polygon]:
+    """The plan of what of the stairs lies under the deck, with the room that a post keeps clear of it: flights with
+    their skirts and guards, landings, posts."""
+    found: list[Polygon] = []
+    post = layout.parameters.stock(layout.parameters.guard.post).width
+    for plan in layout.stair_plans:
+        beside = (post if plan.guarded else SKIRT_OUTSIDE) + POST_CLEAR
+        found += [
+            f.rectangle(0.0, f.run + f.nosing + POST_CLEAR, -beside, f.width + beside)
+            for f in plan.flights
+            if not f.one_step
+        ]
+        found += [m.polygon.buffer(beside, join_style="mitre") for m in plan.landings if not m.on_ground]
+        found += [p.polygon.buffer(POST_CLEAR, join_style="mitre") for p in plan.posts]
+        found += [q.buffer(POST_CLEAR, join_style="mitre") for c in plan.carriers for q in c.squares]
+    return [g for g in found if shapely.intersects(g, layout.outline.polygon)]
