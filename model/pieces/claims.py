@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 from shapely import STRtree
-from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from ...shared.points import Vector
 from ...shared.practice import practice
@@ -69,22 +68,29 @@ class Claims:
 
     def held(self, piece: Polygon, direction: Vector) -> bool:
         """Whether both ends of a piece meet a member, a cleat or a guard post over a face, not along a line alone."""
-        around = self.near(piece)
-        return all(self.end_meets(piece, direction, sign, around) >= LEAST_FACE_MET for sign in (1, -1))
+        touching = _faces_of(self.near(piece))
+        return all(_end_meets(piece, direction, sign, touching) >= LEAST_FACE_MET for sign in (1, -1))
 
     def end_meets(self, piece: Polygon, direction: Vector, sign: int, around: list[Polygon] | None = None) -> float:
         """Inches of a piece's end, in plan, that lie against what stands there; `sign`: the end along `direction` or
         the other. A bevel is an end, however long; the sides of the piece are not."""
-        d, ring = np.asarray(direction) * sign, np.asarray(piece.exterior.coords)
-        tip, met = float((ring @ d).max()), 0.0
         others = around if around is not None else [q for q in self.near(piece) if q is not piece]
-        touching = shapely.union_all(others).buffer(FACES_MEET)
-        for p, q in itertools.pairwise(ring):
-            long = float(np.hypot(*(q - p)))
-            cuts = long > FACES_MEET and abs(float((q - p) @ d)) < A_SIDE * long
-            if cuts and tip - max(p @ d, q @ d) < END_ZONE:
-                met += float(LineString([p, q]).intersection(touching).length)
-        return met
+        return _end_meets(piece, direction, sign, _faces_of(others))
+
+
+def _faces_of(others: list[Polygon]) -> Any:
+    """All that a face may lie against at `others`."""
+    return shapely.buffer(shapely.union_all(others), FACES_MEET)
+
+
+def _end_meets(piece: Polygon, direction: Vector, sign: int, touching: Any) -> float:
+    d, ring = np.asarray(direction) * sign, shapely.get_coordinates(piece.exterior)
+    side = ring[1:] - ring[:-1]
+    long, reach = np.hypot(*side.T), ring @ d
+    cuts = (long > FACES_MEET) & (np.abs(side @ d) < A_SIDE * long)
+    ends = cuts & (reach.max() - np.maximum(reach[1:], reach[:-1]) < END_ZONE)
+    lines = shapely.linestrings(np.stack([ring[:-1][ends], ring[1:][ends]], axis=1))
+    return float(shapely.length(shapely.intersection(lines, touching)).sum())
 
 
 def length_along(piece: Polygon, direction: Vector) -> float:

@@ -25,8 +25,10 @@ def under(layout: LevelPlan, flight: Flight, x0: float, x1: float, s0: float, s1
     """The footings whose tops lie above what the flight stands on, as far as they lie within a rectangle of it."""
     strip = flight.rectangle(x0, x1, s0, s1)
     for footing in layout.footings:
+        if footing.top <= flight.bearing + CLEAR:
+            continue
         hit = footing.outline(CURVE).intersection(strip)
-        if footing.top > flight.bearing + CLEAR and hit.area > 0:
+        if hit.area > 0:
             at = [flight.position(q) for q in hit.exterior.coords]
             (xs, ss) = zip(*at)
             yield Rise((min(xs), max(xs)), (min(ss), max(ss)), footing.top)

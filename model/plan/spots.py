@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
@@ -181,10 +182,15 @@ class FootingSpot:
 
     def outline(self, sides: int = 16) -> Polygon:
         """Its plan; a round one as a polygon of four times so many sides that holds the circle."""
-        (x, y), h = self.centre, self.size / 2
-        if not self.round:
-            return box(x - h, y - h, x + h, y + h)
-        return Point(x, y).buffer(h / math.cos(math.pi / (4 * sides)), quad_segs=sides)
+        if sides not in self._outlines:  # every piece of every stair asks for it
+            (x, y), h = self.centre, self.size / 2
+            circle = Point(x, y).buffer(h / math.cos(math.pi / (4 * sides)), quad_segs=sides) if self.round else None
+            self._outlines[sides] = circle or box(x - h, y - h, x + h, y + h)
+        return self._outlines[sides]
+
+    @cached_property
+    def _outlines(self) -> dict[int, Polygon]:
+        return {}
 
 
 @dataclass(frozen=True)

@@ -145,8 +145,7 @@ class Patterns:
 
     def _read(self, solved: Solved) -> tuple[np.ndarray, ...]:
         """Shear just left, shear just right, moment, deflection on the common places; reactions."""
-        left = solved.at(self.x, "left")[0]
-        shear, moment, deflection = solved.at(self.x)
+        left, shear, moment, deflection = solved.both_sides(self.x)
         left[0] = shear[-1] = 0.0  # outside the beam
         return left, shear, moment, deflection, solved.reactions
 
@@ -162,7 +161,7 @@ class Patterns:
     @property
     def steady_reactions(self) -> np.ndarray:
         """(n,) square feet that load each support when the whole is loaded (reactions to 1 psf)."""
-        return self._unit[0][4]
+        return self._steady.reactions
 
     @property
     def moving_reactions(self) -> list[tuple[float, int, np.ndarray]]:
@@ -194,7 +193,7 @@ class Patterns:
         shear = np.maximum.reduce([np.abs(a) for k in (0, 1) for a in self._worst(k, dead, moving)])
         sag, hog = self._worst(2, dead, moving)
         most, least = self._worst(4, dead, moving)
-        at = [int(a.argmax()) for a in (shear, sag, -hog)]
+        at = [_greatest(a) for a in (shear, sag, -hog)]
         return Envelope(
             most,
             least,
@@ -214,3 +213,8 @@ class Patterns:
             inside = (self.x >= a - 1e-9) & (self.x <= b + 1e-9)
             found.append((a, b, max(0.0, float(high[inside].max())), max(0.0, float(-low[inside].min()))))
         return found
+
+
+def _greatest(a: np.ndarray) -> int:
+    """Where the greatest value stands first: supports alike bear alike but for the last bits, which name none."""
+    return int(np.argmax(a >= a.max() - 1e-9 * abs(a.max())))
