@@ -41,6 +41,7 @@ from ..drafting.hatching import definition
 from ..drafting.layers import LAYERS
 from ..drafting.titleblock import BORDER, block
 from .dxf_tables import (
+    ALIGN,
     APP,
     STYLE,
     baseline,
@@ -49,13 +50,15 @@ from .dxf_tables import (
     new_document,
     paper_block,
     paper_blocks,
-    place_attribute,
+    paragraph,
     plain,
     plain_entity,
+    put,
     symbol_block,
     tag_block,
     text_entity,
 )
+from .dxf_tags import Entity, Pen
 
 _LOCKED = 0x4000  # viewport flag: its zoom cannot be changed by mistake
 
@@ -65,55 +68,41 @@ class _Layout:
 
     def __init__(self, doc: Document, target, scale: float, origin: tuple[float, float], metric: bool):
         self.doc, self.target, self.scale, self.metric = doc, target, scale, metric
-        self.ox, self.oy = origin
+        self.pen = Pen(target)
         self.k = 25.4 if metric else 1.0
-        self.rings: dict[tuple, object] = {}  # closed outlines already written, for hatches to hold on to
-
-    def at(self, p) -> tuple[float, float]:
-        return ((p[0] + self.ox) * self.k, (p[1] + self.oy) * self.k)
+        self.at = put(self.k, *origin)
+        self.origin = origin
+        self.shift = put(1.0, *origin) if any(origin) else None  # of lettering, in view inches still
+        self.closed: list[tuple[list, Entity]] = []  # outlines already written, for hatches to hold on to
+        self.rings: dict[tuple, Entity] = {}  # the first of each, once a hatch asks
 
     def write(self, items: list[AnyItem]) -> None:
         for item in sorted(draft.clean(items), key=lambda i: type(i) is Hatch):  # hatches last, when their edges exist
             for entity in _WRITE.get(type(item), _Layout._plain)(self, item):
-                if item.mark:
+                if not item.mark:
+                    continue
+                if type(entity) is Entity:
+                    entity.mark = f"1001\n{APP}\n1000\n{item.mark}\n"
+                else:
                     entity.set_xdata(APP, [(1000, item.mark)])
 
     def _plain(self, item: AnyItem, layer: str | None = None) -> list:
-        entity = plain_entity(self.target, _moved(item, self.ox, self.oy), self.k, layer, self.scale)
+        entity = plain_entity(self.pen, item, self.at, self.k, layer, self.scale)
         if type(item) is Polyline and item.closed:
-            self.rings.setdefault(_ring_key(item.points), entity)
+            self.closed.append((item.points, entity))
         return [entity]
 
-    def _text(self, item: Text) -> list:
-        moved = _moved(item, self.ox, self.oy)
-        if len(style.lines(item.text, item.height, item.wrap)) > 1:
-            return [self.mtext(self.target, moved)]
-        return [text_entity(self.target, moved, self.scale, self.k)]
+    def _edge(self, ring) -> Entity | None:
+        """The outline drawn along `ring`, if any."""
+        for points, entity in self.closed:
+            self.rings.setdefault(_ring_key(points), entity)
+        self.closed.clear()
+        return self.rings.get(_ring_key(ring))
 
-    def mtext(self, target, item: Text):
-        """Several lines as MTEXT, broken where the PDF breaks them; anchored at the top of the first line's
-        capitals."""
-        rows = baseline(item, self.scale)
-        ux, uy = style.unit(item.rotation)
-        up = item.height * self.scale
-        point = ((rows[0][0] - uy * up) * self.k, (rows[0][1] + ux * up) * self.k)
-        text = "\\P".join(
-            plain(row).replace("\\", "\\\\").replace("{", "\\{").replace("}", "\\}") for _, _, row in rows
-        )
-        return target.add_mtext(
-            text,
-            {
-                "layer": item.layer,
-                "style": STYLE,
-                "char_height": up * self.k,
-                "insert": point,
-                "rotation": item.rotation,
-                "attachment_point": {"left": 1, "centre": 2, "right": 3}[item.align],
-                "line_spacing_style": 2,
-                "line_spacing_factor": style.LINE_SPACING * 3 / 5,
-                "width": 0.0,
-            },
-        )
+    def _text(self, item: Text) -> list:
+        if len(style.lines(item.text, item.height, item.wrap)) > 1:
+            return [paragraph(self.pen, item, self.scale, self.k, self.shift)]
+        return [text_entity(self.pen, item, self.scale, self.k, shift=self.shift)]
 
     def _hatch(self, item: Hatch) -> list:
         if item.pattern == "solid":
@@ -132,18 +121,21 @@ class _Layout:
             path = hatch.paths.add_polyline_path(
                 [self.at(p) for p in ring], is_closed=True, flags=1 if ring is item.outline else 16
             )
-            edge = self.rings.get(_ring_key(ring))
+            edge = self._edge(ring)
             if edge is None:  # no drawn edge: one that does not plot
                 (edge,) = self._plain(Polyline(ring, True, layer="A-ANNO-NPLT"))
                 out.append(edge)
-            hatch.associate(path, [edge])
+            path.source_boundary_objects.append(edge.handle)
+            if hatch.dxf.handle not in edge.held_by:
+                edge.held_by.append(hatch.dxf.handle)
+        hatch.dxf.associative = 1
         return out
 
     def _dimension(self, item: Dimension) -> list:
         parts = dimension(item, self.scale, self.metric)
         aligned = item.angle is None
         block_ = self.doc.blocks.new_anonymous_block(type_char="D")
-        inner = _Layout(self.doc, block_, self.scale, (self.ox, self.oy), self.metric)
+        inner = _Layout(self.doc, block_, self.scale, self.origin, self.metric)
         for stroke in draft.strokes(item, self.scale, self.metric):
             if type(stroke) is Text:
                 inner._text(stroke)
@@ -151,17 +143,8 @@ class _Layout:
                 inner._plain(stroke)
         for tip in parts.line:
             size = style.TICK * self.scale * self.k
-            block_.add_blockref(
-                ARROWS.block_name(ARROWS.architectural_tick),
-                self.at(tip),
-                dxfattribs={
-                    "layer": item.layer,
-                    "xscale": size,
-                    "yscale": size,
-                    "zscale": size,
-                    "rotation": parts.direction,
-                },
-            )
+            tick = ARROWS.block_name(ARROWS.architectural_tick)
+            inner.pen.insert(tick, self.at(tip), (size, size, size), parts.direction, item.layer)
         entity = self.target.new_entity(
             "DIMENSION",
             {
@@ -184,7 +167,7 @@ class _Layout:
 
     def _leader(self, item: Leader) -> list:
         *_path, text = draft.strokes(item, self.scale, self.metric)
-        note = self.mtext(self.target, _moved(text, self.ox, self.oy))
+        note = paragraph(self.pen, text, self.scale, self.k, self.shift)
         points = [self.at(p) for p in draft.leader_path(item, self.scale)]
         leader = self.target.add_leader(
             points,
@@ -193,7 +176,7 @@ class _Layout:
                 "layer": item.layer,
                 "has_arrowhead": int(item.head == "arrow"),
                 "annotation_type": 0,
-                "annotation_handle": note.dxf.handle,
+                "annotation_handle": note.handle,
                 "text_height": item.height * self.scale * self.k,
                 "has_hookline": 0,
                 "text_width": max(
@@ -208,35 +191,27 @@ class _Layout:
             out.append(self._insert(symbol_block(self.doc, "dot", self.k), item.tip, self.scale, 0.0, item.layer))
         return out
 
-    def _insert(self, block_: str, at, size: float, turn: float, layer: str):
-        return self.target.add_blockref(
-            block_,
-            self.at(at),
-            dxfattribs={"layer": layer, "xscale": size, "yscale": size, "zscale": size, "rotation": turn},
-        )
+    def _insert(self, block_: str, at, size: float, turn: float, layer: str) -> Entity:
+        return self.pen.insert(block_, self.at(at), (size, size, size), turn, layer)
 
     def _tag(self, item: Tag) -> list:
-        width, height = draft.tag_size(item)
-        entity = self._insert(tag_block(self.doc, item.shape, self.k), item.at, 1.0, 0.0, item.layer)
-        entity.dxf.xscale, entity.dxf.yscale, entity.dxf.zscale = (s * self.scale for s in (width, height, 1.0))
-        self._attribute(entity, "MARK", Text(item.at, item.text, item.height, "centre", "middle", layer=item.layer))
+        scales = [s * self.scale for s in (*draft.tag_size(item), 1.0)]
+        entity = self.pen.insert(tag_block(self.doc, item.shape, self.k), self.at(item.at), scales, 0.0, item.layer)
+        self.attribute(entity, "MARK", Text(item.at, item.text, item.height, "centre", "middle", layer=item.layer))
         line = draft.tag_line(item, self.scale)
         return [entity] if line is None else [entity, *self._plain(Polyline(list(line), layer=item.layer))]
 
-    def _attribute(self, insert, tag: str, text: Text) -> None:
-        ((x, y, row),) = baseline(_moved(text, self.ox, self.oy), self.scale)
-        attrib = insert.add_attrib(
-            tag,
-            plain(row),
-            dxfattribs={"layer": text.layer, "style": STYLE, "height": text.height * self.scale * self.k},
-        )
-        place_attribute(attrib, (x, y), text.align, self.k)
+    def attribute(self, insert: Entity, tag: str, text: Text) -> None:
+        """The lettering of an attribute of a placed block."""
+        ((x, y, row),) = baseline(text, self.scale, self.shift)
+        k, height, align = self.k, text.height * self.scale * self.k, ALIGN[text.align]
+        self.pen.attribute(insert, tag, (x * k, y * k), plain(row), height, align, STYLE, text.layer)
 
     def _symbol(self, item: Symbol) -> list:
         name = symbol_block(self.doc, item.name, self.k, self.scale if item.true_size else 1.0)
         entity = self._insert(name, item.at, draft.symbol_size(item, self.scale), item.rotation, item.layer)
         for tag, text in draft.symbol_slots(item, self.scale):
-            self._attribute(entity, tag, text)
+            self.attribute(entity, tag, text)
         return [entity]
 
     def _arrow(self, item: Arrow) -> list:
@@ -260,13 +235,6 @@ _WRITE = {
     Arrow: _Layout._arrow,
     Table: _Layout._strokes,
 }
-
-
-def _moved(item: AnyItem, dx: float, dy: float) -> AnyItem:
-    """A plain item moved, itself where nothing moves."""
-    if not (dx or dy):
-        return item
-    return draft.moved(item, dx, dy)
 
 
 def _ring_key(ring) -> tuple:
@@ -329,11 +297,11 @@ def _write_sheet(doc: Document, drawing: DrawingSet, sheet: Sheet, first: bool) 
     writer = _Layout(doc, layout, 1.0, (0.0, 0.0), metric)
     writer.write(sheet.items)
     writer.write(titles(sheet, metric))
-    insert = layout.add_blockref(paper_block(sheet.paper), (0, 0), dxfattribs={"layer": BORDER})
+    insert = writer.pen.insert(paper_block(sheet.paper), (0.0, 0.0), (1.0, 1.0, 1.0), 0.0, BORDER)
     values = drawing.title_fields(sheet)
     for cell in block(sheet.paper).cells:
         for tag, text in cell.texts(values[cell.tag]):
-            writer._attribute(insert, tag, text)
+            writer.attribute(insert, tag, text)
 
 
 def write_dxf(drawing: DrawingSet, path: str | PathLike) -> None:
@@ -346,7 +314,7 @@ def write_dxf(drawing: DrawingSet, path: str | PathLike) -> None:
     with reproducible():
         doc = new_document(drawing.metric)
         k = 25.4 if drawing.metric else 1.0
-        paper_blocks(doc, drawing, k, _Layout(doc, None, 1.0, (0.0, 0.0), drawing.metric).mtext)
+        paper_blocks(doc, drawing, k)
         _write_views(doc, drawing)
         for number, sheet in enumerate(drawing.sheets):
             _write_sheet(doc, drawing, sheet, number == 0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 import ezdxf
 from ezdxf import units as dxf_units
@@ -11,13 +12,17 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.render.arrows import ARROWS
 
 from ..drafting import style
-from ..drafting.drawing import AnyItem, Arc, Circle, DrawingSet, Hatch, Line, Polyline, Text
+from ..drafting.drawing import AnyItem, Arc, Circle, DrawingSet, Hatch, Line, Point, Polyline, Text
 from ..drafting.layers import LAYERS, LINE_TYPES
 from ..drafting.symbols import SYMBOLS, TAG_SHAPES
 from ..drafting.titleblock import BORDER, INNER, block, caution_items
+from .dxf_tags import Entity, Pen
+
+Put = Callable[[Point], Point]  # a point of the drawing where it lies in the file
 
 APP = "PLUMBCUT"  # of the extended data that carries marks
 STYLE = "PLUMBCUT"
+ALIGN = {"left": 0, "centre": 1, "right": 2}  # as DXF counts them
 _ALIGN = {"left": TextEntityAlignment.LEFT, "centre": TextEntityAlignment.CENTER, "right": TextEntityAlignment.RIGHT}
 
 
@@ -133,48 +138,47 @@ def paper_block(paper: str) -> str:
     return block_name(f"title block {paper}")
 
 
-def plain_entity(target, item: AnyItem, k: float, layer: str | None = None, dash: float = 1.0):
-    """A plain item other than Text or a patterned Hatch as an entity of `target`, its coordinates times `k`.
+def plain_entity(pen: Pen, item: AnyItem, at: Put, k: float, layer: str | None = None, dash: float = 1.0) -> Entity:
+    """A plain item other than Text or a patterned Hatch, written by `pen`: points where `at` puts them, lengths times
+    `k`.
 
-    `dash` is the scale of its dashes, set where its layer has any.
+    `dash` is the scale of its dashes, taken where its layer has any.
     """
-    attribs: dict = {"layer": layer or item.layer}
-    if dash != 1.0 and (layer == "0" or LAYERS[attribs["layer"]].dashes):
-        attribs["ltscale"] = dash
+    name = layer or item.layer
+    if dash != 1.0 and not (layer == "0" or LAYERS[name].dashes):
+        dash = 1.0
     kind = type(item)
     if kind is Line:
-        return target.add_line((item.a[0] * k, item.a[1] * k), (item.b[0] * k, item.b[1] * k), attribs)
+        return pen.line(at(item.a), at(item.b), name, dash)
     if kind is Polyline:
-        entity = target.add_lwpolyline([(x * k, y * k) for x, y in item.points], close=item.closed, dxfattribs=attribs)
-        if "ltscale" in attribs:
-            entity.dxf.flags |= 128  # dashes run on round corners, as in the PDF
-        return entity
+        return pen.polyline([at(p) for p in item.points], item.closed, name, dash)
     if kind is Circle:
-        return target.add_circle((item.centre[0] * k, item.centre[1] * k), item.radius * k, attribs)
+        return pen.circle(at(item.centre), item.radius * k, name, dash)
     if kind is Arc:
-        return target.add_arc(
-            (item.centre[0] * k, item.centre[1] * k), item.radius * k, item.start, item.end, True, attribs
-        )
+        return pen.arc(at(item.centre), item.radius * k, item.start, item.end, name, dash)
     assert kind is Hatch and item.pattern == "solid", kind
-    hatch = target.add_hatch(color=256, dxfattribs=attribs)
-    for ring in (item.outline, *item.holes):
-        hatch.paths.add_polyline_path(
-            [(x * k, y * k) for x, y in ring], is_closed=True, flags=1 if ring is item.outline else 16
-        )
-    return hatch
+    return pen.solid([at(p) for p in item.outline], [[at(p) for p in ring] for ring in item.holes], name, dash)
 
 
-def baseline(item: Text, scale: float) -> list[tuple[float, float, str]]:
-    """Where each line of a text stands: the anchor on its baseline, in view inches, and the line."""
+def put(k: float, dx: float = 0.0, dy: float = 0.0) -> Put:
+    """Where points of the drawing lie in the file: moved, then times `k`."""
+    if not (dx or dy):
+        return lambda p: (p[0] * k, p[1] * k)
+    return lambda p: ((p[0] + dx) * k, (p[1] + dy) * k)
+
+
+def baseline(item: Text, scale: float, shift: Put | None = None) -> list[tuple[float, float, str]]:
+    """Where each line of a text stands: the anchor on its baseline, in view inches, and the line. `shift` moves it."""
     rows = style.lines(item.text, item.height, item.wrap)
     pitch = item.height * style.LINE_SPACING
     body = item.height + pitch * (len(rows) - 1)
     low = {"bottom": 0.0, "middle": -body / 2, "top": -body}[item.level]
     ux, uy = style.unit(item.rotation)
+    x, y = shift(item.at) if shift else item.at
     out = []
     for n, row in enumerate(rows):
         up = (low + pitch * (len(rows) - 1 - n)) * scale
-        out.append((item.at[0] - uy * up, item.at[1] + ux * up, row))
+        out.append((x - uy * up, y + ux * up, row))
     return out
 
 
@@ -184,16 +188,24 @@ def plain(text: str) -> str:
     return re.sub("%{2,}", lambda run: "%%%" * len(run[0]), text.replace("^", "^ "))
 
 
-def text_entity(target, item: Text, scale: float, k: float, layer: str | None = None):
-    """One line of lettering as TEXT."""
-    ((x, y, row),) = baseline(item, scale)
-    entity = target.add_text(
-        plain(row),
-        height=item.height * scale * k,
-        rotation=item.rotation,
-        dxfattribs={"layer": layer or item.layer, "style": STYLE},
-    )
-    return entity.set_placement((x * k, y * k), align=_ALIGN[item.align])
+def text_entity(
+    pen: Pen, item: Text, scale: float, k: float, layer: str | None = None, shift: Put | None = None
+) -> Entity:
+    """One line of lettering as TEXT; `shift` moves its anchor, in view inches."""
+    ((x, y, row),) = baseline(item, scale, shift)
+    height, align = item.height * scale * k, ALIGN[item.align]
+    return pen.text((x * k, y * k), plain(row), height, item.rotation, align, STYLE, layer or item.layer)
+
+
+def paragraph(pen: Pen, item: Text, scale: float, k: float, shift: Put | None = None) -> Entity:
+    """Several lines as MTEXT, broken where the PDF breaks them; anchored at the top of the first line's capitals."""
+    rows = baseline(item, scale, shift)
+    ux, uy = style.unit(item.rotation)
+    up = item.height * scale
+    point = ((rows[0][0] - uy * up) * k, (rows[0][1] + ux * up) * k)
+    text = "\\P".join(plain(row).replace("\\", "\\\\").replace("{", "\\{").replace("}", "\\}") for _, _, row in rows)
+    anchor, spacing = ALIGN[item.align] + 1, style.LINE_SPACING * 3 / 5
+    return pen.paragraph(point, text, up * k, item.rotation, anchor, spacing, STYLE, item.layer)
 
 
 def place_attribute(entity, at, align: str, k: float) -> None:
@@ -209,11 +221,12 @@ def symbol_block(doc: Document, name: str, k: float, dash: float = 1.0) -> str:
     if title in doc.blocks:
         return title
     target = doc.blocks.new(title)
+    pen = Pen(target)
     for item in SYMBOLS[name].items:
         if type(item) is Text:
-            text_entity(target, item, 1.0, k, "0")
+            text_entity(pen, item, 1.0, k, "0")
         else:
-            plain_entity(target, item, k, "0", dash)
+            plain_entity(pen, item, put(k), k, "0", dash)
     for slot in SYMBOLS[name].slots:
         text = Text(slot.at, slot.tag, slot.height, slot.align, slot.level, layer="0")
         ((x, y, _),) = baseline(text, 1.0)
@@ -230,8 +243,9 @@ def tag_block(doc: Document, shape: str, k: float) -> str:
     if title in doc.blocks:
         return title
     target = doc.blocks.new(title)
+    pen = Pen(target)
     for item in TAG_SHAPES[shape]:
-        plain_entity(target, item, k, "0")
+        plain_entity(pen, item, put(k), k, "0")
     attdef = target.add_attdef(
         "MARK", height=style.NOTE * k, dxfattribs={"prompt": "Mark of the piece", "style": STYLE, "layer": "0"}
     )
@@ -239,18 +253,19 @@ def tag_block(doc: Document, shape: str, k: float) -> str:
     return title
 
 
-def paper_blocks(doc: Document, drawing: DrawingSet, k: float, mtext) -> None:
-    """A title block with attributes for every paper the set uses. `mtext(target, text)` writes several lines."""
+def paper_blocks(doc: Document, drawing: DrawingSet, k: float) -> None:
+    """A title block with attributes for every paper the set uses."""
     for paper in dict.fromkeys(sheet.paper for sheet in drawing.sheets):
         parts = block(paper)
         target = doc.blocks.new(paper_block(paper))
+        pen = Pen(target)
         for item in parts.items:
             if type(item) is Text:
-                text_entity(target, item, 1.0, k)
+                text_entity(pen, item, 1.0, k)
             else:
-                plain_entity(target, item, k)
+                plain_entity(pen, item, put(k), k)
         for item in caution_items(paper, drawing.cautions):
-            mtext(target, item)
+            paragraph(pen, item, 1.0, k)
         for cell in parts.cells:
             sheets = [drawing.title_fields(sheet)[cell.tag] for sheet in drawing.sheets if sheet.paper == paper]
             for row in range(max(cell.rows, *(value.count("\n") + 1 for value in sheets))):

@@ -20,8 +20,8 @@ from plumbcut.exports.drafting import draft, style
 from plumbcut.exports.drafting.drawing import Dimension, DrawingSet, Hatch, Line, Polyline, Sheet, Text, View, Viewport
 from plumbcut.exports.drafting.hatching import hatch_lines
 from plumbcut.exports.drafting.layers import LAYERS
-from plumbcut.exports.formats.dxf import _Layout, write_dxf
-from plumbcut.exports.formats.dxf_tables import APP, STYLE, new_document, text_entity
+from plumbcut.exports.formats.dxf import write_dxf
+from plumbcut.exports.formats.dxf_tables import APP, STYLE
 
 SETS = [("ARCH D", False), ("letter", False), ("A1", True)]
 
@@ -319,12 +319,10 @@ def test_an_unknown_layer_is_refused_before_anything_is_written(tmp_path):
 
 
 @pytest.mark.parametrize("typed", ["5%%d", "100%", "a%%%b", "^J", "x^ y", "{a} \\P b", "%%%%", "a^b"])
-def test_texts_read_as_they_were_typed(typed):
+def test_texts_read_as_they_were_typed(typed, tmp_path):
     """As ezdxf decodes TEXT and MTEXT; the codes are those of the DXF reference (%%d, %%%, ^J, \\P)."""
-    doc = new_document(False)
-    text = text_entity(doc.modelspace(), Text((0, 0), typed, 0.1, layer="0"), 1.0, 1.0)
-    assert text.plain_text() == typed
-    rows = _Layout(doc, doc.modelspace(), 1.0, (0.0, 0.0), False).mtext(
-        doc.modelspace(), Text((0, 0), f"{typed}\n{typed}", 0.1, layer="0")
-    )
-    assert rows.plain_text() == f"{typed}\n{typed}"
+    two = Text((2, 2), f"{typed}\n{typed}", 0.1, layer="A-ANNO-NOTE")
+    sheet = Sheet("S-1", "X", items=[Text((2, 4), typed, 0.1, layer="A-ANNO-NOTE"), two])
+    write_dxf(DrawingSet([sheet]), tmp_path / "x.dxf")
+    layout = ezdxf.readfile(tmp_path / "x.dxf").layout("S-1 X")
+    assert [text.plain_text() for text in layout.query("TEXT MTEXT")][:2] == [typed, f"{typed}\n{typed}"]
