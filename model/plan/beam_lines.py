@@ -8,7 +8,7 @@ let them be.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -17,10 +17,11 @@ from shapely.ops import unary_union
 from ...shared.errors import DesignError
 from ...shared.points import Vector, pair
 from ...shared.practice import estimate
-from ...shared.standards import joist_span
+from ...shared.standards import find_limit, joist_span
 from ..solid.union import united
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
+from .even_lines import even_lines
 from .footings import POST_GAP
 from .joist_spans import spans
 from .post_plan import CLEAT_THICKNESS
@@ -115,7 +116,18 @@ def behind_cleats(layout: Setting, edge: Edge) -> float:
 
 def _beside_flush(layout: Setting, edge: Edge) -> float:
     """Inside distance free of the posts under an edge that is a beam."""
-    return max(layout.parameters.stock(layout.parameters.frame.post).width, layout.rim_of(edge)) + POST_GAP
+    post = layout.parameters.stock(layout.parameters.frame.post).width
+    return max(_under_flush(layout, edge) + post / 2, layout.rim_of(edge)) + POST_GAP
+
+
+def _under_flush(layout: Setting, edge: Edge) -> float:
+    """Inside an edge that is a beam, the middle of its posts: their outer faces lie in the rim's. Where they come out
+    behind it by less than the least bearing, on which the rim beside it would end, they stand further in by the
+    rest."""
+    post, rim = layout.parameters.stock(layout.parameters.frame.post).width, layout.rim_of(edge)
+    row = find_limit("bearing_on_wood_min", layout.parameters.local.edition)
+    behind, least = post - rim, float(row.value) if row else 0.0
+    return max(post, rim) / 2 + (least - behind if TOUCHES < behind < least else 0.0)
 
 
 def _set_back(layout: Beamed, edge: Edge) -> float:
@@ -235,11 +247,10 @@ def _flush_edges(layout: Beamed) -> list[BeamRun]:
     for e, _, polygon in layout.rims:
         if _flush(layout, e):
             plies.setdefault(e.name, []).append(polygon)
-    post = layout.parameters.stock(layout.parameters.frame.post).width
     runs = []
     for name, found in plies.items():
         e = layout.outline[name]
-        inside = max(post, layout.rim_of(e)) / 2
+        inside = _under_flush(layout, e)
         before, after = layout.outline.before(e), layout.outline.after(e)
         along = [[e.position(q)[0] for q in p.exterior.coords] for p in found]
         low, high = max(min(a) for a in along), min(max(a) for a in along)
@@ -400,11 +411,18 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
                 None,
             )
             near.append([v, lo, hi]) if near is not None else regions.append([[v, lo, hi]])
+    for v, lo, hi in _rim_spans(layout, runs, allowed):
+        beside = (
+            r for r in regions if any(abs(v - u) < 2.1 * layout.joist_spacing and lo < b and a < hi for u, a, b in r)
+        )
+        for region in beside:
+            region.append([v, lo, hi])
     added: list[BeamRun] = []
     for region in regions:
+        region.sort(key=lambda row: layout.ahead(layout.across) * row[0])
         begin = layout.ahead(layout.along)  # from this end on
         rows = sorted([v, lo, hi] if begin > 0 else [v, -hi, -lo] for v, lo, hi in region)
-        for line, low, high in _lines(rows, allowed, width(layout, flush), layout.joist_spacing):
+        for line, low, high in even_lines(rows, allowed, width(layout, flush), layout.joist_spacing):
             at = begin * line
             reach = layout.joist_spacing + layout.joist.thickness
             at = _clear_of_posts(layout, at, low - reach, high + reach) if flush else at
@@ -414,47 +432,18 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     return added
 
 
+def _rim_spans(layout: Beamed, runs: list[BeamRun], allowed: float) -> Iterator[tuple[float, float, float]]:
+    """(position across, low, high) of the spans longer than `allowed` inches of the plies of rims along the joists: a
+    beam that the joists beside them need runs on under these, but none is added for them alone."""
+    for e, _, ply in layout.rims:
+        if layout.is_lengthwise(e) and not layout.has_ledger(e):
+            v = float(np.dot(ply.centroid.coords[0], layout.across))
+            yield from ((v, lo, hi) for lo, hi in spans(layout, ply, runs) if hi - lo > allowed + 1e-6)
+
+
 def _slanted(run: BeamRun, others: list[BeamRun]) -> bool:
     return any(
         abs(abs(float(run.direction @ o.direction)) - 1) > 1e-9
         for o in others
         if o.polygon.distance(run.polygon) < BEAMS_APART
     )
-
-
-def _lines(region, allowed: float, w: float, spacing: float) -> list[tuple[float, float, float]]:
-    """(position along the joists, first and last joist's position across) of the fewest lines that leave no clear span
-    longer than allowed, and among those the ones that leave the shortest."""
-    fewest = len({x for x, _, _ in _swept(region, allowed, w, spacing)})
-    low, high = 24.0, allowed
-    for _ in range(24):
-        middle = (low + high) / 2
-        if len({x for x, _, _ in _swept(region, middle, w, spacing, fewest)}) <= fewest:
-            high = middle
-        else:
-            low = middle
-    return _swept(region, high, w, spacing)
-
-
-def _swept(region, longest: float, w: float, spacing: float, most: int = 60) -> list[tuple[float, float, float]]:
-    """From the low end: each line as far up as the joist that needs it first allows."""
-    rows = [list(r) for r in region]
-    lines: list[tuple[float, float, float]] = []
-    for _ in range(most + 1):
-        needing = [r for r in rows if r[2] - r[1] > longest + 1e-6]
-        if not needing:
-            break
-        first = min(needing, key=lambda r: (round(r[1], 6), r[2]))
-        at = min(first[1] + longest + w / 2, first[2] - w)
-        covered = [r for r in rows if r[1] + w < at < r[2] - w / 2]
-        stretch: list[list[float]] = []
-        for r in covered:
-            if stretch and r[0] - stretch[-1][1] < 2.1 * spacing:
-                stretch[-1][1] = r[0]
-            else:
-                stretch.append([r[0], r[0]])
-            r[1] = at + w / 2
-        lines += [(at, a, b) for a, b in stretch]
-        if not covered:
-            break
-    return lines

@@ -53,6 +53,16 @@ def test_a_deck_too_low_for_beams_underneath_has_flush_ones(sections):
     assert not [r for r in check_deck(deck) if r.result == "not met" and "solids" in str(r.source)]
 
 
+def test_the_rim_beside_a_flush_beam_rests_on_its_post_by_the_least_bearing_or_not_at_all():
+    """Three plies are 4.5 in, a 6x6 post 5.5 in: flush with the rim's face it would come out by 1 in behind, less than
+    the 1-1/2 in on wood or metal of IRC R507.6.1."""
+    deck = deck_of(outline={"width": 150, "depth": 100}, levels={"surface": 9}, frame={"rim_plies": 3})
+    assert not [r for r in check_deck(deck) if r.result == "not met" and r.rule == "bearing on wood"]
+    beside = {p.id for p in deck.parts if p.role == "rim" and p.edge in ("left", "right")}
+    on = [c for c in deck.contacts if c.id_a in beside and c.kind == "bearing" and c.b.role == "post base"]
+    assert len(on) == 6 and all(c.area == pytest.approx(1.5 * 1.5) for c in on)
+
+
 def test_the_load_of_a_flush_deck_reaches_the_ground_and_the_house():
     comes_down_whole(deck_of(**LOW))
 

@@ -1,0 +1,37 @@
+"""Beams added between the supports: which members they run under, and where they lie."""
+
+from __future__ import annotations
+
+import pytest
+from shapely.geometry import Polygon
+
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.even_lines import even_lines
+
+
+@pytest.mark.parametrize("plies", [1, 3])
+def test_a_beam_between_runs_on_under_all_plies_of_the_rims_beside_its_joists(plies):
+    """Two border courses push the first joist 17.2 in from the edge: a beam that ended a spacing past it would stop
+    3.7 in inside, under one ply of three, or short of the one."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 100, "depth": 210, "house": []},
+                "levels": {"surface": 40},
+                "surface": {"direction": 45, "border": {"courses": 2}},
+                "frame": {"support": "free-standing", "rim_plies": plies, "joist_direction": "y"},
+            }
+        )
+    )
+    under = next(r.polygon for r in deck.layout.runs if r.edge is None)
+    rims = [p for p in deck.parts if p.role == "rim" and p.edge in ("left", "right")]
+    assert len(rims) == 2 * plies
+    for rim in rims:
+        # across the whole rim, over the beam's 3 in
+        assert Polygon(rim.footprint).intersection(under).area == pytest.approx(1.5 * 3.0, abs=1e-3)
+
+
+def test_a_line_between_two_supports_lies_in_the_very_middle():
+    """Joists from 15 in to 198 in over a beam 3 in wide: (183 - 3) / 2 on either side, 15 + 90 + 1.5 = 106.5 in."""
+    assert even_lines([[12.0, 15.0, 198.0], [24.0, 15.0, 198.0]], 100.0, 3.0, 12.0) == [(106.5, 12.0, 24.0)]
