@@ -18,9 +18,10 @@ from shapely.affinity import translate
 from shapely.geometry import MultiPolygon, Polygon
 
 from ...shared.points import Vector
+from ...shared.practice import practice
 from ..plan.beam_run import BeamRun
 from ..plan.edges import FAR, Edge
-from ..plan.joist_plan import direction_of
+from ..plan.joist_plan import CROSSES, direction_of
 from ..plan.joist_spans import spans
 from ..plan.post_plan import CLEAT_THICKNESS
 from ..plan.seats import post_square
@@ -28,6 +29,7 @@ from ..plan.splits import joints
 from ..plan.spots import UNDER_JOINTS, Strip
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
+from ..solid.roles import in_group
 from .claims import SHORTEST_BLOCK, TOUCHING, Claim, Claims, is_block, length_along
 from .end_blocks import carry_loose_ends
 from .joist_ends import blocks_at_posts, hold_joist_ends
@@ -38,6 +40,7 @@ from .support import beam_lengths
 ROW_APART = 3.0  # inches: middles of spans less far apart get one row of blocks (our own)
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
+BLOCKING, BESIDE_A_CROSSING = in_group("blocking"), practice("block beside a crossing")
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
 
 
@@ -87,6 +90,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
     for run in layout.runs if layout.parameters.frame.blocking_at_beams else ():
         if not run.flush:
             claims.claim(_over_beam(layout, claims, run))
+            claims.claim(_past_the_beam(layout, claims, run))
     claims.claim(_rows(layout, claims))
     carry_loose_ends(layout, claims)
     return claims.members
@@ -162,6 +166,8 @@ def _in_lengths(
                 inner = min(abs(i) for _, i in s)
                 there = [a for a, i in s if abs(i) < inner + 2]
                 ends.append((min(there) + max(there)) / 2)
+    if not layout.has_ledger(edge):
+        ends = _with_others_beyond(layout, edge, polygon, ends)
     spacing, trim = layout.joist_spacing, layout.parameters.order.end_trim
 
     def cut_at(places: Sequence[float]) -> list[float]:
@@ -175,6 +181,16 @@ def _in_lengths(
     return [
         polygon.intersection(edge.rectangle(a, b, -99, 99)) for a, b in zip([low - 1, *cuts], [*cuts, high + 1])
     ], cuts
+
+
+def _with_others_beyond(layout: LevelPlan, edge: Edge, rim: Polygon, ends: Sequence[float]) -> list[float]:
+    """Those of the places that carry a rim which have others on both sides: a joint over the last one would leave an
+    overhang that nothing holds down. A ledger, or a rim that is a beam, carries the end that meets it."""
+    beams = {run.edge for run in layout.runs if run.flush}
+    carriers = [q for e, _, q in layout.rims if e is not edge and (layout.has_ledger(e) or e.name in beams)]
+    met = [q.intersection(rim.buffer(2 * TOUCHING)) for q in carriers if q.distance(rim) < TOUCHING]
+    there = [*ends, *(edge.position(m.centroid.coords[0])[0] for m in met)]
+    return [x for x in ends if min(there) + TOUCHING < x < max(there) - TOUCHING]
 
 
 def _between(claims: Claims, strip, direction, role: str, where: str, edge: str | None = None) -> list[Claim]:
@@ -203,17 +219,36 @@ def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Claim]:
     return found
 
 
-def _over_beam(layout: Setting, claims: Claims, run: BeamRun) -> list[Claim]:
+def _over_beam(layout: Setting, claims: Claims, run: BeamRun, past: float = 2.0) -> list[Claim]:
+    """Blocks in the line of a beam, and `past` its ends."""
     d, t = run.direction, layout.joist.thickness
     if abs(float(d @ layout.across)) < LEAST_ACROSS:
         return []  # blocks so nearly along the joists would be slivers
     n = np.array([-d[1], d[0]]) * t / 2
-    a, b = np.asarray(run.start) - d * 2, np.asarray(run.end) + d * 2
+    a, b = np.asarray(run.start) - d * past, np.asarray(run.end) + d * past
     strip = Polygon([a - n, b - n, b + n, a + n]).intersection(layout.inner)
     members = []
     for g in getattr(strip, "geoms", [strip]):
         members += _between(claims, g, d, "blocking", f"over the beam {run.where}", run.edge)
     return members
+
+
+def _past_the_beam(layout: Setting, claims: Claims, run: BeamRun) -> list[Claim]:
+    """Blocks in the bays past a beam's ends, for the joists on it that none beside them holds: the second of two side
+    by side."""
+    blocks = [m for m in claims.members if m.role == "rim" or m.role in BLOCKING]
+    near = run.polygon.buffer(BESIDE_A_CROSSING)
+    loose = [
+        m.polygon
+        for m in claims.members
+        if m.role == "joist"
+        and m.polygon.intersection(run.polygon).area > CROSSES
+        and not any(b.polygon.intersects(near) and b.polygon.distance(m.polygon) < TOUCHING for b in blocks)
+    ]
+    if not loose:
+        return []
+    more = _over_beam(layout, claims, run, layout.joist_spacing + 2 * layout.joist.thickness)
+    return [b for b in more if any(b.polygon.distance(q) < TOUCHING for q in loose)]
 
 
 def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
