@@ -85,11 +85,12 @@ def _centres(stage: Stage, view: d.View) -> None:
 
 
 def _hangers(stage: Stage) -> list[d.AnyItem]:
-    """A short heavy U at every joist end that meets the face of a ledger, header or flush beam: the hanger's seat."""
+    """A short heavy U at every end that hangs on a ledger, header or flush beam, the hanger's seat: as many as are
+    bought, two where one hanger holds two joists."""
     out: list[d.AnyItem] = []
     hanging = hung(stage.measured_rows, stage.deck.contacts)
     for c in hanger_ends(stage.measured_rows, hanging).values():
-        if c.b.role != "ledger" and c.a.role == "joist" and c.a.stair is None:
+        if (c.b.role, c.a.role) != ("ledger", "joist") and c.a.stair is None:
             axis = in_plan.plan_axis(c.a)
             band, end = in_plan.reach(c.a, in_plan.square(axis)), float(np.dot(axis, c.point[:2]))
             inward = 1.0 if end < sum(in_plan.reach(c.a, axis)) / 2 else -1.0

@@ -20,7 +20,7 @@ from .measure import Measured
 
 UNDER_BEAMS = tuple(r for r in ROLES["beam"].carriers if r != "beam")  # a flush beam may lie on one under the joists
 _UNDER_JOISTS = ("beam", "ledger", "post")
-_SQUARE = 0.9  # cosine between an end's face and its piece within which it butts and is not mitred; our own
+BUTTS = 0.9  # cosine between an end's face and its piece within which it butts and is not mitred; our own
 
 
 def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[str, ...]]:
@@ -74,7 +74,7 @@ def _hang_rims(
     """A rim beside the joists that butts on one that is their beam hangs there as they do."""
     for c in touching:
         butts = c.kind == "end" and parts[c.i].role == parts[c.j].role == "rim" and c.j in standing - {c.i}
-        if butts and c.i not in standing and abs(float(np.dot(c.normal, parts[c.i].place.x))) > _SQUARE:
+        if butts and c.i not in standing and abs(float(np.dot(c.normal, parts[c.i].place.x))) > BUTTS:
             found[c.i][c.j] = None
 
 

@@ -20,7 +20,7 @@ from ...shared.practice import estimate
 from ...shared.said import Words, quoting
 from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
-from ..measuring.carriers import in_hanger, standing_rims
+from ..measuring.carriers import BUTTS, in_hanger, standing_rims
 from ..measuring.contacts import Contact
 from ..measuring.measure import Measured
 from ..measuring.notched_seat import notched_seats
@@ -240,7 +240,9 @@ def hung(measured: Sequence[Measured], contacts: Iterable[Contact]) -> list[Cont
     for c in contacts:
         a, b = c.a.role, c.b.role
         standing = measured[c.j].id in stood and measured[c.j].id in measured[c.i].carried_by
-        if c.kind == "end" and in_hanger(a, b, standing):
+        # rims mitred on one another are nailed
+        mitred = a == b == "rim" and abs(float(np.dot(c.normal, measured[c.i].axis))) <= BUTTS
+        if c.kind == "end" and in_hanger(a, b, standing) and not mitred:
             found.append(c)
     return found
 
