@@ -17,14 +17,14 @@ from pydantic import BaseModel, ValidationError
 
 from ..shared.as_toml import up_to
 from ..shared.errors import DesignError, Fault, InputError
-from .as_built.survey import check_survey
+from .as_built.check_survey import check_survey
 from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
 from .input.parameters import Parameters
 from .pieces.guards import check_guard
 from .plan.edges import FrameOutline
 from .plan.joist_spacing import USUAL
-from .plan.layout import RECTANGLE, lay_out, read_outline
+from .plan.layout import RECTANGLE, drawn_outline, lay_out
 from .plan.stages import LevelPlan
 from .plan.would_do import with_value
 
@@ -59,7 +59,7 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
     if faults:
         raise _faults(path, source, faults)
     try:
-        outline = read_outline(parameters)
+        outline = drawn_outline(parameters)
         _refuse_absurd(parameters, outline)
         layout = lay_out(parameters)
         check_guard(layout)

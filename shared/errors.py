@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .as_toml import as_toml
@@ -49,13 +50,21 @@ class DesignError(PlumbcutError):
     """A design that is well written but cannot be drawn (a stair off its edge, a border wider than the deck).
 
     `key` is the dotted key to blame, so that the command line can add file and line. `would_do`: the key of a value and
-    the value with which this would not be refused, where there is one; the message ends with it as the file writes it.
+    the value with which this would not be refused, where there is one; `values`: several, where it takes as many. The
+    message ends with them as the file writes them; `plain` is without.
     """
 
-    def __init__(self, key: str, message: str, would_do: tuple[str, object] | None = None):
-        self.key, self.would_do = key, would_do
-        if would_do is not None:
-            message += f"; {would_do[0]} = {as_toml(would_do[1])} would do"
+    def __init__(
+        self,
+        key: str,
+        message: str,
+        would_do: tuple[str, object] | None = None,
+        values: Sequence[tuple[str, object]] = (),
+    ):
+        self.key, self.plain = key, message
+        self.values = (would_do,) if would_do is not None else tuple(values)
+        if self.values:
+            message += f"; {' and '.join(f'{k} = {as_toml(v)}' for k, v in self.values)} would do"
         self.reason = message
         super().__init__(f"{key}: {message}")
 

@@ -110,7 +110,7 @@ def as_built(parameters: Parameters, design: LevelPlan | None = None) -> tuple[A
     """
     design = design or lay_out(parameters)
     survey, outline = parameters.survey, design.outline
-    tops, bottoms = _distances(survey, outline)
+    tops, bottoms = measured_distances(survey, outline)
     points, fits = fit_outline(outline, tops, survey.tolerance)
     built = FrameOutline(points, outline.names, {e.name for e in outline.edges if e.house})
     _, below = fit_outline(outline, bottoms, survey.tolerance, prior=built) if bottoms else (None, [])
@@ -146,13 +146,6 @@ def as_built(parameters: Parameters, design: LevelPlan | None = None) -> tuple[A
     return AsBuilt(**given, surveyed=stands), replace(report, notes=tuple(_notes(report, built, rises)))
 
 
-def check_survey(parameters: Parameters, design: LevelPlan) -> None:
-    """Raises DesignError where what was measured cannot be, or cannot be built to. Nothing here needs the geometry
-    kernel."""
-    if parameters.survey.taken:
-        lay_out(as_built(parameters, design)[0])
-
-
 def corner_name(outline: FrameOutline, index: int) -> str:
     """The corner where edge `index` starts, by the edges that meet there."""
     e = outline.edges[index]
@@ -178,7 +171,7 @@ def _corner(outline: FrameOutline, names: tuple[str, str], key: str) -> int:
     )
 
 
-def _distances(survey: Survey, outline: FrameOutline) -> tuple[list[Distance], list[Distance]]:
+def measured_distances(survey: Survey, outline: FrameOutline) -> tuple[list[Distance], list[Distance]]:
     """Lengths between corners at the top and at the bottom of the rims."""
     tops, bottoms = [], []
     seen: dict[str, int] = {}

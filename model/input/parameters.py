@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from ...shared.as_toml import as_toml, down_to
 from ...shared.practice import estimate
 from ...shared.standards import limit
 from ...shared.stock import Stock, lengths_sold, lumber
@@ -355,6 +356,6 @@ class Parameters(Section):
             if getattr(surface, key) >= surface.board_width:
                 raise ValueError(
                     f"{key} of {getattr(surface, key):g} in is not less than the board's width of"
-                    f" {surface.board_width:g} in"
+                    f" {surface.board_width:g} in; surface.{key} = {as_toml(down_to(surface.board_width / 2))} would do"
                 )
         return surface

@@ -6,6 +6,7 @@ each joint of a board on half of one.
 
 from __future__ import annotations
 
+import contextlib
 import math
 
 from shapely.geometry import LineString, Polygon
@@ -45,7 +46,7 @@ def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: li
     edge = layout.outline[bench.edge]
     depth = bench.boards * (s.board_width + bench.gap) - bench.gap
     inside = _inside(layout, edge, bench)
-    low, high = _stretch(layout, edge, bench, key, edge.rectangle(-1e4, 1e4, inside, inside + depth), taken)
+    low, high = _stretch(layout, edge, bench, key, depth, taken)
     taken.append(edge.rectangle(low, high, inside, inside + depth))
     frame, seat = layout.parameters.stock(bench.frame), board_stock(s.board_thickness, s.board_width, s.material)
     floor = layout.planes.surface_top
@@ -95,14 +96,31 @@ def _inside(layout: Entered, edge: Edge, bench: Bench) -> float:
 
 
 def _stretch(
-    layout: Entered, edge: Edge, bench: Bench, key: str, band: Polygon, taken: list[Polygon]
+    layout: Entered, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
 ) -> tuple[float, float]:
-    """Where the bench begins and ends along its edge: as asked, or the longest stretch of its band that is clear of the
-    other edges' guards, of the stairs and of the benches before it."""
-    inside, front = edge.position(band.exterior.coords[0])[1], edge.position(band.exterior.coords[2])[1]
+    """Where the bench begins and ends along its edge: as asked, or the longest stretch of its band that is free."""
+    free = _free(layout, edge, bench, key, depth, taken)
+    found = _place(bench, free)
+    if found is not None:
+        return found
+    clear = ", ".join(f"{a:.1f} to {b:.1f} in" for a, b in free) or "nowhere"
+    raise DesignError(
+        f"{key}.{'at' if bench.at is not None else 'length' if bench.length is not None else 'edge'}",
+        f"no room for a bench {depth:.1f} in deep there; along edge {edge.name} there is room {clear}",
+        values=_mended(layout, edge, bench, key, depth, taken),
+    )
+
+
+def _free(
+    layout: Entered, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
+) -> list[tuple[float, float]]:
+    """The stretches of a bench's band that are clear of the other edges' guards, of the stairs and of the benches
+    before it."""
+    inside = _inside(layout, edge, bench)
+    band = edge.rectangle(-1e4, 1e4, inside, inside + depth)
     room = layout.outline.inset(lambda e: inside if e is edge else _inside(layout, e, bench), f"{key}.edge")
     free = [(0.0, edge.length)]
-    for at in (inside + 1e-6, front - 1e-6):
+    for at in (inside + 1e-6, inside + depth - 1e-6):
         cut = room.intersection(LineString([edge.point(-1e4, at), edge.point(1e4, at)]))
         spans = [_span(edge, g) for g in getattr(cut, "geoms", [cut]) if g.length > 1]
         free = [(max(a, c), min(b, d)) for a, b in free for c, d in spans if min(b, d) > max(a, c)]
@@ -115,23 +133,36 @@ def _stretch(
     ]
     for low, high in closed:
         free = [(a, b) for c, d in free for a, b in ((c, min(d, low)), (max(c, high), d)) if b - a > 1e-6]
+    return free
+
+
+def _place(bench: Bench, free: list[tuple[float, float]]) -> tuple[float, float] | None:
+    """From where to where a bench stands in what is free along its edge; None where it has no room."""
     start = bench.at if bench.at is not None else max(free, key=lambda f: f[1] - f[0], default=(0.0, 0.0))[0]
     asked = start + bench.length if bench.length is not None else None
     end = asked if asked is not None else next((b for a, b in free if a - 1e-6 <= start < b), start)
-    if end - start < 2 * bench.overhang + 12 or not any(a - 1e-6 <= start and end <= b + 1e-6 for a, b in free):
-        room_for = [(a, b) for a, b in free if b - a >= max(2 * bench.overhang + 12, bench.length or 0.0)]
-        mended: tuple[str, object] | None = None
-        if bench.at is not None and room_for:
-            mended = f"{key}.at", up_to(min(room_for, key=lambda f: abs(f[0] - start))[0])
-        elif bench.length is not None and free:
-            mended = f"{key}.length", down_to(max(b - max(a, start) for a, b in free) - 1 / 8)
-        clear = ", ".join(f"{a:.1f} to {b:.1f} in" for a, b in free) or "nowhere"
-        raise DesignError(
-            f"{key}.{'at' if bench.at is not None else 'length' if bench.length is not None else 'edge'}",
-            f"no room for a bench {front - inside:.1f} in deep there; along edge {edge.name} there is room {clear}",
-            mended,
-        )
-    return start, end
+    fits = any(a - 1e-6 <= start and end <= b + 1e-6 for a, b in free)
+    return (start, end) if fits and end - start >= 2 * bench.overhang + 12 else None
+
+
+def _mended(
+    layout: Entered, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
+) -> list[tuple[str, object]]:
+    """Keys of the bench with values that would do: its place, its length, both, another edge; none where none of the
+    edges has room for any."""
+    others = sorted((e for e in layout.outline.edges if e is not edge), key=lambda e: (e.house, -e.length))
+    for e in (edge, *others):
+        with contextlib.suppress(DesignError):  # a deck too narrow for one along that edge
+            free = _free(layout, e, bench, key, depth, taken)
+            longest = sorted(free, key=lambda f: f[0] - f[1])
+            at = [] if bench.at is None else [{"at": up_to(a)} for a, _ in longest]
+            length = [] if bench.length is None else [{"length": down_to(b - a - 1 / 8)} for a, b in longest]
+            length += [{"length": down_to(b - bench.at)} for a, b in free if length and bench.at and a <= bench.at < b]
+            for change in ({}, *at, *length, *(a | n for a in at for n in length)):
+                if _place(bench.model_copy(update=change), free) is not None and (change or e is not edge):
+                    keys = change if e is edge else {"edge": e.name} | change
+                    return [(f"{key}.{k}", v) for k, v in keys.items()]
+    return []
 
 
 def _span(edge: Edge, shape) -> tuple[float, float]:

@@ -30,9 +30,10 @@ from .stages import Entered, LevelPlan, Setting, Stepped, grown, still
 from .stair_plan import plan_stair
 from .stair_spots import plan_stairs
 from .support_plan import in_ground, supported
-from .would_do import value_found
+from .would_do import outline_found, value_found
 
 RECTANGLE = ["front", "right", "back", "left"]
+SHORTEST_EDGE = 6.0  # inches: on a shorter one no rim is nailed at both ends (common practice, no source)
 
 
 def _round_their_middle(points: list[tuple[float, float]]) -> list[list[float]] | None:
@@ -84,14 +85,10 @@ def read_outline(p: Parameters) -> FrameOutline:
                 "outline.house", f"no edge {name!r}; the edges are {', '.join(names)}", ("outline.house", there)
             )
     outline = FrameOutline(points, names, set(house))
-    for e in outline.edges:
-        if e.length < 6:
-            rest = [list(q) for k, q in enumerate(points) if k != (e.index + 1) % len(points)]
-            raise DesignError(
-                "outline.points",
-                f"edge {e.name} is only {e.length:g} in long; the least is 6 in",
-                ("outline.points", rest) if o.points is not None and o.edges is None and len(rest) > 2 else None,
-            )
+    short = next((e for e in outline.edges if e.length < SHORTEST_EDGE), None)
+    if short is not None:
+        key = "outline.points" if o.points is not None else "outline.depth" if short.index % 2 else "outline.width"
+        raise DesignError(key, f"edge {short.name} is only {short.length:g} in long; the least is {SHORTEST_EDGE:g} in")
     if p.frame.support == "ledger" and not house:
         raise DesignError(
             "frame.support",
@@ -99,6 +96,17 @@ def read_outline(p: Parameters) -> FrameOutline:
             ("frame.support", "free-standing"),
         )
     return outline
+
+
+def drawn_outline(p: Parameters) -> FrameOutline:
+    """The same, and a DesignError names values with which the whole deck is drawn, where there are any."""
+    try:
+        return read_outline(p)
+    except DesignError as refused:
+        found = () if refused.values else outline_found(p, refused, SHORTEST_EDGE, _beams_where_they_fit)
+        if not found:
+            raise
+        raise DesignError(refused.key, refused.reason, values=found) from refused
 
 
 def _directions(p: Parameters, outline: FrameOutline) -> tuple[np.ndarray, np.ndarray]:
@@ -159,15 +167,17 @@ def lay_out(p: Parameters) -> LevelPlan:
     try:
         return _beams_where_they_fit(p)
     except DesignError as refused:
-        if refused.would_do is not None or refused.key.startswith("outline."):
+        if refused.values:
             raise
-        outline = read_outline(p)
+        outline = drawn_outline(p)
+        if refused.key.startswith("outline."):
+            raise
         x0, y0, x1, y1 = outline.polygon.bounds
         free = tuple(e.name for e in outline.edges if not e.house)
         found = value_found(p, refused, free, max(x1 - x0, y1 - y0), _beams_where_they_fit)
-        if found is None:
+        if not found:
             raise
-        raise DesignError(refused.key, refused.reason, found) from refused
+        raise DesignError(refused.key, refused.reason, values=found) from refused
 
 
 def _beams_where_they_fit(p: Parameters) -> LevelPlan:

@@ -7,10 +7,13 @@ Only what one key can mend is tried, from the value given on; the first with whi
 from __future__ import annotations
 
 import contextlib
+import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import numpy as np
+import shapely
+from shapely.geometry import Polygon
 
 from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError, InputError
@@ -31,21 +34,103 @@ def with_value(p: Parameters, key: str, value: object) -> Parameters:
     return Parameters.model_validate(data)
 
 
+Value = tuple[str, object]  # a key, and what would do there
+
+
 def value_found(
-    p: Parameters, refused: DesignError, names: tuple[str, ...], extent: float, draw: Callable[[Parameters], object]
-) -> tuple[str, object] | None:
-    """The key that was refused and a value of it with which `draw` does not refuse; None where none was found.
+    p: Parameters,
+    refused: DesignError,
+    names: tuple[str, ...],
+    extent: float,
+    draw: Callable[[Parameters], object],
+    alone: bool = False,
+) -> tuple[Value, ...]:
+    """The key that was refused and a value of it with which `draw` does not refuse; none where none was found. Where
+    another key is refused with each of them, a value of that as well, unless one `alone` is asked for.
 
     `names`: the edges, `extent`: the deck's longer side, within which lines across it lie.
     """
     if type(p) is not Parameters:  # a deck as it stands: its measurements are what is wrong
-        return None
+        return ()
+    then: tuple[Value, Parameters, DesignError] | None = None
     for key in (refused.key, *_instead(refused.key)):
         for value in _candidates(p, key, names, extent):
-            with contextlib.suppress(DesignError, InputError, ValueError):
-                draw(with_value(p, key, value))
-                return key, value
-    return None
+            with contextlib.suppress(InputError, ValueError):
+                changed = with_value(p, key, value)
+                try:
+                    draw(changed)
+                except DesignError as other:
+                    if then is None and other.key.rpartition(".")[0] != refused.key.rpartition(".")[0]:
+                        then = (key, value), changed, other
+                    continue
+                return ((key, value),)
+    if then is None or alone:
+        return ()
+    first, changed, second = then
+    further = second.values or value_found(changed, second, names, extent, draw, alone=True)
+    return (first, *further) if further else ()
+
+
+def outline_found(
+    p: Parameters,
+    refused: DesignError,
+    shortest: float,
+    draw: Callable[[Parameters], object],
+) -> tuple[Value, ...]:
+    """Values of the outline's keys with which `draw` does not refuse a deck with an edge shorter than `shortest`, or
+    too narrow; none where none was found. Of an outline of corners, the corners without those that follow short edges,
+    or those of its convex hull; names and house edges go with the edges that are left."""
+    o = p.outline
+    if type(p) is not Parameters:
+        return ()
+    if o.points is None:
+        sizes = {"outline.width": o.width, "outline.depth": o.depth}
+        given = sizes.get(refused.key)
+        tried: list[tuple[Value, ...]] = (
+            [((refused.key, up_to(max(given, shortest) * k)),) for k in (1, 2, 4, 8)] if given else []
+        )
+    else:
+        names = list(o.edges or (f"e{n + 1}" for n in range(len(o.points))))
+        corners = list(zip(names, [list(q) for q in o.points]))
+        hull = shapely.MultiPoint(o.points).convex_hull
+        around = {tuple(q) for q in hull.exterior.coords} if isinstance(hull, Polygon) else set()
+        tried = [
+            _with_corners(p, left)
+            for left in (_without_short(corners, shortest), [c for c in corners if tuple(c[1]) in around])
+            if len(left) > 2
+        ]
+    for values in tried:
+        with contextlib.suppress(DesignError, InputError, ValueError):
+            changed = p
+            for key, value in values:
+                changed = with_value(changed, key, value)
+            draw(changed)
+            return values
+    return ()
+
+
+def _without_short(corners: list[tuple[str, list[float]]], shortest: float) -> list[tuple[str, list[float]]]:
+    """The corners, each with the name of the edge that it starts, without those at which edges shorter than that
+    end."""
+    left = list(corners)
+    while len(left) > 2:
+        lengths = [math.dist(a, b) for (_, a), (_, b) in zip(left, left[1:] + left[:1])]
+        if min(lengths) >= shortest:
+            break
+        left.pop((lengths.index(min(lengths)) + 1) % len(left))
+    return left
+
+
+def _with_corners(p: Parameters, left: list[tuple[str, list[float]]]) -> tuple[Value, ...]:
+    """The keys of an outline with these corners left; names only where they no longer count through."""
+    o = p.outline
+    values: list[Value] = [("outline.points", [q for _, q in left])]
+    if o.edges is not None or o.house or p.stair or p.guard.edges:
+        values.append(("outline.edges", [name for name, _ in left]))
+    house = [n for n in o.house or () if n in {name for name, _ in left}]
+    if o.house and house != list(o.house):
+        values.append(("outline.house", house))
+    return tuple(values)
 
 
 def _instead(key: str) -> tuple[str, ...]:

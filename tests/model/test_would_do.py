@@ -5,7 +5,9 @@ Each row is a file that provokes one refusal, by hand; what is tried is the mess
 
 import pytest
 from mending import mended
+from pydantic import ValidationError
 
+from plumbcut.model.as_built.check_survey import check_survey
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.plan.layout import lay_out
@@ -14,6 +16,11 @@ from plumbcut.shared.errors import DesignError
 
 def file(**sections) -> dict:
     return {"outline": {"width": 150, "depth": 110}, "levels": {"surface": 40}, **sections}
+
+
+def survey(**sides: float) -> dict:
+    """Sides of the deck as measured."""
+    return file(survey={"side": [{"edge": name, "top": top} for name, top in sides.items()]})
 
 
 def stair(**keys) -> dict:
@@ -43,6 +50,22 @@ PLAN = {
     ),
     "a house edge that is none": file(outline={"width": 150, "depth": 110, "house": ["north"]}),
     "a short edge": file(outline={"points": [[0, 0], [150, 0], [150, 106], [147, 110], [0, 110]], "house": ["e1"]}),
+    "a narrow neck": file(
+        outline={
+            "points": [[0, 0], [100, 0], [100, 60], [54, 60], [54, 64], [100, 64], [100, 120], [0, 120], [0, 64]]
+            + [[46, 64], [46, 60], [0, 60]]
+        }
+    ),
+    "a short edge with a name, at the house": file(
+        outline={
+            "points": [[0, 0], [150, 0], [150, 106], [147, 110], [0, 110]],
+            "edges": ["front", "right", "cut", "back", "left"],
+            "house": ["cut", "back"],
+        }
+    ),
+    "a strip for a deck": file(outline={"width": 150, "depth": 4}),
+    "two stairs in one corner": file(stair=[{"edge": "front", "at": 105}, {"edge": "right", "at": 0}]),
+    "two faults": file(frame={"beam_lines": [60, 400]}, surface={"breakers": [400]}),
     "a ledger without a house": file(outline={"width": 150, "depth": 110, "house": []}, frame={"support": "ledger"}),
     "a flush beam of its own": file(frame={"beam_position": "flush", "beam": "2x10"}),
     "too narrow for its border": file(
@@ -87,6 +110,14 @@ PIECES = {
     "a bench without legs": file(bench=[{"edge": "front", "height": 10, "frame": "2x6"}]),
     "a bench where a stair is": file(bench=[{"edge": "front", "at": 60, "length": 40}], **stair()),
     "a bench too long": file(bench=[{"edge": "front", "length": 300}]),
+    "a bench too long for where it begins": file(bench=[{"edge": "front", "at": 100, "length": 140}]),
+    "a bench past the end": file(bench=[{"edge": "left", "at": 104}]),
+    "a bench where no stretch is long enough": file(
+        bench=[{"edge": "front", "length": 40}], stair=[{"edge": "front", "width": 110, "at": 20}]
+    ),
+    "a bench beside a stair as wide as the edge": file(
+        bench=[{"edge": "front"}], stair=[{"edge": "front", "width": 134, "at": 8}]
+    ),
     "skirting on no edge": file(skirting={"edges": ["north"]}),
     "a panel on no edge": file(skirting={"access_edge": "north"}),
     "a panel without skirting": file(skirting={"edges": ["left"], "access_edge": "front"}),
@@ -97,6 +128,38 @@ PIECES = {
     "a solid stringer too narrow": file(levels={"surface": 60}, **stair(stringer="2x6", stringer_kind="solid")),
     "a bordered tread too narrow": file(**stair(tread="bordered", width=12)),
 }
+
+
+SURVEYED = {
+    "a side of another deck": survey(front=360),
+    "two sides of another deck": survey(front=360, right=300, back=150),
+    "sides that make no triangle": file(
+        survey={
+            "side": [{"edge": "front", "top": 150}, {"edge": "right", "top": 110}],
+            "diagonal": [{"start": ["left", "front"], "end": ["right", "back"], "length": 270}],
+        }
+    ),
+}
+
+
+@pytest.mark.parametrize("name", SURVEYED)
+def test_what_stands_is_built_to_with_the_values_that_are_named(name):
+    with pytest.raises(DesignError) as refused:
+        surveyed(SURVEYED[name])
+    surveyed(mended(SURVEYED[name], str(refused.value)))
+
+
+def surveyed(data: dict) -> None:
+    parameters = Parameters.model_validate(data)
+    check_survey(parameters, lay_out(parameters))
+
+
+@pytest.mark.parametrize("key", ["edge_gap", "end_gap"])
+def test_a_gap_as_wide_as_a_board_is_answered_with_one_that_is_drawn(key):
+    data = file(surface={key: 8})
+    with pytest.raises(ValidationError) as refused:
+        Parameters.model_validate(data)
+    build(Parameters.model_validate(mended(data, refused.value.errors()[0]["msg"])))
 
 
 @pytest.mark.parametrize("name", PLAN)
