@@ -144,7 +144,8 @@ def _hung(c: Contact, k: int) -> bool:
 
 
 def loose_stringers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[tuple[Part, str]]:
-    """Stringers whose "head" or "foot" (the upper or lower third of their height) touches nothing that holds it."""
+    """Stringers whose "head" or "foot" (the upper or lower third of their height) touches what holds it by less than
+    `ALONG_A_LINE`."""
     out = []
     for k, part in enumerate(parts):
         if part.role != "stringer":
@@ -152,9 +153,9 @@ def loose_stringers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list
         low, high = part.box[:, 2]
         held = [c for c in by[k] if parts[c.j if c.i == k else c.i].role in STRINGER_HELD_BY]
         # a short one may meet its header over its whole height: the upper end of what it touches counts at the head
-        if not any((c.high[2] - low) / (high - low) > 2 / 3 for c in held):
+        if sum(c.area for c in held if (c.high[2] - low) / (high - low) > 2 / 3) < ALONG_A_LINE:
             out.append((part, "head"))
-        if not any((c.z - low) / (high - low) < 1 / 3 for c in held):
+        if sum(c.area for c in held if (c.z - low) / (high - low) < 1 / 3) < ALONG_A_LINE:
             out.append((part, "foot"))
     return out
 

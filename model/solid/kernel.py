@@ -28,7 +28,8 @@ _STRAIGHT = 1e-9  # a vertex this little off the line (relative to its sides) wo
 
 
 def tidy(ring: Sequence[Sequence[float]]) -> PrismOutline:
-    """An open ring without repeated or collinear vertices (each would make a needless face). (n, 2) in, (m, 2) out."""
+    """An open ring without hairs and without repeated or collinear vertices (each would make a needless face). (n, 2)
+    in, (m, 2) out."""
     points = [pair(p[:2]) for p in ring]
     if len(points) > 1 and abs(points[0][0] - points[-1][0]) <= _SAME and abs(points[0][1] - points[-1][1]) <= _SAME:
         points.pop()
@@ -42,7 +43,9 @@ def tidy(ring: Sequence[Sequence[float]]) -> PrismOutline:
         for i in range(len(kept)):
             (ax, ay), (bx, by), (cx, cy) = kept[i - 1], kept[i], kept[(i + 1) % len(kept)]
             ux, uy, vx, vy = bx - ax, by - ay, cx - bx, cy - by
-            if abs(ux * vy - uy * vx) <= max(_STRAIGHT * (abs(ux) + abs(uy)) * (abs(vx) + abs(vy)), 1e-9):
+            u, v, turn = abs(ux) + abs(uy), abs(vx) + abs(vy), abs(ux * vy - uy * vx)
+            hair = ux * vx + uy * vy < 0 and turn <= _SAME * max(u, v)  # out and back: a mesh of it is no solid
+            if hair or turn <= max(_STRAIGHT * u * v, 1e-9):
                 del kept[i]
                 changed = True
                 break

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.contacts import contacts
-from plumbcut.model.measuring.loose_ends import ALONG_A_LINE, free_ends, touching
+from plumbcut.model.measuring.loose_ends import ALONG_A_LINE, free_ends, loose_stringers, touching
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.pieces.claims import Claim, Claims
 from plumbcut.model.rules.check_result import Checking
@@ -113,3 +113,14 @@ def test_a_joist_beside_an_edge_a_little_out_of_its_line_ends_on_a_block(out):
     deck = built(points, frame=frame, surface={"border": {"courses": 0}})
     assert open_ends(deck) == []
     assert any(p.where == "at the end of a joist" for p in deck.roles("blocking"))
+
+
+@pytest.mark.parametrize(("reach", "loose"), [(0.1, ["head", "foot"]), (2.0, ["foot"])])
+def test_a_stringer_that_meets_its_header_along_a_line_is_loose_there(reach, loose):
+    """0.1 in of height by its thickness of 1.5 in; the foot stands on nothing here."""
+    shop, stock = Workshop(), lumber("2x10")
+    parts = [
+        shop.upright("stair header", stock, [(0, 0), (1.5, 0), (1.5, 40), (0, 40)], 20, 29.25, (0, 1)),
+        shop.upright("stringer", stock, [(1.5, 5), (40, 5), (40, 6.5), (1.5, 6.5)], 0, 20 + reach, (1, 0)),
+    ]
+    assert [end for _, end in loose_stringers(parts, touching(contacts(parts, 0)))] == loose

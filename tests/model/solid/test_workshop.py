@@ -47,3 +47,11 @@ def test_corners_that_differ_in_their_last_bits_are_one():
     part = Workshop().upright("beam", lumber("2x10"), ply, 0, 9.25, tuple(d))
     assert len(part.shape.outline) == 4
     assert part.solid.Volume() == pytest.approx(Polygon(ply).area * 9.25, rel=1e-6)
+
+
+def test_a_hair_that_goes_out_and_comes_back_is_left_out():
+    """What a difference of outlines left on a block as a deck drawn by lot had it: a mesh of it, whose points are of
+    single precision, holds more than the block."""
+    block = [(0.0, 0.0), (5.0, 0.0), (5.0, 1.5), (-0.3, 1.5 + 2e-8), (0.0, 1.5)]
+    part = Workshop().upright("blocking", lumber("2x10"), block, 0, 9.25)
+    assert sorted(np.round(part.footprint.exterior.coords[:-1], 6).tolist()) == [[0, 0], [0, 1.5], [5, 0], [5, 1.5]]
