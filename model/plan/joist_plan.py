@@ -206,7 +206,7 @@ def _joist_lines(
                 continue
             beside = _beside(layout, piece, hit, free, lambda w: _clip(layout, w, obstacles, rim_footprints))
             for w, q in beside:
-                if not any(abs(w - u) < t - 1e-6 and q.intersects(o) for u, o in lines):
+                if not any(abs(w - u) < t - 1e-6 and q.intersection(o).area > CROSSES for u, o in lines):
                     lines.append((w, q))
     lines = _in_order(layout, lines)
     for _ in range(MOST_HALVINGS):
