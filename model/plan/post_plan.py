@@ -116,12 +116,25 @@ def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str],
             along = spot.start - size / 2 if side == "start" else spot.end + size / 2
             if along - size / 2 >= room - size - 1e-6 and along + size / 2 <= e.length - room + size + 1e-6:
                 found[spot.index, side] = along
-            elif guarded:
+            elif guarded and not _served_by_corner(layout, e, along, size):
                 raise DesignError(
                     f"stair.{spot.index}.at",
                     f"leave at least {room:g} in between stair and corner for the guard post",
-                )  # else the handrail's post stands on the stair instead
+                )
+            elif guarded:
+                found[spot.index, side] = along
+            # else the handrail's post stands on the stair instead
     return found
+
+
+def _served_by_corner(layout: Entered, e: Edge, along: float, size: float) -> bool:
+    """Whether the post in the corner stands where the guard of a stair beside it can end: in front of more than half of
+    the post that has no room beside it, and set no further in."""
+    if e.name not in layout.guarded:
+        return False
+    first, second = (layout.outline.before(e), e) if along < e.length / 2 else (e, layout.outline.after(e))
+    at, inside = e.position(_corner_post(layout, first, second, size).centre)
+    return abs(at - along) <= size / 2 and math.hypot(at - along, inside - layout.rim_of(e) - size / 2) < size
 
 
 def _as_they_stand(layout: Setting, posts: list[PostSpot]) -> None:

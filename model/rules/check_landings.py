@@ -6,9 +6,10 @@ import numpy as np
 import shapely
 
 from ...shared.said import decimal, said, together
-from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, extent, riser_boards
+from ..measuring.flight_seen import STRIDE, WALKED, FlightSeen, along, band_of, extent, riser_boards
 from .check_result import Checking, places
 
+AROUND_A_POST = 1.0  # inches beside a post that are not walked: the boards' gap round it, and as much again; our own
 _FAR = 400.0  # inches: further than any landing is looked for
 
 
@@ -64,6 +65,21 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     )
 
 
+def _between_posts(c: Checking, f: FlightSeen) -> tuple[float, float]:
+    """From where to where across a flight one steps onto what it leaves: 2 in inside its sides, clear of guard posts
+    behind its edge, round which the boards are cut."""
+    low, high = f.sides[0] + 2, f.sides[1] - 2
+    for m in c.of("guard post"):
+        a0, a1 = along(m, f.out)
+        if f.top.front - 2 * STRIDE < a0 and a1 < f.top.front and m.box[1][2] > f.top.level > m.box[0][2]:
+            s0, s1 = along(m, f.across)
+            if s0 + s1 < low + high:
+                low = max(low, s1 + AROUND_A_POST)
+            else:
+                high = min(high, s0 - AROUND_A_POST)
+    return low, high
+
+
 def _top(c: Checking, f: FlightSeen) -> None:
     """What one steps on at the top: its length behind the top nosing, over the flight's whole width, without a gap."""
     row, place = c.row("landing_length_min"), f"{f.name} landing at the top"
@@ -86,7 +102,7 @@ def _top(c: Checking, f: FlightSeen) -> None:
     area = shapely.union_all(
         [m.part.footprint.buffer(0.5, join_style="mitre") for m in level]
     )  # gaps between boards are walked over
-    across = np.linspace(f.sides[0] + 2, f.sides[1] - 2, 5)
+    across = np.linspace(*_between_posts(c, f), 5)
     reach = []
     for s in across:
         a, b = f.out * (f.top.front - 0.5) + f.across * s, f.out * (f.top.front - _FAR) + f.across * s

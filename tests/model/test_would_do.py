@@ -46,7 +46,7 @@ PLAN = {
         outline={"width": 150, "depth": 62, "house": []},
         frame={"beam_position": "flush", "beam_plies": 4, "rim_plies": 1, "support": "free-standing"},
         guard={"edges": ["right"]},
-        stair=[{"edge": "right", "width": 36, "at": 8.5}],
+        stair=[{"edge": "right", "width": 36, "at": 5}],
     ),
     "a house edge that is none": file(outline={"width": 150, "depth": 110, "house": ["north"]}),
     "a short edge": file(outline={"points": [[0, 0], [150, 0], [150, 106], [147, 110], [0, 110]], "house": ["e1"]}),
