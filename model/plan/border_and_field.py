@@ -27,6 +27,7 @@ from .whole_edge import whole_edge
 
 HALF_ON_RIM = practice("bearing of half a border")
 GOES_ON = 1e-6  # inches: rounding where one strip goes on in line with another
+GAPS_ALIKE = 1e-6  # inches: a gap this little narrower is the one asked for
 PAST_BREAKER = 12.0  # inches that a line of blocks runs on past a breaker's end: into the border beside it (our own)
 LEAST_CROSSING = 20.0  # degrees between boards and joists below which a board rests on too few of them (our own)
 
@@ -168,7 +169,7 @@ def _breakers(layout: Bordered) -> list[Polygon]:
     s = layout.parameters.surface
     if not s.breakers:
         return []
-    found: list[Polygon] = []
+    found: list[tuple[float, Polygon]] = []
     d = layout.board_direction
     n = np.array([-d[1], d[0]])
     corners = np.asarray(layout.outline.polygon.exterior.coords)
@@ -193,8 +194,15 @@ def _breakers(layout: Bordered) -> list[Polygon]:
                 f"surface.breakers.{i}",
                 f"a breaker {at:g} in along the boards does not lie on the deck at its full width",
             )
-        found += pieces
-    return found
+        beside = next((o for o, q in found if any(p.distance(q) < s.end_gap - GAPS_ALIKE for p in pieces)), None)
+        if beside is not None:
+            raise DesignError(
+                f"surface.breakers.{i}",
+                f"a breaker {at:g} in along the boards lies in the one at {beside:g} in; with the gap between them they"
+                f" are at least {s.board_width + s.end_gap:g} in apart",
+            )
+        found += [(at, p) for p in pieces]
+    return [p for _, p in found]
 
 
 def _full_width(piece: Polygon, d, n, width: float) -> list[Polygon]:

@@ -74,6 +74,7 @@ PLAN = {
     "a beam that is not under the deck": file(frame={"beam_lines": [60, 400]}),
     "a beam in another": file(frame={"beam_lines": [60, 61]}),
     "a breaker off the deck": file(surface={"breakers": [400]}),
+    "a breaker in another": file(surface={"breakers": [70, 72]}),
     "boards along the joists": file(frame={"joist_direction": "x"}, surface={"direction": 0}),
     "an edge kept whole that is none": file(order={"whole_edge": "north"}),
     "a guard on no edge": file(guard={"edges": ["north"]}),

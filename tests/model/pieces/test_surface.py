@@ -337,6 +337,15 @@ def test_breaker_divides_the_runs_an_end_gap_on_each_side():
     assert breaker.box[0, 1] == pytest.approx(-1.75 + 5.5 + 0.125) and breaker.box[1, 1] == pytest.approx(144 - 0.25)
 
 
+def test_two_breakers_lie_side_by_side_an_end_gap_apart():
+    """5-1/2 in boards (stock) and a gap of 1/8 in: 5-5/8 in from middle to middle, and no nearer."""
+    _layout, parts = deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140, 145.625], "end_gap": 0.125})
+    first, second = sorted((p.box[:, 0] for p in of(parts, "breaker")), key=min)
+    assert second[0] - first[1] == pytest.approx(0.125)
+    with pytest.raises(DesignError, match="at least 5.625 in apart; surface.breakers.1 = "):
+        deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140, 145.5], "end_gap": 0.125})
+
+
 def test_a_breaker_has_a_strip_under_each_half_and_under_the_ends_on_both_sides():
     """Each one joist thick: flush with the breaker's edges, and an end gap outside them (arithmetic)."""
     layout, _parts = deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140], "end_gap": 0.125})
