@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from ..shared.errors import DesignError, InputError
 from ..shared.said import Words
 from .as_built.survey import as_built
 from .input.parameters import Parameters
@@ -14,6 +16,7 @@ from .measuring.carriers import carriers
 from .measuring.clashes import Clash, clashes
 from .measuring.contacts import Contact, contacts
 from .pieces.bench import build_benches
+from .pieces.bound import MOST_PIECES, asked_for, fewer
 from .pieces.frame import build_frame
 from .pieces.guards import build_guards
 from .pieces.skirting import build_skirting
@@ -24,6 +27,7 @@ from .pieces.trim import build_trim
 from .plan.layout import lay_out
 from .plan.spots import Planes
 from .plan.stages import LevelPlan
+from .plan.would_do import with_value
 from .solid.part import Part, Workshop
 from .solid.roles import GROUPS, ROLES
 
@@ -78,20 +82,43 @@ def build(
     progress("layout")
     layout = layout or lay_out(parameters)
     shop = shop or Workshop()
-    progress("frame")
-    parts = build_support(layout, shop) + build_frame(layout, shop)
-    progress("surface")
     notes: list[Words] = list(layout.notes)
-    parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
-    progress("stairs and guards")
-    parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)
-    parts += build_benches(layout, shop) + build_skirting(layout, shop)
+    parts = _pieces(layout, shop, notes, progress)
+    if len(parts) > MOST_PIECES:
+        raise _too_many(layout, parts)
     parts = marked(parts)
     progress("contacts")
     deck = Deck(parameters, (layout,), parts, notes)
     found = deck.contacts
     deck.parts = [p.replaced(carried_by=c) for p, c in zip(parts, carriers(parts, found))]
     return deck
+
+
+def _pieces(
+    layout: LevelPlan, shop: Workshop, notes: list[Words], progress: Progress = lambda stage: None
+) -> list[Part]:
+    """All pieces that a plan asks for, without marks."""
+    progress("frame")
+    parts = build_support(layout, shop) + build_frame(layout, shop)
+    progress("surface")
+    parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
+    progress("stairs and guards")
+    parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)
+    return parts + build_benches(layout, shop) + build_skirting(layout, shop)
+
+
+def _too_many(layout: LevelPlan, parts: list[Part]) -> DesignError:
+    """The refusal of a deck of more pieces than anybody means, with a value that asks for fewer."""
+    p, count = layout.parameters, asked_for(parts)
+    key = max(count, key=lambda k: (count[k], k))
+    mended: tuple[str, object] | None = None
+    for name, value in fewer(p, layout, count):
+        with contextlib.suppress(DesignError, InputError, ValueError):
+            if len(_pieces(lay_out(with_value(p, name, value)), Workshop(), [])) <= MOST_PIECES:
+                mended = name, value
+                break
+    text = f"the deck has {len(parts):,} pieces, {count[key]:,} of them for this; wanted at most {MOST_PIECES:,}"
+    return DesignError(key, text, mended)
 
 
 def build_as_built(parameters: Parameters, **how: Any) -> Deck:

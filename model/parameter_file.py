@@ -21,6 +21,8 @@ from .as_built.check_survey import check_survey
 from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
 from .input.parameters import Parameters
+from .input.text_bounds import out_of_bounds
+from .pieces.bound import MOST_PIECES
 from .pieces.guards import check_guard
 from .plan.edges import FrameOutline
 from .plan.joist_spacing import USUAL
@@ -29,7 +31,6 @@ from .plan.stages import LevelPlan
 from .plan.would_do import with_value
 
 LARGEST_FILE = 1_000_000  # bytes: a parameter file is a page or two of text
-MOST_PIECES = 20_000  # a deck of a large house has some 2,000; beyond this a figure has slipped
 
 
 def read(path: str | Path) -> Parameters:
@@ -136,6 +137,8 @@ def _parsed(path, source: bytes) -> dict:
     except UnicodeDecodeError as e:
         line = source[: e.start].count(b"\n") + 1
         raise InputError(Fault(str(path), line, "", f"is not UTF-8 text: byte 0x{source[e.start]:02x}")) from None
+    if beyond := out_of_bounds(text):
+        raise InputError(Fault(str(path), *beyond))
     try:
         return tomllib.loads(text.removeprefix("\ufeff"))
     except tomllib.TOMLDecodeError as e:
@@ -146,7 +149,7 @@ def _parsed(path, source: bytes) -> dict:
         plain = message[: at.start()] if at else message
         raise InputError(Fault(str(path), line, "", f"is not TOML{where}: {plain[:1].lower()}{plain[1:]}")) from None
     except (ValueError, RecursionError) as e:
-        raise InputError(Fault(str(path), 0, "", f"is not TOML that can be read: {e}")) from None
+        raise InputError(Fault(str(path), 1, "", f"is not TOML that can be read: {e}")) from None
 
 
 def _odd_names(parameters: Parameters) -> list[tuple[tuple, str]]:

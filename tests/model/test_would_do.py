@@ -7,9 +7,11 @@ import pytest
 from mending import mended
 from pydantic import ValidationError
 
+from plumbcut.model import deck
 from plumbcut.model.as_built.check_survey import check_survey
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.pieces import bound
 from plumbcut.model.plan.layout import lay_out
 from plumbcut.shared.errors import DesignError
 
@@ -175,3 +177,22 @@ def test_the_pieces_are_made_with_the_value_that_is_named(name):
     with pytest.raises(DesignError) as refused:
         build(Parameters.model_validate(PIECES[name]))
     build(Parameters.model_validate(mended(PIECES[name], str(refused.value))))
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        file(frame={"joist_spacing": 5}),
+        file(guard={"gap": 1}),
+        file(surface={"board_width": 2, "board_length": 72}),
+        file(outline={"width": 300, "depth": 150}),
+    ],
+    ids=["joists", "balusters", "boards", "all"],
+)
+def test_a_deck_of_too_many_pieces_is_refused_by_those_it_has(monkeypatch, data):
+    """The bound brought down to what builds at once; the pieces are those made, not an estimate of them."""
+    for module in (deck, bound):
+        monkeypatch.setattr(module, "MOST_PIECES", 250)
+    with pytest.raises(DesignError, match="the deck has [0-9]+ pieces, [0-9]+ of them") as refused:
+        build(Parameters.model_validate(data))
+    assert len(build(Parameters.model_validate(mended(data, str(refused.value)))).parts) <= 250

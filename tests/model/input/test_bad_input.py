@@ -198,7 +198,7 @@ CASES = [
         "not a finite number",
     ),
     ("endless load", "+[loads]\nlive_psf = -inf\n", 7, "loads.live_psf", "not a finite number"),
-    ("a number past all numbers", f"+[frame]\npost_base = {'9' * 400}\n", 7, "frame.post_base", "not a finite number"),
+    ("a number past all numbers", "+[frame]\npost_base = 1e400\n", 7, "frame.post_base", "not a finite number"),
     (
         "half an outline",
         "[outline]\nwidth = 100\n[levels]\nsurface = 40\n",
@@ -459,8 +459,8 @@ FILES = [
     ("not UTF-8", b'[project]\nname = "Terrasse \xe0 Paul"\n', "not UTF-8"),
     ("a picture", b"\x89PNG\r\n\x1a\n\x00\x00", "not UTF-8"),
     ("far too large", b"#" * 1_100_000, "larger than"),
-    ("nested without end", b"x = " + b"[" * 3000 + b"]" * 3000, "not TOML"),
-    ("a number of 5000 digits", b"x = " + b"7" * 5000, "not TOML"),
+    ("nested without end", b"x = " + b"[" * 3000 + b"]" * 3000, "wanted at most 16 deep"),
+    ("a number of 5000 digits", b"x = " + b"7" * 5000, "wanted at most 100"),
 ]
 
 
@@ -523,6 +523,42 @@ def test_the_command_says_it_in_one_line_and_writes_nothing(tmp_path, name, text
     assert result.exit_code == 2, result.output
     assert len(told) == 1 and f"{path}:{line}: " in told[0] and words in told[0], result.output
     assert sorted(tmp_path.iterdir()) == [path]
+
+
+TEXT_BOUNDS = {
+    "a number of 5,000 digits": ("[frame]\ncantilever = " + "9" * 5000, 7, "frame.cantilever", "5,000 characters"),
+    "one among others": ("[surface]\nbreakers = [1,\n" + "9" * 5000 + "]", 8, "surface.breakers", "at most 100"),
+    "one in hexadecimals": ("[frame]\ncantilever = 0x" + "f" * 5000, 7, "frame.cantilever", "5,002 characters"),
+    "arrays in arrays": (
+        "[surface]\nbreakers = " + "[" * 10**5 + "]" * 10**5,
+        7,
+        "surface.breakers",
+        "at most 16 deep",
+    ),
+    "too deep for JSON": ("[surface]\nbreakers = " + "[" * 400 + "]" * 400, 7, "surface.breakers", "at most 16 deep"),
+    "tables in tables": ("x = " + "{a=" * 3000 + "1" + "}" * 3000, 6, "levels.x", "at most 16 deep"),
+    "a key of many parts": ("a" + ' . "a"' * 20000 + " = 1", 6, "levels", "of more parts than 16"),
+    "a section of many parts": ("[a" + ".a" * 20000 + "]\nb = 1", 6, "", "at most 100"),
+    "sections ever deeper": ("".join(f"[a{'.b' * k}]\n" for k in range(1, 600)), 21, "", "of more parts than 16"),
+    "a long key": ("k" * 5000 + " = 1", 6, "levels", "5,000 characters"),
+}
+
+
+@pytest.mark.parametrize("case", TEXT_BOUNDS)
+def test_what_no_reader_has_the_stack_for_is_answered_in_one_line(case, tmp_path):
+    text, line, key, words = TEXT_BOUNDS[case]
+    path = tmp_path / "deck.toml"
+    path.write_text(GOOD + text + "\n")
+    result = CliRunner().invoke(command.main, ["check", str(path)])
+    assert result.exit_code == 2 and result.output.count("\n") == 1 and len(result.output) < 400
+    (fault,) = faults_of(tmp_path, GOOD + text)
+    assert (fault.line, fault.key) == (line, key) and words in fault.message
+
+
+def test_brackets_and_digits_in_texts_and_comments_are_no_fault(tmp_path):
+    path = tmp_path / "deck.toml"
+    path.write_text(f'{GOOD}# {"[" * 99} {"9" * 500}\n[project]\nname = "{"[" * 70}"\n')
+    assert parameter_file.read(path).project.name == "[" * 70
 
 
 UNSEEN = {
