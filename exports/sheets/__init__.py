@@ -17,6 +17,7 @@ from . import (
     elevations,
     footing_plan,
     framing_plan,
+    landing_plan,
     schedules,
     sections,
     site,
@@ -64,6 +65,7 @@ def build_drawing(
         stage.refs[f"frame section {n}"] = (str(n + 1), f"S-{301 + n}")
     for n, _ in enumerate(stage.flights):
         stage.refs[f"stair section {n}"] = (str(n + 1), f"A-{501 + n}")
+    stage.refs |= landing_plan.numbered(stage)
     front = cover.build(stage)
     site.build(stage)
     footing_plan.build(stage)
@@ -72,6 +74,7 @@ def build_drawing(
     elevations.build(stage)
     sections.build(stage)
     details.build(stage)
+    landing_plan.build(stage)
     stair_section.build(stage)
     schedules.build(stage)
     cover.fill(stage, front)

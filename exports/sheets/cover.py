@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shapely
 from shapely import unary_union
 
 from ...shared.stock import own_sizes
@@ -15,7 +16,7 @@ from .flow import Flow
 from .hardware import limit_row, psf
 from .house import house_in_plan, outline_items
 from .pens import items
-from .stage import SURFACE, Stage
+from .stage import SURFACE, Stage, joined_box
 from .stair_section import counted
 
 ABBREVIATIONS = [
@@ -124,18 +125,15 @@ def project_rows(stage: Stage) -> list[list[str]]:
 def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
     """The deck's outline, house and stairs, small."""
     stairs = project(list(stage.of("tread", "pad")), Eye.above())
+    platforms = unary_union([p.footprint.buffer(0.3) for p in stage.of(*SURFACE) if p.stair is not None]).buffer(-0.3)
     bounds = stage.deck.layout.outline.polygon.bounds
     box = (bounds[0] - 24, bounds[1] - 24, bounds[2] + 24, bounds[3] + 24)
-    if stairs.lines:
-        box = (
-            min(box[0], stairs.box[0]),
-            min(box[1], stairs.box[1]),
-            max(box[2], stairs.box[2]),
-            max(box[3], stairs.box[3]),
-        )
+    box = joined_box([box, *([stairs.box] if stairs.lines else []), *([platforms.bounds] if platforms.area else [])])
     scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), room, stage.metric, 100.0 if stage.metric else 96.0)
     view = d.View("key plan", scale)
     view.add(*house_in_plan(stage), *outline_items(stage, "A-FLOR-TRIM"), *items(stairs, "plan"))
+    for g in shapely.get_parts(platforms) if platforms.area else ():
+        view.add(d.Polyline([(x, y) for x, y in g.exterior.coords[:-1]], True, layer="A-FLOR-STRS"))
     return view
 
 

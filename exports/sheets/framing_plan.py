@@ -46,7 +46,7 @@ def build(stage: Stage) -> d.Sheet:
                 joined_box([frame, *(p.footprint.bounds for p in stage.deck_of("beam", "footing"))]), STRINGERS_SHOWN
             ),
         )
-    lines = [*house_in_plan(stage), *items(work, "plan"), *_hangers(stage)]
+    lines = [*house_in_plan(stage), *items(work, "plan"), *hangers(stage)]
     plan_room, note_room = stage.beside(sheet, 3.0)
 
     def draw(scale: float) -> d.View:
@@ -73,6 +73,8 @@ def build(stage: Stage) -> d.Sheet:
     rows = framing_notes(stage)
     if any(too_near(line.stations, view.scale) for line in stage.beams):
         rows.append("POSTS TOO NEAR ONE ANOTHER ON PAPER TO DIMENSION HERE: X AND Y OF THEIR FOOTINGS, SEE S-101.")
+    if plans := [sheet for key, (_, sheet) in stage.refs.items() if key.startswith("stair framing")]:
+        rows.append(f"LANDINGS OF STAIRS, FRAMED AND DIMENSIONED: SEE {', '.join(plans)}.")
     stage.notes(sheet, note_room, "FRAMING NOTES", rows)
     return sheet
 
@@ -84,7 +86,7 @@ def _centres(stage: Stage, view: d.View) -> None:
         view.add(d.Line(line.point(a - over), line.point(b + over), layer="S-BEAM-CNTR", mark=name_of(line.plies[0])))
 
 
-def _hangers(stage: Stage) -> list[d.AnyItem]:
+def hangers(stage: Stage) -> list[d.AnyItem]:
     """A short heavy U at every end that hangs on a ledger, header or flush beam, the hanger's seat: as many as are
     bought, two where one hanger holds two joists."""
     out: list[d.AnyItem] = []

@@ -43,6 +43,8 @@ class Chosen:
 
     @property
     def said(self) -> Words:
+        if self.instead is None:
+            return said("frame.{key} chosen: {value}: {why}", key=self.key, value=_value(self.value), why=self.why)
         return said(
             "frame.{key} chosen: {value}, not {instead}: {why}",
             key=self.key,
@@ -107,7 +109,8 @@ def designed(
 def _instead(deck: Deck, key: str) -> object:
     """What a key was before: where the file leaves it to the plan, what that chose."""
     value = key_value(deck.parameters.frame, key)
-    return deck.layout.footing_size if value is None and key == FOOTING_SIZE else value
+    by_plan = {FOOTING_SIZE: deck.layout.footing_size, "joist_spacing": deck.layout.joist_spacing}
+    return by_plan.get(key) if value is None else value
 
 
 def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tuple[_Candidate, int]:

@@ -95,7 +95,7 @@ def test_the_plan_shows_and_notes_as_many_hangers_as_are_bought(name):
     hung = {p.mark for p in stage.of("joist", "rim")}
     seats = [
         i
-        for i in framing_plan._hangers(stage)
+        for i in framing_plan.hangers(stage)
         if isinstance(i, Polyline) and i.layer == "S-JOIS-HNGR" and i.mark.split("-")[0] in hung
     ]
     assert len(seats) == bought

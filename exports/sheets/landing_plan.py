@@ -1,0 +1,269 @@
+"""A-4xx: the plan of every stair that has landings, whole: its surface with levels, flights and the size of each
+landing, and under it the frame of the landings with their posts. A stair askew is drawn square to the sheet."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...model.solid.part import Part
+from ...model.solid.roles import named
+from ..drafting import drawing as d
+from ..drafting.wording import mode_text
+from ..linework.eye import Eye
+from ..linework.views import project
+from . import in_plan
+from .crop import cropped
+from .framing_plan import hangers
+from .ground import signed
+from .pens import items
+from .stage import SURFACE, Stage, grown
+from .stair_section import counted, rails_of, stringers_of
+from .strings import Strings
+
+AROUND = 14.0  # inches of the deck drawn round the stair
+GAP = 0.3  # paper inches between the two views
+FRAMING_NOTE = "BOARDS, TREADS AND RISERS TAKEN OFF. DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
+
+
+@dataclass(frozen=True)
+class LandingDrawn:
+    """One landing as its solids show it: what is walked on, and the frame under it (none on the ground)."""
+
+    number: int
+    walked: list[Part]
+    frame: list[Part]
+    posts: list[Part]
+
+    @property
+    def top(self) -> float:
+        return float(max(p.box[1, 2] for p in self.walked))
+
+
+def stairs_with_landings(stage: Stage) -> list[int]:
+    """The 0-based numbers of the stairs that have a sheet of their own here."""
+    return [k for k in stage.seen.stairs if landings(stage, k)]
+
+
+def landings(stage: Stage, stair: int) -> list[LandingDrawn]:
+    """From the deck down. Frame and posts lie under the same place as the boards: pieces share its name."""
+    mine = [p for p in stage.parts if p.stair == stair and "landing" in p.where]
+    places: dict[str, list[Part]] = defaultdict(list)
+    for p in mine:
+        places[p.where].append(p)
+    found = []
+    for pieces in places.values():
+        walked = [p for p in pieces if p.role in SURFACE or p.role == "pad"]
+        if walked:
+            frame = [p for p in pieces if p.role in ("joist", "rim")]
+            found.append(LandingDrawn(0, walked, frame, [p for p in pieces if p.role == "post"]))
+    found.sort(key=lambda l: -l.top)
+    return [replace(l, number=n) for n, l in enumerate(found, 1)]
+
+
+def numbered(stage: Stage) -> dict[str, tuple[str, str]]:
+    """Of every stair drawn here the references of its two views: (number of the view, sheet). On a small paper each
+    view has a sheet of its own."""
+    refs = {}
+    for n, stair in enumerate(stairs_with_landings(stage)):
+        plan, framing = (401 + 2 * n, 402 + 2 * n) if stage.small else (401 + n, 401 + n)
+        refs[f"stair plan {stair}"] = "1", f"A-{plan}"
+        refs[f"stair framing {stair}"] = "2", f"A-{framing}"
+    return refs
+
+
+def build(stage: Stage) -> None:
+    for stair in stairs_with_landings(stage):
+        own = [p for p in stage.parts if p.stair == stair]
+        eye = _eye(stage, stair)
+        window = grown(_box(eye, [p for p in own if p.group != "guards"]), AROUND)
+        (one, number), (two, other) = (stage.refs[f"stair {view} {stair}"] for view in ("plan", "framing"))
+        name = f"STAIR {stair + 1}" if len(stage.seen.stairs) > 1 else "STAIR"
+        sheet = stage.sheet(number, f"{name} PLAN")
+        upper, lower = _rooms(sheet.room, window)
+        if other != number:
+            upper = lower = sheet.room
+        turned = "" if eye == Eye.above() else f" TURNED {_degrees(eye):g} DEGREES FROM THE OTHER PLANS."
+        title, note = f"Stair {stair + 1} plan", "DIMENSIONS TO EDGES OF FINISHED LANDINGS." + turned
+        stage.place(sheet, _surface(stage, stair, eye, window, upper), upper, title, one, note)
+        if other != number:
+            sheet = stage.sheet(other, f"{name} FRAMING")
+        title = f"Stair {stair + 1} framing"
+        stage.place(sheet, _framing(stage, stair, eye, window, lower), lower, title, two, FRAMING_NOTE + turned)
+
+
+def _rooms(room: d.Box, window: d.Box) -> tuple[d.Box, d.Box]:
+    """Two equal rooms: one over the other for a stair that is wider than deep, else side by side."""
+    x0, y0, x1, y1 = room
+    wide, high = window[2] - window[0], window[3] - window[1]
+    across, down = min((x1 - x0) / 2 / wide, (y1 - y0) / high), min((x1 - x0) / wide, (y1 - y0) / 2 / high)
+    if across >= down:
+        middle = (x0 + x1) / 2
+        return (x0, y0, middle - GAP / 2, y1), (middle + GAP / 2, y0, x1, y1)
+    middle = (y0 + y1) / 2
+    return (x0, middle + GAP / 2, x1, y1), (x0, y0, x1, middle - GAP / 2)
+
+
+def _eye(stage: Stage, stair: int) -> Eye:
+    """From above, with the first flight square to the sheet by the smaller turn."""
+    out = stage.seen.flights(stair)[0].out
+    angle = math.degrees(math.atan2(out[1], out[0]))
+    turn = math.radians(angle - 90 * round(angle / 90))
+    if abs(turn) < 1e-9:
+        return Eye.above()
+    c, s = math.cos(turn), math.sin(turn)
+    return Eye((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0))
+
+
+def _degrees(eye: Eye) -> float:
+    return round(math.degrees(math.atan2(eye.right[1], eye.right[0])), 1)
+
+
+def _flat(eye: Eye, point: Sequence[float]) -> d.Point:
+    u, v = eye.flat([(point[0], point[1], 0.0)])[0].tolist()
+    return u, v
+
+
+def _box(eye: Eye, parts: Iterable[Part]) -> d.Box:
+    """Lowest and highest places of pieces in the view."""
+    at = np.vstack([eye.flat(p.vertices) for p in parts])
+    return (*map(float, at.min(axis=0)), *map(float, at.max(axis=0)))
+
+
+def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> d.View:
+    shown = [p for p in stage.of(*named("surface plan")) if p.stair in (None, stair)]
+    work = cropped(project(shown, eye), window)
+    found = landings(stage, stair)
+    edge = _box(eye, stage.deck_of(*SURFACE))
+
+    def draw(scale: float) -> d.View:
+        view = d.View(f"stair {stair + 1} plan", scale, items(work, "plan"))
+        strings = Strings(view, window, spacing=stage.string_spacing)
+        for l in found:
+            _sizes(strings, _box(eye, l.walked), edge, window)
+        _flights(stage, stair, eye, view)
+        for l in found:
+            _landing_note(stage, eye, view, l)
+        return view
+
+    return stage.fitted(draw, window, room, 24.0, (1.8, 0.25))
+
+
+def _sizes(strings: Strings, own: d.Box, deck: d.Box, window: d.Box) -> None:
+    """Width and depth of a landing, each tied to the deck's edge where that is in view."""
+    (x0, y0, x1, y1), (low, bottom, right, top) = own, deck
+    xs = [x for x in (low, right) if window[0] < x < window[2] and not x0 - 1 / 16 < x < x1 + 1 / 16]
+    ys = [y for y in (bottom, top) if window[1] < y < window[3] and not y0 - 1 / 16 < y < y1 + 1 / 16]
+    strings.chain("below", [(x, y0) for x in (x0, x1, *xs)])
+    strings.chain("left", [(x0, y) for y in (y0, y1, *ys)])
+
+
+def _flights(stage: Stage, stair: int, eye: Eye, view: d.View) -> None:
+    """An arrow down each flight with its risers, goings and width as measured; its handrail."""
+    several = len(stage.seen.flights(stair)) > 1
+    for n, f in enumerate(stage.seen.flights(stair), 1):
+        middle, (first, last) = sum(f.sides) / 2, f.walk
+        a, b = (_flat(eye, f.out * at + f.across * middle) for at in (first, last))
+        view.add(d.Arrow([a, b]))
+        tips = [(a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) for t in (0.5, 0.3, 0.7)]
+        words = f"DN {counted(f)} OF {mode_text(f.rises, stage.inch)}"
+        if f.goings:
+            words += f", GOING {mode_text(f.goings, stage.inch)}"
+        words += f", {stage.text(f.sides[1] - f.sides[0])} OVER TREADS" if f.treads else ""
+        view.add(d.Leader(tips[0], f"FLIGHT {n}: {words}" if several else words, head="dot", tips=tips[1:]))
+        for rail in rails_of(stage, f, "handrail")[:1]:
+            axis = in_plan.plan_axis(rail)
+            low, high = in_plan.reach(rail, axis)
+            side = in_plan.square(axis) * sum(in_plan.reach(rail, in_plan.square(axis))) / 2
+            at = [_flat(eye, axis * (low + (high - low) * t) + side) for t in (0.6, 0.8, 0.35)]
+            view.add(d.Leader(at[0], "HANDRAIL", tips=at[1:]))
+
+
+def _landing_note(stage: Stage, eye: Eye, view: d.View, l: LandingDrawn) -> None:
+    kind = "CONCRETE PAD" if l.walked[0].role == "pad" else "LANDING"
+    x0, y0, x1, y1 = _box(eye, l.walked)
+    middle = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in ((0.5, 0.5), (0.3, 0.6), (0.7, 0.4), (0.6, 0.75))]
+    size = f"{stage.text(x1 - x0)} x {stage.text(y1 - y0)}"
+    words = f"{kind} {l.number}, T.O. {signed(stage, l.top)}, {size}"
+    view.add(d.Leader(middle[0], words, head="dot", tips=middle[1:]))
+
+
+def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> d.View:
+    shown = [p for p in stage.of(*named("framing plan")) if p.stair in (None, stair)]
+    under = [p for p in stage.of(*named("under the frame")) if p.stair in (None, stair)]
+    work = cropped(project(shown, eye, under=under), window)
+    lines: list[d.AnyItem] = [*items(work, "plan"), *_hangers_in(stage, stair, eye)]
+    found = landings(stage, stair)
+
+    def draw(scale: float) -> d.View:
+        view = d.View(f"stair {stair + 1} framing", scale, list(lines))
+        strings = Strings(view, window, spacing=stage.string_spacing)
+        for l in found:
+            if not l.frame:
+                continue
+            x0, y0, x1, y1 = _box(eye, l.frame)
+            at = [_flat(eye, in_plan.centre(p)) for p in l.posts]
+            strings.chain("above", at)
+            strings.chain("right", at)
+            strings.chain("below", [(x0, y0), (x1, y0)])
+            strings.chain("left", [(x0, y0), (x0, y1)])
+        _frame_notes(stage, stair, eye, view, found)
+        return view
+
+    return stage.fitted(draw, window, room, 24.0, (1.8, 0.25))
+
+
+def _hangers_in(stage: Stage, stair: int, eye: Eye) -> list[d.AnyItem]:
+    """The hangers of the stair's own joists, in the view."""
+    own = {p.id for p in stage.parts if p.stair == stair}
+    return [replace(h, points=[_flat(eye, q) for q in h.points]) for h in hangers(stage) if h.mark in own]
+
+
+def _frame_notes(stage: Stage, stair: int, eye: Eye, view: d.View, found: Sequence[LandingDrawn]) -> None:
+    def leader(parts: Sequence[Part], words: str) -> None:
+        tips = []
+        for p in parts:
+            axis = in_plan.plan_axis(p)
+            (a, b), side = in_plan.reach(p, axis), in_plan.square(axis)
+            off = side * sum(in_plan.reach(p, side)) / 2
+            tips += [_flat(eye, axis * (a + (b - a) * t) + off) for t in (0.5, 0.8, 0.2)]
+        view.add(d.Leader(tips[0], words, tips=tips[1:]))
+
+    for l in found:
+        joists = [p for p in l.frame if p.role == "joist"]
+        if joists:
+            spacing = in_plan.usual_spacing(joists, in_plan.square(in_plan.plan_axis(joists[0])))
+            apart = f" @ {stage.inch(spacing)} O.C." if spacing else ""
+            words = f"LANDING {l.number}: {joists[0].mark} {stage.stock(joists[0].stock)} JOISTS{apart}"
+            leader(joists, words)
+        rims = [p for p in l.frame if p.role == "rim"]
+        if rims:
+            marks = ", ".join(dict.fromkeys(p.mark for p in rims))
+            leader(rims, f"{marks} {stage.stock(rims[0].stock)} RIM")
+        if l.posts:
+            posts = ", ".join(f"{p.mark} {stage.text(_height(p))}" for p in {p.mark: p for p in l.posts}.values())
+            leader(l.posts, f"LANDING {l.number}: {stage.stock(l.posts[0].stock)} POSTS UNDER, LONG: {posts}")
+    for n, f in enumerate(stage.seen.flights(stair), 1):
+        cut = stringers_of(f)
+        if cut:
+            apart = in_plan.usual_spacing(cut, f.across)
+            words = f"FLIGHT {n}: {len(cut)} {cut[0].mark} {stage.stock(cut[0].stock)} STRINGERS"
+            leader(cut, f"{words}, {stage.inch(apart)} O.C." if apart else words)
+    headers = [p for p in stage.of("stair header") if p.stair == stair]
+    if headers:
+        marks = ", ".join(dict.fromkeys(p.mark for p in headers))
+        leader(headers, f"{marks} STAIR HEADER")
+    pieces = [p for p in stage.of("beam") if p.stair == stair and "cross piece" in p.where]
+    if pieces:
+        leader(pieces, f"{pieces[0].mark} {stage.stock(pieces[0].stock)} CROSS PIECE ON POSTS, UNDER STRINGERS")
+    footings = [p for p in stage.of("footing") if p.stair == stair]
+    if footings:
+        leader(footings, "FOOTING UNDER, SEE S-101")
+
+
+def _height(post: Part) -> float:
+    return float(post.box[1, 2] - post.box[0, 2])

@@ -1,0 +1,135 @@
+"""The plan of a stair with landings: every landing's size and frame is dimensioned, every level and post length
+lettered, against an own reading of the solids. Decks and sizes are invented."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import pytest
+from shapely import unary_union
+
+from plumbcut.exports.drafting import drawing as d
+from plumbcut.exports.sheets import build_drawing
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.shared.units import feet_inches
+
+BEVEL = {
+    "points": [[0, 0], [150, 0], [230, 80], [230, 170], [0, 170]],
+    "edges": ["front", "bevel", "right", "back", "left"],
+    "house": ["back"],
+}
+DECKS = {
+    "turning twice": (
+        {"width": 180, "depth": 156, "house": ["back"]},
+        112,
+        {
+            "edge": "left",
+            "at": 20,
+            "landings": [
+                {"after_risers": 5, "depth": 42, "turn": "left"},
+                {"after_risers": 7, "depth": 42, "turn": "right"},
+            ],
+        },
+    ),
+    "askew": (BEVEL, 78, {"edge": "bevel", "width": 44, "landings": [{"after_risers": 5, "depth": 48}]}),
+}
+
+
+@cache
+def made(name: str):
+    outline, surface, stair = DECKS[name]
+    return build(
+        Parameters.model_validate(
+            {"outline": outline, "levels": {"surface": surface}, "frame": {"joist": "2x10"}, "stair": [stair]}
+        )
+    )
+
+
+@cache
+def view(name: str, kind: str, paper: str = "ARCH B") -> d.View:
+    drawing = build_drawing(made(name), measure_all(made(name).parts), paper=paper)
+    return next(p.view for s in drawing.sheets for p in s.viewports if p.view.name == f"stair 1 {kind}")
+
+
+def landings(name: str, *roles: str) -> dict[str, list]:
+    found: dict[str, list] = {}
+    for p in made(name).parts:
+        if p.stair == 0 and "landing" in p.where and p.role in roles:
+            found.setdefault(p.where, []).append(p)
+    return found
+
+
+def sides(parts) -> tuple[float, float]:
+    """The sides of the smallest rectangle round pieces in plan: of a landing, its own, however it is turned."""
+    (ax, ay), (bx, by), (cx, cy) = unary_union([p.footprint for p in parts]).minimum_rotated_rectangle.exterior.coords[
+        :3
+    ]
+    return math.hypot(bx - ax, by - ay), math.hypot(cx - bx, cy - by)
+
+
+def lengths(drawn: d.View) -> list[float]:
+    out = []
+    for i in drawn.items:
+        if isinstance(i, d.Dimension):
+            u = (math.cos(math.radians(i.angle or 0)), math.sin(math.radians(i.angle or 0)))
+            out.append(abs((i.b[0] - i.a[0]) * u[0] + (i.b[1] - i.a[1]) * u[1]))
+    return out
+
+
+def notes(drawn: d.View) -> list[str]:
+    return [i.text for i in drawn.items if isinstance(i, d.Leader)]
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_every_landing_is_dimensioned_and_its_level_and_flights_told(name):
+    drawn = view(name, "plan")
+    words, found = notes(drawn), lengths(drawn)
+    for boards in landings(name, "board").values():
+        for side in sides(boards):
+            assert any(abs(side - x) < 1e-3 for x in found)
+        top = feet_inches(max(p.box[1, 2] for p in boards))
+        assert any(f"T.O. +{top}" in w for w in words)
+    risers = [w for w in words if "RISERS OF" in w]
+    assert len(risers) == len(DECKS[name][2]["landings"]) + 1
+    arrows = [i for i in drawn.items if isinstance(i, d.Arrow)]
+    assert len(arrows) == len(risers)
+    for a in arrows:  # square to the sheet, whichever way the stair lies
+        (x0, y0), (x1, y1) = a.points
+        assert min(abs(x1 - x0), abs(y1 - y0)) < 1e-6
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_the_frame_of_every_landing_is_dimensioned_and_named(name):
+    drawn = view(name, "framing")
+    words, found = " ".join(notes(drawn)), lengths(drawn)
+    for frame in landings(name, "joist", "rim").values():
+        for side in sides(frame):
+            assert any(abs(side - x) < 1e-3 for x in found)
+        assert all(p.mark in words for p in frame)
+    long = {m.mark: m.length for m in measure_all(made(name).parts) if m.role == "post"}
+    for posts in landings(name, "post").values():
+        xs, ys = sides(posts)
+        wide = posts[0].stock.width  # to the posts' middles
+        for side in (xs - wide, ys - wide):
+            assert any(abs(side - x) < 1e-3 for x in found)
+        assert all(f"{p.mark} {feet_inches(long[p.mark])}" in words for p in posts)
+
+
+def test_a_small_paper_gives_each_view_a_sheet():
+    name = "turning twice"
+    drawing = build_drawing(made(name), measure_all(made(name).parts), paper="letter")
+    titles = {s.number: s.name for s in drawing.sheets}
+    assert titles["A-401"] == "STAIR PLAN" and titles["A-402"] == "STAIR FRAMING"
+
+
+def test_the_key_plan_shows_the_landings():
+    drawing = build_drawing(made("turning twice"), measure_all(made("turning twice").parts))
+    key = next(p.view for s in drawing.sheets for p in s.viewports if p.view.name == "key plan")
+    rings = [i.points for i in key.items if isinstance(i, d.Polyline) and i.closed]
+    for boards in landings("turning twice", "board").values():
+        x0, y0, x1, y1 = unary_union([p.footprint for p in boards]).bounds
+        for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)):
+            assert any(math.dist(corner, q) < 4.5 for ring in rings for q in ring)  # posts notch the corners
