@@ -33,6 +33,7 @@ STEP_NEARER = 0.5  # inches by which a beam without room comes nearer to its edg
 TOUCHES = 1e-3  # inches: nearer than this two pieces touch
 FITTING = 1 / 16  # inches kept between a flush beam and a guard post beside it; our own
 LEAST_THROUGH = 0.95  # sine of the angle between a beam and an edge from which it goes through a header there; our own
+LEAST_HUNG = 6.0  # inches of a stair's header beside a beam that a cleat holds too, clear of the beam; our own
 HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
 BEAMS_APART = (
     12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
@@ -131,8 +132,22 @@ def _under_flush(layout: Setting, edge: Edge) -> float:
 
 
 def _set_back(layout: Beamed, edge: Edge) -> float:
-    """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for."""
-    return max(layout.parameters.frame.cantilever, _least_back(layout, edge))
+    """Of a beam's outer face: the cantilever, or as much as the header of a stair on that edge asks for; a little more
+    where the beam would cut off a header beside it a piece too short to be hung."""
+    back, wide = max(layout.parameters.frame.cantilever, _least_back(layout, edge)), width(layout, False)
+    beside = (layout.outline.before(edge), layout.outline.after(edge))
+    headers = [
+        sorted(edge.position(s.edge.point(a))[1] for a in (s.start, s.end))
+        for s in layout.hung
+        if s.edge in beside and abs(float(edge.direction @ s.edge.inward)) >= LEAST_THROUGH
+    ]
+
+    def cuts_off(at: float) -> bool:
+        left = [p for low, high in headers if at < high and low < at + wide for p in (at - low, high - at - wide)]
+        return any(TOUCHES < p < LEAST_HUNG for p in left)
+
+    places = (back + step for step in np.arange(0.0, LEAST_HUNG + wide + STEP_NEARER, STEP_NEARER))
+    return next((float(at) for at in places if not cuts_off(at)), back)
 
 
 def _least_back(layout: Beamed, edge: Edge) -> float:
@@ -186,14 +201,15 @@ def _set_backs(layout: Beamed) -> dict[str, float]:
     return backs
 
 
-def came_nearer(layout: Beamed, runs: Sequence[BeamRun]) -> dict[str, float]:
-    """Inside each edge whose beam has no room as far in as the file's cantilever: that beam's outer face."""
-    found = {}
+def off_the_cantilever(layout: Beamed, runs: Sequence[BeamRun], way: int) -> dict[str, float]:
+    """Inside each edge whose beam's outer face stands off the file's cantilever, that face: nearer (`way` -1) where it
+    has no room, or further in (1) for the header of a stair."""
+    found, given = {}, layout.parameters.frame.cantilever
     for run in runs:
         if run.edge is not None and not run.flush:
             edge = layout.outline[run.edge]
             found[edge.name] = min(edge.position(q)[1] for p in run.plies for q in p.exterior.coords)
-    return {name: back for name, back in found.items() if back < layout.parameters.frame.cantilever - TOUCHES}
+    return {name: back for name, back in found.items() if way * (back - given) > TOUCHES}
 
 
 def _plies_behind(

@@ -23,7 +23,7 @@ from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
-from .beam_lines import TOUCHES, beam_runs, beam_under, behind_cleats, came_nearer
+from .beam_lines import TOUCHES, beam_runs, beam_under, behind_cleats, off_the_cantilever
 from .beam_run import BeamRun
 from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads
 from .joist_spans import longest_span
@@ -93,12 +93,20 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
         )
     if len(flush) < len(runs) and layout.beam.name != f.beam:
         yield f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}."
-    nearer = came_nearer(layout, runs)
+    nearer = off_the_cantilever(layout, runs, -1)
     if nearer:
         yield said(
             "Between the beams beside them some beams have no room as far in as the cantilever of {given}: {places}.",
             given=length(f.cantilever),
             places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in nearer.items()]),
+        )
+    further = off_the_cantilever(layout, runs, 1)
+    if further:
+        yield said(
+            "Beams stand further in than the cantilever of {given}, so that the header of a stair beside them can be"
+            " hung: {places}.",
+            given=length(f.cantilever),
+            places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in further.items()]),
         )
     short = sum(_too_short_for_overhang(layout, r) for r in runs)
     if short:

@@ -58,3 +58,21 @@ def test_a_header_hangs_at_two_places_on_a_rim_that_joists_cross_at_a_slant(sect
     assert {p.stair for p in headers} == set(range(len(deck.parameters.stair)))
     assert not tipping_headers(deck.parts, touching(deck.contacts))
     assert not deck.clashes
+
+
+def test_a_beam_cuts_no_piece_off_a_header_that_is_too_short_to_be_hung():
+    """12 in inside the right edge, 243 in out, the beam would stand 4 in short of the header's end at 235 in; 14 in
+    inside it leaves 6 in, which hang on the beam and a cleat. A note says it."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 243, "depth": 120, "house": []},
+                "levels": {"surface": 38},
+                "frame": {"support": "free-standing", "joist_direction": "x"},
+                "stair": [{"edge": "front", "at": 180, "width": 55}],
+            }
+        )
+    )
+    assert next(r for r in deck.layout.runs if r.edge == "right").start[0] == pytest.approx(243 - 14 - 1.5)
+    assert not tipping_headers(deck.parts, touching(deck.contacts))
+    assert any("Beams stand further in than the cantilever" in str(n) for n in deck.notes)
