@@ -170,14 +170,19 @@ def _tried(
         deck = build(parameters.model_copy(update={"frame": frame}), shop=shop)
     except DesignError:
         return None
-    if _dug_in(deck) and not _dug_in(first.deck):
+    if any(now and not before for now, before in zip(_dug_in(deck), _dug_in(first.deck))):
         return None
     return _Candidate(deck, analyse(deck), reasons, _timber(deck) - _timber(first.deck))
 
 
-def _dug_in(deck: Deck) -> bool:
-    """Whether a beam bears below grade, as it is drawn where the file itself asks for a frame so deep."""
-    return any(not s.posted and s.top < deck.planes.grade(*s.centre) - 1e-6 for s in deck.layout.footings)
+def _dug_in(deck: Deck) -> tuple[bool, bool]:
+    """Whether a beam bears below grade, and whether the frame's edge lies there: they are drawn so where the file
+    itself asks for a frame so deep."""
+    edge = [p for p in deck.parts if p.role in ("rim", "ledger")]
+    return (
+        any(not s.posted and s.top < deck.planes.grade(*s.centre) - 1e-6 for s in deck.layout.footings),
+        any(p.box[0, 2] < deck.planes.grade(x, y) - 1e-6 for p in edge for x, y in p.footprint.exterior.coords),
+    )
 
 
 def _timber(deck: Deck) -> float:

@@ -11,7 +11,7 @@ import contextlib
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 from shapely.geometry import Point, Polygon
@@ -23,12 +23,12 @@ from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
-from .beam_lines import TOUCHES, beam_runs, beam_under, behind_cleats, off_the_cantilever
+from .beam_lines import LEAST_HUNG, TOUCHES, beam_runs, beam_under, behind_cleats, off_the_cantilever
 from .beam_run import BeamRun
-from .footings import POST_GAP, TooLow, apart, even, footings, plan_pads
+from .footings import POST_GAP, SHORTEST_POST, TooLow, apart, even, footings, plan_pads
 from .joist_spans import longest_span
 from .seats import beside_notch, is_notched, post_centre, post_square, width
-from .spots import FootingSpot
+from .spots import FootingSpot, StairPlan
 from .stages import Beamed, LevelPlan, Setting, Stepped, grown
 from .stairs_below import stairs_below
 
@@ -298,12 +298,30 @@ def _inset(layout: Setting, run: BeamRun, end: float, half: float) -> float:
     return found
 
 
-def _headers(layout: Beamed, run: BeamRun) -> list[Polygon]:
-    """Where the headers of stairs hang below rims, with the stringers in front of them: no post of a flush beam stands
-    there."""
+def _headers(layout: Beamed, run: BeamRun) -> list[tuple[Polygon, StairPlan]]:
+    """Where the headers of stairs hang below rims, with the stringers in front of them: a post of a flush beam stands
+    there only where the beam finds none beside them."""
     if not run.flush:
         return []
-    return [s.edge.rectangle(s.start, s.end, -FURTHEST_MOVE, behind_cleats(layout, s.edge)) for s in layout.hung]
+    hung = [p for p in layout.stair_plans if p.spot in layout.hung]
+    return [
+        (s.edge.rectangle(s.start, s.end, -FURTHEST_MOVE, behind_cleats(layout, s.edge)), p)
+        for p in hung
+        for s in [p.spot]
+    ]
+
+
+def _stands_in_header(layout: Beamed, bottom: float, plan: StairPlan, post: Polygon) -> bool:
+    """Whether a post under a beam may stand in the line of a stair's header, which is cut to its faces: high enough to
+    be a post on concrete that stays below the stringers, and with no piece of header beside it too short to be
+    hung."""
+    f, spot = layout.parameters.frame, plan.spot
+    dry = max(layout.planes.grade(x, y) for x, y in post.exterior.coords) - f.post_base
+    if bottom - max(dry, plan.flights[0].bearing) < f.post_base + SHORTEST_POST:
+        return False
+    along = [spot.edge.position(q)[0] for q in post.exterior.coords]
+    beside = min(along) - spot.start, spot.end - max(along)
+    return all(left <= TOUCHES or left >= LEAST_HUNG for left in beside)
 
 
 def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], side: float) -> tuple[BeamRun, ...]:
@@ -360,17 +378,19 @@ def _clear_place(
         return any(apart(layout, p, q) < least for q in taken)
 
     headers, below = _headers(layout, run), stairs_below(layout)
+    bottom = layout.beam_bottom(run.flush)
+    fits = partial(_stands_in_header, layout, bottom)
 
-    def clear(at: float, wide: bool = True) -> bool:
+    def clear(at: float, wide: bool = True, in_headers: bool = False) -> bool:
         square = post_square(layout, run, run.point(at))
-        low = layout.beam_bottom(run.flush) - layout.planes.grade(*run.point(at)) < HEADER_HANGS
+        low = bottom - layout.planes.grade(*run.point(at)) < HEADER_HANGS
         # on a low deck the footing itself reaches up to what hangs there
         taken_up = Point(run.point(at)).buffer(size / 2) if low and wide else square
         up = square if run.flush else beside_notch(layout, run, run.point(at))
         return (
             all(square.distance(o) >= POST_GAP - 1e-9 for o in squares)
-            and not any(taken_up.intersects(h) for h in headers)
-            and not any(square.intersects(s) for s in below)
+            and not any(taken_up.intersects(h) and not (in_headers and fits(plan, square)) for h, plan in headers)
+            and not any(square.intersection(s).area > TOUCHES for s in below)
             and not (up and any(up.intersects(o) for o in under))
         )
 
@@ -383,14 +403,11 @@ def _clear_place(
     for at in places:
         if not crowded(at, size - 1e-9) and clear(at):
             return at
-    for at in places:  # the footings become one
-        if clear(at):
-            return at
-    shared = post_square(layout, run, run.point(even))
-    if any(
-        o.intersection(run.polygon).area >= 1.5 * width(layout, run.flush) and o.distance(shared) < POST_GAP
-        for o in whole
-    ):
+    for in_headers in (False, True):  # the footings become one; then in the line of a stair's header
+        for at in places:
+            if clear(at, in_headers=in_headers):
+                return at
+    if _carried_already(layout, run, even, whole):
         return None
     steps_in = np.arange(half, run.length - half, 0.5)
     anywhere = sorted(steps_in if first > 0 else run.length - steps_in, key=lambda at: (abs(at - even), -first * at))
@@ -406,6 +423,13 @@ def _clear_place(
         f"leaves no room for a post under the beam {run.where} beside the posts of its neighbours: move the beams"
         " apart",
     )
+
+
+def _carried_already(layout: Beamed, run: BeamRun, at: float, whole: Sequence[Polygon]) -> bool:
+    """Whether one of the posts that stand `whole` carries a beam near a place along it."""
+    post = post_square(layout, run, run.point(at))
+    least = 1.5 * width(layout, run.flush)
+    return any(o.intersection(run.polygon).area >= least and o.distance(post) < POST_GAP for o in whole)
 
 
 def _allowed(run: BeamRun, marks: list[float], k: int, at: float, spacing: float, half: float) -> bool:

@@ -8,6 +8,7 @@ from statics import comes_down_whole
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.bearing import hanging
+from plumbcut.model.measuring.loose_ends import loose_stringers, tipping_headers, touching
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import joist_span, take_off
 from plumbcut.model.rules.checks import check_deck
@@ -61,6 +62,21 @@ def test_the_rim_beside_a_flush_beam_rests_on_its_post_by_the_least_bearing_or_n
     beside = {p.id for p in deck.parts if p.role == "rim" and p.edge in ("left", "right")}
     on = [c for c in deck.contacts if c.id_a in beside and c.kind == "bearing" and c.b.role == "post base"]
     assert len(on) == 6 and all(c.area == pytest.approx(1.5 * 1.5) for c in on)
+
+
+@pytest.mark.parametrize(("width", "at"), [(36, 0), (120, 44), (200, 10)], ids=["at the corner", "wide", "whole"])
+def test_a_post_stands_in_the_line_of_a_header_where_the_beam_finds_none_beside_it(width, at):
+    """Beside these stairs a span of 144 in would be left, or an overhang of 47; the posts stand evenly as without a
+    stair, and what is left of the header between them hangs at two places each (common practice, no source)."""
+    outline = {"width": 222, "depth": 135}
+    plain = deck_of(outline=outline, levels={"surface": 12})
+    deck = deck_of(outline=outline, levels={"surface": 12}, stair=[{"edge": "front", "at": at, "width": width}])
+    for one, other in ((p.layout.runs[0].posts for p in (plain, deck)),):
+        assert [x for x, _ in one] == pytest.approx([x for x, _ in other])
+    touching_ = touching(deck.contacts)
+    assert (
+        not deck.clashes and not tipping_headers(deck.parts, touching_) and not loose_stringers(deck.parts, touching_)
+    )
 
 
 def test_the_load_of_a_flush_deck_reaches_the_ground_and_the_house():
