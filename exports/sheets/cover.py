@@ -125,7 +125,8 @@ def project_rows(stage: Stage) -> list[list[str]]:
 def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
     """The deck's outline, house and stairs, small."""
     stairs = project(list(stage.of("tread", "pad")), Eye.above())
-    platforms = unary_union([p.footprint.buffer(0.3) for p in stage.of(*SURFACE) if p.stair is not None]).buffer(-0.3)
+    boards = [p.footprint.buffer(0.3, join_style="mitre") for p in stage.of(*SURFACE) if p.stair is not None]
+    platforms = unary_union(boards).buffer(-0.3, join_style="mitre")
     bounds = stage.deck.layout.outline.polygon.bounds
     box = (bounds[0] - 24, bounds[1] - 24, bounds[2] + 24, bounds[3] + 24)
     box = joined_box([box, *([stairs.box] if stairs.lines else []), *([platforms.bounds] if platforms.area else [])])

@@ -17,6 +17,7 @@ from ..linework.views import project
 from . import in_plan
 from .hardware import limit_row
 from .house import house_in_plan, outline_items
+from .landing_plan import landings, stairs_with_landings
 from .pens import items, name_of
 from .stage import Stage, joined_box
 from .strings import NEAR, Strings, too_near
@@ -46,6 +47,7 @@ def build(stage: Stage) -> d.Sheet:
     box = joined_box([frame, work.box, below.box]) if shown else frame
     plan_room, column = stage.beside(sheet, 5.4)
     lines = [*house_in_plan(stage), *outline_items(stage), *items(below, "plan"), *items(work, "plan")]
+    lines += [o for k in stairs_with_landings(stage) for l in landings(stage, k) for o in l.outlines("A-FLOR-ABOV")]
     lines += [
         d.Line(b.point(b.along[0]), b.point(b.along[1]), layer="S-BEAM-CNTR", mark=name_of(b.plies[0]))
         for b in stage.beams

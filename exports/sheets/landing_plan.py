@@ -9,6 +9,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
+from shapely import unary_union
 
 from ...model.solid.part import Part
 from ...model.solid.roles import named
@@ -25,9 +27,10 @@ from .stage import SURFACE, Stage, grown
 from .stair_section import counted, rails_of, stringers_of
 from .strings import Strings
 
-AROUND = 14.0  # inches of the deck drawn round the stair
-GAP = 0.3  # paper inches between the two views
-FRAMING_NOTE = "BOARDS, TREADS AND RISERS TAKEN OFF. DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
+_AROUND = 14.0  # inches of the deck drawn round the stair
+_ONE_OUTLINE = 0.1  # inches: pieces of a frame this near are one outline
+_GAP = 0.3  # paper inches between the two views
+_FRAMING_NOTE = "BOARDS, TREADS AND RISERS TAKEN OFF. DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,13 @@ class LandingDrawn:
     @property
     def top(self) -> float:
         return float(max(p.box[1, 2] for p in self.walked))
+
+    def outlines(self, layer: str) -> list[d.Polyline]:
+        """The outside of its frame in plan; none on the ground."""
+        whole = unary_union([p.footprint.buffer(_ONE_OUTLINE, join_style="mitre") for p in self.frame])
+        whole = whole.buffer(-_ONE_OUTLINE, join_style="mitre")
+        parts = [g for g in shapely.get_parts(whole) if g.area]
+        return [d.Polyline([(x, y) for x, y in g.exterior.coords[:-1]], True, layer=layer) for g in parts]
 
 
 def stairs_with_landings(stage: Stage) -> list[int]:
@@ -80,7 +90,7 @@ def build(stage: Stage) -> None:
     for stair in stairs_with_landings(stage):
         own = [p for p in stage.parts if p.stair == stair]
         eye = _eye(stage, stair)
-        window = grown(_box(eye, [p for p in own if p.group != "guards"]), AROUND)
+        window = grown(_box(eye, [p for p in own if p.group != "guards"]), _AROUND)
         (one, number), (two, other) = (stage.refs[f"stair {view} {stair}"] for view in ("plan", "framing"))
         name = f"STAIR {stair + 1}" if len(stage.seen.stairs) > 1 else "STAIR"
         sheet = stage.sheet(number, f"{name} PLAN")
@@ -93,7 +103,7 @@ def build(stage: Stage) -> None:
         if other != number:
             sheet = stage.sheet(other, f"{name} FRAMING")
         title = f"Stair {stair + 1} framing"
-        stage.place(sheet, _framing(stage, stair, eye, window, lower), lower, title, two, FRAMING_NOTE + turned)
+        stage.place(sheet, _framing(stage, stair, eye, window, lower), lower, title, two, _FRAMING_NOTE + turned)
 
 
 def _rooms(room: d.Box, window: d.Box) -> tuple[d.Box, d.Box]:
@@ -103,9 +113,9 @@ def _rooms(room: d.Box, window: d.Box) -> tuple[d.Box, d.Box]:
     across, down = min((x1 - x0) / 2 / wide, (y1 - y0) / high), min((x1 - x0) / wide, (y1 - y0) / 2 / high)
     if across >= down:
         middle = (x0 + x1) / 2
-        return (x0, y0, middle - GAP / 2, y1), (middle + GAP / 2, y0, x1, y1)
+        return (x0, y0, middle - _GAP / 2, y1), (middle + _GAP / 2, y0, x1, y1)
     middle = (y0 + y1) / 2
-    return (x0, middle + GAP / 2, x1, y1), (x0, y0, x1, middle - GAP / 2)
+    return (x0, middle + _GAP / 2, x1, y1), (x0, y0, x1, middle - _GAP / 2)
 
 
 def _eye(stage: Stage, stair: int) -> Eye:

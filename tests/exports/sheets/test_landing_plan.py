@@ -133,3 +133,17 @@ def test_the_key_plan_shows_the_landings():
         x0, y0, x1, y1 = unary_union([p.footprint for p in boards]).bounds
         for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)):
             assert any(math.dist(corner, q) < 4.5 for ring in rings for q in ring)  # posts notch the corners
+
+
+def test_the_footing_plan_shows_where_each_landing_stands():
+    """Its frame's corners, in phantom lines."""
+    drawing = build_drawing(made("turning twice"), measure_all(made("turning twice").parts))
+    plan = next(p.view for s in drawing.sheets for p in s.viewports if p.view.name == "footing plan")
+    rings = [i for i in plan.items if isinstance(i, d.Polyline) and i.closed and i.layer == "A-FLOR-ABOV"]
+    for frame in landings("turning twice", "joist", "rim").values():
+        x0, y0, x1, y1 = unary_union([p.footprint for p in frame]).bounds
+        assert any(
+            {(round(x, 3), round(y, 3)) for x, y in r.points}
+            >= {(round(x, 3), round(y, 3)) for x in (x0, x1) for y in (y0, y1)}
+            for r in rings
+        )
