@@ -210,12 +210,17 @@ def footing_rows(stage: Stage) -> list[list[str]]:
                 size,
                 stage.text(high - low),
                 stage.text(g - low),
-                stage.text(abs(x - hx)),
-                stage.text(abs(y - hy)),
+                signed_place(stage, x - hx),
+                signed_place(stage, hy - y),
                 f"{stage.stock(posts[0].stock)} {posts[0].mark}" if posts else "-",
             ]
         )
     return out
+
+
+def signed_place(stage: Stage, value: float) -> str:
+    """A distance with a minus where it lies the other way: two footings never have the same figures."""
+    return ("-" if value < -1 / 32 else "") + stage.text(abs(value))
 
 
 def footing_table(stage: Stage, at: d.Point) -> d.Table:
@@ -233,7 +238,8 @@ def footing_notes(stage: Stage, scale: float) -> list[str]:
     p = stage.deck.parameters
     _, corner = house_corner(stage)
     rows = [
-        f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}. VERIFY ON SITE BEFORE DIGGING.",
+        f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}: X TO THE RIGHT, Y DOWN THE SHEET, WITH A MINUS THE"
+        " OTHER WAY. VERIFY ON SITE BEFORE DIGGING.",
         f"ASSUMED SOIL BEARING {p.loads.soil_bearing_psf:g} PSF; BEAR ON UNDISTURBED SOIL.",
     ]
     if any(line[1:] for line in together(stage, scale)):

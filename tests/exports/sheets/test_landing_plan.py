@@ -11,6 +11,8 @@ from shapely import unary_union
 
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.sheets import build_drawing
+from plumbcut.exports.sheets.footing_plan import footing_rows
+from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
@@ -147,3 +149,16 @@ def test_the_footing_plan_shows_where_each_landing_stands():
             >= {(round(x, 3), round(y, 3)) for x in (x0, x1) for y in (y0, y1)}
             for r in rings
         )
+
+
+def test_no_two_footings_have_the_same_figures():
+    """Left and right of the corner they are measured from are told apart."""
+    deck = made("turning twice")
+    stage = Stage(deck, measure_all(deck.parts), (), "ARCH B", False, d.DrawingSet())
+    rows = {r[0]: (r[4], r[5]) for r in footing_rows(stage)}
+    assert len(set(rows.values())) == len(rows) > 8
+    for p in deck.parts:
+        if p.role == "footing":
+            (x0, y0, _), (x1, y1, _) = p.box
+            x, y = (x0 + x1) / 2, 156 - (y0 + y1) / 2  # the house edge is 156 in up the sheet
+            assert rows[p.id] == (("-" if x < 0 else "") + feet_inches(abs(x)), feet_inches(y))
