@@ -108,11 +108,11 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
             given=length(f.cantilever),
             places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in further.items()]),
         )
-    short = sum(_too_short_for_overhang(layout, r) for r in runs)
+    short = [r.where for r in runs if _too_short_for_overhang(layout, r)]
     if short:
         yield (
-            f"frame.beam_overhang is not kept at {short} of {len(runs)} beams: they are too short for two posts so far"
-            " from their ends."
+            f"frame.beam_overhang is not kept at {len(short)} of {len(runs)} beams ({', '.join(dict.fromkeys(short))}):"
+            " they are too short for two posts so far from their ends."
         )
     direct = sum(len(s.stands) for s in spots if not s.posted)
     if direct:

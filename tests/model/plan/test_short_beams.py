@@ -28,7 +28,7 @@ def test_two_posts_stand_under_a_beam_that_is_too_short_for_the_overhang(overhan
     run = next(r for r in deck.layout.runs if r.edge == "e3")
     assert len(run.posts) == 2
     assert not tipping_beams(deck.parts, touching(deck.contacts)) and not deck.clashes
-    assert any("beam_overhang is not kept at 1 of 3 beams" in n for n in deck.layout.notes)
+    assert any("not kept at 1 of 3 beams (behind the e3 edge): they" in n for n in deck.layout.notes)
 
 
 def test_an_overhang_that_fits_is_kept():
