@@ -148,10 +148,21 @@ def place_words(stage: Stage, carrier: Carrier) -> str:
     )
 
 
+def from_high_end(stage: Stage, line: in_plan.BeamLine) -> bool:
+    """Whether the figures of a run begin at its high end: where the joists, and the posts with them, are set out from
+    there. Those of a stair's landing begin at the low one."""
+    return line.plies[0].stair is None and stage.deck.layout.ahead(line.axis) < 0
+
+
 def zero_words(stage: Stage, line: in_plan.BeamLine) -> str:
     """Which end of a run the figures begin at."""
-    where = corner_at(stage, line.point(line.along[0]))
-    return f"0 AT CORNER {where}" if where else "0 AT LEFT END" if abs(line.axis[0]) > 0.5 else "0 AT LOW END ON PLAN"
+    high = from_high_end(stage, line)
+    where = corner_at(stage, line.point(line.along[high]))
+    if where:
+        return f"0 AT CORNER {where}"
+    if abs(line.axis[0]) > 0.5:
+        return "0 AT RIGHT END" if high else "0 AT LEFT END"
+    return "0 AT HIGH END ON PLAN" if high else "0 AT LOW END ON PLAN"
 
 
 def build(stage: Stage) -> None:
@@ -300,12 +311,14 @@ def _strip(stage: Stage, view: d.View, line: in_plan.BeamLine, marks, shapes: di
         y = (high + beyond) if side < 0 else (low - beyond)
         view.add(d.Text((at, y), letter, PLAIN, "centre", "middle", layer="A-ANNO-IDEN", mark=piece.mark))
     face = low if side < 0 else high
-    stations = [0.0, *(a for a, *_ in sorted(marks, key=lambda m: m[0]) if a > 1 / 32), long]
+    high = from_high_end(stage, line)
+    begin, end, near = (long, 0.0, 1) if high else (0.0, long, 0)  # the face of a piece that is nearer to 0
+    stations = [begin, *(m[near] for m in sorted(marks, key=lambda m: m[0]) if abs(m[near] - begin) > 1 / 32), end]
     running(
         view,
         [(s, face) for s in stations],
-        (0.0, face),
-        0.0,
+        (begin, face),
+        180.0 if high else 0.0,
         90.0 * side,
         abs(reached - face) + 0.08 * scale,
         stage.text,

@@ -177,6 +177,17 @@ def test_frame_marks_letter_the_solids_faces():
     assert all(feet_inches(f) in lettered for f in faces)
 
 
+def test_frame_marks_begin_where_the_joists_are_set_out_from():
+    """The hillside's joists are set out from its right end: 16 in on centre, so that the face nearer to it of the n-th
+    is 16 n - 3/4 in from there (2x joists are 1-1/2 in thick)."""
+    lettered = texts(cards("hillside"), "FRAME MARKS")
+    assert all(feet_inches(16 * n - 0.75) in lettered for n in range(1, 12))
+    assert any("0 AT CORNER B" in t for t in lettered) and any("0 AT RIGHT END" in t for t in lettered)
+    low = min(p.box[0, 0] for p in demo_deck("hillside").parts if p.role == "rim" and p.stair is None)
+    first = min(p.box[0, 0] for p in demo_deck("hillside").parts if p.role == "joist" and p.stair is None)
+    assert feet_inches(first - low) not in lettered
+
+
 def test_diagonals_square_the_frame():
     # Pythagoras on the outline of the rectangle; both diagonals alike
     o = demo_deck("terrace").parameters.outline

@@ -123,8 +123,8 @@ def pieces(name, *roles, stair=None):
 
 
 def joists_from_one_end(name):
-    """On every ledger and rim that is square to the sheet: near face of each joist from the run's low end, off boxes
-    and contacts."""
+    """On every ledger and rim that is square to the sheet: near face of each joist from the end of the run that joists
+    are set out from, off boxes and contacts."""
     deck, out = deck_of(name), set()
     touching = {}
     for c in deck.contacts:
@@ -148,8 +148,10 @@ def joists_from_one_end(name):
             and p.stair is None
             and np.allclose(p.box[:, 1 - k], box[:, 1 - k], atol=0.3)
         ]
-        low = min(p.box[0, k] for p in line)
-        out |= {feet_inches(j.box[0, k] - low) for j in joists if np.ptp(j.box[:, k]) < 2 and j.box[0, k] - low > 0.1}
+        near = 0 if deck.layout.ahead(np.eye(2)[k]) > 0 else 1
+        zero = (min, max)[near](p.box[near, k] for p in line)
+        off = [abs(j.box[near, k] - zero) for j in joists if np.ptp(j.box[:, k]) < 2]
+        out |= {feet_inches(s) for s in off if s > 0.1}
     return out
 
 
@@ -171,7 +173,8 @@ def house_frame(name):
 
 
 def guard_posts_from_corners(name):
-    """Near face of every guard post from the low corner of its own edge, off the vertices."""
+    """Near face of every guard post from the corner of its own edge on the side that joists are set out from, off the
+    vertices."""
     out = set()
     ring = shapely.union_all(
         [p.footprint.buffer(0.02, join_style="mitre") for p in pieces(name, "ledger", "rim", "joist")]
@@ -184,7 +187,7 @@ def guard_posts_from_corners(name):
             for c in (np.asarray(edge.start), np.asarray(edge.end))
         )
         u = (b - a) / np.hypot(*(b - a))
-        low = a if u[0] > 1e-9 or (abs(u[0]) <= 1e-9 and u[1] > 0) else b
+        low = a if deck_of(name).layout.ahead(u) > 0 else b
         u = u if low is a else -u
         side = np.diff(np.asarray(p.footprint.exterior.coords), axis=0)
         if (np.abs(side @ (-u[1], u[0])) < 0.05).any():  # a post that lies square to its edge
