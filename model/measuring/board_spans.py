@@ -91,13 +91,27 @@ def _span(
     at: Sequence[list[tuple[float, float]]],
     everywhere: list[tuple[float, float]],
 ) -> float:
-    """The median over the lines of the longest stretch between bearings; lines with one bearing, or none, have none."""
-    spans = []
+    """The median over the lines of the longest stretch between bearings; lines with one bearing, or none, have none.
+    Beside a notch the board is what the notch leaves: the lines there are a median of their own, and those that the
+    notch cuts span nothing over it."""
+    lines: list[tuple[Sequence[tuple[float, float]], list[tuple[float, float]]]] = []
     for own, found in zip(across, at):
         start, end = own[0][0], own[-1][1]
         rests = [(max(a, start), min(b, end)) for a, b in found + everywhere]
         rests = sorted(r for r in rests if r[1] - r[0] > _TOUCH)
         reach = list(itertools.accumulate((b for _, b in rests), max))
         if rests and (rests[0][0] + _TOUCH < rests[-1][0] or everywhere):
-            spans.append(max((b[0] - r for r, b in zip(reach, rests[1:])), default=0.0))
-    return max(0.0, float(np.median(spans))) if spans else 0.0
+            lines.append((own, [(r, b[0]) for r, b in zip(reach, rests[1:])]))
+    notches = [(a[1], b[0]) for own, _ in lines for a, b in itertools.pairwise(own)]
+    beside = {n: [clear for own, clear in lines if any(a <= n[0] and n[1] <= b for a, b in own)] for n in notches}
+    bridged = [n for n in notches if beside[n]]  # what is left of the board beside it spans there
+
+    def longest(clear: list[tuple[float, float]], notched: list[tuple[float, float]]) -> float:
+        return max((b - a for a, b in clear if not any(a < n[1] and n[0] < b for n in notched)), default=0.0)
+
+    whole = [longest(clear, [n for n in bridged if any(a[1] == n[0] for a in own)]) for own, clear in lines]
+    there = [
+        float(np.median([max((b - a for a, b in clear if a < n[1] and n[0] < b), default=0.0) for clear in beside[n]]))
+        for n in bridged
+    ]
+    return max(0.0, float(np.median(whole)) if whole else 0.0, *there)
