@@ -100,7 +100,7 @@ def _temperature(ctx, param, text: str | None) -> float | None:
 @click.option(
     "--prices", type=click.Path(path_type=Path, dir_okay=False), help="A price list (CSV) in place of the file's own."
 )
-@click.option("--ifc", is_flag=True, help="Write model.ifc too (needs plumbcut[ifc]).")
+@click.option("--ifc", is_flag=True, help="Write model.ifc too (needs the Python package ifcopenshell).")
 @click.option("--times", is_flag=True, help="Print the seconds of each stage.")
 def build(
     file: Path,

@@ -40,7 +40,7 @@ def available() -> bool:
 def require() -> None:
     """Raise MissingLibrary, saying how to install it, where ifcopenshell is not there."""
     if not available():
-        raise MissingLibrary("model.ifc needs the Python package ifcopenshell: pip install 'plumbcut[ifc]'")
+        raise MissingLibrary("model.ifc needs the Python package ifcopenshell: pip install ifcopenshell")
 
 
 def write_ifc(deck, measured: Sequence[Measured], path: str | Path) -> None:
