@@ -15,6 +15,7 @@ from .input.parameters import Parameters
 from .measuring.carriers import carriers
 from .measuring.clashes import Clash, clashes
 from .measuring.contacts import Contact, contacts
+from .measuring.member_seen import MemberSeen, see_members
 from .pieces.bench import build_benches
 from .pieces.bound import MOST_PIECES, asked_for, fewer
 from .pieces.frame import build_frame
@@ -59,6 +60,11 @@ class Deck:
     @cached_property
     def contacts(self) -> list[Contact]:
         return contacts(self.parts)
+
+    @cached_property
+    def members(self) -> list[MemberSeen]:
+        """Joists, beams, rims and other pieces in bending, with where they bear."""
+        return see_members(self.parts, self.contacts)
 
     @cached_property
     def clashes(self) -> list[Clash]:

@@ -33,7 +33,7 @@ class Assembly:
 
 def assemblies(deck, measured: Sequence[Measured]) -> list[Assembly]:
     """All of a deck, each after its home. Rises and goings are measured off the treads."""
-    seen = DeckSeen(measured, lambda: deck.contacts, deck.planes.grade)
+    seen = DeckSeen(measured, lambda: deck.members, deck.planes.grade)
     found: dict[str, Assembly] = {}
     for m in measured:
         part = m.part

@@ -53,7 +53,7 @@ class LedgerFasteners:
 
 def ledger_fasteners(stage: Stage) -> LedgerFasteners:
     """What the published table says for the measured joist span."""
-    span, row = stage.once("ledger row", lambda: ledger_row(stage.deck, stage.measured_rows))
+    span, row = stage.once("ledger row", lambda: ledger_row(stage.deck))
     if row is None or not row.value:
         return LedgerFasteners(
             "LEDGER FASTENERS: NOT IN THE TABLE, BY AN ENGINEER",

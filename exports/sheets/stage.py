@@ -38,7 +38,7 @@ class Stage:
 
     deck: Any
     measured: Any
-    checks: Sequence[Any]
+    checks: Iterable[Any]
     paper: str
     metric: bool
     drawing: d.DrawingSet
@@ -95,7 +95,7 @@ class Stage:
     @cached_property
     def seen(self) -> DeckSeen:
         """What the solids show: the same reading that the checks take."""
-        return DeckSeen(self.measured_rows, lambda: self.deck.contacts, self.deck.planes.grade)
+        return DeckSeen(self.measured_rows, lambda: self.deck.members, self.deck.planes.grade)
 
     @cached_property
     def notched(self) -> dict[str, NotchedSeat]:

@@ -9,14 +9,13 @@ from collections.abc import Callable, Sequence
 from functools import cached_property
 
 from .bay_seen import Bay, see_bays
-from .contacts import Contact
 from .flight_seen import FlightSeen, Unread, see_flights
 from .measure import Measured
-from .member_seen import MemberSeen, see_members
+from .member_seen import MemberSeen
 
 
 class DeckSeen:
-    """What stands, from its measured pieces (ids and `carried_by` set), what touches what, and the ground.
+    """What stands, from its measured pieces (ids and `carried_by` set), the members among them, and the ground.
 
     `grade` gives the level of the ground at a plan point. `members` are joists, beams, rims and other pieces in
     bending with where they bear; `bays` those of the guards; `flights(stair)` the flights of a stair from the deck
@@ -26,10 +25,10 @@ class DeckSeen:
     def __init__(
         self,
         measured: Sequence[Measured],
-        touching: Callable[[], Sequence[Contact]],
+        members: Callable[[], list[MemberSeen]],
         grade: Callable[[float, float], float],
     ):
-        self.measured, self._touching, self._grade = measured, touching, grade
+        self.measured, self._members, self._grade = measured, members, grade
         self.by_id = {m.id: m for m in measured}
         self._by_role: dict[str, list[Measured]] = {}
         self._order = {m.id: k for k, m in enumerate(measured)}
@@ -66,4 +65,4 @@ class DeckSeen:
 
     @cached_property
     def members(self) -> list[MemberSeen]:
-        return see_members([m.part for m in self.measured], self._touching())
+        return self._members()

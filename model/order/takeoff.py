@@ -16,7 +16,6 @@ from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
 from ...shared.stock import own_sizes
 from ..measuring.measure import Measured
-from ..measuring.member_seen import see_members
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
 from .fasteners import Hardware, fasteners
@@ -59,7 +58,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     """The take-off of a deck; `measured` are its parts in order."""
     p, prices = deck.parameters, prices or Prices()
     longest: dict[str, float] = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
-    span, row = ledger_row(deck, measured)
+    span, row = ledger_row(deck)
     notes: list[Words] = []
     if span and row is None:
         notes.append(
@@ -123,10 +122,10 @@ def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[Words]:
     return notes
 
 
-def ledger_row(deck: Deck, measured: Sequence[Measured]) -> tuple[float, Row | None]:
+def ledger_row(deck: Deck) -> tuple[float, Row | None]:
     """The longest joist span on a ledger and the published row for its fasteners; (0, None) without a ledger, None past
     the table."""
-    p, span = deck.parameters, joist_span(deck, measured)
+    p, span = deck.parameters, joist_span(deck)
     return span, (
         ledger_fastener_spacing(
             span / 12, LEDGER_FASTENER, p.local.edition, max(p.loads.live_psf, p.loads.ground_snow_psf)
@@ -136,11 +135,11 @@ def ledger_row(deck: Deck, measured: Sequence[Measured]) -> tuple[float, Row | N
     )
 
 
-def joist_span(deck: Deck, measured: Sequence[Measured]) -> float:
+def joist_span(deck: Deck) -> float:
     """Greatest clear distance from a ledger's face to the nearest bearing of a joist that hangs on it; 0 without a
     ledger."""
     found = []
-    for m in see_members([m.part for m in measured], deck.contacts):
+    for m in deck.members:
         for (a, b), ends in zip(m.clear_spans, itertools.pairwise(m.in_order)):
             if m.role == "joist" and "ledger" in (s.role for s in ends):
                 found.append(b - a)

@@ -67,7 +67,7 @@ class Checking:
     results: list[CheckResult] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.seen = DeckSeen(self.measured, lambda: self.deck.contacts, self.deck.planes.grade)
+        self.seen = DeckSeen(self.measured, lambda: self.deck.members, self.deck.planes.grade)
         self.by_id, self.of = self.seen.by_id, self.seen.of
         self.edition = self.deck.parameters.local.edition
         self.local = self.deck.parameters.local

@@ -19,7 +19,7 @@ from shapely.ops import unary_union
 from ...shared.said import Words, decimal, said
 from ...shared.said import surface as surface_of
 from ..measuring.contacts import Contact
-from ..measuring.member_seen import PARALLEL, STUB, axis, extent, see_members
+from ..measuring.member_seen import PARALLEL, STUB, MemberSeen, axis, extent, see_members
 from ..measuring.notched_seat import NotchedSeat, notched_seats
 from ..measuring.sway import held_posts
 from ..solid.faces import near_pairs
@@ -204,10 +204,11 @@ def _hull(level: list[Member]):
     return getattr(whole, "geoms", [whole])
 
 
-def follow(parts: Sequence[Part], touching: Sequence[Contact]) -> LoadPath:
-    """The load path of all parts (their ids and `carried_by` set), from the surface down."""
+def follow(parts: Sequence[Part], touching: Sequence[Contact], seen: Sequence[MemberSeen] | None = None) -> LoadPath:
+    """The load path of all parts (their ids and `carried_by` set), from the surface down; `seen` are their members
+    where those are read already."""
     notes: list[Words] = []
-    members = [Member.of(m) for m in see_members(parts, touching)]
+    members = [Member.of(m) for m in (see_members(parts, touching) if seen is None else seen)]
     on = resting(parts, touching)
     flow = _Flow(members, parts, notes, on, notched_seats(touching))
     surface = load_lines(members, parts, flow.ledger_of, notes)

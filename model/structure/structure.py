@@ -17,6 +17,7 @@ from ...shared.said import Words, decimal, number, said, surface, together
 from ...shared.standards import TABLE_LOAD_PSF, beam_name, check_edition
 from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
+from ..measuring.member_seen import MemberSeen
 from ..solid.part import Part
 from ..strength.beams import PointLoad
 from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
@@ -166,7 +167,8 @@ def analyse(deck: Deck) -> Structure:
     """The structure of a deck. Raises InputError for a species, grade or edition the data does not know."""
     p = deck.parameters
     wood = Lumber.of(p.lumber)
-    return analyse_parts(deck.parts, deck.contacts, p.loads, wood, p.local.edition, deck.planes.grade)
+    grade = deck.planes.grade
+    return analyse_parts(deck.parts, deck.contacts, p.loads, wood, p.local.edition, grade, deck.members)
 
 
 def analyse_parts(
@@ -176,10 +178,12 @@ def analyse_parts(
     wood: Lumber,
     edition: str,
     grade: Callable[[float, float], float] | None = None,
+    seen: Sequence[MemberSeen] | None = None,
 ) -> Structure:
-    """As `analyse`, from parts with ids and `carried_by`, their contacts, loads, lumber and edition."""
+    """As `analyse`, from parts with ids and `carried_by`, their contacts, loads, lumber and edition; `seen` are their
+    members where those are read already."""
     check_edition(edition)
-    path = follow(parts, touching)
+    path = follow(parts, touching, seen)
     tops = guard_tops(parts)
     results = [_member(m, path, wood, loads, edition, guard_turning(m, tops, edition)) for m in path.members]
     known: dict[int, float | None] = {}

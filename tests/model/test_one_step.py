@@ -40,7 +40,7 @@ def deck(height, landings="", slope=0.0, joist="2x8", risers="closed", fascia=Tr
 
 
 def seen(d: Deck) -> DeckSeen:
-    return DeckSeen(measure_all(d.parts), lambda: d.contacts, d.planes.grade)
+    return DeckSeen(measure_all(d.parts), lambda: d.members, d.planes.grade)
 
 
 def checked(d: Deck) -> dict[str, list]:

@@ -31,7 +31,9 @@ def written(tmp_path_factory):
     deck, measured = demo_deck("terrace"), demo_measured("terrace")
     first = measured[0].part.replaced(where=BAD)
     measured = [*measure_all([first]), *measured[1:]]
-    deck = SimpleNamespace(parameters=deck.parameters, contacts=deck.contacts, parts=deck.parts, layout=deck.layout)
+    deck = SimpleNamespace(
+        parameters=deck.parameters, contacts=deck.contacts, members=deck.members, parts=deck.parts, layout=deck.layout
+    )
     found = take_off(deck, measured, read_prices(PARAMS / "prices.csv"))
     write_tables(folder, deck, measured, [CHECK], found)
     return SimpleNamespace(folder=folder, measured=measured, take_off=found, deck=deck)
@@ -175,7 +177,7 @@ def test_joist_span_is_measured_from_ledger_to_beam(written):
     """Read another way: the clear plan distance between the boxes of the ledger and of the nearest beam ply."""
     box = lambda role: [m.box for m in written.measured if m.role == role]
     ledger, beams = box("ledger")[0], box("beam")
-    assert joist_span(written.deck, written.measured) == pytest.approx(min(ledger[0, 1] - b[1, 1] for b in beams))
+    assert joist_span(written.deck) == pytest.approx(min(ledger[0, 1] - b[1, 1] for b in beams))
 
 
 def test_same_deck_same_bytes(written, tmp_path):

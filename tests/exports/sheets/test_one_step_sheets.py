@@ -59,7 +59,7 @@ def test_no_card_and_no_number_of_a_stringer_or_tread_that_is_not_there(step):
     deck, measured, _ = step
     cards = sheets_of(build_cards(deck, measured))
     assert not any("STRINGER" in title for title in cards)
-    (flight,) = DeckSeen(measured, lambda: deck.contacts, deck.planes.grade).flights(0)
+    (flight,) = DeckSeen(measured, lambda: deck.members, deck.planes.grade).flights(0)
     told = {"NumberOfRisers": 1, "NumberOfTreads": 0, "RiserHeight": 7.5, "TreadLength": None}
     assert _walk(flight) == told
     assert list(stair_pictures(deck, measured)) == ["stair-1"]
