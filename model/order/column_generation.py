@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
-from scipy.sparse import csc_array
 
 from .cutting_patterns import FIT, Pattern, Problem, filled, first_fit_decreasing
+
+if TYPE_CHECKING:
+    from scipy.sparse import csc_array
 
 Taken = tuple[int, int, np.ndarray]  # a size, its cells, and how many of it lie in each room, in cells
 MOST_ROUNDS = 200  # stopping early only loosens the bound, which is still stated
@@ -18,6 +20,8 @@ MOST_WORK = 8_000  # rounds times distinct pieces, for the same reason
 
 
 def _matrix(problem: Problem, patterns: Sequence[Pattern]) -> tuple[csc_array, np.ndarray]:
+    from scipy.sparse import csc_array
+
     return csc_array(np.array([p.counts for p in patterns], float).T), np.array(
         [problem.costs[p.stock] for p in patterns]
     )
@@ -32,6 +36,8 @@ def integer_step(
     HiGHS ends once no plan can be a whole cost step cheaper than the one it has, or after `nodes` branches: never by
     the clock.
     """
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
     a, cost = _matrix(problem, patterns)
     step = problem.unit()
     better = LinearConstraint(cost[None, :], ub=known - 0.5 * step if step else known * (1 - 1e-9))
@@ -65,6 +71,8 @@ class Linear:
 
 def generated(problem: Problem, start: list[Pattern]) -> Linear:
     """Patterns worth having and a safe lower bound."""
+    from scipy.optimize import linprog
+
     columns = dict.fromkeys(start)
     for i in range(len(problem.sizes)):
         row = [0] * len(problem.sizes)

@@ -11,8 +11,6 @@ from collections import defaultdict
 from collections.abc import Collection, Sequence
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import csc_array
 
 from .cutting_patterns import FIT
 
@@ -40,6 +38,9 @@ def side_by_side(
                 saved.append(-length_b)
     if not pairs:
         return []
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csc_array
+
     use = np.zeros((len(names), len(pairs)))
     for k, (a, b) in enumerate(pairs):
         use[a, k] += 1
