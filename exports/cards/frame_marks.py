@@ -22,6 +22,7 @@ from .setting_out import house_line, out_words
 
 JOIST_STUB = 0.2  # paper inches of each joist that are drawn
 HIGH = 3.2  # paper inches a strip may be high
+NEAR_RUN = 1.0  # inches round a run's box: what lies further off does not meet it
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,10 @@ def _level(line: in_plan.BeamLine, piece) -> bool:
 
 
 def _on(line: in_plan.BeamLine, pieces, role: str) -> tuple:
-    return tuple(sorted(((*ab, p) for p in pieces if (ab := _meets(line, p, role))), key=lambda f: f[0]))
+    boxes = np.array([p.box[:, :2] for p in line.plies])
+    low, high = boxes[:, 0].min(0) - NEAR_RUN, boxes[:, 1].max(0) + NEAR_RUN
+    near = [p for p in pieces if (p.box[1, :2] > low).all() and (p.box[0, :2] < high).all()]
+    return tuple(sorted(((*ab, p) for p in near if (ab := _meets(line, p, role))), key=lambda f: f[0]))
 
 
 def marked_side(line: in_plan.BeamLine, pieces) -> int:

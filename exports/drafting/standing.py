@@ -8,6 +8,8 @@ afterwards. All of it is measured once for each place, however often its item is
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -16,7 +18,22 @@ from shapely import STRtree
 from . import draft, style
 from .boxes import box_hits
 from .dimensioning import dimension
-from .drawing import AnyItem, Arc, Arrow, Box, Circle, Dimension, Hatch, Line, Point, Polyline, Symbol, Tag, Text
+from .drawing import (
+    AnyItem,
+    Arc,
+    Arrow,
+    Box,
+    Circle,
+    Dimension,
+    Hatch,
+    Leader,
+    Line,
+    Point,
+    Polyline,
+    Symbol,
+    Tag,
+    Text,
+)
 from .layers import HEAVY_LINE, LAYERS
 from .places import BLOCKED, OTHERS, Places
 
@@ -44,12 +61,33 @@ class Still:
         self.led = np.any(places.lines[:, 0, :2] != places.lines[:, 0, 2:], axis=1)
 
 
+class _Met:
+    """Shapes of several kinds in one tree: how many of each kind meet an area, from a single look-up. `owner` holds for
+    each shape the identity of the item that it belongs to, 0 where that does not matter."""
+
+    def __init__(self, *kinds: tuple[np.ndarray, np.ndarray | None]):
+        self.tree = STRtree(np.concatenate([shapes for shapes, _ in kinds]))
+        self.count = len(kinds)
+        self.kind = np.repeat(np.arange(len(kinds)), [len(shapes) for shapes, _ in kinds])
+        self.owner = np.concatenate([np.zeros(len(s), np.int64) if of is None else of for s, of in kinds])
+
+    def counts(self, areas: np.ndarray, item: AnyItem) -> np.ndarray:
+        """(kinds, n): shapes of each kind that meet each area, but those of `item` itself."""
+        if not len(self.tree):
+            return np.zeros((self.count, len(areas)), np.int64)
+        which, shape = self.tree.query(areas, predicate="intersects")
+        others = self.owner[shape] != id(item)
+        which, shape = which[others], shape[others]
+        size = len(areas) * self.count
+        return np.bincount(which * self.count + self.kind[shape], minlength=size).reshape(-1, self.count).T
+
+
 class Standing:
-    """The fixed things of a view by how they bar or burden lettering, each kind in a tree of its own."""
+    """The fixed things of a view by how they bar or burden lettering."""
 
     def __init__(self, fixed: list[AnyItem], dims: list[Dimension], tips: list[Point], scale: float, metric: bool):
         self.scale = scale
-        texts, letters, hard, soft, fine, hatched = [], [], [], [], [], []
+        texts, letters, solid, hard, soft, fine, hatched = [], [], [], [], [], [], []
         body = list(tips)
         # lettering on the tip of a note still to come would leave that note no way out
         self.tips = np.tile(np.array(tips, float).reshape(-1, 2), 2)
@@ -59,44 +97,65 @@ class Standing:
                 kind = type(stroke)
                 if kind is Text:
                     texts.append(draft.text_quad(stroke, scale, style.TEXT_AIR))
-                    letters.append(shapely.Polygon(draft.text_quad(stroke, scale)))
+                    letters.append(draft.text_quad(stroke, scale))
                     continue
                 corners = corners_of(stroke)
                 body.extend(corners)
                 if kind is Hatch:
-                    (hard if stroke.pattern == "solid" else hatched).append(shapely.Polygon(stroke.outline))
+                    (solid if stroke.pattern == "solid" else hatched).append(stroke.outline)
                 else:
                     bars = marks or type(item) is Dimension or LAYERS[stroke.layer].weight >= HEAVY_LINE
                     weight = LAYERS[stroke.layer].weight
-                    (hard if bars else soft if weight >= _SEEN else fine).append(shapely.LineString(corners))
+                    (hard if bars else soft if weight >= _SEEN else fine).append(corners)
         dim_lines, dim_of, extensions, extension_of = [], [], {}, []
         for dim in dims:
             parts = dimension(dim, scale, metric)
-            dim_lines.append(shapely.LineString(parts.line))
+            dim_lines.append(parts.line)
             dim_of.append(id(dim))
             for pair in parts.extensions:
                 key = tuple(round(c / scale, 3) for p in pair for c in p)
                 if key not in extensions:  # neighbours in a string share a line, which is paid for once
-                    extensions[key] = shapely.LineString(pair)
+                    extensions[key] = pair
                     extension_of.append(id(dim))
             body.extend(p for pair in (parts.line, *parts.extensions) for p in pair)
-        self.text_tree, self.letter_tree = STRtree([shapely.Polygon(q) for q in texts]), STRtree(letters)
-        self.hard_tree, self.dim_tree, self.extension_tree = (
-            STRtree(hard),
-            STRtree(dim_lines),
-            STRtree(list(extensions.values())),
-        )
-        self.soft_tree, self.fine_tree, self.hatch_tree = STRtree(soft), STRtree(fine), STRtree(hatched)
-        self.dim_of, self.extension_of = np.array(dim_of, dtype=np.int64), np.array(extension_of, dtype=np.int64)
+        self.texts, self.letters = (_areas(texts), None), (_areas(letters), None)
+        self.hard = np.concatenate([_lines(hard), _areas(solid)]), None
+        self.soft, self.fine, self.hatched = (_lines(soft), None), (_lines(fine), None), (_areas(hatched), None)
+        self.dims = _lines(dim_lines), np.array(dim_of, dtype=np.int64)
+        self.extensions = _lines(list(extensions.values())), np.array(extension_of, dtype=np.int64)
         xy = np.array(body) if body else np.zeros((1, 2))
         self.body: Box = (*xy.min(0), *xy.max(0))
+
+    @cached_property
+    def _bars(self) -> dict[type, _Met]:
+        """What bars figures, labels and the rest: lettering, heavy lines, dimension lines (but to figures); labels
+        everything."""
+        light = self.soft, self.fine, self.hatched, self.extensions
+        return {
+            Dimension: _Met(self.texts, self.hard),
+            Text: _Met(self.letters, self.hard, self.dims, *light),
+            Leader: _Met(self.texts, self.hard, self.dims),
+        }
+
+    @cached_property
+    def _light(self) -> _Met:
+        return _Met(self.soft, self.fine, self.hatched, self.extensions)
+
+    @cached_property
+    def _dims(self) -> _Met:
+        return _Met(self.dims)
+
+    @cached_property
+    def _in_the_way(self) -> _Met:
+        return _Met(self.texts, self.dims, self.extensions)
 
     def measure(self, still: Still, some: np.ndarray) -> None:
         """Measure places: what bars them and, where nothing does, what makes them dearer."""
         places, item = still.places, still.places.item
         boxes = places.boxes[some]
         shapes = shapely.box(*boxes.T)
-        still.bars[some] = box_hits(boxes, self.tips).sum(1) + self._barred(shapes, item)
+        bars = self._bars.get(type(item), self._bars[Leader])
+        still.bars[some] = box_hits(boxes, self.tips).sum(1) + bars.counts(shapes, item).sum(0)
         still.measured[some] = still.traced[some] = True
         still.least[some] = places.cost[some] + BLOCKED * still.bars[some]
         free = still.bars[some] == 0
@@ -114,51 +173,44 @@ class Standing:
         still.least[some] = places.cost[some] + (still.dearer[some] + still.crossed[some])
         still.traced[some] = True
 
-    def _barred(self, shapes: np.ndarray, item: AnyItem) -> np.ndarray:
-        """How many things bar each text box: lettering, heavy lines, dimension lines (but to figures)."""
-        trees = [self.text_tree, self.hard_tree, *(() if type(item) is Dimension else (self.dim_tree,))]
-        if type(item) is Text:
-            trees = [self.letter_tree, *trees[1:], self.soft_tree, self.fine_tree, self.hatch_tree, self.extension_tree]
-        return sum((_met(tree, shapes) for tree in trees), np.zeros(len(shapes), np.int64))
-
     def _dearer(self, boxes: np.ndarray, shapes: np.ndarray, item: AnyItem) -> np.ndarray:
         """What light lines, hatching and lines of dimensions add to places that nothing bars."""
         light = _FIGURES_ON_LIGHT if type(item) is Dimension else _LIGHT
-        cost = (
-            2 * light * _met(self.soft_tree, shapes)
-            + light * _met(self.fine_tree, shapes)
-            + _HATCHED * _met(self.hatch_tree, shapes)
-        )
-        cost += _BROKEN * self._of_others(shapes, item, extensions=True)
+        soft, fine, hatched, extensions = self._light.counts(shapes, item)
+        cost = 2 * light * soft + light * fine + _HATCHED * hatched
+        cost += _BROKEN * extensions
         if type(item) is Dimension:
             # figures standing over a dimension line that is not theirs would be read as its own: grown boxes find those
             # lines
             lift = 2 * style.DIM_LIFT * self.scale
-            cost += OTHERS * self._of_others(shapely.box(*(boxes + (-lift, -lift, lift, lift)).T), item)
-            cost += _STRUCK * self._of_others(shapes, item)
+            grown = shapely.box(*(boxes + (-lift, -lift, lift, lift)).T)
+            cost += OTHERS * self._dims.counts(grown, item)[0]
+            cost += _STRUCK * self._dims.counts(shapes, item)[0]
         return cost
 
     def _crossed(self, lines: np.ndarray, item: AnyItem) -> np.ndarray:
         """What lines that lead to lettering cost by the fixed things that they cross."""
         paths = shapely.linestrings(np.concatenate([lines[:, :, :2], lines[:, 1:, 2:]], axis=1))
-        return BLOCKED * _met(self.text_tree, paths) + _OVER * (
-            self._of_others(paths, item) + self._of_others(paths, item, extensions=True)
-        )
-
-    def _of_others(self, areas: np.ndarray, item: AnyItem, extensions: bool = False) -> np.ndarray:
-        """How many lines of other dimensions meet each area: dimension lines, or extension lines."""
-        tree, owner = (self.extension_tree, self.extension_of) if extensions else (self.dim_tree, self.dim_of)
-        if not len(tree):
-            return np.zeros(len(areas))
-        which, line = tree.query(areas, predicate="intersects")
-        return np.bincount(which[owner[line] != id(item)], minlength=len(areas)).astype(float)
+        texts, dims, extensions = self._in_the_way.counts(paths, item)
+        return BLOCKED * texts + _OVER * (dims + extensions)
 
 
-def _met(tree: STRtree, areas: np.ndarray) -> np.ndarray:
-    """How many shapes of a tree meet each area."""
-    if not len(tree):
-        return np.zeros(len(areas), np.int64)
-    return np.bincount(tree.query(areas, predicate="intersects")[0], minlength=len(areas))
+def _lines(paths: Sequence[Sequence[Point]]) -> np.ndarray:
+    """Lines through points, all made at once."""
+    if not paths:
+        return np.empty(0, object)
+    return shapely.linestrings([p for path in paths for p in path], indices=_numbers(paths))
+
+
+def _areas(rings: Sequence[Sequence[Point]]) -> np.ndarray:
+    """Polygons within rings, all made at once."""
+    if not rings:
+        return np.empty(0, object)
+    return shapely.polygons(shapely.linearrings([p for ring in rings for p in ring], indices=_numbers(rings)))
+
+
+def _numbers(paths: Sequence[Sequence[Point]]) -> np.ndarray:
+    return np.repeat(np.arange(len(paths)), [len(path) for path in paths])
 
 
 def corners_of(stroke: AnyItem) -> list[Point]:

@@ -73,7 +73,10 @@ class Linework:
 
     @property
     def box(self) -> tuple[float, float, float, float]:
-        points = [p for l in self.lines for p in (l.a, l.b)]
+        points: list[tuple[float, float]] = []
+        if self.lines:  # by coordinate: an array of many small tuples is slow to make
+            us, vs = ([p[axis] for l in self.lines for p in (l.a, l.b)] for axis in (0, 1))
+            points += [(min(us), min(vs)), (max(us), max(vs))]
         for c in self.cuts:
             u0, v0, u1, v1 = c.polygon.bounds
             points += [(u0, v0), (u1, v1)]

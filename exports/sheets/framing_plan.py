@@ -329,15 +329,20 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         if not found:
             return
 
-        def dear(p):
-            x = tip_of(p, t)
-            crowded = sum(max(0.0, apart - float(np.hypot(*(x - u)))) for u in used)
-            return (round(min(frame[2] - x[0], frame[3] - x[1] + 30) + 2 * crowded, 3), p.id)
+        def dear(some: list) -> list:
+            """The pieces, the dearest last."""
+            x = np.array([tip_of(p, t) for p in some])
+            crowded = np.zeros(len(some))
+            for u in used:
+                crowded += np.maximum(0.0, apart - np.hypot(*(x - u).T))
+            price = np.minimum(frame[2] - x[:, 0], frame[3] - x[:, 1] + 30) + 2 * crowded
+            ranked = sorted((c, p.id, k) for k, (c, p) in enumerate(zip(np.round(price, 3).tolist(), some)))
+            return [some[k] for _, _, k in ranked]
 
-        part = min(found, key=dear)
+        part = dear(found)[0]
         tip = tip_of(part, t)
         used.append(tip)
-        others = [tip_of(p, t) for p in sorted(found, key=dear) if p.mark == part.mark and p is not part]
+        others = [tip_of(p, t) for p in dear([p for p in found if p.mark == part.mark]) if p is not part]
         if t is not None:
             others += [tip_of(part, k) for k in (0.2, 0.4, 0.8)]
         view.add(d.Leader((float(tip[0]), float(tip[1])), text(part), tips=spaced(others), mark=part.mark))

@@ -25,8 +25,7 @@ def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("C-101", "SITE PLAN")
     plan_room, column = stage.beside(sheet, 3.0)
     stairs = project(stage.of("tread", "pad"), Eye.above())
-    built = built_area(stage)
-    boxes = [built.bounds]
+    boxes = [built_box(stage)]
     for ring in [site.lot, site.house, *site.easements]:
         if ring:
             boxes.append(Polygon(ring).bounds)
@@ -34,7 +33,7 @@ def build(stage: Stage) -> d.Sheet:
 
     def draw(scale: float) -> d.View:
         view = d.View("site plan", scale)
-        _draw(stage, view, site, built, stairs)
+        _draw(stage, view, site, stairs)
         return view
 
     view = stage.fitted(draw, box, plan_room, 48.0, (1.0, 0.3))
@@ -58,7 +57,7 @@ def build(stage: Stage) -> d.Sheet:
     return sheet
 
 
-def _draw(stage: Stage, view: d.View, site, built, stairs) -> None:
+def _draw(stage: Stage, view: d.View, site, stairs) -> None:
     if site.house:
         ring = [(float(x), float(y)) for x, y in site.house]
         view.add(d.Polyline(ring, True, layer="A-WALL"), d.Hatch(ring, pattern="steel", layer="A-WALL-PATT"))
@@ -77,15 +76,15 @@ def _draw(stage: Stage, view: d.View, site, built, stairs) -> None:
     tips = [t for t in within if deck.contains(Point(t))]
     view.add(d.Leader((c.x, c.y), f"DECK, SURFACE {stage.text(stage.surface_top)} ABOVE DATUM", head="dot", tips=tips))
     if site.lot:
-        _lot(stage, view, site, built)
+        _lot(stage, view, site, built_area(stage))
     for ring in site.easements:
         pts = [(float(x), float(y)) for x, y in ring]
         view.add(d.Polyline(pts, True, layer="C-PROP-ESMT"))
         q = Polygon(pts).representative_point()
         view.add(d.Leader((q.x, q.y), "EASEMENT OR SEPTIC FIELD"))
-    strings = Strings(view, tuple(map(float, built.bounds)), 0.3, spacing=stage.string_spacing)
+    x0, y0, x1, y1 = whole = built_box(stage)
+    strings = Strings(view, whole, 0.3, spacing=stage.string_spacing)
     if not site.lot:
-        x0, y0, x1, y1 = map(float, built.bounds)
         strings.chain("below", [(x0, y0), (x1, y0)])
         strings.chain("left", [(x0, y0), (x0, y1)])
 
@@ -165,11 +164,18 @@ def setback_rows(stage: Stage, built) -> list[str]:
     return rows
 
 
+def built_box(stage: Stage) -> d.Box:
+    """The box of everything built, in plan."""
+    return stage.once("built box", lambda: tuple(map(float, joined_box(p.footprint.bounds for p in _built(stage)))))
+
+
 def built_area(stage: Stage):
     """Everything built, seen from above."""
-    return stage.once(
-        "built area", lambda: unary_union([p.footprint for p in stage.parts if p.role in named("site plan")])
-    )
+    return stage.once("built area", lambda: unary_union([p.footprint for p in _built(stage)]))
+
+
+def _built(stage: Stage) -> list:
+    return stage.of(*named("site plan"))
 
 
 def site_notes(stage: Stage) -> list[str]:
