@@ -1,7 +1,7 @@
 """Work that runs beside the rest of a build in a process of its own, where the machine has a second core and can fork.
 
 The forked process sees the finished model without copying or pickling it; it writes files and hands back its stage
-times.
+times. What is worked out meanwhile can be handed to it.
 """
 
 from __future__ import annotations
@@ -15,11 +15,14 @@ import sys
 import threading
 import traceback
 from collections.abc import Callable, Iterator
-from multiprocessing.connection import wait
+from multiprocessing.connection import Connection, wait
+from queue import SimpleQueue
+from typing import Any
 
 from ..shared.errors import PlumbcutError
 
 Seconds = dict[str, float]
+Later = Callable[[], Any]  # waits for what the block hands over
 _SIGNAL_AT_PARENTS_DEATH = 1  # PR_SET_PDEATHSIG of linux/prctl.h
 
 
@@ -48,10 +51,34 @@ def end_with_parent() -> None:
     threading.Thread(target=follow, daemon=True).start()  # and for a parent that was gone before the system was told
 
 
-def _child(work: Callable[[], Seconds], send) -> None:
+def _later(handed: Connection) -> Later:
+    """What comes through `handed`, taken from it at once by a thread, so that nobody waits at the other end."""
+    arrived: SimpleQueue = SimpleQueue()
+    found: list = []
+
+    def take() -> None:
+        try:
+            arrived.put((handed.recv(),))
+        except EOFError:
+            arrived.put(())
+
+    threading.Thread(target=take, daemon=True).start()
+
+    def later() -> Any:
+        if not found:
+            found.extend(arrived.get())
+        if not found:
+            raise RuntimeError("the block ended without handing anything over")
+        return found[0]
+
+    return later
+
+
+def _child(work: Callable[[Later], Seconds], send: Connection, handed: Connection, hand: Connection) -> None:
     end_with_parent()
+    hand.close()  # the parent's end: else this process would keep it open for itself
     try:
-        send.send((None, "", work()))
+        send.send((None, "", work(_later(handed))))
     except PlumbcutError as e:
         send.send(("fault", str(e), {}))
     except BaseException:  # handed over whole: the parent raises it again with this traceback
@@ -61,27 +88,37 @@ def _child(work: Callable[[], Seconds], send) -> None:
 
 
 @contextlib.contextmanager
-def beside(work: Callable[[], Seconds], take: Callable[[Seconds], None]) -> Iterator[None]:
+def beside(work: Callable[[Later], Seconds], take: Callable[[Seconds], None]) -> Iterator[Callable[[Any], None]]:
     """Run `work` beside the block; at its end `take` gets the stage times. Without a second core, `work` runs after the
-    block.
+    block. The block is given a function that hands one thing over to `work`, which is given one that waits for it.
 
     Raises PlumbcutError with the message of one raised in `work`, RuntimeError with the traceback of anything else.
     """
     if not can_fork():
-        yield
-        take(work())
+        given: list = []
+        yield given.append
+        take(work(lambda: given[-1]))
         return
     context = multiprocessing.get_context("fork")
     receive, send = context.Pipe(duplex=False)
-    process = context.Process(target=_child, args=(work, send))
+    handed, hand = context.Pipe(duplex=False)
+    process = context.Process(target=_child, args=(work, send, handed, hand))
     process.start()
     send.close()
+    handed.close()
+
+    def over(thing: Any) -> None:
+        with contextlib.suppress(BrokenPipeError):  # that process is gone: said below
+            hand.send(thing)
+
     try:
-        yield
+        yield over
     except BaseException:
         process.terminate()
         process.join()
         raise
+    finally:
+        hand.close()
     try:
         kind, text, seconds = receive.recv()
     except EOFError:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING
 from ..model.input.parameters import Parameters
 from ..shared.errors import DesignError, MissingLibrary
 from ..shared.said import said
-from .beside import beside
+from .beside import Later, beside
 from .folder import output_folder
 
 if TYPE_CHECKING:
     from ..model.deck import Deck, Progress
+    from ..model.design.designed import Designed
     from ..model.measuring.measure import Measured
     from ..model.order.takeoff import TakeOff
     from ..model.rules.check_result import CheckResult
@@ -63,25 +64,44 @@ class BuildResult:
     deck: Deck
     measured: list[Measured]
     structure: Structure
-    checks: list[CheckResult]
+    checks: Iterable[CheckResult]
     stages: Stages
 
 
 def model(parameters: Parameters, stages: Stages) -> BuildResult:
     """Solids, measurements and checks, without writing anything."""
+    made, measured = design(parameters, stages)
+    return BuildResult(made.deck, measured, made.structure, check_results(made, measured, stages), stages)
+
+
+def design(parameters: Parameters, stages: Stages) -> tuple[Designed, list[Measured]]:
+    """Solids with their load path, and their measurements."""
     with stages.stage("geometry kernel"):
         load_kernel()
     from ..model.design.designed import designed
     from ..model.measuring.measure import measure_all
-    from ..model.rules.checks import check_deck
 
     with stages.stage("solids and load path"):
         made = designed(parameters)
     with stages.stage("measuring"):
-        measured = measure_all(made.deck.parts)
+        return made, measure_all(made.deck.parts)
+
+
+def check_results(made: Designed, measured: list[Measured], stages: Stages) -> list[CheckResult]:
+    from ..model.rules.checks import check_deck
+
     with stages.stage("checks"):
-        checks = check_deck(made.deck, measured, made.structure)
-    return BuildResult(made.deck, measured, made.structure, checks, stages)
+        return check_deck(made.deck, measured, made.structure)
+
+
+class Awaited:
+    """Check results that another process still works out: waited for where they are first read."""
+
+    def __init__(self, later: Later):
+        self.later = later
+
+    def __iter__(self) -> Iterator[CheckResult]:
+        return iter(self.later())
 
 
 def write_all(
@@ -98,9 +118,9 @@ def write_all(
     list that it names lies in its folder, one named by `prices` anywhere.
 
     `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are
-    drawn in a second process while the rest is written. Raises DesignError for a design that cannot be drawn,
-    InputError for an output folder or price list that cannot be used, MissingLibrary for an optional library that is
-    not there.
+    drawn in a second process while the deck is checked and the rest written. Raises DesignError for a design that
+    cannot be drawn, InputError for an output folder or price list that cannot be used, MissingLibrary for an optional
+    library that is not there.
     """
     listed = price_list(parameters, source, prices)
     if ifc:
@@ -108,17 +128,28 @@ def write_all(
 
         require()
     with output_folder(out) as folder, _standing_still():
-        result = model(parameters, stages)
+        made, measured = design(parameters, stages)
+        surveyed = made.deck.parameters.survey.taken
         gc.freeze()  # the model stays as it is: neither process need walk its objects again, or copy them for that
 
-        def drawings() -> dict[str, float]:
-            drawn = BuildResult(result.deck, result.measured, result.structure, result.checks, Stages())
+        def drawings(later: Later) -> dict[str, float]:
+            drawn = BuildResult(made.deck, measured, made.structure, Awaited(later), Stages())
+            if not surveyed:  # else the model is another deck than the one drawn
+                write_exact(drawn, folder)
             write_drawings(drawn, folder)
             return drawn.stages.seconds
 
-        with beside(drawings, lambda seconds: stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})):
-            stands = as_built(result.deck.parameters, result, folder)
-            write_model(stands, folder, ifc)
+        def take(seconds: dict[str, float]) -> None:
+            stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})
+
+        with beside(drawings, take) as hand:
+            found = check_results(made, measured, stages)
+            hand(found)
+            designed = BuildResult(made.deck, measured, made.structure, found, stages)
+            stands = as_built(made.deck.parameters, designed, folder)
+            if surveyed:
+                write_exact(stands, folder)
+            write_meshes(stands, folder, ifc)
             taken = write_lists(stands, folder, listed)
             write_site(stands, folder, taken, temperature_f)
     return stands
@@ -203,11 +234,22 @@ def price_list(parameters: Parameters, source: Path | None, given: Path | None =
 
 
 def write_model(r: BuildResult, folder: Path, ifc: bool = False) -> None:
-    from .formats.solids import write_glb, write_step, write_stl
-    from .page.preview import write_preview
+    write_exact(r, folder)
+    write_meshes(r, folder, ifc)
+
+
+def write_exact(r: BuildResult, folder: Path) -> None:
+    from .formats.solids import write_step
 
     with r.stages.stage("STEP"):
         write_step(r.deck, folder / "model.step")
+
+
+def write_meshes(r: BuildResult, folder: Path, ifc: bool = False) -> None:
+    """The model as triangles, the page, and IFC where it is asked for."""
+    from .formats.solids import write_glb, write_stl
+    from .page.preview import write_preview
+
     with r.stages.stage("STL, GLB"):
         write_stl(r.deck, folder / "model.stl")
         write_glb(r.deck, folder / "model.glb")

@@ -6,7 +6,7 @@ does not know a thing (the house wall's build-up, a hanger's nails) the sheet sa
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from ..drafting.draft import arrange
@@ -30,7 +30,7 @@ from .stage import Stage
 def build_drawing(
     deck,
     measured: Any = None,
-    checks: Sequence[Any] = (),
+    checks: Iterable[Any] = (),
     *,
     paper: str | None = None,
     metric: bool | None = None,
@@ -39,8 +39,8 @@ def build_drawing(
     """The whole set of one deck as data, laid out and ready for any writer.
 
     `deck`: model.deck.Deck (parts, parameters, layout, planes, notes); `measured`: the rows of model.measure; `checks`:
-    the rows of model.checks. `paper` and `metric` default to the parameter file's `[drawing]`, `date` to its
-    `[project]`.
+    the rows of model.checks, read for the last sheet. `paper` and `metric` default to the parameter file's `[drawing]`,
+    `date` to its `[project]`.
     """
     p = deck.parameters
     paper = paper or p.drawing.paper

@@ -303,7 +303,7 @@ def test_a_copy_of_an_output_is_nobodys_leftover(tmp_path):
 PARENT = """
 import ctypes, os, sys, time
 from plumbcut.exports.beside import beside
-def work():
+def work(later):
     print(os.getpid(), flush=True)
     if sys.argv[1] == "python":
         while True:
