@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from functools import lru_cache
 
@@ -39,10 +40,13 @@ from .tabling import table_strokes
 __all__ = [
     "arrow_heads",
     "clean",
+    "drawn_box",
+    "has_length",
     "items_box",
     "leader_path",
     "moved",
     "points",
+    "standing_still",
     "strokes",
     "symbol_size",
     "symbol_slots",
@@ -309,9 +313,34 @@ def items_box(items: Iterable[AnyItem], scale: float, metric: bool = False) -> B
     return (min(xs), min(ys), max(xs), max(ys))
 
 
+_measured: dict[tuple[int, bool], Box] | None = None  # boxes of views while they stand still
+
+
+@contextmanager
+def standing_still() -> Iterator[None]:
+    """Inside, no view changes (a set is being written): the box of each is measured once."""
+    global _measured
+    outer = _measured
+    _measured = {} if outer is None else outer
+    try:
+        yield
+    finally:
+        _measured = outer
+
+
+def drawn_box(view: View, metric: bool = False) -> Box:
+    """The box of all that a view draws, lettering included."""
+    if _measured is None:
+        return items_box(view.items, view.scale, metric)
+    key = id(view), metric
+    if key not in _measured:
+        _measured[key] = items_box(view.items, view.scale, metric)
+    return _measured[key]
+
+
 def view_box(view: View, metric: bool = False) -> Box:
     """The view's window, or the box of all it draws, lettering included."""
-    return view.window or items_box(view.items, view.scale, metric)
+    return view.window or drawn_box(view, metric)
 
 
 def moved(item: AnyItem, dx: float, dy: float) -> AnyItem:
@@ -334,14 +363,23 @@ def moved(item: AnyItem, dx: float, dy: float) -> AnyItem:
     return replace(item, centre=put(item.centre))
 
 
+def _path(item: Line | Polyline) -> tuple[Point, ...]:
+    ends = (item.a, item.b) if type(item) is Line else item.points
+    return tuple([(round(x, 4), round(y, 4)) for x, y in ends])
+
+
+def has_length(item: AnyItem) -> bool:
+    """Whether a plain item is more than a line of no length."""
+    return type(item) not in (Line, Polyline) or len(set(_path(item))) > 1
+
+
 def clean(items: Iterable[AnyItem]) -> list[AnyItem]:
     """The items without lines of no length and without lines drawn twice for the same piece on the same layer."""
     seen: set[tuple] = set()
     out: list[AnyItem] = []
     for item in items:
         if type(item) in (Line, Polyline):
-            ends = (item.a, item.b) if type(item) is Line else tuple(item.points)
-            path = tuple((round(x, 4), round(y, 4)) for x, y in ends)
+            path = _path(item)
             if len(set(path)) < 2:
                 continue
             key = (item.layer, item.mark, min(path, path[::-1]), type(item) is Polyline and item.closed)

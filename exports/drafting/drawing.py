@@ -342,7 +342,7 @@ class DrawingSet:
 
     def title_fields(self, sheet: Sheet) -> dict[str, str]:
         """The values lettered in the title block of `sheet`: every key of FIELDS, empty where nothing was given."""
-        place = self.sheets.index(sheet) + 1
+        place = next(n for n, s in enumerate(self.sheets, 1) if s is sheet)  # by itself: to compare sheets is slow
         given = {**self.fields, **sheet.fields}
         values = {key: given.get(key, "") for key in FIELDS}
         values.update(title=given.get("title", sheet.name), scale=sheet.scale_text(self.metric))

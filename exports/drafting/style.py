@@ -157,11 +157,21 @@ def _face():
     return TTFontFace(str(font_path()))
 
 
+class _Widths(dict):
+    """Advance widths by letter, each looked up in the face once."""
+
+    def __missing__(self, letter: str) -> float:
+        face = _face()
+        self[letter] = width = face.charWidths.get(ord(letter), face.defaultWidth)
+        return width
+
+
+_WIDTHS = _Widths()
+
+
 @lru_cache(maxsize=20000)
 def _ems(text: str) -> float:
-    face = _face()
-    widths, other = face.charWidths, face.defaultWidth
-    return sum(widths.get(ord(ch), other) for ch in text) / 1000
+    return sum(map(_WIDTHS.__getitem__, text)) / 1000
 
 
 def text_width(text: str, height: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 
 from . import style
 from .drawing import AnyItem, Line, Table, Text
@@ -10,12 +11,18 @@ from .drawing import AnyItem, Line, Table, Text
 
 def table_rows(item: Table) -> list[tuple[float, list[str]]]:
     """Height in paper inches and cells of each row, the head first."""
-    pad = item.height * 0.75
+    pad, widths = item.height * 0.75, tuple(item.widths)
     out = []
     for row in [item.head, *item.rows]:
-        deep = max(len(style.lines(cell, item.height, width - 2 * pad)) for cell, width in zip(row, item.widths))
+        deep = _deepest(tuple(row), item.height, widths)
         out.append((item.height * (1 + style.LINE_SPACING * (deep - 1)) + 2 * pad, row))
     return out
+
+
+@lru_cache(maxsize=20000)
+def _deepest(row: tuple[str, ...], height: float, widths: tuple[float, ...]) -> int:
+    """How many lines the longest cell of a row takes."""
+    return max(len(style.lines(cell, height, width - 2 * (height * 0.75))) for cell, width in zip(row, widths))
 
 
 def table_size(item: Table) -> tuple[float, float]:

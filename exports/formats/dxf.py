@@ -78,13 +78,16 @@ class _Layout:
 
     def write(self, items: list[AnyItem]) -> None:
         for item in sorted(draft.clean(items), key=lambda i: type(i) is Hatch):  # hatches last, when their edges exist
-            for entity in _WRITE.get(type(item), _Layout._plain)(self, item):
-                if not item.mark:
-                    continue
-                if type(entity) is Entity:
-                    entity.mark = f"1001\n{APP}\n1000\n{item.mark}\n"
-                else:
-                    entity.set_xdata(APP, [(1000, item.mark)])
+            self._one(item)
+
+    def _one(self, item: AnyItem) -> None:
+        for entity in _WRITE.get(type(item), _Layout._plain)(self, item):
+            if not item.mark:
+                continue
+            if type(entity) is Entity:
+                entity.mark = f"1001\n{APP}\n1000\n{item.mark}\n"
+            else:
+                entity.set_xdata(APP, [(1000, item.mark)])
 
     def _plain(self, item: AnyItem, layer: str | None = None) -> list:
         entity = plain_entity(self.pen, item, self.at, self.k, layer, self.scale)
@@ -221,7 +224,8 @@ class _Layout:
 
     def _strokes(self, item: Table) -> list:
         for stroke in draft.strokes(item, self.scale, self.metric):
-            self.write([stroke])
+            if draft.has_length(stroke):
+                self._one(stroke)
         return []
 
 
@@ -249,9 +253,7 @@ def _write_views(doc: Document, drawing: DrawingSet) -> None:
     low, high = [math.inf, math.inf], [-math.inf, -math.inf]
     for view in drawing.views():
         _Layout(doc, space, view.scale, view.origin, drawing.metric).write(view.items)
-        left, bottom, right, top = (
-            v + view.origin[n % 2] for n, v in enumerate(draft.items_box(view.items, view.scale, drawing.metric))
-        )
+        left, bottom, right, top = (v + view.origin[n % 2] for n, v in enumerate(draft.drawn_box(view, drawing.metric)))
         low, high = [min(low[0], left), min(low[1], bottom)], [max(high[0], right), max(high[1], top)]
         doc.views.new(
             view.name,
@@ -310,8 +312,8 @@ def write_dxf(drawing: DrawingSet, path: str | PathLike) -> None:
     Raises KeyError for an item on a layer that is not in `layers.LAYERS`.
     """
     _check_layers(drawing)
-    draft.arrange(drawing)
-    with reproducible():
+    with reproducible(), draft.standing_still():
+        draft.arrange(drawing)
         doc = new_document(drawing.metric)
         k = 25.4 if drawing.metric else 1.0
         paper_blocks(doc, drawing, k)

@@ -266,9 +266,9 @@ def paper_blocks(doc: Document, drawing: DrawingSet, k: float) -> None:
                 plain_entity(pen, item, put(k), k)
         for item in caution_items(paper, drawing.cautions):
             paragraph(pen, item, 1.0, k)
+        fields = [drawing.title_fields(sheet) for sheet in drawing.sheets if sheet.paper == paper]
         for cell in parts.cells:
-            sheets = [drawing.title_fields(sheet)[cell.tag] for sheet in drawing.sheets if sheet.paper == paper]
-            for row in range(max(cell.rows, *(value.count("\n") + 1 for value in sheets))):
+            for row in range(max(cell.rows, *(values[cell.tag].count("\n") + 1 for values in fields))):
                 tag = cell.tag.upper() + (f"_{row + 1}" if row else "")
                 _, text = cell.texts("X")[0]
                 attdef = target.add_attdef(

@@ -13,24 +13,28 @@ from os import PathLike
 from reportlab.pdfgen.canvas import Canvas
 
 from ..drafting import style
-from ..drafting.draft import clean, strokes
+from ..drafting.draft import clean, standing_still, strokes
 from ..drafting.drawing import AnyItem, Circle, DrawingSet, Hatch, Line, Point, Polyline, Sheet, Text, Viewport
 from ..drafting.furniture import port_box, port_middle, titles
 from ..drafting.hatching import hatch_lines
 from ..drafting.layers import LAYERS
 from ..drafting.titleblock import filled
-from .lettering import register_font
+from .lettering import number, register_font
 
 PT = 72.0
 _MM = PT / 25.4
 _BOX = 0.5522847498  # of a quarter circle drawn as one cubic
 
 
+# what reportlab writes for a row of letters of a size, and the part of the font (reportlab divides it) before and after
+Shown = dict[tuple[str, float, int], tuple[str, int]]
+
+
 class _Pen:
     """Gathers the strokes of one clip region of one page by layer, in points, then writes them."""
 
-    def __init__(self, canvas: Canvas, scale: float, move: Callable[[Point], Point], metric: bool):
-        self.canvas, self.scale, self.move, self.metric = canvas, scale, move, metric
+    def __init__(self, canvas: Canvas, scale: float, move: Callable[[Point], Point], metric: bool, shown: Shown):
+        self.canvas, self.scale, self.move, self.metric, self.shown = canvas, scale, move, metric, shown
         self.lines: dict[str, list[str]] = {}
         self.fills: list[str] = []
         self.texts: list[Text] = []
@@ -116,6 +120,7 @@ class _Pen:
             size = text.height / style.CAP * PT
             run.setFont(style.FONT_PDF, size)
             ux, uy = style.unit(text.rotation)
+            turn = f"{number(ux)} {number(uy)} {number(-uy)} {number(ux)}"
             rows = style.lines(text.text, text.height, text.wrap)
             pitch = text.height * style.LINE_SPACING
             body = text.height + pitch * (len(rows) - 1)
@@ -127,8 +132,15 @@ class _Pen:
                 wide = 0.0 if text.align == "left" else style.text_width(row, text.height)
                 a = (-wide / 2 if text.align == "centre" else -wide) * PT
                 b = (low + pitch * (len(rows) - 1 - n)) * PT
-                run.setTextTransform(ux, uy, -uy, ux, x + a * ux - b * uy, y + a * uy + b * ux)
-                run.textOut(row)
+                run._code.append(f"{turn} {number(x + a * ux - b * uy)} {number(y + a * uy + b * ux)} Tm")
+                known = self.shown.get((row, size, run._curSubset))
+                if known is None:
+                    before = run._curSubset
+                    run.textOut(row)
+                    self.shown[row, size, before] = run._code[-1], run._curSubset
+                else:
+                    run._code.append(known[0])
+                    run._curSubset = known[1]
         self.canvas.drawText(run)
 
 
@@ -136,14 +148,14 @@ def _on_paper(p: Point) -> Point:
     return (p[0] * PT, p[1] * PT)
 
 
-def _draw_port(canvas: Canvas, port: Viewport, metric: bool) -> None:
+def _draw_port(canvas: Canvas, port: Viewport, metric: bool, shown: Shown) -> None:
     scale, (mx, my), (cx, cy) = port.view.scale, port_middle(port, metric), port.centre
     factor = PT / scale
 
     def move(p: Point) -> Point:
         return ((p[0] - mx) * factor + cx * PT, (p[1] - my) * factor + cy * PT)
 
-    pen = _Pen(canvas, scale, move, metric)
+    pen = _Pen(canvas, scale, move, metric, shown)
     pen.draw(port.view.items)
     canvas.saveState()
     left, bottom, right, top = port_box(port, metric)
@@ -155,10 +167,10 @@ def _draw_port(canvas: Canvas, port: Viewport, metric: bool) -> None:
     canvas.restoreState()
 
 
-def _draw_sheet(canvas: Canvas, drawing: DrawingSet, sheet: Sheet) -> None:
+def _draw_sheet(canvas: Canvas, drawing: DrawingSet, sheet: Sheet, shown: Shown) -> None:
     for port in sheet.viewports:
-        _draw_port(canvas, port, drawing.metric)
-    pen = _Pen(canvas, 1.0, _on_paper, drawing.metric)
+        _draw_port(canvas, port, drawing.metric, shown)
+    pen = _Pen(canvas, 1.0, _on_paper, drawing.metric, shown)
     pen.draw(sheet.items)
     pen.draw(titles(sheet, drawing.metric))
     pen.draw(filled(drawing, sheet))
@@ -183,12 +195,14 @@ def write_pdf(
     canvas.setSubject(subject)
     canvas.setCreator("plumbcut")
     canvas.setAuthor(drawing.fields.get("creator", ""))
-    for sheet in drawing.sheets:
-        width, height = sheet.size
-        canvas.setPageSize((width * PT, height * PT))
-        canvas.bookmarkPage(sheet.number)
-        canvas.addOutlineEntry(f"{sheet.number} {sheet.name}", sheet.number, 0)
-        _draw_sheet(canvas, drawing, sheet)
-        canvas.showPage()
+    shown: Shown = {}
+    with standing_still():
+        for sheet in drawing.sheets:
+            width, height = sheet.size
+            canvas.setPageSize((width * PT, height * PT))
+            canvas.bookmarkPage(sheet.number)
+            canvas.addOutlineEntry(f"{sheet.number} {sheet.name}", sheet.number, 0)
+            _draw_sheet(canvas, drawing, sheet, shown)
+            canvas.showPage()
     canvas.showOutline()
     canvas.save()
