@@ -24,6 +24,7 @@ JOINT_REACH = 1.0  # end faces that look at each other across less than this are
 HALF_BEARING = practice("bearing of half a border")  # width that carries one half of it
 _STEP = 0.5  # inches between the sections at which a border's halves are looked at
 _GRID = 1e-6  # inches
+_AREAS = (3, 6)  # shapely's type ids of polygons and of several
 _LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
 _SURFACE = named("walked")
 _CARRYING = ("frame", "blocking")
@@ -74,38 +75,29 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
     tops = _faces_up([p for p in parts if p.group in _CARRYING], 1.0)
     if not boards:
         return []
-    zones, about = [], []
+    undersides, ends_in_plan, about = [], [], []
     for part, underside, ends in _ends(boards):
+        back = np.array(part.place.x[:2])
         for name, faces in ends.items():
-            back = np.array(part.place.x[:2])
-            zones.append(
-                _shared(underside, shapely.union_all([zone(a, b, n, back) for a, b, n in faces], grid_size=_GRID))
-            )
+            undersides.append(underside)
+            last = [zone(a, b, n, back) for a, b, n in faces]
+            ends_in_plan.append(last[0] if len(last) == 1 else shapely.union_all(last, grid_size=_GRID))
             about.append((part, name, faces))
+    zones = _shared(np.array(undersides, dtype=object), np.array(ends_in_plan, dtype=object))
     by_zone = _laid_over(zones, [part.box[0, 2] for part, *_ in about], tops)
     gaps = _joints(about)
     report = []
+    borne = np.array([carried for carried, _ in by_zone], dtype=object)
+    right = shapely.polygons([_right_half(part) for part, *_ in about])
+    areas = [shapely.area(g).tolist() for g in (zones, borne)]
+    right_areas = [shapely.area(shapely.intersection(g, right)).tolist() for g in (zones, borne)]
     for k, (part, name, faces) in enumerate(about):
         width = sum(float(np.hypot(*(b - a))) for a, b, _ in faces)
         parts_borne, by = by_zone[k]
-        axis = np.array(part.place.x[:2])
-        side = np.array([-axis[1], axis[0]])
-        across = np.asarray(part.footprint.exterior.coords) @ side
-        middle = (across.min() + across.max()) / 2
-        corner = axis * 1e4
-        right = shapely.Polygon(
-            [
-                side * (middle - 1e3) - corner,
-                side * (middle - 1e3) + corner,
-                side * middle + corner,
-                side * middle - corner,
-            ]
-        )
-        area = float(parts_borne.area)
-        there, on_right = (float(g.intersection(right).area) for g in (zones[k], parts_borne))
+        (whole, area), (there, on_right) = (a[k] for a in areas), (a[k] for a in right_areas)
         halves = (
             on_right if there > _LEAST_HALF else None,
-            area - on_right if zones[k].area - there > _LEAST_HALF else None,
+            area - on_right if whole - there > _LEAST_HALF else None,
         )
         a, b, _ = max(faces, key=lambda f: np.hypot(*(f[1] - f[0])))
         x, y = (a + b) / 2
@@ -126,6 +118,16 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
             )
         )
     return report
+
+
+def _right_half(part: Part) -> np.ndarray:
+    """(4, 2) corners of all that lies right of the middle of a board's width, looking along it."""
+    axis = np.array(part.place.x[:2])
+    side = np.array([-axis[1], axis[0]])
+    across = np.asarray(part.footprint.exterior.coords) @ side
+    middle = (across.min() + across.max()) / 2
+    corner, far = axis * 1e4, side * (middle - 1e3)
+    return np.array([far - corner, far + corner, side * middle + corner, side * middle - corner])
 
 
 def hanging(parts: Sequence[Part]) -> list[EndBearing]:
@@ -208,15 +210,13 @@ def _ends(boards: Sequence[Part]):
             )
 
 
-def _shared(a, b):
-    """What outlines share. They often have edges in common up to the last bits of a turn: on a grid that is one
-    edge."""
+def _shared(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """What outlines share, one by one, without the lines and points that they share as well. They often have edges in
+    common up to the last bits of a turn: on a grid that is one edge."""
     shared = shapely.intersection(a, b, grid_size=_GRID)
-    if isinstance(shared, np.ndarray):
-        return shared
-    return shapely.MultiPolygon(
-        [g for g in shapely.get_parts(shared) if g.geom_type == "Polygon"]
-    )  # no lines, no points
+    for k in np.flatnonzero(~np.isin(shapely.get_type_id(shared), _AREAS)):
+        shared[k] = shapely.MultiPolygon([g for g in shapely.get_parts(shared[k]) if g.geom_type == "Polygon"])
+    return shared
 
 
 def tops_at(boards: Sequence[Part], under: Sequence[Part]) -> list[list[tuple[Part, Any]]]:
