@@ -35,6 +35,9 @@ def _amount(match: re.Match) -> float:
     return float(whole) + int(num) / int(den)
 
 
+_LONGEST = 200  # characters of a length; our own
+
+
 def parse_length(text: str | int | float) -> float:
     """Inches from a length as the trade writes it. Raises LengthError, saying what was given and what is allowed.
 
@@ -45,6 +48,8 @@ def parse_length(text: str | int | float) -> float:
     """
     if isinstance(text, bool):
         raise LengthError(f"got {text!r}; wanted {LENGTH_HELP}")
+    if isinstance(text, str) and len(text) > _LONGEST:
+        raise LengthError(f"got {text[:60]!r} and {len(text) - 60} characters more; wanted {LENGTH_HELP}")
     value = _float(text) if isinstance(text, (int, float)) else _parse_text(str(text))
     if not math.isfinite(value):
         raise LengthError(f"got {str(text)[:60]}, which is not a finite number; wanted {LENGTH_HELP}")

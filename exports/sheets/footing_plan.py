@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from ..drafting import drawing as d
 from ..drafting.tabling import table_size
 from ..linework.eye import Eye
@@ -150,14 +148,19 @@ def _centres(stage: Stage, view: d.View) -> None:
             d.Leader(
                 tips[0],
                 tips=tips[1:],
-                text=(
-                    f"CONCRETE PAD\n{stage.text(float(np.ptp(p.box[:, 0])))} x {stage.text(float(np.ptp(p.box[:, 1])))}"
-                ),
+                text=(f"CONCRETE PAD\n{stage.text(_pad_sides(p)[0])} x {stage.text(_pad_sides(p)[1])}"),
                 mark=name_of(p),
             )
         )
     for p in stage.of("post")[:1]:
         view.add(d.Leader(in_plan.centre(p), f"{stage.stock(p.stock)} POST", mark=name_of(p)))
+
+
+def _pad_sides(pad) -> tuple[float, float]:
+    """The sides of a pad along its own axes, that nearer to the sheet's x first."""
+    axis = in_plan.plan_axis(pad)
+    sides = tuple(b - a for a, b in (in_plan.reach(pad, axis), in_plan.reach(pad, in_plan.square(axis))))
+    return sides if abs(axis[0]) > 0.7071 else sides[::-1]
 
 
 def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:

@@ -30,7 +30,7 @@ from .strings import Strings
 _AROUND = 14.0  # inches of the deck drawn round the stair
 _ONE_OUTLINE = 0.1  # inches: pieces of a frame this near are one outline
 _GAP = 0.3  # paper inches between the two views
-_FRAMING_NOTE = "BOARDS, TREADS AND RISERS TAKEN OFF. DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
+_FRAMING_NOTE = "SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
 
 
 @dataclass(frozen=True)
@@ -97,13 +97,12 @@ def build(stage: Stage) -> None:
         upper, lower = _rooms(sheet.room, window)
         if other != number:
             upper = lower = sheet.room
-        turned = "" if eye == Eye.above() else f" TURNED {_degrees(eye):g} DEGREES FROM THE OTHER PLANS."
-        title, note = f"Stair {stair + 1} plan", "DIMENSIONS TO EDGES OF FINISHED LANDINGS." + turned
+        title, note = f"Stair {stair + 1} plan", f"DIMENSIONS TO EDGES OF FINISHED LANDINGS.{_turned(eye)}"
         stage.place(sheet, _surface(stage, stair, eye, window, upper), upper, title, one, note)
         if other != number:
             sheet = stage.sheet(other, f"{name} FRAMING")
-        title = f"Stair {stair + 1} framing"
-        stage.place(sheet, _framing(stage, stair, eye, window, lower), lower, title, two, _FRAMING_NOTE + turned)
+        title, note = f"Stair {stair + 1} framing", f"{_FRAMING_NOTE}{_turned(eye)}"
+        stage.place(sheet, _framing(stage, stair, eye, window, lower), lower, title, two, note)
 
 
 def _rooms(room: d.Box, window: d.Box) -> tuple[d.Box, d.Box]:
@@ -129,8 +128,11 @@ def _eye(stage: Stage, stair: int) -> Eye:
     return Eye((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0))
 
 
-def _degrees(eye: Eye) -> float:
-    return round(math.degrees(math.atan2(eye.right[1], eye.right[0])), 1)
+def _turned(eye: Eye) -> str:
+    """How the sheet lies against the other plans, where it does not lie as they do."""
+    degrees = round(math.degrees(math.atan2(eye.right[1], eye.right[0])), 1)
+    way = "CLOCKWISE" if degrees > 0 else "COUNTER-CLOCKWISE"  # the eye turns one way, what it sees the other
+    return f"\nTURNED {abs(degrees):g} DEGREES {way} AGAINST THE OTHER PLANS." if degrees else ""
 
 
 def _flat(eye: Eye, point: Sequence[float]) -> d.Point:
@@ -148,13 +150,14 @@ def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
     shown = [p for p in stage.of(*named("surface plan")) if p.stair in (None, stair)]
     work = cropped(project(shown, eye), window)
     found = landings(stage, stair)
-    edge = _box(eye, stage.deck_of(*SURFACE))
+    first = stage.seen.flights(stair)[0]
+    edge = _flat(eye, first.out * first.top.front), _flat(eye, first.out)
 
     def draw(scale: float) -> d.View:
         view = d.View(f"stair {stair + 1} plan", scale, items(work, "plan"))
         strings = Strings(view, window, spacing=stage.string_spacing)
         for l in found:
-            _sizes(strings, _box(eye, l.walked), edge, window)
+            _sizes(strings, _box(eye, l.walked), *edge)
         _flights(stage, stair, eye, view)
         for l in found:
             _landing_note(stage, eye, view, l)
@@ -163,11 +166,13 @@ def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
     return stage.fitted(draw, window, room, 24.0, (1.8, 0.25))
 
 
-def _sizes(strings: Strings, own: d.Box, deck: d.Box, window: d.Box) -> None:
-    """Width and depth of a landing, each tied to the deck's edge where that is in view."""
-    (x0, y0, x1, y1), (low, bottom, right, top) = own, deck
-    xs = [x for x in (low, right) if window[0] < x < window[2] and not x0 - 1 / 16 < x < x1 + 1 / 16]
-    ys = [y for y in (bottom, top) if window[1] < y < window[3] and not y0 - 1 / 16 < y < y1 + 1 / 16]
+def _sizes(strings: Strings, own: d.Box, edge: d.Point, out: d.Point) -> None:
+    """Width and depth of a landing, tied to the edge of the surface that the stair leaves: `edge` is a point on it,
+    `out` the way the stair leaves it, both in the view."""
+    x0, y0, x1, y1 = own
+    level = abs(out[0]) > abs(out[1])
+    xs = [edge[0]] if level and not x0 - 1 / 16 < edge[0] < x1 + 1 / 16 else []
+    ys = [edge[1]] if not level and not y0 - 1 / 16 < edge[1] < y1 + 1 / 16 else []
     strings.chain("below", [(x, y0) for x in (x0, x1, *xs)])
     strings.chain("left", [(x0, y) for y in (y0, y1, *ys)])
 

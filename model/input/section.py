@@ -54,7 +54,8 @@ else:  # what may be chosen is in the data: a further row needs no code
     SheetPaper = Literal[sheet_papers()]
 
 
-_UNSEEN = ("Cc", "Cs", "Zl", "Zp")  # Unicode categories: control characters, surrogates, line and paragraph separators
+# Unicode categories: control characters, format characters, surrogates, line and paragraph separators
+_UNSEEN = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _TURNS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"  # bidirectional controls (UAX 9)
 
 

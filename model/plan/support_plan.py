@@ -81,14 +81,15 @@ def in_ground(layout: Beamed, runs: Sequence[BeamRun]) -> bool:
 def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]) -> Iterator[Words]:
     """What was chosen for the builder, in words."""
     f, flush = layout.parameters.frame, [r for r in runs if r.flush]
+    plies = max(f.rim_plies, f.beam_plies)
     if layout.flush and len(flush) == len(runs):
         yield (
-            f"The beams are flush: {f.beam_plies} plies of {layout.joist.name} at joist level, the"
+            f"The beams are flush: {plies} plies of {layout.joist.name} at joist level, the"
             " rims of the free edges across the joists among them, and the joists hang on them."
         )
     elif flush:
         yield (
-            f"{len(flush)} of {len(runs)} beams are flush: {f.beam_plies} plies of {layout.joist.name} at joist level,"
+            f"{len(flush)} of {len(runs)} beams are flush: {plies} plies of {layout.joist.name} at joist level,"
             f" and the joists hang on them ({', '.join(dict.fromkeys(r.where for r in flush))})."
         )
     if len(flush) < len(runs) and layout.beam.name != f.beam:

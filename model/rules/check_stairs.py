@@ -15,7 +15,7 @@ from ...shared.cited import Named
 from ...shared.said import decimal, said
 from ...shared.standards import clause
 from ...shared.stock import lumber
-from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, riser_boards
+from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, riser_boards, runs_with
 from ..measuring.measure import Measured
 from ..measuring.silhouette import seen
 from ..measuring.throat import throat
@@ -23,6 +23,7 @@ from .check_handrails import check_handrail
 from .check_landings import check_landings
 from .check_result import Checking, places
 
+_LOW = 12.0  # inches over that line up to which a piece leaves the width as it is: a block under a rail; our own
 OVERHEAD = 48.0  # inches over the line of the nosings from which on a piece hangs over a flight, not beside it; our own
 
 
@@ -205,7 +206,8 @@ def _clear_height(outlines, a0, z0, a1, z1) -> float:
 
 
 def _width(c: Checking, f: FlightSeen) -> None:
-    """Clear width: between the guards where there are any, else between the tread's ends; and beside handrails."""
+    """Clear width: between the guards where there are any, else between the tread's ends; and beside handrails. Only
+    what stands higher than a handrail may counts as a guard here: the clause measures above that."""
     lo, hi = f.sides
     middle = (lo + hi) / 2
     start, end = f.walk
@@ -216,6 +218,10 @@ def _width(c: Checking, f: FlightSeen) -> None:
             continue
         a0, a1 = along(m, f.out)
         if a1 < start + 0.5 or a0 > end - 0.5 or (m.part.stair is not None and m.part.stair != f.stair):
+            continue
+        if m.role == "handrail" and m.part.stair is not None and not runs_with(f, m):
+            continue
+        if m.role != "handrail" and m.box[1][2] < f.pitch_level(min(a1, end)) + _LOW:
             continue
         if m.box[0][2] > f.pitch_level(max(a0, start)) + OVERHEAD:  # the deck's own, over a flight that turns back
             continue

@@ -55,7 +55,7 @@ FLUSH = {"joist": "2x6", "beam_position": "flush", "post_base": 0.5, "footing": 
 def test_concrete_under_two_posts_ends_over_the_higher_ground():
     """Two posts of a flush beam too near each other for footings of their own: the one uphill stands on as much of
     concrete as one alone would."""
-    stair = {"edge": "front", "width": 36, "rise": 6.5, "at": 30}
+    stair = {"edge": "front", "width": 36, "rise": 6.5, "at": 18}
     d = deck(100, 60, {"surface": 17, "slope_x": -0.06}, frame=FLUSH, stair=[stair])
     shared = next(f for f in d.layout.footings if len(f.stands) == 2)
     uphill = min(s.centre[0] for s in shared.stands)

@@ -7,9 +7,10 @@ import math
 from functools import cache
 
 import pytest
-from shapely import unary_union
+from shapely import box, unary_union
 
 from plumbcut.exports.drafting import drawing as d
+from plumbcut.exports.drafting import furniture
 from plumbcut.exports.sheets import build_drawing
 from plumbcut.exports.sheets.footing_plan import footing_rows
 from plumbcut.exports.sheets.stage import Stage
@@ -118,6 +119,34 @@ def test_the_frame_of_every_landing_is_dimensioned_and_named(name):
         for side in (xs - wide, ys - wide):
             assert any(abs(side - x) < 1e-3 for x in found)
         assert all(f"{p.mark} {feet_inches(long[p.mark])}" in words for p in posts)
+
+
+@pytest.mark.parametrize(("paper", "metric"), [("ARCH B", False), ("letter", False), ("A3", True)])
+@pytest.mark.parametrize("name", DECKS)
+def test_all_stays_on_the_paper(name, paper, metric):
+    """Titles and the line that tells of a turned plan among it."""
+    drawing = build_drawing(made(name), measure_all(made(name).parts), paper=paper, metric=metric)
+    for sheet in drawing.sheets:
+        if sheet.number.startswith("A-4"):
+            room = box(*sheet.room).buffer(0.12)
+            ports = [box(*furniture.port_box(p, metric)) for p in sheet.viewports]
+            assert all(room.contains(p) for p in ports)
+            assert all(a.intersection(b).area < 1e-6 for i, a in enumerate(ports) for b in ports[i + 1 :])
+
+
+def test_a_landing_is_tied_to_the_edge_that_its_stair_leaves():
+    """From the edge of the finished surface, 1-3/4 in past the frame, to the landing's near side."""
+    drawn = view("turning twice", "plan")
+    for boards in landings("turning twice", "board").values():
+        assert any(abs(-1.75 - unary_union([p.footprint for p in boards]).bounds[2] - x) < 1e-3 for x in lengths(drawn))
+
+
+def test_a_pad_askew_has_its_own_sides():
+    drawing = build_drawing(made("askew"), measure_all(made("askew").parts))
+    plan = next(p.view for s in drawing.sheets for p in s.viewports if p.view.name == "footing plan")
+    (pad,) = (p for p in made("askew").parts if p.role == "pad")
+    (words,) = (w for w in notes(plan) if "CONCRETE PAD" in w)
+    assert sorted(words.split("\n")[1].split(" x ")) == sorted(feet_inches(s) for s in sides([pad]))
 
 
 def test_a_small_paper_gives_each_view_a_sheet():

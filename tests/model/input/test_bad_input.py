@@ -565,6 +565,7 @@ UNSEEN = {
     "bell": ('name = "a\\u0007b"', "project.name: got the character U+0007, which cannot be seen, at place 2"),
     "line break": ('name = "a\\nb"', "project.name: got a line break at place 2"),
     "turned round": ('owner = "x\\u202Egnp"', "project.owner: got the character U+202E"),
+    "no width": ('owner = "x\\u200By"', "project.owner: got the character U+200B"),
     "separator": ('address = "x\\u2028y"', "project.address: got the character U+2028"),
 }
 

@@ -18,3 +18,26 @@ def test_stringers_of_one_tread_are_judged_by_the_stock_they_are_cut_from(stock,
     deck = build(Parameters.model_validate(file | {"stair": [{"edge": "front", "stringer": stock}]}))
     assert max(m.width for m in measure_all(deck.roles("stringer"))) < 11
     assert {r.result for r in check_deck(deck) if r.rule == "stringer stock"} == {result}
+
+
+def widths(file: dict) -> dict[tuple[str, str], float]:
+    deck = build(Parameters.model_validate({"outline": {"width": 210, "depth": 129}, **file}))
+    rules = ("stair width", "stair width beside handrail", "handrail projection")
+    return {(r.rule, str(r.place)): r.measured for r in check_deck(deck) if r.rule in rules}
+
+
+def test_each_flight_of_a_switchback_is_measured_with_its_own_handrail():
+    """IRC 2021 R311.7.1 (from memory): at most 4-1/2 in of handrail. A stair of 42 in between guards, its handrail 3 in
+    deep: 39 in are left beside it, on either flight."""
+    stair = {"edge": "front", "landings": [{"after_risers": 6, "turn": "back", "side": "left"}]}
+    found = widths({"levels": {"surface": 72}, "stair": [stair]})
+    for flight in ("stair 1 flight 1", "stair 1 flight 2"):
+        each = [found[rule, flight] for rule in ("stair width", "stair width beside handrail", "handrail projection")]
+        assert each == pytest.approx([42, 39, 3])
+
+
+def test_blocks_under_a_bottom_rail_leave_a_stair_its_width():
+    """The clause counts what stands above the handrail (from memory); a block 2 in high under a rail beside the top
+    tread is not there."""
+    found = widths({"levels": {"surface": 42}, "stair": [{"edge": "front", "width": 36}]})
+    assert found["stair width", "stair 1"] == pytest.approx(36)
