@@ -30,7 +30,7 @@ from .strings import Strings
 _AROUND = 14.0  # inches of the deck drawn round the stair
 _ONE_OUTLINE = 0.1  # inches: pieces of a frame this near are one outline
 _GAP = 0.3  # paper inches between the two views
-_FRAMING_NOTE = "SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
+_FRAMING_NOTE = "DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def build(stage: Stage) -> None:
         upper, lower = _rooms(sheet.room, window)
         if other != number:
             upper = lower = sheet.room
-        title, note = f"Stair {stair + 1} plan", f"DIMENSIONS TO EDGES OF FINISHED LANDINGS.{_turned(eye)}"
+        title, note = f"Stair {stair + 1} plan", f"DIMENSIONS TO EDGES OF LANDINGS.{_turned(eye)}"
         stage.place(sheet, _surface(stage, stair, eye, window, upper), upper, title, one, note)
         if other != number:
             sheet = stage.sheet(other, f"{name} FRAMING")
@@ -132,7 +132,7 @@ def _turned(eye: Eye) -> str:
     """How the sheet lies against the other plans, where it does not lie as they do."""
     degrees = round(math.degrees(math.atan2(eye.right[1], eye.right[0])), 1)
     way = "CLOCKWISE" if degrees > 0 else "COUNTER-CLOCKWISE"  # the eye turns one way, what it sees the other
-    return f"\nTURNED {abs(degrees):g} DEGREES {way} AGAINST THE OTHER PLANS." if degrees else ""
+    return f" TURNED {abs(degrees):g} DEGREES {way}." if degrees else ""
 
 
 def _flat(eye: Eye, point: Sequence[float]) -> d.Point:

@@ -127,6 +127,7 @@ def test_all_stays_on_the_paper(name, paper, metric):
     """Titles and the line that tells of a turned plan among it."""
     drawing = build_drawing(made(name), measure_all(made(name).parts), paper=paper, metric=metric)
     for sheet in drawing.sheets:
+        assert all("\n" not in p.note for p in sheet.viewports)  # an attribute of a DXF is one row
         if sheet.number.startswith("A-4"):
             room = box(*sheet.room).buffer(0.12)
             ports = [box(*furniture.port_box(p, metric)) for p in sheet.viewports]
