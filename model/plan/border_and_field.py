@@ -19,7 +19,7 @@ from ...shared.points import Vector
 from ...shared.practice import practice
 from ...shared.stock import lumber, nominal_sizes
 from ..input.parameters import Parameters
-from .board_shapes import polygons
+from .board_shapes import SCREW_EDGE, polygons
 from .edges import FAR, Edge, cross, parallel
 from .spots import Strip
 from .stages import Bordered, Setting, Surfaced, grown, still
@@ -200,6 +200,14 @@ def _breakers(layout: Bordered) -> list[Polygon]:
                 f"surface.breakers.{i}",
                 f"a breaker {at:g} in along the boards lies in the one at {beside:g} in; with the gap between them they"
                 f" are at least {s.board_width + s.end_gap:g} in apart",
+            )
+        short = 2 * (s.end_gap + SCREW_EDGE)  # boards between two breakers need room for a fastener
+        slot = next((o for o, q in found if any(s.end_gap + GAPS_ALIKE < p.distance(q) < short for p in pieces)), None)
+        if slot is not None:
+            raise DesignError(
+                f"surface.breakers.{i}",
+                f"between the breakers {at:g} in and {slot:g} in along the boards no board can be fastened;"
+                f" they are {s.board_width + s.end_gap:g} in apart, or {s.board_width + short:g} in and more",
             )
         found += [(at, p) for p in pieces]
     return [p for _, p in found]

@@ -77,6 +77,7 @@ PLAN = {
     "a beam in another": file(frame={"beam_lines": [60, 61]}),
     "a breaker off the deck": file(surface={"breakers": [400]}),
     "a breaker in another": file(surface={"breakers": [70, 72]}),
+    "a slot between two breakers": file(surface={"breakers": [70, 77]}),
     "boards along the joists": file(frame={"joist_direction": "x"}, surface={"direction": 0}),
     "an edge kept whole that is none": file(order={"whole_edge": "north"}),
     "a guard on no edge": file(guard={"edges": ["north"]}),
