@@ -232,7 +232,7 @@ def footing_table(stage: Stage, at: d.Point) -> d.Table:
         "FOOTINGS",
         ["MARK", "SIZE", "HEIGHT", "BELOW GRADE", "X FROM CORNER", "Y FROM CORNER", "POST"],
         footing_rows(stage),
-        [0.6, 0.83, 0.66, 0.68, 1.0, 1.0, 0.62],
+        [0.59, 0.83, 0.77, 0.72, 0.93, 0.93, 0.62],
         "lcccccc",
     )
 
