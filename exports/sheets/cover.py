@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shapely
 from shapely import unary_union
 
 from ...shared.stock import own_sizes
@@ -12,10 +11,11 @@ from ..drafting.tabling import table_size
 from ..drafting.wording import dressed_text, stock_text, worded
 from ..linework.eye import Eye
 from ..linework.views import project
+from . import in_plan
 from .flow import Flow
 from .hardware import limit_row, psf
 from .house import house_in_plan, outline_items
-from .pens import items
+from .pens import items, outlines_of
 from .stage import SURFACE, Stage, joined_box
 from .stair_section import counted
 
@@ -125,16 +125,14 @@ def project_rows(stage: Stage) -> list[list[str]]:
 def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
     """The deck's outline, house and stairs, small."""
     stairs = project(list(stage.of("tread", "pad")), Eye.above())
-    boards = [p.footprint.buffer(0.3, join_style="mitre") for p in stage.of(*SURFACE) if p.stair is not None]
-    platforms = unary_union(boards).buffer(-0.3, join_style="mitre")
+    platforms = in_plan.outlines(p for p in stage.of(*SURFACE) if p.stair is not None)
     bounds = stage.deck.layout.outline.polygon.bounds
     box = (bounds[0] - 24, bounds[1] - 24, bounds[2] + 24, bounds[3] + 24)
-    box = joined_box([box, *([stairs.box] if stairs.lines else []), *([platforms.bounds] if platforms.area else [])])
+    box = joined_box([box, *([stairs.box] if stairs.lines else []), *(g.bounds for g in platforms)])
     scale = style.fitting_scale((box[2] - box[0], box[3] - box[1]), room, stage.metric, 100.0 if stage.metric else 96.0)
     view = d.View("key plan", scale)
     view.add(*house_in_plan(stage), *outline_items(stage, "A-FLOR-TRIM"), *items(stairs, "plan"))
-    for g in shapely.get_parts(platforms) if platforms.area else ():
-        view.add(d.Polyline([(x, y) for x, y in g.exterior.coords[:-1]], True, layer="A-FLOR-STRS"))
+    view.add(*outlines_of(platforms, "A-FLOR-STRS"))
     return view
 
 

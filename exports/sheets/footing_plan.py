@@ -16,7 +16,7 @@ from . import in_plan
 from .hardware import limit_row
 from .house import house_in_plan, outline_items
 from .landing_plan import landings, stairs_with_landings
-from .pens import items, name_of
+from .pens import items, name_of, outlines_of
 from .stage import Stage, joined_box
 from .strings import NEAR, Strings, too_near
 
@@ -45,7 +45,8 @@ def build(stage: Stage) -> d.Sheet:
     box = joined_box([frame, work.box, below.box]) if shown else frame
     plan_room, column = stage.beside(sheet, 5.4)
     lines = [*house_in_plan(stage), *outline_items(stage), *items(below, "plan"), *items(work, "plan")]
-    lines += [o for k in stairs_with_landings(stage) for l in landings(stage, k) for o in l.outlines("A-FLOR-ABOV")]
+    platforms = [l.frame for k in stairs_with_landings(stage) for l in landings(stage, k) if l.frame]
+    lines += [o for frame in platforms for o in outlines_of(in_plan.outlines(frame), "A-FLOR-ABOV")]
     lines += [
         d.Line(b.point(b.along[0]), b.point(b.along[1]), layer="S-BEAM-CNTR", mark=name_of(b.plies[0]))
         for b in stage.beams

@@ -88,7 +88,11 @@ def _centres(stage: Stage, view: d.View) -> None:
 
 def hangers(stage: Stage) -> list[d.AnyItem]:
     """A short heavy U at every end that hangs on a ledger, header or flush beam, the hanger's seat: as many as are
-    bought, two where one hanger holds two joists."""
+    bought, two where one hanger holds two joists. Found once."""
+    return stage.once("hangers", lambda: _hangers(stage))
+
+
+def _hangers(stage: Stage) -> list[d.AnyItem]:
     out: list[d.AnyItem] = []
     hanging = hung(stage.measured_rows, stage.deck.contacts)
     for c in hanger_ends(stage.measured_rows, hanging).values():

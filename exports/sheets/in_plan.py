@@ -14,6 +14,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
+from shapely.geometry import Polygon
 
 from ...model.measuring.carriers import UNDER_BEAMS, standing_rims
 from ...model.measuring.member_seen import PARALLEL
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from ...model.solid.part import Part
 
 BARE_BEARINGS = tuple(r for r in UNDER_BEAMS if r != "post")  # what a beam lies on where no post stands
+_ONE_OUTLINE = 0.3  # inches: twice as far apart pieces still are one outline
 FITTED = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
 
@@ -51,6 +54,21 @@ def centre(part: Part) -> tuple[float, float]:
     """Middle of the plan box of a piece."""
     (x0, y0, _), (x1, y1, _) = part.box
     return (float(x0 + x1) / 2, float(y0 + y1) / 2)
+
+
+def places_along(part: Part, shares: Iterable[float]) -> list[tuple[float, float]]:
+    """Plan points on the middle line of a lying piece, at shares of its length: where a note may point at it."""
+    axis = plan_axis(part)
+    (a, b), across = reach(part, axis), square(axis)
+    side = across * (sum(reach(part, across)) / 2)
+    return [tuple(map(float, axis * (a + (b - a) * t) + side)) for t in shares]
+
+
+def outlines(parts: Iterable[Part]) -> list[Polygon]:
+    """What pieces cover together, boards with their gaps."""
+    grown = shapely.union_all([p.footprint.buffer(_ONE_OUTLINE, join_style="mitre") for p in parts])
+    whole = grown.buffer(-_ONE_OUTLINE, join_style="mitre").simplify(1e-6)  # growing leaves corners that are none
+    return [g for g in shapely.get_parts(whole) if g.area]
 
 
 def overlap(a: tuple[float, float], b: tuple[float, float]) -> float:

@@ -9,8 +9,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
-from shapely import unary_union
 
 from ...model.solid.part import Part
 from ...model.solid.roles import named
@@ -28,7 +26,6 @@ from .stair_section import counted, rails_of, stringers_of
 from .strings import Strings
 
 _AROUND = 14.0  # inches of the deck drawn round the stair
-_ONE_OUTLINE = 0.1  # inches: pieces of a frame this near are one outline
 _GAP = 0.3  # paper inches between the two views
 _FRAMING_NOTE = "DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
 
@@ -46,13 +43,6 @@ class LandingDrawn:
     def top(self) -> float:
         return float(max(p.box[1, 2] for p in self.walked))
 
-    def outlines(self, layer: str) -> list[d.Polyline]:
-        """The outside of its frame in plan; none on the ground."""
-        whole = unary_union([p.footprint.buffer(_ONE_OUTLINE, join_style="mitre") for p in self.frame])
-        whole = whole.buffer(-_ONE_OUTLINE, join_style="mitre")
-        parts = [g for g in shapely.get_parts(whole) if g.area]
-        return [d.Polyline([(x, y) for x, y in g.exterior.coords[:-1]], True, layer=layer) for g in parts]
-
 
 def stairs_with_landings(stage: Stage) -> list[int]:
     """The 0-based numbers of the stairs that have a sheet of their own here."""
@@ -60,7 +50,11 @@ def stairs_with_landings(stage: Stage) -> list[int]:
 
 
 def landings(stage: Stage, stair: int) -> list[LandingDrawn]:
-    """From the deck down. Frame and posts lie under the same place as the boards: pieces share its name."""
+    """From the deck down. Frame and posts lie under the same place as the boards: pieces share its name. Read once."""
+    return stage.once(("landings", stair), lambda: _landings(stage, stair))
+
+
+def _landings(stage: Stage, stair: int) -> list[LandingDrawn]:
     mine = [p for p in stage.parts if p.stair == stair and "landing" in p.where]
     places: dict[str, list[Part]] = defaultdict(list)
     for p in mine:
@@ -191,10 +185,7 @@ def _flights(stage: Stage, stair: int, eye: Eye, view: d.View) -> None:
         words += f", {stage.text(f.sides[1] - f.sides[0])} OVER TREADS" if f.treads else ""
         view.add(d.Leader(tips[0], f"FLIGHT {n}: {words}" if several else words, head="dot", tips=tips[1:]))
         for rail in rails_of(stage, f, "handrail")[:1]:
-            axis = in_plan.plan_axis(rail)
-            low, high = in_plan.reach(rail, axis)
-            side = in_plan.square(axis) * sum(in_plan.reach(rail, in_plan.square(axis))) / 2
-            at = [_flat(eye, axis * (low + (high - low) * t) + side) for t in (0.6, 0.8, 0.35)]
+            at = [_flat(eye, q) for q in in_plan.places_along(rail, (0.6, 0.8, 0.35))]
             view.add(d.Leader(at[0], "HANDRAIL", tips=at[1:]))
 
 
@@ -240,12 +231,7 @@ def _hangers_in(stage: Stage, stair: int, eye: Eye) -> list[d.AnyItem]:
 
 def _frame_notes(stage: Stage, stair: int, eye: Eye, view: d.View, found: Sequence[LandingDrawn]) -> None:
     def leader(parts: Sequence[Part], words: str) -> None:
-        tips = []
-        for p in parts:
-            axis = in_plan.plan_axis(p)
-            (a, b), side = in_plan.reach(p, axis), in_plan.square(axis)
-            off = side * sum(in_plan.reach(p, side)) / 2
-            tips += [_flat(eye, axis * (a + (b - a) * t) + off) for t in (0.5, 0.8, 0.2)]
+        tips = [_flat(eye, q) for p in parts for q in in_plan.places_along(p, (0.5, 0.8, 0.2))]
         view.add(d.Leader(tips[0], words, tips=tips[1:]))
 
     for l in found:

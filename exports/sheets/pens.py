@@ -59,6 +59,11 @@ def items(
     return out
 
 
+def outlines_of(shapes: Iterable[Polygon], layer: str) -> list[d.AnyItem]:
+    """The outer edges of plan shapes."""
+    return [d.Polyline([(x, y) for x, y in g.exterior.coords[:-1]], True, layer=layer) for g in shapes]
+
+
 def joined(groups: list[list]) -> list[list[list[d.Point]]]:
     """Of each group of segments, those that meet end to end made into runs of points; a run that closes ends where it
     began."""

@@ -144,10 +144,7 @@ def _labels(stage: Stage, view: d.View) -> None:
     covered = unary_union([p.footprint for p in built])
 
     def along(part) -> list[d.Point]:
-        axis = in_plan.plan_axis(part)
-        a, b = in_plan.reach(part, axis)
-        side = in_plan.square(axis) * (sum(in_plan.reach(part, in_plan.square(axis))) / 2)
-        return [tuple(map(float, axis * (a + (b - a) * t) + side)) for t in (0.42, 0.88, 0.12, 0.25, 0.7)]
+        return in_plan.places_along(part, (0.42, 0.88, 0.12, 0.25, 0.7))
 
     boards = [p for p in stage.of("board") if p.stair is None]
     if boards:

@@ -53,7 +53,7 @@ def _openings(rail: Piece, pieces: Sequence[Piece]) -> Iterator[Opening]:
     under = [p for p in near if p.role == "bottom rail" and abs(float(_axis(p) @ axis)) > PARALLEL]
     s, z = np.meshgrid(np.arange(low, high, STEP), np.arange(rail.box[0, 2] - 45, rail.box[1, 2], STEP))
     s, z = s.ravel(), z.ravel()
-    roof = _bounds_at(top, s)[0]
+    roof = _lowest(top, s)
     floor = np.full(len(s), -np.inf)
     for p in near:
         if p.role in WALKED:
@@ -64,7 +64,7 @@ def _openings(rail: Piece, pieces: Sequence[Piece]) -> Iterator[Opening]:
     at = shapely.points(s[inside], z[inside])
     size = 2 * shapely.distance(seen, at)
     rails = shapely.union_all([_seen(p, along) for p in under])
-    lower = z[inside] < _bounds_at(rails, s[inside])[0] if under else np.zeros(len(at), bool)
+    lower = z[inside] < _lowest(rails, s[inside]) if under else np.zeros(len(at), bool)
     for below in (False, True):
         mine = np.flatnonzero(lower == below)
         if len(mine):
@@ -94,11 +94,11 @@ def _seen(p: Piece, along: np.ndarray):
     return shapely.union_all(shapes[shapely.area(shapes) > 1e-6])
 
 
-def _bounds_at(shape, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Lowest and highest place of a shape over each station; infinite where there is none."""
-    low, high = np.full(len(s), np.inf), np.full(len(s), -np.inf)
+def _lowest(shape, s: np.ndarray) -> np.ndarray:
+    """The lowest place of a shape over each station; infinite where there is none."""
+    low = np.full(len(s), np.inf)
     for at in np.unique(s):
         cut = shapely.intersection(shape, shapely.LineString([(at, -1e4), (at, 1e4)]))
         if not cut.is_empty:
-            low[s == at], high[s == at] = cut.bounds[1], cut.bounds[3]
-    return low, high
+            low[s == at] = cut.bounds[1]
+    return low
