@@ -20,6 +20,7 @@ from ...shared.standards import find_limit
 from ...shared.stock import Stock, lumber
 from ..input.parameters import Guard
 from ..plan.flight import Flight
+from ..plan.handrail_posts import post_face
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .rails import BLOCK_OVER, LEAST_BAY, baluster_starts, baluster_stock, square_stock
@@ -162,7 +163,7 @@ def handrail(shop: Workshop, layout: Setting, f: Flight, side: str, posts: list[
     size = guard.handrail_size
     stock = square_stock("handrail", size)
     inward = 1.0 if side == "start" else -1.0
-    faces = [span_s(f, p)[1] if side == "start" else f.width - span_s(f, p)[0] for p in posts]
+    faces = [post_face(f, side, [p]) for p in posts]
     near = max(faces) + guard.handrail_clearance
     far = near + size
     cosine, sine = f.going / f.hypotenuse, f.rise / f.hypotenuse

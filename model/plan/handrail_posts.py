@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from types import MappingProxyType
 
-from ...shared.standards import limit
+from shapely.geometry import Polygon
+
+from ...shared.standards import find_limit, limit
+from .flight import Flight
 from .spots import StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import divided, flights_and_landings
@@ -72,3 +76,27 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
             )
             rails.append((flight.index, side, (first, foot)))
     return replace(plan, posts=tuple(posts), rails=tuple(rails), top_post=MappingProxyType(top_post))
+
+
+def post_face(flight: Flight, side: str, posts: Iterable[Polygon]) -> float:
+    """How far the post that stands furthest in reaches into a flight from its side; negative clear of it."""
+    s = [flight.position(q)[1] for post in posts for q in post.exterior.coords]
+    return max(s) if side == "start" else flight.width - min(s)
+
+
+def rails_keep_aside(layout: Posted, plan: StairPlan) -> bool:
+    """Whether no handrail of a stair projects further from its side than is published; true where the edition has no
+    such limit."""
+    p = layout.parameters
+    most = find_limit("handrail_projection_max", p.local.edition)
+    thicker = (p.guard.sleeve.size - p.stock(p.guard.post).width) / 2 if p.guard.sleeve else 0.0
+    for index, side, chain in plan.rails:
+        flight = plan.flights[index]
+        if most is None or side not in handrail_sides(layout, plan.spot, flight.risers):
+            continue
+        own = [plan.posts[n].polygon for n in chain if n >= 0]
+        own += [layout.posts[plan.top_post[side]].polygon] if -1 in chain and plan.top_post.get(side, -1) >= 0 else []
+        reach = post_face(flight, side, own) + thicker + p.guard.handrail_clearance + p.guard.handrail_size
+        if reach > most.value + 1e-6:
+            return False
+    return True

@@ -22,6 +22,7 @@ from .border_and_field import crosses, given_direction, plan_surface
 from .edges import FrameOutline
 from .footings import TooLow
 from .guard_need import guard_edges
+from .handrail_posts import rails_keep_aside
 from .joist_plan import rims, running_on, set_out_joists
 from .joist_spacing import joist_spacing
 from .post_plan import behind_tipping_headers, fixed_posts, plan_posts
@@ -174,10 +175,18 @@ def lay_out(p: Parameters) -> LevelPlan:
             raise
         x0, y0, x1, y1 = outline.polygon.bounds
         free = tuple(e.name for e in outline.edges if not e.house)
-        found = value_found(p, refused, free, max(x1 - x0, y1 - y0), _beams_where_they_fit)
+        found = value_found(p, refused, free, max(x1 - x0, y1 - y0), _beams_where_they_fit, _allowed)
         if not found:
             raise
         raise DesignError(refused.key, refused.reason, values=found) from refused
+
+
+def _allowed(plan: LevelPlan, key: str) -> bool:
+    """Whether a plan drawn with another value of a key keeps to the rule that this key could break: beside a stair as
+    wide as its edge posts in the corners push the handrail in."""
+    head, _, last = key.rpartition(".")
+    widened = head.startswith("stair.") and last == "width"
+    return not widened or rails_keep_aside(plan, plan.stair_plans[int(head[6:])])
 
 
 def _beams_where_they_fit(p: Parameters) -> LevelPlan:

@@ -1,7 +1,8 @@
 """A value that would do for a key that is refused, found by trying: where no formula says how far a beam, a breaker or
 a border has to give way.
 
-Only what one key can mend is tried, from the value given on; the first with which the whole plan can be drawn is named.
+Only what one key can mend is tried, from the value given on. Named is the nearest to it with which the whole plan can
+be drawn; before one that a published rule then forbids, one that it allows.
 """
 
 from __future__ import annotations
@@ -9,13 +10,13 @@ from __future__ import annotations
 import contextlib
 import math
 from collections.abc import Callable, Iterator
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ...shared.as_toml import down_to, up_to
+from ...shared.as_toml import TAPE, down_to, up_to
 from ...shared.errors import DesignError, InputError
 from ..input.parameters import Parameters
 
@@ -35,6 +36,7 @@ def with_value(p: Parameters, key: str, value: object) -> Parameters:
 
 
 Value = tuple[str, object]  # a key, and what would do there
+Drawn = TypeVar("Drawn")
 
 
 def value_found(
@@ -42,33 +44,79 @@ def value_found(
     refused: DesignError,
     names: tuple[str, ...],
     extent: float,
-    draw: Callable[[Parameters], object],
+    draw: Callable[[Parameters], Drawn],
+    allowed: Callable[[Drawn, str], bool] = lambda drawn, key: True,
     alone: bool = False,
 ) -> tuple[Value, ...]:
     """The key that was refused and a value of it with which `draw` does not refuse; none where none was found. Where
     another key is refused with each of them, a value of that as well, unless one `alone` is asked for.
 
-    `names`: the edges, `extent`: the deck's longer side, within which lines across it lie.
+    `names`: the edges, `extent`: the deck's longer side, within which lines across it lie. `allowed`: whether what was
+    drawn with another value of a key keeps to the rule that this key could break.
     """
     if type(p) is not Parameters:  # a deck as it stands: its measurements are what is wrong
         return ()
-    then: tuple[Value, Parameters, DesignError] | None = None
+    tried = _Tried(p, refused, draw, allowed)
     for key in (refused.key, *_instead(refused.key)):
+        before: object = None
         for value in _candidates(p, key, names, extent):
-            with contextlib.suppress(InputError, ValueError):
-                changed = with_value(p, key, value)
-                try:
-                    draw(changed)
-                except DesignError as other:
-                    if then is None and other.key.rpartition(".")[0] != refused.key.rpartition(".")[0]:
-                        then = (key, value), changed, other
-                    continue
-                return ((key, value),)
-    if then is None or alone:
+            if tried.does(key, value):
+                return ((key, tried.nearest(key, before, value)),)
+            before = value
+    if tried.forbidden is not None:
+        return (tried.forbidden,)
+    if tried.then is None or alone:
         return ()
-    first, changed, second = then
+    first, changed, second = tried.then
     further = second.values or value_found(changed, second, names, extent, draw, alone=True)
     return (first, *further) if further else ()
+
+
+class _Tried:
+    """What came of values tried for a refused key: `forbidden`, the first that is drawn but not allowed; `then`, the
+    first with which another key is refused, and that refusal."""
+
+    def __init__(
+        self,
+        p: Parameters,
+        refused: DesignError,
+        draw: Callable[[Parameters], Drawn],
+        allowed: Callable[[Drawn, str], bool],
+    ):
+        self._p, self._refused, self._draw, self._allowed = p, refused, draw, allowed
+        self.forbidden: Value | None = None
+        self.then: tuple[Value, Parameters, DesignError] | None = None
+
+    def does(self, key: str, value: object) -> bool:
+        """Whether the plan can be drawn with a value, and is allowed."""
+        with contextlib.suppress(InputError, ValueError):
+            changed = with_value(self._p, key, value)
+            try:
+                drawn = self._draw(changed)
+            except DesignError as other:
+                if self.then is None and other.key.rpartition(".")[0] != self._refused.key.rpartition(".")[0]:
+                    self.then = (key, value), changed, other
+                return False
+            if self._allowed(drawn, key):
+                return True
+            self.forbidden = self.forbidden or (key, value)
+        return False
+
+    def nearest(self, key: str, before: object, value: object) -> object:
+        """The value between one that does not do and the next tried, that does, nearest to the one that does not: of
+        lengths, halved down to a sixteenth of an inch."""
+        if before is None:  # the one given
+            at: Any = self._p
+            for k in key.split("."):
+                at = at[int(k)] if k.isdecimal() else getattr(at, k)
+            before = at
+        if not (isinstance(value, float) and isinstance(before, float)):
+            return value
+        off, on = (up_to(before), value) if before > value else (down_to(before), value)
+        while abs(on - off) > 1.5 / TAPE:
+            middle = down_to((on + off) / 2)
+            off, on = (off, middle) if self.does(key, middle) else (middle, on)
+        return on
 
 
 def outline_found(
