@@ -69,9 +69,7 @@ class _PostBlocks:
             s = [e.position(p) for p in spot.polygon.exterior.coords]
             a0, a1, deep, r = min(a for a, _ in s), max(a for a, _ in s), max(i for _, i in s), self.layout.rim_of(e)
             if self.layout.is_lengthwise(e):
-                self._whole(
-                    e.rectangle(a0, a1, deep, deep + t), e.point((a0 + a1) / 2, deep + t / 2), e.direction, spot
-                )
+                self._along_post(spot, e, a0, a1, deep)
                 continue
             for a in (a0 - t, a1):
                 # there the block behind the post holds it, or one of its own where a joist that ends on the post stands
@@ -80,6 +78,21 @@ class _PostBlocks:
                 laid = self._whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
                 if laid and not self._meets(Point(inner), self.found[-1]):
                     self._add(self._across(np.asarray(inner), e.direction, e.inward), e.direction, spot)
+
+    def _along_post(self, spot: PostSpot, e: Edge, a0: float, a1: float, deep: float) -> None:
+        """A block on the back face of a post behind a rim along the joists, from `a0` to `a1` along it; in a corner out
+        of square on to the other rim, whose face lies further off than the post."""
+        on = a1 - a0
+        middle = e.point((a0 + a1) / 2, deep + self.t / 2)
+        longer = self._fit(e.rectangle(a0 - on, a1 + on, deep, deep + self.t), middle)
+        if longer is None:
+            return
+        s = [e.position(p)[0] for p in longer.exterior.coords]
+        low, high = (a0 if min(s) < a0 - on + TOUCHING else a0 - on), (a1 if max(s) > a1 + on - TOUCHING else a1 + on)
+        piece = self._fit(e.rectangle(low, high, deep, deep + self.t), middle)
+        behind = e.rectangle(a0, a1, deep, deep + self.t)
+        if piece is not None and piece.intersection(behind).area > 0.98 * behind.area:
+            self._add(piece, e.direction, spot)
 
     def _near(self, spot: PostSpot) -> list[Edge]:
         near = [e for e in self.layout.outline.edges if _at_rim(self.layout, e, spot)]

@@ -14,6 +14,7 @@ from dataclasses import replace
 from functools import lru_cache, partial
 
 import numpy as np
+import shapely
 from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
@@ -256,9 +257,11 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
         """First and last post along the centre line."""
         if overhang is None:  # a quarter of the span behind it at most
             overhang = min(OVERHANG, (run.length + sum(tips)) / (4 * count + sum(free)))
-        inset = [max(overhang - tip, half) if f else 0.0 for tip, f in zip(tips, free)]
+        inset = [max(overhang - tip, half) if at else 0.0 for tip, at in zip(tips, free)]
         if run.flush and run.edge is None:  # half of the post is under the rim that the beam ends on
             inset = [_inset(layout, run, x, half) for x in (0.0, run.length)]
+        elif run.flush and f.beam_overhang is None:
+            inset = [_into_corner(layout, run, k, tips[k], half) if free[k] else 0.0 for k in (0, 1)]
         return inset[0], run.length - inset[1]
 
     count = 1
@@ -271,7 +274,7 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
     if _too_short_for_overhang(layout, run):
         first, last = ends(None, count)
     if last - first >= 2 * half + POST_GAP:
-        return [first + (last - first) * k / count for k in range(count + 1)]
+        return [*(first + (last - first) * k / count for k in range(count)), last]  # a mitre's place to the last bit
     return [0.0] if run.mitred[0] else [run.length] if run.mitred[1] else [run.length / 2]
 
 
@@ -280,6 +283,19 @@ def _too_short_for_overhang(layout: Setting, run: BeamRun) -> bool:
     f = layout.parameters.frame
     asked = (f.beam_overhang or 0.0) * sum(not m for m in run.mitred)
     return asked > 0 and run.length - asked < layout.parameters.stock(f.post).width + POST_GAP
+
+
+def _into_corner(layout: Setting, run: BeamRun, end: int, tip: float, half: float) -> float:
+    """From the end of a flush beam at an edge to the centre of its last post, whose outer face goes as far as the
+    beam's `tip` past that end, so that the rim mitred to it bears there too, and not out of the deck."""
+    edge = layout.outline[run.edge or ""]
+    beside = layout.outline.after(edge) if end else layout.outline.before(edge)
+    way = -run.direction if end else run.direction
+    if float(way @ beside.inward) < LEAST_ACROSS_RIM:  # past a reflex corner no rim ends there
+        return half
+    side = np.array([-way[1], way[0]]) * half
+    corners = [np.asarray(run.end if end else run.start) + s for s in (side, -side)]
+    return half + max(-tip, *(-beside.position(c)[1] / float(way @ beside.inward) for c in corners))
 
 
 def _inset(layout: Setting, run: BeamRun, end: float, half: float) -> float:
@@ -326,7 +342,8 @@ def _stands_in_header(layout: Beamed, bottom: float, plan: StairPlan, post: Poly
 
 
 def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], side: float) -> tuple[BeamRun, ...]:
-    """The runs with their posts on footings of a size: mitres first, which cannot move, then the others in order."""
+    """The runs with their posts on footings of a size: those under mitres first, which do not move, then the others in
+    order. Where a flight of a stair passes under a mitre each of its beams has a post beside the flight instead."""
     taken: list[tuple[float, float]] = []
     squares: list[Polygon] = []
     whole: dict[bool, list[Polygon]] = {False: [], True: []}  # those on whose top another beam, flush or not, may lie
@@ -341,19 +358,20 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
         if not is_notched(layout, runs[n], point):
             whole[runs[n].flush].append(squares[-1])
 
+    def stood(run: BeamRun, at: float) -> bool:
+        return any(math.dist(run.point(at), c) < SAME_POST for c in taken)
+
+    below = shapely.union_all(stairs_below(layout))
     for n, (run, marks) in enumerate(zip(runs, places)):
         for end, at in ((0, 0.0), (1, run.length)):
-            if (
-                run.mitred[end]
-                and at in (marks[0], marks[-1])
-                and not any(math.dist(run.point(at), c) < SAME_POST for c in taken)
-            ):
+            clear = post_square(layout, run, run.point(at)).intersection(below).area <= TOUCHES
+            if run.mitred[end] and at in (marks[0], marks[-1]) and clear and not stood(run, at):
                 stand(n, at)
     in_turn = sorted(range(len(runs)), key=lambda n: layout.distance_out(runs[n].point(runs[n].length / 2)))
     for n in in_turn:
         run, marks, spacing = runs[n], places[n], spacings[n]
         for k, mark in list(enumerate(marks))[:: layout.ahead(run.direction)]:
-            if (mark == 0.0 and run.mitred[0]) or (mark == run.length and run.mitred[1]):
+            if ((mark == 0.0 and run.mitred[0]) or (mark == run.length and run.mitred[1])) and stood(run, mark):
                 continue
             under = [r.polygon for r in runs if r is not run and not r.flush]
             if run.flush and any(o.intersection(run.polygon).contains(Point(run.point(mark))) for o in under):

@@ -59,3 +59,20 @@ def test_every_block_at_a_post_is_held_at_both_ends(name):
     assert any(p.role == "post blocking" for p in d.parts)
     blocks = [e.part for e in free_ends(d.parts, touching(d.contacts))] + loose(d.parts)
     assert not [p.id for p in blocks if p.role == "post blocking"]
+
+
+def test_the_block_on_a_corner_posts_back_goes_on_to_a_rim_out_of_square():
+    """Against the post alone its outer end met nothing: nailed through the rim as at a square corner (common practice,
+    no source)."""
+    outline = {"points": [[0, 30], [80, 0], [160, 30], [160, 115], [0, 115]], "house": ["e4"]}
+    d = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 45}}))
+    rims = {p.id for p in d.parts if p.role == "rim" and p.edge in ("e1", "e2")}
+    ends = {c.a.id for c in d.contacts if c.kind == "end" and c.b.id in rims and c.a.role == "post blocking"}
+    posts = [p for p in d.parts if p.role == "guard post" and min(abs(p.box[:, 0].mean() - x) for x in (0, 160)) < 4]
+    backs = [
+        p.id
+        for p in d.parts
+        if p.role == "post blocking" and any(p.footprint.distance(q.footprint) < 0.01 for q in posts)
+    ]
+    assert len(ends & set(backs)) == 2
+    assert not d.clashes

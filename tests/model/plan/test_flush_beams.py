@@ -64,6 +64,15 @@ def test_the_rim_beside_a_flush_beam_rests_on_its_post_by_the_least_bearing_or_n
     assert len(on) == 6 and all(c.area == pytest.approx(1.5 * 1.5) for c in on)
 
 
+def test_a_flush_beams_last_post_carries_the_rim_that_meets_it_out_of_square_too():
+    """Its outer face goes out to the corner: the rim has 1-1/2 in on wood or metal there (IRC R507.6.1)."""
+    outline = {"points": [[0, 30], [80, 0], [160, 30], [160, 115], [0, 115]], "house": ["e4"]}
+    deck = deck_of(outline=outline, levels={"surface": 17}, frame={"rim_plies": 3, "beam_position": "flush"})
+    assert not [r for r in check_deck(deck) if r.result == "not met"]
+    last = [p for p in deck.parts if p.role == "post" and abs(p.box[:, 0].mean() - 80) > 70]
+    assert len(last) == 2 and all(deck.layout.outline.polygon.buffer(1e-6).covers(p.footprint) for p in last)
+
+
 @pytest.mark.parametrize(("width", "at"), [(36, 0), (120, 44), (200, 10)], ids=["at the corner", "wide", "whole"])
 def test_a_post_stands_in_the_line_of_a_header_where_the_beam_finds_none_beside_it(width, at):
     """Beside these stairs a span of 144 in would be left, or an overhang of 47; the posts stand evenly as without a

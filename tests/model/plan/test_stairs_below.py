@@ -41,6 +41,21 @@ LOW = {
 }
 
 
+# down a slanting front and back under the mitre of its beams: each beam then has a post beside the flight
+SLANT = {
+    "outline": {"points": [[0, 0], [160, 0], [226, 66], [226, 150], [0, 150]], "house": ["e4"]},
+    "levels": {"surface": 66},
+    "stair": [{"edge": "e2", "landings": [BACK | {"after_risers": 4}]}],
+}
+
+
+def test_a_post_under_a_mitre_gives_way_to_a_flight_that_passes_there():
+    deck = build(Parameters.model_validate(SLANT))
+    assert not [c for c in deck.clashes if "post" in (c.a.role, c.b.role)]
+    for run in deck.layout.runs[:2]:  # both have their own, and two posts at least
+        assert any(run.mitred) and len(run.posts) >= 2 and all(0 < run.position(q) < run.length for q in run.posts)
+
+
 @pytest.mark.parametrize("file", [TALL, TOWER, LOW], ids=["tall", "tower", "low"])
 def test_posts_of_beams_stand_clear_of_a_stair_that_turns_back(file):
     parameters = Parameters.model_validate(file)
