@@ -106,11 +106,12 @@ def support_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
     """
     edge, left, gap = house_line(stage)
     out = []
-    posts = list(stage.of("post"))
+    posts = stage.of("post")
+    middles = np.array([in_plan.centre(p) for p in posts]).reshape(-1, 2)
     for f in sorted(stage.of("footing"), key=lambda f: f.box[0].tolist()):
         c = in_plan.centre(f)
         along, inside = edge.position(c)
-        on = [p for p in posts if np.hypot(*np.subtract(in_plan.centre(p), c)) < 3]
+        on = [posts[k] for k in np.nonzero(np.hypot(*(middles - c).T) < 3)[0]]
         out.append((" ON ".join([*(p.id for p in on), f.id]), abs(along - left), inside + gap, [*on, f]))
     return sorted(out, key=lambda r: (round(r[2], 1), r[1]))
 

@@ -6,7 +6,7 @@ strings with steps so short are left out: the table says where each lies.
 
 from __future__ import annotations
 
-import math
+import numpy as np
 
 from ..drafting import drawing as d
 from ..drafting.tabling import table_size
@@ -202,11 +202,14 @@ def _near(known: dict[float, list], value: float) -> float:
 def footing_rows(stage: Stage) -> list[list[str]]:
     (hx, hy), _ = house_corner(stage)
     out = []
+    standing = stage.of("post")
+    middles = np.array([in_plan.centre(p) for p in standing]).reshape(-1, 2)
     for f in sorted(stage.of("footing"), key=lambda f: f.id or f.mark):
         x, y = in_plan.centre(f)
         g = stage.grade(x, y)
         low, high = map(float, f.box[:, 2])
-        posts = [p for p in stage.of("post") if math.dist(in_plan.centre(p), (x, y)) < footing_size(f) / 2]
+        on = np.nonzero(np.hypot(*(middles - (x, y)).T) < footing_size(f) / 2)[0]
+        posts = [standing[k] for k in on]
         size = stage.text(footing_size(f)) + (" DIA." if f.shape.circle else " SQ.")
         out.append(
             [

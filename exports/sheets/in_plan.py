@@ -40,8 +40,7 @@ def plan_axis(part: Part) -> np.ndarray:
 
 def reach(part: Part, axis: Sequence[float]) -> tuple[float, float]:
     """Lowest and highest station of a piece along a plan direction."""
-    s = part.vertices[:, :2] @ np.asarray(axis)
-    return float(s.min()), float(s.max())
+    return part.reach(axis)
 
 
 def square(axis: np.ndarray) -> np.ndarray:
@@ -52,8 +51,7 @@ def square(axis: np.ndarray) -> np.ndarray:
 
 def centre(part: Part) -> tuple[float, float]:
     """Middle of the plan box of a piece."""
-    (x0, y0, _), (x1, y1, _) = part.box
-    return (float(x0 + x1) / 2, float(y0 + y1) / 2)
+    return part.plan_middle
 
 
 def places_along(part: Part, shares: Iterable[float]) -> list[tuple[float, float]]:
@@ -149,19 +147,17 @@ def beam_lines(parts: Sequence[Part]) -> list[BeamLine]:
             lines.remove(l)
         lines.append(merged)
     lines = [l for l in lines if any(p.role == "beam" or p.id in hung_on for p in l.plies)]
+    bearings = [p for p in parts if p.role in BARE_BEARINGS]
+    middles = np.array([centre(p) for p in posts])
+    feet, tops = np.array([p.box[:, 2] for p in posts]).reshape(-1, 2).T
     for line in lines:
-        for post in posts:
-            c, half = np.asarray(centre(post)), FITTED
-            inside = line.along[0] - half <= c @ line.axis <= line.along[1] + half
-            if (
-                inside
-                and abs(c @ square(line.axis) - line.middle) < 6
-                and post.box[1, 2] >= line.bottom - 3
-                and post.box[0, 2] < line.bottom
-            ):
-                line.posts.append(post)
+        if posts:
+            along, aside = middles @ line.axis, np.abs(middles @ square(line.axis) - line.middle)
+            under = (tops >= line.bottom - 3) & (feet < line.bottom) & (aside < 6)
+            under &= (along >= line.along[0] - FITTED) & (along <= line.along[1] + FITTED)
+            line.posts += [posts[k] for k in np.nonzero(under)[0]]
         bare = {i for p in line.plies for i in p.carried_by}
-        line.posts += [p for p in parts if p.id in bare and p.role in BARE_BEARINGS]
+        line.posts += [p for p in bearings if p.id in bare]
     return sorted(lines, key=lambda l: (round(float(abs(l.axis[1])), 3), round(l.middle, 3), l.along))
 
 

@@ -3,6 +3,7 @@ notes."""
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -62,10 +63,20 @@ class Stage:
         return [p for p in self.parts if p.stair is None]
 
     def deck_of(self, *roles: str) -> list:
-        return [p for p in self.deck_parts if p.role in roles]
+        return [p for p in self.of(*roles) if p.stair is None]
+
+    @cached_property
+    def _by_role(self) -> dict[str, list[tuple[int, Any]]]:
+        """Pieces of each role, each with its place among all."""
+        found: dict[str, list[tuple[int, Any]]] = {}
+        for k, p in enumerate(self.parts):
+            found.setdefault(p.role, []).append((k, p))
+        return found
 
     def of(self, *roles: str) -> list:
-        return [p for p in self.parts if p.role in roles]
+        """The pieces of some roles in the order of the deck."""
+        found = [self._by_role.get(r, []) for r in dict.fromkeys(roles)]
+        return [p for _, p in (found[0] if len(found) == 1 else heapq.merge(*found))]
 
     @cached_property
     def measured_rows(self) -> list:

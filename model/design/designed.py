@@ -11,7 +11,7 @@ from __future__ import annotations
 import heapq
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from ...shared.errors import DesignError
@@ -81,6 +81,39 @@ class _Candidate:
         return faults(self.structure.results)
 
 
+@dataclass
+class _Tried:
+    """The decks with changes to the frame of the `first`, each built once: what is looked at while the search goes on
+    is asked for again when its changes are taken back one by one."""
+
+    parameters: Parameters
+    first: _Candidate
+    shop: Workshop
+    made: dict[FrameKeys, _Candidate] = field(default_factory=dict)
+    undrawn: set[FrameKeys] = field(default_factory=set)
+
+    def with_changes(self, changes: FrameKeys, reasons: Mapping[str, Mend]) -> _Candidate | None:
+        """The deck with these changes to its frame; None where no such frame can be drawn: too low, too narrow."""
+        known = self.made.get(changes)
+        if known is None and changes not in self.undrawn:
+            known = self._built(changes)
+            if known is None:
+                self.undrawn.add(changes)
+            else:
+                self.made[changes] = known
+        return known and replace(known, reasons=reasons)
+
+    def _built(self, changes: FrameKeys) -> _Candidate | None:
+        frame = with_keys(self.parameters.frame, dict(changes))
+        try:
+            deck = build(self.parameters.model_copy(update={"frame": frame}), shop=self.shop)
+        except DesignError:
+            return None
+        if any(now and not before for now, before in zip(_dug_in(deck), _dug_in(self.first.deck))):
+            return None
+        return _Candidate(deck, analyse(deck), {}, _timber(deck) - _timber(self.first.deck))
+
+
 def designed(
     parameters: Parameters,
     progress: Progress = lambda stage: None,
@@ -95,15 +128,14 @@ def designed(
     stands = surveyed(parameters)
     if not first.faults or (stands and stands.joists):
         return Designed(deck, first.structure, (), 1)
-    best, built = _searched(parameters, first, shop)
-    best, more = _pruned(parameters, first, best, shop)
-    built += more
+    tried = _Tried(parameters, first, shop)
+    best = _pruned(_searched(parameters, tried), tried)
     chosen = tuple(
         Chosen(key, key_value(best.deck.parameters.frame, key), _instead(deck, key), _why(mend))
         for key, mend in best.reasons.items()
     )
     best.deck.notes += [c.said for c in chosen]
-    return Designed(best.deck, best.structure, chosen, built)
+    return Designed(best.deck, best.structure, chosen, 1 + len(tried.made))
 
 
 def _instead(deck: Deck, key: str) -> object:
@@ -113,9 +145,9 @@ def _instead(deck: Deck, key: str) -> object:
     return by_plan.get(key) if value is None else value
 
 
-def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tuple[_Candidate, int]:
-    """The cheapest candidate without a fault that a key could mend, else the one with fewest, and how many were
-    built."""
+def _searched(parameters: Parameters, tried: _Tried) -> _Candidate:
+    """The cheapest candidate without a fault that a key could mend, else the one with fewest."""
+    first = tried.first
     given = given_keys(parameters.frame)
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
@@ -132,47 +164,30 @@ def _searched(parameters: Parameters, first: _Candidate, shop: Workshop) -> tupl
 
     offer(first, ())
     least = sum(not any(mends([fault], first.deck, given)) for fault in first.faults)
-    best, built = first, 1
-    while queue and built < MOST_BUILT:
+    best = first
+    while queue and 1 + len(tried.made) < MOST_BUILT:
         _, _, changes, reasons = heapq.heappop(queue)
-        made = _tried(parameters, first, changes, reasons, shop)
+        made = tried.with_changes(changes, reasons)
         if made is None:
             continue
-        built += 1
         if len(made.faults) <= least:
-            return made, built
+            return made
         best = min(best, made, key=lambda c: (len(c.faults), c.cost))
         offer(made, changes)
-    return best, built
+    return best
 
 
-def _pruned(parameters: Parameters, first: _Candidate, best: _Candidate, shop: Workshop) -> tuple[_Candidate, int]:
-    """The candidate without the changes that later ones made needless, and how many more were built."""
-    built = 0
+def _pruned(best: _Candidate, tried: _Tried) -> _Candidate:
+    """The candidate without the changes that later ones made needless."""
     for key in list(best.reasons):
         reasons = {k: m for k, m in best.reasons.items() if k != key}
         if not reasons:
             break
         changes = tuple(sorted((k, key_value(best.deck.parameters.frame, k)) for k in reasons))
-        made = _tried(parameters, first, changes, reasons, shop)
-        built += made is not None
+        made = tried.with_changes(changes, reasons)
         if made is not None and len(made.faults) <= len(best.faults) and made.cost < best.cost:
             best = made
-    return best, built
-
-
-def _tried(
-    parameters: Parameters, first: _Candidate, changes: FrameKeys, reasons: Mapping[str, Mend], shop: Workshop
-) -> _Candidate | None:
-    """The deck with changes to its frame; None where no such frame can be drawn: too low, too narrow."""
-    frame = with_keys(parameters.frame, dict(changes))
-    try:
-        deck = build(parameters.model_copy(update={"frame": frame}), shop=shop)
-    except DesignError:
-        return None
-    if any(now and not before for now, before in zip(_dug_in(deck), _dug_in(first.deck))):
-        return None
-    return _Candidate(deck, analyse(deck), reasons, _timber(deck) - _timber(first.deck))
+    return best
 
 
 def _dug_in(deck: Deck) -> tuple[bool, bool]:

@@ -119,6 +119,25 @@ class Part:
             return Polygon(flat[0], flat[1:])
         return MultiPoint(self.vertices[:, :2]).convex_hull
 
+    @cached_property
+    def plan_middle(self) -> tuple[float, float]:
+        """Middle of the plan box, world inches."""
+        (x0, y0, _), (x1, y1, _) = self.box
+        return (float(x0 + x1) / 2, float(y0 + y1) / 2)
+
+    @cached_property
+    def _reaches(self) -> dict[tuple[float, float], tuple[float, float]]:
+        return {}
+
+    def reach(self, axis: Sequence[float]) -> tuple[float, float]:
+        """Lowest and highest station along a plan direction: asked of every piece for every flight and beam, so it is
+        kept."""
+        key = (float(axis[0]), float(axis[1]))
+        if key not in self._reaches:
+            s = self.vertices[:, :2] @ np.asarray(key)
+            self._reaches[key] = (float(s.min()), float(s.max()))
+        return self._reaches[key]
+
     def replaced(self, **changes: Any) -> Part:
         """The same piece with other fields. Where its shape and place stay, so does what was read off them."""
         made = replace(self, **changes)
@@ -127,7 +146,8 @@ class Part:
         return made
 
 
-_READ_OFF = ("vertices", "box", "footprint")  # kept properties that hang on shape and place alone
+# kept properties that hang on shape and place alone
+_READ_OFF = ("vertices", "box", "footprint", "plan_middle", "_reaches")
 
 
 def _circle(radius: float, n: int = 64) -> np.ndarray:
