@@ -203,7 +203,10 @@ def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: 
     top."""
     g = layout.parameters.guard
     if plan.guarded:
-        posts[0].reach(flight_top(g, f, span_x(f, posts[0].polygon)[1]))
+        above = (
+            g.post_above if f.index == 0 and plan.top_post[side] < 0 else 0.0
+        )  # a deck's or a landing's has it already
+        posts[0].reach(flight_top(g, f, span_x(f, posts[0].polygon)[1]) + above)
         for post in posts[1:]:
             post.reach(flight_top(g, f, span_x(f, post.polygon)[0]) + g.post_above)
     if side in handrail_sides(layout, plan.spot, f.risers):

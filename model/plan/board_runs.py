@@ -22,6 +22,7 @@ from .row_places import LEAST_RIP, borne_rows
 from .splits import ALIGNED, CLOSE, SECOND_JOIST, split
 from .spots import FieldBoard, FieldLaid, JointSupport
 from .stages import Bordered, Joisted, Laid, Posted, grown, still
+from .stair_spots import own_posts
 
 CRUMB = 1.0  # inches: a shorter piece is left out and reported
 SHORTEST_BOARD = (
@@ -240,7 +241,8 @@ def _moved(layout: Bordered, plain: np.ndarray, keep: float) -> Words:
 def notches(layout: Posted) -> list[Polygon]:
     """What the surface leaves free round each guard post: its plan and the clearance on every side."""
     clear = layout.parameters.surface.notch_clearance
-    return [notch_round(p.polygon, clear) for p in layout.posts]
+    stands = [p.polygon for p in layout.posts] + own_posts(layout, layout.stairs)
+    return [notch_round(q, clear) for q in stands]
 
 
 def notch_round(post: Polygon, clear: float) -> Polygon:

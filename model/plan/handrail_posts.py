@@ -13,7 +13,8 @@ from .flight import Flight
 from .spots import StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import divided, flights_and_landings
-from .stair_posts import EDGE_TO_POST, deck_post
+from .stair_posts import deck_post
+from .stair_spots import past_the_edge
 
 
 def handrail_sides(layout: Setting, spot: StairSpot, risers: int) -> tuple[str, ...]:
@@ -38,8 +39,8 @@ def sides_at_deck(layout: Setting, spot: StairSpot) -> tuple[str, ...]:
 def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     """A plan without a guard, with a post at the top and the foot of every handrail: `rails` has their chains.
 
-    At the deck it is the layout's own post, or where a corner leaves no room for it one on the stringer clear of the
-    surface's edge; at a landing one beside its rim, at the foot one beside the last tread.
+    At the deck it is the layout's own post, or where a corner leaves no room for it one on the stringer, the surface
+    notched round it; at a landing one beside its rim, at the foot one beside the last tread.
     """
     size = layout.parameters.stock(layout.parameters.guard.post).width
     posts: list[StairPost] = []
@@ -62,9 +63,9 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
         for side in handrail_sides(layout, plan.spot, flight.risers):
             if above is None:
                 first = -1
-                top_post[side] = deck_post(layout, plan.spot.edge, flight, side, size)
+                top_post[side] = deck_post(layout, plan.spot, flight, side, size)
                 if top_post[side] < 0:  # no room for one beside the stair, at a corner
-                    x = flight.lead + EDGE_TO_POST
+                    x = past_the_edge(layout, plan.spot, side)
                     first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             else:
                 x = -size  # beside the landing's rim; at an inner corner before it, beside another flight inside it

@@ -16,12 +16,11 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from ...shared.errors import DesignError
 from ...shared.points import pair
 from ...shared.practice import practice
 from ...shared.stock import lumber
 from ..input.surveyed import surveyed
-from .edges import Edge, in_line
+from .edges import FAR, Edge, in_line
 from .guard_need import stair_has_guard
 from .handrail_posts import sides_at_deck
 from .spots import BaySpot, PostSpot, StairSpot
@@ -56,7 +55,8 @@ def plan_posts(layout: Joisted, joists: Sequence[tuple[float, Polygon]]) -> Post
                 between = _line_posts(layout, e, posts.spots, first, last, posts.size, joists)
                 bays += [BaySpot(e.name, i, j) for i, j in itertools.pairwise([first, *between, last])]
     _as_they_stand(layout, posts.spots)
-    stairs = tuple(_with_cleats(layout, s, posts.spots, joists) for s in layout.stairs)
+    size = layout.parameters.stock(layout.parameters.guard.post).width
+    stairs = tuple(_with_own_posts(layout, _with_cleats(layout, s, posts.spots, joists), size) for s in layout.stairs)
     return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=stairs)
 
 
@@ -65,10 +65,15 @@ def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
     beside_stairs = _stair_posts(layout, e, posts.size)
     if e.name not in layout.guarded:
         for (index, _), along in beside_stairs.items():
-            posts.beside(e, along, index)
+            if along is not None:
+                posts.beside(e, along, index)
         return []
     ends = [posts.corner(e, True)]
-    ends += [posts.beside(e, along, index) for (index, _), along in beside_stairs.items()]
+    for (
+        index,
+        side,
+    ), along in beside_stairs.items():  # up to a stair that reaches the corner there is nothing to guard
+        ends.append(posts.corner(e, side == "start") if along is None else posts.beside(e, along, index))
     ends.append(posts.corner(e, False))
     return list(zip(ends[::2], ends[1::2]))
 
@@ -106,9 +111,10 @@ class _Posts:
         return len(self.spots) - 1
 
 
-def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str], float]:
-    """Where along an edge posts stand beside its stairs, by stair and side, in order along it."""
-    found: dict[tuple[int, str], float] = {}
+def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str], float | None]:
+    """Where along an edge posts stand beside its stairs, by stair and side, in order along it; None where a side
+    reaches so far into the corner that its post stands on the stringer instead."""
+    found: dict[tuple[int, str], float | None] = {}
     room = layout.rim_of(e) + size
     for spot in sorted((s for s in layout.stairs if s.edge is e), key=lambda s: (s.start, s.end, s.index)):
         guarded = e.name in layout.guarded or stair_has_guard(layout, spot)
@@ -116,15 +122,17 @@ def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str],
             along = spot.start - size / 2 if side == "start" else spot.end + size / 2
             if along - size / 2 >= room - size - 1e-6 and along + size / 2 <= e.length - room + size + 1e-6:
                 found[spot.index, side] = along
-            elif guarded and not _served_by_corner(layout, e, along, size):
-                raise DesignError(
-                    f"stair.{spot.index}.at",
-                    f"leave at least {room:g} in between stair and corner for the guard post",
-                )
-            elif guarded:
-                found[spot.index, side] = along
-            # else the handrail's post stands on the stair instead
+            else:
+                found[spot.index, side] = along if guarded and _served_by_corner(layout, e, along, size) else None
     return found
+
+
+def _with_own_posts(layout: Entered, spot: StairSpot, size: float) -> StairSpot:
+    """A stair with the sides at whose top its posts stand on the stringers, where it has any there."""
+    if leaves_by_one_step(layout, spot):
+        return spot
+    beside = _stair_posts(layout, spot.edge, size)
+    return replace(spot, own_posts=tuple(side for (n, side), at in beside.items() if n == spot.index and at is None))
 
 
 def _served_by_corner(layout: Entered, e: Edge, along: float, size: float) -> bool:
@@ -261,6 +269,8 @@ def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], jo
     cleats: list[Polygon] = []
     stood = [p.polygon for p in posts] + [j for _, j in joists]
     taken = _behind(spot.edge, r, CLEAT_THICKNESS, stood)
+    # nor in the rims of the edges beside it
+    taken += [(-FAR, layout.rim_of(before)), (spot.edge.length - layout.rim_of(after), FAR + spot.edge.length)]
     ahead = layout.ahead(spot.edge.direction)
     for k in range(count + 1)[::ahead]:
         s = _clear_of(a + (b - a) * k / count, CLEAT_WIDTH, taken, ahead)
@@ -269,4 +279,4 @@ def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], jo
         if within and not any(cleat.intersection(o).area > CLEAT_TOUCHES for o in stood + cleats):
             cleats.append(cleat)
             taken += _behind(spot.edge, r, CLEAT_THICKNESS, [cleat])
-    return StairSpot(spot.index, spot.edge, spot.start, spot.end, spot.parameters, tuple(cleats))
+    return replace(spot, cleats=tuple(cleats))

@@ -113,6 +113,7 @@ class StairSpot:
     end: float
     parameters: Stair
     cleats: tuple[Polygon, ...] = ()  # behind the rim, from frame top down to the stair header
+    own_posts: tuple[str, ...] = ()  # "start", "end": the sides whose post at the top stands on the stringer
 
     @property
     def trimmed(self) -> tuple[float, float]:

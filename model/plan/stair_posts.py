@@ -13,16 +13,14 @@ from types import MappingProxyType
 
 from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
-from ...shared.practice import practice
 from ..input.parameters import Guard
-from .edges import Edge
 from .flight import Flight
-from .spots import Landing, StairPlan, StairPost
+from .spots import Landing, StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import fallen_apart
+from .stair_spots import EDGE_TO_POST, past_the_edge
 
 SIDES = ("start", "end")
-EDGE_TO_POST = practice("surface edge to a handrail post")
 LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
@@ -32,7 +30,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     size = layout.parameters.stock(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, landings = [], []
-    top_post = {side: deck_post(layout, plan.spot.edge, plan.flights[0], side, size) for side in SIDES}
+    top_post = {side: deck_post(layout, plan.spot, plan.flights[0], side, size) for side in SIDES}
     tops = dict.fromkeys(SIDES, -1)
     single = {f.index + d for f in plan.flights if f.one_step for d in (-1, 0, 1)}
 
@@ -62,10 +60,13 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                     x = flight.lead + EDGE_TO_POST
                     feet[side] = tops[side] if tops[side] >= 0 else add(flight, x, s, side, "foot", landing.post_bottom)
                 continue
+            if flight.index == 0 and side in plan.spot.own_posts:
+                x = past_the_edge(layout, plan.spot, side)
+                tops[side] = add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             if tops[side] >= 0:
                 first = flight.position(posts[tops[side]].centre)[0]
             else:
-                first = _deck_x(layout, plan.spot.edge, flight, top_post[side], size)
+                first = flight.position(layout.posts[top_post[side]].centre)[0]
             last = _foot_end(landing, side, flight.lowest, size) - size / 2
             chain = [tops[side]]
             for centre in _between(layout, plan, flight, side, first, last):
@@ -222,16 +223,12 @@ def _foot_end(landing: Landing | None, side: str, run: float, size: float) -> fl
     return run
 
 
-def _deck_x(layout: Posted, edge: Edge, flight: Flight, post: int, size: float) -> float:
-    if post >= 0:
-        return flight.position(layout.posts[post].centre)[0]
-    return -(layout.rim_of(edge) + size / 2)
-
-
-def deck_post(layout: Posted, edge: Edge, flight: Flight, side: str, size: float) -> int:
-    """Position in the layout's posts of the one at the top of a flight that leaves an edge; -1 where none stands
-    there."""
+def deck_post(layout: Posted, spot: StairSpot, flight: Flight, side: str, size: float) -> int:
+    """Position in the layout's posts of the one at the top of a flight that leaves an edge; -1 where that stands on the
+    stringer."""
+    if side in spot.own_posts:
+        return -1
     s = -size / 2 if side == "start" else flight.width + size / 2
-    want = flight.point(-(layout.rim_of(edge) + size / 2), s)
+    want = flight.point(-(layout.rim_of(spot.edge) + size / 2), s)
     near = sorted((math.dist(p.centre, want), n) for n, p in enumerate(layout.posts))
     return near[0][1] if near and near[0][0] < size else -1

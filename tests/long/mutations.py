@@ -62,8 +62,8 @@ MUTATIONS = (
     ),
     _m(
         "the boards' notches round posts without their clearance",
-        "notch_round(p.polygon, clear) for p in layout.posts",
-        "p.polygon for p in layout.posts",
+        "[notch_round(q, clear) for q in stands]",
+        "stands",
         SURFACE,
     ),
     _m(

@@ -6,13 +6,10 @@ The decks are invented; what overlaps and how wide the stair is left is measured
 
 from __future__ import annotations
 
-import pytest
-
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.rules.checks import check_deck
-from plumbcut.shared.errors import DesignError
 
 BAY = {
     "outline": {
@@ -38,6 +35,11 @@ def test_a_stair_between_the_corners_of_a_bay_ends_its_guards_on_their_posts():
     assert all(r.result != "not met" for r in rows if r.rule in ("guard opening", "guard needed on a stair"))
 
 
-def test_a_stair_that_a_corner_post_would_stand_in_is_refused():
-    with pytest.raises(DesignError, match="guard post; stair.0.width = "):
-        lay_out(file(edge="bay", width=53))
+def test_beside_corner_posts_a_stair_has_posts_of_its_own_on_its_stringers():
+    """Wider than between those posts: its guards begin on its stringers, before the surface's edge, as the corner is
+    out of square, and so does the handrail, after the top riser (IRC R311.7.8.4, from memory)."""
+    deck = build(file(edge="bay", width=53))
+    (plan,) = deck.layout.stair_plans
+    assert plan.spot.own_posts == ("start", "end") and set(plan.top_post.values()) == {-1}
+    assert {p.kind for p in plan.posts} == {"mid", "foot"}
+    assert {r.rule for r in check_deck(deck) if r.result == "not met"} == {"handrail runs the whole flight"}
