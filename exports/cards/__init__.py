@@ -22,6 +22,7 @@ from . import (
     notch_cards,
     saw_card,
     setting_out,
+    stair_cards,
     stringer_card,
 )
 
@@ -77,6 +78,7 @@ def build_cards(
     board_layout.build(stage)
     notch_cards.build(stage)
     stringer_card.build(stage)
+    stair_cards.build(stage)
     guard_card.build(stage)
     if plan is not None:
         saw_card.build(stage, plan)

@@ -83,8 +83,8 @@ def numbered(stage: Stage) -> dict[str, tuple[str, str]]:
 def build(stage: Stage) -> None:
     for stair in stairs_with_landings(stage):
         own = [p for p in stage.parts if p.stair == stair]
-        eye = _eye(stage, stair)
-        window = grown(_box(eye, [p for p in own if p.group != "guards"]), _AROUND)
+        eye = square_eye(stage, stair)
+        window = grown(seen_box(eye, [p for p in own if p.group != "guards"]), _AROUND)
         (one, number), (two, other) = (stage.refs[f"stair {view} {stair}"] for view in ("plan", "framing"))
         name = f"STAIR {stair + 1}" if len(stage.seen.stairs) > 1 else "STAIR"
         sheet = stage.sheet(number, f"{name} PLAN")
@@ -111,7 +111,7 @@ def _rooms(room: d.Box, window: d.Box) -> tuple[d.Box, d.Box]:
     return (x0, middle + _GAP / 2, x1, y1), (x0, y0, x1, middle - _GAP / 2)
 
 
-def _eye(stage: Stage, stair: int) -> Eye:
+def square_eye(stage: Stage, stair: int) -> Eye:
     """From above, with the first flight square to the sheet by the smaller turn."""
     out = stage.seen.flights(stair)[0].out
     angle = math.degrees(math.atan2(out[1], out[0]))
@@ -129,12 +129,12 @@ def _turned(eye: Eye) -> str:
     return f" TURNED {abs(degrees):g} DEGREES {way}." if degrees else ""
 
 
-def _flat(eye: Eye, point: Sequence[float]) -> d.Point:
+def seen_at(eye: Eye, point: Sequence[float]) -> d.Point:
     u, v = eye.flat([(point[0], point[1], 0.0)])[0].tolist()
     return u, v
 
 
-def _box(eye: Eye, parts: Iterable[Part]) -> d.Box:
+def seen_box(eye: Eye, parts: Iterable[Part]) -> d.Box:
     """Lowest and highest places of pieces in the view."""
     at = np.vstack([eye.flat(p.vertices) for p in parts])
     return (*map(float, at.min(axis=0)), *map(float, at.max(axis=0)))
@@ -145,13 +145,13 @@ def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
     work = cropped(project(shown, eye), window)
     found = landings(stage, stair)
     first = stage.seen.flights(stair)[0]
-    edge = _flat(eye, first.out * first.top.front), _flat(eye, first.out)
+    edge = seen_at(eye, first.out * first.top.front), seen_at(eye, first.out)
 
     def draw(scale: float) -> d.View:
         view = d.View(f"stair {stair + 1} plan", scale, items(work, "plan"))
         strings = Strings(view, window, spacing=stage.string_spacing)
         for l in found:
-            _sizes(strings, _box(eye, l.walked), *edge)
+            _sizes(strings, seen_box(eye, l.walked), *edge)
         _flights(stage, stair, eye, view)
         for l in found:
             _landing_note(stage, eye, view, l)
@@ -176,7 +176,7 @@ def _flights(stage: Stage, stair: int, eye: Eye, view: d.View) -> None:
     several = len(stage.seen.flights(stair)) > 1
     for n, f in enumerate(stage.seen.flights(stair), 1):
         middle, (first, last) = sum(f.sides) / 2, f.walk
-        a, b = (_flat(eye, f.out * at + f.across * middle) for at in (first, last))
+        a, b = (seen_at(eye, f.out * at + f.across * middle) for at in (first, last))
         view.add(d.Arrow([a, b]))
         tips = [(a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) for t in (0.5, 0.3, 0.7)]
         words = f"DN {counted(f)} OF {mode_text(f.rises, stage.inch)}"
@@ -185,13 +185,13 @@ def _flights(stage: Stage, stair: int, eye: Eye, view: d.View) -> None:
         words += f", {stage.text(f.sides[1] - f.sides[0])} OVER TREADS" if f.treads else ""
         view.add(d.Leader(tips[0], f"FLIGHT {n}: {words}" if several else words, head="dot", tips=tips[1:]))
         for rail in rails_of(stage, f, "handrail")[:1]:
-            at = [_flat(eye, q) for q in in_plan.places_along(rail, (0.6, 0.8, 0.35))]
+            at = [seen_at(eye, q) for q in in_plan.places_along(rail, (0.6, 0.8, 0.35))]
             view.add(d.Leader(at[0], "HANDRAIL", tips=at[1:]))
 
 
 def _landing_note(stage: Stage, eye: Eye, view: d.View, l: LandingDrawn) -> None:
     kind = "CONCRETE PAD" if l.walked[0].role == "pad" else "LANDING"
-    x0, y0, x1, y1 = _box(eye, l.walked)
+    x0, y0, x1, y1 = seen_box(eye, l.walked)
     middle = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in ((0.5, 0.5), (0.3, 0.6), (0.7, 0.4), (0.6, 0.75))]
     size = f"{stage.text(x1 - x0)} x {stage.text(y1 - y0)}"
     words = f"{kind} {l.number}, T.O. {signed(stage, l.top)}, {size}"
@@ -211,8 +211,8 @@ def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
         for l in found:
             if not l.frame:
                 continue
-            x0, y0, x1, y1 = _box(eye, l.frame)
-            at = [_flat(eye, in_plan.centre(p)) for p in l.posts]
+            x0, y0, x1, y1 = seen_box(eye, l.frame)
+            at = [seen_at(eye, in_plan.centre(p)) for p in l.posts]
             strings.chain("above", at)
             strings.chain("right", at)
             strings.chain("below", [(x0, y0), (x1, y0)])
@@ -226,12 +226,12 @@ def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
 def _hangers_in(stage: Stage, stair: int, eye: Eye) -> list[d.AnyItem]:
     """The hangers of the stair's own joists, in the view."""
     own = {p.id for p in stage.parts if p.stair == stair}
-    return [replace(h, points=[_flat(eye, q) for q in h.points]) for h in hangers(stage) if h.mark in own]
+    return [replace(h, points=[seen_at(eye, q) for q in h.points]) for h in hangers(stage) if h.mark in own]
 
 
 def _frame_notes(stage: Stage, stair: int, eye: Eye, view: d.View, found: Sequence[LandingDrawn]) -> None:
     def leader(parts: Sequence[Part], words: str) -> None:
-        tips = [_flat(eye, q) for p in parts for q in in_plan.places_along(p, (0.5, 0.8, 0.2))]
+        tips = [seen_at(eye, q) for p in parts for q in in_plan.places_along(p, (0.5, 0.8, 0.2))]
         view.add(d.Leader(tips[0], words, tips=tips[1:]))
 
     for l in found:

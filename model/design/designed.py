@@ -82,7 +82,7 @@ class _Candidate:
 
 
 @dataclass
-class _Tried:
+class _LookedAt:
     """The decks with changes to the frame of the `first`, each built once: what is looked at while the search goes on
     is asked for again when its changes are taken back one by one."""
 
@@ -128,7 +128,7 @@ def designed(
     stands = surveyed(parameters)
     if not first.faults or (stands and stands.joists):
         return Designed(deck, first.structure, (), 1)
-    tried = _Tried(parameters, first, shop)
+    tried = _LookedAt(parameters, first, shop)
     best = _pruned(_searched(parameters, tried), tried)
     chosen = tuple(
         Chosen(key, key_value(best.deck.parameters.frame, key), _instead(deck, key), _why(mend))
@@ -145,7 +145,7 @@ def _instead(deck: Deck, key: str) -> object:
     return by_plan.get(key) if value is None else value
 
 
-def _searched(parameters: Parameters, tried: _Tried) -> _Candidate:
+def _searched(parameters: Parameters, tried: _LookedAt) -> _Candidate:
     """The cheapest candidate without a fault that a key could mend, else the one with fewest."""
     first = tried.first
     given = given_keys(parameters.frame)
@@ -177,7 +177,7 @@ def _searched(parameters: Parameters, tried: _Tried) -> _Candidate:
     return best
 
 
-def _pruned(best: _Candidate, tried: _Tried) -> _Candidate:
+def _pruned(best: _Candidate, tried: _LookedAt) -> _Candidate:
     """The candidate without the changes that later ones made needless."""
     for key in list(best.reasons):
         reasons = {k: m for k, m in best.reasons.items() if k != key}

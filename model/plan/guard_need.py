@@ -7,6 +7,7 @@ from ...shared.standards import limit
 from .edges import Edge
 from .spots import StairSpot
 from .stages import Setting
+from .stair_flights import divided, flights_and_landings
 
 
 def drop_at(layout: Setting, edge: Edge) -> float:
@@ -33,9 +34,28 @@ def guard_edges(layout: Setting) -> tuple[str, ...]:
 
 
 def stair_has_guard(layout: Setting, spot: StairSpot) -> bool:
+    """Whether a stair has guards: as the file says, or where the drop beside the edge that it leaves, beside one of its
+    flights or round one of its landings passes the published trigger. All of it then has them: whoever walks up along a
+    rail is not left without one half way."""
     choice = spot.parameters.guards
     if choice != "auto":
         return choice == "both"
-    return (
-        drop_at(layout, spot.edge) > limit("guard_required_height_above_grade", layout.parameters.local.edition).value
-    )
+    trigger = limit("guard_required_height_above_grade", layout.parameters.local.edition).value
+    return drop_at(layout, spot.edge) > trigger or _drop_beside(layout, spot) > trigger
+
+
+def _drop_beside(layout: Setting, spot: StairSpot) -> float:
+    """Greatest height above grade, within the published reach, of what one walks on along a stair's flights and
+    landings, inches."""
+    reach = limit("guard_required_horizontal_reach", layout.parameters.local.edition).value
+    risers, total = divided(layout, spot)
+    flights, landings = flights_and_landings(layout, spot, risers, total / risers)
+    drops = [0.0]
+    for f in flights:
+        beside = (-reach, 0.0, f.width, f.width + reach)
+        drops += [t.top - layout.planes.grade(*f.point(t.front, s)) for t in f.treads for s in beside]
+    for landing in landings:
+        if not landing.on_ground:
+            corners = landing.polygon.buffer(reach, join_style="mitre").exterior.coords
+            drops += [landing.level - layout.planes.grade(x, y) for x, y in corners]
+    return max(drops)

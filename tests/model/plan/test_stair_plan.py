@@ -271,3 +271,16 @@ def test_flights_alike_side_by_side_have_posts_of_their_own_between_their_ends()
     assert [f.risers for f in plan.flights] == [9, 9]
     between = [(flight, plan.posts[n]) for flight, _, chain in plan.rails for n in chain[1:-1]]
     assert len(between) == 4 and all(post.flight == flight and post.kind == "mid" for flight, post in between)
+
+
+def test_a_landing_high_over_falling_ground_asks_for_a_guard_where_the_deck_does_not():
+    """The published trigger, 30 in within 36 in of an open side (IRC R312.1.1), by hand: ground falls 1 in 12 to the
+    right and lies 16 in lower at that edge, so that a surface 10 in up at the left end stands 26 in over the edge's
+    foot and 29 in over what lies 36 in further out. A landing of 132 in one rise down ends about 142 in out: 36 in
+    beyond the ground lies 14.8 in below the edge's foot, 34 in under the landing."""
+    levels = {"slope_x": -1 / 12}
+    stair = {"edge": "right", "at": 30, "width": 40}
+    assert not planned(10, stair, levels=levels).guarded
+    landing = {"after_risers": 1, "depth": 132}
+    assert planned(10, {**stair, "landings": [landing]}, levels=levels).guarded
+    assert not planned(10, {**stair, "guards": "none", "landings": [landing]}, levels=levels).guarded

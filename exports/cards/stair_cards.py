@@ -1,0 +1,194 @@
+"""Stair cards: of every flight the headers, treads, risers and skirts to cut, step by step, under its own name; of
+every landing its frame in plan with each post's mark, the levels of its frame, and what its pieces are cut to."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from ...model.measuring.flight_seen import FlightSeen
+from ...model.measuring.measure import Measured
+from ...model.order.cuts import Cut, cut_list
+from ...model.solid.part import Part
+from ..drafting import drawing as d
+from ..drafting.annotate import place
+from ..linework.eye import Eye
+from ..sheets import in_plan
+from ..sheets.landing_plan import LandingDrawn, landings, seen_at, seen_box, square_eye
+from ..sheets.stage import Stage
+from ..sheets.strings import Strings
+from .guard_card import rail
+from .pages import PLAIN, Pages, fit
+
+_HEAD = ["PIECE", "MARK", "NO.", "STOCK", "CUT LENGTH", "WHERE"]
+_WIDTHS = [1.5, 0.8, 0.6, 1.3, 2.5, 2.8]
+_ALIGNS = "lcclll"
+
+
+def build(stage: Stage) -> None:
+    if not stage.seen.stairs:
+        return
+    cuts = {c.mark: c for c in cut_list(stage.measured_rows)}
+    pages = Pages(stage, 350, "STAIRS")
+    for stair in stage.seen.stairs:
+        rest = landings(stage, stair)
+        for n, f in enumerate(stage.seen.flights(stair)):
+            _flight(stage, pages, cuts, f)
+            if n < len(rest) and rest[n].frame:
+                _landing(stage, pages, cuts, stair, rest[n])
+
+
+def flight_rows(stage: Stage, f: FlightSeen) -> list[Measured]:
+    """What is cut for one flight and its head, in the order of the deck."""
+    mine = [m for m in stage.measured_rows if m.part.stair == f.stair and _of(m.part.where, f.name)]
+    return [m for m in mine if m.group == "stairs" or m.role == "stair header"]
+
+
+def landing_rows(stage: Stage, stair: int, l: LandingDrawn) -> list[Measured]:
+    """What is cut for the frame of one landing, with its posts."""
+    where = l.walked[0].where
+    return [m for m in stage.measured_rows if m.part.stair == stair and m.part.where == where and m.group == "frame"]
+
+
+def _of(where: str, name: str) -> bool:
+    """Whether a place in words belongs to a flight; what a stair of one flight calls by the stair alone does."""
+    return where == name or (where.startswith(f"{name} ") and "landing" not in where)
+
+
+def _flight(stage: Stage, pages: Pages, cuts: dict[str, Cut], f: FlightSeen) -> None:
+    rows = flight_rows(stage, f)
+    if not rows:
+        return
+    rises = f"{len(f.rises)} RISER{'S' if len(f.rises) > 1 else ''}"
+    pages.table(f"{f.name.upper()}, {rises}: WHAT TO CUT", _HEAD, _table(stage, cuts, rows, f.name), _WIDTHS, _ALIGNS)
+
+
+def _table(stage: Stage, cuts: dict[str, Cut], rows: Sequence[Measured], name: str) -> list[list[str]]:
+    heaps: dict[str, list[Measured]] = {}
+    for m in rows:
+        heaps.setdefault(m.mark, []).append(m)
+    return [
+        [
+            heap[0].role.upper(),
+            mark,
+            str(len(heap)),
+            stage.stock(heap[0].stock),
+            rail(stage, cuts[mark]).removeprefix(f"{mark} "),
+            _places(heap, name),
+        ]
+        for mark, heap in heaps.items()
+    ]
+
+
+def _places(heap: Sequence[Measured], name: str) -> str:
+    """Where the pieces of a mark go in the flight, from the top down: what follows its name, numbers of a kind as
+    one."""
+    rest = dict.fromkeys(m.part.where.removeprefix(name).strip() for m in heap)
+    kinds: dict[str, list[int]] = {}
+    for words in rest:
+        kind, _, number = words.rpartition(" ")
+        if number.isdigit():
+            kinds.setdefault(kind, []).append(int(number))
+        elif words:
+            kinds.setdefault(words, [])
+    return ", ".join(f"{k} {_numbers(sorted(n))}".strip() for k, n in kinds.items()).upper() or "-"
+
+
+def _numbers(steps: Sequence[int]) -> str:
+    """ "1 TO 3, 5": numbers in order, those that follow each other as one."""
+    found = []
+    for _, run in itertools.groupby(enumerate(steps), lambda pair: pair[1] - pair[0]):
+        numbers = [n for _, n in run]
+        found.append(str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]} TO {numbers[-1]}")
+    return ", ".join(found)
+
+
+def _landing(stage: Stage, pages: Pages, cuts: dict[str, Cut], stair: int, l: LandingDrawn) -> None:
+    rows = landing_rows(stage, stair, l)
+    where = l.walked[0].where.upper()
+    pages.new()
+    pages.heading(f"{where}: FRAME", 3.0)
+    frame = float(max(p.box[1, 2] for p in l.frame))
+    pages.text(
+        f"TOP OF ITS BOARDS {stage.text(stage.surface_top - l.top)} BELOW THE DECK'S SURFACE, TOP OF FRAME"
+        f" {stage.text(l.top - frame)} BELOW THEM.",
+        PLAIN,
+    )
+    eye, frame_parts = square_eye(stage, stair), [m.part for m in rows if m.role != "post"]
+    x0, y0, x1, y1 = seen_box(eye, [*l.frame, *l.posts])
+    view = fit(
+        stage,
+        lambda scale: picture(stage, eye, l, frame_parts, scale),
+        (x1 - x0, y1 - y0),
+        (pages.width, pages.y - pages.bottom - 0.1),
+    )
+    pages.view(view, middle=True)
+    pages.new()
+    pages.table(
+        f"{where}: WHAT TO CUT", _HEAD[:-1], [r[:-1] for r in _table(stage, cuts, rows, "")], _WIDTHS[:-1], _ALIGNS[:-1]
+    )
+    stand = [m for m in rows if m.role == "post"]
+    if stand:
+        pages.table(
+            f"{where}: POSTS",
+            ["POST", "CUT LENGTH", "FOOT BELOW THE TOP OF ITS BOARDS"],
+            _posts(stage, l),
+            [1.0, 2.0, 3.0],
+            "cll",
+        )
+
+
+def _posts(stage: Stage, l: LandingDrawn) -> list[list[str]]:
+    return [
+        [p.id, stage.text(float(np.ptp(p.box[:, 2]))), stage.text(l.top - float(p.box[0, 2]))]
+        for p in sorted(l.posts, key=lambda p: p.id)
+    ]
+
+
+def picture(stage: Stage, eye: Eye, l: LandingDrawn, frame: Sequence[Part], scale: float) -> d.View:
+    """The frame from above: joists, rims and headers as outlines, posts filled; stations of the joists and posts from
+    the low corner, whole sizes, marks."""
+    view = d.View(l.walked[0].where, scale)
+    view.add(*(d.Polyline(_ring(eye, p), True, layer="A-ELEV-FINE", mark=p.id) for p in frame))
+    view.add(*(d.Hatch(_ring(eye, p), pattern="solid", layer="A-SECT-PATT") for p in l.posts))
+    box = seen_box(eye, [*l.frame, *l.posts])
+    strings = Strings(view, box, spacing=stage.string_spacing)
+    joists = [p for p in l.frame if p.role == "joist"]
+    middles = [_middle(eye, p) for p in joists]
+    x0, y0, x1, y1 = seen_box(eye, l.frame)
+    if middles:
+        lie = np.ptp([c[0] for c in middles]) < np.ptp([c[1] for c in middles])
+        if lie:
+            strings.chain("left", [(x0, y0), *((x0, v) for _, v in middles), (x0, y1)], height=PLAIN)
+        else:
+            strings.chain("below", [(x0, y0), *((u, y0) for u, _ in middles), (x1, y0)], height=PLAIN)
+    for side, corners in (("below", [(x0, y0), (x1, y0)]), ("left", [(x0, y0), (x0, y1)])):
+        strings.chain(side, corners, height=PLAIN)
+    posts = [_middle(eye, p) for p in l.posts]
+    if posts:
+        strings.chain("above", [(x0, y1), *((u, y1) for u, _ in posts), (x1, y1)], height=PLAIN)
+        strings.chain("right", [(x1, y0), *((x1, v) for _, v in posts), (x1, y1)], height=PLAIN)
+    for mark, same in _by_mark(frame).items():
+        tips = [seen_at(eye, q) for p in same for q in in_plan.places_along(p, (0.5, 0.8, 0.2))]
+        count = f" x {len(same)}" if len(same) > 1 else ""
+        view.add(d.Leader(tips[0], f"{mark}{count} {same[0].role.upper()}", tips=tips[1:], height=PLAIN))
+    view.add(*(d.Leader(_middle(eye, p), p.id, head="dot", height=PLAIN) for p in l.posts))
+    place(view, None, stage.metric)
+    return view
+
+
+def _by_mark(parts: Iterable[Part]) -> dict[str, list[Part]]:
+    found: dict[str, list[Part]] = {}
+    for p in parts:
+        found.setdefault(p.mark, []).append(p)
+    return found
+
+
+def _middle(eye: Eye, p: Part) -> d.Point:
+    return seen_at(eye, in_plan.centre(p))
+
+
+def _ring(eye: Eye, p: Part) -> list[d.Point]:
+    return [seen_at(eye, q) for q in p.footprint.exterior.coords[:-1]]

@@ -1,0 +1,120 @@
+"""Stair cards against an own reading of the solids: every tread, riser, skirt and stringer of every flight is on a card
+that names its flight, with how many and how long; every landing's frame with its stations, posts and their lengths.
+Decks and sizes are invented."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from functools import cache
+
+import numpy as np
+import pytest
+
+from plumbcut.exports.cards import build_cards
+from plumbcut.exports.drafting.annotate import overlaps
+from plumbcut.exports.drafting.drawing import DrawingSet, Leader, Table, Text
+from plumbcut.exports.drafting.furniture import port_box
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.shared.units import feet_inches
+
+STAIRS = {
+    "straight": ({"width": 150, "depth": 130, "house": ["back"]}, 40, {"edge": "front", "width": 44}),
+    "back": (
+        {"width": 180, "depth": 156, "house": ["back"]},
+        118,
+        {"edge": "front", "at": 30, "landings": [{"after_risers": 8, "depth": 44, "turn": "back", "side": "left"}]},
+    ),
+    "askew": (
+        {
+            "points": [[0, 0], [150, 0], [230, 80], [230, 170], [0, 170]],
+            "edges": ["front", "bevel", "right", "back", "left"],
+            "house": ["back"],
+        },
+        78,
+        {"edge": "bevel", "width": 44, "landings": [{"after_risers": 5, "depth": 48}]},
+    ),
+}
+
+
+@cache
+def made(name: str):
+    outline, surface, stair = STAIRS[name]
+    return build(
+        Parameters.model_validate(
+            {"outline": outline, "levels": {"surface": surface}, "frame": {"joist": "2x10"}, "stair": [stair]}
+        )
+    )
+
+
+@cache
+def cards(name: str) -> DrawingSet:
+    return build_cards(made(name), measure_all(made(name).parts))
+
+
+def tables(name: str) -> dict[str, list[list[str]]]:
+    """Rows by the heading over them, parts of a divided table joined."""
+    found: dict[str, list[list[str]]] = {}
+    for sheet in cards(name).sheets:
+        if sheet.name != "STAIRS":
+            continue
+        heads = sorted((i for i in sheet.items if type(i) is Text and i.height > 0.18), key=lambda t: -t.at[1])
+        for table in (i for i in sheet.items if type(i) is Table):
+            title = [h.text for h in heads if h.at[1] > table.at[1] - 1e-6][-1].removesuffix(" (CONTINUED)")
+            found.setdefault(title, []).extend(table.rows)
+    return found
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_every_piece_of_a_flight_is_on_a_card_that_names_it(name):
+    """Counted by the names of places that the parts themselves carry; lengths off their own vertices."""
+    flights = {w[0] for p in made(name).parts if (w := re.match(r"stair 1( flight \d+)?(?= (tread|riser))", p.where))}
+    assert flights
+    for flight in sorted(flights):
+        rows = next(r for title, r in tables(name).items() if title.startswith(f"{flight.upper()}, "))
+        told = Counter({row[1]: int(row[2]) for row in rows})
+        mine = [
+            p
+            for p in made(name).parts
+            if p.role in ("stringer", "tread", "riser", "skirt", "tread blocking")
+            and re.match(rf"{flight}( (?!flight|landing)|$)", p.where)
+        ]
+        assert Counter(p.mark for p in mine) == Counter({m: n for m, n in told.items() if m in {p.mark for p in mine}})
+        for p in mine:
+            if p.role in ("tread", "riser"):
+                row = next(r for r in rows if r[1] == p.mark)
+                long = float(np.ptp(p.vertices @ np.array([*made(name).layout.stair_plans[0].flights[0].across, 0.0])))
+                if len(flights) == 1 or abs(long - p.stock.width) > 12:
+                    assert row[4].startswith(feet_inches(long)), (p.id, row)
+
+
+def test_numbers_of_steps_that_follow_each_other_are_one():
+    """Risers 1 to 8 of a flight of eight, but for those of another mark, add up to all of them."""
+    rows = next(r for title, r in tables("back").items() if title.startswith("STAIR 1 FLIGHT 1, 8 RISERS"))
+    numbers = []
+    for row in rows:
+        if row[0] == "RISER":
+            for run in row[5].removeprefix("RISER ").split(", "):
+                low, _, high = run.partition(" TO ")
+                numbers += range(int(low), int(high or low) + 1)
+    assert sorted(numbers) == list(range(1, 9))
+
+
+@pytest.mark.parametrize("name", ["back", "askew"])
+def test_every_landing_has_its_frame_on_a_card(name):
+    parts = [p for p in made(name).parts if p.where == "stair 1 landing 1"]
+    frame = [p for p in parts if p.role in ("post", "joist", "rim", "stair header")]
+    rows = tables(name)["STAIR 1 LANDING 1: WHAT TO CUT"]
+    assert {r[1]: int(r[2]) for r in rows} == dict(Counter(p.mark for p in frame))
+    posts = {r[0]: r[1] for r in tables(name)["STAIR 1 LANDING 1: POSTS"]}
+    assert posts == {p.id: feet_inches(float(np.ptp(p.box[:, 2]))) for p in parts if p.role == "post"}
+    sheet = next(s for s in cards(name).sheets if any(v.view.name == "stair 1 landing 1" for v in s.viewports))
+    (port,) = sheet.viewports
+    named = {i.text.split()[0] for i in port.view.items if type(i) is Leader}
+    assert named == {p.mark for p in frame if p.role != "post"} | {p.id for p in parts if p.role == "post"}
+    x0, y0, x1, y1 = port_box(port)
+    low_x, low_y, high_x, high_y = sheet.room
+    assert low_x <= x0 and low_y <= y0 and x1 <= high_x and y1 <= high_y
+    assert not overlaps(port.view.items, port.view.scale)
