@@ -44,8 +44,12 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
                 if (c.kind == "bearing" or kinds == END) and a != c.i:
                     continue  # `i` rests on `j`, and an end of `i` meets `j`: never the other way round
                 found[a][b] = None
+    # a rim that touches a post at one end and hangs nowhere else is no beam: joists that lie on others carry it
     standing = {
-        k for k, row in enumerate(found) for j in row if parts[k].role == "rim" and parts[j].role in UNDER_BEAMS
+        k
+        for k, row in enumerate(found)
+        for j in row
+        if parts[k].role == "rim" and parts[j].role in UNDER_BEAMS and len(row) > 1
     }
     _hang_rims(parts, touching, found, standing)
     met: dict[int, list[tuple[int, Contact]]] = {j: [] for j, _ in ends_on_rim}
@@ -96,9 +100,10 @@ def _places(joist: Part, met: Sequence[tuple[int, Contact]], on: dict[int, None]
 
 
 def standing_rims(pieces: Sequence[Part] | Sequence[Measured]) -> set[str]:
-    """The ids of rims that stand on posts: flush beams, where joists hang on them."""
+    """The ids of rims that stand on posts: flush beams, where joists hang on them, and not the other way round."""
     stands = {p.id for p in pieces if p.role in UNDER_BEAMS}
-    return {p.id for p in pieces if p.role == "rim" and stands & set(p.carried_by)}
+    joists = {p.id for p in pieces if p.role == "joist"}
+    return {p.id for p in pieces if p.role == "rim" and stands & set(p.carried_by) and not joists & set(p.carried_by)}
 
 
 def in_hanger(role: str, on: str, standing: bool) -> bool:

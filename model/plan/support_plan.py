@@ -435,7 +435,8 @@ def _clear_place(
             if clear(at, wide):
                 return float(at)
     if headers or below:  # a stair along the whole beam: the checks say what stands in what
-        return even
+        post = post_square(layout, run, run.point(even))
+        return None if any(post.intersection(o).area > TOUCHES for o in squares) else even
     key = "frame.beam_lines" if layout.parameters.frame.beam_lines is not None else "frame.cantilever"
     raise DesignError(
         key,
