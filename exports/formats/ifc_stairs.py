@@ -69,7 +69,7 @@ def _stair(found: dict[str, Assembly], name: str, seen: DeckSeen, number: int) -
         return
     flights = seen.flights(number)
     found[name] = Assembly(name, name, "Stair", _turns(flights))
-    for m in seen.of("stringer", "tread", "riser", "skirt", "tread blocking", stair=number):
+    for m in seen.of("stringer", "tread", "riser", "skirt", "tread blocking", "step frame", stair=number):
         match = re.match(r"stair \d+( flight \d+)?", m.part.where)
         of = match[0] if match else name
         key = f"flight: {of}"

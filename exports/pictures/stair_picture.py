@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from shapely.geometry import box
 
-from ...model.measuring.flight_seen import FlightSeen
+from ...model.measuring.flight_seen import BEARS_TREADS, FlightSeen
 from ...model.measuring.measure import measure_all
 from ...model.rules.check_result import Checking, CheckResult
 from ...model.rules.check_stairs import check_stairs
@@ -89,7 +89,7 @@ def _stair_itself(deck, stair: int, view: Eye) -> list[Region]:
     """The stair's own pieces from its middle on: those wholly on the near side would hide the steps."""
     toward = np.array(view.toward)
     middle = float(view.plane)
-    near = {"stringer", "skirt"}
+    near = {*BEARS_TREADS, "skirt"}
     kept = []
     for part in deck.parts:
         if part.stair != stair:

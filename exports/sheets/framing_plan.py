@@ -40,11 +40,10 @@ def build(stage: Stage) -> d.Sheet:
     if not [
         p for p in stage.of("joist") if p.stair is not None
     ]:  # a stair's landing is framing too; stringers alone are not
+        whole = [p.footprint.bounds for p in (*stage.deck_of("beam", "footing"), *stage.of("step frame"))]
         work = cropped(
             work,
-            grown(
-                joined_box([frame, *(p.footprint.bounds for p in stage.deck_of("beam", "footing"))]), STRINGERS_SHOWN
-            ),
+            grown(joined_box([frame, *whole]), STRINGERS_SHOWN),
         )
     lines = [*house_in_plan(stage), *items(work, "plan"), *hangers(stage)]
     plan_room, note_room = stage.beside(sheet, 3.0)
@@ -369,7 +368,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     note("border blocking", sized("BORDER BLOCKING"))
     note("post blocking", sized("GUARD POST BLOCKING, SEE DETAIL"))
     note("stair header", sized("STAIR HEADER"), pool=stage.of("stair header"))
-    note("stringer", sized("STRINGERS, SEE STAIR SECTION"), None, stage.of("stringer"))
+    _stairs_named(stage, note, sized)
     note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
     note("post", lambda p: f"{p.mark} {stage.stock(p.stock)} POST UNDER, TYP.")
     for footing in sorted(stage.deck_of("footing"), key=in_plan.centre)[-1:]:
@@ -379,6 +378,12 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         view.add(d.Leader((x + r * k, y - r * k), "FOOTING UNDER, SEE FOOTING PLAN", mark=name_of(footing)))
     for e in stage.house_edges[:1]:
         view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
+
+
+def _stairs_named(stage: Stage, note, sized) -> None:
+    """What carries the treads of stairs."""
+    for role, words in (("stringer", "STRINGERS"), ("step frame", "FRAME OF A STEP")):
+        note(role, sized(f"{words}, SEE STAIR SECTION"), None, stage.of(role))
 
 
 def _tip(part, t: float | None, frame: d.Box) -> np.ndarray:
@@ -411,9 +416,10 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
     """Draw the lines and marks of the frame's sections; returns the box that dimension strings must stay outside of,
     and the boxes of the marks."""
     shown = shapely.box(*box)
-    stairs = {p.stair for p in stage.of("stringer")}
+    carrying = stage.of("stringer", "step frame")
+    stairs = {p.stair for p in carrying}
     flights = [
-        shapely.unary_union([p.footprint.intersection(shown) for p in stage.of("stringer") if p.stair == s]).envelope
+        shapely.unary_union([p.footprint.intersection(shown) for p in carrying if p.stair == s]).envelope
         for s in sorted(stairs)
     ]
     built = [

@@ -49,6 +49,7 @@ def stair_top(stage: Stage) -> Detail | None:
             )
         note(view, cut_boxes(work, "rim"), lambda p: f"{stage.stock(p.stock)} RIM", (0.5, 0.5))
         note(view, cut_boxes(work, "stair header"), lambda p: f"{stage.stock(p.stock)} STAIR HEADER", (0.5, 0.5))
+        note(view, cut_boxes(work, "step frame"), lambda p: f"{stage.stock(p.stock)} FRAME OF A STEP", (0.5, 0.5))
         note(view, cut_boxes(work, "tread"), lambda p: f"{stage.stock(p.stock)} TREAD")
         note(view, cut_boxes(work, "riser"), "RISER BOARD")
 

@@ -52,6 +52,11 @@ class Stair(Section):
     total_rise: Annotated[float, *between(1, 40 * FOOT)] | None = Field(
         None, description="measured on site; default: from grade at the foot to the surface"
     )
+    kind: Literal["stringers", "box"] = Field(
+        "stringers",
+        description="box: each step a frame of its own, of the joists' stock, on the pad or on the step below; for one"
+        " to three risers",
+    )
     rise: Annotated[float, *between(1, 20)] = Field(
         7.5, description="wanted; the fewest equal rises not higher than this are taken"
     )

@@ -21,6 +21,7 @@ from .measure import Measured
 STRIDE = 12.0  # inches looked at before and behind an edge from which one steps down; our own
 SAME_LEVEL = 1e-3  # inches: pieces whose tops agree this closely are one tread
 WALKED = named("walked")
+BEARS_TREADS = ("stringer", "step frame")
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,8 +38,9 @@ class Step:
 class FlightSeen:
     """One flight as measured. `out` is the plan direction going down; places along it are in inches from the plan
     origin. `top` is the surface or landing it leaves, `foot` the level it ends on (`foot_pieces` there, or the bare
-    ground), `sides` the outer faces of its treads along `across`; of one step, which has neither treads nor stringers,
-    of the board that closes its riser, or else of what it lands on."""
+    ground), `sides` the outer faces of its treads along `across`; of one step, which has neither treads nor
+    stringers, of the board that closes its riser, or else of what it lands on. Box steps have treads and no
+    stringers."""
 
     name: str
     out: np.ndarray
@@ -160,6 +162,8 @@ def see_flights(
             continue
         foot, landed = _surface_below(below, treads[-1], out, sides, grade)
         found.append(FlightSeen("", out, tuple(members), top, tuple(treads), foot, sides, landed))
+    if not found and not unread:
+        found += _box_flight(pieces, by_id, walked, below, stair, grade)
     if not unread:  # what no stringer leads to is one step down
         surfaces = _steps(below, np.array([1.0, 0.0]))
         lone = [s.pieces for s in surfaces if all(abs(s.level - f.foot) > SAME_LEVEL for f in found)]
@@ -169,6 +173,35 @@ def see_flights(
     return [
         replace(f, name=f"stair {stair + 1}" + ("" if one else f" flight {n}")) for n, f in enumerate(found, 1)
     ], unread
+
+
+def _box_flight(
+    pieces: Sequence[Measured],
+    by_id: Mapping[str, Measured],
+    walked: Sequence[Measured],
+    below: Sequence[Measured],
+    stair: int,
+    grade: Callable[[float, float], float],
+) -> list[FlightSeen]:
+    """The flight of a stair of box steps, square to the longest board of its treads; none where it has no such
+    steps."""
+    boards = [
+        m
+        for m in pieces
+        if m.role == "tread" and m.part.stair == stair and any(by_id[i].role == "step frame" for i in m.carried_by)
+    ]
+    if not boards:
+        return []
+    long = max(boards, key=lambda m: m.length).axis[:2]
+    across = long / np.hypot(*long)
+    for out in (np.array([across[1], -across[0]]), np.array([-across[1], across[0]])):
+        treads = sorted(_steps(boards, out), key=lambda t: -t.level)
+        sides = extent(boards, np.array([-out[1], out[0]]))
+        top = _surface_above(walked, treads[0], out, sides)
+        if top is not None and top.front < (treads[0].back + treads[0].front) / 2:
+            foot, landed = _surface_below(below, treads[-1], out, sides, grade)
+            return [FlightSeen("", out, (), top, tuple(treads), foot, sides, landed)]
+    return []
 
 
 def _one_step(

@@ -22,6 +22,7 @@ from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.carriers import BUTTS, in_hanger, standing_rims
 from ..measuring.contacts import Contact
+from ..measuring.flight_seen import BEARS_TREADS
 from ..measuring.measure import Measured
 from ..measuring.notched_seat import notched_seats
 from ..solid.roles import ROLES, named
@@ -209,19 +210,21 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> C
         if m.role == "stringer":
             places["stringer connector"] += 1
     cleats, on = set(), set()
-    nailed = {m.id for c in contacts for m in (c.a, c.b) if "stringer" in (c.a.role, c.b.role)}
+    nailed = {m.id for c in contacts for m in (c.a, c.b) if c.a.role in BEARS_TREADS or c.b.role in BEARS_TREADS}
     for m in measured:
         if m.role == "riser" and m.id not in nailed:  # the riser of one step, on the rim
             places["fascia screw"] += in_rows("fascia screw", m.length)
     for c in contacts:
         roles = {c.a.role, c.b.role}
-        if roles in ({"tread", "stringer"}, {"riser", "stringer"}):
+        if roles & {"tread", "riser"} and roles & set(BEARS_TREADS):
             on.add(tuple(sorted((c.i, c.j))))
         elif roles == {"tread blocking", "stringer"}:  # a cleat lies along its stringer, a block ends at two of them
             places["framing screw"] += 1
             if c.kind == "side":
                 cleats.add(c.i if c.a.role == "tread blocking" else c.j)
-        elif c.b.role == "pad" and c.a.role in ("stringer", "guard post"):
+        elif roles in ({"tread blocking", "step frame"}, {"step frame"}):
+            places["framing screw"] += 2
+        elif c.b.role == "pad" and c.a.role in (*BEARS_TREADS, "guard post"):
             places["pad anchor"] += 1
     # a tread on a cleat is counted with the stringer the cleat is on
     on |= {

@@ -16,12 +16,12 @@ from ..plan.beam_lines import behind_cleats
 from ..plan.board_shapes import polygons
 from ..plan.edges import FAR
 from ..plan.flight import Flight
+from ..plan.header_stock import as_thick
 from ..plan.spots import StairPlan
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Workshop
 from .concrete_under import CURVE
 
-HEADER_STOCK = ("2x4", "2x6", "2x8", "2x10", "2x12")
 SHORTEST_HEADER = practice("shortest block")
 HEADER_GRID = 1e-8  # inches: as for stringers, no hair of wood is left of a cut
 _MEETS = 1e-6  # square inches, or inches of height
@@ -29,17 +29,16 @@ _MEETS = 1e-6  # square inches, or inches of height
 
 def header_boards(layout: LevelPlan, below: float, flight: Flight, behind: float) -> list[tuple[Stock, float, float]]:
     """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb
-    cut; none over one step, on which nothing hangs. `behind`: how far it and its cleats reach back from the flight.
+    cut; none over one step or box steps, which do not hang. `behind`: how far it and its cleats reach back from the
+    flight.
 
     The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on or
     what lies higher under the deck: grade, or concrete that takes less than half of it. Under a rim of the file's own
     stock it is of the file's own sizes, as thick as the rim.
     """
-    if flight.one_step:
+    if not flight.hangs:
         return []
-    own = [row.stock for row in layout.parameters.lumber.stock] if layout.joist.given else []
-    alike = [s for s in own if abs(s.thickness - layout.joist.thickness) < 1e-6]
-    sizes = sorted(alike, key=lambda s: s.width) or [lumber(name) for name in HEADER_STOCK]
+    sizes = as_thick(layout.parameters, layout.joist)
     strip = flight.rectangle(-behind, 0.0, 0.0, flight.width)
     half = (below + flight.plumb_bottom) / 2
     ground = max(

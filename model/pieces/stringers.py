@@ -69,6 +69,21 @@ def side_outline(flight: Flight) -> Polygon:
     return Polygon(ring)
 
 
+def side_outlines(flight: Flight) -> list[Polygon]:
+    """What of a flight's side is clad: its stringer, or the frame of each box step, top step first."""
+    return step_frames(flight) if flight.box else [side_outline(flight)]
+
+
+def step_frames(flight: Flight) -> list[Polygon]:
+    """The side views in (x, level) of the frames of box steps, top step first: each back to the face that the steps
+    leave, on the next one's top or on the foot, up to its tread."""
+    last = flight.risers - 1
+    return [
+        box(0.0, flight.bearing if k == last else flight.seat(k + 1), flight.stringer_face(k), flight.seat(k))
+        for k in range(1, flight.risers)
+    ]
+
+
 def upright_outline(
     shop: Workshop, role: str, stock: Stock, flight: Flight, outline: Polygon, s0: float, thickness: float, **about: Any
 ) -> Part:
@@ -95,8 +110,8 @@ def _scribed(layout: LevelPlan, flight: Flight, outline: Polygon, s: float, thic
 
 
 def build_stringers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
-    """The stringers of one flight; none of one step."""
-    if flight.one_step:
+    """The stringers of one flight; none of one step, nor of box steps."""
+    if not flight.hangs:
         return []
     stock = layout.parameters.stock(plan.spot.parameters.stringer)
     outlines = (
@@ -138,18 +153,20 @@ def build_carriers(shop: Workshop, plan: StairPlan) -> list[Part]:
 
 
 def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
-    """Trim boards on the outer faces of the outer stringers, cut as the stringer is. They give way to the fascia beside
-    the stair and to guard posts, and are joined plumb where they are longer than the trim sold."""
+    """Trim boards on the outer faces of the outer stringers, cut as the stringer is, or on the sides of box steps. They
+    give way to the fascia beside the stair and to guard posts, and are joined plumb where they are longer than the trim
+    sold."""
     trim = layout.parameters.trim
     if not plan.spot.parameters.skirts or flight.one_step:
         return []
     stock = board_stock(trim.thickness, flight.stock_width, trim.material)
     parts = []
     for side, s0 in (("start", -trim.thickness), ("end", flight.width)):
-        rest = side_outline(flight.on_foot(0 if side == "start" else -1))
-        for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):
-            rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), CUT_GRID)
-        pieces = [q for g in polygons(rest) for q in _in_lengths(flight, g, trim.length)]
+        pieces = []
+        for rest in side_outlines(flight.on_foot(0 if side == "start" else -1)):
+            for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):
+                rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), CUT_GRID)
+            pieces += [q for g in polygons(rest) for q in _in_lengths(flight, g, trim.length)]
         for piece in pieces:
             if piece.area >= SKIRT_CRUMB:
                 parts.append(

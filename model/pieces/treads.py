@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import shapely
 from shapely.geometry import Polygon, box
@@ -217,6 +218,8 @@ def _blocking(layout: Setting, shop: Workshop, flight: Flight, tread: Tread, abo
     """Blocks laid flat in the outer bays, under the front piece's mitre and under the ends of every piece behind it."""
     stock = lumber(BLOCK)
     back, front = flight.stringer_face(tread.number - 1), flight.stringer_face(tread.number)
+    if flight.box:  # front and back of its frame, and the front of the one that stands on it, carry it there
+        back, front = back + (flight.stock_thickness if tread.number == 1 else 0.0), front - flight.stock_thickness
     depth = min(stock.width, (front - back) / 2)
     low = tread.seat - stock.thickness
     spans = bays(flight)
@@ -308,13 +311,13 @@ def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
             # an upright board: its face is the outline, its thickness the extrusion
             if k == last and flight.feet:
                 ring = [*flight.ground(s0, s1), (s1, high), (s0, high)]
-                parts.append(_scribed(shop, role, stock, flight, x, t, ring, about))
+                parts.append(on_its_face(shop, role, stock, flight, x, t, ring, about))
                 continue
             taken = [box(r.s[0], low, r.s[1], r.top) for r in under(layout, flight, x, x + t, s0, s1) if r.top > low]
             if taken:
                 rest = shapely.set_precision(box(s0, low, s1, high).difference(shapely.union_all(taken)), CUT_GRID)
                 parts += [
-                    _scribed(shop, role, stock, flight, x, t, list(g.exterior.coords)[:-1], about)
+                    on_its_face(shop, role, stock, flight, x, t, list(g.exterior.coords)[:-1], about)
                     for g in polygons(rest)
                     if g.area >= LEAST_RISER * t
                 ]
@@ -323,7 +326,7 @@ def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
     return parts
 
 
-def _scribed(
+def on_its_face(
     shop: Workshop,
     role: str,
     stock: Stock,
@@ -331,7 +334,7 @@ def _scribed(
     x: float,
     thickness: float,
     ring: Sequence[tuple[float, float]],
-    about,
+    about: dict[str, Any],
 ) -> Part:
     """A board on edge across the stair, its lower edge cut to the ground or to concrete: its face as a ring of (across
     the stair, level)."""

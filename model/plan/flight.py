@@ -69,6 +69,7 @@ class Flight:
     stock_thickness: float
     spacing: float
     feet: tuple[float, ...] = ()
+    box: bool = False  # each step a frame of its own: `stringers` are its sides and inner pieces, as thick as a joist
 
     def on_foot(self, number: int) -> Flight:
         """The flight as stringer `number` (0 at the start side, -1 at the end side) sees it: standing at its own
@@ -103,6 +104,11 @@ class Flight:
     def one_step(self) -> bool:
         """Whether one steps from what it leaves to what it lands on."""
         return self.risers == 1
+
+    @property
+    def hangs(self) -> bool:
+        """Whether it has stringers that hang from what it leaves."""
+        return not self.one_step and not self.box
 
     @property
     def slope(self) -> float:
@@ -202,7 +208,9 @@ class Flight:
         return self.seat(1) + (self.stringer_face(1) - x) * self.slope
 
     def lower_edge(self, x: float) -> float:
-        """Level of the stringer stock's lower edge at x."""
+        """Level of the stringer stock's lower edge at x; frames of steps stand on the foot."""
+        if self.box:
+            return self.bearing
         return self.upper_edge(x) - self.stock_width * self.hypotenuse / self.going
 
     @property
@@ -213,7 +221,7 @@ class Flight:
     @property
     def heel(self) -> float:
         """x at which the lower edge meets the level cut at the foot."""
-        if self.one_step:
+        if not self.hangs:
             return 0.0
         return max(0.0, (self.lower_edge(0.0) - max(self.feet, default=self.bearing)) / self.slope)
 

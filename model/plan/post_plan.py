@@ -25,7 +25,7 @@ from .guard_need import stair_has_guard
 from .handrail_posts import sides_at_deck
 from .spots import BaySpot, PostSpot, StairSpot
 from .stages import Entered, Joisted, Posted, Setting, grown
-from .stair_flights import leaves_by_one_step
+from .stair_flights import hangs_at_deck, leaves_by_one_step
 
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
@@ -244,7 +244,7 @@ def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[in
     for spot in layout.stairs:
         centres = [spot.edge.position(c.centroid.coords[0])[0] for c in spot.cleats]
         hung = len(centres) > 1 and max(centres) - min(centres) >= CLEAT_WIDTH
-        if hung or leaves_by_one_step(layout, spot):
+        if hung or not hangs_at_deck(layout, spot):
             continue
         r = layout.rim_of(spot.edge)
         strip = spot.edge.rectangle(spot.start, spot.end, r, r + CLEAT_THICKNESS)
@@ -256,7 +256,7 @@ def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[in
 
 
 def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], joists) -> StairSpot:
-    if leaves_by_one_step(layout, spot):  # no header hangs there
+    if not hangs_at_deck(layout, spot):  # no header hangs there
         return replace(spot, cleats=())
     inset = CLEAT_WIDTH / 2 + 1
     before, after = layout.outline.before(spot.edge), layout.outline.after(spot.edge)

@@ -154,8 +154,9 @@ class Stepped(Laid):
 
     @property
     def hung(self) -> tuple[StairSpot, ...]:
-        """The stairs whose stringers hang at the deck's edge: all but those that leave it by one step."""
-        return tuple(p.spot for p in self.stair_plans if not p.flights[0].one_step)
+        """The stairs whose stringers hang at the deck's edge: all but those that leave it by one step, and box
+        steps."""
+        return tuple(p.spot for p in self.stair_plans if p.flights[0].hangs)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,9 @@ from ...shared.as_toml import down_to
 from ...shared.errors import DesignError
 from ...shared.practice import practice
 from ..input.stair_tables import StairLanding
+from ..input.surveyed import surveyed
 from .flight import SAME, Flight
+from .header_stock import as_thick
 from .spots import Landing, StairSpot
 from .stages import Setting, still
 
@@ -23,6 +25,7 @@ from .stages import Setting, still
 EXPANSION_JOINT = 0.5
 MOST_TRIALS = 20  # each changes the pad's level less than the one before
 CAP_ROOM = practice("post cap thickness") + 0.5  # inches over a post: its cap, and air
+MOST_BOXED = 3  # risers of box steps; common practice, no source
 MOST_RISERS = 200  # a stair longer than this never reaches grade
 
 
@@ -52,7 +55,11 @@ def divided(layout: Setting, spot: StairSpot) -> tuple[int, float]:
             f"a nosing of {p.nosing:g} in leaves the first tread no seat on its stringers",
             (f"{key}.nosing", down_to(layout.overhang(spot.edge) + p.going - 2)),
         )
+    if p.kind == "box" and p.landings:
+        raise DesignError(f"{key}.kind", "box steps have no landings", (f"{key}.kind", "stringers"))
     risers, total = _divide(layout, spot, key)
+    if p.kind == "box":
+        _check_box(layout, spot, risers, total)
     beyond = next((j for j, landing in enumerate(p.landings) if landing.after_risers > risers), None)
     if beyond is not None:
         raise DesignError(
@@ -63,10 +70,35 @@ def divided(layout: Setting, spot: StairSpot) -> tuple[int, float]:
     return risers, total
 
 
+def _check_box(layout: Setting, spot: StairSpot, risers: int, total: float) -> None:
+    """Raises DesignError, naming the key, for box steps that nobody builds of lumber."""
+    key = f"stair.{spot.index}.kind"
+    stands = surveyed(layout.parameters)
+    if risers > MOST_BOXED:
+        text = f"the stair has {risers} risers; box steps have at most {MOST_BOXED}"
+        raise DesignError(key, text, (key, "stringers"))
+    if stands and spot.index in stands.rises:
+        text = "each step stands level on the one below, and this foot was measured stringer by stringer"
+        raise DesignError(key, text, (key, "stringers"))
+    widest = as_thick(layout.parameters, layout.joist)[-1]
+    if risers > 1 and total / risers > widest.width + SAME:
+        raise DesignError(
+            f"stair.{spot.index}.rise",
+            f"rises of {total / risers:.4g} in ask for frames wider than {widest.name}",
+            (f"stair.{spot.index}.rise", down_to(widest.width)),
+        )
+
+
 def leaves_by_one_step(layout: Setting, spot: StairSpot) -> bool:
     """Whether a stair has no stringers at the deck: one step down is the ground or its first landing."""
     risers, total = divided(layout, spot)
     return flights_and_landings(layout, spot, risers, total / risers)[0][0].one_step
+
+
+def hangs_at_deck(layout: Setting, spot: StairSpot) -> bool:
+    """Whether a stair has stringers that hang from the deck's edge."""
+    risers, total = divided(layout, spot)
+    return flights_and_landings(layout, spot, risers, total / risers)[0][0].hangs
 
 
 def ends_on(spot: StairSpot, risers: int) -> StairLanding | None:
@@ -233,7 +265,7 @@ def _flight(
     """One flight of a stair. `start`: its plan point at x = 0, s = 0 and its way down; `levels`: the surface it leaves
     and what its stringers stand on; `on_pad`: it leaves a landing of concrete, which has no overhang and no trim."""
     p, surface, trim = spot.parameters, layout.parameters.surface, layout.parameters.trim
-    stock = layout.parameters.stock(p.stringer)
+    stock = layout.joist if p.kind == "box" else layout.parameters.stock(p.stringer)
     closed, lead = p.risers == "closed", 0.0 if on_pad else layout.overhang(spot.edge)
     # without fascia a riser board still covers the rim where the overhang leaves room for it
     faced = not on_pad and (trim.fascia or (closed and lead - p.nosing >= trim.thickness - 1e-9))
@@ -253,9 +285,10 @@ def _flight(
         trim.thickness,
         faced,
         closed,
-        p.stringer_kind == "solid",
+        p.stringer_kind == "solid" and p.kind != "box",
         surface.board_thickness,
         stock.width,
         stock.thickness,
         p.stringer_spacing,
+        box=p.kind == "box",
     )

@@ -13,6 +13,7 @@ from ...shared.errors import PlumbcutError
 from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import assumed, clause
 from ..measuring.contacts import Contact
+from ..measuring.loose_ends import TREAD_BEARS_ON
 from ..measuring.measure import Measured
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_spacing import SKEW
@@ -83,10 +84,7 @@ def _treads(c: Checking, stair: int) -> None:
     rests: dict[str, list[Contact]] = defaultdict(list)
     for k in c.deck.contacts:
         if (
-            k.kind == "bearing"
-            and k.a.role == "tread"
-            and k.a.stair == stair
-            and k.b.role in ("stringer", "tread blocking")
+            k.kind == "bearing" and k.a.role == "tread" and k.a.stair == stair and k.b.role in TREAD_BEARS_ON
         ):  # a riser is no bearing
             rests[k.a.id].append(k)
     widest: dict[str, tuple[float, Measured]] = {}

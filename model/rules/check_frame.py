@@ -345,7 +345,18 @@ def _post_blocks(c: Checking) -> None:
     source = together(clause("guard post details").citation, "post held by rim and blocking", between=": ")
     touching: dict[str, set[str]] = defaultdict(set)
     on_rim: dict[str, list[str]] = defaultdict(list)
-    roles = ("rim", "ledger", "post blocking", "border blocking", "joist", "stringer", "blocking", "skirt", "pad")
+    roles = (
+        "rim",
+        "ledger",
+        "post blocking",
+        "border blocking",
+        "joist",
+        "stringer",
+        "step frame",
+        "blocking",
+        "skirt",
+        "pad",
+    )
     for k in c.deck.contacts:
         for a, b in ((k.a, k.b), (k.b, k.a)):
             if a.role == "guard post" and b.role in roles and k.area > 1:

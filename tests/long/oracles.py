@@ -171,7 +171,7 @@ class Oracle:
                 ends, spans = self._borne(k, [j for j in self.near[k] if self.pieces[j].about["group"] in FRAMING])
                 allowed = self._board_span(p)
             elif p.role == "tread":
-                under = ("stringer", "tread blocking")
+                under = ("stringer", "tread blocking", "step frame")
                 ends, spans = self._borne(k, [j for j in self.near[k] if self.pieces[j].role in under])
                 stair = self.given["stair"][int(re.search(r"stair (\d+)", self.rows[p.id]["where"])[1]) - 1]
                 allowed = stair.get("stringer_spacing", 12.0) - MEMBER

@@ -1,5 +1,5 @@
-"""Stairs as wide as their edge, held against both judges as whole decks by lot are: as drawn, in a mirror, turned by 30
-degrees, and on a slope. Decks and sizes are invented."""
+"""Stairs as wide as their edge, and box steps, held against both judges as whole decks by lot are: as drawn, in a
+mirror, turned by 30 degrees, and on a slope. Decks and sizes are invented."""
 
 from __future__ import annotations
 
@@ -25,6 +25,11 @@ CASES = {
     "with a landing": (SQUARE, 90, {"edge": "front", "width": 180, "landings": [{"after_risers": 6}]}),
     "solid stringers": (SQUARE, 44, {"edge": "front", "width": 180, "stringer_kind": "solid"}),
     "clipped corner": (CLIPPED, 44, {"edge": "clip", "width": 84.85}),
+    "box steps, three risers": (SQUARE, 21, {"edge": "front", "kind": "box", "width": 60}),
+    "box steps, two risers": (SQUARE, 14.5, {"edge": "right", "kind": "box", "width": 80}),
+    "box steps, open": (SQUARE, 21, {"edge": "front", "kind": "box", "width": 60, "risers": "open", "skirts": False}),
+    "box steps, bordered": (SQUARE, 21, {"edge": "front", "kind": "box", "width": 60, "tread": "bordered"}),
+    "box steps, guarded": (SQUARE, 21, {"edge": "front", "kind": "box", "width": 60, "guards": "both"}),
 }
 WAYS = ("as drawn", "in a mirror", "turned", "on a slope")
 
@@ -47,7 +52,7 @@ def file_of(name: str, way: str) -> dict:
 
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("name", CASES)
-def test_a_stair_as_wide_as_its_edge_has_no_fault(name, way):
+def test_the_stair_has_no_fault(name, way):
     file = file_of(name, way)
     deck = build(Parameters.model_validate(file))
     said = decks.said(deck)

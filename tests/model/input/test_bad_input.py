@@ -309,7 +309,6 @@ CASES = [
         "stair.1.at",
         "overlaps stair 0",
     ),
-    ("stair in the corner post", '+[[stair]]\nedge = "front"\nat = 2\n', 8, "stair.0.at", "for the guard post"),
     (
         "border wider than the deck",
         "[outline]\nwidth = 100\ndepth = 30\n[levels]\nsurface = 20\n[surface.border]\ncourses = 4\nwidth = 9\n",
