@@ -1,4 +1,4 @@
-"""A small rectangular deck with one stair, for the stair tests: 16 ft by 12 ft, the stair off the middle of its front
+"""A small rectangular deck with one stair, for the stair tests: 16 ft 6 in by 12 ft 6 in, the stair off the middle of its front
 edge."""
 
 from plumbcut.model.input.parameters import Parameters
@@ -20,7 +20,7 @@ def layout_with(height: float, stair: dict | None = None, **sections) -> LevelPl
     return lay_out(
         Parameters.model_validate(
             {
-                "outline": {"width": 192, "depth": 144},
+                "outline": {"width": 198, "depth": 150},
                 "levels": levels,
                 "stair": [{"edge": "front", **(stair or {})}],
                 **sections,

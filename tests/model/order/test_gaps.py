@@ -81,7 +81,7 @@ def test_source_says_how_far_it_can_be_trusted():
 
 def parameters(gaps, **sections):
     return Parameters.model_validate(
-        {"outline": {"width": 192, "depth": 144}, "levels": {"surface": 20}, "gaps": gaps, **sections}
+        {"outline": {"width": 198, "depth": 150}, "levels": {"surface": 20}, "gaps": gaps, **sections}
     )
 
 

@@ -39,7 +39,7 @@ def test_each_frame_reaches_back_to_the_deck_and_stands_on_the_next():
         across = sorted((p for p in by_step[k] if abs(p.place.x[1]) > 0.9), key=lambda p: p.box[0, 0])
         middles = [(p.box[0, 0] + p.box[1, 0]) / 2 for p in across]
         assert max(b - a for a, b in itertools.pairwise(middles)) <= 12 + 1e-6
-        assert across[0].box[0, 0] == pytest.approx(65) and across[-1].box[1, 0] == pytest.approx(127)
+        assert across[0].box[0, 0] == pytest.approx(68) and across[-1].box[1, 0] == pytest.approx(130)
     assert not [p for p in stair_parts(layout_with(21, {"kind": "box"})) if p.role in ("stringer", "stair header")]
 
 

@@ -32,7 +32,7 @@ KINDS = {
     "no skirts": (60, {"skirts": False}),
     "high": (140, {}),
     "at a corner": (28, {"at": 0, "handrail": "none"}),
-    "whole edge": (28, {"width": 192, "handrail": "none"}),
+    "whole edge": (28, {"width": 198, "handrail": "none"}),
 }
 
 

@@ -30,7 +30,7 @@ from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
 
 LOW = {"surface": 20}  # inches above grade: no guard, so no posts to notch round
-RECTANGLE = {"width": 192, "depth": 144}
+RECTANGLE = {"width": 198, "depth": 150}
 ELL = {"points": [[0, 0], [120, 0], [120, 72], [264, 72], [264, 180], [0, 180]], "house": ["e5"]}
 CLIPPED = {"points": [[36, 0], [192, 0], [192, 144], [0, 144], [0, 36]], "house": ["e3"]}
 WEDGE = {"points": [[0, 0], [150, -31], [201, 87], [160, 140], [0, 140]], "house": ["e4"]}
@@ -90,7 +90,7 @@ def test_notch_is_the_post_plus_a_quarter_inch_on_each_side(post, size):
     # common practice, no source
     layout, parts = deck(
         levels={"surface": 48},
-        outline={"width": 240, "depth": 144},
+        outline={"width": 240, "depth": 150},
         guard={"post": post},
         surface={"board_length": 288},
     )
@@ -226,7 +226,7 @@ def test_run_limits_fill_the_room(low, room, width, gap, share):
 
 def test_areas_of_boards_and_gaps_add_up_to_the_surface():
     layout, parts = deck(surface={"board_length": 240})
-    w, d = 192 + 3.5, 144 + 1.75 - 0.25  # of the finished surface
+    w, d = 198 + 3.5, 150 + 1.75 - 0.25  # of the finished surface
     assert layout.surface_outer.area == pytest.approx(w * d)
     borders = 5.5 * (w - 5.5) + 2 * 5.5 * (d - 5.5 / 2)  # front: mean of long and short points; sides run to the house
     assert sum(measure(p).volume for p in of(parts, "border")) == pytest.approx(borders * 1.0)
@@ -238,7 +238,7 @@ def test_areas_of_boards_and_gaps_add_up_to_the_surface():
 
 
 def test_over_long_runs_are_joined_on_joists_and_staggered():
-    layout, parts = deck(outline={"width": 500, "depth": 144})
+    layout, parts = deck(outline={"width": 500, "depth": 150})
     positions = {round(p, 6) for p, _ in layout.joist_lines}
     before: set = set()
     for run in runs_of(parts).values():
@@ -308,7 +308,7 @@ def test_inner_course_is_a_gap_inside_the_outer_one():
     _layout, parts = deck(surface={"border": {"courses": 3}, "board_length": 240})
     front = sorted((p for p in of(parts, "border") if p.edge == "front"), key=lambda p: p.box[0, 1])
     lengths = [measure(p).long_point for p in front]
-    assert lengths == pytest.approx([195.5, 195.5 - 11.5, 195.5 - 23], abs=1e-6)
+    assert lengths == pytest.approx([201.5, 201.5 - 11.5, 201.5 - 23], abs=1e-6)
     assert [p.where for p in front] == [f"front edge, course {k}" for k in (1, 2, 3)]
 
 
@@ -327,28 +327,28 @@ def test_long_border_is_joined_at_joists_and_courses_are_staggered():
 
 
 def test_breaker_divides_the_runs_an_end_gap_on_each_side():
-    _layout, parts = deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140], "end_gap": 0.125})
+    _layout, parts = deck(outline={"width": 300, "depth": 150}, surface={"breakers": [140], "end_gap": 0.125})
     (breaker,) = of(parts, "breaker")
     low, high = breaker.box[:, 0]
     assert (low, high) == pytest.approx((140 - 2.75, 140 + 2.75))
     for run in runs_of(parts).values():
         assert next(p.box[1, 0] for p in run) == pytest.approx(low - 0.125, abs=1e-6)
         assert [p.box[0, 0] for p in run][-1] == pytest.approx(high + 0.125, abs=1e-6) and len(run) == 2
-    assert breaker.box[0, 1] == pytest.approx(-1.75 + 5.5 + 0.125) and breaker.box[1, 1] == pytest.approx(144 - 0.25)
+    assert breaker.box[0, 1] == pytest.approx(-1.75 + 5.5 + 0.125) and breaker.box[1, 1] == pytest.approx(150 - 0.25)
 
 
 def test_two_breakers_lie_side_by_side_an_end_gap_apart():
     """5-1/2 in boards (stock) and a gap of 1/8 in: 5-5/8 in from middle to middle, and no nearer."""
-    _layout, parts = deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140, 145.625], "end_gap": 0.125})
+    _layout, parts = deck(outline={"width": 300, "depth": 150}, surface={"breakers": [140, 145.625], "end_gap": 0.125})
     first, second = sorted((p.box[:, 0] for p in of(parts, "breaker")), key=min)
     assert second[0] - first[1] == pytest.approx(0.125)
     with pytest.raises(DesignError, match="at least 5.625 in apart; surface.breakers.1 = "):
-        deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140, 145.5], "end_gap": 0.125})
+        deck(outline={"width": 300, "depth": 150}, surface={"breakers": [140, 145.5], "end_gap": 0.125})
 
 
 def test_a_breaker_has_a_strip_under_each_half_and_under_the_ends_on_both_sides():
     """Each one joist thick: flush with the breaker's edges, and an end gap outside them (arithmetic)."""
-    layout, _parts = deck(outline={"width": 300, "depth": 144}, surface={"breakers": [140], "end_gap": 0.125})
+    layout, _parts = deck(outline={"width": 300, "depth": 150}, surface={"breakers": [140], "end_gap": 0.125})
     low, high = 140 - 2.75, 140 + 2.75
     found = sorted(s.polygon.bounds[::2] for s in layout.strips if s.edge is None)
     wanted = [(low - 0.125 - 1.5, low - 0.125), (low, low + 1.5), (high - 1.5, high), (high + 0.125, high + 1.625)]

@@ -31,7 +31,7 @@ CLIPPED = {"points": [[36, 0], [192, 0], [192, 144], [0, 144], [0, 36]], "house"
 DEMOS = Path(__file__).parents[3] / "params"
 
 
-def trim(outline={"width": 192, "depth": 144}, levels=LOW, **sections):
+def trim(outline={"width": 198, "depth": 150}, levels=LOW, **sections):
     layout = lay_out(Parameters.model_validate({"outline": outline, "levels": levels, **sections}))
     return layout, build_trim(layout, Workshop())
 
@@ -45,17 +45,17 @@ def test_fascia_on_a_rectangle_by_arithmetic():
     assert [p.edge for p in parts] == ["front", "right", "left"]
     (front,), (right,), (left,) = (on(parts, e) for e in ("front", "right", "left"))
     m = measure(front)
-    assert (m.long_point, m.short_point) == pytest.approx((192 + 1.5, 192), abs=1e-6)
+    assert (m.long_point, m.short_point) == pytest.approx((198 + 1.5, 198), abs=1e-6)
     assert [abs(c.mitre) + abs(c.bevel) for c in m.ends] == pytest.approx([45, 45], abs=1e-6)
     for side in (left, right):  # mitred at the front, square at the house
         m = measure(side)
         assert sorted(abs(c.mitre) + abs(c.bevel) for c in m.ends) == pytest.approx([0, 45], abs=1e-6)
-        assert m.long_point == pytest.approx(144.75, abs=1e-6) and side.box[1, 1] == pytest.approx(144)
+        assert m.long_point == pytest.approx(150.75, abs=1e-6) and side.box[1, 1] == pytest.approx(150)
     # 7-1/4 deep from the top of the frame, 3/4 thick, standing on the rim's outer face
     for p in parts:
         assert p.box[1, 2] == pytest.approx(29) and p.box[0, 2] == pytest.approx(29 - 7.25)
         assert p.stock == Stock("1x8", 0.75, 7.25, "composite board")
-    assert sum(measure(p).volume for p in parts) == pytest.approx(7.25 * 0.75 * ((192 + 0.75) + 2 * (144 + 0.375)))
+    assert sum(measure(p).volume for p in parts) == pytest.approx(7.25 * 0.75 * ((198 + 0.75) + 2 * (150 + 0.375)))
 
 
 def test_border_overhangs_the_fascia_by_what_the_file_says():
@@ -125,9 +125,9 @@ def whole(name):
             "ell": {"outline": ELL, "levels": levels, "surface": {"border": {"courses": 2}, "breakers": [130]}},
             "clipped": {"outline": CLIPPED, "levels": levels, "surface": {"border": {"courses": 2}}},
             "diagonal": {"outline": {"width": 528, "depth": 168}, "levels": LOW, "surface": {"direction": 45}},
-            "plain": {"outline": {"width": 192, "depth": 144}, "levels": levels, "surface": {"border": {"courses": 0}}},
+            "plain": {"outline": {"width": 198, "depth": 150}, "levels": levels, "surface": {"border": {"courses": 0}}},
             "all round": {
-                "outline": {"width": 192, "depth": 144},
+                "outline": {"width": 198, "depth": 150},
                 "levels": levels,
                 "surface": {"border": {"at_house": True}},
             },
@@ -140,7 +140,7 @@ def whole(name):
                 "frame": {"joist_spacing": 12},
             },
             "joists across": {
-                "outline": {"width": 240, "depth": 144},
+                "outline": {"width": 240, "depth": 150},
                 "levels": LOW,
                 "frame": {"joist_direction": "x", "support": "free-standing"},
             },

@@ -160,8 +160,8 @@ def test_landing_turns(turn, out):
     # by hand: the last of 7 risers stands 6 goings and 3/4 in out; the landing is 42 in deep
     riser = 6 * 10.5 + 0.75
     x0, y0, x1, _y1 = landing.polygon.bounds
-    assert (x0, x1, y0) == pytest.approx((75, 117, -riser - 42))
-    starts = {"straight": (75, -riser - 42), "left": (117, -riser - 42), "right": (75, -riser)}
+    assert (x0, x1, y0) == pytest.approx((78, 120, -riser - 42))
+    starts = {"straight": (78, -riser - 42), "left": (120, -riser - 42), "right": (78, -riser)}
     assert tuple(second.origin) == pytest.approx(starts[turn])
     assert second.bearing == pytest.approx(0) and first.bearing == pytest.approx(landing.level - 1.0)
 
@@ -190,7 +190,7 @@ def test_posts_touch_what_they_are_fixed_to(turn, depth):
 BACK = {"after_risers": 7, "turn": "back"}
 
 
-@pytest.mark.parametrize("side, left, start", [("left", 75, 162.5), ("right", 29.5, 71.5)])
+@pytest.mark.parametrize("side, left, start", [("left", 78, 165.5), ("right", 32.5, 74.5)])
 def test_a_stair_that_turns_back_has_one_platform_as_wide_as_both_flights(side, left, start):
     """By hand: the last of 7 risers stands 63-3/4 in out; a guard post (3-1/2) and the rim (1-1/2) lie behind it."""
     plan = planned(120, {"landings": [{**BACK, "side": side}]})

@@ -551,7 +551,7 @@ def test_a_beam_without_posts_still_loads_its_footings():
     from plumbcut.model.input.parameters import Parameters
     from plumbcut.model.structure.structure import analyse
 
-    deck = build(Parameters.model_validate({"outline": {"width": 192, "depth": 144}, "levels": {"surface": 17}}))
+    deck = build(Parameters.model_validate({"outline": {"width": 198, "depth": 150}, "levels": {"surface": 17}}))
     assert not deck.roles("post")
     found = analyse(deck)
     assert len(found.of("footing")) == len(deck.roles("footing"))
