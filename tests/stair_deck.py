@@ -1,5 +1,5 @@
-"""A small rectangular deck with one stair, for the stair tests: 16 ft 6 in by 12 ft 6 in, the stair off the middle of its front
-edge."""
+"""A small rectangular deck with one stair, for the stair tests: 16 ft 6 in by 12 ft 6 in, the stair off the middle of
+its front edge."""
 
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.pieces.frame import build_frame
