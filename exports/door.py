@@ -70,6 +70,6 @@ def load(path: str | Path) -> Parameters:
 def build(parameters: Parameters) -> Deck:
     """The deck of some parameters. Raises DesignError, naming the key, where it cannot be drawn."""
     made = designed(parameters).deck
-    whole = Deck(made.parameters, made.levels, made.parts, made.notes)
+    whole = Deck(made.parameters, made.levels, made.parts, made.notes, made.chosen)
     whole.__dict__.update({k: v for k, v in made.__dict__.items() if k not in whole.__dict__})
     return whole

@@ -37,12 +37,14 @@ Progress = Callable[[str], None]
 
 @dataclass
 class Deck:
-    """All parts of one deck, with the plan they came from. `notes` are things a builder should know (rips, crumbs)."""
+    """All parts of one deck, with the plan they came from. `notes` are things a builder should know (rips, crumbs);
+    `chosen` are the keys of the frame table whose values in `parameters` are not the file's but were chosen for it."""
 
     parameters: Parameters
     levels: tuple[LevelPlan, ...]
     parts: list[Part]
     notes: list[Words] = field(default_factory=list)
+    chosen: frozenset[str] = frozenset()
 
     @property
     def layout(self) -> LevelPlan:

@@ -135,6 +135,7 @@ def designed(
         for key, mend in best.reasons.items()
     )
     best.deck.notes += [c.said for c in chosen]
+    best.deck.chosen = frozenset(c.key for c in chosen)
     return Designed(best.deck, best.structure, chosen, 1 + len(tried.made))
 
 

@@ -90,6 +90,15 @@ def test_the_default_is_no_value_of_the_file_that_a_row_could_hold_against_it():
     assert rows(deck) == [] and any("no room as far in" in worded(n) for n in deck.notes)
 
 
+def test_a_cantilever_that_was_chosen_is_no_value_of_the_file_either():
+    """What was chosen is known by its key: no wording of a note makes or unmakes a row."""
+    deck = built(cantilever=24)
+    deck.notes.append("frame.cantilever chosen: by hand")
+    assert len(rows(deck)) == len(NEAR)
+    deck.chosen = frozenset({"cantilever"})
+    assert rows(deck) == []
+
+
 def test_a_stair_s_cross_piece_is_no_beam_behind_the_edge():
     """A long flight has a cross piece half way down, far outside the edge that it leaves."""
     file = {
