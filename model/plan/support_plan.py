@@ -291,11 +291,11 @@ def _into_corner(layout: Setting, run: BeamRun, end: int, tip: float, half: floa
     edge = layout.outline[run.edge or ""]
     beside = layout.outline.after(edge) if end else layout.outline.before(edge)
     way = -run.direction if end else run.direction
-    if float(way @ beside.inward) < LEAST_ACROSS_RIM:  # past a reflex corner no rim ends there
+    inwards = float(way @ beside.inward)
+    if inwards < LEAST_ACROSS_RIM:  # past a reflex corner no rim ends there
         return half
-    side = np.array([-way[1], way[0]]) * half
-    corners = [np.asarray(run.end if end else run.start) + s for s in (side, -side)]
-    return half + max(-tip, *(-beside.position(c)[1] / float(way @ beside.inward) for c in corners))
+    c, side = np.asarray(run.end if end else run.start), np.array([-way[1], way[0]]) * half
+    return half + max(-tip, *(-beside.position(c + s)[1] / inwards for s in (side, -side)))
 
 
 def _inset(layout: Setting, run: BeamRun, end: float, half: float) -> float:
@@ -341,9 +341,9 @@ def _stands_in_header(layout: Beamed, bottom: float, plan: StairPlan, post: Poly
     return all(left <= TOUCHES or left >= LEAST_HUNG for left in beside)
 
 
-def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], side: float) -> tuple[BeamRun, ...]:
+def _with_posts(layout: Beamed, runs, spacings: list[float], side: float, give_way: bool = True) -> tuple[BeamRun, ...]:
     """The runs with their posts on footings of a size: those under mitres first, which do not move, then the others in
-    order. Where a flight of a stair passes under a mitre each of its beams has a post beside the flight instead."""
+    order. Where a flight passes under a mitre the post may `give_way` to one of each beam, if there is room."""
     taken: list[tuple[float, float]] = []
     squares: list[Polygon] = []
     whole: dict[bool, list[Polygon]] = {False: [], True: []}  # those on whose top another beam, flush or not, may lie
@@ -361,7 +361,7 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
     def stood(run: BeamRun, at: float) -> bool:
         return any(math.dist(run.point(at), c) < SAME_POST for c in taken)
 
-    below = shapely.union_all(stairs_below(layout))
+    below = shapely.union_all(stairs_below(layout) if give_way else [])
     for n, (run, marks) in enumerate(zip(runs, places)):
         for end, at in ((0, 0.0), (1, run.length)):
             clear = post_square(layout, run, run.point(at)).intersection(below).area <= TOUCHES
@@ -377,6 +377,8 @@ def _with_posts(layout: Beamed, runs: Sequence[BeamRun], spacings: list[float], 
             if run.flush and any(o.intersection(run.polygon).contains(Point(run.point(mark))) for o in under):
                 continue  # it lies on that beam there
             clear = _clear_place(layout, run, marks, k, spacing, side, taken, squares, whole[run.flush], under)
+            if clear == mark and mark in (0.0, run.length) and run.mitred[mark > 0]:
+                return _with_posts(layout, runs, spacings, side, give_way=False)
             if clear is not None:
                 marks[k] = clear
                 stand(n, clear)
