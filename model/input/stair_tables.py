@@ -31,7 +31,9 @@ class Pad(Section):
     depth: Annotated[float, *between(6, 20 * FOOT)] = Field(
         40.0, description="in the line of travel, from the last riser; a landing of 36 in then begins at the nosing"
     )
-    thickness: Size = Field(4.0, description="of the concrete pad; its top is at grade")
+    thickness: Size = Field(
+        4.0, description="of the concrete pad, where it stands on the ground; its top is at the highest grade under it"
+    )
     side: Reach = Field(
         6.0, description="past the stair on each side, so that the foot posts of guards stand on it too"
     )

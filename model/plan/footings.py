@@ -24,7 +24,7 @@ from .post_plan import CLEAT_THICKNESS
 from .seats import notch_of, post_square
 from .spots import FootingSpot, Landing, PadSpot, StairPlan, Stand
 from .stages import Beamed, Setting, Stepped
-from .stair_flights import EXPANSION_JOINT
+from .stair_flights import EXPANSION_JOINT, down_to_ground
 
 SHORTEST_POST = practice("shortest post")
 SKIRT_OUTSIDE = 2.0  # inches: skirts stand outside the stringers by less than this
@@ -204,7 +204,7 @@ def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, .
     found: list[PadSpot] = []
     for plan in layout.stair_plans:
         wanted = [_landing_pad(layout, plan, landing) for landing in plan.landings if landing.on_ground]
-        wanted.append(PadSpot(plan.index, plan.pad, plan.pad_top, plan.spot.parameters.pad.thickness))
+        wanted.append(PadSpot(plan.index, plan.pad, plan.pad_top, plan.pad_thickness))
         for pad in wanted:
             largest = _clear_of(pad, spots, found)
             if largest is not None:
@@ -220,8 +220,7 @@ def _landing_pad(layout: Stepped, plan: StairPlan, landing: Landing) -> PadSpot:
     low, high = landing.sides
     whole = f.rectangle(landing.back, landing.front + pad.side, low - pad.side, high + pad.side)
     polygon = largest(whole.difference(nxt.rectangle(0.0, FAR, -beside, nxt.width + beside))) or whole
-    ground = min(layout.planes.grade(x, y) for x, y in polygon.exterior.coords)
-    depth = max(pad.thickness, landing.level - ground, landing.level - nxt.plumb_bottom)
+    depth = down_to_ground(layout, polygon, landing.level, max(pad.thickness, landing.level - nxt.plumb_bottom))
     return PadSpot(plan.index, polygon, landing.level, depth, landing.index)
 
 

@@ -304,6 +304,7 @@ class StairPlan:
     landings: tuple[Landing, ...]
     pad: Polygon
     pad_top: float
+    pad_thickness: float
     guarded: bool
     posts: tuple[StairPost, ...] = ()
     rails: tuple[tuple[int, str, tuple[int, ...]], ...] = ()

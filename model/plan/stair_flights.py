@@ -10,6 +10,7 @@ import math
 from dataclasses import replace
 
 import numpy as np
+from shapely.geometry import Polygon
 
 from ...shared.as_toml import down_to
 from ...shared.errors import DesignError
@@ -26,6 +27,7 @@ EXPANSION_JOINT = 0.5
 MOST_TRIALS = 20  # each changes the pad's level less than the one before
 CAP_ROOM = practice("post cap thickness") + 0.5  # inches over a post: its cap, and air
 MOST_BOXED = 3  # risers of box steps; common practice, no source
+LEAST_LEFT = 0.5  # of a stair's rise, which ground that rises in front of its foot may not take; our own
 MOST_RISERS = 200  # a stair longer than this never reaches grade
 
 
@@ -123,26 +125,41 @@ def _divide(layout: Setting, spot: StairSpot, key: str) -> tuple[int, float]:
 def _to_the_pad(layout: Setting, spot: StairSpot, risers: int) -> float:
     """Total rise of so many risers down to the pad. The rise moves the heels of the stringers, and they where the pad
     lies."""
-    p, rise, total = spot.parameters, spot.parameters.rise, math.inf
+    rise, total = spot.parameters.rise, math.inf
     for _ in range(MOST_TRIALS):
-        before, total = (
-            total,
-            layout.planes.surface_top
-            - _highest(layout, flights_and_landings(layout, spot, risers, rise)[0][-1], p.pad.side),
-        )
+        foot = flights_and_landings(layout, spot, risers, rise)[0][-1]
+        before, total = total, layout.planes.surface_top - _pad_level(layout, spot, foot, risers)
         if total <= 0 or abs(total - before) < SAME:
             break
         rise = total / risers
     return total
 
 
-def _highest(layout: Setting, foot: Flight, side: float) -> float:
-    """Highest grade under the foot of a stair and the posts beside it, which stand behind the lowest riser and may
-    reach back past the stringers' heels: there the pad's top lies, so that no wood is in the ground."""
-    post = layout.parameters.stock(layout.parameters.guard.post).width
+def _pad_level(layout: Setting, spot: StairSpot, foot: Flight, risers: int) -> float:
+    """The level of a foot pad's top: that of the highest ground under it and under the posts beside the foot, which
+    stand behind the lowest riser and may reach back past the stringers' heels, so that no wood is in the ground and no
+    ground lies over the concrete. Where ground rising in front of the foot would take most of the stair, that of the
+    highest under the foot alone: the ground is cut back there, and a check says so."""
+    post, side = layout.parameters.stock(layout.parameters.guard.post).width, spot.parameters.pad.side
     back, beside = min(max(foot.heel, 0.0), foot.lowest - post), max(side, post)
     stands = foot.rectangle(back, max(foot.run, foot.lowest), -beside, foot.width + beside)
-    return max(layout.planes.grade(x, y) for x, y in stands.exterior.coords)
+    under, whole = (
+        max(layout.planes.grade(x, y) for x, y in g.exterior.coords) for g in (stands, foot_pad(spot, foot, risers))
+    )
+    top = layout.planes.surface_top
+    return max(under, whole) if top - whole >= LEAST_LEFT * (top - under) else under
+
+
+def foot_pad(spot: StairSpot, foot: Flight, risers: int) -> Polygon:
+    """The plan of the concrete at the foot of a stair, or of the landing that lies there."""
+    pad, ends = spot.parameters.pad, ends_on(spot, risers)
+    deep = max(pad.depth, ends.depth if ends else 0.0)
+    return foot.rectangle(pad_back(foot), foot.run + deep, -pad.side, foot.width + pad.side)
+
+
+def down_to_ground(layout: Setting, polygon: Polygon, top: float, least: float) -> float:
+    """How thick concrete of a plan is, so that it stands on the ground on its low side too; at `least` as asked for."""
+    return max(least, top - min(layout.planes.grade(x, y) for x, y in polygon.exterior.coords))
 
 
 def flights_and_landings(

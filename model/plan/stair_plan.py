@@ -10,7 +10,7 @@ from dataclasses import replace
 from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
-from ...shared.said import Words, decimal, said
+from ...shared.said import Words, decimal, length, said
 from ..input.surveyed import surveyed
 from .flight import Flight
 from .guard_need import stair_has_guard
@@ -18,7 +18,7 @@ from .handrail_posts import with_handrail_posts
 from .spots import Landing, StairPlan, StairSpot
 from .stages import Posted
 from .stair_carriers import plan_carriers
-from .stair_flights import divided, ends_on, flights_and_landings, pad_back
+from .stair_flights import divided, down_to_ground, ends_on, flights_and_landings, foot_pad
 from .stair_posts import with_posts
 
 SHOWN_RISE = 1 / 32  # inches: half of what a dimension shows; a rise changed by less is the wanted one
@@ -36,8 +36,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     _check_turns(flights, landings)
     notes = _landing_notes(spot, risers, landings)
     carriers, without = plan_carriers(layout, flights) if p.carriers == "auto" else ((), [])
-    notes += without
-    notes += _rise_note(spot, risers, rise)
+    notes += [*without, *_rise_note(spot, risers, rise)]
     foot = flights[-1]
     pad_level = foot.foot
     centre = foot.point(foot.run, foot.width / 2)
@@ -49,9 +48,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
                 off=decimal(pad_level - layout.planes.grade(*centre), 1, signed=True),
             )
         )
-    ends = ends_on(spot, risers)
-    deep = max(p.pad.depth, ends.depth if ends else 0.0)
-    pad = foot.rectangle(pad_back(foot), foot.run + deep, -p.pad.side, foot.width + p.pad.side)
+    pad = foot_pad(spot, foot, risers)
     levels = [layout.planes.grade(x, y) for x, y in list(pad.exterior.coords)[:4]]
     if max(levels) - min(levels) > 0.01:
         notes.append(
@@ -73,12 +70,20 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
         tuple(landings),
         pad,
         pad_level,
+        p.pad.thickness,
         stair_has_guard(layout, spot),
         notes=tuple(notes),
         carriers=carriers,
     )
     plan = with_posts(layout, plan) if plan.guarded else with_handrail_posts(layout, plan)
-    return replace(plan, pad=_under_posts(plan))
+    pad = _under_posts(plan)
+    if p.total_rise is not None:  # measured on site: grade there is not the plane's
+        return replace(plan, pad=pad)
+    thick = down_to_ground(layout, pad, pad_level, p.pad.thickness)
+    if thick > p.pad.thickness + SHOWN_RISE:
+        text = "stair {stair}: pad {thick} thick, not {given}: so it stands on the ground on its low side"
+        notes.append(said(text, stair=spot.index + 1, thick=length(thick), given=length(p.pad.thickness)))
+    return replace(plan, pad=pad, pad_thickness=thick, notes=tuple(notes))
 
 
 def _under_posts(plan: StairPlan) -> Polygon:

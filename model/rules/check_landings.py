@@ -10,6 +10,9 @@ from ..measuring.flight_seen import STRIDE, WALKED, FlightSeen, along, band_of, 
 from .check_result import Checking, places
 
 AROUND_A_POST = 1.0  # inches beside a post that are not walked: the boards' gap round it, and as much again; our own
+OVER_PAD = "ground over a pad of concrete"
+DRAINS = "common practice, no source: water and soil run off a pad, not onto it"
+LEVEL_WITH = 0.01  # inches of rounding
 _FAR = 400.0  # inches: further than any landing is looked for
 
 
@@ -21,6 +24,23 @@ def check_landings(c: Checking, flights: list[FlightSeen]) -> None:
         )
         _foot(c, f)
         _top(c, f)
+    for stair in dict.fromkeys(f.stair for f in flights):
+        _ground_over(c, stair)
+
+
+def _ground_over(c: Checking, stair: int) -> None:
+    """How far grade comes up over the top of a stair's concrete somewhere: there the ground has to be cut back."""
+    for m in c.of("pad"):
+        if m.part.stair != stair:
+            continue
+        if c.deck.parameters.stair[stair].total_rise is not None:
+            why = "the total rise is given: grade at the foot is not the plane's"
+            c.skip(OVER_PAD, DRAINS, m.part.where, why)
+            continue
+        v = m.part.vertices
+        over = max(c.deck.planes.grade(x, y) - z for x, y, z in v[v[:, 2] > v[:, 2].max() - 1e-6].tolist())
+        ids, why = places([m]), "" if over <= LEVEL_WITH else "the ground is cut back there, or the total rise given"
+        c.add(OVER_PAD, DRAINS, "at most", over, m.part.where, ids, bound=LEVEL_WITH, unit="in", why=why)
 
 
 def _foot(c: Checking, f: FlightSeen) -> None:

@@ -9,8 +9,10 @@ from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.rules.check_landings import OVER_PAD
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import FOOTING, GROUND, OVERLAP, check_solids
+from plumbcut.model.rules.checks import check_deck
 
 
 def deck(width: float, depth: float, levels: dict, **sections) -> Deck:
@@ -91,3 +93,35 @@ def test_a_footing_is_no_smaller_than_the_foot_of_its_post():
     10.6 in."""
     d = deck(42, 40, {"surface": 40}, frame={"post": "8x8"})
     assert {f.size for f in d.layout.footings} == {12.0} and not faults(d)
+
+
+def pad_rows(d: Deck) -> list:
+    return [r for r in check_deck(d) if r.rule == OVER_PAD]
+
+
+def test_no_ground_lies_over_the_pad_where_grade_rises_in_front_of_the_stair():
+    """Grade rises 8 in 100 away from the deck: the pad's top is level with it at the pad's far side (common practice,
+    no source), and the risers come out alike down to there."""
+    d = deck(120, 100, {"surface": 39, "slope_y": -0.08}, stair=[{"edge": "front"}])
+    pad = of(d, "pad")[0]
+    assert np.isclose(pad.box[1, 2], -0.08 * pad.box[0, 1])
+    assert [r.result for r in pad_rows(d)] == ["met"] and not faults(d)
+    steps = sorted({round(float(p.box[1, 2]), 6) for p in of(d, "tread")} | {39.0, round(float(pad.box[1, 2]), 6)})
+    assert np.allclose(np.diff(steps), np.diff(steps)[0])
+
+
+def test_a_pad_stands_on_the_ground_on_its_low_side():
+    """1 in 6 down over its depth is more than the 4 in of concrete that the file gives: it is cast thicker, and a note
+    says so."""
+    d = deck(120, 100, {"surface": 39, "slope_y": 1 / 6}, stair=[{"edge": "front"}])
+    pad = of(d, "pad")[0]
+    assert np.isclose(pad.box[0, 2], pad.box[0, 1] / 6) and np.ptp(pad.box[:, 2]) > 4
+    assert any("thick, not 4" in worded(n) for n in d.notes)
+
+
+def test_ground_that_would_take_the_stair_is_cut_back_over_the_pad():
+    """A surface 9 in over grade that rises 1 in 7: at the far side of the pad it is higher than half of the step, so
+    the pad lies as high as the ground at the foot, and the row says what has to be cut."""
+    d = deck(120, 100, {"surface": 9, "slope_y": -1 / 7}, stair=[{"edge": "front"}])
+    (row,), pad = pad_rows(d), of(d, "pad")[0]
+    assert row.result == "not met" and np.isclose(row.measured, -pad.box[0, 1] / 7 - pad.box[1, 2])
