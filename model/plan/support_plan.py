@@ -291,8 +291,7 @@ def _into_corner(layout: Setting, run: BeamRun, end: int, tip: float, half: floa
     edge = layout.outline[run.edge or ""]
     beside = layout.outline.after(edge) if end else layout.outline.before(edge)
     way = -run.direction if end else run.direction
-    inwards = float(way @ beside.inward)
-    if inwards < LEAST_ACROSS_RIM:  # past a reflex corner no rim ends there
+    if (inwards := float(way @ beside.inward)) < LEAST_ACROSS_RIM:  # past a reflex corner no rim ends there
         return half
     c, side = np.asarray(run.end if end else run.start), np.array([-way[1], way[0]]) * half
     return half + max(-tip, *(-beside.position(c + s)[1] / inwards for s in (side, -side)))
