@@ -94,13 +94,13 @@ def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
     deck = _deck_posts(layout)
     stairs = [_stair_posts(layout, plan) for plan in plans]
     chains = [_chains(plan, deck, own) for plan, own in zip(plans, stairs)]
+    _sleeves(layout, deck + [p for own in stairs for p in own])
     for plan, sides in zip(plans, chains):
         for flight, side, posts in sides:
             _raise_posts(layout, plan, flight, side, posts)
     for post in (p for own in stairs for p in own):  # one at a step alone carries nothing that slopes
         if post.top < post.floor:
             post.reach(post.floor + layout.parameters.guard.height + layout.parameters.guard.post_above)
-    _sleeves(layout, deck + [p for own in stairs for p in own])
     parts = []
     for bay in layout.bays:
         e = layout.outline[bay.edge]
@@ -206,11 +206,11 @@ def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: 
         above = (
             g.post_above if f.index == 0 and plan.top_post[side] < 0 else 0.0
         )  # a deck's or a landing's has it already
-        posts[0].reach(flight_top(g, f, span_x(f, posts[0].polygon)[1]) + above)
+        posts[0].reach(flight_top(g, f, span_x(f, posts[0].face)[1]) + above)
         for post in posts[1:]:
-            post.reach(flight_top(g, f, span_x(f, post.polygon)[0]) + g.post_above)
+            post.reach(flight_top(g, f, span_x(f, post.face)[0]) + g.post_above)
     if side in handrail_sides(layout, plan.spot, f.risers):
-        upper, lower = handrail_ends(layout, f, posts[0].polygon, posts[-1].polygon)
+        upper, lower = handrail_ends(layout, f, posts[0].face, posts[-1].face)
         posts[0].reach(handrail_top(g, f, upper))
         posts[-1].reach(handrail_top(g, f, lower - g.handrail_size))
 

@@ -42,6 +42,7 @@ class _PostBlocks:
         self.found: list[Claim] = []
         self._set = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
         self._between = STRtree(claims.posts + claims.cleats)
+        self._inner = layout.inner  # round a corner the reach of a block leads out of the deck
 
     def hold(self, spot: PostSpot) -> None:
         near = self._near(spot)
@@ -163,7 +164,7 @@ class _PostBlocks:
         return bool(near) or any(m is not block and m.polygon.distance(end) < TOUCHING for m in self.found)
 
     def _fit(self, shape: Polygon, at) -> Polygon | None:
-        """What is free of a shape and touches the place where the block is wanted."""
+        """What is free of a shape inside the rims and touches the place where the block is wanted."""
         left, bottom, right, top = shape.bounds
         boxes = ((m.polygon, m.polygon.bounds) for m in self.found)
         shapes = (
@@ -171,7 +172,8 @@ class _PostBlocks:
             + [p for p, (x0, y0, x1, y1) in boxes if x0 <= right and left <= x1 and y0 <= top and bottom <= y1]
             + [self._between.geometries[i] for i in self._between.query(shape)]
         )
-        rest = shapely.difference(shape, united(shapes), grid_size=EDGE_GRID) if shapes else shape
+        within = shapely.intersection(shape, self._inner, grid_size=EDGE_GRID)
+        rest = shapely.difference(within, united(shapes), grid_size=EDGE_GRID) if shapes else within
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)
         near = piece is not None and piece.distance(Point(at)) < 0.51 * self.t and not piece.is_empty

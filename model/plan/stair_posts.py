@@ -18,7 +18,7 @@ from .flight import Flight
 from .spots import Landing, StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import fallen_apart
-from .stair_spots import EDGE_TO_POST, past_the_edge
+from .stair_spots import EDGE_TO_POST, past_the_edge, sleeve_wall
 
 SIDES = ("start", "end")
 LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
@@ -57,7 +57,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
             s = -size if side == "start" else flight.width
             if flight.one_step:  # no rail along it: the post at its top guards the landing below too
                 if landing:
-                    x = flight.lead + EDGE_TO_POST
+                    x = flight.lead + EDGE_TO_POST + sleeve_wall(layout)
                     feet[side] = tops[side] if tops[side] >= 0 else add(flight, x, s, side, "foot", landing.post_bottom)
                 continue
             if flight.index == 0 and side in plan.spot.own_posts:

@@ -46,13 +46,13 @@ def past_the_edge(layout: Setting, spot: StairSpot, side: str) -> float:
     would leave the border a loose tip, before the surface's edge."""
     lead = layout.overhang(spot.edge)
     clear = max(lead - spot.parameters.nosing, 0.0) if _square(layout, spot, side) else lead + EDGE_TO_POST
-    return clear + _sleeve_wall(layout)
+    return clear + sleeve_wall(layout)
 
 
 def own_posts(layout: Setting, spots: Iterable[StairSpot]) -> list[Polygon]:
     """The plans of those posts, with their sleeves, of all stairs that have one; on past the corner, where a thin ear
     of the surface would be left."""
-    size, wall = layout.parameters.stock(layout.parameters.guard.post).width, _sleeve_wall(layout)
+    size, wall = layout.parameters.stock(layout.parameters.guard.post).width, sleeve_wall(layout)
     found = []
     for spot in spots:
         for side in spot.own_posts:
@@ -70,7 +70,7 @@ def _square(layout: Setting, spot: StairSpot, side: str) -> bool:
     return layout.outline.turn(corner) > 0 and abs(float(beside.direction @ edge.direction)) < 1e-6
 
 
-def _sleeve_wall(layout: Setting) -> float:
-    """How far a sleeve stands out from its guard post; nothing without one."""
+def sleeve_wall(layout: Setting) -> float:
+    """How far a sleeve stands out from its guard post, inches; nothing without one."""
     g = layout.parameters.guard
     return max((g.sleeve.size - layout.parameters.stock(g.post).width) / 2, 0.0) if g.sleeve else 0.0

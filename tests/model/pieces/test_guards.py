@@ -410,9 +410,11 @@ def test_a_stair_of_three_risers_gets_no_handrail():
     assert f.risers == 4 and len(of(parts, "handrail")) == 3
 
 
+@pytest.mark.parametrize("guard", [{}, {"sleeve": {"length": 44}, "post_above": 0}], ids=["bare posts", "sleeves"])
 @pytest.mark.parametrize("stair", [{"at": 0}, {"width": 168}, {"at": 126}], ids=str)
-def test_a_handrail_at_a_corner_of_the_deck_has_its_post_on_the_stair(stair):
-    deck = build(parameters(height=28, stair=[{"edge": "front", "handrail": "both", **stair}]))
+def test_a_handrail_at_a_corner_of_the_deck_has_its_post_on_the_stair(stair, guard):
+    """Clear of the surface's edge, of a sleeve round it as well, and with its cap over the rail that ends on it."""
+    deck = build(parameters(height=28, guard=guard, stair=[{"edge": "front", "handrail": "both", **stair}]))
     assert not deck.clashes, "\n".join(map(str, deck.clashes))
     assert len(deck.roles("guard post")) == 4 and len(deck.roles("handrail")) == 6
     assert all(p.carried_by for p in deck.parts if p.group == "guards")

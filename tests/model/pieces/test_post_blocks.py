@@ -76,3 +76,12 @@ def test_the_block_on_a_corner_posts_back_goes_on_to_a_rim_out_of_square():
     ]
     assert len(ends & set(backs)) == 2
     assert not d.clashes
+
+
+def test_a_block_beside_a_post_near_an_obtuse_corner_stays_inside_the_rims():
+    """Its reach, square to the one rim, led out of the deck through the other: into a stair's stringers there."""
+    given = {"outline": ring(9, 90), "guard": {"post": "6x6"}, "stair": [{"edge": "e1", "width": 36}]}
+    d = build(Parameters.model_validate({"levels": {"surface": 34}, **given}))
+    blocks = [p for p in d.parts if p.role == "post blocking"]
+    assert blocks and not d.clashes
+    assert not [p.id for p in blocks if p.footprint.difference(d.layout.inner).area > 0.01]
