@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from ...shared.practice import practice
-from ..solid.board_ends import LEAST_BEARING, POINT, end_faces, zone
+from ..solid.board_ends import LEAST_BEARING, POINT, ZONE, end_faces, overhang, zone
 from ..solid.faces import by_shape, matrices, read
 from ..solid.part import Part
 from ..solid.roles import named
@@ -33,10 +33,11 @@ _CARRYING = ("frame", "blocking")
 @dataclass(frozen=True, eq=False)
 class EndBearing:
     """One end of one board. `end` is "A" (low local x) or "B"; `width` of the end face(s), `area` borne within `ZONE`
-    of them, `length` = area / width, the mean bearing; `overhang` the least distance from an end face to it (inf
-    without any); `halves` the area under the board's right half (looking along its long axis) and its left half, None
-    where a notch took that half. `by` are ids (or roles) of what carries it, `joint` says that another board goes on
-    from here; where it goes on in line, `gap` is what the butt joint leaves open (None: a mitre, or no joint)."""
+    of them, `length` = area / width, the mean bearing; `overhang` the least distance from an end face to what bears
+    more than an outer part of its width (inf without any bearing, else at most `ZONE`); `halves` the area under the
+    board's right half (looking along its long axis) and its left half, None where a notch took that half. `by` are ids
+    (or roles) of what carries it, `joint` says that another board goes on from here; where it goes on in line, `gap` is
+    what the butt joint leaves open (None: a mitre, or no joint)."""
 
     part: Part
     end: str
@@ -101,15 +102,15 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
         )
         a, b, _ = max(faces, key=lambda f: np.hypot(*(f[1] - f[0])))
         x, y = (a + b) / 2
-        lines = shapely.multilinestrings([[a, b] for a, b, _ in faces])
-        overhang = float(parts_borne.distance(lines)) if area else np.inf
+        # nothing but a strip under an outer part of its width: what lies there ends further back than it was looked at
+        out = min(overhang(parts_borne, faces, np.array(part.place.x[:2])), ZONE) if area else np.inf
         report.append(
             EndBearing(
                 part,
                 name,
                 width,
                 area,
-                overhang,
+                out,
                 halves,
                 (float(x), float(y), float(part.box[0, 2])),
                 by,

@@ -71,7 +71,7 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
             area = 0.0
             for c in by[k]:
                 other = c.j if c.i == k else c.i
-                if parts[other].role in (*HOLDS, "guard post") and not _along(part, parts[other], c):
+                if parts[other].role in (*HOLDS, "guard post") and not _along(part, parts[other], c, c.i == k, end):
                     # what hangs on this piece does not hold it: its own end must meet the other one
                     reach = AT_END if c.i == k or c.kind == "side" else MEANT_TO_HOLD
                     if (np.maximum(low - c.high, c.low - high) < reach).all():
@@ -86,11 +86,13 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
     return out
 
 
-def _along(part: Part, other: Part, c: Contact) -> bool:
+def _along(part: Part, other: Part, c: Contact, first: bool, end: str) -> bool:
     """Two members side by side along their length (plies, a cleat) do not hold each other's ends. A bevel does, however
-    long: it is cut across its own piece, if at a small angle, and the piece ends in it."""
+    long: it is cut across its own piece, if at a small angle, and the piece ends in it, at the end that it looks out
+    at. `first`: the contact's normal leads out of the part."""
     beside = abs(float(np.dot(part.place.x, other.place.x))) > _ALONG
-    return c.kind == "side" and beside and abs(float(np.dot(part.place.x, c.normal))) < _SQUARE
+    outward = float(np.dot(part.place.x, c.normal)) * (1 if first == (end == "B") else -1)
+    return c.kind == "side" and beside and outward < _SQUARE
 
 
 def _end_boxes(part: Part):

@@ -73,7 +73,8 @@ class Claims:
 
     def end_meets(self, piece: Polygon, direction: Vector, sign: int, around: list[Polygon] | None = None) -> float:
         """Inches of a piece's end, in plan, that lie against what stands there; `sign`: the end along `direction` or
-        the other. A bevel is an end, however long; the sides of the piece are not."""
+        the other. A bevel is an end, however long, of the end that it looks out at; the sides of the piece are
+        none."""
         others = around if around is not None else [q for q in self.near(piece) if q is not piece]
         return _end_meets(piece, direction, sign, _faces_of(others))
 
@@ -87,7 +88,8 @@ def _end_meets(piece: Polygon, direction: Vector, sign: int, touching: Any) -> f
     d, ring = np.asarray(direction) * sign, shapely.get_coordinates(piece.exterior)
     side = ring[1:] - ring[:-1]
     long, reach = np.hypot(*side.T), ring @ d
-    cuts = (long > FACES_MEET) & (np.abs(side @ d) < A_SIDE * long)
+    outward = (side[:, 1] * d[0] - side[:, 0] * d[1]) * (1 if piece.exterior.is_ccw else -1)
+    cuts = (long > FACES_MEET) & (np.abs(side @ d) < A_SIDE * long) & (outward > 0)
     ends = cuts & (reach.max() - np.maximum(reach[1:], reach[:-1]) < END_ZONE)
     lines = shapely.linestrings(np.stack([ring[:-1][ends], ring[1:][ends]], axis=1))
     return float(shapely.length(shapely.intersection(lines, touching)).sum())

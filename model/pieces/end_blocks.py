@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 
 from ..plan.board_shapes import local
 from ..plan.stages import LevelPlan
-from ..solid.board_ends import LEAST_BEARING, STANDS_OUT, ZONE, EndFace, bears, end_faces, swept
+from ..solid.board_ends import LEAST_BEARING, STANDS_OUT, ZONE, EndFace, bears, between_outer, end_faces, swept
 from ..solid.union import united
 from .claims import Claim, Claims, is_block, length_along
 
@@ -50,14 +50,17 @@ def _surely_borne(claims: Claims, ends: list[tuple[Polygon, list[EndFace]]], bac
     def turned(shapes: np.ndarray) -> np.ndarray:
         return shapely.transform(shapes, lambda p: p @ back.T)
 
-    zones = turned(shapely.intersection([o for o, _ in ends], [swept(faces) for _, faces in ends]))
+    last = shapely.intersection([o for o, _ in ends], [swept(faces) for _, faces in ends])
+    zones = turned(last)
+    middles = turned(shapely.intersection(last, [between_outer(faces, np.array([1.0, 0.0])) for _, faces in ends]))
     tips = turned(np.array([shapely.multilinestrings([[a, b] for a, b, _ in faces]) for _, faces in ends]))
     members = np.array([m.polygon for m in claims.members])
     end, member = shapely.STRtree(members).query(zones, predicate="intersects")
     borne = shapely.intersection(zones[end], members[member])
     area = np.bincount(end, shapely.area(borne), len(ends))
     out = np.full(len(ends), np.inf)
-    np.minimum.at(out, end, np.where(shapely.area(borne) > 0, shapely.distance(borne, tips[end]), np.inf))
+    within = shapely.intersection(middles[end], members[member])
+    np.minimum.at(out, end, np.where(shapely.area(within) > 0, shapely.distance(within, tips[end]), np.inf))
     return (area > LEAST_BEARING * shapely.length(tips) + SURE) & (out < STANDS_OUT - SURE)
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from shapely import STRtree
-from shapely.geometry import Point, Polygon
+from shapely.geometry import MultiPolygon, Point, Polygon
 
 from ..plan.board_runs import TONGUE, board_rows, notch_round
+from ..plan.board_shapes import polygons
 from ..plan.edges import Edge
 from ..plan.spots import PostSpot
 from ..plan.stages import Posted, Setting
@@ -172,7 +173,8 @@ class _PostBlocks:
             + [p for p, (x0, y0, x1, y1) in boxes if x0 <= right and left <= x1 and y0 <= top and bottom <= y1]
             + [self._between.geometries[i] for i in self._between.query(shape)]
         )
-        within = shapely.intersection(shape, self._inner, grid_size=EDGE_GRID)
+        # without lines that the two only touch in
+        within = MultiPolygon(polygons(shapely.intersection(shape, self._inner, grid_size=EDGE_GRID)))
         rest = shapely.difference(within, united(shapes), grid_size=EDGE_GRID) if shapes else within
         pieces = [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 1]
         piece = min(pieces, key=lambda g: g.distance(Point(at)), default=None)

@@ -22,8 +22,11 @@ ZONE = STANDS_OUT + lumber("2x8").thickness
 # mean length of bearing over the end's width below which an end counts as hanging
 LEAST_BEARING = practice("least bearing of a board end")
 NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: what stands beside it is the end
+OUTER = 0.1  # of an end's width on either side: what lies under that alone keeps no end from tipping (our own)
 POINT = 0.25  # inches: a taper planed to this is a point (our own)
 _END = 0.17  # cosine to the long axis, as on the saw table: a flatter side is an edge or a rip
+
+FAR_OUT = 1e4  # inches: longer than any board
 
 EndFace = tuple[np.ndarray, np.ndarray, np.ndarray]  # from, to, outward normal
 
@@ -33,7 +36,8 @@ def end_faces(outline: Polygon) -> dict[str, list[EndFace]]:
 
     A notch's walls look along the board too, but the board goes on beyond them; the wall of a notch in the end itself
     lies within `NOTCH` of the tip, and the tongues beside it are the end. What is left are tips, and the ends of
-    shorter legs. A side shorter than `POINT` is the point of a taper and no end: what bears is the board behind it.
+    shorter legs. A side shorter than `POINT` is the point of a taper and no end: what bears is the board behind it, up
+    to the wall of a notch that left the point.
     """
     ring = np.asarray(shapely.normalize(outline).exterior.coords)[::-1]  # counter-clockwise
     steps = np.diff(ring, axis=0)
@@ -41,16 +45,18 @@ def end_faces(outline: Polygon) -> dict[str, list[EndFace]]:
     found: dict[str, list[EndFace]] = {}
     for name, sense in (("A", -1.0), ("B", 1.0)):
         tip = float((sense * ring[:, 0]).max()) * sense
-        faces = []
+        faces: list[EndFace] = []
+        behind: list[EndFace] = []
         for a, b, step, length in zip(ring, ring[1:], steps, lengths):
             n = np.array([step[1], -step[0]]) / max(length, POINT)
             if length < POINT or sense * n[0] < _END:
                 continue
             far = sense * max(sense * a[0], sense * b[0])
-            within = abs(far - tip) > NOTCH and not _goes_on(outline, (a + b) / 2, sense, tip)
-            if abs(far - tip) < 1e-6 or within:
+            if abs(far - tip) < 1e-6:
                 faces.append((a, b, n))
-        found[name] = faces
+            elif not _goes_on(outline, (a + b) / 2, sense, tip):
+                (faces if abs(far - tip) > NOTCH else behind).append((a, b, n))
+        found[name] = faces or behind
     return found
 
 
@@ -64,6 +70,24 @@ def zone(a: np.ndarray, b: np.ndarray, n: np.ndarray, axis: np.ndarray) -> Polyg
     board."""
     back = -axis * ZONE / float(axis @ n)
     return Polygon([a, b, b + back, a + back])
+
+
+def between_outer(faces: list[EndFace], axis: np.ndarray) -> Polygon:
+    """The stripe along the board's `axis` behind the middle of an end's width, without the `OUTER` parts: what is to
+    carry the end is looked for there."""
+    side = np.array([-axis[1], axis[0]])
+    at = [float(p @ side) for a, b, _ in faces for p in (a, b)]
+    low, high = min(at), max(at)
+    edges = [side * (low + (high - low) * share) for share in (OUTER, 1 - OUTER)]
+    return Polygon([edges[0] - axis * FAR_OUT, edges[0] + axis * FAR_OUT, edges[1] + axis * FAR_OUT, edges[1] - axis * FAR_OUT])
+
+
+def overhang(borne: Any, faces: list[EndFace], axis: np.ndarray) -> float:
+    """Inches from an end back to the first of what bears it, `borne`; inf where that lies under its outer parts
+    alone."""
+    within = shapely.intersection(borne, between_outer(faces, axis))
+    lines = shapely.multilinestrings([[a, b] for a, b, _ in faces])
+    return float(within.distance(lines)) if not within.is_empty else math.inf
 
 
 def swept(faces: list[EndFace]) -> Any:
@@ -80,4 +104,4 @@ def bears(outline: Polygon, faces: list[EndFace], under: Any) -> bool:
     borne = shapely.intersection(shapely.intersection(outline, swept(faces)), under)
     if borne.area < LEAST_BEARING * width - 1e-6:
         return False
-    return bool(borne.distance(shapely.multilinestrings([[a, b] for a, b, _ in faces])) <= STANDS_OUT + 1e-6)
+    return overhang(borne, faces, np.array([1.0, 0.0])) <= STANDS_OUT + 1e-6

@@ -219,8 +219,8 @@ class Oracle:
         tips: list[list[float]] = [[], []]
         past: list[list[float]] = [[], []]
         spans = []
-        for at in lines:
-            here = _cut(at, u, own)
+        there = [_cut(at, u, own) for at in lines]
+        for at, here in zip(lines, there):
             if not here:
                 continue
             borne = _joined(_clipped([*_cut(at, u, top), *everywhere], here))
@@ -229,7 +229,10 @@ class Oracle:
             past[0].append(borne[0][0] - here[0][0] if borne else math.inf)
             past[1].append(here[-1][1] - borne[-1][1] if borne else math.inf)
             if borne:
-                spans.append(max((b[0] - a[1] for a, b in itertools.pairwise(borne)), default=0.0))
+                cut = [h for h in _between(here) if not _passed(h, there)]
+                spans.append(
+                    max((b - a for a, b in _between(borne) if not any(a < h[1] and h[0] < b for h in cut)), default=0.0)
+                )
         step = float(np.ptp(across)) * (LINES[1] - LINES[0])
         ends = [(np.array(out) * _cosines(tip, step)).tolist() for out, tip in zip(past, tips)]
         return (
@@ -425,6 +428,16 @@ def _joined(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
         else:
             out.append((a, b))
     return out
+
+
+def _between(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """What stretches in order along a line leave open: between bearings the clear spans, of a board its notches."""
+    return [(a[1], b[0]) for a, b in itertools.pairwise(spans)]
+
+
+def _passed(hole: tuple[float, float], lines: Sequence[Sequence[tuple[float, float]]]) -> bool:
+    """Whether the piece goes on past a notch on one of the lines; else it is as good as two pieces."""
+    return any(a <= hole[0] and hole[1] <= b for here in lines for a, b in here)
 
 
 def _clipped(spans, within) -> list[tuple[float, float]]:

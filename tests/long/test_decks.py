@@ -244,6 +244,20 @@ def test_the_judge_finds_a_span_over_a_joist_that_is_missing(sound):
     assert oracles.SPAN in kinds(deck)
 
 
+def test_the_judge_takes_a_board_that_a_notch_all_but_cuts_through_for_two():
+    """Round a 6x6 post the notch leaves 1/2 in of the second course: what spans nothing there is no span."""
+    file = {
+        "outline": {"width": 80, "depth": 100},
+        "levels": {"surface": 36},
+        "frame": {"joist": "2x8", "joist_direction": "x", "joist_spacing": 8, "rim_plies": 2},
+        "surface": {"border": {"courses": 3}, "overhang": 1.25},
+        "guard": {"post": "6x6"},
+        "stair": [{"edge": "left", "at": 28, "risers": "open"}],
+    }
+    deck = build(Parameters.model_validate(file))
+    assert [f for f in decks.oracle(deck, file).found() if f.sure] == []
+
+
 def test_what_the_program_does_not_say_is_unsaid_and_what_it_says_for_nothing_stands_alone(sound):
     moved, deck = spoiled(sound, "board", (14.0, 0, 0))
     assert [u for u in decks.compared([], decks.oracle(deck, SOUND))[0] if moved in u]

@@ -68,6 +68,19 @@ def test_a_ply_beside_a_member_holds_no_end_of_it():
     assert sorted(ends) == [("A", 0.0), ("B", 0.0)] and ALONG_A_LINE > 0
 
 
+def test_a_bevel_holds_the_end_that_it_looks_out_at_and_not_the_other():
+    """A strip sawn to a wedge along a block's side: its thick end stands free."""
+    joist, way = [(0, 0), (1.5, 0), (1.5, 30), (0, 30)], np.array([0.9, 7.0]) / math.hypot(0.9, 7.0)
+    wedge = [(1.5, 5), (2, 5), (2.9, 12), (1.5, 12)]
+    parts = two(joist, wedge, tuple(way))
+    assert [e.end for e in free_ends(parts, touching(contacts(parts))) if e.part is parts[1]] == ["B"]
+    claims = Claims()
+    claims.claim([Claim("joist", Polygon(joist), (0, 1), "field")])
+    assert not claims.held(Polygon(wedge), way) and claims.end_meets(Polygon(wedge), way, -1) > 6.9
+    claims.claim([Claim("joist", Polygon([(0, 12), (20, 12), (20, 13.5), (0, 13.5)]), (1, 0), "field")])
+    assert claims.held(Polygon(wedge), way)
+
+
 def test_a_block_is_held_where_its_ends_meet_faces_and_not_corners():
     """Blocks between two joists 16 in apart, and a second ply of one: it touches the corner of the first alone."""
     claims = Claims()
