@@ -39,17 +39,6 @@ PLAN = {
     "corners out of order": file(outline={"points": [[0, 0], [150, 0], [0, 110], [150, 110], [190, 40]]}),
     "an overhang at no edge": file(surface={"edge_overhang": {"left": 0.5, "north": 1.25}}),
     "a position of no beam line": file(frame={"beam_line_position": {"front": "flush", "north": "under"}}),
-    "a stair that fits nowhere on its edge": file(
-        frame={"beam_position": "flush", "beam_plies": 4},
-        guard={"edges": ["right"]},
-        stair=[{"edge": "right", "width": 96}],
-    ),
-    "a stair too near a thick beam in a corner": file(
-        outline={"width": 150, "depth": 62, "house": []},
-        frame={"beam_position": "flush", "beam_plies": 4, "rim_plies": 1, "support": "free-standing"},
-        guard={"edges": ["right"]},
-        stair=[{"edge": "right", "width": 36, "at": 5}],
-    ),
     "a house edge that is none": file(outline={"width": 150, "depth": 110, "house": ["north"]}),
     "a short edge": file(outline={"points": [[0, 0], [150, 0], [150, 106], [147, 110], [0, 110]], "house": ["e1"]}),
     "a narrow neck": file(
@@ -66,7 +55,6 @@ PLAN = {
         }
     ),
     "a strip for a deck": file(outline={"width": 150, "depth": 4}),
-    "two stairs in one corner": file(stair=[{"edge": "front", "at": 105}, {"edge": "right", "at": 0}]),
     "two faults": file(frame={"beam_lines": [60, 400]}, surface={"breakers": [400]}),
     "a ledger without a house": file(outline={"width": 150, "depth": 110, "house": []}, frame={"support": "ledger"}),
     "a flush beam of its own": file(frame={"beam_position": "flush", "beam": "2x10"}),
@@ -86,7 +74,6 @@ PLAN = {
     "a stair at the house": file(stair=[{"edge": "back"}]),
     "a stair off its edge": file(**stair(at=140)),
     "a stair over another": file(stair=[{"edge": "front", "at": 20}, {"edge": "front", "at": 40}]),
-    "no room for the guard post": file(**stair(at=1)),
     "a landing above the one before": file(
         levels={"surface": 90}, **stair(landings=[{"after_risers": 4}, {"after_risers": 3}])
     ),
@@ -156,6 +143,30 @@ def test_what_stands_is_built_to_with_the_values_that_are_named(name):
 def surveyed(data: dict) -> None:
     parameters = Parameters.model_validate(data)
     check_survey(parameters, lay_out(parameters))
+
+
+# a post of the stair's own stands on its stringer where a corner leaves no room beside the stair
+AT_A_CORNER = {
+    "no room for the guard post": file(**stair(at=1)),
+    "a stair that fits nowhere on its edge": file(
+        frame={"beam_position": "flush", "beam_plies": 4},
+        guard={"edges": ["right"]},
+        stair=[{"edge": "right", "width": 96}],
+    ),
+    "a stair too near a thick beam in a corner": file(
+        outline={"width": 150, "depth": 62, "house": []},
+        frame={"beam_position": "flush", "beam_plies": 4, "rim_plies": 1, "support": "free-standing"},
+        guard={"edges": ["right"]},
+        stair=[{"edge": "right", "width": 36, "at": 5}],
+    ),
+    "two stairs in one corner": file(stair=[{"edge": "front", "at": 105}, {"edge": "right", "at": 0}]),
+}
+
+
+@pytest.mark.parametrize("name", AT_A_CORNER)
+def test_a_stair_without_room_beside_it_is_drawn(name):
+    deck = build(Parameters.model_validate(AT_A_CORNER[name]))
+    assert any(p.stair == 0 and p.role == "guard post" for p in deck.parts) and not deck.clashes
 
 
 @pytest.mark.parametrize("key", ["edge_gap", "end_gap"])
