@@ -19,6 +19,8 @@ from ..solid.roles import named
 from .check_result import Checking, places
 
 BARRIER = named("bars")
+_STANDS = ("guard post", "post sleeve")
+NOT_BESIDE = 12.0  # inches: posts further apart have no guard's corner between them; our own
 SLOPING = 3.0  # degrees: a guard bay less steep is level
 
 
@@ -66,6 +68,27 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
         if rails:
             _stair_height(c, f, rails, place)
             _stair_openings(c, f, barrier, rails, place)
+            _beside_the_deck(c, f, barrier, rails, place)
+
+
+def _beside_the_deck(
+    c: Checking, f: FlightSeen, barrier: Sequence[Measured], rails: Sequence[Measured], place: str
+) -> None:
+    """Where a flight's rails begin at a post of its own, what is left open between that and the deck's post beside
+    it."""
+    own_posts = [m for m in barrier if m.role == "guard post" and m.part.stair is not None]
+    head = min(own_posts, key=lambda m: along(m, f.out)[0], default=None)
+    leaves_the_deck = any(m.part.stair is None for m in f.top.pieces)
+    if head is None or not leaves_the_deck or along(head, f.out)[0] > min(along(m, f.out)[0] for m in rails):
+        return
+    stands = [m for m in c.of(*_STANDS) if m.part.stair is None]
+    own = [m for m in c.of(*_STANDS) if m.part.stair == f.stair and m.part.footprint.intersects(head.part.footprint)]
+    gaps = [(a.part.footprint.distance(b.part.footprint), b) for a in (head, *own) for b in stands]
+    gap, other = min(gaps, key=lambda g: g[0], default=(NOT_BESIDE, head))
+    if gap < NOT_BESIDE:
+        rule, row, ids = "guard opening at the corner", c.row("guard_opening_sphere"), places([head, other])
+        if not c.lacks(rule, place, row, ids=ids):
+            c.add(rule, row, "less than", gap, place, ids)
 
 
 def _on_side(c: Checking, f: FlightSeen, at: float) -> list[Measured]:

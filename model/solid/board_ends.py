@@ -79,7 +79,9 @@ def between_outer(faces: list[EndFace], axis: np.ndarray) -> Polygon:
     at = [float(p @ side) for a, b, _ in faces for p in (a, b)]
     low, high = min(at), max(at)
     edges = [side * (low + (high - low) * share) for share in (OUTER, 1 - OUTER)]
-    return Polygon([edges[0] - axis * FAR_OUT, edges[0] + axis * FAR_OUT, edges[1] + axis * FAR_OUT, edges[1] - axis * FAR_OUT])
+    return Polygon(
+        [edges[0] - axis * FAR_OUT, edges[0] + axis * FAR_OUT, edges[1] + axis * FAR_OUT, edges[1] - axis * FAR_OUT]
+    )
 
 
 def overhang(borne: Any, faces: list[EndFace], axis: np.ndarray) -> float:
