@@ -74,12 +74,17 @@ def _table(stage: Stage, cuts: dict[str, Cut], rows: Sequence[Measured], name: s
             heap[0].role.upper(),
             mark,
             str(len(heap)),
-            stage.stock(heap[0].stock),
+            _stock(stage, cuts[mark]),
             rail(stage, cuts[mark]).removeprefix(f"{mark} "),
             _places(heap, name),
         ]
         for mark, heap in heaps.items()
     ]
+
+
+def _stock(stage: Stage, cut: Cut) -> str:
+    """What a piece is cut from, and to what width it is ripped."""
+    return stage.stock(cut.stock) + (f"\nRIP {stage.inch(cut.rip)}" if cut.rip is not None else "")
 
 
 def _places(heap: Sequence[Measured], name: str) -> str:

@@ -18,7 +18,7 @@ from plumbcut.exports.drafting.furniture import port_box
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
-from plumbcut.shared.units import feet_inches
+from plumbcut.shared.units import feet_inches, inches
 
 STAIRS = {
     "straight": ({"width": 150, "depth": 130, "house": ["back"]}, 40, {"edge": "front", "width": 44}),
@@ -88,6 +88,18 @@ def test_every_piece_of_a_flight_is_on_a_card_that_names_it(name):
                 long = float(np.ptp(p.vertices @ np.array([*made(name).layout.stair_plans[0].flights[0].across, 0.0])))
                 if len(flights) == 1 or abs(long - p.stock.width) > 12:
                     assert row[4].startswith(feet_inches(long)), (p.id, row)
+
+
+def test_a_piece_ripped_from_its_stock_says_to_what():
+    """Risers stand lower than the board they are cut from: their height off their own vertices."""
+    rows = next(r for title, r in tables("straight").items() if title.startswith("STAIR 1, "))
+    ripped = {row[1]: row[3] for row in rows if row[0] == "RISER"}
+    risers = [p for p in made("straight").parts if p.role == "riser"]
+    assert risers
+    for p in risers:
+        high = float(np.ptp(p.box[:, 2]))
+        assert ("RIP" in ripped[p.mark]) == (high < p.stock.width - 1 / 32)
+        assert "RIP" not in ripped[p.mark] or ripped[p.mark].endswith(f"RIP {inches(high)}")
 
 
 def test_numbers_of_steps_that_follow_each_other_are_one():
