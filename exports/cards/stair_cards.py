@@ -18,12 +18,12 @@ from ..linework.eye import Eye
 from ..sheets import in_plan
 from ..sheets.landing_plan import LandingDrawn, landings, seen_at, seen_box, square_eye
 from ..sheets.stage import Stage
-from ..sheets.strings import Strings
 from .guard_card import rail
 from .pages import PLAIN, Pages, fit
+from .running import running
 
 _HEAD = ["PIECE", "MARK", "NO.", "STOCK", "CUT LENGTH", "WHERE"]
-_WIDTHS = [1.5, 0.8, 0.6, 1.3, 2.5, 2.8]
+_WIDTHS = [1.6, 1.0, 0.75, 1.4, 2.4, 2.4]
 _ALIGNS = "lcclll"
 
 
@@ -118,7 +118,8 @@ def _landing(stage: Stage, pages: Pages, cuts: dict[str, Cut], stair: int, l: La
     frame = float(max(p.box[1, 2] for p in l.frame))
     pages.text(
         f"TOP OF ITS BOARDS {stage.text(stage.surface_top - l.top)} BELOW THE DECK'S SURFACE, TOP OF FRAME"
-        f" {stage.text(l.top - frame)} BELOW THEM.",
+        f" {stage.text(l.top - frame)} BELOW THEM. FIGURES RUN FROM THE LOW LEFT CORNER TO MIDDLES: JOISTS BELOW OR"
+        " AT THE LEFT, POSTS ABOVE AND AT THE RIGHT.",
         PLAIN,
     )
     eye, frame_parts = square_eye(stage, stair), [m.part for m in rows if m.role != "post"]
@@ -153,28 +154,21 @@ def _posts(stage: Stage, l: LandingDrawn) -> list[list[str]]:
 
 
 def picture(stage: Stage, eye: Eye, l: LandingDrawn, frame: Sequence[Part], scale: float) -> d.View:
-    """The frame from above: joists, rims and headers as outlines, posts filled; stations of the joists and posts from
-    the low corner, whole sizes, marks."""
+    """The frame from above: joists, rims and headers as outlines, posts filled; marks; running from the low corner
+    the middles of joists, below or at the left, and of posts, above and at the right, each to the frame's far face."""
     view = d.View(l.walked[0].where, scale)
     view.add(*(d.Polyline(_ring(eye, p), True, layer="A-ELEV-FINE", mark=p.id) for p in frame))
     view.add(*(d.Hatch(_ring(eye, p), pattern="solid", layer="A-SECT-PATT") for p in l.posts))
-    box = seen_box(eye, [*l.frame, *l.posts])
-    strings = Strings(view, box, spacing=stage.string_spacing)
-    joists = [p for p in l.frame if p.role == "joist"]
-    middles = [_middle(eye, p) for p in joists]
     x0, y0, x1, y1 = seen_box(eye, l.frame)
-    if middles:
-        lie = np.ptp([c[0] for c in middles]) < np.ptp([c[1] for c in middles])
-        if lie:
-            strings.chain("left", [(x0, y0), *((x0, v) for _, v in middles), (x0, y1)], height=PLAIN)
-        else:
-            strings.chain("below", [(x0, y0), *((u, y0) for u, _ in middles), (x1, y0)], height=PLAIN)
-    for side, corners in (("below", [(x0, y0), (x1, y0)]), ("left", [(x0, y0), (x0, y1)])):
-        strings.chain(side, corners, height=PLAIN)
+    joists = [_middle(eye, p) for p in l.frame if p.role == "joist"]
     posts = [_middle(eye, p) for p in l.posts]
+    lie = np.ptp([u for u, _ in joists] or [0.0]) < np.ptp([v for _, v in joists] or [0.0])
+    at = 0.12 * scale
+    running(view, [(u, y0) for u in _stations(x0, x1, 0, [] if lie else joists)], (x0, y0), 0.0, -90.0, at, stage.text)
+    running(view, [(x0, v) for v in _stations(y0, y1, 1, joists if lie else [])], (x0, y0), 90.0, 180.0, at, stage.text)
     if posts:
-        strings.chain("above", [(x0, y1), *((u, y1) for u, _ in posts), (x1, y1)], height=PLAIN)
-        strings.chain("right", [(x1, y0), *((x1, v) for _, v in posts), (x1, y1)], height=PLAIN)
+        running(view, [(u, y1) for u in _stations(x0, x1, 0, posts)], (x0, y1), 0.0, 90.0, at, stage.text)
+        running(view, [(x1, v) for v in _stations(y0, y1, 1, posts)], (x1, y0), 90.0, 0.0, at, stage.text)
     for mark, same in _by_mark(frame).items():
         tips = [seen_at(eye, q) for p in same for q in in_plan.places_along(p, (0.5, 0.8, 0.2))]
         count = f" x {len(same)}" if len(same) > 1 else ""
@@ -182,6 +176,15 @@ def picture(stage: Stage, eye: Eye, l: LandingDrawn, frame: Sequence[Part], scal
     view.add(*(d.Leader(_middle(eye, p), p.id, head="dot", height=PLAIN) for p in l.posts))
     place(view, None, stage.metric)
     return view
+
+
+def _stations(low: float, high: float, axis: int, middles: Sequence[d.Point]) -> list[float]:
+    """From one face of a frame to the other by way of the middles of pieces, each place once."""
+    found = [low]
+    for at in sorted([*(m[axis] for m in middles), high]):
+        if at - found[-1] > 1 / 32:
+            found.append(at)
+    return found
 
 
 def _by_mark(parts: Iterable[Part]) -> dict[str, list[Part]]:

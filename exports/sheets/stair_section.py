@@ -332,7 +332,7 @@ def _throat(stage: Stage, view: d.View, plane: Plane, f: FlightSeen) -> None:
 def _labels(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     _name_stringers(stage, view, work, f, plane)
     _name_cut_pieces(stage, view, work)
-    if f.treads and not _along_flight(stage, f, "riser"):
+    if f.stringers and f.treads and not _along_flight(stage, f, "riser"):  # a box step closes its own
         u, v = f.nosings[0]
         gap = f.rises[0] - min((t.stock.thickness for step in f.treads for t in step.pieces), default=0)
         view.add(

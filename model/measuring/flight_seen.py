@@ -103,9 +103,9 @@ class FlightSeen:
 
     def pitch_level(self, at: float) -> float:
         """Level of the line of its nosings, that of what it leaves among them, continued both ways, at a place along
-        `out`."""
+        `out`; of one step, which has a single nosing, the level of that."""
         (a0, z0), (a1, z1) = (self.top.front, self.top.level), self.nosings[-1]
-        return z0 + (at - a0) * (z1 - z0) / (a1 - a0)
+        return z0 + (at - a0) * (z1 - z0) / (a1 - a0) if self.treads else z0
 
     @property
     def usual_going(self) -> float:

@@ -155,7 +155,7 @@ def _open_risers(c: Checking, f: FlightSeen) -> None:
     top = {m.id for m in f.top.pieces}
     closers = [
         m
-        for m in c.of("tread", "riser", "tread blocking", "pad", "rim", "stair header", "fascia", *WALKED)
+        for m in c.of("tread", "riser", "tread blocking", "step frame", "pad", "rim", "stair header", "fascia", *WALKED)
         if m.part.stair == f.stair or m.id in top or m.role in ("riser", "rim")
     ]
     outlines = np.array([seen(m.part, f.out) for m in closers], object)

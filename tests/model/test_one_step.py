@@ -177,3 +177,12 @@ def test_a_landing_where_the_stair_ends_is_its_pad():
     plan = d.layout.stair_plans[0]
     assert [f.risers for f in plan.flights] == [8] and not plan.landings
     assert any("it is the pad at its foot" in worded(n) for n in d.notes)
+
+
+def test_a_guarded_stair_whose_first_flight_is_one_step_is_checked():
+    """A flight of one riser has a single nosing and no pitch: its width is read beside that level."""
+    stair = {"edge": "front", "landings": [{"after_risers": 1}]}
+    outline = {"width": 138, "depth": 112, "house": ["back"]}
+    deck = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 62}, "stair": [stair]}))
+    rows = checked(deck)["stair width"]
+    assert len(rows) == 2 and {r.result for r in rows} == {"met"}
