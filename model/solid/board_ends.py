@@ -49,7 +49,7 @@ def end_faces(outline: Polygon) -> dict[str, list[EndFace]]:
         behind: list[EndFace] = []
         for a, b, step, length in zip(ring, ring[1:], steps, lengths):
             n = np.array([step[1], -step[0]]) / max(length, POINT)
-            if length < POINT or sense * n[0] < _END:
+            if length < POINT + 1e-6 or sense * n[0] < _END:  # planed to a point it is as wide as that
                 continue
             far = sense * max(sense * a[0], sense * b[0])
             if abs(far - tip) < 1e-6:

@@ -29,3 +29,11 @@ def test_the_wall_of_a_notch_is_the_end_where_it_leaves_no_more_than_a_point():
     deep = Polygon([(0, 0), (50, 0), (50, 1.0), (46, 1.0), (46, 3.5), (0, 3.5)])  # a tongue: it is the end
     ((a, b, _),) = end_faces(deep)["B"]
     assert {tuple(a), tuple(b)} == {(50.0, 0.0), (50.0, 1.0)}
+
+
+def test_a_taper_planed_to_a_quarter_inch_is_a_point_and_no_end():
+    """Its width comes out of arithmetic, a hair over or under: the end is the slanted side that runs out to it."""
+    for hair in (-1e-12, 0.0, 1e-12):
+        ring = [(0, 0), (60, 0), (60, 2.0), (63, 5.25 - hair), (63, 5.5), (0, 5.5)]
+        ((a, b, _),) = end_faces(Polygon(ring))["B"]
+        assert {tuple(a), tuple(b)} == {(60.0, 2.0), (63.0, 5.25 - hair)}
