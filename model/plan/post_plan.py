@@ -69,10 +69,8 @@ def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
                 posts.beside(e, along, index)
         return []
     ends = [posts.corner(e, True)]
-    for (
-        index,
-        side,
-    ), along in beside_stairs.items():  # up to a stair that reaches the corner there is nothing to guard
+    # up to a stair that reaches the corner there is nothing to guard
+    for (index, side), along in beside_stairs.items():
         ends.append(posts.corner(e, side == "start") if along is None else posts.beside(e, along, index))
     ends.append(posts.corner(e, False))
     return list(zip(ends[::2], ends[1::2]))

@@ -93,14 +93,17 @@ def _check_box(layout: Setting, spot: StairSpot, risers: int, total: float) -> N
 
 def leaves_by_one_step(layout: Setting, spot: StairSpot) -> bool:
     """Whether a stair has no stringers at the deck: one step down is the ground or its first landing."""
-    risers, total = divided(layout, spot)
-    return flights_and_landings(layout, spot, risers, total / risers)[0][0].one_step
+    return _first_flight(layout, spot).one_step
 
 
 def hangs_at_deck(layout: Setting, spot: StairSpot) -> bool:
     """Whether a stair has stringers that hang from the deck's edge."""
+    return _first_flight(layout, spot).hangs
+
+
+def _first_flight(layout: Setting, spot: StairSpot) -> Flight:
     risers, total = divided(layout, spot)
-    return flights_and_landings(layout, spot, risers, total / risers)[0][0].hangs
+    return flights_and_landings(layout, spot, risers, total / risers)[0][0]
 
 
 def ends_on(spot: StairSpot, risers: int) -> StairLanding | None:
