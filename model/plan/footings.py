@@ -29,6 +29,7 @@ from .stair_flights import EXPANSION_JOINT, down_to_ground
 SHORTEST_POST = practice("shortest post")
 SKIRT_OUTSIDE = 2.0  # inches: skirts stand outside the stringers by less than this
 POST_GAP = practice("room between two posts")
+PAST_POST = practice("footing past a post")
 
 
 class TooLow(DesignError):
@@ -97,12 +98,7 @@ def footings(layout: Beamed, runs: Sequence[BeamRun], size: float, dug: bool = T
     plans = [_plan(g, _round(layout), size) for g in groups]
     while True:
         pair = next(
-            (
-                (i, j)
-                for i in range(len(plans))
-                for j in range(i)
-                if apart(layout, plans[i][0], plans[j][0]) < (plans[i][1] + plans[j][1]) / 2 - 1e-6
-            ),
+            ((i, j) for i in range(len(plans)) for j in range(i) if _reaches(layout, plans[i], [plans[j]])),
             None,
         )
         if pair is None:
@@ -110,7 +106,9 @@ def footings(layout: Beamed, runs: Sequence[BeamRun], size: float, dug: bool = T
         i, j = pair
         groups[j] += groups.pop(i)
         plans.pop(i)
-        plans[j] = _plan(groups[j], _round(layout), size)
+        wide = _plan(groups[j], _round(layout), size)
+        others = [p for k, p in enumerate(plans) if k != j]
+        plans[j] = _tight(groups[j], _round(layout), size) if _reaches(layout, wide, others) else wide
     found = tuple(_levels(layout, tuple(g), c, side, dug) for g, (c, side) in zip(groups, plans))
     _as_asked(layout, found)
     return found
@@ -127,6 +125,22 @@ def _plan(group: Sequence[Stand], round_: bool, size: float) -> tuple[tuple[floa
     else:
         middle, across = tuple((centres.min(axis=0) + centres.max(axis=0)) / 2), float(np.ptp(centres, axis=0).max())
     return pair(middle), even(max(across + size, size * math.sqrt(len(group))))
+
+
+def _tight(group: Sequence[Stand], round_: bool, size: float) -> tuple[tuple[float, float], float]:
+    """The same of no more than the area that they had, as far as it lies under all of their posts: where one wide
+    enough to hold each footing whole would reach the next, and that one the next, down a row of posts."""
+    feet = shapely.MultiPoint([q for s in group for q in s.square.exterior.coords])
+    if round_:
+        middle, across = shapely.minimum_bounding_circle(feet).centroid, 2 * shapely.minimum_bounding_radius(feet)
+    else:
+        middle, across = feet.envelope.centroid, max(np.ptp(np.reshape(feet.bounds, (2, 2)), axis=0))
+    return pair(middle.coords[0]), even(max(across + 2 * PAST_POST, size * math.sqrt(len(group))))
+
+
+def _reaches(layout: Setting, plan: tuple[Vector, float], others: Sequence[tuple[Vector, float]]) -> bool:
+    """Whether a footing, by centre and size, overlaps any of the others."""
+    return any(apart(layout, plan[0], c) < (plan[1] + side) / 2 - 1e-6 for c, side in others)
 
 
 def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: bool) -> FootingSpot:

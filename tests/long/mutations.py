@@ -151,7 +151,7 @@ MUTATIONS = (
     ),
     _m(
         "footings that overlap not merged",
-        "< (plans[i][1] + plans[j][1]) / 2 - 1e-6",
+        "< (plan[1] + side) / 2 - 1e-6",
         "< 0",
         f"{SUPPORT}::test_footings_too_close_become_one_of_no_less_area",
         SUPPORT,

@@ -4,7 +4,7 @@ them."""
 from __future__ import annotations
 
 import math
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -174,6 +174,21 @@ def test_footings_too_close_become_one_of_no_less_area():
         round(math.pi * s.size**2 / 4 * 44) for s in shared
     )
     assert any("larger" in note for note in layout.notes)
+
+
+def test_a_row_of_posts_nearer_than_their_footings_is_not_one_footing():
+    """Footings 26 in across about every 24 in: two of them become one 38 in across, 26 sqrt(2) = 36.8, which the next
+    two do not reach. One wide enough to hold both whole, 50 in, reached the next, and that one the next."""
+    frame = {"post_spacing": 24.5, "beam_overhang": 0, "footing": {"size": 26}}
+    layout, (run,), parts = support({"width": 190, "depth": 95}, 60, frame=frame)
+    assert len(run.posts) >= 7 and all(q - p < 26 for p, q in pairwise(sorted(map(run.position, run.posts))))
+    assert all(len(s.stands) <= 2 and s.size in (26, 38) for s in layout.footings)
+    for spot in layout.footings:
+        ground = Point(spot.centre).buffer(spot.size / 2, quad_segs=64)
+        assert all(stand.square.difference(ground).area < 1e-6 for stand in spot.stands)
+    assert not [
+        1 for a, b in combinations(of(parts, "footing"), 2) if a.footprint.intersection(b.footprint).area > 1e-6
+    ]
 
 
 def test_a_footing_bears_the_dead_load_as_well():
