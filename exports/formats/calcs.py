@@ -48,7 +48,7 @@ CALC_COLUMNS = (
     "source",
     "why",
 )
-MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger")
+MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", "stringer")
 
 
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 OUTSIDE_THIS_PROGRAM = (
     ("wind, earthquake and flood loads", "not calculated, whatever exposure or speed the file states"),
     (
-        "strength of stringers, guards, rails, balusters and posts of guards",
+        "strength of treads, guards, rails, balusters and posts of guards",
         "not calculated: the limits of their sizes and spacings are checked",
     ),
     (

@@ -21,7 +21,7 @@ from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unc
 
 # members this near share load, where there are so many; joists further apart are taken alone
 HELD_SPACING = assumed("repetitive_member_spacing_max").value
-_NO_MOMENT = 1e-6  # pound inches: rounding
+NO_MOMENT = 1e-6  # pound inches: rounding
 
 
 def repetitive(m: Member) -> bool:
@@ -50,11 +50,11 @@ def _bending(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[V
     for c in those_that_count(loads):
         for plies, l in m.lengths:
             e = l.patterns.envelope(*c.psf(loads))
-            if e.sag > _NO_MOMENT:
+            if e.sag > NO_MOMENT:
                 fb = bending(wood, size, c.duration, repetitive(m))
                 at = l.start + e.sag_at
                 sag.append(_moment("bending, sagging", e.sag * plies.share, at, fb, m, plies, c, loads))
-            if e.hog > _NO_MOMENT:
+            if e.hog > NO_MOMENT:
                 fb = bending(wood, size, c.duration, repetitive(m), m.breadth, m.depth, free)
                 at = l.start + e.hog_at
                 hog.append(_moment("bending, hogging", e.hog * plies.share, at, fb, m, plies, c, loads))
@@ -64,13 +64,14 @@ def _bending(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[V
 def _pattern(m: Member, plies: Plies, c: Combination, loads: DesignLoads) -> Words:
     """What stands on the member, the psf by which its unit loads (square feet that load it) are multiplied; and on
     which of its plies, where they are not spliced alike."""
-    spread = _spread(c, loads)
+    everywhere = spread(c, loads)
     if plies.count == m.plies:
-        return spread
-    return said("{spread}, {count} of {all} plies", spread=spread, count=plies.count, all=m.plies)
+        return everywhere
+    return said("{spread}, {count} of {all} plies", spread=everywhere, count=plies.count, all=m.plies)
 
 
-def _spread(c: Combination, loads: DesignLoads) -> Said:
+def spread(c: Combination, loads: DesignLoads) -> Said:
+    """The psf that stand on a member's unit loads under a combination, in words."""
     dead, moving = c.psf(loads)
     everywhere = said("{dead} psf everywhere", dead=number(dead, figures=4))
     if not moving:

@@ -126,7 +126,7 @@ class Member(MemberSeen):
             inside = [i for i, x in enumerate(xs) if a - 1e-9 <= x <= b + 1e-9]
             order = sorted(inside, key=lambda i: xs[i])
             sets = [
-                tuple(_rounded(p) for load in loads for p in _clipped(load, a, b, ends[0], ends[-1]))
+                tuple(rounded(p) for load in loads for p in clipped(load, a, b, ends[0], ends[-1]))
                 for loads in (self.steady, self.moving, self.lifting, self.own)
             ]
             patterns = _patterns(round(b - a, 8), tuple(round(xs[i] - a, 8) for i in order), *sets)
@@ -208,7 +208,8 @@ def _patterns(
     return Patterns(Beam(length, supports), steady, moving, lifting, own)
 
 
-def _rounded(load: AnyLoad) -> AnyLoad:
+def rounded(load: AnyLoad) -> AnyLoad:
+    """A load without its last bits: what is loaded alike is one key of what is known already."""
     if isinstance(load, PointLoad):
         return PointLoad(round(load.x, 8), round(load.p, 9))
     return Load(round(load.start, 8), round(load.end, 8), round(load.w0, 12), round(load.last, 12))
@@ -222,7 +223,7 @@ def _right(load: AnyLoad) -> float:
     return load.x if isinstance(load, PointLoad) else load.end
 
 
-def _clipped(load: AnyLoad, a: float, b: float, first: float, last: float) -> list[AnyLoad]:
+def clipped(load: AnyLoad, a: float, b: float, first: float, last: float) -> list[AnyLoad]:
     """A load's parts on [a, b], measured from `a`; what lies outside [first, last] is taken at that end."""
     if isinstance(load, PointLoad):
         x = min(max(load.x, first), last)

@@ -1,11 +1,12 @@
-"""What a stair brings to the frame: half of each stringer's strip of treads, at the stringer's head."""
+"""What a stair brings to its stringers, and they to the frame: half of each one's strip of treads, at its head."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import box
+from shapely.geometry import MultiPolygon, Polygon, box
 
 from ..measuring.contacts import Contact
 from ..solid.part import Part
@@ -16,15 +17,39 @@ BESIDE = 6.0  # inches: treads reach past the outer stringers by less than this
 HEADS = named("takes stringers")
 
 
+@dataclass(frozen=True, eq=False)
+class StringerLoad:
+    """A stringer with the `share` of its flight's treads that is nearest to it, in coordinates turned so that u runs
+    down the flight along the unit vector `out` (2,); from `low` to `high`, its ends; and by their places along it what
+    holds it up: its ends, whatever they meet, and cross pieces between."""
+
+    part: Part
+    out: np.ndarray
+    share: Polygon | MultiPolygon
+    low: float
+    high: float
+    held: dict[float, list[tuple[Part, tuple[float, float]]]]
+
+    @property
+    def area(self) -> float:
+        """Square feet."""
+        return float(self.share.area) / 144
+
+
 def stair_loads(
     parts: Sequence[Part], touching: Sequence[Contact]
 ) -> Iterator[tuple[Part, tuple[float, float], float]]:
     """(piece that takes it, plan point, square feet) for every place where a stringer bears on the frame or on a cross
     piece.
 
-    The strip of treads between stringers is divided as the deck's surface is; a stringer is taken as simple spans
-    between its supports. Ends on a pad go to the ground and are left out.
+    A stringer is taken as simple spans between its supports. Ends on a pad go to the ground and are left out.
     """
+    for s in stringers_loaded(parts, touching):
+        yield from _ends(s)
+
+
+def stringers_loaded(parts: Sequence[Part], touching: Sequence[Contact]) -> Iterator[StringerLoad]:
+    """Every stringer that treads rest on: the strip of treads between stringers is divided as the deck's surface is."""
     by_id = {p.id: p for p in parts}
     stringers = [p for p in parts if p.role == "stringer"]
     met: dict[str, list[tuple[Part, Contact]]] = {s.id: [] for s in stringers}
@@ -65,14 +90,12 @@ def stair_loads(
         shares = divide(surface, lines)
         for s, share in zip(group, shares):
             heads = [(other, c) for other, c in met[s.id] if other.role in HEADS and other.id in s.carried_by]
-            yield from _ends(s, share.area / 144, heads, u)
+            along = s.vertices[:, :2] @ u
+            low, high = float(along.min()), float(along.max())
+            yield StringerLoad(s, u, share, low, high, _held(s, low, high, heads, u))
 
 
-def _ends(stringer: Part, area: float, heads, u: np.ndarray) -> Iterator[tuple[Part, tuple[float, float], float]]:
-    """Each of a stringer's supports with its part of the area: half of the stretches beside it, its own ends among the
-    supports. What bears on several pieces at one place is theirs in equal parts."""
-    along = stringer.vertices[:, :2] @ u
-    low, high = float(along.min()), float(along.max())
+def _held(stringer: Part, low: float, high: float, heads, u: np.ndarray) -> dict[float, list]:
     places: dict[float, dict[str, tuple[Part, tuple[float, float]]]] = {low: {}, high: {}}
     for other, contact in heads:
         at = float(np.dot(contact.point[:2], u))
@@ -81,10 +104,16 @@ def _ends(stringer: Part, area: float, heads, u: np.ndarray) -> Iterator[tuple[P
         else:
             end = low if other.box[1, 2] > float(np.mean(stringer.vertices[:, 2])) else high
             places[end].setdefault(other.id, (other, contact.point[:2]))
-    order = sorted(places)
+    return {at: list(places[at].values()) for at in sorted(places)}
+
+
+def _ends(s: StringerLoad) -> Iterator[tuple[Part, tuple[float, float], float]]:
+    """Each of a stringer's supports with its part of the area: half of the stretches beside it, its own ends among the
+    supports. What bears on several pieces at one place is theirs in equal parts."""
+    order = list(s.held)
     for k, at in enumerate(order):
         stretch = (order[min(k + 1, len(order) - 1)] - order[max(k - 1, 0)]) / 2
-        here = list(places[at].values())
+        here = s.held[at]
         here = [h for h in here if h[0].role != "stair header"] or here  # one is nailed to the rim it hangs under
         for other, point in here:
-            yield other, point, area * stretch / (high - low) / len(here)
+            yield other, point, s.area * stretch / (s.high - s.low) / len(here)

@@ -29,6 +29,7 @@ from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
 from .members import Member
 from .prescribed import Prescribed, beam_rows, clear_span, footing_rows, joist_rows, ledger_rows, overhang, post_rows
+from .stringer_checks import Stringer, check_stringer, facts, stringers
 from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict
 
 if TYPE_CHECKING:
@@ -47,8 +48,9 @@ ASSUMPTIONS = (
         " planters and other furniture are not included."
     ),
     (
-        "Stringers are simple spans; half of each stringer's treads rests on the frame. Stringers themselves are not"
-        " calculated."
+        "Half of each stringer's treads rests on the frame, as of simple spans. A stringer is a beam on its horizontal"
+        " length over its ends and the cross pieces under it; a cut one has its throat all along. No share of the load"
+        " is taken off it for those beside it."
     ),
     (
         "Wind, earthquake, lateral loads, guard loads and the capacity of fasteners, hangers and connectors are not"
@@ -66,8 +68,8 @@ OF_NOTCHED_POSTS = (
 class MemberResult:
     """One member: what it is, what was measured, what it carries, and both routes.
 
-    `kind` is joist, rim, beam, post, footing or ledger; `facts` are measured values in the order a page prints them.
-    `governs` names the route and check that leaves least room.
+    `kind` is joist, rim, beam, post, footing, ledger or stringer; `facts` are measured values in the order a page
+    prints them. `governs` names the route and check that leaves least room.
     """
 
     kind: str
@@ -193,6 +195,7 @@ def analyse_parts(
             results.append(_post(c, joist_ft, wood, loads, edition))
     results += [_footing(c, _joists_ft(c, path, known), loads, edition, grade) for c in path.on_footings()]
     results += [_ledger(l, loads, edition) for l in path.ledgers]
+    results += [_stringer(s, wood, loads, edition) for s in stringers(parts, touching)]
     also = (OF_NOTCHED_POSTS,) if any(c.seat for c in path.columns) else ()
     return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also)
 
@@ -398,6 +401,13 @@ def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> MemberResult:
     return MemberResult(
         "ledger", tuple(p.id for p in l.parts), part.mark, part.where, part.stock.name, tuple(facts), table, gathered
     )
+
+
+def _stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
+    """Its published span, spacing and throat are rules of the stair, told there."""
+    p = s.part
+    found = check_stringer(s, wood, loads, edition)
+    return MemberResult("stringer", (p.id,), p.mark, p.where, p.stock.name, tuple(facts(s)), [], found)
 
 
 def _gathered(

@@ -1,0 +1,248 @@
+"""The calculated route for stringers: demand against capacity of each, line by line.
+
+A stringer is a beam on its horizontal length, from end to end and over the cross pieces under it, loaded by its strip
+of treads: moments of a sloping beam under plumb loads are those of its plan. A cut one has the section of its throat
+from end to end. Inches, pounds.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from ...shared.cited import Missing
+from ...shared.said import decimal, number, said
+from ...shared.standards import assumed, clause, limit_or_missing
+from ..measuring.contacts import Contact
+from ..measuring.saw import sizes_of
+from ..measuring.throat import throat
+from ..solid.part import Part
+from ..strength.beams import AnyLoad, Beam, Load, PointLoad
+from ..strength.loads import Combination, DesignLoads, Patterns, those_that_count
+from ..strength.nds import Lumber, bending, modulus, shear
+from ..strength.spans import SPAN_RATIO
+from .member_checks import NO_MOMENT, spread
+from .members import clipped, rounded
+from .stair_loads import StringerLoad, stringers_loaded
+from .tributary import widths
+from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict, worst
+
+CHECK_POINT = "bending, load on one tread"
+STATIONS = 12  # places of the single load looked at in each span: its moment is flat where it is greatest
+
+
+@dataclass(frozen=True, eq=False)
+class Stringer:
+    """A stringer as it is calculated: `part`, its horizontal `length` with supports at `places` from its head, unit
+    `loads` (square feet an inch, or square feet at its ends), its section `breadth` by `depth` (the throat of a cut
+    one) square to its edge, and the cosine of its pitch."""
+
+    part: Part
+    length: float
+    places: tuple[float, ...]
+    loads: tuple[AnyLoad, ...]
+    breadth: float
+    depth: float
+    cut: bool
+    cosine: float
+
+    @classmethod
+    def of(cls, s: StringerLoad) -> Stringer:
+        """Read off its solid and its share of the treads."""
+        t = throat(s.part)
+        axis = np.asarray(s.part.place.x)
+        length = s.high - s.low
+        strip = [Load(w.start - s.low, w.end - s.low, w.w0 / 144, w.last / 144) for w in widths(s.share)]
+        return cls(
+            s.part,
+            length,
+            tuple(round(at - s.low, 6) for at in s.held),
+            tuple(rounded(p) for l in strip for p in clipped(l, 0.0, length, 0.0, length)),
+            s.part.stock.thickness,
+            t.width if t else sizes_of(s.part).width,
+            t is not None,
+            float(np.hypot(*axis[:2])),
+        )
+
+    @property
+    def spans(self) -> list[float]:
+        return [b - a for a, b in itertools.pairwise(self.places)]
+
+    @property
+    def modulus(self) -> float:
+        """Section modulus, cubic inches."""
+        return self.breadth * self.depth**2 / 6
+
+    @property
+    def patterns(self) -> Patterns:
+        return _patterns(self.length, self.places, self.loads)
+
+
+@lru_cache(maxsize=1024)
+def _patterns(length: float, places: tuple[float, ...], loads: tuple[AnyLoad, ...]) -> Patterns:
+    """The stringers of a flight are loaded alike: each case is solved once."""
+    return Patterns(Beam(length, places), loads)
+
+
+def stringers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[Stringer]:
+    """Every stringer that treads rest on, in the order of the parts."""
+    order = {p.id: n for n, p in enumerate(parts)}
+    return [Stringer.of(s) for s in sorted(stringers_loaded(parts, touching), key=lambda s: order[s.part.id])]
+
+
+def facts(s: Stringer) -> list[CalcLine]:
+    """What was measured of a stringer, in the order a page prints it."""
+    found = [
+        CalcLine("length", s.length, "in", "horizontal, from end to end"),
+        *(CalcLine("span", b, "in", "horizontal, between its ends and the cross pieces under it") for b in s.spans),
+        CalcLine("strip", 144 * _area(s) / s.length, "in", "of the treads it takes, mean over its length"),
+        CalcLine("tributary area", _area(s), "sq ft", "treads nearest to it"),
+        CalcLine("breadth", s.breadth, "in", "measured"),
+    ]
+    how = "throat: the least wood behind its notches, square to the lower edge" if s.cut else "square to its edge"
+    return [*found, CalcLine("depth", s.depth, "in", how)]
+
+
+def _area(s: Stringer) -> float:
+    return math.fsum(l.total for l in s.loads)
+
+
+def check_stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> list[Verdict]:
+    """Bending, shear and deflection under its treads' load, and bending under the single load of one tread, taken
+    alone by one stringer."""
+    found = tried("bending", lambda: _bending(s, wood, loads))
+    found += tried("shear", lambda: _shear(s, wood, loads))
+    found += tried("deflection", lambda: _deflection(s, wood, loads))
+    return found + tried(CHECK_POINT, lambda: _single(s, wood, loads, edition))
+
+
+def _stress(s: Stringer, check: str, moment: float, at: float, how, fb, c: Combination, source) -> Verdict:
+    """A moment in pound inches, `how` it comes about, against Fb'."""
+    by = said("b d² / 6 = {b} x {d}² / 6", b=number(s.breadth, figures=3), d=number(s.depth, figures=4))
+    stress = moment / s.modulus
+    times = said("M / S = {m} / {s}", m=number(moment, 0, grouped=True), s=number(s.modulus, 2))
+    place = said("at {at} from its head; {how}", at=decimal(at, 1), how=how)
+    lines = [
+        CalcLine("moment M", moment / 12, "ft lb", place, source),
+        CalcLine("section modulus S", s.modulus, "in3", by, "measured"),
+        CalcLine("bending stress fb", stress, "psi", times),
+        value_line("Fb'", fb),
+    ]
+    return verdict(check, stress, fb.value, "psi", c.name, lines)
+
+
+def _bending(s: Stringer, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
+    size, free = s.part.stock, 0.25 * max(s.spans, default=0.0)  # hogging: as of other members, a quarter of a span
+    sag, hog = [], []
+    for c in those_that_count(loads):
+        e = s.patterns.envelope(*c.psf(loads))
+        how = spread(c, loads)
+        if e.sag > NO_MOMENT:
+            fb = bending(wood, size, c.duration, False)
+            sag.append(_stress(s, "bending, sagging", e.sag, e.sag_at, how, fb, c, c.source))
+        if e.hog > NO_MOMENT:
+            fb = bending(wood, size, c.duration, False, s.breadth, s.depth, free)
+            hog.append(_stress(s, "bending, hogging", e.hog, e.hog_at, how, fb, c, c.source))
+    return [_mended(v, s) for v in worst(sag) + worst(hog)]
+
+
+def _mended(v: Verdict, s: Stringer) -> Verdict:
+    """With what would do, where a stringer is bent too much: its strip, and so its moment, goes with the spacing."""
+    if v.result != NOT_MET or v.ratio is None:
+        return v
+    most = decimal(math.floor(10 * 144 * _area(s) / s.length / v.ratio) / 10, 1)
+    why = said("stringers at most {most} on centre would do (stair.stringer_spacing)", most=most)
+    if len(s.spans) == 1 and v.ratio < 4:  # half the span: a quarter of the moment
+        why = said("{why}, or a cross piece under their middle (stair.carriers)", why=why)
+    return Verdict(v.check, v.demand, v.capacity, v.unit, v.combination, v.result, v.lines, why)
+
+
+def _shear(s: Stringer, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
+    found = []
+    area = s.breadth * s.depth
+    for c in those_that_count(loads):
+        e = s.patterns.envelope(*c.psf(loads))
+        fv = shear(wood, s.part.stock, c.duration)
+        v = e.shear * s.cosine
+        place = said(
+            "{plumb} lb plumb at {at}, a support's centre, x cos of the pitch {cos}; {how}",
+            plumb=number(e.shear, 0, grouped=True),
+            at=decimal(e.shear_at, 1),
+            cos=number(s.cosine, figures=3),
+            how=spread(c, loads),
+        )
+        stress = said(
+            "3 V / (2 b d) = 3 x {v} / (2 x {b} x {d})",
+            v=number(v, 0, grouped=True),
+            b=number(s.breadth, figures=3),
+            d=number(s.depth, figures=4),
+        )
+        lines = [
+            CalcLine("shear V", v, "lb", place, c.source),
+            CalcLine("shear stress fv", 1.5 * v / area, "psi", stress, clause("shear stress").source),
+            value_line("Fv'", fv),
+        ]
+        found.append(verdict("shear", 1.5 * v / area, fv.value, "psi", c.name, lines))
+    return worst(found)
+
+
+def _deflection(s: Stringer, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
+    """Square to its slope: on the sloping length L / cos, under the part of the load square to it, that is the
+    deflection of the plan's beam over the square of the cosine."""
+    e = modulus(wood, s.part.stock)
+    inertia = s.breadth * s.depth**3 / 12
+    moving, what = max((loads.live_psf, "live load"), (loads.ground_snow_psf, "snow load"))
+    found = []
+    for lo, hi, down, up in s.patterns.deflections(moving):
+        long = (hi - lo) / s.cosine
+        d = max(down, up) / (e.value * inertia) / s.cosine**2
+        by = said("b d³ / 12 = {b} x {d}³ / 12", b=number(s.breadth, figures=3), d=number(s.depth, figures=4))
+        how = said("{what} {psf} psf on the worst pattern, square to the slope", what=what, psf=number(moving))
+        ratio = said("L/{ratio}, L = {long} along the slope", ratio=number(SPAN_RATIO), long=decimal(long))
+        lines = [
+            value_line("E'", e),
+            CalcLine("moment of inertia I", inertia, "in4", by, "measured"),
+            CalcLine("deflection", d, "in", how),
+            CalcLine("allowed", long / SPAN_RATIO, "in", ratio, assumed("deflection_ratio_span").citation),
+        ]
+        found.append(verdict("deflection, span", d, long / SPAN_RATIO, "in", what, lines))
+    return worst(found)
+
+
+def _single(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> list[Verdict]:
+    """Beyond the table, which asks for that load on a tread: one stringer takes it all. Where it does not hold that
+    alone nothing is said of the stair, as treads share it with the stringers beside."""
+    row = limit_or_missing("stair_tread_concentrated_load", edition)
+    if isinstance(row, Missing):
+        return [unchecked(CHECK_POINT, row.why)]
+    c = next(c for c in those_that_count(loads) if not c.snow and (c.live or not loads.live_psf))
+    moment, at = _under_point(s.length, s.places, s.loads, c.dead * loads.dead_psf, float(row.value))
+    fb = bending(wood, s.part.stock, c.duration, False)
+    how = said("{p} lb there and {dead} psf everywhere", p=number(row.value), dead=number(loads.dead_psf, figures=4))
+    v = _stress(s, CHECK_POINT, moment, at, how, fb, c, row.citation)
+    beyond = "beyond the table, which asks for it on a tread: here one stringer takes it alone"
+    if v.result == NOT_MET:
+        beyond += ", and does not hold it; treads share it with those beside, which is not calculated"
+    result = NOT_CHECKED if v.result == NOT_MET else v.result
+    return [Verdict(v.check, v.demand, v.capacity, v.unit, "D + one load", result, v.lines, beyond)]
+
+
+@lru_cache(maxsize=1024)
+def _under_point(
+    length: float, places: tuple[float, ...], loads: tuple[AnyLoad, ...], dead: float, pounds: float
+) -> tuple[float, float]:
+    """(greatest sagging moment, where) of `dead` psf everywhere and a load in the worst place."""
+    beam = Beam(length, places)
+    steady = [l.scaled(dead) for l in loads]
+    best = (0.0, 0.0)
+    for a, b in itertools.pairwise(places):
+        for t in np.arange(1, STATIONS) / STATIONS:
+            at = a + (b - a) * float(t)
+            solved = beam.solve([*steady, PointLoad(at, pounds)])
+            best = max(best, (float(solved.at([at])[1][0]), at))
+    return best

@@ -1,0 +1,168 @@
+"""Stringers against the published spans they were recomputed from, handbook beams and a second solver (Pynite)."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+
+import numpy as np
+import Pynite
+import pytest
+from plain_frame import line_of, loads, verdict_of
+
+from plumbcut.exports.drafting.wording import worded
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.strength.beams import Load
+from plumbcut.model.strength.nds import Lumber
+from plumbcut.model.structure import stringer_checks
+from plumbcut.model.structure.structure import analyse
+
+SP = Lumber()  # southern pine No.2, wet
+E_WET = 1.4e6 * 0.9  # psi: NDS Supplement Table 4B, CM 0.9 (from memory)
+
+
+def deck_with(surface, loads=None, **stair):
+    given = {"outline": {"width": 260, "depth": 130}, "levels": {"surface": surface}, "loads": loads or {}}
+    return build(Parameters.model_validate({**given, "stair": [{"edge": "front", "at": 60, "width": 36, **stair}]}))
+
+
+def read(deck):
+    return stringer_checks.stringers(deck.parts, deck.contacts)
+
+
+def strips(s):
+    return [l for l in s.loads if isinstance(l, Load)]
+
+
+def like(s, length, strip, **sizes):
+    """A stringer of another length under a strip of treads, both in inches, simply supported at its ends."""
+    return replace(s, length=length, places=(0.0, length), loads=(Load(0.0, length, strip / 144),), **sizes)
+
+
+@pytest.fixture(scope="module")
+def stair():
+    """Rises of 7-3/4 in, goings of 10 in, four stringers 11-1/2 in apart."""
+    return deck_with(54.25, rise=7.75, going=10)
+
+
+@pytest.fixture(scope="module")
+def cut(stair):
+    return read(stair)
+
+
+@pytest.mark.parametrize(
+    "feet, depth, strip",
+    [(6.04, 5.124, 18.0), (13.26, 11.25, 18.0)],
+    ids=["cut, throat of 7-3/4 over 10", "solid 2x12, two at 36 in"],
+)
+def test_the_published_spans_come_out_at_the_stress_they_were_recomputed_with(cut, feet, depth, strip):
+    """DCA 6 figure: 6 ft 0 in and 13 ft 3 in; recomputed from 50 psf on 18 in and 625 psi, the weakest 2x12 (derived,
+    from memory)."""
+    s = like(cut[0], 12 * feet, strip, breadth=1.5, depth=depth)
+    v = verdict_of_stringer(s, "bending, sagging")
+    assert v.demand == pytest.approx(625, rel=0.003)
+    assert line_of(v, "moment M").value == pytest.approx(75 * feet**2 / 8, rel=1e-6)  # w L2 / 8
+
+
+def verdict_of_stringer(s, check, design=None):
+    found = stringer_checks.check_stringer(s, SP, design or loads(), "DCA 6-2012")
+    return next(v for v in found if v.check == check)
+
+
+def test_a_stringer_has_the_section_of_its_throat_and_its_share_of_the_treads(stair, cut):
+    """Notch of R T / sqrt(R2 + T2) square to the edge: 5.124 in of a 2x12 stay (derived). The strips add up to what the
+    treads cover: 36 in, and 1-1/4 in beside on each side (skirts and overhang)."""
+    assert len(cut) == 4 and all(s.cut for s in cut)
+    for s in cut:
+        assert (s.breadth, s.depth) == (1.5, pytest.approx(5.124, abs=0.002))
+        assert s.cosine == pytest.approx(10 / np.hypot(10, 7.75), abs=1e-6)
+    boxes = np.array([p.box for p in stair.parts if p.role == "tread"])
+    deep = boxes[:, 1, 1].max() - boxes[:, 0, 1].min()
+    assert 144 * sum(l.total for s in cut for l in s.loads) == pytest.approx(
+        38.5 * deep, rel=0.02
+    )  # less notches at posts
+    assert {round(144 * l.w0, 2) for s in cut[1:-1] for l in strips(s)} == {11.5}  # four between 0.75 and 35.25 in
+
+
+def sloping(s, psf, spans=()):
+    """Greatest sagging and hogging moment, shear and deflection square to the slope of a sloping beam of `psf` on the
+    stringer's unit loads on `spans` (all of them where none is named), by Pynite: held at the head, on rollers below.
+    Point loads an inch apart stand for the treads."""
+    model = Pynite.FEModel3D()
+    model.add_material("wood", E_WET, E_WET, 0.3, 0.0)
+    model.add_section("throat", s.breadth * s.depth, s.breadth * s.depth**3 / 12, s.breadth * s.depth**3 / 12, 1.0)
+    tangent = np.tan(np.arccos(s.cosine))
+    steps = np.unique(np.round([*np.arange(0, s.length, 1.0), s.length, *s.places], 6))
+    for k, x in enumerate(steps):
+        model.add_node(f"n{k}", x, -x * tangent, 0)
+        if np.abs(np.array(s.places) - x).min() < 1e-6:
+            model.def_support(f"n{k}", k == 0, True, True, True, False, False)
+    loaded = [s.places[k : k + 2] for k in spans] or [(0.0, s.length)]
+    for k, (a, b) in enumerate(itertools.pairwise(steps)):
+        model.add_member(f"m{k}", f"n{k}", f"n{k + 1}", "wood", "throat")
+        for l in strips(s):  # what stands over a support bends nothing
+            low, high = max(a, l.start), min(b, l.end)
+            if high > low and any(p - 1e-9 <= (a + b) / 2 <= q for p, q in loaded):
+                model.add_member_pt_load(f"m{k}", "FY", -psf * l.w0 * (high - low), (b - a) / s.cosine / 2)
+    model.analyze_linear()
+    ends = [m for n in range(len(steps) - 1) for m in [model.members[f"m{n}"]]]
+    moment = np.array([-m.moment("Mz", x) for m in ends for x in (1e-6, m.L() / 2, m.L() - 1e-6)])
+    shear = np.array([m.shear("Fy", x) for m in ends for x in (1e-6, m.L() - 1e-6)])
+    off = [n.DX["Combo 1"] * np.sin(np.arctan(tangent)) + n.DY["Combo 1"] * s.cosine for n in model.nodes.values()]
+    return moment.max(), -moment.min(), np.abs(shear).max(), -min(off)
+
+
+def test_a_sloping_beam_by_a_second_solver_agrees(cut):
+    """One span: moment, shear at the support square to the slope, deflection square to it."""
+    s = cut[1]
+    sag, _, shear, _ = sloping(s, 50)
+    assert line_of(verdict_of_stringer(s, "bending, sagging"), "moment M").value == pytest.approx(sag / 12, rel=0.01)
+    assert line_of(verdict_of_stringer(s, "shear"), "shear V").value == pytest.approx(shear, rel=0.02)
+    v = verdict_of_stringer(s, "deflection, span")
+    assert v.demand == pytest.approx(sloping(s, 40)[3], rel=0.02)
+    assert v.capacity == pytest.approx(s.length / s.cosine / 360)  # L/360 along the slope
+
+
+def test_over_cross_pieces_a_stringer_hogs_by_the_second_solver():
+    """Three spans alike; live load on the two beside one cross piece is the worst there (handbook: 0.117 w L2, and 0.1
+    of the dead load)."""
+    s = read(deck_with(120))[1]
+    assert len(s.spans) == 3
+    hog = sloping(s, 10)[1] + sloping(s, 40, (0, 1))[1]
+    v = verdict_of_stringer(s, "bending, hogging")
+    assert line_of(v, "moment M").value == pytest.approx(hog / 12, rel=0.02)
+    w, l = strips(s)[0].w0, s.spans[0]
+    assert line_of(v, "moment M").value * 12 == pytest.approx((0.117 * 40 + 0.1 * 10) * w * l**2, rel=0.04)
+    assert verdict_of_stringer(s, "deflection, span").ratio < 0.2
+
+
+def test_the_load_of_one_tread_is_more_than_any_table_asks_of_a_stringer(cut):
+    """P L / 4 + w L2 / 8 (handbook) with 300 lb of Table R301.5 footnote c: met where one stringer holds it alone, left
+    open where it does not, never "not met"."""
+    s = like(cut[0], 60.0, 12.0)
+    v = verdict_of_stringer(s, stringer_checks.CHECK_POINT)
+    assert line_of(v, "moment M").value == pytest.approx(300 * 5 / 4 + 10 * 5**2 / 8, rel=1e-6)
+    assert v.result == "met" and "beyond the table" in worded(v.why)
+    v = verdict_of_stringer(like(cut[0], 72.0, 12.0), stringer_checks.CHECK_POINT)
+    assert v.ratio > 1 and v.result == "not checked" and "does not hold it" in worded(v.why)
+
+
+def test_a_stringer_bent_too_much_names_the_spacing_that_does():
+    """Snow of 90 psf on cut stringers 24 in apart; as far apart as it says they are met, and on a cross piece too."""
+    snow, wide = {"live_psf": 40, "ground_snow_psf": 90}, {"width": 48, "stringer_spacing": 24, "carriers": "none"}
+    bent = [r for r in analyse(deck_with(60, snow, **wide)).of("stringer") if r.result == "not met"]
+    assert bent
+    v = max((verdict_of(r, "bending, sagging") for r in bent), key=lambda v: v.ratio)
+    assert "(stair.stringer_spacing), or a cross piece" in worded(v.why)
+    most = float(worded(v.why).split("at most ")[1].split(" in")[0])
+    assert 4 < most < 23.25
+    for change in ({"stringer_spacing": most}, {"carriers": "auto"}):
+        made = analyse(deck_with(60, snow, **{**wide, **change})).of("stringer")
+        assert {verdict_of(r, "bending, sagging").result for r in made} == {"met"}
+
+
+def test_a_solid_stringer_has_its_whole_width():
+    """A 2x12 between treads on cleats; its published span is measured with the stair's rules."""
+    made = read(deck_with(104, stringer_kind="solid", stringer_spacing=36))
+    assert [(s.cut, s.depth) for s in made] == [(False, pytest.approx(11.25))] * 2
