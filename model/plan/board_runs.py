@@ -21,8 +21,8 @@ from .joint_seats import NEARLY_SQUARE, JointSeats
 from .row_places import LEAST_RIP, borne_rows
 from .splits import ALIGNED, CLOSE, SECOND_JOIST, split
 from .spots import FieldBoard, FieldLaid, JointSupport
-from .stages import Bordered, Joisted, Laid, Posted, grown, still
-from .stair_spots import own_posts
+from .stages import Bordered, Joisted, Laid, Posted, Stepped, grown, still
+from .stair_posts import through_surface
 
 CRUMB = 1.0  # inches: a shorter piece is left out and reported
 SHORTEST_BOARD = (
@@ -146,7 +146,7 @@ def board_rows(layout: Bordered) -> BoardRows:
     return BoardRows(x, y, ground, moved, plain, keep if moved is limits else None, moved is not limits)
 
 
-def lay_field(layout: Posted) -> Laid:
+def lay_field(layout: Stepped) -> Laid:
     """The plan with every field board of the deck, and what its butt joints ask for beside the joists."""
     runs = _runs(layout)
     laid = FieldLaid(
@@ -160,7 +160,7 @@ def lay_field(layout: Posted) -> Laid:
     return grown(layout, Laid, field=laid)
 
 
-def _runs(layout: Posted) -> _Laying:
+def _runs(layout: Stepped) -> _Laying:
     rows = board_rows(layout)
     x, y, ground, limits, plain, keep = rows.x, rows.y, rows.ground, rows.limits, rows.plain, rows.keep
     u0, _, u1, v1 = ground.bounds
@@ -238,10 +238,10 @@ def _moved(layout: Bordered, plain: np.ndarray, keep: float) -> Words:
     return f"the {edge.name} edge is kept whole: full runs are laid from there (order.whole_edge)"
 
 
-def notches(layout: Posted) -> list[Polygon]:
+def notches(layout: Stepped) -> list[Polygon]:
     """What the surface leaves free round each guard post: its plan and the clearance on every side."""
     clear = layout.parameters.surface.notch_clearance
-    stands = [p.polygon for p in layout.posts] + own_posts(layout, layout.stairs)
+    stands = [p.polygon for p in layout.posts] + through_surface(layout)
     return [notch_round(q, clear) for q in stands]
 
 
@@ -280,7 +280,7 @@ def _edge_at(ground: Polygon, v: float) -> bool:
     return bool(((du > 12.0) & (dv < du * NEARLY_SQUARE) & (at[1:] | at[:-1])).any())
 
 
-def _obstacles(layout: Posted, x, y) -> list[tuple[Polygon, bool]]:
+def _obstacles(layout: Stepped, x, y) -> list[tuple[Polygon, bool]]:
     """(outline, is a notch): posts with their clearance, breakers with their end gaps."""
     gap = layout.parameters.surface.end_gap
     taken = [(local(n, x, y), True) for n in notches(layout)]

@@ -65,7 +65,7 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                 first = -1
                 top_post[side] = deck_post(layout, plan.spot, flight, side, size)
                 if top_post[side] < 0:  # no room for one beside the stair, at a corner
-                    x = past_the_edge(layout, plan.spot, side)
+                    x = past_the_edge(layout, plan.spot)
                     first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             else:
                 x = -size  # beside the landing's rim; at an inner corner before it, beside another flight inside it

@@ -228,6 +228,5 @@ def _laid_out(p: Parameters, flush: bool, dug: bool = True) -> LevelPlan:
         if more.keys() <= free.keys():  # no joist that gives way takes another header's room
             break
         free |= more
-    laid = lay_field(posted)
-    stepped = grown(laid, Stepped, stair_plans=tuple(plan_stair(laid, s) for s in laid.stairs))
-    return supported(stepped, dug)
+    stepped = grown(posted, Stepped, stair_plans=tuple(plan_stair(posted, s) for s in posted.stairs))
+    return supported(lay_field(stepped), dug)

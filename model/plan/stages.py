@@ -1,6 +1,6 @@
 """The plan of one level as a chain of frozen stages, each made from the one before and holding all that it holds.
 
-    Setting -> Bordered -> Surfaced -> Entered -> Joisted -> Posted -> Laid -> Stepped -> Beamed -> LevelPlan
+    Setting -> Bordered -> Surfaced -> Entered -> Joisted -> Posted -> Stepped -> Laid -> Beamed -> LevelPlan
 
 `layout.lay_out` makes the chain; a function asks for the earliest stage that has what it uses. A second level is
 another chain. Plan coordinates in inches; "inside" is measured inwards from the frame's outer face, negative outside.
@@ -140,14 +140,7 @@ class Posted(Joisted):
 
 
 @dataclass(frozen=True)
-class Laid(Posted):
-    """With the field boards, and the second joists or cleats under their butt joints."""
-
-    field: FieldLaid
-
-
-@dataclass(frozen=True)
-class Stepped(Laid):
+class Stepped(Posted):
     """With the plan of every stair."""
 
     stair_plans: tuple[StairPlan, ...]  # in the order of `stairs`
@@ -160,7 +153,14 @@ class Stepped(Laid):
 
 
 @dataclass(frozen=True)
-class Beamed(Stepped):
+class Laid(Stepped):
+    """With the field boards, and the second joists or cleats under their butt joints."""
+
+    field: FieldLaid
+
+
+@dataclass(frozen=True)
+class Beamed(Laid):
     """With the stock of the beams under the joists: the file's, or a shallower one on a deck too low for the default;
     flush beams are of the joists'."""
 

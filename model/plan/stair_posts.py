@@ -11,16 +11,19 @@ import math
 from dataclasses import replace
 from types import MappingProxyType
 
+from shapely.geometry import Polygon
+
 from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
 from ..input.parameters import Guard
 from .flight import Flight
 from .spots import Landing, StairPlan, StairPost, StairSpot
-from .stages import Posted, Setting
+from .stages import Posted, Setting, Stepped
 from .stair_flights import fallen_apart
 from .stair_spots import EDGE_TO_POST, past_the_edge, sleeve_wall
 
 SIDES = ("start", "end")
+CORNER_EAR = 4.0  # inches along the surface's edge beside a post at its corner: what is left there is cut away; our own
 LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
@@ -61,7 +64,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                     feet[side] = tops[side] if tops[side] >= 0 else add(flight, x, s, side, "foot", landing.post_bottom)
                 continue
             if flight.index == 0 and side in plan.spot.own_posts:
-                x = past_the_edge(layout, plan.spot, side)
+                x = past_the_edge(layout, plan.spot)
                 tops[side] = add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             if tops[side] >= 0:
                 first = flight.position(posts[tops[side]].centre)[0]
@@ -232,3 +235,35 @@ def deck_post(layout: Posted, spot: StairSpot, flight: Flight, side: str, size: 
     want = flight.point(-(layout.rim_of(spot.edge) + size / 2), s)
     near = sorted((math.dist(p.centre, want), n) for n, p in enumerate(layout.posts))
     return near[0][1] if near and near[0][0] < size else -1
+
+
+def through_surface(layout: Stepped) -> list[Polygon]:
+    """The plans of the stairs' posts, with their sleeves, that the surface is notched for: those at the top of a stair
+    that stand on its stringers, on past a convex corner, where a thin ear of the surface would be left; and those
+    beside the frame that rise past what overhangs it."""
+    size, wall = layout.parameters.stock(layout.parameters.guard.post).width, sleeve_wall(layout)
+    half, found = size / 2 + wall, []
+    for plan in layout.stair_plans:
+        heads = {chain[0] for index, side, chain in plan.rails if index == 0 and side in plan.spot.own_posts}
+        for n, post in enumerate(plan.posts):
+            if n in heads:
+                f, past = plan.flights[0], wall + size + (CORNER_EAR if _convex(layout, plan.spot, post.side) else 0.0)
+                low, high = (-past, wall) if post.side == "start" else (f.width - wall, f.width + past)
+                found.append(f.rectangle(post.x - half, post.x + half, low, high))
+                continue
+            square = post.polygon.buffer(wall, join_style="mitre") if wall else post.polygon
+            beside = square.intersects(layout.surface_outer) and not square.intersection(layout.outline.polygon).area
+            if beside and _top_of(layout, plan, post) > layout.planes.frame_top:
+                found.append(square)
+    return found
+
+
+def _convex(layout: Setting, spot: StairSpot, side: str) -> bool:
+    """Whether the corner on that side of a stair is convex."""
+    return layout.outline.turn(spot.edge if side == "start" else layout.outline.after(spot.edge)) > 0
+
+
+def _top_of(layout: Setting, plan: StairPlan, post: StairPost) -> float:
+    """Level that a post reaches at least: guard or handrail above the nosings beside it, or above its landing."""
+    g, f = layout.parameters.guard, plan.flights[post.flight]
+    return min(max(f.pitch_level(post.x), f.foot), f.top) + (g.height if plan.guarded else g.handrail_height)

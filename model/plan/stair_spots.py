@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from shapely.geometry import Polygon
-
 from ...shared.errors import DesignError
 from ...shared.practice import practice
 from .spots import StairSpot
 from .stages import Setting
 
 EDGE_TO_POST = practice("surface edge to a handrail post")
-CORNER_EAR = 4.0  # inches along the surface's edge beside a post at its corner: what is left there is cut away; our own
 
 
 def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
@@ -40,34 +35,10 @@ def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
     return tuple(spots)
 
 
-def past_the_edge(layout: Setting, spot: StairSpot, side: str) -> float:
+def past_the_edge(layout: Setting, spot: StairSpot) -> float:
     """How far past the face of the deck's edge a post on the stringer at the top of a stair begins, with its sleeve: at
-    the top riser, where guard and handrail begin, the surface notched for it; at a corner out of square, where that
-    would leave the border a loose tip, before the surface's edge."""
-    lead = layout.overhang(spot.edge)
-    clear = max(lead - spot.parameters.nosing, 0.0) if _square(layout, spot, side) else lead + EDGE_TO_POST
-    return clear + sleeve_wall(layout)
-
-
-def own_posts(layout: Setting, spots: Iterable[StairSpot]) -> list[Polygon]:
-    """The plans of those posts, with their sleeves, of all stairs that have one; on past the corner, where a thin ear
-    of the surface would be left."""
-    size, wall = layout.parameters.stock(layout.parameters.guard.post).width, sleeve_wall(layout)
-    found = []
-    for spot in spots:
-        for side in spot.own_posts:
-            near, past = past_the_edge(layout, spot, side) - wall, CORNER_EAR if _square(layout, spot, side) else 0.0
-            low, high = size + wall + past, wall
-            a, b = (spot.start - low, spot.start + high) if side == "start" else (spot.end - high, spot.end + low)
-            found.append(spot.edge.rectangle(a, b, -(near + size + 2 * wall), -near))
-    return found
-
-
-def _square(layout: Setting, spot: StairSpot, side: str) -> bool:
-    """Whether the corner on that side of a stair is square and convex."""
-    edge = spot.edge
-    beside, corner = (layout.outline.before(edge), edge) if side == "start" else (layout.outline.after(edge),) * 2
-    return layout.outline.turn(corner) > 0 and abs(float(beside.direction @ edge.direction)) < 1e-6
+    the top riser, where guard and handrail begin; the surface is notched for it (`stair_posts.through_surface`)."""
+    return max(layout.overhang(spot.edge) - spot.parameters.nosing, 0.0) + sleeve_wall(layout)
 
 
 def sleeve_wall(layout: Setting) -> float:

@@ -30,7 +30,7 @@ from .footings import POST_GAP, SHORTEST_POST, TooLow, apart, even, footings, pl
 from .joist_spans import longest_span
 from .seats import beside_notch, is_notched, post_centre, post_square, width
 from .spots import FootingSpot, StairPlan
-from .stages import Beamed, LevelPlan, Setting, Stepped, grown
+from .stages import Beamed, Laid, LevelPlan, Setting, grown
 from .stairs_below import stairs_below
 
 OVERHANG = estimate("beam overhang past its end post")
@@ -42,7 +42,7 @@ SAME_POST = 1.0  # inches: mitred beams whose ends are nearer share a post; our 
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
 
-def supported(plain: Stepped, dug: bool = True) -> LevelPlan:
+def supported(plain: Laid, dug: bool = True) -> LevelPlan:
     """The plan with beams on their posts, and footings under them.
 
     Raises DesignError where an explicit beam line misses the deck, or two posts cannot stand side by side, and TooLow

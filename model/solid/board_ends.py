@@ -45,19 +45,27 @@ def end_faces(outline: Polygon) -> dict[str, list[EndFace]]:
     found: dict[str, list[EndFace]] = {}
     for name, sense in (("A", -1.0), ("B", 1.0)):
         tip = float((sense * ring[:, 0]).max()) * sense
-        faces: list[EndFace] = []
-        behind: list[EndFace] = []
-        for a, b, step, length in zip(ring, ring[1:], steps, lengths):
+        faces: dict[int, EndFace] = {}
+        behind: dict[int, EndFace] = {}
+        for k, (a, b, step, length) in enumerate(zip(ring, ring[1:], steps, lengths)):
             n = np.array([step[1], -step[0]]) / max(length, POINT)
             if length < POINT + 1e-6 or sense * n[0] < _END:  # planed to a point it is as wide as that
                 continue
             far = sense * max(sense * a[0], sense * b[0])
             if abs(far - tip) < 1e-6:
-                faces.append((a, b, n))
+                faces[k] = a, b, n
             elif not _goes_on(outline, (a + b) / 2, sense, tip):
-                (faces if abs(far - tip) > NOTCH else behind).append((a, b, n))
-        found[name] = faces or behind
+                (faces if abs(far - tip) > NOTCH else behind)[k] = a, b, n
+        goes_on_from = {(k + d) % len(steps) for k in faces for d in (-1, 1)}
+        faces |= {k: f for k, f in behind.items() if k in goes_on_from and _juts_out(steps, k)}
+        found[name] = list((faces or behind).values())
     return found
+
+
+def _juts_out(steps: np.ndarray, k: int) -> bool:
+    """Whether a counter-clockwise outline turns out at both ends of its side `k`."""
+    before, at, after = (steps[n % len(steps)] for n in (k - 1, k, k + 1))
+    return all(a[0] * b[1] - a[1] * b[0] > 0 for a, b in ((before, at), (at, after)))
 
 
 def _goes_on(outline: Polygon, point: np.ndarray, sense: float, tip: float) -> bool:

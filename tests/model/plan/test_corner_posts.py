@@ -36,10 +36,48 @@ def test_a_stair_between_the_corners_of_a_bay_ends_its_guards_on_their_posts():
 
 
 def test_beside_corner_posts_a_stair_has_posts_of_its_own_on_its_stringers():
-    """Wider than between those posts: its guards begin on its stringers, before the surface's edge, as the corner is
-    out of square, and so does the handrail, after the top riser (IRC R311.7.8.4, from memory)."""
+    """Wider than between those posts: its guards begin on its stringers, and with them the handrail, over the top
+    riser, out of square as at a square corner (IRC R311.7.8.4, from memory): the surface is notched for them."""
     deck = build(file(edge="bay", width=53))
     (plan,) = deck.layout.stair_plans
     assert plan.spot.own_posts == ("start", "end") and set(plan.top_post.values()) == {-1}
     assert {p.kind for p in plan.posts} == {"mid", "foot"}
-    assert {r.rule for r in check_deck(deck) if r.result == "not met"} == {"handrail runs the whole flight"}
+    assert not {r.rule for r in check_deck(deck) if r.result == "not met"}
+
+
+def test_at_a_sharp_corner_a_border_cut_for_the_post_of_a_stair_still_counts_as_borne():
+    """The left edge's border lies on its rim to its mitre: that its point was cut away takes it off nothing (common
+    practice, no source)."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {
+                    "points": [[0, 0], [140, 33], [140, 141], [0, 141]],
+                    "edges": ["front", "right", "back", "left"],
+                },
+                "levels": {"surface": 49},
+                "stair": [{"edge": "front", "width": 143}],
+            }
+        )
+    )
+    found = [r for r in check_deck(deck) if r.result == "not met" and r.rule.startswith(("handrail", "bearing"))]
+    assert deck.layout.stair_plans[0].spot.own_posts and not found
+
+
+def test_between_two_wings_the_border_is_notched_for_posts_halfway_down_a_stair():
+    """A stair down a bay 60 in wide: posts beside its stringers stand under the borders that overhang the bay (common
+    practice, no source: a border is cut out round a post)."""
+    points = [[0, 0], [58, 0], [58, 44], [118, 44], [118, 0], [176, 0], [176, 128], [0, 128]]
+    edges = ["f1", "i1", "bay", "i2", "f2", "right", "back", "left"]
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"points": points, "edges": edges, "house": ["back"]},
+                "levels": {"surface": 53},
+                "stair": [{"edge": "bay", "width": 50}],
+            }
+        )
+    )
+    over = [p for p in deck.roles("border") if p.edge in ("i1", "i2")]
+    beside = [p for p in deck.layout.stair_plans[0].posts if any(p.polygon.distance(b.footprint) < 0.26 for b in over)]
+    assert beside and not deck.clashes

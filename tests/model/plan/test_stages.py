@@ -27,7 +27,7 @@ def plan(request):
 
 def test_each_stage_is_made_from_the_one_before():
     assert [s.__name__ for s in reversed(CHAIN)] == [
-        "Setting", "Bordered", "Surfaced", "Entered", "Joisted", "Posted", "Laid", "Stepped", "Beamed", "LevelPlan",
+        "Setting", "Bordered", "Surfaced", "Entered", "Joisted", "Posted", "Stepped", "Laid", "Beamed", "LevelPlan",
     ]  # fmt: skip
     for later, earlier in itertools.pairwise(CHAIN):
         assert {f.name for f in dataclasses.fields(earlier)} < {f.name for f in dataclasses.fields(later)}

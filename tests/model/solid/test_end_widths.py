@@ -37,3 +37,13 @@ def test_a_taper_planed_to_a_quarter_inch_is_a_point_and_no_end():
         ring = [(0, 0), (60, 0), (60, 2.0), (63, 5.25 - hair), (63, 5.5), (0, 5.5)]
         ((a, b, _),) = end_faces(Polygon(ring))["B"]
         assert {tuple(a), tuple(b)} == {(60.0, 2.0), (63.0, 5.25 - hair)}
+
+
+def test_a_mitre_whose_point_was_cut_off_is_an_end_with_that_cut():
+    """The skew wall of a notch beside a tongue is none: it meets the notch's bottom in an inner corner."""
+    mitre = Polygon([(0, 0), (60, 0), (54.5, 5.5), (0, 5.5)])
+    cut = mitre.difference(box(58.5, -1, 61, 6))
+    assert sum(float(np.hypot(*(b - a))) for a, b, _ in end_faces(cut)["B"]) > 6.0
+    tongue = Polygon([(0, 0), (60, 0), (59.8, 1.5), (58, 2.5), (59, 4.5), (57, 5.5), (0, 5.5)])
+    ((a, b, _),) = end_faces(tongue)["B"]
+    assert {tuple(a), tuple(b)} == {(60.0, 0.0), (59.8, 1.5)}
