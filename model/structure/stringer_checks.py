@@ -61,7 +61,7 @@ class Stringer:
         return cls(
             s.part,
             length,
-            tuple(round(at - s.low, 6) for at in s.held),
+            tuple(min(round(at - s.low, 6), length) for at in s.held),  # none off its end by what was rounded
             tuple(rounded(p) for l in strip for p in clipped(l, 0.0, length, 0.0, length)),
             s.part.stock.thickness,
             t.width if t else sizes_of(s.part).width,
