@@ -166,3 +166,11 @@ def test_a_solid_stringer_has_its_whole_width():
     """A 2x12 between treads on cleats; its published span is measured with the stair's rules."""
     made = read(deck_with(104, stringer_kind="solid", stringer_spacing=36))
     assert [(s.cut, s.depth) for s in made] == [(False, pytest.approx(11.25))] * 2
+
+
+def test_a_stringer_of_any_length_ends_on_its_supports():
+    """An end a ten-millionth of an inch past the last bits that are kept is no support off the beam."""
+    deck = deck_with(60, going=10.1234567)
+    assert [r.result for r in analyse(deck).of("stringer")]
+    for s in read(deck):
+        assert s.places[0] == 0.0 and s.places[-1] == s.length
