@@ -56,7 +56,7 @@ class Stringer:
         """Read off its solid and its share of the treads."""
         t = throat(s.part)
         axis = np.asarray(s.part.place.x)
-        length = s.high - s.low
+        length = round(s.high - s.low, 6)
         strip = [Load(w.start - s.low, w.end - s.low, w.w0 / 144, w.last / 144) for w in widths(s.share)]
         return cls(
             s.part,
