@@ -152,14 +152,14 @@ def _set_back(layout: Beamed, edge: Edge) -> float:
 
 def _least_back(layout: Beamed, edge: Edge) -> float:
     """What the header of a stair on an edge asks for; where that hangs lower than the beam, its posts, which are
-    wider, stand clear of it too."""
-    headers = [p.flights[0] for p in layout.stair_plans if p.spot.edge is edge and p.spot in layout.hung]
-    if not headers:
-        return 0.0
-    f, proud = layout.parameters.frame, 0.0
-    if f.beam_seat != "notched post" and min(h.plumb_bottom for h in headers) < layout.beam_bottom(False):
+    wider, stand clear of it too. Of the frames of box steps, that come up to the edge, the posts alone stand clear."""
+    f, first = layout.parameters.frame, [p.flights[0] for p in layout.stair_plans if p.spot.edge is edge]
+    headers, boxes = [h for h in first if h.hangs], [h for h in first if h.box and not h.one_step]
+    lower = any(h.plumb_bottom < layout.beam_bottom(False) for h in headers)
+    proud = 0.0
+    if (lower or boxes) and f.beam_seat != "notched post":
         proud = max(0.0, (layout.parameters.stock(f.post).width - width(layout, False)) / 2)
-    return behind_cleats(layout, edge) + proud
+    return (behind_cleats(layout, edge) if headers else 0.0) + proud
 
 
 def _along_edges(layout: Beamed) -> list[BeamRun]:
@@ -203,7 +203,7 @@ def _set_backs(layout: Beamed) -> dict[str, float]:
 
 def off_the_cantilever(layout: Beamed, runs: Sequence[BeamRun], way: int) -> dict[str, float]:
     """Inside each edge whose beam's outer face stands off the file's cantilever, that face: nearer (`way` -1) where it
-    has no room, or further in (1) for the header of a stair."""
+    has no room, or further in (1) for a stair."""
     found, given = {}, layout.parameters.frame.cantilever
     for run in runs:
         if run.edge is not None and not run.flush:

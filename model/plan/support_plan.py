@@ -105,8 +105,8 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
     further = off_the_cantilever(layout, runs, 1)
     if further:
         yield said(
-            "Beams stand further in than the cantilever of {given}, so that the header of a stair beside them can be"
-            " hung: {places}.",
+            "Beams stand further in than the cantilever of {given}, clear of the header or the frames of a stair:"
+            " {places}.",
             given=length(f.cantilever),
             places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in further.items()]),
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import itertools
 
+import numpy as np
 import pytest
 from stair_deck import layout_with, stair_parts
 
@@ -69,3 +70,24 @@ def test_what_nobody_builds_as_boxes_is_refused_with_what_would_do(level, stair,
     with pytest.raises(DesignError) as refused:
         layout_with(level, {"kind": "box", **stair})
     assert refused.value.key == key and (key, would_do) in refused.value.values
+
+
+def test_posts_of_a_beam_under_the_edge_stand_clear_of_the_frames():
+    """A beam right under the edge that the steps leave: its posts are wider than it and would stand out past the edge,
+    where the frames come up to it. On a deck turned against its joists each edge has a beam."""
+    angle = np.radians(35)
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    points = np.array([[0, 0], [128, 0], [128, 101], [0, 101]]) @ turn.T
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"points": points.tolist(), "edges": ["front", "right", "back", "left"], "house": []},
+                "levels": {"surface": 22},
+                "frame": {"support": "free-standing", "cantilever": 0},
+                "stair": [{"edge": "left", "kind": "box", "width": 96}],
+            }
+        )
+    )
+    (left,) = [r for r in deck.layout.runs if r.edge == "left"]
+    assert not left.flush and any("Beams stand further in" in str(n) for n in deck.notes)
+    assert not deck.clashes
