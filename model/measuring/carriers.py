@@ -20,6 +20,7 @@ from .measure import Measured
 
 UNDER_BEAMS = tuple(r for r in ROLES["beam"].carriers if r != "beam")  # a flush beam may lie on one under the joists
 _UNDER_JOISTS = ("beam", "ledger", "post")
+LEAST_BEVEL = 0.02  # sine of the angle at which a side of a piece is a cut across it; our own
 BUTTS = 0.9  # cosine between an end's face and its piece within which it butts and is not mitred; our own
 
 
@@ -65,6 +66,7 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
             found[joist][rim] = None
         else:
             found[rim][joist] = None
+    _hang_bevels(parts, touching, found)
     _bolt_posts(parts, touching, found)
     _pass_on(parts, touching, found, "rim", ("end", "side"))  # on the rims its ends meet, or on the ply beside it
     _pass_on(parts, touching, found, "stair header", ("side",))
@@ -80,6 +82,17 @@ def _hang_rims(
         butts = c.kind == "end" and parts[c.i].role == parts[c.j].role == "rim" and c.j in standing - {c.i}
         if butts and c.i not in standing and abs(float(np.dot(c.normal, parts[c.i].place.x))) > BUTTS:
             found[c.i][c.j] = None
+
+
+def _hang_bevels(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:
+    """A joist that nothing else carries is nailed to the rim along which its end is cut, at however small an angle."""
+    loose = {k for k, p in enumerate(parts) if p.role == "joist" and not found[k]}
+    for c in touching:
+        for a, b in ((c.i, c.j), (c.j, c.i)):
+            bevel = abs(float(np.dot(c.normal, parts[a].place.x))) > LEAST_BEVEL
+            if a in loose and c.kind == "side" and parts[b].role == "rim" and bevel:
+                found[a][b] = None
+                found[b].pop(a, None)
 
 
 def _bolt_posts(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:

@@ -11,9 +11,12 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.points import pair
-from ..plan.stages import Setting
+from ..plan.joist_plan import CROSSES
+from ..plan.stages import LevelPlan, Setting
+from ..solid.roles import ROLES
 from .claims import LEAST_FACE_MET, TOUCHING, Claim, Claims, is_block, length_along
 
+CARRY_JOISTS = (*ROLES["joist"].carriers, "rim")
 AT_POSTS = "beside a guard post"
 LONGEST_BLOCK = 24.0  # inches: a piece of a joist beside a guard post no longer than this is a block (our own)
 PLACES = 4  # tried for the block, from the end inwards by its own thickness (our own)
@@ -36,6 +39,20 @@ def blocks_at_posts(layout: Setting, claims: Claims) -> None:
             posts = [q for q in claims.posts if q.distance(m.polygon) < TOUCHING]
             if max(claims.end_meets(m.polygon, m.direction, s, posts) for s in (1, -1)) >= LEAST_FACE_MET:
                 m.role, m.where = "border blocking", AT_POSTS
+
+
+def blocks_between(layout: LevelPlan, claims: Claims) -> None:
+    """Makes blocking of each piece of a joist, of whatever length, that ends on guard posts or blocks at both ends and
+    lies on no beam: what would carry it as a joist is neither, and it is nailed to them as the blocks beside it."""
+    at_ends = [m.polygon for m in claims.members if m.role in CARRY_JOISTS]
+    under = [run.polygon for run in layout.runs if not run.flush]
+    for m in claims.members:
+        if m.role != "joist" or any(m.polygon.intersection(q).area > CROSSES for q in under):
+            continue
+        if max(claims.end_meets(m.polygon, m.direction, s, at_ends) for s in (1, -1)) >= LEAST_FACE_MET:
+            continue
+        if claims.held(m.polygon, m.direction):
+            m.role, m.where = "border blocking", AT_POSTS
 
 
 def _hold(layout: Setting, claims: Claims, joist: Claim, sign: int) -> None:

@@ -10,6 +10,7 @@ from shapely.geometry import MultiPolygon, Point, Polygon
 from ..plan.board_runs import TONGUE, board_rows, notch_round
 from ..plan.board_shapes import polygons
 from ..plan.edges import Edge
+from ..plan.joist_plan import HITS
 from ..plan.spots import PostSpot
 from ..plan.stages import Posted, Setting
 from ..solid.union import united
@@ -41,11 +42,13 @@ class _PostBlocks:
         self.layout, self.t = layout, layout.joist.thickness
         self.reach = layout.joist_spacing + 8
         self.found: list[Claim] = []
-        self._set = STRtree([m.polygon for m in claims.members] + [j.polygon for j in joists])
+        self._stood = [m.polygon for m in claims.members]
+        self._joists = [j.polygon for j in joists]
         self._between = STRtree(claims.posts + claims.cleats)
         self._inner = layout.inner  # round a corner the reach of a block leads out of the deck
 
     def hold(self, spot: PostSpot) -> None:
+        self._clear_of_joists(spot)
         near = self._near(spot)
         along_rims = [
             e
@@ -61,9 +64,15 @@ class _PostBlocks:
             if e not in along_rims and not self.layout.has_ledger(e) and e.parallel_to(self.layout.across):
                 self._beside_across(spot, e)
 
+    def _clear_of_joists(self, spot: PostSpot) -> None:
+        """What stands already round a post: a joist that runs into it gives way to its blocks, which go on to the
+        next, so that what is left of it ends on them."""
+        self._set = STRtree(self._stood + [j for j in self._joists if j.intersection(spot.polygon).area <= HITS])
+
     def carry_ends(self, spot: PostSpot) -> None:
         """Where the notch cuts a row of boards in two: a block between those that hold the post carries the new
         ends."""
+        self._clear_of_joists(spot)
         t = self.t
         for e in self._near(spot):
             if self.layout.has_ledger(e) or not flush_on(spot, e):
@@ -127,9 +136,17 @@ class _PostBlocks:
         s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
         deep = max(e.position(p)[1] for p in spot.polygon.exterior.coords)
         side = max(s) if e.length / 2 > np.mean(s) else min(s) - t
-        piece = self._fit(e.rectangle(side, side + t, r, deep), e.point(side + t / 2, r + t / 2))
+        far = self._to_what_holds(e, side, r, deep)
+        piece = self._fit(e.rectangle(side, side + t, r, far), e.point(side + t / 2, r + t / 2))
         if piece is not None and piece.area > 0.9 * t * length_along(piece, e.inward):  # else a joist holds it there
             self._add(piece, e.inward, spot)
+
+    def _to_what_holds(self, e: Edge, a: float, r: float, deep: float) -> float:
+        """How far inside an edge a block at `a` along it reaches: as `deep` as the post, or past that where it then
+        ends on what stands a little further off, in a corner out of square the face of the block beside the post."""
+        longer = self._fit(e.rectangle(a, a + self.t, r, deep + self.t), e.point(a + self.t / 2, deep))
+        reach = max((e.position(p)[1] for p in longer.exterior.coords), default=0.0) if longer is not None else 0.0
+        return deep + self.t if deep - TOUCHING < reach < deep + self.t - TOUCHING else deep
 
     def _behind(self, spot: PostSpot, near: list[Edge]) -> None:
         """One block along the post's back face, from member to member; a post square to a ledger along the joists has

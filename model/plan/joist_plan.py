@@ -9,7 +9,7 @@ stand already are taken as they lie, each along its own line.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -198,24 +198,39 @@ def _joist_lines(
     gives_way_to = [*free, *(p.polygon for p in sorted(fixed, key=lambda p: layout.distance_out(p.centre)))]
     wanted = [start + k * step for k in range(1, count + 1)]
     lines: list[tuple[float, Polygon]] = []
+
+    def clip(w: float) -> list[Polygon]:
+        return _clip(layout, w, obstacles, rim_footprints)
+
     for v in wanted:
         for at, piece in _run_through(layout, v, obstacles, rim_footprints):
             hit = next((p for p in gives_way_to if p.intersection(piece).area > HITS), None)
-            if hit is None:
-                lines.append((at, piece))
-                continue
-            beside = _beside(layout, piece, hit, free, lambda w: _clip(layout, w, obstacles, rim_footprints))
-            for w, q in beside:
-                if not any(abs(w - u) < t - 1e-6 and q.intersection(o).area > CROSSES for u, o in lines):
-                    lines.append((w, q))
+            lines += [(at, piece)] if hit is None else _apart(_beside(layout, piece, hit, free, clip), lines, t)
     lines = _in_order(layout, lines)
     for _ in range(MOST_HALVINGS):
         more = _in_wide_bays(layout, lines, obstacles, rim_footprints)
         more = [(v, q) for v, q in more if not any(p.intersection(q).area > CROSSES for p in free)]
         if not more:
             break
+        for v, q in list(more):
+            hit = next((p for p in gives_way_to if p.intersection(q).area > HITS), None)
+            beside = _apart(_beside(layout, q, hit, free, clip), lines, t) if hit is not None else []
+            if beside:
+                more.remove((v, q))
+                more += beside
         lines = _in_order(layout, lines + more)
     return tuple(lines)
+
+
+def _apart(
+    found: Iterable[tuple[float, Polygon]], lines: Sequence[tuple[float, Polygon]], t: float
+) -> list[tuple[float, Polygon]]:
+    """Those of the joists found, `t` thick, that overlap neither one of `lines` nor one found before."""
+    kept: list[tuple[float, Polygon]] = []
+    for w, q in found:
+        if not any(abs(w - u) < t - 1e-6 and q.intersection(o).area > CROSSES for u, o in (*lines, *kept)):
+            kept.append((w, q))
+    return kept
 
 
 def _beside(
