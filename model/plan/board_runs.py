@@ -30,6 +30,7 @@ SHORTEST_BOARD = (
 )
 TONGUE = 0.6  # inches: less of a board beside a notch carries nothing (our own, off the halves and quarters of stock)
 MIDDLE_IN = 0.5  # inches: twice what a run's middle line lies inside its rim at least (our own)
+AT_ITS_EDGE = -1e-9  # inches: a notch that passes a board's edge by less ends in it
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
 
 
@@ -254,20 +255,20 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
     hold.
 
     Round a post that stands a little askew the notch is cut square to the board all the same, the clearance being the
-    least.
+    least. One that ends in the edge itself, give or take rounding, is opened too: no hair of a board joins its halves.
     """
     a, b, c, d = notch.bounds
     if (c - a) * (d - b) > notch.area * (1 + 2 * NEARLY_SQUARE):
         return notch  # turned against the board: no strip of constant width
     least = FRAGILE - 1e-6  # a strip just as wide stays, wherever the deck lies
-    if 1e-9 < b - low < least:
+    if AT_ITS_EDGE < b - low < least:
         b = low - 1.0
-    if 1e-9 < high - d < least:
+    if AT_ITS_EDGE < high - d < least:
         d = high + 1.0
     u0, _, u1, _ = outline.bounds
-    if 1e-9 < a - u0 < least:
+    if AT_ITS_EDGE < a - u0 < least:
         a = u0 - 1.0
-    if 1e-9 < u1 - c < least:
+    if AT_ITS_EDGE < u1 - c < least:
         c = u1 + 1.0
     return box(a, b, c, d)
 

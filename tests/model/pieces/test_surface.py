@@ -556,3 +556,15 @@ def test_the_run_that_is_kept_is_never_ripped_however_few_there_are():
     widths = np.diff(limits, axis=1).ravel()
     assert widths[0] == pytest.approx(5.5) and widths[1:] == pytest.approx(widths[-1])
     assert widths.sum() + 0.25 * (len(widths) - 1) == pytest.approx(2 * 5.75 + 0.5)
+
+
+def test_a_notch_that_ends_in_a_boards_edge_parts_it():
+    """The last run is ripped to half a board, whose outer edge is the posts' back faces to the last bit: no hair of
+    wood joins what lies on the two sides of a post."""
+    outline = {"points": [[0, 0], [120, 8], [120, 126], [0, 126]], "house": ["e3"]}
+    frame = {"joist": "2x8", "joist_direction": "x", "joist_spacing": 8, "rim_plies": 2, "beam_position": "flush"}
+    surface = {"border": {"courses": 1}, "direction": 90}
+    layout, parts = deck(outline, {"surface": 60}, frame=frame, surface=surface, guard={"post_spacing": 48})
+    boards = of(parts, "board")
+    assert boards and all(p.shape.polygon.is_valid for p in boards)
+    assert not [p.id for p in boards if any(p.footprint.intersection(n).area > 1e-6 for n in notches(layout))]
