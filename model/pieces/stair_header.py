@@ -3,7 +3,7 @@ stand in its line, and the cleats behind that hang it. Lengths in inches."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -21,6 +21,7 @@ from ..plan.spots import StairPlan
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Workshop
 from .concrete_under import CURVE
+from .stairs_at_corner import running_through
 
 SHORTEST_HEADER = practice("shortest block")
 HEADER_GRID = 1e-8  # inches: as for stringers, no hair of wood is left of a cut
@@ -60,11 +61,17 @@ def top_header(layout: LevelPlan, plan: StairPlan) -> list[tuple[Stock, float, f
 
 
 def between_supports(
-    layout: LevelPlan, outline: Polygon, along: Vector, levels: tuple[float, float], whole: Polygon | None = None
+    layout: LevelPlan,
+    outline: Polygon,
+    along: Vector,
+    levels: tuple[float, float],
+    whole: Polygon | None = None,
+    beside: Sequence[Polygon] = (),
 ) -> list[Polygon]:
     """What is left of the plan of a header's board between the beams, posts, bases and footings in its line that stand
     between its `levels` (common practice, no source): cut to the faces of wood, square before concrete, at one place
-    through all plies of the `whole`. Stretches too short to be nailed are left out."""
+    through all plies of the `whole`; and of what runs through `beside` it. Stretches too short to be nailed are left
+    out."""
     d = np.asarray(along, float)
     n = np.array([-d[1], d[0]]) * FAR
 
@@ -73,7 +80,7 @@ def between_supports(
         return float(s.min()), float(s.max())
 
     rest = outline
-    for shape, wood in _standing(layout, *levels):
+    for shape, wood in (*_standing(layout, *levels), *((q, True) for q in beside)):
         hit = shape.intersection(outline if wood or whole is None else whole)
         if hit.area > _MEETS:
             a, b = extent(hit)
@@ -119,13 +126,20 @@ def _pieces(layout: LevelPlan, plan: StairPlan) -> Iterator[tuple[Stock, float, 
     """Stock, levels and plans of the header's boards at the deck, one plan a ply and stretch."""
     spot, t = plan.spot, layout.joist.thickness
     plies = layout.rim_plies(spot.edge)
+    whole = _in_line(layout, plan)
+    beside = [_in_line(layout, o) for o in running_through(layout, plan) if top_header(layout, o)]
     for stock, low, high in top_header(layout, plan):
-        whole = spot.edge.rectangle(spot.start, spot.end, 0.0, plies * t)
         pieces = []
         for k in range(plies):
             ply = spot.edge.rectangle(spot.start, spot.end, k * t, (k + 1) * t)
-            pieces += between_supports(layout, ply, spot.edge.direction, (low, high), whole)
+            pieces += between_supports(layout, ply, spot.edge.direction, (low, high), whole, beside)
         yield stock, low, high, pieces
+
+
+def _in_line(layout: LevelPlan, plan: StairPlan) -> Polygon:
+    """The plan of a header at the deck, all its plies."""
+    spot = plan.spot
+    return spot.edge.rectangle(spot.start, spot.end, 0.0, layout.rim_plies(spot.edge) * layout.joist.thickness)
 
 
 def build_header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:

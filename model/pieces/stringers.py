@@ -24,6 +24,7 @@ from ..plan.stair_carriers import cross_piece
 from ..solid.part import Part, Place, Workshop
 from .concrete_under import under
 from .edge_boards import board_stock
+from .stairs_at_corner import in_the_way
 
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
 CUT_GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
@@ -188,7 +189,7 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
 
 def obstacles(layout: LevelPlan, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
     """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, fascia beside the flight,
-    and concrete that comes up under it."""
+    another stair at its corner, and concrete that comes up under it."""
     found = [(x0, x1, -FAR, FAR) for x0, x1 in post_stretches(plan, flight, side)]
     trim = layout.parameters.trim
     if trim.fascia and beside_fascia(plan, flight, side):
@@ -196,6 +197,8 @@ def obstacles(layout: LevelPlan, plan: StairPlan, flight: Flight, side: str) -> 
         low = top - (trim.height or layout.joist.width if flight.index == 0 else layout.joist.width)
         found.append((-1.0, trim.thickness, low, top))
     s0, s1 = (-trim.thickness, 0.0) if side == "start" else (flight.width, flight.width + trim.thickness)
+    beside = in_the_way(layout, plan, flight, (0.0, flight.run, s0, s1), 0.0, 0.0)
+    found += [(x0, x1, -FAR, FAR) for x0, x1, _, _ in beside]
     return found + [(*r.x, -FAR, r.top) for r in under(layout, flight, 0.0, flight.run, s0, s1)]
 
 

@@ -23,6 +23,7 @@ from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Place, Workshop
 from .concrete_under import under
 from .edge_boards import board_stock
+from .stairs_at_corner import in_the_way
 from .stringers import CUT_GRID, post_stretches, wide_enough
 
 EAR = 2.0  # inches: a thinner rest beside a notch would break off, so the notch is opened to the board's edge
@@ -85,7 +86,7 @@ def bays(flight: Flight) -> list[tuple[float, float]]:
     return [(a + t, b) for a, b in zip(flight.stringers, flight.stringers[1:])]
 
 
-def build_treads(layout: Setting, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
+def build_treads(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """Treads of one flight with their cleats or blocking."""
     parts: list[Part] = []
     for tread in flight.treads:
@@ -111,15 +112,20 @@ def build_treads(layout: Setting, shop: Workshop, plan: StairPlan, flight: Fligh
 
 
 def notch_boxes(
-    layout: Setting, plan: StairPlan, flight: Flight, reach: float
+    layout: LevelPlan, plan: StairPlan, flight: Flight, reach: float
 ) -> list[tuple[float, float, float, float]]:
-    """(x0, x1, s0, s1) of the notches in a flight's treads: each post with its clearance, out past the tread's side."""
+    """(x0, x1, s0, s1) of the notches in a flight's treads: each post with its clearance, and the treads of another
+    stair at its corner, out past the tread's side."""
     c = layout.parameters.surface.notch_clearance
     found = []
     for side in ("start", "end"):
         for x0, x1 in post_stretches(plan, flight, side):
             s = (-reach - 1, c) if side == "start" else (flight.width - c, flight.width + reach + 1)
             found.append((x0 - c, x1 + c, *s))
+        beside = (-reach, 0.0) if side == "start" else (flight.width, flight.width + reach)
+        behind = flight.back_of_first
+        past = plan.spot.parameters.side_overhang
+        found += in_the_way(layout, plan, flight, (behind, flight.run, *beside), behind, past, c)
     return found
 
 

@@ -56,8 +56,11 @@ def plan_posts(layout: Joisted, joists: Sequence[tuple[float, Polygon]]) -> Post
                 bays += [BaySpot(e.name, i, j) for i, j in itertools.pairwise([first, *between, last])]
     _as_they_stand(layout, posts.spots)
     size = layout.parameters.stock(layout.parameters.guard.post).width
-    stairs = tuple(_with_own_posts(layout, _with_cleats(layout, s, posts.spots, joists), size) for s in layout.stairs)
-    return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=stairs)
+    stairs: list[StairSpot] = []
+    for spot in layout.stairs:
+        stood = [p.polygon for p in posts.spots] + [j for _, j in joists] + [c for s in stairs for c in s.cleats]
+        stairs.append(_with_own_posts(layout, _with_cleats(layout, spot, stood), size))
+    return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=tuple(stairs))
 
 
 def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
@@ -253,7 +256,7 @@ def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[in
     return found
 
 
-def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], joists) -> StairSpot:
+def _with_cleats(layout: Setting, spot: StairSpot, stood: Sequence[Polygon]) -> StairSpot:
     if not hangs_at_deck(layout, spot):  # no header hangs there
         return replace(spot, cleats=())
     inset = CLEAT_WIDTH / 2 + 1
@@ -265,7 +268,6 @@ def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], jo
     count = max(1, math.ceil((b - a) / CLEAT_SPACING))
     r = layout.rim_of(spot.edge)
     cleats: list[Polygon] = []
-    stood = [p.polygon for p in posts] + [j for _, j in joists]
     taken = _behind(spot.edge, r, CLEAT_THICKNESS, stood)
     # nor in the rims of the edges beside it
     taken += [(-FAR, layout.rim_of(before)), (spot.edge.length - layout.rim_of(after), FAR + spot.edge.length)]
@@ -274,7 +276,7 @@ def _with_cleats(layout: Setting, spot: StairSpot, posts: Sequence[PostSpot], jo
         s = _clear_of(a + (b - a) * k / count, CLEAT_WIDTH, taken, ahead)
         cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
         within = a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH and cleat.difference(layout.inner).area < CLEAT_TOUCHES
-        if within and not any(cleat.intersection(o).area > CLEAT_TOUCHES for o in stood + cleats):
+        if within and not any(cleat.intersection(o).area > CLEAT_TOUCHES for o in (*stood, *cleats)):
             cleats.append(cleat)
             taken += _behind(spot.edge, r, CLEAT_THICKNESS, [cleat])
     return replace(spot, cleats=tuple(cleats))
