@@ -7,7 +7,10 @@ it. Where a footing or a beam stands in the way, boards end above it and rails l
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+
+from shapely.geometry import Polygon
 
 from ...shared.as_toml import down_to
 from ...shared.errors import DesignError
@@ -19,13 +22,14 @@ from ..plan.seats import post_square
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock
+from .treads import side_reach
 
 LEAST_BOARD = 4.0  # inches: a shorter board closes nothing that the fascia does not; our own
 HELD_ALONE = practice("skirting held by one rail")
 LEAST_HOLD = practice("skirting on its upper rail")
 ABOVE_GROUND = practice("lower rail of skirting")
 ROOM = 0.25  # inches round what stands in the way, and round a panel that comes off
-LEAST_RAIL = 6.0  # inches: a shorter rail is left out
+LEAST_RAIL = practice("shortest block")  # inches: a shorter rail is left out
 
 
 def build_skirting(layout: LevelPlan, shop: Workshop) -> list[Part]:
@@ -122,10 +126,21 @@ class _Side:
         shut += self._along(
             [post_square(self.layout, r, c).intersection(out) for r in self.layout.runs for c in r.posts]
         )
+        shut += self._along([q.intersection(out) for q in self._of_stairs()])
         free = [(low, high)]
         for start, end in shut:
             free = [(a, b) for c, d in free for a, b in ((c, min(d, start)), (max(c, end), d))]
         return [(a, b) for a, b in free if b - a > 2 * LEAST_BOARD]
+
+    def _of_stairs(self) -> Iterator[Polygon]:
+        """The plans of flights with their skirts and treads, of posts and landings that may come out in front of the
+        edge: of stairs that leave another one at its corner, or turn back beside it."""
+        for plan in self.layout.stair_plans:
+            past = side_reach(self.layout, plan)
+            for f in plan.flights[1 if plan.spot.edge is self.edge else 0 :]:
+                yield f.rectangle(0.0, max(f.run + f.nosing, past), -past, f.width + past)
+            yield from (p.polygon for p in plan.posts)
+            yield from (m.polygon for m in plan.landings)
 
     def _panel(self, stretches: list[tuple[float, float]]) -> tuple[float, float] | None:
         """Of this edge; in the middle of the longest stretch where the file does not say where."""
@@ -174,11 +189,13 @@ class _Side:
         return max([self._ground(s, 0.0, -t) + self.asked.clearance, *tops])
 
     def _in_the_way(self, thickness: float, level: float) -> list[tuple[float, float]]:
-        """Stretches along the edge where beams, posts or footings stand behind the face at a level."""
+        """Stretches along the edge where beams, posts, footings or stairs' headers stand behind the face at a level."""
         strip = self.edge.rectangle(-FAR, FAR, 0.0, thickness)
         shapes = [post_square(self.layout, r, c) for r in self.layout.runs for c in r.posts]
         shapes += [f.polygon for f in self.layout.footings if f.top > level]
         shapes += [r.polygon for r in self.layout.runs if level > self.layout.beam_bottom(r.flush)]
+        hung, rim = self.layout.hung, self.layout.rim_of
+        shapes += [s.edge.rectangle(s.start, s.end, 0.0, rim(s.edge)) for s in hung if s.edge is not self.edge]
         return self._along([shape.intersection(strip) for shape in shapes])
 
     def _along(self, hits) -> list[tuple[float, float]]:

@@ -80,3 +80,23 @@ def test_what_is_not_there_is_said_with_its_key(skirting, key):
     with pytest.raises(DesignError) as e:
         skirted("terrace", **skirting)
     assert e.value.key == key
+
+
+CLIPPED = {
+    "outline": {
+        "points": [[0, 0], [107, 0], [158, 51], [158, 129], [0, 129]],
+        "edges": ["front", "clip", "right", "back", "left"],
+    },
+    "levels": {"surface": 21},
+    "skirting": {},
+}
+
+
+@pytest.mark.parametrize("stair", [{"kind": "box"}, {}], ids=["box steps", "stringers"])
+def test_skirting_keeps_clear_of_a_stair_as_wide_as_the_clipped_edge_beside_it(stair):
+    """Its skirts and treads come out in front of the edges on both sides, and its header ends behind them. A board in
+    a corner is held by a rail as short as any block (common practice, no source)."""
+    deck = build(Parameters.model_validate(CLIPPED | {"stair": [{"edge": "clip", "width": 72.12} | stair]}))
+    assert not deck.clashes
+    assert {p.edge for p in deck.roles("skirting board")} >= {"front", "right"}
+    assert not [p for p in deck.roles("skirting board") if not p.carried_by]
