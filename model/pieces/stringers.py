@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from ...shared.errors import DesignError
+from ...shared.practice import practice
 from ...shared.stock import Stock, sold
 from ..plan.board_shapes import polygons
 from ..plan.edges import FAR
@@ -28,6 +29,7 @@ from .stairs_at_corner import in_the_way
 
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
 CUT_GRID = 1e-8  # inches: outlines that were cut are snapped to this, so that a rounding error leaves no hair of wood
+SHORTEST_SKIRT = practice("shortest block")  # inches along the flight: a narrower strip behind a post is left out
 SKIRT_CRUMB = 4.0  # square inches: a smaller rest of a skirt is left out
 
 
@@ -169,7 +171,8 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
                 rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), CUT_GRID)
             pieces += [q for g in polygons(rest) for q in _in_lengths(flight, g, trim.length)]
         for piece in pieces:
-            if piece.area >= SKIRT_CRUMB:
+            x0, _, x1, _ = piece.bounds
+            if piece.area >= SKIRT_CRUMB and x1 - x0 >= SHORTEST_SKIRT:
                 parts.append(
                     upright_outline(
                         shop,

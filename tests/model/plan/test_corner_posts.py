@@ -6,6 +6,8 @@ The decks are invented; what overlaps and how wide the stair is left is measured
 
 from __future__ import annotations
 
+import numpy as np
+
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.plan.layout import lay_out
@@ -81,3 +83,12 @@ def test_between_two_wings_the_border_is_notched_for_posts_halfway_down_a_stair(
     over = [p for p in deck.roles("border") if p.edge in ("i1", "i2")]
     beside = [p for p in deck.layout.stair_plans[0].posts if any(p.polygon.distance(b.footprint) < 0.26 for b in over)]
     assert beside and not deck.clashes
+
+
+def test_no_scrap_of_a_skirt_is_cut_for_behind_the_post_on_a_stringer():
+    """Between the deck's face and a post 1 in out from it nothing wide enough to be nailed is left (common practice, no
+    source: as short as the shortest block)."""
+    deck = build(file(edge="bay", width=53))
+    (flight,) = deck.layout.stair_plans[0].flights
+    along = [np.ptp([flight.position(q)[0] for q in p.footprint.exterior.coords]) for p in deck.roles("skirt")]
+    assert along and min(along) >= 2.5
