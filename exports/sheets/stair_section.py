@@ -30,6 +30,7 @@ from .strings import Strings
 
 SHOWN_ALIKE = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
 GUARD_SHOWN = 42.0  # inches above the upper level
+HEADROOM_WRAP = 2.6  # inches of paper
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
 STAIR = named("stair section")
 RAILS = in_group("guards")
@@ -279,18 +280,15 @@ def _headroom(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: 
         )
         return
     text = f"HEADROOM: NOTHING STANDS OVER THE FLIGHT{f'; AT LEAST {stage.text(need.value)} ASKED' if need else ''}"
-    u = plane.u(nosings[-1][0] + 4)
-    view.add(
-        d.Text(
-            (u, work.box[3]),
-            text,
-            style.NOTE,
-            "left" if plane.sign > 0 else "right",
-            "top",
-            wrap=2.6,
-            layer="A-ANNO-NOTE",
-        )
-    )
+    u, top = plane.u(nosings[-1][0] + 4), work.box[3]
+    wide, high = (size * view.scale for size in style.block_size(text, style.NOTE, HEADROOM_WRAP))
+    beside = shapely.box(u, top - high, u + plane.sign * wide, top)
+    crossed = shapely.linestrings([(line.a, line.b) for line in work.lines])
+    level: d.TextLevel = "top"
+    if any(shapely.intersects(crossed, beside)):  # over all that is drawn, then
+        top, level = top + 0.1 * view.scale, "bottom"
+    align: d.Align = "left" if plane.sign > 0 else "right"
+    view.add(d.Text((u, top), text, style.NOTE, align, level, wrap=HEADROOM_WRAP, layer="A-ANNO-NOTE"))
 
 
 def _pitch(nosings, station: float) -> float:
