@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 
+from ...model.measuring.loose_ends import STRINGERS
 from ...model.measuring.measure import Measured
 from ..drafting import drawing as d
 from ..drafting import style
@@ -17,6 +18,7 @@ from .running import running
 from .set_out import LEVEL, PLUMB, SetOut, on_saw, set_out
 
 ON_THE_EDGE = 1e-3
+LEVEL_GRAIN = 0.05  # sine of a stringer's slope, below which it lies level
 RISE_BY_RUN = "SQUARE: RISE / RUN"
 
 
@@ -24,7 +26,7 @@ def stringers(stage: Stage) -> list[tuple[list[Measured], SetOut]]:
     """The pieces of each mark with their set-out."""
     heaps: dict[str, list[Measured]] = {}
     for m in stage.measured_rows:
-        if m.role == "stringer":
+        if m.role in STRINGERS and abs(m.axis[2]) > LEVEL_GRAIN:  # a jack that is a square block has none
             heaps.setdefault(m.mark, []).append(m)
     return [(heap, set_out(heap[0])) for heap in heaps.values()]
 
@@ -40,9 +42,8 @@ def build(stage: Stage) -> None:
         else:
             pages.new()
         m = heap[0]
-        pages.heading(
-            f"{m.mark}  x {len(heap)}   STRINGER {stage.stock(m.stock)}, {flight_words(m).upper()}. TOP END LEFT", 3.0
-        )
+        of = f"{m.role.upper()} {stage.stock(m.stock)}, {flight_words(m).upper()}"
+        pages.heading(f"{m.mark}  x {len(heap)}   {of}. TOP END LEFT", 3.0)
         view = fit(
             stage,
             lambda scale: picture(stage, m, out, scale),
@@ -75,7 +76,7 @@ def points(stage: Stage, m: Measured, out: SetOut) -> tuple[list[str], list[list
 
 
 def flight_words(m: Measured) -> str:
-    return m.part.where.rsplit(" stringer", 1)[0]
+    return m.part.where.rsplit(f" {m.role}", 1)[0]
 
 
 def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:

@@ -9,6 +9,7 @@ from os import PathLike
 from pathlib import Path
 from typing import Any
 
+from ...model.measuring.loose_ends import STRINGERS
 from ...model.measuring.measure import measure_all
 from ...model.order.cuts import Cut, cut_list
 from ...model.solid.roles import named
@@ -39,10 +40,10 @@ def write_templates(deck, folder: str | PathLike, measured: Any = None) -> list[
         m = first[cut.mark]
         ring = (
             list(set_out(m).outline)
-            if cut.role in ("stringer", "skirt")
+            if cut.role in (*STRINGERS, "skirt")
             else [(float(x), float(y)) for x, y in cut.sizes.outline]
         )
-        path = out / f"{cut.mark.lower()}-{cut.role}.dxf"
+        path = out / f"{cut.mark.lower()}-{cut.role.replace(' ', '-')}.dxf"
         _write(path, cut, ring, metric)
         paths.append(path)
     return paths

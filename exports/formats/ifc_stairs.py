@@ -12,7 +12,7 @@ import numpy as np
 from ...model.measuring.deck_seen import DeckSeen
 from ...model.measuring.flight_seen import FlightSeen
 from ...model.measuring.measure import Measured
-from ...model.solid.roles import named
+from ...model.solid.roles import in_group, named
 
 _LANDING = (*named("joist level", "walked"), "fascia")
 
@@ -69,7 +69,7 @@ def _stair(found: dict[str, Assembly], name: str, seen: DeckSeen, number: int) -
         return
     flights = seen.flights(number)
     found[name] = Assembly(name, name, "Stair", _turns(flights))
-    for m in seen.of("stringer", "tread", "riser", "skirt", "tread blocking", "step frame", stair=number):
+    for m in seen.of(*in_group("stairs"), stair=number):
         match = re.match(r"stair \d+( flight \d+)?", m.part.where)
         of = match[0] if match else name
         key = f"flight: {of}"

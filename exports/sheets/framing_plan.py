@@ -7,6 +7,7 @@ import itertools
 import numpy as np
 import shapely
 
+from ...model.measuring.flight_seen import MITRED
 from ...model.order.fasteners import hanger_ends, hung
 from ...model.plan.spots import UNDER_JOINTS
 from ...model.solid.roles import in_group, named
@@ -40,7 +41,8 @@ def build(stage: Stage) -> d.Sheet:
     if not [
         p for p in stage.of("joist") if p.stair is not None
     ]:  # a stair's landing is framing too; stringers alone are not
-        whole = [p.footprint.bounds for p in (*stage.deck_of("beam", "footing"), *stage.of("step frame"))]
+        shown = (*stage.deck_of("beam", "footing"), *stage.of("step frame", *MITRED))
+        whole = [p.footprint.bounds for p in shown]
         work = cropped(
             work,
             grown(joined_box([frame, *whole]), STRINGERS_SHOWN),
@@ -384,6 +386,9 @@ def _stairs_named(stage: Stage, note, sized) -> None:
     """What carries the treads of stairs."""
     for role, words in (("stringer", "STRINGERS"), ("step frame", "FRAME OF A STEP")):
         note(role, sized(f"{words}, SEE STAIR SECTION"), None, stage.of(role))
+    for role, words in (("hip stringer", "HIP STRINGER, 2 PLIES"), ("jack stringer", "JACK STRINGERS")):
+        note(role, sized(words), 0.7, stage.of(role))
+    note("hip block", sized("BLOCK IN THE CORNER"), None, stage.of("hip block"))
 
 
 def _tip(part, t: float | None, frame: d.Box) -> np.ndarray:
@@ -416,7 +421,7 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
     """Draw the lines and marks of the frame's sections; returns the box that dimension strings must stay outside of,
     and the boxes of the marks."""
     shown = shapely.box(*box)
-    carrying = stage.of("stringer", "step frame")
+    carrying = stage.of("stringer", "step frame", *MITRED)
     stairs = {p.stair for p in carrying}
     flights = [
         shapely.unary_union([p.footprint.intersection(shown) for p in carrying if p.stair == s]).envelope

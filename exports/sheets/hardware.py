@@ -176,6 +176,7 @@ CONNECTIONS = (
     ("foot-block screw", "FOOT BLOCK TO RAIL"),
     ("handrail bracket", "HANDRAIL TO POST"),
     ("stringer connector", "STRINGER TO DECK"),
+    ("hip block screw", "HIP AND JACK STRINGERS TO BLOCKS"),
     ("pad anchor", "STAIR TO PAD"),
     ("tread screw", "TREAD AND RISER"),
     ("deck screw", "SURFACE BOARD TO FRAME"),

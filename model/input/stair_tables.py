@@ -48,6 +48,11 @@ class Stair(Section):
             " centred"
         ),
     )
+    wrap: bool = Field(
+        False,
+        description="true: where the stair of the next edge reaches the same corner with the same steps, they go on"
+        " round it, mitred",
+    )
     width: Annotated[float, *between(6, 40 * FOOT)] = Field(
         42.0, description="outer face to outer face of the stringers"
     )

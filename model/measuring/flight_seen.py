@@ -21,7 +21,8 @@ from .measure import Measured
 STRIDE = 12.0  # inches looked at before and behind an edge from which one steps down; our own
 SAME_LEVEL = 1e-3  # inches: pieces whose tops agree this closely are one tread
 WALKED = named("walked")
-BEARS_TREADS = ("stringer", "step frame")
+MITRED = named("mitred steps")
+BEARS_TREADS = (*named("stringer"), "step frame")
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,7 +41,8 @@ class FlightSeen:
     origin. `top` is the surface or landing it leaves, `foot` the level it ends on (`foot_pieces` there, or the bare
     ground), `sides` the outer faces of its treads along `across`; of one step, which has neither treads nor
     stringers, of the board that closes its riser, or else of what it lands on. Box steps have treads and no
-    stringers."""
+    stringers. Where its treads are mitred with those of the next edge, `hips` are the plies of hip stringers under
+    them, `jacks` the jack stringers, and `mitred` says on which of its `sides` that is."""
 
     name: str
     out: np.ndarray
@@ -50,6 +52,15 @@ class FlightSeen:
     foot: float
     sides: tuple[float, float]
     foot_pieces: tuple[Measured, ...]
+    hips: tuple[Measured, ...] = ()
+    jacks: tuple[Measured, ...] = ()
+
+    @property
+    def mitred(self) -> tuple[bool, bool]:
+        """On which of its `sides` its treads are mitred with another flight's, whose steps go on there."""
+        middle = sum(self.sides) / 2
+        at = [sum(along(m, self.across)) / 2 for m in self.hips]
+        return any(s < middle for s in at), any(s > middle for s in at)
 
     @property
     def stair(self) -> int:
@@ -155,13 +166,15 @@ def see_flights(
             why = "no tread rests on these stringers: nothing of this flight was measured"
             unread.append(Unread(stair, why, tuple(members)))
             continue
-        sides = extent([p for t in treads for p in t.pieces], np.array([-oy, ox]))
+        sides = _sides(by_id, treads, np.array([-oy, ox]), out)
         top = _surface_above(walked, treads[0], out, sides)
         if top is None:
             unread.append(Unread(stair, "no surface found at the top of a flight", tuple(members)))
             continue
         foot, landed = _surface_below(below, treads[-1], out, sides, grade)
-        found.append(FlightSeen("", out, tuple(members), top, tuple(treads), foot, sides, landed))
+        under = {i for m in boards for i in m.carried_by}
+        hips, jacks = (tuple(by_id[i] for i in sorted(under) if by_id[i].role == role) for role in MITRED)
+        found.append(FlightSeen("", out, tuple(members), top, tuple(treads), foot, sides, landed, hips, jacks))
     if not found and not unread:
         found += _box_flight(pieces, by_id, walked, below, stair, grade)
     if not unread:  # what no stringer leads to is one step down
@@ -173,6 +186,20 @@ def see_flights(
     return [
         replace(f, name=f"stair {stair + 1}" + ("" if one else f" flight {n}")) for n, f in enumerate(found, 1)
     ], unread
+
+
+def _sides(
+    by_id: Mapping[str, Measured], treads: Sequence[Step], across: np.ndarray, out: np.ndarray
+) -> tuple[float, float]:
+    """The ends of a flight's treads; where they are mitred, and so longer from tread to tread, those of the uppermost
+    one at its back."""
+    pieces = [p for t in treads for p in t.pieces]
+    if not any(by_id[i].role in MITRED for p in pieces for i in p.carried_by):
+        return extent(pieces, across)
+    first = treads[0]
+    corners = np.vstack([p.part.vertices[:, :2] for p in first.pieces])
+    s = (corners @ across)[corners @ out < first.back + SAME_LEVEL]
+    return float(s.min()), float(s.max())
 
 
 def _box_flight(

@@ -25,7 +25,8 @@ MEMBERS = named("held at its ends")
 HOLDS = named("holds ends")
 TREAD_BEARS_ON = ROLES["tread"].carriers
 HEADER_HANGS_ON = tuple(r for r in ROLES["stair header"].carriers if r != "rim")  # it lies under the rim, not on it
-STRINGER_HELD_BY = named("holds ends", "concrete")
+STRINGERS = named("stringer")
+STRINGER_HELD_BY = (*named("holds ends", "concrete"), "hip block", "jack block")
 _SQUARE, _ALONG = 0.02, 0.99  # cosines within which pieces cross squarely, or run along each other
 _APART = 3.0  # bearings of a beam nearer than this are one place
 
@@ -150,7 +151,7 @@ def loose_stringers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list
     `ALONG_A_LINE`."""
     out = []
     for k, part in enumerate(parts):
-        if part.role != "stringer":
+        if part.role not in STRINGERS:
             continue
         low, high = part.box[:, 2]
         held = [c for c in by[k] if parts[c.j if c.i == k else c.i].role in STRINGER_HELD_BY]
@@ -163,13 +164,18 @@ def loose_stringers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list
 
 
 def stretches(
-    parts: Sequence[Part], by: dict[int, list[Contact]], roles: Sequence[str], on: Sequence[str]
+    parts: Sequence[Part],
+    by: dict[int, list[Contact]],
+    roles: Sequence[str],
+    on: Sequence[str],
+    mitred: bool = False,
 ) -> list[Stretch]:
     """For each piece of `roles`, its ends past what bears it, then its longest stretch between bearings, on its middle
     line.
 
     A crossing takes the thickness of what crosses over the sine of the angle; what runs along the piece takes its whole
-    length.
+    length. Ends count to their furthest corners; of pieces that are `mitred` from the middle of the cut, square
+    to it.
     """
     out = []
     for k, part in enumerate(parts):
@@ -178,22 +184,33 @@ def stretches(
         size = sizes_of(part)
         m = part.place.matrix
         u = m[:3, :3] @ size.axes[0]
-        corners = read(part.shape).vertices @ m[:3, :3].T + m[:3, 3]
-        along = corners @ u
+        along, square = _ends_along(part, u, mitred)
         spans, skew = _borne(u, by[k], k, parts, on)
         if not spans:
-            out.append(Stretch(part, float(np.ptp(along)), True))
+            out.append(Stretch(part, along[1] - along[0], True))
             continue
-        out.append(
-            Stretch(
-                part, max(spans[0][0] - float(along.min()), float(along.max()) - max(b for _, b in spans)), True, skew
-            )
-        )
+        past = (spans[0][0] - along[0]) * square[0], (along[1] - max(b for _, b in spans)) * square[1]
+        out.append(Stretch(part, max(past), True, skew))
         reach, longest = spans[0][1], 0.0
         for a, b in spans[1:]:
             longest, reach = max(longest, a - reach), max(reach, b)
         out.append(Stretch(part, longest, False, skew))
     return out
+
+
+def _ends_along(part: Part, u: np.ndarray, mitred: bool) -> tuple[tuple[float, float], tuple[float, float]]:
+    """(least, greatest) place of a piece along a unit vector, and the cosines of the angles by which its ends there are
+    cut off square: 1 unless it is `mitred`, the places then those of the middles of the cuts."""
+    reading, turn, origin = read(part.shape), part.place.matrix[:3, :3], part.place.matrix[:3, 3]
+    if not mitred:
+        along = (reading.vertices @ turn.T + origin) @ u
+        return (float(along.min()), float(along.max())), (1.0, 1.0)
+    ends = []
+    for face in (reading.faces[e] for e in sizes_of(part).end_faces):
+        at = (face.outer @ turn.T + origin) @ u
+        ends.append((float(at.min() + at.max()) / 2, abs(float(turn @ face.normal @ u))))
+    (low, first), (high, second) = sorted(ends)
+    return (low, high), (first, second)
 
 
 def _borne(u, found, k: int, parts, on):

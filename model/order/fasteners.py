@@ -22,7 +22,7 @@ from ...shared.standards import table
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.carriers import BUTTS, in_hanger, standing_rims
 from ..measuring.contacts import Contact
-from ..measuring.flight_seen import BEARS_TREADS
+from ..measuring.flight_seen import BEARS_TREADS, MITRED
 from ..measuring.measure import Measured
 from ..measuring.notched_seat import notched_seats
 from ..solid.roles import ROLES, named
@@ -222,6 +222,8 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> C
             places["framing screw"] += 1
             if c.kind == "side":
                 cleats.add(c.i if c.a.role == "tread blocking" else c.j)
+        elif roles & {"hip block", "jack block"} and roles & {*MITRED, *ROLES["hip block"].carriers}:
+            places["hip block screw"] += 1
         elif roles in ({"tread blocking", "step frame"}, {"step frame"}):
             places["framing screw"] += 2
         elif c.b.role == "pad" and c.a.role in (*BEARS_TREADS, "guard post"):

@@ -132,6 +132,8 @@ def _pieces(layout: LevelPlan, plan: StairPlan) -> Iterator[tuple[Stock, float, 
         pieces = []
         for k in range(plies):
             ply = spot.edge.rectangle(spot.start, spot.end, k * t, (k + 1) * t)
+            if spot.wrapped:  # mitred with that of the next edge
+                ply = plan.flights[0].whole(-(k + 1) * t, -k * t)
             pieces += between_supports(layout, ply, spot.edge.direction, (low, high), whole, beside)
         yield stock, low, high, pieces
 

@@ -11,6 +11,7 @@ from ..plan.spots import PadSpot, StairPlan
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
 from .box_steps import build_boxes
+from .hip_stringer import build_hips
 from .stair_header import build_header
 from .stair_landing import build_landing
 from .stringers import build_carriers, build_skirts, build_stringers
@@ -26,6 +27,7 @@ def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[Words] | None = 
         for flight in plan.flights:
             where = flight_name(plan, flight)
             parts += build_stringers(layout, shop, plan, flight, where)
+            parts += build_hips(layout, shop, plan, flight, where)
             parts += build_boxes(layout, shop, plan, flight, where)
             parts += build_skirts(layout, shop, plan, flight, where)
             parts += build_risers(layout, shop, plan, flight, where)

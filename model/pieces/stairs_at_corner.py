@@ -18,13 +18,15 @@ SideStretch = tuple[float, float, float, float]  # x0, x1, s0, s1 of a flight
 
 
 def at_one_corner(layout: LevelPlan, plan: StairPlan) -> list[StairPlan]:
-    """The other stairs whose edges meet a stair's own at a convex corner."""
-    edge, outline = plan.spot.edge, layout.outline
+    """The other stairs whose edges meet a stair's own at a convex corner; not those that go on as it there, mitred."""
+    outline = layout.outline
     found = []
     for other in layout.stair_plans:
-        second = next((b for a, b in ((edge, other.spot.edge), (other.spot.edge, edge)) if outline.after(a) is b), None)
-        if second is not None and outline.turn(second) > 0:
-            found.append(other)
+        for first, second in ((plan.spot, other.spot), (other.spot, plan.spot)):
+            meet = outline.after(first.edge) is second.edge and outline.turn(second.edge) > 0
+            if meet and not (first.mitres[1] and second.mitres[0]):
+                found.append(other)
+                break
     return found
 
 

@@ -100,7 +100,7 @@ def upright_outline(
     return shop.prism(role, stock, local, thickness, place, **about)
 
 
-def _scribed(layout: LevelPlan, flight: Flight, outline: Polygon, s: float, thickness: float) -> Polygon:
+def scribed(layout: LevelPlan, flight: Flight, outline: Polygon, s: float, thickness: float) -> Polygon:
     """A stringer's side view cut to the concrete that comes up under it (common practice, no source), where that leaves
     a throat all along; else as it was, and the checks say what stands in what."""
     rises = under(layout, flight, 0.0, flight.run, s, s + thickness)
@@ -128,7 +128,7 @@ def build_stringers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: 
             "stringer",
             stock,
             flight,
-            _scribed(layout, flight, outline, s, stock.thickness),
+            scribed(layout, flight, outline, s, stock.thickness),
             s,
             stock.thickness,
             where=f"{where} stringer {n}",
@@ -165,6 +165,8 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
     stock = board_stock(trim.thickness, flight.stock_width, trim.material)
     parts = []
     for side, s0 in (("start", -trim.thickness), ("end", flight.width)):
+        if side not in plan.spot.open_sides:
+            continue
         pieces = []
         for rest in side_outlines(flight.on_foot(0 if side == "start" else -1)):
             for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):

@@ -159,10 +159,17 @@ def _boards(layout, shop, plan, flight: Flight, tread: Tread, s0: float, s1: flo
     middles = [a + flight.stock_thickness / 2 for a in flight.stringers[1:-1] if s0 < a < s1]
     for at, width in courses(tread.depth, s.board_width, s.edge_gap, s.sliver):
         front = tread.front - at
-        for a, b in lengths(s0, s1, s.board_length, middles, s.end_gap):
-            outline = notched(box(front - width, a, front, b), notches)
+        for a, b in lengths(*_ends(flight, front, s0, s1), s.board_length, middles, s.end_gap):
+            board = flight.mitred(front - width, front, a, b, s.border.mitre_gap / 2)
+            outline = notched(board, notches)
             parts.append(_board(shop, "tread", stock, flight, outline, tread.seat, tread.top, flight.across, about))
     return parts
+
+
+def _ends(flight: Flight, x: float, s0: float, s1: float) -> tuple[float, float]:
+    """From where to where across a flight something from s0 to s1 reaches at x: on a mitred side to the mitre."""
+    start, end = flight.mitres
+    return flight.side_at("start", x) if start else s0, flight.side_at("end", x) if end else s1
 
 
 def _bordered(layout, shop, plan, flight: Flight, tread: Tread, o: float, notches, about) -> list[Part]:
@@ -306,10 +313,11 @@ def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
                 if (
                     k
                     and p.skirts
+                    and side in plan.spot.open_sides
                     and not any(a < x + t - 1e-9 and b > x + 1e-9 for a, b in post_stretches(plan, flight, side))
                 ):
                     ends[n] += -t if n == 0 else t
-            stretches = lengths(ends[0], ends[1], trim.length, middles, layout.parameters.surface.end_gap)
+            stretches = lengths(*_ends(flight, x + t, *ends), trim.length, middles, layout.parameters.surface.end_gap)
         role = "riser" if flight.closed else "fascia"
         about = {"where": f"{where} riser {k + 1}", "edge": plan.spot.edge.name, "stair": plan.index, "step": k + 1}
         stock = trim_stock(t, high - low, trim.material)
@@ -362,6 +370,9 @@ def _on_edge(
     about,
 ) -> Part:
     """A board on edge across the stair, its back face at x."""
+    if any(flight.mitres):
+        outline = world(flight, flight.mitred(x, x + thickness, s0, s1))
+        return shop.upright(role, stock, outline, low, high, tuple(flight.across), **about)
     start, end = (
         (*flight.point(x + thickness / 2, s0), (low + high) / 2),
         (*flight.point(x + thickness / 2, s1), (low + high) / 2),

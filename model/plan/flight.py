@@ -70,6 +70,9 @@ class Flight:
     spacing: float
     feet: tuple[float, ...] = ()
     box: bool = False  # each step a frame of its own: `stringers` are its sides and inner pieces, as thick as a joist
+    # how far its steps go on past the start and the end side, an inch for every inch out, where they are mitred with
+    # those of the next edge: the cotangent of half the corner's angle; nothing where they end square
+    mitres: tuple[float, float] = (0.0, 0.0)
 
     def on_foot(self, number: int) -> Flight:
         """The flight as stringer `number` (0 at the start side, -1 at the end side) sees it: standing at its own
@@ -136,6 +139,31 @@ class Flight:
 
     def rectangle(self, x0: float, x1: float, s0: float, s1: float) -> Polygon:
         return Polygon([self.point(x0, s0), self.point(x1, s0), self.point(x1, s1), self.point(x0, s1)])
+
+    def side_at(self, side: str, x: float) -> float:
+        """s of the end of its steps on a side, at x: the outer stringer's face, or the mitre."""
+        start, end = self.mitres
+        return -x * start if side == "start" else self.width + x * end
+
+    def mitred(self, x0: float, x1: float, s0: float, s1: float, opening: float = 0.0) -> Polygon:
+        """An (x, s) rectangle as far as it lies before the mitres, `opening` off each, square to it."""
+        ring = []
+        for side, s in (("start", s0), ("end", s1)):
+            slope, sign = self.mitres[side == "end"], 1 if side == "start" else -1
+            off = opening * math.sqrt(1 + slope**2)
+            at = [(x, sign * max(sign * s, sign * self.side_at(side, x) + off) if slope else s) for x in (x0, x1)]
+            turn = (off - sign * (s - self.side_at(side, 0.0))) / slope if slope else x0
+            if x0 + SAME < turn < x1 - SAME:  # the mitre crosses this end between its corners
+                at.insert(1, (turn, s))
+            ring += at if side == "start" else at[::-1]
+        return Polygon(ring)
+
+    def whole(self, x0: float, x1: float, beside: float = 0.0, opening: float = 0.0) -> Polygon:
+        """The plan of the flight from x0 to x1 and from end to end of its steps: `beside` past its outer stringers, on
+        a side that is mitred to the mitre less the `opening`."""
+        start, end = self.mitres
+        ring = self.mitred(x0, x1, -math.inf if start else -beside, math.inf if end else self.width + beside, opening)
+        return Polygon([self.point(x, s) for x, s in ring.exterior.coords])
 
     def riser_face(self, k: int) -> float:
         """x of the finished face below nosing k (k = 0: below the edge of the surface it leaves)."""
@@ -231,6 +259,11 @@ class Flight:
         spacing; none under one step."""
         if self.one_step:
             return []
-        clear = self.width - self.stock_thickness
-        count = max(1, math.ceil(clear / self.spacing - SAME))
-        return [clear * i / count for i in range(count + 1)]
+        low, high = self.hip_room(0), self.width - self.stock_thickness - self.hip_room(1)
+        count = max(1, math.ceil((high - low) / self.spacing - SAME))
+        return [low + (high - low) * i / count for i in range(count + 1)]
+
+    def hip_room(self, side: int) -> float:
+        """How much of the edge, at x = 0, a ply of the hip stringer on the mitre takes on the start (0) or end side."""
+        slope = self.mitres[side]
+        return self.stock_thickness * math.sqrt(1 + slope**2) if slope else 0.0

@@ -20,6 +20,7 @@ from ...shared.points import Vector, pair
 from ...shared.practice import practice
 from .beam_run import BeamRun, largest
 from .edges import FAR
+from .hip import HipPly, hip_plies
 from .post_plan import CLEAT_THICKNESS
 from .seats import notch_of, post_square
 from .spots import FootingSpot, Landing, PadSpot, StairPlan, Stand
@@ -209,8 +210,18 @@ def _stair_over(layout: Stepped, centre, size: float) -> float:
             if under.area > 0:
                 x = max(f.position(q)[0] for q in under.exterior.coords)
                 levels.append(max(f.bearing, f.lower_edge(max(x, 0.0))))
+            levels += [_hip_over(ply, circle) for ply in hip_plies(f)]
         levels += [p.bottom for p in plan.posts if p.polygon.intersection(circle).area > 0]
     return min(levels)
+
+
+def _hip_over(ply: HipPly, circle: Polygon) -> float:
+    """The level of the lower edge of a hip stringer, or of its block in the corner, over a footing."""
+    f, wide = ply.flight, ply.flight.stock_thickness
+    over = f.rectangle(min(x for x, _ in ply.block), f.end, -wide, wide).intersection(circle)
+    if over.area == 0:
+        return math.inf
+    return max(f.bearing, f.lower_edge(max(0.0, *(f.position(q)[0] for q in over.exterior.coords))))
 
 
 def plan_pads(layout: Stepped, spots: Sequence[FootingSpot]) -> tuple[PadSpot, ...]:

@@ -71,11 +71,14 @@ def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
             if along is not None:
                 posts.beside(e, along, index)
         return []
-    ends = [posts.corner(e, True)]
+    # round a corner that steps go round there is none either, and no post
+    joined = {side for s in layout.stairs if s.edge is e for side in ("start", "end") if side not in s.open_sides}
+    ends = [] if "start" in joined else [posts.corner(e, True)]
     # up to a stair that reaches the corner there is nothing to guard
     for (index, side), along in beside_stairs.items():
         ends.append(posts.corner(e, side == "start") if along is None else posts.beside(e, along, index))
-    ends.append(posts.corner(e, False))
+    if "end" not in joined:
+        ends.append(posts.corner(e, False))
     return list(zip(ends[::2], ends[1::2]))
 
 
@@ -119,7 +122,8 @@ def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str],
     room = layout.rim_of(e) + size
     for spot in sorted((s for s in layout.stairs if s.edge is e), key=lambda s: (s.start, s.end, s.index)):
         guarded = e.name in layout.guarded or stair_has_guard(layout, spot)
-        for side in ("start", "end") if guarded else sides_at_deck(layout, spot):
+        wanted = ("start", "end") if guarded else sides_at_deck(layout, spot)
+        for side in (side for side in wanted if side in spot.open_sides):
             along = spot.start - size / 2 if side == "start" else spot.end + size / 2
             if along - size / 2 >= room - size - 1e-6 and along + size / 2 <= e.length - room + size + 1e-6:
                 found[spot.index, side] = along
@@ -271,6 +275,9 @@ def _with_cleats(layout: Setting, spot: StairSpot, stood: Sequence[Polygon]) -> 
     taken = _behind(spot.edge, r, CLEAT_THICKNESS, stood)
     # nor in the rims of the edges beside it
     taken += [(-FAR, layout.rim_of(before)), (spot.edge.length - layout.rim_of(after), FAR + spot.edge.length)]
+    # nor where those of a stair stand that this one goes on as, round a corner
+    start, end = ((r + CLEAT_THICKNESS) * slope if slope else -FAR for slope in spot.mitres)
+    taken += [(-FAR, start), (spot.edge.length - end, FAR + spot.edge.length)]
     ahead = layout.ahead(spot.edge.direction)
     for k in range(count + 1)[::ahead]:
         s = _clear_of(a + (b - a) * k / count, CLEAT_WIDTH, taken, ahead)

@@ -114,6 +114,15 @@ class StairSpot:
     parameters: Stair
     cleats: tuple[Polygon, ...] = ()  # behind the rim, from frame top down to the stair header
     own_posts: tuple[str, ...] = ()  # "start", "end": the sides whose post at the top stands on the stringer
+    # of steps that go on round a corner: the mitres of the start and the end side, as a flight has them, and all stairs
+    # that they make one with, itself among them
+    mitres: tuple[float, float] = (0.0, 0.0)
+    wrapped: tuple[StairSpot, ...] = ()
+
+    @property
+    def open_sides(self) -> tuple[str, ...]:
+        """The sides on which its steps end: where no mitre joins them to others."""
+        return tuple(side for side, slope in zip(("start", "end"), self.mitres) if not slope)
 
     @property
     def trimmed(self) -> tuple[float, float]:

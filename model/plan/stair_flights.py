@@ -21,6 +21,7 @@ from .flight import SAME, Flight
 from .header_stock import as_thick
 from .spots import Landing, StairSpot
 from .stages import Setting, still
+from .wrapped_steps import check_wrapped
 
 # inches left round what comes up through a pad, for an expansion strip; common practice, no source
 EXPANSION_JOINT = 0.5
@@ -57,6 +58,8 @@ def divided(layout: Setting, spot: StairSpot) -> tuple[int, float]:
             f"a nosing of {p.nosing:g} in leaves the first tread no seat on its stringers",
             (f"{key}.nosing", down_to(layout.overhang(spot.edge) + p.going - 2)),
         )
+    if spot.wrapped:
+        check_wrapped(layout, spot)
     if p.kind == "box" and p.landings:
         raise DesignError(f"{key}.kind", "box steps have no landings", (f"{key}.kind", "stringers"))
     risers, total = _divide(layout, spot, key)
@@ -130,8 +133,9 @@ def _to_the_pad(layout: Setting, spot: StairSpot, risers: int) -> float:
     lies."""
     rise, total = spot.parameters.rise, math.inf
     for _ in range(MOST_TRIALS):
-        foot = flights_and_landings(layout, spot, risers, rise)[0][-1]
-        before, total = total, layout.planes.surface_top - _pad_level(layout, spot, foot, risers)
+        feet = [(s, flights_and_landings(layout, s, risers, rise)[0][-1]) for s in spot.wrapped or (spot,)]
+        level = max(_pad_level(layout, s, foot, risers) for s, foot in feet)  # steps that go round a corner have one
+        before, total = total, layout.planes.surface_top - level
         if total <= 0 or abs(total - before) < SAME:
             break
         rise = total / risers
@@ -145,7 +149,7 @@ def _pad_level(layout: Setting, spot: StairSpot, foot: Flight, risers: int) -> f
     highest under the foot alone: the ground is cut back there, and a check says so."""
     post, side = layout.parameters.stock(layout.parameters.guard.post).width, spot.parameters.pad.side
     back, beside = min(max(foot.heel, 0.0), foot.lowest - post), max(side, post)
-    stands = foot.rectangle(back, max(foot.run, foot.lowest), -beside, foot.width + beside)
+    stands = foot.whole(back, max(foot.run, foot.lowest), beside)
     under, whole = (
         max(layout.planes.grade(x, y) for x, y in g.exterior.coords) for g in (stands, foot_pad(spot, foot, risers))
     )
@@ -157,7 +161,7 @@ def foot_pad(spot: StairSpot, foot: Flight, risers: int) -> Polygon:
     """The plan of the concrete at the foot of a stair, or of the landing that lies there."""
     pad, ends = spot.parameters.pad, ends_on(spot, risers)
     deep = max(pad.depth, ends.depth if ends else 0.0)
-    return foot.rectangle(pad_back(foot), foot.run + deep, -pad.side, foot.width + pad.side)
+    return foot.whole(pad_back(foot), foot.run + deep, pad.side, EXPANSION_JOINT / 2)
 
 
 def down_to_ground(layout: Setting, polygon: Polygon, top: float, least: float) -> float:
@@ -294,7 +298,7 @@ def _flight(
         index,
         still(start[0]),
         still(start[1]),
-        p.width,
+        spot.end - spot.start if spot.wrapped else p.width,
         risers,
         rise,
         p.going,
@@ -311,4 +315,5 @@ def _flight(
         stock.thickness,
         p.stringer_spacing,
         box=p.kind == "box",
+        mitres=spot.mitres,
     )

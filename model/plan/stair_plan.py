@@ -18,7 +18,7 @@ from .handrail_posts import with_handrail_posts
 from .spots import Landing, StairPlan, StairSpot
 from .stages import Posted
 from .stair_carriers import plan_carriers
-from .stair_flights import divided, down_to_ground, ends_on, flights_and_landings, foot_pad
+from .stair_flights import EXPANSION_JOINT, divided, down_to_ground, ends_on, flights_and_landings, foot_pad
 from .stair_posts import with_posts
 
 SHOWN_RISE = 1 / 32  # inches: half of what a dimension shows; a rise changed by less is the wanted one
@@ -92,9 +92,11 @@ def _under_posts(plan: StairPlan) -> Polygon:
     foot, last = plan.flights[-1], len(plan.flights) - 1
     stand = [p.polygon for p in plan.posts if p.kind == "foot" and p.flight == last]
     corners = [foot.position(q) for q in plan.pad.exterior.coords]
-    (x0, x1), (s0, s1) = ((min(v), max(v)) for v in zip(*corners))
+    x0, x1 = (f(x for x, _ in corners) for f in (min, max))
     back = min([foot.position(q)[0] for p in stand for q in p.exterior.coords], default=x0)
-    return foot.rectangle(back, x1, s0, s1) if back < x0 - SHOWN_RISE else plan.pad
+    return (
+        foot.whole(back, x1, plan.spot.parameters.pad.side, EXPANSION_JOINT / 2) if back < x0 - SHOWN_RISE else plan.pad
+    )
 
 
 def _check_turns(flights: list[Flight], landings: list[Landing]) -> None:

@@ -33,7 +33,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     size = layout.parameters.stock(layout.parameters.guard.post).width
     posts: list[StairPost] = []
     rails, landings = [], []
-    top_post = {side: deck_post(layout, plan.spot, plan.flights[0], side, size) for side in SIDES}
+    top_post = {side: deck_post(layout, plan.spot, plan.flights[0], side, size) for side in plan.spot.open_sides}
     tops = dict.fromkeys(SIDES, -1)
     single = {f.index + d for f in plan.flights if f.one_step for d in (-1, 0, 1)}
 
@@ -56,7 +56,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
         if landing and landing.turn == "back":
             _check_space(layout, landing, size)
         feet = {}
-        for side in SIDES:
+        for side in plan.spot.open_sides:
             s = -size if side == "start" else flight.width
             if flight.one_step:  # no rail along it: the post at its top guards the landing below too
                 if landing:

@@ -6,6 +6,7 @@ from ...shared.errors import DesignError
 from ...shared.practice import practice
 from .spots import StairSpot
 from .stages import Setting
+from .wrapped_steps import joined_at_corners
 
 EDGE_TO_POST = practice("surface edge to a handrail post")
 
@@ -32,7 +33,7 @@ def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
             if other.edge is edge and start < other.end and end > other.start:
                 raise DesignError(f"{key}.at", f"overlaps stair {other.index}")
         spots.append(StairSpot(i, edge, start, end, stair))
-    return tuple(spots)
+    return joined_at_corners(layout, spots)
 
 
 def past_the_edge(layout: Setting, spot: StairSpot) -> float:

@@ -26,6 +26,7 @@ from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
 from .beam_lines import LEAST_HUNG, TOUCHES, beam_runs, beam_under, behind_cleats, off_the_cantilever
 from .beam_run import BeamRun
+from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
 from .footings import POST_GAP, SHORTEST_POST, TooLow, apart, even, footings, plan_pads
 from .joist_spans import longest_span
 from .seats import beside_notch, is_notched, post_centre, post_square, width
@@ -36,7 +37,6 @@ from .stairs_below import stairs_below
 OVERHANG = estimate("beam overhang past its end post")
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
 HEADER_HANGS = 16.0  # inches a stair's header and what hangs on it may reach below a flush beam; our own
-LEAST_ACROSS_RIM = 0.2  # sine: a beam that meets a rim at a smaller angle lies along it; our own
 LEAST_SPACING = 24.0  # inches between posts, however heavy the load; our own
 SAME_POST = 1.0  # inches: mitred beams whose ends are nearer share a post; our own
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
@@ -261,7 +261,7 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
         if run.flush and run.edge is None:  # half of the post is under the rim that the beam ends on
             inset = [_inset(layout, run, x, half) for x in (0.0, run.length)]
         elif run.flush and f.beam_overhang is None:
-            inset = [_into_corner(layout, run, k, tips[k], half) if free[k] else 0.0 for k in (0, 1)]
+            inset = [into_corner(layout, run, k, tips[k], half) if free[k] else 0.0 for k in (0, 1)]
         return inset[0], run.length - inset[1]
 
     count = 1
@@ -283,18 +283,6 @@ def _too_short_for_overhang(layout: Setting, run: BeamRun) -> bool:
     f = layout.parameters.frame
     asked = (f.beam_overhang or 0.0) * sum(not m for m in run.mitred)
     return asked > 0 and run.length - asked < layout.parameters.stock(f.post).width + POST_GAP
-
-
-def _into_corner(layout: Setting, run: BeamRun, end: int, tip: float, half: float) -> float:
-    """From the end of a flush beam at an edge to the centre of its last post, whose outer face goes as far as the
-    beam's `tip` past that end, so that the rim mitred to it bears there too, and not out of the deck."""
-    edge = layout.outline[run.edge or ""]
-    beside = layout.outline.after(edge) if end else layout.outline.before(edge)
-    way = -run.direction if end else run.direction
-    if (inwards := float(way @ beside.inward)) < LEAST_ACROSS_RIM:  # past a reflex corner no rim ends there
-        return half
-    c, side = np.asarray(run.end if end else run.start), np.array([-way[1], way[0]]) * half
-    return half + max(-tip, *(-beside.position(c + s)[1] / inwards for s in (side, -side)))
 
 
 def _inset(layout: Setting, run: BeamRun, end: float, half: float) -> float:
@@ -363,9 +351,12 @@ def _with_posts(layout: Beamed, runs, spacings: list[float], side: float, give_w
     below = shapely.union_all(stairs_below(layout) if give_way else [])
     for n, (run, marks) in enumerate(zip(runs, places)):
         for end, at in ((0, 0.0), (1, run.length)):
-            clear = post_square(layout, run, run.point(at)).intersection(below).area <= TOUCHES
+            inside = inside_wrapped(layout, run, end, at)
+            clear = post_square(layout, run, run.point(inside)).intersection(below).area <= TOUCHES
             if run.mitred[end] and at in (marks[0], marks[-1]) and clear and not stood(run, at):
-                stand(n, at)
+                stand(n, inside)
+                if inside != at:
+                    taken.append(run.point(at))  # so it stands for the other beam too
     in_turn = sorted(range(len(runs)), key=lambda n: layout.distance_out(runs[n].point(runs[n].length / 2)))
     for n in in_turn:
         run, marks, spacing = runs[n], places[n], spacings[n]

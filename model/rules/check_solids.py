@@ -76,7 +76,7 @@ def check_solids(c: Checking) -> None:
     _overlaps(c)
     _rows(c, CARRIED, [((p,), None, "no path of carriers ends at concrete or the house") for p in loose(parts)])
     _board_ends(c, parts)
-    treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON)
+    treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON, mitred=True)
     _most(c, TREAD_END, FROM_SOLIDS, STANDS_OUT, [(s.part, s.length) for s in treads if s.past])
     _member_ends(c, parts, by)
     _board_spans(c, board_spans(parts, by, UNDER_BOARDS))

@@ -33,7 +33,7 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
     within = c.row("guard_required_horizontal_reach")
     sphere = c.row("guard_opening_sphere")  # a narrower opening at the guard's end is none
     reach, room = float(within.value), float(sphere.value)
-    for side, at in (("right going down", f.sides[0]), ("left going down", f.sides[1])):
+    for side, at, mitred in zip(("right going down", "left going down"), f.sides, f.mitred):
         place = f"{f.name} {side}"
         heights = [
             t.level - min(c.deck.planes.grade(*(f.out * t.front + f.across * (at + o))) for o in (-reach, 0.0, reach))
@@ -44,6 +44,8 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
         rails = [m for m in barrier if m.role == "top rail" and abs(m.axis[2]) > 0.05]
         if c.lacks("guard needed on a stair", place, trigger, within, sphere, ids=places(rails)):
             pass
+        elif mitred:
+            c.state("guard needed on a stair", trigger, True, place, "its steps go on there, round the corner")
         elif not open_to:
             c.state(
                 "guard needed on a stair",

@@ -15,8 +15,9 @@ from ...shared.cited import Named
 from ...shared.said import decimal, said
 from ...shared.standards import clause
 from ...shared.stock import lumber
-from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, riser_boards, runs_with
+from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, heading, riser_boards, runs_with
 from ..measuring.measure import Measured
+from ..measuring.mitre_seen import mitre_gaps
 from ..measuring.silhouette import seen
 from ..measuring.throat import throat
 from .check_handrails import check_handrail
@@ -297,11 +298,13 @@ def _headroom(c: Checking, f: FlightSeen) -> None:
 
 
 def _stringers(c: Checking, f: FlightSeen) -> None:
-    throats = {s.id: t for s in f.stringers if (t := throat(s.part))}
-    cut = [s for s in f.stringers if s.id in throats]
+    every = (*f.stringers, *f.hips, *f.jacks)
+    throats = {s.id: t for s in every if (t := throat(s.part))}
+    cut = [s for s in every if s.id in throats]
     kind = "cut" if cut else "solid"
     row = c.row(f"stringer_{kind}_span_max")
-    runs = [(_span(c, f, s), f.name, places(f.stringers)) for s in f.stringers]
+    runs = [(_span(c, f.out, s), f.name, places(f.stringers)) for s in f.stringers]
+    runs += [(_span(c, heading(s), s), f"{f.name} {s.mark}", places([s])) for s in (*f.hips, *f.jacks)]
     carried = any(c.by_id[i].role == "beam" for s in f.stringers for i in s.carried_by)
     why = "horizontal, between its ends and the cross pieces under it" if carried else "horizontal, end to end"
     c.worst(f"stringer span, {kind}", row, "at most", runs, why=why)
@@ -309,7 +312,7 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
     if isinstance(wanted, Named):
         least = lumber(wanted.name)
         # what is bought: a cut stringer's own width is less than its stock's where it has few steps
-        small = [s for s in f.stringers if s.stock.width < least.width - 1e-6 or s.thickness < least.thickness - 1e-6]
+        small = [s for s in every if s.stock.width < least.width - 1e-6 or s.thickness < least.thickness - 1e-6]
         c.state(
             "stringer stock",
             wanted,
@@ -321,11 +324,9 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
     else:
         c.lacks("stringer stock", f.name, wanted)
     middles = sorted(sum(along(s, f.across)) / 2 for s in f.stringers)
-    gaps = [b - a for a, b in itertools.pairwise(middles)]
+    gaps = [b - a for a, b in itertools.pairwise(middles)] + mitre_gaps(f)
     if gaps:
-        c.add(
-            "stringer spacing", c.row(f"stringer_spacing_max_{kind}"), "at most", max(gaps), f.name, places(f.stringers)
-        )
+        c.add("stringer spacing", c.row(f"stringer_spacing_max_{kind}"), "at most", max(gaps), f.name, places(every))
     for s in {id(s.part.shape): s for s in cut}.values():
         c.add(
             "stringer throat",
@@ -337,10 +338,10 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
         )
 
 
-def _span(c: Checking, f: FlightSeen, stringer: Measured) -> float:
-    """The longest stretch of a stringer along the flight between its ends and the middles of what it bears on between
+def _span(c: Checking, out: np.ndarray, stringer: Measured) -> float:
+    """The longest stretch of a stringer along `out` between its ends and the middles of what it bears on between
     them."""
-    low, high = along(stringer, f.out)
-    under = [sum(along(c.by_id[i], f.out)) / 2 for i in stringer.carried_by if c.by_id[i].role == "beam"]
+    low, high = along(stringer, out)
+    under = [sum(along(c.by_id[i], out)) / 2 for i in stringer.carried_by if c.by_id[i].role == "beam"]
     stops = sorted([low, high, *(a for a in under if low < a < high)])
     return max(b - a for a, b in itertools.pairwise(stops))

@@ -27,6 +27,8 @@ TRAITS = MappingProxyType(
         "under boards": "carries the surface's boards",
         "held at its ends": "must meet a member at either end",
         "holds ends": "holds the ends of what meets it",
+        "stringer": "carries treads along a flight, cut or solid",
+        "mitred steps": "a stringer under treads that are mitred round a corner",
         "takes stringers": "a stringer's upper end hangs on it",
         "plies": "two of them side by side are plies of one",
         "takes screws": "the surface is screwed or clipped to it",
@@ -154,6 +156,7 @@ def _row(name: str, letter: str, group: str, *, also: str = "", but: str = "", *
 
 _WALKED = ("board", "border", "breaker")
 _UNDER = ("ledger", "rim", "joist", "border blocking", "post blocking", "blocking", "stair header", "beam")
+_STRINGERS = ("stringer", "hip stringer", "jack stringer")
 _GUARD_POST = ("guard post", "post sleeve")
 _ROWS = [
     _row("footing", "F", "footings", carried=(), also="concrete; under the frame", colour=(176, 173, 166),
@@ -198,12 +201,23 @@ _ROWS = [
          also="laid with gaps"),
     _row("stringer", "S", "stairs",
          carried=((("pad", "joist", "rim", "beam"), BEARING), (("rim", "stair header", "post", "beam"), ANY)),
-         also="framing plan", but="surface plan", layer="S-STRS", colour=(196, 169, 124), ifc=("Member", "STRINGER")),
+         also="stringer; framing plan", but="surface plan", layer="S-STRS", colour=(196, 169, 124),
+         ifc=("Member", "STRINGER")),
+    _row("hip stringer", "HS", "stairs", carried=((("pad",), BEARING), (("hip block", "post", "beam"), ANY)),
+         also="stringer; mitred steps; framing plan; plies", but="surface plan", layer="S-STRS", colour=(196, 169, 124),
+         ifc=("Member", "STRINGER")),
+    _row("jack stringer", "JS", "stairs", carried=((("pad",), BEARING), (("jack block", "post", "beam"), ANY)),
+         also="stringer; mitred steps; framing plan", but="surface plan", layer="S-STRS", colour=(196, 169, 124),
+         ifc=("Member", "STRINGER")),
+    _row("hip block", "KH", "stairs", carried=((("rim", "stair header", "post", "beam"), ANY),),
+         also="framing plan; fine", but="surface plan", layer="S-STRS", colour=(172, 182, 148)),
+    _row("jack block", "KS", "stairs", carried=((("hip stringer", "hip block"), ANY),), also="framing plan; fine",
+         but="surface plan", layer="S-STRS", colour=(172, 182, 148)),
     _row("step frame", "SF", "stairs", carried=((("pad", "footing", "step frame"), BEARING), (("step frame",), END)),
          also="framing plan; takes screws", but="surface plan; template", layer="S-STRS", colour=(196, 169, 124)),
-    _row("tread", "T", "stairs", carried=((("stringer", "tread blocking", "step frame"), BEARING),),
+    _row("tread", "T", "stairs", carried=(((*_STRINGERS, "tread blocking", "step frame"), BEARING),),
          also="laid with gaps; site plan; notch card"),
-    _row("riser", "RI", "stairs", carried=((("stringer", "rim", "stair header", "step frame"), ANY),),
+    _row("riser", "RI", "stairs", carried=(((*_STRINGERS, "rim", "stair header", "step frame"), ANY),),
          colour=(173, 158, 145)),
     _row("skirt", "SK", "stairs", carried=((("stringer", "step frame"), ANY),), also="notch card", layer="S-STRS",
          colour=(133, 117, 106), ifc=("Covering", "CLADDING")),

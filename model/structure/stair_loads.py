@@ -42,10 +42,24 @@ def stair_loads(
     """(piece that takes it, plan point, square feet) for every place where a stringer bears on the frame or on a cross
     piece.
 
-    A stringer is taken as simple spans between its supports. Ends on a pad go to the ground and are left out.
+    A stringer is taken as simple spans between its supports. Ends on a pad go to the ground and are left out. Where
+    steps go on round a corner, half of what the mitred treads leave to hip and jack stringers comes to the corner.
     """
+    shared: dict[int, float] = {}
     for s in stringers_loaded(parts, touching):
         yield from _ends(s)
+        assert s.part.stair is not None, "a stringer is a stair's"
+        shared[s.part.stair] = shared.get(s.part.stair, 0.0) + s.area
+    by_id = {p.id: p for p in parts}
+    for stair, area in shared.items():
+        hips = [p for p in parts if p.role == "hip stringer" and p.stair == stair]
+        rest = loaded_surface([p.footprint for p in parts if p.role == "tread" and p.stair == stair]).area / 144 - area
+        for hip in hips:
+            for block in (by_id[i] for i in hip.carried_by if by_id[i].role == "hip block"):
+                heads = [by_id[i] for i in block.carried_by if by_id[i].role in HEADS]
+                heads = [h for h in heads if h.role != "stair header"] or heads
+                for head in heads:
+                    yield head, block.plan_middle, rest / 2 / len(hips) / len(heads)
 
 
 def stringers_loaded(parts: Sequence[Part], touching: Sequence[Contact]) -> Iterator[StringerLoad]:

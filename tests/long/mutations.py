@@ -115,8 +115,8 @@ MUTATIONS = (
     ),
     _m(
         "stringers wider apart than the spacing",
-        "count = max(1, math.ceil(clear / self.spacing - SAME))",
-        "count = max(1, math.floor(clear / self.spacing + SAME))",
+        "count = max(1, math.ceil((high - low) / self.spacing - SAME))",
+        "count = max(1, math.floor((high - low) / self.spacing + SAME))",
         f"{STAIRS}::test_no_clash_with_landings",
         STAIRS,
     ),

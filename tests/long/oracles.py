@@ -171,7 +171,7 @@ class Oracle:
                 ends, spans = self._borne(k, [j for j in self.near[k] if self.pieces[j].about["group"] in FRAMING])
                 allowed = self._board_span(p)
             elif p.role == "tread":
-                under = ("stringer", "tread blocking", "step frame")
+                under = ("stringer", "hip stringer", "jack stringer", "tread blocking", "step frame")
                 ends, spans = self._borne(k, [j for j in self.near[k] if self.pieces[j].role in under])
                 stair = self.given["stair"][int(re.search(r"stair (\d+)", self.rows[p.id]["where"])[1]) - 1]
                 allowed = stair.get("stringer_spacing", 12.0) - MEMBER
@@ -285,7 +285,7 @@ class Oracle:
                 plies = self._plies(k) if p.role == "stair header" else {k}
                 places = sorted(at for ply in plies for at in self._bearings(ply))
                 held = [bool(places) and places[-1] - places[0] >= TWO_PLACES]
-            elif p.role == "stringer":
+            elif p.role in ("stringer", "hip stringer", "jack stringer"):
                 held = self._head_and_foot(k)
             else:
                 continue
@@ -362,7 +362,8 @@ class Oracle:
     def _head_and_foot(self, k: int) -> list[bool]:
         p = self.pieces[k]
         (low, high) = p.box[:, 2]
-        regions = [r for j in self._holding(k) if (r := self.region(k, j)) is not None]
+        blocks = [j for j in self.near[k] if self.pieces[j].role in ("hip block", "jack block")]
+        regions = [r for j in (*self._holding(k), *blocks) if (r := self.region(k, j)) is not None]
         return [
             any((r[:, 2].max() - low) / (high - low) > 2 / 3 for r in regions),
             any((r[:, 2].min() - low) / (high - low) < 1 / 3 for r in regions),

@@ -1,0 +1,93 @@
+"""Steps that go on round a corner, held against both judges as whole decks by lot are: as drawn, in a mirror, turned by
+30 degrees, and on a slope. Decks and sizes are invented."""
+
+from __future__ import annotations
+
+import copy
+import math
+
+import decks
+import pytest
+
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+
+SIDES = ["front", "right", "back", "left"]
+SQUARE = ([[0, 0], [174, 0], [174, 138], [0, 138]], SIDES)
+CLIPPED = ([[0, 0], [120, 0], [180, 60], [180, 150], [0, 150]], ["front", "clip", "right", "back", "left"])
+OBTUSE = ([[0, 0], [180, 0], [255, 129.91], [0, 150]], SIDES)
+SHARP = ([[0, 0], [180, 0], [105, 129.91], [0, 150]], SIDES)
+
+
+def round_(*stretches: tuple[str, float], **more) -> list[dict]:
+    """Stairs along edges, each as wide as given, from the corner where they meet; the first of them says so."""
+    return [
+        {"edge": edge, "width": width, **more, **({} if n else {"wrap": True})}
+        for n, (edge, width) in enumerate(stretches)
+    ]
+
+
+FLUSH = {"joist": "2x8", "beam_position": "flush", "rim_plies": 2}
+CORNER = round_(("front", 174), ("right", 138))
+CASES = {
+    "two risers": (SQUARE, 15, CORNER, {}),
+    "three risers": (SQUARE, 20, CORNER, {}),
+    "part of both edges": (SQUARE, 20, [{**CORNER[0], "width": 80, "at": 94}, {**CORNER[1], "width": 62, "at": 0}], {}),
+    "round two corners": (SQUARE, 20, [*CORNER, {"edge": "left", "width": 138, "wrap": True}], {}),
+    "both corners of a clipped one": (
+        CLIPPED,
+        20,
+        [*round_(("front", 120), ("clip", 84.85)), {"edge": "right", "width": 90, "wrap": True}],
+        {},
+    ),
+    "an obtuse corner": (OBTUSE, 20, round_(("front", 90), ("right", 72)), {}),
+    "a sharp corner": (SHARP, 20, round_(("front", 180), ("right", 150)), {}),
+    "wood, open risers, no skirts": (
+        SQUARE,
+        20,
+        round_(("front", 174), ("right", 138), risers="open", skirts=False),
+        {"surface": {"material": "treated lumber"}},
+    ),
+    "a wide overhang": (SQUARE, 20, CORNER, {"surface": {"overhang": 3}}),
+    "flush beams, two rims": (
+        SQUARE,
+        22,
+        CORNER,
+        {"frame": {"joist": "2x8", "beam_position": "flush", "rim_plies": 2}},
+    ),
+    "five risers, guarded": (SQUARE, 36, CORNER, {}),
+}
+CASES["an obtuse corner"][2][0]["at"], CASES["an obtuse corner"][2][1]["at"] = 90, 0
+WAYS = ("as drawn", "in a mirror", "turned", "on a slope")
+
+
+def file_of(name: str, way: str) -> dict:
+    (points, edges), surface, stairs, more = copy.deepcopy(CASES[name])
+    c, s = math.cos(math.radians(30)), math.sin(math.radians(30))
+    if way == "in a mirror":
+        points, edges = [[-x, y] for x, y in reversed(points)], [*edges[-2::-1], edges[-1]]
+        length = {e: math.dist(points[k], points[(k + 1) % len(points)]) for k, e in enumerate(edges)}
+        for stair in stairs:
+            if "at" in stair:
+                stair["at"] = length[stair["edge"]] - stair["at"] - stair["width"]
+    if way == "turned":
+        points = [[x * c - y * s, x * s + y * c] for x, y in points]
+    slope = 0.015 if way == "on a slope" else 0.0
+    return {
+        "outline": {"points": points, "edges": edges, "house": ["back"]},
+        "levels": {"surface": surface, "slope_x": slope, "slope_y": slope},
+        "frame": {"joist": "2x8"},
+        "stair": stairs,
+        **more,
+    }
+
+
+@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("name", CASES)
+def test_the_steps_have_no_fault(name, way):
+    file = file_of(name, way)
+    deck = build(Parameters.model_validate(file))
+    assert deck.roles("hip stringer")
+    said = decks.said(deck)
+    unsaid, _ = decks.compared(said, decks.oracle(deck, file))
+    assert not [f"{r.rule}: {r.why}" for r in said] and not unsaid
