@@ -53,6 +53,8 @@ def stair_loads(
     by_id = {p.id: p for p in parts}
     for stair, area in shared.items():
         hips = [p for p in parts if p.role == "hip stringer" and p.stair == stair]
+        if not hips:
+            continue
         rest = loaded_surface([p.footprint for p in parts if p.role == "tread" and p.stair == stair]).area / 144 - area
         for hip in hips:
             for block in (by_id[i] for i in hip.carried_by if by_id[i].role == "hip block"):
