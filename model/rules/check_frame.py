@@ -7,6 +7,7 @@ have modules of their own.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 
 import numpy as np
@@ -311,25 +312,35 @@ def _restraint(c: Checking, members: list[Member]) -> None:
 
 
 def _free_ends(c: Checking, members: list[Member], source: Words) -> None:
-    """Every joist that stands out past its beam ends on a rim."""
-    on_rim: dict[str, list[float]] = defaultdict(list)
+    """Every joist that stands out past its beam ends on a rim, or on a block across its end between its neighbours."""
+    held: dict[tuple[str, bool], list[tuple[float, float]]] = defaultdict(list)  # by joist, and whether a block does
     home = {m.key: m for m in members if m.role == "joist" and m.supports and any(m.free_ends)}
     for k in c.deck.contacts:
         for a, b in ((k.a, k.b), (k.b, k.a)):
-            if a.id in home and b.role in ("rim", "ledger") and k.kind != "bearing":
-                on_rim[a.id].append(home[a.id].position(k.point))
-    free = []
+            block = k.kind == "end" and a is k.a and b.role in in_group("blocking")
+            if a.id in home and k.kind != "bearing" and (b.role in ("rim", "ledger") or block):
+                m = home[a.id]
+                # of an end cut along a rim on the skew the rim holds all, not its middle alone
+                reach = math.dist(k.low[:2], k.high[:2]) / 2 * math.sqrt(max(0.0, 1 - float(m.u @ k.normal[:2]) ** 2))
+                held[a.id, block].append((m.position(k.point), reach))
+    free, blocked = [], 0
     for key, m in home.items():
         ends = [x for x, out in zip((0.0, m.length), m.free_ends) if out]
-        if any(all(abs(p - x) > STUB for p in on_rim[key]) for x in ends):
+        by_rim, by_block = (
+            [any(abs(p - x) <= STUB + reach for p, reach in held[key, block]) for x in ends] for block in (False, True)
+        )
+        if not all(r or b for r, b in zip(by_rim, by_block)):
             free.append(key)
+        blocked += not all(by_rim)
     if home:
         c.state(
             "rim at the cantilever",
             source,
             not free,
             f"{len(home)} joists past a beam",
-            f"the free end of {len(free)} touches no rim" if free else "each ends on a rim",
+            f"the free end of {len(free)} touches no rim"
+            if free
+            else f"each ends on a rim{f', or {blocked} on a block' if blocked else ''}",
             tuple(free),
         )
 

@@ -204,6 +204,27 @@ def test_untreated_joists_near_the_ground_are_seen():
     assert outcome(results, "joist clearance to grade") == {"not met"}
 
 
+@pytest.mark.parametrize(
+    "points, house, said",
+    [
+        # a joist beside a clipped corner of the house stops short of the wall, nailed to a block across its end
+        (
+            [[0, 0], [250, 0], [250, 230], [140, 230], [140, 140], [100, 100], [0, 100]],
+            ["e4", "e5", "e6"],
+            "on a block",
+        ),
+        # joists cut along a slanted rim over more than a foot: the middle of the cut is off the end
+        ([[0, 0], [190, 0], [244, 80], [60, 180], [0, 150]], ["e3"], "each ends on a rim"),
+    ],
+    ids=["a block across its end", "an end cut along the rim"],
+)
+def test_the_free_end_of_a_joist_is_held_by_a_rim_or_a_block(points, house, said):
+    """Rim or full-depth blocking (IRC R507.6.2, from memory)."""
+    deck = build(Parameters.model_validate({"outline": {"points": points, "house": house}, "levels": {"surface": 54}}))
+    (row,) = [r for r in check_deck(deck) if r.rule == "rim at the cantilever"]
+    assert row.result == "met" and said in worded(row.why)
+
+
 def test_missing_pieces_are_seen():
     gone = lambda test: lambda p: None if test(p) else p
     assert "not met" in outcome(
