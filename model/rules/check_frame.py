@@ -277,19 +277,23 @@ def _by_mark(pieces) -> dict[str, list[Measured]]:
 
 
 def _restraint(c: Checking, members: list[Member]) -> None:
-    """Every joist over a beam is held upright there by blocks on both sides (or on one, at the end of a row)."""
+    """Every joist over a beam is held upright there by a block beside it, or beside one nailed to its side."""
     row = clause("lateral restraint at supports", c.edition)
     source = together(row.citation, "joists held against rotation at supports", between=": ")
     blocks = {b.id: b for b in c.of(*in_group("blocking"), "rim")}
     touching: dict[str, set[str]] = defaultdict(set)
+    doubled: dict[str, set[str]] = defaultdict(set)
     for k in c.deck.contacts:
+        if k.kind == "side" and k.a.role == k.b.role == "joist":
+            doubled[k.a.id].add(k.b.id)
+            doubled[k.b.id].add(k.a.id)
         if k.kind != "bearing":
             touching[k.a.id].add(k.b.id)
             touching[k.b.id].add(k.a.id)
     loose = []
     over = [k for k in c.deck.contacts if k.kind == "bearing" and k.a.role == "joist" and k.b.role == "beam"]
     for k in over:
-        sides = (blocks[b] for b in touching[k.a.id] if b in blocks)
+        sides = (blocks[b] for j in (k.a.id, *doubled[k.a.id]) for b in touching[j] if b in blocks)
         if not any(_near(b, k.point, BLOCK_WITHIN) for b in sides):
             loose.append(k.a.id)
     if over:

@@ -225,6 +225,20 @@ def test_the_free_end_of_a_joist_is_held_by_a_rim_or_a_block(points, house, said
     assert row.result == "met" and said in worded(row.why)
 
 
+def test_a_block_beside_one_of_two_joists_side_by_side_holds_both():
+    """The outer one lies an inch from the wall's ledger: no block has room there, and it is nailed to the other's side
+    (common practice, no source)."""
+    points = [[0, 0], [280, 0], [280, 100], [115, 100], [115, 250], [0, 250]]
+    sections = {"outline": {"points": points, "house": ["e3", "e4"]}, "levels": {"surface": 30}}
+    deck = build(
+        Parameters.model_validate({**sections, "frame": {"joist": "4x8"}, "surface": {"border": {"courses": 0}}})
+    )
+    assert outcome(check_deck(deck), "blocking over beams") == {"met"}
+    parts = [p for p in deck.parts if p.where != "over the beam between the supports"]
+    without = check_deck(Deck(deck.parameters, deck.levels, parts), measure_all(parts))
+    assert outcome(without, "blocking over beams") == {"not met"}
+
+
 def test_missing_pieces_are_seen():
     gone = lambda test: lambda p: None if test(p) else p
     assert "not met" in outcome(
