@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 from .flight import SAME, Flight
 
 BLOCK_BEFORE = 1.5  # inches of the block before the corner, to which both plies are nailed; our own
+ASKEW = 0.25  # inches: so much less than the spacing, as a bearing is measured in its middle, and a slanted one is long
 LEAST_SEAT = 2.0  # inches: a jack carries no tread with less; our own
 
 
@@ -76,16 +77,17 @@ def jacks(flight: Flight, side: str) -> list[Jack]:
     """As few jack stringers as leave no tread a wider gap under its front edge than the file allows between stringers:
     from step to step on, where the ply lies further from the last one than that."""
     slope, t, room = flight.mitres[side == "end"], flight.stock_thickness, flight.hip_room(int(side == "end"))
+    spacing = flight.spacing - ASKEW
     last, made = -room - t / 2, list[float]()  # the middle of the flight's last stringer, past the end of the edge
     for k in range(1, flight.risers):
         front = flight.stringer_face(k)
         gap = front * slope - room / 2 - last  # to the ply's middle
         furthest = (front - LEAST_SEAT) * slope - room - t / 2
-        count = math.ceil(gap / flight.spacing - SAME) - 1
-        reach = min(last + count * flight.spacing, furthest)
+        count = math.ceil(gap / spacing - SAME) - 1
+        reach = min(last + count * spacing, furthest)
         if count < 1 or reach - last < t + LEAST_SEAT:
             continue
-        count = math.ceil((reach - last) / flight.spacing - SAME)
+        count = math.ceil((reach - last) / spacing - SAME)
         made += [last + (reach - last) * n / count for n in range(1, count + 1)]
         last = reach
     return [_jack(flight, side, m, slope, room) for m in made]

@@ -30,6 +30,7 @@ COPIED = ("model", "exports", "shared", "params", "tests", "README.md", "DEVELOP
 FRAME, SURFACE, STAIRS = "model/pieces/test_frame.py", "model/pieces/test_surface.py", "model/pieces/test_stairs.py"
 GUARDS, SUPPORT = "model/pieces/test_guards.py", "model/pieces/test_support.py"
 STRUCTURE = "model/structure/test_structure.py"
+WRAPPED, HIP = "model/plan/test_wrapped_steps.py", "model/pieces/test_hip_stringer.py"
 
 
 @dataclass(frozen=True)
@@ -120,6 +121,14 @@ MUTATIONS = (
         f"{STAIRS}::test_no_clash_with_landings",
         STAIRS,
     ),
+    _m(
+        "steps that go round a corner mitred off its bisector",
+        "first, second, math.tan(math.radians(turn) / 2)",
+        "first, second, math.tan(math.radians(turn) / 3)",
+        WRAPPED,
+        HIP,
+    ),
+    _m("a hip stringer as steep as its flights", "going=flight.going / sine", "going=flight.going", HIP),
     _m(
         "a landing turned the other way",
         'if landing.turn == "left":',

@@ -1,0 +1,60 @@
+"""Cards, templates and screws of steps that go on round a corner, against an own reading of the solids. The deck is
+invented."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from plumbcut.exports.cards import build_cards
+from plumbcut.exports.cards.templates import write_templates
+from plumbcut.exports.drafting.drawing import Text
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.order.fasteners import fasteners
+
+
+@pytest.fixture(scope="module")
+def deck():
+    return build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 130, "depth": 110},
+                "levels": {"surface": 20},
+                "frame": {"joist": "2x8"},
+                "stair": [{"edge": "front", "width": 130, "wrap": True}, {"edge": "right", "width": 110}],
+            }
+        )
+    )
+
+
+def test_each_hip_and_each_sloping_jack_has_a_card(deck):
+    """A jack under one tread alone is a square block: it stands in the flight's table, and needs no card."""
+    words = [i.text for s in build_cards(deck, measure_all(deck.parts)).sheets for i in s.items if isinstance(i, Text)]
+    for role in ("hip stringer", "jack stringer"):
+        count = Counter(p.mark for p in deck.roles(role))
+        for mark, number in count.items():
+            sloping = abs(next(p for p in deck.parts if p.mark == mark).place.x[2]) > 0.05
+            found = [w for w in words if w.startswith(f"{mark}  x {number}   {role.upper()} 2x12, STAIR 1 LEFT MITRE")]
+            assert bool(found) == sloping
+    assert any("HIP STRINGER" in w for w in words) and any("JACK STRINGER" in w for w in words)
+
+
+def test_templates_of_the_hip_and_its_blocks(deck, tmp_path):
+    names = {p.name for p in write_templates(deck, tmp_path)}
+    wanted = ("hip stringer", "jack stringer", "hip block", "jack block")
+    assert {f"{p.mark.lower()}-{p.role.replace(' ', '-')}.dxf" for p in deck.roles(*wanted)} <= names
+
+
+def test_screws_at_each_face_of_the_blocks(deck):
+    """Four at each face that lies against a rim, a header or a stringer; common practice, no source."""
+    blocks, others = ("hip block", "jack block"), ("hip stringer", "jack stringer", "rim", "stair header", "post")
+    faces = sum(
+        {deck.by_id[c.id_a].role, deck.by_id[c.id_b].role} & set(blocks) != set()
+        and {deck.by_id[c.id_a].role, deck.by_id[c.id_b].role} & set(others) != set()
+        for c in deck.contacts
+    )
+    [screws] = [h for h in fasteners(measure_all(deck.parts), deck.contacts) if h.item == "hip block screw"]
+    assert faces >= 8 and screws.count == 4 * faces
