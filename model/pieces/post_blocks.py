@@ -86,8 +86,9 @@ class _PostBlocks:
                 # there the block behind the post holds it, or one of its own where a joist that ends on the post stands
                 # between them; a stair's cleat may hold the other end
                 inner = e.point(a + t / 2, deep)
-                laid = self._whole(e.rectangle(a, a + t, r, deep), inner, e.inward, spot, Point(inner))
-                if laid and not self._meets(Point(inner), self.found[-1]):
+                far = self._to_what_holds(e, a, r, deep)
+                laid = self._whole(e.rectangle(a, a + t, r, far), inner, e.inward, spot, Point(inner))
+                if laid and far == deep and not self._meets(Point(inner), self.found[-1]):
                     self._add(self._across(np.asarray(inner), e.direction, e.inward), e.direction, spot)
 
     def _along_post(self, spot: PostSpot, e: Edge, a0: float, a1: float, deep: float) -> None:

@@ -79,6 +79,14 @@ DECKS = {
         "guard": {"post_spacing": 72},
         "surface": {"border": {"courses": 0}, "direction": 90},
     },
+    # neither edge of the corner is square to the boards, which the post's notch cuts in two: so ended the block under
+    # their new ends
+    "a post between two edges out of square": {
+        "outline": {"points": [[12, 0], [230, 12], [230, 124], [0, 124]], "house": ["e3"]},
+        "frame": {"joist": "2x10", "joist_direction": "x"},
+        "guard": {"post": "6x6"},
+        "surface": {"border": {"courses": 2}},
+    },
     # a joist whose end is cut along the rim, over 11 in, and that nothing else carries
     "a joist cut along a slanted rim": {
         "outline": {"points": [[0, 0], [170, 10], [170, 131], [0, 131]], "house": ["e3"]},
