@@ -230,11 +230,13 @@ def _spacing_for(c: Checking, s: Stretch) -> tuple[Words, float]:
         return together(row.citation, clear), float(row.value)
     if makers is not None:
         return together(MAKERS, clear), makers
-    given = c.deck.parameters.frame.joist_spacing
-    if given is not None:
-        return f"{FROM_SOLIDS}; the spacing of joists given in the file", given
     # as the plan chose it: laid as lumber of their thickness, before the lean of the boards is taken off
     usual = min(USUAL, float(row.value)) if isinstance(row, Row) else c.deck.layout.joist_spacing
+    given = c.deck.parameters.frame.joist_spacing
+    if given is not None:
+        # boards that lean further than rows are published to run as far over joists at that spacing as they lean
+        leant = MEMBER + (given - MEMBER) * math.cos(math.radians(SKEW)) / s.skew
+        return f"{FROM_SOLIDS}; the spacing of joists given in the file", max(given, min(usual, leant))
     return f"{FROM_SOLIDS}; boards laid as lumber of their thickness", usual
 
 

@@ -9,7 +9,8 @@ import pytest
 from conftest import demo_deck, demo_measured
 
 from plumbcut.exports.drafting.wording import worded
-from plumbcut.model.deck import Deck
+from plumbcut.model.deck import Deck, build
+from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.rules import check_solids as rules
 from plumbcut.model.rules.check_result import Checking
@@ -121,6 +122,18 @@ def test_a_bay_wider_than_the_spacing():
     rows = [r for r in results if r.result == "not met"]
     assert {r.rule for r in rows} == {rules.BOARD_SPAN}
     assert all(r.measured == pytest.approx(14.5, abs=0.01) for r in rows)  # 16 in on centre less 1-1/2 in
+
+
+@pytest.mark.parametrize(("spacing", "result"), [(8, "met"), (16, "not met")])
+def test_boards_that_lean_further_than_rows_are_published_to(spacing, result):
+    """At 53 degrees over joists given as 8 in apart they span 6.5 / cos(53) = 10.8 in, and lumber of their thickness,
+    12 in apart at 45 degrees (IRC R507.7), 10.5 / cos(45) = 14.8 in; over joists given as 16 in apart 24.1 in."""
+    file = {"outline": {"width": 150, "depth": 112}, "levels": {"surface": 20}, "frame": {"joist_spacing": spacing}}
+    surface = {"material": "pvc board", "board_thickness": 1.0, "direction": 53}
+    rows = [
+        r for r in checked(build(Parameters.model_validate({**file, "surface": surface}))) if r.rule == rules.BOARD_SPAN
+    ]
+    assert {r.result for r in rows} == {result}
 
 
 def test_treads_wider_than_their_stringers():
