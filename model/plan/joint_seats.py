@@ -158,26 +158,24 @@ def _beside(layout: Posted, kind: str) -> tuple[list[float | None], list[Polygon
     stood = rim_footprints + [s.polygon for s in layout.strips if s.lengthwise]
     stood += [p.polygon for p in layout.posts] + [c for s in layout.stairs for c in s.cleats]
     stood += [j for _, j in lines]
-    sides: list[float | None] = []
-    pieces: list[Polygon | None] = []
+    sides: list[float | None] = [None] * len(lines)
+    pieces: list[Polygon | None] = [None] * len(lines)
     second: set[int] = set()
     for k, (v, joist) in enumerate(lines):
-        side: float | None = None
-        piece: Polygon | None = None
         pair = next((n for n, (w, o) in enumerate(lines) if n > k and 0 < w - v < t + 0.01 and _alongside(joist, o)), 0)
         if pair:
-            side = 1.0
+            sides[k] = 1.0
             second.add(pair)
-        elif k not in second:
-            first = float(layout.ahead(layout.across))
-            for sign in (first, -first):
-                piece = _room(layout, joist, sign, stood, ends if kind == "doubled" else None)
-                if piece is not None:
-                    side = sign
-                    stood.append(piece)
-                    break
-        sides.append(side)
-        pieces.append(piece)
+    ahead = layout.ahead(layout.across)
+    for k, (_, joist) in list(enumerate(lines))[::ahead]:  # room for one between two joists is the first's
+        if sides[k] is not None or k in second:
+            continue
+        for sign in (float(ahead), -float(ahead)):
+            piece = _room(layout, joist, sign, stood, ends if kind == "doubled" else None)
+            if piece is not None:
+                sides[k], pieces[k] = sign, piece
+                stood.append(piece)
+                break
     return sides, pieces
 
 
