@@ -25,6 +25,7 @@ from .stairs_at_corner import running_through
 
 SHORTEST_HEADER = practice("shortest block")
 HEADER_GRID = 1e-8  # inches: as for stringers, no hair of wood is left of a cut
+BUTTED = 1e-3  # inches: a board this near to wood is cut to its face
 _MEETS = 1e-6  # square inches, or inches of height
 
 
@@ -108,18 +109,27 @@ def _standing(layout: LevelPlan, low: float, high: float) -> Iterator[tuple[Poly
 def header_cleats(layout: LevelPlan, plan: StairPlan) -> list[Polygon]:
     """The plans of the cleats that hang a header at the deck: those that find its boards in front of them, and nothing
     that stands in their place."""
-    boards = top_header(layout, plan)
-    if not boards or not plan.spot.cleats:
-        return []
-    low = boards[-1][1]
-    held = [g for _, _, top, pieces in _pieces(layout, plan) if top >= layout.planes.frame_bottom for g in pieces]
+    return _hung(layout, plan)[1]
+
+
+def _hung(layout: LevelPlan, plan: StairPlan) -> tuple[list[tuple[Stock, float, float, Polygon]], list[Polygon]]:
+    """(stock, lowest, highest, plan) of the header's boards at the deck, and the plans of the cleats that hang them.
+    Where concrete or posts cut a board, a stretch that would hang at fewer than two places is left out."""
+    spot, near = plan.spot, layout.rim_of(plan.spot.edge)
+    boards = [(*about, g) for *about, pieces in _pieces(layout, plan) for g in pieces]
+    if not boards or not spot.cleats:
+        return boards, []
+    low, below = min(b[1] for b in boards), layout.planes.frame_bottom
     standing = list(_standing(layout, low, layout.planes.frame_top))
-    return [
-        c
-        for c in plan.spot.cleats
-        if any(c.distance(g) < layout.rim_of(plan.spot.edge) for g in held)
-        and not any(c.intersection(s).area > _MEETS for s, _ in standing)
-    ]
+    free = [c for c in spot.cleats if not any(c.intersection(s).area > _MEETS for s, _ in standing)]
+    wood = [s for s, is_wood in _standing(layout, low, below) if is_wood]
+    uncut = (spot.end - spot.start) * layout.joist.thickness - _MEETS
+
+    def holds(g: Polygon) -> int:
+        return sum(c.distance(g) < near for c in free) + sum(s.distance(g) < BUTTED for s in wood)
+
+    kept = [b for b in boards if spot.wrapped or b[3].area > uncut or holds(b[3]) > 1]
+    return kept, [c for c in free if any(high >= below and c.distance(g) < near for _, _, high, g in kept)]
 
 
 def _pieces(layout: LevelPlan, plan: StairPlan) -> Iterator[tuple[Stock, float, float, list[Polygon]]]:
@@ -145,23 +155,23 @@ def _in_line(layout: LevelPlan, plan: StairPlan) -> Polygon:
 
 
 def build_header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:
-    """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim."""
+    """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim. Where concrete
+    or posts cut it, a stretch that would hang at fewer than two places is left out."""
     spot, planes = plan.spot, layout.planes
+    boards, cleats = _hung(layout, plan)
     about = {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}
-    boards = list(_pieces(layout, plan))
     parts = [
         shop.upright("stair header", stock, piece, low, high, tuple(spot.edge.direction), **about)
-        for stock, low, high, pieces in boards
-        for piece in pieces
+        for stock, low, high, piece in boards
     ]
     cleat = lumber("2x4")
-    for outline in header_cleats(layout, plan):
+    for outline in cleats:
         x, y = outline.centroid.coords[0]
         parts.append(
             shop.box_along(
                 "blocking",
                 cleat,
-                (x, y, boards[-1][1]),
+                (x, y, min(low for _, low, _, _ in boards)),
                 (x, y, planes.frame_top),
                 (*spot.edge.direction, 0.0),
                 cleat.width,
