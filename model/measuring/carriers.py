@@ -9,7 +9,7 @@ one place alone (at a corner, where two beams meet on a post) is held at its end
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from .measure import Measured
 UNDER_BEAMS = tuple(r for r in ROLES["beam"].carriers if r != "beam")  # a flush beam may lie on one under the joists
 _UNDER_JOISTS = ("beam", "ledger", "post")
 LEAST_BEVEL = 0.02  # sine of the angle at which a side of a piece is a cut across it; our own
+PARALLEL = 0.9998  # cosine: within about one degree
 BUTTS = 0.9  # cosine between an end's face and its piece within which it butts and is not mitred; our own
 
 
@@ -68,6 +69,7 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
             found[rim][joist] = None
     _hang_bevels(parts, touching, found)
     _bolt_posts(parts, touching, found)
+    _hang_corners(parts, touching, found)
     _pass_on(parts, touching, found, "rim", ("end", "side"))  # on the rims its ends meet, or on the ply beside it
     _pass_on(parts, touching, found, "stair header", ("side",))
     ids = [p.id for p in parts]
@@ -93,6 +95,75 @@ def _hang_bevels(parts: Sequence[Part], touching: Sequence[Contact], found: list
             if a in loose and c.kind == "side" and parts[b].role == "rim" and bevel:
                 found[a][b] = None
                 found[b].pop(a, None)
+
+
+def _hang_corners(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:
+    """A rim or joist that lies on one place alone, short or at the corner of a cantilever, is nailed at its ends to the
+    rims that it meets there, of which each lies on two by itself: they carry it, unless it carries them."""
+    seats: dict[int, list[tuple[int, Contact]]] = {k: [] for k, p in enumerate(parts) if p.role in ("rim", "joist")}
+    corners: dict[int, list[int]] = {}
+    mates: dict[int, list[int]] = {}
+    for c in touching:
+        for a, b in ((c.i, c.j), (c.j, c.i)):
+            if parts[a].role == parts[b].role and abs(float(np.dot(parts[a].place.x, parts[b].place.x))) > PARALLEL:
+                mates.setdefault(a, []).append(b)  # plies and lengths of one member
+            if a in seats:
+                seats[a].append((b, c))
+                if c.kind == "end" and parts[b].role == "rim" and _at_end(parts[a], c):
+                    corners.setdefault(a, []).append(b)
+
+    def along(part: Part, c: Contact) -> float:
+        return float(np.dot(c.point, part.place.x))
+
+    def places(k: int) -> int:
+        """Of the whole member: a ply's seats hold those beside it."""
+        of = [k, *mates.get(k, ())]
+        at = sorted(along(parts[k], c) for m in of for b, c in seats[m] if b in found[m] and b not in of)
+        return sum(not n or x - at[n - 1] >= parts[k].stock.width for n, x in enumerate(at))
+
+    def could(a: int, b: int) -> bool:
+        """Whether `b` would lie on two places, and not on `a`, without what `a` carries of it now."""
+        on = found[b]
+        found[b] = {k: None for k in on if k != a}
+        free = places(b) > 1 and not _carries(a, b, found, mates)
+        found[b] = on
+        return free
+
+    short = {k for k in corners if places(k) == 1}
+    while True:
+        hung = False
+        for a in sorted(short):
+            for b in corners[a]:
+                if b not in found[a] and could(a, b):
+                    found[b].pop(a, None)
+                    found[a][b] = None
+                    hung = True
+        if not hung:
+            return
+        short = {a for a in short if places(a) == 1}
+
+
+def _at_end(part: Part, c: Contact) -> bool:
+    """Whether a contact lies at either end of a piece, within its depth."""
+    along = part.vertices @ np.asarray(part.place.x)
+    at = float(np.dot(c.point, part.place.x))
+    return min(at - float(along.min()), float(along.max()) - at) < part.stock.width
+
+
+def _carries(low: int, high: int, found: Sequence[Mapping[int, None]], mates: Mapping[int, Sequence[int]]) -> bool:
+    """Whether `low` or one of its `mates`, plies and lengths of one member with it, carries `high`, itself or through
+    others."""
+    lows = {low, *mates.get(low, ())}
+    ask, seen = [high], {high}
+    while ask:
+        k = ask.pop()
+        for n in (*found[k], *mates.get(k, ())):
+            if n in lows:
+                return True
+            if n not in seen:
+                seen.add(n)
+                ask.append(n)
+    return False
 
 
 def _bolt_posts(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:

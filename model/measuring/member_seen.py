@@ -6,6 +6,7 @@ Everything is measured from where the solids touch. Inches, square inches.
 from __future__ import annotations
 
 import itertools
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -17,10 +18,9 @@ from ...shared.points import Vector
 from ...shared.standards import assumed
 from ..solid.part import Part
 from ..solid.roles import named
-from .carriers import in_hanger, standing_rims
+from .carriers import PARALLEL, in_hanger, standing_rims
 from .contacts import Contact
 
-PARALLEL = 0.9998  # cosine: within about one degree
 SAME_PLACE = 0.75  # inches: supports nearer than this are one
 SEAT = assumed("bearing_on_wood_min").value  # what a hanger gives: an end that bears on less beside one hangs
 _MITRE = 0.17  # cosine of an end's normal to the long axis: a flatter face is a side
@@ -248,6 +248,8 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
                 last.append(row)
             else:
                 groups.append([row])
+        if len(groups) == 1:
+            groups = _laid_along(m, groups[0]) or groups
         for g in groups:
             weight = [max(r[1], 1e-3) for r in g]
             hangs = [r for r in g if r[1] == 0.0]
@@ -271,6 +273,20 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
             hanger = not area and all(in_hanger(m.role, by_id[k].role, k in stood) for k in on)
             at = min(max(x, 0.0), m.length)
             m.supports.append(SupportAt(at, area, on, point, by_id[on[0]].role, shares, hanger))
+
+
+def _laid_along(m: MemberSeen, rows: list[tuple]) -> list[list]:
+    """Places no further apart than it is deep along the one bearing of a member that lies along what carries it; none
+    where it bears on less than its depth, as across a support."""
+    bears = [(r, r[1] / m.parts[0].stock.thickness / 2) for r in rows if r[1] > 0]
+    low, high = min((r[0] - h for r, h in bears), default=0.0), max((r[0] + h for r, h in bears), default=0.0)
+    if high - low < m.depth:
+        return []
+    places = np.linspace(low, high, 1 + math.ceil((high - low) / m.depth))
+    return [
+        [(at, a / len(places), k, tuple(np.add(p, (at - x) * m.u))) for (x, a, k, p), _ in bears]
+        for at in map(float, places)
+    ]
 
 
 def _find_mitres(members: list[MemberSeen], touching: Sequence[Contact]) -> None:

@@ -114,9 +114,10 @@ def running_on(layout: Joisted) -> tuple[tuple[float, Polygon], ...]:
 
 
 def _end_bands(layout: Setting, edge: Edge):
-    """Rims and ledgers across the joists: where a running-on rim stops. At the edge's own neighbours it is cut to their
-    corner already: a mitred one would take the whole corner."""
-    skip = {o.name for o in (edge, layout.outline.before(edge), layout.outline.after(edge))}
+    """Rims and ledgers across the joists: where a running-on rim stops. At the neighbours of its own edge, and of those
+    in line with it, it is cut to their corner, or by their rims: a mitred one would take the whole corner."""
+    own = [o for o in layout.outline.edges if _in_one_line(edge, o)]
+    skip = {n.name for o in own for n in (o, layout.outline.before(o), layout.outline.after(o))}
     bands = []
     for o in layout.outline.edges:
         if o.name in skip or layout.is_lengthwise(o):
@@ -129,6 +130,10 @@ def _end_bands(layout: Setting, edge: Edge):
             )
         )
     return unary_union(bands)
+
+
+def _in_one_line(edge: Edge, other: Edge) -> bool:
+    return max(abs(edge.position(p)[1]) for p in (other.start, other.end)) < FACES_MEET
 
 
 def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, float]:
