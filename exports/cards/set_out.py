@@ -62,8 +62,8 @@ class SetOut:
 
     @property
     def run(self) -> float:
-        """The usual run."""
-        return float(np.median(self.runs)) if self.runs else 0.0
+        """The usual run: the first seat, behind the plumb cut, counts where there is no other."""
+        return float(np.median(self.runs[1:] or self.runs)) if self.runs else 0.0
 
     @property
     def drop(self) -> float:

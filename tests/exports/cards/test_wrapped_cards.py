@@ -3,15 +3,18 @@ invented."""
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 
 import pytest
 
 from plumbcut.exports.cards import build_cards
+from plumbcut.exports.cards.set_out import set_out
 from plumbcut.exports.cards.templates import write_templates
 from plumbcut.exports.drafting.drawing import Text
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.loose_ends import STRINGERS
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.fasteners import fasteners
 
@@ -40,6 +43,14 @@ def test_each_hip_and_each_sloping_jack_has_a_card(deck):
             found = [w for w in words if w.startswith(f"{mark}  x {number}   {role.upper()} 2x12, STAIR 1 LEFT MITRE")]
             assert bool(found) == sloping
     assert any("HIP STRINGER" in w for w in words) and any("JACK STRINGER" in w for w in words)
+
+
+def test_the_square_is_set_to_the_hips_own_going(deck):
+    """10-1/2 in times the root of two along the mitre, 10-1/2 in for a jack, though the first seat is shorter."""
+    found = {m.role: set_out(m) for m in measure_all(deck.parts) if m.role in STRINGERS and abs(m.axis[2]) > 0.05}
+    assert found["hip stringer"].run == pytest.approx(10.5 * math.sqrt(2))
+    assert found["jack stringer"].run == pytest.approx(10.5) == found["stringer"].run
+    assert all(out.rise == pytest.approx(20 / 3) for out in found.values())
 
 
 def test_templates_of_the_hip_and_its_blocks(deck, tmp_path):
