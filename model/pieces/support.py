@@ -100,7 +100,8 @@ def _base_and_post(layout: Setting, shop: Workshop, stand: Stand, foot: float, s
     if stand.notch is not None:
         parts.append(_notched_post(shop, stand, stand.notch, foot + base, stock, **about))
     elif any(stand.fall):
-        parts.append(_pitched_post(shop, stand, foot + base, stock, **about))
+        if top - foot - base > math.hypot(*stand.fall) * stock.width / 2 + 1e-6:  # its low side has a length too
+            parts.append(_pitched_post(shop, stand, foot + base, stock, **about))
     elif top - foot - base > 1e-6:
         c, (x, y) = square.centroid, list(square.exterior.coords)[:2]
         d = np.subtract(y, x) / math.dist(x, y)

@@ -1,5 +1,5 @@
-"""Short rims and those at the corners of a cantilever, which the rims beside them carry. The deck is invented; that rims
-are nailed together at corners is common practice without a source."""
+"""Short rims and those at the corners of a cantilever, which the rims beside them carry. The deck is invented; that
+rims are nailed together at corners is common practice without a source."""
 
 from __future__ import annotations
 

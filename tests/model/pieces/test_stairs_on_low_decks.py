@@ -10,6 +10,9 @@ import pytest
 from test_board_ends import deck, faults
 
 from plumbcut.model.deck import Deck
+from plumbcut.model.pieces.support import _base_and_post
+from plumbcut.model.solid.part import Workshop
+from plumbcut.shared.stock import lumber
 
 CORNERS = {6: 64, 8: 64}  # radius by count of corners, inches
 
@@ -82,3 +85,16 @@ def test_posts_wider_than_their_beam_stand_clear_of_a_header_that_hangs_beside_t
     assert made.clashes == [] and faults(made) == []
     (front, *_) = sorted(float(p.box[0, 1]) for p in (made.roles("post") or made.roles("post base")))
     assert front >= 1.5 + 1.5 - 1e-6  # behind the rim and the cleats
+
+
+def test_a_post_under_a_cross_piece_that_finds_no_room_is_left_out():
+    """Over concrete that rises to the cross piece's lower side nothing is cut: the checks say that nothing carries it,
+    where an outline without area ended the program."""
+    made = deck({"width": 200, "depth": 130}, {"surface": 120}, stair=[{"edge": "front", "at": 60, "width": 36}]).layout
+    stands = [s for f in made.footings for s in f.stands if any(s.fall)]
+    assert stands
+    for s in stands:
+        foot = s.top - made.parameters.frame.post_base
+        low = _base_and_post(made, Workshop(), s, foot - 0.5, lumber("4x4"), where="", edge="", stair=0)
+        whole = _base_and_post(made, Workshop(), s, foot - 20, lumber("4x4"), where="", edge="", stair=0)
+        assert [p.role for p in low] == ["post base"] and [p.role for p in whole] == ["post base", "post"]
