@@ -116,24 +116,16 @@ def running_on(layout: Joisted) -> tuple[tuple[float, Polygon], ...]:
 def _end_bands(layout: Setting, edge: Edge):
     """Rims and ledgers across the joists: where a running-on rim stops. At the neighbours of its own edge, and of those
     in line with it, it is cut to their corner, or by their rims: a mitred one would take the whole corner."""
-    own = [o for o in layout.outline.edges if _in_one_line(edge, o)]
+    edges = layout.outline.edges
+    own = [o for o in edges if all(abs(edge.position(p)[1]) < FACES_MEET for p in (o.start, o.end))]
     skip = {n.name for o in own for n in (o, layout.outline.before(o), layout.outline.after(o))}
     bands = []
-    for o in layout.outline.edges:
+    for o in edges:
         if o.name in skip or layout.is_lengthwise(o):
             continue
-        bands.append(
-            layout.outline.strip(
-                o,
-                dict.fromkeys(layout.outline.names, 0.0),
-                {n: layout.rim_of(o) if n == o.name else 0.0 for n in layout.outline.names},
-            )
-        )
+        none = dict.fromkeys(layout.outline.names, 0.0)
+        bands.append(layout.outline.strip(o, none, {**none, o.name: layout.rim_of(o)}))
     return unary_union(bands)
-
-
-def _in_one_line(edge: Edge, other: Edge) -> bool:
-    return max(abs(edge.position(p)[1]) for p in (other.start, other.end)) < FACES_MEET
 
 
 def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, float]:
