@@ -30,7 +30,7 @@ COPIED = ("model", "exports", "shared", "params", "tests", "README.md", "DEVELOP
 FRAME, SURFACE, STAIRS = "model/pieces/test_frame.py", "model/pieces/test_surface.py", "model/pieces/test_stairs.py"
 GUARDS, SUPPORT = "model/pieces/test_guards.py", "model/pieces/test_support.py"
 STRUCTURE = "model/structure/test_structure.py"
-WRAPPED, HIP = "model/plan/test_wrapped_steps.py", "model/pieces/test_hip_stringer.py"
+WRAPPED, HIP = "model/plan/test_wrap_plan.py", "model/pieces/test_hip_stringer.py"
 
 
 @dataclass(frozen=True)
@@ -138,7 +138,7 @@ MUTATIONS = (
     ),
     _m(
         "the cleats of a stair's header forgotten",
-        "for outline in header_cleats(layout, plan):",
+        "for outline in cleats:",
         "for outline in ():",
         f"{STAIRS}::test_stringers_hang_at_the_header_and_stand_on_the_pad",
         STAIRS,
