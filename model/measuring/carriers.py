@@ -14,12 +14,13 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from ..solid.part import Part
-from ..solid.roles import END, HUNG, ROLES
+from ..solid.roles import END, HUNG, ROLES, named
 from .contacts import Contact
 from .measure import Measured
 
 UNDER_BEAMS = tuple(r for r in ROLES["beam"].carriers if r != "beam")  # a flush beam may lie on one under the joists
 _UNDER_JOISTS = ("beam", "ledger", "post")
+CALCULATED = named("member")
 LEAST_BEVEL = 0.02  # sine of the angle at which a side of a piece is a cut across it; our own
 PARALLEL = 0.9998  # cosine: within about one degree
 BUTTS = 0.9  # cosine between an end's face and its piece within which it butts and is not mitred; our own
@@ -105,20 +106,18 @@ def _hang_corners(parts: Sequence[Part], touching: Sequence[Contact], found: lis
     mates: dict[int, list[int]] = {}
     for c in touching:
         for a, b in ((c.i, c.j), (c.j, c.i)):
-            if parts[a].role == parts[b].role and abs(float(np.dot(parts[a].place.x, parts[b].place.x))) > PARALLEL:
+            alike = parts[a].role == parts[b].role and parts[a].role in CALCULATED
+            if alike and abs(float(np.dot(parts[a].place.x, parts[b].place.x))) > PARALLEL:
                 mates.setdefault(a, []).append(b)  # plies and lengths of one member
             if a in seats:
                 seats[a].append((b, c))
                 if c.kind == "end" and parts[b].role == "rim" and _at_end(parts[a], c):
                     corners.setdefault(a, []).append(b)
 
-    def along(part: Part, c: Contact) -> float:
-        return float(np.dot(c.point, part.place.x))
-
     def places(k: int) -> int:
         """Of the whole member: a ply's seats hold those beside it."""
         of = [k, *mates.get(k, ())]
-        at = sorted(along(parts[k], c) for m in of for b, c in seats[m] if b in found[m] and b not in of)
+        at = sorted(_along(parts[k], c) for m in of for b, c in seats[m] if b in found[m] and b not in of)
         return sum(not n or x - at[n - 1] >= parts[k].stock.width for n, x in enumerate(at))
 
     def could(a: int, b: int) -> bool:
@@ -143,11 +142,15 @@ def _hang_corners(parts: Sequence[Part], touching: Sequence[Contact], found: lis
         short = {a for a in short if places(a) == 1}
 
 
+def _along(part: Part, c: Contact) -> float:
+    """Where a contact lies along a piece's long axis."""
+    return float(np.dot(c.point, part.place.x))
+
+
 def _at_end(part: Part, c: Contact) -> bool:
     """Whether a contact lies at either end of a piece, within its depth."""
-    along = part.vertices @ np.asarray(part.place.x)
-    at = float(np.dot(c.point, part.place.x))
-    return min(at - float(along.min()), float(along.max()) - at) < part.stock.width
+    corners, at = part.vertices @ np.asarray(part.place.x), _along(part, c)
+    return min(at - float(corners.min()), float(corners.max()) - at) < part.stock.width
 
 
 def _carries(low: int, high: int, found: Sequence[Mapping[int, None]], mates: Mapping[int, Sequence[int]]) -> bool:
@@ -178,7 +181,7 @@ def _bolt_posts(parts: Sequence[Part], touching: Sequence[Contact], found: list[
 def _places(joist: Part, met: Sequence[tuple[int, Contact]], on: dict[int, None], parts: Sequence[Part]) -> int:
     """How many places further apart than it is deep a joist lies on, of those where it `met` a piece: seats beside one
     another hold it in one."""
-    at = sorted(float(np.dot(c.point, joist.place.x)) for b, c in met if b in on and parts[b].role in _UNDER_JOISTS)
+    at = sorted(_along(joist, c) for b, c in met if b in on and parts[b].role in _UNDER_JOISTS)
     first = [x for k, x in enumerate(at) if not k or x - at[k - 1] >= joist.stock.width]
     return len(first)
 

@@ -129,7 +129,7 @@ class Member(MemberSeen):
                 tuple(rounded(p) for load in loads for p in clipped(load, a, b, ends[0], ends[-1]))
                 for loads in (self.steady, self.moving, self.lifting, self.own)
             ]
-            patterns = _patterns(round(b - a, 8), tuple(round(xs[i] - a, 8) for i in order), *sets)
+            patterns = patterns_of(round(b - a, 8), tuple(round(xs[i] - a, 8) for i in order), *sets)
             found.append(Length(a, b, patterns, order))
         return found
 
@@ -196,7 +196,7 @@ class Reactions:
 
 
 @lru_cache(maxsize=4096)
-def _patterns(
+def patterns_of(
     length: float,
     supports: tuple[float, ...],
     steady: tuple[AnyLoad, ...],
@@ -204,7 +204,7 @@ def _patterns(
     lifting: tuple[AnyLoad, ...],
     own: tuple[AnyLoad, ...],
 ) -> Patterns:
-    """Most joists of a deck are loaded alike: each case is solved once."""
+    """Most joists of a deck, and all inner stringers of a flight, are loaded alike: each case is solved once."""
     return Patterns(Beam(length, supports), steady, moving, lifting, own)
 
 

@@ -20,11 +20,10 @@ HEADS = named("takes stringers")
 @dataclass(frozen=True, eq=False)
 class StringerLoad:
     """A stringer with the `share` of its flight's treads that is nearest to it, in coordinates turned so that u runs
-    down the flight along the unit vector `out` (2,); from `low` to `high`, its ends; and by their places along it what
-    holds it up: its ends, whatever they meet, and cross pieces between."""
+    down the flight; from `low` to `high`, its ends; and by their places along it what holds it up: its ends, whatever
+    they meet, and cross pieces between."""
 
     part: Part
-    out: np.ndarray
     share: Polygon | MultiPolygon
     low: float
     high: float
@@ -108,7 +107,7 @@ def stringers_loaded(parts: Sequence[Part], touching: Sequence[Contact]) -> Iter
             heads = [(other, c) for other, c in met[s.id] if other.role in HEADS and other.id in s.carried_by]
             along = s.vertices[:, :2] @ u
             low, high = float(along.min()), float(along.max())
-            yield StringerLoad(s, u, share, low, high, _held(s, low, high, heads, u))
+            yield StringerLoad(s, share, low, high, _held(s, low, high, heads, u))
 
 
 def _held(stringer: Part, low: float, high: float, heads, u: np.ndarray) -> dict[float, list]:

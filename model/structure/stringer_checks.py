@@ -27,7 +27,7 @@ from ..strength.loads import Combination, DesignLoads, Patterns, those_that_coun
 from ..strength.nds import Lumber, bending, modulus, shear
 from ..strength.spans import SPAN_RATIO
 from .member_checks import NO_MOMENT, spread
-from .members import clipped, rounded
+from .members import clipped, patterns_of, rounded
 from .stair_loads import StringerLoad, stringers_loaded
 from .tributary import widths
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict, worst
@@ -80,13 +80,7 @@ class Stringer:
 
     @property
     def patterns(self) -> Patterns:
-        return _patterns(self.length, self.places, self.loads)
-
-
-@lru_cache(maxsize=1024)
-def _patterns(length: float, places: tuple[float, ...], loads: tuple[AnyLoad, ...]) -> Patterns:
-    """The stringers of a flight are loaded alike: each case is solved once."""
-    return Patterns(Beam(length, places), loads)
+        return patterns_of(self.length, self.places, self.loads, self.loads, (), ())
 
 
 def stringers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[Stringer]:
