@@ -18,6 +18,7 @@ from . import (
     footing_plan,
     framing_plan,
     landing_plan,
+    mitre_details,
     schedules,
     sections,
     site,
@@ -65,7 +66,7 @@ def build_drawing(
         stage.refs[f"frame section {n}"] = (str(n + 1), f"S-{301 + n}")
     for n, _ in enumerate(stage.flights):
         stage.refs[f"stair section {n}"] = (str(n + 1), f"A-{501 + n}")
-    stage.refs |= landing_plan.numbered(stage)
+    stage.refs |= landing_plan.numbered(stage) | mitre_details.numbered(stage)
     front = cover.build(stage)
     site.build(stage)
     footing_plan.build(stage)
@@ -76,6 +77,7 @@ def build_drawing(
     details.build(stage)
     landing_plan.build(stage)
     stair_section.build(stage)
+    mitre_details.build(stage)
     schedules.build(stage)
     cover.fill(stage, front)
     arrange(drawing)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.symbols import break_line
@@ -41,12 +43,21 @@ def grid(room: d.Box, paper: str) -> list[d.Box]:
 
 def build(stage: Stage, made: list[Detail] | None = None) -> list[d.Sheet]:
     made = collect(stage) if made is None else made
-    out: list[d.Sheet] = []
     rooms = grid(style.room(stage.paper), stage.paper)
+    places = [(n // len(rooms), rooms[n % len(rooms)]) for n, _ in enumerate(made)]
+    return lay_out(stage, made, places, lambda n: f"S-{501 + n}", "DETAILS")
+
+
+def lay_out(
+    stage: Stage, made: list[Detail], places: list[tuple[int, d.Box]], number: Callable[[int], str], name: str
+) -> list[d.Sheet]:
+    """Details numbered from 1, each in its place: which sheet, in rising order, and the room on it; the n-th of the
+    sheets is called `number(n)`."""
+    out: list[d.Sheet] = []
     for n, detail in enumerate(made):
-        if n % len(rooms) == 0:
-            out.append(stage.sheet(f"S-{501 + n // len(rooms)}", "DETAILS"))
-        room = rooms[n % len(rooms)]
+        which, room = places[n]
+        if which == len(out):
+            out.append(stage.sheet(number(which), name))
         room = (room[0] + 0.1, room[1], room[2] - 0.1, room[3] - 0.15)
         lines = items(detail.work, detail.kind)
 

@@ -386,7 +386,8 @@ def _stairs_named(stage: Stage, note, sized) -> None:
     """What carries the treads of stairs."""
     for role, words in (("stringer", "STRINGERS"), ("step frame", "FRAME OF A STEP")):
         note(role, sized(f"{words}, SEE STAIR SECTION"), None, stage.of(role))
-    for role, words in (("hip stringer", "HIP STRINGER, 2 PLIES"), ("jack stringer", "JACK STRINGERS")):
+    see = ", SEE " + stage.ref("hip section 0") if "hip section 0" in stage.refs else ""
+    for role, words in (("hip stringer", f"HIP STRINGER, 2 PLIES{see}"), ("jack stringer", "JACK STRINGERS")):
         note(role, sized(words), 0.7, stage.of(role))
     note("hip block", sized("BLOCK IN THE CORNER"), None, stage.of("hip block"))
 

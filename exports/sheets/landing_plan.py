@@ -91,11 +91,11 @@ def build(stage: Stage) -> None:
         upper, lower = _rooms(sheet.room, window)
         if other != number:
             upper = lower = sheet.room
-        title, note = f"Stair {stair + 1} plan", f"DIMENSIONS TO EDGES OF LANDINGS.{_turned(eye)}"
+        title, note = f"Stair {stair + 1} plan", f"DIMENSIONS TO EDGES OF LANDINGS.{turned_words(eye)}"
         stage.place(sheet, _surface(stage, stair, eye, window, upper), upper, title, one, note)
         if other != number:
             sheet = stage.sheet(other, f"{name} FRAMING")
-        title, note = f"Stair {stair + 1} framing", f"{_FRAMING_NOTE}{_turned(eye)}"
+        title, note = f"Stair {stair + 1} framing", f"{_FRAMING_NOTE}{turned_words(eye)}"
         stage.place(sheet, _framing(stage, stair, eye, window, lower), lower, title, two, note)
 
 
@@ -122,7 +122,7 @@ def square_eye(stage: Stage, stair: int) -> Eye:
     return Eye((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0))
 
 
-def _turned(eye: Eye) -> str:
+def turned_words(eye: Eye) -> str:
     """How the sheet lies against the other plans, where it does not lie as they do."""
     degrees = round(math.degrees(math.atan2(eye.right[1], eye.right[0])), 1)
     way = "CLOCKWISE" if degrees > 0 else "COUNTER-CLOCKWISE"  # the eye turns one way, what it sees the other

@@ -16,6 +16,7 @@ from ...model.solid.part import Part
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
+from ..drafting.dimensioning import dimension
 from ..drafting.wording import mode_text
 from ..linework.eye import Eye
 from ..linework.views import Linework, project
@@ -283,7 +284,9 @@ def _headroom(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: 
     u, top = plane.u(nosings[-1][0] + 4), work.box[3]
     wide, high = (size * view.scale for size in style.block_size(text, style.NOTE, HEADROOM_WRAP))
     beside = shapely.box(u, top - high, u + plane.sign * wide, top)
-    crossed = shapely.linestrings([(line.a, line.b) for line in work.lines])
+    drawn = [(line.a, line.b) for line in work.lines]
+    strung = [dimension(i, view.scale, stage.metric) for i in view.items if type(i) is d.Dimension]
+    crossed = shapely.linestrings([*drawn, *(line for made in strung for line in (made.line, *made.extensions))])
     level: d.TextLevel = "top"
     if any(shapely.intersects(crossed, beside)):  # over all that is drawn, then
         top, level = top + 0.1 * view.scale, "bottom"

@@ -8,7 +8,8 @@ from collections import Counter, defaultdict
 import numpy as np
 from shapely import Point, unary_union
 
-from ...model.measuring.flight_seen import FlightSeen
+from ...model.measuring.flight_seen import FlightSeen, along
+from ...model.measuring.mitre_seen import CornerSeen
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting.symbols import mark_boxes, section_mark
@@ -16,6 +17,7 @@ from ..drafting.wording import direction_word, mode_text
 from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
+from .hip_section import DECK_BEHIND, corners, hip_plane
 from .house import WALL, house_in_plan
 from .pens import items
 from .stage import SURFACE, Stage, joined_box
@@ -229,7 +231,23 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         blocks += mark_boxes(mark, view.scale)
         if len(mark) > 2 or n:  # a mark outside the view
             box = joined_box([box, *blocks[-1:]])
+    for n, c in enumerate(corners(stage)):
+        if (key := f"hip section {n}") in stage.refs:
+            mark = _hip_mark(c, *stage.refs[key], view.scale)
+            view.add(*mark)
+            blocks += mark_boxes(mark, view.scale)
+            box = joined_box([box, *blocks[-1:]])
     return box, blocks
+
+
+def _hip_mark(c: CornerSeen, number: str, sheet: str, scale: float) -> list[d.AnyItem]:
+    """The line of the section along a hip stringer, with one mark past the corner of what it lands on."""
+    plane, last = hip_plane(c), max(along(p, c.out)[1] for p in (*c.first.last.pieces, *c.first.foot_pieces))
+    start = np.asarray(plane.through)
+    end = start + c.out * (last + 0.1 * scale - float(start @ c.out))
+    a, b = (tuple(map(float, p)) for p in (start - c.out * DECK_BEHIND, end))
+    line, _, foot = section_mark(a, b, number, sheet, direction_word(plane.direction), scale)
+    return [line, foot]
 
 
 def _meet(a: d.Box, b: d.Box) -> bool:
