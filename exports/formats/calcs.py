@@ -19,6 +19,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, KeepTogether, PageBreak, PageTemplate, Paragraph, Table
 
 from ...model.strength.loads import those_that_count
+from ...model.structure.guard_checks import OF_THE_GUARD
 from ...shared.stock import GIVEN_FACTORS, own_sizes
 from ...shared.units import inches
 from ..drafting import style
@@ -48,7 +49,7 @@ CALC_COLUMNS = (
     "source",
     "why",
 )
-MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", "stringer")
+MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", "stringer", *OF_THE_GUARD)
 
 
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:

@@ -216,8 +216,13 @@ class Guard(Section):
         72.0, description="greatest distance between post centres"
     )
     post_above: Annotated[float, *between(0, 24)] = Field(4.0, description="post above the top rail")
-    top_rail: LumberSize = Field("2x4", description="laid flat on edge between posts")
-    bottom_rail: LumberSize = Field("2x4", description="stock of the rail under the balusters, laid like the top rail")
+    top_rail: LumberSize = Field("2x4", description="stock of the top rail, cut between the posts")
+    top_rail_lies: Literal["flat", "on edge"] | None = Field(
+        None,
+        description="how the top rail lies; default: flat, which takes a push outwards on its width, or on edge where"
+        " it is wider than its post or its half of a post that two flights share",
+    )
+    bottom_rail: LumberSize = Field("2x4", description="stock of the rail under the balusters, on edge")
     bottom_gap: Small = Field(3.5, description="surface to the underside of the bottom rail; under the sphere's limit")
     baluster: Annotated[float, *between(0.25, 4)] = Field(1.5, description="square size of a baluster")
     gap: Annotated[float, *between(0.5, 12)] = Field(

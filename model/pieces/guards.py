@@ -21,6 +21,7 @@ from ...shared.stock import Stock, lumber, sold
 from ..input.parameters import Sleeve
 from ..plan.flight import Flight
 from ..plan.handrail_posts import handrail_sides
+from ..plan.rail_lay import top_rail_section
 from ..plan.spots import StairPlan, StairPost
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..plan.stair_flights import EXPANSION_JOINT
@@ -63,7 +64,14 @@ def check_guard(layout: Setting) -> None:
         if rail.thickness > post.width:
             thin = next(s.name for s in sold() if s.thickness <= post.width and s.width <= rail.width)
             raise DesignError(f"guard.{key}", f"{rail.name} is thicker than the {g.post} post", (f"guard.{key}", thin))
-    room = g.height - stock(g.top_rail).width - g.bottom_gap - stock(g.bottom_rail).width
+    wide, high = top_rail_section(g, stock)
+    if wide > post.width:
+        raise DesignError(
+            "guard.top_rail_lies",
+            f"{g.top_rail} laid flat is wider than the {g.post} post, so that rails would meet at a corner",
+            ("guard.top_rail_lies", "on edge"),
+        )
+    room = g.height - high - g.bottom_gap - stock(g.bottom_rail).width
     if room < 1:
         raise DesignError(
             "guard.height",

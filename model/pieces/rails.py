@@ -21,6 +21,7 @@ from ...shared.practice import practice
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber
 from ..input.parameters import Guard
+from ..plan.rail_lay import top_rail_section
 from ..solid.part import Part, Workshop
 
 LEAST_BAY = 1.0  # inches clear between two posts below which nothing goes between them
@@ -140,13 +141,14 @@ def _clear_of_faces(run: RailRun, guard: Guard) -> list[float]:
 def level_bay(
     shop: Workshop, guard: Guard, run: RailRun, level: float, stock: Callable[[str], Stock] = lumber, **about: Any
 ) -> list[Part]:
-    """Rails, balusters and mid-bay block of one bay over a surface at `level`. Top rail and bottom rail stand on
-    edge. `stock` knows the sizes by name (`Parameters.stock`)."""
+    """Rails, balusters and mid-bay block of one bay over a surface at `level`. The bottom rail stands on edge. `stock`
+    knows the sizes by name (`Parameters.stock`)."""
     top, bottom = stock(guard.top_rail), stock(guard.bottom_rail)
+    wide, high = top_rail_section(guard, stock)
     z_top, z_low = level + guard.height, level + guard.bottom_gap
     d = run.direction
     parts = [
-        shop.upright("top rail", top, run.strip(top.thickness), z_top - top.width, z_top, d, **about),
+        shop.upright("top rail", top, run.strip(wide), z_top - high, z_top, d, **about),
         shop.upright("bottom rail", bottom, run.strip(bottom.thickness), z_low, z_low + bottom.width, d, **about),
     ]
     stick = baluster_stock(guard)
@@ -157,7 +159,7 @@ def level_bay(
                 "baluster",
                 stick,
                 (x, y, z_low + bottom.width),
-                (x, y, z_top - top.width),
+                (x, y, z_top - high),
                 (*d, 0.0),
                 guard.baluster,
                 guard.baluster,

@@ -21,6 +21,7 @@ from ...shared.stock import Stock, lumber
 from ..input.parameters import Guard
 from ..plan.flight import Flight
 from ..plan.handrail_posts import post_face
+from ..plan.rail_lay import top_rail_section
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
 from .rails import BLOCK_OVER, LEAST_BAY, baluster_starts, baluster_stock, square_stock
@@ -100,6 +101,7 @@ def guard_bay(
     x0, x1 = span_x(f, first)[1], span_x(f, last)[0]
     if x1 - x0 < LEAST_BAY:
         return []
+    wide, high = top_rail_section(guard, size, shared=line is not None)
     line = sum(span_s(f, last)) / 2 if line is None else line
     top, bottom, stick = size(guard.top_rail), size(guard.bottom_rail), baluster_stock(guard)
     plumb = f.hypotenuse / f.going  # plumb depth of an inch of rail
@@ -118,10 +120,10 @@ def guard_bay(
     def laid(role: str, stock: Stock, ring, half: float, way) -> Part:
         return side_prism(shop, f, role, stock, ring, line - half, line + half, way, **about)
 
-    under, over = low + bottom.width * plumb, guard.height - top.width * plumb
+    under, over = low + bottom.width * plumb, guard.height - high * plumb
     parts = [
-        laid(role, stock, sloped(x0, x1, z0, z1), stock.thickness / 2, axis)
-        for role, stock, z0, z1 in (("top rail", top, over, guard.height), ("bottom rail", bottom, low, under))
+        laid("top rail", top, sloped(x0, x1, over, guard.height), wide / 2, axis),
+        laid("bottom rail", bottom, sloped(x0, x1, low, under), bottom.thickness / 2, axis),
     ]
     for a in baluster_starts(x1 - x0, guard.baluster, guard.gap):
         ring = sloped(x0 + a, x0 + a + guard.baluster, under, over)

@@ -17,6 +17,7 @@ from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
 from ..input.parameters import Guard
 from .flight import Flight
+from .rail_lay import top_rail_section
 from .spots import Landing, StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting, Stepped
 from .stair_flights import fallen_apart
@@ -105,8 +106,9 @@ def _check_space(layout: Setting, landing: Landing, size: float) -> None:
 
 
 def _rail_thickness(guard: Guard, layout: Setting) -> float:
+    """What a guard takes across where two flights share a post."""
     stock = layout.parameters.stock
-    return max(stock(guard.top_rail).thickness, stock(guard.bottom_rail).thickness, guard.baluster)
+    return max(top_rail_section(guard, stock, shared=True)[0], stock(guard.bottom_rail).thickness, guard.baluster)
 
 
 def guard_line(layout: Setting, plan: StairPlan, flight: Flight, side: str) -> float | None:

@@ -19,6 +19,7 @@ from ...shared.standards import clause, use_categories
 from ..measuring.measure import Measured
 from ..measuring.member_seen import STUB
 from ..solid.roles import in_group
+from ..structure.guard_checks import OF_THE_GUARD
 from ..structure.members import Member
 from ..structure.structure import MemberResult, Structure
 from .check_boards import check_boards
@@ -49,11 +50,12 @@ def check_frame(c: Checking, structure: Structure) -> None:
 
 
 def _members(c: Checking, structure: Structure) -> None:
-    """One row for each mark, route and check: the member with least room of those that share a mark."""
+    """One row for each mark, route and check: the member with least room of those that share a mark. A guard's pieces
+    are judged together, whatever their mark: each is one of many bays."""
     groups: dict[tuple[str, str], list[MemberResult]] = defaultdict(list)
     for r in structure.results:
-        groups[r.kind, r.mark].append(r)
-    for (kind, mark), members in groups.items():
+        groups[r.kind, "" if r.kind in OF_THE_GUARD else r.mark].append(r)
+    for (kind, _), members in groups.items():
         worst = max(members, key=lambda r: r.worst[0])
         table = {x.result for r in members for x in r.table} - {"not checked"}
         calculated = {x.result for r in members for x in r.calculation} - {"not checked"}
@@ -61,7 +63,9 @@ def _members(c: Checking, structure: Structure) -> None:
         says = together(
             said("{what} governs", what=worst.governs), "the table and the calculation differ" if differ else ""
         )
-        place = f"{kind} {mark}, {worst.where}"
+        place = f"{kind} {worst.mark}, {worst.where}"
+        if kind in OF_THE_GUARD and (pieces := sum(len(r.ids) for r in members)) > 1:
+            place = f"{place}, least room of {pieces}"
         _by_table(c, members, place, says)
         _by_calculation(c, members, place, says)
 
@@ -118,9 +122,14 @@ def _by_calculation(c: Checking, members: list[MemberResult], place: str, says: 
                 "at most",
                 v.result,
                 why,
-                tuple(i for r in members for i in r.ids),
+                tuple(i for r in members if _says(r, name, v.result) for i in r.ids),
             )
         )
+
+
+def _says(r: MemberResult, check: str, result: str) -> bool:
+    """Whether a check of a member came out so."""
+    return any(v.check == check and v.result == result for v in r.calculation)
 
 
 def _least_room(rows):

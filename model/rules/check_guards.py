@@ -14,12 +14,15 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon, box
 
+from ...shared.cited import Missing
 from ...shared.said import decimal, number, said, together
 from ..measuring.flight_seen import WALKED, FlightSeen
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, widest
 from ..plan.edges import Edge
 from ..plan.stages import LevelPlan
+from ..structure.guard_checks import BOLT
+from ..structure.structure import Structure
 from .check_result import Checking, LocalValue, in_words, places
 from .check_stair_guards import BARRIER, check_flight_guards, none_needed
 
@@ -60,37 +63,36 @@ def check_guards(c: Checking) -> None:
         for above, below in itertools.pairwise(flights):
             for o in _landing_edges(c, above, below):
                 _check(c, o)
-    _strength(c)
 
 
-def _strength(c: Checking) -> None:
+def check_guard_hardware(c: Checking, structure: Structure) -> None:
+    """What holds a guard's posts: the pull on the bolt that is pulled most. Its device is no solid."""
     posts = c.of("guard post")
     if not posts:
         return
-    load = c.row("guard_handrail_concentrated_load")
+    load, hold = (c.row(i) for i in ("guard_handrail_concentrated_load", "guard_post_holddown_capacity_min"))
     own = c.local.guard_post_load_lb
     governs = own is not None and not own <= load.value
-    if own is not None or not c.lacks("guard post attachment", f"{len(posts)} posts", load, ids=places(posts)):
-        c.skip(
-            "guard post attachment",
-            load,
-            f"{len(posts)} posts",
-            said(
-                "strength is not calculated: fasten each post and the blocks beside it for {load} lb at the top in any"
-                " direction",
-                load=number(own if own is not None and governs else load.value),
-            ),
-            places(posts),
-            None if own is None else LocalValue(own, "lb", governs),
-        )
-    c.skip(
-        "guard post hold-down",
-        c.row("guard_post_holddown_capacity_min"),
-        f"{len(posts)} posts",
-        "hardware is not modelled; the note on the detail asks for it",
-        places(posts),
+    pulls = [(f.value, r.ids[0]) for r in structure.of("guard post") for f in r.facts if f.label == BOLT]
+    number_of = f"{len(posts)} posts"
+    if own is None and c.lacks("guard post attachment", number_of, load, ids=places(posts)):
+        return
+    why = said(
+        "fasten each post and the blocks beside it for {load} lb at the top in any direction",
+        load=number(own if own is not None and governs else load.value),
     )
-    c.skip("guard infill load", c.row("guard_infill_load"), "balusters", "strength of balusters is not calculated")
+    if pulls and not isinstance(hold, Missing):
+        pull, post = max(pulls)
+        why = said(
+            "{why}; at {post} that pulls the upper of two bolts with {pull} lb: choose a device rated for it, no less"
+            " than the {hold} lb published",
+            why=why,
+            post=post,
+            pull=number(pull, 0, grouped=True),
+            hold=number(hold.value, 0, grouped=True),
+        )
+    local = None if own is None else LocalValue(own, "lb", governs)
+    c.skip("guard post attachment", load, number_of, why, places(posts), local)
 
 
 def _deck_edge(c: Checking, plan: LevelPlan, e: Edge) -> Open:

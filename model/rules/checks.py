@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ..measuring.measure import Measured, measure_all
 from ..structure.structure import Structure, analyse
 from .check_frame import check_frame
-from .check_guards import check_guards
+from .check_guards import check_guard_hardware, check_guards
 from .check_result import Checking, CheckResult
 from .check_roles import check_roles
 from .check_solids import check_solids
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 OUTSIDE_THIS_PROGRAM = (
     ("wind, earthquake and flood loads", "not calculated, whatever exposure or speed the file states"),
     (
-        "strength of treads, guards, rails, balusters and posts of guards",
+        "strength of treads, of handrails, of benches and skirting, and of the fasteners of guards",
         "not calculated: the limits of their sizes and spacings are checked",
     ),
     (
@@ -51,6 +51,7 @@ def check_deck(
     check_stairs(c)
     check_guards(c)
     structure = structure or analyse(deck)
+    check_guard_hardware(c, structure)
     check_frame(c, structure)
     check_solids(c)
     check_roles(c, structure.path.surface_sqft)

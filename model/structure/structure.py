@@ -24,6 +24,7 @@ from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber
 from ..strength.spans import TABLE_DEAD_PSF
 from .column_checks import check_footing, check_post, post_length
+from .guard_checks import GuardPiece, guard_pieces
 from .guard_push import guard_tops, guard_turning
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
@@ -53,8 +54,8 @@ ASSUMPTIONS = (
         " is taken off it for those beside it."
     ),
     (
-        "Wind, earthquake, lateral loads, guard loads and the capacity of fasteners, hangers and connectors are not"
-        " calculated."
+        "Wind, earthquake, lateral loads and the capacity of fasteners, hangers and connectors are not calculated. The"
+        " load on a guard has the duration of a live load; its rails are simple beams from post to post."
     ),
 )
 
@@ -68,8 +69,8 @@ OF_NOTCHED_POSTS = (
 class MemberResult:
     """One member: what it is, what was measured, what it carries, and both routes.
 
-    `kind` is joist, rim, beam, post, footing, ledger or stringer; `facts` are measured values in the order a page
-    prints them. `governs` names the route and check that leaves least room.
+    `kind` is joist, rim, beam, post, footing, ledger, stringer or a guard's piece; `facts` are measured values in the
+    order a page prints them. `governs` names the route and check that leaves least room.
     """
 
     kind: str
@@ -170,7 +171,8 @@ def analyse(deck: Deck) -> Structure:
     p = deck.parameters
     wood = Lumber.of(p.lumber)
     grade = deck.planes.grade
-    return analyse_parts(deck.parts, deck.contacts, p.loads, wood, p.local.edition, grade, deck.members)
+    more = p.local.guard_post_load_lb
+    return analyse_parts(deck.parts, deck.contacts, p.loads, wood, p.local.edition, grade, deck.members, more)
 
 
 def analyse_parts(
@@ -181,9 +183,11 @@ def analyse_parts(
     edition: str,
     grade: Callable[[float, float], float] | None = None,
     seen: Sequence[MemberSeen] | None = None,
+    guard_load: float | None = None,
 ) -> Structure:
     """As `analyse`, from parts with ids and `carried_by`, their contacts, loads, lumber and edition; `seen` are their
-    members where those are read already."""
+    members where those are read already, `guard_load` pounds on the top of guards where the place asks for more than
+    the table."""
     check_edition(edition)
     path = follow(parts, touching, seen)
     tops = guard_tops(parts)
@@ -196,6 +200,7 @@ def analyse_parts(
     results += [_footing(c, _joists_ft(c, path, known), loads, edition, grade) for c in path.on_footings()]
     results += [_ledger(l, loads, edition) for l in path.ledgers]
     results += [_stringer(s, wood, loads, edition) for s in stringers(parts, touching)]
+    results += [_guard(g) for g in guard_pieces(parts, touching, wood, edition, guard_load)]
     also = (OF_NOTCHED_POSTS,) if any(c.seat for c in path.columns) else ()
     return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also)
 
@@ -408,6 +413,12 @@ def _stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> Me
     p = s.part
     found = check_stringer(s, wood, loads, edition)
     return MemberResult("stringer", (p.id,), p.mark, p.where, p.stock.name, tuple(facts(s)), [], found)
+
+
+def _guard(g: GuardPiece) -> MemberResult:
+    """Their sizes, openings and heights are rules of the guard, told there."""
+    p = g.parts[0]
+    return MemberResult(p.role, tuple(x.id for x in g.parts), p.mark, p.where, p.stock.name, g.facts, [], g.checks)
 
 
 def _gathered(

@@ -74,8 +74,15 @@ def _openings(rail: Piece, pieces: Sequence[Piece]) -> Iterator[Opening]:
 
 
 def _axis(p: Piece) -> np.ndarray:
-    """(3,) unit vector along a piece."""
-    return np.linalg.svd(p.corners - p.corners.mean(axis=0), full_matrices=False)[2][0]
+    """(3,) unit vector along a piece: the way of most of its edges' length. Its own long edges are drawn more than once,
+    a face's diagonal once, so that plumb ends do not tilt it."""
+    edges = (p.triangles - np.roll(p.triangles, 1, axis=1)).reshape(-1, 3)
+    long = np.linalg.norm(edges, axis=1)
+    ways = edges[long > 1e-6] / long[long > 1e-6, None]
+    sign = np.sign(ways[np.arange(len(ways)), np.argmax(np.abs(ways) > 1e-4, axis=1)])
+    each, which = np.unique(np.round(ways * sign[:, None], 3), axis=0, return_inverse=True)
+    way = each[np.bincount(which.ravel(), long[long > 1e-6]).argmax()]
+    return way / np.linalg.norm(way)
 
 
 def _in_slab(p: Piece, out: np.ndarray, plane: float) -> bool:

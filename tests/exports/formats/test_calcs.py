@@ -30,6 +30,9 @@ def words(path) -> list[str]:
     return [re.sub(r"\s+", " ", page.get_textpage().get_text_range()) for page in document]
 
 
+KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", "stringer")
+
+
 @pytest.fixture(scope="module")
 def structure():
     return analyse(demo_deck("terrace"))
@@ -74,7 +77,7 @@ def test_calculations_hold_every_check_of_every_member(tmp_path, structure):
     write_calcs_csv(structure, tmp_path / "calcs.csv")
     read = rows(tmp_path / "calcs.csv")
     assert len(read) == sum(len(r.table) + len(r.calculation) for r in structure.results) > 100
-    assert {r["kind"] for r in read} == {"joist", "rim", "beam", "post", "footing", "ledger", "stringer"}
+    assert {r["kind"] for r in read} == {*KINDS, "top rail", "bottom rail", "baluster", "guard post"}
     for row in read:
         if row["ratio"] and row["route"] == "calculation":
             assert float(row["ratio"]) == pytest.approx(
@@ -94,7 +97,7 @@ def test_every_page_carries_the_project_and_the_cautions(pages):
 
 def test_every_kind_has_its_governing_member(pages, structure):
     text = " ".join(pages)
-    for kind in ("joist", "rim", "beam", "post", "footing", "ledger", "stringer"):
+    for kind in (*KINDS, "top rail", "guard post"):
         member = structure.governing(kind)
         assert f"{kind.capitalize()} {member.mark}: {member.stock}" in text
         assert f"Governs: {worded(member.governs)}. Result: {member.result}." in text

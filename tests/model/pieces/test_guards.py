@@ -222,10 +222,11 @@ def test_posts_stand_inside_the_rims_from_the_frame_bottom():
     "guard, key",
     [
         ({"post": "4x6"}, "guard.post"),
-        ({"height": 12, "bottom_gap": 6}, "guard.height"),
+        ({"height": 12, "bottom_gap": 7}, "guard.height"),
         ({"sleeve": {"size": 3.75}}, "guard.sleeve.size"),
         ({"sleeve": {"length": 30}}, "guard.sleeve.length"),
         ({"top_rail": "6x6"}, "guard.top_rail"),
+        ({"top_rail": "2x6", "top_rail_lies": "flat"}, "guard.top_rail_lies"),
     ],
 )
 def test_pieces_that_do_not_fit_are_refused_with_their_key(guard, key):

@@ -1,0 +1,352 @@
+"""The calculated route for guards: the load on their top (Table R301.5) on a top rail and on a post, the load on their
+infill on a baluster and on the rail under it.
+
+A rail is a simple beam from post to post. A push outwards is taken by the top rail alone; a load down is shared with
+the bottom rail, which the balusters tie to it, and a foot block halves that span. A post is held where it leaves what
+it is bolted to. Inches, pounds.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from ...shared.cited import Missing, Row
+from ...shared.said import Words, decimal, number, said, together
+from ...shared.standards import clause, limit_or_missing
+from ...shared.stock import Stock
+from ..measuring.contacts import Contact
+from ..measuring.saw import sizes_of
+from ..solid.part import Part
+from ..solid.roles import named
+from ..strength.nds import Lumber, NoValue, bending, shear
+from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict
+
+OF_THE_GUARD = named("takes guard loads")
+DURATION = "live (occupancy)"  # the table's load is a live load
+SHORTER = "guard"  # as the guide is said to take it: doubtful, so that it proves nothing
+ON_TOP, ON_INFILL = "load on the guard", "load on the infill"
+BOLT = "pull on the upper bolt"
+_NEAR = 0.25  # inches from what it ends at within which the end of a rail lies
+_RAILS = ("top rail", "handrail")
+_Checked = tuple[tuple[CalcLine, ...], list[Verdict]]  # what was measured, and the checks
+
+
+@dataclass(frozen=True)
+class _Stick:
+    """A rail or a baluster: `length` from end to end, long points, and its section `across` the guard and `up`, square
+    to its length."""
+
+    part: Part
+    length: float
+    across: float
+    up: float
+
+    @classmethod
+    def of(cls, part: Part) -> _Stick:
+        s, axis = sizes_of(part), np.asarray(part.place.x)
+        x, y, _ = axis
+        aside = np.array([-y, x]) / np.hypot(x, y) if np.hypot(x, y) > 1e-6 else np.array([1.0, 0.0])
+        across = float(np.ptp(part.vertices[:, :2] @ aside))
+        up = s.thickness if abs(across - s.width) < abs(across - s.thickness) else s.width
+        return cls(part, s.length, across, up)
+
+    @property
+    def inertia(self) -> float:
+        """Moment of inertia against a load down, in4."""
+        return self.across * self.up**3 / 12
+
+
+@dataclass(frozen=True)
+class GuardPiece:
+    """Pieces of a guard that are calculated as one, cut and held alike: what was measured of them, and their checks."""
+
+    parts: list[Part]
+    facts: tuple[CalcLine, ...]
+    checks: list[Verdict]
+
+
+def guard_pieces(
+    parts: Sequence[Part], touching: Sequence[Contact], wood: Lumber, edition: str, asked: float | None = None
+) -> list[GuardPiece]:
+    """Every top rail, bottom rail, baluster and guard post with its checks. `asked`: pounds on the top of a guard where
+    the place asks for more than the table."""
+    by_id = {p.id: p for p in parts}
+    top, infill = (limit_or_missing(i, edition) for i in ("guard_handrail_concentrated_load", "guard_infill_load"))
+    load = _Load(top, max(top.value, asked or 0.0)) if not isinstance(top, Missing) else top
+    fill = _Load(infill, float(infill.value)) if not isinstance(infill, Missing) else infill
+    below = _rails_below(touching)
+    blocked = {c.id_a if c.b.role == "foot block" else c.id_b for c in touching if "foot block" in (c.a.role, c.b.role)}
+    tops, held = _tops(parts), _held(touching, by_id)
+    found: dict[Hashable, GuardPiece] = {}
+
+    def add(p: Part, told: Hashable, make: Callable[[], _Checked]) -> None:
+        key = (p.role, p.mark or p.id, told)  # pieces cut alike and held alike are calculated once
+        if key in found:
+            found[key].parts.append(p)
+        else:
+            found[key] = GuardPiece([p], *make())
+
+    for p in parts:
+        if p.role == "top rail":
+            pair = [_Stick.of(by_id[i]) for i in sorted(below.get(p.id, ()))]
+            block = any(s.part.id in blocked for s in pair)
+            told = (block, *(s.part.mark or s.part.id for s in pair))
+            add(p, told, partial(_top_rail, _Stick.of(p), pair, block, wood, load))
+        elif p.role in ("bottom rail", "baluster"):
+            add(p, (), partial(_infill, _Stick.of(p), wood, fill))
+        elif p.role == "guard post" and p.id in tops and p.id in held:
+            low, high = held[p.id]
+            lever, deep = round(tops[p.id] - high, 3), round(high - low, 3)
+            add(p, (lever, deep), partial(_post, p, lever, deep, wood, load, edition))
+    return list(found.values())
+
+
+@dataclass(frozen=True)
+class _Load:
+    """Pounds at one place, by a `row` of the data or more where the place asks for it."""
+
+    row: Row
+    pounds: float
+
+    @property
+    def line(self) -> CalcLine:
+        how = "in any direction, anywhere on the top" if self.pounds >= 100 else "outwards, on a square foot"
+        more = "" if self.pounds == self.row.value else "; more than the table, as the file asks (local)"
+        return CalcLine("load P", self.pounds, "lb", how + more, self.row.citation)
+
+
+def _rails_below(touching: Sequence[Contact]) -> dict[str, set[str]]:
+    """By the id of a top rail: those of the bottom rails that its balusters stand on."""
+    met: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
+    for c in touching:
+        for stick, rail in ((c.a, c.b), (c.b, c.a)):
+            if stick.role == "baluster" and rail.role in ("top rail", "bottom rail"):
+                met[stick.id][rail.role].add(rail.id)
+    found: dict[str, set[str]] = defaultdict(set)
+    for rails in met.values():
+        for top in rails["top rail"]:
+            found[top] |= rails["bottom rail"]
+    return found
+
+
+def _tops(parts: Sequence[Part]) -> dict[str, float]:
+    """By the id of a guard post: the highest level at which a rail meets it, or the sleeve round it."""
+    posts = {p.id: p.footprint for p in parts if p.role == "guard post"}
+    inside = {_middle(p): p.id for p in parts if p.role == "guard post"}
+    sleeved = {p.id: inside.get(_middle(p), "") for p in parts if p.role == "post sleeve"}
+    sleeves = {sleeved[p.id]: p.footprint for p in parts if p.id in sleeved}
+    found: dict[str, float] = {}
+    for p in parts:
+        for by in p.carried_by if p.role in _RAILS else ():
+            post = sleeved.get(by, by)
+            if post in posts:
+                x0, y0, x1, y1 = sleeves.get(post, posts[post]).buffer(_NEAR).bounds
+                v = p.vertices
+                at = v[(v[:, 0] >= x0) & (v[:, 0] <= x1) & (v[:, 1] >= y0) & (v[:, 1] <= y1)]
+                level = float(at[:, 2].max() if len(at) else p.box[1, 2])
+                found[post] = max(level, found.get(post, level))
+    return found
+
+
+def _middle(p: Part) -> tuple[float, float]:
+    x, y = p.plan_middle
+    return round(x, 2), round(y, 2)
+
+
+def _held(touching: Sequence[Contact], by_id: Mapping[str, Part]) -> dict[str, tuple[float, float]]:
+    """By the id of a guard post: the lowest and highest level at which what carries it touches it."""
+    found: dict[str, tuple[float, float]] = {}
+    for c in touching:
+        for post, other in ((c.id_a, c.id_b), (c.id_b, c.id_a)):
+            if by_id[post].role == "guard post" and other in by_id[post].carried_by and c.area > 1:
+                low, high = found.get(post, (c.low[2], c.high[2]))
+                found[post] = (min(low, c.low[2]), max(high, c.high[2]))
+    return found
+
+
+@dataclass(frozen=True)
+class _Bent:
+    """A moment in pound inches, `how` it comes about, and what it does to a section so broad and deep."""
+
+    moment: float
+    how: Words
+    breadth: float
+    depth: float
+
+    @property
+    def stress(self) -> float:
+        return self.moment * 6 / (self.breadth * self.depth**2)
+
+    def lines(self, load: _Load) -> tuple[CalcLine, ...]:
+        s = self.breadth * self.depth**2 / 6
+        by = said("b d² / 6 = {b} x {d}² / 6", b=number(self.breadth, figures=4), d=number(self.depth, figures=4))
+        times = said("M / S = {m} / {s}", m=number(self.moment, 0, grouped=True), s=number(s, figures=4))
+        return (
+            load.line,
+            CalcLine("moment M", self.moment / 12, "ft lb", self.how),
+            CalcLine("section modulus S", s, "in3", by, "measured"),
+            CalcLine("bending stress fb", self.stress, "psi", times),
+        )
+
+    def judged(
+        self, check: str, on: str, load: _Load, wood: Lumber, stock: Stock, flat: bool = False, why: Words = ""
+    ) -> Verdict:
+        """Against Fb' of a live load. What holds with the shorter duration alone is left open, and says so."""
+        fb = bending(wood, stock, DURATION, False, flat=flat)
+        lines = [*self.lines(load), value_line("Fb'", fb)]
+        found = verdict(check, self.stress, fb.value, "psi", on, lines, why)
+        if found.result != NOT_MET:
+            return found
+        short = bending(wood, stock, SHORTER, False, flat=flat)
+        if self.stress > short.value:
+            return found
+        told = said(
+            "over the {psi} psi of a live load, within the {more} psi of the short duration that engineers take for a"
+            " guard (CD {cd}): ask which one the office goes by",
+            psi=number(fb.value, 0, grouped=True),
+            more=number(short.value, 0, grouped=True),
+            cd=number(short.value / fb.value, 1),
+        )
+        return replace(found, result=NOT_CHECKED, why=together(told, why))
+
+
+def _simple(pounds: float, span: float) -> Words:
+    return said("P L / 4 = {p} x {l} / 4", p=number(pounds, 0), l=number(span, figures=4))
+
+
+def _facts(s: _Stick) -> tuple[CalcLine, ...]:
+    return (
+        CalcLine("length", s.length, "in", "between its ends, long points"),
+        CalcLine("across", s.across, "in", "its section, square to the guard's line"),
+        CalcLine("up", s.up, "in", "its section, square to its length"),
+    )
+
+
+def _flat(s: _Stick, across: bool) -> bool:
+    """Whether a stick bent outwards (`across`) or down is loaded on its wide faces; on edge its ends are held, as its
+    depth asks. Raises NoValue for one so deep that its edge wants holding too."""
+    deep, broad = (s.across, s.up) if across else (s.up, s.across)
+    if deep > 4 * broad + 1e-9:
+        raise NoValue(f"a section more than four times as deep as broad: its edge wants holding ({_ENDS.source})")
+    return deep < broad - 1e-9
+
+
+_ENDS = clause("ends held in position")
+
+
+def _top_rail(top: _Stick, below: list[_Stick], blocked: bool, wood: Lumber, load: _Load | Missing) -> _Checked:
+    if isinstance(load, Missing):
+        return _facts(top), [unchecked("bending outwards", load.why)]
+    found = tried("bending outwards", lambda: [_outwards(top, wood, load)])
+    found += tried("bending down", lambda: _down(top, below, blocked, wood, load))
+    found += tried("shear", lambda: [_shear(top, wood, load)])
+    return _facts(top), found
+
+
+def _outwards(top: _Stick, wood: Lumber, load: _Load) -> Verdict:
+    """Its mend, where it is bent too much on edge: the same rail flat, else posts nearer to one another."""
+    flat = _flat(top, across=True)
+    fb = bending(wood, top.part.stock, DURATION, False, flat=flat)
+    moment = load.pounds * top.length / 4
+    bent = _Bent(moment, _simple(load.pounds, top.length), top.up, top.across)
+    why: Words = ""
+    if bent.stress > fb.value:
+        most = decimal(int(top.length * fb.value / bent.stress))
+        why = said("a rail at most {most} long would do (guard.post_spacing)", most=most)
+        if top.across < top.up:
+            why = said(
+                "{why}; or lay it flat (guard.top_rail_lies), beside another flight on posts of its own"
+                " (stair.landings.space)",
+                why=why,
+            )
+    return bent.judged("bending outwards", ON_TOP, load, wood, top.part.stock, flat, why)
+
+
+def _down(top: _Stick, below: list[_Stick], blocked: bool, wood: Lumber, load: _Load) -> list[Verdict]:
+    """Each rail of the bay takes of the load what its stiffness is of both; the one that is bent most for its
+    strength."""
+    span = top.length / (2 if blocked and below else 1)
+    whole = sum(s.inertia for s in (top, *below))
+    found = []
+    for s in (top, *below):
+        share = s.inertia / whole
+        told = said(
+            "{simple} x {own} / {all}, of its stiffness and both rails'",
+            simple=_simple(load.pounds, span),
+            own=number(s.inertia, figures=4),
+            all=number(whole, figures=4),
+        )
+        how = "; a foot block halves the span" if span < top.length else ""
+        why = said(f"{{role}} {{id}}{how}", role=s.part.role, id=s.part.id)
+        bent = _Bent(load.pounds * share * span / 4, told, s.across, s.up)
+        found.append(bent.judged("bending down", ON_TOP, load, wood, s.part.stock, _flat(s, across=False), why))
+    return [max(found, key=lambda v: v.ratio or 0.0)]
+
+
+def _shear(s: _Stick, wood: Lumber, load: _Load) -> Verdict:
+    """All of the load beside one end."""
+    fv = shear(wood, s.part.stock, DURATION)
+    area = s.across * s.up
+    stress = 1.5 * load.pounds / area
+    by = said("3 P / (2 A) = 3 x {p} / (2 x {a})", p=number(load.pounds, 0), a=number(area, figures=4))
+    lines = [
+        load.line,
+        CalcLine("shear stress fv", stress, "psi", by, clause("shear stress").source),
+        value_line("Fv'", fv),
+    ]
+    return verdict("shear", stress, fv.value, "psi", ON_TOP, lines)
+
+
+def _infill(s: _Stick, wood: Lumber, load: _Load | Missing) -> _Checked:
+    """The load of a square foot, on one piece alone. A stick sold without a published strength gets its demand."""
+    check = "bending under the infill load"
+    if isinstance(load, Missing):
+        return _facts(s), [unchecked(check, load.why)]
+    bent = _Bent(load.pounds * s.length / 4, _simple(load.pounds, s.length), s.up, s.across)
+    why = "on this piece alone; the table spreads it over a square foot"
+    try:
+        found = bent.judged(check, ON_INFILL, load, wood, s.part.stock, _flat(s, across=True), why)
+    except NoValue as missing:
+        asked = said("{missing}: ask for one that takes {p} lb so long", missing=str(missing), p=number(load.pounds))
+        found = Verdict(check, bent.stress, None, "psi", ON_INFILL, NOT_CHECKED, bent.lines(load), asked)
+    return _facts(s), [found]
+
+
+def _pull(load: _Load, lever: float, deep: float, edge: Row) -> CalcLine:
+    """What the upper of two bolts is pulled with, the post turning about the lower one."""
+    apart = deep - 2 * edge.value
+    arm = lever + deep - edge.value
+    how = said(
+        "P x {arm} / {apart}: two bolts, each {edge} from an edge",
+        arm=number(arm, figures=4),
+        apart=number(apart, figures=4),
+        edge=decimal(edge.value),
+    )
+    return CalcLine(BOLT, load.pounds * arm / apart, "lb", how, edge.citation)
+
+
+def _post(p: Part, lever: float, deep: float, wood: Lumber, load: _Load | Missing, edition: str) -> _Checked:
+    """A post as a cantilever from the upper edge of what it is bolted to; the pull on its upper bolt is about the lower
+    one, both as near to the edges as is published."""
+    s = sizes_of(p)
+    facts = [
+        CalcLine("lever", lever, "in", "top of its rail to the upper edge of what holds it"),
+        CalcLine("held over", deep, "in", "from the lowest to the highest place at which that touches it"),
+    ]
+    edge = limit_or_missing("guard_post_bolt_edge_min", edition)
+    if not isinstance(load, Missing) and not isinstance(edge, Missing) and deep > 3 * edge.value:
+        facts.append(_pull(load, lever, deep, edge))
+    if isinstance(load, Missing):
+        return tuple(facts), [unchecked("bending", load.why)]
+    times = said("P x lever = {p} x {lever}", p=number(load.pounds, 0), lever=number(lever, figures=4))
+    bent = _Bent(load.pounds * lever, times, s.width, s.thickness)
+
+    def judged() -> list[Verdict]:
+        return [bent.judged("bending", ON_TOP, load, wood, p.stock)]
+
+    return tuple(facts), tried("bending", judged)
