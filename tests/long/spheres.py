@@ -74,7 +74,7 @@ def _openings(rail: Piece, pieces: Sequence[Piece]) -> Iterator[Opening]:
 
 
 def _axis(p: Piece) -> np.ndarray:
-    """(3,) unit vector along a piece: the way of most of its edges' length. Its own long edges are drawn more than once,
+    """(3,) unit vector along a piece: the way of most of its edges. Its own long edges are drawn more than once,
     a face's diagonal once, so that plumb ends do not tilt it."""
     edges = (p.triangles - np.roll(p.triangles, 1, axis=1)).reshape(-1, 3)
     long = np.linalg.norm(edges, axis=1)
