@@ -267,9 +267,12 @@ def _sleeve_square(layout: Setting, polygon: Polygon) -> Polygon:
 
 def _sleeves(layout: Setting, posts: list[_Post]) -> None:
     """What rails stop at: the sleeve, or the bare post where a neighbour stands too close for sleeves on both."""
+    wall = layout.house_wall
     for post in posts:
         wide = _sleeve_square(layout, post.polygon)
-        crowded = any(o is not post and _sleeve_square(layout, o.polygon).intersection(wide).area > 1e-6 for o in posts)
+        crowded = wide.intersection(wall).area > 1e-6 or any(
+            o is not post and _sleeve_square(layout, o.polygon).intersection(wide).area > 1e-6 for o in posts
+        )
         post.face = post.polygon if crowded else wide
         apart = min((o.polygon.distance(post.polygon) for o in posts if o is not post), default=9.0)
         post.about["cap_over"] = (
@@ -277,6 +280,8 @@ def _sleeves(layout: Setting, posts: list[_Post]) -> None:
             if apart < 4 * CAP_OVER
             else CAP_OVER
         )
+        if not wall.is_empty:
+            post.about["cap_over"] = min(post.about["cap_over"], post.face.distance(wall))
 
 
 def _stop(shop: Workshop, sleeve: Sleeve, post: _Post, centre: tuple[float, float], about: dict) -> list[Part]:

@@ -20,9 +20,9 @@ from ..input.built_ins import Skirting
 from ..plan.edges import FAR, Edge
 from ..plan.seats import post_square
 from ..plan.stages import LevelPlan
+from ..plan.stair_spots import side_reach
 from ..solid.part import Part, Place, Workshop
 from .edge_boards import board_stock
-from .treads import side_reach
 
 LEAST_BOARD = 4.0  # inches: a shorter board closes nothing that the fascia does not; our own
 HELD_ALONE = practice("skirting held by one rail")
@@ -136,7 +136,7 @@ class _Side:
         """The plans of flights with their skirts and treads, of posts and landings that may come out in front of the
         edge: of stairs that leave another one at its corner, or turn back beside it."""
         for plan in self.layout.stair_plans:
-            past = side_reach(self.layout, plan)
+            past = side_reach(self.layout, plan.spot)
             for f in plan.flights[1 if plan.spot.edge is self.edge else 0 :]:
                 yield f.rectangle(0.0, max(f.run + f.nosing, past), -past, f.width + past)
             yield from (p.polygon for p in plan.posts)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from shapely.geometry import box
 
 from ...shared.practice import practice
+from ..plan.beside_house import room_beside
 from ..plan.spots import Landing, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
@@ -173,7 +174,7 @@ def _fields(layout: Setting, plan: StairPlan, landing: Landing) -> list[_Field]:
     """The stretches of a landing's boards: from its front back to the last riser; where the stair turns back also from
     the nosing of the next flight up to them, clear of the flight above."""
     f, reach, trim = landing.above, _reach(layout, plan), layout.parameters.trim
-    ends = {"start": reach, "end": reach}
+    ends = {side: min(reach, room) for side, room in _rooms(layout, landing).items()}
     if landing.turn in ("left", "right"):
         ends[landing.towards] = f.lead
     front = landing.front + (f.lead if landing.turn == "straight" else reach)
@@ -185,6 +186,12 @@ def _fields(layout: Setting, plan: StairPlan, landing: Landing) -> list[_Field]:
         inner = (f.width + beside, high) if landing.towards == "end" else (low, -beside)
         fields.append(_Field(nosing, 1, landing.clear - gap - nosing, *inner))
     return fields
+
+
+def _rooms(layout: Setting, landing: Landing) -> dict[str, float]:
+    """How far a landing may reach past its sides before it is in the house's wall."""
+    back, front = landing.back, landing.front
+    return {side: room_beside(layout, landing.above, side, back, front) for side in ("start", "end")}
 
 
 def _reach(layout: Setting, plan: StairPlan) -> float:
@@ -249,7 +256,13 @@ def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
     parts = []
     # under one step the fascia beside the flight, if any, covers the corner
     starts = [f.run if f.one_step and beside_fascia(plan, f, side) else x0 for side in ("start", "end")]
-    for a, b, c, d in [(starts[0], x1, low - t, low), (starts[1], x1, high, high + t)]:
+    rooms = _rooms(layout, landing)
+    for a, b, c, d, room in [
+        (starts[0], x1, low - t, low, rooms["start"]),
+        (starts[1], x1, high, high + t, rooms["end"]),
+    ]:
+        if room < t:
+            continue
         busy = [(q[0], q[1]) for q in taken if q[2] < d - ONLY_TOUCHES and q[3] > c + ONLY_TOUCHES]
         parts += [
             shop.upright("fascia", stock, f.rectangle(u, v, c, d), bottom, top, tuple(f.out), **about)

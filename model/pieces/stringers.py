@@ -15,6 +15,7 @@ from shapely.geometry import Polygon, box
 from ...shared.errors import DesignError
 from ...shared.practice import practice
 from ...shared.stock import Stock, sold
+from ..plan.beside_house import room_beside
 from ..plan.board_shapes import polygons
 from ..plan.edges import FAR
 from ..plan.flight import Flight
@@ -165,7 +166,8 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
     stock = board_stock(trim.thickness, flight.stock_width, trim.material)
     parts = []
     for side, s0 in (("start", -trim.thickness), ("end", flight.width)):
-        if side not in plan.spot.open_sides:
+        room = room_beside(layout, flight, side, 0.0, flight.run)
+        if side not in plan.spot.open_sides or room < trim.thickness:  # in the house's wall there is none
             continue
         pieces = []
         for rest in side_outlines(flight.on_foot(0 if side == "start" else -1)):

@@ -15,11 +15,13 @@ from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
 from ...shared.stock import Stock, lumber, nominal_sizes
+from ..plan.beside_house import room_beside
 from ..plan.board_shapes import polygons
 from ..plan.flight import Flight, Tread
 from ..plan.splits import split
 from ..plan.spots import StairPlan
 from ..plan.stages import LevelPlan, Setting
+from ..plan.stair_spots import side_reach
 from ..solid.part import Part, Place, Workshop
 from .concrete_under import under
 from .edge_boards import board_stock
@@ -74,10 +76,12 @@ def lengths(s0: float, s1: float, longest: float, places: Sequence[float], gap: 
     return list(zip(starts, ends))
 
 
-def side_reach(layout: Setting, plan: StairPlan) -> float:
-    """How far a tread passes the outer face of the outer stringer on each side."""
-    p = plan.spot.parameters
-    return p.side_overhang + (layout.parameters.trim.thickness if p.skirts else 0.0)
+def side_reaches(layout: Setting, plan: StairPlan, flight: Flight) -> tuple[float, float]:
+    """How far treads pass the outer faces of the outer stringers on the start and the end side of a flight: no further
+    than to the face of the house's wall."""
+    most, x1 = side_reach(layout, plan.spot), max(flight.run, flight.nosing)
+    start, end = (min(most, room_beside(layout, flight, side, 0.0, x1)) for side in ("start", "end"))
+    return start, end
 
 
 def bays(flight: Flight) -> list[tuple[float, float]]:
@@ -89,6 +93,7 @@ def bays(flight: Flight) -> list[tuple[float, float]]:
 def build_treads(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight, where: str) -> list[Part]:
     """Treads of one flight with their cleats or blocking."""
     parts: list[Part] = []
+    reach = side_reaches(layout, plan, flight)
     for tread in flight.treads:
         about = {
             "where": f"{where} tread {tread.number}",
@@ -101,12 +106,12 @@ def build_treads(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
                 parts += _boards(layout, shop, plan, flight, tread, s0, s1, [], about)
             parts += _cleats(shop, flight, tread, about)
         else:
-            o = side_reach(layout, plan)
-            notches = notch_boxes(layout, plan, flight, o)
+            sides = -reach[0], flight.width + reach[1]
+            notches = notch_boxes(layout, plan, flight, max(reach))
             if plan.spot.parameters.tread == "boards":
-                parts += _boards(layout, shop, plan, flight, tread, -o, flight.width + o, notches, about)
+                parts += _boards(layout, shop, plan, flight, tread, *sides, notches, about)
             else:
-                parts += _bordered(layout, shop, plan, flight, tread, o, notches, about)
+                parts += _bordered(layout, shop, plan, flight, tread, sides, notches, about)
                 parts += _blocking(layout, shop, flight, tread, about)
     return parts
 
@@ -172,12 +177,12 @@ def _ends(flight: Flight, x: float, s0: float, s1: float) -> tuple[float, float]
     return flight.side_at("start", x) if start else s0, flight.side_at("end", x) if end else s1
 
 
-def _bordered(layout, shop, plan, flight: Flight, tread: Tread, o: float, notches, about) -> list[Part]:
-    """A front piece mitred to a return at each side, and the rear piece between the returns."""
+def _bordered(layout, shop, plan, flight: Flight, tread: Tread, sides, notches, about) -> list[Part]:
+    """A front piece mitred to a return at each of its `sides`, and the rear piece between the returns."""
     s = layout.parameters.surface
     w = s.border.width or s.board_width
     m = s.border.mitre_gap / math.sqrt(2)
-    low, high = -o, flight.width + o
+    low, high = sides
     if high - low < 3 * w or tread.depth < w + SHORTEST_TREAD:
         raise DesignError(
             f"stair.{plan.index}.tread",
@@ -302,6 +307,9 @@ def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
         ]
     parts = []
     middles = [a + flight.stock_thickness / 2 for a in flight.stringers[1:-1]]
+    skirted = [
+        side for side in plan.spot.open_sides if p.skirts and room_beside(layout, flight, side, 0.0, flight.run) >= t
+    ]
     for k, x, low, high in boards:
         if high - low < LEAST_RISER:
             continue
@@ -312,8 +320,7 @@ def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
             for n, side in enumerate(("start", "end")):
                 if (
                     k
-                    and p.skirts
-                    and side in plan.spot.open_sides
+                    and side in skirted
                     and not any(a < x + t - 1e-9 and b > x + 1e-9 for a, b in post_stretches(plan, flight, side))
                 ):
                     ends[n] += -t if n == 0 else t

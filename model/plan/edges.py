@@ -8,19 +8,23 @@ treated as such where members are chosen, while every cut follows the true lines
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from ...shared.errors import DesignError
 from ...shared.points import Vector
+from ..solid.union import united
 
 Distances = float | Mapping[str, float] | Callable[["Edge"], float]
 OUT_OF_TRUE = 3.0  # degrees: more than any frame that was meant square is out of it (our own; 3/4 in over 12 ft is 0.3)
 FAR = 1e4  # inches: further off than anything of a deck lies
+WALL_DEEP = 48.0  # inches behind its face that the house's wall and what lies behind it take up; our own
+WALL_RUNS_ON = 240.0  # inches past a corner that the house's wall is taken to run on; our own
 _SINE = math.sin(math.radians(OUT_OF_TRUE))
 
 
@@ -117,6 +121,24 @@ class FrameOutline:
         """Degrees turned at the start corner of `edge`: positive convex, negative reflex, 90 at a square corner."""
         a, b = self.before(edge).direction, edge.direction
         return math.degrees(math.atan2(cross(a, b), float(a @ b)))
+
+    def house_wall(self, gap: float, house: Sequence[Vector] | None = None) -> BaseGeometry:
+        """The plan of the house's wall, its face `gap` outside the edges that lie against it, and of what lies behind.
+
+        The house is not modelled. Where the file gives no outline of the `house`, and such an edge ends in a square or
+        acute corner with a free one, the wall is taken to run on in its line: houses are wider than their decks (common
+        practice, no source). In an obtuse corner, or where the outline goes on beside the house, it is taken to end
+        with the edge.
+        """
+        strips = []
+        for e in (e for e in self.edges if e.house):
+            ends = ((self.before(e), self.turn(e)), (self.after(e), self.turn(self.after(e))))
+            on = [not house and not o.house and turn > 90 - OUT_OF_TRUE for o, turn in ends]
+            start, end = (WALL_RUNS_ON if further else 0.0 for further in on)
+            strips.append(e.rectangle(-start, e.length + end, -gap - WALL_DEEP, -gap))
+        if house:
+            strips += [g for g in [Polygon(house)] if g.is_valid]
+        return united(strips).difference(self.polygon) if strips else MultiPolygon()
 
     def distance(self, distances: Distances, edge: Edge) -> float:
         if callable(distances):

@@ -19,6 +19,7 @@ from ...shared.errors import DesignError
 from ...shared.points import Vector, pair
 from ...shared.practice import practice
 from .beam_run import BeamRun, largest
+from .beside_house import before_house
 from .edges import FAR
 from .hip import HipPly, hip_plies
 from .post_plan import CLEAT_THICKNESS
@@ -244,7 +245,8 @@ def _landing_pad(layout: Stepped, plan: StairPlan, landing: Landing) -> PadSpot:
     beside = 0.0 if nxt.one_step else FAR  # stringers, skirts, treads and rails run on from the edge that they leave
     low, high = landing.sides
     whole = f.rectangle(landing.back, landing.front + pad.side, low - pad.side, high + pad.side)
-    polygon = largest(whole.difference(nxt.rectangle(0.0, FAR, -beside, nxt.width + beside))) or whole
+    clear = largest(whole.difference(nxt.rectangle(0.0, FAR, -beside, nxt.width + beside))) or whole
+    polygon = before_house(layout, clear)
     depth = down_to_ground(layout, polygon, landing.level, max(pad.thickness, landing.level - nxt.plumb_bottom))
     return PadSpot(plan.index, polygon, landing.level, depth, landing.index)
 

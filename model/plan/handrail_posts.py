@@ -24,9 +24,9 @@ def handrail_sides(layout: Setting, spot: StairSpot, risers: int) -> tuple[str, 
         return ()
     if choice == "auto":
         needed = risers >= limit("handrail_required_min_risers", layout.parameters.local.edition).value
-        return spot.open_sides[:1] if needed else ()
+        return spot.guardable[:1] if needed else ()
     asked = {"right": ("start",), "left": ("end",), "both": ("start", "end"), "none": ()}[choice]
-    return tuple(side for side in asked if side in spot.open_sides)
+    return tuple(side for side in asked if side in spot.guardable)
 
 
 def sides_at_deck(layout: Setting, spot: StairSpot) -> tuple[str, ...]:

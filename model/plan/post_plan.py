@@ -72,7 +72,8 @@ def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
                 posts.beside(e, along, index)
         return []
     # round a corner that steps go round there is none either, and no post
-    joined = {side for s in layout.stairs if s.edge is e for side in ("start", "end") if side not in s.open_sides}
+    # nor between a stair and the house's wall so near beside it that no post fits there
+    joined = {side for s in layout.stairs if s.edge is e for side in ("start", "end") if side not in s.guardable}
     ends = [] if "start" in joined else [posts.corner(e, True)]
     # up to a stair that reaches the corner there is nothing to guard
     for (index, side), along in beside_stairs.items():
@@ -123,7 +124,7 @@ def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str],
     for spot in sorted((s for s in layout.stairs if s.edge is e), key=lambda s: (s.start, s.end, s.index)):
         guarded = e.name in layout.guarded or stair_has_guard(layout, spot)
         wanted = ("start", "end") if guarded else sides_at_deck(layout, spot)
-        for side in (side for side in wanted if side in spot.open_sides):
+        for side in (side for side in wanted if side in spot.guardable):
             along = spot.start - size / 2 if side == "start" else spot.end + size / 2
             if along - size / 2 >= room - size - 1e-6 and along + size / 2 <= e.length - room + size + 1e-6:
                 found[spot.index, side] = along

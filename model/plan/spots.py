@@ -118,11 +118,17 @@ class StairSpot:
     # that they make one with, itself among them
     mitres: tuple[float, float] = (0.0, 0.0)
     wrapped: tuple[StairSpot, ...] = ()
+    walled: tuple[str, ...] = ()  # sides beside the house's wall, so near that no post fits between: it is the guard
 
     @property
     def open_sides(self) -> tuple[str, ...]:
         """The sides on which its steps end: where no mitre joins them to others."""
         return tuple(side for side, slope in zip(("start", "end"), self.mitres) if not slope)
+
+    @property
+    def guardable(self) -> tuple[str, ...]:
+        """The open sides that no wall stands beside."""
+        return tuple(side for side in self.open_sides if side not in self.walled)
 
     @property
     def trimmed(self) -> tuple[float, float]:

@@ -15,6 +15,7 @@ from typing import TypeVar
 
 import numpy as np
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from ...shared.points import Vector
 from ...shared.said import Words
@@ -73,6 +74,13 @@ class Setting:
     def inner(self) -> Polygon:
         """The plan inside rims and ledgers, where joists and blocks lie. Raises DesignError where none is left."""
         return self.outline.inset(self.rim_of, "frame.rim_plies")
+
+    @cached_property
+    def house_wall(self) -> BaseGeometry:
+        """The plan of the house's wall and what lies behind it; empty without a house edge."""
+        frame = self.parameters.frame
+        gap = frame.house_gap if frame.support == "free-standing" else 0.0
+        return self.outline.house_wall(gap, self.parameters.site.house)
 
     def flush_line(self, name: str) -> bool:
         """Whether beams of that name lie at joist level: of an edge, a number of `frame.beam_lines`, or "between"."""
@@ -191,8 +199,8 @@ S = TypeVar("S", bound="Setting")
 def grown(before: Setting, stage: type[S], **more: object) -> S:
     """The next stage: all that the one before holds, with `more` added or put in its place."""
     made = stage(**{f.name: getattr(before, f.name) for f in fields(before)} | more)
-    if "inner" in before.__dict__:  # depends on the setting alone, and is dear
-        made.__dict__["inner"] = before.__dict__["inner"]
+    for dear in {"inner", "house_wall"} & before.__dict__.keys():  # they depend on the setting alone
+        made.__dict__[dear] = before.__dict__[dear]
     return made
 
 

@@ -17,6 +17,7 @@ from ...shared.errors import DesignError
 from ...shared.practice import practice
 from ..input.stair_tables import StairLanding
 from ..input.surveyed import surveyed
+from .beside_house import before_house
 from .flight import SAME, Flight
 from .header_stock import as_thick
 from .spots import Landing, StairSpot
@@ -149,19 +150,20 @@ def _pad_level(layout: Setting, spot: StairSpot, foot: Flight, risers: int) -> f
     highest under the foot alone: the ground is cut back there, and a check says so."""
     post, side = layout.parameters.stock(layout.parameters.guard.post).width, spot.parameters.pad.side
     back, beside = min(max(foot.heel, 0.0), foot.lowest - post), max(side, post)
-    stands = foot.whole(back, max(foot.run, foot.lowest), beside)
+    stands = before_house(layout, foot.whole(back, max(foot.run, foot.lowest), beside))
     under, whole = (
-        max(layout.planes.grade(x, y) for x, y in g.exterior.coords) for g in (stands, foot_pad(spot, foot, risers))
+        max(layout.planes.grade(x, y) for x, y in g.exterior.coords)
+        for g in (stands, foot_pad(layout, spot, foot, risers))
     )
     top = layout.planes.surface_top
     return max(under, whole) if top - whole >= LEAST_LEFT * (top - under) else under
 
 
-def foot_pad(spot: StairSpot, foot: Flight, risers: int) -> Polygon:
-    """The plan of the concrete at the foot of a stair, or of the landing that lies there."""
+def foot_pad(layout: Setting, spot: StairSpot, foot: Flight, risers: int) -> Polygon:
+    """The plan of the concrete at the foot of a stair, or of the landing that lies there, up to the house's wall."""
     pad, ends = spot.parameters.pad, ends_on(spot, risers)
     deep = max(pad.depth, ends.depth if ends else 0.0)
-    return foot.whole(pad_back(foot), foot.run + deep, pad.side, EXPANSION_JOINT / 2)
+    return before_house(layout, foot.whole(pad_back(foot), foot.run + deep, pad.side, EXPANSION_JOINT / 2))
 
 
 def down_to_ground(layout: Setting, polygon: Polygon, top: float, least: float) -> float:

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 from ...shared.errors import DesignError
 from ...shared.said import Words, decimal, length, said
 from ..input.surveyed import surveyed
+from .beside_house import before_house
 from .flight import Flight
 from .guard_need import stair_has_guard
 from .handrail_posts import with_handrail_posts
@@ -20,6 +21,7 @@ from .stages import Posted
 from .stair_carriers import plan_carriers
 from .stair_flights import EXPANSION_JOINT, divided, down_to_ground, ends_on, flights_and_landings, foot_pad
 from .stair_posts import with_posts
+from .stairs_run_clear import check_runs_clear
 
 SHOWN_RISE = 1 / 32  # inches: half of what a dimension shows; a rise changed by less is the wanted one
 
@@ -36,9 +38,8 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     _check_turns(flights, landings)
     notes = _landing_notes(spot, risers, landings)
     carriers, without = plan_carriers(layout, flights) if p.carriers == "auto" else ((), [])
-    notes += [*without, *_rise_note(spot, risers, rise)]
-    foot = flights[-1]
-    pad_level = foot.foot
+    notes += [*without, *_rise_note(spot, risers, rise), *_wall_notes(layout, spot)]
+    foot, pad_level = flights[-1], flights[-1].foot
     centre = foot.point(foot.run, foot.width / 2)
     if p.total_rise is not None and abs(layout.planes.grade(*centre) - pad_level) > 0.5:
         notes.append(
@@ -48,7 +49,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
                 off=decimal(pad_level - layout.planes.grade(*centre), 1, signed=True),
             )
         )
-    pad = foot_pad(spot, foot, risers)
+    pad = foot_pad(layout, spot, foot, risers)
     levels = [layout.planes.grade(x, y) for x, y in list(pad.exterior.coords)[:4]]
     if max(levels) - min(levels) > 0.01:
         notes.append(
@@ -76,7 +77,8 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
         carriers=carriers,
     )
     plan = with_posts(layout, plan) if plan.guarded else with_handrail_posts(layout, plan)
-    pad = _under_posts(plan)
+    check_runs_clear(layout, plan)
+    pad = _under_posts(layout, plan)
     if p.total_rise is not None:  # measured on site: grade there is not the plane's
         return replace(plan, pad=pad)
     thick = down_to_ground(layout, pad, pad_level, p.pad.thickness)
@@ -86,7 +88,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     return replace(plan, pad=pad, pad_thickness=thick, notes=tuple(notes))
 
 
-def _under_posts(plan: StairPlan) -> Polygon:
+def _under_posts(layout: Posted, plan: StairPlan) -> Polygon:
     """The foot pad, drawn back under the posts beside the lowest riser where they reach back past the stringers'
     heels."""
     foot, last = plan.flights[-1], len(plan.flights) - 1
@@ -94,9 +96,9 @@ def _under_posts(plan: StairPlan) -> Polygon:
     corners = [foot.position(q) for q in plan.pad.exterior.coords]
     x0, x1 = (f(x for x, _ in corners) for f in (min, max))
     back = min([foot.position(q)[0] for p in stand for q in p.exterior.coords], default=x0)
-    return (
-        foot.whole(back, x1, plan.spot.parameters.pad.side, EXPANSION_JOINT / 2) if back < x0 - SHOWN_RISE else plan.pad
-    )
+    if back >= x0 - SHOWN_RISE:
+        return plan.pad
+    return before_house(layout, foot.whole(back, x1, plan.spot.parameters.pad.side, EXPANSION_JOINT / 2))
 
 
 def _check_turns(flights: list[Flight], landings: list[Landing]) -> None:
@@ -133,6 +135,15 @@ def _landing_notes(spot: StairSpot, risers: int, landings: list[Landing]) -> lis
         text = "stair {stair} landing {landing}: lies where the stair reaches the ground; it is the pad at its foot"
         notes.append(said(text, stair=stair, landing=len(landings) + 1))
     return notes
+
+
+def _wall_notes(layout: Posted, spot: StairSpot) -> list[Words]:
+    """That a side has neither guard nor handrail because the house's wall is taken to stand beside it."""
+    text = "stair {stair}: neither guard nor handrail on its {hand} going down, where the house's wall stands beside it"
+    if not layout.parameters.site.house:
+        text += ", taken to run on past the deck's corner (site.house says where it ends)"
+    hands = {"start": "right", "end": "left"}
+    return [said(text, stair=spot.index + 1, hand=hands[side]) for side in spot.walled]
 
 
 def _rise_note(spot: StairSpot, risers: int, rise: float) -> list[Words]:

@@ -16,6 +16,7 @@ from shapely.geometry import Polygon
 from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
 from ..input.parameters import Guard
+from .beside_house import SIDES, holds_no_post, room_beside, walled
 from .flight import Flight
 from .rail_lay import top_rail_section
 from .spots import Landing, StairPlan, StairPost, StairSpot
@@ -23,7 +24,6 @@ from .stages import Posted, Setting, Stepped
 from .stair_flights import fallen_apart
 from .stair_spots import EDGE_TO_POST, past_the_edge, sleeve_wall
 
-SIDES = ("start", "end")
 CORNER_EAR = 4.0  # inches along the surface's edge beside a post at its corner: what is left there is cut away; our own
 LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
@@ -33,9 +33,8 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     Raises DesignError, naming the key, where two flights leave their guards no room."""
     size = layout.parameters.stock(layout.parameters.guard.post).width
     posts: list[StairPost] = []
-    rails, landings = [], []
-    top_post = {side: deck_post(layout, plan.spot, plan.flights[0], side, size) for side in plan.spot.open_sides}
-    tops = dict.fromkeys(SIDES, -1)
+    rails, landings, tops = [], [], dict.fromkeys(SIDES, -1)
+    top_post = {side: deck_post(layout, plan.spot, plan.flights[0], side, size) for side in plan.spot.guardable}
     single = {f.index + d for f in plan.flights if f.one_step for d in (-1, 0, 1)}
 
     def add(flight: Flight, x: float, s: float, side: str, kind: str, bottom: float) -> int:
@@ -57,7 +56,7 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
         if landing and landing.turn == "back":
             _check_space(layout, landing, size)
         feet = {}
-        for side in plan.spot.open_sides:
+        for side in _guarded_sides(layout, plan, flight):
             s = -size if side == "start" else flight.width
             if flight.one_step:  # no rail along it: the post at its top guards the landing below too
                 if landing:
@@ -67,10 +66,8 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
             if flight.index == 0 and side in plan.spot.own_posts:
                 x = past_the_edge(layout, plan.spot)
                 tops[side] = add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
-            if tops[side] >= 0:
-                first = flight.position(posts[tops[side]].centre)[0]
-            else:
-                first = flight.position(layout.posts[top_post[side]].centre)[0]
+            head = posts[tops[side]] if tops[side] >= 0 else layout.posts[top_post[side]]
+            first = flight.position(head.centre)[0]
             last = _foot_end(landing, side, flight.lowest, size) - size / 2
             chain = [tops[side]]
             for centre in _between(layout, plan, flight, side, first, last):
@@ -83,11 +80,28 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
             rails.append((flight.index, side, (*chain, feet[side])))
         if landing:
             spacing = layout.parameters.guard.post_spacing
-            tops, bays = _round_landing(add, plan, landing, feet, posts, (size, layout.joist.thickness, spacing))
+            open_to = _guarded_sides(layout, plan, plan.flights[landing.index + 1]), _open_beside(layout, landing)
+            tops, bays = _round_landing(
+                add, plan, landing, feet, posts, (size, layout.joist.thickness, spacing), open_to
+            )
             landings.append(replace(landing, bays=tuple(bays)))
     return replace(
         plan, posts=tuple(posts), rails=tuple(rails), landings=tuple(landings), top_post=MappingProxyType(top_post)
     )
+
+
+def _guarded_sides(layout: Setting, plan: StairPlan, flight: Flight) -> tuple[str, ...]:
+    """The sides of a flight that are neither mitred nor beside the house's wall."""
+    if flight.index == 0:
+        return plan.spot.guardable
+    beside_wall = walled(layout, flight)
+    return tuple(side for side in plan.spot.open_sides if side not in beside_wall)
+
+
+def _open_beside(layout: Setting, landing: Landing) -> tuple[str, ...]:
+    """The sides of a landing, as those of the flight above it, beside which the house's wall leaves room for posts."""
+    back, front = landing.back, landing.front
+    return tuple(s for s in SIDES if not holds_no_post(layout, room_beside(layout, landing.above, s, back, front)))
 
 
 def _check_space(layout: Setting, landing: Landing, size: float) -> None:
@@ -159,11 +173,11 @@ def _between(layout: Posted, plan: StairPlan, flight: Flight, side: str, first: 
     return [x for x in places if first + size < x < last - size]
 
 
-def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: tuple[float, float, float]):
+def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: tuple[float, float, float], open_to):
     """(top posts of the next flight by side, level bays). `sizes`: of a post, the rim's thickness, the greatest
-    distance between posts."""
+    distance between posts. `open_to`: the sides of the next flight, and of the landing, that no wall stands beside."""
     if landing.on_ground:
-        return _on_the_ground(add, plan, landing, feet, sizes[0]), []
+        return _on_the_ground(add, plan, landing, feet, sizes[0], open_to[0]), []
     f, nxt, bottom = landing.above, plan.flights[landing.index + 1], landing.post_bottom
     (size, rim, spacing), (low, high), front = sizes, landing.sides, landing.front
     bays: list[tuple[int, int]] = []
@@ -171,8 +185,8 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: t
     if landing.turn == "back":
         joists += [f.position(nxt.point(0.0, s + nxt.stock_thickness / 2))[1] for s in nxt.stringers]
 
-    def bay(a: int, b: int) -> None:
-        if posts[a].polygon.distance(posts[b].polygon) <= LEAST_LANDING_BAY:
+    def bay(a: int | None, b: int | None) -> None:
+        if a is None or b is None or posts[a].polygon.distance(posts[b].polygon) <= LEAST_LANDING_BAY:
             return
         (x0, s0), (x1, s1) = (f.position(posts[n].centre) for n in (a, b))
         n = math.ceil(math.hypot(x1 - x0, s1 - s0) / spacing - 1e-9)
@@ -183,38 +197,39 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: t
         bays.extend(itertools.pairwise(chain))
 
     if landing.turn == "straight":
-        tops = {s: add(nxt, -size, -size if s == "start" else f.width, s, "top", bottom) for s in SIDES}
+        tops = {s: add(nxt, -size, -size if s == "start" else f.width, s, "top", bottom) for s in open_to[0]}
         for side in SIDES:
-            bay(feet[side], tops[side])
+            bay(feet.get(side), tops.get(side))
         return tops, bays
     # the side away from the turn, then the front, then round to the next flight
     near, far = landing.towards, "start" if landing.towards == "end" else "end"
     ends = {"start": (low, low - size), "end": (high - size, high)}  # s along the front, and beside the landing
-    corner = add(f, front - size, ends[far][1], far, "landing", bottom)
+    corner = add(f, front - size, ends[far][1], far, "landing", bottom) if far in open_to[1] else None
     beside = add(f, front, ends[far][0], far, "landing", bottom)
     outer = add(nxt, -size, -size if far == "start" else nxt.width, far, "top", bottom)
-    bay(feet[far], corner)
+    bay(feet.get(far), corner)
     if landing.turn == "back":
         last = add(f, front, ends[near][0], near, "landing", bottom)
         turned = add(f, front - size, ends[near][1], near, "landing", bottom)
         bay(beside, last)
         bay(turned, outer)
         s = -size if near == "start" else nxt.width
-        inner = feet[near] if landing.shares_post(size) else add(nxt, -rim - size, s, near, "top", bottom)
+        shared = near in feet and landing.shares_post(size)
+        inner = feet[near] if shared else add(nxt, -rim - size, s, near, "top", bottom)
     else:
         bay(beside, outer)
         inner = add(nxt, 0.0, -size if near == "start" else nxt.width, near, "top", bottom)
-    bay(feet[near], inner)
+    bay(feet.get(near), inner)
     return {far: outer, near: inner}, bays
 
 
-def _on_the_ground(add, plan: StairPlan, landing: Landing, feet, size: float) -> dict[str, int]:
+def _on_the_ground(add, plan: StairPlan, landing: Landing, feet, size: float, sides) -> dict[str, int]:
     """Top posts of the next flight by side, on a landing of concrete, which wants no guard of its own."""
     nxt, tops = plan.flights[landing.index + 1], dict.fromkeys(SIDES, -1)
     inner = landing.towards if landing.turn != "back" or landing.shares_post(size) else ""
-    for side in SIDES if not nxt.one_step else ():
+    for side in sides if not nxt.one_step else ():
         s = -size if side == "start" else nxt.width
-        tops[side] = feet[side] if side == inner else add(nxt, -size, s, side, "top", landing.level)
+        tops[side] = feet[side] if side == inner and side in feet else add(nxt, -size, s, side, "top", landing.level)
     return tops
 
 

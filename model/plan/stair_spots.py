@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ...shared.errors import DesignError
 from ...shared.practice import practice
+from .beside_house import walled_at_edge
 from .spots import StairSpot
 from .stages import Setting
 from .wrapped_steps import joined_at_corners
@@ -32,7 +33,8 @@ def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
         for other in spots:
             if other.edge is edge and start < other.end and end > other.start:
                 raise DesignError(f"{key}.at", f"overlaps stair {other.index}")
-        spots.append(StairSpot(i, edge, start, end, stair))
+        walled = walled_at_edge(layout, edge, start, end)
+        spots.append(StairSpot(i, edge, start, end, stair, walled=walled))
     return joined_at_corners(layout, spots)
 
 
@@ -40,6 +42,12 @@ def past_the_edge(layout: Setting, spot: StairSpot) -> float:
     """How far past the face of the deck's edge a post on the stringer at the top of a stair begins, with its sleeve: at
     the top riser, where guard and handrail begin; the surface is notched for it (`stair_posts.through_surface`)."""
     return max(layout.overhang(spot.edge) - spot.parameters.nosing, 0.0) + sleeve_wall(layout)
+
+
+def side_reach(layout: Setting, spot: StairSpot) -> float:
+    """How far a tread passes the outer face of the outer stringer on each side."""
+    p = spot.parameters
+    return p.side_overhang + (layout.parameters.trim.thickness if p.skirts else 0.0)
 
 
 def sleeve_wall(layout: Setting) -> float:

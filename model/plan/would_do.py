@@ -210,6 +210,11 @@ def _candidates(p: Parameters, key: str, names: tuple[str, ...], extent: float) 
     elif head.startswith("stair.") and last == "at":
         places = np.arange(4 * STEPS) * extent / (4 * STEPS)
         yield from (up_to(float(x)) for x in sorted(places, key=lambda x: abs(x - (p.stair[int(head[6:])].at or 0.0))))
+    elif ".landings." in head and last in ("turn", "side"):
+        stop = p.stair[int(head.split(".")[1])].landings[int(head.split(".")[3])]
+        yield from (
+            v for v in ("left", "right", *(("straight",) if last == "turn" else ())) if v != getattr(stop, last)
+        )
     elif head.startswith("stair.") and last == "width":
         given = p.stair[int(head[6:])].width
         yield from (down_to(given * k / STEPS) for k in range(STEPS - 1, 0, -1))

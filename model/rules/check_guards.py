@@ -19,12 +19,13 @@ from ...shared.said import decimal, number, said, together
 from ..measuring.flight_seen import WALKED, FlightSeen
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, widest
+from ..plan.beside_house import closes
 from ..plan.edges import Edge
 from ..plan.stages import LevelPlan
 from ..structure.guard_checks import BOLT
 from ..structure.structure import Structure
 from .check_result import Checking, LocalValue, in_words, places
-from .check_stair_guards import BARRIER, check_flight_guards, none_needed
+from .check_stair_guards import BARRIER, BESIDE_WALL, check_flight_guards, none_needed
 
 _PLANE = 8.0  # inches inside the frame's outer face within which a guard counts as that edge's
 _OUTSIDE = 6.0  # inches outside a landing's surface: its posts are bolted to its rims
@@ -236,6 +237,8 @@ def _check(c: Checking, o: Open) -> None:
     rails = o.rails
     if c.lacks("guard needed", o.place, trigger, reach, sphere, ids=places(rails)):
         pass
+    elif closes(c.deck.layout.house_wall, o.edge.start, o.edge.end, -o.edge.inward, float(sphere.value)):
+        c.state("guard needed", trigger, True, o.place, BESIDE_WALL)
     elif o.high <= float(trigger.value) + 1e-6:
         c.state("guard needed", trigger, True, o.place, none_needed(height, rails))
     else:

@@ -15,11 +15,13 @@ from ...shared.said import Words, decimal, said, together
 from ..measuring.flight_seen import FlightSeen, along, runs_with
 from ..measuring.measure import Measured
 from ..measuring.silhouette import openings, seen, top_at, widest
+from ..plan.beside_house import closes
 from ..solid.roles import named
 from .check_result import Checking, places
 
 BARRIER = named("bars")
 _STANDS = ("guard post", "post sleeve")
+BESIDE_WALL = "the house's wall stands beside it"
 NOT_BESIDE = 12.0  # inches: posts further apart have no guard's corner between them; our own
 SLOPING = 3.0  # degrees: a guard bay less steep is level
 
@@ -46,6 +48,8 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
             pass
         elif mitred:
             c.state("guard needed on a stair", trigger, True, place, "its steps go on there, round the corner")
+        elif _beside_wall(c, f, at, room):
+            c.state("guard needed on a stair", trigger, True, place, BESIDE_WALL)
         elif not open_to:
             c.state(
                 "guard needed on a stair",
@@ -71,6 +75,12 @@ def check_flight_guards(c: Checking, f: FlightSeen) -> None:
             _stair_height(c, f, rails, place)
             _stair_openings(c, f, barrier, rails, place)
             _beside_the_deck(c, f, barrier, rails, place)
+
+
+def _beside_wall(c: Checking, f: FlightSeen, at: float, within: float) -> bool:
+    """Whether the house's wall stands beside a side of a flight, less than the ball off it."""
+    start, end = (f.out * x + f.across * at for x in (f.top.front, f.last.front))
+    return closes(c.deck.layout.house_wall, start, end, f.across if at > sum(f.sides) / 2 else -f.across, within)
 
 
 def _beside_the_deck(

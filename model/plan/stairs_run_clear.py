@@ -1,0 +1,135 @@
+"""Stairs that run into what stands beside them, the house's wall or the deck round a reflex corner, are refused: no
+cut of theirs would mend it. Lengths in inches, plan coordinates."""
+
+from __future__ import annotations
+
+import math
+
+from shapely.geometry import Polygon
+
+from ...shared.as_toml import down_to, up_to
+from ...shared.errors import DesignError
+from .edges import Edge, in_line
+from .flight import Flight
+from .spots import Landing, StairPlan
+from .stages import Posted, Setting
+from .stair_spots import side_reach, sleeve_wall
+
+LEAST_IN = 1.0  # square inches of a flight or landing in the wall that are no rounding; our own
+LEAST_MET = 0.01  # square inches of plan in the deck that are no rounding; our own
+NARROWEST = 24.0  # inches: no narrower stair is named as one that would do; our own
+DECK_BAND = 12.0  # inches of the deck behind an edge that a stair beside it could run into; our own
+
+
+def check_runs_clear(layout: Posted, plan: StairPlan) -> None:
+    """Raises DesignError, naming the key and where there is one a value that would do."""
+    _check_wall(layout, plan)
+    f = plan.flights[0]
+    needs = {side: _needed(layout, plan, side) for side in ("start", "end")}
+    met = {side for side in needs if _meets_deck(layout, plan, side)}
+    if not met or f.one_step:
+        return
+    spot, key = plan.spot, f"stair.{plan.index}"
+    edge, outline = spot.edge, layout.outline
+    side = "start" if "start" in met else "end"
+    beside = (outline.before(edge) if side == "start" else outline.after(edge)).name
+    text = f"the stair would run into the deck beside it along edge {beside}: its posts, treads or skirts have no room"
+    low, high = up_to(needs["start"]), edge.length - needs["end"]
+    if low + spot.end - spot.start <= high + 1e-9:
+        at = min(max(spot.start, low), down_to(high - (spot.end - spot.start)))
+        raise DesignError(f"{key}.at", text, (f"{key}.at", at))
+    wide = down_to(high - low)
+    values = [(f"{key}.at", low), (f"{key}.width", wide)] if wide >= NARROWEST else []
+    raise DesignError(f"{key}.at", text, values=values)
+
+
+def _check_wall(layout: Posted, plan: StairPlan) -> None:
+    """Where a turn leads a flight or its landing into the wall, that turn is to blame; else the place at the edge."""
+    spot = plan.spot
+    found = [(f.index, f.rectangle(0.0, f.run, 0.0, f.width)) for f in plan.flights]
+    found += [(m.index + (m.turn == "back"), m.polygon) for m in plan.landings]
+    into = [n for n, shape in found if shape.intersection(layout.house_wall).area > LEAST_IN]
+    if not into:
+        return
+    key = f"stair.{spot.index}"
+    turned: list[Landing] = [m for m in plan.landings if m.index < min(into) and m.turn != "straight"]
+    if not turned:
+        raise DesignError(f"{key}.at", f"the stair would run into the house's wall{_assumed(layout)}")
+    last = turned[-1]
+    name = "side" if last.turn == "back" else "turn"
+    raise DesignError(
+        f"{key}.landings.{last.index}.{name}", f"so turned the stair would run into the house's wall{_assumed(layout)}"
+    )
+
+
+def _assumed(layout: Setting) -> str:
+    """What is taken for the wall where the file does not say where the house is."""
+    return (
+        ""
+        if layout.parameters.site.house
+        else ", taken to run on past the deck's corner: site.house says where it ends"
+    )
+
+
+def _reflex(layout: Posted, edge: Edge, side: str) -> tuple[Edge, float] | None:
+    """The neighbour round a reflex corner at a side, and how many degrees the outline turns there."""
+    outline = layout.outline
+    other, second = (outline.before(edge), edge) if side == "start" else (outline.after(edge), outline.after(edge))
+    turn = outline.turn(second)
+    return None if turn >= 0 or in_line(turn) or other.house else (other, -turn)
+
+
+def _has_posts(plan: StairPlan, side: str) -> bool:
+    return any(index == 0 and s == side for index, s, _ in plan.rails)
+
+
+def _rails_reach(layout: Posted) -> float:
+    """How far the rails beside a flight stand out from its stringer."""
+    g, stock = layout.parameters.guard, layout.parameters.stock
+    thick = max(stock(g.top_rail).thickness, stock(g.bottom_rail).thickness, g.baluster)
+    return (stock(g.post).width + thick) / 2
+
+
+def _reaches(layout: Posted, plan: StairPlan, side: str) -> list[tuple[float, float, float]]:
+    """What stands beside a side of the top flight: how far out from the stringer, from which x on, and how much of the
+    deck beside it, past its frame, it has to keep clear of."""
+    f, spot, trim = plan.flights[0], plan.spot, layout.parameters.trim
+    faced = trim.thickness if trim.fascia else 0.0
+    found = [(0.0, 0.0, faced), (side_reach(layout, spot), f.back_of_first, faced)]
+    if _has_posts(plan, side):
+        size, beside = layout.parameters.stock(layout.parameters.guard.post).width, _reflex(layout, spot.edge, side)
+        found.append((size + sleeve_wall(layout), max(f.riser_face(0), 0.0), faced))
+        if plan.guarded and beside:
+            found.append((_rails_reach(layout), f.lead, layout.overhang(beside[0])))
+    return found
+
+
+def _needed(layout: Posted, plan: StairPlan, side: str) -> float:
+    """How far from its corner a stair's side has to stay, to keep clear of the deck beside it all the way down."""
+    beside, f = _reflex(layout, plan.spot.edge, side), plan.flights[0]
+    if beside is None:
+        return 0.0
+    lean = math.radians(90 - beside[1])  # of the neighbour away from the stair
+
+    def clear(reach: float, x0: float, off: float) -> float:
+        return reach + max(off / math.cos(lean) - x * math.tan(lean) for x in (x0, f.run))
+
+    return max(0.0, *(clear(*r) for r in _reaches(layout, plan, side)))
+
+
+def _meets_deck(layout: Posted, plan: StairPlan, side: str) -> bool:
+    """Whether what stands beside a side of the top flight lies in the deck beside it."""
+    beside, f = _reflex(layout, plan.spot.edge, side), plan.flights[0]
+    if beside is None:
+        return False
+    other = beside[0]
+    return any(
+        _strip(f, side, reach, x0).intersection(other.rectangle(0.0, other.length, -off, DECK_BAND)).area > LEAST_MET
+        for reach, x0, off in _reaches(layout, plan, side)
+    )
+
+
+def _strip(f: Flight, side: str, reach: float, x0: float) -> Polygon:
+    """The plan of a flight from x0 on, and so far out on a side."""
+    low, high = (-reach, f.width) if side == "start" else (0.0, f.width + reach)
+    return f.rectangle(x0, f.run, low, high)
