@@ -4,8 +4,11 @@ throat."""
 from __future__ import annotations
 
 import math
+from collections import Counter
+from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from ...model.measuring.loose_ends import STRINGERS
 from ...model.measuring.measure import Measured
@@ -42,7 +45,7 @@ def build(stage: Stage) -> None:
         else:
             pages.new()
         m = heap[0]
-        of = f"{m.role.upper()} {stage.stock(m.stock)}, {flight_words(m).upper()}"
+        of = f"{m.role.upper()} {stage.stock(m.stock)}, {serves(heap)}"
         pages.heading(f"{m.mark}  x {len(heap)}   {of}. TOP END LEFT", 3.0)
         view = fit(
             stage,
@@ -77,6 +80,12 @@ def points(stage: Stage, m: Measured, out: SetOut) -> tuple[list[str], list[list
 
 def flight_words(m: Measured) -> str:
     return m.part.where.rsplit(f" {m.role}", 1)[0]
+
+
+def serves(heap: Sequence[Measured]) -> str:
+    """Every flight that has pieces of a mark, in the order of the deck; of several each with its number of them."""
+    count = Counter(flight_words(m).upper() for m in heap)
+    return next(iter(count)) if len(count) == 1 else ", ".join(f"{flight} x {n}" for flight, n in count.items())
 
 
 def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
@@ -190,7 +199,7 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
                 90.0,
                 prefix="THROAT ",
                 height=PLAIN,
-                text_at=(inner[0] + 0.95 * scale, inner[1] * 0.5),
+                text_at=_beside(out, inner, f"THROAT {stage.text(inner[1])}", scale),
                 text_angle=0.0,
             )
         )
@@ -210,3 +219,14 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
                 view.add(made)
             break
     return view
+
+
+def _beside(out: SetOut, inner: d.Point, words: str, scale: float) -> d.Point:
+    """The middle of the words beside the line of the throat, at the first place where no edge of the stringer runs
+    through them; at its right, half way up, where there is none."""
+    half, high = (style.text_width(words, PLAIN) / 2 + 0.05) * scale, 0.75 * PLAIN * scale
+    off = max(0.95 * scale, half + 0.12 * scale)
+    places = [(inner[0] + side * off, inner[1] * up) for up in (0.5, 0.35, 0.65) for side in (1, -1)]
+    edges = shapely.LinearRing(out.outline)
+    clear = [(x, y) for x, y in places if not edges.intersects(shapely.box(x - half, y - high, x + half, y + high))]
+    return (clear or places)[0]

@@ -10,10 +10,12 @@ from functools import cache
 
 import numpy as np
 import pytest
+import shapely
 
 from plumbcut.exports.cards import build_cards
 from plumbcut.exports.drafting.annotate import overlaps
-from plumbcut.exports.drafting.drawing import DrawingSet, Leader, Table, Text
+from plumbcut.exports.drafting.draft import strokes, text_quad
+from plumbcut.exports.drafting.drawing import Dimension, DrawingSet, Leader, Polyline, Table, Text
 from plumbcut.exports.drafting.furniture import port_box
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -130,3 +132,37 @@ def test_every_landing_has_its_frame_on_a_card(name):
     low_x, low_y, high_x, high_y = sheet.room
     assert low_x <= x0 and low_y <= y0 and x1 <= high_x and y1 <= high_y
     assert not overlaps(port.view.items, port.view.scale)
+
+
+TWINS = {
+    "outline": {"width": 230, "depth": 130, "house": ["back"]},
+    "levels": {"surface": 20},
+    "stair": [{"edge": "front", "width": 40, "at": 14}, {"edge": "front", "width": 30, "at": 180}, {"edge": "left"}],
+}
+
+
+@cache
+def twins():
+    deck = build(Parameters.model_validate(TWINS))
+    return deck, build_cards(deck, measure_all(deck.parts))
+
+
+def test_the_card_of_a_stringer_names_every_stair_that_has_it():
+    """With how many of its mark stand in each, counted off the parts."""
+    deck, drawing = twins()
+    heads = [i.text for s in drawing.sheets if s.name == "STRINGERS" for i in s.items if type(i) is Text]
+    of = Counter((p.mark, p.stair) for p in deck.roles("stringer"))
+    assert len(of) > len({mark for mark, _ in of})  # a mark is shared
+    for (mark, stair), number in of.items():
+        (head,) = (h for h in heads if h.startswith(f"{mark}  x "))
+        assert f"STAIR {stair + 1} x {number}" in head
+
+
+def test_no_edge_of_a_stringer_runs_through_the_words_of_its_throat():
+    """Of a stringer with two seats, whose level cut begins near its throat."""
+    _, drawing = twins()
+    for view in (v for v in drawing.views() if v.name.startswith("stringer")):
+        (outline,) = (i for i in view.items if type(i) is Polyline and i.layer == "A-SECT-MCUT")
+        (throat,) = (i for i in view.items if type(i) is Dimension and i.prefix == "THROAT ")
+        words = next(s for s in strokes(throat, view.scale) if type(s) is Text)
+        assert not shapely.LinearRing(outline.points).intersects(shapely.Polygon(text_quad(words, view.scale)))
