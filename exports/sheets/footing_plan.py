@@ -6,6 +6,8 @@ strings with steps so short are left out: the table says where each lies.
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 from ..drafting import drawing as d
@@ -13,12 +15,16 @@ from ..drafting.tabling import table_size
 from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
+from .askew import Askew, askew
 from .hardware import limit_row
 from .house import house_in_plan, outline_items
 from .landing_plan import landings, stairs_with_landings
 from .pens import items, name_of, outlines_of
 from .stage import Stage, joined_box
 from .strings import NEAR, Strings, too_near
+
+MOST_STRINGS = 3  # of a side where each row or column of footings has a string of its own; our own
+ROOM_SHARED = 0.5  # paper inches from one centre to the next in a string of several rows; our own
 
 
 def footing_size(part) -> float:
@@ -29,11 +35,15 @@ def footing_size(part) -> float:
 def house_corner(stage: Stage) -> tuple[d.Point, str]:
     """The point dimensions start from: the end of a house edge furthest left and up the sheet, else the outline's
     corner."""
+
+    def left_and_up(p: d.Point) -> tuple[float, float]:
+        u, v = askew(stage).into(p)
+        return round(u, 3), -v
+
     ends = [tuple(map(float, p)) for e in stage.house_edges for p in (e.start, e.end)]
     if ends:
-        return min(ends, key=lambda p: (round(p[0], 3), -p[1])), "HOUSE EDGE OF THE DECK"
-    corners = [tuple(map(float, e.start)) for e in stage.edges]
-    return min(corners, key=lambda p: (round(p[0], 3), -p[1])), "CORNER OF THE FRAME"
+        return min(ends, key=left_and_up), "HOUSE EDGE OF THE DECK"
+    return min((tuple(map(float, e.start)) for e in stage.edges), key=left_and_up), "CORNER OF THE FRAME"
 
 
 def build(stage: Stage) -> d.Sheet:
@@ -52,10 +62,13 @@ def build(stage: Stage) -> d.Sheet:
         for b in stage.beams
     ]
 
+    turned, outline = askew(stage), stage.deck.layout.outline.polygon
+    around = turned.box([outline, *(p.footprint for p in shown)]) if turned.degrees else box
+
     def draw(scale: float) -> d.View:
         view = d.View("footing plan", scale, list(lines))
         _centres(stage, view)
-        _dimensions(stage, view, box)
+        _dimensions(stage, view, turned, around)
         return view
 
     view = stage.fitted(draw, box, plan_room, 24.0, (1.2, 0.3))
@@ -164,35 +177,49 @@ def _pad_sides(pad) -> tuple[float, float]:
     return sides if abs(axis[0]) > 0.7071 else sides[::-1]
 
 
-def _dimensions(stage: Stage, view: d.View, box: d.Box) -> None:
-    """A string for every row and every column of footings, each starting at the house corner; overall outermost."""
-    (hx, hy), _ = house_corner(stage)
-    pads = [tuple(float(v) for v in (*p.box[0, :2], *p.box[1, :2])) for p in stage.of("pad")]
-    strings = Strings(view, box, blocks=pads, spacing=stage.string_spacing)
-    centres = [in_plan.centre(f) for f in stage.of("footing")]
+def _dimensions(stage: Stage, view: d.View, turned: Askew, box: d.Box) -> None:
+    """A string for every row and every column of footings, each starting at the house corner; overall outermost. All in
+    the deck's own coordinates, `box` too."""
+    hx, hy = turned.into(house_corner(stage)[0])
+    pads = [turned.box([p.footprint]) for p in stage.of("pad")]
+    strings = Strings(view, box, blocks=pads, spacing=stage.string_spacing, turned=turned)
     rows: dict[float, list] = {}
     columns: dict[float, list] = {}
-    for x, y in centres:
+    for x, y in (turned.into(in_plan.centre(f)) for f in stage.of("footing")):
         rows.setdefault(_near(rows, y), []).append((x, y))
         columns.setdefault(_near(columns, x), []).append((x, y))
     for x0, y0, x1, y1 in pads:
         strings.chain("below", [(hx, box[1]), (x0, y0), (x1, y0)])
         strings.chain("left", [(box[0], hy), (x0, y1), (x0, y0)])
-    seen = set()
-    for y in sorted(rows):
-        key = tuple(sorted(round(x * 16) for x, _ in rows[y]))
-        if key not in seen and not too_near([x for x, _ in rows[y]], view.scale):
-            seen.add(key)
-            strings.chain("below", [(hx, box[1]), *rows[y]])
-    seen = set()
-    for x in sorted(columns):
-        key = tuple(sorted(round(y * 16) for _, y in columns[x]))
-        if key not in seen and not too_near([y for _, y in columns[x]], view.scale):
-            seen.add(key)
-            strings.chain("left", [(box[0], hy), *columns[x]])
-    frame = stage.deck.layout.outline.polygon.bounds
-    strings.chain("below", [(float(frame[0]), box[1]), (float(frame[2]), box[1])])
-    strings.chain("left", [(box[0], float(frame[1])), (box[0], float(frame[3]))])
+    for points in _shared(rows, 0, hx, view.scale):
+        strings.chain("below", [(hx, box[1]), *points])
+    for points in _shared(columns, 1, hy, view.scale):
+        strings.chain("left", [(box[0], hy), *points])
+    frame = turned.box([stage.deck.layout.outline.polygon])
+    strings.chain("below", [(frame[0], box[1]), (frame[2], box[1])])
+    strings.chain("left", [(box[0], frame[1]), (box[0], frame[3])])
+
+
+def _shared(lines: dict[float, list[d.Point]], way: int, begin: float, scale: float) -> list[list[d.Point]]:
+    """The centres that each string goes through, from the corner at `begin` on: of every row (`way` 0) or column (1)
+    that no other is like. Of more than `MOST_STRINGS` those share a string in which every figure still has room."""
+    found: dict[tuple[int, ...], list[d.Point]] = {}
+    for at in sorted(lines):
+        stations = [p[way] for p in lines[at]]
+        if not too_near(stations, scale):
+            found.setdefault(tuple(sorted(round(s * 16) for s in stations)), lines[at])
+    if len(found) <= MOST_STRINGS:
+        return list(found.values())
+    strings: list[list[d.Point]] = []
+    for row in sorted(found.values(), key=lambda points: -len(points)):
+        for string in strings:
+            stations = sorted({round(p[way], 2) for p in (*string, *row)} | {round(begin, 2)})
+            if not any(b - a < ROOM_SHARED * scale for a, b in itertools.pairwise(stations)):
+                string += row
+                break
+        else:
+            strings.append(list(row))
+    return strings
 
 
 def _near(known: dict[float, list], value: float) -> float:
@@ -200,7 +227,8 @@ def _near(known: dict[float, list], value: float) -> float:
 
 
 def footing_rows(stage: Stage) -> list[list[str]]:
-    (hx, hy), _ = house_corner(stage)
+    turned = askew(stage)
+    hx, hy = turned.into(house_corner(stage)[0])
     out = []
     standing = stage.of("post")
     middles = np.array([in_plan.centre(p) for p in standing]).reshape(-1, 2)
@@ -210,6 +238,7 @@ def footing_rows(stage: Stage) -> list[list[str]]:
         low, high = map(float, f.box[:, 2])
         on = np.nonzero(np.hypot(*(middles - (x, y)).T) < footing_size(f) / 2)[0]
         posts = [standing[k] for k in on]
+        u, v = turned.into((x, y))
         size = stage.text(footing_size(f)) + (" DIA." if f.shape.circle else " SQ.")
         out.append(
             [
@@ -217,8 +246,8 @@ def footing_rows(stage: Stage) -> list[list[str]]:
                 size,
                 stage.text(high - low),
                 stage.text(g - low),
-                signed_place(stage, x - hx),
-                signed_place(stage, hy - y),
+                signed_place(stage, u - hx),
+                signed_place(stage, hy - v),
                 f"{stage.stock(posts[0].stock)} {posts[0].mark}" if posts else "-",
             ]
         )
@@ -244,8 +273,12 @@ def footing_table(stage: Stage, at: d.Point) -> d.Table:
 def footing_notes(stage: Stage, scale: float) -> list[str]:
     p = stage.deck.parameters
     _, corner = house_corner(stage)
+    way = "X TO THE RIGHT, Y DOWN THE SHEET"
+    if degrees := round(askew(stage).degrees, 1):
+        side = "COUNTER-CLOCKWISE" if degrees > 0 else "CLOCKWISE"
+        way = f"{way}, BOTH TURNED {abs(degrees):g} DEGREES {side}, ALONG THE EDGES OF THE DECK"
     rows = [
-        f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}: X TO THE RIGHT, Y DOWN THE SHEET, WITH A MINUS THE"
+        f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}: {way}, WITH A MINUS THE"
         " OTHER WAY. VERIFY ON SITE BEFORE DIGGING.",
         f"ASSUMED SOIL BEARING {p.loads.soil_bearing_psf:g} PSF; BEAR ON UNDISTURBED SOIL.",
     ]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 import shapely
 
@@ -19,16 +17,14 @@ from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
 from .crop import cropped
+from .framing_strings import frame_strings, own_boxes
 from .hardware import framing_notes, ledger_fasteners
 from .house import WALL, house_in_plan
 from .pens import items, name_of
 from .sections import frame_planes, spaced
 from .stage import AT_JOIST_LEVEL, Stage, grown, joined_box
-from .strings import Strings, too_near
+from .strings import too_near
 
-TOO_NEAR = (
-    2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
-)
 STRINGERS_SHOWN = 15.0  # inches past the frame: the rest is in the stair section
 UNDER_FRAME = named("under the frame")
 
@@ -54,7 +50,7 @@ def build(stage: Stage) -> d.Sheet:
         view = d.View("framing plan", scale, list(lines))
         _centres(stage, view)
         clear, marks = _section_lines(stage, view, work.box)
-        _dimensions(stage, view, frame, clear, marks)
+        frame_strings(stage, view, *own_boxes(stage, work.box, frame, clear, marks))
         _spans(stage, view)
         _labels(stage, view, frame)
         _lateral_ties(stage, view)
@@ -131,103 +127,6 @@ def _seat(part, axis: np.ndarray, end: float, inward: float, band: tuple[float, 
     ]
     flat = [tuple(map(float, axis * s + n * t)) for s, t in rows]
     return d.Polyline(flat, layer="S-JOIS-HNGR", mark=name_of(part))
-
-
-def _dimensions(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: list[d.Box]) -> None:
-    """Strings outside the view: spans and cantilevers, grid of posts, overall (outermost)."""
-    strings = Strings(view, whole, blocks=marks, spacing=stage.string_spacing)
-    x0, y0, x1, y1 = frame
-    seen: set[tuple] = set()
-    for group in stage.groups:
-        lengthwise = abs(group.axis[1]) > 0.7071
-        side = "left" if lengthwise else "below"
-        stations = sorted({round(s, 3) for pair in [*group.spans, *group.overhangs] for s in pair})
-        key = (side, tuple((round(a, 1), round(b, 1)) for a, b in group.spans))
-        if len(stations) < 2 or key in seen or (len(group.joists) < 3 and seen):
-            continue
-        seen.add(key)
-        strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
-    for line in stage.beams:
-        if too_near(line.stations, view.scale):
-            continue
-        stations = _set_out(line)
-        if max(abs(line.axis)) < 0.9999:  # askew: the string runs beside the beam, outside the frame
-            middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
-            n = in_plan.square(line.axis)
-            out = 1.0 if float((np.asarray(line.point(sum(line.along) / 2)) - middle) @ n) > 0 else -1.0
-            edge = max(
-                out * float(np.dot(e.start, n))
-                for e in stage.edges
-                if abs(out * float(np.dot(e.start, n)) - out * line.middle) < 60
-            )
-            at = line.point(line.along[0], out * (edge + 0.45 * view.scale))
-            view.add(
-                *d.chain(
-                    [line.point(s) for s in stations], at, float(np.degrees(np.arctan2(line.axis[1], line.axis[0])))
-                )
-            )
-            continue
-        lengthwise = abs(line.axis[0]) > 0.7071
-        side = "below" if lengthwise else "left"
-        key = (side, tuple(round(s, 2) for s in stations))
-        if key in seen:
-            continue
-        seen.add(key)
-        at = y0 if lengthwise else x0
-        strings.chain(side, [(s, at) if lengthwise else (at, s) for s in stations])
-    for side, stations in (
-        ("left", [y0, *(b.middle for b in stage.beams if abs(b.axis[0]) > 0.9999), y1]),
-        ("below", [x0, *(b.middle for b in stage.beams if abs(b.axis[1]) > 0.9999), x1]),
-    ):
-        if len(stations) > 2:
-            strings.chain(side, [(x0, s) if side == "left" else (s, y0) for s in stations])
-    corners = [tuple(map(float, e.start)) for e in stage.edges]
-    if len(corners) > 4:
-        strings.chain("below", [(x, y0) for x, _ in corners])
-        strings.chain("left", [(x0, y) for _, y in corners])
-    strings.chain("below", [(x0, y0), (x1, y0)])
-    strings.chain("left", [(x0, y0), (x0, y1)])
-    for group in stage.groups[:1]:
-        _layout_string(stage, view, group, whole, marks)
-
-
-def _set_out(line: in_plan.BeamLine) -> list[float]:
-    """The stations of a beam's string: its ends, where they are not as good as at a post, and its posts."""
-    low, high = line.along
-    if not line.stations:
-        return [low, high]
-    first, last = line.stations[0], line.stations[-1]
-    return [*([low] if first - low > TOO_NEAR else []), *line.stations, *([high] if high - last > TOO_NEAR else [])]
-
-
-def _layout_string(stage: Stage, view: d.View, group: in_plan.JoistGroup, whole: d.Box, marks: list[d.Box]) -> None:
-    """The first joist spaces from the starting face, then the usual spacing with its number: the carpenter's layout."""
-    n = in_plan.square(group.axis)
-    # on rims askew every joist is a group of its own, and stands in one row with the others all the same
-    alike = group.joists if len(group.joists) > 2 else in_plan.beside(stage.groups, group)
-    middles = sorted({round(sum(in_plan.reach(p, n)) / 2, 3) for p in alike})
-    if len(middles) < 3:
-        return
-    lengthwise = abs(group.axis[1]) > 0.7071
-    edge = whole[3] if lengthwise else whole[2]
-    end = max(in_plan.reach(group.typical, group.axis))
-    low, high = (0, 2) if lengthwise else (1, 3)
-    for a, b in itertools.pairwise(middles):
-        if abs(b - a - group.spacing) < 1 / 32 and not any(
-            m[low] < b + 0.7 * view.scale and m[high] > a for m in marks
-        ):
-            at = edge + 0.35 * view.scale
-            p, q = group.axis * end + n * a, group.axis * end + n * b
-            view.add(
-                d.Dimension(
-                    tuple(map(float, p)),
-                    tuple(map(float, q)),
-                    (0.0, at) if lengthwise else (at, 0.0),
-                    0.0 if lengthwise else 90.0,
-                    suffix=" O.C. TYP.",
-                )
-            )
-            return
 
 
 def _spans(stage: Stage, view: d.View) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from ..drafting import drawing as d
 from ..drafting import style
+from .askew import Askew
 
 NEAR = 0.35  # paper inches from one thing to the next under which a mark or a figure each has no room; our own
 
@@ -20,7 +21,7 @@ def too_near(places: Iterable[float], scale: float) -> bool:
 @dataclass
 class Strings:
     """Dimension strings round a view, outside `box`: each lies on the nearest line of its side that is free along
-    it."""
+    it. Where the deck lies askew, `turned` has its coordinates: box, blocks and points are given in those."""
 
     view: d.View
     box: d.Box
@@ -29,6 +30,7 @@ class Strings:
     blocks: list[d.Box] = field(
         default_factory=list
     )  # things at the sides of the view that extension lines must not cross
+    turned: Askew | None = None
     _taken: dict[str, list[list[tuple[float, float]]]] = field(default_factory=dict)
 
     def _at(self, side: str, low: float, high: float) -> d.Point:
@@ -62,6 +64,9 @@ class Strings:
         if not points or max(stations) - min(stations) < 1 / 16:
             return []
         points = [self._past(side, p) for p in points]
-        dims = d.chain(points, self._at(side, min(stations), max(stations)), 90.0 * axis, **more)
+        at, angle = self._at(side, min(stations), max(stations)), 90.0 * axis
+        if self.turned is not None and self.turned.degrees:
+            points, at, angle = [*map(self.turned.back, points)], self.turned.back(at), angle + self.turned.degrees
+        dims = d.chain(points, at, angle, **more)
         self.view.add(*dims)
         return dims

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 
 import numpy as np
-from shapely import Point, unary_union
+from shapely import Point, box, unary_union
 
 from ...model.measuring.flight_seen import FlightSeen, along
 from ...model.measuring.mitre_seen import CornerSeen
@@ -17,6 +17,7 @@ from ..drafting.wording import direction_word, mode_text
 from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
+from .askew import Askew, askew
 from .hip_section import DECK_BEHIND, corners, hip_plane
 from .house import WALL, house_in_plan
 from .pens import items
@@ -37,7 +38,7 @@ def build(stage: Stage) -> d.Sheet:
     def draw(scale: float) -> d.View:
         view = d.View("surface plan", scale, list(lines))
         clear, marks = _section_lines(stage, view, work.box)
-        _dimensions(stage, view, surface, clear, marks)
+        _dimensions(stage, view, *_own_boxes(stage, surface, clear, marks))
         _stairs(stage, view)
         _labels(stage, view)
         return view
@@ -56,8 +57,10 @@ def build(stage: Stage) -> d.Sheet:
 
 
 def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks: list[d.Box]) -> None:
-    """Nearest: stairs and guard posts on each straight edge; then corners; overall outermost."""
-    strings = Strings(view, whole, 0.3, blocks=marks, spacing=stage.string_spacing)
+    """Nearest: stairs and guard posts on each straight edge; then corners; overall outermost. All in the deck's own
+    coordinates, the boxes too."""
+    turned = askew(stage)
+    strings = Strings(view, whole, 0.3, blocks=marks, spacing=stage.string_spacing, turned=turned)
     x0, y0, x1, y1 = surface
     for e in stage.edges:
         if e.house:
@@ -65,41 +68,52 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
         posts = [p for p in stage.of("guard post") if p.stair is None or p.edge == e.name]
         n = np.asarray(e.inward)
         mine = [p for p in posts if abs(float(np.dot(np.subtract(in_plan.centre(p), e.start), n))) < 9]
-        level = abs(e.direction[0]) > 0.999
-        upright = abs(e.direction[1]) > 0.999
-        if not (level or upright):
+        (along, across), (inward, up) = turned.into(e.direction), turned.into(n)
+        level = abs(along) > 0.999
+        if not (level or abs(across) > 0.999):
             _askew(stage, view, e, mine)
             continue
         points = [
-            in_plan.centre(p)
+            turned.into(in_plan.centre(p))
             for p in mine
             if -3 <= float(np.dot(np.subtract(in_plan.centre(p), e.start), e.direction)) <= e.length + 3
         ]
-        side = ("below" if n[1] > 0 else "above") if level else ("left" if n[0] > 0 else "right")
+        side = ("below" if up > 0 else "above") if level else ("left" if inward > 0 else "right")
         if len(points) > 1 and side != "above":
             strings.chain(side, points)
     for e in stage.edges:
-        level, upright = abs(e.direction[0]) > 0.999, abs(e.direction[1]) > 0.999
+        (along, across), (inward, up) = turned.into(e.direction), turned.into(e.inward)
+        level, upright = abs(along) > 0.999, abs(across) > 0.999
+        start = turned.into(e.start)
         for f in {f.stair: f for f in reversed(stage.flights)}.values():
             if stage.deck.parameters.stair[f.stair].edge != e.name or not (level or upright):
                 continue
-            a, b = _stair_band(stage, f)
-            pts = [(s, e.start[1]) for s in (a, b)] if level else [(e.start[0], s) for s in (a, b)]
-            side = ("below" if e.inward[1] > 0 else "above") if level else ("left" if e.inward[0] > 0 else "right")
+            a, b = _stair_band(turned, f)
+            pts = [(s, start[1]) for s in (a, b)] if level else [(start[0], s) for s in (a, b)]
+            side = ("below" if up > 0 else "above") if level else ("left" if inward > 0 else "right")
             ends = [(x0, y0), (x1, y0)] if level else [(x0, y0), (x0, y1)]
             if side == "right":
                 ends = [(x1, y0), (x1, y1)]
             strings.chain(side, [ends[0], *pts, ends[1]])
-    ring = list(
-        stage.deck.layout.surface_outer.exterior.coords[:-1]
-        if getattr(stage.deck.layout, "surface_outer", None) is not None
-        else []
-    )
+    outer = getattr(stage.deck.layout, "surface_outer", None)
+    ring = [turned.into(p) for p in outer.exterior.coords[:-1]] if outer is not None else []
     if len(ring) > 4:
         strings.chain("below", [(float(x), y0) for x, _ in ring])
         strings.chain("left", [(x0, float(y)) for _, y in ring])
     strings.chain("below", [(x0, y0), (x1, y0)])
     strings.chain("left", [(x0, y0), (x0, y1)])
+
+
+def _own_boxes(stage: Stage, surface: d.Box, whole: d.Box, blocks: list[d.Box]) -> tuple[d.Box, d.Box, list[d.Box]]:
+    """Boxes of the surface, of all that is drawn and of what strings keep clear of (pads first, then the marks of
+    sections) in the deck's own coordinates."""
+    turned, pads = askew(stage), stage.of("pad")
+    if not turned.degrees:
+        return surface, whole, blocks
+    own = [turned.box([p.footprint]) for p in pads] + [turned.box([box(*m)]) for m in blocks[len(pads) :]]
+    drawn = turned.box([p.footprint for p in stage.of(*ON_SURFACE_PLAN)])
+    walked = [p.footprint for p in stage.deck_of(*SURFACE)]
+    return turned.box(walked) if walked else drawn, joined_box([drawn, *own]), own
 
 
 def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
@@ -113,9 +127,10 @@ def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
         view.add(*d.chain(points, tuple(map(float, at)), float(np.degrees(np.arctan2(e.direction[1], e.direction[0])))))
 
 
-def _stair_band(stage: Stage, f: FlightSeen) -> tuple[float, float]:
-    """Outer faces of the stair's stringers along the plan axis square to its travel; of one step, its own sides."""
-    axis = np.abs(np.round(f.across, 6))
+def _stair_band(turned: Askew, f: FlightSeen) -> tuple[float, float]:
+    """Outer faces of the stair's stringers along the axis of the deck's own coordinates that is square to its travel;
+    of one step, its own sides."""
+    axis = turned.axes[int(np.argmax(np.abs(turned.into(f.across))))]
     if not f.stringers:
         at = sorted(float(axis @ f.across) * s for s in f.sides)
         return at[0], at[1]

@@ -1,0 +1,60 @@
+"""A deck that lies askew on the sheet: its plans are dimensioned along its own house edge and square to it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from ..drafting import drawing as d
+from .stage import Stage
+
+LEVEL_ENOUGH = 0.05  # degrees off the sheet's axes within which an edge is taken as square to the sheet
+
+
+@dataclass(frozen=True)
+class Askew:
+    """Coordinates turned by `degrees` against the sheet's, between -45 and 45, with the sheet's origin."""
+
+    degrees: float
+
+    @property
+    def axes(self) -> np.ndarray:
+        """(2, 2) rows: the turned directions right and up, on the sheet."""
+        c, s = math.cos(math.radians(self.degrees)), math.sin(math.radians(self.degrees))
+        return np.array([[c, s], [-s, c]]) if self.degrees else np.eye(2)
+
+    def into(self, p: Iterable[float]) -> d.Point:
+        """A plan point or direction in the turned coordinates."""
+        x, y = (self.axes @ np.asarray(list(p)[:2], float)).tolist()
+        return x, y
+
+    def back(self, p: Iterable[float]) -> d.Point:
+        """A point of the turned coordinates on the sheet."""
+        x, y = (np.asarray(list(p)[:2], float) @ self.axes).tolist()
+        return x, y
+
+    def box(self, shapes: Iterable) -> d.Box:
+        """The box of some plan shapes in the turned coordinates."""
+        at = np.vstack([shapely.get_coordinates(g) for g in shapes]) @ self.axes.T
+        return (*map(float, at.min(axis=0)), *map(float, at.max(axis=0)))
+
+    def outline(self, box: d.Box) -> shapely.Polygon:
+        """A box of the turned coordinates as it lies on the sheet."""
+        x0, y0, x1, y1 = box
+        return shapely.Polygon([self.back(p) for p in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))])
+
+
+def askew(stage: Stage) -> Askew:
+    """How the deck lies on the sheet: by its longest house edge, or of a free-standing one by its longest edge."""
+
+    def find() -> Askew:
+        edge = max(stage.house_edges or stage.edges, key=lambda e: (round(e.length, 3), -stage.edges.index(e)))
+        angle = math.degrees(math.atan2(edge.direction[1], edge.direction[0]))
+        turn = angle - 90 * round(angle / 90)
+        return Askew(0.0 if abs(turn) < LEVEL_ENOUGH else turn)
+
+    return stage.once("askew", find)

@@ -1,0 +1,154 @@
+"""Strings of dimensions round the framing plan: spans, posts of beams, overall and the first joist spaces; of a deck
+askew on the sheet along its own edges."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import shapely
+
+from ...model.solid.roles import named
+from ..drafting import drawing as d
+from . import in_plan
+from .askew import Askew, askew
+from .stage import AT_JOIST_LEVEL, Stage, joined_box
+from .strings import Strings, too_near
+
+SQUARE_ON = 0.9999  # cosine to the deck's own axes above which a member runs along one of them
+TOO_NEAR = (
+    2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
+)
+
+
+def own_boxes(
+    stage: Stage, shown: d.Box, frame: d.Box, whole: d.Box, marks: list[d.Box]
+) -> tuple[d.Box, d.Box, list[d.Box]]:
+    """Boxes of the frame, of all that is drawn and of the marks in the deck's own coordinates."""
+    turned, window = askew(stage), shapely.box(*shown)
+    if not turned.degrees:
+        return frame, whole, marks
+    pieces = (*stage.of(*named("framing plan")), *stage.of(*named("under the frame")))
+    drawn = [g for p in pieces if not (g := p.footprint.intersection(window)).is_empty]
+    own = [turned.box([shapely.box(*m)]) for m in marks]
+    joists = turned.box([p.footprint for p in stage.deck_of(*AT_JOIST_LEVEL)])
+    return joists, joined_box([turned.box(drawn), *own]), own
+
+
+def frame_strings(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks: list[d.Box]) -> None:
+    """Strings outside the view: spans and cantilevers, grid of posts, overall (outermost). All in the deck's own
+    coordinates, the boxes too."""
+    turned = askew(stage)
+    strings = Strings(view, whole, blocks=marks, spacing=stage.string_spacing, turned=turned)
+    x0, y0, x1, y1 = frame
+    _span_strings(stage, strings, turned, frame)
+    seen: set[tuple] = set()
+    for line in stage.beams:
+        if too_near(line.stations, view.scale):
+            continue
+        axis = np.asarray(turned.into(line.axis))
+        if max(abs(axis)) < SQUARE_ON:
+            _askew_beam(stage, view, line, [turned.outline(m) for m in marks])
+            continue
+        stations = [turned.into(line.point(s))[int(abs(axis[1]) > 0.7071)] for s in _set_out(line)]
+        lengthwise = abs(axis[0]) > 0.7071
+        side = "below" if lengthwise else "left"
+        key = (side, tuple(round(s, 2) for s in sorted(stations)))
+        if key in seen:
+            continue
+        seen.add(key)
+        at = y0 if lengthwise else x0
+        strings.chain(side, [(s, at) if lengthwise else (at, s) for s in stations])
+    lines = [(turned.into(b.axis), turned.into(b.point(sum(b.along) / 2))) for b in stage.beams]
+    for side, stations in (
+        ("left", [y0, *(v for axis, (_, v) in lines if abs(axis[0]) > SQUARE_ON), y1]),
+        ("below", [x0, *(u for axis, (u, _) in lines if abs(axis[1]) > SQUARE_ON), x1]),
+    ):
+        if len(stations) > 2:
+            strings.chain(side, [(x0, s) if side == "left" else (s, y0) for s in stations])
+    corners = [turned.into(e.start) for e in stage.edges]
+    if len(corners) > 4:
+        strings.chain("below", [(x, y0) for x, _ in corners])
+        strings.chain("left", [(x0, y) for _, y in corners])
+    strings.chain("below", [(x0, y0), (x1, y0)])
+    strings.chain("left", [(x0, y0), (x0, y1)])
+    for group in stage.groups[:1]:
+        _layout_string(stage, view, turned, group, whole, marks)
+
+
+def _span_strings(stage: Stage, strings: Strings, turned: Askew, frame: d.Box) -> None:
+    """Spans and cantilevers of the joists of each group that lie square to the deck's edges."""
+    x0, y0, _, _ = frame
+    seen: set[tuple] = set()
+    for group in stage.groups:
+        axis = np.asarray(turned.into(group.axis))
+        if max(abs(axis)) < SQUARE_ON:
+            continue
+        lengthwise = abs(axis[1]) > 0.7071
+        side = "left" if lengthwise else "below"
+        sign = float(np.sign(axis[1] if lengthwise else axis[0]))
+        stations = sorted({round(sign * s, 3) for pair in [*group.spans, *group.overhangs] for s in pair})
+        key = (side, tuple((round(a, 1), round(b, 1)) for a, b in group.spans))
+        if len(stations) < 2 or key in seen or (len(group.joists) < 3 and seen):
+            continue
+        seen.add(key)
+        strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
+
+
+def _askew_beam(stage: Stage, view: d.View, line: in_plan.BeamLine, marks: list[shapely.Polygon]) -> None:
+    """The string of a beam askew to the deck, beside it, outside the frame and clear of the marks of sections."""
+    x0, y0, x1, y1 = stage.deck.layout.outline.polygon.bounds
+    middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+    n = in_plan.square(line.axis)
+    out = 1.0 if float((np.asarray(line.point(sum(line.along) / 2)) - middle) @ n) > 0 else -1.0
+    edge = max(
+        out * float(np.dot(e.start, n))
+        for e in stage.edges
+        if abs(out * float(np.dot(e.start, n)) - out * line.middle) < 60
+    )
+    stations, far = _set_out(line), edge + 0.45 * view.scale
+    figures = 0.2 * view.scale  # over the line
+    for _ in range(4):
+        ends = [line.point(s, out * far) for s in (min(stations), max(stations))]
+        if not shapely.LineString(ends).buffer(figures).intersects(shapely.union_all(marks)):
+            break
+        far += stage.string_spacing * view.scale
+    angle = float(np.degrees(np.arctan2(line.axis[1], line.axis[0])))
+    view.add(*d.chain([line.point(s) for s in stations], line.point(line.along[0], out * far), angle))
+
+
+def _set_out(line: in_plan.BeamLine) -> list[float]:
+    """The stations of a beam's string: its ends, where they are not as good as at a post, and its posts."""
+    low, high = line.along
+    if not line.stations:
+        return [low, high]
+    first, last = line.stations[0], line.stations[-1]
+    return [*([low] if first - low > TOO_NEAR else []), *line.stations, *([high] if high - last > TOO_NEAR else [])]
+
+
+def _layout_string(
+    stage: Stage, view: d.View, turned: Askew, group: in_plan.JoistGroup, whole: d.Box, marks: list[d.Box]
+) -> None:
+    """The first joist spaces from the starting face, then the usual spacing with its number: the carpenter's layout."""
+    n = in_plan.square(group.axis)
+    # on rims askew every joist is a group of its own, and stands in one row with the others all the same
+    alike = group.joists if len(group.joists) > 2 else in_plan.beside(stage.groups, group)
+    middles = sorted({round(sum(in_plan.reach(p, n)) / 2, 3) for p in alike})
+    if len(middles) < 3:
+        return
+    axis = turned.into(group.axis)
+    lengthwise = abs(axis[1]) > 0.7071
+    edge = whole[3] if lengthwise else whole[2]
+    end = max(in_plan.reach(group.typical, group.axis))
+    low, high = (0, 2) if lengthwise else (1, 3)
+    for a, b in itertools.pairwise(middles):
+        p, q = group.axis * end + n * a, group.axis * end + n * b
+        near, far = sorted(turned.into(v)[low] for v in (p, q))
+        if abs(b - a - group.spacing) < 1 / 32 and not any(
+            m[low] < far + 0.7 * view.scale and m[high] > near for m in marks
+        ):
+            at = edge + 0.35 * view.scale
+            angle = float(np.degrees(np.arctan2(n[1], n[0]))) + 0.0
+            place = turned.back((0.0, at) if lengthwise else (at, 0.0))
+            view.add(d.Dimension(tuple(map(float, p)), tuple(map(float, q)), place, angle, suffix=" O.C. TYP."))
+            return

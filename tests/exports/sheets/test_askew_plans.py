@@ -1,0 +1,101 @@
+"""Plans of a deck that lies askew on the sheet, against those of the same deck square to it: the same figures, at
+nearly the same scale. The deck is invented."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import pytest
+
+from plumbcut.exports.drafting import annotate
+from plumbcut.exports.drafting import drawing as d
+from plumbcut.exports.sheets import build_drawing
+from plumbcut.exports.sheets.footing_plan import footing_rows
+from plumbcut.exports.sheets.stage import Stage
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+
+WIDE, DEEP = 230.0, 170.0
+LANDINGS = [
+    {"after_risers": 5, "depth": 42, "turn": "left"},
+    {"after_risers": 7, "depth": 42, "turn": "right"},
+]
+
+
+@cache
+def made(degrees: float):
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    corners = [(0, 0), (WIDE, 0), (WIDE, DEEP), (0, DEEP)]
+    points = [[round(x * c - y * s, 6), round(x * s + y * c, 6)] for x, y in corners]
+    edges = ["front", "right", "back", "left"]
+    file = {
+        "outline": {"points": points, "edges": edges, "house": ["back"]},
+        "levels": {"surface": 112},
+        "frame": {"joist": "2x10"},
+        "stair": [{"edge": "left", "at": 20, "landings": LANDINGS}],
+    }
+    return build(Parameters.model_validate(file))
+
+
+@cache
+def view(degrees: float, name: str) -> d.View:
+    drawing = build_drawing(made(degrees), measure_all(made(degrees).parts), paper="ARCH B")
+    return next(v for v in drawing.views() if v.name == name)
+
+
+def figures(degrees: float, name: str) -> list[d.Dimension]:
+    return [i for i in view(degrees, name).items if type(i) is d.Dimension]
+
+
+def length(i: d.Dimension) -> float:
+    u = (math.cos(math.radians(i.angle)), math.sin(math.radians(i.angle)))
+    return abs((i.b[0] - i.a[0]) * u[0] + (i.b[1] - i.a[1]) * u[1])
+
+
+def rows(degrees: float) -> list[list[str]]:
+    stage = Stage(made(degrees), measure_all(made(degrees).parts), (), "ARCH B", False, d.DrawingSet())
+    return sorted(r[1:6] for r in footing_rows(stage))  # marks follow the sheet
+
+
+@pytest.mark.parametrize("degrees", [30, -25])
+def test_each_footing_is_told_along_the_house_edge(degrees):
+    assert rows(degrees) == rows(0)
+
+
+@pytest.mark.parametrize("degrees", [30, -25])
+def test_the_footing_plan_is_drawn_nearly_as_large(degrees):
+    """One step of the scales smaller at most than square to the sheet, where its box is smaller; the strings run along
+    the deck's edges."""
+    assert view(degrees, "footing plan").scale <= 1.5 * view(0, "footing plan").scale
+    for i in figures(degrees, "footing plan"):
+        assert min(abs((i.angle - degrees) % 90), abs((degrees - i.angle) % 90)) < 1e-3
+    assert not annotate.overlaps(view(degrees, "footing plan").items, view(degrees, "footing plan").scale)
+
+
+@pytest.mark.parametrize("name", ["framing plan", "surface plan"])
+@pytest.mark.parametrize("degrees", [30, -25])
+def test_a_plan_has_the_figures_of_the_deck_square_to_the_sheet(degrees, name):
+    """Each length of the square one that is no string of the other side: spans, spacing, posts, overall."""
+    ours = sorted(round(length(i), 2) for i in figures(degrees, name))
+    theirs = sorted({round(length(i), 2) for i in figures(0, name)})
+    missing = [x for x in theirs if not any(abs(x - y) < 0.02 for y in ours)]
+    assert not missing
+    assert any(abs(x - (WIDE if name == "framing plan" else WIDE + 3.5)) < 0.02 for x in ours)
+
+
+@pytest.mark.parametrize("degrees", [30, -25])
+def test_no_string_lies_away_from_what_it_measures(degrees):
+    """The ends of each dimension lie within the box, along its direction, of the pieces drawn."""
+    xy = [(x, y) for p in made(degrees).parts for x, y in p.footprint.exterior.coords]
+    for i in figures(degrees, "framing plan"):
+        ux, uy = math.cos(math.radians(i.angle)), math.sin(math.radians(i.angle))
+        along = [x * ux + y * uy for x, y in xy]
+        for p in (i.a, i.b):
+            assert min(along) - 0.1 < p[0] * ux + p[1] * uy < max(along) + 0.1
+
+
+def test_the_usual_spacing_of_joists_is_told_as_it_is():
+    (usual,) = (i for i in figures(30, "framing plan") if i.suffix == " O.C. TYP.")
+    assert length(usual) == pytest.approx(16, abs=0.01)
