@@ -18,6 +18,7 @@ from ...shared.points import Vector
 from ..solid.roles import named
 from .measure import Measured
 
+LEAST_RISING = 1e-6  # of a unit vector: an axis with less up or along it is level or plumb
 STRIDE = 12.0  # inches looked at before and behind an edge from which one steps down; our own
 SAME_LEVEL = 1e-3  # inches: pieces whose tops agree this closely are one tread
 WALKED = named("walked")
@@ -282,6 +283,18 @@ def along(m: Measured, direction: Vector) -> tuple[float, float]:
 def extent(pieces: Sequence[Measured], direction: Vector) -> tuple[float, float]:
     spans = [along(m, direction) for m in pieces]
     return min(a for a, _ in spans), max(b for _, b in spans)
+
+
+def underside(m: Measured, points: np.ndarray) -> float:
+    """Level of the lowest place of a piece at plan points (n, 2): of one that slopes, on the line along it under which
+    nothing of it lies."""
+    rising = float(np.hypot(*m.axis[:2]))
+    if rising < LEAST_RISING or abs(float(m.axis[2])) < LEAST_RISING:
+        return float(m.box[0][2])
+    way, slope = m.axis[:2] / rising, float(m.axis[2]) / rising
+    v = m.part.vertices
+    base = float((v[:, 2] - slope * (v[:, :2] @ way)).min())
+    return max(float(m.box[0][2]), base + float((slope * (points @ way)).min()))
 
 
 def _steps(pieces: list[Measured], out) -> list[Step]:

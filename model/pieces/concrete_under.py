@@ -9,6 +9,7 @@ from ..plan.flight import Flight
 from ..plan.stages import LevelPlan
 
 CURVE = 64  # sides of a quarter of a footing's outline: what is cut to it is as near as a saw comes
+GRAZED = 5e-4  # cubic inches: a footing whose edge only touches a piece is no reason to cut it; half of what overlaps
 CLEAR = 1e-8  # inches above what a stair stands on: concrete no higher is what it stands on
 
 
@@ -28,7 +29,7 @@ def under(layout: LevelPlan, flight: Flight, x0: float, x1: float, s0: float, s1
         if footing.top <= flight.bearing + CLEAR:
             continue
         hit = footing.outline(CURVE).intersection(strip)
-        if hit.area > 0:
+        if hit.area * (footing.top - flight.bearing) > GRAZED:
             at = [flight.position(q) for q in hit.exterior.coords]
             (xs, ss) = zip(*at)
             yield Rise((min(xs), max(xs)), (min(ss), max(ss)), footing.top)

@@ -1,10 +1,12 @@
-"""What of the stairs lies under the deck, where one turns back: the posts of the beams stand clear of it in plan."""
+"""What of the stairs lies under the deck, where one turns back: the posts of the beams stand clear of it in plan, and
+where they can of the landing at its foot."""
 
 from __future__ import annotations
 
 import shapely
 from shapely.geometry import Polygon
 
+from ...shared.standards import find_limit
 from .footings import SKIRT_OUTSIDE
 from .stages import Stepped
 
@@ -27,3 +29,17 @@ def stairs_below(layout: Stepped) -> list[Polygon]:
         found += [p.polygon.buffer(POST_CLEAR, join_style="mitre") for p in plan.posts]
         found += [q.buffer(POST_CLEAR, join_style="mitre") for c in plan.carriers for q in c.squares]
     return [g for g in found if shapely.intersects(g, layout.outline.polygon)]
+
+
+def feet_below(layout: Stepped) -> list[Polygon]:
+    """Where one steps off a flight onto the ground under the deck: as wide as the flight, as long as a landing has to
+    be; none where the edition has no such length."""
+    walked = find_limit("landing_length_min", layout.parameters.local.edition)
+    if walked is None:
+        return []
+    feet = [
+        f.rectangle(f.run, f.run + walked.value, 0.0, f.width)
+        for plan in layout.stair_plans
+        for f in [*(m.above for m in plan.landings if m.on_ground), plan.flights[-1]]
+    ]
+    return [g for g in feet if shapely.intersects(g, layout.outline.polygon)]

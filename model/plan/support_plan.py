@@ -32,7 +32,7 @@ from .joist_spans import longest_span
 from .seats import beside_notch, is_notched, post_centre, post_square, width
 from .spots import FootingSpot, StairPlan
 from .stages import Beamed, Laid, LevelPlan, Setting, grown
-from .stairs_below import stairs_below
+from .stairs_below import feet_below, stairs_below
 
 OVERHANG = estimate("beam overhang past its end post")
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
@@ -388,11 +388,11 @@ def _clear_place(
         p = post_centre(layout, run, run.point(at))
         return any(apart(layout, p, q) < least for q in taken)
 
-    headers, below = _headers(layout, run), stairs_below(layout)
+    headers, below, feet = _headers(layout, run), stairs_below(layout), feet_below(layout)
     bottom = layout.beam_bottom(run.flush)
     fits = partial(_stands_in_header, layout, bottom)
 
-    def clear(at: float, wide: bool = True, in_headers: bool = False) -> bool:
+    def clear(at: float, wide: bool = True, in_headers: bool = False, off: Sequence[Polygon] = ()) -> bool:
         square = post_square(layout, run, run.point(at))
         low = bottom - layout.planes.grade(*run.point(at)) < HEADER_HANGS
         # on a low deck the footing itself reaches up to what hangs there
@@ -402,18 +402,18 @@ def _clear_place(
             all(square.distance(o) >= POST_GAP - 1e-9 for o in squares)
             and not any(taken_up.intersects(h) and not (in_headers and fits(plan, square)) for h, plan in headers)
             and not any(square.intersection(s).area > TOUCHES for s in below)
+            and not any(Point(run.point(at)).buffer(size / 2).intersects(s) for s in off)
             and not (up and any(up.intersects(o) for o in under))
         )
 
-    if not crowded(even, size) and clear(even):
-        return even
     movable = (0 < k < len(marks) - 1) or layout.parameters.frame.beam_overhang is None
     first = layout.ahead(run.direction)
     steps = [s * d for d in np.arange(0.5, FURTHEST_MOVE + 0.1, 0.5) for s in (first, -first)] if movable else []
     places = [even, *(even + s for s in steps if _allowed(run, marks, k, even + s, spacing, half))]
-    for at in places:
-        if not crowded(at, size - 1e-9) and clear(at):
-            return at
+    for off in (feet, []):  # clear of where one steps off a stair, if it can be
+        for at in places:
+            if not crowded(at, size - 1e-9) and clear(at, off=off):
+                return at
     for in_headers in (False, True):  # the footings become one; then in the line of a stair's header
         for at in places:
             if clear(at, in_headers=in_headers):

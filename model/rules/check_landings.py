@@ -5,14 +5,19 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from ...shared.cited import Missing
 from ...shared.said import decimal, said, together
-from ..measuring.flight_seen import STRIDE, WALKED, FlightSeen, along, band_of, extent, riser_boards
+from ..measuring.flight_seen import STRIDE, WALKED, FlightSeen, along, band_of, extent, riser_boards, underside
+from ..measuring.measure import Measured
 from .check_result import Checking, places
 
 AROUND_A_POST = 1.0  # inches beside a post that are not walked: the boards' gap round it, and as much again; our own
 OVER_PAD = "ground over a pad of concrete"
 DRAINS = "common practice, no source: water and soil run off a pad, not onto it"
 LEVEL_WITH = 0.01  # inches of rounding
+UNDERFOOT = 1.0  # inches over a landing's level: what comes up no higher does not end it; our own
+WAIST = 36.0  # inches over it: what begins higher hangs over the landing and does not stand in it; our own
+ASIDE = 2.0  # inches inside a flight's sides between which its landings are walked; our own
 _FAR = 400.0  # inches: further than any landing is looked for
 
 
@@ -49,7 +54,9 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     area = shapely.union_all([m.part.footprint.buffer(0.5, join_style="mitre") for m in f.foot_pieces]).buffer(
         -0.5, join_style="mitre"
     )
-    strip = area.intersection(band_of(f.out, (f.sides[0] + 2, f.sides[1] - 2), f.last.front - 1, f.last.front + _FAR))
+    strip = area.intersection(
+        band_of(f.out, (f.sides[0] + ASIDE, f.sides[1] - ASIDE), f.last.front - 1, f.last.front + _FAR)
+    )
     if strip.is_empty:
         c.skip("landing length", length, place, "no landing surface found in front of the lowest riser")
         return
@@ -57,15 +64,20 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     riser = max(
         [along(m, f.out)[1] for m in riser_boards(c.measured, f)], default=f.last.front - (1 if f.treads else 0)
     )
+    end, stands = _stands_in(c, f, riser, float(at.max()))
     c.add(
         "landing length",
         length,
         "at least",
-        float(at.max()) - riser,
+        end - riser,
         place,
-        places(f.foot_pieces),
-        why="from the lowest riser, in the direction of travel",
+        places([*f.foot_pieces, *stands]),
+        why=together(
+            "from the lowest riser, in the direction of travel",
+            *(said("up to the {role} that stands there", role=m.role) for m in stands),
+        ),
     )
+    _over(c, f, riser, place)
     wide = extent(f.stringers, f.across) if f.stringers else f.sides
     across = shapely.get_coordinates(area) @ f.across
     c.add(
@@ -85,10 +97,47 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     )
 
 
+def _stands_in(c: Checking, f: FlightSeen, riser: float, end: float) -> tuple[float, list[Measured]]:
+    """How far along the way down a landing from `riser` to `end` is free over the flight's width, and what ends it."""
+    low, high = f.sides[0] + ASIDE, f.sides[1] - ASIDE
+    if end - riser <= UNDERFOOT or high <= low:
+        return end, []
+    way = band_of(f.out, (low, high), riser + UNDERFOOT, end)
+    first: list[Measured] = []
+    for m in c.measured:
+        bottom, top = float(m.box[0][2]), float(m.box[1][2])
+        if bottom > f.foot + WAIST or top < f.foot + UNDERFOOT or m.role == "handrail":
+            continue
+        hit = m.part.footprint.intersection(way)
+        if hit.area > UNDERFOOT and (near := float((shapely.get_coordinates(hit) @ f.out).min())) < end - LEVEL_WITH:
+            end, first = near, [m]
+    return end, first
+
+
+def _over(c: Checking, f: FlightSeen, riser: float, place: str) -> None:
+    """What hangs over a landing, as far as one has to be long: straight up from its floor. Where nothing of the model
+    does, the flight's own headroom says to look up."""
+    row, length = c.row("headroom_min"), c.row("landing_length_min")
+    if isinstance(length, Missing):
+        return
+    way = band_of(f.out, (f.sides[0] + ASIDE, f.sides[1] - ASIDE), riser, riser + float(length.value))
+    over = [
+        m
+        for m in c.measured
+        if float(m.box[0][2]) > f.foot + WAIST
+        and m.part.group != "guards"
+        and m.part.footprint.intersection(way).area > UNDERFOOT
+    ]
+    if over:
+        levels = [underside(m, shapely.get_coordinates(m.part.footprint.intersection(way))) for m in over]
+        level, lowest = min(zip(levels, over), key=lambda o: o[0])
+        c.add("headroom at a landing", row, "at least", level - f.foot, place, places([lowest]))
+
+
 def _between_posts(c: Checking, f: FlightSeen) -> tuple[float, float]:
-    """From where to where across a flight one steps onto what it leaves: 2 in inside its sides, clear of guard posts
+    """From where to where across a flight one steps onto what it leaves: `ASIDE` inside its sides, clear of guard posts
     behind its edge, round which the boards are cut."""
-    low, high = f.sides[0] + 2, f.sides[1] - 2
+    low, high = f.sides[0] + ASIDE, f.sides[1] - ASIDE
     for m in c.of("guard post"):
         a0, a1 = along(m, f.out)
         if f.top.front - 2 * STRIDE < a0 and a1 < f.top.front and m.box[1][2] > f.top.level > m.box[0][2]:

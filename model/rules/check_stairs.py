@@ -15,7 +15,7 @@ from ...shared.cited import Named
 from ...shared.said import decimal, said
 from ...shared.standards import clause
 from ...shared.stock import lumber
-from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, heading, riser_boards, runs_with
+from ..measuring.flight_seen import WALKED, FlightSeen, along, band_of, heading, riser_boards, runs_with, underside
 from ..measuring.measure import Measured
 from ..measuring.mitre_seen import mitre_gaps
 from ..measuring.silhouette import seen
@@ -280,10 +280,11 @@ def _headroom(c: Checking, f: FlightSeen) -> None:
         shadow = m.part.footprint.intersection(band)
         if shadow.area < 1:
             continue
-        at = shapely.get_coordinates(shadow) @ f.out
+        corners = shapely.get_coordinates(shadow)
+        at = corners @ f.out
         for a in (float(at.min()), float(at.max())):
             pitch = float(np.interp(a, [n[0] for n in nosings], [n[1] for n in nosings]))
-            gap = float(m.box[0][2]) - pitch
+            gap = underside(m, corners[np.isclose(at, a)]) - pitch
             if gap > 12 and (least is None or gap < least):
                 least, over = gap, m
     if least is None or over is None:

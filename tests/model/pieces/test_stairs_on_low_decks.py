@@ -98,3 +98,19 @@ def test_a_post_under_a_cross_piece_that_finds_no_room_is_left_out():
         low = _base_and_post(made, Workshop(), s, foot - 0.5, lumber("4x4"), where="", edge="", stair=0)
         whole = _base_and_post(made, Workshop(), s, foot - 20, lumber("4x4"), where="", edge="", stair=0)
         assert [p.role for p in low] == ["post base"] and [p.role for p in whole] == ["post base", "post"]
+
+
+def test_a_stringer_that_a_footing_only_grazes_is_not_cut():
+    """The footing's circle ends where the stringers begin: none has a notch, and so no throat."""
+    made = deck(
+        {"points": [[0, 0], [207, 0], [207, 161], [0, 161]], "edges": ["f", "r", "b", "l"], "house": ["b"]},
+        {"surface": 14},
+        frame={"joist": "2x6"},
+        stair=[{"edge": "l", "width": 95, "at": 66, "wrap": True}, {"edge": "f", "width": 110, "at": 0}],
+    )
+    stringers = made.roles("stringer")
+    touched = [p for p in made.roles("footing") if p.box[1, 2] > 0 and abs(p.box[0, 0]) < 0.01]
+    assert (
+        touched and min(abs(t.box.mean(axis=0)[1] - s.box.mean(axis=0)[1]) for t in touched for s in stringers) < 0.9
+    )
+    assert {len(p.vertices) for p in stringers} == {8} and faults(made) == []

@@ -6,10 +6,13 @@ The decks are invented. What overlaps, and how wide a flight is, is measured on 
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.flight_seen import along, underside
+from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.rules.checks import check_deck
 
@@ -67,3 +70,63 @@ def test_posts_of_beams_stand_clear_of_a_stair_that_turns_back(file):
     rows = check_deck(build(parameters))
     assert {r.result for r in rows if r.rule == "solids overlap"} == {"met"}
     assert all(r.measured > 30 for r in rows if r.rule.startswith("stair width"))
+
+
+# from 10 ft down and back: the second flight ends under the deck, before its front beam
+TEN_FEET = {
+    "outline": {"width": 207, "depth": 161},
+    "levels": {"surface": 120},
+    "frame": {"joist": "2x10"},
+    "stair": [{"edge": "front", "landings": [{"after_risers": 8, "depth": 39, "turn": "back"}]}],
+}
+# twice to the right, the last flight ends under the deck's corner on a slope: the corner's post has nowhere to go
+CORNER = {
+    "outline": {"width": 207, "depth": 161},
+    "levels": {"surface": 103, "slope_x": 0.025, "slope_y": -0.03},
+    "frame": {"joist": "2x10"},
+    "stair": [
+        {
+            "edge": "right",
+            "at": 30,
+            "landings": [{"after_risers": n, "depth": 39, "turn": "right"} for n in (6, 8)],
+        }
+    ],
+}
+
+
+def at_the_foot(deck, rule):
+    return [r for r in check_deck(deck) if r.rule == rule and str(r.place).endswith("landing at the foot")]
+
+
+def test_no_post_stands_where_one_steps_off_a_flight_under_the_deck():
+    """36 in from the lowest riser, over the flight's width (IRC 2021 R311.7.6, from memory), measured on the solids."""
+    deck = build(Parameters.model_validate(TEN_FEET))
+    lowest = next(p for p in deck.roles("riser") if p.where == "stair 1 flight 2 riser 8")
+    (x0, _, _), (x1, y1, _) = lowest.box
+    posts = [p.box for p in deck.roles("post", "post base")]
+    assert any(b[1, 1] > y1 for b in posts)  # the front beam's, behind the riser
+    assert not [b for b in posts if b[0, 0] < x1 and b[1, 0] > x0 and y1 < b[1, 1] and b[0, 1] < y1 + 36]
+    assert [r.result for r in at_the_foot(deck, "landing length")] == ["met", "met"]
+
+
+def test_a_post_that_stands_in_a_landing_ends_it_and_what_hangs_low_over_it_is_said():
+    """Landing 36 in, headroom 80 in (IRC 2021 R311.7.6 and R311.7.2, from memory)."""
+    deck = build(Parameters.model_validate(CORNER))
+    length = at_the_foot(deck, "landing length")[-1]
+    post = deck.by_id[length.ids[-1]]
+    lowest = min((p for p in deck.roles("riser") if "flight 3" in p.where), key=lambda p: p.box[0, 2])
+    assert post.role == "post" and length.result == "not met"
+    assert length.measured == pytest.approx(lowest.box[0, 0] - post.box[1, 0], abs=1e-3)
+    (over,) = at_the_foot(deck, "headroom at a landing")
+    beam = deck.by_id[over.ids[0]]
+    assert beam.role == "beam" and over.result == "not met"
+    assert over.measured == pytest.approx(beam.box[0, 2] - lowest.box[0, 2], abs=1e-3)
+
+
+def test_the_underside_of_a_stringer_is_lower_at_its_foot():
+    """A cut stringer's lower edge runs to the pitch: rise 7.5 to going 10.5."""
+    deck = build(Parameters.model_validate(TEN_FEET))
+    stringer = next(m for m in measure_all(deck.roles("stringer")) if m.part.where == "stair 1 flight 1 stringer 1")
+    (low, high), x = along(stringer, (0, 1)), stringer.box[0, 0]
+    levels = [underside(stringer, np.array([[x, y]])) for y in (high, high - 21, low)]
+    assert levels[0] - levels[1] == pytest.approx(15.0) and levels[2] >= stringer.box[0, 2] - 1e-6
