@@ -7,6 +7,7 @@ Every rail stops at a post's face, or at the face of the sleeve round it; a post
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,6 +32,7 @@ from .concrete_under import CURVE
 from .rails import level_bay, level_run
 from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
 
+CAPS_TOUCH = 1e-6  # square inches: caps that share no more only touch
 STOP_STOCK = ("1x2", "2x2", "4x4")
 CAP_THICKNESS, CAP_OVER = practice("post cap thickness"), practice("post cap overhang")
 
@@ -274,14 +276,18 @@ def _sleeves(layout: Setting, posts: list[_Post]) -> None:
             o is not post and _sleeve_square(layout, o.polygon).intersection(wide).area > 1e-6 for o in posts
         )
         post.face = post.polygon if crowded else wide
-        apart = min((o.polygon.distance(post.polygon) for o in posts if o is not post), default=9.0)
-        post.about["cap_over"] = (
-            min(CAP_OVER, max(0.0, (apart - (0 if crowded else wide.distance(post.polygon))) / 2))
-            if apart < 4 * CAP_OVER
-            else CAP_OVER
-        )
-        if not wall.is_empty:
-            post.about["cap_over"] = min(post.about["cap_over"], post.face.distance(wall))
+    for post in posts:
+        near = [o.face for o in posts if o is not post and o.face.distance(post.face) < 4 * CAP_OVER]
+        room = [_cap_room(post.face, face) for face in near] + ([] if wall.is_empty else [post.face.distance(wall)])
+        post.about["cap_over"] = min([CAP_OVER, *room])
+
+
+def _cap_room(face: Polygon, other: Polygon) -> float:
+    """How far the caps of two posts may pass their faces: half of what is between them, less where corners of turned
+    ones would meet."""
+    half = face.distance(other) / 2
+    wide, beside = (f.buffer(half, join_style="mitre") for f in (face, other))
+    return half if wide.intersection(beside).area < CAPS_TOUCH else half / math.sqrt(2)
 
 
 def _stop(shop: Workshop, sleeve: Sleeve, post: _Post, centre: tuple[float, float], about: dict) -> list[Part]:

@@ -83,14 +83,18 @@ class RailRun:
         return first, last
 
     def strip(self, width: float) -> Polygon:
-        """The plan of a rail: each end cut along the face it meets, one cut an end."""
+        """The plan of a rail: each end cut along the face it meets, one cut an end. Where the faces meet beside the
+        middle line, nearer than half its width, it ends in a point there."""
+        d, left = np.asarray(self.direction), np.array([-self.direction[1], self.direction[0]])
+        lean = [float(left @ n) / float(d @ n) for n in map(np.asarray, self.faces)]
         ring = []
         for aside, order in ((-width / 2, (0, 1)), (width / 2, (1, 0))):
-            for end in order:
-                normal = np.asarray(self.faces[end])
-                at = (self.start, self.end)[end]
-                d, left = np.asarray(self.direction), np.array([-self.direction[1], self.direction[0]])
-                ring.append(self.point(at - aside * float(left @ normal) / float(d @ normal), aside))
+            ends = [at - aside * k for at, k in zip((self.start, self.end), lean)]
+            if ends[0] < ends[1]:
+                ring += [self.point(ends[n], aside) for n in order]
+            else:
+                point = self.clear / (lean[1] - lean[0])
+                ring.append(self.point(self.start - point * lean[0], point))
         return Polygon(ring)
 
 

@@ -23,10 +23,12 @@ from ..plan.spots import StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..plan.stair_spots import side_reach
 from ..solid.part import Part, Place, Workshop
+from ..solid.union import united
 from .concrete_under import under
 from .edge_boards import board_stock
 from .stairs_at_corner import in_the_way
 from .stringers import CUT_GRID, post_stretches, wide_enough
+from .trim import scraps_beside
 
 EAR = 2.0  # inches: a thinner rest beside a notch would break off, so the notch is opened to the board's edge
 CLEAT = "2x2"  # carries a tread between solid stringers: common practice, no source
@@ -291,32 +293,23 @@ def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
     tread.
 
     Over cut stringers they run on over the skirts' ends, and stop short at guard posts; between solid ones they fill
-    each bay.
+    each bay. The top one takes scraps of fascia beside it.
     """
     trim, p = layout.parameters.trim, plan.spot.parameters
     t = trim.thickness
     last = flight.risers - 1
-    boards: list[tuple[int, float, float, float]] = []
-    if flight.faced:
-        foot = flight.bearing if flight.one_step else flight.seat(1)
-        boards.append((0, 0.0, foot, flight.top - flight.thickness))
-    if flight.closed:
-        boards += [
-            (k, flight.stringer_face(k), flight.bearing if k == last else flight.seat(k + 1), flight.seat(k))
-            for k in range(1, flight.risers)
-        ]
-    parts = []
+    parts, scraps = list[Part](), _scraps(layout, plan, flight)
     middles = [a + flight.stock_thickness / 2 for a in flight.stringers[1:-1]]
     skirted = [
         side for side in plan.spot.open_sides if p.skirts and room_beside(layout, flight, side, 0.0, flight.run) >= t
     ]
-    for k, x, low, high in boards:
+    for k, x, low, high in _riser_places(flight):
         if high - low < LEAST_RISER:
             continue
         if flight.solid and not flight.one_step:
             stretches = bays(flight)
         else:
-            ends = [0.0, flight.width]
+            ends = [0.0, flight.width] if k else _with_scraps(flight, scraps)
             for n, side in enumerate(("start", "end")):
                 if (
                     k
@@ -343,8 +336,45 @@ def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
                     if g.area >= LEAST_RISER * t
                 ]
                 continue
+            if scraps and not k:
+                whole = united([flight.mitred(x, x + t, *_ends(flight, x + t, 0.0, flight.width)), *scraps])
+                for g in polygons(shapely.set_precision(whole.intersection(box(x, s0, x + t, s1)), CUT_GRID)):
+                    parts.append(_board(shop, role, stock, flight, g, low, high, flight.across, about))
+                continue
             parts.append(_on_edge(shop, role, stock, flight, x, t, s0, s1, low, high, about))
     return parts
+
+
+def _riser_places(flight: Flight) -> list[tuple[int, float, float, float]]:
+    """Of each riser board its number, 0 at the face that the flight leaves, its back's x, and its levels."""
+    boards: list[tuple[int, float, float, float]] = []
+    last = flight.risers - 1
+    if flight.faced:
+        foot = flight.bearing if flight.one_step else flight.seat(1)
+        boards.append((0, 0.0, foot, flight.top - flight.thickness))
+    if flight.closed:
+        boards += [
+            (k, flight.stringer_face(k), flight.bearing if k == last else flight.seat(k + 1), flight.seat(k))
+            for k in range(1, flight.risers)
+        ]
+    return boards
+
+
+def _scraps(layout: LevelPlan, plan: StairPlan, flight: Flight) -> list[Polygon]:
+    """In (x, s), the scraps of fascia that the riser on the face of the deck's edge takes: none between solid
+    stringers, nor where concrete comes up before it."""
+    if flight.index or not flight.faced or (flight.solid and not flight.one_step):
+        return []
+    found = [Polygon([flight.position(q) for q in g.exterior.coords]) for g in scraps_beside(layout, plan.spot)]
+    low, high = _with_scraps(flight, found)
+    foot = flight.bearing if flight.one_step else flight.seat(1)
+    cut = any(r.top > foot for r in under(layout, flight, 0.0, layout.parameters.trim.thickness, low, high))
+    return [] if cut or flight.feet else found
+
+
+def _with_scraps(flight: Flight, scraps: Sequence[Polygon]) -> list[float]:
+    """From where to where, across a flight, its top riser reaches with scraps of fascia beside it."""
+    return [min([0.0, *(g.bounds[1] for g in scraps)]), max([flight.width, *(g.bounds[3] for g in scraps)])]
 
 
 def on_its_face(

@@ -59,7 +59,7 @@ def plan_posts(layout: Joisted, joists: Sequence[tuple[float, Polygon]]) -> Post
     stairs: list[StairSpot] = []
     for spot in layout.stairs:
         stood = [p.polygon for p in posts.spots] + [j for _, j in joists] + [c for s in stairs for c in s.cleats]
-        stairs.append(_with_own_posts(layout, _with_cleats(layout, spot, stood), size))
+        stairs.append(_with_own_posts(layout, _with_cleats(layout, spot, stood), posts.spots, size))
     return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=tuple(stairs))
 
 
@@ -133,12 +133,17 @@ def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str],
     return found
 
 
-def _with_own_posts(layout: Entered, spot: StairSpot, size: float) -> StairSpot:
-    """A stair with the sides at whose top its posts stand on the stringers, where it has any there."""
+def _with_own_posts(layout: Entered, spot: StairSpot, posts: Sequence[PostSpot], size: float) -> StairSpot:
+    """A stair with the sides at whose top its posts stand on the stringers, where it has any there: where it reaches so
+    far into a corner, or where the one of `posts` in the corner, which stands for that beside it, is set too far in."""
     if leaves_by_one_step(layout, spot):
         return spot
-    beside = _stair_posts(layout, spot.edge, size)
-    return replace(spot, own_posts=tuple(side for (n, side), at in beside.items() if n == spot.index and at is None))
+    inside, found = layout.rim_of(spot.edge) + size / 2, []
+    for (n, side), at in _stair_posts(layout, spot.edge, size).items():
+        there = at is not None and min(math.dist(p.centre, spot.edge.point(at, inside)) for p in posts) < size
+        if n == spot.index and not there:
+            found.append(side)
+    return replace(spot, own_posts=tuple(found))
 
 
 def _served_by_corner(layout: Entered, e: Edge, along: float, size: float) -> bool:

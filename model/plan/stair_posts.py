@@ -25,6 +25,7 @@ from .stair_flights import fallen_apart
 from .stair_spots import EDGE_TO_POST, past_the_edge, sleeve_wall
 
 CORNER_EAR = 4.0  # inches along the surface's edge beside a post at its corner: what is left there is cut away; our own
+LEAST_EAR = 2.0  # inches of it that are left standing; our own
 LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
@@ -264,7 +265,9 @@ def through_surface(layout: Stepped) -> list[Polygon]:
         heads = {chain[0] for index, side, chain in plan.rails if index == 0 and side in plan.spot.own_posts}
         for n, post in enumerate(plan.posts):
             if n in heads:
-                f, past = plan.flights[0], wall + size + (CORNER_EAR if _convex(layout, plan.spot, post.side) else 0.0)
+                f, past = plan.flights[0], wall + size
+                if _convex(layout, plan.spot, post.side) and _to_corner(plan.spot, post.side) - past < LEAST_EAR:
+                    past += CORNER_EAR
                 low, high = (-past, wall) if post.side == "start" else (f.width - wall, f.width + past)
                 found.append(f.rectangle(post.x - half, post.x + half, low, high))
                 continue
@@ -273,6 +276,11 @@ def through_surface(layout: Stepped) -> list[Polygon]:
             if beside and _top_of(layout, plan, post) > layout.planes.frame_top:
                 found.append(square)
     return found
+
+
+def _to_corner(spot: StairSpot, side: str) -> float:
+    """How far a side of a stair is from the corner at the end of its edge."""
+    return spot.start if side == "start" else spot.edge.length - spot.end
 
 
 def _convex(layout: Setting, spot: StairSpot, side: str) -> bool:

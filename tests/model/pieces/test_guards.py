@@ -23,7 +23,7 @@ from plumbcut.model.measuring.clashes import clashes, distance
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.measuring.stands_on import loose
 from plumbcut.model.pieces.guards import build_guards, check_guard
-from plumbcut.model.pieces.rails import BLOCK_OVER, baluster_count, level_bay, level_run
+from plumbcut.model.pieces.rails import BLOCK_OVER, RailRun, baluster_count, level_bay, level_run
 from plumbcut.model.pieces.stair_guards import over_nosing
 from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.plan.stair_plan import plan_stair
@@ -461,3 +461,24 @@ def test_balusters_stand_clear_of_a_post_set_askew(turned, width, apart):
     assert len(plans) == min(baluster_count(run.clear, width, guard.gap), math.floor(room / width))
     assert all(g.intersection(q).area < 1e-6 for g in plans for q in (first, last))
     assert all(g.intersection(q).area < 1e-6 for k, g in enumerate(plans) for q in plans[:k])
+
+
+def test_a_rail_between_faces_that_meet_beside_its_middle_ends_in_a_point():
+    """Faces square and at 45 degrees, 1 in apart on the middle line: beside it they meet 1 in off."""
+    run = RailRun((0.0, 0.0), (1.0, 0.0), 0.0, 1.0, ((1.0, 0.0), (-(2**-0.5), 2**-0.5)))
+    strip = run.strip(3.5)
+    assert strip.is_valid and len(strip.exterior.coords) == 4
+    assert strip.area == pytest.approx((1 + 1.75) ** 2 / 2)
+
+
+@pytest.mark.parametrize(("front", "side", "narrower"), [(30, 52, 14.0), (30, 30, 14.0)])
+def test_caps_of_posts_turned_to_one_another_do_not_meet(front, side, narrower):
+    points = [[0, 0], [180 - front, 0], [180, side], [180, 150], [0, 150]]
+    file = {
+        "outline": {"points": points, "edges": ["front", "clip", "right", "back", "left"], "house": ["back"]},
+        "levels": {"surface": 44},
+        "guard": {"sleeve": {"size": 4.5, "length": 44}, "post_above": 3},
+        "stair": [{"edge": "clip", "width": round(math.hypot(front, side) - narrower, 2)}],
+    }
+    caps = [c for c in build(Parameters.model_validate(file)).clashes if "post cap" in (c.a.role, c.b.role)]
+    assert not caps
