@@ -122,8 +122,10 @@ def _plan(group: Sequence[Stand], round_: bool, size: float) -> tuple[tuple[floa
         return group[0].centre, size
     centres = np.array([s.centre for s in group])
     if round_:
-        circle = shapely.minimum_bounding_circle(shapely.MultiPoint(centres))
-        middle, across = circle.centroid.coords[0], 2 * shapely.minimum_bounding_radius(shapely.MultiPoint(centres))
+        feet = shapely.MultiPoint(centres)
+        across = 2 * shapely.minimum_bounding_radius(feet)
+        # round posts that stand in one place, one over the other, there is no circle
+        middle = (shapely.minimum_bounding_circle(feet) if across > 0 else feet).centroid.coords[0]
     else:
         middle, across = tuple((centres.min(axis=0) + centres.max(axis=0)) / 2), float(np.ptp(centres, axis=0).max())
     return pair(middle), even(max(across + size, size * math.sqrt(len(group))))

@@ -110,7 +110,5 @@ def test_a_stringer_that_a_footing_only_grazes_is_not_cut():
     )
     stringers = made.roles("stringer")
     touched = [p for p in made.roles("footing") if p.box[1, 2] > 0 and abs(p.box[0, 0]) < 0.01]
-    assert (
-        touched and min(abs(t.box.mean(axis=0)[1] - s.box.mean(axis=0)[1]) for t in touched for s in stringers) < 0.9
-    )
+    assert touched and min(abs(t.box.mean(axis=0)[1] - s.box.mean(axis=0)[1]) for t in touched for s in stringers) < 0.9
     assert {len(p.vertices) for p in stringers} == {8} and faults(made) == []

@@ -130,3 +130,18 @@ def test_the_underside_of_a_stringer_is_lower_at_its_foot():
     (low, high), x = along(stringer, (0, 1)), stringer.box[0, 0]
     levels = [underside(stringer, np.array([[x, y]])) for y in (high, high - 21, low)]
     assert levels[0] - levels[1] == pytest.approx(15.0) and levels[2] >= stringer.box[0, 2] - 1e-6
+
+
+def test_posts_of_landings_one_over_the_other_have_a_footing_between_them():
+    """Back, back and back: the third landing lies under the first, and their posts stand in one place."""
+    file = TEN_FEET | {
+        "levels": {"surface": 190},
+        "stair": [
+            {"edge": "left", "at": 60, "landings": [BACK | {"after_risers": n, "depth": 40} for n in (7, 14, 21)]}
+        ],
+    }
+    layout = lay_out(Parameters.model_validate(file))
+    first, _, third = layout.stair_plans[0].landings
+    assert first.polygon.equals_exact(third.polygon, 1e-6)
+    for leg in (q for m in (first, third) for q in m.legs(5.5)):
+        assert any(f.outline(64).contains(leg.centroid) for f in layout.footings)
