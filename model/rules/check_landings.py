@@ -106,12 +106,17 @@ def _stands_in(c: Checking, f: FlightSeen, riser: float, end: float) -> tuple[fl
     first: list[Measured] = []
     for m in c.measured:
         bottom, top = float(m.box[0][2]), float(m.box[1][2])
-        if bottom > f.foot + WAIST or top < f.foot + UNDERFOOT or m.role == "handrail":
+        if bottom > f.foot + WAIST or top < f.foot + UNDERFOOT or m.role == "handrail" or _own_pad(m, f):
             continue
         hit = m.part.footprint.intersection(way)
         if hit.area > UNDERFOOT and (near := float((shapely.get_coordinates(hit) @ f.out).min())) < end - LEVEL_WITH:
             end, first = near, [m]
     return end, first
+
+
+def _own_pad(m: Measured, f: FlightSeen) -> bool:
+    """Whether a piece is a pad of the same stair: the one stepped off goes on beside the step, on the foot's own."""
+    return m.role == "pad" and m.part.stair == f.stair
 
 
 def _over(c: Checking, f: FlightSeen, riser: float, place: str) -> None:

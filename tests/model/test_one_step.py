@@ -186,3 +186,21 @@ def test_a_guarded_stair_whose_first_flight_is_one_step_is_checked():
     deck = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 62}, "stair": [stair]}))
     rows = checked(deck)["stair width"]
     assert len(rows) == 2 and {r.result for r in rows} == {"met"}
+
+
+def test_the_lip_of_a_landing_on_the_ground_does_not_end_the_landing_below_it():
+    """From a landing of concrete one steps to its side: the concrete goes on 6 in (stair.pad.side) beside the step, and
+    the pad stepped onto, 40 in long, is cut round it."""
+    d = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 207, "depth": 161},
+                "levels": {"surface": 71},
+                "stair": [{"edge": "left", "landings": [{"after_risers": 9, "depth": 39, "turn": "left"}]}],
+            }
+        )
+    )
+    upper, lower = sorted(d.roles("pad"), key=lambda p: -p.box[1, 2])
+    assert lower.box[1, 1] - upper.box[0, 1] == pytest.approx(5.5)  # 6 in less the joint
+    foot = [r for r in checked(d)["landing length"] if str(r.place).endswith("at the foot")][-1]
+    assert foot.result == "met" and foot.measured == pytest.approx(40.0)
