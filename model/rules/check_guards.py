@@ -8,10 +8,12 @@ required height. Nothing is taken from the parameters but grade and which edge l
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely import Geometry
 from shapely.geometry import Point, Polygon, box
 
 from ...shared.cited import Missing
@@ -28,6 +30,7 @@ from .check_result import Checking, LocalValue, in_words, places
 from .check_stair_guards import BARRIER, BESIDE_WALL, check_flight_guards, none_needed
 
 _PLANE = 8.0  # inches inside the frame's outer face within which a guard counts as that edge's
+_JOG = 12.0  # inches of a landing's edge below which it is told of only where it is open: a jog beside a post
 _OUTSIDE = 6.0  # inches outside a landing's surface: its posts are bolted to its rims
 
 
@@ -184,17 +187,20 @@ def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Op
     )
     whole = area.minimum_rotated_rectangle
     if not isinstance(whole, Polygon) or area.convex_hull.area < 0.97 * whole.area:
+        whole = _with_its_posts(c, area, above)
+    if not isinstance(whole, Polygon):
         c.skip(
             "guard needed",
             c.row("guard_required_height_above_grade"),
             f"{above.name} landing at the foot",
-            "its boards do not make a rectangle: look at its guards yourself",
+            "its boards do not make one surface: look at its guards yourself",
         )
         return []
     ring = shapely.geometry.polygon.orient(whole).exterior.coords
     level = max(float(m.box[1][2]) for m in pieces)
     reach = float(c.row("guard_required_horizontal_reach").value)
-    found = []
+    found: list[Open] = []
+    sphere = float(c.row("guard_opening_sphere").value)
     for n, (a, b) in enumerate(itertools.pairwise(ring)):
         e = Edge(f"landing {n + 1}", n, a, b, False)
         stairs = []
@@ -203,23 +209,34 @@ def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Op
                 s = sorted(_positions(e, np.array([f.out * end + f.across * x for x in f.sides]))[:, 0])
                 stairs.append((float(s[0]), float(s[1])))
         lowest = min(c.deck.planes.grade(*e.point(x, -i)) for x in (0.0, e.length) for i in (0.0, reach))
-        sides = {(1, 0): "right", (-1, 0): "left", (0, 1): "back", (0, -1): "front"}
-        out = -e.inward
-        side = sides[max(sides, key=lambda d: float(np.dot(d, out)))]
-        place = f"{above.name} landing at the foot, {side} side of the sheet"
-        found.append(
-            Open(
-                e,
-                place,
-                level,
-                level - lowest,
-                _on_edge(c, e, above.stair, _OUTSIDE, level),
-                sorted(stairs),
-                0.0,
-                e.length,
-            )
-        )
+        barrier = _on_edge(c, e, above.stair, _OUTSIDE, level)
+        place = _side_of(above, e, [o.place for o in found])
+        o = Open(e, place, level, level - lowest, barrier, sorted(stairs), 0.0, e.length)
+        if e.length >= _JOG or max((b - a for a, b in _uncovered(o)), default=0.0) >= sphere:
+            found.append(o)
     return found
+
+
+def _side_of(above: FlightSeen, e: Edge, taken: Sequence[str]) -> str:
+    """A name of its own for an edge of a landing: the side of the sheet it looks to, numbered where two do."""
+    sides = {(1, 0): "right", (-1, 0): "left", (0, 1): "back", (0, -1): "front"}
+    side = sides[max(sides, key=lambda d: float(np.dot(d, -e.inward)))]
+    place = f"{above.name} landing at the foot, {side} side of the sheet"
+    before = sum(t.startswith(place) for t in taken)
+    return f"{place}, part {before + 1}" if before else place
+
+
+def _with_its_posts(c: Checking, area: Geometry, above: FlightSeen) -> Geometry:
+    """The outline of a landing whose boards make no rectangle (where the stair turns back, it is deeper under one
+    flight): with the posts that they are cut round, without what of those stands out past it."""
+    posts = [
+        m.part.footprint.buffer(0.5, join_style="mitre") for m in c.of("guard post") if m.part.stair == above.stair
+    ]
+    whole = shapely.union_all([area, *(p for p in posts if p.intersects(area))])
+    widest = max((max(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in posts), default=0.0)
+    for by in (-widest / 2, widest / 2):
+        whole = whole.buffer(by, join_style="mitre")
+    return whole.simplify(0.1)
 
 
 def _off(e: Edge, f: FlightSeen, end: float) -> float:

@@ -11,6 +11,7 @@ from ..measuring.silhouette import span, top_at
 from .check_result import Checking, places
 
 ENDS = clause("handrail ends")
+_SIDE_BY_SIDE = 0.01  # inches between two plies of one hip stringer
 
 
 def check_handrail(c: Checking, f: FlightSeen) -> None:
@@ -21,20 +22,32 @@ def check_handrail(c: Checking, f: FlightSeen) -> None:
     if risers < float(need.value):
         c.state("handrail needed", need, True, f.name, f"{counted}: none needed" + (", there is one" if rails else ""))
     else:
-        c.state(
-            "handrail needed",
-            need,
-            bool(rails),
-            f.name,
-            f"{counted}; {'a handrail is there' if rails else 'no handrail found'}",
-            places(rails),
-        )
+        beside = next(((g, on) for g in _round_the_corner(c, f) if (on := _rails(c, g))), None) if not rails else None
+        told = "a handrail is there" if rails else "no handrail found"
+        if beside is not None:
+            told = f"one is on {beside[0].name}, whose treads these are, round the corner"
+        ids = places(rails or (beside[1] if beside else []))
+        c.state("handrail needed", need, bool(rails or beside), f.name, f"{counted}; {told}", ids)
     if not rails:
         return
     _heights(c, f, rails)
     _ends(c, f, rails)
     _grip(c, f, rails)
     _room_for_the_hand(c, f, rails)
+
+
+def _round_the_corner(c: Checking, f: FlightSeen) -> list[FlightSeen]:
+    """The other flights of one run of treads: mitred with this one over a hip stringer, or with one that is."""
+    every = [g for k in range(len(c.deck.parameters.stair)) for g in c.seen.flights(k)]
+
+    def meet(a: FlightSeen, b: FlightSeen) -> bool:  # each on a ply of the same hip stringer
+        return any(m.part.footprint.distance(h.part.footprint) < _SIDE_BY_SIDE for m in a.hips for h in b.hips)
+
+    found, last = [f], [f]
+    while last:
+        last = [g for g in every if all(g is not x for x in found) and any(meet(g, x) for x in last)]
+        found += last
+    return found[1:]
 
 
 def _rails(c: Checking, f: FlightSeen) -> list[Measured]:

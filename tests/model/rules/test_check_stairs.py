@@ -7,6 +7,8 @@ import pytest
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.rules.check_guards import check_guards
+from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.checks import check_deck
 
 
@@ -41,3 +43,46 @@ def test_blocks_under_a_bottom_rail_leave_a_stair_its_width():
     tread is not there."""
     found = widths({"levels": {"surface": 42}, "stair": [{"edge": "front", "width": 36}]})
     assert found["stair width", "stair 1"] == pytest.approx(36)
+
+
+TURNING = {"edge": "front", "landings": [{"after_risers": 7, "turn": "back", "side": "left"}]}
+
+
+def needed(deck, without=frozenset()) -> dict[str, str]:
+    c = Checking(deck, measure_all([p for p in deck.parts if p.id not in without]))
+    check_guards(c)
+    return {str(r.place): r.result for r in c.results if r.rule == "guard needed" and "landing" in str(r.place)}
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_a_landing_at_which_the_stair_turns_back_is_looked_at_edge_by_edge(side):
+    """Its boards make no rectangle: it is deeper under the flight that comes down. A bay taken out is seen."""
+    stair = {**TURNING, "landings": [{**TURNING["landings"][0], "side": side}]}
+    file = {"outline": {"width": 210, "depth": 129}, "levels": {"surface": 100}, "stair": [stair]}
+    deck = build(Parameters.model_validate(file))
+    found = needed(deck)
+    assert len(found) >= 4 and set(found.values()) == {"met"}
+    bay = next(p for p in deck.roles("top rail") if "landing" in p.where)
+    away = {p.id for p in deck.roles("top rail") if (p.where, p.step) == (bay.where, bay.step)}
+    assert "not met" in needed(deck, away).values()
+
+
+def test_a_run_of_treads_round_a_corner_needs_one_handrail():
+    """IRC R311.7.8 (from memory): on one side of each continuous run of treads. The middle one of three edges has a
+    mitre at either end."""
+    points = [[0, 0], [165, 0], [233, 51], [233, 171], [0, 171]]
+    edges = ["front", "clip", "right", "back", "left"]
+    stairs = [
+        {"edge": "front", "width": 90, "at": 75, "wrap": True},
+        {"edge": "clip", "width": 85, "at": 0, "wrap": True},
+        {"edge": "right", "width": 60, "at": 0},
+    ]
+
+    def of(**more):
+        outline = {"points": points, "edges": edges, "house": ["back"]}
+        given = [{**s, **more} for s in stairs]
+        deck = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 36}, "stair": given}))
+        return {str(r.place): r.result for r in check_deck(deck) if r.rule == "handrail needed"}
+
+    assert of() == {"stair 1": "met", "stair 2": "met", "stair 3": "met"}
+    assert set(of(handrail="none").values()) == {"not met"}
