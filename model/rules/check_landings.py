@@ -99,14 +99,14 @@ def _foot(c: Checking, f: FlightSeen) -> None:
 
 def _stands_in(c: Checking, f: FlightSeen, riser: float, end: float) -> tuple[float, list[Measured]]:
     """How far along the way down a landing from `riser` to `end` is free over the flight's width, and what ends it."""
-    low, high = f.sides[0] + ASIDE, f.sides[1] - ASIDE
+    low, high = _walked(c, f)
     if end - riser <= UNDERFOOT or high <= low:
         return end, []
     way = band_of(f.out, (low, high), riser + UNDERFOOT, end)
     first: list[Measured] = []
     for m in c.measured:
         bottom, top = float(m.box[0][2]), float(m.box[1][2])
-        if bottom > f.foot + WAIST or top < f.foot + UNDERFOOT or m.role == "handrail" or _own_pad(m, f):
+        if bottom > f.foot + WAIST or top < f.foot + UNDERFOOT or m.role == "handrail":
             continue
         hit = m.part.footprint.intersection(way)
         if hit.area > UNDERFOOT and (near := float((shapely.get_coordinates(hit) @ f.out).min())) < end - LEVEL_WITH:
@@ -114,9 +114,12 @@ def _stands_in(c: Checking, f: FlightSeen, riser: float, end: float) -> tuple[fl
     return end, first
 
 
-def _own_pad(m: Measured, f: FlightSeen) -> bool:
-    """Whether a piece is a pad of the same stair: the one stepped off goes on beside the step, on the foot's own."""
-    return m.role == "pad" and m.part.stair == f.stair
+def _walked(c: Checking, f: FlightSeen) -> tuple[float, float]:
+    """Between which places across it one steps off a flight; a pad stepped onto reaches further, by `pad.side`."""
+    low, high = f.sides
+    on_pad = not f.treads and np.allclose(f.sides, extent(f.foot_pieces, f.across))
+    aside = ASIDE + (c.deck.parameters.stair[f.stair].pad.side if on_pad else 0.0)
+    return low + aside, high - aside
 
 
 def _over(c: Checking, f: FlightSeen, riser: float, place: str) -> None:
@@ -125,7 +128,7 @@ def _over(c: Checking, f: FlightSeen, riser: float, place: str) -> None:
     row, length = c.row("headroom_min"), c.row("landing_length_min")
     if isinstance(length, Missing):
         return
-    way = band_of(f.out, (f.sides[0] + ASIDE, f.sides[1] - ASIDE), riser, riser + float(length.value))
+    way = band_of(f.out, _walked(c, f), riser, riser + float(length.value))
     over = [
         m
         for m in c.measured
