@@ -147,8 +147,10 @@ def scope_rows(stage: Stage) -> list[list[str]]:
         heights = [stage.surface_top - stage.grade(*c) for c in corners]
         rows.append(["HEIGHT OF SURFACE ABOVE GRADE", f"{stage.text(min(heights))} TO {stage.text(max(heights))}"])
     rows.append(["FRAME", "LEDGER ON THE HOUSE" if stage.of("ledger") else "FREE-STANDING"])
-    for n, f in enumerate(stage.flights, 1):
-        rows.append([f"STAIR FLIGHT {n}", f"{counted(f)}, {stage.text(f.levels[0] - f.levels[-1])} TOTAL RISE"])
+    for n, f in enumerate(stage.flights):
+        rows.append(
+            [stage.flight_name(n).upper(), f"{counted(f)}, {stage.text(f.levels[0] - f.levels[-1])} TOTAL RISE"]
+        )
     return rows
 
 

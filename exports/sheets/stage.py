@@ -118,6 +118,10 @@ class Stage:
         """Every flight, stair by stair from the deck down."""
         return [f for stair in self.seen.stairs for f in self.seen.flights(stair)]
 
+    def flight_name(self, n: int) -> str:
+        """Flight `n` of all in words: where there are several stairs as checks and cards call it."""
+        return self.flights[n].name if len(self.seen.stairs) > 1 else f"stair flight {n + 1}"
+
     @cached_property
     def surface_top(self) -> float:
         boards = [p for p in self.of(*SURFACE) if p.stair is None] or self.of("joist")

@@ -135,9 +135,10 @@ def build(stage: Stage) -> list[d.Sheet]:
     out = []
     for n, f in enumerate(stage.flights):
         number, sheet_number = stage.refs[f"stair section {n}"]
-        sheet = stage.sheet(
-            sheet_number, "STAIR SECTION" if len(stage.flights) == 1 else f"STAIR SECTION FLIGHT {n + 1}"
-        )
+        title = "STAIR SECTION" if len(stage.flights) == 1 else f"STAIR SECTION FLIGHT {n + 1}"
+        if len(stage.seen.stairs) > 1:
+            title = f"SECTION {stage.flight_name(n).upper()}"
+        sheet = stage.sheet(sheet_number, title)
         plane, work = stair_work(stage, f)
         ground = stage.ground(plane.view, plane.through)
         u0, _, u1, _ = work.box
@@ -162,7 +163,7 @@ def build(stage: Stage) -> list[d.Sheet]:
             sheet,
             view,
             sheet.room,
-            f"Section along stair flight {n + 1}",
+            f"Section along {stage.flight_name(n)}",
             number,
             ", ".join([*said, f"RISES AND RUNS AS MEASURED OFF THE {'TREADS' if f.treads else 'SURFACES'}."]),
         )

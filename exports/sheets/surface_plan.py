@@ -326,10 +326,10 @@ def surface_notes(stage: Stage) -> list[str]:
     if over:
         rows.append(f"SURFACE OVERHANGS THE FRAME BY {mode_text(over, stage.inch)}.")
     if stage.flights:
-        for n, f in enumerate(stage.flights, 1):
+        for n, f in enumerate(stage.flights):
             rows.append(
-                f"STAIR FLIGHT {n}: {counted(f)} OF {mode_text(f.rises, stage.inch)}, DOWN IN THE DIRECTION OF"
-                " THE ARROW."
+                f"{stage.flight_name(n).upper()}: {counted(f)} OF {mode_text(f.rises, stage.inch)}, DOWN IN THE"
+                " DIRECTION OF THE ARROW."
             )
     rows.append("NOTCH BOARDS ROUND POSTS WITH THE CLEARANCE DRAWN.")
     return rows

@@ -71,3 +71,19 @@ def test_the_step_below_a_landing_of_concrete_is_drawn():
     assert "CONCRETE PAD ON FIRM GROUND" in above and "4'-4 1/2\" TOTAL RISE" in above
     assert '7 1/2" TOTAL RISE' in below and "T.O. LANDING" in below and "HANDRAIL" not in below
     assert "SLOPED HANGER OR STRAP TO THE RIM" in sheets["DETAILS"]  # of the flight that has stringers
+
+
+def test_of_several_stairs_every_sheet_calls_a_flight_by_its_stair():
+    """As checks, cards and schedules do; "flight 3" would be nowhere else."""
+    file = {
+        "outline": {"width": 150, "depth": 100},
+        "levels": {"surface": 40},
+        "stair": [{"edge": "front", "landings": [{"after_risers": 3}]}, {"edge": "left"}],
+    }
+    deck = build(Parameters.model_validate(file))
+    measured = measure_all(deck.parts)
+    sheets = sheets_of(build_drawing(deck, measured, check_deck(deck, measured)))
+    for name in ("STAIR 1 FLIGHT 1", "STAIR 1 FLIGHT 2", "STAIR 2"):
+        assert "TOTAL RISE" in sheets[f"SECTION {name}"]
+        assert name in sheets["COVER SHEET"] and f"{name}: " in sheets["SURFACE PLAN"]
+    assert not [n for n, words in sheets.items() if "STAIR FLIGHT" in (n + words).upper()]
