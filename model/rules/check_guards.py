@@ -31,6 +31,7 @@ from .check_stair_guards import BARRIER, BESIDE_WALL, check_flight_guards, none_
 
 _PLANE = 8.0  # inches inside the frame's outer face within which a guard counts as that edge's
 _JOG = 12.0  # inches of a landing's edge below which it is told of only where it is open: a jog beside a post
+ROUNDED = 0.1  # inches a post's own width is taken wider by, so that rounding on a turned sheet leaves none of it
 _OUTSIDE = 6.0  # inches outside a landing's surface: its posts are bolted to its rims
 
 
@@ -233,10 +234,16 @@ def _with_its_posts(c: Checking, area: Geometry, above: FlightSeen) -> Geometry:
         m.part.footprint.buffer(0.5, join_style="mitre") for m in c.of("guard post") if m.part.stair == above.stair
     ]
     whole = shapely.union_all([area, *(p for p in posts if p.intersects(area))])
-    widest = max((max(p.bounds[2] - p.bounds[0], p.bounds[3] - p.bounds[1]) for p in posts), default=0.0)
-    for by in (-widest / 2, widest / 2):
+    widest = max((_longest_side(p) for p in posts), default=0.0)
+    aside = widest / 2 + ROUNDED
+    for by in (-aside, aside):
         whole = whole.buffer(by, join_style="mitre")
     return whole.simplify(0.1)
+
+
+def _longest_side(p: Polygon) -> float:
+    """Of a polygon's edges, however it lies on the sheet."""
+    return max(float(np.hypot(*(np.array(b) - a))) for a, b in itertools.pairwise(p.exterior.coords))
 
 
 def _off(e: Edge, f: FlightSeen, end: float) -> float:

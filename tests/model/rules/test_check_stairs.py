@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from plumbcut.model.deck import build
@@ -86,3 +87,17 @@ def test_a_run_of_treads_round_a_corner_needs_one_handrail():
 
     assert of() == {"stair 1": "met", "stair 2": "met", "stair 3": "met"}
     assert set(of(handrail="none").values()) == {"not met"}
+
+
+def test_a_turned_sheet_leaves_no_edge_of_a_turning_landing_between_its_posts():
+    """Turned by 30 degrees on a slope: the posts at its corners are no part of its outline."""
+    c, s = np.cos(np.radians(30)), np.sin(np.radians(30))
+    points = [[x * c - y * s, x * s + y * c] for x, y in ((0, 0), (207, 0), (207, 161), (0, 161))]
+    landing = {"after_risers": 8, "depth": 45, "turn": "back"}
+    bare = {"stringer_kind": "solid", "risers": "open", "skirts": False}
+    stair = {"edge": "right", "at": 50, "handrail": "both", **bare, "landings": [landing]}
+    levels = {"surface": 115, "slope_x": -0.03, "slope_y": 0.02}
+    outline = {"points": points, "edges": ["front", "right", "back", "left"], "house": ["back"]}
+    file = {"outline": outline, "levels": levels, "frame": {"joist": "2x10"}, "stair": [stair]}
+    found = needed(build(Parameters.model_validate(file)))
+    assert len(found) >= 4 and set(found.values()) == {"met"}
