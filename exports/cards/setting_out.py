@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
+import shapely
 
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.clearance import Clearance
 from ..drafting.draft import items_box
-from ..linework.eye import Eye
 from ..linework.views import project
 from ..sheets import in_plan
+from ..sheets.askew import square_to
 from ..sheets.house import house_in_plan, outline_items
 from ..sheets.pens import items
-from ..sheets.stage import Stage
+from ..sheets.stage import Stage, grown
 from .corners import corners, diagonals
 from .pages import BIG, HEADING, PLAIN, Pages, fit, label_of
 from .running import running
+
+FIGURES_OFF = (0.0, 0.3, 0.6)  # paper inches between what is drawn and its running figures, as names need; our own
 
 
 def build(stage: Stage) -> None:
@@ -101,10 +106,11 @@ def _squaring_view(stage: Stage, scale: float) -> d.View:
 def support_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
     """(mark and id words, along the house, out from the house, pieces) of every post with its footing, nearest first.
 
-    Along is measured from the left corner of the house edge (as on the sheet), out square from the wall's face.
-    Centres.
+    Along is measured from the left corner of the house edge (as on the sheet), with a minus the other way, out square
+    from the wall's face. Centres.
     """
     edge, left, gap = house_line(stage)
+    way = -1.0 if left else 1.0
     out = []
     posts = stage.of("post")
     middles = np.array([in_plan.centre(p) for p in posts]).reshape(-1, 2)
@@ -112,7 +118,7 @@ def support_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
         c = in_plan.centre(f)
         along, inside = edge.position(c)
         on = [posts[k] for k in np.nonzero(np.hypot(*(middles - c).T) < 3)[0]]
-        out.append((" ON ".join([*(p.id for p in on), f.id]), abs(along - left), inside + gap, [*on, f]))
+        out.append((" ON ".join([*(p.id for p in on), f.id]), way * (along - left), inside + gap, [*on, f]))
     return sorted(out, key=lambda r: (round(r[2], 1), r[1]))
 
 
@@ -123,7 +129,8 @@ def house_line(stage: Stage):
     """
     edges = stage.house_edges or stage.edges[-1:]
     edge = max(edges, key=lambda e: e.length)
-    left = 0.0 if (edge.start[0], edge.start[1]) <= (edge.end[0], edge.end[1]) else edge.length
+    start, end = (tuple(round(v, 3) for v in square_to(edge).into(p)) for p in (edge.start, edge.end))
+    left = 0.0 if start <= end else edge.length
     gap = float(stage.deck.parameters.frame.house_gap) if edge.house and not stage.of("ledger") else 0.0
     return edge, left, gap
 
@@ -133,7 +140,8 @@ def house_words(stage: Stage) -> tuple[str, str]:
     `house_line`."""
     edge, _, gap = house_line(stage)
     wall = "THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE"
-    return wall, f"THE {'LEFT' if abs(edge.direction[0]) > 0.5 else 'LOWER'} END OF THE {edge.name.upper()} EDGE"
+    side = "LEFT" if abs(square_to(edge).into(edge.direction)[0]) > 0.5 else "LOWER"
+    return wall, f"THE {side} END OF THE {edge.name.upper()} EDGE"
 
 
 def _supports(stage: Stage) -> None:
@@ -142,13 +150,14 @@ def _supports(stage: Stage) -> None:
         return
     pages = Pages(stage, 160, "POSTS AND FOOTINGS")
     wall, end = house_words(stage)
-    pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM {end}.")
-    bounds = project(stage.of("footing", "beam", "ledger", "rim"), Eye.above()).box
+    turned = square_to(house_line(stage)[0])
+    lie = f" DRAWN SQUARE TO THAT EDGE, TURNED {abs(round(turned.degrees, 1)):g} DEGREES." if turned.degrees else ""
+    pages.text(f"CENTRES. OUT: SQUARE FROM {wall}. ALONG: FROM {end}.{lie}")
+    bounds = project(stage.of("footing", "beam", "ledger", "rim"), turned.eye).box
     room = (pages.width, pages.y - pages.bottom - 0.2)
     lines = [
-        *house_in_plan(stage),
-        *outline_items(stage),
-        *items(project(stage.of("footing", "post"), Eye.above()), "plan"),
+        *turned.drawn([*house_in_plan(stage), *outline_items(stage)]),
+        *items(project(stage.of("footing", "post"), turned.eye), "plan"),
     ]
     view = fit(
         stage,
@@ -201,14 +210,17 @@ def out_words(stage: Stage, line: in_plan.BeamLine) -> str:
 
 
 def _supports_view(stage: Stage, rows, lines: list[d.AnyItem], bounds: d.Box, scale: float) -> d.View:
-    """`lines`: what is drawn at any scale; `bounds`: the box of what is measured."""
-    view = d.View("posts and footings", scale, list(lines))
-    for line in stage.beams:
-        view.add(
-            d.Line(line.point(line.along[0]), line.point(line.along[1]), layer="S-BEAM-CNTR", mark=line.plies[0].id)
-        )
-    _measure_supports(stage, view, [in_plan.centre(r[3][-1]) for r in rows], bounds)
-    _name_supports(stage, view, rows)
+    """`lines`: what is drawn at any scale; `bounds`: the box of what is measured. The house edge lies square to it."""
+    turned = square_to(house_line(stage)[0])
+    beams = [
+        d.Line(*(line.point(s) for s in line.along), layer="S-BEAM-CNTR", mark=line.plies[0].id) for line in stage.beams
+    ]
+    centres = [turned.into(in_plan.centre(r[3][-1])) for r in rows]
+    for off in FIGURES_OFF:
+        view = d.View("posts and footings", scale, [*lines, *turned.drawn(beams)])
+        _measure_supports(stage, view, centres, grown(bounds, off * scale))
+        if _name_supports(stage, view, rows):
+            break
     return view
 
 
@@ -216,16 +228,16 @@ def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point], bounds
     """Running dimensions from the corner at the house, along it and out from it, clear of all that is drawn."""
     scale = view.scale
     edge, left, gap = house_line(stage)
-    level = abs(edge.direction[0]) > abs(edge.direction[1])
-    corner = edge.point(left, -gap)
+    turned = square_to(edge)
+    direction, inward = turned.into(edge.direction), turned.into(edge.inward)
+    level = abs(direction[0]) > abs(direction[1])
+    corner = turned.into(edge.point(left, -gap))
     alongs = _distinct([(c[0] if level else c[1]) for c in centres])
     outs = _distinct([(c[1] if level else c[0]) for c in centres])
     x0, y0, x1, y1 = bounds
-    up = (
-        edge.inward[1] < 0 if level else edge.inward[0] < 0
-    )  # the house lies up (or right), the deck down (or left) of it
+    up = inward[1] < 0 if level else inward[0] < 0  # the house lies up (or right), the deck down (or left) of it
     clear = 0.3 * scale
-    wall = items_box(house_in_plan(stage), scale)
+    wall = items_box(turned.drawn(house_in_plan(stage)), scale)
     x1, y1 = max(x1, wall[2]), max(y1, wall[3])
     if level:
         far = y0 if up else y1
@@ -259,15 +271,18 @@ def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point], bounds
         )
 
 
-def _name_supports(stage: Stage, view: d.View, rows) -> None:
-    """Every post's name at its footing, where nothing stands yet."""
-    scale = view.scale
+def _name_supports(stage: Stage, view: d.View, rows) -> bool:
+    """Every post's name at its footing, where nothing stands yet; further off with a line to it where all is taken.
+    Whether each found a place."""
+    free = True
+    scale, turned = view.scale, square_to(house_line(stage)[0])
     clear = Clearance(view.items, [], [], scale, stage.metric)
-    for name, _, _, pieces in rows:
-        c = in_plan.centre(pieces[-1])
+    feet = [shapely.Point(turned.into(in_plan.centre(r[3][-1]))).buffer(_half(r[3][-1])) for r in rows]
+    for n, (name, _, _, pieces) in enumerate(rows):
+        c = turned.into(in_plan.centre(pieces[-1]))
         short = name.split(" ON ")[0]
         wide = style.text_width(short, PLAIN) / 2 * scale
-        half = max(float(np.ptp(pieces[-1].box[:, 0])), float(np.ptp(pieces[-1].box[:, 1]))) / 2
+        half = _half(pieces[-1])
         up_, aside = half + (PLAIN / 2 + 0.06) * scale, half + wide + 0.06 * scale
         places = [
             (c[0] + t * wide, c[1] + side * (up_ + k * scale))
@@ -282,9 +297,48 @@ def _name_supports(stage: Stage, view: d.View, rows) -> None:
             for t in (0.4, -0.4)
         ]
         made = label_of(short, PLAIN, pieces[-1].id)
-        if not clear.label(made, places):
-            made = d.Text((c[0], c[1] + up_), short, PLAIN, "centre", "middle", layer="A-ANNO-IDEN")
-        view.add(made)
+        others = shapely.union_all([*feet[:n], *feet[n + 1 :]])
+        beside = [at for at in places if not shapely.LineString([at, c]).intersects(others)]
+        if beside and clear.label(made, beside):
+            view.add(made)
+            continue
+        named = _named_aside(clear, made, c, others, half, wide, scale)
+        free = free and len(named) > 1
+        view.add(*named)
+    return free
+
+
+def _half(footing) -> float:
+    return max(float(np.ptp(footing.box[:, 0])), float(np.ptp(footing.box[:, 1]))) / 2
+
+
+def _named_aside(
+    clear: Clearance, made: d.Text, c: d.Point, others: shapely.Geometry, half: float, wide: float, scale: float
+) -> list[d.AnyItem]:
+    """A name on the nearest free place round its footing, with a line to the footing's edge that crosses none of the
+    others; at the footing where there is none."""
+    high = (PLAIN / 2 + 0.03) * scale
+
+    def link(at: d.Point) -> d.Line:
+        x, y = c[0] - at[0], c[1] - at[1]
+        far = math.hypot(x, y)
+        begin = min(wide / abs(x) if x else math.inf, high / abs(y) if y else math.inf)
+        tip = 1 - half / far
+        begin = min(begin, tip)
+        ends = [(at[0] + x * s, at[1] + y * s) for s in (begin, tip)]
+        return d.Line(*ends, layer="A-ANNO-IDEN", mark=made.mark)
+
+    for reach in np.arange(0.3, 3.0, 0.1):
+        way = half + reach * scale
+        round_ = [
+            (c[0] + math.cos(a) * (way + wide * abs(math.cos(a))), c[1] + math.sin(a) * way)
+            for a in np.arange(0.0, 2 * math.pi, math.pi / 12)
+        ]
+        led = [at for at in round_ if not shapely.LineString([at, c]).intersects(others)]
+        if led and clear.label(made, led, link=link):
+            return [link(made.at), made]
+    made.at = (c[0], c[1] + half + (PLAIN / 2 + 0.06) * scale)
+    return [made]
 
 
 def _distinct(values) -> list[float]:

@@ -53,7 +53,7 @@ def _bubble(radius: float) -> tuple[AnyItem, ...]:
     return (_ring(radius), _line(-radius, 0, radius, 0))
 
 
-_R = 0.25  # bubbles of sections, details and view titles
+BUBBLE = 0.25  # bubbles of sections, details and view titles
 _OVER_UNDER = (Slot("NUMBER", (0.0, 0.1), "Number", style.TITLE), Slot("SHEET", (0.0, -0.11), "Sheet", style.NOTE))
 
 
@@ -65,12 +65,15 @@ def _section(name: str, angle: float) -> Definition:
         return (x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn))
 
     # the triangle whose two sides touch the circle: apex at r * sqrt 2, touching at 45 degrees
-    half = _R * math.sqrt(0.5)
-    left = [at(_R * math.cos(math.radians(a)), _R * math.sin(math.radians(a))) for a in range(45, -46, -9)]
+    half, apex = BUBBLE * math.sqrt(0.5), BUBBLE * math.sqrt(2)
+    left = [at(BUBBLE * math.cos(math.radians(a)), BUBBLE * math.sin(math.radians(a))) for a in range(45, -46, -9)]
     return Definition(
         name,
         f"Section mark, looking {name.split()[1]}",
-        (*_bubble(_R), _solid(at(half, half), at(_R * math.sqrt(2), 0), at(half, -half), *reversed(left[1:-1]))),
+        (
+            *_bubble(BUBBLE),
+            _solid(at(half, half), at(apex, 0), at(half, -half), *reversed(left[1:-1])),
+        ),
         _OVER_UNDER,
     )
 
@@ -110,7 +113,7 @@ def _marks() -> list[Definition]:
         (_line(-0.12, 0.0, 0.12, 0.0), Polyline([(-0.06, 0.104), (0.06, 0.104), (0.0, 0.0)], True, layer=_LAYER)),
         (Slot("LEVEL", (0.16, 0.05), "Level", level="bottom", align="left"),),
     )
-    detail = Definition("detail", "Detail mark", _bubble(_R), _OVER_UNDER)
+    detail = Definition("detail", "Detail mark", _bubble(BUBBLE), _OVER_UNDER)
     title = _title("title", "Title of a view", 0.25, style.VIEW_TITLE, style.TITLE)
     small = _title("title small", "Title of a view on a small paper", 0.2, 5 / 32, style.NOTE)
     return [north, level, detail, title, small]
@@ -204,7 +207,7 @@ def section_mark(a: Point, b: Point, number: str, sheet: str, look: str, scale: 
     """
     long = math.dist(a, b)
     ux, uy = (b[0] - a[0]) / long, (b[1] - a[1]) / long
-    off = _R * scale
+    off = BUBBLE * scale
     values = {"NUMBER": number, "SHEET": sheet}
     return [
         Line(a, b, layer="A-ANNO-SECT"),
@@ -215,7 +218,7 @@ def section_mark(a: Point, b: Point, number: str, sheet: str, look: str, scale: 
 
 def mark_boxes(marks: list[AnyItem], scale: float) -> list[tuple[float, float, float, float]]:
     """The boxes of the marks of a section line, a little air round them."""
-    r = _R * math.sqrt(2) * scale
+    r = BUBBLE * math.sqrt(2) * scale
     return [(m.at[0] - r, m.at[1] - r, m.at[0] + r, m.at[1] + r) for m in marks if type(m) is Symbol]
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from ..drafting import drawing as d
+from ..linework.eye import Eye
 from .stage import Stage
 
 LEVEL_ENOUGH = 0.05  # degrees off the sheet's axes within which an edge is taken as square to the sheet
@@ -42,6 +43,28 @@ class Askew:
         at = np.vstack([shapely.get_coordinates(g) for g in shapes]) @ self.axes.T
         return (*map(float, at.min(axis=0)), *map(float, at.max(axis=0)))
 
+    @property
+    def eye(self) -> Eye:
+        """From above, the turned directions along the sheet."""
+        (a, b), (c, e) = self.axes.tolist()
+        return Eye((a, b, 0.0), (c, e, 0.0), (0.0, 0.0, 1.0))
+
+    def drawn(self, items: Iterable[d.AnyItem]) -> list[d.AnyItem]:
+        """Lines, runs of lines and hatches of a plan, in the turned coordinates."""
+        if not self.degrees:
+            return list(items)
+        out: list[d.AnyItem] = []
+        for i in items:
+            if isinstance(i, d.Line):
+                out.append(replace(i, a=self.into(i.a), b=self.into(i.b)))
+            elif isinstance(i, d.Polyline):
+                out.append(replace(i, points=[self.into(p) for p in i.points]))
+            elif isinstance(i, d.Hatch):
+                holes = [[self.into(p) for p in ring] for ring in i.holes]
+                ring = [self.into(p) for p in i.outline]
+                out.append(replace(i, outline=ring, holes=holes, angle=i.angle - self.degrees))
+        return out
+
     def outline(self, box: d.Box) -> shapely.Polygon:
         """A box of the turned coordinates as it lies on the sheet."""
         x0, y0, x1, y1 = box
@@ -49,12 +72,26 @@ class Askew:
 
 
 def askew(stage: Stage) -> Askew:
-    """How the deck lies on the sheet: by its longest house edge, or of a free-standing one by its longest edge."""
+    """How the deck lies on the sheet: by its longest house edge, unless more of its outline lies square to the sheet;
+    of a free-standing one by its longest edge, where none is square to the sheet."""
 
     def find() -> Askew:
-        edge = max(stage.house_edges or stage.edges, key=lambda e: (round(e.length, 3), -stage.edges.index(e)))
-        angle = math.degrees(math.atan2(edge.direction[1], edge.direction[0]))
-        turn = angle - 90 * round(angle / 90)
-        return Askew(0.0 if abs(turn) < LEVEL_ENOUGH else turn)
+        edges = stage.house_edges or stage.edges
+        own = square_to(max(edges, key=lambda e: (round(e.length, 3), -stage.edges.index(e))))
+        square, along = (sum(e.length for e in stage.edges if _on(e, axes)) for axes in (Askew(0.0), own))
+        stays = square > (along if stage.house_edges else 0.0)
+        return Askew(0.0) if stays else own
 
     return stage.once("askew", find)
+
+
+def square_to(edge) -> Askew:
+    """The coordinates in which an edge of the outline is square to the sheet."""
+    angle = math.degrees(math.atan2(edge.direction[1], edge.direction[0]))
+    turn = angle - 90 * round(angle / 90)
+    return Askew(0.0 if abs(turn) < LEVEL_ENOUGH else turn)
+
+
+def _on(edge, axes: Askew) -> bool:
+    """Whether an edge runs along one of the axes of some coordinates."""
+    return min(map(abs, axes.into(edge.direction))) < math.radians(LEVEL_ENOUGH)

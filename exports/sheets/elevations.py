@@ -9,6 +9,7 @@ from ..drafting import style
 from ..linework.eye import Eye
 from ..linework.views import project
 from .ground import ground_items, level_mark
+from .landing_plan import landings, stairs_with_landings
 from .pens import items
 from .sections import spread
 from .stage import Stage
@@ -112,7 +113,7 @@ def _heights(stage: Stage, view: d.View, work, eye: Eye) -> None:
     strings.chain("below", [(u, work.box[1]) for u in us])
     if len(us) > 2:
         strings.chain("below", [(us[0], work.box[1]), (us[-1], work.box[1])])
-    rows = [("T.O. SURFACE", stage.surface_top)]
+    rows = [("T.O. SURFACE", stage.surface_top), *_landings(stage)]
     if rails:
         rows.append(("T.O. GUARD", top))
     if us:
@@ -123,6 +124,17 @@ def _heights(stage: Stage, view: d.View, work, eye: Eye) -> None:
         rows.append(("B.O. FOOTING", float(min(f.box[0, 2] for f in feet))))
     for name, (z, shown) in spread(rows, 0.28 * scale):
         view.add(*level_mark(stage, name, z, work.box[2] + 1.1 * scale, shown, scale, work.box[2]))
+
+
+def _landings(stage: Stage) -> list[tuple[str, float]]:
+    """The levels of the stairs' framed landings, those at one level together."""
+    found: dict[float, list[str]] = {}
+    for stair in stairs_with_landings(stage):
+        of = f"STAIR {stair + 1} " if len(stage.seen.stairs) > 1 else ""
+        for l in landings(stage, stair):
+            if l.frame:
+                found.setdefault(round(l.top, 2), []).append(f"{of}LANDING {l.number}")
+    return [(f"T.O. {', '.join(names)}", z) for z, names in found.items()]
 
 
 def _house(stage: Stage, view: d.View, work, eye: Eye, ground) -> None:

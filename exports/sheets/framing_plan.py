@@ -11,6 +11,7 @@ from ...model.plan.spots import UNDER_JOINTS
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting import style
+from ..drafting.masking import masked
 from ..drafting.symbols import mark_boxes, section_mark
 from ..drafting.wording import direction_word
 from ..linework.eye import Eye
@@ -54,6 +55,7 @@ def build(stage: Stage) -> d.Sheet:
         _spans(stage, view)
         _labels(stage, view, frame)
         _lateral_ties(stage, view)
+        view.items = masked(view.items, scale)
         return view
 
     view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.5))

@@ -31,6 +31,7 @@ from .strings import Strings
 
 SHOWN_ALIKE = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
 GUARD_SHOWN = 42.0  # inches above the upper level
+OVERHEAD_SHOWN = 6.0  # inches of what stands over the flight
 HEADROOM_WRAP = 2.6  # inches of paper
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
 STAIR = named("stair section")
@@ -123,7 +124,9 @@ def _stair_work(stage: Stage, f: FlightSeen) -> tuple[StairPlane, Linework]:
     end = max([nosings[-1][0] + going + 20, *(in_plan.reach(p, f.out)[1] + 3 for p in pads)])
     bottom = min([f.levels[-1] - 8, *(float(p.box[0, 2]) - 3 for p in pads)])
     us = sorted((plane.u(low + 4), plane.u(end)))
-    return plane, cropped(work, (us[0], bottom, us[1], f.levels[0] + GUARD_SHOWN))
+    over = overhead(stage, f)  # what headroom is measured to is drawn too
+    top = max(f.levels[0] + GUARD_SHOWN, over.box[0, 2] + OVERHEAD_SHOWN if over is not None else 0.0)
+    return plane, cropped(work, (us[0], bottom, us[1], top))
 
 
 def pads_of(f: FlightSeen) -> list[Part]:
@@ -259,17 +262,10 @@ def _headroom(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: 
     """Clear height to whatever stands over the flight, measured; or the statement that nothing does."""
     nosings = f.nosings
     need = limit_row(stage, "headroom_min")
-    start, end = (nosings[0][0], nosings[-1][0]) if f.treads else f.walk
-    over = [
-        p
-        for p in stage.parts
-        if p.role not in RAILS
-        and in_plan.overlap(in_plan.reach(p, f.out), (start, end)) > 0.5
-        and in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0.5
-        and p.box[0, 2] > _pitch(nosings, np.clip(sum(in_plan.reach(p, f.out)) / 2, start, end)) + 24
-    ]
-    if over:
-        p = min(over, key=lambda q: q.box[0, 2])
+    start, end = _walked(f)
+    over = overhead(stage, f)
+    if over is not None:
+        p = over
         s = float(np.clip(sum(in_plan.reach(p, f.out)) / 2, start, end))
         view.add(
             d.Dimension(
@@ -293,6 +289,25 @@ def _headroom(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: 
         top, level = top + 0.1 * view.scale, "bottom"
     align: d.Align = "left" if plane.sign > 0 else "right"
     view.add(d.Text((u, top), text, style.NOTE, align, level, wrap=HEADROOM_WRAP, layer="A-ANNO-NOTE"))
+
+
+def _walked(f: FlightSeen) -> tuple[float, float]:
+    """From where to where along a flight headroom is asked."""
+    return (f.nosings[0][0], f.nosings[-1][0]) if f.treads else f.walk
+
+
+def overhead(stage: Stage, f: FlightSeen) -> Part | None:
+    """The lowest piece that stands over a flight."""
+    start, end = _walked(f)
+    over = [
+        p
+        for p in stage.parts
+        if p.role not in RAILS
+        and in_plan.overlap(in_plan.reach(p, f.out), (start, end)) > 0.5
+        and in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0.5
+        and p.box[0, 2] > _pitch(f.nosings, np.clip(sum(in_plan.reach(p, f.out)) / 2, start, end)) + 24
+    ]
+    return min(over, key=lambda q: q.box[0, 2], default=None)
 
 
 def _pitch(nosings, station: float) -> float:

@@ -12,6 +12,7 @@ from ...model.measuring.flight_seen import FlightSeen, along
 from ...model.measuring.mitre_seen import CornerSeen
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
+from ..drafting.masking import masked
 from ..drafting.symbols import mark_boxes, section_mark
 from ..drafting.wording import direction_word, mode_text
 from ..linework.eye import Eye
@@ -41,6 +42,7 @@ def build(stage: Stage) -> d.Sheet:
         _dimensions(stage, view, *_own_boxes(stage, surface, clear, marks))
         _stairs(stage, view)
         _labels(stage, view)
+        view.items = masked(view.items, scale)
         return view
 
     view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.25))

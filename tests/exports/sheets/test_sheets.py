@@ -16,7 +16,7 @@ import pytest
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
 from kernel_section import occ_section_area
 from shapely import unary_union
-from shapely.geometry import Polygon, box
+from shapely.geometry import Point, Polygon, box
 
 from plumbcut.exports.drafting import annotate, draft, furniture, style, titleblock
 from plumbcut.exports.drafting import drawing as d
@@ -338,11 +338,14 @@ def test_frame_under_the_joists_is_dashed(name):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_boards_are_drawn_at_their_true_size(name):
-    """Line for line: the outline of every board less what stands over it (shapely), to 0.004 in a board."""
+    """Line for line: the outline of every board less what stands over it and what the rings of section marks cover, a
+    quarter of an inch on paper (shapely), to 0.004 in a board."""
     deck, view = demo_deck(name), sheets(name, "A-101")[0].viewports[0].view
     over = unary_union([p.footprint for p in deck.parts if p.box[1, 2] > deck.planes.surface_top + 0.01]).buffer(
         1e-4
     )  # a line along the edge of what stands over is that piece's
+    marks = [i.at for i in view.items if isinstance(i, d.Symbol) and i.name.startswith("section ")]
+    over = unary_union([over, *(Point(at).buffer(0.25 * view.scale, quad_segs=32) for at in marks)])
     seen: dict[str, float] = {}
     for item in view.items:
         if isinstance(item, (d.Line, d.Polyline)):

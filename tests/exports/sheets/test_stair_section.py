@@ -27,3 +27,35 @@ def test_the_words_on_headroom_stand_on_nothing_drawn():
         ends = [[i.a, i.b] if type(i) is d.Line else i.points for i in view.items if type(i) in (d.Line, d.Polyline)]
         drawn = [shapely.LineString(e) for e in ends]
         assert drawn and not [g for g in drawn if g.intersects(box)]
+
+
+def switchback() -> d.DrawingSet:
+    landing = {"after_risers": 8, "depth": 44, "turn": "back", "side": "left"}
+    file = {
+        "outline": {"width": 240, "depth": 170, "house": ["back"]},
+        "levels": {"surface": 118},
+        "frame": {"joist": "2x10"},
+        "stair": [{"edge": "front", "at": 40, "landings": [landing]}],
+    }
+    return build_drawing(build(Parameters.model_validate(file)))
+
+
+def test_headroom_is_measured_to_what_is_drawn():
+    """Its upper end lies on the underside of a piece that the section shows."""
+    views = [v.view for s in switchback().sheets if s.number.startswith("A-50") for v in s.viewports]
+    found = [(v, i) for v in views for i in v.items if type(i) is d.Dimension and i.suffix == " HEADROOM"]
+    assert found
+    for view, i in found:
+        top = shapely.Point(max(i.a, i.b, key=lambda p: p[1]))
+        ends = [[j.a, j.b] if type(j) is d.Line else j.points for j in view.items if type(j) in (d.Line, d.Polyline)]
+        rings = [j.outline for j in view.items if type(j) is d.Hatch]
+        assert min(top.distance(shapely.LineString([*e, e[0]])) for e in (*ends, *rings)) < 0.1
+
+
+def test_elevations_tell_the_level_of_a_landing():
+    """8 of 16 risers down from 9 ft 10 in: 4 ft 11 in."""
+    views = [v.view for s in switchback().sheets if s.number.startswith("A-20") for v in s.viewports]
+    assert views
+    for view in views:
+        told = [i.values["LEVEL"] for i in view.items if type(i) is d.Symbol and i.name == "level"]
+        assert "T.O. LANDING 1 +4'-11\"" in told
