@@ -65,7 +65,7 @@ def _frame(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, a
     t, bottom, top = stock.thickness, landing.frame_bottom, landing.frame_top
     x0, x1, (low, high) = landing.back, landing.front, landing.sides
     parts = [
-        shop.upright("rim", stock, f.rectangle(x, x + t, low, high), bottom, top, tuple(f.across), **about)
+        shop.upright("rim", stock, f.rectangle(x, x + t, *landing.rims_across), bottom, top, tuple(f.across), **about)
         for x in (x0, x1 - t)
     ]
     for s in (low, high - t):
@@ -103,13 +103,13 @@ def _second_joists(layout: Setting, plan: StairPlan, landing: Landing) -> list[f
 def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Under the rim that the next flight leaves, between the posts under the landing."""
     f, w, t = landing.above, layout.parameters.stock(layout.parameters.frame.post).width, layout.joist.thickness
-    (low, high), middle = landing.sides, sum(landing.between) / 2
+    (low, high), middle = landing.sides, landing.middle_leg(w)
     sides = {
         ("straight", ""): (landing.front - t, landing.front, low + w, high - w),
         ("left", "end"): (landing.back + w, landing.front - w, high - t, high),
         ("right", "start"): (landing.back + w, landing.front - w, low, low + t),
-        ("back", "end"): (landing.back, landing.back + t, middle + w / 2, high - w),
-        ("back", "start"): (landing.back, landing.back + t, low + w, middle - w / 2),
+        ("back", "end"): (landing.back, landing.back + t, middle + w, high - w),
+        ("back", "start"): (landing.back, landing.back + t, low + w, middle),
     }
     along = f.out if landing.turn in ("left", "right") else f.across
     rectangle = f.rectangle(*sides[landing.turn, landing.towards])
@@ -250,6 +250,10 @@ def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
         "right": [(x1, x1 + t, 0.0, w + t)],
         "back": [(x1, x1 + t, low - t, high + t), (x0 - t, x0, *landing.between)],
     }[landing.turn]
+    (ear_low, ear_high), ear = landing.rims_across, layout.joist.thickness
+    for a, b in ((ear_low, low), (high, ear_high)):
+        if landing.ears and b > a:
+            taken += [(x, x + ear, a, b) for x in (x0, x1 - ear)]
     if landing.turn in ("left", "right"):
         taken.append((x1 - w, x1, *((w, w + t) if landing.turn == "left" else (-t, 0.0))))
     stock = board_stock(t, top - bottom, trim.material)

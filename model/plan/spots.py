@@ -244,7 +244,9 @@ class Landing:
     its boards from `clear` (the last riser's face) on; s over `sides`, 0 to the stair's width, or where the stair turns
     back over both flights and the `space` between them. `towards` is the side of the flight above on which the next one
     leaves, "" for straight on. `bays` are pairs of positions in `StairPlan.posts` between which a level guard runs.
-    One `on_ground`, where a frame would stand in it, is a concrete pad with its top at `level`."""
+    One `on_ground`, where a frame would stand in it, is a concrete pad with its top at `level`. Where another flight
+    passes under the flight above it, its rims across run on by `ears` past that side, on legs outside that flight, and
+    the legs under its middle stand `moved` out of it."""
 
     index: int
     level: float
@@ -260,6 +262,23 @@ class Landing:
     space: float = 0.0
     on_ground: bool = False
     bays: tuple[tuple[int, int], ...] = ()
+    ears: float = 0.0
+    moved: float = 0.0
+
+    @property
+    def outer(self) -> str:
+        """The side of the flight above that the next one does not leave on."""
+        return "start" if self.towards == "end" else "end"
+
+    @property
+    def rims_across(self) -> tuple[float, float]:
+        """(s0, s1) of its rims across: its sides, and the ears past one of them."""
+        low, high = self.sides
+        return (low - self.ears, high) if self.outer == "start" else (low, high + self.ears)
+
+    def middle_leg(self, size: float) -> float:
+        """s of the near side of the legs under the middle of its rims, of posts of that size."""
+        return sum(self.between) / 2 - size / 2 + (self.moved if self.towards == "end" else -self.moved)
 
     @property
     def polygon(self) -> Polygon:
@@ -277,12 +296,12 @@ class Landing:
         return self.turn == "back" and self.space < 2 * size - 1e-9
 
     def legs(self, size: float) -> list[Polygon]:
-        """Plan squares of the posts of that size under its corners, and where it is as wide as two flights under the
-        middle of its two rims."""
-        low, high = self.sides
+        """Plan squares of the posts of that size under its corners or ears, and where it is as wide as two flights
+        under the middle of its two rims."""
+        low, high = self.rims_across
         across = [low, high - size]
         if self.turn == "back":
-            across.insert(1, sum(self.between) / 2 - size / 2)
+            across.insert(1, self.middle_leg(size))
         return [self.above.rectangle(x, x + size, s, s + size) for x in (self.back, self.front - size) for s in across]
 
     @property

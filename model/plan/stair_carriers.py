@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 import numpy as np
+from shapely.geometry import Polygon
 
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, said
@@ -17,7 +18,7 @@ from ...shared.standards import find_limit
 from ...shared.stock import Stock, lumber
 from .flight import Flight
 from .footings import SHORTEST_POST
-from .spots import CrossPiece
+from .spots import CrossPiece, Landing
 from .stages import Setting
 
 CROSS_PIECE = "4x4"  # common practice, no source; it is calculated as a beam
@@ -31,7 +32,9 @@ def cross_piece() -> Stock:
     return lumber(CROSS_PIECE)
 
 
-def plan_carriers(layout: Setting, flights: Iterable[Flight]) -> tuple[tuple[CrossPiece, ...], list[Words]]:
+def plan_carriers(
+    layout: Setting, flights: Sequence[Flight], landings: Sequence[Landing] = ()
+) -> tuple[tuple[CrossPiece, ...], list[Words]]:
     """The cross pieces under all flights of a stair, and what is to be said of flights that have no room for one."""
     found: list[CrossPiece] = []
     notes: list[Words] = []
@@ -39,13 +42,13 @@ def plan_carriers(layout: Setting, flights: Iterable[Flight]) -> tuple[tuple[Cro
         row = find_limit(f"stringer_{'solid' if flight.solid else 'cut'}_span_max", layout.parameters.local.edition)
         if row is None or flight.end <= row.value + 1e-6:
             continue
-        own = _along(layout, flight, float(row.value))
+        own = _along(layout, flight, float(row.value), _below(layout, flight, flights, landings))
         found += own
         if not own:
             notes.append(
                 said(
                     "stair {stair} flight {flight}: stringers {long} long, over the published {span}, lie too low for"
-                    " a cross piece on posts under them",
+                    " a cross piece on posts under them, or over another flight",
                     stair=flight.stair + 1,
                     flight=flight.index + 1,
                     long=decimal(flight.end),
@@ -55,14 +58,22 @@ def plan_carriers(layout: Setting, flights: Iterable[Flight]) -> tuple[tuple[Cro
     return tuple(found), notes
 
 
-def _along(layout: Setting, flight: Flight, span: float) -> list[CrossPiece]:
+def _below(layout: Setting, flight: Flight, flights: Iterable[Flight], landings: Iterable[Landing]) -> list[Polygon]:
+    """The plans of what of its own stair may pass under a flight, with the guards beside it."""
+    size = layout.parameters.stock(layout.parameters.guard.post).width
+    later = [f.rectangle(0.0, f.run + f.nosing, -size, f.width + size) for f in flights if f.index > flight.index + 1]
+    return later + [m.polygon.buffer(size, join_style="mitre") for m in landings if m.index > flight.index]
+
+
+def _along(layout: Setting, flight: Flight, span: float, below: Sequence[Polygon]) -> list[CrossPiece]:
     """The cross pieces of one flight, evenly divided; where the lowest has no room, all are moved up as far as the span
-    below it allows. None where that is not enough."""
+    below it allows. None where that is not enough, or where its posts would stand in what is `below` it."""
     spans = math.ceil(flight.end / span - 1e-9)
     even = flight.end / spans
     for lowest in np.linspace(even * (spans - 1), flight.end - span, TRIES):
         carriers = [_at(layout, flight, float(lowest) * k / (spans - 1)) for k in range(1, spans)]
-        if all(_has_room(layout, c) for c in carriers):
+        stood_in = any(q.intersection(b).area > 1e-3 for c in carriers for q in c.squares for b in below)
+        if not stood_in and all(_has_room(layout, c) for c in carriers):
             return carriers
     return []
 

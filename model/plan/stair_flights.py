@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -27,6 +28,11 @@ from .wrapped_steps import check_wrapped
 # inches left round what comes up through a pad, for an expansion strip; common practice, no source
 EXPANSION_JOINT = 0.5
 MOST_TRIALS = 20  # each changes the pad's level less than the one before
+BESIDE_A_FLIGHT = 0.5  # inches between a flight's guard posts and a landing's legs beside it; our own
+LIKELY_FOOTING = 24.0  # inches across, of a leg's footing that the file leaves out: it is not known yet; our own
+UNDER_A_SIDE = (
+    2.0  # inches of a flight's width beside its guard that nobody walks: a footing may come up there; our own
+)
 CAP_ROOM = practice("post cap thickness") + 0.5  # inches over a post: its cap, and air
 MOST_BOXED = 3  # risers of box steps; common practice, no source
 LEAST_LEFT = 0.5  # of a stair's rise, which ground that rises in front of its foot may not take; our own
@@ -189,7 +195,8 @@ def flights_and_landings(
         if not on_landing:
             flights.append(flight)
             break
-        landing = _landing(layout, stops[i], flight, replace(flight, risers=counts[i + 1]))
+        turns = [s.turn == "back" for s in stops[max(i - 1, 0) : i + 2]]
+        landing = _landing(layout, stops[i], flight, replace(flight, risers=counts[i + 1]), sum(turns) > 1)
         if _in_the_ground(layout, landing):
             flight = replace(flight, bearing=bottom)
             back = landing.back if landing.turn == "back" else pad_back(flight)
@@ -198,16 +205,34 @@ def flights_and_landings(
         landings.append(landing)
         origin, out = _below(landing)
         top = bottom
-    return flights, landings
+    return flights, [_over_another(layout, m, flights) for m in landings]
 
 
-def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Flight) -> Landing:
+def _over_another(layout: Setting, landing: Landing, flights: Sequence[Flight]) -> Landing:
+    """A landing at which the stair turns back, with its legs out of a later flight that passes under the one above it,
+    and out of where one walks at its foot."""
+    later = [f for f in flights[landing.index + 2 :] if f.out @ landing.above.out > 1 - 1e-9]
+    if landing.turn != "back" or landing.on_ground or not later:
+        return landing
+    p = layout.parameters
+    size, post = p.stock(p.frame.post).width, p.stock(p.guard.post).width
+    concrete = (p.frame.footing.size or LIKELY_FOOTING) / 2 - size / 2 - UNDER_A_SIDE  # it stands up out of the ground
+    wide, half = max(post + BESIDE_A_FLIGHT, concrete), landing.above.width
+    under = later[0].rectangle(0.0, later[0].lowest + half, -wide, later[0].width + wide)
+    if not any(leg.intersection(under).area > 1e-3 for leg in landing.legs(size)):
+        return landing
+    near = half + wide if landing.towards == "end" else -wide - size  # s of legs just past its inner guard
+    return replace(landing, ears=wide + size, moved=abs(near - landing.middle_leg(size)))
+
+
+def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Flight, stacked: bool = False) -> Landing:
     """The platform at the foot of a flight.
 
     Its frame begins under the heels of the stringers that stand on it. Where the stair turns back it begins one guard
     post and a rim behind the lowest riser, so that the post at the end of the upper flight's guard stands inside the
     rim that the next flight leaves, as one at the deck's edge does; the stringers bear on what lies before it.
-    `following` has as many risers as the next flight.
+    `following` has as many risers as the next flight. Where the stair turns back at the landing before or after it too
+    (`stacked`), the guards between its flights get posts of their own: a flight has one beside it at either end.
     """
     w = flight.width
     towards = {"left": "end", "right": "start"}.get(stop.side if stop.turn == "back" else stop.turn, "")
@@ -218,7 +243,7 @@ def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Fli
         post = layout.parameters.stock(guard.post).width
         back = flight.lowest - post - layout.joist.thickness
         space = max(post, guard.sleeve.size if guard.sleeve else 0.0)
-        if min(flight.lowest, following.lowest) + layout.joist.thickness < fallen_apart(layout, flight):
+        if stacked or min(flight.lowest, following.lowest) + layout.joist.thickness < fallen_apart(layout, flight):
             space = 2 * post  # the guards of a flight so short would stand over each other
         space = space if stop.space is None else stop.space
         sides = (0.0, 2 * w + space) if towards == "end" else (-w - space, w)

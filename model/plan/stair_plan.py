@@ -37,7 +37,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
         flights[-1] = replace(flights[-1], feet=tuple(layout.planes.surface_top - r for r in stands.rises[spot.index]))
     _check_turns(flights, landings)
     notes = _landing_notes(spot, risers, landings)
-    carriers, without = plan_carriers(layout, flights) if p.carriers == "auto" else ((), [])
+    carriers, without = plan_carriers(layout, flights, landings) if p.carriers == "auto" else ((), [])
     notes += [*without, *_rise_note(spot, risers, rise), *_wall_notes(layout, spot)]
     foot, pad_level = flights[-1], flights[-1].foot
     centre = foot.point(foot.run, foot.width / 2)

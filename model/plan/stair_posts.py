@@ -205,7 +205,8 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: t
     # the side away from the turn, then the front, then round to the next flight
     near, far = landing.towards, "start" if landing.towards == "end" else "end"
     ends = {"start": (low, low - size), "end": (high - size, high)}  # s along the front, and beside the landing
-    corner = add(f, front - size, ends[far][1], far, "landing", bottom) if far in open_to[1] else None
+    behind = front - size - (rim if landing.ears else 0.0)  # past the corner runs the front rim on
+    corner = add(f, behind, ends[far][1], far, "landing", bottom) if far in open_to[1] else None
     beside = add(f, front, ends[far][0], far, "landing", bottom)
     outer = add(nxt, -size, -size if far == "start" else nxt.width, far, "top", bottom)
     bay(feet.get(far), corner)
