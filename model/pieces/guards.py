@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -103,7 +104,9 @@ def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
     plans = layout.stair_plans
     deck = _deck_posts(layout)
     stairs = [_stair_posts(layout, plan) for plan in plans]
-    chains = [_chains(plan, deck, own) for plan, own in zip(plans, stairs)]
+    chains = [_chains(plan, plans, deck, stairs) for plan in plans]
+    for plan, sides in zip(plans, chains):
+        _over_treads(layout, plan, sides)
     _sleeves(layout, deck + [p for own in stairs for p in own])
     for plan, sides in zip(plans, chains):
         for flight, side, posts in sides:
@@ -197,15 +200,30 @@ def _off_the_pad(layout: LevelPlan, plan: StairPlan, spot: StairPost) -> float:
     return EXPANSION_JOINT + max(higher, 0.0) if cut or higher > 1e-6 else 0.0
 
 
-def _chains(plan: StairPlan, deck: list[_Post], own: list[_Post]) -> list[tuple[Flight, str, list[_Post]]]:
-    """For each flight and side the posts from top to foot."""
-    chains = []
+def _chains(
+    plan: StairPlan, plans: Sequence[StairPlan], deck: list[_Post], stairs: list[list[_Post]]
+) -> list[tuple[Flight, str, list[_Post]]]:
+    """For each flight and side of one of the `plans` the posts from top to foot: the deck's, of all `stairs` its own,
+    or one of another that serves both."""
+    chains, own = [], stairs[plans.index(plan)]
     for index, side, chain in plan.rails:
-        posts = [
-            own[n] if n >= 0 else deck[plan.top_post[side]] for n in chain if n >= 0 or plan.top_post.get(side, -1) >= 0
-        ]
+        posts, shared = [own[n] for n in chain if n >= 0], plan.spot.shared_post(side)
+        if chain[0] < 0 and shared:
+            k, owner = next((k, p) for k, p in enumerate(plans) if p.index == shared.stair)
+            head = next(c[0] for n, s, c in owner.rails if n == 0 and s == shared.its_side)
+            posts.insert(0, stairs[k][head])
+        elif chain[0] < 0 and plan.top_post.get(side, -1) >= 0:
+            posts.insert(0, deck[plan.top_post[side]])
         chains.append((plan.flights[index], side, posts))
     return chains
+
+
+def _over_treads(layout: Setting, plan: StairPlan, sides: list[tuple[Flight, str, list[_Post]]]) -> None:
+    """A sleeve round another stair's post, on which a guard begins too, stands on the higher of both stairs' treads."""
+    for f, side, posts in sides:
+        if f.index == 0 and plan.spot.shared_post(side):
+            x0, x1 = span_x(f, _sleeve_square(layout, posts[0].polygon))
+            posts[0].floor = max([posts[0].floor, *(t.top for t in f.treads if t.back < x1 and t.front > x0)])
 
 
 def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> None:
@@ -225,7 +243,7 @@ def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: 
         posts[-1].reach(handrail_top(g, f, lower - g.handrail_size))
 
 
-def _side(layout: Setting, shop: Workshop, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> list[Part]:
+def _side(layout: LevelPlan, shop: Workshop, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> list[Part]:
     about = {
         "where": f"stair {plan.index + 1}" + (f" flight {f.index + 1}" if len(plan.flights) > 1 else ""),
         "stair": plan.index,
@@ -233,11 +251,21 @@ def _side(layout: Setting, shop: Workshop, plan: StairPlan, f: Flight, side: str
     parts = []
     if plan.guarded:
         line = guard_line(layout, plan, f, side)
+        if line is None and _one_post_for_two(layout, plan, f, side):  # rails lie narrow, so that both fit before it
+            half = layout.parameters.stock(layout.parameters.guard.post).width / 2
+            line = -half if side == "start" else f.width + half
         for n, (a, b) in enumerate(itertools.pairwise(posts)):
             parts += guard_bay(shop, layout, f, side, a.face, b.face, line, step=n, **about)
     if side in handrail_sides(layout, plan.spot, f.risers):
         parts += handrail(shop, layout, f, side, [p.face for p in posts], **about)
     return parts
+
+
+def _one_post_for_two(layout: LevelPlan, plan: StairPlan, f: Flight, side: str) -> bool:
+    """Whether another stair's guard begins on the deck's post at which a flight's does."""
+    top = plan.top_post.get(side, -1) if f.index == 0 else -1
+    others = (o for o in layout.stair_plans if o.index != plan.index and o.guarded)
+    return top >= 0 and any(top in o.top_post.values() for o in others)
 
 
 def _landing_bays(layout: Setting, shop: Workshop, plan: StairPlan, own: list[_Post]) -> list[Part]:

@@ -10,11 +10,11 @@ from shapely.geometry import Polygon
 
 from ...shared.standards import find_limit, limit
 from .flight import Flight
+from .posts_at_corner import post_x
 from .spots import StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting
 from .stair_flights import divided, flights_and_landings
 from .stair_posts import deck_post
-from .stair_spots import past_the_edge
 
 
 def handrail_sides(layout: Setting, spot: StairSpot, risers: int) -> tuple[str, ...]:
@@ -66,7 +66,7 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                 first = -1
                 top_post[side] = deck_post(layout, plan.spot, flight, side, size)
                 if top_post[side] < 0:  # no room for one beside the stair, at a corner
-                    x = past_the_edge(layout, plan.spot)
+                    x = post_x(layout, plan.spot, side)
                     first = add(flight, x, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             else:
                 x = -size  # beside the landing's rim; at an inner corner before it, beside another flight inside it
@@ -97,6 +97,7 @@ def rails_keep_aside(layout: Posted, plan: StairPlan) -> bool:
         if most is None or side not in handrail_sides(layout, plan.spot, flight.risers):
             continue
         own = [plan.posts[n].polygon for n in chain if n >= 0]
+        own += [p.polygon for p in (plan.spot.shared_post(side),) if p and -1 in chain]
         own += [layout.posts[plan.top_post[side]].polygon] if -1 in chain and plan.top_post.get(side, -1) >= 0 else []
         reach = post_face(flight, side, own) + thicker + p.guard.handrail_clearance + p.guard.handrail_size
         if reach > most.value + 1e-6:

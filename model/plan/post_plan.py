@@ -23,6 +23,7 @@ from ..input.surveyed import surveyed
 from .edges import FAR, Edge, in_line
 from .guard_need import stair_has_guard
 from .handrail_posts import sides_at_deck
+from .posts_at_corner import posts_shared
 from .spots import BaySpot, PostSpot, StairSpot
 from .stages import Entered, Joisted, Posted, Setting, grown
 from .stair_flights import hangs_at_deck, leaves_by_one_step
@@ -60,7 +61,7 @@ def plan_posts(layout: Joisted, joists: Sequence[tuple[float, Polygon]]) -> Post
     for spot in layout.stairs:
         stood = [p.polygon for p in posts.spots] + [j for _, j in joists] + [c for s in stairs for c in s.cleats]
         stairs.append(_with_own_posts(layout, _with_cleats(layout, spot, stood), posts.spots, size))
-    return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=tuple(stairs))
+    return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=posts_shared(layout, stairs))
 
 
 def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
@@ -74,13 +75,29 @@ def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
     # round a corner that steps go round there is none either, and no post
     # nor between a stair and the house's wall so near beside it that no post fits there
     joined = {side for s in layout.stairs if s.edge is e for side in ("start", "end") if side not in s.guardable}
+    joined |= {end for end in ("start", "end") if _stairs_meet(layout, e, end, posts.size)}
     ends = [] if "start" in joined else [posts.corner(e, True)]
     # up to a stair that reaches the corner there is nothing to guard
     for (index, side), along in beside_stairs.items():
+        if along is None and side in joined:
+            continue
         ends.append(posts.corner(e, side == "start") if along is None else posts.beside(e, along, index))
     if "end" not in joined:
         ends.append(posts.corner(e, False))
     return list(zip(ends[::2], ends[1::2]))
+
+
+def _stairs_meet(layout: Entered, e: Edge, end: str, size: float) -> bool:
+    """Whether stairs reach the convex corner at an end of an edge from both edges, with posts on their stringers: no
+    guard of the deck is left there."""
+    outline = layout.outline
+    before, after = (outline.before(e), e) if end == "start" else (e, outline.after(e))
+    reach = [_stair_posts(layout, edge, size) for edge in (before, after)]
+    up_to = [
+        any(s == side and at is None and stair_has_guard(layout, layout.stairs[n]) for (n, s), at in found.items())
+        for side, found in zip(("end", "start"), reach)
+    ]
+    return all(up_to) and outline.turn(after) > 0
 
 
 class _Posts:
@@ -140,7 +157,7 @@ def _with_own_posts(layout: Entered, spot: StairSpot, posts: Sequence[PostSpot],
         return spot
     inside, found = layout.rim_of(spot.edge) + size / 2, []
     for (n, side), at in _stair_posts(layout, spot.edge, size).items():
-        there = at is not None and min(math.dist(p.centre, spot.edge.point(at, inside)) for p in posts) < size
+        there = at is not None and any(math.dist(p.centre, spot.edge.point(at, inside)) < size for p in posts)
         if n == spot.index and not there:
             found.append(side)
     return replace(spot, own_posts=tuple(found))

@@ -104,6 +104,17 @@ class BaySpot:
 
 
 @dataclass(frozen=True)
+class SharedPost:
+    """A post at the top of another stair, at the corner where the two meet, on which the guard of a stair begins on a
+    side: the other stair's number, its side, and the post's plan square."""
+
+    side: str
+    stair: int
+    its_side: str
+    polygon: Polygon
+
+
+@dataclass(frozen=True)
 class StairSpot:
     """Where a stair leaves the deck: `start` to `end` along its edge (outer faces of the outer stringers)."""
 
@@ -118,6 +129,9 @@ class StairSpot:
     # that they make one with, itself among them
     mitres: tuple[float, float] = (0.0, 0.0)
     wrapped: tuple[StairSpot, ...] = ()
+    # where another stair reaches the same corner: how far down own posts stand, and posts of that stair that serve both
+    posts_down: tuple[tuple[str, float], ...] = ()
+    shared_posts: tuple[SharedPost, ...] = ()
     walled: tuple[str, ...] = ()  # sides beside the house's wall, so near that no post fits between: it is the guard
 
     @property
@@ -129,6 +143,10 @@ class StairSpot:
     def guardable(self) -> tuple[str, ...]:
         """The open sides that no wall stands beside."""
         return tuple(side for side in self.open_sides if side not in self.walled)
+
+    def shared_post(self, side: str) -> SharedPost | None:
+        """The post of another stair that serves a side at its top."""
+        return next((p for p in self.shared_posts if p.side == side), None)
 
     @property
     def trimmed(self) -> tuple[float, float]:

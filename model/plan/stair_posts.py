@@ -18,11 +18,12 @@ from ...shared.errors import DesignError
 from ..input.parameters import Guard
 from .beside_house import SIDES, holds_no_post, room_beside, walled
 from .flight import Flight
+from .posts_at_corner import post_x
 from .rail_lay import top_rail_section
 from .spots import Landing, StairPlan, StairPost, StairSpot
 from .stages import Posted, Setting, Stepped
 from .stair_flights import fallen_apart
-from .stair_spots import EDGE_TO_POST, past_the_edge, sleeve_wall
+from .stair_spots import EDGE_TO_POST, sleeve_wall
 
 CORNER_EAR = 4.0  # inches along the surface's edge beside a post at its corner: what is left there is cut away; our own
 LEAST_EAR = 2.0  # inches of it that are left standing; our own
@@ -65,10 +66,9 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                     feet[side] = tops[side] if tops[side] >= 0 else add(flight, x, s, side, "foot", landing.post_bottom)
                 continue
             if flight.index == 0 and side in plan.spot.own_posts:
-                x = past_the_edge(layout, plan.spot)
+                x = post_x(layout, plan.spot, side)
                 tops[side] = add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
-            head = posts[tops[side]] if tops[side] >= 0 else layout.posts[top_post[side]]
-            first = flight.position(head.centre)[0]
+            first = _head_x(layout, plan, flight, side, posts, tops[side], top_post)
             last = _foot_end(landing, side, flight.lowest, size) - size / 2
             chain = [tops[side]]
             for centre in _between(layout, plan, flight, side, first, last):
@@ -89,6 +89,15 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
     return replace(
         plan, posts=tuple(posts), rails=tuple(rails), landings=tuple(landings), top_post=MappingProxyType(top_post)
     )
+
+
+def _head_x(layout: Posted, plan: StairPlan, flight: Flight, side: str, posts, top: int, top_post) -> float:
+    """x of the middle of the post at which a flight's guard begins on a side: one of the stair's own, of another stair
+    that meets it in a corner, or of the deck."""
+    head = plan.spot.shared_post(side) if flight.index == 0 else None
+    if head is None:
+        head = posts[top] if top >= 0 else layout.posts[top_post[side]]
+    return flight.position(head.polygon.centroid.coords[0])[0]
 
 
 def _guarded_sides(layout: Setting, plan: StairPlan, flight: Flight) -> tuple[str, ...]:
@@ -247,8 +256,8 @@ def _foot_end(landing: Landing | None, side: str, run: float, size: float) -> fl
 
 def deck_post(layout: Posted, spot: StairSpot, flight: Flight, side: str, size: float) -> int:
     """Position in the layout's posts of the one at the top of a flight that leaves an edge; -1 where that stands on the
-    stringer."""
-    if side in spot.own_posts:
+    stringer, or is another stair's."""
+    if side in spot.own_posts or spot.shared_post(side):
         return -1
     s = -size / 2 if side == "start" else flight.width + size / 2
     want = flight.point(-(layout.rim_of(spot.edge) + size / 2), s)

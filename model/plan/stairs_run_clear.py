@@ -11,6 +11,7 @@ from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError
 from .edges import Edge, in_line
 from .flight import Flight
+from .rail_lay import top_rail_section
 from .spots import Landing, StairPlan
 from .stages import Posted, Setting
 from .stair_spots import side_reach, sleeve_wall
@@ -83,11 +84,14 @@ def _has_posts(plan: StairPlan, side: str) -> bool:
     return any(index == 0 and s == side for index, s, _ in plan.rails)
 
 
-def _rails_reach(layout: Posted) -> float:
-    """How far the rails beside a flight stand out from its stringer."""
+def _rails(layout: Posted, f: Flight, x1: float) -> list[tuple[float, float]]:
+    """How far the guard of a flight stands out from its stringer, and from which x on: its balusters and bottom rail
+    all the way, its top rail, that ends at x1, where it has come down to the surface."""
     g, stock = layout.parameters.guard, layout.parameters.stock
-    thick = max(stock(g.top_rail).thickness, stock(g.bottom_rail).thickness, g.baluster)
-    return (stock(g.post).width + thick) / 2
+    size, (wide, high) = stock(g.post).width, top_rail_section(g, stock)
+    low = f.lead + (g.height - high * f.hypotenuse / f.going) / f.slope
+    found = [((size + max(stock(g.bottom_rail).thickness, g.baluster)) / 2, f.lead)]
+    return found + ([((size + wide) / 2, low)] if low < x1 else [])
 
 
 def _reaches(layout: Posted, plan: StairPlan, side: str) -> list[tuple[float, float, float]]:
@@ -100,7 +104,7 @@ def _reaches(layout: Posted, plan: StairPlan, side: str) -> list[tuple[float, fl
         size, beside = layout.parameters.stock(layout.parameters.guard.post).width, _reflex(layout, spot.edge, side)
         found.append((size + sleeve_wall(layout), max(f.riser_face(0), 0.0), faced))
         if plan.guarded and beside:
-            found.append((_rails_reach(layout), f.lead, layout.overhang(beside[0])))
+            found += [(reach, x0, layout.overhang(beside[0])) for reach, x0 in _rails(layout, f, _down_to(plan))]
     return found
 
 
@@ -112,7 +116,7 @@ def _needed(layout: Posted, plan: StairPlan, side: str) -> float:
     lean = math.radians(90 - beside[1])  # of the neighbour away from the stair
 
     def clear(reach: float, x0: float, off: float) -> float:
-        return reach + max(off / math.cos(lean) - x * math.tan(lean) for x in (x0, f.run))
+        return reach + max(off / math.cos(lean) - x * math.tan(lean) for x in (x0, _down_to(plan)))
 
     return max(0.0, *(clear(*r) for r in _reaches(layout, plan, side)))
 
@@ -124,12 +128,20 @@ def _meets_deck(layout: Posted, plan: StairPlan, side: str) -> bool:
         return False
     other = beside[0]
     return any(
-        _strip(f, side, reach, x0).intersection(other.rectangle(0.0, other.length, -off, DECK_BAND)).area > LEAST_MET
+        _strip(f, side, reach, x0, _down_to(plan))
+        .intersection(other.rectangle(0.0, other.length, -off, DECK_BAND))
+        .area
+        > LEAST_MET
         for reach, x0, off in _reaches(layout, plan, side)
     )
 
 
-def _strip(f: Flight, side: str, reach: float, x0: float) -> Polygon:
-    """The plan of a flight from x0 on, and so far out on a side."""
+def _down_to(plan: StairPlan) -> float:
+    """x at which the top flight ends, or the landing at its foot."""
+    return plan.landings[0].front if plan.landings else plan.flights[0].run
+
+
+def _strip(f: Flight, side: str, reach: float, x0: float, x1: float) -> Polygon:
+    """The plan of a flight between two stations, and so far out on a side."""
     low, high = (-reach, f.width) if side == "start" else (0.0, f.width + reach)
-    return f.rectangle(x0, f.run, low, high)
+    return f.rectangle(x0, x1, low, high)

@@ -50,11 +50,12 @@ def test_a_stair_in_the_deck_beside_it_is_refused_with_values_that_keep_it_clear
     nothing_found(deck, file)
 
 
-@pytest.mark.parametrize("at", [4.25, 2.0])
+@pytest.mark.parametrize("at", [5.25, 2.0])
 def test_a_stair_beside_the_deck_is_drawn_as_soon_as_it_has_room(at):
-    """3/4 in of fascia and a 3-1/2 in post; 3/4 in more of a skirt and 1/2 in of a tread where there is no guard."""
+    """1-3/4 in of overhanging boards and a top rail as wide as its 3-1/2 in post; where there is no guard 3/4 in of
+    fascia, as much of a skirt, and 1/2 in of a tread."""
     file = file_of("as wide as its edge" if at > 4 else "low", "as drawn")
-    file["stair"][0] |= {"at": at, "width": 35.75}
+    file["stair"][0] |= {"at": at, "width": 34.75}
     assert not build(Parameters.model_validate(file)).clashes
     file["stair"][0]["at"] = at - 0.125
     with pytest.raises(DesignError):
