@@ -30,6 +30,7 @@ from ..plan.stair_flights import EXPANSION_JOINT
 from ..plan.stair_posts import guard_line
 from ..solid.part import Part, Workshop
 from .concrete_under import CURVE
+from .corner_bay import corner_run
 from .rails import level_bay, level_run
 from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
 
@@ -131,6 +132,8 @@ def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
                 edge=e.name,
                 step=n,
             )
+    for plan, sides in zip(plans, chains):
+        parts += _corner_bays(layout, shop, plan, sides, deck)
     for plan, own, sides in zip(plans, stairs, chains):
         parts += _landing_bays(layout, shop, plan, own)
         for flight, side, posts in sides:
@@ -258,6 +261,24 @@ def _side(layout: LevelPlan, shop: Workshop, plan: StairPlan, f: Flight, side: s
             parts += guard_bay(shop, layout, f, side, a.face, b.face, line, step=n, **about)
     if side in handrail_sides(layout, plan.spot, f.risers):
         parts += handrail(shop, layout, f, side, [p.face for p in posts], **about)
+    return parts
+
+
+def _corner_bays(
+    layout: LevelPlan, shop: Workshop, plan: StairPlan, sides: list[tuple[Flight, str, list[_Post]]], deck: list[_Post]
+) -> list[Part]:
+    """What closes the deck's corner beside a stair whose guard begins on its stringer. It lies narrow, at a slant."""
+    g, parts, level = layout.parameters.guard, list[Part](), layout.planes.surface_top
+    narrow = g.model_copy(update={"top_rail_lies": "on edge"})
+    for f, side, posts in sides:
+        if f.index or side not in plan.spot.own_posts or not plan.guarded or not deck:
+            continue
+        corner, edge = min(deck, key=lambda p: p.face.distance(posts[0].face)), plan.spot.edge
+        run = corner_run(layout, plan, side, corner.face, posts[0].face)
+        if run is not None:
+            posts[0].reach(level + g.height + g.post_above)
+            about = {"where": f"{edge.name} edge, beside stair {plan.index + 1}", "edge": edge.name, "step": plan.index}
+            parts += level_bay(shop, narrow, run, level, layout.parameters.stock, **about)
     return parts
 
 

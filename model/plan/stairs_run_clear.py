@@ -110,7 +110,7 @@ def _reaches(layout: Posted, plan: StairPlan, side: str) -> list[tuple[float, fl
 
 def _needed(layout: Posted, plan: StairPlan, side: str) -> float:
     """How far from its corner a stair's side has to stay, to keep clear of the deck beside it all the way down."""
-    beside, f = _reflex(layout, plan.spot.edge, side), plan.flights[0]
+    beside = _reflex(layout, plan.spot.edge, side)
     if beside is None:
         return 0.0
     lean = math.radians(90 - beside[1])  # of the neighbour away from the stair

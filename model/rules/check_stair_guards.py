@@ -5,6 +5,7 @@ Openings are found by looking square at the side of the flight, as far up as the
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -95,12 +96,25 @@ def _beside_the_deck(
         return
     stands = [m for m in c.of(*_STANDS) if m.part.stair is None]
     own = [m for m in c.of(*_STANDS) if m.part.stair == f.stair and m.part.footprint.intersects(head.part.footprint)]
-    gaps = [(a.part.footprint.distance(b.part.footprint), b) for a in (head, *own) for b in stands]
+    sticks = c.of("baluster")
+    gaps = [(_left_open(a, b, sticks), b) for a in (head, *own) for b in stands if _apart(a, b) < NOT_BESIDE]
     gap, other = min(gaps, key=lambda g: g[0], default=(NOT_BESIDE, head))
     if gap < NOT_BESIDE:
         rule, row, ids = "guard opening at the corner", c.row("guard_opening_sphere"), places([head, other])
         if not c.lacks(rule, place, row, ids=ids):
             c.add(rule, row, "less than", gap, place, ids)
+
+
+def _apart(a: Measured, b: Measured) -> float:
+    return a.part.footprint.distance(b.part.footprint)
+
+
+def _left_open(a: Measured, b: Measured, sticks: Sequence[Measured]) -> float:
+    """The widest that is left between two posts in plan, and the balusters between them."""
+    whole = a.part.footprint.union(b.part.footprint).convex_hull
+    between = [m for m in sticks if whole.contains(m.part.footprint.centroid)]
+    row = [a, *sorted(between, key=lambda m: _apart(a, m)), b]
+    return max(_apart(p, q) for p, q in itertools.pairwise(row))
 
 
 def _on_side(c: Checking, f: FlightSeen, at: float) -> list[Measured]:
