@@ -16,6 +16,7 @@ from functools import partial
 import numpy as np
 
 from ...shared.cited import Missing, Row
+from ...shared.errors import InputError
 from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import clause, limit_or_missing
 from ...shared.stock import Stock
@@ -23,7 +24,7 @@ from ..measuring.contacts import Contact
 from ..measuring.saw import sizes_of
 from ..solid.part import Part
 from ..solid.roles import named
-from ..strength.nds import Lumber, NoValue, bending, shear
+from ..strength.nds import Adjusted, Lumber, NoValue, bending, shear
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict
 
 OF_THE_GUARD = named("takes guard loads")
@@ -197,12 +198,12 @@ class _Bent:
         self, check: str, on: str, load: _Load, wood: Lumber, stock: Stock, flat: bool = False, why: Words = ""
     ) -> Verdict:
         """Against Fb' of a live load. What holds with the shorter duration alone is left open, and says so."""
-        fb = bending(wood, stock, DURATION, False, flat=flat)
+        fb = _strength(wood, stock, DURATION, flat)
         lines = [*self.lines(load), value_line("Fb'", fb)]
         found = verdict(check, self.stress, fb.value, "psi", on, lines, why)
         if found.result != NOT_MET:
             return found
-        short = bending(wood, stock, SHORTER, False, flat=flat)
+        short = _strength(wood, stock, SHORTER, flat)
         if self.stress > short.value:
             return found
         told = said(
@@ -225,6 +226,14 @@ def _facts(s: _Stick) -> tuple[CalcLine, ...]:
         CalcLine("across", s.across, "in", "its section, square to the guard's line"),
         CalcLine("up", s.up, "in", "its section, square to its length"),
     )
+
+
+def _strength(wood: Lumber, stock: Stock, duration: str, flat: bool) -> Adjusted:
+    """Fb'. Raises NoValue for a stick that is no sawn lumber, such as a baluster of a size of its own."""
+    try:
+        return bending(wood, stock, duration, False, flat=flat)
+    except InputError:
+        raise NoValue(f"no published strength for a {stock.name}") from None
 
 
 def _flat(s: _Stick, across: bool) -> bool:
@@ -251,7 +260,7 @@ def _top_rail(top: _Stick, below: list[_Stick], blocked: bool, wood: Lumber, loa
 def _outwards(top: _Stick, wood: Lumber, load: _Load) -> Verdict:
     """Its mend, where it is bent too much on edge: the same rail flat, else posts nearer to one another."""
     flat = _flat(top, across=True)
-    fb = bending(wood, top.part.stock, DURATION, False, flat=flat)
+    fb = _strength(wood, top.part.stock, DURATION, flat)
     moment = load.pounds * top.length / 4
     bent = _Bent(moment, _simple(load.pounds, top.length), top.up, top.across)
     why: Words = ""

@@ -139,6 +139,10 @@ def test_the_infill_load_is_on_one_piece_alone(flat):
         (v,), length = r.calculation, next(f.value for f in r.facts if f.label == "length")
         assert (v.result, v.capacity) == ("not checked", None)
         assert v.demand == pytest.approx(50 * length / 4 / 0.5625, rel=1e-6)
+    own = deck_with({"baluster": 0.75})
+    for r in of(own, "baluster"):
+        (v,) = r.calculation
+        assert v.result == "not checked" and "no published strength for a baluster" in worded(v.why)
     for r in of(flat, "bottom rail"):
         assert r.calculation[0].result == "met"
 
