@@ -145,8 +145,16 @@ def scope_rows(stage: Stage) -> list[list[str]]:
         rows.append(["SURFACE", f"{area:.0f} SQ FT" if not stage.metric else f"{area * 0.09290304:.1f} SQ M"])
         corners = [tuple(map(float, e.start)) for e in stage.edges]
         heights = [stage.surface_top - stage.grade(*c) for c in corners]
-        rows.append(["HEIGHT OF SURFACE ABOVE GRADE", f"{stage.text(min(heights))} TO {stage.text(max(heights))}"])
+        said = dict.fromkeys(stage.text(h) for h in (min(heights), max(heights)))
+        rows.append(["HEIGHT OF SURFACE ABOVE GRADE", " TO ".join(said)])
     rows.append(["FRAME", "LEDGER ON THE HOUSE" if stage.of("ledger") else "FREE-STANDING"])
+    for k in stage.seen.stairs:
+        flights = stage.seen.flights(k)
+        if len(flights) > 1:
+            risers = sum(len(f.levels) - 1 for f in flights)
+            name = "WHOLE STAIR" if len(stage.seen.stairs) == 1 else f"WHOLE STAIR {k + 1}"
+            whole = stage.text(flights[0].levels[0] - flights[-1].levels[-1])
+            rows.append([name, f"{risers} RISERS, {whole} TOTAL RISE IN {len(flights)} FLIGHTS"])
     for n, f in enumerate(stage.flights):
         rows.append(
             [stage.flight_name(n).upper(), f"{counted(f)}, {stage.text(f.levels[0] - f.levels[-1])} TOTAL RISE"]

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from ...model.solid.part import Part
 from ...model.solid.roles import named
@@ -142,8 +143,8 @@ def seen_box(eye: Eye, parts: Iterable[Part]) -> d.Box:
 
 def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> d.View:
     shown = [p for p in stage.of(*named("surface plan")) if p.stair in (None, stair)]
-    work = cropped(project(shown, eye), window)
-    found = landings(stage, stair)
+    work = cropped(project(shown, eye, under=_beneath(stage, stair)), window)
+    found, foot = landings(stage, stair), foot_pads(stage, stair)
     first = stage.seen.flights(stair)[0]
     edge = seen_at(eye, first.out * first.top.front), seen_at(eye, first.out)
 
@@ -151,24 +152,50 @@ def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
         view = d.View(f"stair {stair + 1} plan", scale, items(work, "plan"))
         strings = Strings(view, window, spacing=stage.string_spacing)
         for l in found:
-            _sizes(strings, seen_box(eye, l.walked), *edge)
+            _sizes(strings, seen_box(eye, l.walked), *edge, ("below", "left"))
+        if foot:
+            _sizes(strings, seen_box(eye, foot), *edge, ("above", "right"))
         _flights(stage, stair, eye, view)
         for l in found:
             _landing_note(stage, eye, view, l)
+        if foot:
+            _pad_note(stage, eye, view, foot)
         return view
 
     return stage.fitted(draw, window, room, 24.0, (1.8, 0.25))
 
 
-def _sizes(strings: Strings, own: d.Box, edge: d.Point, out: d.Point) -> None:
+def _beneath(stage: Stage, stair: int) -> list[Part]:
+    """What of a stair lies mostly under the deck's surface, where it comes back there: treads, landings and pads."""
+    surface = [p for p in stage.of(*SURFACE) if p.stair is None]
+    deck = shapely.union_all([p.footprint for p in surface])
+    low = min((float(p.box[0, 2]) for p in surface), default=0.0)
+    own = [p for p in stage.of("tread", "pad", *SURFACE) if p.stair == stair and p.box[1, 2] < low]
+    return [p for p in own if p.footprint.intersection(deck).area > p.footprint.area / 2]
+
+
+def foot_pads(stage: Stage, stair: int) -> list[Part]:
+    """The concrete at a stair's foot, which is no landing between flights."""
+    return [p for p in stage.of("pad") if p.stair == stair and "landing" not in p.where]
+
+
+def _pad_note(stage: Stage, eye: Eye, view: d.View, pads: Sequence[Part]) -> None:
+    x0, y0, x1, y1 = seen_box(eye, pads)
+    tips = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in ((0.9, 0.8), (0.1, 0.8), (0.9, 0.2), (0.1, 0.2))]
+    size = f"{stage.text(x1 - x0)} x {stage.text(y1 - y0)}"
+    top = signed(stage, float(max(p.box[1, 2] for p in pads)))
+    view.add(d.Leader(tips[0], f"CONCRETE PAD AT THE FOOT, T.O. {top}, {size}", head="dot", tips=tips[1:]))
+
+
+def _sizes(strings: Strings, own: d.Box, edge: d.Point, out: d.Point, beside: tuple[str, str]) -> None:
     """Width and depth of a landing, tied to the edge of the surface that the stair leaves: `edge` is a point on it,
-    `out` the way the stair leaves it, both in the view."""
+    `out` the way the stair leaves it, both in the view; `beside`: on which sides of the view."""
     x0, y0, x1, y1 = own
     level = abs(out[0]) > abs(out[1])
     xs = [edge[0]] if level and not x0 - 1 / 16 < edge[0] < x1 + 1 / 16 else []
     ys = [edge[1]] if not level and not y0 - 1 / 16 < edge[1] < y1 + 1 / 16 else []
-    strings.chain("below", [(x, y0) for x in (x0, x1, *xs)])
-    strings.chain("left", [(x0, y) for y in (y0, y1, *ys)])
+    strings.chain(beside[0], [(x, y0) for x in (x0, x1, *xs)])
+    strings.chain(beside[1], [(x0, y) for y in (y0, y1, *ys)])
 
 
 def _flights(stage: Stage, stair: int, eye: Eye, view: d.View) -> None:

@@ -11,7 +11,7 @@ from shapely import box, unary_union
 
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting import furniture
-from plumbcut.exports.sheets import build_drawing
+from plumbcut.exports.sheets import build_drawing, cover
 from plumbcut.exports.sheets.footing_plan import footing_rows
 from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.deck import build
@@ -192,3 +192,30 @@ def test_no_two_footings_have_the_same_figures():
             (x0, y0, _), (x1, y1, _) = p.box
             x, y = (x0 + x1) / 2, 156 - (y0 + y1) / 2  # the house edge is 156 in up the sheet
             assert rows[p.id] == (("-" if x < 0 else "") + feet_inches(abs(x)), feet_inches(y))
+
+
+BACK = ({"width": 207, "depth": 161}, 120, {"edge": "front", "landings": [{"after_risers": 8, "turn": "back"}]})
+
+
+def test_what_comes_back_under_the_deck_is_dashed_and_its_pad_dimensioned(monkeypatch):
+    """A stair that turns back ends under the deck: its foot is hidden there, but drawn, with the pad's size and top."""
+    monkeypatch.setitem(DECKS, "back", BACK)
+    drawn = view("back", "plan")
+    (pad,) = (p for p in made("back").parts if p.role == "pad")
+    hidden = [i for i in drawn.items if i.mark == pad.id and i.layer.endswith("HDLN")]
+    at = [q for i in hidden for q in ((i.a, i.b) if isinstance(i, d.Line) else i.points)]
+    (x0, y0, _), (x1, y1, _) = pad.box
+    assert min(x for x, _ in at) == pytest.approx(x0) and max(y for _, y in at) == pytest.approx(y1)
+    for side in (x1 - x0, y1 - y0):
+        assert any(abs(side - x) < 1e-3 for x in lengths(drawn))
+    (words,) = (w for w in notes(drawn) if "PAD AT THE FOOT" in w)
+    assert f"{feet_inches(x1 - x0)} x {feet_inches(y1 - y0)}" in words
+
+
+def test_the_cover_tells_the_whole_stair_and_each_flight():
+    deck = made("turning twice")
+    told = dict(cover.scope_rows(Stage(deck, measure_all(deck.parts), (), "ARCH B", False, d.DrawingSet())))
+    risers = sum(int(told[f"STAIR FLIGHT {n}"].split()[0]) for n in (1, 2, 3))
+    assert told["WHOLE STAIR"].startswith(f"{risers} RISERS, ") and told["WHOLE STAIR"].endswith("IN 3 FLIGHTS")
+    assert "9'-4\" TOTAL RISE" in told["WHOLE STAIR"]  # 112 in
+    assert told["HEIGHT OF SURFACE ABOVE GRADE"] == "9'-4\""
