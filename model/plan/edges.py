@@ -93,7 +93,10 @@ class Edge:
 
 
 class FrameOutline:
-    """A closed polygon of named edges (counter-clockwise)."""
+    """A closed polygon of named edges (counter-clockwise). The house's wall is taken to run on by `wall_runs_on` inches
+    past its corners where the file does not say where the house ends."""
+
+    wall_runs_on = WALL_RUNS_ON
 
     def __init__(self, points: list[tuple[float, float]], names: list[str], house: set[str]):
         n = len(points)
@@ -134,7 +137,7 @@ class FrameOutline:
         for e in (e for e in self.edges if e.house):
             ends = ((self.before(e), self.turn(e)), (self.after(e), self.turn(self.after(e))))
             on = [not house and not o.house and turn > 90 - OUT_OF_TRUE for o, turn in ends]
-            start, end = (WALL_RUNS_ON if further else 0.0 for further in on)
+            start, end = (self.wall_runs_on if further else 0.0 for further in on)
             strips.append(e.rectangle(-start, e.length + end, -gap - WALL_DEEP, -gap))
         if house:
             strips += [g for g in [Polygon(house)] if g.is_valid]

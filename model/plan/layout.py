@@ -30,6 +30,7 @@ from .spots import Planes
 from .stages import Entered, LevelPlan, Setting, Stepped, grown, still
 from .stair_plan import plan_stair
 from .stair_spots import plan_stairs
+from .stairs_run_clear import HouseEnds
 from .support_plan import in_ground, supported
 from .would_do import outline_found, value_found
 
@@ -144,9 +145,12 @@ def _surveyed_directions(p: Parameters, along: np.ndarray, across: np.ndarray) -
     return mean, side * np.sign(side @ across)
 
 
-def setting(p: Parameters, flush: bool = False) -> Setting:
-    """The first stage. Raises DesignError for an outline that cannot be drawn, or too narrow for its rims."""
+def setting(p: Parameters, flush: bool = False, wall_ends: bool = False) -> Setting:
+    """The first stage; `wall_ends`: the house's wall ends with its edges. Raises DesignError for an outline that cannot
+    be drawn, or too narrow for its rims."""
     outline = read_outline(p)
+    if wall_ends:
+        outline.wall_runs_on = 0.0
     joist = p.stock(p.frame.joist)
     top = p.levels.surface - p.surface.board_thickness
     planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
@@ -216,7 +220,14 @@ def _beams_where_they_fit(p: Parameters) -> LevelPlan:
 
 
 def _laid_out(p: Parameters, flush: bool, dug: bool = True) -> LevelPlan:
-    surfaced = plan_surface(setting(p, flush))
+    try:
+        return _laid_out_on(setting(p, flush), dug)
+    except HouseEnds:
+        return _laid_out_on(setting(p, flush, wall_ends=True), dug)
+
+
+def _laid_out_on(made: Setting, dug: bool) -> LevelPlan:
+    surfaced = plan_surface(made)
     entered = grown(surfaced, Entered, stairs=plan_stairs(surfaced), guarded=guard_edges(surfaced))
     fixed = fixed_posts(entered)
     stood = rims(entered, [p.polygon for p in fixed])

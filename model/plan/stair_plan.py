@@ -143,7 +143,11 @@ def _wall_notes(layout: Posted, spot: StairSpot) -> list[Words]:
     if not layout.parameters.site.house:
         text += ", taken to run on past the deck's corner (site.house says where it ends)"
     hands = {"start": "right", "end": "left"}
-    return [said(text, stair=spot.index + 1, hand=hands[side]) for side in spot.walled]
+    notes: list[Words] = [said(text, stair=spot.index + 1, hand=hands[side]) for side in spot.walled]
+    if layout.outline.wall_runs_on == 0 and spot.parameters.landings and not layout.parameters.site.house:
+        ends = "stair {stair} turns beside the house, which is taken to end at the corner (site.house says where)"
+        notes.append(said(ends, stair=spot.index + 1))
+    return notes
 
 
 def _rise_note(spot: StairSpot, risers: int, rise: float) -> list[Words]:

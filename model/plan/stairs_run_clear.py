@@ -44,6 +44,10 @@ def check_runs_clear(layout: Posted, plan: StairPlan) -> None:
     raise DesignError(f"{key}.at", text, values=values)
 
 
+class HouseEnds(DesignError):
+    """A stair turns to where the house's wall was taken to run on: there it does not."""
+
+
 def _check_wall(layout: Posted, plan: StairPlan) -> None:
     """Where a turn leads a flight or its landing into the wall, that turn is to blame; else the place at the edge."""
     spot = plan.spot
@@ -56,11 +60,13 @@ def _check_wall(layout: Posted, plan: StairPlan) -> None:
     turned: list[Landing] = [m for m in plan.landings if m.index < min(into) and m.turn != "straight"]
     if not turned:
         raise DesignError(f"{key}.at", f"the stair would run into the house's wall{_assumed(layout)}")
+    if (
+        not layout.parameters.site.house and layout.outline.wall_runs_on > 0
+    ):  # so the house ends before it: the file turns the stair there
+        raise HouseEnds(f"{key}.landings", "the stair goes on beside the house")
     last = turned[-1]
     name = "side" if last.turn == "back" else "turn"
-    raise DesignError(
-        f"{key}.landings.{last.index}.{name}", f"so turned the stair would run into the house's wall{_assumed(layout)}"
-    )
+    raise DesignError(f"{key}.landings.{last.index}.{name}", "so turned the stair would run into the house's wall")
 
 
 def _assumed(layout: Setting) -> str:

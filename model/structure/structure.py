@@ -86,7 +86,9 @@ class MemberResult:
     def worst(self) -> tuple[float, Words]:
         """(greatest ratio of either route, its name); a ratio over 1 is not met."""
         found: list[tuple[float, Words]] = [
-            (v.ratio, f"calculation: {v.check}") for v in self.calculation if v.ratio is not None
+            (v.ratio, f"calculation: {v.check}")
+            for v in self.calculation
+            if v.ratio is not None and v.result != NOT_CHECKED
         ]
         found += [
             (math.inf, together(v.check, v.why, between=": "))

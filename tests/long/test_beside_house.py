@@ -26,7 +26,7 @@ CASES = {
     "3 in off the wall": (SQUARE, 44, {"edge": "right", "width": 60, "at": 87}),
     "room for a post": (SQUARE, 44, {"edge": "right", "width": 60, "at": 86}),
     "box steps": (SQUARE, 21, {"edge": "right", "width": 150, "kind": "box"}),
-    "one step": (SQUARE, 13, {"edge": "right", "width": 150, "rise": 14}),
+    "one step": (SQUARE, 13.5, {"edge": "right", "width": 150, "rise": 14}),
     "solid stringers": (SQUARE, 44, {"edge": "right", "width": 150, "stringer_kind": "solid"}),
     "bordered treads": (SQUARE, 44, {"edge": "right", "width": 150, "tread": "bordered"}),
     "acute corner": (WEDGE, 44, {"edge": "right", "width": 130}),
@@ -85,10 +85,11 @@ def test_the_wall_stands_for_the_guard_beside_it_and_the_handrail_is_on_the_othe
 
 
 @pytest.mark.parametrize("landing", [{"turn": "left"}, {"turn": "back", "side": "left"}])
-def test_a_stair_that_turns_into_the_wall_is_refused_with_a_turn_that_does_not(landing):
+def test_a_stair_that_turns_into_the_house_is_refused_with_a_turn_that_does_not(landing):
     file = file_of("room for a post", "as drawn")
     file["levels"]["surface"] = 110
     file["stair"][0] |= {"width": 42, "at": 100, "landings": [{"after_risers": 6, **landing}]}
+    file["site"] = {"house": [[-100, 150], [500, 150], [500, 400], [-100, 400]]}
     with pytest.raises(DesignError) as refused:
         build(Parameters.model_validate(file))
     ((key, value),) = refused.value.values
@@ -96,3 +97,13 @@ def test_a_stair_that_turns_into_the_wall_is_refused_with_a_turn_that_does_not(l
     file["stair"][0]["landings"][0][key.rpartition(".")[2]] = value
     deck = build(Parameters.model_validate(file))
     assert in_the_wall(deck, file) == [] and not deck.clashes
+
+
+def test_where_the_file_does_not_say_how_wide_the_house_is_a_stair_may_turn_past_its_corner():
+    """It is drawn whole, and a note says where the house is taken to end."""
+    file = file_of("room for a post", "as drawn")
+    file["levels"]["surface"] = 110
+    file["stair"][0] |= {"width": 42, "at": 60, "landings": [{"after_risers": 6, "turn": "left"}]}
+    deck = build(Parameters.model_validate(file))
+    assert in_the_wall(deck, file) and not deck.clashes
+    assert any("taken to end at the corner" in str(n) for n in deck.notes)

@@ -23,7 +23,7 @@ def landings(*rows) -> list[dict]:
 CASES = {
     "switchback": (120, [{"edge": "front", "landings": landings((8, "back"))}]),
     "two lefts, two risers between": (100, [{"edge": "front", "landings": landings((5, "left"), (7, "left"))}]),
-    "two rights, five risers between": (110, [{"edge": "left", "landings": landings((4, "right"), (9, "right"))}]),
+    "two rights, seven risers between": (110, [{"edge": "right", "landings": landings((4, "right"), (11, "right"))}]),
     "left and right, nine between": (130, [{"edge": "left", "landings": landings((4, "left"), (13, "right"))}]),
     "three flights": (120, [{"edge": "front", "landings": landings((5, "straight"), (10, "straight"))}]),
     "seventeen risers": (126, [{"edge": "front", "landings": landings((8, "straight"))}]),

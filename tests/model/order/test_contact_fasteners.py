@@ -108,6 +108,7 @@ NOTHING = [
     (("fascia",), ("fascia", "skirt", "riser", "stringer", "guard post", "tread"), "bearing end side", MEET),
     (("skirt",), ("riser", "guard post"), "bearing end side", MEET),
     (("riser",), ("guard post",), "end", MEET),
+    (("handrail",), ("top rail",), "end", HELD),
     (("handrail",), ("handrail",), "end", "a return mitred to its rail, glued and pinned in the shop"),
 ]
 
