@@ -6,7 +6,7 @@ from __future__ import annotations
 import copy
 
 import pytest
-from four_ways import WAYS, nothing_found, seen
+from four_ways import in_ways, nothing_found, seen
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -34,8 +34,7 @@ def file_of(name: str, way: str) -> dict:
     return seen(points, edges, surface, [stair], way)
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(("name", "way"), in_ways(CASES))
 def test_a_stair_in_the_deck_beside_it_is_refused_with_values_that_keep_it_clear(name, way):
     file = file_of(name, way)
     parameters = Parameters.model_validate(file)

@@ -9,7 +9,7 @@ import decks
 import manifold3d
 import numpy as np
 import pytest
-from four_ways import WAYS, nothing_found, seen
+from four_ways import in_ways, nothing_found, seen
 
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
@@ -55,8 +55,7 @@ def file_of(name: str, way: str) -> dict:
     return seen(points, edges, surface, [stair], way)
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(("name", "way"), in_ways(CASES))
 def test_nothing_of_a_stair_is_in_the_wall_of_the_house(name, way):
     file = file_of(name, way)
     deck = build(Parameters.model_validate(file))

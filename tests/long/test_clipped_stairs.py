@@ -8,7 +8,7 @@ import copy
 import math
 
 import pytest
-from four_ways import WAYS, nothing_found, seen
+from four_ways import in_ways, nothing_found, seen
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -24,8 +24,7 @@ CASES = {  # what is cut off the corner along front and side, how much narrower 
 }
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(("name", "way"), in_ways(CASES))
 def test_a_stair_on_a_clipped_edge_stands_clear_of_the_edges_beside_it(name, way):
     front, side, narrower, guard = CASES[name]
     points = [[0, 0], [180 - front, 0], [180, side], [180, 150], [0, 150]]

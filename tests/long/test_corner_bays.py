@@ -9,7 +9,7 @@ import copy
 import decks
 import pytest
 import shapely
-from four_ways import WAYS, nothing_found, seen
+from four_ways import in_ways, nothing_found, seen
 from shapely.geometry import Polygon
 
 from plumbcut.model.deck import Deck, build
@@ -55,8 +55,7 @@ def passes(deck: Deck, file: dict) -> bool:
     return any(island[n] != island[n + len(places)] for n in range(len(places)))
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(("name", "way"), in_ways(CASES))
 def test_no_ball_passes_at_the_corner_beside_a_stair(name, way):
     file, deck = deck_of(name, way)
     assert not passes(deck, file)

@@ -8,7 +8,7 @@ import copy
 
 import decks
 import pytest
-from four_ways import WAYS, nothing_found, seen
+from four_ways import WAYS, in_ways, nothing_found, seen
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -39,8 +39,7 @@ def deck_of(case, way):
     return file, build(Parameters.model_validate(file))
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("name", SHARED | APART)
+@pytest.mark.parametrize(("name", "way"), in_ways(SHARED | APART))
 def test_two_guarded_stairs_at_one_corner_have_no_fault(name, way):
     file, deck = deck_of((SHARED | APART)[name], way)
     nothing_found(deck, file)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import copy
 
 import pytest
-from four_ways import WAYS, nothing_found, seen
+from four_ways import in_ways, nothing_found, seen
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -37,8 +37,7 @@ def file_of(name: str, way: str) -> dict:
     return seen(points, edges, surface, [stair], way)
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(("name", "way"), in_ways(CASES))
 def test_the_stair_has_no_fault(name, way):
     file = file_of(name, way)
     deck = build(Parameters.model_validate(file))
