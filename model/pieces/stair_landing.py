@@ -251,9 +251,8 @@ def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
         "back": [(x1, x1 + t, low - t, high + t), (x0 - t, x0, *landing.between)],
     }[landing.turn]
     (ear_low, ear_high), ear = landing.rims_across, layout.joist.thickness
-    for a, b in ((ear_low, low), (high, ear_high)):
-        if landing.ears and b > a:
-            taken += [(x, x + ear, a, b) for x in (x0, x1 - ear)]
+    ears = [(a, b) for a, b in ((ear_low, low), (high, ear_high)) if b > a]
+    taken += [(x, x + ear, a, b) for a, b in ears for x in (x0, x1 - ear)]
     if landing.turn in ("left", "right"):
         taken.append((x1 - w, x1, *((w, w + t) if landing.turn == "left" else (-t, 0.0))))
     stock = board_stock(t, top - bottom, trim.material)

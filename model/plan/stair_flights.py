@@ -30,9 +30,7 @@ EXPANSION_JOINT = 0.5
 MOST_TRIALS = 20  # each changes the pad's level less than the one before
 BESIDE_A_FLIGHT = 0.5  # inches between a flight's guard posts and a landing's legs beside it; our own
 LIKELY_FOOTING = 24.0  # inches across, of a leg's footing that the file leaves out: it is not known yet; our own
-UNDER_A_SIDE = (
-    2.0  # inches of a flight's width beside its guard that nobody walks: a footing may come up there; our own
-)
+UNDER_A_SIDE = 2.0  # inches of a flight beside its guard that nobody walks, where a footing may come up; our own
 CAP_ROOM = practice("post cap thickness") + 0.5  # inches over a post: its cap, and air
 MOST_BOXED = 3  # risers of box steps; common practice, no source
 LEAST_LEFT = 0.5  # of a stair's rise, which ground that rises in front of its foot may not take; our own

@@ -212,7 +212,7 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: t
             bay(feet.get(side), tops.get(side))
         return tops, bays
     # the side away from the turn, then the front, then round to the next flight
-    near, far = landing.towards, "start" if landing.towards == "end" else "end"
+    near, far = landing.towards, landing.outer
     ends = {"start": (low, low - size), "end": (high - size, high)}  # s along the front, and beside the landing
     behind = front - size - (rim if landing.ears else 0.0)  # past the corner runs the front rim on
     corner = add(f, behind, ends[far][1], far, "landing", bottom) if far in open_to[1] else None

@@ -213,7 +213,7 @@ def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Op
         barrier = _on_edge(c, e, above.stair, _OUTSIDE, level)
         place = _side_of(above, e, [o.place for o in found])
         o = Open(e, place, level, level - lowest, barrier, sorted(stairs), 0.0, e.length)
-        if e.length >= _JOG or max((b - a for a, b in _uncovered(o)), default=0.0) >= sphere:
+        if e.length >= _JOG or _widest_open(o) >= sphere:
             found.append(o)
     return found
 
@@ -266,7 +266,7 @@ def _check(c: Checking, o: Open) -> None:
     elif o.high <= float(trigger.value) + 1e-6:
         c.state("guard needed", trigger, True, o.place, none_needed(height, rails))
     else:
-        gap = max((b - a for a, b in _uncovered(o)), default=0.0)
+        gap = _widest_open(o)
         ok = gap < float(sphere.value)
         what = "a guard runs along it" if rails else "a stair takes it up" if o.stairs else "posts stand along it"
         c.state(
@@ -283,6 +283,10 @@ def _check(c: Checking, o: Open) -> None:
     c.worst("guard height", c.row("guard_height_min"), "at least", found, "rails", local=c.local.guard_height)
     _openings(c, o)
     _spacing(c, o)
+
+
+def _widest_open(o: Open) -> float:
+    return max((b - a for a, b in _uncovered(o)), default=0.0)
 
 
 def _uncovered(o: Open) -> list[tuple[float, float]]:

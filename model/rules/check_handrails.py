@@ -7,11 +7,11 @@ import numpy as np
 from ...shared.standards import clause
 from ..measuring.flight_seen import FlightSeen, along, riser_boards, runs_with
 from ..measuring.measure import Measured
+from ..measuring.mitre_seen import corners_seen
 from ..measuring.silhouette import span, top_at
 from .check_result import Checking, places
 
 ENDS = clause("handrail ends")
-_SIDE_BY_SIDE = 0.01  # inches between two plies of one hip stringer
 
 
 def check_handrail(c: Checking, f: FlightSeen) -> None:
@@ -38,15 +38,11 @@ def check_handrail(c: Checking, f: FlightSeen) -> None:
 
 def _round_the_corner(c: Checking, f: FlightSeen) -> list[FlightSeen]:
     """The other flights of one run of treads: mitred with this one over a hip stringer, or with one that is."""
-    every = [g for k in range(len(c.deck.parameters.stair)) for g in c.seen.flights(k)]
-
-    def meet(a: FlightSeen, b: FlightSeen) -> bool:  # each on a ply of the same hip stringer
-        return any(m.part.footprint.distance(h.part.footprint) < _SIDE_BY_SIDE for m in a.hips for h in b.hips)
-
-    found, last = [f], [f]
-    while last:
-        last = [g for g in every if all(g is not x for x in found) and any(meet(g, x) for x in last)]
-        found += last
+    corners = corners_seen([g for k in c.seen.stairs for g in c.seen.flights(k)])
+    found = [f]
+    for at in found:  # grows as it is walked
+        beside = [g for k in corners for g in (k.first, k.second) if at in (k.first, k.second)]
+        found += [g for g in beside if g not in found]
     return found[1:]
 
 

@@ -78,8 +78,13 @@ def guard_pieces(
     the place asks for more than the table."""
     by_id = {p.id: p for p in parts}
     top, infill = (limit_or_missing(i, edition) for i in ("guard_handrail_concentrated_load", "guard_infill_load"))
-    load = _Load(top, max(top.value, asked or 0.0)) if not isinstance(top, Missing) else top
-    fill = _Load(infill, float(infill.value)) if not isinstance(infill, Missing) else infill
+    load, fill = (
+        row if isinstance(row, Missing) else _Load(row, max(float(row.value), more), how)
+        for row, more, how in (
+            (top, asked or 0.0, "in any direction, anywhere on the top"),
+            (infill, 0.0, "outwards, on a square foot"),
+        )
+    )
     below = _rails_below(touching)
     blocked = {c.id_a if c.b.role == "foot block" else c.id_b for c in touching if "foot block" in (c.a.role, c.b.role)}
     tops, held = _tops(parts), _held(touching, by_id)
@@ -109,16 +114,16 @@ def guard_pieces(
 
 @dataclass(frozen=True)
 class _Load:
-    """Pounds at one place, by a `row` of the data or more where the place asks for it."""
+    """Pounds at one place, by a `row` of the data or more where the file asks for it, and `how` they press."""
 
     row: Row
     pounds: float
+    how: str
 
     @property
     def line(self) -> CalcLine:
-        how = "in any direction, anywhere on the top" if self.pounds >= 100 else "outwards, on a square foot"
         more = "" if self.pounds == self.row.value else "; more than the table, as the file asks (local)"
-        return CalcLine("load P", self.pounds, "lb", how + more, self.row.citation)
+        return CalcLine("load P", self.pounds, "lb", self.how + more, self.row.citation)
 
 
 def _rails_below(touching: Sequence[Contact]) -> dict[str, set[str]]:

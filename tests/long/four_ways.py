@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import itertools
 import math
 import os
@@ -41,6 +42,12 @@ def seen(points: list, edges: list[str], surface: float, stairs: list[dict], way
         "frame": {"joist": "2x8"},
         "stair": stairs,
     }
+
+
+def one_stair(case: tuple, way: str) -> dict:
+    """The file of a case: (points and edges of the outline, level of the surface, the stair)."""
+    (points, edges), surface, stair = copy.deepcopy(case)
+    return seen(points, edges, surface, [stair], way)
 
 
 def nothing_found(deck: Deck, file: dict) -> None:

@@ -3,10 +3,8 @@ that would do, and with these nothing lies in anything, as both judges find. Dec
 
 from __future__ import annotations
 
-import copy
-
 import pytest
-from four_ways import in_ways, nothing_found, seen
+from four_ways import in_ways, nothing_found, one_stair
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -29,14 +27,9 @@ CASES = {
 }
 
 
-def file_of(name: str, way: str) -> dict:
-    (points, edges), surface, stair = copy.deepcopy(CASES[name])
-    return seen(points, edges, surface, [stair], way)
-
-
 @pytest.mark.parametrize(("name", "way"), in_ways(CASES))
 def test_a_stair_in_the_deck_beside_it_is_refused_with_values_that_keep_it_clear(name, way):
-    file = file_of(name, way)
+    file = one_stair(CASES[name], way)
     parameters = Parameters.model_validate(file)
     with pytest.raises(DesignError) as refused:
         build(parameters)
@@ -53,7 +46,7 @@ def test_a_stair_in_the_deck_beside_it_is_refused_with_values_that_keep_it_clear
 def test_a_stair_beside_the_deck_is_drawn_as_soon_as_it_has_room(at):
     """1-3/4 in of overhanging boards and a top rail as wide as its 3-1/2 in post; where there is no guard 3/4 in of
     fascia, as much of a skirt, and 1/2 in of a tread."""
-    file = file_of("as wide as its edge" if at > 4 else "low", "as drawn")
+    file = one_stair(CASES["as wide as its edge" if at > 4 else "low"], "as drawn")
     file["stair"][0] |= {"at": at, "width": 34.75}
     assert not build(Parameters.model_validate(file)).clashes
     file["stair"][0]["at"] = at - 0.125

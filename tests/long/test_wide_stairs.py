@@ -3,10 +3,8 @@ mirror, turned by 30 degrees, and on a slope. Decks and sizes are invented."""
 
 from __future__ import annotations
 
-import copy
-
 import pytest
-from four_ways import in_ways, nothing_found, seen
+from four_ways import in_ways, nothing_found, one_stair
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -32,14 +30,9 @@ CASES = {
 }
 
 
-def file_of(name: str, way: str) -> dict:
-    (points, edges), surface, stair = copy.deepcopy(CASES[name])
-    return seen(points, edges, surface, [stair], way)
-
-
 @pytest.mark.parametrize(("name", "way"), in_ways(CASES))
 def test_the_stair_has_no_fault(name, way):
-    file = file_of(name, way)
+    file = one_stair(CASES[name], way)
     deck = build(Parameters.model_validate(file))
     nothing_found(deck, file)
 
@@ -47,7 +40,7 @@ def test_the_stair_has_no_fault(name, way):
 def test_guard_and_handrail_begin_at_the_top_riser_beside_the_corner():
     """Handrail from above the top riser on (IRC R311.7.8.4, from memory); the clear gap between the deck's corner post
     and the stair's lets no 4 in ball pass (IRC R312.1.3, from memory)."""
-    deck = build(Parameters.model_validate(file_of("guarded", "as drawn")))
+    deck = build(Parameters.model_validate(one_stair(CASES["guarded"], "as drawn")))
     rows = [r for r in check_deck(deck) if r.rule.startswith(("handrail", "stair width", "guard opening at the"))]
     assert len([r for r in rows if r.rule.startswith("guard opening at the")]) == 2
     assert rows and {r.result for r in rows} <= {"met", "not checked"}
