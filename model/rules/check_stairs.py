@@ -324,9 +324,6 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
         )
     else:
         c.lacks("stringer stock", f.name, wanted)
-    if f.hips:
-        why = "hip and jack stringers are not calculated: their stock, spans, throats and distances are checked"
-        c.skip("strength at the mitre", clause("stairways"), f.name, why, places((*f.hips, *f.jacks)))
     middles = sorted(sum(along(s, f.across)) / 2 for s in f.stringers)
     gaps = [b - a for a, b in itertools.pairwise(middles)] + mitre_gaps(f)
     if gaps:

@@ -2,7 +2,8 @@
 
 A stringer is a beam on its horizontal length, from end to end and over the cross pieces under it, loaded by its strip
 of treads: moments of a sloping beam under plumb loads are those of its plan. A cut one has the section of its throat
-from end to end. Inches, pounds.
+from end to end. A hip stringer, on the mitre of steps that go on round a corner, is each of its plies by itself: the
+triangle of its own flight's treads on its own run, with the jack stringers that begin at it. Inches, pounds.
 """
 
 from __future__ import annotations
@@ -10,26 +11,25 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from ...shared.cited import Missing
-from ...shared.said import decimal, number, said
+from ...shared.said import Words, decimal, number, said
 from ...shared.standards import assumed, clause, limit_or_missing
 from ..measuring.contacts import Contact
 from ..measuring.saw import sizes_of
 from ..measuring.throat import throat
 from ..solid.part import Part
-from ..strength.beams import AnyLoad, Beam, Load, PointLoad
+from ..strength.beams import AnyLoad, Beam, PointLoad
 from ..strength.loads import Combination, DesignLoads, Patterns, those_that_count
 from ..strength.nds import Lumber, bending, modulus, shear
 from ..strength.spans import SPAN_RATIO
 from .member_checks import NO_MOMENT, spread
-from .members import clipped, patterns_of, rounded
+from .members import patterns_of
 from .stair_loads import StringerLoad, stringers_loaded
-from .tributary import widths
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict, worst
 
 CHECK_POINT = "bending, load on one tread"
@@ -56,13 +56,11 @@ class Stringer:
         """Read off its solid and its share of the treads."""
         t = throat(s.part)
         axis = np.asarray(s.part.place.x)
-        length = round(s.high - s.low, 6)
-        strip = [Load(w.start - s.low, w.end - s.low, w.w0 / 144, w.last / 144) for w in widths(s.share)]
         return cls(
             s.part,
-            length,
-            tuple(min(round(at - s.low, 6), length) for at in s.held),  # none off its end by what was rounded
-            tuple(rounded(p) for l in strip for p in clipped(l, 0.0, length, 0.0, length)),
+            s.length,
+            s.places,
+            s.loads,
             s.part.stock.thickness,
             t.width if t else sizes_of(s.part).width,
             t is not None,
@@ -149,11 +147,14 @@ def _mended(v: Verdict, s: Stringer) -> Verdict:
     """With what would do, where a stringer is bent too much: its strip, and so its moment, goes with the spacing."""
     if v.result != NOT_MET or v.ratio is None:
         return v
+    if s.part.role == "hip stringer":  # its triangle of treads is the same, whatever lies beside it
+        why: Words = "a hip stringer is no wider than what is sold: steps that end square would do (stair.wrap = false)"
+        return replace(v, why=why)
     most = decimal(math.floor(10 * 144 * _area(s) / s.length / v.ratio) / 10, 1)
     why = said("stringers at most {most} on centre would do (stair.stringer_spacing)", most=most)
     if len(s.spans) == 1 and v.ratio < 4:  # half the span: a quarter of the moment
         why = said("{why}, or a cross piece under their middle (stair.carriers)", why=why)
-    return Verdict(v.check, v.demand, v.capacity, v.unit, v.combination, v.result, v.lines, why)
+    return replace(v, why=why)
 
 
 def _shear(s: Stringer, wood: Lumber, loads: DesignLoads) -> list[Verdict]:

@@ -51,7 +51,7 @@ ASSUMPTIONS = (
     (
         "Half of each stringer's treads rests on the frame, as of simple spans. A stringer is a beam on its horizontal"
         " length over its ends and the cross pieces under it; a cut one has its throat all along. No share of the load"
-        " is taken off it for those beside it."
+        " is taken off it for those beside it, nor off one ply of a hip stringer for the other."
     ),
     (
         "Wind, earthquake, lateral loads and the capacity of fasteners, hangers and connectors are not calculated. The"

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPolygon, Polygon, box
+from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.ops import unary_union
 
 from ..plan.edges import FAR
@@ -26,11 +26,17 @@ _TINY = 1e-6
 
 @dataclass(frozen=True)
 class FramingLine:
-    """A straight line of framing in coordinates turned so that all lines run along u: at `v`, from `u0` to `u1`."""
+    """A straight line of framing in coordinates turned so that all lines run along u: at `v`, from `u0` to `u1`. One
+    with a `slope`, which its v has along u, lies at `v` where it begins."""
 
     v: float
     u0: float
     u1: float
+    slope: float = 0.0
+
+    def at(self, u: float) -> float:
+        """Its v at a place along u."""
+        return self.v + self.slope * (u - self.u0)
 
 
 def loaded_surface(footprints: Sequence[Polygon]) -> Polygon | MultiPolygon:
@@ -58,18 +64,19 @@ def divide(surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]) -> lis
     u_low, _, u_high, _ = surface.bounds
     bands = []
     for a, b in itertools.pairwise(marks):
-        here = sorted((l.v, i) for i, (l, r) in enumerate(zip(lines, reach)) if r and r[0] < (a + b) / 2 < r[1])
-        bands.append((a, b, here))
+        middle = (a + b) / 2
+        past = sorted((l.at(middle), i) for i, (l, r) in enumerate(zip(lines, reach)) if r and r[0] < middle < r[1])
+        bands.append((a, b, [i for _, i in past]))
     some = [k for k, band in enumerate(bands) if band[2]]
     for k, (a, b, here) in enumerate(bands):
         # surface that no line runs past belongs to the lines nearest along u; so does what lies beyond the first and
         # last
         here = here or bands[min(some, key=lambda s: abs(s - k))][2]
-        between = [(p[0] + q[0]) / 2 for p, q in itertools.pairwise(here)]
         lo = u_low - 1 if k == 0 else a
         hi = u_high + 1 if k == len(bands) - 1 else b
-        for (_, i), v0, v1 in zip(here, [-FAR, *between], [*between, FAR]):
-            part = surface.intersection(box(lo, v0, hi, v1))
+        between = [tuple((lines[i].at(u) + lines[j].at(u)) / 2 for u in (lo, hi)) for i, j in itertools.pairwise(here)]
+        for i, (v0, v1), (w0, w1) in zip(here, [(-FAR, -FAR), *between], [*between, (FAR, FAR)]):
+            part = surface.intersection(Polygon([(lo, v0), (hi, v1), (hi, w1), (lo, w0)]))
             if part.area > _TINY:
                 pieces[i].append(part)
     return [united(p) if p else Polygon() for p in pieces]
@@ -79,6 +86,8 @@ def _drawn_on(surface, lines: Sequence[FramingLine], i: int) -> tuple[float, flo
     """From where to where a line reaches when drawn on to the surface's edge, or half way to the next on the same
     line."""
     line = lines[i]
+    if line.slope:
+        return surface.bounds[0], surface.bounds[2]
     across = surface.intersection(LineString([(-FAR, line.v), (FAR, line.v)]))
     found = None
     for g in getattr(across, "geoms", [across]):
@@ -92,7 +101,7 @@ def _drawn_on(surface, lines: Sequence[FramingLine], i: int) -> tuple[float, flo
         return (line.u0, line.u1) if surface.distance(LineString([(line.u0, line.v), (line.u1, line.v)])) < 6 else None
     low, high = found
     for j, other in enumerate(lines):
-        if j != i and abs(other.v - line.v) < 0.5:
+        if j != i and not other.slope and abs(other.v - line.v) < 0.5:
             if other.u0 >= line.u1 - 0.5:
                 high = min(high, (line.u1 + other.u0) / 2)
             elif other.u1 <= line.u0 + 0.5:

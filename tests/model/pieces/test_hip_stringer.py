@@ -17,7 +17,7 @@ from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.measuring.mitre_seen import mitre_gaps
 from plumbcut.model.measuring.throat import throat
 from plumbcut.model.rules.checks import check_deck
-from plumbcut.model.structure.stair_loads import stair_loads
+from plumbcut.model.structure.stair_loads import stair_loads, stringers_loaded
 
 SQUARE = [[0, 0], [174, 0], [174, 138], [0, 138]]
 GOING, RISE, TRIM, T = 10.5, 20 / 3, 0.75, 1.5  # three risers of a surface 20 in up
@@ -132,14 +132,15 @@ def test_rules_on_the_hip_are_checked(corner):
     assert throats and all(high.by_id[i].role == "hip stringer" for r in throats for i in r.ids)
 
 
-def test_the_corner_takes_half_of_the_mitred_treads(corner):
-    """What lies past the last stringers of both flights, less 6 in beside each: to the rims at the corner and to the
-    ground at the hip's foot, half each."""
+def test_the_corner_takes_less_than_half_of_what_stands_on_the_hip(corner):
+    """A triangle that grows down the mitre from nothing at the corner gives a third of itself to its narrow end; jack
+    stringers bring more. Both flights' plies bear alike on the block there."""
     found = list(stair_loads(corner.parts, corner.contacts))
     [block] = corner.roles("hip block")
     at = sum(area for _, point, area in found if math.dist(point, block.plan_middle) < 1e-6)
-    treads = sum(p.footprint.area for p in corner.roles("tread")) / 144
-    assert 0.5 < at < 0.1 * treads
+    hips = [s for s in stringers_loaded(corner.parts, corner.contacts) if s.part.role == "hip stringer"]
+    assert len({round(s.area, 6) for s in hips}) == 1 and len(hips) == 2
+    assert sum(s.area for s in hips) / 3 < at < sum(s.area for s in hips) / 2
 
 
 def test_no_guard_and_no_skirt_on_the_mitre():

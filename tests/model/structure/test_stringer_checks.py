@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import Pynite
 import pytest
+import shapely
 from plain_frame import line_of, loads, verdict_of
 
 from plumbcut.exports.drafting.wording import worded
@@ -16,6 +17,7 @@ from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.strength.beams import Load
 from plumbcut.model.strength.nds import Lumber
 from plumbcut.model.structure import stringer_checks
+from plumbcut.model.structure.stair_loads import stair_loads
 from plumbcut.model.structure.structure import analyse
 
 SP = Lumber()  # southern pine No.2, wet
@@ -174,3 +176,121 @@ def test_a_stringer_of_any_length_ends_on_its_supports():
     assert [r.result for r in analyse(deck).of("stringer")]
     for s in read(deck):
         assert s.places[0] == 0.0 and s.places[-1] == s.length
+
+
+@pytest.fixture(scope="module")
+def mitred():
+    """Five steps that go on round a right-angled corner, 36 in up, with four jack stringers on each side of the hip."""
+    points = [[0, 0], [174, 0], [174, 138], [0, 138]]
+    sides = [{"edge": "front", "width": 174, "wrap": True}, {"edge": "right", "width": 138}]
+    outline = {"points": points, "edges": ["front", "right", "back", "left"], "house": ["back"]}
+    return build(Parameters.model_validate({"outline": outline, "levels": {"surface": 36}, "stair": sides}))
+
+
+def spots(deck, stair, per_inch=4):
+    """(n, 2) the middles of squares of the treads of a stair, seen from above; gaps between their boards bear load."""
+    boards = [p.footprint.buffer(0.25, join_style="mitre") for p in deck.roles("tread") if p.stair == stair]
+    treads = shapely.union_all(boards).buffer(-0.25, join_style="mitre")
+    x0, y0, x1, y1 = treads.bounds
+    x, y = (np.arange(a + 0.5 / per_inch, b, 1 / per_inch) for a, b in ((x0, x1), (y0, y1)))
+    found = np.stack(np.meshgrid(x, y), -1).reshape(-1, 2)
+    return found[shapely.contains_xy(treads, found[:, 0], found[:, 1])]
+
+
+def least_away(deck, stair, places):
+    """By the id of each stringer, jack and hip ply of the front flight (down is -y): which of the places are nearest to
+    it across the flight, of those that it runs past; jacks are drawn on up to the mitre."""
+    parts = [p for p in deck.roles("stringer", "jack stringer", "hip stringer") if p.stair == stair]
+    away = np.full((len(parts), len(places)), np.inf)
+    for k, p in enumerate(parts):
+        x, y = p.plan_middle
+        if p.role == "hip stringer":  # 45 degrees: as far across as along, through its middle
+            away[k] = np.abs(places[:, 0] - (x + (y - places[:, 1])))
+        else:
+            runs = np.ones(len(places), bool) if p.role == "stringer" else places[:, 1] <= 174 - x
+            away[k] = np.where(runs, np.abs(places[:, 0] - x), np.inf)
+    nearest = away.argmin(axis=0)
+    return {p.id: places[nearest == k] for k, p in enumerate(parts)}
+
+
+def in_pynite(length, loads):
+    """Greatest moment and both reactions of a simple beam under (place, pounds), its nodes at most half an inch
+    apart."""
+    model = Pynite.FEModel3D()
+    model.add_material("wood", 1e6, 1e6, 0.3, 0.0)
+    model.add_section("any", 1, 1, 1, 1)
+    steps = np.linspace(0, length, 2 * int(length) + 3)
+    for k, x in enumerate(steps):
+        model.add_node(f"n{k}", x, 0, 0)
+    model.def_support("n0", True, True, True, True, False, False)
+    model.def_support(f"n{len(steps) - 1}", False, True, True, True, False, False)
+    for k, (a, b) in enumerate(itertools.pairwise(steps)):
+        model.add_member(f"m{k}", f"n{k}", f"n{k + 1}", "wood", "any")
+        inside = [(min(max(x, 0.0), length), p) for x, p in loads if a <= min(max(x, 0.0), length - 1e-9) < b]
+        if inside:
+            total = sum(p for _, p in inside)
+            model.add_member_pt_load(f"m{k}", "FY", -total, sum((x - a) * p for x, p in inside) / total)
+    model.analyze_linear()
+    moment = max(abs(model.members[f"m{k}"].moment("Mz", 0)) for k in range(1, len(steps) - 1))
+    return moment, *(model.nodes[n].RxnFY["Combo 1"] for n in ("n0", f"n{len(steps) - 1}"))
+
+
+def test_a_hip_stringer_carries_its_triangle_and_its_jacks_by_a_second_solver(mitred):
+    """Treads cut into squares of a quarter inch, each on what is nearest to it across the flight; jacks first, their
+    upper ends on the hip. Moment under 50 psf, and what the hip brings to the corner."""
+    shares = least_away(mitred, 0, spots(mitred, 0))
+    by_id = {p.id: p for p in mitred.parts}
+    each = 50 / 144 / 16
+    hip = next(p for p in mitred.roles("hip stringer") if p.stair == 0)
+    root, brought, found = np.sqrt(0.5), [], {s.part.id: s for s in read(mitred)}
+    for jack in (p for p in mitred.roles("jack stringer") if p.stair == 0):
+        y1, y0 = jack.box[1, 1], jack.box[0, 1]
+        moment, upper, _ = in_pynite(y1 - y0, [(y1 - y, each) for _, y in shares[jack.id]])
+        v = verdict_of_stringer(found[jack.id], "bending, sagging")
+        if moment > 200:  # of the shorter ones the squares are too coarse
+            assert line_of(v, "moment M").value == pytest.approx(moment / 12, rel=0.02)
+        block = next(by_id[i] for i in jack.carried_by if by_id[i].role == "jack block")
+        brought.append((block.plan_middle, upper))
+    start = float((hip.vertices[:, :2] @ [root, -root]).min())
+    loads = [(float(q @ [root, -root]) - start, each) for q in shares[hip.id]]
+    loads += [(float(np.dot(q, [root, -root])) - start, p) for q, p in brought]
+    length = float(np.ptp(hip.vertices[:, :2] @ [root, -root]))
+    moment, corner, _ = in_pynite(length, loads)
+    v = verdict_of_stringer(found[hip.id], "bending, sagging")
+    assert len(brought) == 4 and line_of(v, "moment M").value == pytest.approx(moment / 12, rel=0.02)
+    [block] = mitred.roles("hip block")
+    at = sum(
+        a for _, q, a in stair_loads(mitred.parts, mitred.contacts) if np.subtract(block.plan_middle, q).any() == 0
+    )
+    assert 50 * at / 2 == pytest.approx(corner, rel=0.02)
+
+
+def test_a_hip_stringer_is_as_deep_as_its_throat_on_its_own_run(mitred):
+    """Goings of 10-1/2 in are 10.5 / sin 45 = 14.849 in along the mitre: W - R T / sqrt(R^2 + T^2) of a 2x12, rises of
+    7.2 in; deflection and the load of one tread are told of it as of other stringers."""
+    rise, going = 36 / 5, 10.5 / np.sin(np.radians(45))
+    hips = [s for s in read(mitred) if s.part.role == "hip stringer"]
+    assert len(hips) == 2
+    for s in hips:
+        assert s.depth == pytest.approx(11.25 - rise * going / np.hypot(rise, going), abs=1e-4)
+        assert s.cosine == pytest.approx(going / np.hypot(rise, going), abs=1e-6)
+        told = {v.check for v in stringer_checks.check_stringer(s, SP, loads(), "DCA 6-2012")}
+        assert told == {"bending, sagging", "shear", "deflection, span", stringer_checks.CHECK_POINT}
+    rows = [r for r in analyse(mitred).of("stringer") if "hip" in r.where or "jack" in r.where]
+    assert len(rows) == 2 + 8 and {r.result for r in rows} == {"met"}
+
+
+def test_a_triangle_of_treads_on_a_mitre_by_the_handbook(mitred):
+    """w L2 / (9 root 3) for a load that grows from nothing (handbook); a third of it at the narrow end."""
+    s = next(s for s in read(mitred) if s.part.role == "hip stringer")
+    alone = replace(s, length=60.0, places=(0.0, 60.0), loads=(Load(0.0, 60.0, 0.0, 12 / 144),))
+    v = verdict_of_stringer(alone, "bending, sagging")
+    assert line_of(v, "moment M").value == pytest.approx(50 * 1 * 5**2 / (9 * np.sqrt(3)), rel=1e-3)
+    assert alone.patterns.steady_reactions == pytest.approx([60 / 12 / 6, 60 / 12 / 3])
+
+
+def test_a_hip_bent_too_much_says_what_would_do(mitred):
+    """Snow of 400 psf: on the hip steps that end square, on its jacks a nearer spacing."""
+    s = next(s for s in read(mitred) if s.part.role == "hip stringer")
+    v = verdict_of_stringer(s, "bending, sagging", loads(snow=400))
+    assert v.result == "not met" and "stair.wrap = false" in worded(v.why)
