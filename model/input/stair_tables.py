@@ -75,6 +75,11 @@ class Stair(Section):
     stringer_spacing: Annotated[float, *between(4, 60)] = Field(
         12.0, description="greatest distance on centre; composite treads often want 12 in or less"
     )
+    tread_max_span: Annotated[float, *between(4, 48)] | None = Field(
+        None,
+        description="widest spacing of stringers on centre that the maker prints for the treads",
+        examples=[16],
+    )
     carriers: Literal["auto", "none"] = Field(
         "auto",
         description="auto: a cross piece on posts under the stringers, at half height, where they are longer than the"

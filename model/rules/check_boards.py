@@ -1,4 +1,5 @@
-"""Boards against what they rest on: the deck's by the published joist spacings, treads of lumber by calculation."""
+"""Boards against what they rest on: the deck's by the published joist spacings, and boards and treads of lumber by
+calculation."""
 
 from __future__ import annotations
 
@@ -9,7 +10,6 @@ from collections import defaultdict
 import numpy as np
 
 from ...shared.cited import Row
-from ...shared.errors import PlumbcutError
 from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import assumed, clause
 from ..measuring.contacts import Contact
@@ -18,19 +18,21 @@ from ..measuring.measure import Measured
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_spacing import SKEW
 from ..solid.roles import named
-from ..strength.nds import Lumber, bending, modulus
-from .check_result import Checking, places
+from ..strength.nds import Lumber, NoValue
+from ..structure.flat_boards import FlatBoard, check_flat_board, span_that_does
+from ..structure.verdicts import NOT_MET, Verdict
+from .check_result import EXACT, Checking, places
 
 UNDER_BOARDS = named("under boards")
 MAKERS = "the maker's value, given in the file"
+JOISTS_APART, STRINGERS_APART = "frame.joist_spacing", "stair.stringer_spacing"
 ANGLE_ROUNDING = 0.1  # degrees: an angle in the file may be rounded
 
 
 def check_boards(c: Checking) -> None:
     """Deck boards, then treads."""
     _deck_boards(c)
-    for k in range(len(c.deck.parameters.stair)):
-        _treads(c, k)
+    _treads(c)
 
 
 def _deck_boards(c: Checking) -> None:
@@ -65,7 +67,8 @@ def _deck_boards(c: Checking) -> None:
             continue
         wood = board.stock.material == "treated lumber"
         if makers is not None and not (wood and isinstance(row, Row) and row.value <= makers):
-            c.add("board span", MAKERS, "at most", gap, place, (board.id,), bound=makers, unit="in o.c.")
+            near = _nearer(makers, JOISTS_APART) if gap > makers + EXACT else ""
+            c.add("board span", MAKERS, "at most", gap, place, (board.id,), bound=makers, unit="in o.c.", why=near)
             continue
         if not wood:
             c.skip(
@@ -76,98 +79,124 @@ def _deck_boards(c: Checking) -> None:
                 (board.id,),
             )
             continue
-        c.add("board span", row, "at most", gap, place, (board.id,))
-
-
-def _treads(c: Checking, stair: int) -> None:
-    """What each tread of a stair rests on: how far apart, and whether on two places at least."""
-    rests: dict[str, list[Contact]] = defaultdict(list)
-    for k in c.deck.contacts:
-        if (
-            k.kind == "bearing" and k.a.role == "tread" and k.a.stair == stair and k.b.role in TREAD_BEARS_ON
-        ):  # a riser is no bearing
-            rests[k.a.id].append(k)
-    widest: dict[str, tuple[float, Measured]] = {}
-    for i, contacts in rests.items():
-        m = c.by_id[i]
-        at = sorted(float(np.dot(k.point[:2], m.axis[:2])) for k in contacts)
-        gap = max((b - a for a, b in itertools.pairwise(at)), default=0.0)
-        if gap > widest.get(m.mark, (0.0, m))[0]:
-            widest[m.mark] = (gap, m)
-    labelled = [x for x in widest.values() if x[1].stock.material != "treated lumber"]
-    if labelled:
-        gap, m = max(labelled, key=lambda x: x[0])
-        c.skip(
-            "tread span",
-            _labelled(c),
-            f"stair {stair + 1} tread {m.mark}",
-            said("{spacing}: compare with what is printed for the tread", spacing=_spacing(gap)),
-            places([m for _, m in labelled]),
+        over = isinstance(row, Row) and gap > row.value + EXACT
+        c.add(
+            "board span", row, "at most", gap, place, (board.id,), why=_nearer(row.value, JOISTS_APART) if over else ""
         )
-    for gap, m in widest.values():
-        if m.stock.material == "treated lumber":
-            _lumber_tread(c, stair, m, gap)
-    treads = c.of("tread", stair=stair)
-    bare = [m for m in treads if len(rests[m.id]) < 2]
-    if treads:
-        c.state(
-            "treads borne at both ends",
-            "statics",
-            not bare,
-            f"stair {stair + 1}",
-            f"{len(bare)} tread pieces rest on fewer than two places"
-            if bare
-            else "every tread piece rests on two places or more",
-            places(bare),
-        )
+        _board_strength(c, board, gap, gap / max(1e-3, math.cos(math.radians(lean))), place)
 
 
-def _lumber_tread(c: Checking, stair: int, m: Measured, gap: float) -> None:
-    """A tread of lumber whose bearings are `gap` inches apart, centre to centre: 300 lb on one board, mid-span of a
-    simple span, NDS and L/288."""
+def _nearer(most: float, key: str) -> Words:
+    """What would do for boards whose bearings are too far apart: at most so many inches on centre, by a key."""
+    return said(f"{{most}} on centre would do ({key})", most=decimal(math.floor(most * 8 + 1e-6) / 8, None))
+
+
+def _board_strength(c: Checking, board: Measured, gap: float, along: float, place: str) -> None:
+    """A deck board of lumber with published design values, on bearings `gap` inches apart square to the joists, `along`
+    it so many. No table asks for a single load on a deck."""
+    b = FlatBoard(board.stock, board.width, board.thickness, along, board.width + c.deck.parameters.surface.edge_gap)
+    p = c.deck.parameters
+    try:
+        found = check_flat_board(b, Lumber.of(p.lumber), p.loads, assumed("deflection_ratio_span"))
+    except NoValue:  # 5/4 boards have no design values: their table alone decides
+        return
+    for v in found:
+        _say(c, f"board, {v.check}", v, place, board, _span_mend(b, v, JOISTS_APART, gap / along))
+
+
+def _span_mend(b: FlatBoard, v: Verdict, key: str, slant: float = 1.0) -> Words:
+    """What would do where a check of a board is not met; `slant`: inches square to its bearings for each along it."""
+    if v.result != NOT_MET:
+        return ""
+    most = span_that_does(b, v)
+    return "a thicker board would do (surface.board_thickness)" if most is None else _nearer(most * slant, key)
+
+
+def _say(c: Checking, rule: str, v: Verdict, place: str, m: Measured, mend: Words) -> None:
+    """A row of a board's calculation."""
+    values = together(*dict.fromkeys(line.source for line in v.lines if line.source))
+    allowed = next((said(f"{l.label} = {{by}}", by=l.formula) for l in v.lines if l.label in ("Fb'", "Fv'", "E'")), "")
+    assert v.demand is not None and v.capacity is not None, "a board is told of with both, or not at all"
+    why = together(v.why, allowed, mend)
+    c.add(rule, values, "at most", v.demand, place, (m.id,), bound=v.capacity, unit=v.unit, why=why)
+
+
+def _treads(c: Checking) -> None:
+    """What the treads of every stair rest on: how far apart, and whether on two places at least."""
+    unrated: dict[str, list[tuple[float, int, Measured]]] = defaultdict(list)
+    for stair, given in enumerate(c.deck.parameters.stair):
+        rests: dict[str, list[Contact]] = defaultdict(list)
+        for k in c.deck.contacts:
+            if (
+                k.kind == "bearing" and k.a.role == "tread" and k.a.stair == stair and k.b.role in TREAD_BEARS_ON
+            ):  # a riser is no bearing
+                rests[k.a.id].append(k)
+        widest: dict[str, tuple[float, Measured]] = {}
+        for i, contacts in rests.items():
+            m = c.by_id[i]
+            at = sorted(float(np.dot(k.point[:2], m.axis[:2])) for k in contacts)
+            gap = max((b - a for a, b in itertools.pairwise(at)), default=0.0)
+            if gap > widest.get(m.mark, (0.0, m))[0]:
+                widest[m.mark] = (gap, m)
+        for gap, m in widest.values():
+            rated = m.stock.material == "treated lumber" and _lumber_tread(c, stair, m, gap)
+            if not rated:
+                unrated[m.stock.name if given.tread_max_span is None else str(stair)].append((gap, stair, m))
+        treads = c.of("tread", stair=stair)
+        bare = [m for m in treads if len(rests[m.id]) < 2]
+        if treads:
+            c.state(
+                "treads borne at both ends",
+                "statics",
+                not bare,
+                f"stair {stair + 1}",
+                f"{len(bare)} tread pieces rest on fewer than two places"
+                if bare
+                else "every tread piece rests on two places or more",
+                places(bare),
+            )
+    for group in unrated.values():
+        _unrated_treads(c, group)
+
+
+def _unrated_treads(c: Checking, group: list[tuple[float, int, Measured]]) -> None:
+    """Treads without published design values: against what the maker prints for them, where the file says that; else
+    one row for all of a kind."""
+    gap, stair, m = max(group, key=lambda x: x[0])
+    makers = c.deck.parameters.stair[stair].tread_max_span
+    place, ids = f"stair {stair + 1} tread {m.mark}", places([m for *_, m in group])
+    if makers is not None:
+        why = _nearer(makers, STRINGERS_APART) if gap > makers + EXACT else ""
+        c.add("tread span", MAKERS, "at most", gap, place, ids, bound=makers, unit="in o.c.", why=why)
+        return
+    c.skip(
+        "tread span",
+        _labelled(c),
+        place,
+        said(
+            "{spacing}: compare with what is printed for the tread, or give it (stair.tread_max_span)",
+            spacing=_spacing(gap),
+        ),
+        ids,
+    )
+
+
+def _lumber_tread(c: Checking, stair: int, m: Measured, gap: float) -> bool:
+    """A tread of lumber whose bearings are `gap` inches apart, centre to centre: the single load on one board, or the
+    uniform load on it, by NDS; no help of the riser under it is taken. False where the board has no design values."""
     load, ratio = c.row("stair_tread_concentrated_load"), assumed("tread_deflection_ratio")
     place = f"stair {stair + 1} tread {m.mark}"
-    if c.lacks("tread, bending", place, load, ids=(m.id,)) and c.lacks("tread, deflection", place, load, ids=(m.id,)):
-        return
-    p = c.deck.parameters.lumber
-    wood = Lumber.of(p)
+    p = c.deck.parameters
+    b = FlatBoard(m.stock, m.width, m.thickness, gap, m.width + p.surface.edge_gap)
     try:
-        fb, e = bending(wood, m.stock.name, "live (occupancy)", False, flat=True), modulus(wood, m.stock.name)
-    except PlumbcutError as missing:  # 5/4 boards have no design values
-        c.skip(
-            "tread span",
-            load,
-            place,
-            together(str(missing).lstrip(": "), _spacing(gap)),
-            (m.id,),
-        )
-        return
-    s, inertia = m.width * m.thickness**2 / 6, m.width * m.thickness**3 / 12
-    why = said(
-        "{load} lb at the middle of one board spanning {gap}, laid flat", load=number(load.value), gap=decimal(gap)
-    )
-    c.add(
-        "tread, bending",
-        together(load.citation, fb.reference.citation),
-        "at most",
-        load.value * gap / 4 / s,
-        place,
-        (m.id,),
-        bound=fb.value,
-        unit="psi",
-        why=together(why, said("Fb' = {formula}", formula=fb.formula)),
-    )
-    c.add(
-        "tread, deflection",
-        ratio,
-        "at most",
-        load.value * gap**3 / (48 * e.value * inertia),
-        place,
-        (m.id,),
-        bound=gap / ratio.value,
-        unit="in",
-        why=together(why, said("L/{ratio}", ratio=number(ratio.value))),
-    )
+        found = check_flat_board(b, Lumber.of(p.lumber), p.loads, ratio, load if isinstance(load, Row) else None)
+    except NoValue:  # 5/4 boards have no design values
+        return False
+    for v in found:
+        _say(c, f"tread, {v.check}", v, place, m, _span_mend(b, v, STRINGERS_APART))
+    if not isinstance(load, Row):
+        c.lacks("tread, single load", place, load, ids=(m.id,))
+    return True
 
 
 def _spacing(gap: float) -> Words:
