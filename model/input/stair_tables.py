@@ -22,8 +22,8 @@ class StairLanding(Section):
     )
     space: Annotated[float, *between(0, 10 * FOOT)] | None = Field(
         None,
-        description="turn back only: clear between the stringers of both flights; default: one guard post (or its"
-        " sleeve) that serves both, or one for each where a flight has fewer than about five risers",
+        description="turn back only: clear between the stringers of both flights, whose guards share a post up to two"
+        " posts; default: their top rails side by side as these lie, so that a flat one takes a push outwards",
     )
 
 

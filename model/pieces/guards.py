@@ -256,7 +256,7 @@ def _side(layout: LevelPlan, shop: Workshop, plan: StairPlan, f: Flight, side: s
         line = guard_line(layout, plan, f, side)
         if line is None and _one_post_for_two(layout, plan, f, side):  # rails lie narrow, so that both fit before it
             half = layout.parameters.stock(layout.parameters.guard.post).width / 2
-            line = -half if side == "start" else f.width + half
+            line = (-half if side == "start" else f.width + half, half)
         for n, (a, b) in enumerate(itertools.pairwise(posts)):
             parts += guard_bay(shop, layout, f, side, a.face, b.face, line, step=n, **about)
     if side in handrail_sides(layout, plan.spot, f.risers):

@@ -92,17 +92,18 @@ def guard_bay(
     side: str,
     first: Polygon,
     last: Polygon,
-    line: float | None,
+    shared: tuple[float, float] | None,
     **about: Any,
 ) -> list[Part]:
     """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too
-    close. `line`: s of their middle, None for that of the lower post."""
+    close. `shared`: (s of their middle, room across) where another guard's rails end beside them, None where they run
+    through the middle of the lower post."""
     guard, size = layout.parameters.guard, layout.parameters.stock
     x0, x1 = span_x(f, first)[1], span_x(f, last)[0]
     if x1 - x0 < LEAST_BAY:
         return []
-    wide, high = top_rail_section(guard, size, shared=line is not None)
-    line = sum(span_s(f, last)) / 2 if line is None else line
+    line, room = shared or (sum(span_s(f, last)) / 2, math.inf)
+    wide, high = top_rail_section(guard, size, room)
     top, bottom, stick = size(guard.top_rail), size(guard.bottom_rail), baluster_stock(guard)
     plumb = f.hypotenuse / f.going  # plumb depth of an inch of rail
     low = over_nosing(layout, f)

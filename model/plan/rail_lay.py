@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from ...shared.stock import Stock
 from ..input.parameters import Guard
 
 
-def top_rail_section(guard: Guard, stock: Callable[[str], Stock], shared: bool = False) -> tuple[float, float]:
+def top_rail_section(guard: Guard, stock: Callable[[str], Stock], room: float = math.inf) -> tuple[float, float]:
     """(across the guard, up), inches, of the top rail's section. Where the file does not say how it lies, it lies flat
-    if it is then no wider than its post, or than half a post that two flights share (`shared`)."""
+    if it is then no wider than its post, nor than the `room` there is across, as between two flights."""
     rail, post = stock(guard.top_rail), stock(guard.post)
-    lies = guard.top_rail_lies or ("flat" if rail.width <= post.width / (2 if shared else 1) + 1e-9 else "on edge")
+    lies = guard.top_rail_lies or ("flat" if rail.width <= min(post.width, room) + 1e-9 else "on edge")
     return (rail.width, rail.thickness) if lies == "flat" else (rail.thickness, rail.width)

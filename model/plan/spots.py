@@ -310,8 +310,9 @@ class Landing:
         return (w, w + s) if self.towards == "end" else (-s, 0.0)
 
     def shares_post(self, size: float) -> bool:
-        """Whether between two flights side by side there is room for one guard post of that size, not for two."""
-        return self.turn == "back" and self.space < 2 * size - 1e-9
+        """Whether between two flights side by side there is room for no more than two guard posts of that size, so that
+        one in the middle serves both."""
+        return self.turn == "back" and self.space <= 2 * size + 1e-9
 
     def legs(self, size: float) -> list[Polygon]:
         """Plan squares of the posts of that size under its corners or ears, and where it is as wide as two flights

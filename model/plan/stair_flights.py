@@ -21,6 +21,7 @@ from ..input.surveyed import surveyed
 from .beside_house import before_house
 from .flight import SAME, Flight
 from .header_stock import as_thick
+from .rail_lay import top_rail_section
 from .spots import Landing, StairSpot
 from .stages import Setting, still
 from .wrapped_steps import check_wrapped
@@ -229,20 +230,20 @@ def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Fli
     Its frame begins under the heels of the stringers that stand on it. Where the stair turns back it begins one guard
     post and a rim behind the lowest riser, so that the post at the end of the upper flight's guard stands inside the
     rim that the next flight leaves, as one at the deck's edge does; the stringers bear on what lies before it.
-    `following` has as many risers as the next flight. Where the stair turns back at the landing before or after it too
-    (`stacked`), the guards between its flights get posts of their own: a flight has one beside it at either end.
+    Between two flights there is room for their top rails side by side as these lie. `following` has as many risers as
+    the next flight; `stacked`: the stair turns back at the landing before or after it too.
     """
     w = flight.width
     towards = {"left": "end", "right": "start"}.get(stop.side if stop.turn == "back" else stop.turn, "")
     back, space, sides = flight.heel, 0.0, (0.0, w)
     depth = max(stop.depth, w) if stop.turn in ("left", "right") else stop.depth
     if stop.turn == "back":
-        guard = layout.parameters.guard
-        post = layout.parameters.stock(guard.post).width
+        guard, stock = layout.parameters.guard, layout.parameters.stock
+        post = stock(guard.post).width
         back = flight.lowest - post - layout.joist.thickness
-        space = max(post, guard.sleeve.size if guard.sleeve else 0.0)
+        space = max(post, guard.sleeve.size if guard.sleeve else 0.0, 2 * top_rail_section(guard, stock)[0])
         if stacked or min(flight.lowest, following.lowest) + layout.joist.thickness < fallen_apart(layout, flight):
-            space = 2 * post  # the guards of a flight so short would stand over each other
+            space = max(space, 2 * post)  # the guards of a flight so short would stand over each other
         space = space if stop.space is None else stop.space
         sides = (0.0, 2 * w + space) if towards == "end" else (-w - space, w)
     return Landing(

@@ -121,7 +121,7 @@ def _check_space(layout: Setting, landing: Landing, size: float) -> None:
         raise DesignError(
             key, f"{landing.space:g} in leaves no room for a guard post {size:g} in wide", (key, up_to(size))
         )
-    if landing.shares_post(size) and 2 * _rail_thickness(g, layout) > size + 1e-9:
+    if landing.shares_post(size) and 2 * _rail_thickness(g, layout, landing.space) > max(size, landing.space) + 1e-9:
         raise DesignError(
             key,
             f"the rails of both flights do not fit side by side on one post {size:g} in wide",
@@ -129,22 +129,24 @@ def _check_space(layout: Setting, landing: Landing, size: float) -> None:
         )
 
 
-def _rail_thickness(guard: Guard, layout: Setting) -> float:
-    """What a guard takes across where two flights share a post."""
+def _rail_thickness(guard: Guard, layout: Setting, space: float) -> float:
+    """What a guard takes across where two flights share a post between them."""
     stock = layout.parameters.stock
-    return max(top_rail_section(guard, stock, shared=True)[0], stock(guard.bottom_rail).thickness, guard.baluster)
+    top, _ = top_rail_section(guard, stock, space / 2)
+    return max(top, stock(guard.bottom_rail).thickness, guard.baluster)
 
 
-def guard_line(layout: Setting, plan: StairPlan, flight: Flight, side: str) -> float | None:
-    """s of the middle of a flight's rails on a side where they share a post with the flight beside it: each flight's on
-    its own half of the post. None where they run through the middle of posts of their own."""
-    g = layout.parameters.guard
-    size = layout.parameters.stock(g.post).width
-    shared = [m for m in _landings_of(plan, flight) if m.towards == side and m.shares_post(size)]
-    if not shared:
+def guard_line(layout: Setting, plan: StairPlan, flight: Flight, side: str) -> tuple[float, float] | None:
+    """(s of their middle, room across) of a flight's rails on a side where they share a post with the flight beside it:
+    each flight's on its own half of the post and of the space. None where they run through the middle of posts of
+    their own."""
+    size = layout.parameters.stock(layout.parameters.guard.post).width
+    spaces = [m.space for m in _landings_of(plan, flight) if m.towards == side and m.shares_post(size)]
+    if not spaces:
         return None
-    off = (max(m.space for m in shared) - size + _rail_thickness(g, layout)) / 2
-    return flight.width + off if side == "end" else -off
+    thick = _rail_thickness(layout.parameters.guard, layout, min(spaces))
+    off = min((max(spaces) - size + thick) / 2, (min(spaces) - thick) / 2)
+    return flight.width + off if side == "end" else -off, min(spaces) / 2
 
 
 def _landings_of(plan: StairPlan, flight: Flight) -> list[Landing]:
@@ -164,8 +166,8 @@ def _aside(landing: Landing | None, side: str, size: float) -> float:
 def _between(layout: Posted, plan: StairPlan, flight: Flight, side: str, first: float, last: float) -> list[float]:
     """x of the middles of the posts between the first and the last of a side, evenly divided.
 
-    Where the guards of two flights share a post and so the space between them, the post next to it stands where the
-    two have fallen apart so far that the upper flight's post ends over the lower one's guard and the lower one's under
+    Where the space between two flights is too narrow for a post of each, the post next to the one that they share
+    stands where the two have fallen apart so far that the upper flight's post ends over the lower one's guard and the lower one's under
     the upper flight.
     """
     g = layout.parameters.guard
@@ -173,7 +175,7 @@ def _between(layout: Posted, plan: StairPlan, flight: Flight, side: str, first: 
     bays = max(1, math.ceil((last - first) * flight.hypotenuse / flight.going / g.post_spacing - 1e-9))
     places = [first + (last - first) * k / bays for k in range(1, bays)]
     for landing in _landings_of(plan, flight):
-        if landing.towards != side or not landing.shares_post(size):
+        if landing.towards != side or landing.space >= 2 * size - 1e-9:  # each stands in its own half
             continue
         apart = fallen_apart(layout, landing.above)
         if landing.above is flight:

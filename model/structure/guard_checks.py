@@ -274,8 +274,8 @@ def _outwards(top: _Stick, wood: Lumber, load: _Load) -> Verdict:
         why = said("a rail at most {most} long would do (guard.post_spacing)", most=most)
         if top.across < top.up:
             why = said(
-                "{why}; or lay it flat (guard.top_rail_lies), beside another flight on posts of its own"
-                " (stair.landings.space)",
+                "{why}; or lay it flat (guard.top_rail_lies), which beside another flight takes twice its width between"
+                " them (stair.landings.space)",
                 why=why,
             )
     return bent.judged("bending outwards", ON_TOP, load, wood, top.part.stock, flat, why)

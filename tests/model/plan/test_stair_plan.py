@@ -192,18 +192,20 @@ def test_posts_touch_what_they_are_fixed_to(turn, depth):
 BACK = {"after_risers": 7, "turn": "back"}
 
 
-@pytest.mark.parametrize("side, left, start", [("left", 78, 165.5), ("right", 32.5, 74.5)])
+@pytest.mark.parametrize("side, left, start", [("left", 78, 169), ("right", 29, 71)])
 def test_a_stair_that_turns_back_has_one_platform_as_wide_as_both_flights(side, left, start):
     """By hand: the last of 7 risers stands 63-3/4 in out; a guard post (3-1/2) and the rim (1-1/2) lie behind it."""
     plan = planned(120, {"landings": [{**BACK, "side": side}]})
     first, second = plan.flights
-    assert plan.landings[0].polygon.bounds == pytest.approx((left, -63.75 - 36, left + 2 * 42 + 3.5, -58.75))
+    assert plan.landings[0].polygon.bounds == pytest.approx((left, -63.75 - 36, left + 2 * 42 + 7, -58.75))
     assert np.allclose(second.out, (0, 1)) and tuple(second.origin) == pytest.approx((start, -58.75))
     assert (first.risers, second.risers) == (7, 9) and second.top == pytest.approx(plan.landings[0].level)
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
-@pytest.mark.parametrize("space, shared", [(None, True), (6.9, True), (7, False), (20, False)])
+@pytest.mark.parametrize(
+    "space, shared", [(None, True), (3.5, True), (6.9, True), (7, True), (7.1, False), (20, False)]
+)
 def test_guards_of_two_flights_side_by_side_share_a_post_where_one_fits(side, space, shared):
     plan = planned(120, {"landings": [{**BACK, "side": side, **({"space": space} if space else {})}]})
     inner = {"left": "end", "right": "start"}[side]

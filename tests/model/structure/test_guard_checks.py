@@ -86,6 +86,18 @@ def test_a_rail_on_edge_does_not_take_the_push_and_flat_does(flat, edgewise):
     assert "guard.top_rail_lies" in worded(found["not met"].why)
 
 
+@pytest.mark.parametrize("space, result", [(None, "met"), (3.5, "not met")], ids=str)
+def test_rails_between_the_flights_of_a_switchback_lie_flat_where_they_have_the_room(space, result):
+    """7 and 9 risers: a sloping bay of some 50 in between the post that both share and the next. By hand as above; in a
+    space as narrow as a post the rails lie on edge, and the row names the key that gives them room."""
+    landing = {"after_risers": 7, "depth": 42, "turn": "back", **({"space": space} if space else {})}
+    deck = deck_with(width=207, surface=120, stair=[{"edge": "front", "width": 39, "landings": [landing]}])
+    found = [check(r, "bending outwards") for r in of(deck, "top rail")]
+    assert max((v.result for v in found), key=("met", "not checked", "not met").index) == result
+    told = " ".join(worded(v.why) for v in found)
+    assert ("stair.landings.space" in told) == (result == "not met")
+
+
 def test_what_holds_with_the_short_duration_alone_is_left_open():
     """A post under a guard of 42 in: 43 in x 200 lb / 7.146 in3 = 1,203 psi, between 1,100 and 1,760 psi."""
     (v,) = {check(r, "bending").result for r in of(deck_with({"height": 42}), "guard post")}
