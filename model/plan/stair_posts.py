@@ -167,8 +167,8 @@ def _between(layout: Posted, plan: StairPlan, flight: Flight, side: str, first: 
     """x of the middles of the posts between the first and the last of a side, evenly divided.
 
     Where the space between two flights is too narrow for a post of each, the post next to the one that they share
-    stands where the two have fallen apart so far that the upper flight's post ends over the lower one's guard and the lower one's under
-    the upper flight.
+    stands where the two have fallen apart so far that the upper flight's post ends over the lower one's guard and the
+    lower one's under the upper flight.
     """
     g = layout.parameters.guard
     size = layout.parameters.stock(g.post).width
