@@ -38,7 +38,8 @@ Progress = Callable[[str], None]
 @dataclass
 class Deck:
     """All parts of one deck, with the plan they came from. `notes` are things a builder should know (rips, crumbs);
-    `chosen` are the keys of the frame table whose values in `parameters` are not the file's but were chosen for it."""
+    `chosen` are the keys of the frame table and of landings whose values in `parameters` are not the file's but were
+    chosen for it."""
 
     parameters: Parameters
     levels: tuple[LevelPlan, ...]

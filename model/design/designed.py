@@ -23,7 +23,8 @@ from ..plan.stages import LevelPlan
 from ..solid.part import Workshop
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult, Structure, analyse
-from .mends import A_FOOTING, FOOTING_SIZE, Mend, Unmet, faults, given_keys, key_value, mends, with_keys
+from .landing_keys import A_FOOTING, landing_key
+from .mends import FOOTING_SIZE, Mend, Unmet, faults, given_keys, key_value, mends, with_keys
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 
@@ -43,11 +44,13 @@ class Chosen:
 
     @property
     def said(self) -> Words:
+        landing = landing_key(self.key)
+        key = said("frame.{key}", key=self.key) if landing is None else landing.said
         if self.instead is None:
-            return said("frame.{key} chosen: {value}: {why}", key=self.key, value=_value(self.value), why=self.why)
+            return said("{key} chosen: {value}: {why}", key=key, value=_value(self.value), why=self.why)
         return said(
-            "frame.{key} chosen: {value}, not {instead}: {why}",
-            key=self.key,
+            "{key} chosen: {value}, not {instead}: {why}",
+            key=key,
             value=_value(self.value),
             instead=_value(self.instead),
             why=self.why,
@@ -104,9 +107,8 @@ class _LookedAt:
         return known and replace(known, reasons=reasons)
 
     def _built(self, changes: FrameKeys) -> _Candidate | None:
-        frame = with_keys(self.parameters.frame, dict(changes))
         try:
-            deck = build(self.parameters.model_copy(update={"frame": frame}), shop=self.shop)
+            deck = build(with_keys(self.parameters, dict(changes)), shop=self.shop)
         except DesignError:
             return None
         if any(now and not before for now, before in zip(_dug_in(deck), _dug_in(self.first.deck))):
@@ -131,7 +133,7 @@ def designed(
     tried = _LookedAt(parameters, first, shop)
     best = _pruned(_searched(parameters, tried), tried)
     chosen = tuple(
-        Chosen(key, key_value(best.deck.parameters.frame, key), _instead(deck, key), _why(mend))
+        Chosen(key, key_value(best.deck.parameters, key), _instead(deck, key), _why(mend))
         for key, mend in best.reasons.items()
     )
     best.deck.notes += [c.said for c in chosen]
@@ -141,7 +143,7 @@ def designed(
 
 def _instead(deck: Deck, key: str) -> object:
     """What a key was before: where the file leaves it to the plan, what that chose."""
-    value = key_value(deck.parameters.frame, key)
+    value = key_value(deck.parameters, key)
     by_plan = {FOOTING_SIZE: deck.layout.footing_size, "joist_spacing": deck.layout.joist_spacing}
     return by_plan.get(key) if value is None else value
 
@@ -149,7 +151,7 @@ def _instead(deck: Deck, key: str) -> object:
 def _searched(parameters: Parameters, tried: _LookedAt) -> _Candidate:
     """The cheapest candidate without a fault that a key could mend, else the one with fewest."""
     first = tried.first
-    given = given_keys(parameters.frame)
+    given = given_keys(parameters)
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
     seen: set[FrameKeys] = {()}
@@ -184,7 +186,7 @@ def _pruned(best: _Candidate, tried: _LookedAt) -> _Candidate:
         reasons = {k: m for k, m in best.reasons.items() if k != key}
         if not reasons:
             break
-        changes = tuple(sorted((k, key_value(best.deck.parameters.frame, k)) for k in reasons))
+        changes = tuple(sorted((k, key_value(best.deck.parameters, k)) for k in reasons))
         made = tried.with_changes(changes, reasons)
         if made is not None and len(made.faults) <= len(best.faults) and made.cost < best.cost:
             best = made
@@ -202,10 +204,9 @@ def _dug_in(deck: Deck) -> tuple[bool, bool]:
 
 
 def _timber(deck: Deck) -> float:
-    """Cubic inches of the frame, footings counted as timber."""
-    own = [p for p in deck.parts if p.stair is None]
-    wood = sum(p.shape.polygon.area * p.shape.thickness for p in own if p.group in ("frame", "blocking"))
-    return wood + A_FOOTING * sum(p.role == "footing" for p in own)
+    """Cubic inches of the frame with its landings, footings counted as timber."""
+    wood = sum(p.shape.polygon.area * p.shape.thickness for p in deck.parts if p.group in ("frame", "blocking"))
+    return wood + A_FOOTING * sum(p.role == "footing" for p in deck.parts)
 
 
 def _why(mend: Mend) -> Words:

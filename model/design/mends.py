@@ -1,5 +1,5 @@
-"""What would mend a frame member that is not met: the values of the frame's keys that come next, each with what it
-would add to the frame's timber.
+"""What would mend a frame member that is not met: the values of the frame's keys that come next, or of those of the
+landing of a stair that it belongs to, each with what it would add to the frame's timber.
 
 Only keys that the file leaves out are offered; what it gives stays as given.
 """
@@ -11,23 +11,29 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Any
 
-from ...shared.practice import estimate
 from ...shared.stock import lumber
 from ..deck import Deck
-from ..input.parameters import Frame, Parameters
+from ..input.parameters import Parameters
 from ..plan.footings import even
 from ..plan.layout import setting
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult
 from ..structure.verdicts import NOT_MET, Verdict
+from .landing_keys import (
+    A_FOOTING,
+    MOST_PLIES,
+    given_of_landings,
+    landing_key,
+    landing_mends,
+    landing_of,
+    with_landing_keys,
+)
 
 JOISTS = ("2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
 BEAMS = ("2x8", "2x10", "2x12")
 SPACINGS = (24.0, 16.0, 12.0)  # the spacings that the published tables print
-MOST_PLIES = 3
 STEP = 0.5  # inches: to what a cantilever is rounded down
 LEAST_POST_SPACING = 36.0  # inches between posts below which nothing is gained by another (our own)
-A_FOOTING = estimate("timber worth a footing with its post")  # cubic inches
 MOST_GROWN = 3.0  # times its side beyond which a footing is no mend for what stands on it (our own)
 FOOTING_SIZE = "footing.size"  # the one key that lies a table further down
 
@@ -36,8 +42,8 @@ Unmet = Prescribed | Verdict
 
 @dataclass(frozen=True)
 class Mend:
-    """A key of the frame table with the value that may mend `row` of `member`, and the cubic inches of timber that it
-    adds."""
+    """A key of the frame table or of a landing with the value that may mend `row` of `member`, and the cubic inches of
+    timber that it adds."""
 
     key: str
     value: object
@@ -63,7 +69,8 @@ def mends(found: Sequence[tuple[MemberResult, Unmet]], deck: Deck, given: Set[st
                 volume[name] = volume.get(name, 0.0) + size
     offered: dict[str, Mend] = {}
     for member, row in found:
-        for key, value, adds in _for(member, row, deck, volume):
+        landing = landing_of(deck, member) if member.kind == "rim" else None
+        for key, value, adds in landing_mends(deck, landing) if landing else _for(member, row, deck, volume):
             known = offered.get(key)
             # of several faults that one key mends, the one that asks for most of it
             if key not in given and (known is None or _asks_more(key, value, known.value)):
@@ -71,22 +78,27 @@ def mends(found: Sequence[tuple[MemberResult, Unmet]], deck: Deck, given: Set[st
     yield from offered.values()
 
 
-def given_keys(frame: Frame) -> set[str]:
-    """The keys of the frame table that a file gives."""
-    return frame.model_fields_set | ({FOOTING_SIZE} if frame.footing.size is not None else set())
+def given_keys(p: Parameters) -> set[str]:
+    """The keys of the frame table and of landings that a file gives."""
+    f = p.frame
+    return f.model_fields_set | given_of_landings(p) | ({FOOTING_SIZE} if f.footing.size is not None else set())
 
 
-def key_value(frame: Frame, key: str) -> object:
-    """The value of a key of the frame table."""
-    return frame.footing.size if key == FOOTING_SIZE else getattr(frame, key)
+def key_value(p: Parameters, key: str) -> object:
+    """The value of a key of the frame table or of a landing."""
+    found = landing_key(key)
+    if found:
+        return getattr(p.stair[found.stair].landings[found.landing], found.key)
+    return p.frame.footing.size if key == FOOTING_SIZE else getattr(p.frame, key)
 
 
-def with_keys(frame: Frame, changes: Mapping[str, object]) -> Frame:
-    """The frame table with some of its keys changed."""
-    plain = {k: v for k, v in changes.items() if k != FOOTING_SIZE}
+def with_keys(p: Parameters, changes: Mapping[str, object]) -> Parameters:
+    """The file with some of these keys changed."""
+    plain = {k: v for k, v in changes.items() if k != FOOTING_SIZE and not landing_key(k)}
     if FOOTING_SIZE in changes:
-        plain["footing"] = frame.footing.model_copy(update={"size": changes[FOOTING_SIZE]})
-    return frame.model_copy(update=plain)
+        plain["footing"] = p.frame.footing.model_copy(update={"size": changes[FOOTING_SIZE]})
+    framed = p.model_copy(update={"frame": p.frame.model_copy(update=plain)})
+    return with_landing_keys(framed, changes)
 
 
 def _asks_more(key: str, value: Any, than: Any) -> bool:

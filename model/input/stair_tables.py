@@ -25,6 +25,12 @@ class StairLanding(Section):
         description="turn back only: clear between the stringers of both flights, whose guards share a post up to two"
         " posts; default: their top rails side by side as these lie, so that a flat one takes a push outwards",
     )
+    rim_plies: int = Field(1, ge=1, le=3, description="of each rim of its frame; left out: more where one is too weak")
+    post_spacing: Annotated[float, *between(2 * FOOT, 20 * FOOT)] | None = Field(
+        None,
+        description="under its rims, on centre at most; default: under its corners, turning back in the middle too, and"
+        " between where more plies do not do",
+    )
 
 
 class Pad(Section):

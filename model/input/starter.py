@@ -41,6 +41,7 @@ COULD_BE: dict[str, str] = {
     "stair.total_rise": '"3\' 2\\""',
     "stair.landings.after_risers": "3",
     "stair.landings.space": "3.5",
+    "stair.landings.post_spacing": "60",
     "guard.top_rail_lies": '"flat"',
     "guard.edges": '["left", "front", "right"]',
     "local.frost_depth": "42",

@@ -24,6 +24,7 @@ from .stringers import beside_fascia
 from .treads import EAR, courses, lengths, notched, world
 
 JOIST_SPACING = practice("joist spacing of a landing")
+LEAST_BLOCK = 3.0  # inches: a joist nearer to the rim leaves no room to nail a shorter block; our own
 ONLY_TOUCHES = 1e-6  # inches: pieces that only touch are not in each other's way
 LEAST_LANDING_FASCIA = 2.5  # inches: a shorter stretch of fascia is left out
 
@@ -55,28 +56,50 @@ def joist_places(layout: Setting, plan: StairPlan, landing: Landing) -> list[flo
     for a, b in itertools.pairwise(sorted(stops)):
         n = max(1, math.ceil((b - a) / most - 1e-9))
         places += [a + (b - a) * k / n for k in range(1, n + 1)]
-    # the last is the rim's own; one of thicker stock may reach into a joist before it
-    return [s for s in places[:-1] if s + thickness <= landing.sides[1] - thickness + 1e-6]
+    # the last is the rim's own; one of thicker stock or more plies may reach into a joist before it
+    rim, (low, high) = landing.rim_plies * thickness, landing.sides
+    return [s for s in places[:-1] if low + rim <= s + 1e-6 and s + thickness <= high - rim + 1e-6]
 
 
 def _frame(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, about) -> list[Part]:
     """Rims across run through, those along butt between them as the joists do."""
     f, stock = landing.above, layout.joist
     t, bottom, top = stock.thickness, landing.frame_bottom, landing.frame_top
-    x0, x1, (low, high) = landing.back, landing.front, landing.sides
+    n, (low, high) = landing.rim_plies, landing.sides
+    x0, x1 = landing.back + n * t, landing.front - n * t  # between the rims across
     parts = [
         shop.upright("rim", stock, f.rectangle(x, x + t, *landing.rims_across), bottom, top, tuple(f.across), **about)
-        for x in (x0, x1 - t)
+        for k in range(n)
+        for x in (landing.back + k * t, landing.front - (k + 1) * t)
     ]
-    for s in (low, high - t):
-        parts.append(
-            shop.upright("rim", stock, f.rectangle(x0 + t, x1 - t, s, s + t), bottom, top, tuple(f.out), **about)
-        )
-    for s in [*joist_places(layout, plan, landing), *_second_joists(layout, plan, landing)]:
-        parts.append(
-            shop.upright("joist", stock, f.rectangle(x0 + t, x1 - t, s, s + t), bottom, top, tuple(f.out), **about)
-        )
+    beside = [s for k in range(n) for s in (low + k * t, high - (k + 1) * t)]
+    joists = [*joist_places(layout, plan, landing), *_second_joists(layout, plan, landing)]
+    for role, places in (("rim", beside), ("joist", joists)):
+        parts += [
+            shop.upright(role, stock, f.rectangle(x0, x1, s, s + t), bottom, top, tuple(f.out), **about) for s in places
+        ]
+    parts += [
+        shop.upright("post blocking", stock, f.rectangle(x, x + t, *s), bottom, top, tuple(f.across), **about)
+        for x, s in _behind_posts(plan, landing, (x0, x1), sorted(joists), t)
+    ]
     return parts
+
+
+def _behind_posts(plan: StairPlan, landing: Landing, between: tuple[float, float], joists: list[float], t: float):
+    """(x, (s0, s1)) of the blocks behind the guard posts that are bolted to the rims beside a landing `between` those
+    across, from the rim to the next joist: a rim alone would turn under a push on the post. One at the foot or the top
+    of a flight has its stringer too."""
+    rim, (low, high) = landing.rim_plies * t, landing.sides
+    found = []
+    for x0, x1, s0, s1 in _post_boxes(plan, landing, "landing"):
+        if x0 < between[0] or x1 > between[1] or (s1 > low + ONLY_TOUCHES and s0 < high - ONLY_TOUCHES):
+            continue
+        if s1 <= low + ONLY_TOUCHES:
+            stretch = low + rim, min([s for s in joists if s > low + rim + LEAST_BLOCK], default=high - rim)
+        else:
+            stretch = max([s + t for s in joists if s + t < high - rim - LEAST_BLOCK], default=low + rim), high - rim
+        found.append(((x0 + x1 - t) / 2, stretch))
+    return found
 
 
 def _seats(layout: Setting, plan: StairPlan, landing: Landing) -> list[float]:
@@ -86,7 +109,7 @@ def _seats(layout: Setting, plan: StairPlan, landing: Landing) -> list[float]:
     t, places = layout.joist.thickness, joist_places(layout, plan, landing)
     if layout.parameters.surface.joints == "single":
         return [p + t / 2 for p in places]
-    ahead = [*places[1:], landing.sides[1] - t]
+    ahead = [*places[1:], landing.sides[1] - landing.rim_plies * t]
     return [p + t for p, other in zip(places, ahead) if p + 2 * t <= other + ONLY_TOUCHES]
 
 
@@ -223,12 +246,13 @@ def _notches(layout: Setting, plan: StairPlan, landing: Landing, field: _Field):
     return found
 
 
-def _post_boxes(plan: StairPlan, landing: Landing) -> list[tuple[float, float, float, float]]:
+def _post_boxes(plan: StairPlan, landing: Landing, kind: str = "") -> list[tuple[float, float, float, float]]:
+    """(x0, x1, s0, s1) of the guard posts round a landing, of one kind or of all."""
     f = landing.above
     found = []
     for post in plan.posts:
         # one at the top of a single step stands beside the landing below it too
-        if f.index - f.one_step <= post.flight <= f.index + 1:
+        if f.index - f.one_step <= post.flight <= f.index + 1 and kind in ("", post.kind):
             at = [f.position(q) for q in post.polygon.exterior.coords]
             xs, ss = [a[0] for a in at], [a[1] for a in at]
             found.append((min(xs), max(xs), min(ss), max(ss)))
@@ -250,7 +274,7 @@ def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
         "right": [(x1, x1 + t, 0.0, w + t)],
         "back": [(x1, x1 + t, low - t, high + t), (x0 - t, x0, *landing.between)],
     }[landing.turn]
-    (ear_low, ear_high), ear = landing.rims_across, layout.joist.thickness
+    (ear_low, ear_high), ear = landing.rims_across, landing.rim_plies * layout.joist.thickness
     ears = [(a, b) for a, b in ((ear_low, low), (high, ear_high)) if b > a]
     taken += [(x, x + ear, a, b) for a, b in ears for x in (x0, x1 - ear)]
     if landing.turn in ("left", "right"):

@@ -71,7 +71,7 @@ def with_handrail_posts(layout: Posted, plan: StairPlan) -> StairPlan:
             else:
                 x = -size  # beside the landing's rim; at an inner corner before it, beside another flight inside it
                 if side == above.towards:
-                    x = -size - layout.joist.thickness if above.turn == "back" else 0.0
+                    x = -size - above.rim_plies * layout.joist.thickness if above.turn == "back" else 0.0
                 first = add(flight, x, side, "top", above.post_bottom)
             foot = add(
                 flight, flight.lowest - size, side, "foot", landing.post_bottom if landing else flight.ground_at(side)

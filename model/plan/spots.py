@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from types import MappingProxyType
@@ -264,7 +265,8 @@ class Landing:
     leaves, "" for straight on. `bays` are pairs of positions in `StairPlan.posts` between which a level guard runs.
     One `on_ground`, where a frame would stand in it, is a concrete pad with its top at `level`. Where another flight
     passes under the flight above it, its rims across run on by `ears` past that side, on legs outside that flight, and
-    the legs under its middle stand `moved` out of it."""
+    the legs under its middle stand `moved` out of it. Its legs stand `post_spacing` apart at most, if that is given.
+    """
 
     index: int
     level: float
@@ -282,6 +284,8 @@ class Landing:
     bays: tuple[tuple[int, int], ...] = ()
     ears: float = 0.0
     moved: float = 0.0
+    rim_plies: int = 1
+    post_spacing: float | None = None
 
     @property
     def outer(self) -> str:
@@ -315,13 +319,26 @@ class Landing:
         return self.turn == "back" and self.space <= 2 * size + 1e-9
 
     def legs(self, size: float) -> list[Polygon]:
-        """Plan squares of the posts of that size under its corners or ears, and where it is as wide as two flights
-        under the middle of its two rims."""
+        """Plan squares of the posts of that size under its corners or ears, where it is as wide as two flights under
+        the middle of its two rims, and between where those stand further apart than asked for."""
         low, high = self.rims_across
         across = [low, high - size]
         if self.turn == "back":
             across.insert(1, self.middle_leg(size))
-        return [self.above.rectangle(x, x + size, s, s + size) for x in (self.back, self.front - size) for s in across]
+        ends = [self.back, self.front - size]
+        corners = [(x, s) for x in ends for s in self._between(across)]
+        beside = [(x, s) for x in self._between(ends)[1:-1] for s in (self.sides[0], self.sides[1] - size)]
+        return [self.above.rectangle(x, x + size, s, s + size) for x, s in corners + beside]
+
+    def _between(self, places: Sequence[float]) -> list[float]:
+        """Places along a line, others added evenly between those that are further apart than legs may stand."""
+        if self.post_spacing is None:
+            return list(places)
+        found = [places[0]]
+        for a, b in itertools.pairwise(places):
+            n = max(1, math.ceil((b - a) / self.post_spacing - 1e-9))
+            found += [a + (b - a) * k / n for k in range(1, n + 1)]
+        return found
 
     @property
     def post_bottom(self) -> float:

@@ -239,10 +239,10 @@ def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Fli
     depth = max(stop.depth, w) if stop.turn in ("left", "right") else stop.depth
     if stop.turn == "back":
         guard, stock = layout.parameters.guard, layout.parameters.stock
-        post = stock(guard.post).width
-        back = flight.lowest - post - layout.joist.thickness
+        post, rim = stock(guard.post).width, stop.rim_plies * layout.joist.thickness
+        back = flight.lowest - post - rim
         space = max(post, guard.sleeve.size if guard.sleeve else 0.0, 2 * top_rail_section(guard, stock)[0])
-        if stacked or min(flight.lowest, following.lowest) + layout.joist.thickness < fallen_apart(layout, flight):
+        if stacked or min(flight.lowest, following.lowest) + rim < fallen_apart(layout, flight, rim):
             space = max(space, 2 * post)  # the guards of a flight so short would stand over each other
         space = space if stop.space is None else stop.space
         sides = (0.0, 2 * w + space) if towards == "end" else (-w - space, w)
@@ -259,18 +259,21 @@ def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Fli
         sides,
         towards,
         space,
+        rim_plies=stop.rim_plies,
+        post_spacing=stop.post_spacing,
     )
 
 
-def fallen_apart(layout: Setting, upper: Flight) -> float:
+def fallen_apart(layout: Setting, upper: Flight, rim: float) -> float:
     """Distance from the middle of the post at the foot of a flight, where the stair turns back, beyond which a guard
-    post of the next flight may stand under the upper one, and one of the upper flight over the next one's guard."""
+    post of the next flight may stand under the upper one, and one of the upper flight over the next one's guard. `rim`
+    is the thickness of the landing's rims."""
     g = layout.parameters.guard
     size = layout.parameters.stock(g.post).width
     over = g.height + g.post_above + CAP_ROOM
 
     def clear(d: float) -> bool:
-        x = d - size - layout.joist.thickness  # in the next flight, of the face towards the landing
+        x = d - size - rim  # in the next flight, of the face towards the landing
         return upper.foot - (x - upper.lead) * upper.slope + over < upper.lower_edge(upper.lowest - d)
 
     return next(float(d) for d in itertools.count(math.ceil(size)) if clear(d))

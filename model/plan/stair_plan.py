@@ -124,6 +124,9 @@ def _landing_notes(spot: StairSpot, risers: int, landings: list[Landing]) -> lis
         if stop.turn != "back" and key in stop.model_fields_set
     ]
     for landing, stop in zip(landings, p.landings):
+        unused = sorted({"rim_plies", "post_spacing"} & stop.model_fields_set) if landing.on_ground else []
+        text = "stair {stair} landing {landing}: {key} is for a frame and was not used"
+        notes += [said(text, stair=stair, landing=landing.index + 1, key=key) for key in unused]
         j = landing.index + 1
         if stop.turn in ("left", "right") and stop.depth < p.width:
             text = "stair {stair} landing {landing}: made {deep} deep, as wide as the flight that leaves its side"

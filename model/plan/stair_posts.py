@@ -177,7 +177,7 @@ def _between(layout: Posted, plan: StairPlan, flight: Flight, side: str, first: 
     for landing in _landings_of(plan, flight):
         if landing.towards != side or landing.space >= 2 * size - 1e-9:  # each stands in its own half
             continue
-        apart = fallen_apart(layout, landing.above)
+        apart = fallen_apart(layout, landing.above, landing.rim_plies * layout.joist.thickness)
         if landing.above is flight:
             places = [min(x, last - apart) for x in places]
         else:
@@ -186,12 +186,13 @@ def _between(layout: Posted, plan: StairPlan, flight: Flight, side: str, first: 
 
 
 def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: tuple[float, float, float], open_to):
-    """(top posts of the next flight by side, level bays). `sizes`: of a post, the rim's thickness, the greatest
+    """(top posts of the next flight by side, level bays). `sizes`: of a post, a rim's thickness, the greatest
     distance between posts. `open_to`: the sides of the next flight, and of the landing, that no wall stands beside."""
     if landing.on_ground:
         return _on_the_ground(add, plan, landing, feet, sizes[0], open_to[0]), []
     f, nxt, bottom = landing.above, plan.flights[landing.index + 1], landing.post_bottom
-    (size, rim, spacing), (low, high), front = sizes, landing.sides, landing.front
+    (size, ply, spacing), (low, high), front = sizes, landing.sides, landing.front
+    rim = landing.rim_plies * ply
     bays: list[tuple[int, int]] = []
     joists = [s + f.stock_thickness / 2 for s in f.stringers]
     if landing.turn == "back":

@@ -29,6 +29,9 @@ from .check_notched_posts import check_notched_posts
 from .check_result import Checking, CheckResult, places
 
 BLOCK_WITHIN = practice("block beside a crossing")
+HOLD_POSTS = frozenset(
+    ("rim", "ledger", "post blocking", "border blocking", "joist", "stringer", "step frame", "blocking", "skirt", "pad")
+)
 
 
 def check_frame(c: Checking, structure: Structure) -> None:
@@ -369,29 +372,23 @@ def _post_blocks(c: Checking) -> None:
     source = together(clause("guard post details").citation, "post held by rim and blocking", between=": ")
     touching: dict[str, set[str]] = defaultdict(set)
     on_rim: dict[str, list[str]] = defaultdict(list)
-    roles = (
-        "rim",
-        "ledger",
-        "post blocking",
-        "border blocking",
-        "joist",
-        "stringer",
-        "step frame",
-        "blocking",
-        "skirt",
-        "pad",
-    )
     for k in c.deck.contacts:
         for a, b in ((k.a, k.b), (k.b, k.a)):
-            if a.role == "guard post" and b.role in roles and k.area > 1:
+            if a.role == "guard post" and b.role in HOLD_POSTS and k.area > 1:
                 touching[a.id].add(b.id)
                 if b.role == "rim":
                     on_rim[b.id].append(a.id)
+    behind: dict[str, list[tuple[str, float]]] = {rim: [(post, 2.0) for post in on] for rim, on in on_rim.items()}
+    for k in c.deck.contacts:  # of plies side by side what backs the inner one backs the outer one
+        if k.a.role == k.b.role == "rim" and k.area > 2 * k.a.stock.thickness * k.a.stock.width:
+            for outer, inner in ((k.a, k.b), (k.b, k.a)):
+                on = [(post, 2.0 + inner.stock.thickness) for post in on_rim.get(outer.id, ())]
+                behind.setdefault(inner.id, []).extend(on)
     for k in c.deck.contacts:  # a post bolted to a rim's outer face is held where a member backs the rim behind it
         for rim, other in ((k.a, k.b), (k.b, k.a)):
-            if rim.role == "rim" and other.role in roles:
-                for post in on_rim.get(rim.id, ()):
-                    if _near(c.by_id[post], k.point, 2.0):
+            if rim.role == "rim" and other.role in HOLD_POSTS:
+                for post, reach in behind.get(rim.id, ()):
+                    if _near(c.by_id[post], k.point, reach):
                         touching[post].add(other.id)
     frame_posts = [
         m
