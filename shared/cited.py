@@ -59,3 +59,12 @@ class Named(Cited):
     """A published limit that is no number: the size of stock or the use category of that name."""
 
     name: str = field(kw_only=True)
+
+
+def in_doubt(met: bool) -> str:
+    """What is said of a comparison with a doubtful row, which decides nothing either way."""
+    return (
+        "within a value that is in doubt: look it up"
+        if met
+        else "beyond a value that is in doubt: look it up before you build so"
+    )

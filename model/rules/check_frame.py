@@ -19,14 +19,14 @@ from ...shared.standards import clause, use_categories
 from ..measuring.measure import Measured
 from ..measuring.member_seen import STUB
 from ..solid.roles import in_group
-from ..structure.guard_checks import OF_THE_GUARD
 from ..structure.members import Member
-from ..structure.structure import MemberResult, Structure
+from ..structure.structure import Structure
 from .check_boards import check_boards
 from .check_cantilever import check_cantilever
 from .check_ledger import check_ledger
+from .check_members import check_members
 from .check_notched_posts import check_notched_posts
-from .check_result import Checking, CheckResult, places
+from .check_result import Checking, places
 
 BLOCK_WITHIN = practice("block beside a crossing")
 HOLD_POSTS = frozenset(
@@ -38,7 +38,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     """All rules of the frame, its ledger and its boards."""
     for note in structure.notes:
         c.skip("load path", "statics", "whole deck", note)
-    _members(c, structure)
+    check_members(c, structure)
     _bearing(c, structure.path.members)
     _splices(c, structure.path.members)
     _notches(c, structure.path.members)
@@ -50,98 +50,6 @@ def check_frame(c: Checking, structure: Structure) -> None:
     _post_blocks(c)
     _clearance(c)
     check_cantilever(c)
-
-
-def _members(c: Checking, structure: Structure) -> None:
-    """One row for each mark, route and check: the member with least room of those that share a mark. A guard's pieces
-    are judged together, whatever their mark: each is one of many bays."""
-    groups: dict[tuple[str, str], list[MemberResult]] = defaultdict(list)
-    for r in structure.results:
-        groups[r.kind, "" if r.kind in OF_THE_GUARD else r.mark].append(r)
-    for (kind, _), members in groups.items():
-        worst = max(members, key=lambda r: r.worst[0])
-        table = {x.result for r in members for x in r.table} - {"not checked"}
-        calculated = {x.result for r in members for x in r.calculation} - {"not checked"}
-        differ = bool(table) and bool(calculated) and ("not met" in table) != ("not met" in calculated)
-        says = together(
-            said("{what} governs", what=worst.governs), "the table and the calculation differ" if differ else ""
-        )
-        place = f"{kind} {worst.mark}, {worst.where}"
-        if kind in OF_THE_GUARD and (pieces := sum(len(r.ids) for r in members)) > 1:
-            place = f"{place}, least room of {pieces}"
-        _by_table(c, members, place, says)
-        _by_calculation(c, members, place, says)
-
-
-def _by_table(c: Checking, members: list[MemberResult], place: str, says: Words) -> None:
-    """The tables' checks of the members of one mark; `says`: what governs them."""
-    for name in dict.fromkeys(p.check for r in members for p in r.table):
-        rows = [(p, r) for r in members for p in r.table if p.check == name]
-        # members that a table says nothing of never hide behind those it does
-        for some in (
-            [x for x in rows if x[0].result != "not checked"],
-            [x for x in rows if x[0].result == "not checked"],
-        ):
-            if not some:
-                continue
-            p = _least_room([x[0] for x in some])
-            bound = "at most" if p.at_most else "at least"
-            why = together(p.why, says if p.result != "not checked" else "")
-            left_out = p.result == "not checked" and len(some) < len(rows)
-            here = f"{place} ({len(some)} of {len(rows)}, left out)" if left_out else place
-            c.results.append(
-                CheckResult(
-                    f"{name} (table)",
-                    p.source or f"{c.edition}: no row",
-                    here,
-                    p.measured,
-                    p.limit,
-                    p.margin,
-                    p.unit,
-                    bound,
-                    p.result,
-                    why,
-                    tuple(i for _, r in some for i in r.ids),
-                )
-            )
-
-
-def _by_calculation(c: Checking, members: list[MemberResult], place: str, says: Words) -> None:
-    """The calculation's checks of the members of one mark; `says`: what governs them."""
-    for name in dict.fromkeys(v.check for r in members for v in r.calculation):
-        v = _least_room([v for r in members for v in r.calculation if v.check == name])
-        source = together(*dict.fromkeys(line.source for line in v.lines)) or clause("calculation").source
-        margin = None if v.demand is None or v.capacity is None else v.capacity - v.demand
-        why = together(v.combination, v.why, says if v.result != "not checked" else "")
-        c.results.append(
-            CheckResult(
-                f"{name} (calculation)",
-                source,
-                place,
-                v.demand,
-                v.capacity,
-                margin,
-                v.unit,
-                "at most",
-                v.result,
-                why,
-                tuple(i for r in members if _says(r, name, v.result) for i in r.ids),
-            )
-        )
-
-
-def _says(r: MemberResult, check: str, result: str) -> bool:
-    """Whether a check of a member came out so."""
-    return any(v.check == check and v.result == result for v in r.calculation)
-
-
-def _least_room(rows):
-    order = {"not met": 2, "met": 1, "not checked": 0}
-
-    def room(x):  # of two without a capacity, the one that asks more
-        return order[x.result], x.ratio if x.ratio is not None else -1.0, getattr(x, "demand", None) or 0.0
-
-    return max(rows, key=room)
 
 
 def _bearing(c: Checking, members: list[Member]) -> None:

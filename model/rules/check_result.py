@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from ...shared.cited import Cited, Missing, Named, Row
+from ...shared.cited import Cited, Missing, Named, Row, in_doubt
 from ...shared.said import Quantity, Words, decimal, together
 from ...shared.standards import find_named, limit_or_missing
 from ..measuring.deck_seen import DeckSeen
@@ -139,7 +139,7 @@ class Checking:
         met, margin = compare(kind, measured, value)
         result = "met" if met else "not met"
         if isinstance(row, Cited) and row.doubtful and value != local:
-            why = together(f"{'within' if met else 'PAST'} a doubtful row, which proves nothing: look it up", why)
+            why = together(in_doubt(met), why)
             result = "not checked"
         found = CheckResult(rule, source, place, measured, value, margin, unit, kind, result, why, tuple(ids), given)
         self.results.append(found)

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...shared import standards
-from ...shared.cited import Row
+from ...shared.cited import Row, in_doubt
 from ...shared.said import Words, decimal, length, number, said, span, surface, together
 from ...shared.standards import assumed, find_limit
 from ...shared.stock import Stock
@@ -64,8 +64,9 @@ def against(
     bound = row.value * factor
     good = measured <= bound + 1e-6 if at_most else measured >= bound - 1e-6
     if row.doubtful:
-        doubt = f"{'within' if good else 'PAST'} a doubtful row, which proves nothing: look it up"
-        return Prescribed(check, measured, bound, unit, NOT_CHECKED, row.citation, together(doubt, why), at_most)
+        return Prescribed(
+            check, measured, bound, unit, NOT_CHECKED, row.citation, together(in_doubt(good), why), at_most
+        )
     return Prescribed(check, measured, bound, unit, MET if good else NOT_MET, row.citation, why, at_most)
 
 

@@ -6,7 +6,9 @@ Limits are rows of shared/data/limits.csv and the span tables. Sizes are chosen 
 from __future__ import annotations
 
 import copy
+import re
 import tomllib
+from collections import Counter
 from dataclasses import replace
 from functools import cache
 
@@ -22,6 +24,7 @@ from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.parameter_file import read
 from plumbcut.model.rules.checks import OUTSIDE_THIS_PROGRAM, check_deck
 from plumbcut.model.solid.part import Place, Workshop
+from plumbcut.model.structure.structure import analyse
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import lumber
 
@@ -413,6 +416,25 @@ def test_more_span_never_raises_a_margin():
 def test_a_doubtful_row_decides_nothing():
     row = next(r for r in demo_checks("hillside") if r.rule == "joist overhang, table (table)")
     assert "DOUBTFUL" in worded(row.source) and row.result == "not checked" and row.margin is not None
+
+
+def test_what_is_left_open_for_one_reason_is_said_once(demo):
+    """The row that asks most bears the pieces of all; one that is past a value in doubt stays apart from those within
+    it."""
+    rows = [r for r in demo_checks(demo) if r.result == "not checked" and r.ids and r.rule.endswith(")")]
+    told = Counter((r.rule, re.sub(r"[0-9.,]+|;.*", "", worded(r.why))) for r in rows)
+    assert rows and max(told.values()) == 1
+    structure = analyse(demo_deck(demo))
+    turned = [r for r in structure.of("rim") if any(v.check == "turning by a guard" for v in r.calculation)]
+    row = next((r for r in rows if r.rule.startswith("turning by a guard")), None)
+    assert row is None or set(row.ids) == {i for r in turned for i in r.ids}
+    assert (row is None) == (not turned)
+    if row:
+        most = max(v.demand for r in turned for v in r.calculation if v.check == "turning by a guard")
+        assert row.measured == pytest.approx(most)
+    if demo == "wraparound":
+        overhangs = [worded(r.why) for r in rows if r.rule == "joist overhang, table (table)"]
+        assert [w.split()[0] for w in overhangs] == ["within", "beyond"]
 
 
 def test_what_is_not_checked_is_listed(demo):
