@@ -3,30 +3,49 @@
 from __future__ import annotations
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 from ..drafting import drawing as d
 from ..drafting import style
 from ..linework.eye import Eye
-from ..linework.views import project
+from ..linework.views import Linework, project
+from . import in_plan
 from .ground import ground_items, level_mark
+from .house import SLIGHT, hidden_from, house_before, shown_between, without_hidden
 from .landing_plan import landings, stairs_with_landings
-from .pens import items
+from .pens import Ground, items
 from .sections import spread
 from .stage import Stage
 from .strings import Strings
 
 LOOKS = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
+FACES = 0.7  # cosine between an edge's way out and the eye from which the edge faces it
+WALL_OVER = 12.0  # inches that the line of the house wall goes on over all that is drawn
+WORTH_SHOWING = 24.0  # inches of free edge seen beside the house for which a side is drawn; our own
 
 
 def sides(stage: Stage) -> list[str]:
-    """The sides seen from where no house stands in the way: front, left, right, and back of a deck without a house."""
-    behind = set()
-    for e in stage.house_edges:
-        n = -np.asarray(e.inward)  # outwards, to the house
-        behind |= {
-            name for name, look in LOOKS.items() if float(np.dot(n, look)) < -0.7
-        }  # the eye would stand in the house
-    return [s for s in LOOKS if s not in behind]
+    """Of front, left, right and back those from which a free edge is seen past the house, or which no house edge
+    faces."""
+    return [name for name, look in LOOKS.items() if not _faced(stage, look, house=True) or _free_edge_seen(stage, look)]
+
+
+def _faced(stage: Stage, look: tuple[float, float], house: bool) -> list:
+    """The house edges or the free ones of the outline that look to where the eye of a side stands."""
+    return [e for e in stage.edges if e.house == house and float(np.dot(e.inward, look)) > FACES]
+
+
+def _free_edge_seen(stage: Stage, look: tuple[float, float]) -> bool:
+    eye = Eye.looking(look)
+    wall = house_before(stage, eye)
+    for e in _faced(stage, look, house=False):
+        (a, da), (b, db) = (
+            (float(np.dot(p, eye.right[:2])), float(np.dot(p, eye.toward[:2]))) for p in (e.start, e.end)
+        )
+        shown = shown_between(hidden_from(wall, max(da, db)))
+        if sum(max(0.0, in_plan.overlap(s, (min(a, b), max(a, b)))) for s in shown) > WORTH_SHOWING:
+            return True
+    return False
 
 
 def build(stage: Stage) -> list[d.Sheet]:
@@ -49,7 +68,8 @@ def build(stage: Stage) -> list[d.Sheet]:
 
 def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str) -> None:
     eye = Eye.looking(LOOKS[side])
-    work = project(stage.parts, eye)
+    wall = house_before(stage, eye)
+    work = without_hidden(project(stage.parts, eye), wall)
     ground = stage.ground(eye, _front_corner(stage, LOOKS[side]))
     u0, _, u1, _ = work.box
     lines = items(work, "elevation", ground=ground)
@@ -58,8 +78,8 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
         view = d.View(
             f"{side.lower()} elevation", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale), *lines]
         )
-        _heights(stage, view, work, eye)
-        _house(stage, view, work, eye, ground)
+        _heights(stage, view, work, eye, wall)
+        _house(stage, view, work, eye, wall, ground)
         return view
 
     view = stage.fitted(draw, work.box, room, 24.0, (0.8, 0.2))
@@ -79,7 +99,7 @@ def _front_corner(stage: Stage, look) -> tuple[float, float]:
     return min(corners, key=lambda p: p[0] * look[0] + p[1] * look[1])
 
 
-def _heights(stage: Stage, view: d.View, work, eye: Eye) -> None:
+def _heights(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeometry) -> None:
     """Surface above grade at every corner seen from this side; guard height; levels at the right; overall length."""
     scale = view.scale
     toward = np.asarray(eye.toward[:2])
@@ -88,6 +108,8 @@ def _heights(stage: Stage, view: d.View, work, eye: Eye) -> None:
         x, y = map(float, e.start)
         u = round(float(np.dot((x, y), eye.right[:2])), 3)
         depth = float(np.dot((x, y), toward))
+        if _behind(wall, u, depth):
+            continue
         if u not in corners or depth > corners[u][0]:
             corners[u] = (depth, x, y)
     us = sorted(corners)
@@ -137,28 +159,55 @@ def _landings(stage: Stage) -> list[tuple[str, float]]:
     return [(f"T.O. {', '.join(names)}", z) for z, names in found.items()]
 
 
-def _house(stage: Stage, view: d.View, work, eye: Eye, ground) -> None:
-    """The house wall seen on edge at the side of the view, where a house edge runs away from the eye; else a note."""
+def _behind(wall: BaseGeometry, u: float, depth: float) -> bool:
+    """Whether the house stands before a place of the view, past the edge of its wall."""
+    return any(a + SLIGHT < u < b - SLIGHT for a, b in hidden_from(wall, depth))
+
+
+def _house(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeometry, ground: Ground) -> None:
+    """The house wall seen on edge, where a house edge runs away from the eye and nothing of the deck stands before it;
+    of a house behind the deck a note."""
     right, toward = np.asarray(eye.right[:2]), np.asarray(eye.toward[:2])
-    beyond = False
+    beyond, walls = False, []
+    corners = [(float(np.dot(e.start, right)), float(np.dot(e.start, toward))) for e in stage.edges]
+    hides = any(_behind(wall, u, depth) for u, depth in corners)
+    words = "EXISTING HOUSE WALL" + ("; THE REST OF THE DECK LIES BEHIND THE HOUSE" if hides else "")
     for e in stage.house_edges:
         gap = stage.deck.parameters.frame.house_gap if not stage.of("ledger") else 0.0
         n = -np.asarray(e.inward)
         across = float(np.dot(n, right))
         if abs(across) > 0.999:
             u = float(np.dot(e.start, right)) + across * gap
-            view.add(d.Line((u, ground(u)), (u, work.box[3] + 12), layer="A-WALL"))
-            view.add(d.Leader((u, work.box[3] - 6), "EXISTING HOUSE WALL"))
+            depth = max(float(np.dot(p, toward)) for p in (e.start, e.end))
+            if not _behind(wall, u, depth):
+                walls.append(u)
+                low = max([ground(u), *_tops_before(stage, eye, u, depth)])
+                view.add(d.Line((u, low), (u, work.box[3] + WALL_OVER), layer="A-WALL"))
+                view.add(d.Leader((u, work.box[3] - 6), words))
         elif float(np.dot(n, toward)) < -0.999:
             beyond = True
     if beyond:
+        text, middle, off = "EXISTING HOUSE BEYOND, NOT SHOWN", (work.box[0] + work.box[2]) / 2, 0.25 * view.scale
+        half = style.text_width(text, style.NOTE) / 2 * view.scale
+        if any(abs(u - middle) < half + style.TEXT_AIR * view.scale for u in walls):  # over the wall's line, then
+            off = max(off, WALL_OVER + 0.1 * view.scale)
         view.add(
             d.Text(
-                ((work.box[0] + work.box[2]) / 2, work.box[3] + 0.25 * view.scale),
-                "EXISTING HOUSE BEYOND, NOT SHOWN",
+                (middle, work.box[3] + off),
+                text,
                 style.NOTE,
                 "centre",
                 "bottom",
                 layer="A-ANNO-NOTE",
             )
         )
+
+
+def _tops_before(stage: Stage, eye: Eye, u: float, depth: float) -> list[float]:
+    """The tops of the pieces that stand before the house wall at a place of the view."""
+    return [
+        float(p.box[1, 2])
+        for p in stage.parts
+        if in_plan.reach(p, eye.toward[:2])[1] > depth + SLIGHT
+        and in_plan.reach(p, eye.right[:2])[0] + 1 < u < in_plan.reach(p, eye.right[:2])[1] - 1
+    ]

@@ -5,17 +5,24 @@ The model does not know how the wall is built, so a strip of nominal thickness i
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ..drafting import drawing as d
 from ..drafting.symbols import break_line
 from ..linework.eye import Eye
+from ..linework.views import Linework
+from .crop import clipped
 
 if TYPE_CHECKING:
     from .stage import Stage
 
+SLIGHT = 1 / 16  # inches in front of a piece within which the wall's face does not hide it: it stands against it
 WALL = 6.0  # inches of the house wall drawn: its true build-up is not known to the model
 
 
@@ -76,3 +83,52 @@ def house_items(stage: Stage, view: Eye, through, scale: float, top: float) -> l
             d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL, VERIFY ITS FRAMING")
         )
     return out
+
+
+def house_before(stage: Stage, eye: Eye) -> BaseGeometry:
+    """The plan of the house's wall, with what lies behind it, in a level view's own coordinates: u, and depth towards
+    the eye."""
+    axes = np.array([eye.right[:2], eye.toward[:2]])
+    return shapely.transform(stage.deck.layout.house_wall, lambda xy: xy @ axes.T)
+
+
+def hidden_from(wall: BaseGeometry, depth: float) -> list[tuple[float, float]]:
+    """The stretches of u in which a wall, in the coordinates of `house_before`, stands before what lies at a depth."""
+    if wall.is_empty:
+        return []
+    u0, _, u1, nearest = wall.bounds
+    if nearest < depth + SLIGHT:
+        return []
+    found = wall.intersection(shapely.box(u0, depth + SLIGHT, u1, nearest))
+    return [(g.bounds[0], g.bounds[2]) for g in shapely.get_parts(found) if g.area]
+
+
+def without_hidden(work: Linework, wall: BaseGeometry) -> Linework:
+    """A level view's linework without what a wall, in the coordinates of `house_before`, stands before."""
+    if wall.is_empty:
+        return work
+    known: dict[float, list[tuple[float, float]]] = {}
+
+    def stretches(depth: float) -> list[tuple[float, float]]:
+        key = round(depth, 2)
+        if key not in known:
+            known[key] = shown_between(hidden_from(wall, key))
+        return known[key]
+
+    lines = [
+        replace(l, a=ends[0], b=ends[1])
+        for l in work.lines
+        for u0, u1 in stretches(l.depth)
+        if (ends := clipped(l.a, l.b, (u0, -math.inf, u1, math.inf)))
+    ]
+    return replace(work, lines=lines)
+
+
+def shown_between(hidden: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """What hidden stretches of u leave of the whole line."""
+    shown, start = [], -math.inf
+    for a, b in sorted(hidden):
+        if a > start:
+            shown.append((start, a))
+        start = max(start, b)
+    return [*shown, (start, math.inf)]

@@ -16,7 +16,7 @@ from ...model.solid.roles import named
 from ..drafting import drawing as d
 from ..drafting.wording import mode_text
 from ..linework.eye import Eye
-from ..linework.views import project
+from ..linework.views import HIDDEN, Linework, ViewLine, project
 from . import in_plan
 from .crop import cropped
 from .framing_plan import hangers
@@ -27,6 +27,7 @@ from .stair_section import counted, rails_of, stringers_of
 from .strings import Strings
 
 _AROUND = 14.0  # inches of the deck drawn round the stair
+_UNDER_EDGE = 6.0  # inches under the surface's edge from which on a piece lies under the deck: a first tread does not
 _GAP = 0.3  # paper inches between the two views
 _FRAMING_NOTE = "DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
 
@@ -143,7 +144,7 @@ def seen_box(eye: Eye, parts: Iterable[Part]) -> d.Box:
 
 def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> d.View:
     shown = [p for p in stage.of(*named("surface plan")) if p.stair in (None, stair)]
-    work = cropped(project(shown, eye, under=_beneath(stage, stair)), window)
+    work = cropped(seen_from_above(stage, shown, eye, stair), window)
     found, foot = landings(stage, stair), foot_pads(stage, stair)
     first = stage.seen.flights(stair)[0]
     edge = seen_at(eye, first.out * first.top.front), seen_at(eye, first.out)
@@ -165,13 +166,28 @@ def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
     return stage.fitted(draw, window, room, 24.0, (1.8, 0.25))
 
 
-def _beneath(stage: Stage, stair: int) -> list[Part]:
-    """What of a stair lies mostly under the deck's surface, where it comes back there: treads, landings and pads."""
+def seen_from_above(stage: Stage, shown: Iterable[Part], eye: Eye, stair: int | None = None) -> Linework:
+    """Pieces from above. What of a stair, or of all, reaches under the deck's surface where it comes back there
+    (treads, landings, pads) is dashed there, between the boards too."""
     surface = [p for p in stage.of(*SURFACE) if p.stair is None]
-    deck = shapely.union_all([p.footprint for p in surface])
-    low = min((float(p.box[0, 2]) for p in surface), default=0.0)
-    own = [p for p in stage.of("tread", "pad", *SURFACE) if p.stair == stair and p.box[1, 2] < low]
-    return [p for p in own if p.footprint.intersection(deck).area > p.footprint.area / 2]
+    deck = shapely.union_all(in_plan.outlines(surface))
+    inner, low = deck.buffer(-_UNDER_EDGE), min((float(p.box[0, 2]) for p in surface), default=0.0)
+    below = [
+        p
+        for p in stage.of("tread", "pad", *SURFACE)
+        if p.stair is not None and stair in (None, p.stair) and p.box[1, 2] < low and p.footprint.intersects(inner)
+    ]
+    work = project(shown, eye, under=below)
+    shapely.prepare(deck)
+
+    def kind(l: ViewLine) -> str:
+        if id(l.part) not in under:
+            return l.kind
+        x, y, _ = np.array([(l.a[0] + l.b[0]) / 2, (l.a[1] + l.b[1]) / 2, 0.0]) @ eye.axes
+        return HIDDEN if deck.contains(shapely.Point(x, y)) else l.kind
+
+    under = {id(p) for p in below}
+    return replace(work, lines=[replace(l, kind=kind(l)) for l in work.lines]) if below else work
 
 
 def foot_pads(stage: Stage, stair: int) -> list[Part]:

@@ -16,14 +16,15 @@ from ..drafting.masking import masked
 from ..drafting.symbols import mark_boxes, section_mark
 from ..drafting.wording import direction_word, mode_text
 from ..linework.eye import Eye
-from ..linework.views import project
 from . import in_plan
 from .askew import Askew, askew
+from .askew_edge import askew_edge, sides_along
 from .hip_section import DECK_BEHIND, corners, hip_plane
 from .house import WALL, house_in_plan
+from .landing_plan import seen_from_above
 from .pens import items
 from .stage import SURFACE, Stage, joined_box
-from .stair_section import counted, stair_plane, stringers_of
+from .stair_section import counted, stair_plane
 from .strings import Strings
 
 ON_SURFACE_PLAN = named("surface plan")
@@ -31,7 +32,7 @@ ON_SURFACE_PLAN = named("surface plan")
 
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("A-101", "SURFACE PLAN")
-    work = project(stage.of(*ON_SURFACE_PLAN), Eye.above())
+    work = seen_from_above(stage, stage.of(*ON_SURFACE_PLAN), Eye.above())
     surface = joined_box([p.footprint.bounds for p in stage.deck_of(*SURFACE)] or [work.box])
     lines = [*house_in_plan(stage), *items(work, "plan")]
     plan_room, note_room = stage.beside(sheet, 3.0)
@@ -73,7 +74,7 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
         (along, across), (inward, up) = turned.into(e.direction), turned.into(n)
         level = abs(along) > 0.999
         if not (level or abs(across) > 0.999):
-            _askew(stage, view, e, mine)
+            askew_edge(stage, view, e, mine, marks)
             continue
         points = [
             turned.into(in_plan.centre(p))
@@ -118,26 +119,9 @@ def _own_boxes(stage: Stage, surface: d.Box, whole: d.Box, blocks: list[d.Box]) 
     return turned.box(walked) if walked else drawn, joined_box([drawn, *own]), own
 
 
-def _askew(stage: Stage, view: d.View, e, posts: list) -> None:
-    """Guard posts of an edge that lies askew, on a string along it, outside the surface."""
-    ends = sorted(
-        {round(float(np.dot(np.subtract(in_plan.centre(p), e.start), e.direction)), 4): p for p in posts}.items()
-    )
-    points = [in_plan.centre(p) for s, p in ends if -6 <= s <= e.length + 6]
-    if len(points) > 1:
-        at = e.point(e.length / 2, -0.55 * view.scale)
-        view.add(*d.chain(points, tuple(map(float, at)), float(np.degrees(np.arctan2(e.direction[1], e.direction[0])))))
-
-
 def _stair_band(turned: Askew, f: FlightSeen) -> tuple[float, float]:
-    """Outer faces of the stair's stringers along the axis of the deck's own coordinates that is square to its travel;
-    of one step, its own sides."""
-    axis = turned.axes[int(np.argmax(np.abs(turned.into(f.across))))]
-    if not f.stringers:
-        at = sorted(float(axis @ f.across) * s for s in f.sides)
-        return at[0], at[1]
-    ends = [in_plan.reach(p, axis) for p in stringers_of(f)]
-    return min(e[0] for e in ends), max(e[1] for e in ends)
+    """Its sides along the axis of the deck's own coordinates that is square to its travel."""
+    return sides_along(f, turned.axes[int(np.argmax(np.abs(turned.into(f.across))))])
 
 
 def _stairs(stage: Stage, view: d.View) -> None:

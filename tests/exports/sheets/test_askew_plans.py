@@ -99,3 +99,24 @@ def test_no_string_lies_away_from_what_it_measures(degrees):
 def test_the_usual_spacing_of_joists_is_told_as_it_is():
     (usual,) = (i for i in figures(30, "framing plan") if i.suffix == " O.C. TYP.")
     assert length(usual) == pytest.approx(16, abs=0.01)
+
+
+def test_a_stair_on_an_askew_edge_has_its_width_and_place():
+    """On a string along the edge, past the stair's foot, between the ends of the finished surface: three figures."""
+    corners = [[0, 0], [150, 0], [230, 80], [230, 170], [0, 170]]
+    file = {
+        "outline": {"points": corners, "edges": ["front", "bevel", "right", "back", "left"], "house": ["back"]},
+        "levels": {"surface": 44},
+        "stair": [{"edge": "bevel", "width": 43}],
+    }
+    deck = build(Parameters.model_validate(file))
+    plan = next(v for v in build_drawing(deck, measure_all(deck.parts)).views() if v.name == "surface plan")
+    strung = [i for i in plan.items if type(i) is d.Dimension and abs(i.angle % 90 - 45) < 1e-6]
+    (own,) = [i for i in strung if abs(length(i) - 43) < 0.02]
+    beside = [i for i in strung if i.at == own.at and i is not own]
+    # 1-3/4 in over the frame on all sides: the side of the surface is longer by twice 1-3/4 x tan 22.5 degrees
+    whole = 80 * math.sqrt(2) + 3.5 * math.tan(math.radians(22.5))
+    assert sorted(round(length(i), 2) for i in beside) == [pytest.approx((whole - 43) / 2, abs=0.02)] * 2
+    out = (math.sqrt(0.5), -math.sqrt(0.5))
+    foot = max(x * out[0] + y * out[1] for p in deck.parts if p.stair == 0 for x, y in p.footprint.exterior.coords)
+    assert own.at[0] * out[0] + own.at[1] * out[1] > foot

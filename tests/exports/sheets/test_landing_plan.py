@@ -3,6 +3,7 @@ lettered, against an own reading of the solids. Decks and sizes are invented."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from functools import cache
 
@@ -210,6 +211,21 @@ def test_what_comes_back_under_the_deck_is_dashed_and_its_pad_dimensioned(monkey
         assert any(abs(side - x) < 1e-3 for x in lengths(drawn))
     (words,) = (w for w in notes(drawn) if "PAD AT THE FOOT" in w)
     assert f"{feet_inches(x1 - x0)} x {feet_inches(y1 - y0)}" in words
+
+
+def test_the_surface_plan_dashes_a_pad_under_the_deck(monkeypatch):
+    """Its sides in whole lines, not seen in the gaps between boards."""
+    monkeypatch.setitem(DECKS, "back", BACK)
+    deck = made("back")
+    drawn = next(v for v in build_drawing(deck, measure_all(deck.parts)).views() if v.name == "surface plan")
+    (pad,) = (p for p in deck.parts if p.role == "pad")
+    mine = [i for i in drawn.items if i.mark == pad.id and isinstance(i, (d.Line, d.Polyline))]
+    paths = [(i, [i.a, i.b] if isinstance(i, d.Line) else i.points) for i in mine]
+    far, side = float(pad.box[1, 1]), float(pad.box[1, 0])
+    under = [(i, path) for i, path in paths if max(y for _, y in path) > far - 1e-3]
+    assert under and all(i.layer.endswith("HDLN") for i, _ in under)
+    whole = [(p, q) for _, path in under for p, q in itertools.pairwise(path) if p[0] == pytest.approx(side, abs=1e-3)]
+    assert max(abs(p[1] - q[1]) for p, q in whole) == pytest.approx(far + 1.75, abs=0.01)  # as far as the overhang
 
 
 def test_the_cover_tells_the_whole_stair_and_each_flight():

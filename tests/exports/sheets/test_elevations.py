@@ -1,0 +1,58 @@
+"""Elevations beside a house that turns a corner: drawn from every side that shows a free edge, without what the house
+hides. The decks are invented."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from plumbcut.exports.drafting import drawing as d
+from plumbcut.exports.sheets import build_drawing
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+
+CORNERS = [[0, 0], [200, 0], [200, 140], [120, 140], [120, 110], [0, 110]]
+EDGES = ["front", "right", "back", "jog", "wall", "left"]
+
+
+@cache
+def views(*house: str) -> dict[str, d.View]:
+    """The house stands behind the deck, and beside its back where the wall steps out at `jog`."""
+    stairs = [{"edge": e, "at": 30, "width": 41} for e in ("left", "right") if e not in house]
+    file = {
+        "outline": {"points": CORNERS, "edges": EDGES, "house": list(house)},
+        "levels": {"surface": 50},
+        "stair": stairs,
+    }
+    drawing = build_drawing(build(Parameters.model_validate(file)))
+    return {v.name: v for v in drawing.views() if v.name.endswith("elevation")}
+
+
+def drawn(view: d.View) -> list[tuple[d.AnyItem, list[d.Point]]]:
+    paths = ((i, [i.a, i.b] if type(i) is d.Line else i.points) for i in view.items if type(i) in (d.Line, d.Polyline))
+    return [(i, path) for i, path in paths if i.mark]
+
+
+def test_a_side_with_a_free_edge_beside_the_house_has_an_elevation():
+    assert list(views("back", "jog", "wall")) == ["front elevation", "left elevation", "right elevation"]
+
+
+def test_a_side_that_the_house_closes_has_none():
+    assert "left elevation" not in views("back", "jog", "wall", "left")
+
+
+def test_what_the_house_hides_is_not_drawn():
+    """Seen from the left, with u towards the viewer's right, the deck's last 30 in lie behind the wall that faces
+    left; its free left side and the stair there are drawn."""
+    us = [-p[0] for _, path in drawn(views("back", "jog", "wall")["left elevation"]) for p in path]
+    assert 110 - 0.01 < max(us) < 110.1
+    assert min(us) < 0
+    from_right = [p[0] for _, path in drawn(views("back", "jog", "wall")["right elevation"]) for p in path]
+    assert max(from_right) == pytest.approx(140, abs=2)
+
+
+def test_a_wall_behind_the_deck_is_not_drawn_across_it():
+    (wall,) = (i for i in views("back", "jog", "wall")["front elevation"].items if i.layer == "A-WALL")
+    assert min(wall.a[1], wall.b[1]) > 50 + 36 - 0.01  # over the top of the guard
+    assert wall.a[0] == pytest.approx(120)
