@@ -33,9 +33,9 @@ def askew_edge(stage: Stage, view: d.View, e, posts: Sequence[Part], marks: Sequ
     far = float(np.dot(e.start, n)) + _OFF * view.scale
     stairs = {f.stair: f for f in reversed(stage.flights) if stage.deck.parameters.stair[f.stair].edge == e.name}
     if stairs:
-        (a, b), face = _surface_side(stage, e)
+        (a, b), face = surface_side(stage, e)
         for f in stairs.values():
-            at = [along * s + n * face for s in (a, *sides_along(f, along), b)]
+            at = [along * s + n * face for s in (a, *stair_sides(stage, f, e, along), b)]
             chains.append([(float(x), float(y)) for x, y in at])
         before = [p for p in stage.of(*named("surface plan")) if in_plan.overlap(in_plan.reach(p, along), (a, b)) > 0]
         far = max(far, *(in_plan.reach(p, n)[1] + _OFF_STAIR * view.scale for p in before))
@@ -54,16 +54,20 @@ def _line(along: np.ndarray, n: np.ndarray, ends: tuple[float, float], far: floa
     return shapely.LineString([along * s + n * far for s in ends])
 
 
-def sides_along(f: FlightSeen, axis: np.ndarray) -> tuple[float, float]:
-    """Outer faces of a stair's stringers along a direction square to its travel; of one step, its own sides."""
-    if not f.stringers:
-        at = sorted(float(axis @ f.across) * s for s in f.sides)
-        return at[0], at[1]
-    ends = [in_plan.reach(p, axis) for p in stringers_of(f)]
-    return min(e[0] for e in ends), max(e[1] for e in ends)
+def stair_sides(stage: Stage, f: FlightSeen, e, axis: np.ndarray) -> tuple[float, float]:
+    """Outer faces of a stair's stringers along a direction square to its travel; of one step, its own sides. Where its
+    steps go on round a corner its side is the end of the surface at its edge `e`."""
+    if f.stringers:
+        reaches = [in_plan.reach(p, axis) for p in stringers_of(f)]
+        low, high = min(r[0] for r in reaches), max(r[1] for r in reaches)
+    else:
+        low, high = sorted(float(axis @ f.across) * s for s in f.sides)
+    ends = sorted(float(axis @ np.asarray(e.direction)) * s for s in surface_side(stage, e)[0])
+    at_low, at_high = f.mitred if float(axis @ f.across) > 0 else f.mitred[::-1]
+    return ends[0] if at_low else low, ends[1] if at_high else high
 
 
-def _surface_side(stage: Stage, e) -> tuple[tuple[float, float], float]:
+def surface_side(stage: Stage, e) -> tuple[tuple[float, float], float]:
     """The side of the finished surface at an edge: its ends as stations along the edge, and how far out it lies."""
     along, n = np.asarray(e.direction), -np.asarray(e.inward)
     ends, own = (float(np.dot(e.start, along)), float(np.dot(e.end, along))), float(np.dot(e.start, n))

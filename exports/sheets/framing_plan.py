@@ -20,7 +20,7 @@ from . import in_plan
 from .crop import cropped
 from .framing_strings import frame_strings, own_boxes
 from .hardware import framing_notes, ledger_fasteners
-from .house import WALL, house_in_plan
+from .house import WALL, house_in_plan, house_named
 from .pens import items, name_of
 from .sections import frame_planes, spaced
 from .stage import AT_JOIST_LEVEL, Stage, grown, joined_box
@@ -280,7 +280,7 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
         k = 0.7071 if footing.shape.circle else 1.0
         view.add(d.Leader((x + r * k, y - r * k), "FOOTING UNDER, SEE FOOTING PLAN", mark=name_of(footing)))
     for e in stage.house_edges[:1]:
-        view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
+        view.add(house_named(e))
 
 
 def _stairs_named(stage: Stage, note, sized) -> None:

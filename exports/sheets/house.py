@@ -43,6 +43,13 @@ def house_in_plan(stage: Stage) -> list[d.AnyItem]:
     return out
 
 
+def house_named(edge) -> d.Leader:
+    """The house's name, pointing at its wall along a house edge somewhere."""
+    first = 0.25 if edge.inward[1] < 0 else 0.75
+    tips = [edge.point(edge.length * t, -WALL / 2) for t in (first, 1 - first, 0.5, 0.1, 0.9)]
+    return d.Leader(tips[0], "EXISTING HOUSE", tips=tips[1:])
+
+
 def _goes_on(stage: Stage, edge, side: int) -> bool:
     """True where the wall runs past the end of the edge: the next edge is no house edge and turns away from the
     wall."""

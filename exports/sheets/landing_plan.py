@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from ...model.measuring.flight_seen import FlightSeen
 from ...model.solid.part import Part
 from ...model.solid.roles import named
 from ..drafting import drawing as d
@@ -23,7 +24,7 @@ from .framing_plan import hangers
 from .ground import signed
 from .pens import items
 from .stage import SURFACE, Stage, grown
-from .stair_section import counted, rails_of, stringers_of
+from .stair_section import counted, rails_of, riser_faces, stringers_of
 from .strings import Strings
 
 _AROUND = 14.0  # inches of the deck drawn round the stair
@@ -152,13 +153,16 @@ def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
     def draw(scale: float) -> d.View:
         view = d.View(f"stair {stair + 1} plan", scale, items(work, "plan"))
         strings = Strings(view, window, spacing=stage.string_spacing)
+        before: d.Box | None = None
         for l in found:
-            _sizes(strings, seen_box(eye, l.walked), *edge, ("below", "left"))
+            own = seen_box(eye, l.walked)
+            _sizes(strings, own, *edge, ("below", "left"), before)
+            before = own
         if foot:
             _sizes(strings, seen_box(eye, foot), *edge, ("above", "right"))
         _flights(stage, stair, eye, view)
         for l in found:
-            _landing_note(stage, eye, view, l)
+            _landing_note(stage, stair, eye, view, l)
         if foot:
             _pad_note(stage, eye, view, foot)
         return view
@@ -203,15 +207,34 @@ def _pad_note(stage: Stage, eye: Eye, view: d.View, pads: Sequence[Part]) -> Non
     view.add(d.Leader(tips[0], f"CONCRETE PAD AT THE FOOT, T.O. {top}, {size}", head="dot", tips=tips[1:]))
 
 
-def _sizes(strings: Strings, own: d.Box, edge: d.Point, out: d.Point, beside: tuple[str, str]) -> None:
-    """Width and depth of a landing, tied to the edge of the surface that the stair leaves: `edge` is a point on it,
-    `out` the way the stair leaves it, both in the view; `beside`: on which sides of the view."""
+def _sizes(
+    strings: Strings,
+    own: d.Box,
+    edge: d.Point,
+    out: d.Point,
+    beside: tuple[str, str],
+    before: d.Box | None = None,
+) -> None:
+    """Width and depth of a landing, tied to the edge of the surface that the stair leaves (`edge` is a point on it,
+    `out` the way the stair leaves it, both in the view), and the other way to the landing `before` it; `beside`: on
+    which sides of the view."""
     x0, y0, x1, y1 = own
     level = abs(out[0]) > abs(out[1])
-    xs = [edge[0]] if level and not x0 - 1 / 16 < edge[0] < x1 + 1 / 16 else []
-    ys = [edge[1]] if not level and not y0 - 1 / 16 < edge[1] < y1 + 1 / 16 else []
+    xs = [edge[0]] if level else _near_side((x0, x1), before and (before[0], before[2]))
+    ys = [edge[1]] if not level else _near_side((y0, y1), before and (before[1], before[3]))
+    xs, ys = (
+        [s for s in xs if not x0 - 1 / 16 < s < x1 + 1 / 16],
+        [s for s in ys if not y0 - 1 / 16 < s < y1 + 1 / 16],
+    )
     strings.chain(beside[0], [(x, y0) for x in (x0, x1, *xs)])
     strings.chain(beside[1], [(x0, y) for y in (y0, y1, *ys)])
+
+
+def _near_side(own: tuple[float, float], other: tuple[float, float] | None) -> list[float]:
+    """The end of another stretch that lies nearer, where the two lie apart."""
+    if other is None or in_plan.overlap(own, other) > 0:
+        return []
+    return [other[1] if other[1] <= own[0] else other[0]]
 
 
 def _flights(stage: Stage, stair: int, eye: Eye, view: d.View) -> None:
@@ -232,13 +255,27 @@ def _flights(stage: Stage, stair: int, eye: Eye, view: d.View) -> None:
             view.add(d.Leader(at[0], "HANDRAIL", tips=at[1:]))
 
 
-def _landing_note(stage: Stage, eye: Eye, view: d.View, l: LandingDrawn) -> None:
+def _landing_note(stage: Stage, stair: int, eye: Eye, view: d.View, l: LandingDrawn) -> None:
     kind = "CONCRETE PAD" if l.walked[0].role == "pad" else "LANDING"
     x0, y0, x1, y1 = seen_box(eye, l.walked)
     middle = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in ((0.5, 0.5), (0.3, 0.6), (0.7, 0.4), (0.6, 0.75))]
     size = f"{stage.text(x1 - x0)} x {stage.text(y1 - y0)}"
     words = f"{kind} {l.number}, T.O. {signed(stage, l.top)}, {size}"
+    for n, f in enumerate(stage.seen.flights(stair), 1):
+        deep = depth_at_foot(stage, f, l)
+        if deep is not None and all(abs(deep - side) > 1 / 16 for side in (x1 - x0, y1 - y0)):
+            words += f", {stage.text(deep)} DEEP FROM THE LOWEST RISER OF FLIGHT {n}"
     view.add(d.Leader(middle[0], words, head="dot", tips=middle[1:]))
+
+
+def depth_at_foot(stage: Stage, f: FlightSeen, l: LandingDrawn) -> float | None:
+    """How deep a landing is in the direction of the flight that comes down to it, from that flight's lowest riser;
+    None where the flight ends elsewhere."""
+    if not {m.id for m in f.foot_pieces} & {p.id for p in l.walked}:
+        return None
+    before = [p for p in l.walked if in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0]
+    riser = max(riser_faces(stage, f), default=f.last.front)
+    return max(in_plan.reach(p, f.out)[1] for p in before) - riser
 
 
 def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> d.View:
@@ -246,11 +283,14 @@ def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
     under = [p for p in stage.of(*named("under the frame")) if p.stair in (None, stair)]
     work = cropped(project(shown, eye, under=under), window)
     lines: list[d.AnyItem] = [*items(work, "plan"), *_hangers_in(stage, stair, eye)]
-    found = landings(stage, stair)
+    found, first = landings(stage, stair), stage.seen.flights(stair)[0]
+    edge = stage.edge(stage.deck.parameters.stair[stair].edge)
+    face = seen_at(eye, edge.start), seen_at(eye, first.out)
 
     def draw(scale: float) -> d.View:
         view = d.View(f"stair {stair + 1} framing", scale, list(lines))
         strings = Strings(view, window, spacing=stage.string_spacing)
+        before: d.Box | None = None
         for l in found:
             if not l.frame:
                 continue
@@ -258,8 +298,8 @@ def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
             at = [seen_at(eye, in_plan.centre(p)) for p in l.posts]
             strings.chain("above", at)
             strings.chain("right", at)
-            strings.chain("below", [(x0, y0), (x1, y0)])
-            strings.chain("left", [(x0, y0), (x0, y1)])
+            _sizes(strings, (x0, y0, x1, y1), *face, ("below", "left"), before)
+            before = (x0, y0, x1, y1)
         _frame_notes(stage, stair, eye, view, found)
         return view
 

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ...model.measuring.flight_seen import FlightSeen, runs_with
+from ...model.measuring.flight_seen import FlightSeen, riser_boards, runs_with
 from ...model.measuring.throat import throat
 from ...model.solid.part import Part
 from ...model.solid.roles import in_group, named
@@ -176,7 +176,7 @@ def build(stage: Stage) -> list[d.Sheet]:
 
 def riser_faces(stage: Stage, f: FlightSeen) -> list[float]:
     """Stations of the front faces of the risers, from the deck's edge down; empty for open risers."""
-    return sorted({round(in_plan.reach(p, f.out)[1], 3) for p in _along_flight(stage, f, "riser")})
+    return sorted({round(in_plan.reach(m.part, f.out)[1], 3) for m in riser_boards(stage.measured_rows, f)})
 
 
 def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> list[str]:
@@ -231,11 +231,10 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: S
     scale = view.scale
     nosings = f.nosings
     for role, label, share in (("handrail", " HANDRAIL", 0), ("top rail", " GUARD", 1)) if f.treads else ():
-        u, v = nosings[min(len(nosings) // 2 + share, len(nosings) - 1)]
-        u = plane.u(u)
-        tops = [h for p in rails_of(stage, f, role) for h in [top_at(p, work.view, u)] if h]
-        if tops:
-            view.add(d.Dimension((u, v), (u, max(tops)), (u, v), 90.0, suffix=label))
+        found = _rail_height(stage, f, plane, role, len(nosings) // 2 + share)
+        if found:
+            (u, v), top = found
+            view.add(d.Dimension((u, v), (u, top), (u, v), 90.0, suffix=label))
     top_name = "T.O. DECK" if abs(f.levels[0] - stage.surface_top) < 0.01 else "T.O. LANDING"
     foot_name = "FOOT OF FLIGHT" if pads_of(f) or not f.foot_pieces else "FOOT OF FLIGHT, T.O. LANDING"
     back = work.box[0] - 0.25 * scale if plane.sign > 0 else work.box[2] + 0.25 * scale
@@ -256,6 +255,22 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: S
         view.add(
             d.Line((plane.u(f.top.front), f.levels[0]), (plane.u(nosings[-1][0]), nosings[-1][1]), layer="A-SECT-HDLN")
         )
+
+
+def _rail_height(
+    stage: Stage, f: FlightSeen, plane: StairPlane, role: str, wanted: int
+) -> tuple[d.Point, float] | None:
+    """A place on the line of nosings, and the height of the highest rail of a kind over it: at the nosing nearest the
+    wanted one over which such a rail runs, else at a rail's middle."""
+    rails = rails_of(stage, f, role)
+    last = len(f.nosings) - 1
+    places = sorted(f.nosings, key=lambda n: abs(f.nosings.index(n) - min(wanted, last)))
+    middles = [sum(in_plan.reach(p, f.out)) / 2 for p in rails]
+    for s, v in (*places, *((s, f.pitch_level(s)) for s in middles)):
+        tops = [h for p in rails if (h := top_at(p, plane.view, plane.u(s)))]
+        if tops:
+            return (plane.u(s), v), max(tops)
+    return None
 
 
 def _headroom(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
@@ -349,7 +364,7 @@ def _throat(stage: Stage, view: d.View, plane: Plane, f: FlightSeen) -> None:
 def _labels(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: StairPlane) -> None:
     _name_stringers(stage, view, work, f, plane)
     _name_cut_pieces(stage, view, work)
-    if f.stringers and f.treads and not _along_flight(stage, f, "riser"):  # a box step closes its own
+    if f.stringers and f.treads and not riser_faces(stage, f):  # a box step closes its own
         u, v = f.nosings[0]
         gap = f.rises[0] - min((t.stock.thickness for step in f.treads for t in step.pieces), default=0)
         view.add(

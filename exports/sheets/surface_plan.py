@@ -18,9 +18,9 @@ from ..drafting.wording import direction_word, mode_text
 from ..linework.eye import Eye
 from . import in_plan
 from .askew import Askew, askew
-from .askew_edge import askew_edge, sides_along
+from .askew_edge import askew_edge, stair_sides
 from .hip_section import DECK_BEHIND, corners, hip_plane
-from .house import WALL, house_in_plan
+from .house import house_in_plan, house_named
 from .landing_plan import seen_from_above
 from .pens import items
 from .stage import SURFACE, Stage, joined_box
@@ -91,7 +91,7 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
         for f in {f.stair: f for f in reversed(stage.flights)}.values():
             if stage.deck.parameters.stair[f.stair].edge != e.name or not (level or upright):
                 continue
-            a, b = _stair_band(turned, f)
+            a, b = _stair_band(stage, turned, f, e)
             pts = [(s, start[1]) for s in (a, b)] if level else [(start[0], s) for s in (a, b)]
             side = ("below" if up > 0 else "above") if level else ("left" if inward > 0 else "right")
             ends = [(x0, y0), (x1, y0)] if level else [(x0, y0), (x0, y1)]
@@ -119,9 +119,9 @@ def _own_boxes(stage: Stage, surface: d.Box, whole: d.Box, blocks: list[d.Box]) 
     return turned.box(walked) if walked else drawn, joined_box([drawn, *own]), own
 
 
-def _stair_band(turned: Askew, f: FlightSeen) -> tuple[float, float]:
+def _stair_band(stage: Stage, turned: Askew, f: FlightSeen, e) -> tuple[float, float]:
     """Its sides along the axis of the deck's own coordinates that is square to its travel."""
-    return sides_along(f, turned.axes[int(np.argmax(np.abs(turned.into(f.across))))])
+    return stair_sides(stage, f, e, turned.axes[int(np.argmax(np.abs(turned.into(f.across))))])
 
 
 def _stairs(stage: Stage, view: d.View) -> None:
@@ -183,7 +183,7 @@ def _labels(stage: Stage, view: d.View) -> None:
             f"GUARD {stage.text(float(rails[0].box[1, 2]) - stage.surface_top)} ABOVE SURFACE",
         )
     for e in stage.house_edges[:1]:
-        view.add(d.Leader(e.point(e.length * (0.25 if e.inward[1] < 0 else 0.75), -WALL / 2), "EXISTING HOUSE"))
+        view.add(house_named(e))
     door = stage.deck.parameters.site.door
     if door:
         e = stage.edge(door[0])

@@ -213,6 +213,30 @@ def test_what_comes_back_under_the_deck_is_dashed_and_its_pad_dimensioned(monkey
     assert f"{feet_inches(x1 - x0)} x {feet_inches(y1 - y0)}" in words
 
 
+def test_landings_apart_are_tied_to_one_another():
+    """The second lies beyond a flight of two risers: the gap between their boards, along the edge that is left."""
+    boards = [unary_union([p.footprint for p in b]).bounds for b in landings("turning twice", "board").values()]
+    upper, lower = sorted(boards, key=lambda b: -b[3])
+    assert any(abs(upper[1] - lower[3] - x) < 1e-3 for x in lengths(view("turning twice", "plan")))
+
+
+def test_the_frame_of_a_landing_is_tied_to_the_deck():
+    found = lengths(view("turning twice", "framing"))
+    for frame in landings("turning twice", "joist", "rim").values():  # the deck's left edge is at 0
+        assert any(abs(-unary_union([p.footprint for p in frame]).bounds[2] - x) < 1e-3 for x in found)
+
+
+def test_a_landing_that_turns_back_tells_its_depth_where_one_arrives(monkeypatch):
+    """Its boards go on beside the last tread, down whose riser one comes."""
+    monkeypatch.setitem(DECKS, "back", BACK)
+    flights = [p for p in made("back").parts if p.role == "riser" and "flight 1" in p.where]
+    lowest = min(flights, key=lambda p: p.box[0, 2])
+    (boards,) = landings("back", "board", "border").values()
+    deep = lowest.box[0, 1] - unary_union([p.footprint for p in boards]).bounds[1]
+    (words,) = (w for w in notes(view("back", "plan")) if "LANDING 1" in w)
+    assert f"{feet_inches(deep)} DEEP FROM THE LOWEST RISER OF FLIGHT 1" in words
+
+
 def test_the_surface_plan_dashes_a_pad_under_the_deck(monkeypatch):
     """Its sides in whole lines, not seen in the gaps between boards."""
     monkeypatch.setitem(DECKS, "back", BACK)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 import shapely
 
 from plumbcut.exports.drafting import drawing as d
@@ -59,3 +60,29 @@ def test_elevations_tell_the_level_of_a_landing():
     for view in views:
         told = [i.values["LEVEL"] for i in view.items if type(i) is d.Symbol and i.name == "level"]
         assert "T.O. LANDING 1 +4'-11\"" in told
+
+
+def test_the_detail_at_the_rim_measures_its_own_risers():
+    """Of a flight that turns back beside it no riser comes into the string: a nosing and a going."""
+    (view,) = (v for v in switchback().views() if v.name == "Stair at the rim")
+    level = [i for i in view.items if type(i) is d.Dimension and not i.angle]
+    assert sorted(round(abs(i.b[0] - i.a[0]), 3) for i in level) == [1.0, 10.5]
+
+
+def test_every_flight_between_guards_tells_their_height():
+    """Flights of 4 risers and of 2: over the one no rail reaches the nosing wanted, the other has but one nosing."""
+    landings = [
+        {"after_risers": 4, "depth": 42, "turn": "right"},
+        {"after_risers": 6, "depth": 42, "turn": "left"},
+    ]
+    file = {
+        "outline": {"width": 207, "depth": 161, "house": ["back"]},
+        "levels": {"surface": 100},
+        "stair": [{"edge": "front", "landings": landings}],
+    }
+    sheets = build_drawing(build(Parameters.model_validate(file))).sheets
+    views = [v.view for s in sheets if s.number.startswith("A-5") for v in s.viewports]
+    assert len(views) == 3
+    for view in views:
+        (guard,) = (i for i in view.items if type(i) is d.Dimension and i.suffix == " GUARD")
+        assert abs(guard.b[1] - guard.a[1]) == pytest.approx(36, abs=1 / 16)
