@@ -8,6 +8,7 @@ from collections import Counter
 from ...model.measuring.bay_seen import Bay
 from ...model.order.cuts import cut_list
 from ..drafting import drawing as d
+from ..sheets.schedules import tips_between
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
@@ -104,11 +105,18 @@ def places(same: list[Bay]) -> str:
 
 
 def rail(stage: Stage, cut) -> str:
-    text = f"{cut.mark} {stage.text(cut.long_point)}"
-    if cut.long_point - cut.short_point > 1 / 32:
-        text += f" ({stage.text(cut.short_point)})"
+    text = f"{cut.mark} {cut_length(stage, cut)}"
     angles = sorted({max(s.mitre, s.bevel) for s in cut.settings if s.mitre or s.bevel})
     return text + ("\nSAW " + " / ".join(f"{a:g}°" for a in angles) if angles else "")
+
+
+def cut_length(stage: Stage, cut) -> str:
+    """The long point, with the short one behind it where the ends are not square. Where tips lie between the edges, as
+    on a stringer cut plumb and level, no edge is as long as the piece: then from tip to tip."""
+    if tips_between(cut):
+        return f"{stage.text(cut.length)} TIP TO TIP"
+    short = f" ({stage.text(cut.short_point)})" if cut.long_point - cut.short_point > 1 / 32 else ""
+    return stage.text(cut.long_point) + short
 
 
 def post_rows(stage: Stage) -> list[list[str]]:
@@ -122,8 +130,7 @@ def post_rows(stage: Stage) -> list[list[str]]:
                     c.role.upper(),
                     c.mark,
                     str(c.quantity),
-                    stage.text(c.long_point)
-                    + (f" ({stage.text(c.short_point)})" if c.long_point - c.short_point > 1 / 32 else ""),
+                    cut_length(stage, c),
                     where.upper(),
                 ]
             )

@@ -117,8 +117,19 @@ def support_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
     for f in sorted(stage.of("footing"), key=lambda f: f.box[0].tolist()):
         c = in_plan.centre(f)
         along, inside = edge.position(c)
-        on = [posts[k] for k in np.nonzero(np.hypot(*(middles - c).T) < 3)[0]]
+        on = [posts[k] for k in np.nonzero(np.hypot(*(middles - c).T) < in_plan.ON_MIDDLE)[0]]
         out.append((" ON ".join([*(p.id for p in on), f.id]), way * (along - left), inside + gap, [*on, f]))
+    return sorted(out, key=lambda r: (round(r[2], 1), r[1]))
+
+
+def beside_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
+    """The same of every post that shares a footing and stands beside its middle."""
+    edge, left, gap = house_line(stage)
+    way = -1.0 if left else 1.0
+    out = []
+    for p, f in in_plan.beside_middle(stage.of("post"), stage.of("footing")):
+        along, inside = edge.position(in_plan.centre(p))
+        out.append((f"{p.id} BESIDE THE MIDDLE OF {f.id}", way * (along - left), inside + gap, [p, f]))
     return sorted(out, key=lambda r: (round(r[2], 1), r[1]))
 
 
@@ -182,7 +193,7 @@ def _supports(stage: Stage) -> None:
                 " x ".join(stage.inch(v) for v in size[pieces[-1].id]),
                 ", ".join(dict.fromkeys(stage.text(p.box[1, 2] - p.box[0, 2]) for p in pieces[:-1])) or "-",
             ]
-            for name, a, o, pieces in rows
+            for name, a, o, pieces in (*rows, *beside_rows(stage))
         ],
         [2.5, 1.7, 1.7, 2.0, 1.6],
         "lrrrr",

@@ -248,7 +248,7 @@ def footing_rows(stage: Stage) -> list[list[str]]:
                 stage.text(g - low),
                 signed_place(stage, u - hx),
                 signed_place(stage, hy - v),
-                f"{stage.stock(posts[0].stock)} {posts[0].mark}" if posts else "-",
+                f"{stage.stock(posts[0].stock)} {', '.join(dict.fromkeys(p.mark for p in posts))}" if posts else "-",
             ]
         )
     return out
@@ -270,6 +270,16 @@ def footing_table(stage: Stage, at: d.Point) -> d.Table:
     )
 
 
+def beside_notes(stage: Stage) -> list[str]:
+    """Where the posts stand that share a footing, beside its middle."""
+    (hx, hy), turned = askew(stage).into(house_corner(stage)[0]), askew(stage)
+    places = []
+    for p, f in in_plan.beside_middle(stage.of("post"), stage.of("footing")):
+        u, v = turned.into(in_plan.centre(p))
+        places.append(f"{p.id} ON {f.id}: {signed_place(stage, u - hx)}, {signed_place(stage, hy - v)}")
+    return [f"POSTS BESIDE THE MIDDLE OF THEIR FOOTING, X AND Y: {'; '.join(places)}."] if places else []
+
+
 def footing_notes(stage: Stage, scale: float) -> list[str]:
     p = stage.deck.parameters
     _, corner = house_corner(stage)
@@ -287,6 +297,7 @@ def footing_notes(stage: Stage, scale: float) -> list[str]:
             "FOOTINGS TOO NEAR ONE ANOTHER FOR A MARK EACH: ONE MARK NAMES A ROW FROM THE LEFT, OR A COLUMN FROM"
             " THE FOOT OF THE SHEET UP (BY 3: EVERY THIRD NUMBER). DIMENSIONS NOT SHOWN ARE X AND Y OF THE TABLE."
         )
+    rows += beside_notes(stage)
     if p.local.frost_depth:
         rows.append(
             f"FROST DEPTH {stage.text(p.local.frost_depth)} BELOW GRADE; FOOTINGS GO DOWN TO THE DEPTH IN THE TABLE."

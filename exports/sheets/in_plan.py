@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 BARE_BEARINGS = tuple(r for r in UNDER_BEAMS if r != "post")  # what a beam lies on where no post stands
 _ONE_OUTLINE = 0.3  # inches: twice as far apart pieces still are one outline
+ON_MIDDLE = 3.0  # inches from a footing's middle within which a post stands on it; our own
 FITTED = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
 
@@ -52,6 +53,18 @@ def square(axis: np.ndarray) -> np.ndarray:
 def centre(part: Part) -> tuple[float, float]:
     """Middle of the plan box of a piece."""
     return part.plan_middle
+
+
+def beside_middle(posts: Sequence[Part], footings: Sequence[Part]) -> list[tuple[Part, Part]]:
+    """Each post that stands on a footing, but not on its middle, with that footing."""
+    found = []
+    for f in footings:
+        (x, y), area = centre(f), f.footprint
+        for p in posts:
+            u, v = centre(p)
+            if math.hypot(u - x, v - y) >= ON_MIDDLE and area.contains(shapely.Point(u, v)):
+                found.append((p, f))
+    return found
 
 
 def places_along(part: Part, shares: Iterable[float]) -> list[tuple[float, float]]:

@@ -69,8 +69,15 @@ def own_row(stage: Stage, stock: Stock) -> list[str]:
     return [stock_text(stock.name), dressed, stock.given.standard.upper() if stock.given else ""]
 
 
+def tips_between(piece) -> bool:
+    """Whether a piece is longer than its longest edge: its tips lie between the edges, where notches and cuts leave
+    them. `piece` is measured or to cut."""
+    return bool(piece.length - piece.long_point > 1 / 32)
+
+
 def member_rows(stage: Stage) -> list[list[str]]:
-    """One row a mark, measured off its solid: piece, stock, number, long and short point."""
+    """One row a mark, measured off its solid: piece, stock, number, long and short point; of
+    one whose tips lie between its edges from tip to tip."""
     rows: dict[str, list[Any]] = defaultdict(list)
     for m in stage.measured_rows:
         rows[m.mark].append(m)
@@ -83,8 +90,8 @@ def member_rows(stage: Stage) -> list[list[str]]:
                 m.role.upper(),
                 stage.stock(m.stock),
                 str(len(same)),
-                stage.text(m.long_point),
-                stage.text(m.short_point),
+                stage.text(m.length if tips_between(m) else m.long_point),
+                "-" if tips_between(m) else stage.text(m.short_point),
                 m.stock.material.upper(),
             ]
         )

@@ -415,7 +415,7 @@ def _name_cut_pieces(stage: Stage, view: d.View, work: Linework) -> None:
         "step frame": lambda p: f"{stage.stock(p.stock)} FRAME OF A STEP, ON THE PAD OR ON THE STEP BELOW",
         "pad": lambda p: "CONCRETE PAD ON FIRM GROUND",
         "stair header": lambda p: f"{stage.stock(p.stock)} HEADER",
-        "beam": lambda p: f"{stage.stock(p.stock)} CROSS PIECE UNDER THE STRINGERS, SQUARE TO THE PITCH, ON POSTS",
+        "beam": lambda p: f"{stage.stock(p.stock)} CROSS PIECE ON POSTS, SQUARE TO THE PITCH",
         "rim": lambda p: f"{stage.stock(p.stock)} RIM",
         "border": lambda p: "BORDER",
     }

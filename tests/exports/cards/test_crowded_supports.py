@@ -12,6 +12,7 @@ import shapely
 from plumbcut.exports.cards import build_cards
 from plumbcut.exports.drafting import annotate
 from plumbcut.exports.drafting import drawing as d
+from plumbcut.exports.sheets import build_drawing
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
@@ -76,3 +77,23 @@ def test_every_name_stands_clear_and_beside_its_own_footing(deck):
     for mark, text in found.items():
         led = shapely.LineString([text.at, rings[mark].centroid])
         assert not any(led.intersects(ring) for other, ring in rings.items() if other != mark)
+
+
+def test_every_post_is_set_out_where_it_stands():
+    """Also those that share a footing, on the card and on the footing plan: off the solids, from the left end of the
+    back edge (at 0, 170)."""
+    deck = crowded()
+    tables = [i for s in build_cards(deck, measure_all(deck.parts)).sheets for i in s.items if type(i) is d.Table]
+    rows = [r for t in tables if "ALONG" in t.head for r in t.rows]
+    (plan,) = (s for s in build_drawing(deck, measure_all(deck.parts)).sheets if s.number == "S-101")
+    words = " ".join(i.text for i in plan.items if type(i) is d.Text)
+    shared = 0
+    for p in (p for p in deck.parts if p.role == "post"):
+        x, y = p.plan_middle
+        along, out = feet_inches(x) if x > -1 / 32 else f"-{feet_inches(-x)}", feet_inches(170 - y)
+        (row,) = (r for r in rows if p.id in r[0].replace(" ON ", " ").split()[: -1 if "BESIDE" in r[0] else None])
+        assert row[1:3] == [along, out], (p.id, row)
+        if "BESIDE" in row[0]:
+            shared += 1
+            assert f"{p.id} ON {row[0].split()[-1]}: {along}, {out}" in " ".join(words.split())
+    assert shared

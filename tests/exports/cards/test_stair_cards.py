@@ -17,6 +17,7 @@ from plumbcut.exports.drafting.annotate import overlaps
 from plumbcut.exports.drafting.draft import strokes, text_quad
 from plumbcut.exports.drafting.drawing import Dimension, DrawingSet, Leader, Polyline, Table, Text
 from plumbcut.exports.drafting.furniture import port_box
+from plumbcut.exports.sheets import build_drawing
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
@@ -166,3 +167,25 @@ def test_no_edge_of_a_stringer_runs_through_the_words_of_its_throat():
         (throat,) = (i for i in view.items if type(i) is Dimension and i.prefix == "THROAT ")
         words = next(s for s in strokes(throat, view.scale) if type(s) is Text)
         assert not shapely.LinearRing(outline.points).intersects(shapely.Polygon(text_quad(words, view.scale)))
+
+
+def test_a_stringer_is_told_from_tip_to_tip(monkeypatch):
+    """Cut plumb and level its tips lie between the edges of the stock: of a flight of two risers no edge is left. The
+    farthest corners along the pitch, read off the solid, are what it is cut to, on its card and in the schedule."""
+    landings = [{"after_risers": 5, "turn": "left"}, {"after_risers": 7, "turn": "left"}]
+    short = ({"width": 207, "depth": 161, "house": ["back"]}, 98, {"edge": "front", "at": 82, "landings": landings})
+    monkeypatch.setitem(STAIRS, "two risers", short)
+    deck = made("two risers")
+    schedules = [i for s in build_drawing(deck, measure_all(deck.parts)).sheets for i in s.items if type(i) is Table]
+    members = {row[0]: row for t in schedules if "LONG POINT" in t.head for row in t.rows}
+    seen = 0
+    for n in (1, 2, 3):
+        rows = [r for title, found in tables("two risers").items() if f"FLIGHT {n}," in title for r in found]
+        for part in (p for p in deck.parts if p.role in ("stringer", "skirt") and f"flight {n}" in p.where):
+            corners = np.asarray(part.shape.outline)
+            own = float(np.ptp(corners[:, 0]))  # local x runs along the pitch
+            (row,) = (r for r in rows if r[1] == part.mark)
+            assert row[4].split(" TIP TO TIP")[0].split(" (")[0] == feet_inches(own)
+            assert members[part.mark][4] == feet_inches(own)
+            seen += 1
+    assert seen > 15

@@ -86,3 +86,31 @@ def test_every_flight_between_guards_tells_their_height():
     for view in views:
         (guard,) = (i for i in view.items if type(i) is d.Dimension and i.suffix == " GUARD")
         assert abs(guard.b[1] - guard.a[1]) == pytest.approx(36, abs=1 / 16)
+
+
+def test_no_note_of_a_section_lies_over_the_edge_of_its_stringer():
+    """Flights over cross pieces, under which the posts and strings leave little room."""
+    landings = [{"after_risers": n, "depth": 39, "turn": way} for n, way in ((4, "right"), (13, "left"))]
+    file = {
+        "outline": {"width": 207, "depth": 161, "house": ["back"]},
+        "levels": {"surface": 133},
+        "frame": {"joist": "2x10"},
+        "stair": [{"edge": "front", "at": 90, "landings": landings}],
+    }
+    sheets = build_drawing(build(Parameters.model_validate(file))).sheets
+    views = [v.view for s in sheets if s.number.startswith("A-5") for v in s.viewports]
+    assert any("CROSS PIECE" in i.text for v in views for i in v.items if type(i) is d.Leader)
+    for view in views:
+        edges = shapely.union_all(
+            [
+                shapely.LineString([i.a, i.b] if type(i) is d.Line else i.points)
+                for i in view.items
+                if type(i) in (d.Line, d.Polyline) and i.layer.startswith("S-STRS")
+            ]
+        )
+        for i in view.items:
+            if type(i) is d.Leader:
+                wide, high = (size * view.scale for size in style.block_size(i.text, i.height, i.wrap))
+                (x, y), up = i.at, i.height / 2 * view.scale
+                x0 = x if i.side == "right" else x - wide
+                assert not edges.intersects(shapely.box(x0, y + up - high, x0 + wide, y + up))
