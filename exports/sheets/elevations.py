@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from ..drafting import drawing as d
 from ..drafting import style
 from ..linework.eye import Eye
-from ..linework.views import Linework, project
+from ..linework.views import SEEN, Linework, ViewLine, project
 from . import in_plan
 from .ground import ground_items, level_mark
 from .house import SLIGHT, hidden_from, house_before, shown_between, without_hidden
@@ -20,6 +22,10 @@ from .strings import Strings
 
 LOOKS = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
 FACES = 0.7  # cosine between an edge's way out and the eye from which the edge faces it
+GRADE_OFF, GRADE_BESIDE = (
+    1.0,
+    4.0,
+)  # inches off the line of grade from which concrete shows its own, and beside it; our own
 WALL_OVER = 12.0  # inches that the line of the house wall goes on over all that is drawn
 WORTH_SHOWING = 24.0  # inches of free edge seen beside the house for which a side is drawn; our own
 
@@ -72,7 +78,12 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
     work = without_hidden(project(stage.parts, eye), wall)
     ground = stage.ground(eye, _front_corner(stage, LOOKS[side]))
     u0, _, u1, _ = work.box
-    lines = items(work, "elevation", ground=ground)
+
+    def own_ground(depth: float) -> Ground:
+        return stage.ground(eye, depth * np.asarray(eye.toward[:2]))
+
+    short = _own_grade(work, ground, own_ground)
+    lines = [*items(work, "elevation", own_ground=own_ground), *short]
 
     def draw(scale: float) -> d.View:
         view = d.View(
@@ -89,8 +100,29 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
         room,
         f"{side.title()} elevation",
         number,
-        "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER.",
+        "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER."
+        + (" SHORT LINES: GRADE AT THAT CONCRETE." if short else ""),
     )
+
+
+def _own_grade(work: Linework, ground: Ground, own_ground: Callable[[float], Ground]) -> list[d.AnyItem]:
+    """On a slope a short line of grade at concrete that stands up where the line of grade, which is that at the corner
+    of the deck nearest the eye, does not lie: at the nearest of those behind one another."""
+    found: dict[str, list[ViewLine]] = {}
+    for l in work.lines:
+        if l.part.role in ("footing", "pad") and l.kind == SEEN:
+            found.setdefault(l.part.id, []).append(l)
+    pieces = [(sum(l.depth for l in lines) / len(lines), lines) for lines in found.values()]
+    out: list[d.AnyItem] = []
+    taken: list[tuple[float, float]] = []
+    for depth, lines in sorted(pieces, key=lambda piece: -piece[0]):
+        us, own = [u for l in lines for u in (l.a[0], l.b[0])], own_ground(depth)
+        a, b = min(us) - GRADE_BESIDE, max(us) + GRADE_BESIDE
+        off = max(abs(own(u) - ground(u)) for u in (a, b)) > GRADE_OFF
+        if off and all(in_plan.overlap((a, b), other) <= 0 for other in taken):
+            taken.append((a, b))
+            out.append(d.Line((a, own(a)), (b, own(b)), layer="C-TOPO"))
+    return out
 
 
 def _front_corner(stage: Stage, look) -> tuple[float, float]:

@@ -28,9 +28,16 @@ def name_of(part: Part) -> str:
 
 
 def items(
-    work: Linework, kind: str, *, ground: Ground | None = None, hatch: bool = True, window: d.Box | None = None
+    work: Linework,
+    kind: str,
+    *,
+    ground: Ground | None = None,
+    own_ground: Callable[[float], Ground] | None = None,
+    hatch: bool = True,
+    window: d.Box | None = None,
 ) -> list[d.AnyItem]:
-    """All of a linework as items. `kind` is plan, elevation or section. What lies under `ground` is drawn hidden.
+    """All of a linework as items. `kind` is plan, elevation or section. What lies under `ground` is drawn hidden, or
+    under `own_ground`, which is grade at the line's own depth in the view.
 
     `window` leaves out what lies wholly outside it (a detail needs no more of the deck than it shows).
     """
@@ -44,7 +51,7 @@ def items(
     for line in work.lines:
         if (line.kind == CUT and hatch) or (window is not None and not _touches(_box(line), window)):
             continue
-        for a, b, under in _at_grade(line.a, line.b, ground):
+        for a, b, under in _at_grade(line.a, line.b, own_ground(line.depth) if own_ground else ground):
             shown = HIDDEN if under and line.kind != CUT else line.kind
             parts[id(line.part)] = line.part
             groups[id(line.part), shown].append((a, b))

@@ -21,7 +21,7 @@ from .askew import Askew, askew
 from .askew_edge import askew_edge, stair_sides
 from .hip_section import DECK_BEHIND, corners, hip_plane
 from .house import house_in_plan, house_named
-from .landing_plan import seen_from_above
+from .landing_plan import foot_pads, seen_from_above
 from .pens import items
 from .stage import SURFACE, Stage, joined_box
 from .stair_section import counted, stair_plane
@@ -202,15 +202,18 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
             continue
         number, sheet = stage.refs[key]
         plane = stair_plane(stage, f)
+        own = stage.seen.flights(f.stair)
+        leaves_deck, ends_at_landing = f is own[0], f is not own[-1]
         n_ = f.nosings
         foot = [
             in_plan.reach(p, f.out)[1]
             for p in stage.of("pad", "tread")
             if p.stair == f.stair and in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0
         ]
+        at_top = leaves_deck and (n == 0 or ends_at_landing)
         s0, s1 = (
-            n_[0][0] - f.usual_going * (1.0 if n == 0 else 0.3) - (14 if n == 0 else 0),
-            max(foot, default=f.walk[1]) + 0.1 * view.scale,
+            n_[0][0] - f.usual_going * (1.0 if at_top else 0.3) - (14 if at_top else 0),
+            max([] if at_top and ends_at_landing else foot, default=f.walk[1]) + 0.1 * view.scale,
         )
         for _ in stage.flights:  # flights in one line end at one foot: the next one's mark stands beyond
             a, b = f.out * s0 + f.across * plane.station, f.out * s1 + f.across * plane.station
@@ -218,19 +221,17 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
                 tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale
             )
             (foot_mark,) = mark_boxes(mark[2:], view.scale)
-            if not any(_meet(foot_mark, other) for other in stood):
+            if at_top or not any(_meet(foot_mark, other) for other in stood):
                 break
             s1 += foot_mark[2] - foot_mark[0]
-        if n:  # lower flights carry one mark, at their foot: their top is crowded
+        if not at_top:  # one mark, at the foot: the top is crowded
             mark = [mark[0], mark[2]]
-        elif not any(
-            p.stair == f.stair and in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0 for p in stage.of("pad")
-        ):
-            mark = mark[:2]  # nor is there room on a landing
+        elif ends_at_landing or not foot_pads(stage, f.stair):
+            mark = mark[:2]  # there is no room on a landing
         view.add(*mark)
         stood += mark_boxes(mark, view.scale)
         blocks += mark_boxes(mark, view.scale)
-        if len(mark) > 2 or n:  # a mark outside the view
+        if len(mark) > 2 or not at_top:  # a mark outside the view
             box = joined_box([box, *blocks[-1:]])
     for n, c in enumerate(corners(stage)):
         if (key := f"hip section {n}") in stage.refs:

@@ -56,3 +56,25 @@ def test_a_wall_behind_the_deck_is_not_drawn_across_it():
     (wall,) = (i for i in views("back", "jog", "wall")["front elevation"].items if i.layer == "A-WALL")
     assert min(wall.a[1], wall.b[1]) > 50 + 36 - 0.01  # over the top of the guard
     assert wall.a[0] == pytest.approx(120)
+
+
+def test_on_a_slope_concrete_shows_grade_where_it_stands():
+    """Grade falls away from the house: the pad out at the foot of the stair stands lower than the deck's front corner,
+    with its own line of grade across it, under which it is dashed."""
+    file = {
+        "outline": {"width": 180, "depth": 140, "house": ["back"]},
+        "levels": {"surface": 60, "slope_y": "1 in 12"},
+        "stair": [{"edge": "front", "width": 42}],
+    }
+    deck = build(Parameters.model_validate(file))
+    view = next(v for v in build_drawing(deck).views() if v.name == "front elevation")
+    (pad,) = (p for p in deck.parts if p.role == "pad")
+    (x0, y0, low), (x1, y1, top) = pad.box
+    grade = deck.planes.grade((x0 + x1) / 2, (y0 + y1) / 2)
+    short = [i for i in view.items if i.layer == "C-TOPO" and i.b[0] - i.a[0] < 1.5 * (x1 - x0)]
+    assert any(i.a[0] < x0 < x1 < i.b[0] and abs(i.a[1] - grade) < (y1 - y0) / 12 for i in short)
+    mine = [(i, [i.a, i.b] if type(i) is d.Line else i.points) for i in view.items if i.mark == pad.id]
+    assert mine
+    for i, path in mine:
+        middle = sum(y for _, y in path) / len(path)
+        assert i.layer.endswith("HDLN") == (middle < grade - (y1 - y0) / 12), (i, grade, low, top)
