@@ -38,7 +38,7 @@ def askew_edge(stage: Stage, view: d.View, e, posts: Sequence[Part], marks: Sequ
             at = [along * s + n * face for s in (a, *stair_sides(stage, f, e, along), b)]
             chains.append([(float(x), float(y)) for x, y in at])
         before = [p for p in stage.of(*named("surface plan")) if in_plan.overlap(in_plan.reach(p, along), (a, b)) > 0]
-        far = max(far, *(in_plan.reach(p, n)[1] + _OFF_STAIR * view.scale for p in before))
+        far = max([far, *(in_plan.reach(p, n)[1] + _OFF_STAIR * view.scale for p in before)])
     angle = float(np.degrees(np.arctan2(along[1], along[0])))
     around = shapely.union_all([askew(stage).outline(m) for m in marks]) if stairs else shapely.Point()
     step = stage.string_spacing * view.scale

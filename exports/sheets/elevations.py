@@ -22,10 +22,8 @@ from .strings import Strings
 
 LOOKS = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
 FACES = 0.7  # cosine between an edge's way out and the eye from which the edge faces it
-GRADE_OFF, GRADE_BESIDE = (
-    1.0,
-    4.0,
-)  # inches off the line of grade from which concrete shows its own, and beside it; our own
+GRADE_OFF = 1.0  # inches off the line of grade from which concrete shows its own grade; our own
+GRADE_BESIDE = 4.0  # inches that this goes on beside it; our own
 WALL_OVER = 12.0  # inches that the line of the house wall goes on over all that is drawn
 WORTH_SHOWING = 24.0  # inches of free edge seen beside the house for which a side is drawn; our own
 

@@ -181,7 +181,7 @@ def seen_from_above(stage: Stage, shown: Iterable[Part], eye: Eye, stair: int | 
         for p in stage.of("tread", "pad", *SURFACE)
         if p.stair is not None and stair in (None, p.stair) and p.box[1, 2] < low and p.footprint.intersects(inner)
     ]
-    work = project(shown, eye, under=below)
+    work, under = project(shown, eye, under=below), {id(p) for p in below}
     shapely.prepare(deck)
 
     def kind(l: ViewLine) -> str:
@@ -190,7 +190,6 @@ def seen_from_above(stage: Stage, shown: Iterable[Part], eye: Eye, stair: int | 
         x, y, _ = np.array([(l.a[0] + l.b[0]) / 2, (l.a[1] + l.b[1]) / 2, 0.0]) @ eye.axes
         return HIDDEN if deck.contains(shapely.Point(x, y)) else l.kind
 
-    under = {id(p) for p in below}
     return replace(work, lines=[replace(l, kind=kind(l)) for l in work.lines]) if below else work
 
 
@@ -220,19 +219,15 @@ def _sizes(
     which sides of the view."""
     x0, y0, x1, y1 = own
     level = abs(out[0]) > abs(out[1])
-    xs = [edge[0]] if level else _near_side((x0, x1), before and (before[0], before[2]))
-    ys = [edge[1]] if not level else _near_side((y0, y1), before and (before[1], before[3]))
-    xs, ys = (
-        [s for s in xs if not x0 - 1 / 16 < s < x1 + 1 / 16],
-        [s for s in ys if not y0 - 1 / 16 < s < y1 + 1 / 16],
-    )
+    xs = _near_side((x0, x1), (edge[0], edge[0]) if level else before and (before[0], before[2]))
+    ys = _near_side((y0, y1), before and (before[1], before[3]) if level else (edge[1], edge[1]))
     strings.chain(beside[0], [(x, y0) for x in (x0, x1, *xs)])
     strings.chain(beside[1], [(x0, y) for y in (y0, y1, *ys)])
 
 
 def _near_side(own: tuple[float, float], other: tuple[float, float] | None) -> list[float]:
-    """The end of another stretch that lies nearer, where the two lie apart."""
-    if other is None or in_plan.overlap(own, other) > 0:
+    """The end of another stretch, or place, that lies nearer, where the two lie apart."""
+    if other is None or in_plan.overlap(own, other) > -1 / 16:
         return []
     return [other[1] if other[1] <= own[0] else other[0]]
 

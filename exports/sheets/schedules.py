@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import Any
 
+import numpy as np
+
 from ...shared.stock import Stock, own_sizes
 from ..drafting import drawing as d
 from ..drafting.wording import limit_text, measured_text, source_text, stock_text
@@ -70,9 +72,14 @@ def own_row(stage: Stage, stock: Stock) -> list[str]:
 
 
 def tips_between(piece) -> bool:
-    """Whether a piece is longer than its longest edge: its tips lie between the edges, where notches and cuts leave
-    them. `piece` is measured or to cut."""
-    return bool(piece.length - piece.long_point > 1 / 32)
+    """Whether a tip of a piece lies between its edges, where plumb and level cuts leave it: then no edge tells how long
+    the piece is. `piece` is measured or to cut."""
+    if piece.length - piece.long_point < 1 / 32:
+        return False
+    ring = np.asarray(piece.sizes.outline, float)
+    low, high = ring[:, 1].min() + 1 / 32, ring[:, 1].max() - 1 / 32
+    tips = [ring[np.abs(ring[:, 0] - u) < 1e-3, 1] for u in (ring[:, 0].min(), ring[:, 0].max())]
+    return any(bool(((low < at) & (at < high)).all()) for at in tips)
 
 
 def member_rows(stage: Stage) -> list[list[str]]:
