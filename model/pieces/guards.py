@@ -36,6 +36,7 @@ from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handra
 
 CAPS_TOUCH = 1e-6  # square inches: caps that share no more only touch
 STOP_STOCK = ("1x2", "2x2", "4x4")
+STANDS_BY = 1e-6  # inches: a sleeve that overlaps a tread by less only touches it
 CAP_THICKNESS, CAP_OVER = practice("post cap thickness"), practice("post cap overhang")
 
 
@@ -180,7 +181,8 @@ def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[_Post]:
             floor,
             {"where": f"stair {plan.index + 1}", "stair": plan.index},
         )
-        if f.solid and spot.kind in ("mid", "foot"):  # over the stringer's edge, which meets the sleeve along a line
+        # over a solid stringer's edge, which meets the sleeve along a line, or past the ends of the treads
+        if spot.kind in ("mid", "foot") and (f.solid or _past_the_treads(layout, plan, f, wide)):
             post.stop = f.across if spot.side == "end" else -f.across
         posts.append(post)
     for landing in plan.landings:
@@ -189,6 +191,15 @@ def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[_Post]:
             if plan.posts[n].kind == "foot" and posts[n].floor <= landing.level:
                 posts[n].floor, posts[n].stop = landing.level, None
     return posts
+
+
+def _past_the_treads(layout: LevelPlan, plan: StairPlan, f: Flight, sleeve: Polygon) -> bool:
+    """Whether a sleeve stands past the ends of a flight's treads: between two flights that lie further apart than a
+    post is wide."""
+    p = plan.spot.parameters
+    reach = (layout.parameters.trim.thickness if p.skirts else 0.0) + p.side_overhang
+    at = [f.position(q)[1] for q in sleeve.exterior.coords]
+    return min(at) > f.width + reach - STANDS_BY or max(at) < STANDS_BY - reach
 
 
 def _off_the_pad(layout: LevelPlan, plan: StairPlan, spot: StairPost) -> float:

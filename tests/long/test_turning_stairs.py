@@ -69,3 +69,14 @@ def test_a_stair_that_turns_has_no_fault(name, way):
     unsaid, _ = decks.compared(said, decks.oracle(deck, file))
     assert not [f"{r.rule}: {r.why}" for r in said] and not unsaid
     assert len(deck.layout.stair_plans) == len(CASES[name][1])
+
+
+@pytest.mark.parametrize("way", ["as drawn", "in a mirror", "turned on a slope"])
+def test_a_sleeve_between_two_flights_stands_on_a_stop(way):
+    """The one post between the flights stands past the ends of the treads, and so does the sleeve round it."""
+    file = file_of("switchback", way) | {"guard": {"sleeve": {"size": 4.5}}}
+    deck = build(Parameters.model_validate(file))
+    said = decks.said(deck)
+    unsaid, _ = decks.compared(said, decks.oracle(deck, file))
+    assert not [f"{r.rule}: {r.why}" for r in said] and not unsaid
+    assert len(deck.roles("sleeve stop")) == 1
