@@ -109,7 +109,8 @@ def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
     rows.append(["SLOPE FROM LEVEL", f"{out.slope:.1f}°"])
     rows.append(["TOP PLUMB CUT", text(out.plumb_cut)])
     rows.append(["LEVEL CUT AT THE FOOT", text(out.level_cut)])
-    rows.append(["THROAT" if out.rises else "THROAT (NOT NOTCHED)", text(out.throat)])
+    if not out.inner or _over_lower_edge(out):
+        rows.append(["THROAT" if out.rises else "THROAT (NOT NOTCHED)", text(out.throat)])
     rows.append(["LENGTH, TIP TO TIP", stage.text(out.length)])
     return rows
 
@@ -189,8 +190,7 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
     low_points = [(0.0, 0.0), *low, (tip[0], 0.0)]
     kept = [p for n, p in enumerate(low_points) if n == 0 or p[0] - low_points[n - 1][0] > 1 / 32]
     running(view, kept, (0.0, 0.0), 0.0, -90.0, 0.12 * scale, stage.text, mark=m.mark)
-    inner = out.inner[0] if out.inner else None
-    if inner:
+    for inner in (out.inner if _over_lower_edge(out) else ())[:1]:
         view.add(
             d.Dimension(
                 (inner[0], 0.0),
@@ -219,6 +219,13 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
                 view.add(made)
             break
     return view
+
+
+def _over_lower_edge(out: SetOut) -> bool:
+    """Whether wood lies square under the first inner corner as far as the lower edge: a short jack has no such edge,
+    and no throat."""
+    low = [p[0] for x in out.sides for p in (x.a, x.b) if p[1] < ON_THE_EDGE]
+    return bool(out.inner) and min(low) - 1 / 32 < out.inner[0][0] < max(low) + 1 / 32
 
 
 def _beside(out: SetOut, inner: d.Point, words: str, scale: float) -> d.Point:

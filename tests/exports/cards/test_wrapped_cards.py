@@ -7,11 +7,12 @@ import math
 from collections import Counter
 
 import pytest
+import shapely
 
 from plumbcut.exports.cards import build_cards
 from plumbcut.exports.cards.set_out import set_out
 from plumbcut.exports.cards.templates import write_templates
-from plumbcut.exports.drafting.drawing import Text
+from plumbcut.exports.drafting.drawing import Dimension, Table, Text
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.loose_ends import STRINGERS
@@ -51,6 +52,27 @@ def test_the_square_is_set_to_the_hips_own_going(deck):
     assert found["hip stringer"].run == pytest.approx(10.5 * math.sqrt(2))
     assert found["jack stringer"].run == pytest.approx(10.5) == found["stringer"].run
     assert all(out.rise == pytest.approx(20 / 3) for out in found.values())
+
+
+def test_a_jack_without_a_lower_edge_has_no_throat(deck):
+    """Of a jack under two treads the plumb and the level cut leave a single corner at the stock's lower edge: nothing
+    lies square under its notch. The hip and the stringers tell theirs as they are measured."""
+    drawing = build_cards(deck, measure_all(deck.parts))
+    told = {}
+    for view in (v for v in drawing.views() if v.name.startswith("stringer ")):
+        mark = view.name.removeprefix("stringer ").upper()
+        told[mark] = [abs(i.b[1] - i.a[1]) for i in view.items if isinstance(i, Dimension) and "THROAT" in i.prefix]
+    tables = [t for s in drawing.sheets for t in s.items if isinstance(t, Table)]
+    sets = [t for t in tables if any(row[0] == "LENGTH, TIP TO TIP" for row in t.rows)]
+    assert len(sets) == len(told) > sum(any(row[0].startswith("THROAT") for row in t.rows) for t in sets)
+    for m in (m for m in measure_all(deck.parts) if m.role in STRINGERS and m.mark in told):
+        out = set_out(m)
+        (u, v), wood = out.inner[0], shapely.Polygon(out.outline).buffer(0.01)
+        if wood.covers(shapely.LineString([(u, v), (u, 0.0)])):
+            assert told[m.mark] == [pytest.approx(out.throat, abs=1 / 32)]
+        else:
+            assert m.role == "jack stringer" and told[m.mark] == []
+    assert [] in told.values()
 
 
 def test_templates_of_the_hip_and_its_blocks(deck, tmp_path):
