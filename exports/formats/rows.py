@@ -13,7 +13,7 @@ from pathlib import Path
 
 from ...model.measuring.saw import Notch, end_span
 from ...model.order.cuts import Cut
-from ...model.order.fasteners import Hardware
+from ...model.order.fasteners import HardwareItem
 from ...model.order.order import MaterialOrder, OrderLine
 from ...model.order.quantities import QuantityLine
 from ...model.order.takeoff import TakeOff
@@ -255,7 +255,7 @@ def whole_text(order: MaterialOrder, line: OrderLine, length: float) -> str:
     )
 
 
-def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
+def hardware_rows(hardware: Iterable[HardwareItem], prices: Prices) -> list[list]:
     rows = []
     for h in hardware:
         each = prices.each(h.item)
@@ -283,7 +283,7 @@ def hardware_rows(hardware: Iterable[Hardware], prices: Prices) -> list[list]:
     return rows
 
 
-def needed_text(h: Hardware) -> str:
+def needed_text(h: HardwareItem) -> str:
     """How many, and at how many places where there are several to a place: `156 screws needed, 2 at each of 78
     places`."""
     if h.rule.unit == "in":

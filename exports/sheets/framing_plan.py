@@ -55,6 +55,7 @@ def build(stage: Stage) -> d.Sheet:
         _spans(stage, view)
         _labels(stage, view, frame)
         _lateral_ties(stage, view)
+        _area_loads(stage, view)
         view.items = masked(view.items, scale)
         return view
 
@@ -219,6 +220,16 @@ def _lateral_ties(stage: Stage, view: d.View) -> None:
     for p in {id(first): first, id(last): last}.values():
         tip = axis * middle(p) + n * face
         view.add(d.Tag("LLC", None, tuple(map(float, tip)), "box", mark=name_of(p)))
+
+
+def _area_loads(stage: Stage, view: d.View) -> None:
+    """What stands on the surface above: its outline, and its name with what it weighs."""
+    for load in stage.deck.parameters.area_load:
+        ring = shapely.Polygon(load.polygon)
+        view.add(d.Polyline([(float(x), float(y)) for x, y in load.polygon], layer="A-FLOR-ABOV", closed=True))
+        corners = [(float(x), float(y)) for x, y in load.polygon]
+        text = f"{load.name.upper()} ABOVE, {load.psf:g} PSF: {load.psf * ring.area / 144:,.0f} LB"
+        view.add(d.Leader(corners[0], text, tips=corners[1:]))
 
 
 def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:

@@ -16,7 +16,9 @@ from ...shared.as_toml import as_toml, down_to
 from ...shared.practice import estimate
 from ...shared.standards import limit
 from ...shared.stock import Stock, lengths_sold, lumber
+from .area_load import AreaLoad
 from .built_ins import Bench, Skirting
+from .connectors import Hardware
 from .footing_table import Footing
 from .gaps_table import Gaps
 from .lumber_grade import LumberGrade
@@ -318,12 +320,14 @@ class Parameters(Section):
     frame: Frame = Field(default_factory=Frame)
     lumber: LumberGrade = Field(default_factory=LumberGrade)
     loads: Loads = Field(default_factory=Loads)
+    area_load: list[AreaLoad] = Field(default_factory=list, max_length=20)
     surface: Surface = Field(default_factory=Surface)
     trim: Trim = Field(default_factory=Trim)
     stair: list[Stair] = Field(default_factory=list, max_length=12)
     guard: Guard = Field(default_factory=Guard)
     bench: list[Bench] = Field(default_factory=list, max_length=12)
     skirting: Skirting | None = None
+    hardware: Hardware = Field(default_factory=Hardware)
     local: Local = Field(default_factory=Local)
     site: Site = Field(default_factory=Site)
     gaps: Gaps = Field(default_factory=Gaps)

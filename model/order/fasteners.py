@@ -56,7 +56,7 @@ class Rule:
 
 
 @dataclass(frozen=True)
-class Hardware:
+class HardwareItem:
     """`places` counted, `count` needed (in `rule.unit`), `packs` to buy."""
 
     rule: Rule
@@ -106,7 +106,7 @@ def fasteners(
     fastening: str = "hidden",
     ledger_spacing: float | None = None,
     spare: float = 0.0,
-) -> list[Hardware]:
+) -> list[HardwareItem]:
     """Every item of the data of which the deck needs any.
 
     `contacts` are those of the same parts in the same order. `fastening` as in the parameter file: "hidden" clips the
@@ -128,7 +128,7 @@ def fasteners(
     for item, rule in rules().items():
         if places[item] > 0:
             count = places[item] * rule.each
-            out.append(Hardware(rule, places[item], count, math.ceil(count * (1 + spare) / rule.pack - 1e-9)))
+            out.append(HardwareItem(rule, places[item], count, math.ceil(count * (1 + spare) / rule.pack - 1e-9)))
     return out
 
 

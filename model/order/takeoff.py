@@ -18,7 +18,7 @@ from ...shared.stock import own_sizes
 from ..measuring.measure import Measured
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
-from .fasteners import Hardware, fasteners
+from .fasteners import HardwareItem, fasteners
 from .kept_whole import joints, kept_whole
 from .order import MaterialOrder, make_order
 from .quantities import QuantityLine, Totals, quantities, totals
@@ -37,7 +37,7 @@ class TakeOff:
     totals: Totals
     cuts: list[Cut]
     order: MaterialOrder
-    hardware: list[Hardware]
+    hardware: list[HardwareItem]
     prices: Prices = field(default_factory=Prices)
     notes: tuple[Words, ...] = ()
 

@@ -16,6 +16,7 @@ from ...shared.errors import DesignError
 from ...shared.points import pair
 from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
+from .area_loads import check_area_loads
 from .begin_at import ends_to_begin_at
 from .board_runs import lay_field
 from .border_and_field import crosses, given_direction, plan_surface
@@ -169,6 +170,7 @@ def lay_out(p: Parameters) -> LevelPlan:
     """The whole plan of one parameter file. Raises DesignError, naming the key and where there is one a value that
     would do, for a design that cannot be drawn.
     """
+    check_area_loads(p.area_load, read_outline(p).polygon)
     try:
         return _beams_where_they_fit(p)
     except DesignError as refused:

@@ -44,7 +44,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     _notches(c, structure.path.members)
     check_notched_posts(c)
     _footings(c)
-    check_ledger(c)
+    check_ledger(c, structure)
     _restraint(c, structure.path.members)
     check_boards(c)
     _post_blocks(c)

@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections import defaultdict
 
 from ...shared.cited import Named, Row
-from ...shared.said import Words, decimal, said
+from ...shared.said import Words, decimal, number, said
 from ...shared.standards import clause, limit_items
 from ...shared.stock import lumber
+from ..structure.rated_hardware import AS_GIVEN, HANGER, on_hangers
+from ..structure.structure import Structure
 from .check_result import Checking, in_words, places
 
 
-def check_ledger(c: Checking) -> None:
+def check_ledger(c: Checking, structure: Structure) -> None:
     """The ledgers of the deck, where it has any, and the joist ends that hang on them."""
     ledgers = c.of("ledger")
     if ledgers:
@@ -29,7 +31,7 @@ def check_ledger(c: Checking) -> None:
             " calculated",
             places(ledgers),
         )
-    _hangers(c)
+    _hangers(c, structure)
 
 
 def _size(c: Checking, ledgers) -> None:
@@ -134,8 +136,9 @@ def _places(c: Checking, low: Row) -> Words:
     )
 
 
-def _hangers(c: Checking) -> None:
-    """Joist ends that hang: an end against a ledger or rim with nothing under it. Hangers themselves are no solids."""
+def _hangers(c: Checking, structure: Structure) -> None:
+    """Joist ends that hang: an end against a ledger or rim with nothing under it. Hangers themselves are no solids;
+    what they carry is judged by what the file gives of them."""
     hung: dict[str, set[str]] = defaultdict(set)
     bears = {
         k.a.id for k in c.deck.contacts if k.kind == "bearing" and k.a.role == "joist" and k.b.role in ("beam", "post")
@@ -145,12 +148,22 @@ def _hangers(c: Checking) -> None:
             hung["ledger"].add(k.a.id)
         if k.kind == "end" and k.a.role == "joist" and k.b.role == "rim" and k.a.id not in bears:
             hung["rim"].add(k.a.id)
-    for carrier, ids in sorted(hung.items()):
-        c.skip(
-            "joist hangers",
-            clause("joist hangers", c.edition),
-            f"{len(ids)} joist ends on the {carrier}",
-            "hangers are counted in the order and noted on the drawings; they are no solids, so their fit is not"
-            " measured",
-            tuple(sorted(ids)),
-        )
+    ids = tuple(sorted({i for group in hung.values() for i in group}))
+    greatest = on_hangers(structure.path, c.deck.parameters.loads)
+    if not ids or greatest is None:
+        return
+    (pounds, member), allowed = greatest, c.deck.parameters.hardware.joist_hanger_lb
+    row, place = clause("joist hangers", c.edition), f"{len(ids)} joist ends on the {' and the '.join(sorted(hung))}"
+    if allowed is not None:
+        why = said("at {member}", member=member)
+        if pounds > allowed:
+            why = said("{why}: choose one rated for {lb} lb (hardware.joist_hanger_lb)", why=why, lb=number(pounds, 0))
+        c.add(HANGER, AS_GIVEN, "at most", pounds, place, ids, bound=allowed, unit="lb", why=why)
+        return
+    why = said(
+        "demand {lb} lb at {member}: choose hangers rated for it (hardware.joist_hanger_lb); they are no solids, so"
+        " their fit is not measured",
+        lb=number(pounds, 0, grouped=True),
+        member=member,
+    )
+    c.skip("joist hangers", row, place, why, ids)

@@ -13,6 +13,7 @@ from .check_result import Checking, CheckResult
 from .check_roles import check_roles
 from .check_solids import check_solids
 from .check_stairs import check_stairs
+from .mend_keys import told_mends
 
 if TYPE_CHECKING:
     from ..deck import Deck
@@ -21,19 +22,25 @@ if TYPE_CHECKING:
 OUTSIDE_THIS_PROGRAM = (
     ("wind, earthquake and flood loads", "not calculated, whatever exposure or speed the file states"),
     (
-        "strength of treads, of handrails, of benches and skirting, and of the fasteners of guards",
+        "strength of handrails, of benches and skirting, and of the fasteners of guards",
         "not calculated: the limits of their sizes and spacings are checked",
     ),
     (
         "drifting and sliding snow from a roof above",
         "not calculated: the ground snow load given stands on the deck as it is",
     ),
-    ("hot tubs, planters, roofs, pergolas and other loads on the deck", "only the uniform loads given are calculated"),
+    (
+        "hot tubs, planters, roofs, pergolas and other loads that the file does not give",
+        "only the uniform loads and the area loads given (area_load) are calculated",
+    ),
     (
         "lateral load connection of the deck to the house",
         "hold-downs are noted on the details, their capacity is not calculated",
     ),
-    ("strength of screws, bolts, hangers and beam caps", "taken from the maker's published values; not calculated"),
+    (
+        "strength of screws, bolts, hangers and beam caps",
+        "their demand is told where it is known, and judged by what the file gives of them (hardware)",
+    ),
     ("the house wall, its band joist and its flashing", "not modelled: open it up and look"),
     ("soil, slope stability, buried lines, septic fields and trees", "verify on site"),
     ("fire, wildland and energy rules; zoning beyond the setbacks given", "not modelled"),
@@ -55,6 +62,7 @@ def check_deck(
     check_frame(c, structure)
     check_solids(c)
     check_roles(c, structure.path.surface_sqft)
+    told_mends(c)
     for rule, why in OUTSIDE_THIS_PROGRAM:
         c.skip(rule, "outside this program", "whole deck", why)
     c.skip(

@@ -205,9 +205,12 @@ class Patterns:
             float(self.x[at[2]]),
         )
 
-    def deflections(self, moving: float, dead: float = 0.0) -> list[tuple[float, float, float, float]]:
-        """(start, end, greatest deflection down, greatest up) of every segment, worst patterns, psf loads."""
-        high, low = self._worst(3, dead, moving, own=dead > 0)
+    def deflections(
+        self, moving: float, dead: float = 0.0, own: bool = False
+    ) -> list[tuple[float, float, float, float]]:
+        """(start, end, greatest deflection down, greatest up) of every segment, worst patterns, psf loads; with what is
+        always there where dead load is given, or `own`."""
+        high, low = self._worst(3, dead, moving, own=own or dead > 0)
         found = []
         for a, b in self.beam.segments:
             inside = (self.x >= a - 1e-9) & (self.x <= b + 1e-9)

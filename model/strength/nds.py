@@ -92,8 +92,15 @@ class Adjusted:
         value = number(self.reference.value, 0, grouped=True)
         factors = [said("{symbol} {x}", symbol=f.symbol, x=number(f.value, figures=4)) for f in self.factors]
         return said(
-            "{parts} = {psi} psi", parts=listed([value, *factors], " x "), psi=number(self.value, 0, grouped=True)
+            f"{{parts}} = {{value}} {self.unit}",
+            parts=listed([value, *factors], " x "),
+            value=number(self.value, 0, grouped=True),
         )
+
+    @property
+    def unit(self) -> str:
+        """Of a stress, or the pounds of one fastener."""
+        return "lb" if self.reference.unit == "lb" else "psi"
 
 
 def _given(size: Sawn) -> GivenValues | None:

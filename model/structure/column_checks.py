@@ -88,7 +88,7 @@ def _lifted(c: Column, loads: DesignLoads) -> list[Verdict]:
     if least > -1.0:
         return []
     line = CalcLine("uplift", -least, "lb", areas(c.load, k, least=True), k.source)
-    why = said("needs a cap and a base for {up} lb upwards: their capacity is not in this tool", up=number(-least, 0))
+    why = said("needs a cap and a base for {up} lb upwards", up=number(-least, 0))
     return [Verdict("uplift", -least, None, "lb", k.name, NOT_CHECKED, (line,), why)]
 
 

@@ -58,5 +58,5 @@ def guard_turning(m: Member, tops: Mapping[str, Sequence[tuple[Part, float]]], e
     why = said("{pull} lb at the edges for blocks or a hold-down", pull=number(pull, 0, grouped=True))
     if not isinstance(hold, Missing):
         why = said("{why}: one of {hold} lb is asked for", why=why, hold=number(hold.value, 0, grouped=True))
-    turned = said("{lever} lever; {why}; their capacity is not in this tool", lever=decimal(lever, 1), why=why)
+    turned = said("{lever} lever; {why}", lever=decimal(lever, 1), why=why)
     return [Verdict(CHECK, moment / 12, None, "ft lb", "load on the guard", NOT_CHECKED, lines, turned)]

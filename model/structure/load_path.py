@@ -16,8 +16,9 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from ...shared.said import Words, decimal, said
+from ...shared.said import Words, decimal, number, said
 from ...shared.said import surface as surface_of
+from ..input.area_load import AreaLoad
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import PARALLEL, STUB, MemberSeen, axis, extent, see_members
 from ..measuring.notched_seat import NotchedSeat, notched_seats
@@ -149,9 +150,14 @@ def split_at(load: Load, places: Iterable[float]) -> list[Load]:
 
 
 def load_lines(
-    members: list[Member], parts: Sequence[Part], ledgers: dict[str, LedgerLoad], notes: list[Words]
+    members: list[Member],
+    parts: Sequence[Part],
+    ledgers: dict[str, LedgerLoad],
+    notes: list[Words],
+    placed: Sequence[AreaLoad] = (),
 ) -> float:
-    """Gives each line of framing its part of the surface above it. Returns the loaded area in square feet."""
+    """Gives each line of framing its part of the surface above it, and of the loads `placed` on the deck's. Returns the
+    loaded area in square feet."""
     total = 0.0
     levels: dict[tuple, list[Member]] = defaultdict(list)
     for m in members:
@@ -187,6 +193,11 @@ def load_lines(
                 pieces = split_at(load, [m.start, m.start + m.length])
                 for w in pieces:
                     m.add(Load(w.start - m.start, w.end - m.start, w.w0 / SQFT, w.last / SQFT))
+        for standing in placed if stair is None else ():
+            here = [share.intersection(turned(Polygon(standing.polygon), u)) for share in shares]
+            _stand(
+                standing, list(zip(lines, here)), [(ledgers[p.id], s) for p, s in zip(along, here[len(lines) :])], notes
+            )
         missed = (surface.area - sum(s.area for s in shares)) / SQFT
         if missed > 0.01:
             notes.append(
@@ -199,19 +210,43 @@ def load_lines(
     return total
 
 
+def _stand(
+    load: AreaLoad,
+    lines: Sequence[tuple[Member, Polygon]],
+    along: Sequence[tuple[LedgerLoad, Polygon]],
+    notes: list[Words],
+) -> None:
+    """Gives each line of framing, and each ledger along them, what of a load stands on its share of the surface."""
+    each = load.psf / SQFT
+    for m, part in lines:
+        for w in widths(part):
+            m.own.append(Load(w.start - m.start, w.end - m.start, w.w0 * each, w.last * each))
+    for ledger, part in along:
+        if part.area > 0:
+            ledger.joists.append((float(part.centroid.x), Brought(own=part.area * each), None))
+    off = (Polygon(load.polygon).area - sum(part.area for _, part in (*lines, *along))) * each
+    if off > 1.0:
+        notes.append(said(f"{{lb}} lb of {load.name} stand on no part of the surface (area_load)", lb=number(off, 0)))
+
+
 def _hull(level: list[Member]):
     whole = unary_union([p.footprint.buffer(0.01, join_style="mitre") for m in level for p in m.parts])
     return getattr(whole, "geoms", [whole])
 
 
-def follow(parts: Sequence[Part], touching: Sequence[Contact], seen: Sequence[MemberSeen] | None = None) -> LoadPath:
+def follow(
+    parts: Sequence[Part],
+    touching: Sequence[Contact],
+    seen: Sequence[MemberSeen] | None = None,
+    placed: Sequence[AreaLoad] = (),
+) -> LoadPath:
     """The load path of all parts (their ids and `carried_by` set), from the surface down; `seen` are their members
-    where those are read already."""
+    where those are read already, `placed` the loads beside the uniform ones."""
     notes: list[Words] = []
     members = [Member.of(m) for m in (see_members(parts, touching) if seen is None else seen)]
     on = resting(parts, touching)
     flow = _Flow(members, parts, notes, on, notched_seats(touching))
-    surface = load_lines(members, parts, flow.ledger_of, notes)
+    surface = load_lines(members, parts, flow.ledger_of, notes, placed)
     for part, point, area in stair_loads(parts, touching):
         flow.bring((part.id,), point, Brought(area, area), None)
     for part, point, area in seat_loads(parts, on):

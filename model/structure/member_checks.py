@@ -7,12 +7,16 @@ follows: value, formula, inputs.
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 from ...shared.cited import Missing, Row
 from ...shared.said import Said, Words, decimal, number, said
 from ...shared.standards import assumed, clause, limit_or_missing
-from ...shared.stock import Stock
+from ...shared.stock import Stock, lumber
 from ..measuring.member_seen import SupportAt
 from ..strength.beams import Beam, PointLoad
+from ..strength.dowels import lateral, nail, nail_length
 from ..strength.loads import Combination, DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber, bearing, bending, modulus, shear
 from ..strength.spans import OVERHANG_RATIO, POINT_LOAD, SHARING, SPAN_RATIO
@@ -20,6 +24,7 @@ from .members import Brought, Length, Member, Plies, Reactions
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
 
 # members this near share load, where there are so many; joists further apart are taken alone
+RIM = lumber("2x8").thickness  # inches: what a nail goes through, whatever the depth of the rim
 HELD_SPACING = assumed("repetitive_member_spacing_max").value
 NO_MOMENT = 1e-6  # pound inches: rounding
 
@@ -29,8 +34,9 @@ def repetitive(m: Member) -> bool:
     return m.plies >= SHARING or (m.lengthwise and m.together >= SHARING and 0 < m.strip <= HELD_SPACING)
 
 
-def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> list[Verdict]:
-    """Bending both ways, shear, bearing at each support, deflection of spans and overhangs, uplift."""
+def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str, standing: bool = False) -> list[Verdict]:
+    """Bending both ways, shear, bearing at each support, deflection of spans and overhangs, uplift. `standing`: what is
+    always there bends it beside the live load, as it came later than the member."""
     if m.trouble:
         return [Verdict("load path", None, None, "", "", NOT_MET if m.falls else NOT_CHECKED, (), m.trouble)]
     size = m.first.stock
@@ -38,7 +44,7 @@ def check_member(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> l
     found += tried("bending", lambda: _bending(m, wood, size, loads))
     found += tried("shear", lambda: _shear(m, wood, size, loads))
     found += tried("bearing", lambda: _bearing(m, wood, size, loads, edition))
-    found += tried("deflection", lambda: _deflection(m, wood, size, loads))
+    found += tried("deflection", lambda: _deflection(m, wood, size, loads, standing))
     return found + _uplift(m, loads)
 
 
@@ -172,7 +178,7 @@ def _on_support(
 ) -> Verdict | None:
     """Compression across the grain where some plies bear; None where they never press on the support."""
     if not s.area and not s.hanger:
-        return _nailed(s, load, loads)
+        return _nailed(s, load, wood, loads)
     r, c = max(((load.pressing(c, loads), c) for c in those_that_count(loads)), key=lambda t: t[0])
     if r <= 0:
         return None
@@ -203,22 +209,40 @@ def _on_support(
     return verdict(f"bearing on {s.role}", r / area, value.value, "psi", c.name, lines, why)
 
 
-def _nailed(s: SupportAt, load: Brought, loads: DesignLoads) -> Verdict | None:
+def _nailed(s: SupportAt, load: Brought, wood: Lumber, loads: DesignLoads) -> Verdict | None:
     """What the nails at an end without a seat have to carry, down or up: a rim across the ends of joists, a joist on a
-    rim."""
-    down, c = max(((load.pressing(c, loads), c) for c in those_that_count(loads)), key=lambda t: t[0])
-    up, k = max(((-load.lifted(k, loads), k) for k in those_that_count(loads)), key=lambda t: t[0])
-    r, worse = (down, c) if down >= up else (up, k)
+    rim; against the published number of them in end grain. Where that is not enough the number that is stands in
+    `why`."""
+    pressed = [(load.pressing(c, loads), c, "") for c in those_that_count(loads)]
+    lifted = [(-load.lifted(c, loads), c, "upwards ") for c in those_that_count(loads)]
+    z = {c.name: lateral(nail(), wood, RIM, nail_length() - RIM, c.duration, in_end=True) for _, c, _ in pressed}
+    r, worse, way = max([*pressed, *lifted], key=lambda t: t[0] / z[t[1].name].value)
     if r <= 0:
         return None
-    line = CalcLine("load on the nails", r, "lb", areas(load, worse, least=up > down), worse.source)
-    way = "upwards " if up > down else ""
-    told = f"no seat there: {{r}} lb {way}for its nails or a hanger, whose capacity is not calculated"
+    least, each = assumed("rim_nails_min"), z[worse.name]
+    holds = each.value * least.value
+    lines = [
+        CalcLine("load on the nails", r, "lb", areas(load, worse, least=bool(way)), worse.source),
+        value_line("Z' of one 10d nail", each),
+        CalcLine("nails", least.value, "", "the least published", least.citation),
+    ]
+    told = f"no seat there: {{r}} lb {way}on its nails"
     why = said(told, r=number(r, 0, grouped=True))
-    return Verdict(f"nailing on {s.role}", r, None, "lb", worse.name, NOT_CHECKED, (line,), why)
+    found = verdict(f"nailing on {s.role}", r, holds, "lb", worse.name, lines, why)
+    if found.result != NOT_MET:
+        return found
+    count = math.ceil(r / each.value - 1e-9)
+    more = said(
+        "{why}, over the {holds} lb of the {least} that are published: {count} nails, or a hanger rated for it",
+        why=why,
+        holds=number(holds, 0, grouped=True),
+        least=number(least.value),
+        count=count,
+    )
+    return replace(found, result=NOT_CHECKED, why=more)
 
 
-def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Verdict]:
+def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, standing: bool) -> list[Verdict]:
     e = modulus(wood, size)
     inertia = m.breadth * m.depth**3 / 12
     ei = e.value * inertia
@@ -238,7 +262,7 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> lis
     points: list[Verdict] = []
     for _, l in m.lengths:
         xs = sorted(m.supports[i].x for i in l.order)
-        for lo, hi, down, up in l.patterns.deflections(moving):
+        for lo, hi, down, up in l.patterns.deflections(moving, own=standing):
             lo, hi = lo + l.start, hi + l.start
             outside = hi <= xs[0] + 1e-6 or lo >= xs[-1] - 1e-6
             # an overhang's end also rises when the span behind it is loaded: the published tables do not limit that
@@ -317,8 +341,6 @@ def _uplift(m: Member, loads: DesignLoads) -> list[Verdict]:
     verdicts = []
     for r, c, s in found.values():
         line = CalcLine("uplift", -r, "lb", f"least reaction of all patterns under {c.name}", c.source)
-        why = said(
-            "needs a fastening for {up} lb upwards: its capacity is not in this tool", up=number(-r, 0, grouped=True)
-        )
+        why = said("needs a fastening for {up} lb upwards", up=number(-r, 0, grouped=True))
         verdicts.append(Verdict(f"uplift at {s.role}", -r, None, "lb", c.name, NOT_CHECKED, (line,), why))
     return verdicts

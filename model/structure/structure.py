@@ -11,25 +11,26 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from ...shared.cited import Row
-from ...shared.practice import practice
 from ...shared.said import Words, decimal, number, said, surface, together
-from ...shared.standards import TABLE_LOAD_PSF, beam_name, check_edition
+from ...shared.standards import beam_name, check_edition
+from ..input.area_load import AreaLoad
+from ..input.connectors import Hardware
 from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import MemberSeen
 from ..solid.part import Part
 from ..strength.beams import PointLoad
-from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
+from ..strength.loads import DesignLoads, LoadsAndSoil
 from ..strength.nds import Lumber
-from ..strength.spans import TABLE_DEAD_PSF
 from .column_checks import check_footing, check_post, post_length
 from .guard_checks import GuardPiece, guard_pieces
 from .guard_push import guard_tops, guard_turning
+from .ledger_checks import at_points, check_ledger_run
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
 from .members import Member
-from .prescribed import Prescribed, beam_rows, clear_span, footing_rows, joist_rows, ledger_rows, overhang, post_rows
+from .prescribed import Prescribed, beam_rows, clear_span, footing_rows, joist_rows, overhang, post_rows
+from .rated_hardware import rated
 from .stringer_checks import Stringer, check_stringer, facts, stringers
 from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict
 
@@ -54,7 +55,8 @@ ASSUMPTIONS = (
         " is taken off it for those beside it, nor off one ply of a hip stringer for the other."
     ),
     (
-        "Wind, earthquake, lateral loads and the capacity of fasteners, hangers and connectors are not calculated. The"
+        "Wind, earthquake and lateral loads are not calculated. Nails of a rim and the ledger's fasteners are, by the"
+        " yield equations; the capacity of connectors is what the file gives of them. The"
         " load on a guard has the duration of a live load; its rails are simple beams from post to post."
     ),
 )
@@ -62,6 +64,11 @@ ASSUMPTIONS = (
 OF_NOTCHED_POSTS = (
     "A notched post bears its beam on the shoulder alone, and is loaded off its axis by as much as that bearing lies;"
     " its bolts take no load down."
+)
+
+OF_AREA_LOADS = (
+    "Area loads stand where they are given at their full weight, beside the uniform live load, or are not there at all,"
+    " whichever is worse; what they bend a member by counts with the live load."
 )
 
 
@@ -174,7 +181,9 @@ def analyse(deck: Deck) -> Structure:
     wood = Lumber.of(p.lumber)
     grade = deck.planes.grade
     more = p.local.guard_post_load_lb
-    return analyse_parts(deck.parts, deck.contacts, p.loads, wood, p.local.edition, grade, deck.members, more)
+    return analyse_parts(
+        deck.parts, deck.contacts, p.loads, wood, p.local.edition, grade, deck.members, more, p.hardware, p.area_load
+    )
 
 
 def analyse_parts(
@@ -186,25 +195,74 @@ def analyse_parts(
     grade: Callable[[float, float], float] | None = None,
     seen: Sequence[MemberSeen] | None = None,
     guard_load: float | None = None,
+    hardware: Hardware | None = None,
+    placed: Sequence[AreaLoad] = (),
 ) -> Structure:
     """As `analyse`, from parts with ids and `carried_by`, their contacts, loads, lumber and edition; `seen` are their
     members where those are read already, `guard_load` pounds on the top of guards where the place asks for more than
-    the table."""
+    the table, `hardware` what the builder gives of bought connectors, `placed` the loads beside the uniform ones: they
+    stand there or not, whichever is worse."""
     check_edition(edition)
-    path = follow(parts, touching, seen)
+    given = (parts, touching, loads, wood, edition, grade, seen, guard_load, hardware or Hardware())
+    found = _analysed(*given, placed)
+    if placed:
+        _without(found, _analysed(*given, ()), [load.name for load in placed])
+    return found
+
+
+def _analysed(
+    parts: Sequence[Part],
+    touching: Sequence[Contact],
+    loads: LoadsAndSoil,
+    wood: Lumber,
+    edition: str,
+    grade: Callable[[float, float], float] | None,
+    seen: Sequence[MemberSeen] | None,
+    guard_load: float | None,
+    hardware: Hardware,
+    placed: Sequence[AreaLoad],
+) -> Structure:
+    path = follow(parts, touching, seen, placed)
     tops = guard_tops(parts)
-    results = [_member(m, path, wood, loads, edition, guard_turning(m, tops, edition)) for m in path.members]
+    results = [
+        _member(m, path, wood, loads, edition, guard_turning(m, tops, edition), bool(placed)) for m in path.members
+    ]
     known: dict[int, float | None] = {}
     for c in path.columns:
         if c.loaded or c.trouble:
             joist_ft = _joists_ft(c, path, known)
             results.append(_post(c, joist_ft, wood, loads, edition))
     results += [_footing(c, _joists_ft(c, path, known), loads, edition, grade) for c in path.on_footings()]
-    results += [_ledger(l, loads, edition) for l in path.ledgers]
+    for r in results:
+        r.calculation = rated(r.calculation, hardware)
+    results += [_ledger(l, wood, loads, edition, hardware) for l in path.ledgers]
     results += [_stringer(s, wood, loads, edition) for s in stringers(parts, touching)]
     results += [_guard(g) for g in guard_pieces(parts, touching, wood, edition, guard_load)]
-    also = (OF_NOTCHED_POSTS,) if any(c.seat for c in path.columns) else ()
+    also = ((OF_NOTCHED_POSTS,) if any(c.seat for c in path.columns) else ()) + ((OF_AREA_LOADS,) if placed else ())
     return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also)
+
+
+def _without(found: Structure, bare: Structure, names: Sequence[str]) -> None:
+    """Adds to the results with area loads what is worse without them: uplift where they hold something down. The
+    tables know uniform loads alone: of a member that carries some of these a row that is met proves nothing."""
+    known = {(r.kind, r.ids): r for r in bare.results}
+    for r in found.results:
+        other = known.get((r.kind, r.ids))
+        if other is None:
+            continue
+        if _values(r) != _values(other):
+            why = f"carries some of {', '.join(names)}, which the table does not know; see the calculation"
+            r.table = [replace(row, result=NOT_CHECKED, why=why) if row.result == MET else row for row in r.table]
+        for v in (v for v in other.calculation if v.check.startswith("uplift")):
+            here = next((w for w in r.calculation if w.check == v.check), None)
+            if here is None or (v.demand or 0.0) > (here.demand or 0.0):
+                kept = [w for w in r.calculation if w is not here]
+                r.calculation = [*kept, replace(v, combination=f"{v.combination}, without {', '.join(names)}")]
+
+
+def _values(r: MemberResult) -> list[float]:
+    """What a member's checks and facts come to, to a hundredth."""
+    return [round(v.demand or 0.0, 2) for v in r.calculation] + [round(f.value, 2) for f in r.facts]
 
 
 def _joists_ft(c: Column, path: LoadPath, known: dict[int, float | None]) -> float | None:
@@ -216,7 +274,13 @@ def _joists_ft(c: Column, path: LoadPath, known: dict[int, float | None]) -> flo
 
 
 def _member(
-    m: Member, path: LoadPath, wood: Lumber, loads: DesignLoads, edition: str, turning: list[Verdict]
+    m: Member,
+    path: LoadPath,
+    wood: Lumber,
+    loads: DesignLoads,
+    edition: str,
+    turning: list[Verdict],
+    standing: bool = False,
 ) -> MemberResult:
     facts = [CalcLine("length", m.length, "in", "measured")]
     table: list[Prescribed] = []
@@ -240,7 +304,7 @@ def _member(
         facts += _unit_loads(m)
         if m.own:
             own = math.fsum(load.total for load in m.own)
-            facts.append(CalcLine("weight of its own", own, "lb", "guards and skirting that stand on it"))
+            facts.append(CalcLine("weight of its own", own, "lb", "guards, skirting and area loads that stand on it"))
         facts += [
             CalcLine(f"reaction on {s.role} {', '.join(s.on)}", b.steady, "sq ft", _steady(b.most, b.least, b.own))
             for s, b in zip(m.supports, map(m.reactions.on, range(len(m.supports))))
@@ -258,17 +322,8 @@ def _member(
         stock,
         tuple(facts),
         table,
-        check_member(m, wood, loads, edition) + turning,
+        check_member(m, wood, loads, edition, standing) + turning,
     )
-
-
-AT_POINTS = practice("point loads beside a spread load")
-
-
-def at_points(m: Member) -> float:
-    """Square feet that come to a member at points, 0 where they are little of all that it carries."""
-    points = sum(abs(p.p) for p in m.steady if isinstance(p, PointLoad))
-    return points if points > AT_POINTS * (points + m.area) else 0.0
 
 
 def _unfit(m: Member, row: Prescribed) -> Prescribed:
@@ -357,57 +412,10 @@ def _footing(
     )
 
 
-def _ledger(l: LedgerLoad, loads: DesignLoads, edition: str) -> MemberResult:
-    """The line load on a run of ledger: each joist's reaction over half the distance to its neighbours, or its own
-    strip."""
-    order = sorted(l.joists, key=lambda j: j[0])
-    part = l.parts[0]
-    at = [j[0] for j in order]
-    totals = [max(load.pressing(c, loads) for c in those_that_count(loads)) for _, load, _ in order]
-    psf = max(sum(c.psf(loads)) for c in those_that_count(loads))
-    heaviest = psf * l.strip / 12
-    for i, total in enumerate(totals):
-        gaps = [b - a for a, b in ((at[max(i - 1, 0)], at[i]), (at[i], at[min(i + 1, len(at) - 1)])) if b > a]
-        heaviest = max(heaviest, total / (sum(gaps) / len(gaps) / 12) if gaps else 0.0)
-    # a ledger along the joists carries what joists of twice its strip would bring
-    longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if j is not None and not j.trouble)])
-    facts = [
-        CalcLine("joists", len(order), "", "lines of framing that end on it"),
-        CalcLine("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
-        CalcLine("tributary area", l.area, "sq ft", "surface it takes itself"),
-        CalcLine("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"),
-        CalcLine("line load", heaviest, "lb/ft", "heaviest joist over its spacing"),
-    ]
-    table, rows = [], ledger_rows(longest, loads, edition)
-    for fastener, row in rows:
-        why = (
-            said(
-                "space at most {spacing} o.c. (staggered rows): fasteners are no solids, so their spacing is not"
-                " measured",
-                spacing=decimal(row.value, None),
-            )
-            if row
-            else "outside the table"
-        )
-        table.append(
-            Prescribed(
-                f"ledger, {fastener}",
-                None,
-                row.value if row else None,
-                "in",
-                NOT_CHECKED,
-                row.citation if row else "",
-                why,
-            )
-        )
-    even = max((t for t, (*_, j) in zip(totals, order) if j is not None and not at_points(j)), default=0.0)
-    together_at = [
-        (t, at, j) for t, (at, _, j) in zip(totals, order) if (j is None or at_points(j)) and t > even * (1 + AT_POINTS)
-    ]
-    gathered = [_gathered(max(together_at, key=lambda t: t[:2]), at[0], longest, *rows[0])] if together_at else []
-    return MemberResult(
-        "ledger", tuple(p.id for p in l.parts), part.mark, part.where, part.stock.name, tuple(facts), table, gathered
-    )
+def _ledger(l: LedgerLoad, wood: Lumber, loads: DesignLoads, edition: str, hardware: Hardware) -> MemberResult:
+    p = l.parts[0]
+    facts, table, checks = check_ledger_run(l, wood, loads, edition, hardware)
+    return MemberResult("ledger", tuple(x.id for x in l.parts), p.mark, p.where, p.stock.name, facts, table, checks)
 
 
 def _stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
@@ -421,30 +429,3 @@ def _guard(g: GuardPiece) -> MemberResult:
     """Their sizes, openings and heights are rules of the guard, told there."""
     p = g.parts[0]
     return MemberResult(p.role, tuple(x.id for x in g.parts), p.mark, p.where, p.stock.name, g.facts, [], g.checks)
-
-
-def _gathered(
-    place: tuple[float, float, Member | None], start: float, longest: float, fastener: str, row: Row | None
-) -> Verdict:
-    """The greatest load that comes to a ledger in one place (a rim that carries a stair): the table of its fasteners
-    spreads joists' loads evenly. How many of them that load is worth, by what the table's spacing gives each."""
-    total, at, by = place
-    on = f"from {by.role} {by.key}" if by is not None else "from a stair"
-    lines = [CalcLine("load", total, "lb", said(f"{on}, {{at}} along", at=decimal(at - start, 1)))]
-    why = said(
-        "{total} lb come together at one place, and the table spreads its load", total=number(total, 0, grouped=True)
-    )
-    if row is not None:
-        psf = TABLE_LOAD_PSF + TABLE_DEAD_PSF
-        each = row.value / 12 * longest / 2 * psf
-        worth = said(
-            "{spacing} / 12 x {span} / 2 x {psf} psf",
-            spacing=number(row.value),
-            span=number(longest, 2),
-            psf=number(psf),
-        )
-        count = math.ceil(total / each - 1e-9)
-        lines.append(CalcLine(f"one {fastener} by the table", each, "lb", worth, row.citation))
-        lines.append(CalcLine("fasteners", count, "", said("{p} / {each}", p=number(total, 0), each=number(each, 0))))
-        why = said(f"{{why}}: put {count} {fastener}{'s' if count > 1 else ''} beside it", why=why)
-    return Verdict("load at one place", total, None, "lb", "worst of all", NOT_CHECKED, tuple(lines), why)

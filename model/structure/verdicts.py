@@ -110,7 +110,9 @@ def value_line(label: str, adjusted: Adjusted) -> CalcLine:
     without = [f.symbol for f in adjusted.factors if f.left_out]
     if without:
         told.append(f"not applied, as its row of lumber.stock does not name them: {', '.join(without)}")
-    return CalcLine(label, adjusted.value, "psi", adjusted.formula, together(adjusted.reference.citation, *told))
+    return CalcLine(
+        label, adjusted.value, adjusted.unit, adjusted.formula, together(adjusted.reference.citation, *told)
+    )
 
 
 def _tells(f: Factor) -> bool:

@@ -112,7 +112,8 @@ def test_a_rim_across_joist_ends_has_no_seat_but_nails_with_a_load():
     s = analyse(deck)
     rim = next(r for r in s.of("rim") if any("nailing" in v.check for v in r.calculation))
     v = verdict_of(rim, "nailing on joist")
-    assert (v.result, v.capacity) == ("not checked", None) and not any("seat" in str(x.lines) for x in rim.calculation)
+    assert v.result == "not checked" and v.demand > v.capacity  # three nails do not do
+    assert not any("seat" in str(x.lines) for x in rim.calculation)
     piece = next(p for p in deck.parts if p.id == rim.ids[0])
     joists = sorted(float(p.box[:, 0].mean()) for p in deck.roles("joist") if p.id in piece.carried_by)
     start, length = float(piece.box[0, 0]), float(np.ptp(piece.box[:, 0]))

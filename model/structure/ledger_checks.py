@@ -1,0 +1,168 @@
+"""A run of ledger: what comes to it a foot, its fasteners by the published table and by the yield equations beside it.
+
+The table is of tests and gives a fastener more than the equations do: within its limits it decides, outside them the
+equations do. Fasteners are no solids: their spacing is what the file gives (`[hardware]`). Inches, pounds.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from ...shared.cited import Row
+from ...shared.practice import practice
+from ...shared.said import Words, decimal, listed, number, said
+from ...shared.standards import TABLE_LOAD_PSF
+from ...shared.stock import lumber
+from ..input.connectors import Hardware
+from ..strength.beams import PointLoad
+from ..strength.dowels import lateral, ledger_dowels
+from ..strength.loads import DesignLoads, those_that_count
+from ..strength.nds import Adjusted, Lumber
+from ..strength.spans import TABLE_DEAD_PSF
+from .load_path import LedgerLoad
+from .members import Member
+from .prescribed import Prescribed, clear_span, ledger_rows
+from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict, value_line, verdict
+
+AT_POINTS = practice("point loads beside a spread load")
+BAND = lumber("2x10").thickness  # inches: a band joist of dimension lumber, as the table has it
+ON_THE_SAME = 6.0  # inches: joists nearer to one another are doubled, or stand beside a post; our own
+LEAST_APART = 3.0  # inches: the least that the file takes between fasteners
+OCCUPANTS = "live (occupancy)"
+
+
+def at_points(m: Member) -> float:
+    """Square feet that come to a member at points, 0 where they are little of all that it carries."""
+    points = sum(abs(p.p) for p in m.steady if isinstance(p, PointLoad))
+    return points if points > AT_POINTS * (points + m.area) else 0.0
+
+
+def check_ledger_run(
+    l: LedgerLoad, wood: Lumber, loads: DesignLoads, edition: str, given: Hardware
+) -> tuple[tuple[CalcLine, ...], list[Prescribed], list[Verdict]]:
+    """(facts, table, calculation) of a run of ledger. The line load is each joist's reaction over half the distance to
+    its neighbours, or its own strip."""
+    order = sorted(l.joists, key=lambda j: j[0])
+    totals = [max(load.pressing(c, loads) for c in those_that_count(loads)) for _, load, _ in order]
+    psf = max(sum(c.psf(loads)) for c in those_that_count(loads))
+    heaviest = max(psf * l.strip / 12, _line_load([j[0] for j in order], totals))
+    # a ledger along the joists carries what joists of twice its strip would bring
+    longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if j is not None and not j.trouble)])
+    each = {d.name: lateral(d, wood, l.parts[0].stock.thickness, BAND, OCCUPANTS, across=True) for d in ledger_dowels()}
+    facts = (
+        CalcLine("joists", len(order), "", "lines of framing that end on it"),
+        CalcLine("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
+        CalcLine("tributary area", l.area, "sq ft", "surface it takes itself"),
+        CalcLine("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"),
+        CalcLine("line load", heaviest, "lb/ft", "heaviest place over its spacing"),
+        *(value_line(f"Z' of one {name}", z) for name, z in each.items()),
+    )
+    rows = dict(ledger_rows(longest, loads, edition))
+    even = max((t for t, (*_, j) in zip(totals, order) if j is not None and not at_points(j)), default=0.0)
+    together_at = [
+        (t, at, j) for t, (at, _, j) in zip(totals, order) if (j is None or at_points(j)) and t > even * (1 + AT_POINTS)
+    ]
+    name, row = next(iter(rows.items()))
+    found = [_gathered(max(together_at, key=lambda t: t[:2]), order[0][0], longest, name, row)] if together_at else []
+    table, more = _fasteners(rows, heaviest, each, given)
+    return facts, table, more + found
+
+
+def _line_load(at: Sequence[float], totals: Sequence[float]) -> float:
+    """Pounds a foot where joists bring `totals` at places: the heaviest over half the distance to its neighbours. Those
+    close to one another come to the same fasteners."""
+    places: list[tuple[float, float]] = []
+    for x, total in zip(at, totals):
+        if places and x - places[-1][0] < ON_THE_SAME:
+            places[-1] = places[-1][0], places[-1][1] + total
+        else:
+            places.append((x, total))
+    found = [0.0]
+    for i, (x, total) in enumerate(places):
+        gaps = [abs(x - places[k][0]) for k in (i - 1, i + 1) if 0 <= k < len(places)]
+        found += [12 * total * len(gaps) / sum(gaps)] if gaps else []
+    return max(found)
+
+
+def _fasteners(
+    rows: dict[str, Row | None], heaviest: float, each: dict[str, Adjusted], given: Hardware
+) -> tuple[list[Prescribed], list[Verdict]]:
+    """The row of the fastener that the file gives at its spacing, or, outside the table, its yield equations; without
+    that, one row that says how near each kind has to stand."""
+    kind, spacing = given.ledger_fastener, given.ledger_spacing
+    if kind is None or spacing is None:
+        return [_wanted(rows, heaviest, each)], []
+    row, z = rows[kind], each["lag screw" if kind == "lag screw" else "bolt"]
+    apart = math.floor(12 * z.value / heaviest * 4) / 4 if heaviest else spacing
+    if row is not None:
+        near = said("{spacing} on centre would do (hardware.ledger_spacing)", spacing=decimal(row.value, None))
+        met = spacing <= row.value + 1e-6
+        return [
+            Prescribed(
+                f"ledger, {kind}", spacing, row.value, "in", MET if met else NOT_MET, row.citation, "" if met else near
+            )
+        ], []
+    if kind == "bolt with gap":  # the equations know no gap
+        return [_wanted(rows, heaviest, each)], []
+    on_one = heaviest * spacing / 12
+    how = said("{w} lb/ft x {s} / 12", w=number(heaviest, 0), s=number(spacing))
+    lines = [CalcLine(f"on one {kind}", on_one, "lb", how), value_line("Z'", z)]
+    found = verdict(f"ledger, {kind}", on_one, z.value, "lb", "outside the table", lines)
+    if found.result == NOT_MET:
+        why: Words = 'no spacing leaves wood between them: beams all round would do (frame.support = "free-standing")'
+        if apart >= LEAST_APART:
+            why = said("{apart} on centre would do (hardware.ledger_spacing)", apart=decimal(apart, None))
+        found = verdict(f"ledger, {kind}", on_one, z.value, "lb", "outside the table", lines, why)
+    return [], [found]
+
+
+def _wanted(rows: dict[str, Row | None], heaviest: float, each: dict[str, Adjusted]) -> Prescribed:
+    """How near the fasteners have to stand, kind by kind: their spacing is not in the file."""
+    by_table = [said(f"{kind} {{s}}", s=decimal(row.value, None)) for kind, row in rows.items() if row is not None]
+    by_yield = [
+        said(f"{kind} {{s}}", s=decimal(math.floor(12 * z.value / heaviest * 4) / 4, None))
+        for kind, z in each.items()
+        if heaviest
+    ]
+    why: Words = "outside the table"
+    if by_table:
+        why = said("by the table at most {kinds} on centre", kinds=listed(by_table, ", "))
+    if by_yield:
+        why = said("{why}; by the yield equations {kinds}", why=why, kinds=listed(by_yield, ", "))
+    why = said(
+        "{why}; {w} lb/ft come to it: give what you put in (hardware.ledger_fastener, hardware.ledger_spacing)",
+        why=why,
+        w=number(heaviest, 0, grouped=True),
+    )
+    row = next((r for r in rows.values() if r is not None), None)
+    return Prescribed(
+        "ledger fasteners", None, row.value if row else None, "in", NOT_CHECKED, row.citation if row else "", why
+    )
+
+
+def _gathered(
+    place: tuple[float, float, Member | None], start: float, longest: float, fastener: str, row: Row | None
+) -> Verdict:
+    """The greatest load that comes to a ledger in one place (a rim that carries a stair): the table of its fasteners
+    spreads joists' loads evenly. How many of them that load is worth, by what the table's spacing gives each."""
+    total, at, by = place
+    on = f"from {by.role} {by.key}" if by is not None else "from what stands on it"
+    lines = [CalcLine("load", total, "lb", said(f"{on}, {{at}} along", at=decimal(at - start, 1)))]
+    why = said(
+        "{total} lb come together at one place, and the table spreads its load", total=number(total, 0, grouped=True)
+    )
+    if row is not None:
+        psf = TABLE_LOAD_PSF + TABLE_DEAD_PSF
+        each = row.value / 12 * longest / 2 * psf
+        worth = said(
+            "{spacing} / 12 x {span} / 2 x {psf} psf",
+            spacing=number(row.value),
+            span=number(longest, 2),
+            psf=number(psf),
+        )
+        count = math.ceil(total / each - 1e-9)
+        lines.append(CalcLine(f"one {fastener} by the table", each, "lb", worth, row.citation))
+        lines.append(CalcLine("fasteners", count, "", said("{p} / {each}", p=number(total, 0), each=number(each, 0))))
+        why = said(f"{{why}}: put {count} {fastener}{'s' if count > 1 else ''} beside it", why=why)
+    return Verdict("load at one place", total, None, "lb", "worst of all", NOT_CHECKED, tuple(lines), why)

@@ -1,0 +1,94 @@
+"""What holds the frame together: nails of a rim, the ledger's fasteners, bought connectors by what the file gives."""
+
+from __future__ import annotations
+
+import pytest
+from plain_frame import frame, line_of, loads, verdict_of
+
+from plumbcut.exports.drafting.wording import worded
+from plumbcut.model.deck import build
+from plumbcut.model.input.connectors import Hardware
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.rules.checks import check_deck
+from plumbcut.model.strength.nds import Lumber
+from plumbcut.model.structure.structure import analyse, analyse_parts
+
+SP = Lumber()  # southern pine No.2, wet
+
+
+def analysed(design=None, edition="IRC 2021", **given):
+    parts, touching = frame()
+    return analyse_parts(parts, touching, design or loads(), SP, edition, hardware=Hardware(**given))
+
+
+def test_the_nails_of_a_rim_hold_what_the_yield_equations_give_three_of_them():
+    """The front rim lies across joists past the beam and has no seat, guards stand on it. 118 lb a nail of 0.128 in,
+    mode IV of NDS 12.3.1 by hand (D2 / 2.2 x root of 2 Fe Fyb / 6, Fe = 16600 G^1.84); x 0.7 wet, 0.67 in end grain."""
+    fe = 16600 * 0.55**1.84
+    z = 0.128**2 / 2.2 * (2 * fe * 100_000 / 6) ** 0.5 * 0.7 * 0.67
+    seen = 0
+    for r in analyse(deck_of()).of("rim"):
+        for v in r.calculation:
+            if v.check.startswith("nailing"):
+                cd = 0.9 if v.combination == "D" else 1.0
+                assert v.capacity == pytest.approx(3 * z * cd, rel=1e-3)
+                assert v.result == ("met" if v.demand <= v.capacity else "not checked")
+                seen += 1
+    assert seen
+
+
+def test_the_ledger_by_its_table_and_outside_it_by_the_yield_equations():
+    """Joists of 8 ft and more at 40 psf: table R507.9.1.3(1) asks for lag screws 18 in apart or nearer (10 ft)."""
+    [row] = analysed().of("ledger")[0].table
+    assert row.check == "ledger fasteners" and row.result == "not checked"
+    assert "hardware.ledger_spacing" in worded(row.why) and "yield equations" in worded(row.why)
+    for spacing, result in ((18.0, "met"), (18.5, "not met")):
+        [row] = analysed(ledger_fastener="lag screw", ledger_spacing=spacing).of("ledger")[0].table
+        assert (row.check, row.result, row.limit) == ("ledger, lag screw", result, 18.0)
+    assert "18 in on centre would do" in worded(row.why)
+    # no table for 80 psf: a bolt of 1/2 in, wet, 0.7 x 252 lb (southern pine, 1-1/2 in into 1-1/2 in, from memory)
+    heavy = analysed(loads(live=80), ledger_fastener="bolt", ledger_spacing=12).of("ledger")[0]
+    v = verdict_of(heavy, "ledger, bolt")
+    assert not heavy.table and v.capacity == pytest.approx(0.7 * 252, rel=0.01)
+    line = next(f.value for f in heavy.facts if f.label == "line load")
+    assert v.demand == pytest.approx(line) and v.result == "not met"
+    near = float(worded(v.why).split(" in on")[0])
+    again = verdict_of(
+        analysed(loads(live=80), ledger_fastener="bolt", ledger_spacing=near).of("ledger")[0], "ledger, bolt"
+    )
+    assert again.result == "met"
+
+
+def deck_of(**hardware):
+    given = {"outline": {"width": 150, "depth": 122}, "levels": {"surface": 40}, "hardware": hardware}
+    return build(Parameters.model_validate(given))
+
+
+def rows_of(deck, rule):
+    return [r for r in check_deck(deck) if r.rule == rule]
+
+
+def test_hangers_and_guard_posts_are_judged_by_the_makers_values():
+    """A joist in 16 in of a 10 ft deck brings half its span to its hanger: 50 psf x 16 / 12 x 4.5 to 5 ft."""
+    [row] = rows_of(deck_of(), "joist hangers")
+    demand = float(worded(row.why).split("demand ")[1].split(" lb")[0])
+    assert 0.8 * 50 * 16 / 12 * 4.5 < demand < 50 * 16 / 12 * 5.2 and row.result == "not checked"
+    for allowed, result in ((demand + 1, "met"), (demand - 1, "not met")):
+        [row] = rows_of(deck_of(joist_hanger_lb=allowed, guard_post_lb=2000), "load on a joist hanger")
+        assert (row.result, row.limit) == (result, allowed) and row.measured == pytest.approx(demand, abs=0.6)
+    assert "hardware.joist_hanger_lb" in worded(row.why)
+    turned = rows_of(deck_of(guard_post_lb=2000), "turning by a guard (calculation)")
+    assert turned and {(r.result, r.limit, r.unit) for r in turned} == {("met", 2000, "lb")}
+
+
+def test_the_rim_that_asks_for_more_nails_names_their_number():
+    stair = {"edge": "front", "at": 60, "width": 40}
+    given = {"outline": {"width": 150, "depth": 122}, "levels": {"surface": 40}, "stair": [stair]}
+    for r in analyse(build(Parameters.model_validate({**given, "loads": {"live_psf": 300}}))).of("rim"):
+        for v in r.calculation:
+            if v.check.startswith("nailing") and v.demand > v.capacity:
+                count = int(worded(v.why).split(": ")[-1].split(" nails")[0])
+                each = line_of(v, "Z' of one 10d nail").value
+                assert (count - 1) * each < v.demand <= count * each and "or a hanger" in worded(v.why)
+                return
+    raise AssertionError("no rim asks for more nails")
