@@ -120,3 +120,27 @@ def test_a_stair_on_an_askew_edge_has_its_width_and_place():
     out = (math.sqrt(0.5), -math.sqrt(0.5))
     foot = max(x * out[0] + y * out[1] for p in deck.parts if p.stair == 0 for x, y in p.footprint.exterior.coords)
     assert own.at[0] * out[0] + own.at[1] * out[1] > foot
+
+
+def test_the_string_of_steps_round_a_corner_ends_at_the_corner():
+    """As wide as the edge of the surface there, 1-3/4 in past the frame, and not as the outermost stringer stands."""
+    stairs = [{"edge": "front", "width": 207, "wrap": True}, {"edge": "right", "width": 161}]
+    outline = {"width": 207, "depth": 161, "house": ["back"]}
+    deck = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 19}, "stair": stairs}))
+    plan = next(v for v in build_drawing(deck, measure_all(deck.parts)).views() if v.name == "surface plan")
+    level = [length(i) for i in plan.items if type(i) is d.Dimension and not i.angle]
+    assert sorted(round(x, 2) for x in level) == [1.75, 207 + 1.75, 207 + 3.5]
+
+
+def test_of_flights_in_one_line_the_first_is_marked_at_the_deck():
+    """The second stair goes straight on after its landing: one mark on the surface, one past its foot."""
+    outline = {"width": 220, "depth": 120, "house": ["back"]}
+    ahead = {"edge": "front", "at": 20, "landings": [{"after_risers": 6, "turn": "straight"}]}
+    stairs = [{"edge": "right", "width": 40, "at": 30}, ahead]
+    file = {"outline": outline, "levels": {"surface": 84}, "frame": {"joist": "2x10"}, "stair": stairs}
+    deck = build(Parameters.model_validate(file))
+    plan = next(v for v in build_drawing(deck, measure_all(deck.parts)).views() if v.name == "surface plan")
+    foot = min(float(p.box[0, 1]) for p in deck.parts if p.role == "pad" and p.stair == 1)
+    at = {i.values["NUMBER"]: i.at[1] for i in plan.items if type(i) is d.Symbol and i.values.get("NUMBER") in "23"}
+    assert at["2"] > 0 > foot > at["3"]
+    assert sum(type(i) is d.Symbol and i.values.get("NUMBER") == "2" for i in plan.items) == 1
