@@ -10,11 +10,11 @@ from ..drafting import style
 from ..drafting.tabling import table_size
 from ..drafting.wording import dressed_text, stock_text, worded
 from ..linework.eye import Eye
-from ..linework.views import project
 from . import in_plan
 from .flow import Flow
 from .hardware import limit_row, psf
 from .house import house_in_plan, outline_items
+from .landing_plan import seen_from_above
 from .pens import items, outlines_of
 from .stage import SURFACE, Stage, joined_box
 from .stair_section import counted
@@ -124,7 +124,7 @@ def project_rows(stage: Stage) -> list[list[str]]:
 
 def key_plan(stage: Stage, room: tuple[float, float]) -> d.View:
     """The deck's outline, house and stairs, small."""
-    stairs = project(list(stage.of("tread", "pad")), Eye.above())
+    stairs = seen_from_above(stage, stage.of("tread", "pad"), Eye.above())
     platforms = in_plan.outlines(p for p in stage.of(*SURFACE) if p.stair is not None)
     bounds = stage.deck.layout.outline.polygon.bounds
     box = (bounds[0] - 24, bounds[1] - 24, bounds[2] + 24, bounds[3] + 24)
