@@ -6,6 +6,8 @@ The decks are invented. What overlaps, and how wide a flight is, is measured on 
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -132,9 +134,19 @@ def test_the_underside_of_a_stringer_is_lower_at_its_foot():
     assert levels[0] - levels[1] == pytest.approx(15.0) and levels[2] >= stringer.box[0, 2] - 1e-6
 
 
-def test_posts_of_landings_one_over_the_other_have_a_footing_between_them():
-    """Back, back and back: the third landing lies under the first, and their posts stand in one place."""
-    file = TEN_FEET | {
+@pytest.mark.parametrize("turned", [0, 30])
+def test_posts_of_landings_one_over_the_other_have_a_footing_between_them(turned):
+    """Back, back and back: the third landing lies under the first, and their posts stand in one place, on a deck askew
+    but for the last bit."""
+    c, s = math.cos(math.radians(turned)), math.sin(math.radians(turned))
+    corners = [(0, 0), (207, 0), (207, 161), (0, 161)]
+    file = {
+        "outline": {
+            "points": [[x * c - y * s, x * s + y * c] for x, y in corners],
+            "edges": ["front", "right", "back", "left"],
+            "house": ["back"],
+        },
+        "frame": {"joist": "2x10", "post": "6x6"},
         "levels": {"surface": 190},
         "stair": [
             {"edge": "left", "at": 60, "landings": [BACK | {"after_risers": n, "depth": 40} for n in (7, 14, 21)]}
