@@ -32,7 +32,7 @@ SHORTEST_POST = practice("shortest post")
 SKIRT_OUTSIDE = 2.0  # inches: skirts stand outside the stringers by less than this
 POST_GAP = practice("room between two posts")
 PAST_POST = practice("footing past a post")
-ONE_PLACE = 1e-6  # inches: posts whose middles are no further apart stand in one place
+POSTS_AS_ONE = 1e-6  # inches: posts whose middles are no further apart stand in one place
 
 
 class TooLow(DesignError):
@@ -126,7 +126,7 @@ def _plan(group: Sequence[Stand], round_: bool, size: float) -> tuple[tuple[floa
         feet = shapely.MultiPoint(centres)
         across = 2 * shapely.minimum_bounding_radius(feet)
         # round posts that stand in one place, one over the other, there is no circle
-        middle = (shapely.minimum_bounding_circle(feet) if across > ONE_PLACE else feet).centroid.coords[0]
+        middle = (shapely.minimum_bounding_circle(feet) if across > POSTS_AS_ONE else feet).centroid.coords[0]
     else:
         middle, across = tuple((centres.min(axis=0) + centres.max(axis=0)) / 2), float(np.ptp(centres, axis=0).max())
     return pair(middle), even(max(across + size, size * math.sqrt(len(group))))
