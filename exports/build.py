@@ -88,10 +88,10 @@ def design(parameters: Parameters, stages: Stages) -> tuple[Designed, list[Measu
 
 
 def check_results(made: Designed, measured: list[Measured], stages: Stages) -> list[CheckResult]:
-    from ..model.rules.checks import check_deck
+    from ..model.design.advised import checked_with_mends
 
     with stages.stage("checks"):
-        return check_deck(made.deck, measured, made.structure)
+        return checked_with_mends(made.deck, measured, made.structure)
 
 
 class Awaited:
@@ -170,9 +170,9 @@ def as_built(parameters: Parameters, design: BuildResult, folder: Path) -> Build
     if not parameters.survey.taken:
         return design
     from ..model.deck import build_as_built
+    from ..model.design.advised import checked_with_mends
     from ..model.measuring.measure import measure_all
     from ..model.order.changes import changes, summary
-    from ..model.rules.checks import check_deck
     from ..model.structure.structure import analyse
     from .formats.rows import write_csv
 
@@ -183,7 +183,7 @@ def as_built(parameters: Parameters, design: BuildResult, folder: Path) -> Build
             "the permit drawings keep the design; lists, cards and model are as built"
         ]
         measured, structure = measure_all(deck.parts), analyse(deck)
-        checks = check_deck(deck, measured, structure)
+        checks = checked_with_mends(deck, measured, structure)
         header = ("design_mark", "built_mark", "role", "where", "what", "cut_by_in", "longer_in", "moved_in")
         write_csv(
             folder / "changes.csv",

@@ -10,13 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..model import deck as _deck
+from ..model.design.advised import checked_with_mends
 from ..model.design.designed import designed
 from ..model.input.parameters import Parameters
 from ..model.measuring.measure import Measured, measure_all
 from ..model.order.quantities import QuantityLine, quantities
 from ..model.parameter_file import read
 from ..model.rules.check_result import CheckResult
-from ..model.rules.checks import check_deck
 from .formats.solids import nested
 from .pictures.colours import colour, linear
 
@@ -36,7 +36,7 @@ class Deck(_deck.Deck):
     @cached_property
     def checks(self) -> list[CheckResult]:
         """Published rules against measured geometry: met, not met or not checked. None of them is an approval."""
-        return check_deck(self, self.measured)
+        return checked_with_mends(self, self.measured)
 
     @cached_property
     def quantities(self) -> list[QuantityLine]:

@@ -15,12 +15,12 @@ from pathlib import Path
 import numpy as np
 
 from ...model.deck import Deck
+from ...model.design.advised import checked_with_mends
 from ...model.design.designed import designed
 from ...model.measuring.measure import Measured, measure_all
 from ...model.measuring.pairing import SAME_PIECE, paired
 from ...model.order.takeoff import TakeOff, take_off
 from ...model.parameter_file import locate, prepare
-from ...model.rules.checks import check_deck
 from ...model.solid.part import Workshop
 from ...model.solid.roles import ROLES
 from ...model.structure.structure import Structure
@@ -110,7 +110,7 @@ def variant(
         deck,
         measured,
         structure,
-        check_deck(deck, measured, structure),
+        checked_with_mends(deck, measured, structure),
         take_off(deck, measured, listed),
     )
 

@@ -18,10 +18,10 @@ from types import SimpleNamespace
 from typing import Any
 
 from ...model.deck import Deck
+from ...model.design.advised import checked_with_mends
 from ...model.design.designed import designed
 from ...model.measuring.measure import Measured, measure_all
 from ...model.parameter_file import LARGEST_FILE, locate, prepare
-from ...model.rules.checks import check_deck
 from ...model.solid.part import Part, Workshop
 from ...model.structure.structure import Structure
 from ...shared.errors import DesignError, PlumbcutError
@@ -73,10 +73,6 @@ def _key(p: Part) -> tuple:
     return p.role, p.stock, id(p.shape), p.place, p.where, p.edge, p.stair, p.step, p.mark, p.id, p.carried_by
 
 
-def checked(deck: Deck, measured: Sequence[Measured], structure: Structure | None = None) -> list:
-    return check_deck(deck, measured, structure)
-
-
 def empty(path: Path) -> dict[str, Any]:
     """What the page shows before the first good build."""
     return model_data(
@@ -114,7 +110,7 @@ class Watch:
             shown = time.perf_counter() - start
             if _text(self.path) != self._built:
                 return  # saved again meanwhile: the next look builds that
-            checks = checked(deck, measured, self.rebuilder.structure)
+            checks = checked_with_mends(deck, measured, self.rebuilder.structure)
             self.feed.show(model_data(deck, measured, checks))
         except PlumbcutError as e:
             self.feed.fail(str(e))

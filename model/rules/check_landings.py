@@ -104,7 +104,10 @@ def _stands_in(c: Checking, f: FlightSeen, riser: float, end: float) -> tuple[fl
         return end, []
     way = band_of(f.out, (low, high), riser + UNDERFOOT, end)
     first: list[Measured] = []
+    own = {m.id for t in f.treads for m in t.pieces}  # the lowest tread reaches past its riser
     for m in c.measured:
+        if m.id in own:
+            continue
         bottom, top = float(m.box[0][2]), float(m.box[1][2])
         if bottom > f.foot + WAIST or top < f.foot + UNDERFOOT or m.role == "handrail":
             continue

@@ -80,7 +80,8 @@ def test_watch(benchmark, until, change, tmp_path):
     """What `plumbcut watch` does when the README demo is saved, beside its first build, all in one process after
     import."""
     from plumbcut.exports.page.preview import model_data
-    from plumbcut.exports.page.watch import PENDING, Rebuilder, checked
+    from plumbcut.exports.page.watch import PENDING, Rebuilder
+    from plumbcut.model.design.advised import checked_with_mends
 
     path, text = tmp_path / "deck.toml", (PARAMS / "terrace.toml").read_text()
     benchmark.group = f"watch, until {until}"
@@ -88,7 +89,11 @@ def test_watch(benchmark, until, change, tmp_path):
     def build(rebuilder):
         deck, measured = rebuilder.model()
         data = model_data(deck, measured, PENDING)
-        return model_data(deck, measured, checked(deck, measured)) if until != "the page shows the model" else data
+        return (
+            model_data(deck, measured, checked_with_mends(deck, measured))
+            if until != "the page shows the model"
+            else data
+        )
 
     def before():
         path.write_text(text)

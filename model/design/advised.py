@@ -1,0 +1,60 @@
+"""The checks of a deck, each row that is not met with the key of the file that would mend it and the nearest value that
+passes. Worked out in closed form: nothing is built again, the value is tried by who takes it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from ...shared.as_toml import as_toml
+from ...shared.said import Said, Words, together
+from ..deck import Deck
+from ..measuring.measure import Measured
+from ..rules.check_result import CheckResult
+from ..rules.checks import check_deck
+from ..structure.structure import Structure, analyse
+from .member_mends import member_mends
+from .mends import faults
+from .rule_mends import Value, rule_mends, where_it_runs
+
+NAMED = re.compile(r"\b(frame|guard|ledger|local|loads|levels|lumber|outline|stair|surface|trim)\.[a-z0-9_.]+")
+MOST_NAMED = 3  # values a row names; our own
+
+
+def checked_with_mends(
+    deck: Deck, measured: Sequence[Measured] | None = None, structure: Structure | None = None
+) -> list[CheckResult]:
+    """All results as `check_deck` has them, with what would do."""
+    structure = structure or analyse(deck)
+    rows = check_deck(deck, measured, structure)
+    unmet = [r for r in rows if r.result == "not met"]
+    if not unmet:
+        return rows
+    mended = {id(r): _with_values(r, deck, structure) for r in unmet}
+    return [mended.get(id(r), r) for r in rows]
+
+
+def _with_values(row: CheckResult, deck: Deck, structure: Structure) -> CheckResult:
+    if names_a_key(row.why):
+        return row
+    values = list(dict.fromkeys(f"{key} = {as_toml(value)}" for key, value in _values(row, deck, structure)))
+    would = f"{' or '.join(values[:MOST_NAMED])} would do" if values else where_it_runs(row, deck)
+    return replace(row, why=together(row.why, would)) if would else row
+
+
+def _values(row: CheckResult, deck: Deck, structure: Structure) -> Iterator[Value]:
+    yield from rule_mends(row, deck)
+    ids = set(row.ids)
+    same = [(m, u) for m, u in faults(structure.results) if row.rule.startswith(f"{u.check} (") and ids & set(m.ids)]
+    if same:
+        yield from member_mends(*max(same, key=lambda f: f[1].ratio or 0.0), deck)
+
+
+def names_a_key(words: Words) -> bool:
+    """Whether a sentence names a key of the parameter file."""
+    if isinstance(words, Said):
+        inner = [v for _, v in words.values if isinstance(v, (str, Said))]
+        return bool(NAMED.search(words.template)) or any(map(names_a_key, inner))
+    return bool(NAMED.search(words))

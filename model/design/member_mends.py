@@ -1,0 +1,174 @@
+"""What would mend a member that is not met, in closed form: of each key that decides it the nearest value that passes.
+
+A stress goes with the load of its strip and with a power of the depth; the size factor of a deeper piece is smaller, so
+a little is kept in hand.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from ...shared.as_toml import down_to, up_to
+from ...shared.stock import lumber
+from ..deck import Deck
+from ..plan.footings import even
+from ..plan.layout import setting
+from ..structure.guard_checks import OF_THE_GUARD
+from ..structure.prescribed import Prescribed
+from ..structure.structure import MemberResult
+from .landing_keys import LEAST_LEG_SPACING, landing_of
+from .mends import LEAST_POST_SPACING, MOST_GROWN, SPACINGS, Unmet
+
+Value = tuple[str, object]
+SIZES = ("2x6", "2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
+POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
+MOST_BEAM_PLIES, MOST_RIM_PLIES = 4, 3  # as the schema has them
+CANTILEVER_STEP = 0.5  # inches
+OWN_WEIGHT = 0.9  # of what the soil bears, left beside what a footing weighs more than the soil it takes out; our own
+SIZE_STEP = 0.9  # of the size factor from one depth to the next, the least of NDS Supplement Tables 4A and 4B
+
+
+def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value]:
+    """The keys with the values that would each do; none for a member that no key of the file sizes."""
+    f, ratio = deck.parameters.frame, row.ratio or math.inf
+    stair = next((p.stair for p in deck.parts if p.id in member.ids), None)
+    if not math.isfinite(ratio):
+        return
+    if "overhang" in row.check and member.kind in ("joist", "rim"):
+        yield from _cantilever(row, ratio, f.cantilever)
+    elif member.kind == "joist":
+        if row.check.startswith("bearing on beam"):
+            yield from _plies("frame.beam_plies", f.beam_plies, ratio, MOST_BEAM_PLIES)
+        yield from _deeper("frame.joist", f.joist, row.check, ratio)
+        yield from _closer(row.check, ratio, setting(deck.parameters).joist_spacing)
+    elif member.kind == "rim" and stair is not None:
+        yield from _landing(member, row, ratio, deck)
+    elif member.kind == "rim":
+        yield from _plies("frame.rim_plies", f.rim_plies, ratio, MOST_RIM_PLIES)
+        yield from _deeper("frame.joist", f.joist, row.check, ratio)
+    elif member.kind == "beam" and stair is None:
+        yield from _beam(member, row, ratio, deck)
+    elif member.kind == "post":
+        yield from _post(row, ratio, deck)
+    elif member.kind == "footing":
+        yield from _footing(row, ratio, deck.layout.footing_size)
+    elif member.kind in OF_THE_GUARD:
+        yield from _guard(member, row, ratio, deck)
+    elif member.kind == "stringer" and stair is not None:
+        yield from _stringer(stair, ratio, deck)
+
+
+def _power(check: str) -> int:
+    """Of the depth, by which what is checked falls."""
+    if "deflection" in check:
+        return 3
+    return 2 if "bending" in check else 1
+
+
+def _deeper(key: str, now: str, check: str, ratio: float, sizes: Sequence[str] = SIZES) -> Iterator[Value]:
+    if now not in sizes or check.startswith("bearing"):
+        return
+    for n, size in enumerate(sizes[sizes.index(now) + 1 :], start=1):
+        lost = SIZE_STEP**n if "bending" in check or "span" in check else 1.0
+        if ratio * (lumber(now).width / lumber(size).width) ** _power(check) / lost <= 1.0:
+            yield key, size
+            return
+
+
+def _plies(key: str, now: int, ratio: float, most: int) -> Iterator[Value]:
+    wanted = math.ceil(now * ratio - 1e-9)
+    if now < wanted <= most:
+        yield key, wanted
+
+
+def _closer(check: str, ratio: float, now: float) -> Iterator[Value]:
+    """Each joist carries its strip; a load at one place does not fall with the spacing."""
+    spacing = max((s for s in SPACINGS if s < now - 1e-9 and ratio * s / now <= 1.0), default=None)
+    if spacing is not None and "point load" not in check and "table" not in check:
+        yield "frame.joist_spacing", spacing
+
+
+def _cantilever(row: Unmet, ratio: float, now: float) -> Iterator[Value]:
+    """Shorter by what it is too long: the span behind grows, and with it the share that is the limit. A calculated one
+    bends by the third power of its length."""
+    short = now - (row.measured or 0.0) + (row.limit or 0.0) if isinstance(row, Prescribed) else now * ratio ** (-1 / 3)
+    value = max(0.0, math.floor(short / CANTILEVER_STEP + 1e-9) * CANTILEVER_STEP)
+    if value < now:
+        yield "frame.cantilever", value
+
+
+def _beam(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
+    f = deck.parameters.frame
+    if row.check == "beam overhang":
+        yield "frame.beam_overhang", down_to(float(row.limit or 0.0)) if isinstance(row, Prescribed) else 0.0
+        return
+    yield from _plies("frame.beam_plies", f.beam_plies, ratio, MOST_BEAM_PLIES)
+    yield from _deeper("frame.beam", f.beam, row.check, ratio)
+    value = _nearer(member, row, ratio)
+    if value >= LEAST_POST_SPACING:
+        yield "frame.post_spacing", value
+
+
+def _nearer(member: MemberResult, row: Unmet, ratio: float) -> float:
+    """Spans so long that what is checked, which grows by a power of the span, is at its limit; whole inches."""
+    longest = max((x.value for x in member.facts if x.label == "span"), default=0.0)
+    falls = {3: 4, 2: 2, 1: 1}[_power(row.check)]
+    return float(math.floor(longest * ratio ** (-1 / falls)))
+
+
+def _landing(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
+    """Posts between those of a landing, or a rim of more plies where the stair does not turn back."""
+    found = landing_of(deck, member)
+    if found is None:
+        return
+    at, landing = found
+    if landing.turn != "back":
+        key = f"stair.{at}.landings.{landing.index}.rim_plies"
+        yield from _plies(key, landing.rim_plies, ratio, MOST_RIM_PLIES)
+    value = _nearer(member, row, ratio)
+    if value >= LEAST_LEG_SPACING:
+        yield f"stair.{at}.landings.{landing.index}.post_spacing", value
+
+
+def _post(row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
+    """A square post holds at least as its area, under a length that is as slender as before or less."""
+    now = deck.parameters.stock(deck.parameters.frame.post)
+    for size in POSTS:
+        wide = lumber(size).width
+        if wide > now.width and ratio * (now.width / wide) ** 2 <= 1.0:
+            yield "frame.post", size
+            return
+
+
+def _footing(row: Unmet, ratio: float, now: float) -> Iterator[Value]:
+    """A size by the table, or an area under which the pressure is borne: that of the footing's own weight stays."""
+    grows = ratio if row.unit == "in" else math.sqrt(ratio / OWN_WEIGHT)
+    if 1 < grows < MOST_GROWN:
+        yield "frame.footing.size", even(now * grows)
+
+
+def _guard(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
+    """Posts nearer, so that a rail is shorter; a stick as much thicker as the cube root of what is asked of it; a
+    larger post."""
+    g = deck.parameters.guard
+    if member.kind == "guard post":
+        post = next((s for s in POSTS if lumber(s).width >= deck.parameters.stock(g.post).width * ratio ** (1 / 3)), "")
+        if post:
+            yield "guard.post", post
+    elif member.kind == "baluster":
+        yield "guard.baluster", up_to(g.baluster * ratio ** (1 / 3))
+    else:
+        length = max((x.value for x in member.facts if x.label == "length"), default=0.0)
+        posts = deck.parameters.stock(g.post).width
+        yield "guard.post_spacing", float(math.floor(length / ratio + posts))
+
+
+def _stringer(at: int, ratio: float, deck: Deck) -> Iterator[Value]:
+    """Its strip goes with the spacing; solid, it keeps its whole depth."""
+    stair = deck.parameters.stair[at]
+    spacing = down_to(stair.stringer_spacing / ratio)
+    if spacing >= 4:
+        yield f"stair.{at}.stringer_spacing", spacing
+    elif stair.stringer_kind == "cut":
+        yield f"stair.{at}.stringer_kind", "solid"

@@ -1,0 +1,237 @@
+"""What would mend a rule of stairs, guards and footings that is not met: the key of the file and the nearest value that
+passes, in closed form from what was measured and the limit.
+
+Lengths come in sixteenths of an inch, on the side that passes.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+
+from ...shared.as_toml import TAPE, down_to, up_to
+from ...shared.said import Words, said
+from ...shared.standards import find_named
+from ...shared.stock import lumber, sold
+from ..deck import Deck
+from ..rules.check_result import CheckResult
+
+Value = tuple[str, object]  # a key of the file, and what would do there
+
+# what is measured grows with the key by as much: the key that is short by the same
+BY_AS_MUCH = {
+    "going (run)": "stair.{stair}.going",
+    "nosing, least": "stair.{stair}.nosing",
+    "nosing, greatest": "stair.{stair}.nosing",
+    "stair width": "stair.{stair}.width",
+    "stair width beside handrail": "stair.{stair}.width",
+    "handrail height, least": "guard.handrail_height",
+    "handrail height, greatest": "guard.handrail_height",
+    "space behind the handrail": "guard.handrail_clearance",
+    "handrail projection": "guard.handrail_clearance",
+    "guard height": "guard.height",
+    "guard height on a stair": "guard.height",
+    "footing depth below grade": "frame.footing.depth",
+    "frost depth": "frame.footing.depth",
+}
+# the key is what is measured, times a number
+IN_PROPORTION = {
+    "handrail grip, perimeter least": "guard.handrail_size",
+    "handrail grip, perimeter greatest": "guard.handrail_size",
+    "handrail grip, across": "guard.handrail_size",
+}
+# the key may be no more than the limit, however its pieces are divided
+THE_LIMIT = {"stringer spacing": "stair.{stair}.stringer_spacing", "guard post spacing": "guard.post_spacing"}
+
+
+def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """The keys with the values that would each do; none for a rule that no key of the file decides."""
+    at = _stair_of(row, deck)
+    for known, make in ((BY_AS_MUCH, _by_as_much), (IN_PROPORTION, _in_proportion), (THE_LIMIT, _the_limit)):
+        key = known.get(row.rule)
+        if key and row.measured is not None and row.limit is not None and ("{stair}" not in key or at is not None):
+            key = key.format(stair=at)
+            yield key, make(row, _value(deck, key))
+            return
+    other = _OTHERS.get(row.rule)
+    if other and at is not None:
+        yield from other(row, deck, at)
+    elif row.rule in _OF_THE_FRAME:
+        yield from _OF_THE_FRAME[row.rule](deck)
+    elif row.rule == "guard needed":
+        yield from _guard_needed(row, deck)
+    elif row.rule in ("guard opening", "stair guard opening"):
+        yield from _opening(row, deck)
+
+
+def _stair_of(row: CheckResult, deck: Deck) -> int | None:
+    """0-based number of the stair that a row speaks of."""
+    told = re.match(r"stair (\d+)", str(row.place))
+    if told:
+        return int(told[1]) - 1
+    stairs = {p.stair for p in deck.parts if p.id in row.ids}
+    return next(iter(stairs)) if len(stairs) == 1 else None
+
+
+def _value(deck: Deck, key: str) -> float:
+    """What a key is now, given or not."""
+    if key == "frame.footing.depth":
+        return deck.parameters.footing_depth
+    found: object = deck.parameters
+    for step in key.split("."):
+        found = found[int(step)] if isinstance(found, list) else getattr(found, step)
+    return float(found)  # type: ignore[arg-type]
+
+
+def _rounded(row: CheckResult, value: float) -> float:
+    if row.kind in ("at least", "more than"):
+        return up_to(value) + (1 / TAPE if row.kind == "more than" else 0.0)
+    return down_to(value) - (1 / TAPE if row.kind == "less than" else 0.0)
+
+
+def _by_as_much(row: CheckResult, now: float) -> float:
+    return _rounded(row, now + (row.limit or 0.0) - (row.measured or 0.0))
+
+
+def _in_proportion(row: CheckResult, now: float) -> float:
+    return _rounded(row, now * (row.limit or 0.0) / (row.measured or 1.0))
+
+
+def _the_limit(row: CheckResult, now: float) -> float:
+    return _rounded(row, row.limit or 0.0)
+
+
+def _rise(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """No rise is higher than the one wanted: the limit itself."""
+    yield f"stair.{at}.rise", row.limit
+
+
+def _nosings_alike(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """As far as the surface goes past the riser under it."""
+    surface = deck.parameters.surface
+    yield f"stair.{at}.nosing", surface.edge_overhang.get(deck.parameters.stair[at].edge, surface.overhang)
+
+
+def _closed(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    yield f"stair.{at}.risers", "closed"
+
+
+def _handrail(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    yield f"stair.{at}.handrail", "auto"
+
+
+def _guards(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    yield f"stair.{at}.guards", "both"
+
+
+def _stock(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    wanted = find_named("stringer_stock", deck.parameters.local.edition)
+    if wanted is not None:
+        yield f"stair.{at}.stringer", wanted.name
+
+
+def _throat(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """A deeper stringer, by as much as the throat is short; else a rise whose notch leaves the throat: the depth of a
+    notch square to the stringer is rise x going / hypotenuse."""
+    stair = deck.parameters.stair[at]
+    now, short = deck.parameters.stock(stair.stringer).width, (row.limit or 0.0) - (row.measured or 0.0)
+    thick = lumber(stair.stringer).thickness
+    deeper = [s for s in sold() if s.thickness == thick and s.width >= now + short - 1e-6]
+    if deeper:
+        yield f"stair.{at}.stringer", min(deeper, key=lambda s: s.width).name
+        return
+    flight = deck.layout.stair_plans[at].flights[0]
+    notch = flight.rise * flight.going / flight.hypotenuse - short
+    if 0 < notch < stair.going:
+        yield f"stair.{at}.rise", down_to(notch * stair.going / math.sqrt(stair.going**2 - notch**2))
+    yield f"stair.{at}.stringer_kind", "solid"
+
+
+def _stringer_span(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    if deck.parameters.stair[at].carriers == "none":
+        yield f"stair.{at}.carriers", "auto"
+
+
+def _a_landing(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """Landings that divide the risers evenly."""
+    flights = deck.layout.stair_plans[at].flights
+    risers = sum(f.risers for f in flights)
+    highest = math.floor((row.limit or 0.0) / flights[0].rise + 1e-9)
+    count = math.ceil(risers / highest)
+    turns = [stop.model_dump(exclude_unset=True) for stop in deck.parameters.stair[at].landings]
+    if not turns:
+        yield f"stair.{at}.landings", [{"after_risers": math.ceil(risers * k / count)} for k in range(1, count)]
+
+
+def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """A landing deeper by what it is short; at the foot the pad. None where something stands on it."""
+    told = re.match(r"stair \d+(?: flight (\d+))? landing at the (foot|top)", str(row.place))
+    stops = deck.parameters.stair[at].landings
+    if told is None or row.measured is None or row.limit is None or "stands there" in str(row.why):
+        return
+    number = int(told[1] or 1) - (1 if told[2] == "foot" else 2)
+    if 0 <= number < len(stops):
+        yield f"stair.{at}.landings.{number}.depth", up_to(stops[number].depth + row.limit - row.measured)
+    elif told[2] == "foot":
+        yield f"stair.{at}.pad.depth", up_to(deck.parameters.stair[at].pad.depth + row.limit - row.measured)
+
+
+# no closed form has the place of a whole stair: what to look at is said
+WHERE_IT_RUNS = ("headroom", "headroom at a landing", "landing length")
+
+
+def where_it_runs(row: CheckResult, deck: Deck) -> Words:
+    """The keys that decide where a stair passes, of a row that only another place of the stair would mend."""
+    at = _stair_of(row, deck)
+    if row.rule not in WHERE_IT_RUNS or at is None:
+        return ""
+    return said("another place would do (stair.{at}.at, stair.{at}.edge, or its landings and their turns)", at=at)
+
+
+_OTHERS: dict[str, Callable[[CheckResult, Deck, int], Iterator[Value]]] = {
+    "rise": _rise,
+    "nosings alike": _nosings_alike,
+    "open riser": _closed,
+    "handrail needed": _handrail,
+    "guard needed on a stair": _guards,
+    "stringer stock": _stock,
+    "stringer throat": _throat,
+    "stringer span, cut": _stringer_span,
+    "flight's rise between landings": _a_landing,
+    "landing length": _landing_length,
+}
+
+
+def _ledger_size(deck: Deck) -> Iterator[Value]:
+    wanted = find_named("ledger_min_size", deck.parameters.local.edition)
+    if wanted is not None:
+        yield "frame.ledger", wanted.name
+
+
+def _blocked(deck: Deck) -> Iterator[Value]:
+    yield "frame.blocking_at_beams", True
+
+
+_OF_THE_FRAME: dict[str, Callable[[Deck], Iterator[Value]]] = {
+    "ledger size": _ledger_size,
+    "blocking over beams": _blocked,
+}
+
+
+def _guard_needed(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """The edges that are guarded, and this one."""
+    edge = re.match(r"(.+) edge$", str(row.place))
+    now = deck.parameters.guard.edges
+    if edge and now is not None and edge[1] not in now:
+        yield "guard.edges", [*now, edge[1]]
+
+
+def _opening(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """Balusters are divided evenly, so that no opening is wider than the gap; under the bottom rail it is the gap
+    there."""
+    g, most = deck.parameters.guard, _rounded(row, row.limit or 0.0)
+    if g.gap > most:
+        yield "guard.gap", most
+    if g.bottom_gap > most:
+        yield "guard.bottom_gap", most

@@ -1,0 +1,96 @@
+"""Every row that is not met names a key of the file; the values that it names are put into the file, and then the rules
+are met. The limits are the rules' own; nothing here is taken from them."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections import defaultdict
+
+import pytest
+
+from plumbcut.exports.drafting.wording import worded
+from plumbcut.model.deck import build
+from plumbcut.model.design.advised import checked_with_mends
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.would_do import with_value
+
+STAIR = {"rise": 9, "going": 9, "width": 30, "nosing": 0.5, "stringer_spacing": 30, "pad": {"depth": 20}}
+GUARD = {
+    "height": 30,
+    "gap": 5,
+    "handrail_height": 30,
+    "handrail_clearance": 0.75,
+    "handrail_size": 2.5,
+    "post_spacing": 100,
+    "edges": ["front"],
+}
+CASES = {
+    "a stair and guards of bad sizes": (60, {"stair": [STAIR], "guard": GUARD}),
+    "a stair left open": (
+        60,
+        {
+            "stair": [{"risers": "open", "handrail": "none", "guards": "none", "stringer": "2x8"}],
+            "guard": {"bottom_gap": 6},
+            "frame": {"footing": {"size": 8, "depth": 6}, "blocking_at_beams": False},
+            "local": {"frost_depth": 42},
+        },
+    ),
+    "too high for one flight": (170, {"stair": [{"carriers": "none"}], "guard": {"handrail_clearance": 4}}),
+    "a short landing, a weak beam": (
+        76,
+        {
+            "stair": [{"nosing": 2, "landings": [{"after_risers": 5, "depth": 24}]}],
+            "guard": {"handrail_height": 40, "baluster": 0.5, "post_spacing": 66},
+            "frame": {"beam": "2x6", "beam_plies": 1, "post_spacing": 100, "cantilever": 40},
+        },
+    ),
+    "a weak joist": (48, {"frame": {"joist": "2x6", "joist_spacing": 24, "cantilever": 30, "beam_overhang": 40}}),
+}
+WOULD_DO = re.compile(r"((?:[a-z_]+\.)[a-z0-9_.]+ = .*?) would do")
+
+
+def decked(case: str) -> Parameters:
+    surface, given = CASES[case]
+    stairs = [{"edge": "front", **s} for s in given.get("stair", [])]
+    whole = {"outline": {"width": 200, "depth": 140}, "levels": {"surface": surface}, **given, "stair": stairs}
+    return Parameters.model_validate(whole)
+
+
+def unmet(p: Parameters) -> list:
+    return [r for r in checked_with_mends(build(p)) if r.result == "not met"]
+
+
+def first_value(row) -> tuple[str, object] | None:
+    """The first key that a row names with a value, and the value."""
+    told = WOULD_DO.search(worded(row.why))
+    if told is None:
+        return None
+    key, value = re.split(r" or (?=[a-z_]+\.)", told[1])[0].split(" = ", 1)
+    return key, tomllib.loads(f"v = {value}")["v"]
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_row_that_is_not_met_names_a_key_and_its_value_passes(case):
+    p = decked(case)
+    rows = unmet(p)
+    assert rows
+    for r in rows:
+        assert re.search(r"\b(stair|guard|frame|surface)\.[a-z0-9_]+", worded(r.why)), (r.rule, worded(r.why))
+    wanted: dict[str, list] = defaultdict(list)
+    for r in rows:
+        found = first_value(r)
+        if found:
+            wanted[found[0]].append((r, found[1]))
+    for key, found in wanted.items():
+        values = [v for _, v in found]
+        if isinstance(values[0], list) and key == "guard.edges":
+            value = sorted({e for v in values for e in v})
+        elif isinstance(values[0], (int, float)):
+            value = max(values) if found[0][0].kind in ("at least", "more than") or "plies" in key else min(values)
+        else:
+            value = max(values, key=str)
+        p = with_value(p, key, value)
+    after = {r.rule for r in unmet(p)}
+    mended = {r.rule for found in wanted.values() for r, _ in found}
+    assert mended and not mended & after
