@@ -12,12 +12,13 @@ from ...shared.as_toml import as_toml
 from ...shared.said import Said, Words, together
 from ..deck import Deck
 from ..measuring.measure import Measured
+from ..plan.would_do import Value
 from ..rules.check_result import CheckResult
 from ..rules.checks import check_deck
 from ..structure.structure import Structure, analyse
 from .member_mends import member_mends
 from .mends import faults
-from .rule_mends import Value, rule_mends, where_it_runs
+from .rule_mends import rule_mends, where_it_runs
 
 NAMED = re.compile(r"\b(frame|guard|ledger|local|loads|levels|lumber|outline|stair|surface|trim)\.[a-z0-9_.]+")
 MOST_NAMED = 3  # values a row names; our own

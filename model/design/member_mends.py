@@ -14,18 +14,18 @@ from ...shared.stock import lumber
 from ..deck import Deck
 from ..plan.footings import even
 from ..plan.layout import setting
+from ..plan.would_do import Value
 from ..structure.guard_checks import OF_THE_GUARD
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult
 from .landing_keys import LEAST_LEG_SPACING, landing_of
 from .mends import LEAST_POST_SPACING, MOST_GROWN, SPACINGS, Unmet
 
-Value = tuple[str, object]
 SIZES = ("2x6", "2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
 POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
 MOST_BEAM_PLIES, MOST_RIM_PLIES = 4, 3  # as the schema has them
 CANTILEVER_STEP = 0.5  # inches
-OWN_WEIGHT = 0.9  # of what the soil bears, left beside what a footing weighs more than the soil it takes out; our own
+LEFT_TO_BEAR = 0.9  # of what the soil bears, left beside what a footing weighs more than the soil it takes out; our own
 SIZE_STEP = 0.9  # of the size factor from one depth to the next, the least of NDS Supplement Tables 4A and 4B
 
 
@@ -143,7 +143,7 @@ def _post(row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
 
 def _footing(row: Unmet, ratio: float, now: float) -> Iterator[Value]:
     """A size by the table, or an area under which the pressure is borne: that of the footing's own weight stays."""
-    grows = ratio if row.unit == "in" else math.sqrt(ratio / OWN_WEIGHT)
+    grows = ratio if row.unit == "in" else math.sqrt(ratio / LEFT_TO_BEAR)
     if 1 < grows < MOST_GROWN:
         yield "frame.footing.size", even(now * grows)
 

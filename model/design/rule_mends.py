@@ -15,9 +15,8 @@ from ...shared.said import Words, said
 from ...shared.standards import find_named
 from ...shared.stock import lumber, sold
 from ..deck import Deck
+from ..plan.would_do import Value
 from ..rules.check_result import CheckResult
-
-Value = tuple[str, object]  # a key of the file, and what would do there
 
 # what is measured grows with the key by as much: the key that is short by the same
 BY_AS_MUCH = {
