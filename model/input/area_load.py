@@ -16,6 +16,6 @@ class AreaLoad(Section):
         min_length=3,
         max_length=60,
         description="its corners in the plan's coordinates, in either order",
-        examples=[[(12, 12), (60, 12), (60, 36), (12, 36)]],
+        examples=[[[12, 12], [60, 12], [60, 36], [12, 36]]],
     )
     psf: float = Field(gt=0, le=2000, description="pounds a square foot of that polygon, full", examples=[60])

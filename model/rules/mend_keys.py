@@ -42,9 +42,16 @@ def _mender(r: CheckResult) -> Mender | None:
     if r.rule in RULES:
         return RULES[r.rule]
     if r.rule.endswith(("(table)", "(calculation)")):
+        if r.measured is None:
+            return _held
         kind = (r.place if isinstance(r.place, str) else r.place.template).split(" ")[0]
         return OF_MEMBERS.get(kind) or _OTHERS.get(kind)
     return next((m for start, m in _STARTS.items() if r.rule.startswith(start)), None)
+
+
+def _held(c: Checking, r: CheckResult) -> Words:
+    """Of what rests on too little no section is wanting."""
+    return "beams and posts under it would do (frame.beam_lines, frame.post_spacing)"
 
 
 def _limit(key: str, step: float = EIGHTH, under: float = 0.0) -> Mender:
@@ -196,7 +203,9 @@ RULES: dict[str, Mender] = {
     "guard height on a stair": _limit("guard.height"),
     "guard opening": _limit("guard.gap", under=LESS),
     "stair guard opening": _limit("guard.gap", under=LESS),
-    "triangle under a stair guard": _word("less", "guard.bottom_gap"),
+    "triangle under a stair guard": lambda c, r: would_do(
+        max(0.0, down(c.deck.parameters.guard.bottom_gap - abs(r.margin or 0.0) - LESS, EIGHTH)), "guard.bottom_gap"
+    ),
     "guard post spacing": _limit("guard.post_spacing"),
     "landing length": _landing,
     "landing width": _more("stair.pad.side", lambda c, r: _stair(c, r).pad.side),
@@ -207,7 +216,7 @@ RULES: dict[str, Mender] = {
     "ledger depth": _ledger,
     "ledger fastener rows": _word("2x10", "frame.ledger"),
     "ledger fasteners, bottom edge": _word("2x10", "frame.ledger"),
-    "bearing on wood": lambda c, r: "6x6 would do (frame.post)",
+    "bearing on wood": OF_MEMBERS["post"],
     "beam splices over supports": lambda c, r: "posts under them would do (frame.post_spacing)",
     "rim splices over supports": lambda c, r: "joists under them would do (frame.joist_spacing)",
     "blocking over beams": _word("true", "frame.blocking_at_beams"),
@@ -234,7 +243,9 @@ _OTHERS: dict[str, Mender] = {
     "stringer": lambda c, r: would_do(down(_stair(c, r).stringer_spacing / over(r), EIGHTH), "stair.stringer_spacing"),
     "top": lambda c, r: would_do(down(c.deck.parameters.guard.post_spacing / over(r)), "guard.post_spacing"),
     "bottom": lambda c, r: would_do(down(c.deck.parameters.guard.post_spacing / over(r)), "guard.post_spacing"),
-    "baluster": lambda c, r: "a thicker one would do (guard.baluster)",
+    "baluster": lambda c, r: would_do(
+        up(c.deck.parameters.guard.baluster * over(r) ** (1 / 3), EIGHTH), "guard.baluster"
+    ),
     "guard": lambda c, r: "6x6 would do (guard.post)",
     "ledger": lambda c, r: "nearer fasteners would do (hardware.ledger_spacing)",
 }

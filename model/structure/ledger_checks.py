@@ -46,7 +46,7 @@ def check_ledger_run(
     order = sorted(l.joists, key=lambda j: j[0])
     totals = [max(load.pressing(c, loads) for c in those_that_count(loads)) for _, load, _ in order]
     psf = max(sum(c.psf(loads)) for c in those_that_count(loads))
-    heaviest = max(psf * l.strip / 12, _line_load([j[0] for j in order], totals))
+    heaviest = max(psf * l.strip / 12, line_load([j[0] for j in order], totals))
     # a ledger along the joists carries what joists of twice its strip would bring
     longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if j is not None and not j.trouble)])
     each = {d.name: lateral(d, wood, l.parts[0].stock.thickness, BAND, OCCUPANTS, across=True) for d in ledger_dowels()}
@@ -69,9 +69,9 @@ def check_ledger_run(
     return facts, table, more + found
 
 
-def _line_load(at: Sequence[float], totals: Sequence[float]) -> float:
-    """Pounds a foot where joists bring `totals` at places: the heaviest over half the distance to its neighbours. Those
-    close to one another come to the same fasteners."""
+def line_load(at: Sequence[float], totals: Sequence[float], ends: Sequence[float] = ()) -> float:
+    """Pounds a foot where joists bring `totals` at places, in order: the heaviest over half the distance to its
+    neighbours, the `ends` of what they hang on among them. Those close to one another come to the same fasteners."""
     places: list[tuple[float, float]] = []
     for x, total in zip(at, totals):
         if places and x - places[-1][0] < ON_THE_SAME:
@@ -81,6 +81,7 @@ def _line_load(at: Sequence[float], totals: Sequence[float]) -> float:
     found = [0.0]
     for i, (x, total) in enumerate(places):
         gaps = [abs(x - places[k][0]) for k in (i - 1, i + 1) if 0 <= k < len(places)]
+        gaps += [abs(x - e) for e, k in zip(ends, (0, len(places) - 1)) if k == i and abs(x - e) > ON_THE_SAME]
         found += [12 * total * len(gaps) / sum(gaps)] if gaps else []
     return max(found)
 

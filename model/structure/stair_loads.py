@@ -100,7 +100,7 @@ def stringers_loaded(parts: Sequence[Part], touching: Sequence[Contact]) -> Iter
         if treads:
             shares = _shared_out(loaded_surface(treads), [*group, *more], u)
             found = [_loaded(p, share, u, met[p.id]) for p, share in shares]
-            yield from _brought_on([s for s in found if s is not None], by_id) if more else found
+            yield from _brought_on(found, by_id) if more else found
 
 
 def way_down(stringer: Part) -> np.ndarray:
@@ -152,10 +152,13 @@ def _brought_on(found: Sequence[StringerLoad], by_id: Mapping[str, Part]) -> Ite
     """The stringers of a flight whose steps go on round a corner: hips held by what carries their block at the corner,
     with what the jacks that begin at them bring; jacks held by their hips."""
     on: dict[str, list[PointLoad]] = defaultdict(list)
+    lone: dict[str, Part] = {}  # by jack: its block, where that lies against the corner's block alone
     for s in found:
         if s.part.role == "jack stringer":
             block = next((by_id[i] for i in s.part.carried_by if by_id[i].role == "jack block"), None)
             under = [by_id[i] for i in block.carried_by if by_id[i].role == "hip stringer"] if block else []
+            if block is not None and not under:
+                lone[s.part.id] = block
             reactions = dict(zip(s.held, Beam(s.length, s.places).solve(s.loads).reactions))
             for hip in under:
                 h = way_down(hip)
@@ -163,10 +166,11 @@ def _brought_on(found: Sequence[StringerLoad], by_id: Mapping[str, Part]) -> Ite
                 at = float(np.asarray(block.plan_middle) @ h) - low if block else 0.0
                 on[hip.id].append(PointLoad(at, float(reactions[0.0]) / len(under)))
     for s in found:
-        if s.part.role != "hip stringer":
+        at_corner = s.part if s.part.role == "hip stringer" else lone.get(s.part.id)
+        if at_corner is None:
             yield s
             continue
-        blocks = [by_id[i] for i in s.part.carried_by if by_id[i].role == "hip block"]
+        blocks = [by_id[i] for i in at_corner.carried_by if by_id[i].role == "hip block"]
         heads = [(by_id[i], b.plan_middle) for b in blocks for i in b.carried_by if by_id[i].role in HEADS]
         yield StringerLoad(s.part, s.length, s.strip, {**s.held, 0.0: [*s.held[0.0], *heads]}, tuple(on[s.part.id]))
 
@@ -194,7 +198,7 @@ def _ends(s: StringerLoad) -> Iterator[tuple[Part, tuple[float, float], float]]:
 
 
 def _reactions(s: StringerLoad) -> Iterator[tuple[Part, tuple[float, float], float]]:
-    """Each support of a hip or jack stringer with its reaction, but for hips, which have it among their own loads."""
+    """Each support of a hip or jack stringer with its reaction. What a jack gives to a hip is among the hip's loads."""
     for here, area in zip(s.held.values(), Beam(s.length, s.places).solve(s.loads).reactions):
         yield from _on(here, float(area))
 

@@ -20,7 +20,7 @@ from ..measuring.contacts import Contact
 from ..measuring.member_seen import MemberSeen
 from ..solid.part import Part
 from ..strength.beams import PointLoad
-from ..strength.loads import DesignLoads, LoadsAndSoil
+from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber
 from .column_checks import check_footing, check_post, post_length
 from .guard_checks import GuardPiece, guard_pieces
@@ -29,10 +29,11 @@ from .ledger_checks import at_points, check_ledger_run
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
 from .members import Member
+from .ply_checks import check_plies
 from .prescribed import Prescribed, beam_rows, clear_span, footing_rows, joist_rows, overhang, post_rows
 from .rated_hardware import rated
 from .stringer_checks import Stringer, check_stringer, facts, stringers
-from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict
+from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas
 
 if TYPE_CHECKING:
     from ..deck import Deck
@@ -42,7 +43,7 @@ ASSUMPTIONS = (
     "Live and snow load stand on any spans and overhangs and are absent from the others, whichever is worse.",
     (
         "A ply spliced over a post is hinged there; the plies of a beam share its load by their thickness. Their"
-        " nailing is not calculated."
+        " nails pass on what hangs on the face of one."
     ),
     "Sections are whole: notches are not taken off them, their published limits are checked.",
     (
@@ -313,6 +314,7 @@ def _member(
             table = beam_rows(m, path.on(m), wood, loads, edition)
         elif m.lengthwise:
             table = [_unfit(m, row) for row in joist_rows(m, wood, loads, edition)]
+    nailed = check_plies(m, path.on(m), wood, loads) if not m.trouble else []
     stock = beam_name(m.plies, m.first.stock.name)
     return MemberResult(
         m.role,
@@ -322,7 +324,7 @@ def _member(
         stock,
         tuple(facts),
         table,
-        check_member(m, wood, loads, edition, standing) + turning,
+        check_member(m, wood, loads, edition, standing) + nailed + turning,
     )
 
 
@@ -372,7 +374,9 @@ def _unit_loads(m: Member) -> list[CalcLine]:
 
 def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
     assert c.post is not None, "a footing without a post is no post to check"
-    facts = (CalcLine("length", post_length(c), "in", "measured"), _tributary(c))
+    down, k = max(((c.load.pressing(k, loads), k) for k in those_that_count(loads)), key=lambda t: t[0])
+    cap = CalcLine("load on its cap", down, "lb", areas(c.load, k), k.source)
+    facts = (CalcLine("length", post_length(c), "in", "measured"), _tributary(c), cap)
     table = post_rows(c, joist_ft, wood, loads, edition)
     return MemberResult(
         "post", (c.post.id,), c.post.mark, c.post.where, c.post.stock.name, facts, table, check_post(c, wood, loads)

@@ -66,6 +66,7 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
         "[[stair.landings]]": ("after_risers",),
         "[guard.sleeve]": (),
         "[[bench]]": ("edge",),
+        "[[area_load]]": ("name", "polygon", "psf"),
         "[skirting]": (),
         "[[lumber.stock]]": (
             *("name", "thickness", "width", "lengths", "standard"),

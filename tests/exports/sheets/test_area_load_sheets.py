@@ -1,0 +1,28 @@
+"""A load beside the uniform ones on the framing plan: its outline over the joists, its name and its weight."""
+
+import pytest
+from sample_sheets import lettered
+
+from plumbcut.exports.drafting import drawing as d
+from plumbcut.exports.sheets import build_drawing
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.rules.checks import check_deck
+
+PLANTER = {"name": "planter", "polygon": [[30, 24], [78, 24], [78, 54], [30, 54]], "psf": 60}
+
+
+@pytest.mark.parametrize("metric", [False, True])
+def test_the_framing_plan_shows_what_stands_above(metric):
+    """48 in by 30 in are 10 sq ft, at 60 psf 600 lb."""
+    given = {"outline": {"width": 145, "depth": 122}, "levels": {"surface": 40}, "area_load": [PLANTER]}
+    deck = build(Parameters.model_validate(given))
+    measured = measure_all(deck.parts)
+    made = build_drawing(deck, measured, check_deck(deck, measured), metric=metric)
+    text = lettered(made)["FRAMING PLAN"]
+    assert "PLANTER ABOVE, 60 PSF: 600 LB" in text
+    view = next(v.view for s in made.sheets for v in s.viewports if v.view.name == "framing plan")
+    rings = [i for i in view.items if isinstance(i, d.Polyline) and i.layer == "A-FLOR-ABOV"]
+    corners = {(round(x, 3), round(y, 3)) for ring in rings for x, y in ring.points}
+    assert {(30, 24), (78, 24), (78, 54), (30, 54)} <= corners
