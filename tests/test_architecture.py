@@ -232,8 +232,6 @@ NAMED_TOGETHER = {
     "model/rules/check_frame.py": 1,
     "model/rules/check_guards.py": 1,
     "model/rules/check_stair_guards.py": 1,
-    "model/rules/frame_mends.py": 1,
-    "model/rules/mend_keys.py": 1,
 }
 
 

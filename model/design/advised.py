@@ -20,7 +20,7 @@ from .member_mends import member_mends
 from .mends import faults
 from .rule_mends import rule_mends, where_it_runs
 
-NAMED = re.compile(r"\b(frame|guard|ledger|local|loads|levels|lumber|outline|stair|surface|trim)\.[a-z0-9_.]+")
+NAMED = re.compile(r"\b(frame|guard|hardware|ledger|local|loads|levels|lumber|outline|stair|surface|trim)\.[a-z0-9_.]+")
 MOST_NAMED = 3  # values a row names; our own
 
 

@@ -24,6 +24,8 @@ from .mends import LEAST_POST_SPACING, MOST_GROWN, SPACINGS, Unmet
 SIZES = ("2x6", "2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
 POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
 MOST_BEAM_PLIES, MOST_RIM_PLIES = 4, 3  # as the schema has them
+LEAST_JOIST_SPACING = 4.0  # inches, as the schema has it
+NOT_BY_STRIP = 0.95  # of a spacing: what comes to a joist at points does not fall with it; our own
 CANTILEVER_STEP = 0.5  # inches
 LEFT_TO_BEAR = 0.9  # of what the soil bears, left beside what a footing weighs more than the soil it takes out; our own
 SIZE_STEP = 0.9  # of the size factor from one depth to the next, the least of NDS Supplement Tables 4A and 4B
@@ -83,9 +85,11 @@ def _plies(key: str, now: int, ratio: float, most: int) -> Iterator[Value]:
 
 
 def _closer(check: str, ratio: float, now: float) -> Iterator[Value]:
-    """Each joist carries its strip; a load at one place does not fall with the spacing."""
-    spacing = max((s for s in SPACINGS if s < now - 1e-9 and ratio * s / now <= 1.0), default=None)
-    if spacing is not None and "point load" not in check and "table" not in check:
+    """Each joist carries its strip; a load at one place does not fall with the spacing. Nearer than the printed
+    spacings they stand as near as they have to."""
+    exact = down_to(now / ratio * NOT_BY_STRIP)
+    spacing = max((s for s in SPACINGS if s < now - 1e-9 and ratio * s / now <= 1.0), default=exact)
+    if LEAST_JOIST_SPACING <= spacing < now and "point load" not in check and "table" not in check:
         yield "frame.joist_spacing", spacing
 
 

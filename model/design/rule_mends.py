@@ -60,6 +60,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _OF_THE_FRAME[row.rule](deck)
     elif row.rule == "guard needed":
         yield from _guard_needed(row, deck)
+    elif row.rule == "clear span of a board":
+        yield from _clear_span(row, deck)
     elif row.rule in ("guard opening", "stair guard opening"):
         yield from _opening(row, deck)
 
@@ -181,8 +183,11 @@ WHERE_IT_RUNS = ("headroom", "headroom at a landing", "landing length")
 
 
 def where_it_runs(row: CheckResult, deck: Deck) -> Words:
-    """The keys that decide where a stair passes, of a row that only another place of the stair would mend."""
+    """The keys that decide where a stair passes, of a row that only another place of the stair would mend; of a joist
+    that no size and no spacing mends those of what carries it."""
     at = _stair_of(row, deck)
+    if at is None and row.rule.endswith("(calculation)") and str(row.place).startswith("joist"):
+        return "a further beam under them would do (frame.beam_lines)"
     if row.rule not in WHERE_IT_RUNS or at is None:
         return ""
     return said("another place would do (stair.{at}.at, stair.{at}.edge, or its landings and their turns)", at=at)
@@ -212,9 +217,30 @@ def _blocked(deck: Deck) -> Iterator[Value]:
     yield "frame.blocking_at_beams", True
 
 
+def _ledger_depth(deck: Deck) -> Iterator[Value]:
+    """As deep as the joists that hang on it."""
+    yield "frame.ledger", deck.parameters.frame.joist
+
+
+def _treated(deck: Deck) -> Iterator[Value]:
+    wanted = find_named("ground_contact_use_category_min", deck.parameters.local.edition)
+    if wanted is not None:
+        yield "lumber.treatment", wanted.name
+
+
+def _clear_span(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """What lies between two joists, less by as much as the board's clear span is over."""
+    p, ratio = deck.parameters, (row.measured or 0.0) / (row.limit or 1.0)
+    t, spacing = p.stock(p.frame.joist).thickness, deck.layout.joist_spacing
+    if ratio > 1:
+        yield "frame.joist_spacing", down_to(t + (spacing - t) / ratio)
+
+
 _OF_THE_FRAME: dict[str, Callable[[Deck], Iterator[Value]]] = {
     "ledger size": _ledger_size,
+    "ledger depth": _ledger_depth,
     "blocking over beams": _blocked,
+    "treatment category": _treated,
 }
 
 

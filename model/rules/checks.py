@@ -13,7 +13,6 @@ from .check_result import Checking, CheckResult
 from .check_roles import check_roles
 from .check_solids import check_solids
 from .check_stairs import check_stairs
-from .mend_keys import told_mends
 
 if TYPE_CHECKING:
     from ..deck import Deck
@@ -62,7 +61,6 @@ def check_deck(
     check_frame(c, structure)
     check_solids(c)
     check_roles(c, structure.path.surface_sqft)
-    told_mends(c)
     for rule, why in OUTSIDE_THIS_PROGRAM:
         c.skip(rule, "outside this program", "whole deck", why)
     c.skip(
