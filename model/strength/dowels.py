@@ -13,6 +13,7 @@ from ...shared.design_values import factor
 from ...shared.standards import assumed, clause, specific_gravity
 from .nds import Adjusted, Factor, Lumber
 
+LAG = 0.5  # inches: the lag screws and bolts of the published table of ledgers
 _SMALL = 0.25  # inches: thinner fasteners have one bearing strength whichever way the grain runs (NDS Table 12.3.3)
 
 
@@ -49,7 +50,12 @@ def nail_length() -> float:
 def ledger_dowels() -> tuple[Dowel, Dowel]:
     """A lag screw and a bolt of 1/2 in, as the published table of ledgers has them."""
     lag = Dowel("lag screw", factor("Dr", "lag screw", "1/2 in").value, factor("Fyb", "lag screw", "1/2 in").value)
-    return lag, Dowel("bolt", 0.5, factor("Fyb", "bolt", "1/2 in").value)
+    return lag, Dowel("bolt", LAG, factor("Fyb", "bolt", "1/2 in").value)
+
+
+def least_penetration() -> float:
+    """Inches of wood that a lag screw of 1/2 in has to go into for the equations to hold."""
+    return factor("p", "lag screw", "least, x D").value * LAG
 
 
 def yield_loads(d: Dowel, w: InWood, shank: float | None = None) -> dict[str, float]:
@@ -96,7 +102,7 @@ def lateral(
     """Z' of one fastener: CD, CM of fasteners in wood that is wet, and Ceg where it goes `in_end` grain."""
     wood = specific_gravity(lumber.species)
     lag = d.name == "lag screw"
-    modes = yield_loads(d, InWood(side, main, float(wood.value), across), 0.5 if lag else None)
+    modes = yield_loads(d, InWood(side, main, float(wood.value), across), LAG if lag else None)
     mode = min(modes, key=lambda m: modes[m])
     source = clause("yield limit equations").source
     row = Row("Z", "lb", wood.edition, source, "memory", case=f"mode {mode}", value=modes[mode])

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from ...shared.cited import Row
 from ...shared.practice import practice
@@ -16,19 +17,20 @@ from ...shared.standards import TABLE_LOAD_PSF
 from ...shared.stock import lumber
 from ..input.connectors import Hardware
 from ..strength.beams import PointLoad
-from ..strength.dowels import lateral, ledger_dowels
+from ..strength.dowels import lateral, least_penetration, ledger_dowels
 from ..strength.loads import DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber
 from ..strength.spans import TABLE_DEAD_PSF
 from .load_path import LedgerLoad
 from .members import Member
-from .prescribed import Prescribed, clear_span, ledger_rows
-from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict, value_line, verdict
+from .prescribed import Prescribed, against, clear_span, ledger_rows
+from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, value_line, verdict
 
 AT_POINTS = practice("point loads beside a spread load")
 BAND = lumber("2x10").thickness  # inches: a band joist of dimension lumber, as the table has it
 ON_THE_SAME = 6.0  # inches: joists nearer to one another are doubled, or stand beside a post; our own
 LEAST_APART = 3.0  # inches: the least that the file takes between fasteners
+SHORT = ", shorter than the equations ask for"
 OCCUPANTS = "live (occupancy)"
 
 
@@ -50,13 +52,14 @@ def check_ledger_run(
     # a ledger along the joists carries what joists of twice its strip would bring
     longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if j is not None and not j.trouble)])
     each = {d.name: lateral(d, wood, l.parts[0].stock.thickness, BAND, OCCUPANTS, across=True) for d in ledger_dowels()}
+    short = {"lag screw"} if least_penetration() > BAND else set[str]()
     facts = (
         CalcLine("joists", len(order), "", "lines of framing that end on it"),
         CalcLine("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
         CalcLine("tributary area", l.area, "sq ft", "surface it takes itself"),
         CalcLine("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"),
         CalcLine("line load", heaviest, "lb/ft", "heaviest place over its spacing"),
-        *(value_line(f"Z' of one {name}", z) for name, z in each.items()),
+        *(value_line(f"Z' of one {name}{SHORT if name in short else ''}", z) for name, z in each.items()),
     )
     rows = dict(ledger_rows(longest, loads, edition))
     even = max((t for t, (*_, j) in zip(totals, order) if j is not None and not at_points(j)), default=0.0)
@@ -65,7 +68,7 @@ def check_ledger_run(
     ]
     name, row = next(iter(rows.items()))
     found = [_gathered(max(together_at, key=lambda t: t[:2]), order[0][0], longest, name, row)] if together_at else []
-    table, more = _fasteners(rows, heaviest, each, given)
+    table, more = _fasteners(rows, heaviest, {name: z for name, z in each.items() if name not in short}, given)
     return facts, table, more + found
 
 
@@ -94,28 +97,24 @@ def _fasteners(
     kind, spacing = given.ledger_fastener, given.ledger_spacing
     if kind is None or spacing is None:
         return [_wanted(rows, heaviest, each)], []
-    row, z = rows[kind], each["lag screw" if kind == "lag screw" else "bolt"]
-    apart = math.floor(12 * z.value / heaviest * 4) / 4 if heaviest else spacing
+    row, z = rows[kind], each.get(kind)
     if row is not None:
+        found = against(f"ledger, {kind}", spacing, row, "")
         near = said("{spacing} on centre would do (hardware.ledger_spacing)", spacing=decimal(row.value, None))
-        met = spacing <= row.value + 1e-6
-        return [
-            Prescribed(
-                f"ledger, {kind}", spacing, row.value, "in", MET if met else NOT_MET, row.citation, "" if met else near
-            )
-        ], []
-    if kind == "bolt with gap":  # the equations know no gap
+        return [replace(found, why=near) if found.result == NOT_MET else found], []
+    if z is None:  # the equations know no gap, and no lag screw that goes into less wood than they ask for
         return [_wanted(rows, heaviest, each)], []
+    apart = math.floor(12 * z.value / heaviest * 4) / 4 if heaviest else spacing
     on_one = heaviest * spacing / 12
     how = said("{w} lb/ft x {s} / 12", w=number(heaviest, 0), s=number(spacing))
     lines = [CalcLine(f"on one {kind}", on_one, "lb", how), value_line("Z'", z)]
-    found = verdict(f"ledger, {kind}", on_one, z.value, "lb", "outside the table", lines)
-    if found.result == NOT_MET:
+    judged = verdict(f"ledger, {kind}", on_one, z.value, "lb", "outside the table", lines)
+    if judged.result == NOT_MET:
         why: Words = 'no spacing leaves wood between them: beams all round would do (frame.support = "free-standing")'
         if apart >= LEAST_APART:
             why = said("{apart} on centre would do (hardware.ledger_spacing)", apart=decimal(apart, None))
-        found = verdict(f"ledger, {kind}", on_one, z.value, "lb", "outside the table", lines, why)
-    return [], [found]
+        judged = replace(judged, why=why)
+    return [], [judged]
 
 
 def _wanted(rows: dict[str, Row | None], heaviest: float, each: dict[str, Adjusted]) -> Prescribed:

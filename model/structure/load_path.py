@@ -226,7 +226,8 @@ def _stand(
             ledger.joists.append((float(part.centroid.x), Brought(own=part.area * each), None))
     off = (Polygon(load.polygon).area - sum(part.area for _, part in (*lines, *along))) * each
     if off > 1.0:
-        notes.append(said(f"{{lb}} lb of {load.name} stand on no part of the surface (area_load)", lb=number(off, 0)))
+        told = "{lb} lb of {name} stand on no part of the surface (area_load)"
+        notes.append(said(told, lb=number(off, 0), name=load.name))
 
 
 def _hull(level: list[Member]):

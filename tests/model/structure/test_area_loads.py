@@ -74,8 +74,8 @@ def test_tables_of_uniform_loads_prove_nothing_under_it():
 
 
 def test_what_stands_past_the_surface_is_said():
-    s = analysed(planter(-12, 12))
-    assert [n for n in s.path.notes if "planter" in worded(n)]
+    s = analysed(planter(-12, 12, name="planter {big}"))
+    assert [n for n in s.path.notes if "1212 lb of planter {big}" in worded(n)]
     assert sum(own(s)[0]) + own(s)[1] == pytest.approx(100 * 145.5 * 12 / 144, rel=1e-3)
 
 

@@ -59,6 +59,12 @@ def test_the_ledger_by_its_table_and_outside_it_by_the_yield_equations():
     assert again.result == "met"
 
 
+def test_a_lag_screw_that_goes_into_too_little_wood_is_not_judged_outside_the_table():
+    """4 D of a lag screw of 1/2 in (NDS, from memory) are more than a band joist of 1-1/2 in."""
+    [row] = analysed(loads(live=80), ledger_fastener="lag screw", ledger_spacing=6).of("ledger")[0].table
+    assert row.result == "not checked" and "bolt" in worded(row.why) and "lag" not in worded(row.why)
+
+
 def deck_of(**hardware):
     given = {"outline": {"width": 150, "depth": 122}, "levels": {"surface": 40}, "hardware": hardware}
     return build(Parameters.model_validate(given))
