@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...model.order.fasteners import fasteners, rules
-from ...model.order.takeoff import LEDGER_FASTENER, ledger_row
+from ...model.order.takeoff import LEDGER_FASTENER, ledger_given, ledger_row
 from ...shared.cited import Row
 from ...shared.practice import practice
 from ...shared.standards import find_limit
@@ -52,8 +52,14 @@ class LedgerFasteners:
 
 
 def ledger_fasteners(stage: Stage) -> LedgerFasteners:
-    """What the published table says for the measured joist span."""
+    """What the file gives, else what the published table says for the measured joist span."""
     span, row = stage.once("ledger row", lambda: ledger_row(stage.deck))
+    size, given = bolt(stage, "ledger fastener"), ledger_given(stage.deck)
+    if given is not None:
+        kind, spacing = given
+        what = {"bolt with gap": "BOLTS"}.get(kind, f"{kind.upper()}S")
+        told = f"{size} {what} WITH WASHERS @ {stage.inch(spacing)} O.C., STAGGERED IN"
+        return LedgerFasteners(f"{told} 2 ROWS", f"{told} TWO ROWS, AS GIVEN", "", spacing)
     if row is None or not row.value:
         return LedgerFasteners(
             "LEDGER FASTENERS: NOT IN THE TABLE, BY AN ENGINEER",
@@ -61,7 +67,6 @@ def ledger_fasteners(stage: Stage) -> LedgerFasteners:
             "",
             None,
         )
-    size = bolt(stage, "ledger fastener")
     text = f"{size} {LEDGER_FASTENER.upper()}S WITH WASHERS @ {stage.inch(row.value)} O.C. MAX."
     return LedgerFasteners(
         f"{text}, STAGGERED IN 2 ROWS",

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from ...shared.cited import Row
 from ...shared.prices import Prices
-from ...shared.said import Words, length, number, said, together
+from ...shared.said import Words, decimal, length, number, said, together
 from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
 from ...shared.stock import own_sizes
@@ -58,9 +58,13 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     """The take-off of a deck; `measured` are its parts in order."""
     p, prices = deck.parameters, prices or Prices()
     longest: dict[str, float] = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
-    span, row = ledger_row(deck)
+    (span, row), given = ledger_row(deck), ledger_given(deck)
     notes: list[Words] = []
-    if span and row is None:
+    spacing = given[1] if given else float(row.value) if row else None
+    if span and given is not None:
+        kind, _ = given
+        notes.append(said(f"ledger fasteners: {kind}s {{s}} on centre, as given (hardware)", s=decimal(given[1], None)))
+    elif span and row is None:
         notes.append(
             said("ledger fasteners not counted: no published spacing for a joist span of {span}", span=span_of(span))
         )
@@ -89,7 +93,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
         totals(measured),
         cut_list(measured),
         order,
-        fasteners(measured, deck.contacts, p.surface.fastening, float(row.value) if row else None, p.order.defects),
+        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.defects),
         prices,
         tuple(notes),
     )
@@ -133,6 +137,14 @@ def ledger_row(deck: Deck) -> tuple[float, Row | None]:
         if span
         else None
     )
+
+
+def ledger_given(deck: Deck) -> tuple[str, float] | None:
+    """The ledger's fastener and its spacing where the file gives both."""
+    given = deck.parameters.hardware
+    if given.ledger_fastener is None or given.ledger_spacing is None:
+        return None
+    return given.ledger_fastener, given.ledger_spacing
 
 
 def joist_span(deck: Deck) -> float:

@@ -20,11 +20,11 @@ from ..plan.joist_spacing import SKEW
 from ..solid.roles import named
 from ..strength.nds import Lumber, NoValue
 from ..structure.flat_boards import FlatBoard, check_flat_board, span_that_does
+from ..structure.rated_hardware import AS_GIVEN
 from ..structure.verdicts import NOT_MET, Verdict
 from .check_result import EXACT, Checking, places
 
 UNDER_BOARDS = named("under boards")
-MAKERS = "the maker's value, given in the file"
 JOISTS_APART, STRINGERS_APART = "frame.joist_spacing", "stair.stringer_spacing"
 ANGLE_ROUNDING = 0.1  # degrees: an angle in the file may be rounded
 
@@ -63,12 +63,12 @@ def _deck_boards(c: Checking) -> None:
             why = said(
                 "boards {lean} degrees from square: the row goes to {most}", lean=number(lean, 1), most=number(SKEW)
             )
-            c.skip("board span", row if makers is None else MAKERS, place, together(why, _spacing(gap)), (board.id,))
+            c.skip("board span", row if makers is None else AS_GIVEN, place, together(why, _spacing(gap)), (board.id,))
             continue
         wood = board.stock.material == "treated lumber"
         if makers is not None and not (wood and isinstance(row, Row) and row.value <= makers):
             near = _nearer(makers, JOISTS_APART) if gap > makers + EXACT else ""
-            c.add("board span", MAKERS, "at most", gap, place, (board.id,), bound=makers, unit="in o.c.", why=near)
+            c.add("board span", AS_GIVEN, "at most", gap, place, (board.id,), bound=makers, unit="in o.c.", why=near)
             continue
         if not wood:
             c.skip(
@@ -167,7 +167,7 @@ def _unrated_treads(c: Checking, group: list[tuple[float, int, Measured]]) -> No
     place, ids = f"stair {stair + 1} tread {m.mark}", places([m for *_, m in group])
     if makers is not None:
         why = _nearer(makers, STRINGERS_APART) if gap > makers + EXACT else ""
-        c.add("tread span", MAKERS, "at most", gap, place, ids, bound=makers, unit="in o.c.", why=why)
+        c.add("tread span", AS_GIVEN, "at most", gap, place, ids, bound=makers, unit="in o.c.", why=why)
         return
     c.skip(
         "tread span",

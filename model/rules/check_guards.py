@@ -25,6 +25,7 @@ from ..plan.beside_house import closes
 from ..plan.edges import Edge
 from ..plan.stages import LevelPlan
 from ..structure.guard_checks import BOLT
+from ..structure.rated_hardware import AS_GIVEN
 from ..structure.structure import Structure
 from .check_result import Checking, LocalValue, in_words, places
 from .check_stair_guards import BARRIER, BESIDE_WALL, check_flight_guards, none_needed
@@ -97,6 +98,25 @@ def check_guard_hardware(c: Checking, structure: Structure) -> None:
             hold=number(hold.value, 0, grouped=True),
         )
     local = None if own is None else LocalValue(own, "lb", governs)
+    allowed = c.deck.parameters.hardware.guard_post_lb
+    if pulls and allowed is not None:
+        pull, post = max(pulls)
+        asked = number(pull, 0, grouped=True)
+        told = said("upper of two bolts at {post}", post=post)
+        if pull > allowed:
+            told = said("{told}: choose a device rated for {lb} lb (hardware.guard_post_lb)", told=told, lb=asked)
+        c.add(
+            "guard post attachment",
+            AS_GIVEN,
+            "at most",
+            pull,
+            number_of,
+            places(posts),
+            bound=allowed,
+            unit="lb",
+            why=told,
+        )
+        return
     c.skip("guard post attachment", load, number_of, why, places(posts), local)
 
 

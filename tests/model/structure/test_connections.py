@@ -83,6 +83,10 @@ def test_hangers_and_guard_posts_are_judged_by_the_makers_values():
         [row] = rows_of(deck_of(joist_hanger_lb=allowed, guard_post_lb=2000), "load on a joist hanger")
         assert (row.result, row.limit) == (result, allowed) and row.measured == pytest.approx(demand, abs=0.6)
     assert "hardware.joist_hanger_lb" in worded(row.why)
+    [post] = rows_of(deck_of(guard_post_lb=3000), "guard post attachment")
+    assert (post.result, post.limit) == ("met", 3000) and 1500 < post.measured < 3000
+    [post] = rows_of(deck_of(guard_post_lb=1500), "guard post attachment")
+    assert post.result == "not met" and "hardware.guard_post_lb" in worded(post.why)
     turned = rows_of(deck_of(guard_post_lb=2000), "turning by a guard (calculation)")
     assert turned and {(r.result, r.limit, r.unit) for r in turned} == {("met", 2000, "lb")}
 

@@ -1,4 +1,5 @@
-"""A load beside the uniform ones on the framing plan: its outline over the joists, its name and its weight."""
+"""What the file gives beside sizes, on paper: a load on the framing plan with its outline, name and weight; how the
+ledger is fastened, in the notes and in the order."""
 
 import pytest
 from sample_sheets import lettered
@@ -8,6 +9,7 @@ from plumbcut.exports.sheets import build_drawing
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.order.takeoff import take_off
 from plumbcut.model.rules.checks import check_deck
 
 PLANTER = {"name": "planter", "polygon": [[30, 24], [78, 24], [78, 54], [30, 54]], "psf": 60}
@@ -26,3 +28,15 @@ def test_the_framing_plan_shows_what_stands_above(metric):
     rings = [i for i in view.items if isinstance(i, d.Polyline) and i.layer == "A-FLOR-ABOV"]
     corners = {(round(x, 3), round(y, 3)) for ring in rings for x, y in ring.points}
     assert {(30, 24), (78, 24), (78, 54), (30, 54)} <= corners
+
+
+def test_the_ledgers_fasteners_are_drawn_and_counted_as_given():
+    """A ledger of 145 in less two rims of 1-1/2 in or whole, at 10 in: 15 spaces, 16 bolts."""
+    given = {"outline": {"width": 145, "depth": 122}, "levels": {"surface": 40}}
+    given["hardware"] = {"ledger_fastener": "bolt", "ledger_spacing": 10}
+    deck = build(Parameters.model_validate(given))
+    measured = measure_all(deck.parts)
+    text = lettered(build_drawing(deck, measured, check_deck(deck, measured)))["FRAMING PLAN"]
+    assert 'BOLTS WITH WASHERS @ 10" O.C., STAGGERED IN' in text and "LAG SCREW" not in text
+    [counted] = [h for h in take_off(deck, measured).hardware if h.item == "ledger fastener"]
+    assert counted.places == 16
