@@ -90,8 +90,8 @@ def check_guard_hardware(c: Checking, structure: Structure) -> None:
     if pulls and not isinstance(hold, Missing):
         pull, post = max(pulls)
         why = said(
-            "{why}; at {post} that pulls the upper of two bolts with {pull} lb: choose a device rated for it, no less"
-            " than the {hold} lb published",
+            "{why}; at {post} that pulls the upper of two bolts with {pull} lb: choose a device rated for it"
+            " (hardware.guard_post_lb), no less than the {hold} lb published",
             why=why,
             post=post,
             pull=number(pull, 0, grouped=True),
