@@ -17,6 +17,7 @@ from ..plan.layout import setting
 from ..plan.would_do import Value
 from ..structure.guard_checks import OF_THE_GUARD
 from ..structure.prescribed import Prescribed
+from ..structure.stringer_checks import LEAST_STRIP
 from ..structure.structure import MemberResult
 from .landing_keys import LEAST_LEG_SPACING, landing_of
 from .mends import LEAST_POST_SPACING, MOST_GROWN, SPACINGS, Unmet
@@ -172,7 +173,7 @@ def _stringer(at: int, ratio: float, deck: Deck) -> Iterator[Value]:
     """Its strip goes with the spacing; solid, it keeps its whole depth."""
     stair = deck.parameters.stair[at]
     spacing = down_to(stair.stringer_spacing / ratio)
-    if spacing >= 4:
+    if spacing >= LEAST_STRIP:
         yield f"stair.{at}.stringer_spacing", spacing
     elif stair.stringer_kind == "cut":
         yield f"stair.{at}.stringer_kind", "solid"

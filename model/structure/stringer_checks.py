@@ -34,6 +34,7 @@ from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked,
 
 CHECK_POINT = "bending, load on one tread"
 STATIONS = 12  # places of the single load looked at in each span: its moment is flat where it is greatest
+LEAST_STRIP = 4.0  # inches between stringers on centre, as the file takes
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,8 +151,11 @@ def _mended(v: Verdict, s: Stringer) -> Verdict:
     if s.part.role == "hip stringer":  # its triangle of treads is the same, whatever lies beside it
         why: Words = "a hip stringer is no wider than what is sold: steps that end square would do (stair.wrap = false)"
         return replace(v, why=why)
-    most = decimal(math.floor(10 * 144 * _area(s) / s.length / v.ratio) / 10, 1)
-    why = said("stringers at most {most} on centre would do (stair.stringer_spacing)", most=most)
+    most = math.floor(10 * 144 * _area(s) / s.length / v.ratio) / 10
+    if most < LEAST_STRIP:
+        return replace(v, why="cross pieces under them or a landing would do (stair.carriers, stair.landings)")
+    nearer = decimal(most, 1)
+    why = said("stringers at most {most} on centre would do (stair.stringer_spacing)", most=nearer)
     if len(s.spans) == 1 and v.ratio < 4:  # half the span: a quarter of the moment
         why = said("{why}, or a cross piece under their middle (stair.carriers)", why=why)
     return replace(v, why=why)
