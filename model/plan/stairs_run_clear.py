@@ -1,5 +1,5 @@
-"""Stairs that run into what stands beside them, the house's wall or the deck round a reflex corner, are refused: no
-cut of theirs would mend it. Lengths in inches, plan coordinates."""
+"""Stairs that run into what stands beside them, the house's wall or the deck round a reflex corner, or into the deck
+that they pass under, are refused: no cut of theirs would mend it. Lengths in inches, plan coordinates."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from .rail_lay import top_rail_section
 from .spots import Landing, StairPlan
 from .stages import Posted, Setting
 from .stair_spots import side_reach, sleeve_wall
+from .stairs_under_deck import check_passes_under
 
 LEAST_IN = 1.0  # square inches of a flight or landing in the wall that are no rounding; our own
 LEAST_MET = 0.01  # square inches of plan in the deck that are no rounding; our own
@@ -25,6 +26,7 @@ DECK_BAND = 12.0  # inches of the deck behind an edge that a stair beside it cou
 def check_runs_clear(layout: Posted, plan: StairPlan) -> None:
     """Raises DesignError, naming the key and where there is one a value that would do."""
     _check_wall(layout, plan)
+    check_passes_under(layout, plan)
     f = plan.flights[0]
     needs = {side: _needed(layout, plan, side) for side in ("start", "end")}
     met = {side for side in needs if _meets_deck(layout, plan, side)}

@@ -1,0 +1,45 @@
+"""Stairs that turn back under a deck too low for them are refused in one line, with the risers above the landing that
+would do; with these the whole deck is drawn without a fault. Decks and sizes are invented."""
+
+from __future__ import annotations
+
+import decks
+import pytest
+from test_turning_stairs import CORNERS, OTHER_HAND
+
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.would_do import with_value
+from plumbcut.shared.errors import DesignError
+
+
+def file_of(surface: float, after: int, way: str, side: str = "left") -> dict:
+    points, edges = [list(p) for p in CORNERS], ["front", "right", "back", "left"]
+    if way == "in a mirror":
+        points, edges = [[-x, y] for x, y in reversed(CORNERS)], ["back", "right", "front", "left"]
+        side = OTHER_HAND[side]
+    if way == "turned":
+        points = [[0.8 * x - 0.6 * y, 0.6 * x + 0.8 * y] for x, y in points]
+    stop = {"after_risers": after, "depth": 40, "turn": "back", "side": side}
+    return {
+        "outline": {"points": points, "edges": edges, "house": ["back"]},
+        "levels": {"surface": surface, "slope_y": -0.004 if way == "on a slope" else 0.0},
+        "frame": {"joist": "2x10"},
+        "stair": [{"edge": "front", "landings": [stop]}],
+    }
+
+
+@pytest.mark.parametrize("way", ["as drawn", "in a mirror", "turned", "on a slope"])
+@pytest.mark.parametrize("surface, after", [(59, 3), (66, 3)])
+def test_a_flight_that_comes_back_too_high_is_refused(surface, after, way):
+    file = file_of(surface, after, way)
+    with pytest.raises(DesignError, match="into the deck's own frame") as refused:
+        build(Parameters.model_validate(file))
+    ((key, value),) = refused.value.values
+    assert key == refused.value.key == "stair.0.landings.0.after_risers" and value > after
+    deck = build(with_value(Parameters.model_validate(file), key, value))
+    assert not decks.faults(deck)
+
+
+def test_a_flight_that_comes_back_low_enough_is_drawn():
+    assert build(Parameters.model_validate(file_of(120, 8, "as drawn"))).layout.stair_plans
