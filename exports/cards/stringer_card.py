@@ -64,7 +64,7 @@ def build(stage: Stage) -> None:
 def points(stage: Stage, m: Measured, out: SetOut) -> tuple[list[str], list[list[str]], str]:
     """Head, rows and alignment of the table of points: along from the tip of the top end, and up from the lower
     edge."""
-    if out.rises:
+    if out.runs:
         inner = dict(enumerate(out.inner, 1))
         rows = [
             [str(k), stage.text(u), *((stage.text(inner[k][0]), stage.inch(inner[k][1])) if k in inner else ("-", "-"))]
@@ -92,13 +92,15 @@ def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
     """What is set out, with its measure."""
     text = stage.inch
     rows = []
-    if out.rises:
-        rows.append([RISE_BY_RUN, f"{text(out.rise)} / {text(out.run)}"])
-        rows.append(["STEP, TIP TO TIP", text(math.hypot(out.rise, out.run))])
+    if out.runs:
+        # with a single tread no whole rise is cut: the lowest is less by the tread's thickness
+        rise = out.rise or out.bottom_rise + tread_thickness(stage, m)
+        rows.append([RISE_BY_RUN, f"{text(rise)} / {text(out.run)}"])
+        rows.append(["STEP, TIP TO TIP", text(math.hypot(rise, out.run))])
         if abs(out.runs[0] - out.run) > 1 / 32:
             rows.append(["FIRST SEAT FROM PLUMB CUT", text(out.runs[0])])
         rows.append(["LOWEST RISE", text(out.bottom_rise)])
-        rows.append(["DROP (TREAD'S THICKNESS)", text(out.drop)])
+        rows.append(["DROP (TREAD'S THICKNESS)", text(rise - out.bottom_rise)])
     elif marks := treads_on(stage, m):
         if len(marks) > 1:
             rise, run = square_of(m, marks, out)
@@ -110,7 +112,7 @@ def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
     rows.append(["TOP PLUMB CUT", text(out.plumb_cut)])
     rows.append(["LEVEL CUT AT THE FOOT", text(out.level_cut)])
     if not out.inner or _over_lower_edge(out):
-        rows.append(["THROAT" if out.rises else "THROAT (NOT NOTCHED)", text(out.throat)])
+        rows.append(["THROAT" if out.runs else "THROAT (NOT NOTCHED)", text(out.throat)])
     rows.append(["LENGTH, TIP TO TIP", stage.text(out.length)])
     return rows
 
@@ -174,7 +176,7 @@ def picture(stage: Stage, m: Measured, out: SetOut, scale: float) -> d.View:
         d.Line((0.0, out.width), (out.length, out.width), layer="A-SECT-HDLN"),
         d.Line((0.0, 0.0), (out.length, 0.0), layer="A-SECT-HDLN"),
     )
-    if out.rises:
+    if out.runs:
         top = [(0.0, out.width), *out.seats]
     else:
         seats = seats_on(stage, m)

@@ -180,13 +180,13 @@ def _heights(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeo
 
 def _landings(stage: Stage) -> list[tuple[str, float]]:
     """The levels of the stairs' framed landings, those at one level together."""
-    found: dict[float, list[str]] = {}
+    found: dict[float, tuple[float, list[str]]] = {}
     for stair in stairs_with_landings(stage):
         of = f"STAIR {stair + 1} " if len(stage.seen.stairs) > 1 else ""
         for l in landings(stage, stair):
             if l.frame:
-                found.setdefault(round(l.top, 2), []).append(f"{of}LANDING {l.number}")
-    return [(f"T.O. {', '.join(names)}", z) for z, names in found.items()]
+                found.setdefault(round(l.top, 2), (l.top, []))[1].append(f"{of}LANDING {l.number}")
+    return [(f"T.O. {', '.join(names)}", z) for z, names in found.values()]
 
 
 def _behind(wall: BaseGeometry, u: float, depth: float) -> bool:

@@ -44,7 +44,10 @@ def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value
         if row.check.startswith("bearing on beam"):
             yield from _plies("frame.beam_plies", f.beam_plies, ratio, MOST_BEAM_PLIES)
         yield from _deeper("frame.joist", f.joist, row.check, ratio)
-        yield from _closer(row.check, ratio, setting(deck.parameters).joist_spacing)
+        if "hogging" in row.check:  # over the beam, by what hangs past it
+            yield from _cantilever(row, ratio**3, f.cantilever)
+        else:
+            yield from _closer(row.check, ratio, setting(deck.parameters).joist_spacing)
     elif member.kind == "rim" and stair is not None:
         yield from _landing(member, row, ratio, deck)
     elif member.kind == "rim":

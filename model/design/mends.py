@@ -117,6 +117,10 @@ def _for(
         if check.startswith("bearing on beam"):
             yield from _more_plies("beam_plies", p.frame.beam_plies, volume.get("beam", 0.0))
         else:
+            if "hogging" in check:  # over the beam, by what hangs past it: as much less of it as it is over
+                value = _down(p.frame.cantilever * _limit(row) / max(_measured(row), 1e-9))
+                if value < p.frame.cantilever:
+                    yield "cantilever", value, 0.0
             yield from _deeper("joist", p.frame.joist, JOISTS, volume.get(p.frame.joist, 0.0))
             yield from _closer(p, volume)
     elif member.kind == "rim":

@@ -40,6 +40,7 @@ IN_PROPORTION = {
     "handrail grip, perimeter greatest": "guard.handrail_size",
     "handrail grip, across": "guard.handrail_size",
 }
+ITS_OWN = 6.0  # inches by which a pad reaches behind the lowest riser, at most; our own
 # the key may be no more than the limit, however its pieces are divided
 THE_LIMIT = {"stringer spacing": "stair.{stair}.stringer_spacing", "guard post spacing": "guard.post_spacing"}
 
@@ -144,6 +145,8 @@ def _throat(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
         return
     flight = deck.layout.stair_plans[at].flights[0]
     notch = flight.rise * flight.going / flight.hypotenuse - short
+    if deck.layout.stair_plans[at].spot.wrapped:  # all that go round a corner have one rise, and none is solid
+        return
     if 0 < notch < stair.going:
         yield f"stair.{at}.rise", down_to(notch * stair.going / math.sqrt(stair.going**2 - notch**2))
     yield f"stair.{at}.stringer_kind", "solid"
@@ -166,7 +169,8 @@ def _a_landing(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
 
 
 def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
-    """A landing deeper by what it is short; at the foot the pad. None where something stands on it."""
+    """A landing deeper by what it is short; at the foot the pad. None where something stands on it, or where it ends
+    before its own depth, as a pad at the house's wall does."""
     told = re.match(r"stair \d+(?: flight (\d+))? landing at the (foot|top)", str(row.place))
     stops = deck.parameters.stair[at].landings
     if told is None or row.measured is None or row.limit is None or "stands there" in str(row.why):
@@ -174,7 +178,7 @@ def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
     number = int(told[1] or 1) - (1 if told[2] == "foot" else 2)
     if 0 <= number < len(stops):
         yield f"stair.{at}.landings.{number}.depth", up_to(stops[number].depth + row.limit - row.measured)
-    elif told[2] == "foot":
+    elif told[2] == "foot" and abs(deck.parameters.stair[at].pad.depth - row.measured) < ITS_OWN:
         yield f"stair.{at}.pad.depth", up_to(deck.parameters.stair[at].pad.depth + row.limit - row.measured)
 
 
@@ -186,6 +190,8 @@ def where_it_runs(row: CheckResult, deck: Deck) -> Words:
     """The keys that decide where a stair passes, of a row that only another place of the stair would mend; of a joist
     that no size and no spacing mends those of what carries it."""
     at = _stair_of(row, deck)
+    if row.rule == "stringer throat":
+        return "a lower rise of all the stairs that go round the corner would do (stair.rise)"
     if at is None and row.rule.endswith("(calculation)") and str(row.place).startswith("joist"):
         return "a further beam under them would do (frame.beam_lines)"
     if row.rule not in WHERE_IT_RUNS or at is None:

@@ -38,6 +38,7 @@ CAPS_TOUCH = 1e-6  # square inches: caps that share no more only touch
 STOP_STOCK = ("1x2", "2x2", "4x4")
 STANDS_BY = 1e-6  # inches: a sleeve that overlaps a tread by less only touches it
 CAP_THICKNESS, CAP_OVER = practice("post cap thickness"), practice("post cap overhang")
+LEAST_CAP_OVER = 1 / 64  # inches by which a cap stands over its post; less is cut flush with it; our own
 
 
 @dataclass
@@ -339,7 +340,8 @@ def _sleeves(layout: Setting, posts: list[_Post]) -> None:
     for post in posts:
         near = [o.face for o in posts if o is not post and o.face.distance(post.face) < 4 * CAP_OVER]
         room = [_cap_room(post.face, face) for face in near] + ([] if wall.is_empty else [post.face.distance(wall)])
-        post.about["cap_over"] = min([CAP_OVER, *room])
+        over = min([CAP_OVER, *room])
+        post.about["cap_over"] = over if over >= LEAST_CAP_OVER else 0.0  # posts that touch leave rounding
 
 
 def _cap_room(face: Polygon, other: Polygon) -> float:

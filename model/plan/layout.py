@@ -170,7 +170,8 @@ def lay_out(p: Parameters) -> LevelPlan:
     """The whole plan of one parameter file. Raises DesignError, naming the key and where there is one a value that
     would do, for a design that cannot be drawn.
     """
-    check_area_loads(p.area_load, read_outline(p).polygon)
+    if p.area_load:
+        check_area_loads(p.area_load, drawn_outline(p).polygon)
     try:
         return _beams_where_they_fit(p)
     except DesignError as refused:

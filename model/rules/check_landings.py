@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ...shared.cited import Missing
 from ...shared.said import decimal, said, together
@@ -18,6 +19,7 @@ LEVEL_WITH = 0.01  # inches of rounding
 UNDERFOOT = 1.0  # inches over a landing's level: what comes up no higher does not end it; our own
 WAIST = 36.0  # inches over it: what begins higher hangs over the landing and does not stand in it; our own
 ASIDE = 2.0  # inches inside a flight's sides between which its landings are walked; our own
+ABREAST = 6.0  # inches across, of floor that is wanting beside a post; our own
 _FAR = 400.0  # inches: further than any landing is looked for
 
 
@@ -64,7 +66,7 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     riser = max(
         [along(m, f.out)[1] for m in riser_boards(c.measured, f)], default=f.last.front - (1 if f.treads else 0)
     )
-    end, stands = _stands_in(c, f, riser, float(at.max()))
+    end, stands = _stands_in(c, f, riser, _floor_to(f, area, riser, float(at.max())))
     c.add(
         "landing length",
         length,
@@ -95,6 +97,23 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     c.add(
         "landing slope", row, "at most", (max(tops) - min(tops)) / run, place, places(f.foot_pieces), unit="in per in"
     )
+
+
+def _floor_to(f: FlightSeen, area: BaseGeometry, riser: float, end: float) -> float:
+    """How far from `riser` to `end` there is floor over the whole width that is walked: up to where a part of it more
+    than a post across is cut away, as a pad at the house's wall is."""
+    if end - riser <= UNDERFOOT:
+        return end
+    missing = band_of(f.out, (f.sides[0] + ASIDE, f.sides[1] - ASIDE), riser + UNDERFOOT, end - LEVEL_WITH).difference(
+        area
+    )
+    for part in getattr(missing, "geoms", [missing]):
+        if part.is_empty:
+            continue
+        corners = shapely.get_coordinates(part)
+        if np.ptp(corners @ f.across) > ABREAST and np.ptp(corners @ f.out) > UNDERFOOT:
+            end = min(end, float((corners @ f.out).min()))
+    return end
 
 
 def _stands_in(c: Checking, f: FlightSeen, riser: float, end: float) -> tuple[float, list[Measured]]:

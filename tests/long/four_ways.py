@@ -6,21 +6,21 @@ import copy
 import itertools
 import math
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import decks
 
 from plumbcut.model.deck import Deck
 
 WAYS = ("as drawn", "in a mirror", "turned", "on a slope")
-ALL = "PLUMBCUT_EVERY_WAY"  # set, every case is seen in all four ways: twice the time
+ALL = "PLUMBCUT_EVERY_WAY"  # set, every case is seen in all its ways: four times the time
 
 
-def in_ways(names: Iterable[str]) -> list[tuple[str, str]]:
-    """Each case as drawn and in one of the other ways by turn; in all of them where the environment asks for it."""
+def in_ways(names: Iterable[str], ways: Sequence[str] = WAYS) -> list[tuple[str, str]]:
+    """Each case in one of its ways by turn; in all of them where the environment asks for it."""
     if os.environ.get(ALL):
-        return list(itertools.product(names, WAYS))
-    return [(name, way) for k, name in enumerate(names) for way in (WAYS[0], WAYS[1 + k % 3])]
+        return list(itertools.product(names, ways))
+    return [(name, ways[k % len(ways)]) for k, name in enumerate(names)]
 
 
 def seen(points: list, edges: list[str], surface: float, stairs: list[dict], way: str) -> dict:

@@ -9,6 +9,7 @@ import math
 
 import decks
 import pytest
+from four_ways import in_ways
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -60,8 +61,7 @@ def file_of(name: str, way: str) -> dict:
     }
 
 
-@pytest.mark.parametrize("way", ["as drawn", "in a mirror", "turned on a slope"])
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(("name", "way"), in_ways(CASES, ("as drawn", "in a mirror", "turned on a slope")))
 def test_a_stair_that_turns_has_no_fault(name, way):
     file = file_of(name, way)
     deck = build(Parameters.model_validate(file))

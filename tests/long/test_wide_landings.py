@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import decks
 import pytest
+from four_ways import in_ways
 from test_turning_stairs import EDGES, OTHER_HAND
 
 from plumbcut.exports.report import design_lines
@@ -30,17 +31,17 @@ def file_of(width: float, depth: float, turn: str, way: str, **landing) -> dict:
     }
 
 
-@pytest.mark.parametrize("way", ["as drawn", "in a mirror", "on a slope"])
-@pytest.mark.parametrize(
-    "width, depth, turn, chosen",
-    [
-        (94, 60, "left", {"rim_plies"}),
-        (94, 60, "straight", {"rim_plies"}),
-        (140, 72, "left", {"post_spacing"}),
-        (140, 72, "straight", {"post_spacing"}),
-    ],
-)
-def test_a_landings_frame_is_chosen_so_that_it_carries(width, depth, turn, chosen, way):
+CASES = {
+    "wide, to the left": (94, 60, "left", {"rim_plies"}),
+    "wide, straight": (94, 60, "straight", {"rim_plies"}),
+    "wider, to the left": (140, 72, "left", {"post_spacing"}),
+    "wider, straight": (140, 72, "straight", {"post_spacing"}),
+}
+
+
+@pytest.mark.parametrize(("name", "way"), in_ways(CASES, ("as drawn", "in a mirror", "on a slope")))
+def test_a_landings_frame_is_chosen_so_that_it_carries(name, way):
+    width, depth, turn, chosen = CASES[name]
     file = file_of(width, depth, turn, way)
     found = designed(Parameters.model_validate(file))
     assert not found.faults and {c.key for c in found.chosen} == {f"stair.0.landings.0.{k}" for k in chosen}

@@ -101,3 +101,35 @@ def test_a_turned_sheet_leaves_no_edge_of_a_turning_landing_between_its_posts():
     file = {"outline": outline, "levels": levels, "frame": {"joist": "2x10"}, "stair": [stair]}
     found = needed(build(Parameters.model_validate(file)))
     assert len(found) >= 4 and set(found.values()) == {"met"}
+
+
+def test_a_pad_that_the_houses_wall_cuts_is_as_long_as_its_whole_width_is():
+    """A switchback whose pad lies partly at the house: y = 147 is its line, the pad goes on to 171 before it alone. By
+    hand: 21 in and less than 36 in are left beside the wall."""
+    corners = [[0, 0], [223, 0], [223, 147], [0, 147]]
+    turn = {"after_risers": 9, "turn": "back", "side": "right"}
+    file = {
+        "outline": {"points": corners, "edges": ["front", "right", "back", "left"], "house": ["back"]},
+        "levels": {"surface": 120},
+        "frame": {"joist": "2x10"},
+        "stair": [{"edge": "left", "at": 31, "landings": [turn]}],
+    }
+    deck = build(Parameters.model_validate(file))
+    (row,) = [r for r in check_deck(deck) if r.rule == "landing length" and "flight 2 landing at the foot" in r.place]
+    assert row.result == "not met" and row.measured < 21 + 1e-6
+
+
+@pytest.mark.parametrize("turn", [0, 30])
+def test_two_posts_that_touch_have_caps_flush_with_them(turn):
+    """Turned, what is left between two posts that touch is a rounding, and a cap stands over nothing by that."""
+    c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    corners = [[x * c - y * s, x * s + y * c] for x, y in ((0, 0), (187, 0), (187, 133), (0, 133))]
+    file = {
+        "outline": {"points": corners, "edges": ["front", "right", "back", "left"], "house": ["back"]},
+        "levels": {"surface": 120},
+        "frame": {"joist": "2x10"},
+        "stair": [{"edge": "left", "at": 20, "landings": [{"after_risers": 8, "turn": "back"}]}],
+    }
+    deck = build(Parameters.model_validate(file))
+    assert not deck.clashes and len(deck.roles("post cap")) == len(deck.roles("guard post"))
+    assert {r.result for r in check_deck(deck) if r.rule == "landing length"} == {"met"}
