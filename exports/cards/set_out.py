@@ -117,7 +117,9 @@ def set_out(m: Measured) -> SetOut:
     rises = [x.length for x in sorted(teeth, key=lambda x: x.a[0]) if x.kind == PLUMB]
     runs = [x.length for x in sorted(teeth, key=lambda x: x.a[0]) if x.kind == LEVEL]
     foot, top = ends
-    cut_teeth = bool(runs) and s.notches
+    # of a cut one no upper edge is left; of a single tread nothing is left of the edges, and it has no notch
+    along = any(x.kind == OTHER and min(x.a[1], x.b[1]) > edge - 1e-3 for x in sides)
+    cut_teeth = bool(runs) and (bool(s.notches) or not along)
     bottom = rises.pop() if cut_teeth and rises else 0.0
     inner = sorted(
         {x.a for x in teeth if abs(x.a[1] - edge) > 1e-3} & {x.b for x in teeth if abs(x.b[1] - edge) > 1e-3}
