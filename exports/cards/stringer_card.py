@@ -93,8 +93,8 @@ def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
     text = stage.inch
     rows = []
     if out.runs:
-        # with a single tread no whole rise is cut: the lowest is less by the tread's thickness
-        rise = out.rise or out.bottom_rise + tread_thickness(stage, m)
+        # with a single tread no rise is cut but the lowest: the pitch has it
+        rise = out.rise or out.run * math.tan(math.radians(out.slope))
         rows.append([RISE_BY_RUN, f"{text(rise)} / {text(out.run)}"])
         rows.append(["STEP, TIP TO TIP", text(math.hypot(rise, out.run))])
         if abs(out.runs[0] - out.run) > 1 / 32:
