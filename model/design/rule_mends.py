@@ -183,7 +183,7 @@ def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
 
 
 # no closed form has the place of a whole stair: what to look at is said
-WHERE_IT_RUNS = ("headroom", "headroom at a landing", "landing length")
+WHERE_IT_RUNS = ("headroom", "headroom at a landing", "landing length", "stair width at its head")
 
 
 def where_it_runs(row: CheckResult, deck: Deck) -> Words:

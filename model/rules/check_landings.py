@@ -31,6 +31,7 @@ def check_landings(c: Checking, flights: list[FlightSeen]) -> None:
         )
         _foot(c, f)
         _top(c, f)
+        _head(c, f)
     for stair in dict.fromkeys(f.stair for f in flights):
         _ground_over(c, stair)
 
@@ -162,6 +163,30 @@ def _over(c: Checking, f: FlightSeen, riser: float, place: str) -> None:
         levels = [underside(m, shapely.get_coordinates(m.part.footprint.intersection(way))) for m in over]
         level, lowest = min(zip(levels, over), key=lambda o: o[0])
         c.add("headroom at a landing", row, "at least", level - f.foot, place, places([lowest]))
+
+
+def _head(c: Checking, f: FlightSeen) -> None:
+    """The width at the head of a flight where a guard post behind it, as of a corner that the stair reaches, stands
+    within its sides."""
+    low, high = f.sides
+    within = []
+    for m in c.of("guard post"):
+        a0, a1 = along(m, f.out)
+        s0, s1 = along(m, f.across)
+        behind = f.top.front - 2 * STRIDE < a0 and a1 < f.top.front and m.box[1][2] > f.top.level > m.box[0][2]
+        over = min(s1, f.sides[1]) - max(s0, f.sides[0])
+        if not behind or over <= 0:
+            continue
+        if over > ASIDE:  # its own posts stand beside the stringers, under the ends of its treads
+            within.append(m)
+        if s0 + s1 < f.sides[0] + f.sides[1]:
+            low = max(low, s1)
+        else:
+            high = min(high, s0)
+    if within:
+        why = "between guard posts behind the top nosing"
+        row, ids = c.row("stair_clear_width_min"), places(within)
+        c.add("stair width at its head", row, "at least", high - low, f.name, ids, local=c.local.stair_width, why=why)
 
 
 def _between_posts(c: Checking, f: FlightSeen) -> tuple[float, float]:

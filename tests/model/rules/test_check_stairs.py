@@ -133,3 +133,20 @@ def test_two_posts_that_touch_have_caps_flush_with_them(turn):
     deck = build(Parameters.model_validate(file))
     assert not deck.clashes and len(deck.roles("post cap")) == len(deck.roles("guard post"))
     assert {r.result for r in check_deck(deck) if r.rule == "landing length"} == {"met"}
+
+
+@pytest.mark.parametrize("at, width, clear", [(0, 36.5, 31.5), (0, 48, 43), (60, 48, None)])
+def test_a_corners_guard_post_narrows_the_head_of_a_stair(at, width, clear):
+    """By hand: the post of 3-1/2 in stands inside the rim of 1-1/2 in, 5 in from the corner to its far face; IRC 2021
+    R311.7.1 asks for 36 in."""
+    file = {
+        "outline": {"width": 200, "depth": 120},
+        "levels": {"surface": 60},
+        "stair": [{"edge": "front", "at": at, "width": width}],
+    }
+    rows = [r for r in check_deck(build(Parameters.model_validate(file))) if r.rule == "stair width at its head"]
+    if clear is None:
+        assert not rows
+    else:
+        assert [r.measured for r in rows] == [pytest.approx(clear)]
+        assert rows[0].result == ("met" if clear >= 36 else "not met")
