@@ -29,7 +29,6 @@ from .beam_run import BeamRun
 from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
 from .footings import POST_GAP, SHORTEST_POST, TooLow, apart, even, footings, plan_pads
 from .joist_spans import longest_span
-from .posts_beside_stairs import beside_stairs
 from .seats import beside_notch, is_notched, post_centre, post_square, width
 from .spots import FootingSpot, StairPlan
 from .stages import Beamed, Laid, LevelPlan, Setting, grown
@@ -335,7 +334,7 @@ def _with_posts(layout: Beamed, runs, spacings: list[float], side: float, give_w
     taken: list[tuple[float, float]] = []
     squares: list[Polygon] = []
     whole: dict[bool, list[Polygon]] = {False: [], True: []}  # those on whose top another beam, flush or not, may lie
-    places = [beside_stairs(layout, run, _marks(layout, run, s), s, side) for run, s in zip(runs, spacings)]
+    places = [_marks(layout, run, spacing) for run, spacing in zip(runs, spacings)]
     posts: list[list[tuple[float, float]]] = [[] for _ in runs]
 
     def stand(n: int, at: float) -> None:
