@@ -67,7 +67,9 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     riser = max(
         [along(m, f.out)[1] for m in riser_boards(c.measured, f)], default=f.last.front - (1 if f.treads else 0)
     )
-    end, stands = _stands_in(c, f, riser, _floor_to(f, area, riser, float(at.max())))
+    end, stands = _stands_in(c, f, riser, float(at.max()))
+    if not stands:  # a pad is cut round what stands in it
+        end = _floor_to(f, area, riser, end)
     c.add(
         "landing length",
         length,
