@@ -57,8 +57,9 @@ class SetOut:
 
     @property
     def rise(self) -> float:
-        """The usual rise; of a solid stringer 0: its steps are set out by its treads."""
-        return float(np.median(self.rises)) if self.rises else 0.0
+        """The usual rise; of a single tread, whose lowest alone is cut, that of the pitch; of a solid stringer 0:
+        its steps are set out by its treads."""
+        return float(np.median(self.rises)) if self.rises else self.run * math.tan(math.radians(self.slope))
 
     @property
     def run(self) -> float:
@@ -68,7 +69,7 @@ class SetOut:
     @property
     def drop(self) -> float:
         """By how much the lowest rise is less than the others: the thickness of a tread, cut off the foot."""
-        return self.rise - self.bottom_rise if self.rises else 0.0
+        return self.rise - self.bottom_rise if self.runs else 0.0
 
 
 def world_axes(m: Measured) -> np.ndarray:

@@ -93,14 +93,12 @@ def facts(stage: Stage, m: Measured, out: SetOut) -> list[list[str]]:
     text = stage.inch
     rows = []
     if out.runs:
-        # with a single tread no rise is cut but the lowest: the pitch has it
-        rise = out.rise or out.run * math.tan(math.radians(out.slope))
-        rows.append([RISE_BY_RUN, f"{text(rise)} / {text(out.run)}"])
-        rows.append(["STEP, TIP TO TIP", text(math.hypot(rise, out.run))])
+        rows.append([RISE_BY_RUN, f"{text(out.rise)} / {text(out.run)}"])
+        rows.append(["STEP, TIP TO TIP", text(math.hypot(out.rise, out.run))])
         if abs(out.runs[0] - out.run) > 1 / 32:
             rows.append(["FIRST SEAT FROM PLUMB CUT", text(out.runs[0])])
         rows.append(["LOWEST RISE", text(out.bottom_rise)])
-        rows.append(["DROP (TREAD'S THICKNESS)", text(rise - out.bottom_rise)])
+        rows.append(["DROP (TREAD'S THICKNESS)", text(out.drop)])
     elif marks := treads_on(stage, m):
         if len(marks) > 1:
             rise, run = square_of(m, marks, out)

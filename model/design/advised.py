@@ -15,9 +15,9 @@ from ..measuring.measure import Measured
 from ..plan.would_do import Value
 from ..rules.check_result import CheckResult
 from ..rules.checks import check_deck
-from ..structure.structure import Structure, analyse
+from ..structure.structure import MemberResult, Structure, analyse
 from .member_mends import member_mends
-from .mends import faults
+from .mends import Unmet, faults
 from .rule_mends import rule_mends, where_it_runs
 
 NAMED = re.compile(r"\b(frame|guard|hardware|ledger|local|loads|levels|lumber|outline|stair|surface|trim)\.[a-z0-9_.]+")
@@ -33,22 +33,23 @@ def checked_with_mends(
     unmet = [r for r in rows if r.result == "not met"]
     if not unmet:
         return rows
-    mended = {id(r): _with_values(r, deck, structure) for r in unmet}
+    found = faults(structure.results)
+    mended = {id(r): _with_values(r, deck, found) for r in unmet}
     return [mended.get(id(r), r) for r in rows]
 
 
-def _with_values(row: CheckResult, deck: Deck, structure: Structure) -> CheckResult:
+def _with_values(row: CheckResult, deck: Deck, found: Sequence[tuple[MemberResult, Unmet]]) -> CheckResult:
     if names_a_key(row.why):
         return row
-    values = list(dict.fromkeys(f"{key} = {as_toml(value)}" for key, value in _values(row, deck, structure)))
+    values = list(dict.fromkeys(f"{key} = {as_toml(value)}" for key, value in _values(row, deck, found)))
     would = f"{' or '.join(values[:MOST_NAMED])} would do" if values else where_it_runs(row, deck)
     return replace(row, why=together(row.why, would)) if would else row
 
 
-def _values(row: CheckResult, deck: Deck, structure: Structure) -> Iterator[Value]:
+def _values(row: CheckResult, deck: Deck, found: Sequence[tuple[MemberResult, Unmet]]) -> Iterator[Value]:
     yield from rule_mends(row, deck)
     ids = set(row.ids)
-    same = [(m, u) for m, u in faults(structure.results) if row.rule.startswith(f"{u.check} (") and ids & set(m.ids)]
+    same = [(m, u) for m, u in found if row.rule.startswith(f"{u.check} (") and ids & set(m.ids)]
     if same:
         yield from member_mends(*max(same, key=lambda f: f[1].ratio or 0.0), deck)
 

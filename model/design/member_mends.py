@@ -19,12 +19,12 @@ from ..structure.guard_checks import OF_THE_GUARD
 from ..structure.prescribed import Prescribed
 from ..structure.stringer_checks import LEAST_STRIP
 from ..structure.structure import MemberResult
-from .landing_keys import LEAST_LEG_SPACING, landing_of
+from .landing_keys import LEAST_LEG_SPACING, MOST_PLIES, landing_of
 from .mends import LEAST_POST_SPACING, MOST_GROWN, SPACINGS, Unmet
 
 SIZES = ("2x6", "2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
 POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
-MOST_BEAM_PLIES, MOST_RIM_PLIES = 4, 3  # as the schema has them
+MOST_BEAM_PLIES = 4  # as the schema has it
 LEAST_JOIST_SPACING = 4.0  # inches, as the schema has it
 NOT_BY_STRIP = 0.95  # of a spacing: what comes to a joist at points does not fall with it; our own
 CANTILEVER_STEP = 0.5  # inches
@@ -51,7 +51,7 @@ def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value
     elif member.kind == "rim" and stair is not None:
         yield from _landing(member, row, ratio, deck)
     elif member.kind == "rim":
-        yield from _plies("frame.rim_plies", f.rim_plies, ratio, MOST_RIM_PLIES)
+        yield from _plies("frame.rim_plies", f.rim_plies, ratio, MOST_PLIES)
         yield from _deeper("frame.joist", f.joist, row.check, ratio)
     elif member.kind == "beam" and stair is None:
         yield from _beam(member, row, ratio, deck)
@@ -133,7 +133,7 @@ def _landing(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iter
     at, landing = found
     if landing.turn != "back":
         key = f"stair.{at}.landings.{landing.index}.rim_plies"
-        yield from _plies(key, landing.rim_plies, ratio, MOST_RIM_PLIES)
+        yield from _plies(key, landing.rim_plies, ratio, MOST_PLIES)
     value = _nearer(member, row, ratio)
     if value >= LEAST_LEG_SPACING:
         yield f"stair.{at}.landings.{landing.index}.post_spacing", value

@@ -158,14 +158,14 @@ def _stringer_span(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
 
 
 def _a_landing(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
-    """Landings that divide the risers evenly."""
+    """Landings that divide the risers evenly, of a stair that has none."""
+    if deck.parameters.stair[at].landings:
+        return
     flights = deck.layout.stair_plans[at].flights
     risers = sum(f.risers for f in flights)
     highest = math.floor((row.limit or 0.0) / flights[0].rise + 1e-9)
     count = math.ceil(risers / highest)
-    turns = [stop.model_dump(exclude_unset=True) for stop in deck.parameters.stair[at].landings]
-    if not turns:
-        yield f"stair.{at}.landings", [{"after_risers": math.ceil(risers * k / count)} for k in range(1, count)]
+    yield f"stair.{at}.landings", [{"after_risers": math.ceil(risers * k / count)} for k in range(1, count)]
 
 
 def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:

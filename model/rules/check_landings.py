@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -167,25 +169,38 @@ def _over(c: Checking, f: FlightSeen, riser: float, place: str) -> None:
         c.add("headroom at a landing", row, "at least", level - f.foot, place, places([lowest]))
 
 
+def _posts_behind(c: Checking, f: FlightSeen) -> list[tuple[Measured, tuple[float, float]]]:
+    """The guard posts behind the top nosing of a flight that stand up from what one steps on, each with its reach
+    across."""
+    found = []
+    for m in c.of("guard post"):
+        a0, a1 = along(m, f.out)
+        if f.top.front - 2 * STRIDE < a0 and a1 < f.top.front and m.box[1][2] > f.top.level > m.box[0][2]:
+            found.append((m, along(m, f.across)))
+    return found
+
+
+def _clear_of_posts(
+    sides: tuple[float, float], reaches: Iterable[tuple[float, float]], room: float
+) -> tuple[float, float]:
+    """What of the way between two sides across lies `room` clear of posts, each on the side that it is nearer to."""
+    low, high = sides
+    for s0, s1 in reaches:
+        if s0 + s1 < low + high:
+            low = max(low, s1 + room)
+        else:
+            high = min(high, s0 - room)
+    return low, high
+
+
 def _head(c: Checking, f: FlightSeen) -> None:
     """The width at the head of a flight where a guard post behind it, as of a corner that the stair reaches, stands
     within its sides."""
-    low, high = f.sides
-    within = []
-    for m in c.of("guard post"):
-        a0, a1 = along(m, f.out)
-        s0, s1 = along(m, f.across)
-        behind = f.top.front - 2 * STRIDE < a0 and a1 < f.top.front and m.box[1][2] > f.top.level > m.box[0][2]
-        over = min(s1, f.sides[1]) - max(s0, f.sides[0])
-        if not behind or over <= 0:
-            continue
-        if over > ASIDE:  # its own posts stand beside the stringers, under the ends of its treads
-            within.append(m)
-        if s0 + s1 < f.sides[0] + f.sides[1]:
-            low = max(low, s1)
-        else:
-            high = min(high, s0)
+    over = [(m, s, min(s[1], f.sides[1]) - max(s[0], f.sides[0])) for m, s in _posts_behind(c, f)]
+    # its own posts stand beside the stringers, under the ends of its treads
+    within = [m for m, _, width in over if width > ASIDE]
     if within:
+        low, high = _clear_of_posts(f.sides, [s for _, s, width in over if width > 0], 0.0)
         why = "between guard posts behind the top nosing"
         row, ids = c.row("stair_clear_width_min"), places(within)
         c.add("stair width at its head", row, "at least", high - low, f.name, ids, local=c.local.stair_width, why=why)
@@ -194,16 +209,8 @@ def _head(c: Checking, f: FlightSeen) -> None:
 def _between_posts(c: Checking, f: FlightSeen) -> tuple[float, float]:
     """From where to where across a flight one steps onto what it leaves: `ASIDE` inside its sides, clear of guard posts
     behind its edge, round which the boards are cut."""
-    low, high = f.sides[0] + ASIDE, f.sides[1] - ASIDE
-    for m in c.of("guard post"):
-        a0, a1 = along(m, f.out)
-        if f.top.front - 2 * STRIDE < a0 and a1 < f.top.front and m.box[1][2] > f.top.level > m.box[0][2]:
-            s0, s1 = along(m, f.across)
-            if s0 + s1 < low + high:
-                low = max(low, s1 + AROUND_A_POST)
-            else:
-                high = min(high, s0 - AROUND_A_POST)
-    return low, high
+    sides = f.sides[0] + ASIDE, f.sides[1] - ASIDE
+    return _clear_of_posts(sides, [s for _, s in _posts_behind(c, f)], AROUND_A_POST)
 
 
 def _top(c: Checking, f: FlightSeen) -> None:
