@@ -10,12 +10,13 @@ import math
 import re
 from collections.abc import Callable, Iterator
 
-from ...shared.as_toml import TAPE, down_to, up_to
+from ...shared.as_toml import TAPE, as_toml, down_to, up_to
 from ...shared.said import Words, said
 from ...shared.standards import find_named
 from ...shared.stock import lumber, sold
 from ..deck import Deck
 from ..plan.would_do import Value
+from ..plan.wrapped_steps import rise_at_mitre
 from ..rules.check_result import CheckResult
 
 # what is measured grows with the key by as much: the key that is short by the same
@@ -138,6 +139,8 @@ def _throat(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
     notch square to the stringer is rise x going / hypotenuse."""
     stair = deck.parameters.stair[at]
     now, short = deck.parameters.stock(stair.stringer).width, (row.limit or 0.0) - (row.measured or 0.0)
+    if deck.layout.stair_plans[at].spot.wrapped:  # all that go round a corner are changed together: `where_it_runs`
+        return
     thick = lumber(stair.stringer).thickness
     deeper = [s for s in sold() if s.thickness == thick and s.width >= now + short - 1e-6]
     if deeper:
@@ -145,8 +148,6 @@ def _throat(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
         return
     flight = deck.layout.stair_plans[at].flights[0]
     notch = flight.rise * flight.going / flight.hypotenuse - short
-    if deck.layout.stair_plans[at].spot.wrapped:  # all that go round a corner have one rise, and none is solid
-        return
     if 0 < notch < stair.going:
         yield f"stair.{at}.rise", down_to(notch * stair.going / math.sqrt(stair.going**2 - notch**2))
     yield f"stair.{at}.stringer_kind", "solid"
@@ -190,13 +191,23 @@ def where_it_runs(row: CheckResult, deck: Deck) -> Words:
     """The keys that decide where a stair passes, of a row that only another place of the stair would mend; of a joist
     that no size and no spacing mends those of what carries it."""
     at = _stair_of(row, deck)
-    if row.rule == "stringer throat":
-        return "a lower rise of all the stairs that go round the corner would do (stair.rise)"
+    if row.rule == "stringer throat" and at is not None:
+        return _rise_round_corner(deck, at)
     if at is None and row.rule.endswith("(calculation)") and str(row.place).startswith("joist"):
         return "a further beam under them would do (frame.beam_lines)"
     if row.rule not in WHERE_IT_RUNS or at is None:
         return ""
     return said("another place would do (stair.{at}.at, stair.{at}.edge, or its landings and their turns)", at=at)
+
+
+def _rise_round_corner(deck: Deck, at: int) -> Words:
+    """One rise of all the stairs that go round a corner, which leaves their hip stringers a throat."""
+    spot = deck.layout.stair_plans[at].spot
+    rise = rise_at_mitre(deck.layout, spot)
+    if not 0 < rise < deck.parameters.stair[at].rise:
+        return "a lower rise of all the stairs that go round the corner would do (stair.rise)"
+    text = " and ".join(f"stair.{s.index}.rise = {as_toml(rise)}" for s in spot.wrapped)
+    return said("{values} would do", values=text)
 
 
 _OTHERS: dict[str, Callable[[CheckResult, Deck, int], Iterator[Value]]] = {

@@ -20,6 +20,13 @@ SAME = 1e-9  # a rise this little over the wanted one is the wanted one: 31 in m
 HOUSED = practice("solid stringer above its nosings")  # inches, square to its edge
 
 
+def highest_rise(stock_width: float, going: float, throat: float) -> float:
+    """The rise whose notch leaves a cut stringer so much throat: `Flight.throat` the other way about. Infinite where
+    any rise does, 0 where none does."""
+    notch = stock_width - throat
+    return math.inf if notch >= going else max(notch, 0.0) * going / math.sqrt(going**2 - notch**2)
+
+
 @dataclass(frozen=True)
 class Tread:
     """Tread `number` (from 1 at the top of its flight): level of its top and of the seat below it, its back and front

@@ -24,7 +24,7 @@ from .header_stock import as_thick
 from .rail_lay import top_rail_section
 from .spots import Landing, StairSpot
 from .stages import Setting, still
-from .wrapped_steps import check_wrapped
+from .wrapped_steps import check_wrapped, wanted_rise
 
 # inches left round what comes up through a pad, for an expansion strip; common practice, no source
 EXPANSION_JOINT = 0.5
@@ -122,14 +122,14 @@ def ends_on(spot: StairSpot, risers: int) -> StairLanding | None:
 
 def _divide(layout: Setting, spot: StairSpot, key: str) -> tuple[int, float]:
     """(risers, total rise)."""
-    p = spot.parameters
+    p, wanted = spot.parameters, wanted_rise(layout, spot)
     for n in range(1, MOST_RISERS + 1):
         total = p.total_rise
         if total is None:
             total = _to_the_pad(layout, spot, n)
         if total <= 0:
             raise DesignError(f"{key}.edge", f"grade at the stair's foot lies {-total:g} in above the surface")
-        if total / n <= p.rise + SAME:
+        if total / n <= (wanted if n > 1 else p.rise) + SAME:  # one step has no hip stringer
             return n, total
     raise DesignError(f"{key}.rise", f"grade falls away as fast as the stair; {MOST_RISERS} risers do not reach it")
 

@@ -22,6 +22,7 @@ from .stair_carriers import plan_carriers
 from .stair_flights import EXPANSION_JOINT, divided, down_to_ground, ends_on, flights_and_landings, foot_pad
 from .stair_posts import with_posts
 from .stairs_run_clear import check_runs_clear
+from .wrapped_steps import wanted_rise
 
 SHOWN_RISE = 1 / 32  # inches: half of what a dimension shows; a rise changed by less is the wanted one
 
@@ -38,7 +39,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     _check_turns(flights, landings)
     notes = _landing_notes(spot, risers, landings)
     carriers, without = plan_carriers(layout, flights, landings) if p.carriers == "auto" else ((), [])
-    notes += [*without, *_rise_note(spot, risers, rise), *_wall_notes(layout, spot)]
+    notes += [*without, *_rise_note(layout, spot, risers, rise), *_wall_notes(layout, spot)]
     foot, pad_level = flights[-1], flights[-1].foot
     centre = foot.point(foot.run, foot.width / 2)
     if p.total_rise is not None and abs(layout.planes.grade(*centre) - pad_level) > 0.5:
@@ -153,9 +154,16 @@ def _wall_notes(layout: Posted, spot: StairSpot) -> list[Words]:
     return notes
 
 
-def _rise_note(spot: StairSpot, risers: int, rise: float) -> list[Words]:
-    """That the wanted rise, where the file gives one, was changed to come out even."""
-    wanted = spot.parameters.rise
+def _rise_note(layout: Posted, spot: StairSpot, risers: int, rise: float) -> list[Words]:
+    """That the wanted rise, where the file gives one, was changed to come out even; where it leaves it out, that a
+    riser more was taken for the throat of a hip stringer."""
+    wanted, at_mitre = spot.parameters.rise, wanted_rise(layout, spot)
+    if at_mitre < wanted and risers > 1 and rise * risers / (risers - 1) <= wanted:
+        text = (
+            "stair {stair}: {n} rises of {rise} each, a riser more than the highest rise asks for: over {most} the"
+            " notches of a hip stringer leave less than its published throat"
+        )
+        return [said(text, stair=spot.index + 1, n=risers, rise=decimal(rise), most=decimal(at_mitre))]
     if "rise" not in spot.parameters.model_fields_set or wanted - rise <= SHOWN_RISE:
         return []
     return [

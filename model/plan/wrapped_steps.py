@@ -6,16 +6,18 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ...shared.as_toml import up_to
+from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError
+from ...shared.standards import find_limit
 from ..input.surveyed import surveyed
 from .edges import in_line
+from .flight import highest_rise
 from .spots import StairSpot
 from .stages import Setting
 
 AT_CORNER = 1 / 16  # inches short of a corner at which a stair reaches it: nobody writes a slanted edge's length out
 SAME_STEPS = ("total_rise", "rise", "going", "stringer", "risers", "nosing")  # keys of two stairs that are one
-
+LOWEST_CHOSEN = 4.0  # inches: no lower rise is chosen for a hip's throat; common practice, no source
 
 UNBUILT = (  # keys, the value that steps round a corner are built with, and why
     ("kind", "stringers", "box steps end square"),
@@ -77,6 +79,29 @@ def _check_alike(layout: Setting, group: Sequence[StairSpot]) -> None:
         )
         keys = [f"surface.edge_overhang.{n}" for n in other_edges]
         raise DesignError(keys[0], text, values=[(k, s.edge_overhang.get(first.name, s.overhang)) for k in keys])
+
+
+def rise_at_mitre(layout: Setting, spot: StairSpot) -> float:
+    """The highest rise, in sixteenths, whose notches leave every hip stringer of steps that go on round corners the
+    published throat: its treads are deeper than those of the flights, and so are its notches. Infinite where any does,
+    or where no throat is published."""
+    row = find_limit("stringer_throat_min", layout.parameters.local.edition)
+    slopes = [m for s in spot.wrapped for m in s.mitres]
+    if row is None or not any(slopes):
+        return math.inf
+    going = spot.parameters.going * math.sqrt(1 + max(slopes) ** 2)
+    rise = highest_rise(layout.parameters.stock(spot.parameters.stringer).width, going, float(row.value))
+    return down_to(rise) if math.isfinite(rise) else rise
+
+
+def wanted_rise(layout: Setting, spot: StairSpot) -> float:
+    """The rise that a stair's file wants, or of steps round a corner that leave it out the lower one that its hip
+    stringers allow."""
+    wanted = spot.parameters.rise
+    if any("rise" in s.parameters.model_fields_set for s in spot.wrapped or (spot,)):
+        return wanted
+    allowed = rise_at_mitre(layout, spot)
+    return min(wanted, allowed) if allowed >= LOWEST_CHOSEN else wanted
 
 
 def check_wrapped(layout: Setting, spot: StairSpot) -> None:

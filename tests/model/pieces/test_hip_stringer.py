@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 from shapely.geometry import Point
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck, build
+from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.deck_seen import DeckSeen
 from plumbcut.model.measuring.measure import measure_all
@@ -127,9 +129,20 @@ def test_rules_on_the_hip_are_checked(corner):
     rows = [r for r in check_deck(corner) if r.rule.startswith("stringer")]
     named = {i for r in rows for i in r.ids}
     assert {p.id for p in corner.roles("hip stringer", "jack stringer")} <= named
-    high = deck_with(surface=22.5)  # rises of 7-1/2 in: 4.56 in are left of the hip, less than published
-    throats = [r for r in check_deck(high) if r.rule == "stringer throat" and r.result == "not met"]
+    high = deck_with(surface=22.5, rise=7.5)  # 4.56 in are left of the hip, less than published
+    throats = [r for r in checked_with_mends(high) if r.rule == "stringer throat" and r.result == "not met"]
     assert throats and all(high.by_id[i].role == "hip stringer" for r in throats for i in r.ids)
+    assert {worded(r.why) for r in throats} == {"stair.0.rise = 6.875 and stair.1.rise = 6.875 would do"}
+
+
+def test_a_riser_more_where_the_file_leaves_the_rise_to_the_hip():
+    """A hip of 2x12 (11-1/4 in) under treads of 10-1/2 x sqrt 2 in: R T / sqrt(R^2 + T^2) = 6-1/4 in at R = 6.89 in."""
+    deck = deck_with(surface=22.5)
+    assert {p.risers for p in deck.layout.stair_plans} == {4}
+    assert all(throat(p).width >= 5 for p in deck.roles("hip stringer"))
+    said = [worded(n) for n in deck.notes]
+    assert any(n.startswith("stair 1: 4 rises of 5.62 in each, a riser more") for n in said), said
+    assert {p.risers for p in deck_with(surface=22.5, rise=6.875).layout.stair_plans} == {4}
 
 
 def test_the_corner_takes_less_than_half_of_what_stands_on_the_hip(corner):

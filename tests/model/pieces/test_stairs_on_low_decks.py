@@ -106,7 +106,10 @@ def test_a_stringer_that_a_footing_only_grazes_is_not_cut():
         {"points": [[0, 0], [207, 0], [207, 161], [0, 161]], "edges": ["f", "r", "b", "l"], "house": ["b"]},
         {"surface": 14},
         frame={"joist": "2x6"},
-        stair=[{"edge": "l", "width": 95, "at": 66, "wrap": True}, {"edge": "f", "width": 110, "at": 0}],
+        stair=[
+            {"edge": "l", "width": 95, "at": 66, "wrap": True, "rise": 7.5},
+            {"edge": "f", "width": 110, "at": 0, "rise": 7.5},
+        ],
     )
     stringers = made.roles("stringer")
     touched = [p for p in made.roles("footing") if p.box[1, 2] > 0 and abs(p.box[0, 0]) < 0.01]

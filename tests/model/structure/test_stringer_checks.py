@@ -182,7 +182,7 @@ def test_a_stringer_of_any_length_ends_on_its_supports():
 def mitred():
     """Five steps that go on round a right-angled corner, 36 in up, with four jack stringers on each side of the hip."""
     points = [[0, 0], [174, 0], [174, 138], [0, 138]]
-    sides = [{"edge": "front", "width": 174, "wrap": True}, {"edge": "right", "width": 138}]
+    sides = [{"edge": "front", "width": 174, "wrap": True, "rise": 7.5}, {"edge": "right", "width": 138, "rise": 7.5}]
     outline = {"points": points, "edges": ["front", "right", "back", "left"], "house": ["back"]}
     return build(Parameters.model_validate({"outline": outline, "levels": {"surface": 36}, "stair": sides}))
 
