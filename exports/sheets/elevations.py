@@ -12,6 +12,7 @@ from ..drafting import style
 from ..linework.eye import Eye
 from ..linework.views import SEEN, Linework, ViewLine, project
 from . import in_plan
+from .corner_heights import CornerHeight, guard_height, surface_heights
 from .ground import ground_items, level_mark
 from .house import SLIGHT, hidden_from, house_before, shown_between, without_hidden
 from .landing_plan import landings, stairs_with_landings
@@ -25,6 +26,7 @@ FACES = 0.7  # cosine between an edge's way out and the eye from which the edge 
 GRADE_OFF = 1.0  # inches off the line of grade from which concrete shows its own grade; our own
 GRADE_BESIDE = 4.0  # inches that this goes on beside it; our own
 WALL_OVER = 12.0  # inches that the line of the house wall goes on over all that is drawn
+ONE_LEVEL = 1 / 16  # inches within which undersides of footings have one level on paper
 WORTH_SHOWING = 24.0  # inches of free edge seen beside the house for which a side is drawn; our own
 
 
@@ -143,25 +145,13 @@ def _heights(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeo
         if u not in corners or depth > corners[u][0]:
             corners[u] = (depth, x, y)
     us = sorted(corners)
-    strings = Strings(view, work.box, spacing=stage.string_spacing)
-    for u in us:
-        _, x, y = corners[u]
-        g = stage.grade(x, y)
-        if u == us[0]:
-            at = (work.box[0] - 0.45 * scale, 0.0)
-        elif u == us[-1] and work.box[2] - u < 30:
-            at = (work.box[2] + 0.45 * scale, 0.0)
-        else:
-            at = (u + 0.15 * scale, 0.0)
-        if stage.surface_top - g > 1:
-            view.add(d.Dimension((u, g), (u, stage.surface_top), at, 90.0))
+    seen = [CornerHeight(u, stage.grade(*corners[u][1:]), stage.surface_top) for u in us]
+    surface_heights(stage, view, work, seen)
     rails = [p for p in stage.of("top rail") if p.stair is None]
     if rails:
         top = float(max(p.box[1, 2] for p in rails))
-        u = us[0] if us else work.box[0]
-        view.add(
-            d.Dimension((u, stage.surface_top), (u, top), (work.box[0] - 0.45 * scale, 0.0), 90.0, suffix=" GUARD")
-        )
+        guard_height(stage, view, work, seen, top)
+    strings = Strings(view, work.box, spacing=stage.string_spacing)
     strings.chain("below", [(u, work.box[1]) for u in us])
     if len(us) > 2:
         strings.chain("below", [(us[0], work.box[1]), (us[-1], work.box[1])])
@@ -173,7 +163,8 @@ def _heights(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeo
         rows.append(("GRADE", stage.grade(x, y)))
     feet = stage.of("footing")
     if feet:
-        rows.append(("B.O. FOOTING", float(min(f.box[0, 2] for f in feet))))
+        low = [float(f.box[0, 2]) for f in feet]
+        rows.append(("B.O. FOOTING" if max(low) - min(low) < ONE_LEVEL else "B.O. LOWEST FOOTING", min(low)))
     for name, (z, shown) in spread(rows, 0.28 * scale):
         view.add(*level_mark(stage, name, z, work.box[2] + 1.1 * scale, shown, scale, work.box[2]))
 

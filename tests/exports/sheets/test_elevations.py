@@ -6,11 +6,14 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
+import shapely
 
 from plumbcut.exports.drafting import drawing as d
-from plumbcut.exports.sheets import build_drawing
+from plumbcut.exports.sheets import build_drawing, elevations
+from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.shared.units import feet_inches
 
 CORNERS = [[0, 0], [200, 0], [200, 140], [120, 140], [120, 110], [0, 110]]
 EDGES = ["front", "right", "back", "jog", "wall", "left"]
@@ -78,3 +81,52 @@ def test_on_a_slope_concrete_shows_grade_where_it_stands():
     for i, path in mine:
         middle = sum(y for _, y in path) / len(path)
         assert i.layer.endswith("HDLN") == (middle < grade - (y1 - y0) / 12), (i, grade, low, top)
+
+
+CLIPPED = {
+    "points": [[0, 0], [120, 0], [176, 56], [176, 130], [0, 130]],
+    "edges": ["front", "clip", "right", "back", "left"],
+    "house": ["back"],
+}
+
+
+@cache
+def with_stair(edge: str, slope: float) -> tuple[list[d.View], set[str]]:
+    """The elevations of a clipped deck 50 in up with a stair from one edge; its pieces that no string may cross."""
+    file = {"outline": CLIPPED, "levels": {"surface": 50, "slope_x": slope}, "stair": [{"edge": edge, "width": 41}]}
+    deck = build(Parameters.model_validate(file))
+    stage = Stage(deck, None, (), "ARCH B", False, d.DrawingSet())
+    elevations.build(stage)
+    return stage.drawing.views(), {p.id for p in deck.parts if p.stair is not None or p.group == "guards"}
+
+
+def upright(view: d.View) -> list[d.Dimension]:
+    return [i for i in view.items if type(i) is d.Dimension and i.angle == 90.0]
+
+
+@pytest.mark.parametrize("edge, slope", [("clip", 0.0), ("clip", 0.06), ("right", 0.0)])
+def test_no_height_is_drawn_through_guards_and_stairs(edge, slope):
+    """A string of heights, whose ends are its two points, meets no line of a guard or a stair but where it stands."""
+    views, kept_clear = with_stair(edge, slope)
+    for view in views:
+        barred = [path for i, path in drawn(view) if i.mark in kept_clear and not i.layer.endswith("HDLN")]
+        assert barred
+        for dim in upright(view):
+            line = shapely.LineString([(dim.at[0], dim.a[1] + 0.1), (dim.at[0], dim.b[1] - 0.1)])
+            assert not any(line.crosses(shapely.LineString(path)) for path in barred), (view.name, dim)
+
+
+def test_a_height_that_corners_share_is_said_once():
+    for view in with_stair("clip", 0.0)[0]:
+        (height,) = (dim for dim in upright(view) if abs(abs(dim.b[1] - dim.a[1]) - 50) < 0.01)
+        assert height.suffix == " TYP."
+
+
+def test_every_other_height_is_said_where_grade_slopes():
+    """50 in over grade at the left, 0.06 in an inch less further right: each of the front's three corners."""
+    view = next(v for v in with_stair("clip", 0.06)[0] if v.name == "front elevation")
+    told = [feet_inches(abs(dim.b[1] - dim.a[1])) for dim in upright(view) if not dim.suffix]
+    words = " ".join(i.text for i in view.items if isinstance(i, d.Leader))
+    for x in (0, 120, 176):
+        height = feet_inches(50 - 0.06 * x)
+        assert told.count(height) + words.count(f"SURFACE {height} ABOVE GRADE") == 1, height
