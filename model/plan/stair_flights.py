@@ -236,7 +236,9 @@ def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Fli
     w = flight.width
     towards = {"left": "end", "right": "start"}.get(stop.side if stop.turn == "back" else stop.turn, "")
     back, space, sides = flight.heel, 0.0, (0.0, w)
-    depth = max(stop.depth, w) if stop.turn in ("left", "right") else stop.depth
+    depth = stop.depth
+    if stop.turn in ("left", "right"):
+        depth = max(stop.depth, w, w + _beside_face(layout, flight) - flight.run)
     if stop.turn == "back":
         guard, stock = layout.parameters.guard, layout.parameters.stock
         post, rim = stock(guard.post).width, stop.rim_plies * layout.joist.thickness
@@ -262,6 +264,15 @@ def _landing(layout: Setting, stop: StairLanding, flight: Flight, following: Fli
         rim_plies=stop.rim_plies,
         post_spacing=stop.post_spacing,
     )
+
+
+def _beside_face(layout: Setting, flight: Flight) -> float:
+    """Distance from the face that a flight leaves to the next one, where that runs along it: past the boards' edge
+    there is room for its own guard posts, with their sleeves. A flight of one step is shorter than that."""
+    guard = layout.parameters.guard
+    post = layout.parameters.stock(guard.post).width
+    sleeve = max(0.0, guard.sleeve.size - post) if guard.sleeve else 0.0
+    return flight.lead + post + sleeve + BESIDE_A_FLIGHT
 
 
 def fallen_apart(layout: Setting, upper: Flight, rim: float) -> float:

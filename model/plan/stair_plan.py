@@ -13,7 +13,7 @@ from ...shared.errors import DesignError
 from ...shared.said import Words, decimal, length, said
 from ..input.surveyed import surveyed
 from .beside_house import before_house
-from .flight import Flight
+from .flight import SAME, Flight
 from .guard_need import stair_has_guard
 from .handrail_posts import with_handrail_posts
 from .spots import Landing, StairPlan, StairSpot
@@ -129,9 +129,12 @@ def _landing_notes(spot: StairSpot, risers: int, landings: list[Landing]) -> lis
         text = "stair {stair} landing {landing}: {key} is for a frame and was not used"
         notes += [said(text, stair=stair, landing=landing.index + 1, key=key) for key in unused]
         j = landing.index + 1
-        if stop.turn in ("left", "right") and stop.depth < p.width:
+        deep = landing.front - landing.clear
+        if stop.turn in ("left", "right") and deep > stop.depth + SAME:
             text = "stair {stair} landing {landing}: made {deep} deep, as wide as the flight that leaves its side"
-            notes.append(said(text, stair=stair, landing=j, deep=decimal(p.width, None)))
+            if deep > p.width + SAME:
+                text += ", so that its guard stands clear of what the one step above leaves"
+            notes.append(said(text, stair=stair, landing=j, deep=decimal(deep, None)))
         if landing.on_ground:
             text = "stair {stair} landing {landing}: a concrete pad, as a frame would stand in the ground there"
             notes.append(said(text, stair=stair, landing=j))

@@ -288,3 +288,14 @@ def test_a_landing_high_over_falling_ground_asks_for_a_guard_where_the_deck_does
     landing = {"after_risers": 1, "depth": 132}
     assert planned(10, {**stair, "landings": [landing]}, levels=levels).guarded
     assert not planned(10, {**stair, "guards": "none", "landings": [landing]}, levels=levels).guarded
+
+
+@pytest.mark.parametrize("guard, clear", [({}, 4.0), ({"sleeve": {"size": 4.5}}, 5.0)])
+def test_a_flight_that_runs_along_the_deck_after_one_step_has_room_for_its_guard(guard, clear):
+    """Past the boards' edge a 3-1/2 in post, or a sleeve's 4-1/2 in, and 1/2 in; 42 in deep would leave none."""
+    stair = {"landings": [{"after_risers": 1, "depth": 42, "turn": "left"}], "width": 42}
+    plan = planned(45, stair, guard=guard)
+    deck, along = plan.flights[0], plan.flights[1]
+    inner = min(deck.position(along.point(0.0, s))[0] for s in (0.0, along.width))
+    assert inner - deck.lead == pytest.approx(clear)
+    assert any("made 4" in worded(n) and "one step above" in worded(n) for n in plan.notes)
