@@ -20,6 +20,7 @@ from reportlab.platypus import BaseDocTemplate, Frame, KeepTogether, PageBreak, 
 
 from ...model.strength.loads import those_that_count
 from ...model.structure.guard_checks import OF_THE_GUARD
+from ...model.structure.snow_lines import snow_lines
 from ...shared.stock import GIVEN_FACTORS, own_sizes
 from ...shared.units import inches
 from ..drafting import style
@@ -49,6 +50,7 @@ CALC_COLUMNS = (
     "source",
     "why",
 )
+_LINES = (96, 74, 176, 176)  # points: the columns of a calculation line by line
 MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", "stringer", *OF_THE_GUARD)
 
 
@@ -215,6 +217,7 @@ def _basis(structure: Structure, deck: Deck) -> list:
         _p(" - ".join(t for t in (project.name, project.number, project.address) if t)),
         _p("Design basis", "section"),
         _loads_and_lumber(structure, deck),
+        *_roof_snow(structure),
         _p("Load combinations", "section"),
         _combinations(deck),
         _p("Governing members", "section"),
@@ -260,6 +263,17 @@ def _loads_and_lumber(structure: Structure, deck: Deck) -> Table:
         ],
         (120, 260, 142),
     )
+
+
+def _roof_snow(structure: Structure) -> list:
+    """What comes from a roof above, line by line."""
+    if structure.snow is None:
+        return []
+    rows = [
+        (line.label, _number(line.value, line.unit), worded(line.formula), _p(worded(line.source), "small"))
+        for line in snow_lines(structure.snow)
+    ]
+    return [_p("Snow from the roof above", "section"), _table(("line", "value", "formula", "source"), rows, _LINES)]
 
 
 def _combinations(deck: Deck) -> Table:
@@ -372,7 +386,7 @@ def _verdict(v) -> list:
                     (line.label, _number(line.value, line.unit), worded(line.formula), _p(worded(line.source), "small"))
                     for line in v.lines
                 ],
-                (96, 74, 176, 176),
+                _LINES,
             )
         )
     if v.demand is not None and v.capacity is not None:

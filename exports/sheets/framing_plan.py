@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import shapely
 
 from ...model.measuring.flight_seen import MITRED
 from ...model.order.fasteners import hanger_ends, hung
+from ...model.plan.roof_snow import roof_snow
 from ...model.plan.spots import UNDER_JOINTS
 from ...model.solid.roles import in_group, named
+from ...shared.said import length, number, said
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.masking import masked
 from ..drafting.symbols import mark_boxes, section_mark
-from ..drafting.wording import direction_word
+from ..drafting.wording import direction_word, worded
 from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
@@ -56,6 +60,7 @@ def build(stage: Stage) -> d.Sheet:
         _labels(stage, view, frame)
         _lateral_ties(stage, view)
         _area_loads(stage, view)
+        _roof_snow(stage, view)
         view.items = masked(view.items, scale)
         return view
 
@@ -230,6 +235,39 @@ def _area_loads(stage: Stage, view: d.View) -> None:
         corners = [(float(x), float(y)) for x, y in load.polygon]
         text = f"{load.name.upper()} ABOVE, {load.psf:g} PSF: {load.psf * ring.area / 144:,.0f} LB"
         view.add(d.Leader(corners[0], text, tips=corners[1:]))
+
+
+def _roof_snow(stage: Stage, view: d.View) -> None:
+    """How far snow from a roof above lies, as it drifts and as it slides, and how much of it."""
+    snow = roof_snow(stage.deck.parameters, stage.deck.layout.outline)
+    if snow is None:
+        return
+    told = []
+    if (drifted := snow.drifted) is not None:
+        out = drifted.width * 12
+        text = said(
+            "snow drift from the roof above: {peak} psf at the eave, none {out} off, {lb} lb on the deck",
+            peak=number(drifted.peak, 0),
+            out=length(math.ceil(out)),
+            lb=number(snow.pounds("drift"), 0, grouped=True),
+        )
+        told.append((out, text))
+    if (slid := snow.slid) is not None:
+        out = slid.reach * 12
+        text = said(
+            "or snow that slides: {psf} psf as far as {out} off, {lb} lb on the deck",
+            psf=number(slid.psf, 0),
+            out=length(out),
+            lb=number(snow.pounds("slide"), 0, grouped=True),
+        )
+        told.append((out, text))
+    for out, text in told:
+        lies = snow.within(out)
+        for ring in (g.exterior for g in getattr(lies, "geoms", [lies])):
+            corners = [(float(x), float(y)) for x, y in ring.coords[:-1]]
+            view.add(d.Polyline(corners, layer="A-FLOR-ABOV", closed=True))
+            far = sorted(corners, key=lambda q: -snow.eaves.distance(shapely.Point(q)))
+            view.add(d.Leader(far[0], worded(text, stage.metric).upper(), tips=far[1:]))
 
 
 def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:

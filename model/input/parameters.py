@@ -22,6 +22,7 @@ from .connectors import Hardware
 from .footing_table import Footing
 from .gaps_table import Gaps
 from .lumber_grade import LumberGrade
+from .roof_above import RoofAbove
 from .section import (
     FOOT,
     Along,
@@ -188,6 +189,7 @@ class Loads(Section):
     dead_psf: float = Field(10.0, ge=0, le=200, description="dead load, psf")
     ground_snow_psf: float = Field(0.0, ge=0, le=500, description="ground snow load of the place, psf")
     soil_bearing_psf: float = Field(1500.0, gt=0, le=20000, description="presumed bearing of the soil, psf")
+    roof_above: RoofAbove | None = None
 
 
 class Trim(Section):

@@ -27,6 +27,7 @@ from .handrail_posts import rails_keep_aside
 from .joist_plan import rims, running_on, set_out_joists
 from .joist_spacing import joist_spacing
 from .post_plan import behind_tipping_headers, fixed_posts, plan_posts
+from .roof_snow import roof_snow
 from .spots import Planes
 from .stages import Entered, LevelPlan, Setting, Stepped, grown, still
 from .stair_plan import plan_stair
@@ -172,6 +173,8 @@ def lay_out(p: Parameters) -> LevelPlan:
     """
     if p.area_load:
         check_area_loads(p.area_load, drawn_outline(p).polygon)
+    if p.loads.roof_above is not None:
+        roof_snow(p, drawn_outline(p))  # an edge that there is not is refused here
     try:
         return _beams_where_they_fit(p)
     except DesignError as refused:

@@ -12,11 +12,13 @@ import numpy as np
 from ...shared.cited import Row
 from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import assumed, clause
+from ..input.parameters import Loads
 from ..measuring.contacts import Contact
 from ..measuring.loose_ends import TREAD_BEARS_ON
 from ..measuring.measure import Measured
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_spacing import SKEW
+from ..plan.roof_snow import roof_snow
 from ..solid.roles import named
 from ..strength.nds import Lumber, NoValue
 from ..structure.flat_boards import FlatBoard, check_flat_board, span_that_does
@@ -91,13 +93,21 @@ def _nearer(most: float, key: str) -> Words:
     return said(f"{{most}} on centre would do ({key})", most=decimal(math.floor(most * 8 + 1e-6) / 8, None))
 
 
+def _loads_on_boards(c: Checking) -> Loads:
+    """The uniform loads, with the snow from a roof above where it lies highest."""
+    p = c.deck.parameters
+    snow = roof_snow(p, c.deck.layout.outline)
+    most = max((s.psf for s in snow.strips), default=0.0) if snow is not None else 0.0
+    return p.loads.model_copy(update={"ground_snow_psf": p.loads.ground_snow_psf + most}) if most else p.loads
+
+
 def _board_strength(c: Checking, board: Measured, gap: float, along: float, place: str) -> None:
     """A deck board of lumber with published design values, on bearings `gap` inches apart square to the joists, `along`
     it so many. No table asks for a single load on a deck."""
     b = FlatBoard(board.stock, board.width, board.thickness, along, board.width + c.deck.parameters.surface.edge_gap)
     p = c.deck.parameters
     try:
-        found = check_flat_board(b, Lumber.of(p.lumber), p.loads, assumed("deflection_ratio_span"))
+        found = check_flat_board(b, Lumber.of(p.lumber), _loads_on_boards(c), assumed("deflection_ratio_span"))
     except NoValue:  # 5/4 boards have no design values: their table alone decides
         return
     for v in found:

@@ -17,6 +17,7 @@ from .check_stairs import check_stairs
 if TYPE_CHECKING:
     from ..deck import Deck
 
+DRIFTS = "drifting and sliding snow from a roof above"
 # what a reviewer looks at and this program does not: said in every report
 OUTSIDE_THIS_PROGRAM = (
     ("wind, earthquake and flood loads", "not calculated, whatever exposure or speed the file states"),
@@ -25,7 +26,7 @@ OUTSIDE_THIS_PROGRAM = (
         "not calculated: the limits of their sizes and spacings are checked",
     ),
     (
-        "drifting and sliding snow from a roof above",
+        DRIFTS,
         "not calculated: the ground snow load given stands on the deck as it is",
     ),
     (
@@ -62,6 +63,10 @@ def check_deck(
     check_solids(c)
     check_roles(c, structure.path.surface_sqft)
     for rule, why in OUTSIDE_THIS_PROGRAM:
+        if rule == DRIFTS and structure.snow is not None:
+            continue
+        if rule == DRIFTS and deck.parameters.loads.roof_above is not None:
+            why = "not calculated: give the ground snow load of the place (loads.ground_snow_psf)"
         c.skip(rule, "outside this program", "whole deck", why)
     c.skip(
         "edition in force",

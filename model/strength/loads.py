@@ -110,7 +110,8 @@ class Patterns:
     A deck's dead, live and snow load all act on the same areas, so one solution of unit loads serves them all. `moving`
     differs from `steady` only where a carried piece's own worst pattern makes its reaction larger; `lifting` is then
     what the rest of its patterns take off: it stands elsewhere, so each may come without the other. `own` are pounds
-    that are always there, beside the psf (the weight of a guard).
+    that are always there, beside the psf (the weight of a guard); `snows` sets of loads in pounds, snow from a roof
+    above, of which one at a time lies there, whole, or none.
     """
 
     def __init__(
@@ -121,9 +122,11 @@ class Patterns:
         lifting: Sequence[AnyLoad] = (),
         own: Sequence[AnyLoad] = (),
         ei: float = 1.0,
+        snows: Sequence[Sequence[AnyLoad]] = (),
     ):
         self.beam, self.ei = beam, ei
-        self._known: dict[tuple[float, float], Envelope] = {}
+        self._known: dict[tuple[float, float, float], Envelope] = {}
+        self._snows = [beam.solve(loads, ei) for loads in snows]
         self._steady = beam.solve(steady, ei)
         self._own = beam.solve(own, ei)
         segments = beam.segments
@@ -139,7 +142,7 @@ class Patterns:
     @cached_property
     def x(self) -> np.ndarray:
         """Places at which responses are read: every node of every case, and 32 steps between."""
-        nodes = np.unique(np.concatenate([s.nodes for s in (self._steady, self._own, *self._moving)]))
+        nodes = np.unique(np.concatenate([s.nodes for s in (self._steady, self._own, *self._moving, *self._snows)]))
         inner = np.linspace(0, 1, 33)[:-1]
         return np.append((nodes[:-1, None] + np.diff(nodes)[:, None] * inner).ravel(), nodes[-1])
 
@@ -178,21 +181,38 @@ class Patterns:
     def _pounds(self) -> tuple[np.ndarray, ...]:
         return self._read(self._own)
 
-    def _worst(self, k: int, dead: float, moving: float, own: bool = True) -> tuple[np.ndarray, np.ndarray]:
+    @property
+    def snow_reactions(self) -> list[np.ndarray]:
+        """(n,) pounds on each support from each set of snow loads."""
+        return [s.reactions for s in self._snows]
+
+    @cached_property
+    def _snowed(self) -> list[tuple[np.ndarray, ...]]:
+        return [self._read(s) for s in self._snows]
+
+    def _worst(
+        self, k: int, dead: float, moving: float, own: bool = True, snow: float = 0.0
+    ) -> tuple[np.ndarray, np.ndarray]:
         steady, high, low = self._unit
         always = dead * steady[k] + (self._pounds[k] if own else 0.0)
-        return always + moving * high[k], always + moving * low[k]
+        most, least = always + moving * high[k], always + moving * low[k]
+        if snow and self._snows:
+            none = np.zeros_like(most)
+            most = most + snow * np.maximum.reduce([none, *(s[k] for s in self._snowed)])
+            least = least + snow * np.minimum.reduce([none, *(s[k] for s in self._snowed)])
+        return most, least
 
-    def envelope(self, dead: float, moving: float) -> Envelope:
-        """Under `dead` psf everywhere and `moving` psf wherever it is worst."""
-        if (dead, moving) not in self._known:
-            self._known[dead, moving] = self._envelope(dead, moving)
-        return self._known[dead, moving]
+    def envelope(self, dead: float, moving: float, snow: float = 0.0) -> Envelope:
+        """Under `dead` psf everywhere and `moving` psf wherever it is worst, with the share `snow` of those snow loads
+        that make it worse."""
+        if (dead, moving, snow) not in self._known:
+            self._known[dead, moving, snow] = self._envelope(dead, moving, snow)
+        return self._known[dead, moving, snow]
 
-    def _envelope(self, dead: float, moving: float) -> Envelope:
-        shear = np.maximum.reduce([np.abs(a) for k in (0, 1) for a in self._worst(k, dead, moving)])
-        sag, hog = self._worst(2, dead, moving)
-        most, least = self._worst(4, dead, moving)
+    def _envelope(self, dead: float, moving: float, snow: float) -> Envelope:
+        shear = np.maximum.reduce([np.abs(a) for k in (0, 1) for a in self._worst(k, dead, moving, snow=snow)])
+        sag, hog = self._worst(2, dead, moving, snow=snow)
+        most, least = self._worst(4, dead, moving, snow=snow)
         at = [_greatest(a) for a in (shear, sag, -hog)]
         return Envelope(
             most,
@@ -206,11 +226,11 @@ class Patterns:
         )
 
     def deflections(
-        self, moving: float, dead: float = 0.0, own: bool = False
+        self, moving: float, dead: float = 0.0, own: bool = False, snow: float = 0.0
     ) -> list[tuple[float, float, float, float]]:
         """(start, end, greatest deflection down, greatest up) of every segment, worst patterns, psf loads; with what is
-        always there where dead load is given, or `own`."""
-        high, low = self._worst(3, dead, moving, own=own or dead > 0)
+        always there where dead load is given, or `own`, and the share `snow` of the snow loads."""
+        high, low = self._worst(3, dead, moving, own=own or dead > 0, snow=snow)
         found = []
         for a, b in self.beam.segments:
             inside = (self.x >= a - 1e-9) & (self.x <= b + 1e-9)

@@ -10,12 +10,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from ...shared.cited import Row
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, listed, number, said
 from ...shared.standards import TABLE_LOAD_PSF
 from ...shared.stock import lumber
 from ..input.connectors import Hardware
+from ..measuring.member_seen import axis
 from ..strength.beams import PointLoad
 from ..strength.dowels import lateral, least_penetration, ledger_dowels
 from ..strength.loads import DesignLoads, those_that_count
@@ -48,7 +51,9 @@ def check_ledger_run(
     order = sorted(l.joists, key=lambda j: j[0])
     totals = [max(load.pressing(c, loads) for c in those_that_count(loads)) for _, load, _ in order]
     psf = max(sum(c.psf(loads)) for c in those_that_count(loads))
-    heaviest = max(psf * l.strip / 12, line_load([j[0] for j in order], totals))
+    spread = max(c.snow for c in those_that_count(loads)) * l.spread.snow
+    long = sum(float(np.ptp(p.vertices[:, :2] @ axis(p))) for p in l.parts)
+    heaviest = max(psf * l.strip / 12 + 12 * spread / long, line_load([j[0] for j in order], totals))
     # a ledger along the joists carries what joists of twice its strip would bring
     longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if j is not None and not j.trouble)])
     each = {d.name: lateral(d, wood, l.parts[0].stock.thickness, BAND, OCCUPANTS, across=True) for d in ledger_dowels()}
@@ -57,11 +62,15 @@ def check_ledger_run(
         CalcLine("joists", len(order), "", "lines of framing that end on it"),
         CalcLine("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
         CalcLine("tributary area", l.area, "sq ft", "surface it takes itself"),
-        CalcLine("load", sum(totals) + psf * l.area, "lb", "all reactions, worst combination each"),
+        CalcLine("load", sum(totals) + psf * l.area + spread, "lb", "all reactions, worst combination each"),
         CalcLine("line load", heaviest, "lb/ft", "heaviest place over its spacing"),
         *(value_line(f"Z' of one {name}{SHORT if name in short else ''}", z) for name, z in each.items()),
     )
     rows = dict(ledger_rows(longest, loads, edition))
+    if spread > 0 or any(load.snow for _, load, _ in order):
+        equal = heaviest / (TABLE_LOAD_PSF + TABLE_DEAD_PSF) * 2  # feet of joist that bring as much by the table
+        facts += (CalcLine("table entered with", max(longest, equal) * 12, "in", "joists that bring the same load"),)
+        rows = dict(ledger_rows(max(longest, equal), loads, edition, TABLE_LOAD_PSF))
     even = max((t for t, (*_, j) in zip(totals, order) if j is not None and not at_points(j)), default=0.0)
     together_at = [
         (t, at, j) for t, (at, _, j) in zip(totals, order) if (j is None or at_points(j)) and t > even * (1 + AT_POINTS)

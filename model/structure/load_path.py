@@ -23,6 +23,7 @@ from ..measuring.contacts import Contact
 from ..measuring.member_seen import PARALLEL, STUB, MemberSeen, axis, extent, see_members
 from ..measuring.notched_seat import NotchedSeat, notched_seats
 from ..measuring.sway import held_posts
+from ..plan.roof_snow import SnowStrip
 from ..solid.faces import near_pairs
 from ..solid.part import Part
 from ..solid.roles import named
@@ -68,13 +69,14 @@ class Column:
 @dataclass
 class LedgerLoad:
     """What one run of ledger takes: `joists` bring (position along it, their load, the joist; None for what stands on
-    it without one); a ledger along the joists takes `area` square feet of surface itself, a strip `strip` inches wide.
-    """
+    it without one); a ledger along the joists takes `area` square feet of surface itself, a strip `strip` inches wide,
+    and `spread` evenly along it, snow from a roof above."""
 
     parts: tuple[Part, ...]
     joists: list[tuple[float, Brought, Member | None]] = field(default_factory=list)
     area: float = 0.0
     strip: float = 0.0
+    spread: Brought = field(default_factory=Brought)
 
 
 @dataclass
@@ -155,9 +157,10 @@ def load_lines(
     ledgers: dict[str, LedgerLoad],
     notes: list[Words],
     placed: Sequence[AreaLoad] = (),
+    snow: Sequence[SnowStrip] = (),
 ) -> float:
-    """Gives each line of framing its part of the surface above it, and of the loads `placed` on the deck's. Returns the
-    loaded area in square feet."""
+    """Gives each line of framing its part of the surface above it, and of the loads `placed` on the deck's and the
+    `snow` from a roof above. Returns the loaded area in square feet."""
     total = 0.0
     levels: dict[tuple, list[Member]] = defaultdict(list)
     for m in members:
@@ -193,11 +196,8 @@ def load_lines(
                 pieces = split_at(load, [m.start, m.start + m.length])
                 for w in pieces:
                     m.add(Load(w.start - m.start, w.end - m.start, w.w0 / SQFT, w.last / SQFT))
-        for standing in placed if stair is None else ():
-            here = [share.intersection(turned(Polygon(standing.polygon), u)) for share in shares]
-            _stand(
-                standing, list(zip(lines, here)), [(ledgers[p.id], s) for p, s in zip(along, here[len(lines) :])], notes
-            )
+        if stair is None:
+            _beside(placed, snow, u, lines, [ledgers[p.id] for p in along], shares, notes)
         missed = (surface.area - sum(s.area for s in shares)) / SQFT
         if missed > 0.01:
             notes.append(
@@ -208,6 +208,25 @@ def load_lines(
                 )
             )
     return total
+
+
+def _beside(
+    placed: Sequence[AreaLoad],
+    snow: Sequence[SnowStrip],
+    u: np.ndarray,
+    lines: Sequence[Member],
+    along: Sequence[LedgerLoad],
+    shares: Sequence[Polygon],
+    notes: list[Words],
+) -> None:
+    """The loads beside the uniform ones, cut to the `shares` of the surface that lines of framing, and ledgers along
+    them, have."""
+    for standing in placed:
+        here = [share.intersection(turned(Polygon(standing.polygon), u)) for share in shares]
+        _stand(standing, list(zip(lines, here)), list(zip(along, here[len(lines) :])), notes)
+    for fallen in snow:
+        here = [share.intersection(turned(fallen.area, u)) for share in shares]
+        _lie(fallen, list(zip(lines, here)), list(zip(along, here[len(lines) :])))
 
 
 def _stand(
@@ -230,6 +249,17 @@ def _stand(
         notes.append(said(told, lb=number(off, 0), name=load.name))
 
 
+def _lie(snow: SnowStrip, lines: Sequence[tuple[Member, Polygon]], along: Sequence[tuple[LedgerLoad, Polygon]]) -> None:
+    """Gives each line of framing, and each ledger along them, what of the snow lies on its share of the surface; what
+    lies past the surface falls off."""
+    each = snow.psf / SQFT
+    for m, part in lines:
+        loads = m.drift if snow.kind == "drift" else m.slide
+        loads += [Load(w.start - m.start, w.end - m.start, w.w0 * each, w.last * each) for w in widths(part)]
+    for ledger, part in along:
+        ledger.spread += Brought(**{snow.kind: part.area * each})
+
+
 def _hull(level: list[Member]):
     whole = unary_union([p.footprint.buffer(0.01, join_style="mitre") for m in level for p in m.parts])
     return getattr(whole, "geoms", [whole])
@@ -240,14 +270,15 @@ def follow(
     touching: Sequence[Contact],
     seen: Sequence[MemberSeen] | None = None,
     placed: Sequence[AreaLoad] = (),
+    snow: Sequence[SnowStrip] = (),
 ) -> LoadPath:
     """The load path of all parts (their ids and `carried_by` set), from the surface down; `seen` are their members
-    where those are read already, `placed` the loads beside the uniform ones."""
+    where those are read already, `placed` the loads beside the uniform ones, `snow` that from a roof above."""
     notes: list[Words] = []
     members = [Member.of(m) for m in (see_members(parts, touching) if seen is None else seen)]
     on = resting(parts, touching)
     flow = _Flow(members, parts, notes, on, notched_seats(touching))
-    surface = load_lines(members, parts, flow.ledger_of, notes, placed)
+    surface = load_lines(members, parts, flow.ledger_of, notes, placed, snow)
     for part, point, area in stair_loads(parts, touching):
         flow.bring((part.id,), point, Brought(area, area), None)
     for part, point, area in seat_loads(parts, on):
@@ -256,7 +287,7 @@ def follow(
         flow.bring((part.id,), point, Brought(own=pounds), None)
     flow.run()
     return LoadPath(
-        [m for m in members if m.steady or m.own or m.trouble],
+        [m for m in members if m.steady or m.own or m.snowed or m.trouble],
         flow.columns,
         flow.ledgers,
         surface,
@@ -338,13 +369,13 @@ class _Flow:
                 self.notes.append(m.trouble)
 
     def _hand_on(self, m: Member) -> None:
-        if not (m.steady or m.own):
+        if not (m.steady or m.own or m.snowed):
             return
         if len(m.supports) < 2:
             on = "nothing" if not m.supports else f"{m.supports[0].role} {m.supports[0].on[0]} alone"
             self._fault(m, f"{m.role} {m.key} rests on {on}")
             for s in m.supports:  # what it carries is not lost on the pieces below
-                total = Brought(*(sum(l.total for l in x) for x in (m.steady, m.moving, m.lifting, m.own)))
+                total = Brought(*(sum(l.total for l in x) for x in m.each_load))
                 self.bring(s.on, s.point, total, m, s.area, shares=s.shares)
             return
         xs = sorted(s.x for s in m.supports)

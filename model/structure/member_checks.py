@@ -8,6 +8,7 @@ follows: value, formula, inputs.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 from ...shared.cited import Missing, Row
@@ -55,7 +56,7 @@ def _bending(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[V
     sag, hog = [], []
     for c in those_that_count(loads):
         for plies, l in m.lengths:
-            e = l.patterns.envelope(*c.psf(loads))
+            e = l.patterns.envelope(*c.psf(loads), c.snow)
             if e.sag > NO_MOMENT:
                 fb = bending(wood, size, c.duration, repetitive(m))
                 at = l.start + e.sag_at
@@ -71,6 +72,9 @@ def _pattern(m: Member, plies: Plies, c: Combination, loads: DesignLoads) -> Wor
     """What stands on the member, the psf by which its unit loads (square feet that load it) are multiplied; and on
     which of its plies, where they are not spliced alike."""
     everywhere = spread(c, loads)
+    if m.snowed and c.snow:
+        told = "{spread}, and {share} of the snow from the roof above where that is worst"
+        everywhere = said(told, spread=everywhere, share=number(c.snow))
     if plies.count == m.plies:
         return everywhere
     return said("{spread}, {count} of {all} plies", spread=everywhere, count=plies.count, all=m.plies)
@@ -123,7 +127,7 @@ def _shear(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Ver
         fv = shear(wood, size, c.duration)
         for plies, l in m.lengths:
             b = m.breadth * plies.share
-            e = l.patterns.envelope(*c.psf(loads))
+            e = l.patterns.envelope(*c.psf(loads), c.snow)
             v = e.shear * plies.share
             lines = [
                 CalcLine(
@@ -256,13 +260,12 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, standi
             "measured",
         ),
     ]
-    moving, what = max((loads.live_psf, "live load"), (loads.ground_snow_psf, "snow load"))
     spans: list[Verdict] = []
     overhangs: list[Verdict] = []
     points: list[Verdict] = []
     for _, l in m.lengths:
         xs = sorted(m.supports[i].x for i in l.order)
-        for lo, hi, down, up in l.patterns.deflections(moving, own=standing):
+        for what, how, (lo, hi, down, up) in _bends(m, l, loads, standing):
             lo, hi = lo + l.start, hi + l.start
             outside = hi <= xs[0] + 1e-6 or lo >= xs[-1] - 1e-6
             # an overhang's end also rises when the span behind it is loaded: the published tables do not limit that
@@ -274,17 +277,7 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, standi
             stated = assumed("deflection_ratio_overhang" if outside else "deflection_ratio_span")
             lines = [
                 *stiff,
-                CalcLine(
-                    "deflection",
-                    d,
-                    "in",
-                    said(
-                        "{what} {psf} psf on the worst pattern, E I = {ei} lb in2",
-                        what=what,
-                        psf=number(moving),
-                        ei=number(ei, figures=4),
-                    ),
-                ),
+                CalcLine("deflection", d, "in", said("{how}, E I = {ei} lb in2", how=how, ei=number(ei, figures=4))),
                 CalcLine(
                     "allowed",
                     (hi - lo) / ratio,
@@ -297,6 +290,20 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, standi
         if m.role != "beam":
             points += _loaded_ends(m, l, xs, ei, stiff)
     return worst(spans) + worst(overhangs) + worst(points)
+
+
+def _bends(
+    m: Member, l: Length, loads: DesignLoads, standing: bool
+) -> Iterator[tuple[str, Words, tuple[float, float, float, float]]]:
+    """(what bends a length, how, what it comes to segment by segment, times E I): the greater of live and snow load; of
+    a member to which snow comes from a roof above either, the snow with that."""
+    of_live, of_snow = (loads.live_psf, "live load", 0.0), (loads.ground_snow_psf, "snow load", 1.0)
+    for moving, what, snow in (of_live, of_snow) if m.snowed else (max(of_live, of_snow),):
+        how = said("{what} {psf} psf on the worst pattern", what=what, psf=number(moving))
+        if m.snowed and snow:
+            how = said("{how} and the snow from the roof above", how=how)
+        for segment in l.patterns.deflections(moving, own=standing, snow=snow):
+            yield what, how, segment
 
 
 def _loaded_ends(m: Member, l: Length, xs: list[float], ei: float, stiff: list[CalcLine]) -> list[Verdict]:

@@ -25,41 +25,53 @@ SQFT = 144.0
 class Brought:
     """What a place is given by a piece that it carries: square feet where all is loaded (`steady`), where the load
     stands that presses it most (`most`) and where that stands which lifts it (`least`, 0 or less); `own` pounds that
-    are always there."""
+    are always there; pounds of snow from a roof above that `drift` or `slide` there, one at a time or none."""
 
     steady: float = 0.0
     most: float = 0.0
     least: float = 0.0
     own: float = 0.0
+    drift: float = 0.0
+    slide: float = 0.0
 
     def __mul__(self, share: float) -> Brought:
-        return Brought(self.steady * share, self.most * share, self.least * share, self.own * share)
+        return Brought(*(v * share for v in self.each))
 
     def __add__(self, other: Brought) -> Brought:
-        return Brought(
-            self.steady + other.steady, self.most + other.most, self.least + other.least, self.own + other.own
-        )
+        return Brought(*(a + b for a, b in zip(self.each, other.each)))
+
+    @property
+    def each(self) -> tuple[float, ...]:
+        """All its values, in their order."""
+        return self.steady, self.most, self.least, self.own, self.drift, self.slide
+
+    @property
+    def snow(self) -> float:
+        """The pounds of snow from a roof above that press most."""
+        return max(0.0, self.drift, self.slide)
 
     def pressing(self, c: Combination, loads: DesignLoads) -> float:
         """The greatest pounds under a combination."""
         dead, moving = c.psf(loads)
-        return dead * self.steady + self.own + moving * self.most
+        return dead * self.steady + self.own + moving * self.most + c.snow * self.snow
 
     def lifted(self, c: Combination, loads: DesignLoads) -> float:
         """The least pounds under a combination; below 0 they lift."""
         dead, moving = c.psf(loads)
-        return dead * self.steady + self.own + moving * self.least
+        return dead * self.steady + self.own + moving * self.least + c.snow * min(0.0, self.drift, self.slide)
 
 
 @dataclass
 class Member(MemberSeen):
     """A member with what it carries: square feet that load it, `lifting` those that take load off it, `own` pounds that
-    are always there."""
+    are always there; pounds of snow from a roof above that `drift` or `slide` there, one at a time or none."""
 
     steady: list[AnyLoad] = field(default_factory=list)
     moving: list[AnyLoad] = field(default_factory=list)
     lifting: list[AnyLoad] = field(default_factory=list)
     own: list[AnyLoad] = field(default_factory=list)
+    drift: list[AnyLoad] = field(default_factory=list)
+    slide: list[AnyLoad] = field(default_factory=list)
     area: float = 0.0  # square feet of surface it takes directly
     together: int = 1  # lines side by side at its level
     trouble: Words = ""  # why it cannot be calculated; `falls` where it would come down
@@ -81,8 +93,19 @@ class Member(MemberSeen):
             self.moving.append(PointLoad(x, brought.most))
         if brought.least:
             self.lifting.append(PointLoad(x, brought.least))
-        if brought.own:
-            self.own.append(PointLoad(x, brought.own))
+        for pounds, loads in ((brought.own, self.own), (brought.drift, self.drift), (brought.slide, self.slide)):
+            if pounds:
+                loads.append(PointLoad(x, pounds))
+
+    @property
+    def each_load(self) -> tuple[list[AnyLoad], ...]:
+        """All that it carries, kind by kind in the order of `Brought`."""
+        return self.steady, self.moving, self.lifting, self.own, self.drift, self.slide
+
+    @property
+    def snowed(self) -> bool:
+        """Whether snow from a roof above comes to it."""
+        return bool(self.drift or self.slide)
 
     @property
     def lengthwise(self) -> bool:
@@ -127,7 +150,7 @@ class Member(MemberSeen):
             order = sorted(inside, key=lambda i: xs[i])
             sets = [
                 tuple(rounded(p) for load in loads for p in clipped(load, a, b, ends[0], ends[-1]))
-                for loads in (self.steady, self.moving, self.lifting, self.own)
+                for loads in self.each_load
             ]
             patterns = patterns_of(round(b - a, 8), tuple(round(xs[i] - a, 8) for i in order), *sets)
             found.append(Length(a, b, patterns, order))
@@ -169,30 +192,34 @@ class Plies:
 class Reactions:
     """Square feet that load each support, in the order of a member's supports: `steady` where the whole is loaded;
     `most` and `least` where those segments are that make it greatest, or least (below 0: they lift it). `own` pounds
-    are always there."""
+    are always there, pounds of snow from a roof above `drift` or `slide` there."""
 
     steady: np.ndarray
     most: np.ndarray
     least: np.ndarray
     own: np.ndarray
+    drift: np.ndarray
+    slide: np.ndarray
 
     @classmethod
     def of(cls, lengths: list[tuple[float, Length]], supports: int) -> Reactions:
         """The sum over lengths and their shares. A load stands on all plies at once, whichever way they are spliced:
         what each gives a support is added up before it is asked whether the load makes it worse."""
-        steady, own = np.zeros(supports), np.zeros(supports)
+        steady, own, drift, slide = np.zeros((4, supports))
         by_load: dict[tuple[float, int], np.ndarray] = defaultdict(lambda: np.zeros(supports))
         for share, l in lengths:
             steady[l.order] += share * l.patterns.steady_reactions
             own[l.order] += share * l.patterns.own_reactions
+            for total, found in zip((drift, slide), l.patterns.snow_reactions):
+                total[l.order] += share * found
             for place, kind, found in l.patterns.moving_reactions:
                 by_load[round(l.start + place, 4), kind][l.order] += share * found
         loads = np.array([*by_load.values()]).reshape(-1, supports)
-        return cls(steady, np.maximum(loads, 0).sum(axis=0), np.minimum(loads, 0).sum(axis=0), own)
+        return cls(steady, np.maximum(loads, 0).sum(axis=0), np.minimum(loads, 0).sum(axis=0), own, drift, slide)
 
     def on(self, k: int) -> Brought:
         """What support `k` is given."""
-        return Brought(*(float(a[k]) for a in (self.steady, self.most, self.least, self.own)))
+        return Brought(*(float(a[k]) for a in (self.steady, self.most, self.least, self.own, self.drift, self.slide)))
 
 
 @lru_cache(maxsize=4096)
@@ -203,9 +230,12 @@ def patterns_of(
     moving: tuple[AnyLoad, ...],
     lifting: tuple[AnyLoad, ...],
     own: tuple[AnyLoad, ...],
+    drift: tuple[AnyLoad, ...] = (),
+    slide: tuple[AnyLoad, ...] = (),
 ) -> Patterns:
     """Most joists of a deck, and all inner stringers of a flight, are loaded alike: each case is solved once."""
-    return Patterns(Beam(length, supports), steady, moving, lifting, own)
+    snows = (drift, slide) if drift or slide else ()
+    return Patterns(Beam(length, supports), steady, moving, lifting, own, snows=snows)
 
 
 def rounded(load: AnyLoad) -> AnyLoad:

@@ -17,6 +17,9 @@ from .load_path import Column
 from .members import Member
 from .verdicts import MET, NOT_CHECKED, NOT_MET
 
+OF_JOIST, OF_BEAM = "joist overhang, share of span", "beam overhang"
+SHARES = (OF_JOIST, OF_BEAM)  # of lengths alone, whatever the load
+
 
 @dataclass(frozen=True)
 class Prescribed:
@@ -122,7 +125,7 @@ def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> lis
         quarter = find_limit("joist_overhang_ratio_max", edition)
         found.append(
             against(
-                "joist overhang, share of span",
+                OF_JOIST,
                 reach,
                 quarter,
                 edition,
@@ -169,7 +172,7 @@ def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads,
     if reach > 0:
         found.append(
             against(
-                "beam overhang",
+                OF_BEAM,
                 reach,
                 ratio,
                 edition,
@@ -228,7 +231,11 @@ def footing_rows(c: Column, joist_ft: float | None, loads: LoadsAndSoil, edition
     return [against(what, float(size), row, where, at_most=False, why=why)]
 
 
-def ledger_rows(joist_span_ft: float, loads: DesignLoads, edition: str) -> list[tuple[str, Row | None]]:
-    """(fastener, widest spacing row) for each kind the tables have."""
+def ledger_rows(
+    joist_span_ft: float, loads: DesignLoads, edition: str, psf: float | None = None
+) -> list[tuple[str, Row | None]]:
+    """(fastener, widest spacing row) for each kind the tables have; `psf` where the span stands for a load that has
+    been counted already."""
     kinds = ("lag screw", "bolt", "bolt with gap")
-    return [(k, standards.ledger_fastener_spacing(joist_span_ft, k, edition, load_psf(loads))) for k in kinds]
+    psf = load_psf(loads) if psf is None else psf
+    return [(k, standards.ledger_fastener_spacing(joist_span_ft, k, edition, psf)) for k in kinds]

@@ -18,6 +18,7 @@ from ..input.connectors import Hardware
 from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import MemberSeen
+from ..plan.roof_snow import FROM_ROOF, RoofSnow, roof_snow
 from ..solid.part import Part
 from ..strength.beams import PointLoad
 from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
@@ -28,10 +29,11 @@ from .guard_push import guard_tops, guard_turning
 from .ledger_checks import at_points, check_ledger_run
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
-from .members import Member
+from .members import Brought, Member
 from .ply_checks import check_plies
-from .prescribed import Prescribed, beam_rows, clear_span, footing_rows, joist_rows, overhang, post_rows
+from .prescribed import SHARES, Prescribed, beam_rows, clear_span, footing_rows, joist_rows, overhang, post_rows
 from .rated_hardware import rated
+from .snow_lines import snow_lines
 from .stringer_checks import Stringer, check_stringer, facts, stringers
 from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas
 
@@ -70,6 +72,14 @@ OF_NOTCHED_POSTS = (
 OF_AREA_LOADS = (
     "Area loads stand where they are given at their full weight, beside the uniform live load, or are not there at all,"
     " whichever is worse; what they bend a member by counts with the live load."
+)
+
+
+OF_ROOF_SNOW = (
+    "Snow from the roof above lies where it drifts or where it slides, whole, one at a time or not at all, with the"
+    " snow load of each combination. The drift is put on in twelve strips, each at the mean of the triangle over it:"
+    " all together weigh what it does, and bend joists from the house outwards no less. It starts at the edges under"
+    " the eave; stairs and their landings take none of it."
 )
 
 
@@ -127,6 +137,7 @@ class Structure:
     edition: str
     notes: list[Words]
     assumptions: tuple[str, ...] = ASSUMPTIONS
+    snow: RoofSnow | None = None
 
     def of(self, *kinds: str) -> list[MemberResult]:
         return [r for r in self.results if r.kind in kinds]
@@ -141,7 +152,14 @@ class Structure:
         )
 
     def rows(self) -> Iterator[dict[str, object]]:
-        """Flat rows for `calcs.csv`, one a check: table rows first, then the calculation with its lines."""
+        """Flat rows for `calcs.csv`, one a check: table rows first, then the calculation with its lines; before them
+        what snow comes from a roof above."""
+        for line in snow_lines(self.snow) if self.snow else ():
+            yield {
+                **dict.fromkeys(("mark", "ids", "stock", "combination", "capacity", "ratio", "result", "why"), ""),
+                **{"kind": FROM_ROOF, "where": "whole deck", "route": "load", "check": line.label, "unit": line.unit},
+                **{"demand": line.value, "formula": line.formula, "source": line.source},
+            }
         for r in self.results:
             head = {"kind": r.kind, "mark": r.mark, "ids": " ".join(r.ids), "where": r.where, "stock": r.stock}
             for p in r.table:
@@ -182,9 +200,9 @@ def analyse(deck: Deck) -> Structure:
     wood = Lumber.of(p.lumber)
     grade = deck.planes.grade
     more = p.local.guard_post_load_lb
-    return analyse_parts(
-        deck.parts, deck.contacts, p.loads, wood, p.local.edition, grade, deck.members, more, p.hardware, p.area_load
-    )
+    snow = roof_snow(p, deck.layout.outline)
+    given = p.loads, wood, p.local.edition, grade, deck.members, more, p.hardware, p.area_load, snow
+    return analyse_parts(deck.parts, deck.contacts, *given)
 
 
 def analyse_parts(
@@ -198,16 +216,18 @@ def analyse_parts(
     guard_load: float | None = None,
     hardware: Hardware | None = None,
     placed: Sequence[AreaLoad] = (),
+    snow: RoofSnow | None = None,
 ) -> Structure:
     """As `analyse`, from parts with ids and `carried_by`, their contacts, loads, lumber and edition; `seen` are their
     members where those are read already, `guard_load` pounds on the top of guards where the place asks for more than
     the table, `hardware` what the builder gives of bought connectors, `placed` the loads beside the uniform ones: they
-    stand there or not, whichever is worse."""
+    stand there or not, whichever is worse; `snow` that from a roof above."""
     check_edition(edition)
     given = (parts, touching, loads, wood, edition, grade, seen, guard_load, hardware or Hardware())
-    found = _analysed(*given, placed)
-    if placed:
-        _without(found, _analysed(*given, ()), [load.name for load in placed])
+    found = _analysed(*given, placed, snow)
+    if placed or snow:
+        names = [*(load.name for load in placed), *([FROM_ROOF] if snow else [])]
+        _without(found, _analysed(*given, (), None), names)
     return found
 
 
@@ -222,8 +242,9 @@ def _analysed(
     guard_load: float | None,
     hardware: Hardware,
     placed: Sequence[AreaLoad],
+    snow: RoofSnow | None,
 ) -> Structure:
-    path = follow(parts, touching, seen, placed)
+    path = follow(parts, touching, seen, placed, snow.strips if snow else ())
     tops = guard_tops(parts)
     results = [
         _member(m, path, wood, loads, edition, guard_turning(m, tops, edition), bool(placed)) for m in path.members
@@ -239,8 +260,9 @@ def _analysed(
     results += [_ledger(l, wood, loads, edition, hardware) for l in path.ledgers]
     results += [_stringer(s, wood, loads, edition) for s in stringers(parts, touching)]
     results += [_guard(g) for g in guard_pieces(parts, touching, wood, edition, guard_load)]
-    also = ((OF_NOTCHED_POSTS,) if any(c.seat for c in path.columns) else ()) + ((OF_AREA_LOADS,) if placed else ())
-    return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also)
+    said_too = (OF_NOTCHED_POSTS, any(c.seat for c in path.columns)), (OF_AREA_LOADS, placed), (OF_ROOF_SNOW, snow)
+    also = tuple(text for text, asked in said_too if asked)
+    return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also, snow)
 
 
 def _without(found: Structure, bare: Structure, names: Sequence[str]) -> None:
@@ -253,7 +275,9 @@ def _without(found: Structure, bare: Structure, names: Sequence[str]) -> None:
             continue
         if _values(r) != _values(other):
             why = f"carries some of {', '.join(names)}, which the table does not know; see the calculation"
-            r.table = [replace(row, result=NOT_CHECKED, why=why) if row.result == MET else row for row in r.table]
+            counted = r.kind == "ledger" and list(names) == [FROM_ROOF]  # its table is entered with its load
+            proves = [counted or row.result != MET or row.check in SHARES for row in r.table]
+            r.table = [row if p else replace(row, result=NOT_CHECKED, why=why) for row, p in zip(r.table, proves)]
         for v in (v for v in other.calculation if v.check.startswith("uplift")):
             here = next((w for w in r.calculation if w.check == v.check), None)
             if here is None or (v.demand or 0.0) > (here.demand or 0.0):
@@ -307,7 +331,12 @@ def _member(
             own = math.fsum(load.total for load in m.own)
             facts.append(CalcLine("weight of its own", own, "lb", "guards, skirting and area loads that stand on it"))
         facts += [
-            CalcLine(f"reaction on {s.role} {', '.join(s.on)}", b.steady, "sq ft", _steady(b.most, b.least, b.own))
+            CalcLine(f"snow that {how}", math.fsum(load.total for load in lies), "lb", f"{FROM_ROOF}, whole")
+            for how, lies in (("drifts there", m.drift), ("slides there", m.slide))
+            if lies
+        ]
+        facts += [
+            CalcLine(f"reaction on {s.role} {', '.join(s.on)}", b.steady, "sq ft", _steady(b))
             for s, b in zip(m.supports, map(m.reactions.on, range(len(m.supports))))
         ]
         if m.role == "beam" or (not m.lengthwise and any(s.role in UNDER_BEAMS for s in m.supports)):
@@ -384,15 +413,16 @@ def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, e
 
 
 def _tributary(c: Column) -> CalcLine:
-    return CalcLine("tributary area", c.load.steady, "sq ft", _steady(c.load.most, c.load.least, c.load.own))
+    return CalcLine("tributary area", c.load.steady, "sq ft", _steady(c.load))
 
 
-def _steady(moving: float, lifting: float, own: float) -> Words:
-    """The rest of a line that gives the steady area: the moving ones, and pounds that are always there."""
+def _steady(b: Brought) -> Words:
+    """The rest of a line that gives the steady area: the moving ones, and pounds that are always there, or snow."""
     return together(
-        said("steady; {area} moving", area=surface(moving)),
-        said("{area} lifting", area=surface(lifting)) if lifting < -0.005 else "",
-        said("{own} lb of its own", own=number(own, 0)) if own else "",
+        said("steady; {area} moving", area=surface(b.most)),
+        said("{area} lifting", area=surface(b.least)) if b.least < -0.005 else "",
+        said("{own} lb of its own", own=number(b.own, 0)) if b.own else "",
+        said("{snow} lb of snow from the roof", snow=number(b.snow, 0)) if b.snow else "",
         between=", ",
     )
 

@@ -127,4 +127,10 @@ def areas(load: Brought, c: Combination, least: bool = False) -> Said:
         moving=surface(load.least if least else load.most),
         name=c.name,
     )
-    return said("{told}, {own} lb of its own", told=told, own=number(load.own, 0)) if load.own else told
+    if load.own:
+        told = said("{told}, {own} lb of its own", told=told, own=number(load.own, 0))
+    snow = min(0.0, load.drift, load.slide) if least else load.snow
+    if not (snow and c.snow):
+        return told
+    share = said("{share} x ", share=number(c.snow)) if c.snow != 1 else ""
+    return said("{told}, {share}{snow} lb of snow from the roof", told=told, share=share, snow=number(snow, 0))

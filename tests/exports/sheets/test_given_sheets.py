@@ -19,6 +19,7 @@ PLANTER = {"name": "planter", "polygon": [[30, 24], [78, 24], [78, 54], [30, 54]
 def test_the_framing_plan_shows_what_stands_above(metric):
     """48 in by 30 in are 10 sq ft, at 60 psf 600 lb."""
     given = {"outline": {"width": 145, "depth": 122}, "levels": {"surface": 40}, "area_load": [PLANTER]}
+    given["loads"] = {"ground_snow_psf": 40, "roof_above": {"eave_height": 108, "length": 360, "pitch": "6:12"}}
     deck = build(Parameters.model_validate(given))
     measured = measure_all(deck.parts)
     made = build_drawing(deck, measured, check_deck(deck, measured), metric=metric)
@@ -28,6 +29,11 @@ def test_the_framing_plan_shows_what_stands_above(metric):
     rings = [i for i in view.items if isinstance(i, d.Polyline) and i.layer == "A-FLOR-ABOV"]
     corners = {(round(x, 3), round(y, 3)) for ring in rings for x, y in ring.points}
     assert {(30, 24), (78, 24), (78, 54), (30, 54)} <= corners
+    # 2.0529 ft x 19.2 pcf at the house, none 98.54 in off; 0.4 x 28 psf x 15 ft / 15 ft slide over all of the deck
+    out = "2515 MM" if metric else "8'-3\""
+    assert f"SNOW DRIFT FROM THE ROOF ABOVE: 39 PSF AT THE EAVE, NONE {out} OFF" in text
+    assert "OR SNOW THAT SLIDES: 11 PSF" in text
+    assert any(abs(y - (122 - 98.54)) < 0.01 for _, y in {(x, y) for ring in rings for x, y in ring.points})
 
 
 def test_the_ledgers_fasteners_are_drawn_and_counted_as_given():

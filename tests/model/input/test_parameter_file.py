@@ -67,6 +67,7 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
         "[guard.sleeve]": (),
         "[[bench]]": ("edge",),
         "[[area_load]]": ("name", "polygon", "psf"),
+        "[loads.roof_above]": ("eave_height", "length", "pitch"),
         "[skirting]": (),
         "[[lumber.stock]]": (
             *("name", "thickness", "width", "lengths", "standard"),
