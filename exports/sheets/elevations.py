@@ -15,7 +15,7 @@ from . import in_plan
 from .corner_heights import CornerHeight, guard_height, surface_heights
 from .ground import ground_items, level_mark
 from .house import SLIGHT, hidden_from, house_before, shown_between, without_hidden
-from .landing_plan import landings, stairs_with_landings
+from .landings_drawn import landings, stairs_with_landings
 from .pens import Ground, items
 from .sections import spread
 from .stage import Stage

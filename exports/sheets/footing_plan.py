@@ -7,6 +7,7 @@ strings with steps so short are left out: the table says where each lies.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -18,12 +19,14 @@ from . import in_plan
 from .askew import Askew, askew
 from .hardware import limit_row
 from .house import house_in_plan, outline_items
-from .landing_plan import landings, stairs_with_landings
+from .landing_strings import landing_strings
+from .landings_drawn import landings, stairs_with_landings
 from .pens import items, name_of, outlines_of
 from .stage import Stage, joined_box
 from .strings import NEAR, Strings, too_near
 
 MOST_STRINGS = 3  # of a side where each row or column of footings has a string of its own; our own
+BESIDE_ANOTHER = 1.5  # inches from one footing's centre to another's within which one string does for both; our own
 ROOM_SHARED = 0.5  # paper inches from one centre to the next in a string of several rows; our own
 
 
@@ -72,13 +75,14 @@ def build(stage: Stage) -> d.Sheet:
         return view
 
     view = stage.fitted(draw, box, plan_room, 24.0, (1.2, 0.3))
+    framed = ", FACES OF LANDINGS' FRAMES" if platforms else ""
     stage.place(
         sheet,
         view,
         plan_room,
         "Footing and post plan",
         "1",
-        "DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.",
+        f"DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS{framed}. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.",
     )
     rows = footing_notes(stage, view.scale)
     if column:  # on small papers the table stands among the schedules alone
@@ -153,9 +157,10 @@ def _centres(stage: Stage, view: d.View) -> None:
             ]
             view.add(d.Tag(_named(line), None, tips[-1], "box", tips=tips[:-1], mark=name_of(f)))
     for p in stage.of("pad"):
-        (x0, y0), (x1, y1) = p.box[:, :2]
+        axis = in_plan.plan_axis(p)
+        (x0, x1), (y0, y1) = in_plan.reach(p, axis), in_plan.reach(p, in_plan.square(axis))
         tips = [
-            (float(x0 + (x1 - x0) * a), float(y0 + (y1 - y0) * b))
+            tuple(map(float, axis * (x0 + (x1 - x0) * a) + in_plan.square(axis) * (y0 + (y1 - y0) * b)))
             for a, b in ((0.8, 0.5), (0.8, 0.8), (0.2, 0.5), (0.2, 0.2), (0.5, 0.2))
         ]
         view.add(
@@ -183,31 +188,37 @@ def _dimensions(stage: Stage, view: d.View, turned: Askew, box: d.Box) -> None:
     hx, hy = turned.into(house_corner(stage)[0])
     pads = [turned.box([p.footprint]) for p in stage.of("pad")]
     strings = Strings(view, box, blocks=pads, spacing=stage.string_spacing, turned=turned)
+    frame = turned.box([stage.deck.layout.outline.polygon])
+    landing_strings(stage, view, strings, frame, (hx, hy))
     rows: dict[float, list] = {}
     columns: dict[float, list] = {}
     for x, y in (turned.into(in_plan.centre(f)) for f in stage.of("footing")):
         rows.setdefault(_near(rows, y), []).append((x, y))
         columns.setdefault(_near(columns, x), []).append((x, y))
-    for x0, y0, x1, y1 in pads:
-        strings.chain("below", [(hx, box[1]), (x0, y0), (x1, y0)])
-        strings.chain("left", [(box[0], hy), (x0, y1), (x0, y0)])
+    for pad in stage.of("pad"):
+        at = [turned.into(q) for q in pad.footprint.exterior.coords[:-1]]
+        # its outermost corners, of those alike the nearest to the string
+        strings.chain("below", [(hx, box[1]), min(at), min(at, key=lambda q: (-round(q[0], 3), q[1]))])
+        low, high = (min(at, key=lambda q, s=s: (s * round(q[1], 3), q[0])) for s in (1, -1))
+        strings.chain("left", [(box[0], hy), high, low])
     for points in _shared(rows, 0, hx, view.scale):
         strings.chain("below", [(hx, box[1]), *points])
     for points in _shared(columns, 1, hy, view.scale):
         strings.chain("left", [(box[0], hy), *points])
-    frame = turned.box([stage.deck.layout.outline.polygon])
     strings.chain("below", [(frame[0], box[1]), (frame[2], box[1])])
     strings.chain("left", [(box[0], frame[1]), (box[0], frame[3])])
 
 
 def _shared(lines: dict[float, list[d.Point]], way: int, begin: float, scale: float) -> list[list[d.Point]]:
     """The centres that each string goes through, from the corner at `begin` on: of every row (`way` 0) or column (1)
-    that no other is like. Of more than `MOST_STRINGS` those share a string in which every figure still has room."""
+    that no other is like, or within `BESIDE_ANOTHER` like. Of more than `MOST_STRINGS` those share a string in which
+    every figure still has room."""
     found: dict[tuple[int, ...], list[d.Point]] = {}
-    for at in sorted(lines):
-        stations = [p[way] for p in lines[at]]
-        if not too_near(stations, scale):
-            found.setdefault(tuple(sorted(round(s * 16) for s in stations)), lines[at])
+    for at in sorted(lines, key=lambda at: (-len(lines[at]), at)):
+        stations = sorted(p[way] for p in lines[at])
+        told = [[p[way] for p in points] for points in found.values()]
+        if not too_near(stations, scale) and not any(_beside(stations, row) for row in told):
+            found[tuple(round(s * 16) for s in stations)] = lines[at]
     if len(found) <= MOST_STRINGS:
         return list(found.values())
     strings: list[list[d.Point]] = []
@@ -220,6 +231,18 @@ def _shared(lines: dict[float, list[d.Point]], way: int, begin: float, scale: fl
         else:
             strings.append(list(row))
     return strings
+
+
+def _beside(stations: Iterable[float], others: Sequence[float]) -> bool:
+    """Whether each station lies at one of the others, or so near that two figures would tell nobody more."""
+    return all(min(abs(s - o) for o in others) <= BESIDE_ANOTHER for s in stations)
+
+
+def _stepped(stage: Stage) -> bool:
+    """Whether a row or column of footings may lie so near another that one string does for both."""
+    centres = [askew(stage).into(in_plan.centre(f)) for f in stage.of("footing")]
+    ways = [sorted(p[way] for p in centres) for way in (0, 1)]
+    return any(1 / 16 < b - a <= BESIDE_ANOTHER for some in ways for a, b in itertools.pairwise(some))
 
 
 def _near(known: dict[float, list], value: float) -> float:
@@ -296,6 +319,11 @@ def footing_notes(stage: Stage, scale: float) -> list[str]:
         rows.append(
             "FOOTINGS TOO NEAR ONE ANOTHER FOR A MARK EACH: ONE MARK NAMES A ROW FROM THE LEFT, OR A COLUMN FROM"
             " THE FOOT OF THE SHEET UP (BY 3: EVERY THIRD NUMBER). DIMENSIONS NOT SHOWN ARE X AND Y OF THE TABLE."
+        )
+    if _stepped(stage):
+        rows.append(
+            f"CENTRES NOT MORE THAN {stage.inch(BESIDE_ANOTHER)} OFF THOSE OF A STRING HAVE NONE OF THEIR OWN: X AND Y"
+            " OF THE TABLE."
         )
     rows += beside_notes(stage)
     if p.local.frost_depth:

@@ -79,7 +79,7 @@ def build(stage: Stage) -> d.Sheet:
     if any(too_near(line.stations, view.scale) for line in stage.beams):
         rows.append("POSTS TOO NEAR ONE ANOTHER ON PAPER TO DIMENSION HERE: X AND Y OF THEIR FOOTINGS, SEE S-101.")
     if plans := [sheet for key, (_, sheet) in stage.refs.items() if key.startswith("stair framing")]:
-        rows.append(f"LANDINGS OF STAIRS, FRAMED AND DIMENSIONED: SEE {', '.join(plans)}.")
+        rows.append(f"LANDINGS OF STAIRS: GUARD POSTS AND POSTS OF EACH SET OUT, SEE {', '.join(plans)}.")
     stage.notes(sheet, note_room, "FRAMING NOTES", rows)
     return sheet
 

@@ -10,8 +10,10 @@ import shapely
 
 from ...model.solid.roles import named
 from ..drafting import drawing as d
+from ..drafting.dimensioning import dimension
 from . import in_plan
 from .askew import Askew, askew
+from .landing_strings import landing_strings
 from .stage import AT_JOIST_LEVEL, Stage, joined_box
 from .strings import Strings, too_near
 
@@ -41,6 +43,7 @@ def frame_strings(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks:
     turned = askew(stage)
     strings = Strings(view, whole, blocks=marks, spacing=stage.string_spacing, turned=turned)
     x0, y0, x1, y1 = frame
+    landing_strings(stage, view, strings, frame)
     _span_strings(stage, strings, turned, frame)
     seen: set[tuple] = set()
     for line in stage.beams:
@@ -48,7 +51,10 @@ def frame_strings(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks:
             continue
         axis = np.asarray(turned.into(line.axis))
         if max(abs(axis)) < SQUARE_ON:
-            _askew_beam(stage, view, line, [turned.outline(m) for m in marks])
+            stairs = (p for p in stage.of(*named("framing plan")) if p.stair is not None)
+            window = turned.outline(whole)
+            drawn = [g for p in stairs if not (g := p.footprint.intersection(window)).is_empty]
+            _askew_beam(stage, view, line, [turned.outline(m) for m in marks], drawn)
             continue
         stations = [turned.into(line.point(s))[int(abs(axis[1]) > 0.7071)] for s in _set_out(line)]
         lengthwise = abs(axis[0]) > 0.7071
@@ -95,8 +101,11 @@ def _span_strings(stage: Stage, strings: Strings, turned: Askew, frame: d.Box) -
         strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
 
 
-def _askew_beam(stage: Stage, view: d.View, line: in_plan.BeamLine, marks: list[shapely.Polygon]) -> None:
-    """The string of a beam askew to the deck, beside it, outside the frame and clear of the marks of sections."""
+def _askew_beam(
+    stage: Stage, view: d.View, line: in_plan.BeamLine, marks: list[shapely.Polygon], stairs: list[shapely.Geometry]
+) -> None:
+    """The string of a beam askew to the deck, beside it, outside the frame and past the stairs there, clear of other
+    strings and of the marks of sections."""
     x0, y0, x1, y1 = stage.deck.layout.outline.polygon.bounds
     middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
     n = in_plan.square(line.axis)
@@ -108,13 +117,23 @@ def _askew_beam(stage: Stage, view: d.View, line: in_plan.BeamLine, marks: list[
     )
     stations, far = _set_out(line), edge + 0.45 * view.scale
     figures = 0.2 * view.scale  # over the line
-    for _ in range(4):
+    ahead = [g for g in stairs if in_plan.overlap(_along(g, line.axis), (min(stations), max(stations))) > 0]
+    far = max([far, *(max(_along(g, out * n)) + 0.3 * view.scale for g in ahead)])
+    strung = [dimension(i, view.scale, stage.metric).line for i in view.items if type(i) is d.Dimension]
+    taken = shapely.union_all([*marks, *shapely.linestrings(strung)])
+    for _ in range(40):  # past a stair, which goes out a long way
         ends = [line.point(s, out * far) for s in (min(stations), max(stations))]
-        if not shapely.LineString(ends).buffer(figures).intersects(shapely.union_all(marks)):
+        if not shapely.LineString(ends).buffer(figures).intersects(taken):
             break
         far += stage.string_spacing * view.scale
     angle = float(np.degrees(np.arctan2(line.axis[1], line.axis[0])))
     view.add(*d.chain([line.point(s) for s in stations], line.point(line.along[0], out * far), angle))
+
+
+def _along(shape: shapely.Geometry, axis: np.ndarray) -> tuple[float, float]:
+    """Lowest and highest station of a plan shape along a direction."""
+    at = shapely.get_coordinates(shape) @ axis
+    return float(at.min()), float(at.max())
 
 
 def _set_out(line: in_plan.BeamLine) -> list[float]:

@@ -3,10 +3,8 @@ landing, and under it the frame of the landings with their posts. A stair askew 
 
 from __future__ import annotations
 
-import math
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -22,6 +20,8 @@ from . import in_plan
 from .crop import cropped
 from .framing_plan import hangers
 from .ground import signed
+from .landing_strings import guard_post_strings
+from .landings_drawn import LandingDrawn, landings, seen_at, seen_box, square_eye, stairs_with_landings, turned_words
 from .pens import items
 from .stage import SURFACE, Stage, grown
 from .stair_section import counted, rails_of, riser_faces, stringers_of
@@ -30,46 +30,7 @@ from .strings import Strings
 _AROUND = 14.0  # inches of the deck drawn round the stair
 _UNDER_EDGE = 6.0  # inches under the surface's edge from which on a piece lies under the deck: a first tread does not
 _GAP = 0.3  # paper inches between the two views
-_FRAMING_NOTE = "DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS."
-
-
-@dataclass(frozen=True)
-class LandingDrawn:
-    """One landing as its solids show it: what is walked on, and the frame under it (none on the ground)."""
-
-    number: int
-    walked: list[Part]
-    frame: list[Part]
-    posts: list[Part]
-
-    @property
-    def top(self) -> float:
-        return float(max(p.box[1, 2] for p in self.walked))
-
-
-def stairs_with_landings(stage: Stage) -> list[int]:
-    """The 0-based numbers of the stairs that have a sheet of their own here."""
-    return [k for k in stage.seen.stairs if landings(stage, k)]
-
-
-def landings(stage: Stage, stair: int) -> list[LandingDrawn]:
-    """From the deck down. Frame and posts lie under the same place as the boards: pieces share its name. Read once."""
-    return stage.once(("landings", stair), lambda: _landings(stage, stair))
-
-
-def _landings(stage: Stage, stair: int) -> list[LandingDrawn]:
-    mine = [p for p in stage.parts if p.stair == stair and "landing" in p.where]
-    places: dict[str, list[Part]] = defaultdict(list)
-    for p in mine:
-        places[p.where].append(p)
-    found = []
-    for pieces in places.values():
-        walked = [p for p in pieces if p.role in SURFACE or p.role == "pad"]
-        if walked:
-            frame = [p for p in pieces if p.role in ("joist", "rim")]
-            found.append(LandingDrawn(0, walked, frame, [p for p in pieces if p.role == "post"]))
-    found.sort(key=lambda l: -l.top)
-    return [replace(l, number=n) for n, l in enumerate(found, 1)]
+_FRAMING_NOTE = "DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS AND GUARD POSTS."
 
 
 def numbered(stage: Stage) -> dict[str, tuple[str, str]]:
@@ -112,35 +73,6 @@ def _rooms(room: d.Box, window: d.Box) -> tuple[d.Box, d.Box]:
         return (x0, y0, middle - _GAP / 2, y1), (middle + _GAP / 2, y0, x1, y1)
     middle = (y0 + y1) / 2
     return (x0, middle + _GAP / 2, x1, y1), (x0, y0, x1, middle - _GAP / 2)
-
-
-def square_eye(stage: Stage, stair: int) -> Eye:
-    """From above, with the first flight square to the sheet by the smaller turn."""
-    out = stage.seen.flights(stair)[0].out
-    angle = math.degrees(math.atan2(out[1], out[0]))
-    turn = math.radians(angle - 90 * round(angle / 90))
-    if abs(turn) < 1e-9:
-        return Eye.above()
-    c, s = math.cos(turn), math.sin(turn)
-    return Eye((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0))
-
-
-def turned_words(eye: Eye) -> str:
-    """How the sheet lies against the other plans, where it does not lie as they do."""
-    degrees = round(math.degrees(math.atan2(eye.right[1], eye.right[0])), 1)
-    way = "CLOCKWISE" if degrees > 0 else "COUNTER-CLOCKWISE"  # the eye turns one way, what it sees the other
-    return f" TURNED {abs(degrees):g} DEGREES {way}." if degrees else ""
-
-
-def seen_at(eye: Eye, point: Sequence[float]) -> d.Point:
-    u, v = eye.flat([(point[0], point[1], 0.0)])[0].tolist()
-    return u, v
-
-
-def seen_box(eye: Eye, parts: Iterable[Part]) -> d.Box:
-    """Lowest and highest places of pieces in the view."""
-    at = np.vstack([eye.flat(p.vertices) for p in parts])
-    return (*map(float, at.min(axis=0)), *map(float, at.max(axis=0)))
 
 
 def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> d.View:
@@ -294,6 +226,7 @@ def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
             strings.chain("above", at)
             strings.chain("right", at)
             _sizes(strings, (x0, y0, x1, y1), *face, ("below", "left"), before)
+            guard_post_strings(stage, strings, eye, stair, l.frame)
             before = (x0, y0, x1, y1)
         _frame_notes(stage, stair, eye, view, found)
         return view
@@ -322,7 +255,7 @@ def _frame_notes(stage: Stage, stair: int, eye: Eye, view: d.View, found: Sequen
         rims = [p for p in l.frame if p.role == "rim"]
         if rims:
             marks = ", ".join(dict.fromkeys(p.mark for p in rims))
-            leader(rims, f"{marks} {stage.stock(rims[0].stock)} RIM")
+            leader(rims, f"LANDING {l.number}: {marks} {stage.stock(rims[0].stock)} RIM")
         if l.posts:
             posts = ", ".join(f"{p.mark} {stage.text(_height(p))}" for p in {p.mark: p for p in l.posts}.values())
             leader(l.posts, f"LANDING {l.number}: {stage.stock(l.posts[0].stock)} POSTS UNDER, LONG: {posts}")

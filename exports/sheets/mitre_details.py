@@ -34,7 +34,7 @@ from .hip_section import (
     mitred_steps,
     which,
 )
-from .landing_plan import seen_at, square_eye, turned_words
+from .landings_drawn import seen_at, square_eye, turned_words
 from .stage import Stage, grown
 from .strings import Strings
 

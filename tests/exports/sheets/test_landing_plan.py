@@ -12,7 +12,7 @@ from shapely import box, unary_union
 
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting import furniture
-from plumbcut.exports.sheets import build_drawing, cover
+from plumbcut.exports.sheets import build_drawing, cover, footing_plan
 from plumbcut.exports.sheets.footing_plan import footing_rows
 from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.deck import build
@@ -53,9 +53,16 @@ def made(name: str):
 
 
 @cache
-def view(name: str, kind: str, paper: str = "ARCH B") -> d.View:
-    drawing = build_drawing(made(name), measure_all(made(name).parts), paper=paper)
-    return next(p.view for s in drawing.sheets for p in s.viewports if p.view.name == f"stair 1 {kind}")
+def drawing_of(name: str) -> d.DrawingSet:
+    return build_drawing(made(name), measure_all(made(name).parts), paper="ARCH B")
+
+
+def plan_of(name: str, plan: str) -> d.View:
+    return next(v for v in drawing_of(name).views() if v.name == plan)
+
+
+def view(name: str, kind: str) -> d.View:
+    return plan_of(name, f"stair 1 {kind}")
 
 
 def landings(name: str, *roles: str) -> dict[str, list]:
@@ -144,8 +151,7 @@ def test_a_landing_is_tied_to_the_edge_that_its_stair_leaves():
 
 
 def test_a_pad_askew_has_its_own_sides():
-    drawing = build_drawing(made("askew"), measure_all(made("askew").parts))
-    plan = next(p.view for s in drawing.sheets for p in s.viewports if p.view.name == "footing plan")
+    plan = plan_of("askew", "footing plan")
     (pad,) = (p for p in made("askew").parts if p.role == "pad")
     (words,) = (w for w in notes(plan) if "CONCRETE PAD" in w)
     assert sorted(words.split("\n")[1].split(" x ")) == sorted(feet_inches(s) for s in sides([pad]))
@@ -159,8 +165,7 @@ def test_a_small_paper_gives_each_view_a_sheet():
 
 
 def test_the_key_plan_shows_the_landings():
-    drawing = build_drawing(made("turning twice"), measure_all(made("turning twice").parts))
-    key = next(p.view for s in drawing.sheets for p in s.viewports if p.view.name == "key plan")
+    key = plan_of("turning twice", "key plan")
     rings = [i.points for i in key.items if isinstance(i, d.Polyline) and i.closed]
     for boards in landings("turning twice", "board").values():
         x0, y0, x1, y1 = unary_union([p.footprint for p in boards]).bounds
@@ -170,8 +175,7 @@ def test_the_key_plan_shows_the_landings():
 
 def test_the_footing_plan_shows_where_each_landing_stands():
     """Its frame's corners, in phantom lines."""
-    drawing = build_drawing(made("turning twice"), measure_all(made("turning twice").parts))
-    plan = next(p.view for s in drawing.sheets for p in s.viewports if p.view.name == "footing plan")
+    plan = plan_of("turning twice", "footing plan")
     rings = [i for i in plan.items if isinstance(i, d.Polyline) and i.closed and i.layer == "A-FLOR-ABOV"]
     for frame in landings("turning twice", "joist", "rim").values():
         x0, y0, x1, y1 = unary_union([p.footprint for p in frame]).bounds
@@ -220,6 +224,64 @@ def test_landings_apart_are_tied_to_one_another():
     assert any(abs(upper[1] - lower[3] - x) < 1e-3 for x in lengths(view("turning twice", "plan")))
 
 
+@pytest.mark.parametrize("plan", ["footing plan", "framing plan"])
+@pytest.mark.parametrize("name", DECKS)
+def test_the_frames_of_landings_are_set_out_on_the_plans_of_the_deck(name, plan):
+    """Their sizes, and of those square to the deck how far they lie off the corner or the side from which that plan is
+    dimensioned (the deck is 156 in deep, its left edge at 0; the stair leaves from there)."""
+    found = lengths(plan_of(name, plan))
+    for frame in landings(name, "joist", "rim").values():
+        for side in sides(frame):
+            assert any(abs(side - x) < 1e-3 for x in found), side
+        if name == "turning twice":
+            _, _, x1, y1 = unary_union([p.footprint for p in frame]).bounds
+            ways = (-x1, 156 - y1) if plan == "footing plan" else (-x1,)
+            assert all(any(abs(way - x) < 1e-3 for x in found) for way in ways)
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_the_guard_posts_of_a_landing_are_set_out_from_its_frame(name):
+    """Along each side that has some: the sum of the steps before it is where a post stands."""
+    dims = [i for i in view(name, "framing").items if isinstance(i, d.Dimension)]
+    posts = [p for p in made(name).parts if p.role == "guard post" and p.stair == 0]
+    told = 0
+    for frame in landings(name, "joist", "rim").values():
+        outer = unary_union([p.footprint for p in frame]).minimum_rotated_rectangle
+        (ax, ay), (bx, by), (cx, cy) = outer.exterior.coords[:3]
+        top = max(p.box[1, 2] for p in frame)
+        for post in posts:
+            x, y = post.plan_middle
+            if not 0 < outer.distance(post.footprint.centroid) < 8 or not post.box[0, 2] < top < post.box[1, 2]:
+                continue
+            for (px, py), (qx, qy) in (((ax, ay), (bx, by)), ((bx, by), (cx, cy))):
+                long = math.hypot(qx - px, qy - py)
+                way = ((qx - px) / long, (qy - py) / long)
+                along = (x - px) * way[0] + (y - py) * way[1]
+                off = abs((x - px) * way[1] - (y - py) * way[0])
+                if 0 < along < long and off > 1e-6 and not outer.contains(post.footprint.centroid):
+                    ends = [min(abs(along - s), abs(long - along - s)) for s in reached(dims)]
+                    assert min(ends) < 1e-2, (post.id, along)
+                    told += 1
+    assert told >= 4
+
+
+def reached(dims) -> set[float]:
+    """Every distance between two ticks of one string."""
+    strings: dict[tuple, set[float]] = {}
+    for i in dims:
+        u = (round(math.cos(math.radians(i.angle)), 6), round(math.sin(math.radians(i.angle)), 6))
+        line = (i.angle, round(i.at[0] * -u[1] + i.at[1] * u[0], 2))
+        strings.setdefault(line, set()).update(round(p[0] * u[0] + p[1] * u[1], 4) for p in (i.a, i.b))
+    return {abs(a - b) for some in strings.values() for a, b in itertools.combinations(some, 2)}
+
+
+def test_footings_that_step_by_an_inch_share_a_string():
+    """Posts of the landing at 0, 40 and 80 in, of carriers an inch inside them: one string, and a note for the rest."""
+    rows = {10.0: [(0.0, 10.0), (40.0, 10.0), (80.0, 10.0)], 50.0: [(1.0, 50.0), (79.0, 50.0)], 90.0: [(5.0, 90.0)]}
+    strings = footing_plan._shared(rows, 0, -20.0, 48.0)
+    assert sorted(sorted(x for x, _ in string) for string in strings) == [[0.0, 40.0, 80.0], [5.0]]
+
+
 def test_the_frame_of_a_landing_is_tied_to_the_deck():
     found = lengths(view("turning twice", "framing"))
     for frame in landings("turning twice", "joist", "rim").values():  # the deck's left edge is at 0
@@ -242,7 +304,7 @@ def test_a_pad_under_the_deck_is_dashed(monkeypatch, plan):
     """Its sides in whole lines, not seen in the gaps between boards."""
     monkeypatch.setitem(DECKS, "back", BACK)
     deck = made("back")
-    drawn = next(v for v in build_drawing(deck, measure_all(deck.parts)).views() if v.name == plan)
+    drawn = plan_of("back", plan)
     (pad,) = (p for p in deck.parts if p.role == "pad")
     mine = [i for i in drawn.items if i.mark == pad.id and isinstance(i, (d.Line, d.Polyline))]
     paths = [(i, [i.a, i.b] if isinstance(i, d.Line) else i.points) for i in mine]
