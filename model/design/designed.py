@@ -188,7 +188,7 @@ def _pruned(best: _Candidate, tried: _LookedAt) -> _Candidate:
             break
         changes = tuple(sorted((k, key_value(best.deck.parameters, k)) for k in reasons))
         made = tried.with_changes(changes, reasons)
-        if made is not None and len(made.faults) <= len(best.faults) and made.cost < best.cost:
+        if made is not None and len(made.faults) <= len(best.faults) and made.cost <= best.cost:
             best = made
     return best
 

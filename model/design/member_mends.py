@@ -20,7 +20,7 @@ from ..structure.prescribed import Prescribed
 from ..structure.stringer_checks import LEAST_STRIP
 from ..structure.structure import MemberResult
 from .landing_keys import LEAST_LEG_SPACING, MOST_PLIES, landing_of
-from .mends import LEAST_POST_SPACING, MOST_GROWN, SPACINGS, Unmet
+from .mends import LEAST_POST_SPACING, MOST_GROWN, SPACINGS, Unmet, can_hang
 
 SIZES = ("2x6", "2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
 POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
@@ -39,7 +39,10 @@ def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value
     if not math.isfinite(ratio):
         return
     if "overhang" in row.check and member.kind in ("joist", "rim"):
-        yield from _cantilever(row, ratio, f.cantilever)
+        shorter = list(_cantilever(row, ratio, f.cantilever))
+        yield from shorter
+        if not shorter and can_hang(deck.parameters):
+            yield "frame.beam_position", "flush"
     elif member.kind == "joist":
         if row.check.startswith("bearing on beam"):
             yield from _plies("frame.beam_plies", f.beam_plies, ratio, MOST_BEAM_PLIES)

@@ -32,6 +32,7 @@ from .landing_keys import (
 JOISTS = ("2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
 BEAMS = ("2x8", "2x10", "2x12")
 SPACINGS = (24.0, 16.0, 12.0)  # the spacings that the published tables print
+HANGERS = A_FOOTING / 2  # cubic inches: what joists hung on their beams cost more than laid on them (our own)
 STEP = 0.5  # inches: to what a cantilever is rounded down
 LEAST_POST_SPACING = 36.0  # inches between posts below which nothing is gained by another (our own)
 MOST_GROWN = 3.0  # times its side beyond which a footing is no mend for what stands on it (our own)
@@ -146,6 +147,14 @@ def _shorter_cantilever(row: Unmet, p: Parameters) -> Iterator[tuple[str, object
     value = _down(now - too_long) if isinstance(row, Prescribed) else _down(now * min(share, 1.0) ** (1 / 3))
     if value < now:
         yield "cantilever", value, 0.0
+    elif can_hang(p):
+        yield "beam_position", "flush", HANGERS
+
+
+def can_hang(p: Parameters) -> bool:
+    """Whether the beams that a file leaves out may lie at joist level, where no joist goes past them."""
+    f = p.frame
+    return f.beam_position != "flush" and f.beam_lines is None and not f.beam_line_position
 
 
 def _deeper(key: str, now: str, sizes: Sequence[str], volume: float) -> Iterator[tuple[str, object, float]]:

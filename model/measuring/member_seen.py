@@ -248,8 +248,7 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
                 last.append(row)
             else:
                 groups.append([row])
-        if len(groups) == 1:
-            groups = _laid_along(m, groups[0]) or groups
+        groups = _along_a_bearing(m, groups)
         for g in groups:
             weight = [max(r[1], 1e-3) for r in g]
             hangs = [r for r in g if r[1] == 0.0]
@@ -275,12 +274,30 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
             m.supports.append(SupportAt(at, area, on, point, by_id[on[0]].role, shares, hanger))
 
 
-def _laid_along(m: MemberSeen, rows: list[tuple]) -> list[list]:
+def _along_a_bearing(m: MemberSeen, groups: list[list]) -> list[list]:
+    """The supports of a member, those along which it lies as many places each; what else it bears on nearer to one of
+    these than it is deep, as the beam of the next edge at a mitre, holds it together with that place."""
+    least = m.depth if len(groups) == 1 else max(m.depth, m.length / 2)
+    laid = [_laid_along(m, g, least) for g in groups]
+    places = [place for found in laid for place in found]
+    if not places:
+        return groups
+    at, left = [p[0][0] for p in places], []
+    for g in (g for g, found in zip(groups, laid) if not found):
+        nearest = int(np.argmin(np.abs(np.subtract(at, np.mean([r[0] for r in g])))))
+        if min(abs(at[nearest] - r[0]) for r in g) < m.depth:
+            places[nearest] = places[nearest] + g
+        else:
+            left.append(g)
+    return sorted([*places, *left], key=lambda g: g[0][0])
+
+
+def _laid_along(m: MemberSeen, rows: list[tuple], least: float) -> list[list]:
     """Places no further apart than it is deep along the one bearing of a member that lies along what carries it; none
-    where it bears on less than its depth, as across a support."""
+    where it bears on less than `least`, as across a support."""
     bears = [(r, r[1] / m.parts[0].stock.thickness / 2) for r in rows if r[1] > 0]
     low, high = min((r[0] - h for r, h in bears), default=0.0), max((r[0] + h for r, h in bears), default=0.0)
-    if high - low < m.depth:
+    if high - low < least:
         return []
     places = np.linspace(low, high, 1 + math.ceil((high - low) / m.depth))
     return [

@@ -230,19 +230,32 @@ def _corner_post(layout: Entered, first: Edge, second: Edge, size: float) -> Pos
 
 def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
     a, b = edge.position(posts[first].centre)[0], edge.position(posts[last].centre)[0]
-    count = math.ceil((b - a) / layout.parameters.guard.post_spacing - 1e-9)
-    added = []
     taken = [] if layout.is_lengthwise(edge) else _behind(edge, layout.rim_of(edge), POST_ROOM, [j for _, j in joists])
-    for k in range(1, count):
-        along = a + (b - a) * k / count
-        at = _clear_of(along, size, taken, layout.ahead(edge.direction))
-        if not a + size < at < b - size:  # a joist runs nearly along the edge: it gives way
-            at = along
+    added = []
+    for at in _places_between(layout, edge, a, b, size, taken):
         spot = _square(layout, edge, at, size, "line")
         if not any(p.polygon.intersection(spot.polygon).area > ONE_PLACE for p in posts):
             added.append(len(posts))
             posts.append(spot)
     return added
+
+
+def _places_between(
+    layout: Setting, edge: Edge, a: float, b: float, size: float, taken: Sequence[tuple[float, float]]
+) -> list[float]:
+    """Where along an edge posts stand between two, evenly but for the joists behind: as few as stand no further apart
+    than asked for, one more where a post moved clear of a joist would."""
+    most = layout.parameters.guard.post_spacing
+    count, ahead = math.ceil((b - a) / most - 1e-9), layout.ahead(edge.direction)
+    made: list[list[float]] = []
+    for n in (count, count + 1):
+        even = [a + (b - a) * k / n for k in range(1, n)]
+        # a joist that runs nearly along the edge gives way
+        places = [m if a + size < m < b - size else e for e in even for m in [_clear_of(e, size, taken, ahead)]]
+        made.append(places)
+        if max(q - p for p, q in itertools.pairwise([a, *places, b])) <= most + 1e-6:
+            return places
+    return made[0]
 
 
 def _behind(edge: Edge, behind: float, deep: float, shapes: Sequence[Polygon]) -> list[tuple[float, float]]:
