@@ -431,10 +431,10 @@ def footing(
     beam_span_ft: float | None = None,
     joist_span_ft: float | None = None,
     load_psf: float = TABLE_LOAD_PSF,
+    sure: bool = False,
 ) -> FootingSize | None:
-    """The least footing size: next larger tributary area (IRC) or spans (DCA 6), next weaker printed soil. None
-    outside."""
-    rows = list(_served("footing", edition, "footings"))
+    """The least size by the next larger area (IRC) or spans (DCA 6), next weaker soil, of `sure` rows alone or all."""
+    rows = [(r, e) for r, e in _served("footing", edition, "footings") if not (sure and r["doubtful"])]
     soils = [s for s in {float(r["soil_psf"]) for r, _ in rows} if s <= soil_psf + 1e-9]
     if not soils or load_psf > TABLE_LOAD_PSF:
         return None

@@ -16,7 +16,7 @@ from ..plan.footings import even
 from ..plan.layout import setting
 from ..plan.would_do import Value
 from ..structure.guard_checks import OF_THE_GUARD
-from ..structure.prescribed import Prescribed
+from ..structure.prescribed import OF_THICKNESS, Prescribed
 from ..structure.stringer_checks import LEAST_STRIP
 from ..structure.structure import MemberResult
 from .landing_keys import LEAST_LEG_SPACING, MOST_PLIES, landing_of
@@ -154,6 +154,9 @@ def _post(row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
 
 def _footing(row: Unmet, ratio: float, now: float) -> Iterator[Value]:
     """A size by the table, or an area under which the pressure is borne: that of the footing's own weight stays."""
+    if row.check == OF_THICKNESS and isinstance(row, Prescribed) and row.limit:
+        yield "frame.footing.thickness", row.limit
+        return
     grows = ratio if row.unit == "in" else math.sqrt(ratio / LEFT_TO_BEAR)
     if 1 < grows < MOST_GROWN:
         yield "frame.footing.size", even(now * grows)

@@ -16,7 +16,7 @@ from ..deck import Deck
 from ..input.parameters import Parameters
 from ..plan.footings import even
 from ..plan.layout import setting
-from ..structure.prescribed import Prescribed
+from ..structure.prescribed import OF_THICKNESS, Prescribed
 from ..structure.structure import MemberResult
 from ..structure.verdicts import NOT_MET, Verdict
 from .landing_keys import (
@@ -127,7 +127,7 @@ def _for(
     elif member.kind == "rim":
         yield from _more_plies("rim_plies", p.frame.rim_plies, volume.get("rim", 0.0))
         yield from _deeper("joist", p.frame.joist, JOISTS, volume.get(p.frame.joist, 0.0))
-    elif member.kind == "footing":
+    elif member.kind == "footing" and row.check != OF_THICKNESS:
         yield from _larger_footings(row, deck.layout.footing_size)
     elif member.kind == "beam":
         if check == "beam overhang":

@@ -13,12 +13,15 @@ from ...shared.stock import Stock
 from ..strength.loads import DesignLoads, LoadsAndSoil
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE
+from .guide_rows import GUIDE, beam_ft, footing_beside, guide_footing, guide_height, height_beside
 from .load_path import Column
 from .members import Member
 from .verdicts import MET, NOT_CHECKED, NOT_MET
 
 OF_JOIST, OF_BEAM = "joist overhang, share of span", "beam overhang"
 SHARES = (OF_JOIST, OF_BEAM)  # of lengths alone, whatever the load
+OF_THICKNESS = "footing thickness"
+INSTEAD = "outside the table of {edition}, or in doubt there: the guide's is used"
 
 
 @dataclass(frozen=True)
@@ -183,12 +186,6 @@ def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads,
     return found
 
 
-def _beam_ft(c: Column) -> float | None:
-    """The longest span of the beams on a post, feet."""
-    beams = [m for m, _ in c.bears if m.role == "beam" and not m.trouble]
-    return max((max(b - a for a, b in m.spans) / 12 for m in beams), default=None)
-
-
 def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
     """Height from the underside of the beam to the top of the footing."""
     assert c.post is not None, "a footing without a post is no post to check"
@@ -198,7 +195,7 @@ def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoad
     row = None
     if not barred:
         plies = max((m.plies for m, _ in c.bears if m.role == "beam"), default=None)
-        row = standards.post_height(size, edition, wood.species, c.load.steady, _beam_ft(c), joist_ft, plies, psf)
+        row = standards.post_height(size, edition, wood.species, c.load.steady, beam_ft(c), joist_ft, plies, psf)
     where = barred or said(
         "{size} {species}, {area}, {psf} psf",
         size=size,
@@ -206,21 +203,28 @@ def post_rows(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoad
         area=surface(c.load.steady, 1),
         psf=number(psf),
     )
-    return [against("post height", height, row, where)]
+    if barred or edition == GUIDE:
+        return [against("post height", height, row, where)]
+    guide = guide_height(c, size, wood.species, joist_ft, psf)
+    if guide is not None and (row is None or (row.doubtful and not guide.doubtful)):
+        return [against("post height", height, guide, where, why=said(INSTEAD, edition=edition))]
+    return [against("post height", height, row, where, why=height_beside(guide, height))]
 
 
 def footing_rows(c: Column, joist_ft: float | None, loads: LoadsAndSoil, edition: str) -> list[Prescribed]:
-    """Diameter or side of the footing."""
+    """Diameter or side of the footing, and its thickness. A doubtful row proves nothing: beside it the next larger one
+    that is sure proves what it allows."""
     if c.footing is None:
         return []
-    rows = standards.footing(edition, loads.soil_bearing_psf, c.load.steady, _beam_ft(c), joist_ft, load_psf(loads))
+    asked = loads.soil_bearing_psf, c.load.steady, beam_ft(c), joist_ft, load_psf(loads)
+    rows = None if c.joined else standards.footing(edition, *asked)
+    sure = None if c.joined else standards.footing(edition, *asked, sure=True)
     radius = c.footing.shape.circle
     round_one = radius is not None
-    size = 2 * radius if radius is not None else min(c.footing.box[1, :2] - c.footing.box[0, :2])
-    row = None if rows is None or c.joined else (rows.round if round_one else rows.square)
-    why = (
-        f"{edition} prints no such table: {row.source} is used" if row is not None and edition not in row.source else ""
-    )
+    size = float(2 * radius if radius is not None else min(c.footing.box[1, :2] - c.footing.box[0, :2]))
+    if rows is not None and rows.round.doubtful and sure is not None:
+        rows = sure if size >= (sure.round if round_one else sure.square).value - 1e-6 else rows
+    row = None if rows is None else (rows.round if round_one else rows.square)
     what = "footing diameter" if round_one else "footing side"
     where = said(
         "{area}, soil {soil} psf, {psf} psf",
@@ -228,7 +232,18 @@ def footing_rows(c: Column, joist_ft: float | None, loads: LoadsAndSoil, edition
         soil=number(loads.soil_bearing_psf),
         psf=number(load_psf(loads)),
     )
-    return [against(what, float(size), row, where, at_most=False, why=why)]
+    own = row is None or edition in row.source
+    why: Words = "" if own or row is None else f"{edition} prints no such table: {row.source} is used"
+    if edition != GUIDE and not c.joined:
+        guide = guide_footing(c, joist_ft, loads.soil_bearing_psf, load_psf(loads), round_one)
+        if row is None and guide is not None:
+            return [against(what, size, guide, where, at_most=False, why=said(INSTEAD, edition=edition))]
+        why = together(why, footing_beside(guide, size))
+    found = [against(what, size, row, where, at_most=False, why=why)]
+    if rows is not None:
+        thick = float(c.footing.box[1, 2] - c.footing.box[0, 2])
+        found.append(against(OF_THICKNESS, thick, rows.thickness, where, at_most=False))
+    return found
 
 
 def ledger_rows(
