@@ -37,6 +37,12 @@ def size_class(nominal: str) -> str | None:
     return "timber" if thickness >= 5 and width - thickness <= 2 else None
 
 
+def of_row(width: int) -> int:
+    """The nominal width by whose row dimension lumber so wide goes: NDS Supplement Tables 4A and 4B print one for 2 to
+    4 in wide (from memory), here that of 4 in."""
+    return max(width, 4)
+
+
 @cache
 def grades(species: str) -> tuple[str, ...]:
     """The grades the data has for a species."""
@@ -57,10 +63,11 @@ def reference_value(species: str, grade: str, nominal: str, property: str) -> Ro
     kind = size_class(nominal)
     _thickness, width = sorted(split_nominal(nominal))
     # southern pine is tabulated by width for all dimension lumber, whatever its thickness
-    for size in (f"2x{width}", "dimension") if kind == "dimension" else (kind,):
+    for size in (f"2x{of_row(width)}", "dimension") if kind == "dimension" else (kind,):
         for r in table("nds_reference"):
             if (r["species"], r["grade"], r["size"], r["property"]) == (name, grade, size, property):
-                case = f"{name} {grade}, {nominal}"
+                narrow = ", in the row for {2 in} to {4 in} wide" if width < of_row(width) else ""
+                case = f"{name} {grade}, {nominal}{narrow}"
                 return _nds_row(r, property, "psi", case, r["value_psi"])
     return None
 

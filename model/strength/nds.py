@@ -18,6 +18,7 @@ from ...shared.design_values import (
     factor,
     given_value,
     has_values_by_width,
+    of_row,
     reference_value,
     size_class,
     split_nominal,
@@ -160,7 +161,7 @@ def size_factor(lumber: Lumber, size: Sawn, property: str) -> Factor:
             )
         return Factor("CF", 1.0, "in the reference value", _at("size factor in the value"))
     try:
-        row = factor("CF", "Fc" if property == "Fc" else "Fb", f"{thickness}x{width}")
+        row = factor("CF", "Fc" if property == "Fc" else "Fb", f"{thickness}x{of_row(width)}")
     except KeyError:
         raise NoValue(f"no size factor for {nominal} in the data") from None
     return _from(row, "CF", f"size {thickness}x{width}")

@@ -323,6 +323,8 @@ def _infill(s: _Stick, wood: Lumber, load: _Load | Missing) -> _Checked:
         return _facts(s), [unchecked(check, load.why)]
     bent = _Bent(load.pounds * s.length / 4, _simple(load.pounds, s.length), s.up, s.across)
     why = "on this piece alone; the table spreads it over a square foot"
+    if s.part.role == "baluster":
+        why = f"{why}; graded as the other lumber, which many sold as balusters are not: ask for the stamp"
     try:
         found = bent.judged(check, ON_INFILL, load, wood, s.part.stock, _flat(s, across=True), why)
     except NoValue as missing:

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.input.lumber_grade import LumberGrade
 from plumbcut.model.strength.nds import Lumber, NoValue, bearing, bending, compression, modulus, shear, tension
 from plumbcut.model.strength.spans import Longest, longest_beam_span, longest_joist_overhang, longest_joist_span
@@ -265,3 +266,12 @@ def test_lumber_is_incised_where_the_span_tables_take_it_so():
     )
     spans = [longest_joist_span(Lumber.of(LumberGrade(species=s)), "2x8", 16.0).value for s in incised if incised[s]]
     assert round(min(spans)) == printed
+
+
+def test_two_inch_sticks_go_by_the_row_for_two_to_four_inches_wide():
+    """NDS Supplement Table 4A (from memory): Douglas fir-larch No.2 900 psi x CF 1.5, wet 0.85; 4B prints 1,100 psi."""
+    fir = bending(Lumber("Douglas fir-larch", incised=False), "2x2", "live (occupancy)", False)
+    assert fir.value == pytest.approx(900 * 1.5 * 0.85)
+    pine = bending(Lumber("southern pine"), "2x2", "live (occupancy)", False)
+    assert pine.value == pytest.approx(1100) and "2 in to 4 in wide" in worded(pine.reference.citation)
+    assert "wide" not in worded(bending(Lumber("southern pine"), "2x4", "live (occupancy)", False).reference.citation)
