@@ -24,7 +24,7 @@ from ..measuring.silhouette import openings, seen, widest
 from ..plan.beside_house import closes
 from ..plan.edges import Edge
 from ..plan.stages import LevelPlan
-from ..structure.guard_checks import BOLT
+from ..structure.guard_checks import BOLT, LAG_INSTEAD
 from ..structure.rated_hardware import AS_GIVEN
 from ..structure.structure import Structure
 from .check_result import Checking, LocalValue, in_words, places
@@ -79,7 +79,8 @@ def check_guard_hardware(c: Checking, structure: Structure) -> None:
     load, hold = (c.row(i) for i in ("guard_handrail_concentrated_load", "guard_post_holddown_capacity_min"))
     own = c.local.guard_post_load_lb
     governs = own is not None and not own <= load.value
-    pulls = [(f.value, r.ids[0]) for r in structure.of("guard post") for f in r.facts if f.label == BOLT]
+    facts = [(f, r.ids[0]) for r in structure.of("guard post") for f in r.facts]
+    pulls, lags = ([(f.value, post) for f, post in facts if f.label == label] for label in (BOLT, LAG_INSTEAD))
     number_of = f"{len(posts)} posts"
     if own is None and c.lacks("guard post attachment", number_of, load, ids=places(posts)):
         return
@@ -91,8 +92,10 @@ def check_guard_hardware(c: Checking, structure: Structure) -> None:
         pull, post = max(pulls)
         why = said(
             "{why}; at {post} that pulls the upper of two bolts with {pull} lb: choose a device rated for it"
-            " (hardware.guard_post_lb), no less than the {hold} lb published",
+            " (hardware.guard_post_lb), no less than the {hold} lb published; one lag screw, its thread in the whole"
+            " post, holds {lag} lb",
             why=why,
+            lag=number(min(lags)[0], 0, grouped=True),
             post=post,
             pull=number(pull, 0, grouped=True),
             hold=number(hold.value, 0, grouped=True),

@@ -53,6 +53,23 @@ def ledger_dowels() -> tuple[Dowel, Dowel]:
     return lag, Dowel("bolt", LAG, factor("Fyb", "bolt", "1/2 in").value)
 
 
+@lru_cache(maxsize=64)
+def withdrawal(lumber: Lumber, thread: float, duration: str) -> Adjusted:
+    """W' of one lag screw of 1/2 in with `thread` inches of its thread in side grain, the tip not counted, pulled along
+    its axis (NDS 12.2.1.1): W = 1800 G^1.5 D^0.75 an inch, with CD and CM."""
+    wood = specific_gravity(lumber.species)
+    each, of_g, of_d = (factor("W", "lag screw", case) for case in ("coefficient", "power of G", "power of D"))
+    an_inch = each.value * float(wood.value) ** of_g.value * LAG**of_d.value
+    case = f"thread {{{thread} in}} in the wood"
+    row = Row("W", "lb", wood.edition, each.source, each.how, case=case, value=an_inch * thread)
+    cd, wet = factor("CD", duration, ""), factor("CM", "W", "lag screw")
+    factors = (
+        Factor("CD", cd.value, f"load duration: {duration}", cd.citation),
+        Factor("CM", wet.value if lumber.wet else 1.0, "wet in service" if lumber.wet else "dry", wet.citation),
+    )
+    return Adjusted("W'", row, factors)
+
+
 def least_penetration() -> float:
     """Inches of wood that a lag screw of 1/2 in has to go into for the equations to hold."""
     return factor("p", "lag screw", "least, x D").value * LAG

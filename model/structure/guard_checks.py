@@ -24,6 +24,7 @@ from ..measuring.contacts import Contact
 from ..measuring.saw import sizes_of
 from ..solid.part import Part
 from ..solid.roles import named
+from ..strength.dowels import withdrawal
 from ..strength.nds import Adjusted, Lumber, NoValue, bending, shear
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict
 
@@ -31,7 +32,7 @@ OF_THE_GUARD = named("takes guard loads")
 DURATION = "live (occupancy)"  # the table's load is a live load
 SHORTER = "guard"  # as the guide is said to take it: doubtful, so that it proves nothing
 ON_TOP, ON_INFILL = "load on the guard", "load on the infill"
-BOLT = "pull on the upper bolt"
+BOLT, LAG_INSTEAD = "pull on the upper bolt", "a lag screw for it holds"
 _NEAR = 0.25  # inches from what it ends at within which the end of a rail lies
 _RAILS = ("top rail", "handrail")
 _Checked = tuple[tuple[CalcLine, ...], list[Verdict]]  # what was measured, and the checks
@@ -357,6 +358,8 @@ def _post(p: Part, lever: float, deep: float, wood: Lumber, load: _Load | Missin
     edge = limit_or_missing("guard_post_bolt_edge_min", edition)
     if not isinstance(load, Missing) and not isinstance(edge, Missing) and deep > 3 * edge.value:
         facts.append(_pull(load, lever, deep, edge))
+        w = withdrawal(wood, s.thickness, DURATION)
+        facts.append(CalcLine(LAG_INSTEAD, w.value, "lb", w.formula, w.reference.citation))
     if isinstance(load, Missing):
         return tuple(facts), [unchecked("bending", load.why)]
     times = said("P x lever = {p} x {lever}", p=number(load.pounds, 0), lever=number(lever, figures=4))

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from ...shared.cited import Missing
 from ...shared.said import decimal, number, said
 from ...shared.standards import limit_or_missing
+from ..measuring.member_seen import PARALLEL, axis
 from ..solid.part import Part
 from .members import Member
 from .verdicts import NOT_CHECKED, CalcLine, Verdict, unchecked
@@ -28,6 +31,14 @@ def guard_tops(parts: Sequence[Part]) -> dict[str, list[tuple[Part, float]]]:
             for k in p.carried_by:
                 found.setdefault(k, []).append((p, rails.get(p.id, float(p.box[1, 2]))))
     return found
+
+
+def guards_square_to(
+    parts: Sequence[Part], tops: Mapping[str, Sequence[tuple[Part, float]]], along: np.ndarray
+) -> list[Part]:
+    """The guard posts of the deck that, pushed outwards, pull at what runs `along`: those on rims parallel to it."""
+    rims = [p for p in parts if p.role == "rim" and p.stair is None and abs(float(axis(p) @ along)) > PARALLEL]
+    return [post for rim in rims for post, _ in tops.get(rim.id, ())]
 
 
 def guard_turning(m: Member, tops: Mapping[str, Sequence[tuple[Part, float]]], edition: str) -> list[Verdict]:

@@ -12,22 +12,23 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...shared.cited import Row
+from ...shared.cited import Missing, Row
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, listed, number, said
-from ...shared.standards import TABLE_LOAD_PSF
+from ...shared.standards import TABLE_LOAD_PSF, limit_or_missing
 from ...shared.stock import lumber
 from ..input.connectors import Hardware
 from ..measuring.member_seen import axis
+from ..solid.part import Part
 from ..strength.beams import PointLoad
-from ..strength.dowels import lateral, least_penetration, ledger_dowels
+from ..strength.dowels import lateral, least_penetration, ledger_dowels, withdrawal
 from ..strength.loads import DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber
 from ..strength.spans import TABLE_DEAD_PSF
 from .load_path import LedgerLoad
 from .members import Member
 from .prescribed import Prescribed, against, clear_span, ledger_rows
-from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, value_line, verdict
+from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, unchecked, value_line, verdict
 
 AT_POINTS = practice("point loads beside a spread load")
 BAND = lumber("2x10").thickness  # inches: a band joist of dimension lumber, as the table has it
@@ -35,6 +36,7 @@ ON_THE_SAME = 6.0  # inches: joists nearer to one another are doubled, or stand 
 LEAST_APART = 3.0  # inches: the least that the file takes between fasteners
 SHORT = ", shorter than the equations ask for"
 OCCUPANTS = "live (occupancy)"
+LAG_SCREW = "lag screw"
 
 
 def at_points(m: Member) -> float:
@@ -44,10 +46,10 @@ def at_points(m: Member) -> float:
 
 
 def check_ledger_run(
-    l: LedgerLoad, wood: Lumber, loads: DesignLoads, edition: str, given: Hardware
+    l: LedgerLoad, wood: Lumber, loads: DesignLoads, edition: str, given: Hardware, pulled: Sequence[Part] = ()
 ) -> tuple[tuple[CalcLine, ...], list[Prescribed], list[Verdict]]:
     """(facts, table, calculation) of a run of ledger. The line load is each joist's reaction over half the distance to
-    its neighbours, or its own strip."""
+    its neighbours, or its own strip. `pulled`: the guard posts that pull at it when they are pushed outwards."""
     order = sorted(l.joists, key=lambda j: j[0])
     totals = [max(load.pressing(c, loads) for c in those_that_count(loads)) for _, load, _ in order]
     psf = max(sum(c.psf(loads)) for c in those_that_count(loads))
@@ -57,7 +59,7 @@ def check_ledger_run(
     # a ledger along the joists carries what joists of twice its strip would bring
     longest = max([2 * l.strip / 12, *(clear_span(j) / 12 for *_, j in order if j is not None and not j.trouble)])
     each = {d.name: lateral(d, wood, l.parts[0].stock.thickness, BAND, OCCUPANTS, across=True) for d in ledger_dowels()}
-    short = {"lag screw"} if least_penetration() > BAND else set[str]()
+    short = {LAG_SCREW} if least_penetration() > BAND else set[str]()
     facts = (
         CalcLine("joists", len(order), "", "lines of framing that end on it"),
         CalcLine("longest joist span", longest * 12, "in", "clear, or twice its own strip"),
@@ -78,7 +80,23 @@ def check_ledger_run(
     name, row = next(iter(rows.items()))
     found = [_gathered(max(together_at, key=lambda t: t[:2]), order[0][0], longest, name, row)] if together_at else []
     table, more = _fasteners(rows, heaviest, {name: z for name, z in each.items() if name not in short}, given)
+    if pulled and given.ledger_fastener in (None, LAG_SCREW):
+        more = [*more, _pulled_out(pulled[0], wood, edition)]
     return facts, table, more + found
+
+
+def _pulled_out(post: Part, wood: Lumber, edition: str) -> Verdict:
+    """One lag screw pulled along its axis by the load on a guard, all of it, as one joist brings it."""
+    check, load = "pull of a guard", limit_or_missing("guard_handrail_concentrated_load", edition)
+    if isinstance(load, Missing):
+        return unchecked(check, load.why)
+    w = withdrawal(wood, BAND, OCCUPANTS)
+    lines = [
+        CalcLine("load on the guard P", load.value, "lb", f"outwards at post {post.id}", load.citation),
+        value_line("W' of one lag screw", w),
+    ]
+    why = "one screw takes all of it, its tip past the band; what it carries down is judged by itself"
+    return verdict(check, load.value, w.value, "lb", "load on the guard", lines, why)
 
 
 def line_load(at: Sequence[float], totals: Sequence[float], ends: Sequence[float] = ()) -> float:

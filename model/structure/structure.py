@@ -17,7 +17,7 @@ from ..input.area_load import AreaLoad
 from ..input.connectors import Hardware
 from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
-from ..measuring.member_seen import MemberSeen
+from ..measuring.member_seen import MemberSeen, axis
 from ..plan.roof_snow import FROM_ROOF, RoofSnow, roof_snow
 from ..solid.part import Part
 from ..strength.beams import PointLoad
@@ -25,7 +25,7 @@ from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber
 from .column_checks import check_footing, check_post, post_length
 from .guard_checks import GuardPiece, guard_pieces
-from .guard_push import guard_tops, guard_turning
+from .guard_push import guard_tops, guard_turning, guards_square_to
 from .ledger_checks import at_points, check_ledger_run
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
@@ -257,7 +257,8 @@ def _analysed(
     results += [_footing(c, _joists_ft(c, path, known), loads, edition, grade) for c in path.on_footings()]
     for r in results:
         r.calculation = rated(r.calculation, hardware)
-    results += [_ledger(l, wood, loads, edition, hardware) for l in path.ledgers]
+    pulled = [guards_square_to(parts, tops, axis(l.parts[0])) for l in path.ledgers]
+    results += [_ledger(l, wood, loads, edition, hardware, posts) for l, posts in zip(path.ledgers, pulled)]
     results += [_stringer(s, wood, loads, edition) for s in stringers(parts, touching)]
     results += [_guard(g) for g in guard_pieces(parts, touching, wood, edition, guard_load)]
     said_too = (OF_NOTCHED_POSTS, any(c.seat for c in path.columns)), (OF_AREA_LOADS, placed), (OF_ROOF_SNOW, snow)
@@ -446,9 +447,11 @@ def _footing(
     )
 
 
-def _ledger(l: LedgerLoad, wood: Lumber, loads: DesignLoads, edition: str, hardware: Hardware) -> MemberResult:
+def _ledger(
+    l: LedgerLoad, wood: Lumber, loads: DesignLoads, edition: str, hardware: Hardware, pulled: Sequence[Part]
+) -> MemberResult:
     p = l.parts[0]
-    facts, table, checks = check_ledger_run(l, wood, loads, edition, hardware)
+    facts, table, checks = check_ledger_run(l, wood, loads, edition, hardware, pulled)
     return MemberResult("ledger", tuple(x.id for x in l.parts), p.mark, p.where, p.stock.name, facts, table, checks)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from plumbcut.model.strength.dowels import Dowel, InWood, lateral, ledger_dowels, nail, yield_loads
+from plumbcut.model.strength.dowels import Dowel, InWood, lateral, ledger_dowels, nail, withdrawal, yield_loads
 from plumbcut.model.strength.nds import Lumber
 
 DF, SP, HF = 0.50, 0.55, 0.43  # specific gravities, NDS Table 12.3.3A (seen)
@@ -47,3 +47,11 @@ def test_what_is_adjusted():
     plain = lateral(nail(), dry, 1.5, 1.5, "live (occupancy)").value
     assert lateral(nail(), wet, 1.5, 1.5, "live (occupancy)").value == pytest.approx(0.7 * plain)
     assert lateral(nail(), wet, 1.5, 1.5, "permanent", in_end=True).value == pytest.approx(0.9 * 0.7 * 0.67 * plain)
+
+
+@pytest.mark.parametrize("species, printed", [("southern pine", 437), ("Douglas fir-larch", 378), ("hem-fir", 302)])
+def test_lag_screws_are_pulled_out_by_the_printed_values(species, printed):
+    """NDS Table 12.2A (seen), 1/2 in, pounds an inch of thread: 437, 378 and 302 for G 0.55, 0.50 and 0.43."""
+    dry = Lumber(species, wet=False)
+    assert withdrawal(dry, 1.0, "live (occupancy)").value == pytest.approx(printed, abs=0.6)
+    assert withdrawal(Lumber(species), 1.5, "snow").value == pytest.approx(1.5 * 0.7 * 1.15 * printed, rel=2e-3)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from plain_frame import frame, line_of, loads, verdict_of
 
@@ -72,6 +74,21 @@ def deck_of(**hardware):
 
 def rows_of(deck, rule):
     return [r for r in check_deck(deck) if r.rule == rule]
+
+
+def test_a_guard_pulls_at_the_ledgers_lag_screws():
+    """200 lb on the front guard (Table R301.5) on one screw, its thread in 1-1/2 in of band: 437 lb an inch (NDS Table
+    12.2A, G 0.55, seen) x 0.7 wet. Bolts go through, and side guards pull along the house."""
+    deck = deck_of()
+    [r] = analyse(deck).of("ledger")
+    v = verdict_of(r, "pull of a guard")
+    assert (v.demand, v.result) == (200, "met") and v.capacity == pytest.approx(437 * 1.5 * 0.7, rel=2e-3)
+    front = next(p.id for p in deck.parts if p.role == "rim" and p.edge == "front")
+    assert "at post" in worded(v.lines[0].formula)
+    sides = replace(deck, parts=[p for p in deck.parts if not (p.role == "guard post" and front in p.carried_by)])
+    bolted = replace(deck, parameters=deck.parameters.model_copy(update={"hardware": Hardware(ledger_fastener="bolt")}))
+    for other in (sides, bolted):
+        assert not [v for v in analyse(other).of("ledger")[0].calculation if v.check == "pull of a guard"]
 
 
 def test_hangers_and_guard_posts_are_judged_by_the_makers_values():

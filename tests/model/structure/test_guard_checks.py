@@ -71,6 +71,8 @@ def test_the_pull_on_the_upper_bolt_is_the_guides(flat):
         deep, lever = facts["held over"], facts["lever"]
         wanted = UPPER_BOLT[round(deep, 2)] * (lever + deep - 2) / (36 + deep - 2)
         assert facts["pull on the upper bolt"] == pytest.approx(wanted, rel=1e-3)
+        # 437 lb an inch (NDS Table 12.2A, G 0.55, seen) x 3-1/2 in x 0.7 wet
+        assert facts["a lag screw for it holds"] == pytest.approx(437 * 3.5 * 0.7, rel=2e-3)
 
 
 def test_a_rail_on_edge_does_not_take_the_push_and_flat_does(flat, edgewise):
