@@ -15,9 +15,11 @@ from ...shared.said import Words, said
 from ...shared.standards import find_named
 from ...shared.stock import lumber, sold
 from ..deck import Deck
+from ..plan.stair_flights import BESIDE_A_FLIGHT
 from ..plan.would_do import Value
 from ..plan.wrapped_steps import rise_at_mitre
 from ..rules.check_result import CheckResult
+from ..rules.check_solids import OVERLAP
 
 # what is measured grows with the key by as much: the key that is short by the same
 BY_AS_MUCH = {
@@ -64,6 +66,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _guard_needed(row, deck)
     elif row.rule == "clear span of a board":
         yield from _clear_span(row, deck)
+    elif row.rule == OVERLAP:
+        yield from _side_by_side(row, deck)
     elif row.rule in ("guard opening", "stair guard opening"):
         yield from _opening(row, deck)
 
@@ -125,7 +129,32 @@ def _handrail(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
 
 
 def _guards(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
-    yield f"stair.{at}.guards", "both"
+    if not deck.layout.stair_plans[at].guarded:  # else it stops short, and no more of it is what helps
+        yield f"stair.{at}.guards", "both"
+
+
+def _other_hand(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """Where a handrail on one hand stops short, beside another stair at a corner, the other hand has the room."""
+    stair, spot = deck.parameters.stair[at], deck.layout.stair_plans[at].spot
+    side, hand = ("start", "right") if stair.handrail == "left" else ("end", "left")
+    down = {s for s, _ in spot.posts_down}
+    if stair.handrail != "both" and down and side not in down and side in spot.guardable:
+        yield f"stair.{at}.handrail", hand
+
+
+def _side_by_side(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """So far along one edge that the guards of two stairs beside each other stand clear."""
+    at = sorted({p.stair for p in deck.parts if p.id in row.ids and p.stair is not None})
+    spots = sorted((deck.layout.stair_plans[n].spot for n in at), key=lambda s: s.start)
+    if len(spots) != 2 or spots[0].edge is not spots[1].edge:
+        return
+    guard, (first, second) = deck.parameters.guard, spots
+    post = max(deck.parameters.stock(guard.post).width, guard.sleeve.size if guard.sleeve else 0.0)
+    room = 2 * post + BESIDE_A_FLIGHT
+    if first.end + room + second.parameters.width <= second.edge.length:
+        yield f"stair.{second.index}.at", up_to(first.end + room)
+    elif second.start - room - first.parameters.width >= 0:
+        yield f"stair.{first.index}.at", down_to(second.start - room - first.parameters.width)
 
 
 def _stock(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
@@ -184,7 +213,15 @@ def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
 
 
 # no closed form has the place of a whole stair: what to look at is said
-WHERE_IT_RUNS = ("headroom", "headroom at a landing", "landing length", "stair width at its head")
+WHERE_IT_RUNS = (
+    "headroom",
+    "headroom at a landing",
+    "landing length",
+    "stair width at its head",
+    "guard needed on a stair",
+    "stair guard opening",
+    "handrail runs the whole flight",
+)
 
 
 def where_it_runs(row: CheckResult, deck: Deck) -> Words:
@@ -195,7 +232,12 @@ def where_it_runs(row: CheckResult, deck: Deck) -> Words:
         return _rise_round_corner(deck, at)
     if at is None and row.rule.endswith("(calculation)") and str(row.place).startswith("joist"):
         return "a further beam under them would do (frame.beam_lines)"
-    if row.rule not in WHERE_IT_RUNS or at is None:
+    if row.rule == OVERLAP:  # of a stair and the deck, or another stair
+        found = {p.stair for p in deck.parts if p.id in row.ids}
+        at = max((n for n in found if n is not None), default=None) if len(found) > 1 else None
+    elif row.rule not in WHERE_IT_RUNS:
+        at = None
+    if at is None:
         return ""
     return said("another place would do (stair.{at}.at, stair.{at}.edge, or its landings and their turns)", at=at)
 
@@ -216,6 +258,7 @@ _OTHERS: dict[str, Callable[[CheckResult, Deck, int], Iterator[Value]]] = {
     "open riser": _closed,
     "handrail needed": _handrail,
     "guard needed on a stair": _guards,
+    "handrail runs the whole flight": _other_hand,
     "stringer stock": _stock,
     "stringer throat": _throat,
     "stringer span, cut": _stringer_span,

@@ -21,7 +21,7 @@ from ...shared.practice import practice
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber, sold
 from ..input.parameters import Sleeve
-from ..plan.flight import Flight
+from ..plan.flight import SAME, Flight
 from ..plan.handrail_posts import handrail_sides
 from ..plan.rail_lay import top_rail_section
 from ..plan.spots import StairPlan, StairPost
@@ -295,10 +295,24 @@ def _corner_bays(
 
 
 def _one_post_for_two(layout: LevelPlan, plan: StairPlan, f: Flight, side: str) -> bool:
-    """Whether another stair's guard begins on the deck's post at which a flight's does."""
+    """Whether another stair's guard begins on the deck's post at which a flight's does, and both rails would lie in one
+    place before it: they go one way, or round a corner both stand out past the post's middle."""
     top = plan.top_post.get(side, -1) if f.index == 0 else -1
-    others = (o for o in layout.stair_plans if o.index != plan.index and o.guarded)
-    return top >= 0 and any(top in o.top_post.values() for o in others)
+    if top < 0:
+        return False
+    ends = (
+        (o, s) for o in layout.stair_plans if o.guarded and o is not plan for s, n in o.top_post.items() if n == top
+    )
+    out = _past_the_post(layout, plan, side)
+    return any(float(o.flights[0].out @ f.out) > SAME or min(out, _past_the_post(layout, o, s)) > SAME for o, s in ends)
+
+
+def _past_the_post(layout: LevelPlan, plan: StairPlan, side: str) -> float:
+    """How far the middle of a stair's guard lies past that of the deck's post on which it begins, away from its
+    steps."""
+    f, half = plan.flights[0], layout.parameters.stock(layout.parameters.guard.post).width / 2
+    s = f.position(layout.posts[plan.top_post[side]].centre)[1]
+    return s + half if side == "start" else f.width + half - s
 
 
 def _landing_bays(layout: Setting, shop: Workshop, plan: StairPlan, own: list[_Post]) -> list[Part]:

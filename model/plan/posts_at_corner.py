@@ -32,7 +32,11 @@ def posts_shared(layout: Setting, stairs: Sequence[StairSpot]) -> tuple[StairSpo
     for before, after in _meeting(layout, stairs):
         (one, one_side), (two, two_side) = sorted(((before, "end"), (after, "start")), key=lambda p: p[0].index)
         one, two = found[one.index], found[two.index]
-        if one_side not in one.own_posts or two_side not in two.own_posts:
+        stand = one_side in one.own_posts, two_side in two.own_posts
+        if not all(stand):  # a handrail's alone keeps clear of the other's steps
+            one = _clear_of(layout, one, one_side, [_steps(two)]) if stand[0] else one
+            two = _clear_of(layout, two, two_side, [_steps(one)]) if stand[1] else two
+            found |= {one.index: one, two.index: two}
             continue
         one = _clear_of(layout, one, one_side, [_steps(two)])
         if _serves(layout, one, one_side, two, two_side):

@@ -14,6 +14,7 @@ from plumbcut.model.deck import build
 from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.plan.would_do import with_value
+from plumbcut.model.rules.checks import check_deck
 
 STAIR = {"rise": 9, "going": 9, "width": 30, "nosing": 0.5, "stringer_spacing": 30, "pad": {"depth": 20}}
 GUARD = {
@@ -94,3 +95,28 @@ def test_a_row_that_is_not_met_names_a_key_and_its_value_passes(case):
     after = {r.rule for r in unmet(p)}
     mended = {r.rule for found in wanted.values() for r, _ in found}
     assert mended and not mended & after
+
+
+TWO = {
+    "1-1/2 in apart": ("solids overlap", 45, [[0, 0], [140, 0], [140, 60], [0, 60]], [("a", 10), ("a", 53.5)]),
+    "at a corner, with handrails alone": (
+        "handrail runs the whole flight",
+        24,
+        [[0, 0], [80, 0], [130, 50], [130, 90], [0, 90]],
+        [("a", 38), ("b", 0)],
+    ),
+}
+
+
+@pytest.mark.parametrize("case", TWO)
+def test_two_stairs_in_each_others_way_name_what_clears_them(case):
+    rule, surface, points, stairs = TWO[case]
+    outline = {"points": points, "edges": [*"abcde"[: len(points)]], "house": ["de"[len(points) - 4]]}
+    stairs = [{"edge": edge, "at": at, "width": 42} for edge, at in stairs]
+    p = Parameters.model_validate({"outline": outline, "levels": {"surface": surface}, "stair": stairs})
+    rows = [r for r in unmet(p) if r.rule == rule]
+    assert rows
+    for row in rows:
+        key, value = first_value(row)
+        deck = build(with_value(p, key, value))
+        assert not deck.clashes and not [r for r in check_deck(deck) if r.rule == rule and r.result == "not met"]
