@@ -20,6 +20,7 @@ from .pieces.bench import build_benches
 from .pieces.bound import MOST_PIECES, asked_for, fewer
 from .pieces.frame import build_frame
 from .pieces.guards import build_guards
+from .pieces.knee_braces import build_knee_braces
 from .pieces.skirting import build_skirting
 from .pieces.stairs import build_stairs
 from .pieces.support import build_support
@@ -113,7 +114,8 @@ def _pieces(
     parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
     progress("stairs and guards")
     parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)
-    return parts + build_benches(layout, shop) + build_skirting(layout, shop)
+    parts += build_benches(layout, shop) + build_skirting(layout, shop)
+    return parts + build_knee_braces(layout, shop, parts)
 
 
 def _too_many(layout: LevelPlan, parts: list[Part]) -> DesignError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -16,7 +17,7 @@ from .corner_heights import CornerHeight, guard_height, surface_heights
 from .ground import ground_items, level_mark
 from .house import SLIGHT, hidden_from, house_before, shown_between, without_hidden
 from .landings_drawn import landings, stairs_with_landings
-from .pens import Ground, items
+from .pens import Ground, items, name_of
 from .sections import spread
 from .stage import Stage
 from .strings import Strings
@@ -91,6 +92,7 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
         )
         _heights(stage, view, work, eye, wall)
         _house(stage, view, work, eye, wall, ground)
+        _braces(stage, view, work)
         return view
 
     view = stage.fitted(draw, work.box, room, 24.0, (0.8, 0.2))
@@ -103,6 +105,21 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
         "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER."
         + (" SHORT LINES: GRADE AT THAT CONCRETE." if short else ""),
     )
+
+
+def _braces(stage: Stage, view: d.View, work: Linework) -> None:
+    """One leader to the knee braces seen along their beam; all are alike but for their legs."""
+    seen: dict[str, list[ViewLine]] = {}
+    for line in work.lines:
+        if line.part.role == "knee brace" and line.kind == SEEN:
+            seen.setdefault(line.part.id, []).append(line)
+    slanted = [max(lines, key=lambda l: math.dist(l.a, l.b)) for lines in seen.values()]
+    slanted = [l for l in slanted if abs(l.a[0] - l.b[0]) > 1.0 and abs(l.a[1] - l.b[1]) > 1.0]
+    tips = [((l.a[0] + l.b[0]) / 2, (l.a[1] + l.b[1]) / 2) for l in slanted]
+    if tips:
+        part = slanted[0].part
+        words = f"KNEE BRACE {stage.stock(part.stock)}{', TYP.' if len(tips) > 1 else ''}"
+        view.add(d.Leader(tips[0], words, tips=tips[1:], mark=name_of(part)))
 
 
 def _own_grade(work: Linework, ground: Ground, own_ground: Callable[[float], Ground]) -> list[d.AnyItem]:

@@ -173,6 +173,23 @@ class Frame(Section):
         ),
     )
     post_base: Lip = Field(1.0, description="stand-off of the post base above the concrete")
+    knee_braces: bool | None = Field(
+        None,
+        description=(
+            "braces from the outermost posts of a beam up to the beam; default: where such a post is"
+            " longer than 24 in, unless boards at 45 degrees to the joists stiffen a deck on a ledger"
+        ),
+        examples=[True],
+    )
+    brace: LumberSize = Field("4x4", description="stock of knee braces")
+    brace_leg: Annotated[float, *between(12, 72)] | None = Field(
+        None,
+        description=(
+            "along post and beam, from their corner to the axis of a knee brace; default: 24 in, less where post or"
+            " beam are too short for it"
+        ),
+        examples=[30],
+    )
     blocking_rows: int = Field(1, ge=0, le=6, description="rows of blocking between joists in every span")
     blocking_at_beams: bool = Field(True, description="full-depth blocking over every beam, so that joists cannot roll")
     blocking_pattern: Literal["staggered", "in line"] = Field(
@@ -250,9 +267,15 @@ class Local(Section):
     edition: Edition = Field("IRC 2021", description="code edition in force")
     frost_depth: Annotated[float, *between(0, 12 * FOOT)] | None = Field(None, description="frost line below grade")
     wind_exposure: Literal["B", "C", "D"] | None = Field(
-        None, description="stated on the cover; wind is not calculated"
+        None,
+        description=(
+            "stated on the cover; with wind_speed_mph, wind on guards and edges is calculated for knee braces and"
+            " hold-downs"
+        ),
     )
-    wind_speed_mph: float | None = Field(None, gt=0, le=300, description="stated on the cover")
+    wind_speed_mph: float | None = Field(
+        None, gt=0, le=300, description="basic wind speed, a gust of three seconds; stated on the cover"
+    )
     guard_height: Annotated[float, *between(12, 60)] | None = Field(
         None, description="least guard height where the place asks for more"
     )

@@ -22,6 +22,7 @@ from ..solid.roles import in_group
 from ..structure.members import Member
 from ..structure.structure import Structure
 from .check_boards import check_boards
+from .check_bracing import check_bracing
 from .check_cantilever import check_cantilever
 from .check_ledger import check_ledger
 from .check_members import check_members
@@ -43,6 +44,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     _splices(c, structure.path.members)
     _notches(c, structure.path.members)
     check_notched_posts(c)
+    check_bracing(c)
     _footings(c)
     check_ledger(c, structure)
     _restraint(c, structure.path.members)

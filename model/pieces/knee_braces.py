@@ -1,0 +1,165 @@
+"""Knee braces: from the outermost posts of a beam up to the beam, in its own plane, so that the posts do not lean.
+
+A brace lies between the post's face and the beam's underside, its ends cut to both: one side view, extruded along the
+beam's thickness. Inner posts get none: they carry most, and a brace would bend them (DCA 6-2012 Figure 10). Laid last
+of all, so that what stands in the way is known; a brace without room is left out and the check says so.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely.geometry import Point, Polygon
+
+from ...shared.points import pair
+from ...shared.practice import practice
+from ...shared.standards import find_limit
+from ..plan.beam_run import BeamRun
+from ..plan.border_and_field import given_direction
+from ..plan.edges import parallel
+from ..plan.stages import LevelPlan
+from ..solid.part import Part, Place, Workshop
+
+USUAL_LEG = practice("leg of a knee brace")
+LEAST_LEG = 12.0  # inches: a shorter brace holds next to nothing; our own
+SHORTENED_BY = 4.0  # inches by which it is shortened where something stands in the way; our own
+ABOVE_FOOT = 2.0  # inches of post kept below a brace; our own
+OUT_OF_SQUARE = 1e-4  # inches: a post whose face is further from square to the beam gets no brace drawn
+BARELY = 1e-3  # inches, and square inches of plan: less is no obstacle
+
+
+def build_knee_braces(layout: LevelPlan, shop: Workshop, built: Sequence[Part]) -> list[Part]:
+    """The braces of all beams; `built` are all other pieces of the deck."""
+    if not braced(layout):
+        return []
+    return [part for run in layout.runs if len(run.posts) > 1 for part in _of_beam(layout, shop, run, built)]
+
+
+def braced(layout: LevelPlan) -> bool:
+    """Whether the file asks for braces or, where it says nothing, the guide does: not where boards at 45 degrees to the
+    joists stiffen a deck that hangs on the house (DCA 6-2012 commentary)."""
+    asked = layout.parameters.frame.knee_braces
+    if asked is not None:
+        return asked
+    return not (stiffened(layout) and any(layout.has_ledger(e) for e in layout.outline.edges))
+
+
+def stiffened(layout: LevelPlan) -> bool:
+    """Whether the field boards run at 45 degrees to the joists."""
+    boards = given_direction(layout.parameters)
+    slants = ((layout.along + layout.across) / math.sqrt(2.0), (layout.along - layout.across) / math.sqrt(2.0))
+    return boards is not None and any(parallel(boards, s) for s in slants)
+
+
+@dataclass(frozen=True)
+class _Room:
+    """Where a brace can be: `way` along the beam from the post's `face`, `leg` inches along beam and post from their
+    corner to the brace's axis, its thickness from `low` on, across the beam from its centre line."""
+
+    run: BeamRun
+    way: int
+    face: float
+    leg: float
+    low: float
+
+
+def _of_beam(layout: LevelPlan, shop: Workshop, run: BeamRun, built: Sequence[Part]) -> Iterator[Part]:
+    posts = sorted(run.posts, key=run.position)
+    for way, at, inner in ((1, posts[0], posts[1]), (-1, posts[-1], posts[-2])):
+        room = _room(layout, run, way, (at, inner), built)
+        while room is not None and room.leg >= LEAST_LEG:  # where something stands in its way a shorter one may do
+            if not any(_in_the_way(layout, room, p) for p in built):
+                yield _brace(layout, shop, room)
+                break
+            room = replace(room, leg=room.leg - SHORTENED_BY)
+
+
+def _post(layout: LevelPlan, run: BeamRun, built: Sequence[Part], at: tuple[float, float]) -> Part | None:
+    """The post under a point of a beam's centre line."""
+    top = layout.beam_bottom(run.flush)
+    return next(
+        (
+            p
+            for p in built
+            if p.role == "post" and p.box[0, 2] < top <= p.box[1, 2] + BARELY and p.footprint.covers(Point(at))
+        ),
+        None,
+    )
+
+
+def _room(
+    layout: LevelPlan,
+    run: BeamRun,
+    way: int,
+    ends: tuple[tuple[float, float], tuple[float, float]],
+    built: Sequence[Part],
+) -> _Room | None:
+    """None where the post asks for no brace, stands askew to the beam, or leaves it no length."""
+    f = layout.parameters.frame
+    stock, (post, inner) = layout.parameters.stock(f.brace), (_post(layout, run, built, at) for at in ends)
+    if post is None:
+        return None
+    height = layout.beam_bottom(run.flush) - float(post.box[0, 2])
+    asked_from = find_limit("diagonal_bracing_post_height_min", layout.parameters.local.edition)
+    if f.knee_braces is None and (asked_from is None or height <= asked_from.value):
+        return None
+    along, across = _reach(run, post)
+    wide = across[1] - across[0]
+    if abs((along[1] - along[0]) * wide - post.footprint.area) > OUT_OF_SQUARE * wide:
+        return None
+    face = along[1] if way > 0 else along[0]
+    next_face = run.position(ends[1]) if inner is None else _reach(run, inner)[0][0 if way > 0 else 1]
+    half = stock.width / math.sqrt(2.0)  # of the brace's own depth, along beam or post
+    leg = min(f.brace_leg or USUAL_LEG, abs(next_face - face) / 2 - half, height - ABOVE_FOOT - half)
+    if leg < LEAST_LEG:
+        return None
+    low = -stock.thickness / 2  # under the beam's middle, or as far aside as the post reaches
+    if stock.thickness <= wide:
+        low = min(max(low, across[0]), across[1] - stock.thickness)
+    return _Room(run, way, face, leg, low)
+
+
+def _reach(run: BeamRun, part: Part) -> tuple[tuple[float, float], tuple[float, float]]:
+    """From where to where a piece lies along and across a beam's centre line."""
+    ring = np.asarray(part.footprint.exterior.coords) - np.asarray(run.start)
+    along, across = ring @ run.direction, ring @ np.array([-run.direction[1], run.direction[0]])
+    return (float(along.min()), float(along.max())), (float(across.min()), float(across.max()))
+
+
+def _brace(layout: LevelPlan, shop: Workshop, room: _Room) -> Part:
+    """Its side view: the longer edge below, both ends cut, upright at the post and level at the beam."""
+    stock = layout.parameters.stock(layout.parameters.frame.brace)
+    half, out = stock.width / math.sqrt(2.0), room.run.direction * room.way
+    across = np.array([-room.run.direction[1], room.run.direction[0]])
+    low = room.low if room.way < 0 else room.low + stock.thickness  # extruded along x cross y
+    corner = np.asarray(room.run.point(room.face)) + across * low
+    long, short = room.leg + half, room.leg - half
+    ring = [(0.0, -long), (long, 0.0), (short, 0.0), (0.0, -short)]
+    place = Place((*pair(corner), layout.beam_bottom(room.run.flush)), (*pair(out), 0.0), (0.0, 0.0, 1.0))
+    return shop.prism("knee brace", stock, ring, stock.thickness, place, where=room.run.where, edge=room.run.edge)
+
+
+def _in_the_way(layout: LevelPlan, room: _Room, part: Part) -> bool:
+    """Whether a piece, or the ground under it, reaches into the brace's place: its plan in the brace's strip, its
+    levels between the brace's edges there."""
+    top, stock = layout.beam_bottom(room.run.flush), layout.parameters.stock(layout.parameters.frame.brace)
+    half = stock.width / math.sqrt(2.0)
+    lower, upper = float(part.box[0, 2]) - top, float(part.box[1, 2]) - top
+    if upper <= BARELY - room.leg - half or lower >= -BARELY:
+        return False
+    (a, b), (c, d) = _reach(room.run, part)
+    ends = sorted((room.face, room.face + room.way * (room.leg + half)))
+    if b <= ends[0] or a >= ends[1] or d <= room.low or c >= room.low + stock.thickness:
+        return False
+    n = np.array([-room.run.direction[1], room.run.direction[0]])
+    corners = [(s, t) for s, t in zip((*ends, *ends[::-1]), (room.low,) * 2 + (room.low + stock.thickness,) * 2)]
+    strip = Polygon([np.asarray(room.run.point(s)) + n * t for s, t in corners])
+    hit = part.footprint.intersection(strip)
+    if hit.area <= BARELY:
+        return False
+    at = [(room.run.position(p) - room.face) * room.way for p in hit.envelope.exterior.coords]
+    near, far = max(min(at), 0.0), min(max(at), room.leg + half)
+    return lower < far - (room.leg - half) and upper > near - (room.leg + half)
