@@ -51,7 +51,7 @@ CALC_COLUMNS = (
     "why",
 )
 _LINES = (96, 74, 176, 176)  # points: the columns of a calculation line by line
-MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", "stringer", *OF_THE_GUARD)
+MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", "stringer", "knee brace", *OF_THE_GUARD)
 
 
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:

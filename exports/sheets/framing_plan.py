@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from ...model.measuring.flight_seen import MITRED
+from ...model.measuring.hold_downs import hold_downs_asked, tied_back
 from ...model.order.fasteners import hanger_ends, hung
 from ...model.plan.roof_snow import roof_snow
 from ...model.plan.spots import UNDER_JOINTS
@@ -203,28 +204,15 @@ def _between_blocks(
 
 
 def _lateral_ties(stage: Stage, view: d.View) -> None:
-    """LLC at two joists, one near each end of the ledgers: where the deck is tied back to the house floor."""
-    ledgers = stage.of("ledger")
-    if not ledgers:
-        return
-    axis = in_plan.plan_axis(ledgers[0])
-    low, high = min(in_plan.reach(p, axis)[0] for p in ledgers), max(in_plan.reach(p, axis)[1] for p in ledgers)
-    hung = [p for g in stage.groups if any(b.by == "ledger" for b in g.bearings) for p in g.joists]
-    if len(hung) < 2:
-        return
-
-    def middle(p):
-        return sum(in_plan.reach(p, axis)) / 2
-
-    first, last = (
-        min(hung, key=lambda p: abs(middle(p) - low - 18)),
-        min(hung, key=lambda p: abs(middle(p) - high + 18)),
-    )
-    n = in_plan.square(axis)
-    face = sum(in_plan.reach(ledgers[0], n)) / 2
-    for p in {id(first): first, id(last): last}.values():
-        tip = axis * middle(p) + n * face
-        view.add(d.Tag("LLC", None, tuple(map(float, tip)), "box", mark=name_of(p)))
+    """LLC at the joists that hold-downs tie back to the house's floor."""
+    p = stage.deck.parameters
+    count = hold_downs_asked(p.hardware.hold_down_lb, p.local.edition)
+    for joist in tied_back(stage.deck.parts, stage.deck.contacts, count):
+        ledger = next(q for q in stage.of("ledger") if q.id in joist.carried_by)
+        axis = in_plan.plan_axis(ledger)
+        n = in_plan.square(axis)
+        tip = axis * (sum(in_plan.reach(joist, axis)) / 2) + n * (sum(in_plan.reach(ledger, n)) / 2)
+        view.add(d.Tag("LLC", None, tuple(map(float, tip)), "box", mark=name_of(joist)))
 
 
 def _area_loads(stage: Stage, view: d.View) -> None:

@@ -7,6 +7,7 @@ checked.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -101,15 +102,14 @@ def framing_notes(stage: Stage) -> list[str]:
             " EVERY NAIL HOLE FILLED."
         )
     if stage.of("ledger"):
-        rows.append(
-            "LATERAL LOAD CONNECTIONS (LLC) BETWEEN DECK AND HOUSE FLOOR WHERE MARKED, NOT FEWER THAN TWO, RATED AS THE"
-            " CODE IN FORCE ASKS."
-        )
+        rows.append(_lateral_ties(stage))
     else:
         rows.append(
-            "FREE-STANDING: NOT CARRIED BY THE HOUSE. BRACE POSTS AGAINST SWAY AS THE CODE IN FORCE ASKS; BRACING IS"
-            " NOT CHECKED HERE."
+            "FREE-STANDING: NOT CARRIED BY THE HOUSE. BRACE POSTS AGAINST SWAY BOTH WAYS AS THE CODE IN FORCE ASKS;"
+            " BRACES SQUARE TO THE BEAMS ARE NOT DRAWN."
         )
+    if stage.of("knee brace"):
+        rows.append(_knee_braces(stage))
     if stage.of("post blocking") or stage.of("guard post"):
         load = limit_row(stage, "guard_handrail_concentrated_load")
         hold = limit_row(stage, "guard_post_holddown_capacity_min")
@@ -123,6 +123,29 @@ def framing_notes(stage: Stage) -> list[str]:
     )
     rows.append("MARKS (J1, BM1 ...) ARE THOSE OF THE MEMBER SCHEDULE AND THE CUT LIST.")
     return rows
+
+
+def _lateral_ties(stage: Stage) -> str:
+    names = ("hold_downs_large_min", "hold_down_large_lb", "hold_downs_small_min", "hold_down_small_lb")
+    few, large, many, small, far = (limit_row(stage, n) for n in (*names, "hold_down_from_end_max"))
+    told = f"{few.value:g} OF AT LEAST {large.value:,.0f} LB" if few and large else "AS THE CODE IN FORCE ASKS"
+    told += f", OR {many.value:g} OF {small.value:,.0f} LB EVENLY ALONG THE LEDGER" if many and small else ""
+    told += f"; THE OUTERMOST WITHIN {stage.inch(far.value)} OF ITS ENDS" if far else ""
+    source = f" ({stage.words(large.citation)})" if large else ""
+    return f"LATERAL LOAD CONNECTIONS (LLC) BETWEEN DECK AND HOUSE FLOOR WHERE MARKED: {told}{source}."
+
+
+def _knee_braces(stage: Stage) -> str:
+    """Their stock, their legs as measured on the solids, and what holds them."""
+    braces = stage.of("knee brace")
+    stock = braces[0].stock
+    half = stock.width / math.sqrt(2.0)
+    legs = sorted({round(float(b.box[1, 2] - b.box[0, 2]) - half, 3) for b in braces}, reverse=True)
+    return (
+        f"KNEE BRACES {sized_text(stock, stage.metric)} AT 45 DEG. FROM THE OUTERMOST POSTS TO THEIR BEAM,"
+        f" {' AND '.join(stage.inch(x) for x in legs)} FROM THE CORNER OF POST AND BEAM TO THE AXIS; ONE"
+        f" {bolt(stage, 'brace lag screw')} LAG SCREW WITH A WASHER AT EACH END. NONE AT INNER POSTS."
+    )
 
 
 def post_bolts(stage: Stage) -> str:

@@ -16,6 +16,7 @@ from ..plan.footings import even
 from ..plan.layout import setting
 from ..plan.would_do import Value
 from ..structure.guard_checks import OF_THE_GUARD
+from ..structure.lateral import BENT_BY_BRACE, KNEE_BRACE
 from ..structure.prescribed import OF_THICKNESS, Prescribed
 from ..structure.stringer_checks import LEAST_STRIP
 from ..structure.structure import MemberResult
@@ -66,6 +67,25 @@ def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value
         yield from _guard(member, row, ratio, deck)
     elif member.kind == "stringer" and stair is not None:
         yield from _stringer(stair, ratio, deck)
+    elif member.kind == KNEE_BRACE:
+        yield from _brace(member, row, ratio, deck)
+
+
+def _brace(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
+    """Of what bends the post, V (H - leg): a longer leg, or a thicker post; of the brace's own stress thicker stock."""
+    f, told = deck.parameters.frame, {line.label: line.value for line in member.facts}
+    if row.check == BENT_BY_BRACE:
+        yield "frame.brace_leg", up_to(told["post"] - (told["post"] - told["leg"]) / ratio)
+        yield from _thicker("frame.post", f.post, ratio, 3)
+    else:
+        yield from _thicker("frame.brace", f.brace, ratio, 2)
+
+
+def _thicker(key: str, now: str, ratio: float, power: int) -> Iterator[Value]:
+    for size in POSTS[POSTS.index(now) + 1 :] if now in POSTS else ():
+        if ratio * (lumber(now).width / lumber(size).width) ** power <= SIZE_STEP:
+            yield key, size
+            return
 
 
 def _power(check: str) -> int:

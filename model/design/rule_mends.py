@@ -64,6 +64,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _OF_THE_FRAME[row.rule](deck)
     elif row.rule == "guard needed":
         yield from _guard_needed(row, deck)
+    elif row.rule == "lateral load connection" and row.limit is not None:
+        yield "hardware.hold_down_lb", math.ceil(row.limit)
     elif row.rule == "clear span of a board":
         yield from _clear_span(row, deck)
     elif row.rule == OVERLAP:
@@ -296,10 +298,21 @@ def _clear_span(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield "frame.joist_spacing", down_to(t + (spacing - t) / ratio)
 
 
+def _braces(deck: Deck) -> Iterator[Value]:
+    """Braces, where the file leaves them out; boards that stiffen a deck on a ledger in their place, where it does
+    not."""
+    if deck.parameters.frame.knee_braces is False:
+        yield "frame.knee_braces", True
+    elif any(p.role == "ledger" for p in deck.parts):
+        along = math.degrees(math.atan2(*reversed(deck.layout.along.tolist())))
+        yield "surface.direction", round((along + 45.0) % 180.0, 6)
+
+
 _OF_THE_FRAME: dict[str, Callable[[Deck], Iterator[Value]]] = {
     "ledger size": _ledger_size,
     "ledger depth": _ledger_depth,
     "blocking over beams": _blocked,
+    "diagonal bracing": _braces,
     "treatment category": _treated,
 }
 

@@ -27,3 +27,10 @@ class Hardware(Section):
     guard_post_lb: float | None = Field(
         None, gt=0, le=20000, description="allowable pull of the device behind a guard post", examples=[2000]
     )
+    hold_down_lb: float | None = Field(
+        None,
+        gt=0,
+        le=20000,
+        description="allowable tension of a hold-down that ties a joist back to the house's floor",
+        examples=[1500],
+    )

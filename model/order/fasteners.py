@@ -106,12 +106,13 @@ def fasteners(
     fastening: str = "hidden",
     ledger_spacing: float | None = None,
     spare: float = 0.0,
+    hold_downs: int = 0,
 ) -> list[HardwareItem]:
     """Every item of the data of which the deck needs any.
 
     `contacts` are those of the same parts in the same order. `fastening` as in the parameter file: "hidden" clips the
     grooved field boards. `ledger_spacing` is the published one for the joist span (inches); without it ledger fasteners
-    are not counted. `spare` is a share added before rounding up to packs.
+    are not counted. `spare` is a share added before rounding up to packs. `hold_downs` tie joists back to the house.
     """
     contacts = list(contacts)
     places: Counter[str] = Counter()
@@ -120,6 +121,7 @@ def fasteners(
     places.update(_frame(measured, contacts))
     places.update(_guards(measured, contacts))
     places.update(_by_row(contacts))
+    places["hold-down"] = hold_downs
     if ledger_spacing:
         for m in measured:
             if m.role == "ledger":

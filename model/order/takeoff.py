@@ -15,6 +15,7 @@ from ...shared.said import Words, decimal, length, number, said, together
 from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
 from ...shared.stock import own_sizes
+from ..measuring.hold_downs import hold_downs_asked, tied_back
 from ..measuring.measure import Measured
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
@@ -88,12 +89,13 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
             )
     if order.too_long:
         notes += [together("longer than any length sold", x, between=": ") for x in order.too_long]
+    hold_downs = len(tied_back(deck.parts, deck.contacts, hold_downs_asked(p.hardware.hold_down_lb, p.local.edition)))
     return TakeOff(
         quantities(measured),
         totals(measured),
         cut_list(measured),
         order,
-        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.defects),
+        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.defects, hold_downs),
         prices,
         tuple(notes),
     )

@@ -8,12 +8,18 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from ...shared.cited import Named, Row
-from ...shared.said import Words, decimal, number, said
+import numpy as np
+
+from ...shared.cited import Missing, Named, Row
+from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import clause, limit_items
 from ...shared.stock import lumber
+from ..measuring.hold_downs import from_ends, hold_downs_asked, tied_back
+from ..measuring.member_seen import axis
+from ..strength.wind import sway_psf
+from ..structure.lateral import couple, push, sway
 from ..structure.rated_hardware import AS_GIVEN, HANGER, on_hangers
-from ..structure.structure import Structure
+from ..structure.structure import Structure, stated_wind
 from .check_result import Checking, in_words, places
 
 
@@ -23,15 +29,64 @@ def check_ledger(c: Checking, structure: Structure) -> None:
     if ledgers:
         _size(c, ledgers)
         _edges(c, ledgers)
-        c.skip(
-            "lateral load connection",
-            clause("lateral load connection", c.edition),
-            "ledger",
-            "hold-downs are shown and noted on the drawings; their number and capacity against the site's loads are not"
-            " calculated",
-            places(ledgers),
-        )
+        _tied_back(c, structure, places(ledgers))
     _hangers(c, structure)
+
+
+def _tied_back(c: Checking, structure: Structure, ids: tuple[str, ...]) -> None:
+    """Hold-downs between the deck's joists and the house's floor: how many, where, and what each has to hold by the
+    published rule and, where the file states it, by the wind."""
+    rule, given = "lateral load connection", c.deck.parameters.hardware.hold_down_lb
+    large, small = c.row("hold_down_large_lb"), c.row("hold_down_small_lb")
+    count = hold_downs_asked(given, c.edition)
+    tied = tied_back(c.deck.parts, c.deck.contacts, count)
+    if not tied or isinstance(large, Missing):
+        c.skip(
+            rule, clause("lateral load connection", c.edition), "ledger", "no joists hang there to be tied back", ids
+        )
+        return
+    row = small if count == len(tied) and given is not None and given < large.value else large
+    far, apart = from_ends(tied, c.deck.parts)
+    c.add(
+        "hold-downs near the ends", c.row("hold_down_from_end_max"), "at most", far, "ledger", places(tied),
+        why=said("{n} of them", n=number(len(tied))),
+    )  # fmt: skip
+    demand, told = _demand(c, structure.path.surface_sqft, len(tied), apart)
+    if given is None:
+        why = said(
+            "two of {large} lb each, or four of {small} lb; {told}: give what you buy (hardware.hold_down_lb)",
+            large=number(large.value, 0, grouped=True),
+            small=number(small.value, 0, grouped=True),
+            told=told,
+        )
+        c.skip(rule, row, "ledger", why, places(tied))
+        return
+    c.add(rule, row, "at least", given, "ledger", places(tied), local=demand, unit="lb", why=told)
+
+
+def _demand(c: Checking, surface: float, count: int, apart: float) -> tuple[float | None, Words]:
+    """What the wind asks of each hold-down, None where none is stated; and both sideways loads in words."""
+    ledger = next(p for p in c.deck.parts if p.role == "ledger")
+    u = axis(ledger)
+    n = np.array([-u[1], u[0]])
+    arm = abs(float(np.dot(np.subtract(c.deck.layout.outline.polygon.centroid.coords[0], ledger.plan_middle), n)))
+    people = said(
+        "people moving together, {psf} psf sideways as is recommended, no code value, come to {lb} lb each",
+        psf=number(sway_psf()),
+        lb=number(couple(sway(surface), arm, apart), 0, grouped=True),
+    )
+    wind = stated_wind(c.deck.parameters)
+    if wind is None:
+        return None, together("wind is not stated", people)
+    away = push(c.deck.parts, n, wind, c.deck.planes.grade).pounds / count
+    turned = couple(push(c.deck.parts, u, wind, c.deck.planes.grade).pounds, arm, apart)
+    blown = said(
+        "wind at {mph} mph, exposure {e}, asks {lb} lb of each",
+        mph=number(wind.mph),
+        e=wind.exposure,
+        lb=number(max(away, turned), 0, grouped=True),
+    )
+    return max(away, turned), together(blown, people)
 
 
 def _size(c: Checking, ledgers) -> None:

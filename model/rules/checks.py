@@ -20,7 +20,11 @@ if TYPE_CHECKING:
 DRIFTS = "drifting and sliding snow from a roof above"
 # what a reviewer looks at and this program does not: said in every report
 OUTSIDE_THIS_PROGRAM = (
-    ("wind, earthquake and flood loads", "not calculated, whatever exposure or speed the file states"),
+    (
+        "wind from below, earthquake and flood loads",
+        "not calculated; wind on guards and edges is, for knee braces and hold-downs, where the file states exposure"
+        " and speed",
+    ),
     (
         "strength of handrails, of benches and skirting, and of the fasteners of guards",
         "not calculated: the limits of their sizes and spacings are checked",
@@ -32,10 +36,6 @@ OUTSIDE_THIS_PROGRAM = (
     (
         "hot tubs, planters, roofs, pergolas and other loads that the file does not give",
         "only the uniform loads and the area loads given (area_load) are calculated",
-    ),
-    (
-        "lateral load connection of the deck to the house",
-        "hold-downs are noted on the details, their capacity is not calculated",
     ),
     (
         "strength of screws, bolts, hangers and beam caps",

@@ -15,6 +15,7 @@ from ...shared.said import Words, decimal, number, said, surface, together
 from ...shared.standards import beam_name, check_edition
 from ..input.area_load import AreaLoad
 from ..input.connectors import Hardware
+from ..input.parameters import Parameters
 from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import MemberSeen, axis
@@ -23,9 +24,11 @@ from ..solid.part import Part
 from ..strength.beams import PointLoad
 from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber
+from .assumptions import ASSUMPTIONS, OF_AREA_LOADS, OF_NOTCHED_POSTS, OF_ROOF_SNOW
 from .column_checks import check_footing, check_post, post_length
 from .guard_checks import GuardPiece, guard_pieces
 from .guard_push import guard_tops, guard_turning, guards_square_to
+from .lateral import Braced, Wind, braced_posts
 from .ledger_checks import at_points, check_ledger_run
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
@@ -39,48 +42,6 @@ from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas
 
 if TYPE_CHECKING:
     from ..deck import Deck
-
-ASSUMPTIONS = (
-    "Blocking and border blocking pass their load on to the joists and rims beside them.",
-    "Live and snow load stand on any spans and overhangs and are absent from the others, whichever is worse.",
-    (
-        "A ply spliced over a post is hinged there; the plies of a beam share its load by their thickness. Their"
-        " nails pass on what hangs on the face of one."
-    ),
-    "Sections are whole: notches are not taken off them, their published limits are checked.",
-    (
-        "Dead load includes the frame's own weight. Guards and skirting come to it by the weight of their pieces;"
-        " planters and other furniture are not included."
-    ),
-    (
-        "Half of each stringer's treads rests on the frame, as of simple spans. A stringer is a beam on its horizontal"
-        " length over its ends and the cross pieces under it; a cut one has its throat all along. No share of the load"
-        " is taken off it for those beside it, nor off one ply of a hip stringer for the other."
-    ),
-    (
-        "Wind, earthquake and lateral loads are not calculated. Nails of a rim and the ledger's fasteners are, by the"
-        " yield equations; the capacity of connectors is what the file gives of them. The"
-        " load on a guard has the duration of a live load; its rails are simple beams from post to post."
-    ),
-)
-
-OF_NOTCHED_POSTS = (
-    "A notched post bears its beam on the shoulder alone, and is loaded off its axis by as much as that bearing lies;"
-    " its bolts take no load down."
-)
-
-OF_AREA_LOADS = (
-    "Area loads stand where they are given at their full weight, beside the uniform live load, or are not there at all,"
-    " whichever is worse; what they bend a member by counts with the live load."
-)
-
-
-OF_ROOF_SNOW = (
-    "Snow from the roof above lies where it drifts or where it slides, whole, one at a time or not at all, with the"
-    " snow load of each combination. The drift is put on in twelve strips, each at the mean of the triangle over it:"
-    " all together weigh what it does, and bend joists from the house outwards no less. It starts at the edges under"
-    " the eave; stairs and their landings take none of it."
-)
 
 
 @dataclass
@@ -202,7 +163,18 @@ def analyse(deck: Deck) -> Structure:
     more = p.local.guard_post_load_lb
     snow = roof_snow(p, deck.layout.outline)
     given = p.loads, wood, p.local.edition, grade, deck.members, more, p.hardware, p.area_load, snow
-    return analyse_parts(deck.parts, deck.contacts, *given)
+    found = analyse_parts(deck.parts, deck.contacts, *given)
+    if (wind := stated_wind(p)) is not None:
+        braced = braced_posts(deck.parts, deck.contacts, deck.members, wood, wind, grade)
+        found.results += [_knee_brace(b) for b in braced]
+    return found
+
+
+def stated_wind(p: Parameters) -> Wind | None:
+    """Exposure and speed, where the file states both."""
+    if p.local.wind_exposure is None or p.local.wind_speed_mph is None:
+        return None
+    return Wind(p.local.wind_exposure, p.local.wind_speed_mph)
 
 
 def analyse_parts(
@@ -460,6 +432,11 @@ def _stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> Me
     p = s.part
     found = check_stringer(s, wood, loads, edition)
     return MemberResult("stringer", (p.id,), p.mark, p.where, p.stock.name, tuple(facts(s)), [], found)
+
+
+def _knee_brace(b: Braced) -> MemberResult:
+    p = b.part
+    return MemberResult(p.role, (p.id,), p.mark, p.where, p.stock.name, b.facts, [], b.checks)
 
 
 def _guard(g: GuardPiece) -> MemberResult:

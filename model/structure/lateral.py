@@ -1,0 +1,226 @@
+"""Sideways loads: wind on guards and edges where the file states exposure and speed, what comes of it to knee braces
+and hold-downs, and the sway of people beside it, which no code asks for.
+
+The deck is a stiff plate between the lines that hold it: beams with braces, and ledgers. Along a line it gives each the
+strip of plan nearest to it; away from the house the hold-downs share it, and with wind along the house they take as a
+couple what turns the plate about the ledger, as if no brace helped. Inches, pounds, allowable stress design (0.6 W).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from ...shared.said import number, said
+from ...shared.stock import Stock
+from ..measuring.contacts import Contact
+from ..measuring.member_seen import PARALLEL, MemberSeen
+from ..measuring.silhouette import seen
+from ..solid.part import Part
+from ..solid.roles import named
+from ..solid.union import united
+from ..strength.nds import Lumber, bending, compression
+from ..strength.wind import (
+    allowable,
+    exposure_factor,
+    force_factor,
+    gust,
+    sway_psf,
+    velocity_pressure,
+    wind_row,
+)
+from .verdicts import CalcLine, Verdict, tried, value_line, verdict
+
+KNEE_BRACE, PRESSED, BENT_BY_BRACE = "knee brace", "compression of the brace", "bending by the brace"
+CLOSED_UP = 3.0  # inches: a guard's outline is its bars with all gaps of less than twice that closed; our own
+OF_WIND, WIND_ALONE = "wind or earthquake", "0.6 W"
+_GUARD, _CONCRETE = named("bars"), named("concrete")
+
+
+@dataclass(frozen=True)
+class Wind:
+    """What the file states: exposure category and basic speed, miles an hour (three-second gust)."""
+
+    exposure: str
+    mph: float
+
+
+@dataclass(frozen=True)
+class Push:
+    """Wind on the whole deck along a plan unit vector: `pounds` at allowable stress level, `lines` that lead to it."""
+
+    along: np.ndarray
+    pounds: float
+    lines: tuple[CalcLine, ...]
+
+
+@dataclass(frozen=True)
+class Braced:
+    """A knee brace, its post and their checks."""
+
+    part: Part
+    facts: tuple[CalcLine, ...]
+    checks: list[Verdict]
+
+
+def push(parts: Sequence[Part], along: np.ndarray, wind: Wind, grade: Callable[[float, float], float] | None) -> Push:
+    """Wind on every guard by its bars, none sheltering another, and on all the rest as it is seen from windward."""
+    right = (-float(along[1]), float(along[0]), 0.0)
+    above = [p for p in parts if p.role not in _CONCRETE]
+    top = max((float(p.box[1, 2]) for p in above), default=0.0)
+    ground = min((grade(*p.plan_middle) for p in above), default=0.0) if grade else 0.0
+    feet = (top - ground) / 12
+    q = velocity_pressure(wind.exposure, wind.mph, feet)
+    guards: dict[tuple[str | None, int | None], list[Polygon]] = defaultdict(list)
+    rest: list[Polygon] = []
+    for p in above:
+        outline = seen(p, right)
+        (guards[p.edge, p.stair] if p.role in _GUARD else rest).append(outline)
+    how = said(
+        "0.00256 Kz Kzt Kd V^2, exposure {e}, {mph} mph, Kz {kz} at {feet} ft, Kzt 1 on flat ground, Kd 0.85",
+        e=wind.exposure,
+        mph=number(wind.mph),
+        kz=number(exposure_factor(wind.exposure, feet), 3),
+        feet=number(feet, 1),
+    )
+    lines = [CalcLine("velocity pressure q", q, "psf", how, wind_row("velocity pressure", "psf at 1 mph").source)]
+    total = 0.0
+    bars = []
+    for group in guards.values():
+        solid = united(group)
+        closed = solid.buffer(CLOSED_UP, join_style="mitre").buffer(-CLOSED_UP, join_style="mitre")
+        bars.append((solid.area / 144, force_factor(solid.area / closed.area if closed.area else 1.0)))
+    edge = united(rest).area / 144 if rest else 0.0
+    for name, rows in (("guards", bars), ("edges", [(edge, wind_row("force", "a member by itself"))])):
+        area = sum(a for a, _ in rows)
+        force = sum(q * gust() * cf.value * a for a, cf in rows)
+        if area > 1e-6:
+            formula = said(
+                "q G Cf As, G 0.85, Cf {cf}, {area} sq ft",
+                cf=number(force / (q * gust() * area), 2),
+                area=number(area, 1),
+            )
+            lines.append(CalcLine(f"wind on {name}", force, "lb", formula, rows[0][1].source))
+        total += force
+    held = total * allowable()
+    lines.append(CalcLine("allowable stress level", held, "lb", "0.6 W", wind_row("allowable stress", "0.6 W").source))
+    return Push(np.asarray(along, float), held, tuple(lines))
+
+
+def sway(surface_sqft: float) -> float:
+    """Pounds sideways of people moving together, either way."""
+    return sway_psf() * surface_sqft
+
+
+def couple(pounds: float, arm: float, apart: float) -> float:
+    """What two ties `apart` inches take of a push whose middle lies `arm` inches away from them."""
+    return pounds * arm / apart if apart > 0 else math.inf
+
+
+def brace_force(pounds: float, height: float, leg: float) -> float:
+    """Along a brace at 45 degrees of a post pinned at its foot and at the beam, `pounds` at the beam: V H / leg is what
+    the brace takes across, over cos 45 along it (statics)."""
+    return pounds * height / leg * math.sqrt(2.0)
+
+
+def braced_posts(
+    parts: Sequence[Part],
+    touching: Sequence[Contact],
+    members: Sequence[MemberSeen],
+    wood: Lumber,
+    wind: Wind,
+    grade: Callable[[float, float], float] | None,
+) -> list[Braced]:
+    """Every knee brace with what the wind along its beam gives it."""
+    meets: dict[str, dict[str, Part]] = defaultdict(dict)
+    for k in touching:
+        for brace, other in ((k.a, k.b), (k.b, k.a)):
+            if brace.role == KNEE_BRACE:
+                meets[brace.id][other.role if other.role == "post" else "beam"] = other
+    home = {p.id: m for m in members for p in m.parts}
+    on: dict[int, list[tuple[Part, Part]]] = defaultdict(list)
+    for brace in (p for p in parts if p.role == KNEE_BRACE):
+        held = meets[brace.id]
+        if "post" in held and "beam" in held and held["beam"].id in home:
+            on[id(home[held["beam"].id])].append((brace, held["post"]))
+    lines = [*(m for m in members if id(m) in on), *_ledgers(parts)]
+    found = []
+    for m in members:
+        if id(m) in on:
+            pushed, share = push(parts, m.u, wind, grade), _share(m, lines, parts)
+            each = pushed.pounds * share / len(on[id(m)])
+            found += [_braced(b, post, m, each, share, len(on[id(m)]), pushed, wood) for b, post in on[id(m)]]
+    return sorted(found, key=lambda b: b.part.id)
+
+
+@dataclass(frozen=True)
+class _Line:
+    u: np.ndarray
+    v: float
+
+
+def _ledgers(parts: Sequence[Part]) -> list[_Line]:
+    found = []
+    for p in parts:
+        if p.role == "ledger":
+            u = np.asarray(p.place.x[:2]) / np.hypot(*p.place.x[:2])
+            found.append(_Line(u, float(np.dot(p.plan_middle, (-u[1], u[0])))))
+    return found
+
+
+def _share(m: MemberSeen, lines: Sequence, parts: Sequence[Part]) -> float:
+    """The share of a push along a line that it takes: the part of the surface's reach square to it that is nearest."""
+    n = np.array([-m.u[1], m.u[0]])
+    walked = [p for p in parts if p.role in named("walked")]
+    across = np.concatenate([p.vertices[:, :2] @ n for p in walked]) if walked else np.array([m.v - 1, m.v + 1])
+    low, high = float(across.min()), float(across.max())
+    at = sorted(
+        {round(float(np.sign(np.dot(l.u, m.u)) * l.v), 3) for l in lines if abs(float(np.dot(l.u, m.u))) > PARALLEL}
+    )
+    k = min(range(len(at)), key=lambda i: abs(at[i] - m.v))
+    a = low if k == 0 else (at[k - 1] + at[k]) / 2
+    b = high if k + 1 == len(at) else (at[k] + at[k + 1]) / 2
+    return min(1.0, max(0.0, (b - a) / (high - low)))
+
+
+def _braced(
+    brace: Part, post: Part, m: MemberSeen, each: float, share: float, count: int, pushed: Push, wood: Lumber
+) -> Braced:
+    stock: Stock = brace.stock
+    top = float(m.first.box[0, 2])
+    height = top - float(post.box[0, 2])
+    leg = top - float(brace.box[0, 2]) - stock.width / math.sqrt(2.0)
+    along = brace_force(each, height, leg)
+    facts = (
+        CalcLine("post", height, "in", "from its foot to the beam", "measured"),
+        CalcLine("leg", leg, "in", "from the corner of post and beam to the brace's axis", "measured"),
+    )
+    how = said("{share} of the wind along its beam, over {n} braces", share=number(share, 2), n=number(count))
+    lines = [
+        *pushed.lines,
+        CalcLine("push at the post V", each, "lb", how),
+        CalcLine("force along the brace", along, "lb", "V H / leg / cos 45, post pinned at foot and beam", "statics"),
+    ]
+
+    def pressed() -> list[Verdict]:
+        length, least = leg * math.sqrt(2.0), min(stock.thickness, stock.width)
+        fc = compression(wood, stock, OF_WIND, length / least)
+        stress = along / (stock.thickness * stock.width)
+        made = said("N / A = {n} / {a}", n=number(along, 0, grouped=True), a=number(stock.thickness * stock.width, 2))
+        more = [*lines, CalcLine("compression stress fc", stress, "psi", made), value_line("Fc'", fc)]
+        return [verdict(PRESSED, stress, fc.value, "psi", WIND_ALONE, more)]
+
+    def bent() -> list[Verdict]:
+        size, d = post.stock, min(post.stock.thickness, post.stock.width)
+        moment, section = each * (height - leg), post.stock.thickness * post.stock.width * d / 6
+        fb = bending(wood, size, OF_WIND, False, d, d, height)
+        made = said("V (H - leg) / S = {m} / {s}", m=number(moment, 0, grouped=True), s=number(section, 2))
+        more = [*lines, CalcLine("bending stress fb", moment / section, "psi", made, "statics"), value_line("Fb'", fb)]
+        return [verdict(BENT_BY_BRACE, moment / section, fb.value, "psi", WIND_ALONE, more)]
+
+    return Braced(brace, facts, tried(PRESSED, pressed) + tried(BENT_BY_BRACE, bent))

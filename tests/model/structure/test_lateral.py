@@ -1,0 +1,100 @@
+"""Wind, braces and hold-downs against published numbers and statics.
+
+Kz: ASCE 7-16 Table 26.10-1, from memory. The brace's force and the post's moment: `bracing_lateral.csv` of the
+standards (derived there by statics). Decks and sizes are invented.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from braced_deck import deck_of
+
+from plumbcut.model.design.advised import checked_with_mends
+from plumbcut.model.measuring.hold_downs import from_ends, tied_back
+from plumbcut.model.solid.part import Workshop
+from plumbcut.model.strength.wind import exposure_factor, force_factor, velocity_pressure
+from plumbcut.model.structure.lateral import Wind, brace_force, couple, push, sway
+from plumbcut.model.structure.structure import analyse
+from plumbcut.shared.stock import lumber
+
+
+@pytest.mark.parametrize(
+    ("exposure", "by_height"),
+    [
+        ("B", {8: 0.57, 15: 0.57, 20: 0.62, 25: 0.66, 30: 0.70}),
+        ("C", {8: 0.85, 15: 0.85, 20: 0.90, 25: 0.94, 30: 0.98}),
+        ("D", {8: 1.03, 15: 1.03, 20: 1.08, 25: 1.12, 30: 1.16}),
+    ],
+)
+def test_velocity_pressure_coefficients_of_the_table(exposure, by_height):
+    """The table is rounded, at 25 ft from further than half a hundredth."""
+    assert {z: exposure_factor(exposure, z) for z in by_height} == pytest.approx(by_height, abs=0.0085)
+
+
+def test_pressure_grows_with_the_square_of_the_speed():
+    assert velocity_pressure("C", 115, 12) == pytest.approx(0.00256 * 0.849 * 0.85 * 115**2, rel=1e-3)
+    assert velocity_pressure("C", 230, 12) == pytest.approx(4 * velocity_pressure("C", 115, 12))
+
+
+def test_open_guards_take_less_for_what_is_solid_of_them_than_sparse_ones():
+    assert [force_factor(s).value for s in (0.05, 0.2, 0.5, 1.0)] == [2.0, 1.8, 1.6, 2.0]
+
+
+def test_wind_on_one_board_by_hand():
+    """A board 10 ft long and 11-1/4 in high, square to the wind, and edge on."""
+    board = Workshop().box_along("rim", lumber("2x12"), (0, 0, 40), (120, 0, 40), (0, 0, 1), 11.25, 1.5)
+    wind = Wind("B", 115.0)
+    q = velocity_pressure("B", 115, 15)
+    face, end = (push([board], np.array(w), wind, None).pounds for w in ([0.0, 1.0], [1.0, 0.0]))
+    assert face == pytest.approx(0.6 * q * 0.85 * 2.0 * 120 * 11.25 / 144)
+    assert end == pytest.approx(0.6 * q * 0.85 * 2.0 * 1.5 * 11.25 / 144)
+
+
+def test_the_force_along_a_brace_and_what_it_bends_the_post_by():
+    assert brace_force(200, 96, 24) == pytest.approx(1131, abs=0.5)
+    assert 200 * (96 - 24) == 14400
+
+
+def test_the_couple_of_two_hold_downs_balances_the_sway_about_the_ledger():
+    area, deep, apart = 130.0, 120.0, 150.0
+    each = couple(sway(area), deep / 2, apart)
+    assert sway(area) == 12 * area and each * apart == pytest.approx(sway(area) * deep / 2)
+
+
+def test_wind_on_a_braced_deck_reaches_brace_and_post():
+    deck = deck_of(local={"wind_exposure": "C", "wind_speed_mph": 120})
+    found = analyse(deck).of("knee brace")
+    assert {r.ids[0] for r in found} == {p.id for p in deck.roles("knee brace")}
+    u = deck.members[0].u
+    wind = push(deck.parts, np.array([1.0, 0.0]), Wind("C", 120.0), deck.planes.grade)
+    lines = {l.label: l.value for l in found[0].calculation[0].lines}
+    depth = 146 + deck.parameters.surface.overhang + deck.parameters.trim.thickness  # surface, front to back
+    ledger, beam = 146 - 0.75, deck.layout.runs[0].start[1]
+    share = ((ledger + beam) / 2 + (depth - 146)) / depth
+    assert lines["push at the post V"] == pytest.approx(wind.pounds * share / 2, rel=0.01)
+    height, leg = (next(f.value for f in found[0].facts if f.label == n) for n in ("post", "leg"))
+    assert lines["force along the brace"] == pytest.approx(brace_force(lines["push at the post V"], height, leg))
+    bent = next(v for v in found[0].calculation if v.check.startswith("bending"))
+    assert bent.demand == pytest.approx(lines["push at the post V"] * (height - leg) / (5.5**3 / 6), rel=1e-6)
+    assert u is not None and all(v.capacity > 0 for r in found for v in r.calculation)
+
+
+def test_without_a_stated_wind_no_brace_is_calculated():
+    assert not analyse(deck_of()).of("knee brace")
+
+
+@pytest.mark.parametrize(("given", "count", "result"), [(1500, 2, "met"), (800, 4, "met"), (600, 4, "not met")])
+def test_hold_downs_two_large_or_four_small(given, count, result):
+    deck = deck_of(hardware={"hold_down_lb": given})
+    tied = tied_back(deck.parts, deck.contacts, count)
+    assert len(tied) == count and from_ends(tied, deck.parts)[0] <= 24
+    rows = {r.rule: r for r in checked_with_mends(deck)}
+    assert rows["lateral load connection"].result == result
+    assert len(rows["lateral load connection"].ids) == count and rows["hold-downs near the ends"].result == "met"
+
+
+def test_a_wind_that_asks_more_than_the_published_hold_down_decides():
+    deck = deck_of(hardware={"hold_down_lb": 1500}, local={"wind_exposure": "D", "wind_speed_mph": 250})
+    found = next(r for r in checked_with_mends(deck) if r.rule == "lateral load connection")
+    assert found.result == "not met" and found.limit > 1500 and "hardware.hold_down_lb" in str(found.why)
