@@ -99,6 +99,11 @@ def number(value: float, places: int | None = None, *, figures: int | None = Non
     return Quantity(float(value), "number", places, figures=figures, grouped=grouped)
 
 
+def put_in(value: float) -> Quantity:
+    """A number as it is put into a formula: four figures that count, whole from a thousand up."""
+    return number(value, 0, grouped=True) if abs(value) >= 1000 else number(value, figures=4)
+
+
 def quoting(text: str) -> Words:
     """A text of the data, in which lengths stand in braces as their source prints them: `at {16 in} o.c.`, `{13-1}`
     for a printed feet-inches; or areas, `{20 sq ft}`. Raises LengthError for braces that hold neither."""

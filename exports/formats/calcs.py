@@ -1,23 +1,20 @@
 """What the calculation puts on paper: `calcs.csv` and the calculation pages `calcs.pdf`.
 
-A page for the governing member of each kind: what was measured, then both routes side by side, then every line of the
-calculation with its formula, value and source. The same deck gives the same bytes.
+It opens with one page of the governing checks; then what all stand on, the governing member of each kind (its diagram,
+its checks, the governing ones line by line) and every mark in short. The same deck gives the same bytes.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from functools import lru_cache
 from os import PathLike
-from typing import TYPE_CHECKING, Any
-from xml.sax.saxutils import escape
+from typing import TYPE_CHECKING
 
 from reportlab.lib.pagesizes import letter
-from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Frame, KeepTogether, PageBreak, PageTemplate, Paragraph, Table
+from reportlab.platypus import BaseDocTemplate, CondPageBreak, Frame, PageBreak, PageTemplate, Table
 
+from ...model.measuring.loose_ends import STRINGERS
 from ...model.strength.loads import those_that_count
 from ...model.structure.guard_checks import OF_THE_GUARD
 from ...model.structure.snow_lines import snow_lines
@@ -25,6 +22,9 @@ from ...shared.stock import GIVEN_FACTORS, own_sizes
 from ...shared.units import inches
 from ..drafting import style
 from ..drafting.wording import worded
+from .calc_member import member_pages, results_in_short
+from .calc_opening import Bars, opening_table
+from .calc_style import MEMORY, SIZE, citations, equations, table, text
 from .checks_csv import write_cautioned
 from .lettering import register_font
 
@@ -50,8 +50,7 @@ CALC_COLUMNS = (
     "source",
     "why",
 )
-_LINES = (96, 74, 176, 176)  # points: the columns of a calculation line by line
-MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", "stringer", "knee brace", *OF_THE_GUARD)
+MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", *STRINGERS, "tread", "knee brace", *OF_THE_GUARD)
 
 
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:
@@ -87,16 +86,24 @@ def write_calcs_pdf(structure: Structure, deck: Deck, path: str | PathLike) -> N
     )
     frame = Frame(_SIDE, _FOOT, width - 2 * _SIDE, height - _TOP - _FOOT, 0, 0, 0, 0)
     doc.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _furniture(canvas, title)))
-    story = _basis(structure, deck)
-    for kind in MEMBER_KINDS:
-        if (member := structure.governing(kind)) is not None:
-            story += [PageBreak(), *_member(structure, member)]
-    story += [PageBreak(), *_all(structure)]
+    governing = [m for kind in MEMBER_KINDS if (m := structure.governing(kind)) is not None]
+    cited = _cited(structure)
+    memory = [c for c in cited if MEMORY in c]
+    story = [*_opening(governing, deck, len(cited), memory), PageBreak(), *_basis(structure, deck)]
+    for member in governing:
+        story += member_pages(structure, member)
+    story += _closing(structure, memory)
     doc.build(story, canvasmaker=_counted(title))
 
 
+def _cited(structure: Structure) -> list[str]:
+    """Every source that the calculation cites, once."""
+    lines = (l.source for r in structure.every for v in r.calculation for l in v.lines)
+    rows = (p.source for r in structure.every for p in r.table)
+    return citations([*lines, *rows])
+
+
 _SIDE, _TOP, _FOOT = 45.0, 58.0, 66.0  # points
-_SIZE = 7.4
 
 
 def _counted(title: str):
@@ -114,7 +121,7 @@ def _counted(title: str):
         def save(self):
             for number, page in enumerate(self._pages, 1):
                 self.__dict__.update(page)
-                self.setFont(style.FONT_PDF, _SIZE)
+                self.setFont(style.FONT_PDF, SIZE)
                 self.drawRightString(
                     self._pagesize[0] - _SIDE, self._pagesize[1] - 36, f"page {number} of {len(self._pages)}"
                 )
@@ -138,58 +145,6 @@ def _furniture(canvas, title: str) -> None:
     canvas.restoreState()
 
 
-@lru_cache(maxsize=1)
-def _styles():
-    base = ParagraphStyle(
-        "text", fontName=style.FONT_PDF, fontSize=_SIZE, leading=_SIZE * 1.3, allowWidows=0, splitLongWords=1
-    )
-    return {
-        "text": base,
-        "small": ParagraphStyle("small", parent=base, fontSize=6.2, leading=8.0, textColor="#333333"),
-        "number": ParagraphStyle("number", parent=base, alignment=2),
-        "head": ParagraphStyle("head", parent=base, fontSize=6.6, leading=8.4, textColor="#444444"),
-        "title": ParagraphStyle("title", parent=base, fontSize=14, leading=19, spaceAfter=2),
-        "section": ParagraphStyle(
-            "section", parent=base, fontSize=9.4, leading=12, spaceBefore=9, spaceAfter=3, keepWithNext=1
-        ),
-    }
-
-
-def _p(text: str, kind: str = "text"):
-    return Paragraph(escape(style.letters(text)), _styles()[kind])
-
-
-def _table(head: Sequence[str], rows: Sequence[Sequence[Any]], widths: Sequence[float], numbers: Sequence[int] = ()):
-    body = [[_p(h, "head") for h in head]]
-    for row in rows:
-        body.append(
-            [c if not isinstance(c, str) else _p(c, "number" if n in numbers else "text") for n, c in enumerate(row)]
-        )
-    table = Table(body, colWidths=widths, repeatRows=1, hAlign="LEFT")
-    table.setStyle(
-        [
-            ("VALIGN", (0, 0), (-1, -1), "TOP"),
-            ("LINEBELOW", (0, 0), (-1, 0), 0.6, "#000000"),
-            ("LINEBELOW", (0, 1), (-1, -1), 0.25, "#bbbbbb"),
-            ("LEFTPADDING", (0, 0), (-1, -1), 2),
-            ("RIGHTPADDING", (0, 0), (-1, -1), 4),
-            ("TOPPADDING", (0, 0), (-1, -1), 1.6),
-            ("BOTTOMPADDING", (0, 0), (-1, -1), 1.8),
-        ]
-    )
-    return table
-
-
-def _number(value: float | None, unit: str = "") -> str:
-    """A value to four figures, or whole where it is large."""
-    if value is None:
-        return "-"
-    if not math.isfinite(value):
-        return "no limit" if value > 0 else "-"
-    text = f"{value:,.0f}" if abs(value) >= 10000 else f"{value:,.4g}"
-    return f"{text} {unit}".strip()
-
-
 def _own(deck: Deck) -> list[tuple[str, str, str]]:
     """Sizes with values given by the builder: which, by what, which NDS factors apply to them, and what they weigh."""
     rows = []
@@ -208,30 +163,54 @@ def _own(deck: Deck) -> list[tuple[str, str, str]]:
     return rows
 
 
-def _basis(structure: Structure, deck: Deck) -> list:
-    """What all pages stand on: loads, combinations, lumber, edition, assumptions, and the governing member of each
-    kind."""
+def _opening(governing: Sequence[MemberResult], deck: Deck, sources: int, memory: Sequence[str]) -> list:
+    """One page: the governing check of each kind of member, as bars and as a table, and what is to be looked up."""
     project = deck.parameters.project
+    where = "here" if len(memory) <= _MOST_OPENING else "at its end"
+    return [
+        text("Structural calculation", "title"),
+        text(" - ".join(t for t in (project.name, project.number, project.address) if t)),
+        text(f"Governing check of each kind of member: demand over limit, {deck.parameters.local.edition}", "section"),
+        Bars(governing),
+        opening_table(governing),
+        text(
+            f"Of the {sources} sources cited in this calculation {len(memory)} are from memory: verify their values"
+            f" against the adopted code. They are listed {where}."
+        ),
+        *(_to_verify(memory) if len(memory) <= _MOST_OPENING else ()),
+    ]
+
+
+_MOST_OPENING = 26  # citations that the opening page has room for
+
+
+def _to_verify(memory: Sequence[str]) -> list:
+    if not memory:
+        return []
+    return [
+        text("Values from memory, to be verified against the adopted code", "section"),
+        *[text(f"{n}. {m.replace(MEMORY, '').strip()}", "small") for n, m in enumerate(memory, 1)],
+    ]
+
+
+def _basis(structure: Structure, deck: Deck) -> list:
+    """What all pages stand on: loads, combinations, lumber, edition, assumptions."""
     story = [
-        _p("Structural calculation", "title"),
-        _p(" - ".join(t for t in (project.name, project.number, project.address) if t)),
-        _p("Design basis", "section"),
+        text("Design basis", "title"),
         _loads_and_lumber(structure, deck),
         *_roof_snow(structure),
-        _p("Load combinations", "section"),
+        text("Load combinations", "section"),
         _combinations(deck),
-        _p("Governing members", "section"),
-        _governing(structure),
-        _p("Assumptions", "section"),
-        *[_p(f"{n}. {a}") for n, a in enumerate(structure.assumptions, 1)],
-        _p(
-            "Units: inches, pounds, square feet of tributary area (sq ft); psi of stress, psf of load. Values marked"
-            ' "from memory" were not seen in a printed copy: look them up before they are relied on.',
-            "text",
+        text("Assumptions", "section"),
+        *[text(f"{n}. {a}") for n, a in enumerate(structure.assumptions, 1)],
+        text(
+            "Units: inches, feet and pounds; psi of stress, psf and plf of load; sq ft of the surface that loads a"
+            ' place. Values marked "from memory" were not seen in a printed copy: look them up before they are relied'
+            " on."
         ),
     ]
     if structure.notes:
-        story += [_p("What could not be followed", "section"), *[_p(worded(n)) for n in structure.notes]]
+        story += [text("What could not be followed", "section"), *[text(worded(n)) for n in structure.notes]]
     return story
 
 
@@ -242,7 +221,7 @@ def _loads_and_lumber(structure: Structure, deck: Deck) -> Table:
         if loads.ground_snow_psf
         else "none given"
     )
-    return _table(
+    return table(
         ("what", "value", "from"),
         [
             ("code edition of the tables", structure.edition, "local.edition"),
@@ -269,15 +248,11 @@ def _roof_snow(structure: Structure) -> list:
     """What comes from a roof above, line by line."""
     if structure.snow is None:
         return []
-    rows = [
-        (line.label, _number(line.value, line.unit), worded(line.formula), _p(worded(line.source), "small"))
-        for line in snow_lines(structure.snow)
-    ]
-    return [_p("Snow from the roof above", "section"), _table(("line", "value", "formula", "source"), rows, _LINES)]
+    return [text("Snow from the roof above", "section"), equations(snow_lines(structure.snow))]
 
 
 def _combinations(deck: Deck) -> Table:
-    return _table(
+    return table(
         ("combination", "dead", "live", "snow", "shortest load", "source"),
         [
             (c.name, f"{c.dead:g}", f"{c.live:g}", f"{c.snow:g}", c.duration, c.source)
@@ -287,139 +262,14 @@ def _combinations(deck: Deck) -> Table:
     )
 
 
-def _governing(structure: Structure) -> Table:
-    return _table(
-        ("kind", "mark", "place", "stock", "greatest ratio", "what governs", "result"),
-        [
-            (m.kind, m.mark, m.where, m.stock, _ratio(m.worst[0]), worded(m.governs), m.result)
-            for kind in MEMBER_KINDS
-            if (m := structure.governing(kind)) is not None
-        ],
-        (42, 36, 110, 60, 58, 156, 60),
-        (4,),
-    )
-
-
-def _member(structure: Structure, r: MemberResult) -> list:
-    same = [m for m in structure.of(r.kind) if m.mark == r.mark]
+def _closing(structure: Structure, memory: Sequence[str]) -> list:
+    """Every mark, and what is to be looked up."""
     story = [
-        _p(f"{r.kind.capitalize()} {r.mark}: {r.stock}", "title"),
-        _p(
-            f"{r.where}. Piece{'s' if len(r.ids) > 1 else ''} {', '.join(r.ids)}; the {r.kind} with least room of"
-            f" {len(structure.of(r.kind))}" + (f", {len(same)} of them with this mark." if len(same) > 1 else ".")
-        ),
+        CondPageBreak(160),
+        text("All members", "title"),
+        text("One row a mark: the piece with least room. Every check of every piece, with all its lines: calcs.csv."),
+        results_in_short(structure.every),
     ]
-    story += [
-        _p("Measured", "section"),
-        _table(
-            ("what", "value", "how"),
-            [(f.label, _number(f.value, f.unit), worded(f.formula)) for f in r.facts],
-            (150, 90, 282),
-        ),
-    ]
-    story += [
-        _p("Both routes", "section"),
-        _table(
-            ("route", "check", "demand or measured", "capacity or limit", "ratio", "result"),
-            _routes(r),
-            (62, 152, 92, 108, 44, 64),
-            (4,),
-        ),
-    ]
-    both = {route: {x.result for x in found} for route, found in (("table", r.table), ("calculation", r.calculation))}
-    differ = all(b - {"not checked"} for b in both.values()) and ("not met" in both["table"]) != (
-        "not met" in both["calculation"]
-    )
-    story.append(
-        _p(
-            f"Governs: {worded(r.governs)}. Result: {r.result}."
-            + (" The table and the calculation differ: the one that is not met counts." if differ else "")
-        )
-    )
-    if r.table:
-        story += [
-            _p("By the table, line by line", "section"),
-            _table(
-                ("check", "row used", "note"),
-                [(p.check, worded(p.source) or "-", worded(p.why)) for p in r.table],
-                (100, 232, 190),
-            ),
-        ]
-    for v in r.calculation:
-        story += _verdict(v)
+    if len(memory) > _MOST_OPENING:
+        story += _to_verify(memory)
     return story
-
-
-def _routes(r: MemberResult) -> list[tuple]:
-    rows = [
-        (
-            "table",
-            p.check,
-            _number(p.measured, p.unit),
-            ("at most " if p.at_most else "at least ") + _number(p.limit, p.unit) if p.limit is not None else "-",
-            _ratio(p.ratio),
-            p.result,
-        )
-        for p in r.table
-    ]
-    return rows + [
-        ("calculation", v.check, _number(v.demand, v.unit), _number(v.capacity, v.unit), _ratio(v.ratio), v.result)
-        for v in r.calculation
-    ]
-
-
-def _ratio(value: float | None) -> str:
-    """Demand over capacity to three figures, never rounded down to 1 from above."""
-    if value is None or not math.isfinite(value):
-        return "-"
-    return f"{math.ceil(value * 1000 - 1e-6) / 1000:.3f}" if value > 1 + 1e-9 else f"{value:.3f}"
-
-
-def _verdict(v) -> list:
-    head = v.check[:1].upper() + v.check[1:] + (f", {v.combination}" if v.combination else "")
-    story = [_p(head, "section")]
-    if v.lines:
-        story.append(
-            _table(
-                ("line", "value", "formula", "source"),
-                [
-                    (line.label, _number(line.value, line.unit), worded(line.formula), _p(worded(line.source), "small"))
-                    for line in v.lines
-                ],
-                _LINES,
-            )
-        )
-    if v.demand is not None and v.capacity is not None:
-        sign = "<=" if v.result == "met" else ">"
-        story.append(
-            _p(
-                f"{_number(v.demand, v.unit)} {sign} {_number(v.capacity, v.unit)}: ratio {_ratio(v.ratio)}, {v.result}"
-                + (f"; {worded(v.why)}" if v.why else "")
-            )
-        )
-    else:
-        story.append(_p(f"{v.result}: {worded(v.why)}"))
-    return [KeepTogether(story)]
-
-
-def _all(structure: Structure) -> list:
-    """A row for every member, worst of those alike, so that the pages can be seen to show the governing ones."""
-    rows = {}
-    for r in structure.results:
-        key = r.kind, r.mark
-        if key not in rows or r.worst[0] > rows[key][0].worst[0]:
-            rows[key] = (r, rows.get(key, (r, 0))[1])
-        rows[key] = (rows[key][0], rows[key][1] + 1)
-    return [
-        _p("All members", "title"),
-        _p("One row a mark: the piece with least room. Every check of every piece is in calcs.csv."),
-        _table(
-            ("kind", "mark", "number", "stock", "place of the worst", "greatest ratio", "what governs", "result"),
-            [
-                (r.kind, r.mark, str(n), r.stock, r.where, _ratio(r.worst[0]), worded(r.governs), r.result)
-                for r, n in rows.values()
-            ],
-            (42, 36, 38, 56, 110, 50, 130, 60),
-            (2, 5),
-        ),
-    ]

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from ...shared.as_toml import down_to, up_to
 from ...shared.stock import lumber
 from ..deck import Deck
+from ..measuring.loose_ends import STRINGERS
 from ..plan.footings import even
 from ..plan.layout import setting
 from ..plan.would_do import Value
@@ -65,7 +66,7 @@ def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value
         yield from _footing(row, ratio, deck.layout.footing_size)
     elif member.kind in OF_THE_GUARD:
         yield from _guard(member, row, ratio, deck)
-    elif member.kind == "stringer" and stair is not None:
+    elif member.kind in STRINGERS and stair is not None:
         yield from _stringer(stair, ratio, deck)
     elif member.kind == KNEE_BRACE:
         yield from _brace(member, row, ratio, deck)

@@ -14,7 +14,6 @@ from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import assumed, clause
 from ..input.parameters import Loads
 from ..measuring.contacts import Contact
-from ..measuring.loose_ends import TREAD_BEARS_ON
 from ..measuring.measure import Measured
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_spacing import SKEW
@@ -23,7 +22,9 @@ from ..solid.roles import named
 from ..strength.nds import Lumber, NoValue
 from ..structure.flat_boards import FlatBoard, check_flat_board, span_that_does
 from ..structure.rated_hardware import AS_GIVEN
-from ..structure.verdicts import NOT_MET, Verdict
+from ..structure.structure import Structure
+from ..structure.tread_checks import CheckedTread, bearings_of_treads, tread_spans
+from ..structure.verdicts import NOT_MET, CalcLine, Verdict
 from .check_result import EXACT, Checking, places
 
 UNDER_BOARDS = named("under boards")
@@ -31,10 +32,10 @@ JOISTS_APART, STRINGERS_APART = "frame.joist_spacing", "stair.stringer_spacing"
 ANGLE_ROUNDING = 0.1  # degrees: an angle in the file may be rounded
 
 
-def check_boards(c: Checking) -> None:
+def check_boards(c: Checking, structure: Structure) -> None:
     """Deck boards, then treads."""
     _deck_boards(c)
-    _treads(c)
+    _treads(c, structure)
 
 
 def _deck_boards(c: Checking) -> None:
@@ -125,33 +126,30 @@ def _span_mend(b: FlatBoard, v: Verdict, key: str, slant: float = 1.0) -> Words:
 def _say(c: Checking, rule: str, v: Verdict, place: str, m: Measured, mend: Words) -> None:
     """A row of a board's calculation."""
     values = together(*dict.fromkeys(line.source for line in v.lines if line.source))
-    allowed = next((said(f"{l.label} = {{by}}", by=l.formula) for l in v.lines if l.label in ("Fb'", "Fv'", "E'")), "")
+    allowed = next((_allowed(l) for l in v.lines if l.label in ("Fb'", "Fv'", "E'")), "")
     assert v.demand is not None and v.capacity is not None, "a board is told of with both, or not at all"
     why = together(v.why, allowed, mend)
     c.add(rule, values, "at most", v.demand, place, (m.id,), bound=v.capacity, unit=v.unit, why=why)
 
 
-def _treads(c: Checking) -> None:
+def _allowed(line: CalcLine) -> Words:
+    value = number(line.value, 0, grouped=True)
+    return said(f"{line.label} = {{by}} = {{value}} {line.unit}", by=line.formula, value=value)
+
+
+def _treads(c: Checking, structure: Structure) -> None:
     """What the treads of every stair rest on: how far apart, and whether on two places at least."""
     unrated: dict[str, list[tuple[float, int, Measured]]] = defaultdict(list)
+    calculated = {t.span.part.id: t for t in structure.treads}
+    rests = bearings_of_treads(c.deck.contacts)
+    spans = tread_spans(c.deck.parts, c.deck.contacts)
     for stair, given in enumerate(c.deck.parameters.stair):
-        rests: dict[str, list[Contact]] = defaultdict(list)
-        for k in c.deck.contacts:
-            if (
-                k.kind == "bearing" and k.a.role == "tread" and k.a.stair == stair and k.b.role in TREAD_BEARS_ON
-            ):  # a riser is no bearing
-                rests[k.a.id].append(k)
-        widest: dict[str, tuple[float, Measured]] = {}
-        for i, contacts in rests.items():
-            m = c.by_id[i]
-            at = sorted(float(np.dot(k.point[:2], m.axis[:2])) for k in contacts)
-            gap = max((b - a for a, b in itertools.pairwise(at)), default=0.0)
-            if gap > widest.get(m.mark, (0.0, m))[0]:
-                widest[m.mark] = (gap, m)
-        for gap, m in widest.values():
-            rated = m.stock.material == "treated lumber" and _lumber_tread(c, stair, m, gap)
-            if not rated:
-                unrated[m.stock.name if given.tread_max_span is None else str(stair)].append((gap, stair, m))
+        for s in (s for s in spans if s.part.stair == stair):
+            m = c.by_id[s.part.id]
+            if m.id in calculated:
+                _lumber_tread(c, stair, m, calculated[m.id])
+            else:
+                unrated[m.stock.name if given.tread_max_span is None else str(stair)].append((s.gap, stair, m))
         treads = c.of("tread", stair=stair)
         bare = [m for m in treads if len(rests[m.id]) < 2]
         if treads:
@@ -191,22 +189,13 @@ def _unrated_treads(c: Checking, group: list[tuple[float, int, Measured]]) -> No
     )
 
 
-def _lumber_tread(c: Checking, stair: int, m: Measured, gap: float) -> bool:
-    """A tread of lumber whose bearings are `gap` inches apart, centre to centre: the single load on one board, or the
-    uniform load on it, by NDS; no help of the riser under it is taken. False where the board has no design values."""
-    load, ratio = c.row("stair_tread_concentrated_load"), assumed("tread_deflection_ratio")
-    place = f"stair {stair + 1} tread {m.mark}"
-    p = c.deck.parameters
-    b = FlatBoard(m.stock, m.width, m.thickness, gap, m.width + p.surface.edge_gap)
-    try:
-        found = check_flat_board(b, Lumber.of(p.lumber), p.loads, ratio, load if isinstance(load, Row) else None)
-    except NoValue:  # 5/4 boards have no design values
-        return False
-    for v in found:
-        _say(c, f"tread, {v.check}", v, place, m, _span_mend(b, v, STRINGERS_APART))
+def _lumber_tread(c: Checking, stair: int, m: Measured, checked: CheckedTread) -> None:
+    """A tread of lumber with published design values, as it was calculated."""
+    place, load = f"stair {stair + 1} tread {m.mark}", c.row("stair_tread_concentrated_load")
+    for v in checked.checks:
+        _say(c, f"tread, {v.check}", v, place, m, _span_mend(checked.board, v, STRINGERS_APART))
     if not isinstance(load, Row):
         c.lacks("tread, single load", place, load, ids=(m.id,))
-    return True
 
 
 def _spacing(gap: float) -> Words:

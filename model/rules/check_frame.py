@@ -48,7 +48,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     _footings(c)
     check_ledger(c, structure)
     _restraint(c, structure.path.members)
-    check_boards(c)
+    check_boards(c, structure)
     _post_blocks(c)
     _clearance(c)
     check_cantilever(c)

@@ -104,6 +104,17 @@ class Envelope:
     hog_at: float
 
 
+@dataclass(frozen=True)
+class Curves:
+    """Shear and moment along a beam: places `x` (n,) with `moment` (2, n) greatest and least, lb in; `shear_x` (k,)
+    with `shear` (2, k) greatest and least, lb, twice at a place where it jumps."""
+
+    x: np.ndarray
+    shear_x: np.ndarray
+    shear: np.ndarray
+    moment: np.ndarray
+
+
 class Patterns:
     """The responses of a beam to loads of 1 psf: steady ones all at once, moving ones segment by segment.
 
@@ -224,6 +235,12 @@ class Patterns:
             max(0.0, float(-hog[at[2]])),
             float(self.x[at[2]]),
         )
+
+    def curves(self, dead: float, moving: float, snow: float = 0.0) -> Curves:
+        """As `envelope`, at each place by itself."""
+        sides = [self._worst(k, dead, moving, snow=snow) for k in (0, 1)]  # just left and just right of each place
+        shear = np.array([np.column_stack([left, right]).ravel() for left, right in zip(*sides)])
+        return Curves(self.x, np.repeat(self.x, 2), shear, np.array(self._worst(2, dead, moving, snow=snow)))
 
     def deflections(
         self, moving: float, dead: float = 0.0, own: bool = False, snow: float = 0.0

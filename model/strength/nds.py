@@ -24,7 +24,7 @@ from ...shared.design_values import (
     split_nominal,
 )
 from ...shared.errors import PlumbcutError
-from ...shared.said import Said, Words, decimal, listed, number, quoting, said
+from ...shared.said import Said, Words, decimal, listed, number, put_in, quoting, said
 from ...shared.standards import check_species, clause
 from ...shared.stock import GivenValues, Stock
 from ..input.lumber_grade import LumberGrade
@@ -89,14 +89,11 @@ class Adjusted:
 
     @property
     def formula(self) -> Said:
-        """`925 x CD 1 x CM 1 x ... = 1063.75 psi`, for the calculation page."""
-        value = number(self.reference.value, 0, grouped=True)
-        factors = [said("{symbol} {x}", symbol=f.symbol, x=number(f.value, figures=4)) for f in self.factors]
-        return said(
-            f"{{parts}} = {{value}} {self.unit}",
-            parts=listed([value, *factors], " x "),
-            value=number(self.value, 0, grouped=True),
-        )
+        """`Fb x CD x CM = 925 psi x 1 x 0.85`: the symbols, and the numbers put in for them in the same order."""
+        value = said(f"{{value}} {self.unit}", value=put_in(self.reference.value))
+        factors = [number(f.value, figures=4) for f in self.factors]
+        symbols = " x ".join([self.reference.item, *(f.symbol for f in self.factors)])
+        return said(f"{symbols} = {{numbers}}", numbers=listed([value, *factors], " x "))
 
     @property
     def unit(self) -> str:

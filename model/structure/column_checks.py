@@ -8,7 +8,7 @@ from collections.abc import Callable
 from shapely.ops import unary_union
 
 from ...shared.cited import Missing, Row
-from ...shared.said import Words, decimal, number, said
+from ...shared.said import Words, decimal, number, put_in, said
 from ...shared.standards import clause, limit_or_missing
 from ...shared.stock import material, weight
 from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
@@ -50,12 +50,12 @@ def check_post(c: Column, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
             ratio=number(height / least, 1),
             ends=ends,
         )
-        stress = said("P / A = {p} / {area}", p=number(p, 0, grouped=True), area=number(least * wide, 2))
-        frame = said("{areas}, post {own} lb", areas=areas(c.load, k), own=number(own, 0))
+        stress = said("P / A = {p} lb / {area} in2", p=put_in(p), area=put_in(least * wide))
+        frame = areas(c.load, k, loads, also=[("post", own * k.dead)])
         return [
             CalcLine("axial load P", p, "lb", frame, k.source),
             CalcLine("height", height, "in", slender, "measured"),
-            CalcLine("compression stress fc", p / (least * wide), "psi", stress),
+            CalcLine("compression stress fc", p / (least * wide), "psi", stress, clause("compression stress").source),
         ]
 
     def make() -> list[Verdict]:
@@ -87,7 +87,7 @@ def _lifted(c: Column, loads: DesignLoads) -> list[Verdict]:
     least, k = _least(c, loads)
     if least > -1.0:
         return []
-    line = CalcLine("uplift", -least, "lb", areas(c.load, k, least=True), k.source)
+    line = CalcLine("uplift", -least, "lb", areas(c.load, k, loads, least=True), k.source)
     why = said("needs a cap and a base for {up} lb upwards", up=number(-least, 0))
     return [Verdict("uplift", -least, None, "lb", k.name, NOT_CHECKED, (line,), why)]
 
@@ -136,7 +136,7 @@ def check_footing(
             "load from the frame",
             load,
             "lb",
-            areas(c.load, k),
+            areas(c.load, k, loads),
             k.source,
         ),
         *(
@@ -171,7 +171,7 @@ def check_footing(
 
 
 def _pressure(label: str, pounds: float, square: float, source: Words = "") -> CalcLine:
-    how = said("{pounds} / {area}", pounds=number(pounds, 0, grouped=True), area=number(square, 3))
+    how = said("P / A = {pounds} lb / {area} sq ft", pounds=put_in(pounds), area=put_in(square))
     return CalcLine(label, pounds / square, "psf", how, source)
 
 
@@ -193,7 +193,7 @@ def _held_down(c: Column, own: float, loads: DesignLoads) -> list[Verdict]:
     posts = post_weight(c)
     held = said("concrete {own} lb, posts {posts} lb", own=number(own, 0), posts=number(posts, 0))
     lines = [
-        CalcLine("uplift", -least, "lb", areas(c.load, k, least=True), k.source),
+        CalcLine("uplift", -least, "lb", areas(c.load, k, loads, least=True), k.source),
         CalcLine("weight", own + posts, "lb", held, "volume x density"),
     ]
     return [verdict("uplift", -least, own + posts, "lb", k.name, lines)]

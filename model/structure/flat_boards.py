@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from ...shared.cited import Row
 from ...shared.errors import InputError
-from ...shared.said import Words, decimal, number, said
+from ...shared.said import Words, decimal, number, put_in, said
 from ...shared.standards import clause
 from ...shared.stock import Stock
 from ..strength.loads import DesignLoads, those_that_count
@@ -72,9 +72,9 @@ def check_flat_board(
     for case in (*_spread(b, loads), *([_single(b, point)] if point is not None else [])):
         fb, fv = bending(wood, name, case.duration, False, flat=True), shear(wood, name, case.duration)
         area = b.wide * b.thick
-        m = said("M / S = {m} / {s}", m=number(case.moment, 0, grouped=True), s=number(b.modulus, figures=4))
-        v = said("3 V / (2 A) = 3 x {v} / (2 x {a})", v=number(case.shear, 0), a=number(area, figures=4))
-        stress = CalcLine("bending stress fb", case.moment / b.modulus, "psi", m)
+        m = said("M / S = 12 x {m} ft lb / {s} in3", m=put_in(case.moment / 12), s=put_in(b.modulus))
+        v = said("3 V / (2 A) = 3 x {v} lb / (2 x {a} in2)", v=put_in(case.shear), a=put_in(area))
+        stress = CalcLine("bending stress fb", case.moment / b.modulus, "psi", m, clause("bending stress").source)
         moment = CalcLine("moment M", case.moment / 12, "ft lb", case.how, case.source)
         shearing = CalcLine("shear stress fv", 1.5 * case.shear / area, "psi", v, clause("shear stress").source)
         of_e = CalcLine("deflection", case.bend / (e.value * b.inertia), "in", case.how, case.source)
@@ -84,7 +84,7 @@ def check_flat_board(
         ):
             found[check].append(verdict(check, line.value, allowed.value, "psi", case.name, at, case.how))
         if case.bend:
-            most = said("L/{ratio}, L = {long}", ratio=number(ratio.value), long=decimal(b.span))
+            most = said("L / {ratio} = {long} / {ratio}", ratio=number(ratio.value), long=decimal(b.span, figures=5))
             allowed_in = CalcLine("allowed", b.span / ratio.value, "in", most, ratio.citation)
             lines = [value_line("E'", e), of_e, allowed_in]
             found["deflection"].append(

@@ -17,7 +17,7 @@ import numpy as np
 
 from ...shared.cited import Missing, Row
 from ...shared.errors import InputError
-from ...shared.said import Words, decimal, number, said, together
+from ...shared.said import Words, decimal, number, put_in, said, together
 from ...shared.standards import clause, limit_or_missing
 from ...shared.stock import Stock
 from ..measuring.contacts import Contact
@@ -26,6 +26,7 @@ from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.dowels import withdrawal
 from ..strength.nds import Adjusted, Lumber, NoValue, bending, shear
+from .diagrams import LoadDiagram, standing_out, under_a_load
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict
 
 OF_THE_GUARD = named("takes guard loads")
@@ -35,7 +36,7 @@ ON_TOP, ON_INFILL = "load on the guard", "load on the infill"
 BOLT, LAG_INSTEAD = "pull on the upper bolt", "a lag screw for it holds"
 _NEAR = 0.25  # inches from what it ends at within which the end of a rail lies
 _RAILS = ("top rail", "handrail")
-_Checked = tuple[tuple[CalcLine, ...], list[Verdict]]  # what was measured, and the checks
+_Checked = tuple[tuple[CalcLine, ...], list[Verdict], LoadDiagram | None]  # measured, checks, diagram
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,7 @@ class GuardPiece:
     parts: list[Part]
     facts: tuple[CalcLine, ...]
     checks: list[Verdict]
+    diagram: LoadDiagram | None = None
 
 
 def guard_pieces(
@@ -191,13 +193,13 @@ class _Bent:
 
     def lines(self, load: _Load) -> tuple[CalcLine, ...]:
         s = self.breadth * self.depth**2 / 6
-        by = said("b d² / 6 = {b} x {d}² / 6", b=number(self.breadth, figures=4), d=number(self.depth, figures=4))
-        times = said("M / S = {m} / {s}", m=number(self.moment, 0, grouped=True), s=number(s, figures=4))
+        by = said("b d² / 6 = {b} x ({d})² / 6", b=decimal(self.breadth, figures=4), d=decimal(self.depth, figures=4))
+        times = said("M / S = 12 x {m} ft lb / {s} in3", m=put_in(self.moment / 12), s=put_in(s))
         return (
             load.line,
             CalcLine("moment M", self.moment / 12, "ft lb", self.how),
             CalcLine("section modulus S", s, "in3", by, "measured"),
-            CalcLine("bending stress fb", self.stress, "psi", times),
+            CalcLine("bending stress fb", self.stress, "psi", times, clause("bending stress").source),
         )
 
     def judged(
@@ -222,8 +224,14 @@ class _Bent:
         return replace(found, result=NOT_CHECKED, why=together(told, why))
 
 
-def _simple(pounds: float, span: float) -> Words:
-    return said("P L / 4 = {p} x {l} / 4", p=number(pounds, 0), l=number(span, figures=4))
+def _simple(pounds: float, span: float, share: tuple[float, float] | None = None) -> Words:
+    """The moment of a load at the middle; `share`: the stiffness of what takes its part of it, and of all that do."""
+    told = said("{p} lb x {l} / 4 / 12", p=put_in(pounds), l=decimal(span, figures=4))
+    if share is None:
+        return said("P L / 4 = {told}", told=told)
+    own, whole = share
+    shared = "P L / 4 x I / both I = {told} x {own} in4 / {whole} in4"
+    return said(shared, told=told, own=put_in(own), whole=put_in(whole))
 
 
 def _facts(s: _Stick) -> tuple[CalcLine, ...]:
@@ -256,11 +264,11 @@ _ENDS = clause("ends held in position")
 
 def _top_rail(top: _Stick, below: list[_Stick], blocked: bool, wood: Lumber, load: _Load | Missing) -> _Checked:
     if isinstance(load, Missing):
-        return _facts(top), [unchecked("bending outwards", load.why)]
+        return _facts(top), [unchecked("bending outwards", load.why)], None
     found = tried("bending outwards", lambda: [_outwards(top, wood, load)])
     found += tried("bending down", lambda: _down(top, below, blocked, wood, load))
     found += tried("shear", lambda: [_shear(top, wood, load)])
-    return _facts(top), found
+    return _facts(top), found, under_a_load(top.length, load.pounds, "post", ON_TOP)
 
 
 def _outwards(top: _Stick, wood: Lumber, load: _Load) -> Verdict:
@@ -290,12 +298,7 @@ def _down(top: _Stick, below: list[_Stick], blocked: bool, wood: Lumber, load: _
     found = []
     for s in (top, *below):
         share = s.inertia / whole
-        told = said(
-            "{simple} x {own} / {all}, of its stiffness and both rails'",
-            simple=_simple(load.pounds, span),
-            own=number(s.inertia, figures=4),
-            all=number(whole, figures=4),
-        )
+        told = _simple(load.pounds, span, (s.inertia, whole))
         how = "; a foot block halves the span" if span < top.length else ""
         why = said(f"{{role}} {{id}}{how}", role=s.part.role, id=s.part.id)
         bent = _Bent(load.pounds * share * span / 4, told, s.across, s.up)
@@ -308,7 +311,7 @@ def _shear(s: _Stick, wood: Lumber, load: _Load) -> Verdict:
     fv = shear(wood, s.part.stock, DURATION)
     area = s.across * s.up
     stress = 1.5 * load.pounds / area
-    by = said("3 P / (2 A) = 3 x {p} / (2 x {a})", p=number(load.pounds, 0), a=number(area, figures=4))
+    by = said("3 P / (2 A) = 3 x {p} lb / (2 x {a} in2)", p=put_in(load.pounds), a=put_in(area))
     lines = [
         load.line,
         CalcLine("shear stress fv", stress, "psi", by, clause("shear stress").source),
@@ -321,7 +324,7 @@ def _infill(s: _Stick, wood: Lumber, load: _Load | Missing) -> _Checked:
     """The load of a square foot, on one piece alone. A stick sold without a published strength gets its demand."""
     check = "bending under the infill load"
     if isinstance(load, Missing):
-        return _facts(s), [unchecked(check, load.why)]
+        return _facts(s), [unchecked(check, load.why)], None
     bent = _Bent(load.pounds * s.length / 4, _simple(load.pounds, s.length), s.up, s.across)
     why = "on this piece alone; the table spreads it over a square foot"
     if s.part.role == "baluster":
@@ -331,7 +334,8 @@ def _infill(s: _Stick, wood: Lumber, load: _Load | Missing) -> _Checked:
     except NoValue as missing:
         asked = said("{missing}: ask for one that takes {p} lb so long", missing=str(missing), p=number(load.pounds))
         found = Verdict(check, bent.stress, None, "psi", ON_INFILL, NOT_CHECKED, bent.lines(load), asked)
-    return _facts(s), [found]
+    by = "post" if s.part.role == "bottom rail" else "rail"
+    return _facts(s), [found], under_a_load(s.length, load.pounds, by, ON_INFILL)
 
 
 def _pull(load: _Load, lever: float, deep: float, edge: Row) -> CalcLine:
@@ -339,9 +343,10 @@ def _pull(load: _Load, lever: float, deep: float, edge: Row) -> CalcLine:
     apart = deep - 2 * edge.value
     arm = lever + deep - edge.value
     how = said(
-        "P x {arm} / {apart}: two bolts, each {edge} from an edge",
-        arm=number(arm, figures=4),
-        apart=number(apart, figures=4),
+        "P x arm / apart = {p} lb x {arm} / {apart}: two bolts, each {edge} from an edge",
+        p=put_in(load.pounds),
+        arm=decimal(arm, figures=4),
+        apart=decimal(apart, figures=4),
         edge=decimal(edge.value),
     )
     return CalcLine(BOLT, load.pounds * arm / apart, "lb", how, edge.citation)
@@ -361,11 +366,12 @@ def _post(p: Part, lever: float, deep: float, wood: Lumber, load: _Load | Missin
         w = withdrawal(wood, s.thickness, DURATION)
         facts.append(CalcLine(LAG_INSTEAD, w.value, "lb", w.formula, w.reference.citation))
     if isinstance(load, Missing):
-        return tuple(facts), [unchecked("bending", load.why)]
-    times = said("P x lever = {p} x {lever}", p=number(load.pounds, 0), lever=number(lever, figures=4))
+        return tuple(facts), [unchecked("bending", load.why)], None
+    times = said("P x lever = {p} lb x {lever} / 12", p=put_in(load.pounds), lever=decimal(lever, figures=4))
     bent = _Bent(load.pounds * lever, times, s.width, s.thickness)
 
     def judged() -> list[Verdict]:
         return [bent.judged("bending", ON_TOP, load, wood, p.stock)]
 
-    return tuple(facts), tried("bending", judged)
+    drawn = standing_out(lever, load.pounds, "what holds it", ON_TOP)
+    return tuple(facts), tried("bending", judged), drawn

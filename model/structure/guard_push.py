@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from ...shared.cited import Missing
-from ...shared.said import decimal, number, said
+from ...shared.said import decimal, number, put_in, said
 from ...shared.standards import limit_or_missing
 from ..measuring.member_seen import PARALLEL, axis
 from ..solid.part import Part
@@ -57,9 +57,9 @@ def guard_turning(m: Member, tops: Mapping[str, Sequence[tuple[Part, float]]], e
     post, lever = max(posts, key=lambda p: p[1])
     moment = float(load.value * lever)
     pull = moment / m.depth
-    pulled = said("M / d = {m} / {d}", m=number(moment, 0, grouped=True), d=number(m.depth, figures=4))
+    pulled = said("M / d = 12 x {m} ft lb / {d}", m=put_in(moment / 12), d=decimal(m.depth, figures=4))
     placed = said(f"top of the guard at post {post.id} to the middle of the member")
-    times = said("P x lever = {p} x {lever} / 12", p=number(load.value), lever=number(lever, 2))
+    times = said("P x lever = {p} lb x {lever} / 12", p=number(load.value), lever=decimal(lever, figures=4))
     lines = (
         CalcLine("load on the guard P", load.value, "lb", "outwards, at the top of the guard", load.citation),
         CalcLine("lever", lever, "in", placed, "measured"),

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ...shared.cited import Missing, Row
-from ...shared.said import Said, Words, decimal, number, said
+from ...shared.said import Said, Words, decimal, number, put_in, said
 from ...shared.standards import assumed, clause, limit_or_missing
 from ...shared.stock import Stock, lumber
 from ..measuring.member_seen import SupportAt
@@ -105,7 +105,7 @@ def _moment(
 ) -> Verdict:
     b = m.breadth * plies.share
     s = b * m.depth**2 / 6
-    by = said("b d² / 6 = {b} x {d}² / 6", b=number(b, figures=3), d=number(m.depth, figures=4))
+    by = said("b d² / 6 = {b} x ({d})² / 6", b=decimal(b, figures=4), d=decimal(m.depth, figures=4))
     place = said("at {at} from its start; {pattern}", at=decimal(at, 1), pattern=_pattern(m, plies, c, loads))
     lines = [
         CalcLine("moment M", moment / 12, "ft lb", place, c.source),
@@ -114,7 +114,8 @@ def _moment(
             "bending stress fb",
             moment / s,
             "psi",
-            said("M / S = {m} / {s}", m=number(moment, 0, grouped=True), s=number(s, 2)),
+            said("M / S = 12 x {m} ft lb / {s} in3", m=put_in(moment / 12), s=put_in(s)),
+            clause("bending stress").source,
         ),
         value_line("Fb'", fb),
     ]
@@ -135,7 +136,7 @@ def _shear(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Ver
                     v,
                     "lb",
                     said(
-                        "at {at}, a support's centre (no reduction taken); {pattern}",
+                        "at {at}, not reduced near supports; {pattern}",
                         at=decimal(l.start + e.shear_at, 1),
                         pattern=_pattern(m, plies, c, loads),
                     ),
@@ -146,10 +147,10 @@ def _shear(m: Member, wood: Lumber, size: Stock, loads: DesignLoads) -> list[Ver
                     1.5 * v / (b * m.depth),
                     "psi",
                     said(
-                        "3 V / (2 b d) = 3 x {v} / (2 x {b} x {d})",
-                        v=number(v, 0, grouped=True),
-                        b=number(b, figures=3),
-                        d=number(m.depth, figures=4),
+                        "3 V / (2 b d) = 3 x {v} lb / (2 x {b} x {d})",
+                        v=put_in(v),
+                        b=decimal(b, figures=4),
+                        d=decimal(m.depth, figures=4),
                     ),
                     clause("shear stress").source,
                 ),
@@ -202,11 +203,11 @@ def _on_support(
     long = said("{length} long", length=decimal(length, figures=3))
     if plies.count != m.plies:
         long = said("{long}, {count} of {all} plies", long=long, count=plies.count, all=m.plies)
-    stress = said("R / A = {r} / {area}", r=number(r, 0, grouped=True), area=number(area, 2))
+    stress = said("R / A = {r} lb / {area} in2", r=put_in(r), area=put_in(area))
     lines = [
-        CalcLine("reaction R", r, "lb", areas(load, c), c.source),
+        CalcLine("reaction R", r, "lb", areas(load, c, loads), c.source),
         CalcLine("bearing area", area, "in2", long, seated),
-        CalcLine("bearing stress", r / area, "psi", stress),
+        CalcLine("bearing stress", r / area, "psi", stress, clause("bearing across the grain").source),
         value_line("Fc_perp'", value),
     ]
     why = "" if s.area else seated
@@ -226,7 +227,7 @@ def _nailed(s: SupportAt, load: Brought, wood: Lumber, loads: DesignLoads) -> Ve
     least, each = assumed("rim_nails_min"), z[worse.name]
     holds = each.value * least.value
     lines = [
-        CalcLine("load on the nails", r, "lb", areas(load, worse, least=bool(way)), worse.source),
+        CalcLine("load on the nails", r, "lb", areas(load, worse, loads, least=bool(way)), worse.source),
         value_line("Z' of one 10d nail", each),
         CalcLine("nails", least.value, "", "the least published", least.citation),
     ]
@@ -256,7 +257,7 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, standi
             "moment of inertia I",
             inertia,
             "in4",
-            said("b d³ / 12 = {b} x {d}³ / 12", b=number(m.breadth, figures=3), d=number(m.depth, figures=4)),
+            said("b d³ / 12 = {b} x ({d})³ / 12", b=decimal(m.breadth, figures=4), d=decimal(m.depth, figures=4)),
             "measured",
         ),
     ]
@@ -282,7 +283,7 @@ def _deflection(m: Member, wood: Lumber, size: Stock, loads: DesignLoads, standi
                     "allowed",
                     (hi - lo) / ratio,
                     "in",
-                    said("L/{ratio}, L = {long}", ratio=number(ratio), long=decimal(hi - lo)),
+                    said("L / {ratio} = {long} / {ratio}", ratio=number(ratio), long=decimal(hi - lo, figures=5)),
                     stated.citation,
                 ),
             ]
@@ -329,7 +330,7 @@ def _loaded_ends(m: Member, l: Length, xs: list[float], ei: float, stiff: list[C
                 "allowed",
                 allowed,
                 "in",
-                said("L/{ratio}", ratio=number(OVERHANG_RATIO)),
+                said("L / {ratio} = {long} / {ratio}", ratio=number(OVERHANG_RATIO), long=decimal(reach, figures=5)),
                 assumed("overhang_point_load").citation,
             ),
         ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...shared.design_values import factor
-from ...shared.said import number, said
+from ...shared.said import number, put_in, said
 from ...shared.standards import clause
 from ..measuring.notched_seat import NotchedSeat
 from ..strength.loads import Combination, DesignLoads, those_that_count
@@ -27,8 +27,8 @@ def check_at_notch(c: Column, seat: NotchedSeat, wood: Lumber, loads: DesignLoad
     )
 
 
-def _load_line(c: Column, p: float, k: Combination) -> CalcLine:
-    return CalcLine("axial load P", p, "lb", areas(c.load, k), k.source)
+def _load_line(c: Column, p: float, k: Combination, loads: DesignLoads) -> CalcLine:
+    return CalcLine("axial load P", p, "lb", areas(c.load, k, loads), k.source)
 
 
 def _shoulder(c: Column, seat: NotchedSeat, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
@@ -36,9 +36,9 @@ def _shoulder(c: Column, seat: NotchedSeat, wood: Lumber, loads: DesignLoads) ->
     for p, k in most(c, loads):
         star = compression(wood, seat.post.stock, k.duration, 0.0)
         stress = p / seat.area
-        how = said("P / A = {p} / {area}", p=number(p, 0, grouped=True), area=number(seat.area, 2))
+        how = said("P / A = {p} lb / {area} in2", p=put_in(p), area=put_in(seat.area))
         lines = [
-            _load_line(c, p, k),
+            _load_line(c, p, k, loads),
             CalcLine("shoulder", seat.area, "sq in", "contact with the beam", "measured"),
             CalcLine("compression stress fc", stress, "psi", how, clause("bearing on end grain").source),
             value_line("Fc*", star),
@@ -68,7 +68,7 @@ def _eccentric(c: Column, seat: NotchedSeat, wood: Lumber, loads: DesignLoads, h
             euler=number(euler, 0, grouped=True),
         )
         lines = [
-            _load_line(c, p, k),
+            _load_line(c, p, k, loads),
             CalcLine("off the axis e", e, "in", "middle of the bearing on the shoulder to the post's axis", "measured"),
             value_line("Fc'", allowed),
             value_line("Fb'", bent),

@@ -17,7 +17,7 @@ from functools import lru_cache
 import numpy as np
 
 from ...shared.cited import Missing
-from ...shared.said import Words, decimal, number, said
+from ...shared.said import Words, decimal, number, put_in, said
 from ...shared.standards import assumed, clause, limit_or_missing
 from ..measuring.contacts import Contact
 from ..measuring.saw import sizes_of
@@ -116,14 +116,14 @@ def check_stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) 
 
 def _stress(s: Stringer, check: str, moment: float, at: float, how, fb, c: Combination, source) -> Verdict:
     """A moment in pound inches, `how` it comes about, against Fb'."""
-    by = said("b d² / 6 = {b} x {d}² / 6", b=number(s.breadth, figures=3), d=number(s.depth, figures=4))
+    by = said("b d² / 6 = {b} x ({d})² / 6", b=decimal(s.breadth, figures=4), d=decimal(s.depth, figures=4))
     stress = moment / s.modulus
-    times = said("M / S = {m} / {s}", m=number(moment, 0, grouped=True), s=number(s.modulus, 2))
+    times = said("M / S = 12 x {m} ft lb / {s} in3", m=put_in(moment / 12), s=put_in(s.modulus))
     place = said("at {at} from its head; {how}", at=decimal(at, 1), how=how)
     lines = [
         CalcLine("moment M", moment / 12, "ft lb", place, source),
         CalcLine("section modulus S", s.modulus, "in3", by, "measured"),
-        CalcLine("bending stress fb", stress, "psi", times),
+        CalcLine("bending stress fb", stress, "psi", times, clause("bending stress").source),
         value_line("Fb'", fb),
     ]
     return verdict(check, stress, fb.value, "psi", c.name, lines)
@@ -169,17 +169,17 @@ def _shear(s: Stringer, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
         fv = shear(wood, s.part.stock, c.duration)
         v = e.shear * s.cosine
         place = said(
-            "{plumb} lb plumb at {at}, a support's centre, x cos of the pitch {cos}; {how}",
-            plumb=number(e.shear, 0, grouped=True),
+            "R x cos = {plumb} lb x {cos}, plumb and of the pitch; at {at}, not reduced near supports; {how}",
+            plumb=put_in(e.shear),
+            cos=number(s.cosine, figures=4),
             at=decimal(e.shear_at, 1),
-            cos=number(s.cosine, figures=3),
             how=spread(c, loads),
         )
         stress = said(
-            "3 V / (2 b d) = 3 x {v} / (2 x {b} x {d})",
-            v=number(v, 0, grouped=True),
-            b=number(s.breadth, figures=3),
-            d=number(s.depth, figures=4),
+            "3 V / (2 b d) = 3 x {v} lb / (2 x {b} x {d})",
+            v=put_in(v),
+            b=decimal(s.breadth, figures=4),
+            d=decimal(s.depth, figures=4),
         )
         lines = [
             CalcLine("shear V", v, "lb", place, c.source),
@@ -200,9 +200,10 @@ def _deflection(s: Stringer, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
     for lo, hi, down, up in s.patterns.deflections(moving):
         long = (hi - lo) / s.cosine
         d = max(down, up) / (e.value * inertia) / s.cosine**2
-        by = said("b d³ / 12 = {b} x {d}³ / 12", b=number(s.breadth, figures=3), d=number(s.depth, figures=4))
+        by = said("b d³ / 12 = {b} x ({d})³ / 12", b=decimal(s.breadth, figures=4), d=decimal(s.depth, figures=4))
         how = said("{what} {psf} psf on the worst pattern, square to the slope", what=what, psf=number(moving))
-        ratio = said("L/{ratio}, L = {long} along the slope", ratio=number(SPAN_RATIO), long=decimal(long))
+        most = decimal(long, figures=5)
+        ratio = said("L / {ratio} = {long} / {ratio}, along the slope", ratio=number(SPAN_RATIO), long=most)
         lines = [
             value_line("E'", e),
             CalcLine("moment of inertia I", inertia, "in4", by, "measured"),

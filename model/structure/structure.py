@@ -9,35 +9,38 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
-from ...shared.said import Words, decimal, number, said, surface, together
+from ...shared.said import Words, said, surface, together
 from ...shared.standards import beam_name, check_edition
 from ..input.area_load import AreaLoad
 from ..input.connectors import Hardware
 from ..input.parameters import Parameters
 from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
-from ..measuring.member_seen import MemberSeen, axis
+from ..measuring.member_seen import MemberSeen, axis, extent
 from ..plan.roof_snow import FROM_ROOF, RoofSnow, roof_snow
 from ..solid.part import Part
-from ..strength.beams import PointLoad
-from ..strength.loads import DesignLoads, LoadsAndSoil, those_that_count
+from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber
 from .assumptions import ASSUMPTIONS, OF_AREA_LOADS, OF_NOTCHED_POSTS, OF_ROOF_SNOW
 from .column_checks import check_footing, check_post, post_length
+from .diagrams import LoadDiagram, of_ledger, of_member, of_stringer
 from .guard_checks import GuardPiece, guard_pieces
 from .guard_push import guard_tops, guard_turning, guards_square_to
 from .lateral import Braced, Wind, braced_posts
 from .ledger_checks import at_points, check_ledger_run
 from .load_path import Column, LedgerLoad, LoadPath, follow
 from .member_checks import check_member
-from .members import Brought, Member
+from .member_facts import heaviest, member_facts, tributary
+from .members import Member
 from .ply_checks import check_plies
-from .prescribed import SHARES, Prescribed, beam_rows, clear_span, footing_rows, joist_rows, overhang, post_rows
+from .prescribed import SHARES, Prescribed, beam_rows, clear_span, footing_rows, joist_rows, post_rows
 from .rated_hardware import rated
 from .snow_lines import snow_lines
 from .stringer_checks import Stringer, check_stringer, facts, stringers
+from .tread_checks import CheckedTread, checked_treads
 from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas
 
 if TYPE_CHECKING:
@@ -48,8 +51,9 @@ if TYPE_CHECKING:
 class MemberResult:
     """One member: what it is, what was measured, what it carries, and both routes.
 
-    `kind` is joist, rim, beam, post, footing, ledger, stringer or a guard's piece; `facts` are measured values in the
-    order a page prints them. `governs` names the route and check that leaves least room.
+    `kind` is joist, rim, beam, post, footing, ledger, a kind of stringer, tread or a guard's piece; `facts` are
+    measured values in the order a page prints them. `governs` names the route and check that leaves least room. `drawn`
+    gives its diagram under a combination.
     """
 
     kind: str
@@ -60,22 +64,43 @@ class MemberResult:
     facts: tuple[CalcLine, ...]
     table: list[Prescribed] = field(default_factory=list)
     calculation: list[Verdict] = field(default_factory=list)
+    drawn: Callable[[Combination], LoadDiagram | None] | None = None
+
+    @property
+    def bent(self) -> Verdict | None:
+        """The check of bending with least room."""
+        found = [v for v in self.calculation if v.check.startswith("bending") and v.ratio is not None]
+        return max(found, key=lambda v: v.ratio or 0.0, default=None)
+
+    def diagram(self, loads: DesignLoads) -> LoadDiagram | None:
+        """Loads, shear and moment along it, under the combination by which it is bent most; None of what is no beam."""
+        if self.drawn is None:
+            return None
+        named = self.bent.combination if self.bent else ""
+        return self.drawn(next((c for c in those_that_count(loads) if c.name == named), heaviest(loads)))
+
+    @property
+    def decides(self) -> Prescribed | Verdict | None:
+        """The row of a table or the check of the calculation that leaves least room; None where nothing was checked."""
+        every: list[Prescribed | Verdict] = [*self.calculation, *self.table]
+        found = [
+            (math.inf if x.ratio is None else x.ratio, x)
+            for x in every
+            if x.result == NOT_MET or (x.ratio is not None and x.result != NOT_CHECKED)
+        ]
+        return max(found, key=lambda f: f[0])[1] if found else None
 
     @property
     def worst(self) -> tuple[float, Words]:
         """(greatest ratio of either route, its name); a ratio over 1 is not met."""
-        found: list[tuple[float, Words]] = [
-            (v.ratio, f"calculation: {v.check}")
-            for v in self.calculation
-            if v.ratio is not None and v.result != NOT_CHECKED
-        ]
-        found += [
-            (math.inf, together(v.check, v.why, between=": "))
-            for v in self.calculation
-            if v.ratio is None and v.result == NOT_MET
-        ]
-        found += [(p.ratio, f"table: {p.check}") for p in self.table if p.ratio is not None and p.result != NOT_CHECKED]
-        return max(found, key=lambda f: f[0], default=(0.0, "nothing could be checked"))
+        found = self.decides
+        if found is None:
+            return 0.0, "nothing could be checked"
+        if isinstance(found, Prescribed):
+            return found.ratio or 0.0, f"table: {found.check}"
+        if found.ratio is None:
+            return math.inf, together(f"calculation: {found.check}", found.why, between=": ")
+        return found.ratio, f"calculation: {found.check}"
 
     @property
     def governs(self) -> Words:
@@ -96,12 +121,19 @@ class Structure:
     path: LoadPath
     lumber: Lumber
     edition: str
+    loads: LoadsAndSoil
     notes: list[Words]
     assumptions: tuple[str, ...] = ASSUMPTIONS
     snow: RoofSnow | None = None
+    treads: list[CheckedTread] = field(default_factory=list)
 
     def of(self, *kinds: str) -> list[MemberResult]:
-        return [r for r in self.results if r.kind in kinds]
+        return [r for r in self.every if r.kind in kinds]
+
+    @property
+    def every(self) -> list[MemberResult]:
+        """The members, and the treads, whose rules are told of their stair and which no key of the frame mends."""
+        return self.results + [_tread(t, self.loads) for t in self.treads]
 
     def governing(self, kind: str) -> MemberResult | None:
         """The member of a kind with least room, of equals the most heavily loaded: the one a calculation page shows in
@@ -121,7 +153,7 @@ class Structure:
                 **{"kind": FROM_ROOF, "where": "whole deck", "route": "load", "check": line.label, "unit": line.unit},
                 **{"demand": line.value, "formula": line.formula, "source": line.source},
             }
-        for r in self.results:
+        for r in self.every:
             head = {"kind": r.kind, "mark": r.mark, "ids": " ".join(r.ids), "where": r.where, "stock": r.stock}
             for p in r.table:
                 yield {
@@ -167,6 +199,7 @@ def analyse(deck: Deck) -> Structure:
     if (wind := stated_wind(p)) is not None:
         braced = braced_posts(deck.parts, deck.contacts, deck.members, wood, wind, grade)
         found.results += [_knee_brace(b) for b in braced]
+    found.treads = checked_treads(deck.parts, deck.contacts, wood, p.loads, p.local.edition, p.surface.edge_gap)
     return found
 
 
@@ -235,7 +268,7 @@ def _analysed(
     results += [_guard(g) for g in guard_pieces(parts, touching, wood, edition, guard_load)]
     said_too = (OF_NOTCHED_POSTS, any(c.seat for c in path.columns)), (OF_AREA_LOADS, placed), (OF_ROOF_SNOW, snow)
     also = tuple(text for text, asked in said_too if asked)
-    return Structure(results, path, wood, edition, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also, snow)
+    return Structure(results, path, wood, edition, loads, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also, snow)
 
 
 def _without(found: Structure, bare: Structure, names: Sequence[str]) -> None:
@@ -280,38 +313,8 @@ def _member(
     turning: list[Verdict],
     standing: bool = False,
 ) -> MemberResult:
-    facts = [CalcLine("length", m.length, "in", "measured")]
     table: list[Prescribed] = []
     if not m.trouble:
-        facts += [
-            CalcLine(f"support {n}", x.x, "in", f"from its start, on {x.role} {', '.join(x.on)}")
-            for n, x in enumerate(sorted(m.supports, key=lambda x: x.x), 1)
-        ]
-        facts += [CalcLine("span", b - a, "in", "centre to centre of supports") for a, b in m.spans]
-        facts += [CalcLine("clear span", clear_span(m), "in", "longest, face to face of bearings")]
-        if overhang(m)[0] > 0:
-            facts.append(CalcLine("overhang", overhang(m)[0], "in", "past the bearing's outer face, rim included"))
-        if m.lengthwise:
-            facts += [
-                CalcLine("strip", m.strip, "in", "of the surface it takes, mean over a span"),
-                CalcLine("tributary area", m.area, "sq ft", "surface nearest to it"),
-            ]
-        plies = "1 ply" if m.plies == 1 else f"{m.plies} plies"
-        built = said("{plies}; depth {depth}", plies=plies, depth=decimal(m.depth, figures=4))
-        facts.append(CalcLine("breadth", m.breadth, "in", built))
-        facts += _unit_loads(m)
-        if m.own:
-            own = math.fsum(load.total for load in m.own)
-            facts.append(CalcLine("weight of its own", own, "lb", "guards, skirting and area loads that stand on it"))
-        facts += [
-            CalcLine(f"snow that {how}", math.fsum(load.total for load in lies), "lb", f"{FROM_ROOF}, whole")
-            for how, lies in (("drifts there", m.drift), ("slides there", m.slide))
-            if lies
-        ]
-        facts += [
-            CalcLine(f"reaction on {s.role} {', '.join(s.on)}", b.steady, "sq ft", _steady(b))
-            for s, b in zip(m.supports, map(m.reactions.on, range(len(m.supports))))
-        ]
         if m.role == "beam" or (not m.lengthwise and any(s.role in UNDER_BEAMS for s in m.supports)):
             table = beam_rows(m, path.on(m), wood, loads, edition)
         elif m.lengthwise:
@@ -324,9 +327,10 @@ def _member(
         m.first.mark,
         m.first.where,
         stock,
-        tuple(facts),
+        tuple(member_facts(m, loads)),
         table,
         check_member(m, wood, loads, edition, standing) + nailed + turning,
+        partial(of_member, m, loads),
     )
 
 
@@ -344,59 +348,14 @@ def _unfit(m: Member, row: Prescribed) -> Prescribed:
     )
 
 
-def _unit_loads(m: Member) -> list[CalcLine]:
-    """What it carries as square feet that load it: pounds are had by multiplying with the psf of each combination."""
-    found = []
-    for load in m.steady:
-        if isinstance(load, PointLoad):
-            moving, lifting = (
-                [p.p for p in found if isinstance(p, PointLoad) and abs(p.x - load.x) < 1e-6]
-                for found in (m.moving, m.lifting)
-            )
-            other = moving and abs(moving[0] - load.p) > 1e-6
-            found.append(
-                CalcLine(
-                    "point load",
-                    load.p,
-                    "sq ft",
-                    together(
-                        said("at {x}", x=decimal(load.x)),
-                        said("{area} moving", area=surface(moving[0], 3)) if other else "",
-                        said("{area} lifting", area=surface(lifting[0], 3)) if lifting and lifting[0] < -0.0005 else "",
-                    ),
-                )
-            )
-        elif load.total > 1e-6:
-            along = said("from {start} to {end}", start=decimal(load.start, bare=True), end=decimal(load.end))
-            slopes = abs(load.last - load.w0) >= 1e-9
-            end = said("{load} sq ft/ft at its end", load=number(load.last * 12, figures=4)) if slopes else ""
-            found.append(CalcLine("line load", load.w0 * 12, "sq ft/ft", together(along, end, between=", ")))
-    return found
-
-
 def _post(c: Column, joist_ft: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
     assert c.post is not None, "a footing without a post is no post to check"
     down, k = max(((c.load.pressing(k, loads), k) for k in those_that_count(loads)), key=lambda t: t[0])
-    cap = CalcLine("load on its cap", down, "lb", areas(c.load, k), k.source)
-    facts = (CalcLine("length", post_length(c), "in", "measured"), _tributary(c), cap)
+    cap = CalcLine("load on its cap", down, "lb", areas(c.load, k, loads), k.source)
+    facts = (CalcLine("length", post_length(c), "in", "measured"), tributary(c), cap)
     table = post_rows(c, joist_ft, wood, loads, edition)
     return MemberResult(
         "post", (c.post.id,), c.post.mark, c.post.where, c.post.stock.name, facts, table, check_post(c, wood, loads)
-    )
-
-
-def _tributary(c: Column) -> CalcLine:
-    return CalcLine("tributary area", c.load.steady, "sq ft", _steady(c.load))
-
-
-def _steady(b: Brought) -> Words:
-    """The rest of a line that gives the steady area: the moving ones, and pounds that are always there, or snow."""
-    return together(
-        said("steady; {area} moving", area=surface(b.most)),
-        said("{area} lifting", area=surface(b.least)) if b.least < -0.005 else "",
-        said("{own} lb of its own", own=number(b.own, 0)) if b.own else "",
-        said("{snow} lb of snow from the roof", snow=number(b.snow, 0)) if b.snow else "",
-        between=", ",
     )
 
 
@@ -405,7 +364,7 @@ def _footing(
 ) -> MemberResult:
     f = c.footing
     assert f is not None, "`on_footings` gives columns with a footing"
-    facts = (_tributary(c), CalcLine("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
+    facts = (tributary(c), CalcLine("thickness", float(f.box[1, 2] - f.box[0, 2]), "in", "measured"))
     table = footing_rows(c, joist_ft, loads, edition)
     return MemberResult(
         "footing",
@@ -424,14 +383,43 @@ def _ledger(
 ) -> MemberResult:
     p = l.parts[0]
     facts, table, checks = check_ledger_run(l, wood, loads, edition, hardware, pulled)
-    return MemberResult("ledger", tuple(x.id for x in l.parts), p.mark, p.where, p.stock.name, facts, table, checks)
+    low, high = (f(g(extent(x, axis(p))) for x in l.parts) for f, g in ((min, min), (max, max)))
+    brought = [(at, max(b.pressing(c, loads) for c in those_that_count(loads))) for at, b, _ in l.joists]
+    return MemberResult(
+        "ledger",
+        tuple(x.id for x in l.parts),
+        p.mark,
+        p.where,
+        p.stock.name,
+        facts,
+        table,
+        checks,
+        lambda c: of_ledger(brought, low, high),
+    )
 
 
 def _stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
     """Its published span, spacing and throat are rules of the stair, told there."""
     p = s.part
     found = check_stringer(s, wood, loads, edition)
-    return MemberResult("stringer", (p.id,), p.mark, p.where, p.stock.name, tuple(facts(s)), [], found)
+    return MemberResult(
+        p.role,
+        (p.id,),
+        p.mark,
+        p.where,
+        p.stock.name,
+        tuple(facts(s)),
+        [],
+        found,
+        partial(of_stringer, s, loads),
+    )
+
+
+def _tread(t: CheckedTread, loads: DesignLoads) -> MemberResult:
+    p = t.span.part
+    return MemberResult(
+        p.role, (p.id,), p.mark, p.where, p.stock.name, t.facts, [], t.checks, partial(t.diagram, loads)
+    )
 
 
 def _knee_brace(b: Braced) -> MemberResult:
@@ -442,4 +430,5 @@ def _knee_brace(b: Braced) -> MemberResult:
 def _guard(g: GuardPiece) -> MemberResult:
     """Their sizes, openings and heights are rules of the guard, told there."""
     p = g.parts[0]
-    return MemberResult(p.role, tuple(x.id for x in g.parts), p.mark, p.where, p.stock.name, g.facts, [], g.checks)
+    ids, drawn = tuple(x.id for x in g.parts), g.diagram
+    return MemberResult(p.role, ids, p.mark, p.where, p.stock.name, g.facts, [], g.checks, lambda c: drawn)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from ...shared.design_values import GIVEN
-from ...shared.said import Said, Words, number, said, surface, together
-from ..strength.loads import Combination
+from ...shared.said import Quantity, Said, Words, listed, number, put_in, said, together
+from ..strength.loads import Combination, DesignLoads
 from ..strength.nds import Adjusted, Factor, NoValue
 from .members import Brought
 
@@ -58,6 +58,13 @@ class Verdict:
         if self.demand is None or self.capacity is None:
             return None
         return math.inf if self.capacity <= 0 else self.demand / self.capacity
+
+    @property
+    def rule(self) -> Words:
+        """The clause that it is judged by: of the line with its demand, or with its limit; else the first named."""
+        of = [l.source for l in self.lines if l.source and l.value in (self.demand, self.capacity)]
+        others = [l.source for l in self.lines if l.source and l.source not in ("measured", "measured contact")]
+        return next(iter([*of, *others]), "")
 
 
 def verdict(
@@ -119,18 +126,27 @@ def _tells(f: Factor) -> bool:
     return f.value != 1.0 or f.symbol in ("CM", "CL", "Cr")
 
 
-def areas(load: Brought, c: Combination, least: bool = False) -> Said:
-    """The square feet that load a place, steadily and where the moving load stands that presses it most, or least."""
-    told = said(
-        "{steady} steady and {moving} moving under {name}",
-        steady=surface(load.steady),
-        moving=surface(load.least if least else load.most),
-        name=c.name,
-    )
-    if load.own:
-        told = said("{told}, {own} lb of its own", told=told, own=number(load.own, 0))
-    snow = min(0.0, load.drift, load.slide) if least else load.snow
-    if not (snow and c.snow):
-        return told
-    share = said("{share} x ", share=number(c.snow)) if c.snow != 1 else ""
-    return said("{told}, {share}{snow} lb of snow from the roof", told=told, share=share, snow=number(snow, 0))
+def areas(
+    load: Brought, c: Combination, loads: DesignLoads, least: bool = False, also: Sequence[tuple[str, float]] = ()
+) -> Said:
+    """Pounds of a place: psf on the square feet that load it, steadily and where the moving load stands that presses it
+    most, or least; what is always there, and what comes to it `also`, by name."""
+    dead, moving = c.psf(loads)
+    terms = [("dead", dead, load.steady), (moving_load(c), moving, load.least if least else load.most)]
+    symbols = [f"{name} x area" for name, psf, _ in terms if psf]
+    numbers: list[Said] = [
+        said("{psf} psf x {area}", psf=number(psf, figures=4), area=Quantity(float(area), "surface", None, figures=4))
+        for _, psf, area in terms
+        if psf
+    ]
+    snow = c.snow * (min(0.0, load.drift, load.slide) if least else load.snow)
+    for name, pounds in (("its own", load.own), ("snow from the roof", snow), *also):
+        if pounds:
+            symbols.append(name)
+            numbers.append(said("{lb} lb", lb=put_in(pounds)))
+    return said(f"{' + '.join(symbols)} = {{numbers}}", numbers=listed(numbers, " + "))
+
+
+def moving_load(c: Combination) -> str:
+    """What moves under a combination, in a word."""
+    return "live and snow" if c.live and c.snow else "snow" if c.snow else "live"

@@ -60,7 +60,7 @@ def test_bending_of_a_joist_by_hand(metric):
     _, _, structure = metric
     joist = field_joist(structure)
     member = next(m for m in structure.path.members if m.key == joist.ids[0])
-    strip = next(f.value for f in joist.facts if f.label == "line load") / 12  # sq ft an inch
+    strip = next(f.value for f in joist.facts if f.label == "line load") / 12 / 50  # sq ft an inch
     w, live = 10 * strip, 40 * strip
     xs = sorted(s.x for s in member.supports)
     low = min(l.start for l in member.steady)  # the front rim's strip lies on the overhang's end

@@ -14,6 +14,7 @@ from plumbcut.model.rules.check_boards import check_boards
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.strength.nds import Lumber, NoValue
 from plumbcut.model.structure.flat_boards import FlatBoard, check_flat_board, span_that_does
+from plumbcut.model.structure.structure import analyse
 from plumbcut.shared.standards import assumed, limit
 from plumbcut.shared.stock import Stock, lumber
 
@@ -100,7 +101,7 @@ def rows(surface, **stair):
     sides = [{"edge": "front", "at": 60, **stair}, {"edge": "right", "at": 40, **stair}]
     deck = build(Parameters.model_validate({**given, "stair": sides}))
     c = Checking(deck, measure_all(deck.parts))
-    check_boards(c)
+    check_boards(c, analyse(deck))
     return c.results
 
 
