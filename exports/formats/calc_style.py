@@ -13,14 +13,12 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph, Table
 
 from ...model.structure.verdicts import CalcLine
-from ...shared.said import Words
 from ..drafting import style
 from ..drafting.wording import worded
 
 SIZE = 7.2  # points
 SMALL = 6.0
 PAGE_ROOM = 522.0  # points between the margins of a letter page
-MEMORY = "(from memory)"
 _SYMBOL = re.compile(r"(?:(.+?) )?((?:F\w*|E|Z|Emin)['*]|fb|fv|fc|[MSVRPIe])( of .+)?")
 _UNIT = r"(?:lb/ft|lb in2|lb in|ft lb|sq ft|cu ft|in[234]|in|ft|lb|psi|psf|plf|pcf)"
 _NUMBER = r"-?[\d.,]*\d(?:e[+-]?\d+)?"
@@ -125,21 +123,3 @@ def equations(lines: Iterable[CalcLine]) -> Table:
         what, made, told = equation(line)
         rows.append((text(what), _with_small(made, told), text(worded(line.source), "small")))
     return table((), rows, (70, 246, 206))
-
-
-def citations(sources: Iterable[Words]) -> list[str]:
-    """The citations among sources, each once; what a source tells of a factor (`CL 1: ...`) is none, nor is a
-    measurement."""
-    alike = {id(s): s for s in sources}
-    found: dict[str, None] = {}
-    for told in dict.fromkeys(map(worded, alike.values())):
-        found.update(dict.fromkeys(c for c in _parted(told) if c and not _NO_CITATION.match(c)))
-    return list(found)
-
-
-_NO_CITATION = re.compile(r"C\w+ [\d.]+: |measured|hung on |volume x density|not applied")
-
-
-def _parted(told: str) -> list[str]:
-    """What stands between semicolons, those in brackets left alone."""
-    return [c.strip() for c in re.split(r";(?![^()]*\))", told)]

@@ -21,10 +21,11 @@ from ...model.structure.snow_lines import snow_lines
 from ...shared.stock import GIVEN_FACTORS, own_sizes
 from ...shared.units import inches
 from ..drafting import style
+from ..drafting.citing import MEMORY, citations
 from ..drafting.wording import worded
 from .calc_member import member_pages, results_in_short
 from .calc_opening import Bars, opening_table
-from .calc_style import MEMORY, SIZE, citations, equations, table, text
+from .calc_style import SIZE, equations, table, text
 from .checks_csv import write_cautioned
 from .lettering import register_font
 

@@ -7,6 +7,7 @@ from shapely import unary_union
 from ...shared.stock import own_sizes
 from ..drafting import drawing as d
 from ..drafting import style
+from ..drafting.citing import from_memory
 from ..drafting.tabling import table_size
 from ..drafting.wording import dressed_text, stock_text, worded
 from ..linework.eye import Eye
@@ -259,6 +260,11 @@ def general_notes(stage: Stage) -> list[str]:
         "INSPECTIONS: FOOTINGS BEFORE THE POUR; FRAME BEFORE THE SURFACE; FINAL BEFORE USE.",
         "SURFACE BOARDS LAID WITH THE GAPS DRAWN, OR AS THEIR MAKER ASKS FOR THE DAY'S TEMPERATURE.",
     ]
+    if memory := len(from_memory(c.source for c in stage.checks)):
+        rows.append(
+            f"{memory} VALUES CITED IN CHECKS.CSV ARE FROM MEMORY: VERIFY THEM AGAINST THE ADOPTED CODE BEFORE THEY ARE"
+            " RELIED ON."
+        )
     rows += [n.upper() for n in p.local.notes]
     rows += [worded(n, stage.metric).upper() for n in stage.deck.notes]
     return rows

@@ -22,6 +22,7 @@ from plumbcut.exports.drafting import annotate, draft, furniture, style, titlebl
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting.dimensioning import dimension
 from plumbcut.exports.drafting.layers import LAYERS
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.exports.sheets import build_drawing
 from plumbcut.exports.sheets.in_plan import reach
 from plumbcut.exports.sheets.pens import length
@@ -445,3 +446,14 @@ def test_sheets_of_decks_that_are_no_demo(case, tmp_path):
             "RIGHT ELEVATION",
             "BACK ELEVATION",
         }
+
+
+def test_the_cover_says_how_many_cited_values_are_to_be_looked_up():
+    """As many as checks.csv cites from memory, each once; what an own row of parts stands in brackets is one."""
+    cited = set()
+    for r in demo_checks("terrace"):
+        parts = re.split(r"; (?![^(]*\))", worded(r.source))
+        cited |= {p for p in parts if "(from memory)" in p and not re.match(r"C[A-Za-z]+ [0-9.]+: ", p)}
+    cover = words(*sheets("terrace", "G-001"), drawn("terrace"))
+    (told,) = re.findall(r"(\d+) VALUES CITED IN CHECKS.CSV ARE FROM MEMORY", cover)
+    assert int(told) == len(cited) > 20
