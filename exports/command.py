@@ -149,7 +149,12 @@ def build(
 @click.option(
     "--csv", "csv_path", type=click.Path(path_type=Path, dir_okay=False), help="Write every result to this file too."
 )
-def check(file: Path, everything: bool, csv_path: Path | None) -> None:
+@click.option(
+    "--mend",
+    is_flag=True,
+    help="Try the values that rows not met name, a build each: is the row met then, what else changes, what to paste.",
+)
+def check(file: Path, everything: bool, csv_path: Path | None, mend: bool) -> None:
     """Measure the model of FILE against the published rules. Exit code 1 where any is not met."""
     from ..model.parameter_file import read
     from .folder import check_file
@@ -173,7 +178,28 @@ def check(file: Path, everything: bool, csv_path: Path | None) -> None:
 
         write_checks(result.checks, csv_path)
     click.echo(check_table(result.checks, everything, parameters.drawing.units == "metric"))
+    if mend:
+        click.echo()
+        click.echo(_mended(file, result))
     sys.exit(1 if any(c.result == "not met" for c in result.checks) else 0)
+
+
+def _mended(file: Path, result) -> str:
+    """What came of the values that rows not met name, each tried on a deck of its own."""
+    from ..model.design.trials import tried_mends
+    from ..model.parameter_file import given_line, prepare
+    from .build import Stages, model
+    from .report import mend_lines
+
+    def changed(values):
+        return model(prepare(file, values)[0], Stages()).checks
+
+    try:
+        found = tried_mends(result.checks, result.deck, result.structure, changed, _progress())
+    finally:
+        _clear()
+    metric = result.deck.parameters.drawing.units == "metric"
+    return "\n".join(mend_lines(found, lambda key: given_line(file, key), metric))
 
 
 @main.command()

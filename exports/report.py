@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import itertools
 import textwrap
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 from pydantic import BaseModel
 
 from ..model.design.designed import Designed
 from ..model.design.landing_keys import landing_key
+from ..model.design.trials import Mended, Trial
+from ..shared.as_toml import as_toml
 from .drafting.style import CAUTIONS, CHECK_CAUTION, lacking
 from .drafting.wording import limit_text, measured_text, source_text, worded
 
 REPORT_WIDTH = 110
+MOST_OTHERS = 6  # rows named of those that a value changes beside its own
 
 
 def counts(checks) -> str:
@@ -95,3 +99,73 @@ def design_lines(made: Designed, metric: bool = False) -> list[str]:
     for member, row in made.faults:
         lines.append(f"# NOT MET whatever was tried: {row.check} of the {member.kind} {member.where}")
     return [*lines, *(f"# {text}" for text in (CHECK_CAUTION, *CAUTIONS))]
+
+
+def mend_lines(found: Mended, given: Callable[[str], int | None], metric: bool = False) -> list[str]:
+    """What came of the values tried for rows that are not met, and the lines to paste; `given`: the line on which the
+    file has a key."""
+    if not found.rows:
+        return ["MEND: no row is not met"]
+    lines = [f"MEND ({len(found.rows)}), each value tried on a deck of its own"]
+    for tried in found.rows:
+        lines += _wrapped(line(tried.row, metric), 2)
+        lines += [text for t in tried.trials for text in _wrapped(_of_trial(t, metric), 6)]
+        if not tried.trials:
+            lines += _wrapped("no value to try: see what its row says under NOT MET", 6)
+    if found.values:
+        lines += ["LINES TO PASTE", *_pasted(found.values, given)]
+        lines += _wrapped(_with_all(found), 0)
+        lines += [text for r in found.left for text in _wrapped(f"NOT MET  {line(r, metric)}", 2)]
+    return lines
+
+
+def _with_all(found: Mended) -> str:
+    if found.refused:
+        return f"with all of these at once the deck is refused: {found.refused}"
+    if found.left:
+        return f"with all of these at once {len(found.left)} rows are not met:"
+    return "with all of these at once every row that was checked is met"
+
+
+def _wrapped(text: str, indent: int) -> list[str]:
+    return textwrap.wrap(
+        text, REPORT_WIDTH, initial_indent=" " * indent, subsequent_indent=" " * (indent + 4), break_on_hyphens=False
+    )
+
+
+def _of_trial(t: Trial, metric: bool) -> str:
+    key, value = t.value
+    if t.refused:
+        return f"{key} = {as_toml(value)}: refused: {t.refused}"
+    told = f"{key} = {as_toml(value)}: {'met then' if t.met else 'still not met'}"
+    if not t.others:
+        return f"{told}; no other row comes out otherwise"
+    others = [
+        f"{o.row.rule}, {worded(o.row.place, metric)}: {o.after}{f' (was {o.before})' if o.before else ' (a new row)'}"
+        for o in t.others[:MOST_OTHERS]
+    ]
+    more = len(t.others) - len(others)
+    return "; ".join([told, *others, *([f"and {more} more rows"] if more else [])])
+
+
+def _pasted(values: Mapping[str, object], given: Callable[[str], int | None]) -> list[str]:
+    """Values as lines of a parameter file, under the head of the table that each belongs to."""
+    by_table: dict[str, list[str]] = {}
+    for key, value in values.items():
+        head, _, last = key.rpartition(".")
+        at = given(key)
+        where = f"in place of line {at}" if at else "the file leaves it out"
+        by_table.setdefault(head, []).append(f"{last} = {as_toml(value)}  # {where}")
+    return [text for head, lines in by_table.items() for text in (_head(head, given), *lines)]
+
+
+def _head(table: str, given: Callable[[str], int | None]) -> str:
+    """`[frame]`; of a table of a list its number, as a head of its own would begin another."""
+    steps = table.split(".")
+    if not any(s.isdecimal() for s in steps):
+        return f"[{table}]"
+    named = [
+        f"{a} {int(b) + 1}" if b.isdecimal() else a for a, b in itertools.pairwise([*steps, ""]) if not a.isdecimal()
+    ]
+    at = given(table)
+    return f"# in {', '.join(named)}" + (f", begun on line {at}:" if at else ":")

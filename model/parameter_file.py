@@ -78,6 +78,11 @@ def locate(path: str | Path, error: DesignError) -> InputError:
     return _faults(path, source, [(_path(error.key), error.reason)])
 
 
+def given_line(path: str | Path, key: str) -> int | None:
+    """The line on which a file gives a key, None where it leaves it out."""
+    return key_lines(Path(path).read_bytes()).get(_path(key))
+
+
 def _set(data: dict, key: str, value: object) -> tuple[tuple, str] | None:
     """Put a value in its place; the fault where there is no such place. Sections that the file leaves out are made."""
     where, here = _path(key), data

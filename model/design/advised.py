@@ -41,12 +41,13 @@ def checked_with_mends(
 def _with_values(row: CheckResult, deck: Deck, found: Sequence[tuple[MemberResult, Unmet]]) -> CheckResult:
     if names_a_key(row.why):
         return row
-    values = list(dict.fromkeys(f"{key} = {as_toml(value)}" for key, value in _values(row, deck, found)))
+    values = list(dict.fromkeys(f"{key} = {as_toml(value)}" for key, value in values_of(row, deck, found)))
     would = f"{' or '.join(values[:MOST_NAMED])} would do" if values else where_it_runs(row, deck)
     return replace(row, why=together(row.why, would)) if would else row
 
 
-def _values(row: CheckResult, deck: Deck, found: Sequence[tuple[MemberResult, Unmet]]) -> Iterator[Value]:
+def values_of(row: CheckResult, deck: Deck, found: Sequence[tuple[MemberResult, Unmet]]) -> Iterator[Value]:
+    """The keys with the values that would each mend a row; `found` are the members' rows that are not met."""
     yield from rule_mends(row, deck)
     ids = set(row.ids)
     same = [(m, u) for m, u in found if row.rule.startswith(f"{u.check} (") and ids & set(m.ids)]
