@@ -16,6 +16,7 @@ from reportlab.platypus import BaseDocTemplate, CondPageBreak, Frame, PageBreak,
 
 from ...model.measuring.loose_ends import STRINGERS
 from ...model.strength.loads import those_that_count
+from ...model.structure.bench_checks import BENCH_FRAME
 from ...model.structure.guard_checks import OF_THE_GUARD
 from ...model.structure.snow_lines import snow_lines
 from ...shared.stock import GIVEN_FACTORS, own_sizes
@@ -51,7 +52,11 @@ CALC_COLUMNS = (
     "source",
     "why",
 )
-MEMBER_KINDS = ("joist", "rim", "beam", "post", "footing", "ledger", *STRINGERS, "tread", "knee brace", *OF_THE_GUARD)
+MEMBER_KINDS = (
+    *("joist", "rim", "beam", "post", "footing", "ledger", *STRINGERS, "tread", "knee brace"),
+    *OF_THE_GUARD,
+    BENCH_FRAME,
+)
 
 
 def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:

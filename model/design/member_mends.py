@@ -16,6 +16,7 @@ from ..measuring.loose_ends import STRINGERS
 from ..plan.footings import even
 from ..plan.layout import setting
 from ..plan.would_do import Value
+from ..structure.bench_checks import BENCH_FRAME
 from ..structure.guard_checks import OF_THE_GUARD
 from ..structure.lateral import BENT_BY_BRACE, KNEE_BRACE
 from ..structure.prescribed import OF_THICKNESS, Prescribed
@@ -29,6 +30,7 @@ POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
 MOST_BEAM_PLIES = 4  # as the schema has it
 LEAST_JOIST_SPACING = 4.0  # inches, as the schema has it
 NOT_BY_STRIP = 0.95  # of a spacing: what comes to a joist at points does not fall with it; our own
+LEAST_FRAME_SPACING = 8.0  # inches of a bench, as the schema has it
 CANTILEVER_STEP = 0.5  # inches
 LEFT_TO_BEAR = 0.9  # of what the soil bears, left beside what a footing weighs more than the soil it takes out; our own
 SIZE_STEP = 0.9  # of the size factor from one depth to the next, the least of NDS Supplement Tables 4A and 4B
@@ -64,7 +66,7 @@ def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value
         yield from _post(row, ratio, deck)
     elif member.kind == "footing":
         yield from _footing(row, ratio, deck.layout.footing_size)
-    elif member.kind in OF_THE_GUARD:
+    elif member.kind in (*OF_THE_GUARD, BENCH_FRAME):
         yield from _guard(member, row, ratio, deck)
     elif member.kind in STRINGERS and stair is not None:
         yield from _stringer(stair, ratio, deck)
@@ -187,7 +189,12 @@ def _guard(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterat
     """Posts nearer, so that a rail is shorter; a stick as much thicker as the cube root of what is asked of it; a
     larger post."""
     g = deck.parameters.guard
-    if member.kind == "guard post":
+    if member.kind == BENCH_FRAME:  # of a bench: what of the seat comes to it falls with their spacing
+        number = int(member.where.split()[1]) - 1
+        spacing = math.floor(deck.parameters.bench[number].frame_spacing / ratio)
+        if spacing >= LEAST_FRAME_SPACING:
+            yield f"bench.{number}.frame_spacing", float(spacing)
+    elif member.kind == "guard post":
         post = next((s for s in POSTS if lumber(s).width >= deck.parameters.stock(g.post).width * ratio ** (1 / 3)), "")
         if post:
             yield "guard.post", post

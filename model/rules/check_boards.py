@@ -33,9 +33,10 @@ ANGLE_ROUNDING = 0.1  # degrees: an angle in the file may be rounded
 
 
 def check_boards(c: Checking, structure: Structure) -> None:
-    """Deck boards, then treads."""
+    """Deck boards, then treads, then the seats of benches."""
     _deck_boards(c)
     _treads(c, structure)
+    _seats(c)
 
 
 def _deck_boards(c: Checking) -> None:
@@ -196,6 +197,35 @@ def _lumber_tread(c: Checking, stair: int, m: Measured, checked: CheckedTread) -
         _say(c, f"tread, {v.check}", v, place, m, _span_mend(checked.board, v, STRINGERS_APART))
     if not isinstance(load, Row):
         c.lacks("tread, single load", place, load, ids=(m.id,))
+
+
+def _seats(c: Checking) -> None:
+    """The seat boards of each bench between its frames: by NDS those of lumber, else by what the maker prints."""
+    rests: dict[str, list[float]] = defaultdict(list)
+    for k in c.deck.contacts:
+        if k.kind == "bearing" and k.a.role == "bench seat":
+            rests[k.a.id].append(float(np.dot(k.point[:2], c.by_id[k.a.id].axis[:2])))
+    widest: dict[str, tuple[float, Measured]] = {}
+    for i, at in rests.items():
+        m, gap = c.by_id[i], max((b - a for a, b in itertools.pairwise(sorted(at))), default=0.0)
+        widest[m.part.where] = max(widest.get(m.part.where, (0.0, m)), (gap, m), key=lambda x: x[0])
+    p = c.deck.parameters
+    for where, (gap, m) in widest.items():
+        place, makers = f"{where}, seat {m.mark}", c.makers_spacing(True)
+        key = f"bench.{int(where.split()[1]) - 1}.frame_spacing"
+        if m.stock.material != "treated lumber" and makers is not None:
+            near = _nearer(makers, key) if gap > makers + EXACT else ""
+            c.add("bench seat span", AS_GIVEN, "at most", gap, place, (m.id,), bound=makers, unit="in o.c.", why=near)
+            continue
+        b = FlatBoard(m.stock, m.width, m.thickness, gap, m.width)
+        try:
+            found = check_flat_board(b, Lumber.of(p.lumber), p.loads, assumed("deflection_ratio_span"))
+        except NoValue:
+            told = said("{spacing}: compare with the span rating printed for the board", spacing=_spacing(gap))
+            c.skip("bench seat span", _labelled(c), place, told, (m.id,))
+            continue
+        for v in found:
+            _say(c, f"bench seat, {v.check}", v, place, m, _span_mend(b, v, key))
 
 
 def _spacing(gap: float) -> Words:

@@ -25,6 +25,7 @@ from ..solid.part import Part
 from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_count
 from ..strength.nds import Lumber
 from .assumptions import ASSUMPTIONS, OF_AREA_LOADS, OF_NOTCHED_POSTS, OF_ROOF_SNOW
+from .bench_checks import bench_pieces
 from .column_checks import check_footing, check_post, post_length
 from .diagrams import LoadDiagram, of_ledger, of_member, of_stringer
 from .guard_checks import GuardPiece, guard_pieces
@@ -265,7 +266,8 @@ def _analysed(
     pulled = [guards_square_to(parts, tops, axis(l.parts[0])) for l in path.ledgers]
     results += [_ledger(l, wood, loads, edition, hardware, posts) for l, posts in zip(path.ledgers, pulled)]
     results += [_stringer(s, wood, loads, edition) for s in stringers(parts, touching)]
-    results += [_guard(g) for g in guard_pieces(parts, touching, wood, edition, guard_load)]
+    guards = guard_pieces(parts, touching, wood, edition, guard_load)
+    results += [_guard(g) for g in (*guards, *bench_pieces(parts, touching, wood, loads))]
     said_too = (OF_NOTCHED_POSTS, any(c.seat for c in path.columns)), (OF_AREA_LOADS, placed), (OF_ROOF_SNOW, snow)
     also = tuple(text for text, asked in said_too if asked)
     return Structure(results, path, wood, edition, loads, list(dict.fromkeys(path.notes)), ASSUMPTIONS + also, snow)
