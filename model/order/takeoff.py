@@ -17,6 +17,7 @@ from ...shared.standards import ledger_fastener_spacing
 from ...shared.stock import own_sizes
 from ..measuring.hold_downs import hold_downs_asked, tied_back
 from ..measuring.measure import Measured
+from ..plan.roof_snow import roof_snow
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
 from .fasteners import HardwareItem, fasteners
@@ -130,8 +131,10 @@ def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[Words]:
 
 def ledger_row(deck: Deck) -> tuple[float, Row | None]:
     """The longest joist span on a ledger and the published row for its fasteners; (0, None) without a ledger, None past
-    the table."""
+    the table, and where snow from a roof above comes to it: the calculation then tells what would do."""
     p, span = deck.parameters, joist_span(deck)
+    if roof_snow(p, deck.layout.outline) is not None:
+        return span, None
     return span, (
         ledger_fastener_spacing(
             span / 12, LEDGER_FASTENER, p.local.edition, max(p.loads.live_psf, p.loads.ground_snow_psf)

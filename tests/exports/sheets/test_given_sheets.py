@@ -33,6 +33,7 @@ def test_the_framing_plan_shows_what_stands_above(metric):
     out = "2515 MM" if metric else "8'-3\""
     assert f"SNOW DRIFT FROM THE ROOF ABOVE: 39 PSF AT THE EAVE, NONE {out} OFF" in text
     assert "OR SNOW THAT SLIDES: 11 PSF" in text
+    assert "LIES OUTSIDE THE PUBLISHED TABLE" in text  # of the ledger's fasteners: it is for even loads
     assert any(abs(y - (122 - 98.54)) < 0.01 for _, y in {(x, y) for ring in rings for x, y in ring.points})
 
 
