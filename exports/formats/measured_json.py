@@ -47,7 +47,9 @@ class Piece(_Row):
     surface_in2: float
     top_area_in2: float = Field(description="of faces that look up")
     length_in: float = Field(description="greatest length along the long axis")
-    long_point_in: float = Field(description="longest of the four long edges")
+    long_point_in: float = Field(
+        description="longest of the four long edges; tip to tip where two cuts of an end meet between them"
+    )
     short_point_in: float = Field(description="shortest of the four long edges")
     width_in: float
     thickness_in: float

@@ -178,7 +178,7 @@ def _chains(stage: Stage, view: d.View, work: Linework, c: CornerSeen) -> None:
     strings.chain("right", [(right, z) for z in c.first.levels])
     if len(c.first.levels) > 2:
         strings.chain("right", [(right, z) for z in (c.first.levels[0], c.first.levels[-1])], suffix=" TOTAL RISE")
-    if found := throat(c.plies[0].part):
+    if (found := throat(c.plies[0].part)) and found.over_edge:
         a, b = (seen_in(work, p) for p in (found.inner, found.foot))
         view.add(d.Dimension(a, b, a, None, suffix=" THROAT"))
 

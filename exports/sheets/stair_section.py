@@ -203,7 +203,7 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: Sta
             crowded and np.ptp(sizes) < SHOWN_ALIKE
         ):  # no room for a string of like figures: their number and size stand in words
             said.append(f"{len(sizes)} {each} OF {stage.text(float(np.mean(sizes)))}")
-        elif f.treads:
+        elif f.treads and len(sizes) > 1:  # of one step the total says it
             strings.chain(side, steps)
         strings.chain(side, [steps[0], steps[-1]], suffix=f" {total}")
     for p in pads_of(f)[:1]:
@@ -356,7 +356,7 @@ def seen_stringer(stage: Stage, plane: Plane, f: FlightSeen):
 def _throat(stage: Stage, view: d.View, plane: Plane, f: FlightSeen) -> None:
     part = seen_stringer(stage, plane, f)
     found = throat(part) if part is not None else None
-    if found:
+    if found and found.over_edge:
         a, b = (tuple(map(float, plane.view.flat(np.array([p]))[0])) for p in (found.inner, found.foot))
         view.add(d.Dimension(a, b, a, None, suffix=" THROAT"))
 

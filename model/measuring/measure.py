@@ -78,7 +78,7 @@ class Measured:
 
     @property
     def long_point(self) -> float:
-        """Length along the longest of the four long edges (tip to tip)."""
+        """Length along the longest of the four long edges; tip to tip where two cuts of an end meet between them."""
         return self.sizes.long_point
 
     @property

@@ -23,6 +23,7 @@ from ..solid.part import Part
 _END = 0.17  # cosine to the long axis: a side that tapers by less than 10 degrees is a rip and not an end cut
 _FIT = 0.02  # inches by which a piece may exceed its stock's section and still be cut from it
 _LEAST = 1e-3  # square inches of section
+_TIP = 0.01  # inches by which a tip stands out past the long edges of a piece: two cuts meet there between them
 _CORNER = 1e-4  # inches inside the section at which a long edge is followed to the ends
 
 
@@ -86,11 +87,13 @@ class Hole:
 class Sizes:
     """A shape's measurements.
 
-    `axes` (3, 3) rows are u, v, w in the solid's own axes, `origin` (3,) the corner of its saw box. `edges` holds the
-    lengths of the four long edges: near bottom, far bottom, far top, near top. `ends` the main cut at each end, `cuts`
-    every end cut (a clipped corner has two at one end). `rip` is the width where it is less than the stock's, else
-    None. `outline` is the piece seen square to its wide face ("face") or its edge ("edge"), whichever shows its cuts,
-    as saw points; `profile` says which. `end_faces` are the positions in the reading of the main end faces.
+    `long_point` is the longest of the four long edges, or the length from tip to tip where two cuts of one end meet
+    between them (a stringer, a pointed board); `short_point` is the shortest edge. `axes` (3, 3) rows are u, v, w in
+    the solid's own axes, `origin` (3,) the corner of its saw box. `edges` holds the lengths of the four long edges:
+    near bottom, far bottom, far top, near top. `ends` the main cut at each end, `cuts` every end cut (a clipped corner
+    has two at one end). `rip` is the width where it is less than the stock's, else None. `outline` is the piece seen
+    square to its wide face ("face") or its edge ("edge"), whichever shows its cuts, as saw points; `profile` says
+    which. `end_faces` are the positions in the reading of the main end faces.
     """
 
     volume: float
@@ -139,7 +142,8 @@ def sizes(reading: Reading, section: tuple[float, float]) -> Sizes:
     ends_at = [sorted(_exposed(faces, sign), key=lambda f: -f[2]) for sign in (-1.0, 1.0)]
     ends_at = [_without_notch_walls(exposed, notches, across) for exposed in ends_at]
     cuts = [[_cut(end, n, area) for n, _, area, _, _ in exposed] for end, exposed in zip("AB", ends_at)]
-    edges = _edges(ends_at, width, thickness)
+    edges, tips = _edges(ends_at, width, thickness)
+    tip_to_tip = tips[0] > _TIP or tips[1] < length - _TIP
     narrower = abs(thickness - section[0]) < _FIT and width < section[1] - _FIT
     return Sizes(
         reading.volume,
@@ -147,7 +151,7 @@ def sizes(reading: Reading, section: tuple[float, float]) -> Sizes:
         length,
         width,
         thickness,
-        max(edges),
+        length if tip_to_tip else max(edges),
         min(edges),
         edges,
         (cuts[0][0], cuts[1][0]),
@@ -260,9 +264,9 @@ def _without_notch_walls(exposed, notches: tuple[Notch, ...], across: int):
     return [e for e in exposed if not is_wall(e[1])] or exposed
 
 
-def _edges(ends_at, width: float, thickness: float) -> tuple[float, float, float, float]:
+def _edges(ends_at, width: float, thickness: float) -> tuple[tuple[float, float, float, float], tuple[float, float]]:
     """Length along each long edge, corner notches filled: where the edge meets the end face nearest to it, or its
-    plane."""
+    plane; and how far out the first of them begins and the last ends."""
     inset_v, inset_w = min(_CORNER, width / 4), min(_CORNER, thickness / 4)
     corners = [
         (inset_v, inset_w),
@@ -271,7 +275,7 @@ def _edges(ends_at, width: float, thickness: float) -> tuple[float, float, float
         (inset_v, thickness - inset_w),
     ]
     true = [(0.0, 0.0), (width, 0.0), (width, thickness), (0.0, thickness)]
-    out = []
+    out, reached = [], []
     for corner, (v, w) in zip(corners, true):
         at = []
         for exposed in ends_at:
@@ -279,8 +283,9 @@ def _edges(ends_at, width: float, thickness: float) -> tuple[float, float, float
             n, ring, *_ = min(exposed, key=lambda f: f[3].distance(spot))
             at.append(float(ring[0, 0] - (n[1] * (v - ring[0, 1]) + n[2] * (w - ring[0, 2])) / n[0]))
         out.append(max(0.0, at[1] - at[0]))
+        reached.append(at)
     near_low, far_low, far_high, near_high = (round(x, 9) for x in out)
-    return near_low, far_low, far_high, near_high
+    return (near_low, far_low, far_high, near_high), (min(a for a, _ in reached), max(b for _, b in reached))
 
 
 def _profile(reading: Reading, axes: np.ndarray) -> tuple[int, str]:

@@ -329,6 +329,10 @@ def _stringers(c: Checking, f: FlightSeen) -> None:
     if gaps:
         c.add("stringer spacing", c.row(f"stringer_spacing_max_{kind}"), "at most", max(gaps), f.name, places(every))
     for s in {id(s.part.shape): s for s in cut}.values():
+        if not throats[s.id].over_edge:
+            why = "no notch of this short piece stands over its lower edge, to which a throat is measured"
+            c.skip("stringer throat", c.row("stringer_throat_min"), f"{f.name} {s.mark}", why, places([s]))
+            continue
         c.add(
             "stringer throat",
             c.row("stringer_throat_min"),

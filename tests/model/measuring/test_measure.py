@@ -213,3 +213,10 @@ def test_field_board_between_borders():
     border = measure(shop.upright("border", BOARD, [(0, 0), (144, 0), (138.5, 5.5), (5.5, 5.5)], 0, 1))
     field = measure(shop.upright("board", BOARD, rect(5.5 + 0.125, 5.75, 144 - 5.5 - 0.125, 11.25), 0, 1))
     assert border.long_point - field.length == pytest.approx(11.25)
+
+
+def test_a_pointed_end_is_measured_to_its_tip():
+    """A stringer's tip stands between its edges, where the plumb and the level cut meet; so does that of a pointed
+    board: 60 in along its edges, 2-3/4 in more to the point."""
+    m = measure(Workshop().upright("board", BOARD, [(0, 0), (60, 0), (62.75, 2.75), (60, 5.5), (0, 5.5)], 0, 1))
+    assert (m.length, m.long_point, m.short_point) == pytest.approx((62.75, 62.75, 60))

@@ -163,3 +163,12 @@ def test_no_guard_and_no_skirt_on_the_mitre():
     assert not near and deck.roles("guard post")
     rows = [r for r in check_deck(deck) if r.rule == "guard needed on a stair"]
     assert len(rows) == 4 and {r.result for r in rows} == {"met"}
+
+
+def test_a_throat_is_judged_over_a_lower_edge_alone(corner):
+    """Jacks end in plumb and level cuts under their notches: no throat is met or not met there, which the check
+    says."""
+    rows = {worded(r.place).rsplit(" ", 1)[1]: r.result for r in check_deck(corner) if r.rule == "stringer throat"}
+    jacks = {p.mark for p in corner.roles("jack stringer") if (t := throat(p)) and not t.over_edge}
+    assert jacks and all(rows[mark] == "not checked" for mark in jacks)
+    assert all(result != "not checked" for mark, result in rows.items() if mark not in jacks)
