@@ -10,6 +10,7 @@ import itertools
 from collections.abc import Iterable, Sequence
 
 import numpy as np
+import shapely
 
 from ..drafting import drawing as d
 from ..drafting.tabling import table_size
@@ -27,6 +28,7 @@ from .strings import NEAR, Strings, too_near
 
 MOST_STRINGS = 3  # of a side where each row or column of footings has a string of its own; our own
 BESIDE_ANOTHER = 1.5  # inches from one footing's centre to another's within which one string does for both; our own
+PAD_TIP = 6.0  # inches inside a pad's edge at which a note points; our own
 ROOM_SHARED = 0.5  # paper inches from one centre to the next in a string of several rows; our own
 
 
@@ -163,6 +165,8 @@ def _centres(stage: Stage, view: d.View) -> None:
             tuple(map(float, axis * (x0 + (x1 - x0) * a) + in_plan.square(axis) * (y0 + (y1 - y0) * b)))
             for a, b in ((0.8, 0.5), (0.8, 0.8), (0.2, 0.5), (0.2, 0.2), (0.5, 0.2))
         ]
+        inside = p.footprint.buffer(-PAD_TIP)  # a pad mitred at a corner has less than its box
+        tips = [tip for tip in tips if inside.contains(shapely.Point(tip))] or tips
         view.add(
             d.Leader(
                 tips[0],

@@ -226,8 +226,8 @@ def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
             strings.chain("above", at)
             strings.chain("right", at)
             _sizes(strings, (x0, y0, x1, y1), *face, ("below", "left"), before)
-            guard_post_strings(stage, strings, eye, stair, l.frame)
             before = (x0, y0, x1, y1)
+        guard_post_strings(stage, view, strings, eye, stair, [l.frame for l in found if l.frame])
         _frame_notes(stage, stair, eye, view, found)
         return view
 

@@ -20,17 +20,18 @@ from .strings import Strings
 _ROOM_SHARED = 0.5  # paper inches from one line to the next in a string of several landings; our own
 _ONE_LINE = 1 / 16
 _GUARD_OFF = 8.0  # inches off the frame of a landing within which a guard post is fastened to it
+_AT_CORNER = 3.0  # inches from an end of the frame within which a guard post stands at its corner; our own
 _ALONG = 0.9999  # cosine above which a stair leaves the deck along its axes
 
 
 @dataclass
-class _Run:
+class _LandingString:
     """Points of one string, and the stretches in it that must stay whole."""
 
     whole: list[tuple[float, float]]
     points: list[d.Point]
 
-    def joined(self, other: _Run, axis: int, scale: float) -> bool:
+    def joined(self, other: _LandingString, axis: int, scale: float) -> bool:
         """Whether another's points were taken in: no stretch is cut by a point, every figure has room."""
         whole, points = [*self.whole, *other.whole], [*self.points, *other.points]
         stations = sorted({round(p[axis], 2) for p in points})
@@ -47,7 +48,7 @@ def landing_strings(stage: Stage, view: d.View, strings: Strings, deck: d.Box, b
     frame, and `strings` are in the deck's own coordinates. A stair askew to the deck has its strings along its own
     edge."""
     turned = askew(stage)
-    runs: dict[str, list[_Run]] = {}
+    runs: dict[str, list[_LandingString]] = {}
     for stair in stairs_with_landings(stage):
         frames = [l.frame for l in landings(stage, stair) if l.frame]
         if max(map(abs, turned.into(stage.seen.flights(stair)[0].out))) < _ALONG:
@@ -58,7 +59,7 @@ def landing_strings(stage: Stage, view: d.View, strings: Strings, deck: d.Box, b
                 a, b = own[axis], own[axis + 2]
                 tie = begin[axis] if begin else _tie((a, b), (deck[axis], deck[axis + 2]))
                 points = [(s, own[1]) if axis == 0 else (own[0], s) for s in (tie, a, b)]
-                run = _Run([(a, b)], points)
+                run = _LandingString([(a, b)], points)
                 if not any(r.joined(run, axis, view.scale) for r in runs.setdefault(side, [])):
                     runs[side].append(run)
     for side, found in runs.items():
@@ -104,21 +105,57 @@ def _askew_landings(stage: Stage, view: d.View, stair: int, frames: Sequence[Seq
             strings.chain(max(open_)[1], [(s, box[1]) if axis == 0 else (box[0], s) for s in at])
 
 
-def guard_post_strings(stage: Stage, strings: Strings, eye: Eye, stair: int, frame: Sequence[Part]) -> None:
+@dataclass(frozen=True)
+class _GuardedSide:
+    """The guard posts on one side of a landing: on which side of the view, along which of its axes, how far across, the
+    ends of the frame there, and the middles of posts between."""
+
+    name: str
+    axis: int
+    at: float
+    ends: tuple[float, float]
+    posts: tuple[float, ...]
+
+    def point(self, station: float) -> d.Point:
+        return (station, self.at) if self.axis == 0 else (self.at, station)
+
+    @property
+    def corners(self) -> list[tuple[float, float]]:
+        """(middle, how far from its end of the frame) of the posts that stand at a corner."""
+        low, high = self.ends
+        off = ((s, min(s - low, high - s)) for s in self.posts)
+        return [(s, o) for s, o in off if o < _AT_CORNER]
+
+
+def guard_post_strings(
+    stage: Stage, view: d.View, strings: Strings, eye: Eye, stair: int, frames: Sequence[Sequence[Part]]
+) -> None:
     """On every side of a landing the guard posts fastened there, from end to end of its frame; `strings` lie in the
-    view of `eye`. What stands alike on two sides is said once."""
+    view of `eye`. What stands alike on two sides is said once, and once for all how far posts stand from corners."""
+    sides = [side for frame in frames for side in _guarded(stage, eye, stair, frame)]
+    corners = [(side.point(s), off) for side in sides for s, off in side.corners]
+    typical = len({stage.text(off) for _, off in corners}) == 1
+    for side in sides:
+        near = {s for s, _ in side.corners} if typical else set()
+        ends = [e for e in side.ends if all(abs(s - e) > _AT_CORNER for s in near)]
+        strings.chain(side.name, [side.point(s) for s in (*ends, *side.posts)])
+    if corners and typical:
+        words = f"GUARD POST, CENTRE {stage.inch(corners[0][1])} FROM THE CORNER OF THE FRAME, TYP."
+        view.add(d.Leader(corners[0][0], words, tips=[p for p, _ in corners[1:]]))
+
+
+def _guarded(stage: Stage, eye: Eye, stair: int, frame: Sequence[Part]) -> list[_GuardedSide]:
     x0, y0, x1, y1 = seen_box(eye, frame)
     posts = [seen_at(eye, in_plan.centre(p)) for p in stage.of("guard post") if p.stair == stair and _held(p, frame)]
-    said: set[tuple[int, ...]] = set()
-    for side, axis, at, out in (("below", 0, y0, -1), ("above", 0, y1, 1), ("left", 1, x0, -1), ("right", 1, x1, 1)):
+    found: dict[tuple[int, ...], _GuardedSide] = {}
+    for name, axis, at, out in (("below", 0, y0, -1), ("above", 0, y1, 1), ("left", 1, x0, -1), ("right", 1, x1, 1)):
         low, high = ((x0, x1), (y0, y1))[axis]
         beside = [p[axis] for p in posts if 0 < (p[1 - axis] - at) * out < _GUARD_OFF]
-        mine = [s for s in beside if low - _ONE_LINE < s < high + _ONE_LINE]
-        key = (axis, *(round(s * 16) for s in sorted(mine)))
-        if not mine or key in said:
-            continue
-        said.add(key)
-        strings.chain(side, [(s, at) if axis == 0 else (at, s) for s in (low, *mine, high)])
+        mine = sorted(s for s in beside if low - _ONE_LINE < s < high + _ONE_LINE)
+        if mine:
+            side = _GuardedSide(name, axis, at, (low, high), tuple(mine))
+            found.setdefault((axis, *(round(s * 16) for s in mine)), side)
+    return list(found.values())
 
 
 def _held(post: Part, frame: Sequence[Part]) -> bool:
