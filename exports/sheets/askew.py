@@ -43,6 +43,11 @@ class Askew:
         at = np.vstack([shapely.get_coordinates(g) for g in shapes]) @ self.axes.T
         return (*map(float, at.min(axis=0)), *map(float, at.max(axis=0)))
 
+    def shape(self, shapes: Iterable) -> shapely.Geometry | None:
+        """Some plan shapes as one in the turned coordinates; None of none."""
+        some = list(shapes)
+        return shapely.transform(shapely.union_all(some), lambda at: at @ self.axes.T) if some else None
+
     @property
     def eye(self) -> Eye:
         """From above, the turned directions along the sheet."""

@@ -41,7 +41,9 @@ def frame_strings(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks:
     """Strings outside the view: spans and cantilevers, grid of posts, overall (outermost). All in the deck's own
     coordinates, the boxes too."""
     turned = askew(stage)
-    strings = Strings(view, whole, blocks=marks, spacing=stage.string_spacing, turned=turned)
+    framed = (p.footprint for p in stage.of(*named("framing plan")) if p.stair is not None)
+    clear = turned.shape(g for f in framed if not (g := f.intersection(turned.outline(whole))).is_empty)
+    strings = Strings(view, whole, blocks=marks, spacing=stage.string_spacing, turned=turned, stairs=clear)
     x0, y0, x1, y1 = frame
     landing_strings(stage, view, strings, frame)
     _span_strings(stage, strings, turned, frame)

@@ -6,6 +6,8 @@ import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+import shapely
+
 from ..drafting import drawing as d
 from ..drafting import style
 from .askew import Askew
@@ -31,6 +33,7 @@ class Strings:
         default_factory=list
     )  # things at the sides of the view that extension lines must not cross
     turned: Askew | None = None
+    stairs: shapely.Geometry | None = None  # past which extension lines begin, in the same coordinates
     _taken: dict[str, list[list[tuple[float, float]]]] = field(default_factory=dict)
 
     def _at(self, side: str, low: float, high: float) -> d.Point:
@@ -54,6 +57,18 @@ class Strings:
                 y = min(y, y0) if side == "below" and y > y0 else max(y, y1) if side == "above" and y < y1 else y
             elif side in ("left", "right") and y0 < y < y1:
                 x = min(x, x0) if side == "left" and x > x0 else max(x, x1) if side == "right" and x < x1 else x
+        if self.stairs is not None:
+            u0, v0, u1, v1 = self.box
+            end = {
+                "below": (x, min(y, v0)),
+                "above": (x, max(y, v1)),
+                "left": (min(x, u0), y),
+                "right": (max(x, u1), y),
+            }
+            met = self.stairs.intersection(shapely.LineString([(x, y), end[side]]))
+            if not met.is_empty:
+                a, b, c, e = met.bounds
+                return {"below": (x, b), "above": (x, e), "left": (a, y), "right": (c, y)}[side]
         return x, y
 
     def chain(self, side: str, points: Iterable[d.Point], **more) -> list[d.Dimension]:

@@ -63,7 +63,8 @@ def _dimensions(stage: Stage, view: d.View, surface: d.Box, whole: d.Box, marks:
     """Nearest: stairs and guard posts on each straight edge; then corners; overall outermost. All in the deck's own
     coordinates, the boxes too."""
     turned = askew(stage)
-    strings = Strings(view, whole, 0.3, blocks=marks, spacing=stage.string_spacing, turned=turned)
+    stairs = turned.shape(p.footprint for p in stage.of(*ON_SURFACE_PLAN) if p.stair is not None)
+    strings = Strings(view, whole, 0.3, blocks=marks, spacing=stage.string_spacing, turned=turned, stairs=stairs)
     x0, y0, x1, y1 = surface
     for e in stage.edges:
         if e.house:

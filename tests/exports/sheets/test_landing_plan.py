@@ -8,10 +8,11 @@ import math
 from functools import cache
 
 import pytest
-from shapely import box, unary_union
+from shapely import LineString, box, unary_union
 
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting import furniture
+from plumbcut.exports.drafting.dimensioning import dimension
 from plumbcut.exports.sheets import build_drawing, cover, footing_plan
 from plumbcut.exports.sheets.footing_plan import footing_rows
 from plumbcut.exports.sheets.stage import Stage
@@ -336,3 +337,17 @@ def test_the_cover_tells_the_whole_stair_and_each_flight():
     assert told["WHOLE STAIR"].startswith(f"{risers} RISERS, ") and told["WHOLE STAIR"].endswith("IN 3 FLIGHTS")
     assert "9'-4\" TOTAL RISE" in told["WHOLE STAIR"]  # 112 in
     assert told["HEIGHT OF SURFACE ABOVE GRADE"] == "9'-4\""
+
+
+def test_no_line_of_a_string_crosses_a_stair():
+    """Of the strings square to the deck on the surface plan: their extension lines begin past the stair, which leaves
+    the bevel and turns before the deck's right side."""
+    drawn = plan_of("askew", "surface plan")
+    stair = unary_union([p.footprint for p in made("askew").parts if p.stair == 0 and p.role in ("tread", "board")])
+    lines = [
+        line
+        for i in drawn.items
+        if isinstance(i, d.Dimension) and i.angle in (0.0, 90.0)
+        for line in dimension(i, drawn.scale, False).extensions
+    ]
+    assert lines and not any(LineString(line).intersects(stair.buffer(-0.1)) for line in lines)
