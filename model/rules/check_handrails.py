@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import contextlib
+import itertools
+
 import numpy as np
 
+from ...shared.errors import InputError
+from ...shared.said import decimal, number, said
 from ...shared.standards import clause
 from ..measuring.flight_seen import FlightSeen, along, riser_boards, runs_with
 from ..measuring.measure import Measured
 from ..measuring.mitre_seen import corners_seen
 from ..measuring.silhouette import span, top_at
+from ..strength.nds import Lumber, NoValue, bending
 from .check_result import Checking, places
 
 ENDS = clause("handrail ends")
+FURTHEST_ASIDE = 6.1  # inches from a rail to a post that its bracket goes to: the most clearance a file may ask for
 
 
 def check_handrail(c: Checking, f: FlightSeen) -> None:
@@ -153,3 +160,39 @@ def _room_for_the_hand(c: Checking, f: FlightSeen, rails: list[Measured]) -> Non
             "no guard beside it; a wall is not modelled",
             places(rails),
         )
+
+
+def check_handrail_load(c: Checking) -> None:
+    """Of all handrails the one whose brackets are furthest apart: the load on handrails (Table R301.5) half way between
+    the posts that they go to, and how near they would have to be by the lumber's own strength. Brackets are no solids,
+    and rails are sold by their makers' tests: it is told, not judged."""
+    row = c.row("guard_handrail_concentrated_load")
+    flights = [f for k in c.seen.stairs for f in c.seen.flights(k)]
+    rails = [(_between_posts(c, m), f.name, m) for f in flights for m in _rails(c, f)]
+    if not rails or c.lacks("handrail, load on it", "handrails", row, ids=places([m for *_, m in rails])):
+        return
+    apart, name, m = max(rails, key=lambda x: x[0])
+    section = m.width * m.thickness**2 / 6
+    why = said(
+        "{lb} lb half way between posts {apart} apart bend it with {psi} psi: take one that its maker rates for that",
+        lb=number(row.value),
+        apart=decimal(apart, 1),
+        psi=number(row.value * apart / 4 / section, 0, grouped=True),
+    )
+    with contextlib.suppress(NoValue, InputError):
+        fb = bending(Lumber.of(c.deck.parameters.lumber), m.stock, "live (occupancy)", False)
+        near = decimal(4 * fb.value * section / row.value, 1)
+        why = said("{why}, or brackets at most {near} apart (graded lumber, Fb' {fb} psi)", why=why, near=near,
+                   fb=number(fb.value, 0, grouped=True))  # fmt: skip
+    place = f"{name}, longest of {len(rails)}" if len(rails) > 1 else name
+    c.skip("handrail, load on it", row, place, why, places([m]))
+
+
+def _between_posts(c: Checking, m: Measured) -> float:
+    """The longest part of a rail between posts beside it that its brackets go to, along it; without two, all of it."""
+    level = float(np.hypot(*m.axis[:2]))
+    u = m.axis[:2] / level
+    here = m.part.footprint.buffer(FURTHEST_ASIDE)
+    posts = [p for p in c.of("guard post") if p.part.footprint.intersects(here)]
+    at = sorted(float(p.box.mean(axis=0)[:2] @ u) for p in posts)
+    return max((b - a for a, b in itertools.pairwise(at)), default=m.length * level) / level

@@ -20,7 +20,7 @@ from ..measuring.measure import Measured
 from ..measuring.mitre_seen import mitre_gaps
 from ..measuring.silhouette import seen
 from ..measuring.throat import throat
-from .check_handrails import check_handrail
+from .check_handrails import check_handrail, check_handrail_load
 from .check_landings import check_landings
 from .check_result import Checking, places
 
@@ -55,6 +55,7 @@ def check_stairs(c: Checking) -> None:
                 why="over all flights, their landings and the deck's edge",
             )
         check_landings(c, flights)
+    check_handrail_load(c)
 
 
 def _rises(c: Checking, f: FlightSeen) -> None:

@@ -26,7 +26,7 @@ OUTSIDE_THIS_PROGRAM = (
         " and speed",
     ),
     (
-        "strength of handrails, of skirting, and of the fasteners of guards and benches",
+        "strength of skirting, and of the fasteners of handrails, guards and benches",
         "not calculated: the limits of their sizes and spacings are checked",
     ),
     (

@@ -18,7 +18,7 @@ import numpy as np
 from ...shared.cited import Missing, Row
 from ...shared.errors import InputError
 from ...shared.said import Words, decimal, number, put_in, said, together
-from ...shared.standards import clause, limit_or_missing
+from ...shared.standards import assumed, clause, limit_or_missing
 from ...shared.stock import Stock
 from ..measuring.contacts import Contact
 from ..measuring.saw import sizes_of
@@ -268,7 +268,15 @@ def _top_rail(top: _Stick, below: list[_Stick], blocked: bool, wood: Lumber, loa
     found = tried("bending outwards", lambda: [_outwards(top, wood, load)])
     found += tried("bending down", lambda: _down(top, below, blocked, wood, load))
     found += tried("shear", lambda: [_shear(top, wood, load)])
-    return _facts(top), found, under_a_load(top.length, load.pounds, "post", ON_TOP)
+    return (*_facts(top), _line_load(top)), found, under_a_load(top.length, load.pounds, "post", ON_TOP)
+
+
+def _line_load(top: _Stick) -> CalcLine:
+    """What the line load on guards of other buildings bends it by; nothing is judged by it."""
+    line = assumed("guard_line_load")
+    told = "w L² / 8, {w} lb/ft: information, asked of no one- or two-family dwelling"
+    how = said(told, w=number(line.value))
+    return CalcLine("moment under a line load", line.value * (top.length / 12) ** 2 / 8, "ft lb", how, line.citation)
 
 
 def _outwards(top: _Stick, wood: Lumber, load: _Load) -> Verdict:

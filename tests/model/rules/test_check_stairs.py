@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
@@ -150,3 +153,20 @@ def test_a_corners_guard_post_narrows_the_head_of_a_stair(at, width, clear):
     else:
         assert [r.measured for r in rows] == [pytest.approx(clear)]
         assert rows[0].result == ("met" if clear >= 36 else "not met")
+
+
+def test_the_load_on_a_handrail_is_told_between_its_brackets():
+    """200 lb (Table R301.5) half way between two posts bends 1-1/2 in square, 0.5625 in3, with 200 L / 4 / 0.5625 psi;
+    southern pine of 1,100 psi takes it over 4 x 1,100 x 0.5625 / 200 = 12.4 in."""
+    file = {"outline": {"width": 145, "depth": 122}, "levels": {"surface": 60}, "stair": [{"edge": "front"}]}
+    deck = build(Parameters.model_validate(file))
+    [row] = [r for r in check_deck(deck) if r.rule == "handrail, load on it"]
+    told = worded(row.why)
+    apart, psi = (float(told.split(x)[1].split(" ")[0].replace(",", "")) for x in ("between posts ", "it with "))
+    [rail] = [p for p in deck.roles("handrail") if p.id in row.ids]
+    beside = [p for p in deck.roles("guard post") if abs(p.box[:, 0].mean() - rail.box[:, 0].mean()) < 6]
+    down = sorted(float(p.box[:, 1].mean()) for p in beside if p.box[0, 1] < rail.box[1, 1])
+    level = max(b - a for a, b in itertools.pairwise(down))
+    assert apart == pytest.approx(level / np.hypot(*rail.place.x[:2]), abs=0.06)
+    assert psi == pytest.approx(200 * apart / 4 / 0.5625, rel=2e-3) and "at most 12.4 in apart" in told
+    assert row.result == "not checked"

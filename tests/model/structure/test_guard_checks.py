@@ -147,6 +147,14 @@ def _stress_of_the_lower_rail(length, blocked, at):
     return max(abs(m) for m in moments) / 3.0625
 
 
+def test_a_line_load_is_told_and_judges_nothing(flat):
+    """50 lb/ft (IBC 1607.8.1, not asked of dwellings): w L2 / 8 beside the P L / 4 that decides."""
+    for r in of(flat, "top rail"):
+        facts = {f.label: f.value for f in r.facts}
+        assert facts["moment under a line load"] == pytest.approx(50 * (facts["length"] / 12) ** 2 / 8)
+        assert not [v for v in r.calculation if "line" in v.check]
+
+
 def test_the_infill_load_is_on_one_piece_alone(flat):
     """50 lb (Table R301.5): a 2x2 of southern pine No.2 goes by the row for 2 to 4 in wide, 1,100 psi, no more than
     1,150 and so not less wet (NDS Supplement Table 4B, from memory)."""
