@@ -71,6 +71,7 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     _hang_bevels(parts, touching, found)
     _bolt_posts(parts, touching, found)
     _hang_corners(parts, touching, found)
+    _nail_corners(parts, touching, found, standing)
     _pass_on(parts, touching, found, "rim", ("end", "side"))  # on the rims its ends meet, or on the ply beside it
     _pass_on(parts, touching, found, "stair header", ("side",))
     ids = [p.id for p in parts]
@@ -140,6 +141,28 @@ def _hang_corners(parts: Sequence[Part], touching: Sequence[Contact], found: lis
         if not hung:
             return
         short = {a for a in short if places(a) == 1}
+
+
+def _nail_corners(
+    parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]], standing: set[int]
+) -> None:
+    """A rim across the ends of joists is nailed at the corner to the rim that runs beside them and lies on two places
+    as they do: it does not end free past the last joist."""
+    joists = {k for k, p in enumerate(parts) if p.role == "joist"}
+    met: dict[int, list[tuple[int, Contact]]] = {}
+    for c in touching:
+        for a, b in ((c.i, c.j), (c.j, c.i)):
+            if parts[a].role == "rim":
+                met.setdefault(a, []).append((b, c))
+    for c in touching:
+        if c.kind != "end" or not parts[c.i].role == parts[c.j].role == "rim":
+            continue
+        if abs(float(np.dot(parts[c.i].place.x, parts[c.j].place.x))) > PARALLEL:
+            continue
+        for a, b in ((c.i, c.j), (c.j, c.i)):
+            across = b not in standing and joists & set(found[b]) and a not in found[b] and _at_end(parts[b], c)
+            if across and _places(parts[a], met[a], found[a], parts) > 1 and not _carries(b, a, found, {}):
+                found[b][a] = None
 
 
 def _along(part: Part, c: Contact) -> float:

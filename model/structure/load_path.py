@@ -29,7 +29,7 @@ from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.beams import Load
 from .members import SQFT, Brought, Member, part_of
-from .seat_loads import FRAMING, Resting, down, own_weights, resting, seat_loads
+from .seat_loads import FRAMING, Resting, by_lever, down, own_weights, resting, seat_loads
 from .stair_loads import stair_loads
 from .tributary import FramingLine, divide, loaded_surface, turned, widths
 
@@ -185,7 +185,7 @@ def load_lines(
             for p in parts
             if p.role == "ledger" and abs(p.box[1, 2] - top) < 0.25 and abs(float(axis(p) @ u)) > PARALLEL
         ]
-        fixed = [FramingLine(float(np.mean(extent(p, n))), *extent(p, u)) for p in along]
+        fixed = [FramingLine(float(np.mean(extent(p, n))), *extent(p, u), drawn=False) for p in along]
         shares = divide(turned(surface, u), [FramingLine(v, a, b) for v, (a, b) in zip(middles, ends)] + fixed)
         for p, line, share in zip(along, fixed, shares[len(lines) :]):
             ledgers[p.id].area, ledgers[p.id].strip = share.area / SQFT, share.area / (line.u1 - line.u0)
@@ -433,7 +433,12 @@ class _Flow:
             return  # a stair's foot on its own pad
         elif depth < FURTHEST and part.carried_by:
             if part.role in FRAMING:
-                self.bring(part.carried_by, point, load, by, area, depth + 1)
+                if on := self.on.get(part.id):  # a block or a header: between what holds it
+                    shared = [(below.id, share) for below, _, share in by_lever(part, point, on)]
+                    ids, shares = zip(*shared)
+                    self.bring(ids, point, load, by, area, depth + 1, shares)
+                else:
+                    self.bring(part.carried_by, point, load, by, area, depth + 1)
                 return
             for below, where, share in down(part, point, 1.0, self.on):  # a board takes it to the joists beside it
                 # what ends on no framing has nowhere else to go: it is said, not followed round once more

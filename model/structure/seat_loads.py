@@ -96,8 +96,17 @@ def down(
     if part.role in FRAMING or not carriers or len(path) == DEEPEST:
         yield part, (float(point[0]), float(point[1])), area
         return
+    for below, where, share in by_lever(part, point, carriers):
+        yield from down(below, where, area * share, on, (*path, part.id))
+
+
+def by_lever(
+    part: Part, point: Vector, carriers: Sequence[tuple[Part, np.ndarray]]
+) -> Iterator[tuple[Part, np.ndarray, float]]:
+    """(piece, plan point, share) for a load at a point of a piece: between two of its carriers by the lever rule, past
+    the last one all to that one; what carries it at one place in equal parts."""
     stops = _places(part, carriers)
-    at = float(np.asarray(point) @ np.asarray(part.place.x[:2], float))
+    at = float(np.asarray(point[:2]) @ np.asarray(part.place.x[:2], float))
     shares = [(stops[0][1], 1.0)]
     if len(stops) > 1:
         k = int(np.searchsorted([s for s, _ in stops], at))
@@ -109,4 +118,4 @@ def down(
     for group, share in shares:
         for below, where in group:
             if share > 1e-9:
-                yield from down(below, where, area * share / len(group), on, (*path, part.id))
+                yield below, where, share / len(group)

@@ -27,12 +27,14 @@ _TINY = 1e-6
 @dataclass(frozen=True)
 class FramingLine:
     """A straight line of framing in coordinates turned so that all lines run along u: at `v`, from `u0` to `u1`. One
-    with a `slope`, which its v has along u, lies at `v` where it begins."""
+    with a `slope`, which its v has along u, lies at `v` where it begins. One that is not to be `drawn` on ends where it
+    ends: a ledger takes nothing past the corner of its wall."""
 
     v: float
     u0: float
     u1: float
     slope: float = 0.0
+    drawn: bool = True
 
     def at(self, u: float) -> float:
         """Its v at a place along u."""
@@ -86,6 +88,8 @@ def _drawn_on(surface, lines: Sequence[FramingLine], i: int) -> tuple[float, flo
     """From where to where a line reaches when drawn on to the surface's edge, or half way to the next on the same
     line."""
     line = lines[i]
+    if not line.drawn:
+        return line.u0, line.u1
     if line.slope:
         return surface.bounds[0], surface.bounds[2]
     across = surface.intersection(LineString([(-FAR, line.v), (FAR, line.v)]))

@@ -44,6 +44,53 @@ def test_a_load_on_a_board_goes_to_the_joists_on_either_side_of_it(monkeypatch):
     assert all(abs(v) < 1e-9 for i, v in more.items() if i not in (near.id, far.id))
 
 
+def test_a_load_on_a_block_goes_to_its_ends_by_the_lever(monkeypatch):
+    """The lever rule: an eighth of the way along a block between two joists, seven eighths go to the near one."""
+    deck = demo_deck("terrace")
+    joists = {p.id: p for p in deck.roles("joist")}
+    block = next(p for p in deck.roles("blocking") if len(p.carried_by) == 2 and joists.keys() >= set(p.carried_by))
+    near, far = sorted((joists[i] for i in block.carried_by if i in joists), key=lambda p: p.box[0, 0])
+    x0, x1 = block.box[:, 0]
+    point = (x0 + (x1 - x0) / 8, block.box[:, 1].mean())
+    plain = joist_loads(load_path.follow(deck.parts, deck.contacts))
+    stairs = load_path.stair_loads
+    monkeypatch.setattr(load_path, "stair_loads", lambda *a: [*stairs(*a), (block, point, 8.0)])
+    loaded = joist_loads(load_path.follow(deck.parts, deck.contacts))
+    assert loaded[near.id] - plain[near.id] == pytest.approx(7.0) and loaded[far.id] - plain[far.id] == pytest.approx(
+        1.0
+    )
+
+
+def test_a_rim_across_joist_ends_is_nailed_to_the_rims_beside_them():
+    """At either corner the rim is held by the one that lies on beam and ledger: no free end past the last joist."""
+    path = load_path.follow(demo_deck("terrace").parts, demo_deck("terrace").contacts)
+    across = next(m for m in path.members if m.role == "rim" and any(s.role == "joist" for s in m.supports))
+    ends = [s for s in across.in_order if s.role == "rim"]
+    assert [s.x for s in ends] == pytest.approx([0.75, across.length - 0.75])  # the middles of the rims beside
+    beside = [m for m in path.members if m.key in {s.on[0] for s in ends}]
+    assert {s.role for m in beside for s in m.supports} == {"beam", "ledger"} and not across.overhangs
+
+
+def test_a_ledger_takes_no_surface_past_the_corner_of_its_wall():
+    """Plane geometry: an L round the corner of a house. The joists to either side of the wall's line have half the way
+    to each other where the wall has ended, not to a ledger drawn on across the deck."""
+    points = [[0, 0], [205, 0], [205, 110], [118, 110], [118, 207], [0, 207]]
+    given = {"outline": {"points": points, "house": ["e3", "e4"]}, "levels": {"surface": 47}, "guard": {"edges": []}}
+    deck = build(Parameters.model_validate(given))
+    path = load_path.follow(deck.parts, deck.contacts)
+    left, right = (
+        max((m for m in path.members if m.role == "joist" and test(m.v)), key=lambda m: -abs(m.v + 118))
+        for test in (lambda v: v > -118, lambda v: v < -118)
+    )
+    apart = left.v - right.v  # v runs against x here
+    assert apart == pytest.approx(16.0) and left.length > 200 and right.length < 110
+    for m in (left, right):
+        at_60 = next(load for load in m.steady if load.start <= 60 < load.end)
+        assert at_60.w0 * 144 == pytest.approx(16.0, abs=0.4)  # 8 in to either side
+    beside = next(load for load in left.steady if load.start <= 160 < load.end)
+    assert beside.w0 * 144 == pytest.approx(8.0 + (117.25 - 112.0) / 2, abs=0.4)  # half the way to the ledger
+
+
 def test_the_weight_of_the_guards_reaches_the_posts_and_the_ledger():
     """Statics: pounds in are pounds out. A deck without a stair: every piece of its guards, volume
     by density, comes down on its posts and ledgers, and no joist's share of the surface changes."""
