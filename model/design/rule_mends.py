@@ -15,9 +15,10 @@ from ...shared.said import Words, said
 from ...shared.standards import find_named
 from ...shared.stock import lumber, sold
 from ..deck import Deck
-from ..plan.stair_flights import BESIDE_A_FLIGHT
+from ..plan.stair_flights import BESIDE_A_FLIGHT, EXPANSION_JOINT
 from ..plan.would_do import Value
 from ..plan.wrapped_steps import rise_at_mitre
+from ..rules.check_landings import AT_THE_WALL
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
 
@@ -205,13 +206,70 @@ def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
     before its own depth, as a pad at the house's wall does."""
     told = re.match(r"stair \d+(?: flight (\d+))? landing at the (foot|top)", str(row.place))
     stops = deck.parameters.stair[at].landings
-    if told is None or row.measured is None or row.limit is None or "stands there" in str(row.why):
+    if told is None or row.measured is None or row.limit is None:
+        return
+    if "stands there" in str(row.why):
+        if told[2] == "foot" and int(told[1] or 1) == len(deck.layout.stair_plans[at].flights):
+            yield from _clear_of_posts(row, deck, at)
         return
     number = int(told[1] or 1) - (1 if told[2] == "foot" else 2)
     if 0 <= number < len(stops):
         yield f"stair.{at}.landings.{number}.depth", up_to(stops[number].depth + row.limit - row.measured)
+    elif told[2] == "foot" and AT_THE_WALL in str(row.why):
+        yield from _off_the_wall(row, deck, at)
     elif told[2] == "foot" and abs(deck.parameters.stair[at].pad.depth - row.measured) < ITS_OWN:
         yield f"stair.{at}.pad.depth", up_to(deck.parameters.stair[at].pad.depth + row.limit - row.measured)
+
+
+def _off_the_wall(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """As far along its edge as the landing in front of a last flight that runs along it is short."""
+    spot, foot = deck.layout.stair_plans[at].spot, deck.layout.stair_plans[at].flights[-1]
+    way = float(foot.out @ spot.edge.direction)
+    place = spot.start - way * ((row.limit or 0.0) - (row.measured or 0.0))
+    place = down_to(place) if way > 0 else up_to(place)
+    if abs(way) > 1 - 1e-6 and 0 <= place <= spot.edge.length - foot.width:
+        yield f"stair.{at}.at", place
+
+
+def _clear_of_posts(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """The nearest place along its edge at which the strip in front of a stair's lowest riser passes beside the posts
+    under the deck that stand in it."""
+    spot, foot = deck.layout.stair_plans[at].spot, deck.layout.stair_plans[at].flights[-1]
+    way = float(foot.across @ spot.edge.direction)
+    if abs(way) < 1 - 1e-6:  # where its last flight runs along the edge it would stay in their line
+        return
+    taken = []
+    for under in deck.layout.footings:
+        shapes = [s.square for s in under.stands]
+        if under.top > foot.foot - spot.parameters.pad.thickness:  # the pad is cut round it
+            shapes.append(under.polygon.buffer(EXPANSION_JOINT))
+        for shape in shapes if all(s.stair is None for s in under.stands) else ():
+            corners = [foot.position(q) for q in shape.exterior.coords]
+            (x0, s0), (x1, s1) = (tuple(f(v) for v in zip(*corners)) for f in (min, max))
+            if x0 < foot.run + (row.limit or 0.0) and x1 > foot.run:
+                taken.append((s0, s1))
+    room, found = spot.edge.length - foot.width, []
+    for moved in (m for s0, s1 in taken for m in (s1, s0 - foot.width)):
+        place = spot.start + moved * way
+        place = up_to(place) if moved * way > 0 else down_to(place)
+        now = (place - spot.start) * way
+        if 0 <= place <= room and not any(now < s1 - 1e-6 and now + foot.width > s0 + 1e-6 for s0, s1 in taken):
+            found.append(place)
+    if found:
+        yield f"stair.{at}.at", min(found, key=lambda p: abs(p - spot.start))
+
+
+def _further_out(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """More risers over a landing at which the stair turns back, where the flight below it is the longer one: as many
+    as below it, so that it ends before the edge that the stair leaves."""
+    plan = deck.layout.stair_plans[at]
+    before = 0
+    for landing, upper, lower in zip(plan.landings, plan.flights, plan.flights[1:]):
+        even = math.ceil((upper.risers + lower.risers) / 2)
+        following = [m.turn for m in plan.landings[landing.index + 1 :]]
+        if landing.turn == "back" and lower.risers > upper.risers and not following:
+            yield f"stair.{at}.landings.{landing.index}.after_risers", before + even
+        before += upper.risers
 
 
 # no closed form has the place of a whole stair: what to look at is said
@@ -266,6 +324,8 @@ _OTHERS: dict[str, Callable[[CheckResult, Deck, int], Iterator[Value]]] = {
     "stringer span, cut": _stringer_span,
     "flight's rise between landings": _a_landing,
     "landing length": _landing_length,
+    "headroom": _further_out,
+    "headroom at a landing": _further_out,
 }
 
 
@@ -319,6 +379,10 @@ _OF_THE_FRAME: dict[str, Callable[[Deck], Iterator[Value]]] = {
 
 def _guard_needed(row: CheckResult, deck: Deck) -> Iterator[Value]:
     """The edges that are guarded, and this one."""
+    told = re.match(r"stair (\d+) flight (\d+) landing at the foot", str(row.place))
+    stops = deck.layout.stair_plans[int(told[1]) - 1].landings if told else ()
+    if told and int(told[2]) <= len(stops) and (stop := stops[int(told[2]) - 1]).turn == "back" and stop.rim_plies > 1:
+        yield f"stair.{int(told[1]) - 1}.landings.{stop.index}.rim_plies", 1
     edge = re.match(r"(.+) edge$", str(row.place))
     now = deck.parameters.guard.edges
     if edge and now is not None and edge[1] not in now:

@@ -22,6 +22,8 @@ UNDERFOOT = 1.0  # inches over a landing's level: what comes up no higher does n
 WAIST = 36.0  # inches over it: what begins higher hangs over the landing and does not stand in it; our own
 ASIDE = 2.0  # inches inside a flight's sides between which its landings are walked; our own
 ABREAST = 6.0  # inches across, of floor that is wanting beside a post; our own
+AT_THE_WALL = "cut short at the house's wall"
+_AT_WALL = 1.0  # inches from the wall within which a pad ends at it: a joint is left; our own
 _FAR = 400.0  # inches: further than any landing is looked for
 
 
@@ -82,6 +84,7 @@ def _foot(c: Checking, f: FlightSeen) -> None:
         why=together(
             "from the lowest riser, in the direction of travel",
             *(said("up to the {role} that stands there", role=m.role) for m in stands),
+            AT_THE_WALL if not stands and strip.distance(c.deck.layout.house_wall) < _AT_WALL else "",
         ),
     )
     _over(c, f, riser, place)

@@ -6,13 +6,16 @@ from __future__ import annotations
 import re
 import tomllib
 from collections import defaultdict
+from types import SimpleNamespace
 
 import pytest
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import build
 from plumbcut.model.design.advised import checked_with_mends
+from plumbcut.model.design.rule_mends import rule_mends
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.plan.would_do import with_value
 from plumbcut.model.rules.checks import check_deck
 
@@ -120,3 +123,44 @@ def test_two_stairs_in_each_others_way_name_what_clears_them(case):
         key, value = first_value(row)
         deck = build(with_value(p, key, value))
         assert not deck.clashes and not [r for r in check_deck(deck) if r.rule == rule and r.result == "not met"]
+
+
+def back_under(after: int) -> Parameters:
+    stop = {"after_risers": after, "turn": "back", "side": "right"}
+    outline = {"points": [[0, 0], [150, 0], [150, 150], [0, 150]], "edges": ["a", "b", "c", "d"], "house": ["c"]}
+    file = {"outline": outline, "levels": {"surface": 116}, "stair": [{"edge": "b", "landings": [stop]}]}
+    return Parameters.model_validate(file)
+
+
+def test_a_stair_whose_longer_flight_comes_back_under_the_deck_names_its_landing():
+    p = back_under(5)
+    row = SimpleNamespace(rule="headroom", place="stair 1 flight 2", ids=(), measured=52.0, limit=80.0)
+    found = list(rule_mends(row, SimpleNamespace(layout=lay_out(p), parameters=p, parts=[])))
+    assert found == [("stair.0.landings.0.after_risers", 8)]
+
+
+def test_a_landing_in_which_a_post_stands_names_the_place_beside_it():
+    """The foot under the deck, a post of the front beam before it."""
+    p = back_under(8)
+    rows = unmet(p)
+    [cut] = [r for r in rows if r.rule == "landing length"]
+    assert not [r for r in rows if r.rule == "headroom"] and first_value(cut)[0] == "stair.0.at"
+    after = check_deck(build(with_value(p, *first_value(cut))))
+    assert not [r for r in after if r.rule == "landing length" and r.result == "not met"]
+
+
+def test_a_pad_cut_short_at_the_houses_wall_says_so_and_names_the_place_further_off():
+    stop = {"after_risers": 4, "turn": "left"}
+    outline = {"points": [[0, 0], [150, 0], [150, 120], [0, 120]], "edges": ["a", "b", "c", "d"], "house": ["c"]}
+    stair = {"edge": "b", "at": 30, "landings": [stop]}
+    [row] = unmet(Parameters.model_validate({"outline": outline, "levels": {"surface": 60}, "stair": [stair]}))
+    assert row.rule == "landing length" and "cut short at the house's wall" in worded(row.why)
+    assert first_value(row) == ("stair.0.at", 30 - (36 - row.measured))  # 15-3/4 in are left of it
+
+
+def test_the_edge_left_open_beside_a_rim_of_two_plies_names_one():
+    p = with_value(back_under(8), "stair.0.landings.0.rim_plies", 2)
+    place = "stair 1 flight 1 landing at the foot, back side of the sheet"
+    row = SimpleNamespace(rule="guard needed", place=place, ids=(), measured=None, limit=None)
+    found = list(rule_mends(row, SimpleNamespace(layout=lay_out(p), parameters=p, parts=[])))
+    assert found == [("stair.0.landings.0.rim_plies", 1)]
