@@ -13,6 +13,7 @@ from ..drafting import style
 from ..linework.eye import Eye
 from ..linework.views import SEEN, Linework, ViewLine, project
 from . import in_plan
+from .askew import askew
 from .corner_heights import CornerHeight, guard_height, surface_heights
 from .ground import ground_items, level_mark
 from .house import SLIGHT, hidden_from, house_before, shown_between, without_hidden
@@ -22,7 +23,12 @@ from .sections import spread
 from .stage import Stage
 from .strings import Strings
 
-LOOKS = {"FRONT": (0.0, 1.0), "LEFT": (1.0, 0.0), "RIGHT": (-1.0, 0.0), "BACK": (0.0, -1.0)}  # the way each looks
+LOOKS = {
+    "FRONT": (0.0, 1.0),
+    "LEFT": (1.0, 0.0),
+    "RIGHT": (-1.0, 0.0),
+    "BACK": (0.0, -1.0),
+}  # of a deck square to the sheet
 FACES = 0.7  # cosine between an edge's way out and the eye from which the edge faces it
 GRADE_OFF = 1.0  # inches off the line of grade from which concrete shows its own grade; our own
 GRADE_BESIDE = 4.0  # inches that this goes on beside it; our own
@@ -34,7 +40,13 @@ WORTH_SHOWING = 24.0  # inches of free edge seen beside the house for which a si
 def sides(stage: Stage) -> list[str]:
     """Of front, left, right and back those from which a free edge is seen past the house, or which no house edge
     faces."""
-    return [name for name, look in LOOKS.items() if not _faced(stage, look, house=True) or _free_edge_seen(stage, look)]
+    looks = {name: look_from(stage, name) for name in LOOKS}
+    return [name for name, look in looks.items() if not _faced(stage, look, house=True) or _free_edge_seen(stage, look)]
+
+
+def look_from(stage: Stage, side: str) -> d.Point:
+    """The way the eye of a side looks: square to the deck's own edges, however it lies on the sheet."""
+    return askew(stage).back(LOOKS[side])
 
 
 def _faced(stage: Stage, look: tuple[float, float], house: bool) -> list:
@@ -74,10 +86,11 @@ def build(stage: Stage) -> list[d.Sheet]:
 
 
 def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str) -> None:
-    eye = Eye.looking(LOOKS[side])
+    look = look_from(stage, side)
+    eye = Eye.looking(look)
     wall = house_before(stage, eye)
     work = without_hidden(project(stage.parts, eye), wall)
-    ground = stage.ground(eye, _front_corner(stage, LOOKS[side]))
+    ground = stage.ground(eye, _front_corner(stage, look))
     u0, _, u1, _ = work.box
 
     def own_ground(depth: float) -> Ground:

@@ -3,6 +3,7 @@ hides. The decks are invented."""
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import pytest
@@ -130,3 +131,19 @@ def test_every_other_height_is_said_where_grade_slopes():
     for x in (0, 120, 176):
         height = feet_inches(50 - 0.06 * x)
         assert told.count(height) + words.count(f"SURFACE {height} ABOVE GRADE") == 1, height
+
+
+def test_a_turned_deck_is_seen_square_to_its_own_edges():
+    """180 by 130 in, turned by 30 degrees on the sheet: its elevations tell its sides and not what is seen of them at a
+    slant, and no other house wall than its own stands before them."""
+    (c, s), sizes = (math.cos(math.pi / 6), 0.5), ((0, 0), (180, 0), (180, 130), (0, 130))
+    points = [[x * c - y * s, x * s + y * c] for x, y in sizes]
+    outline = {"points": points, "edges": ["front", "right", "back", "left"], "house": ["back"]}
+    deck = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 50}}))
+    stage = Stage(deck, None, (), "ARCH B", False, d.DrawingSet())
+    elevations.build(stage)
+    told = {
+        v.name: sorted({round(abs(i.b[0] - i.a[0]), 2) for i in v.items if type(i) is d.Dimension and not i.angle})
+        for v in stage.drawing.views()
+    }
+    assert told == {"front elevation": [180], "left elevation": [130], "right elevation": [130]}
