@@ -64,7 +64,7 @@ class Named(Cited):
 def in_doubt(met: bool) -> str:
     """What is said of a comparison with a doubtful row, which decides nothing either way."""
     return (
-        "within a value that is in doubt: look it up"
+        "within the printed limit as it is known here, which is in doubt: look it up"
         if met
-        else "beyond a value that is in doubt: look it up before you build so"
+        else "over the printed limit as it is known here, which is in doubt: look it up before you build so"
     )

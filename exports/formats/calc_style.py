@@ -20,10 +20,11 @@ SIZE = 7.2  # points
 SMALL = 6.0
 PAGE_ROOM = 522.0  # points between the margins of a letter page
 _SYMBOL = re.compile(r"(?:(.+?) )?((?:F\w*|E|Z|Emin)['*]|fb|fv|fc|[MSVRPIe])( of .+)?")
+_OF_SYMBOL = {"E'": "modulus"}
 _UNIT = r"(?:lb/ft|lb in2|lb in|ft lb|sq ft|cu ft|in[234]|in|ft|lb|psi|psf|plf|pcf)"
 _NUMBER = r"-?[\d.,]*\d(?:e[+-]?\d+)?"
 _ARITHMETIC = re.compile(
-    rf"(?P<symbols>[^=;:,]+?) = (?P<numbers>\(*{_NUMBER}(?:[()²³]| (?:[x/+-]|{_UNIT})(?![A-Za-z])| \(*{_NUMBER})*)"
+    rf"(?P<symbols>[^=;:,]+?) = (?P<numbers>\(*{_NUMBER}(?:[()²³]|\^4| (?:[x/+-]|{_UNIT})(?![A-Za-z])| \(*{_NUMBER})*)"
     r"(?P<rest>$|[,;:].*)"
 )
 
@@ -107,7 +108,9 @@ def ratio_text(value: float | None) -> str:
 def equation(line: CalcLine) -> tuple[str, str, str]:
     """(what it is, its equation, what else is told of it): `fb = M / S = 12 x 851 ft lb / 21.39 in3 = 477.3 psi`."""
     named = _SYMBOL.fullmatch(line.label)
-    what, symbol = ((named[1] or "allowed") + (named[3] or ""), named[2]) if named else (line.label, "")
+    what, symbol = (
+        ((named[1] or _OF_SYMBOL.get(named[2], "allowed")) + (named[3] or ""), named[2]) if named else (line.label, "")
+    )
     told, value = worded(line.formula), figure(line.value, line.unit)
     found = _ARITHMETIC.fullmatch(told)
     if found is None:

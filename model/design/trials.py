@@ -20,7 +20,7 @@ from .advised import values_of
 from .mends import faults
 
 Changed = Callable[[Mapping[str, object]], Sequence[CheckResult]]  # the checks of the file with other values of keys
-_MARK = re.compile(r"\b[A-Z]{1,3}\d+(-\d+)?\b|(?<=riser )\d+|(?<=tread )\d+|, least room of \d+")
+_MARK = re.compile(r"\b[A-Z]{1,3}\d+(-\d+)?\b|(?<=riser )\d+|(?<=tread )\d+|, tightest of \d+")
 _MOST_TRIED = 3  # values tried for a row, as many as it names
 
 

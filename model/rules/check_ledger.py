@@ -179,8 +179,8 @@ def _edges(c: Checking, ledgers) -> None:
 def _places(c: Checking, low: Row) -> Words:
     """Every distance that the fasteners have to keep; `low` is the bottom row's from the ledger's top."""
     return said(
-        "fasteners are no solids. Keep {top} from the top edge, {bottom} from the bottom edge, {least} to {most} from"
-        " the ends, rows {near} to {far} apart, staggered; the bottom row {low} below the top",
+        "fasteners are not drawn as pieces. Keep {top} from the top edge, {bottom} from the bottom edge, {least} to"
+        " {most} from the ends, rows {near} to {far} apart, staggered; the bottom row {low} below the top",
         top=in_words(c.row("ledger_top_edge_min")),
         bottom=in_words(c.row("ledger_bottom_edge_min")),
         least=in_words(c.row("ledger_end_min"), bare=True),
@@ -216,7 +216,8 @@ def _hangers(c: Checking, structure: Structure) -> None:
         c.add(HANGER, AS_GIVEN, "at most", pounds, place, ids, bound=allowed, unit="lb", why=why)
         return
     why = said(
-        "demand {lb} lb at {member}: choose hangers rated for it (hardware.joist_hanger_lb); they are no solids, so"
+        "the most loaded, of {member}, takes {lb} lb: choose hangers rated for it (hardware.joist_hanger_lb); they are"
+        " not drawn as pieces, so"
         " their fit is not measured",
         lb=number(pounds, 0, grouped=True),
         member=member,

@@ -3,6 +3,7 @@ left open for one reason."""
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
@@ -36,11 +37,12 @@ def check_members(c: Checking, structure: Structure) -> None:
         calculated = {x.result for r in members for x in r.calculation} - {NOT_CHECKED}
         differ = bool(table) and bool(calculated) and ("not met" in table) != ("not met" in calculated)
         says = together(
-            said("{what} governs", what=worst.governs), "the table and the calculation differ" if differ else ""
+            said("tightest check of it: {what}", what=worst.governs),
+            "the table and the calculation differ" if differ else "",
         )
         place = f"{kind} {worst.mark}, {worst.where}"
         if kind in OF_THE_GUARD and (pieces := sum(len(r.ids) for r in members)) > 1:
-            place = f"{place}, least room of {pieces}"
+            place = f"{place}, tightest of {pieces}"
         told += _by_table(c, members, place, says)
         told += _by_calculation(members, place, says)
     c.results += _left_open_once(told)
@@ -57,7 +59,9 @@ def _left_open_once(told: list[_Told]) -> list[CheckResult]:
         row = max((t.row for t in group), key=_asks)
         others = [t.row.place for t in group if t.row is not row]
         if others:
-            also = said("the most of {n}, so too {others}", n=len(group), others=together(*others, between=", "))
+            also = said(
+                "the greatest of {n}; the same holds for {others}", n=len(group), others=together(*others, between=", ")
+            )
             row = replace(row, why=together(row.why, also), ids=tuple(i for t in group for i in t.row.ids))
         found.append(row)
     return found
@@ -92,7 +96,7 @@ def _by_table(c: Checking, members: list[MemberResult], place: str, says: Words)
             bound = "at most" if p.at_most else "at least"
             why = together(p.why, says if p.result != NOT_CHECKED else "")
             left_out = p.result == NOT_CHECKED and len(some) < len(rows)
-            here = f"{place} ({len(some)} of {len(rows)}, left out)" if left_out else place
+            here = f"{place} ({len(some)} of {len(rows)}, which the table does not cover)" if left_out else place
             told.append(
                 _Told(
                     CheckResult(
@@ -121,7 +125,7 @@ def _by_calculation(members: list[MemberResult], place: str, says: Words) -> lis
         v = _least_room([v for r in members for v in r.calculation if v.check == name])
         source = together(*dict.fromkeys(line.source for line in v.lines)) or clause("calculation").source
         margin = None if v.demand is None or v.capacity is None else v.capacity - v.demand
-        why = together(v.combination, v.why, says if v.result != NOT_CHECKED else "")
+        why = together(_under(v.combination), v.why, says if v.result != NOT_CHECKED else "")
         told.append(
             _Told(
                 CheckResult(
@@ -141,6 +145,15 @@ def _by_calculation(members: list[MemberResult], place: str, says: Words) -> lis
             )
         )
     return told
+
+
+def _under(combination: str) -> str:
+    """A load combination in words; what is none stays as it is."""
+    if not re.fullmatch(r"D( \+ [\d. ]*[LS])*(, without .*)?", combination):
+        return combination
+    loads, _, without = combination.partition(", ")
+    words = re.sub(r"\b[DLS]\b", lambda m: {"D": "dead", "L": "live", "S": "snow"}[m[0]], loads)
+    return f"{words} load" + (f", {without}" if without else "")
 
 
 def _says(r: MemberResult, check: str, result: str) -> bool:

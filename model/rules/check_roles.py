@@ -75,7 +75,7 @@ def _heavier(c: Checking, pieces: list[Measured], sqft: float, given: float, pla
             FROM_ROLES,
             place,
             said(
-                "{pounds} lb as measured are {psf} psf; calculated with the {given} psf of loads.dead_psf",
+                "the pieces weigh {pounds} lb, {psf} psf; calculated is with {given} psf (loads.dead_psf)",
                 pounds=number(pounds, 0),
                 psf=number(pounds / sqft if sqft else math.inf, 1),
                 given=number(given),

@@ -293,7 +293,7 @@ def _headroom(c: Checking, f: FlightSeen) -> None:
             "headroom",
             row,
             f.name,
-            "nothing of the model lies above the flight; the house and its eaves are not modelled: look up on site",
+            "no piece of the deck lies above the flight; the house and its eaves are not in the model: look on site",
         )
     else:
         c.add("headroom", row, "at least", least, f.name, places([over]))

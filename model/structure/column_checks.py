@@ -18,8 +18,8 @@ from .notch_checks import ECCENTRIC, check_at_notch, most
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas, tried, unchecked, value_line, verdict, worst
 
 BRACE_NEEDED = (
-    "brace needed: no ledger holds what it carries, and a post pinned at both ends falls over unless something does;"
-    " its strength cannot be calculated until then"
+    "brace needed: no ledger keeps what stands on it from swaying, and the post alone does not; until something does,"
+    " its strength cannot be calculated"
 )
 
 
@@ -88,7 +88,7 @@ def _lifted(c: Column, loads: DesignLoads) -> list[Verdict]:
     if least > -1.0:
         return []
     line = CalcLine("uplift", -least, "lb", areas(c.load, k, loads, least=True), k.source)
-    why = said("needs a cap and a base for {up} lb upwards", up=number(-least, 0))
+    why = said("load elsewhere lifts it by {up} lb: a cap and a base have to hold it down", up=number(-least, 0))
     return [Verdict("uplift", -least, None, "lb", k.name, NOT_CHECKED, (line,), why)]
 
 
@@ -177,10 +177,10 @@ def _pressure(label: str, pounds: float, square: float, source: Words = "") -> C
 
 def _decides(gross: float, loads: LoadsAndSoil) -> Words:
     """Which of the two pressures is held against the soil's bearing, and what the other would say."""
-    other = "within it too" if gross <= loads.soil_bearing_psf * (1 + 1e-9) else "above it"
+    other = "within it too" if gross <= loads.soil_bearing_psf * (1 + 1e-9) else "over it"
     return said(
-        "the net pressure decides: presumed bearing comes on top of the weight of the soil taken out; the gross one,"
-        f" {{gross}} psf, is {other}",
+        "the soil dug out for the footing is taken off the load, as it weighed on the ground before; without that it is"
+        f" {{gross}} psf, {other}",
         gross=number(gross, 0, grouped=True),
     )
 

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..strength.beams import Load, PointLoad
+from ...shared.cited import Missing
+from ...shared.standards import limit_or_missing
+from ..strength.beams import Beam, Load, PointLoad
 from ..strength.loads import Combination, Curves, DesignLoads
 from .member_facts import points, runs, snow_on
 from .members import Length, Member, Plies, clipped
-from .stringer_checks import Stringer
+from .stringer_checks import ON_ONE_TREAD, Stringer, dead_load, single_places
 
 _STATIONS = 65  # places along a span under a load that stands anywhere
 
@@ -48,7 +50,7 @@ class LoadDiagram:
     shear_of: str = ""
 
 
-def of_member(m: Member, loads: DesignLoads, c: Combination) -> LoadDiagram | None:
+def of_member(m: Member, loads: DesignLoads, c: Combination, named: str = "") -> LoadDiagram | None:
     """A joist, rim or beam under a combination."""
     if m.trouble or not m.plies_alike:
         return None
@@ -105,8 +107,12 @@ def _joined(pieces: Sequence[tuple[Length, Curves]]) -> Curves:
     )
 
 
-def of_stringer(s: Stringer, loads: DesignLoads, c: Combination) -> LoadDiagram:
-    """A stringer on its horizontal length, from its head on, under its treads."""
+def of_stringer(s: Stringer, loads: DesignLoads, edition: str, c: Combination, named: str = "") -> LoadDiagram:
+    """A stringer on its horizontal length, from its head on, under its treads; or where a check is `named` by the load
+    of one tread under that, wherever it stands, and the dead load."""
+    point = limit_or_missing("stair_tread_concentrated_load", edition)
+    if named == ON_ONE_TREAD and not isinstance(point, Missing):
+        return _under_one_tread(s, loads, float(point.value))
     psf = c.psf(loads)
     whole = sum(psf)
     spread = [Load(l.start, l.end, l.w0 * whole, l.last * whole) for l in runs(s.loads)]
@@ -115,6 +121,22 @@ def of_stringer(s: Stringer, loads: DesignLoads, c: Combination) -> LoadDiagram:
     most = s.patterns.envelope(*psf).most
     held = tuple(HeldAt(x, by, float(r)) for x, by, r in zip(s.places, names, most))
     return LoadDiagram(0.0, s.length, held, tuple(spread), tuple(single), curves=s.patterns.curves(*psf), under=c.name)
+
+
+def _under_one_tread(s: Stringer, loads: DesignLoads, pounds: float) -> LoadDiagram:
+    beam = Beam(s.length, s.places)
+    dead = [l.scaled(dead_load(loads)) for l in s.loads]
+    places = single_places(s.places)
+    every = [beam.solve([*dead, PointLoad(x, pounds)]) for x in places]
+    x = np.unique(np.concatenate([beam.solve(dead).grid(8), places]))
+    moment = np.array([b.at(x)[1] for b in every])
+    sides = np.array([np.column_stack(b.both_sides(x)[:2]).ravel() for b in every])
+    curves = Curves(x, np.repeat(x, 2), *(np.array([a.max(axis=0), a.min(axis=0)]) for a in (sides, moment)))
+    most = np.max([b.reactions for b in every], axis=0)
+    held = tuple(HeldAt(at, "", float(r)) for at, r in zip(s.places, most))
+    spread = tuple(Load(l.start, l.end, l.w0, l.last) for l in runs(dead))
+    middle = PointLoad(places[len(places) // 2], pounds)
+    return LoadDiagram(0.0, s.length, held, spread, (middle,), True, curves, ON_ONE_TREAD)
 
 
 def of_ledger(brought: Sequence[tuple[float, float]], start: float, end: float) -> LoadDiagram:

@@ -47,12 +47,15 @@ class FlatBoard:
 
 @dataclass(frozen=True)
 class _Case:
-    """A moment, a shear and a deflection (times E I), with what brings them about."""
+    """A moment, a shear and a deflection (times E I), with what brings them about, the moment and the deflection
+    worked out."""
 
     moment: float
     shear: float
     bend: float
     how: Words
+    worked: Words
+    bent: Words
     duration: str
     name: str
     source: Words
@@ -75,18 +78,23 @@ def check_flat_board(
         m = said("M / S = 12 x {m} ft lb / {s} in3", m=put_in(case.moment / 12), s=put_in(b.modulus))
         v = said("3 V / (2 A) = 3 x {v} lb / (2 x {a} in2)", v=put_in(case.shear), a=put_in(area))
         stress = CalcLine("bending stress fb", case.moment / b.modulus, "psi", m, clause("bending stress").source)
-        moment = CalcLine("moment M", case.moment / 12, "ft lb", case.how, case.source)
+        moment = CalcLine("moment M", case.moment / 12, "ft lb", case.worked, case.source)
+        flat = said("b d² / 6 = {b} x ({d})² / 6", b=decimal(b.wide, figures=4), d=decimal(b.thick, figures=4))
+        section = CalcLine("section modulus S", b.modulus, "in3", flat, "measured")
+        stiff = said("b d³ / 12 = {b} x ({d})³ / 12", b=decimal(b.wide, figures=4), d=decimal(b.thick, figures=4))
+        inertia = CalcLine("moment of inertia I", b.inertia, "in4", stiff, "measured")
         shearing = CalcLine("shear stress fv", 1.5 * case.shear / area, "psi", v, clause("shear stress").source)
-        of_e = CalcLine("deflection", case.bend / (e.value * b.inertia), "in", case.how, case.source)
+        times = said("{bent} x {e} psi x {i} in4)", bent=case.bent, e=put_in(e.value), i=put_in(b.inertia))
+        of_e = CalcLine("deflection", case.bend / (e.value * b.inertia), "in", times, case.source)
         for check, line, allowed, at in (
-            ("bending", stress, fb, [moment, stress, value_line("Fb'", fb)]),
+            ("bending", stress, fb, [moment, section, stress, value_line("Fb'", fb)]),
             ("shear", shearing, fv, [shearing, value_line("Fv'", fv)]),
         ):
             found[check].append(verdict(check, line.value, allowed.value, "psi", case.name, at, case.how))
         if case.bend:
             most = said("L / {ratio} = {long} / {ratio}", ratio=number(ratio.value), long=decimal(b.span, figures=5))
             allowed_in = CalcLine("allowed", b.span / ratio.value, "in", most, ratio.citation)
-            lines = [value_line("E'", e), of_e, allowed_in]
+            lines = [value_line("E'", e), inertia, of_e, allowed_in]
             found["deflection"].append(
                 verdict("deflection", of_e.value, allowed_in.value, "in", case.name, lines, case.how)
             )
@@ -109,19 +117,31 @@ def _spread(b: FlatBoard, loads: DesignLoads) -> Iterator[_Case]:
         psf = sum(c.psf(loads))
         w = psf * b.strip / SQFT
         how = said(
-            "{psf} psf on {strip}, w L² / 8 over {span}",
+            "{psf} psf on one board and its gap, {strip} broad, over {span}",
             psf=number(psf, figures=4),
             strip=decimal(b.strip, 3),
             span=decimal(b.span, 3),
         )
+        worked = said(
+            "w L² / 8 = {psf} psf x {strip} / 12 x ({span})² / 8 / 144",
+            psf=number(psf, figures=4),
+            strip=decimal(b.strip, figures=5),
+            span=decimal(b.span, figures=5),
+        )
+        bent = said(
+            "5 w L^4 / (384 E I) = 5 x {psf} psf x {strip} / 144 x ({span})^4 / (384",
+            psf=number(moving, figures=4),
+            strip=decimal(b.strip, figures=5),
+            span=decimal(b.span, figures=5),
+        )
         bend = 5 * moving * b.strip / SQFT * b.span**4 / 384 if psf > loads.dead_psf else 0.0
-        yield _Case(w * b.span**2 / 8, w * b.span / 2, bend, how, c.duration, c.name, c.source)
+        yield _Case(w * b.span**2 / 8, w * b.span / 2, bend, how, worked, bent, c.duration, c.name, c.source)
 
 
 def _single(b: FlatBoard, point: Row) -> _Case:
     """The load of a few square inches: at mid-span it bends most, beside a bearing it shears most."""
     p = float(point.value)
-    how = said(
-        "{load} lb at the middle of one board spanning {gap}, laid flat: P L / 4", load=number(p), gap=decimal(b.span)
-    )
-    return _Case(p * b.span / 4, p, p * b.span**3 / 48, how, OCCUPANCY, ONE_LOAD, point.citation)
+    how = said("{load} lb at the middle of one board over {gap}, laid flat", load=number(p), gap=decimal(b.span))
+    worked = said("P L / 4 = {p} lb x {l} / 4 / 12", p=number(p), l=decimal(b.span, figures=5))
+    bent = said("P L³ / (48 E I) = {p} lb x ({l})³ / (48", p=number(p), l=decimal(b.span, figures=5))
+    return _Case(p * b.span / 4, p, p * b.span**3 / 48, how, worked, bent, OCCUPANCY, ONE_LOAD, point.citation)

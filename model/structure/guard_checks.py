@@ -334,13 +334,17 @@ def _infill(s: _Stick, wood: Lumber, load: _Load | Missing) -> _Checked:
     if isinstance(load, Missing):
         return _facts(s), [unchecked(check, load.why)], None
     bent = _Bent(load.pounds * s.length / 4, _simple(load.pounds, s.length), s.up, s.across)
-    why = "on this piece alone; the table spreads it over a square foot"
+    why = "all of the load on this one piece; the code spreads it over a square foot"
     if s.part.role == "baluster":
         why = f"{why}; graded as the other lumber, which many sold as balusters are not: ask for the stamp"
     try:
         found = bent.judged(check, ON_INFILL, load, wood, s.part.stock, _flat(s, across=True), why)
     except NoValue as missing:
-        asked = said("{missing}: ask for one that takes {p} lb so long", missing=str(missing), p=number(load.pounds))
+        asked = said(
+            "{missing}: ask the supplier for one that takes {p} lb at this length",
+            missing=str(missing),
+            p=number(load.pounds),
+        )
         found = Verdict(check, bent.stress, None, "psi", ON_INFILL, NOT_CHECKED, bent.lines(load), asked)
     by = "post" if s.part.role == "bottom rail" else "rail"
     return _facts(s), [found], under_a_load(s.length, load.pounds, by, ON_INFILL)

@@ -66,8 +66,12 @@ def guard_turning(m: Member, tops: Mapping[str, Sequence[tuple[Part, float]]], e
         CalcLine("turning moment M", moment / 12, "ft lb", times),
         CalcLine("pull at its edges", pull, "lb", pulled, "" if isinstance(hold, Missing) else hold.citation),
     )
-    why = said("{pull} lb at the edges for blocks or a hold-down", pull=number(pull, 0, grouped=True))
+    why = said("blocks or a hold-down at its edges take {pull} lb", pull=number(pull, 0, grouped=True))
     if not isinstance(hold, Missing):
-        why = said("{why}: one of {hold} lb is asked for", why=why, hold=number(hold.value, 0, grouped=True))
-    turned = said("{lever} lever; {why}", lever=decimal(lever, 1), why=why)
+        why = said(
+            "{why}; the published detail has a hold-down of {hold} lb",
+            why=why,
+            hold=number(hold.value, 0, grouped=True),
+        )
+    turned = said("the push on the guard, {lever} over its middle, turns it: {why}", lever=decimal(lever, 1), why=why)
     return [Verdict(CHECK, moment / 12, None, "ft lb", "load on the guard", NOT_CHECKED, lines, turned)]

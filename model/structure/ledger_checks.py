@@ -14,7 +14,7 @@ import numpy as np
 
 from ...shared.cited import Missing, Row
 from ...shared.practice import practice
-from ...shared.said import Words, decimal, listed, number, said
+from ...shared.said import Words, decimal, listed, number, put_in, said
 from ...shared.standards import TABLE_LOAD_PSF, limit_or_missing
 from ...shared.stock import lumber
 from ..input.connectors import Hardware
@@ -133,7 +133,7 @@ def _fasteners(
         return [_wanted(rows, heaviest, each)], []
     apart = math.floor(12 * z.value / heaviest * 4) / 4 if heaviest else spacing
     on_one = heaviest * spacing / 12
-    how = said("{w} lb/ft x {s} / 12", w=number(heaviest, 0), s=number(spacing))
+    how = said("w s / 12 = {w} lb/ft x {s} / 12", w=put_in(heaviest), s=decimal(spacing, None))
     lines = [CalcLine(f"on one {kind}", on_one, "lb", how), value_line("Z'", z)]
     judged = verdict(f"ledger, {kind}", on_one, z.value, "lb", "outside the table", lines)
     if judged.result == NOT_MET:
@@ -154,11 +154,12 @@ def _wanted(rows: dict[str, Row | None], heaviest: float, each: dict[str, Adjust
     ]
     why: Words = "outside the table"
     if by_table:
-        why = said("by the table at most {kinds} on centre", kinds=listed(by_table, ", "))
+        why = said("the published table allows {kinds} on centre", kinds=listed(by_table, ", "))
     if by_yield:
-        why = said("{why}; by the yield equations {kinds}", why=why, kinds=listed(by_yield, ", "))
+        why = said("{why}; by the NDS equations it would be {kinds}", why=why, kinds=listed(by_yield, ", "))
     why = said(
-        "{why}; {w} lb/ft come to it: give what you put in (hardware.ledger_fastener, hardware.ledger_spacing)",
+        "{why}; the ledger carries {w} lb a foot: say which you use, and how far apart (hardware.ledger_fastener,"
+        " hardware.ledger_spacing)",
         why=why,
         w=number(heaviest, 0, grouped=True),
     )

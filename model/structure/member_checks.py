@@ -219,7 +219,7 @@ def _nailed(s: SupportAt, load: Brought, wood: Lumber, loads: DesignLoads) -> Ve
     rim; against the published number of them in end grain. Where that is not enough the number that is stands in
     `why`."""
     pressed = [(load.pressing(c, loads), c, "") for c in those_that_count(loads)]
-    lifted = [(-load.lifted(c, loads), c, "upwards ") for c in those_that_count(loads)]
+    lifted = [(-load.lifted(c, loads), c, "upwards") for c in those_that_count(loads)]
     z = {c.name: lateral(nail(), wood, RIM, nail_length() - RIM, c.duration, in_end=True) for _, c, _ in pressed}
     r, worse, way = max([*pressed, *lifted], key=lambda t: t[0] / z[t[1].name].value)
     if r <= 0:
@@ -231,18 +231,20 @@ def _nailed(s: SupportAt, load: Brought, wood: Lumber, loads: DesignLoads) -> Ve
         value_line("Z' of one 10d nail", each),
         CalcLine("nails", least.value, "", "the least published", least.citation),
     ]
-    told = f"no seat there: {{r}} lb {way}on its nails"
+    told = f"it rests on nothing there: its nails take {{r}} lb {way}".rstrip()
     why = said(told, r=number(r, 0, grouped=True))
     found = verdict(f"nailing on {s.role}", r, holds, "lb", worse.name, lines, why)
     if found.result != NOT_MET:
         return found
     count = math.ceil(r / each.value - 1e-9)
     more = said(
-        "{why}, over the {holds} lb of the {least} that are published: {count} nails, or a hanger rated for it",
+        "{why}, more than the {least} nails of the published schedule hold ({holds} lb): drive {count}, or hang it on a"
+        " hanger rated for {r} lb",
         why=why,
         holds=number(holds, 0, grouped=True),
         least=number(least.value),
         count=count,
+        r=number(r, 0, grouped=True),
     )
     return replace(found, result=NOT_CHECKED, why=more)
 
@@ -349,6 +351,6 @@ def _uplift(m: Member, loads: DesignLoads) -> list[Verdict]:
     verdicts = []
     for r, c, s in found.values():
         line = CalcLine("uplift", -r, "lb", f"least reaction of all patterns under {c.name}", c.source)
-        why = said("needs a fastening for {up} lb upwards", up=number(-r, 0, grouped=True))
+        why = said("load elsewhere on it lifts it here by {up} lb: fasten it down", up=number(-r, 0, grouped=True))
         verdicts.append(Verdict(f"uplift at {s.role}", -r, None, "lb", c.name, NOT_CHECKED, (line,), why))
     return verdicts

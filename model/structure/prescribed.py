@@ -142,7 +142,11 @@ def joist_rows(m: Member, wood: Lumber, loads: DesignLoads, edition: str) -> lis
 
 
 def _share(ratio: Row | None, behind: float) -> Words:
-    return "" if ratio is None else said("{share} of {span}", share=number(ratio.value), span=length(behind))
+    return (
+        ""
+        if ratio is None
+        else said("{share} of the span behind it, {span}", share=number(ratio.value), span=length(behind))
+    )
 
 
 def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads, edition: str) -> list[Prescribed]:
@@ -155,7 +159,7 @@ def beam_rows(m: Member, joists: list[Member], wood: Lumber, loads: DesignLoads,
     equal = line / JOIST_OVERHANG_SHARE
     joist_ft = max(longest, equal)
     why = said(
-        "joist span {longest}; load equal to joists of {equal}",
+        "the joists on it span {longest}; it carries as much as joists of {equal} would bring",
         longest=span(longest * 12, 2),
         equal=span(equal * 12, 2),
     )

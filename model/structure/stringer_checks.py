@@ -33,6 +33,7 @@ from .stair_loads import StringerLoad, stringers_loaded
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict, worst
 
 CHECK_POINT = "bending, load on one tread"
+ON_ONE_TREAD = "D + one load"
 STATIONS = 12  # places of the single load looked at in each span: its moment is flat where it is greatest
 LEAST_STRIP = 4.0  # inches between stringers on centre, as the file takes
 
@@ -220,16 +221,30 @@ def _single(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> list
     row = limit_or_missing("stair_tread_concentrated_load", edition)
     if isinstance(row, Missing):
         return [unchecked(CHECK_POINT, row.why)]
-    c = next(c for c in those_that_count(loads) if not c.snow and (c.live or not loads.live_psf))
-    moment, at = _under_point(s.length, s.places, s.loads, c.dead * loads.dead_psf, float(row.value))
+    c = _with_people(loads)
+    moment, at = _under_point(s.length, s.places, s.loads, dead_load(loads), float(row.value))
     fb = bending(wood, s.part.stock, c.duration, False)
     how = said("{p} lb there and {dead} psf everywhere", p=number(row.value), dead=number(loads.dead_psf, figures=4))
     v = _stress(s, CHECK_POINT, moment, at, how, fb, c, row.citation)
-    beyond = "beyond the table, which asks for it on a tread: here one stringer takes it alone"
+    beyond = "more than the table asks, which puts this load on a tread: here one stringer takes it alone"
     if v.result == NOT_MET:
-        beyond += ", and does not hold it; treads share it with those beside, which is not calculated"
+        beyond += " and does not hold it; treads share it with the stringers beside, which is not calculated"
     result = NOT_CHECKED if v.result == NOT_MET else v.result
-    return [Verdict(v.check, v.demand, v.capacity, v.unit, "D + one load", result, v.lines, beyond)]
+    return [Verdict(v.check, v.demand, v.capacity, v.unit, ON_ONE_TREAD, result, v.lines, beyond)]
+
+
+def _with_people(loads: DesignLoads) -> Combination:
+    return next(c for c in those_that_count(loads) if not c.snow and (c.live or not loads.live_psf))
+
+
+def dead_load(loads: DesignLoads) -> float:
+    """The dead psf that stand beside the load on one tread."""
+    return _with_people(loads).dead * loads.dead_psf
+
+
+def single_places(places: Sequence[float]) -> list[float]:
+    """Where the load of one tread is looked at, in each span."""
+    return [a + (b - a) * float(t) for a, b in itertools.pairwise(places) for t in np.arange(1, STATIONS) / STATIONS]
 
 
 @lru_cache(maxsize=1024)
@@ -240,9 +255,7 @@ def _under_point(
     beam = Beam(length, places)
     steady = [l.scaled(dead) for l in loads]
     best = (0.0, 0.0)
-    for a, b in itertools.pairwise(places):
-        for t in np.arange(1, STATIONS) / STATIONS:
-            at = a + (b - a) * float(t)
-            solved = beam.solve([*steady, PointLoad(at, pounds)])
-            best = max(best, (float(solved.at([at])[1][0]), at))
+    for at in single_places(places):
+        solved = beam.solve([*steady, PointLoad(at, pounds)])
+        best = max(best, (float(solved.at([at])[1][0]), at))
     return best

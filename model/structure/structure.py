@@ -54,7 +54,7 @@ class MemberResult:
 
     `kind` is joist, rim, beam, post, footing, ledger, a kind of stringer, tread or a guard's piece; `facts` are
     measured values in the order a page prints them. `governs` names the route and check that leaves least room. `drawn`
-    gives its diagram under a combination.
+    gives its diagram under a combination, or under what a check names instead of one.
     """
 
     kind: str
@@ -65,7 +65,7 @@ class MemberResult:
     facts: tuple[CalcLine, ...]
     table: list[Prescribed] = field(default_factory=list)
     calculation: list[Verdict] = field(default_factory=list)
-    drawn: Callable[[Combination], LoadDiagram | None] | None = None
+    drawn: Callable[[Combination, str], LoadDiagram | None] | None = None
 
     @property
     def bent(self) -> Verdict | None:
@@ -78,7 +78,7 @@ class MemberResult:
         if self.drawn is None:
             return None
         named = self.bent.combination if self.bent else ""
-        return self.drawn(next((c for c in those_that_count(loads) if c.name == named), heaviest(loads)))
+        return self.drawn(next((c for c in those_that_count(loads) if c.name == named), heaviest(loads)), named)
 
     @property
     def decides(self) -> Prescribed | Verdict | None:
@@ -345,7 +345,9 @@ def _unfit(m: Member, row: Prescribed) -> Prescribed:
         row,
         result=NOT_CHECKED,
         why=said(
-            "carries {area} at points, which the table does not know; see the calculation", area=surface(points, 1)
+            "the load of {area} comes to it in single places, and the table is for load spread evenly: the calculation"
+            " decides",
+            area=surface(points, 1),
         ),
     )
 
@@ -396,7 +398,7 @@ def _ledger(
         facts,
         table,
         checks,
-        lambda c: of_ledger(brought, low, high),
+        lambda *_: of_ledger(brought, low, high),
     )
 
 
@@ -413,7 +415,7 @@ def _stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> Me
         tuple(facts(s)),
         [],
         found,
-        partial(of_stringer, s, loads),
+        partial(of_stringer, s, loads, edition),
     )
 
 
@@ -433,4 +435,4 @@ def _guard(g: GuardPiece) -> MemberResult:
     """Their sizes, openings and heights are rules of the guard, told there."""
     p = g.parts[0]
     ids, drawn = tuple(x.id for x in g.parts), g.diagram
-    return MemberResult(p.role, ids, p.mark, p.where, p.stock.name, g.facts, [], g.checks, lambda c: drawn)
+    return MemberResult(p.role, ids, p.mark, p.where, p.stock.name, g.facts, [], g.checks, lambda *_: drawn)

@@ -41,10 +41,10 @@ class CheckedTread:
     facts: tuple[CalcLine, ...]
     checks: list[Verdict]
 
-    def diagram(self, loads: DesignLoads, c: Combination) -> LoadDiagram:
-        """Under what bends it most: the single load in the middle of it, or the uniform one."""
-        bent = next(v for v in self.checks if v.check == "bending")
-        if bent.combination == ONE_LOAD:
+    def diagram(self, loads: DesignLoads, c: Combination, named: str = "") -> LoadDiagram:
+        """Under the combination, or under the single load where a check is `named` by it."""
+        if named == ONE_LOAD:
+            bent = next(v for v in self.checks if v.check == "bending")
             moment = next(line.value for line in bent.lines if line.label == "moment M")
             return under_a_load(self.board.span, 4 * 12 * moment / self.board.span, "stringer", ONE_LOAD)
         return spread_over(self.board.span, sum(c.psf(loads)) * self.board.strip / SQFT, "stringer", c.name)

@@ -10,7 +10,7 @@ from plumbcut.model.solid.part import Workshop
 from plumbcut.model.strength.beams import Load
 from plumbcut.model.strength.loads import those_that_count
 from plumbcut.model.structure.diagrams import of_stringer, spread_over, standing_out, under_a_load
-from plumbcut.model.structure.stringer_checks import Stringer
+from plumbcut.model.structure.stringer_checks import ON_ONE_TREAD, Stringer
 from plumbcut.shared.stock import lumber
 
 L, STRIP = 96.0, 12.0  # inches
@@ -24,7 +24,7 @@ def stringer(places):
 
 
 def drawn(places):
-    return of_stringer(stringer(places), loads(), those_that_count(loads())[-1])
+    return of_stringer(stringer(places), loads(), "IRC 2021", those_that_count(loads())[-1])
 
 
 def test_a_simple_span_has_w_l2_over_8_and_w_l_over_2():
@@ -52,6 +52,9 @@ def test_single_loads():
     assert (d.curves.moment.max(), d.curves.shear.max()) == pytest.approx((200 * L / 4, 200))
     d = standing_out(38.0, 200.0, "rim", "")
     assert (-d.curves.moment.min(), d.curves.shear.max()) == pytest.approx((200 * 38.0, 200))
+    d = of_stringer(stringer((0.0, L)), loads(), "IRC 2021", those_that_count(loads())[-1], ON_ONE_TREAD)
+    assert d.curves.moment.max() == pytest.approx(300 * L / 4 + W / 5 * L**2 / 8)  # Table R301.5 footnote c
+    assert (d.single[0].p, d.single[0].x, d.anywhere) == (300, L / 2, True)
     assert spread_over(L, W, "stringer", "").curves.moment.max() == pytest.approx(W * L**2 / 8)
 
 

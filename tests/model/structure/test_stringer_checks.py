@@ -145,7 +145,7 @@ def test_the_load_of_one_tread_is_more_than_any_table_asks_of_a_stringer(cut):
     s = like(cut[0], 60.0, 12.0)
     v = verdict_of_stringer(s, stringer_checks.CHECK_POINT)
     assert line_of(v, "moment M").value == pytest.approx(300 * 5 / 4 + 10 * 5**2 / 8, rel=1e-6)
-    assert v.result == "met" and "beyond the table" in worded(v.why)
+    assert v.result == "met" and "more than the table asks" in worded(v.why)
     v = verdict_of_stringer(like(cut[0], 72.0, 12.0), stringer_checks.CHECK_POINT)
     assert v.ratio > 1 and v.result == "not checked" and "does not hold it" in worded(v.why)
 
