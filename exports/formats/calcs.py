@@ -92,13 +92,14 @@ def write_calcs_pdf(structure: Structure, deck: Deck, path: str | PathLike) -> N
     )
     frame = Frame(_SIDE, _FOOT, width - 2 * _SIDE, height - _TOP - _FOOT, 0, 0, 0, 0)
     doc.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _furniture(canvas, title)))
-    governing = [m for kind in MEMBER_KINDS if (m := structure.governing(kind)) is not None]
+    kinds = dict.fromkeys((*MEMBER_KINDS, *(r.kind for r in structure.every)))
+    governing = [m for kind in kinds if (m := structure.governing(kind)) is not None]
     cited = _cited(structure)
     memory = [c for c in cited if MEMORY in c]
     story = [*_opening(governing, deck, len(cited), memory), PageBreak(), *_basis(structure, deck)]
     for member in governing:
         story += member_pages(structure, member)
-    story += _closing(structure, memory)
+    story += _closing(structure, memory if len(memory) > _most_listed(len(governing)) else ())
     doc.build(story, canvasmaker=_counted(title))
 
 
@@ -172,7 +173,7 @@ def _own(deck: Deck) -> list[tuple[str, str, str]]:
 def _opening(governing: Sequence[MemberResult], deck: Deck, sources: int, memory: Sequence[str]) -> list:
     """One page: the governing check of each kind of member, as bars and as a table, and what is to be looked up."""
     project = deck.parameters.project
-    where = "here" if len(memory) <= _MOST_OPENING else "at its end"
+    here = len(memory) <= _most_listed(len(governing))
     return [
         text("Structural calculation", "title"),
         text(" - ".join(t for t in (project.name, project.number, project.address) if t)),
@@ -181,13 +182,16 @@ def _opening(governing: Sequence[MemberResult], deck: Deck, sources: int, memory
         opening_table(governing),
         text(
             f"Of the {sources} sources cited in this calculation {len(memory)} are from memory: verify their values"
-            f" against the adopted code. They are listed {where}."
+            f" against the adopted code. They are listed {'here' if here else 'at its end'}."
         ),
-        *(_to_verify(memory) if len(memory) <= _MOST_OPENING else ()),
+        *(_to_verify(memory) if here else ()),
     ]
 
 
-_MOST_OPENING = 26  # citations that the opening page has room for
+def _most_listed(kinds: int) -> int:
+    """How many citations the opening page has room for under the bars and rows of so many kinds of members, on a line
+    each."""
+    return int((554 - 33 * kinds) / 7.5)  # points
 
 
 def _to_verify(memory: Sequence[str]) -> list:
@@ -276,6 +280,4 @@ def _closing(structure: Structure, memory: Sequence[str]) -> list:
         text("One row a mark: the piece with least room. Every check of every piece, with all its lines: calcs.csv."),
         results_in_short(structure.every),
     ]
-    if len(memory) > _MOST_OPENING:
-        story += _to_verify(memory)
-    return story
+    return story + _to_verify(memory)

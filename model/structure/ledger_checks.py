@@ -156,7 +156,7 @@ def _wanted(rows: dict[str, Row | None], heaviest: float, each: dict[str, Adjust
     if by_table:
         why = said("the published table allows {kinds} on centre", kinds=listed(by_table, ", "))
     if by_yield:
-        why = said("{why}; by the NDS equations it would be {kinds}", why=why, kinds=listed(by_yield, ", "))
+        why = said("{why}; by calculation it would be {kinds}", why=why, kinds=listed(by_yield, ", "))
     why = said(
         "{why}; the ledger carries {w} lb a foot: say which you use, and how far apart (hardware.ledger_fastener,"
         " hardware.ledger_spacing)",

@@ -142,6 +142,7 @@ def test_the_opening_page_s_ratios_are_those_of_the_csv(document, structure, tmp
             assert any(t.startswith(f"{kind} {mark} {greatest[kind]:.3f} met") for t in told)
         else:
             assert row.endswith("not checked")
+    assert len(document.pages[1].extract_text_lines()) > 5 and "Design basis" in document.pages[1].extract_text()
     longest = {round(r["width"] / max(g["width"] for g in grey), 3) for r in grey}
     assert longest == {round(g / max(greatest.values()), 3) for g in greatest.values()}
 
