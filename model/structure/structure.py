@@ -274,7 +274,8 @@ def _analysed(
 
 
 def _without(found: Structure, bare: Structure, names: Sequence[str]) -> None:
-    """Adds to the results with area loads what is worse without them: uplift where they hold something down. The
+    """Puts into the results with area loads what is worse without them: uplift where they hold something down, an
+    overhang or a span beside the one on which they stand. The
     tables know uniform loads alone: of a member that carries some of these a row that is met proves nothing."""
     known = {(r.kind, r.ids): r for r in bare.results}
     for r in found.results:
@@ -286,11 +287,19 @@ def _without(found: Structure, bare: Structure, names: Sequence[str]) -> None:
             counted = r.kind == "ledger" and list(names) == [FROM_ROOF]  # its table is entered with its load
             proves = [counted or row.result != MET or row.check in SHARES for row in r.table]
             r.table = [row if p else replace(row, result=NOT_CHECKED, why=why) for row, p in zip(r.table, proves)]
-        for v in (v for v in other.calculation if v.check.startswith("uplift")):
+        for v in other.calculation:
             here = next((w for w in r.calculation if w.check == v.check), None)
-            if here is None or (v.demand or 0.0) > (here.demand or 0.0):
+            if here is None or _worse(v, here):
                 kept = [w for w in r.calculation if w is not here]
                 r.calculation = [*kept, replace(v, combination=f"{v.combination}, without {', '.join(names)}")]
+
+
+def _worse(v: Verdict, other: Verdict) -> bool:
+    """Whether a check is worse than the same one under other loads: by its ratio or, where neither has one, by its
+    demand."""
+    if v.ratio is None and other.ratio is None:
+        return (v.demand or 0.0) > (other.demand or 0.0)
+    return v.ratio is not None and other.ratio is not None and v.ratio > other.ratio * (1 + 1e-9)
 
 
 def _values(r: MemberResult) -> list[float]:

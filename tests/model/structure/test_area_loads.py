@@ -53,6 +53,16 @@ def test_it_bends_a_joist_by_the_handbook():
     assert bends[1] / bends[0] == pytest.approx((40 + 100) / 40, rel=0.01)
 
 
+def test_an_overhang_bends_down_most_without_what_stands_on_the_span():
+    """Statics: what stands between beam and ledger lifts the overhang's end; it may be away."""
+    plain, full = (
+        verdict_of(next(r for r in s.results if r.kind == "joist"), "deflection, overhang")
+        for s in (analysed(), analysed(planter(BEAM, BACK)))
+    )
+    assert full.demand == pytest.approx(plain.demand) and plain.demand > 0.002
+    assert full.combination == "live load, without planter"
+
+
 def test_it_lifts_the_house_side_where_it_stands_on_the_overhang_and_is_no_help_against_uplift():
     """15 in past the beam it takes load off the ledger; over the span it may be away when the live load lifts there."""
     assert own(analysed(planter(0, 15)))[1] < 0
