@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...shared.said import Words, decimal, number, said
+from ...shared.said import Words, decimal, number, said, span
 from ...shared.standards import assumed
 from ..plan.roof_snow import RoofSnow
 from ..strength.snow import Drift, Sliding
@@ -29,11 +29,11 @@ def _drift(snow: RoofSnow, d: Drift) -> Iterator[CalcLine]:
         most=number(assumed("snow_density_max").value),
     )
     yield CalcLine("density of the snow", d.density, "pcf", how, slope.citation)
-    clear = said("eave {above} over the surface, less {pg} psf of snow", above=decimal(snow.roof.eave_height), pg=g)
+    clear = said("eave {above} over the surface, less {pg} psf of snow", above=span(snow.roof.eave_height), pg=g)
     yield CalcLine("clear height hc", d.clear, "ft", clear, assumed("snow_drift_width_ratio").citation)
-    length = snow.reach if d.windward else snow.roof.length
+    long = snow.reach if d.windward else snow.roof.length
     share = number(assumed("snow_drift_windward_share").value)
-    height: Words = said("0.43 lu^(1/3) (pg + 10)^(1/4) - 1.5, lu = {lu}, pg = {pg}", lu=decimal(length), pg=g)
+    height: Words = said("0.43 lu^(1/3) (pg + 10)^(1/4) - 1.5, lu = {lu}, pg = {pg}", lu=span(long), pg=g)
     if d.windward:
         height = said("{share} of {height}: windward, off the deck itself", share=share, height=height)
     else:
@@ -55,9 +55,9 @@ def _slide(snow: RoofSnow, s: Sliding) -> Iterator[CalcLine]:
     source = "as given" if given else assumed("snow_flat_roof_factor").citation
     flat: Words = "loads.roof_above" if given else said("0.7 x {pg}", pg=number(snow.ground))
     yield CalcLine("snow on the roof pf", snow.flat, "psf", flat, source)
-    how = said("0.4 pf W, W = {run} from eave to ridge", run=decimal(snow.run))
+    how = said("0.4 pf W, W = {run} from eave to ridge", run=span(snow.run))
     yield CalcLine("snow that slides", s.each_foot, "lb/ft", how, share.citation)
-    over = said("even over {reach} from the eave", reach=decimal(assumed("snow_sliding_reach").value * 12, None))
+    over = said("even over {reach} from the eave", reach=span(assumed("snow_sliding_reach").value * 12))
     yield CalcLine("slid snow", s.psf, "psf", over, assumed("snow_sliding_reach").citation)
     yield CalcLine(
         "slid snow on the deck", snow.pounds("slide"), "lb", "what of that lies on the frame; not with a drift"
@@ -66,7 +66,7 @@ def _slide(snow: RoofSnow, s: Sliding) -> Iterator[CalcLine]:
 
 def _none(snow: RoofSnow) -> CalcLine:
     least = assumed("snow_drift_clear_over_balanced_min")
-    how = said("the eave is too low over the snow, or too far off: {above}", above=decimal(snow.roof.eave_height))
+    how = said("the eave is too low over the snow, or too far off: {above}", above=span(snow.roof.eave_height))
     return CalcLine("height of the drift", 0.0, "ft", how, least.citation)
 
 
