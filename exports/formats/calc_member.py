@@ -17,7 +17,7 @@ from .calc_diagram import DiagramFlowable
 from .calc_opening import section_of
 from .calc_style import PAGE_ROOM, equation, equations, figure, ratio_text, table, text
 
-_START, _START_PLAIN = 260.0, 150.0  # points left on a page for which a member with a diagram, or without, begins there
+_START, _START_PLAIN = 228.0, 120.0  # points left on a page for which a member with a diagram, or without, begins there
 _ALIKE = ("bottom rail", "baluster")  # bent as a top rail is: its diagram serves
 _IN_DIAGRAM = ("support", "point load")  # facts that the diagram shows; point loads are told on one line
 _MOST_IDS = 12

@@ -275,7 +275,7 @@ def _combinations(deck: Deck) -> Table:
 def _closing(structure: Structure, memory: Sequence[str]) -> list:
     """Every mark, and what is to be looked up."""
     story = [
-        CondPageBreak(160),
+        CondPageBreak(80),
         text("All members", "title"),
         text("One row a mark: the piece with least room. Every check of every piece, with all its lines: calcs.csv."),
         results_in_short(structure.every),
