@@ -11,7 +11,9 @@ from ...shared.standards import find_limit
 from ..solid.part import Part
 from .contacts import Contact
 
-FROM_END = 18.0  # inches from the ledgers' ends at which the outer ones are looked for; our own
+FROM_END = (
+    12.0  # inches from the ledgers' ends at which the outer ones are looked for, half of what is allowed; our own
+)
 
 
 def hold_downs_asked(allowed: float | None, edition: str) -> int:

@@ -98,3 +98,9 @@ def test_a_wind_that_asks_more_than_the_published_hold_down_decides():
     deck = deck_of(hardware={"hold_down_lb": 1500}, local={"wind_exposure": "D", "wind_speed_mph": 250})
     found = next(r for r in checked_with_mends(deck) if r.rule == "lateral load connection")
     assert found.result == "not met" and found.limit > 1500 and "hardware.hold_down_lb" in str(found.why)
+
+
+@pytest.mark.parametrize("spacing", [12, 16, 19.2, 24])
+def test_the_outermost_are_within_24_in_of_the_ends_whatever_the_spacing(spacing):
+    deck = deck_of(frame={"joist_spacing": spacing})
+    assert from_ends(tied_back(deck.parts, deck.contacts, 2), deck.parts)[0] <= 24
