@@ -444,8 +444,17 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
             at = _clear_of_posts(layout, at, low - reach, high + reach) if flush else at
             for run in _straight(layout, at, low - reach, high + reach, "between the supports", flush):
                 level = [r for r in runs + added if r.flush == flush]
-                added += cut_clear(run, level, BEAMS_APART if _slanted(run, level) else 0.0)
+                pieces = cut_clear(run, level, BEAMS_APART if _slanted(run, level) else 0.0)
+                added += pieces if flush else [_whole_joists(layout, run, p) for p in pieces]
     return added
+
+
+def _whole_joists(layout: Beamed, run: BeamRun, piece: BeamRun) -> BeamRun:
+    """A piece of a straight beam, longer where it ends under part of a joist: by less than a joist is thick."""
+    half, (low, high) = layout.joist.thickness / 2, run.extent(piece.polygon)
+    at = [v - float(np.dot(run.start, layout.across)) for v, _ in layout.joist_lines]
+    low = min((v - half for v in at if abs(v - low) < half), default=low)
+    return run.cut(low, max((v + half for v in at if abs(v - high) < half), default=high))
 
 
 def _rim_spans(layout: Beamed, runs: list[BeamRun], allowed: float) -> Iterator[tuple[float, float, float]]:

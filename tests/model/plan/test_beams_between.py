@@ -35,3 +35,24 @@ def test_a_beam_between_runs_on_under_all_plies_of_the_rims_beside_its_joists(pl
 def test_a_line_between_two_supports_lies_in_the_very_middle():
     """Joists from 15 in to 198 in over a beam 3 in wide: (183 - 3) / 2 on either side, 15 + 90 + 1.5 = 106.5 in."""
     assert even_lines([[12.0, 15.0, 198.0], [24.0, 15.0, 198.0]], 100.0, 3.0, 12.0) == [(106.5, 12.0, 24.0)]
+
+
+def test_a_beam_between_slanted_ones_ends_under_no_part_of_a_joist():
+    """Twelve inches clear of the beams behind the slanted sides its end came under 0.5 in of the joist at the ledger's
+    end."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {
+                    "points": [[0, 0], [210, 0], [180, 150], [40, 150]],
+                    "edges": ["front", "right", "back", "left"],
+                    "house": ["back"],
+                },
+                "levels": {"surface": 100},
+                "frame": {"joist": "2x6"},
+            }
+        )
+    )
+    under = next(r.polygon for r in deck.layout.runs if r.edge is None)
+    crossed = [a for p in deck.roles("joist") if (a := p.footprint.intersection(under).area) > 0.01]
+    assert len(crossed) > 5 and crossed == pytest.approx([1.5 * 3.0] * len(crossed), abs=1e-3)
