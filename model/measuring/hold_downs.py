@@ -3,17 +3,18 @@ between. Read off the solids; the hold-downs are bought and no solids themselves
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 
 import numpy as np
 
 from ...shared.standards import find_limit
 from ..solid.part import Part
+from .carriers import PARALLEL
 from .contacts import Contact
+from .member_seen import axis
 
-FROM_END = (
-    12.0  # inches from the ledgers' ends at which the outer ones are looked for, half of what is allowed; our own
-)
+FROM_END = 12.0  # inches from the ledgers' ends at which the outer ones are looked for; our own
 
 
 def hold_downs_asked(allowed: float | None, edition: str) -> int:
@@ -27,38 +28,52 @@ def hold_downs_asked(allowed: float | None, edition: str) -> int:
 
 
 def tied_back(parts: Sequence[Part], contacts: Sequence[Contact], count: int) -> list[Part]:
-    """The joists, in their order along the first ledger; fewer than `count` where fewer joists hang on ledgers."""
-    ledgers = [p for p in parts if p.role == "ledger"]
-    if not ledgers or count < 1:
+    """The joists, in their order along the ledgers that most of them hang on; fewer than `count` where fewer hang
+    there."""
+    found = _hung(parts, contacts)
+    if found is None or count < 1:
         return []
-    axis = np.asarray(ledgers[0].place.x[:2])
-    axis = axis / np.hypot(*axis)
-    on = {p.id for p in ledgers}
-    by_id = {p.id: p for p in parts}
-    hung = {k.a.id: by_id[k.a.id] for k in contacts if k.kind == "end" and k.a.role == "joist" and k.b.id in on}
-    joists = sorted(hung.values(), key=lambda p: (round(_middle(p, axis), 3), p.id))
+    along, joists, (low, high) = found
     if len(joists) < 2:
         return []
-    ends = np.concatenate([p.vertices[:, :2] @ axis for p in ledgers])
-    wanted = np.linspace(ends.min() + FROM_END, ends.max() - FROM_END, max(count, 2))
-    free, found = list(joists), []
-    for at in wanted:
-        near = min(free, key=lambda p: abs(_middle(p, axis) - at), default=None)
+    free, tied = list(joists), []
+    for at in np.linspace(low + FROM_END, high - FROM_END, max(count, 2)):
+        near = min(free, key=lambda p: abs(_middle(p, along) - at), default=None)
         if near is not None:
-            found.append(near)
+            tied.append(near)
             free.remove(near)
-    return sorted(found, key=lambda p: (round(_middle(p, axis), 3), p.id))
+    return sorted(tied, key=lambda p: (round(_middle(p, along), 3), p.id))
 
 
-def from_ends(tied: Sequence[Part], parts: Sequence[Part]) -> tuple[float, float]:
-    """Inches from the ledgers' ends to the outermost of the joists tied back, and between those two."""
-    ledgers = [p for p in parts if p.role == "ledger"]
-    axis = np.asarray(ledgers[0].place.x[:2])
-    axis = axis / np.hypot(*axis)
-    ends = np.concatenate([p.vertices[:, :2] @ axis for p in ledgers])
-    at = [_middle(p, axis) for p in tied]
-    return float(max(min(at) - ends.min(), ends.max() - max(at))), float(max(at) - min(at))
+def from_ends(tied: Sequence[Part], parts: Sequence[Part], contacts: Sequence[Contact]) -> tuple[float, float]:
+    """Inches from the ends of those ledgers to the outermost of the joists tied back, and between those two."""
+    found = _hung(parts, contacts)
+    assert found is not None, "asked of joists that are tied back"
+    along, _, (low, high) = found
+    at = [_middle(p, along) for p in tied]
+    return float(max(min(at) - low, high - max(at))), float(max(at) - min(at))
 
 
-def _middle(part: Part, axis: np.ndarray) -> float:
-    return float(np.dot(part.plan_middle, axis))
+def _hung(
+    parts: Sequence[Part], contacts: Sequence[Contact]
+) -> tuple[np.ndarray, list[Part], tuple[float, float]] | None:
+    """The direction of the ledgers that most joists hang on, those joists along it, and the ends of those ledgers; a
+    ledger along the joists holds none back."""
+    by_id = {p.id: p for p in parts}
+    on: dict[str, dict[str, Part]] = defaultdict(dict)
+    for k in contacts:
+        if k.kind == "end" and k.a.role == "joist" and k.b.role == "ledger":
+            on[k.b.id][k.a.id] = by_id[k.a.id]
+    if not on:
+        return None
+    first = max(sorted(on), key=lambda i: len(on[i]))
+    u = axis(by_id[first])
+    alike = [i for i in on if abs(float(axis(by_id[i]) @ u)) > PARALLEL]
+    joists = {p.id: p for i in alike for p in on[i].values()}
+    ends = np.concatenate([by_id[i].vertices[:, :2] @ u for i in alike])
+    along = sorted(joists.values(), key=lambda p: (round(_middle(p, u), 3), p.id))
+    return u, along, (float(ends.min()), float(ends.max()))
+
+
+def _middle(part: Part, along: np.ndarray) -> float:
+    return float(np.dot(part.plan_middle, along))

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely.geometry import Point, Polygon
+from shapely.geometry import Polygon
 
 from ...shared.points import pair
 from ...shared.practice import practice
@@ -28,6 +28,7 @@ LEAST_LEG = 12.0  # inches: a shorter brace holds next to nothing; our own
 SHORTENED_BY = 4.0  # inches by which it is shortened where something stands in the way; our own
 ABOVE_FOOT = 2.0  # inches of post kept below a brace; our own
 OUT_OF_SQUARE = 1e-4  # inches: a post whose face is further from square to the beam gets no brace drawn
+LEAST_UNDER = 0.5  # square inches of a post under a beam: less only grazes it; our own
 BARELY = 1e-3  # inches, and square inches of plan: less is no obstacle
 
 
@@ -35,7 +36,7 @@ def build_knee_braces(layout: LevelPlan, shop: Workshop, built: Sequence[Part]) 
     """The braces of all beams; `built` are all other pieces of the deck."""
     if not braced(layout):
         return []
-    return [part for run in layout.runs if len(run.posts) > 1 for part in _of_beam(layout, shop, run, built)]
+    return [part for run in layout.runs for part in _of_beam(layout, shop, run, built)]
 
 
 def braced(layout: LevelPlan) -> bool:
@@ -67,9 +68,11 @@ class _Room:
 
 
 def _of_beam(layout: LevelPlan, shop: Workshop, run: BeamRun, built: Sequence[Part]) -> Iterator[Part]:
-    posts = sorted(run.posts, key=run.position)
-    for way, at, inner in ((1, posts[0], posts[1]), (-1, posts[-1], posts[-2])):
-        room = _room(layout, run, way, (at, inner), built)
+    posts = _under(layout, run, built)
+    if len(posts) < 2:
+        return
+    for way, post, inner in ((1, posts[0], posts[1]), (-1, posts[-1], posts[-2])):
+        room = _room(layout, run, way, post, inner)
         while room is not None and room.leg >= LEAST_LEG:  # where something stands in its way a shorter one may do
             if not any(_in_the_way(layout, room, p) for p in built):
                 yield _brace(layout, shop, room)
@@ -77,31 +80,18 @@ def _of_beam(layout: LevelPlan, shop: Workshop, run: BeamRun, built: Sequence[Pa
             room = replace(room, leg=room.leg - SHORTENED_BY)
 
 
-def _post(layout: LevelPlan, run: BeamRun, built: Sequence[Part], at: tuple[float, float]) -> Part | None:
-    """The post under a point of a beam's centre line."""
+def _under(layout: LevelPlan, run: BeamRun, built: Sequence[Part]) -> list[Part]:
+    """The posts under a beam in their order along it, those that it shares with a neighbour on a mitre too."""
     top = layout.beam_bottom(run.flush)
-    return next(
-        (
-            p
-            for p in built
-            if p.role == "post" and p.box[0, 2] < top <= p.box[1, 2] + BARELY and p.footprint.covers(Point(at))
-        ),
-        None,
-    )
+    reaching = [p for p in built if p.role == "post" and p.box[0, 2] < top <= p.box[1, 2] + BARELY]
+    found = [p for p in reaching if p.footprint.intersection(run.polygon).area > LEAST_UNDER]
+    return sorted(found, key=lambda p: run.position(p.plan_middle))
 
 
-def _room(
-    layout: LevelPlan,
-    run: BeamRun,
-    way: int,
-    ends: tuple[tuple[float, float], tuple[float, float]],
-    built: Sequence[Part],
-) -> _Room | None:
+def _room(layout: LevelPlan, run: BeamRun, way: int, post: Part, inner: Part) -> _Room | None:
     """None where the post asks for no brace, stands askew to the beam, or leaves it no length."""
     f = layout.parameters.frame
-    stock, (post, inner) = layout.parameters.stock(f.brace), (_post(layout, run, built, at) for at in ends)
-    if post is None:
-        return None
+    stock = layout.parameters.stock(f.brace)
     height = layout.beam_bottom(run.flush) - float(post.box[0, 2])
     asked_from = find_limit("diagonal_bracing_post_height_min", layout.parameters.local.edition)
     if f.knee_braces is None and (asked_from is None or height <= asked_from.value):
@@ -111,7 +101,7 @@ def _room(
     if abs((along[1] - along[0]) * wide - post.footprint.area) > OUT_OF_SQUARE * wide:
         return None
     face = along[1] if way > 0 else along[0]
-    next_face = run.position(ends[1]) if inner is None else _reach(run, inner)[0][0 if way > 0 else 1]
+    next_face = _reach(run, inner)[0][0 if way > 0 else 1]
     half = stock.width / math.sqrt(2.0)  # of the brace's own depth, along beam or post
     leg = min(f.brace_leg or USUAL_LEG, abs(next_face - face) / 2 - half, height - ABOVE_FOOT - half)
     if leg < LEAST_LEG:

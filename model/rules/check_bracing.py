@@ -39,7 +39,7 @@ def check_bracing(c: Checking) -> None:
         for s in (stands[0], stands[-1]):
             post = _post(s, c)
             long = float(m.first.box[0, 2] - post.box[0, 2])
-            ends.append((long, post, bool(braced.get(post.id, set()) & mine)))
+            ends.append((long, post, post.id in braced))  # where beams meet in a mitre, along either of them
         inner += [p for s in stands[1:-1] if braced.get((p := _post(s, c)).id, set()) & mine]
     asked = [(long, post, held) for long, post, held in ends if long > row.value]
     bare = sorted({p.id: p for _, p, held in asked if not held}.values(), key=lambda p: p.id)

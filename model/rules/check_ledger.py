@@ -46,7 +46,7 @@ def _tied_back(c: Checking, structure: Structure, ids: tuple[str, ...]) -> None:
         )
         return
     row = small if count == len(tied) and given is not None and given < large.value else large
-    far, apart = from_ends(tied, c.deck.parts)
+    far, apart = from_ends(tied, c.deck.parts, c.deck.contacts)
     c.add(
         "hold-downs near the ends", c.row("hold_down_from_end_max"), "at most", far, "ledger", places(tied),
         why=said("{n} of them", n=number(len(tied))),

@@ -121,3 +121,14 @@ def test_a_brace_too_many_at_an_inner_post_is_not_met():
     more = Deck(deck.parameters, (deck.layout,), [*deck.parts, moved], deck.notes)
     found = row(more, "inner posts without braces")
     assert found.result == "not met" and post.id in str(found.why)
+
+
+def test_where_beams_meet_askew_a_post_is_braced_along_the_one_that_it_stands_square_to():
+    """The posts at the mitres are square to the front's beam; either clip's beam has a post of its own."""
+    corners = [[50, 0], [150, 0], [200, 50], [200, 146], [0, 146], [0, 50]]
+    edges = ["front", "clip", "right", "back", "left", "other clip"]
+    deck = deck_of(100, outline={"points": corners, "edges": edges, "house": ["back"]})
+    braces = deck.roles("knee brace")
+    assert sorted(p.edge for p in braces) == ["clip", "front", "front", "other clip"]
+    assert len({k for b in braces for k in touched(deck, b.id)["post"]}) == 4
+    assert row(deck, "diagonal bracing").result == "met" and not deck.clashes

@@ -88,7 +88,7 @@ def test_without_a_stated_wind_no_brace_is_calculated():
 def test_hold_downs_two_large_or_four_small(given, count, result):
     deck = deck_of(hardware={"hold_down_lb": given})
     tied = tied_back(deck.parts, deck.contacts, count)
-    assert len(tied) == count and from_ends(tied, deck.parts)[0] <= 24
+    assert len(tied) == count and from_ends(tied, deck.parts, deck.contacts)[0] <= 24
     rows = {r.rule: r for r in checked_with_mends(deck)}
     assert rows["lateral load connection"].result == result
     assert len(rows["lateral load connection"].ids) == count and rows["hold-downs near the ends"].result == "met"
@@ -103,4 +103,13 @@ def test_a_wind_that_asks_more_than_the_published_hold_down_decides():
 @pytest.mark.parametrize("spacing", [12, 16, 19.2, 24])
 def test_the_outermost_are_within_24_in_of_the_ends_whatever_the_spacing(spacing):
     deck = deck_of(frame={"joist_spacing": spacing})
-    assert from_ends(tied_back(deck.parts, deck.contacts, 2), deck.parts)[0] <= 24
+    assert from_ends(tied_back(deck.parts, deck.contacts, 2), deck.parts, deck.contacts)[0] <= 24
+
+
+def test_a_ledger_along_the_joists_ties_none_back():
+    """An L round a corner of the house, its first house edge along the joists of the wing beside it."""
+    corners = [[0, 0], [230, 0], [230, 150], [110, 150], [110, 80], [0, 80]]
+    edges = ["front", "right", "back", "side", "inner", "left"]
+    deck = deck_of(outline={"points": corners, "edges": edges, "house": ["side", "inner"]})
+    tied = tied_back(deck.parts, deck.contacts, 2)
+    assert len(tied) == 2 and from_ends(tied, deck.parts, deck.contacts)[0] <= 24
