@@ -31,10 +31,11 @@ from ..strength.beams import Load
 from .members import SQFT, Brought, Member, part_of
 from .seat_loads import FRAMING, Resting, by_lever, down, own_weights, resting, seat_loads
 from .stair_loads import stair_loads
-from .tributary import FramingLine, divide, loaded_surface, turned, widths
+from .tributary import FramingLine, divide, line_of, loaded_surface, turned, widths_along
 
 _SHARED = 0.1  # square inches in plan: less is two footings side by side
 
+ACROSS = 0.3  # cosine: a rim closer to square to the joists lies across their ends; boards run along it
 FURTHEST = 6  # pieces one on another that a load is followed through
 
 
@@ -177,27 +178,25 @@ def load_lines(
         surface = loaded_surface(boards or [Polygon(g.exterior) for g in _hull(level)])
         total += surface.area / SQFT
         lines = [m for m in level if abs(float(m.u @ u)) > PARALLEL]
+        every = [*lines, *(m for m in level if m.role == "rim" and ACROSS < abs(float(m.u @ u)) <= PARALLEL)]
         n = np.array([-u[1], u[0]])
-        ends = [(m.start, m.start + m.length) for m in lines]
-        middles = [float(np.mean([np.mean(extent(p, n)) for p in m.parts])) for m in lines]
         along = [
             p
             for p in parts
             if p.role == "ledger" and abs(p.box[1, 2] - top) < 0.25 and abs(float(axis(p) @ u)) > PARALLEL
         ]
         fixed = [FramingLine(float(np.mean(extent(p, n))), *extent(p, u), drawn=False) for p in along]
-        shares = divide(turned(surface, u), [FramingLine(v, a, b) for v, (a, b) in zip(middles, ends)] + fixed)
-        for p, line, share in zip(along, fixed, shares[len(lines) :]):
+        shares = divide(turned(surface, u), [*(line_of(m, u) for m in every), *fixed])
+        for p, line, share in zip(along, fixed, shares[len(every) :]):
             ledgers[p.id].area, ledgers[p.id].strip = share.area / SQFT, share.area / (line.u1 - line.u0)
-        for m, _v, share in zip(lines, middles, shares):
-            m.area = share.area / SQFT
-            m.together = len(lines)
-            for load in widths(share):
-                pieces = split_at(load, [m.start, m.start + m.length])
-                for w in pieces:
-                    m.add(Load(w.start - m.start, w.end - m.start, w.w0 / SQFT, w.last / SQFT))
+        for k, (m, share) in enumerate(zip(every, shares)):
+            if k < len(lines):  # a slanted rim has no strip of its own: the ends of boards lie on it
+                m.area, m.together = share.area / SQFT, len(lines)
+            for load in widths_along(m, share, u):
+                for w in split_at(load, [0.0, m.length]):
+                    m.add(Load(w.start, w.end, w.w0 / SQFT, w.last / SQFT))
         if stair is None:
-            _beside(placed, snow, u, lines, [ledgers[p.id] for p in along], shares, notes)
+            _beside(placed, snow, u, every, [ledgers[p.id] for p in along], shares, notes)
         missed = (surface.area - sum(s.area for s in shares)) / SQFT
         if missed > 0.01:
             notes.append(
@@ -223,14 +222,15 @@ def _beside(
     them, have."""
     for standing in placed:
         here = [share.intersection(turned(Polygon(standing.polygon), u)) for share in shares]
-        _stand(standing, list(zip(lines, here)), list(zip(along, here[len(lines) :])), notes)
+        _stand(standing, u, list(zip(lines, here)), list(zip(along, here[len(lines) :])), notes)
     for fallen in snow:
         here = [share.intersection(turned(fallen.area, u)) for share in shares]
-        _lie(fallen, list(zip(lines, here)), list(zip(along, here[len(lines) :])))
+        _lie(fallen, u, list(zip(lines, here)), list(zip(along, here[len(lines) :])))
 
 
 def _stand(
     load: AreaLoad,
+    u: np.ndarray,
     lines: Sequence[tuple[Member, Polygon]],
     along: Sequence[tuple[LedgerLoad, Polygon]],
     notes: list[Words],
@@ -238,8 +238,7 @@ def _stand(
     """Gives each line of framing, and each ledger along them, what of a load stands on its share of the surface."""
     each = load.psf / SQFT
     for m, part in lines:
-        for w in widths(part):
-            m.own.append(Load(w.start - m.start, w.end - m.start, w.w0 * each, w.last * each))
+        m.own += [Load(w.start, w.end, w.w0 * each, w.last * each) for w in widths_along(m, part, u)]
     for ledger, part in along:
         if part.area > 0:
             ledger.joists.append((float(part.centroid.x), Brought(own=part.area * each), None))
@@ -249,13 +248,18 @@ def _stand(
         notes.append(said(told, lb=number(off, 0), name=load.name))
 
 
-def _lie(snow: SnowStrip, lines: Sequence[tuple[Member, Polygon]], along: Sequence[tuple[LedgerLoad, Polygon]]) -> None:
+def _lie(
+    snow: SnowStrip,
+    u: np.ndarray,
+    lines: Sequence[tuple[Member, Polygon]],
+    along: Sequence[tuple[LedgerLoad, Polygon]],
+) -> None:
     """Gives each line of framing, and each ledger along them, what of the snow lies on its share of the surface; what
     lies past the surface falls off."""
     each = snow.psf / SQFT
     for m, part in lines:
         loads = m.drift if snow.kind == "drift" else m.slide
-        loads += [Load(w.start - m.start, w.end - m.start, w.w0 * each, w.last * each) for w in widths(part)]
+        loads += [Load(w.start, w.end, w.w0 * each, w.last * each) for w in widths_along(m, part, u)]
     for ledger, part in along:
         ledger.spread += Brought(**{snow.kind: part.area * each})
 

@@ -16,12 +16,14 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.ops import unary_union
 
+from ..measuring.member_seen import PARALLEL, MemberSeen, extent
 from ..plan.edges import FAR
 from ..solid.union import united
 from ..strength.beams import Load
 
 CLOSED_GAP = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
 _TINY = 1e-6
+ENDS_THERE = 6.0  # inches between the end of a line and a slanted one within which it ends there
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,32 @@ def turned(shape: Any, u: np.ndarray) -> Any:
     """A plan shape in (u, v) coordinates, u along the unit vector `u`."""
     m = np.array([[u[0], -u[1]], [u[1], u[0]]])
     return shapely.transform(shape, lambda xy: xy @ m)
+
+
+def line_of(m: MemberSeen, u: np.ndarray) -> FramingLine:
+    """A member as a line of framing in coordinates turned along `u`. A slanted one takes nothing past its own ends."""
+    n = np.array([-u[1], u[0]])
+    if abs(float(m.u @ u)) > PARALLEL:
+        return FramingLine(float(np.mean([np.mean(extent(p, n)) for p in m.parts])), m.start, m.start + m.length)
+    across = np.array([-m.u[1], m.u[0]]) * m.v
+    ends = [across + m.u * x for x in (m.start, m.start + m.length)]
+    (u0, v0), (u1, v1) = sorted((float(e @ u), float(e @ n)) for e in ends)
+    return FramingLine(v0, u0, u1, (v1 - v0) / (u1 - u0), drawn=False)
+
+
+def widths_along(m: MemberSeen, share: Polygon | MultiPolygon, u: np.ndarray) -> list[Load]:
+    """The widths of a member's share, turned along `u`, from the member's start on, inches. To a slanted member comes
+    what lies beside it square to `u`, as boards bring it; its widths are less as it is longer."""
+    scale = float(m.u @ u)
+    if abs(scale) > PARALLEL:
+        return [Load(w.start - m.start, w.end - m.start, w.w0, w.last) for w in widths(share)]
+    first = float((np.array([-m.u[1], m.u[0]]) * m.v + m.u * m.start) @ u)
+    found = []
+    for w in widths(share):
+        a, b = ((x - first) / scale for x in (w.start, w.end))
+        low, high = (x * abs(scale) for x in (w.w0, w.last))
+        found.append(Load(a, b, low, high) if a < b else Load(b, a, high, low))
+    return found
 
 
 def divide(surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]) -> list[Polygon | MultiPolygon]:
@@ -104,6 +132,12 @@ def _drawn_on(surface, lines: Sequence[FramingLine], i: int) -> tuple[float, flo
         # at the very edge of the surface (a rim under its overhang's edge): its own length
         return (line.u0, line.u1) if surface.distance(LineString([(line.u0, line.v), (line.u1, line.v)])) < 6 else None
     low, high = found
+    for other in lines:
+        if other.slope and not other.drawn:  # where it ends at a slanted rim, that takes what lies beyond
+            met = other.u0 + (line.v - other.v) / other.slope
+            if other.u0 - ENDS_THERE <= met <= other.u1 + ENDS_THERE:
+                low, high = (low, min(high, met)) if met > line.u1 - ENDS_THERE else (low, high)
+                low, high = (max(low, met), high) if met < line.u0 + ENDS_THERE else (low, high)
     for j, other in enumerate(lines):
         if j != i and not other.slope and abs(other.v - line.v) < 0.5:
             if other.u0 >= line.u1 - 0.5:

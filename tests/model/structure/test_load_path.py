@@ -91,6 +91,29 @@ def test_a_ledger_takes_no_surface_past_the_corner_of_its_wall():
     assert beside.w0 * 144 == pytest.approx(8.0 + (117.25 - 112.0) / 2, abs=0.4)  # half the way to the ledger
 
 
+def test_boards_that_end_on_a_slanted_rim_load_it():
+    """Plane geometry: a corner cut at 45 degrees. Between joists 16 in apart and the rim lie triangles, half of each is
+    the rim's; past its middle all is its own, 3/4 in of itself, 3/4 in of fascia and 1 in beyond."""
+    points = [[0, 0], [120, 0], [180, 60], [180, 130], [0, 130]]
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"points": points, "house": ["e4"]},
+                "levels": {"surface": 44},
+                "guard": {"edges": []},
+            }
+        )
+    )
+    path = load_path.follow(deck.parts, deck.contacts)
+    rim = next(m for m in path.members if m.role == "rim" and 0.5 < abs(m.u[0]) < 0.9)
+    past = (0.75 + 0.75 + 1.0) * 60 * math.sqrt(2)
+    assert math.fsum(l.total for l in rim.steady) * 144 == pytest.approx(60 * 16 / 4 + past, rel=0.1)
+    assert not rim.lengthwise  # no joist: the span table is not for it
+    columns, hung = [c.load for c in path.columns], [load for l in path.ledgers for _, load, _ in l.joists]
+    brought = math.fsum(b.steady for b in (*columns, *hung)) + math.fsum(l.area for l in path.ledgers)
+    assert brought == pytest.approx(path.surface_sqft, rel=1e-6)
+
+
 def test_the_weight_of_the_guards_reaches_the_posts_and_the_ledger():
     """Statics: pounds in are pounds out. A deck without a stair: every piece of its guards, volume
     by density, comes down on its posts and ledgers, and no joist's share of the surface changes."""
