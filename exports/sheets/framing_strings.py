@@ -122,7 +122,7 @@ def _askew_beam(
     ahead = [g for g in stairs if in_plan.overlap(_along(g, line.axis), (min(stations), max(stations))) > 0]
     far = max([far, *(max(_along(g, out * n)) + 0.3 * view.scale for g in ahead)])
     strung = [dimension(i, view.scale, stage.metric).line for i in view.items if type(i) is d.Dimension]
-    taken = shapely.union_all([*marks, *shapely.linestrings(strung)])
+    taken = shapely.union_all([*marks, *map(shapely.LineString, strung)])
     for _ in range(40):  # past a stair, which goes out a long way
         ends = [line.point(s, out * far) for s in (min(stations), max(stations))]
         if not shapely.LineString(ends).buffer(figures).intersects(taken):

@@ -365,7 +365,7 @@ def _braces(deck: Deck) -> Iterator[Value]:
         yield "frame.knee_braces", True
     elif any(p.role == "ledger" for p in deck.parts):
         along = math.degrees(math.atan2(*reversed(deck.layout.along.tolist())))
-        yield "surface.direction", round((along + 45.0) % 180.0, 6)
+        yield "surface.direction", round((along + 135.0) % 180.0 - 90.0, 6)
 
 
 _OF_THE_FRAME: dict[str, Callable[[Deck], Iterator[Value]]] = {

@@ -10,6 +10,7 @@ from .stages import Setting
 from .wrapped_steps import joined_at_corners
 
 EDGE_TO_POST = practice("surface edge to a handrail post")
+ROUNDED_OFF = 1e-3  # inches by which an edge may be short of a stair as wide: its corners are written with few digits
 
 
 def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
@@ -24,12 +25,13 @@ def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
             raise DesignError(f"{key}.edge", f"edge {edge.name} lies against the house")
         start = (edge.length - stair.width) / 2 if stair.at is None else stair.at
         end = start + stair.width
-        if start < -1e-9 or end > edge.length + 1e-9:
+        if start < -ROUNDED_OFF or end > edge.length + ROUNDED_OFF:
             raise DesignError(
                 f"{key}.at",
                 f"a stair {stair.width:g} in wide at {start:g} in does not fit on edge {edge.name}, {edge.length:g} in"
                 " long",
             )
+        start, end = max(start, 0.0), min(end, edge.length)
         for other in spots:
             if other.edge is edge and start < other.end and end > other.start:
                 raise DesignError(f"{key}.at", f"overlaps stair {other.index}")

@@ -7,10 +7,12 @@ ones never; boards at 45 degrees to the joists do instead on a deck that the hou
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from braced_deck import deck_of
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck
 from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.measuring.clashes import clashes
@@ -132,3 +134,10 @@ def test_where_beams_meet_askew_a_post_is_braced_along_the_one_that_it_stands_sq
     assert sorted(p.edge for p in braces) == ["clip", "front", "front", "other clip"]
     assert len({k for b in braces for k in touched(deck, b.id)["post"]}) == 4
     assert row(deck, "diagonal bracing").result == "met" and not deck.clashes
+
+
+def test_boards_that_would_do_instead_lie_at_an_angle_that_the_file_takes():
+    named = row(deck_of(frame={"post_spacing": 30}), "diagonal bracing")
+    angle = float(re.search(r"surface\.direction = (-?[\d.]+)", worded(named.why))[1])
+    deck = deck_of(frame={"post_spacing": 30}, surface={"direction": angle})
+    assert row(deck, "diagonal bracing").result == "met"

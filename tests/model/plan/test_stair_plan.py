@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from stair_deck import layout_with, planned
 
 from plumbcut.exports.drafting.wording import worded
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.plan.stair_plan import plan_stair
 from plumbcut.shared.errors import DesignError
 
@@ -299,3 +301,26 @@ def test_a_flight_that_runs_along_the_deck_after_one_step_has_room_for_its_guard
     inner = min(deck.position(along.point(0.0, s))[0] for s in (0.0, along.width))
     assert inner - deck.lead == pytest.approx(clear)
     assert any("made 4" in worded(n) and "one step above" in worded(n) for n in plan.notes)
+
+
+def test_a_stair_fits_an_edge_as_wide_whose_corners_are_rounded_off():
+    """A hexagon of 90 in sides, its corners written with six digits: the front is 89.9999995 in long."""
+    corners = [
+        [0.0, -90.0],
+        [77.942286, -45.0],
+        [77.942286, 45.0],
+        [0.0, 90.0],
+        [-77.942286, 45.0],
+        [-77.942286, -45.0],
+    ]
+    layout = lay_out(
+        Parameters.model_validate(
+            {
+                "outline": {"points": corners, "edges": ["front", "b", "c", "d", "e", "f"], "house": []},
+                "levels": {"surface": 20},
+                "stair": [{"edge": "front", "width": 90, "at": 0}],
+            }
+        )
+    )
+    (spot,) = layout.stairs
+    assert spot.end == layout.outline["front"].length and spot.end - spot.start == pytest.approx(90)
