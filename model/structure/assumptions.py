@@ -4,6 +4,10 @@ from __future__ import annotations
 
 ASSUMPTIONS = (
     "Blocking and border blocking pass their load on to the joists and rims beside them.",
+    (
+        "Every square foot of the surface is the nearest joist's or rim's; what lies past the last of them is all that"
+        " one's, and takes nothing off the one before."
+    ),
     "Live and snow load stand on any spans and overhangs and are absent from the others, whichever is worse.",
     (
         "A ply spliced over a post is hinged there; the plies of a beam share its load by their thickness. Their"
@@ -34,7 +38,8 @@ OF_NOTCHED_POSTS = (
 
 OF_AREA_LOADS = (
     "Area loads stand where they are given at their full weight, beside the uniform live load, or are not there at all,"
-    " whichever is worse; what they bend a member by counts with the live load."
+    " whichever is worse; what they bend a member by counts with the live load. What stands between two joists comes to"
+    " both by the lever."
 )
 
 

@@ -25,9 +25,9 @@ from ..strength.dowels import lateral, least_penetration, ledger_dowels, withdra
 from ..strength.loads import DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber
 from ..strength.spans import TABLE_DEAD_PSF
-from .load_path import LedgerLoad
 from .members import Member
 from .prescribed import Prescribed, against, clear_span, ledger_rows
+from .surface_loads import LedgerLoad
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, unchecked, value_line, verdict
 
 AT_POINTS = practice("point loads beside a spread load")

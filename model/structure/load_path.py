@@ -8,34 +8,29 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from shapely.geometry import Polygon
-from shapely.ops import unary_union
 
-from ...shared.said import Words, decimal, number, said
-from ...shared.said import surface as surface_of
+from ...shared.said import Words, decimal, said
 from ..input.area_load import AreaLoad
 from ..measuring.contacts import Contact
-from ..measuring.member_seen import PARALLEL, STUB, MemberSeen, axis, extent, see_members
+from ..measuring.member_seen import STUB, MemberSeen, axis, see_members
 from ..measuring.notched_seat import NotchedSeat, notched_seats
 from ..measuring.sway import held_posts
 from ..plan.roof_snow import SnowStrip
 from ..solid.faces import near_pairs
 from ..solid.part import Part
 from ..solid.roles import named
-from ..strength.beams import Load
-from .members import SQFT, Brought, Member, part_of
+from .members import Brought, Member
 from .seat_loads import FRAMING, Resting, by_lever, down, own_weights, resting, seat_loads
 from .stair_loads import stair_loads
-from .tributary import FramingLine, divide, line_of, loaded_surface, turned, widths_along
+from .surface_loads import LedgerLoad, load_lines
 
 _SHARED = 0.1  # square inches in plan: less is two footings side by side
 
-ACROSS = 0.3  # cosine: a rim closer to square to the joists lies across their ends; boards run along it
 FURTHEST = 6  # pieces one on another that a load is followed through
 
 
@@ -65,19 +60,6 @@ class Column:
     @property
     def loaded(self) -> bool:
         return self.load != Brought()
-
-
-@dataclass
-class LedgerLoad:
-    """What one run of ledger takes: `joists` bring (position along it, their load, the joist; None for what stands on
-    it without one); a ledger along the joists takes `area` square feet of surface itself, a strip `strip` inches wide,
-    and `spread` evenly along it, snow from a roof above."""
-
-    parts: tuple[Part, ...]
-    joists: list[tuple[float, Brought, Member | None]] = field(default_factory=list)
-    area: float = 0.0
-    strip: float = 0.0
-    spread: Brought = field(default_factory=Brought)
 
 
 @dataclass
@@ -144,129 +126,6 @@ def _summed(g: list[Column]) -> Column:
         tuple(c.post for c in g if c.post is not None)[1:],
         joined=tuple(footings[1:]),
     )
-
-
-def split_at(load: Load, places: Iterable[float]) -> list[Load]:
-    """The load cut at places, so that each piece lies on one side of every one."""
-    marks = [load.start, *sorted(p for p in places if load.start < p < load.end), load.end]
-    return [p for a, b in itertools.pairwise(marks) if (p := part_of(load, a, b))]
-
-
-def load_lines(
-    members: list[Member],
-    parts: Sequence[Part],
-    ledgers: dict[str, LedgerLoad],
-    notes: list[Words],
-    placed: Sequence[AreaLoad] = (),
-    snow: Sequence[SnowStrip] = (),
-) -> float:
-    """Gives each line of framing its part of the surface above it, and of the loads `placed` on the deck's and the
-    `snow` from a roof above. Returns the loaded area in square feet."""
-    total = 0.0
-    levels: dict[tuple, list[Member]] = defaultdict(list)
-    for m in members:
-        if m.role in ("joist", "rim"):
-            levels[round(float(m.first.box[1, 2]), 1), m.first.stair].append(m)
-    for (top, stair), level in levels.items():
-        joists = [m for m in level if m.role == "joist"] or level
-        u = max(joists, key=lambda m: m.length).u
-        boards = [
-            p.footprint
-            for p in parts
-            if p.role in named("walked") and abs(p.box[0, 2] - top) < 0.25 and p.stair == stair
-        ]
-        surface = loaded_surface(boards or [Polygon(g.exterior) for g in _hull(level)])
-        total += surface.area / SQFT
-        lines = [m for m in level if abs(float(m.u @ u)) > PARALLEL]
-        every = [*lines, *(m for m in level if m.role == "rim" and ACROSS < abs(float(m.u @ u)) <= PARALLEL)]
-        n = np.array([-u[1], u[0]])
-        along = [
-            p
-            for p in parts
-            if p.role == "ledger" and abs(p.box[1, 2] - top) < 0.25 and abs(float(axis(p) @ u)) > PARALLEL
-        ]
-        fixed = [FramingLine(float(np.mean(extent(p, n))), *extent(p, u), drawn=False) for p in along]
-        shares = divide(turned(surface, u), [*(line_of(m, u) for m in every), *fixed])
-        for p, line, share in zip(along, fixed, shares[len(every) :]):
-            ledgers[p.id].area, ledgers[p.id].strip = share.area / SQFT, share.area / (line.u1 - line.u0)
-        for k, (m, share) in enumerate(zip(every, shares)):
-            if k < len(lines):  # a slanted rim has no strip of its own: the ends of boards lie on it
-                m.area, m.together = share.area / SQFT, len(lines)
-            for load in widths_along(m, share, u):
-                for w in split_at(load, [0.0, m.length]):
-                    m.add(Load(w.start, w.end, w.w0 / SQFT, w.last / SQFT))
-        if stair is None:
-            _beside(placed, snow, u, every, [ledgers[p.id] for p in along], shares, notes)
-        missed = (surface.area - sum(s.area for s in shares)) / SQFT
-        if missed > 0.01:
-            notes.append(
-                said(
-                    "{area} of surface at {top} lies on no joist or rim along the joists",
-                    area=surface_of(missed),
-                    top=decimal(top, None),
-                )
-            )
-    return total
-
-
-def _beside(
-    placed: Sequence[AreaLoad],
-    snow: Sequence[SnowStrip],
-    u: np.ndarray,
-    lines: Sequence[Member],
-    along: Sequence[LedgerLoad],
-    shares: Sequence[Polygon],
-    notes: list[Words],
-) -> None:
-    """The loads beside the uniform ones, cut to the `shares` of the surface that lines of framing, and ledgers along
-    them, have."""
-    for standing in placed:
-        here = [share.intersection(turned(Polygon(standing.polygon), u)) for share in shares]
-        _stand(standing, u, list(zip(lines, here)), list(zip(along, here[len(lines) :])), notes)
-    for fallen in snow:
-        here = [share.intersection(turned(fallen.area, u)) for share in shares]
-        _lie(fallen, u, list(zip(lines, here)), list(zip(along, here[len(lines) :])))
-
-
-def _stand(
-    load: AreaLoad,
-    u: np.ndarray,
-    lines: Sequence[tuple[Member, Polygon]],
-    along: Sequence[tuple[LedgerLoad, Polygon]],
-    notes: list[Words],
-) -> None:
-    """Gives each line of framing, and each ledger along them, what of a load stands on its share of the surface."""
-    each = load.psf / SQFT
-    for m, part in lines:
-        m.own += [Load(w.start, w.end, w.w0 * each, w.last * each) for w in widths_along(m, part, u)]
-    for ledger, part in along:
-        if part.area > 0:
-            ledger.joists.append((float(part.centroid.x), Brought(own=part.area * each), None))
-    off = (Polygon(load.polygon).area - sum(part.area for _, part in (*lines, *along))) * each
-    if off > 1.0:
-        told = "{lb} lb of {name} stand on no part of the surface (area_load)"
-        notes.append(said(told, lb=number(off, 0), name=load.name))
-
-
-def _lie(
-    snow: SnowStrip,
-    u: np.ndarray,
-    lines: Sequence[tuple[Member, Polygon]],
-    along: Sequence[tuple[LedgerLoad, Polygon]],
-) -> None:
-    """Gives each line of framing, and each ledger along them, what of the snow lies on its share of the surface; what
-    lies past the surface falls off."""
-    each = snow.psf / SQFT
-    for m, part in lines:
-        loads = m.drift if snow.kind == "drift" else m.slide
-        loads += [Load(w.start, w.end, w.w0 * each, w.last * each) for w in widths_along(m, part, u)]
-    for ledger, part in along:
-        ledger.spread += Brought(**{snow.kind: part.area * each})
-
-
-def _hull(level: list[Member]):
-    whole = unary_union([p.footprint.buffer(0.01, join_style="mitre") for m in level for p in m.parts])
-    return getattr(whole, "geoms", [whole])
 
 
 def follow(

@@ -32,7 +32,7 @@ from .guard_checks import GuardPiece, guard_pieces
 from .guard_push import guard_tops, guard_turning, guards_square_to
 from .lateral import Braced, Wind, braced_posts
 from .ledger_checks import at_points, check_ledger_run
-from .load_path import Column, LedgerLoad, LoadPath, follow
+from .load_path import Column, LoadPath, follow
 from .member_checks import check_member
 from .member_facts import heaviest, member_facts, tributary
 from .members import Member
@@ -41,6 +41,7 @@ from .prescribed import SHARES, Prescribed, beam_rows, clear_span, footing_rows,
 from .rated_hardware import rated
 from .snow_lines import snow_lines
 from .stringer_checks import Stringer, check_stringer, facts, stringers
+from .surface_loads import LedgerLoad
 from .tread_checks import CheckedTread, checked_treads
 from .verdicts import MET, NOT_CHECKED, NOT_MET, CalcLine, Verdict, areas
 

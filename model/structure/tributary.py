@@ -7,7 +7,8 @@ edge). The parts tile the surface for any outline, so their areas add up to it. 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +24,7 @@ from ..strength.beams import Load
 
 CLOSED_GAP = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
 _TINY = 1e-6
+_GAUSS = (0.5 - math.sqrt(1 / 12), 0.5 + math.sqrt(1 / 12))  # of a stretch: exact to the third degree
 ENDS_THERE = 6.0  # inches between the end of a line and a slanted one within which it ends there
 
 
@@ -68,29 +70,86 @@ def line_of(m: MemberSeen, u: np.ndarray) -> FramingLine:
     return FramingLine(v0, u0, u1, (v1 - v0) / (u1 - u0), drawn=False)
 
 
-def widths_along(m: MemberSeen, share: Polygon | MultiPolygon, u: np.ndarray) -> list[Load]:
-    """The widths of a member's share, turned along `u`, from the member's start on, inches. To a slanted member comes
-    what lies beside it square to `u`, as boards bring it; its widths are less as it is longer."""
+def along_member(m: MemberSeen, found: Sequence[Load], u: np.ndarray) -> list[Load]:
+    """Widths along `u`, inches, as widths from the member's start on. To a slanted member comes what lies beside it
+    square to `u`, as boards bring it; its widths are less as it is longer."""
     scale = float(m.u @ u)
     if abs(scale) > PARALLEL:
-        return [Load(w.start - m.start, w.end - m.start, w.w0, w.last) for w in widths(share)]
+        return [Load(w.start - m.start, w.end - m.start, w.w0, w.last) for w in found]
     first = float((np.array([-m.u[1], m.u[0]]) * m.v + m.u * m.start) @ u)
-    found = []
-    for w in widths(share):
+    along = []
+    for w in found:
         a, b = ((x - first) / scale for x in (w.start, w.end))
         low, high = (x * abs(scale) for x in (w.w0, w.last))
-        found.append(Load(a, b, low, high) if a < b else Load(b, a, high, low))
-    return found
+        along.append(Load(a, b, low, high) if a < b else Load(b, a, high, low))
+    return along
 
 
 def divide(surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]) -> list[Polygon | MultiPolygon]:
     """The part of a turned surface that each line carries, in the order of `lines`; empty for a line not under it."""
+    pieces: list[list] = [[] for _ in lines]
+    for lo, hi, here in _bands(surface, lines):
+        between = [tuple((lines[i].at(u) + lines[j].at(u)) / 2 for u in (lo, hi)) for i, j in itertools.pairwise(here)]
+        for i, (v0, v1), (w0, w1) in zip(here, [(-FAR, -FAR), *between], [*between, (FAR, FAR)]):
+            part = surface.intersection(Polygon([(lo, v0), (hi, v1), (hi, w1), (lo, w0)]))
+            if part.area > _TINY:
+                pieces[i].append(part)
+    return [united(p) if p else Polygon() for p in pieces]
+
+
+def divide_by_lever(
+    surface: Polygon | MultiPolygon, stands: Polygon | MultiPolygon, lines: Sequence[FramingLine]
+) -> list[list[Load]]:
+    """The widths, inches, of what of a load `stands` on a turned surface that each line carries: between two lines by
+    the lever, as simple boards bring it, past the outermost all to that one. An even load comes to parallel lines as
+    `divide` has it; one that ends between two does not."""
+    found: list[list[Load]] = [[] for _ in lines]
+    stands = stands.intersection(surface)
+    for lo, hi, here in _bands(surface, lines):
+        for i, j in itertools.pairwise([None, *here, None]):
+            low, high = ((e, e) if k is None else (lines[k].at(lo), lines[k].at(hi)) for e, k in ((-FAR, i), (FAR, j)))
+            part = stands.intersection(Polygon([(lo, low[0]), (hi, low[1]), (hi, high[1]), (lo, high[0])]))
+            if part.area <= _TINY:
+                continue
+            if i is not None and j is not None:
+                for k, loads in zip((i, j), _levered(part, lines[i], lines[j])):
+                    found[k] += loads
+            else:
+                found[here[0] if i is None else here[-1]] += widths(part)
+    return found
+
+
+def _levered(part: Polygon | MultiPolygon, low: FramingLine, high: FramingLine) -> tuple[list[Load], list[Load]]:
+    """What lies between two lines, by the lever. Between corners the widths are of the second degree along u: straight
+    ones through the two points of Gauss have the same sum and the same moment."""
+    found: tuple[list[Load], list[Load]] = [], []
+    _, v0, _, v1 = part.bounds
+    marks = np.unique(np.round(shapely.get_coordinates(part)[:, 0], 9))
+    for a, b in itertools.pairwise(marks):
+        if b - a < _TINY:
+            continue
+        rows = []
+        for t in _GAUSS:
+            u = a + (b - a) * t
+            cut = part.intersection(LineString([(u, v0 - 1), (u, v1 + 1)]))
+            wide = cut.length
+            to_high = wide * (cut.centroid.y - low.at(u)) / (high.at(u) - low.at(u)) if wide else 0.0
+            rows.append((wide - to_high, to_high))
+        for loads, w0, w1 in zip(found, *rows):
+            rise = (w1 - w0) / (_GAUSS[1] - _GAUSS[0])
+            loads.append(Load(float(a), float(b), w0 - rise * _GAUSS[0], w1 + rise * (1 - _GAUSS[1])))
+    return found
+
+
+def _bands(
+    surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]
+) -> Iterator[tuple[float, float, Sequence[int]]]:
+    """(from, to, lines in order across) for bands of a turned surface across u in which the same lines run."""
     reach = [_drawn_on(surface, lines, i) for i in range(len(lines))]
     marks: list[float] = []
     for m in sorted(m for r in reach if r for m in r):
         if not marks or m - marks[-1] > _TINY:
             marks.append(m)
-    pieces: list[list] = [[] for _ in lines]
     u_low, _, u_high, _ = surface.bounds
     bands = []
     for a, b in itertools.pairwise(marks):
@@ -102,14 +161,7 @@ def divide(surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]) -> lis
         # surface that no line runs past belongs to the lines nearest along u; so does what lies beyond the first and
         # last
         here = here or bands[min(some, key=lambda s: abs(s - k))][2]
-        lo = u_low - 1 if k == 0 else a
-        hi = u_high + 1 if k == len(bands) - 1 else b
-        between = [tuple((lines[i].at(u) + lines[j].at(u)) / 2 for u in (lo, hi)) for i, j in itertools.pairwise(here)]
-        for i, (v0, v1), (w0, w1) in zip(here, [(-FAR, -FAR), *between], [*between, (FAR, FAR)]):
-            part = surface.intersection(Polygon([(lo, v0), (hi, v1), (hi, w1), (lo, w0)]))
-            if part.area > _TINY:
-                pieces[i].append(part)
-    return [united(p) if p else Polygon() for p in pieces]
+        yield (u_low - 1 if k == 0 else a), (u_high + 1 if k == len(bands) - 1 else b), here
 
 
 def _drawn_on(surface, lines: Sequence[FramingLine], i: int) -> tuple[float, float] | None:

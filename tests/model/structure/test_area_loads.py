@@ -63,6 +63,16 @@ def test_an_overhang_bends_down_most_without_what_stands_on_the_span():
     assert full.combination == "live load, without planter"
 
 
+def test_what_ends_between_two_joists_comes_to_both_by_the_lever():
+    """Statics of a simple board: joists at 16.75, 32.75 and 48.75 in, a planter from 26.75 in to the third: 6 in of it,
+    their middle 3 in from the second joist, bring 6 x 3 / 16 in of width to the first, which all lies nearer to the
+    second. The three together take it all."""
+    s = analysed(planter(40, 80, x0=26.75, x1=48.75))
+    found = [sum(l.total for l in m.own) for m in s.path.members if m.role == "joist"][:3]
+    assert found == pytest.approx([100 / 144 * 40 * 6 * 3 / 16, 100 / 144 * 40 * (6 * 13 / 16 + 8), 100 / 144 * 40 * 8])
+    assert sum(found) == pytest.approx(100 / 144 * 40 * 22)
+
+
 def test_it_lifts_the_house_side_where_it_stands_on_the_overhang_and_is_no_help_against_uplift():
     """15 in past the beam it takes load off the ledger; over the span it may be away when the live load lifts there."""
     assert own(analysed(planter(0, 15)))[1] < 0
