@@ -13,6 +13,7 @@ from ...model.measuring.flight_seen import FlightSeen
 from ...model.solid.part import Part
 from ...model.solid.roles import named
 from ..drafting import drawing as d
+from ..drafting import style
 from ..drafting.wording import mode_text
 from ..linework.eye import Eye
 from ..linework.views import HIDDEN, Linework, ViewLine, project
@@ -30,25 +31,38 @@ from .strings import Strings
 _AROUND = 14.0  # inches of the deck drawn round the stair
 _UNDER_EDGE = 6.0  # inches under the surface's edge from which on a piece lies under the deck: a first tread does not
 _GAP = 0.3  # paper inches between the two views
+_BESIDE = (5.0, 3.2)  # paper inches of strings, notes and title beside a view, in width and height
+_SMALLEST = 64.0  # 3/16 in = 1 ft: a stair drawn smaller has a sheet a view
 _FRAMING_NOTE = "DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS AND GUARD POSTS."
 
 
 def numbered(stage: Stage) -> dict[str, tuple[str, str]]:
-    """Of every stair drawn here the references of its two views: (number of the view, sheet). On a small paper each
-    view has a sheet of its own."""
-    refs = {}
-    for n, stair in enumerate(stairs_with_landings(stage)):
-        plan, framing = (401 + 2 * n, 402 + 2 * n) if stage.small else (401 + n, 401 + n)
-        refs[f"stair plan {stair}"] = "1", f"A-{plan}"
+    """Of every stair drawn here the references of its two views: (number of the view, sheet). On a small paper, and
+    where a long stair would be drawn too small beside itself, each view has a sheet of its own."""
+    refs, free = {}, 401
+    for stair in stairs_with_landings(stage):
+        framing = free + (1 if stage.small or _too_long(stage, _window(stage, stair)) else 0)
+        refs[f"stair plan {stair}"] = "1", f"A-{free}"
         refs[f"stair framing {stair}"] = "2", f"A-{framing}"
+        free = framing + 1
     return refs
+
+
+def _window(stage: Stage, stair: int) -> d.Box:
+    own = [p for p in stage.parts if p.stair == stair and p.group != "guards"]
+    return grown(seen_box(square_eye(stage, stair), own), _AROUND)
+
+
+def _too_long(stage: Stage, window: d.Box) -> bool:
+    """Whether half a sheet, less its strings and notes, shows a stair smaller than is read."""
+    x0, y0, x1, y1 = _rooms(style.room(stage.paper), window)[0]
+    room = (max(x1 - x0 - _BESIDE[0], 0.5), max(y1 - y0 - _BESIDE[1], 0.5))
+    return style.fitting_scale((window[2] - window[0], window[3] - window[1]), room, False, 24.0) > _SMALLEST
 
 
 def build(stage: Stage) -> None:
     for stair in stairs_with_landings(stage):
-        own = [p for p in stage.parts if p.stair == stair]
-        eye = square_eye(stage, stair)
-        window = grown(seen_box(eye, [p for p in own if p.group != "guards"]), _AROUND)
+        eye, window = square_eye(stage, stair), _window(stage, stair)
         (one, number), (two, other) = (stage.refs[f"stair {view} {stair}"] for view in ("plan", "framing"))
         name = f"STAIR {stair + 1}" if len(stage.seen.stairs) > 1 else "STAIR"
         sheet = stage.sheet(number, f"{name} PLAN")

@@ -165,6 +165,14 @@ def test_a_small_paper_gives_each_view_a_sheet():
     assert titles["A-401"] == "STAIR PLAN" and titles["A-402"] == "STAIR FRAMING"
 
 
+def test_a_stair_is_drawn_no_smaller_than_is_read():
+    """Where two views on one sheet would be, each has a sheet of its own."""
+    for name in DECKS:
+        numbers = [s.number for s in drawing_of(name).sheets if s.number.startswith("A-4")]
+        scales = [view(name, kind).scale for kind in ("plan", "framing")]
+        assert len(numbers) in (1, 2) and max(scales) <= 64.0, (name, scales)
+
+
 def test_the_key_plan_shows_the_landings():
     key = plan_of("turning twice", "key plan")
     rings = [i.points for i in key.items if isinstance(i, d.Polyline) and i.closed]
