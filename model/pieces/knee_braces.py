@@ -12,18 +12,20 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPoint, Polygon, box
 
 from ...shared.points import pair
 from ...shared.practice import practice
 from ...shared.standards import find_limit
 from ..plan.beam_run import BeamRun
 from ..plan.border_and_field import given_direction
-from ..plan.edges import parallel
+from ..plan.edges import FAR, parallel
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
+from ..solid.roles import named
 
 USUAL_LEG = practice("leg of a knee brace")
+WALKED_ON_STAIRS = (*named("walked"), "tread", "pad")
 LEAST_LEG = 12.0  # inches: a shorter brace holds next to nothing; our own
 SHORTENED_BY = 4.0  # inches by which it is shortened where something stands in the way; our own
 ABOVE_FOOT = 2.0  # inches of post kept below a brace; our own
@@ -133,23 +135,40 @@ def _brace(layout: LevelPlan, shop: Workshop, room: _Room) -> Part:
 
 
 def _in_the_way(layout: LevelPlan, room: _Room, part: Part) -> bool:
-    """Whether a piece, or the ground under it, reaches into the brace's place: its plan in the brace's strip, its
-    levels between the brace's edges there."""
+    """Whether a piece reaches into the brace's place, or the brace into the headroom over a step or a landing: its plan
+    in the brace's strip, its levels there between the brace's edges."""
     top, stock = layout.beam_bottom(room.run.flush), layout.parameters.stock(layout.parameters.frame.brace)
-    half = stock.width / math.sqrt(2.0)
-    lower, upper = float(part.box[0, 2]) - top, float(part.box[1, 2]) - top
-    if upper <= BARELY - room.leg - half or lower >= -BARELY:
+    half, head = stock.width / math.sqrt(2.0), _headroom(layout, part)
+    if float(part.box[1, 2]) + head <= top + BARELY - room.leg - half or float(part.box[0, 2]) >= top - BARELY:
         return False
     (a, b), (c, d) = _reach(room.run, part)
     ends = sorted((room.face, room.face + room.way * (room.leg + half)))
-    if b <= ends[0] or a >= ends[1] or d <= room.low or c >= room.low + stock.thickness:
+    sides = (room.low, room.low + stock.thickness)
+    if b <= ends[0] or a >= ends[1] or d <= sides[0] or c >= sides[1]:
         return False
     n = np.array([-room.run.direction[1], room.run.direction[0]])
-    corners = [(s, t) for s, t in zip((*ends, *ends[::-1]), (room.low,) * 2 + (room.low + stock.thickness,) * 2)]
-    strip = Polygon([np.asarray(room.run.point(s)) + n * t for s, t in corners])
-    hit = part.footprint.intersection(strip)
+    corners = [(ends[0], sides[0]), (ends[1], sides[0]), (ends[1], sides[1]), (ends[0], sides[1])]
+    hit = part.footprint.intersection(Polygon([np.asarray(room.run.point(s)) + n * t for s, t in corners]))
     if hit.area <= BARELY:
         return False
     at = [(room.run.position(p) - room.face) * room.way for p in hit.envelope.exterior.coords]
     near, far = max(min(at), 0.0), min(max(at), room.leg + half)
-    return lower < far - (room.leg - half) and upper > near - (room.leg + half)
+    lower, upper = _levels(room, part, n, sides)
+    return lower - top < far - (room.leg - half) and upper + head - top > near - (room.leg + half)
+
+
+def _headroom(layout: LevelPlan, part: Part) -> float:
+    """What has to be free over a piece that is walked on along a stair; over a tread it counts from the line of the
+    nosings, which rises to the next one."""
+    if part.role not in WALKED_ON_STAIRS or part.stair is None:
+        return 0.0
+    row = find_limit("headroom_min", layout.parameters.local.edition)
+    rise = layout.parameters.stair[part.stair].rise if part.role == "tread" else 0.0
+    return row.value + rise if row else 0.0
+
+
+def _levels(room: _Room, part: Part, n: np.ndarray, sides: tuple[float, float]) -> tuple[float, float]:
+    """From which level to which a piece reaches between two planes along the beam, as it is seen along it."""
+    seen = MultiPoint(np.column_stack([(part.vertices[:, :2] - np.asarray(room.run.start)) @ n, part.vertices[:, 2]]))
+    cut = seen.convex_hull.intersection(box(sides[0], -FAR, sides[1], FAR))
+    return (float(cut.bounds[1]), float(cut.bounds[3])) if not cut.is_empty else (FAR, -FAR)

@@ -141,3 +141,25 @@ def test_boards_that_would_do_instead_lie_at_an_angle_that_the_file_takes():
     angle = float(re.search(r"surface\.direction = (-?[\d.]+)", worded(named.why))[1])
     deck = deck_of(frame={"post_spacing": 30}, surface={"direction": angle})
     assert row(deck, "diagonal bracing").result == "met"
+
+
+def test_a_brace_keeps_the_headroom_over_a_step_under_it():
+    """80 in over a landing at 4 in (IRC R311.7.2): the lower edge of a leg of 16 in lies at 85 in there."""
+    deck, shop = deck_of(120), Workshop()
+    step = shop.upright("board", lumber("2x12"), [(16, 0), (28, 0), (28, 30), (16, 30)], 2.5, 4.0, stair=0)
+    built = [p for p in deck.parts if p.role != "knee brace"]
+    braces = build_knee_braces(deck.layout, shop, [*built, step])
+    assert sorted(round(float(b.box[1, 2] - b.box[0, 2]) - HALF, 3) for b in braces) == [16, 24]
+
+
+def test_a_handrail_that_passes_far_below_leaves_the_brace_as_it_is():
+    """The second flight comes back under the beam's right end, its handrail's upper end as high as the brace."""
+    stair = {"edge": "front", "landings": [{"after_risers": 8, "depth": 40, "turn": "back"}]}
+    outline = {
+        "points": [[0, 0], [186, 0], [186, 134], [0, 134]],
+        "edges": ["front", "right", "back", "left"],
+        "house": ["back"],
+    }
+    deck = deck_of(122, outline=outline, stair=[stair])
+    assert len(deck.roles("knee brace")) == 2 and row(deck, "diagonal bracing").result == "met" and not deck.clashes
+    assert {r.result for r in checked_with_mends(deck) if r.rule == "headroom"} <= {"met", "not checked"}
