@@ -8,7 +8,6 @@ import numpy as np
 import shapely
 
 from ...model.measuring.flight_seen import MITRED
-from ...model.measuring.hold_downs import hold_downs_asked, tied_back
 from ...model.order.fasteners import hanger_ends, hung
 from ...model.plan.roof_snow import roof_snow
 from ...model.plan.spots import UNDER_JOINTS
@@ -24,7 +23,7 @@ from ..linework.views import project
 from . import in_plan
 from .crop import cropped
 from .framing_strings import frame_strings, own_boxes
-from .hardware import framing_notes, ledger_fasteners
+from .hardware import framing_notes, ledger_fasteners, tied_to_house
 from .house import WALL, house_in_plan, house_named
 from .pens import items, name_of
 from .sections import frame_planes, spaced
@@ -205,9 +204,7 @@ def _between_blocks(
 
 def _lateral_ties(stage: Stage, view: d.View) -> None:
     """LLC at the joists that hold-downs tie back to the house's floor."""
-    p = stage.deck.parameters
-    count = hold_downs_asked(p.hardware.hold_down_lb, p.local.edition)
-    for joist in tied_back(stage.deck.parts, stage.deck.contacts, count):
+    for joist in tied_to_house(stage):
         ledger = next(q for q in stage.of("ledger") if q.id in joist.carried_by)
         axis = in_plan.plan_axis(ledger)
         n = in_plan.square(axis)

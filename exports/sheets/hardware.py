@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ...model.measuring.hold_downs import hold_downs_asked, tied_back
 from ...model.order.fasteners import fasteners, rules
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_given, ledger_row
 from ...shared.cited import Row
@@ -22,6 +23,7 @@ OFF_MIDDLE = practice("bolt of a notched post off its middle")
 FROM_EDGE = practice("bolt of a notched post from the edge")
 
 if TYPE_CHECKING:
+    from ...model.solid.part import Part
     from .in_plan import BeamLine
     from .stage import Stage
 
@@ -142,7 +144,7 @@ def _knee_braces(stage: Stage) -> str:
     half = stock.width / math.sqrt(2.0)
     legs = sorted({round(float(b.box[1, 2] - b.box[0, 2]) - half, 3) for b in braces}, reverse=True)
     return (
-        f"KNEE BRACES {sized_text(stock, stage.metric)} AT 45 DEG. FROM THE OUTERMOST POSTS TO THEIR BEAM,"
+        f"KNEE BRACES WHERE DRAWN, {sized_text(stock, stage.metric)} AT 45 DEG. FROM OUTERMOST POSTS TO THEIR BEAM,"
         f" {' AND '.join(stage.inch(x) for x in legs)} FROM THE CORNER OF POST AND BEAM TO THE AXIS; ONE"
         f" {bolt(stage, 'brace lag screw')} LAG SCREW WITH A WASHER AT EACH END. NONE AT INNER POSTS."
     )
@@ -188,6 +190,8 @@ def _treated(p) -> str:
 # Item of the take-off and the connection it makes, from the house and the ground up.
 CONNECTIONS = (
     ("ledger fastener", "LEDGER TO HOUSE"),
+    ("hold-down", "DECK TO HOUSE FLOOR"),
+    ("brace lag screw", "KNEE BRACE TO POST AND BEAM"),
     ("post base", "POST TO FOOTING"),
     ("beam cap", "BEAM TO POST"),
     ("post bolt", "BEAM TO NOTCHED POST"),
@@ -214,6 +218,13 @@ CONNECTIONS = (
 )
 
 
+def tied_to_house(stage: Stage) -> list[Part]:
+    """The joists that hold-downs tie back to the house's floor."""
+    p = stage.deck.parameters
+    count = hold_downs_asked(p.hardware.hold_down_lb, p.local.edition)
+    return stage.once("tied to the house", lambda: tied_back(stage.deck.parts, stage.deck.contacts, count))
+
+
 def hardware_rows(stage: Stage) -> list[list[str]]:
     """Connection, what, how many, note: for the schedule. The counts are those of the order, from the contacts of the
     pieces."""
@@ -221,7 +232,11 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
     found = {
         h.item: h
         for h in fasteners(
-            stage.measured_rows, stage.deck.contacts, stage.deck.parameters.surface.fastening, ledger.spacing
+            stage.measured_rows,
+            stage.deck.contacts,
+            stage.deck.parameters.surface.fastening,
+            ledger.spacing,
+            hold_downs=len(tied_to_house(stage)),
         )
     }
     beams = sorted({f"{b.text} ON {p.stock.name}" for b in stage.beams for p in b.posts if p.role == "post"})
@@ -234,6 +249,8 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
         "post base": "STAND-OFF POST BASE WITH ANCHOR BOLT",
         "guard-post bolt": f"{bolt(stage, 'guard-post bolt')} BOLT",
         "post bolt": f"{bolt(stage, 'post bolt')} THROUGH-BOLT",
+        "brace lag screw": f"{bolt(stage, 'brace lag screw')} LAG SCREW WITH A WASHER",
+        "hold-down": "LATERAL LOAD CONNECTION (LLC), HOLD-DOWN",
         "stringer connector": "SLOPED HANGER OR STRAP",
     }
     rows = []
@@ -241,14 +258,6 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
         h = found.get(item)
         if item == "ledger fastener" and stage.of("ledger"):
             rows.append([connection, ledger.full, f"{h.count:g}" if h else "", ledger.source or "NOT IN THE TABLE"])
-            rows.append(
-                [
-                    "DECK TO HOUSE FLOOR",
-                    "LATERAL LOAD CONNECTION",
-                    "2+",
-                    "RATING AS THE CODE IN FORCE ASKS; NOT CHECKED",
-                ]
-            )
         elif h:
             rows.append(
                 [
