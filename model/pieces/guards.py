@@ -7,9 +7,8 @@ Every rail stops at a post's face, or at the face of the sleeve round it; a post
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -17,10 +16,7 @@ from shapely.geometry import Polygon
 from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
 from ...shared.points import pair
-from ...shared.practice import practice
-from ...shared.said import decimal, said
-from ...shared.stock import Stock, lumber, sold
-from ..input.parameters import Sleeve
+from ...shared.stock import sold
 from ..plan.flight import SAME, Flight
 from ..plan.handrail_posts import handrail_sides
 from ..plan.rail_lay import top_rail_section
@@ -31,31 +27,11 @@ from ..plan.stair_posts import guard_line
 from ..solid.part import Part, Workshop
 from .concrete_under import CURVE
 from .corner_bay import corner_run
+from .guard_posts import GuardPost, RailEnd, clear_rails, cut_post, fit_sleeves, sleeve_square
 from .rails import level_bay, level_run
-from .stair_guards import flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
+from .stair_guards import bottom_rail_at, flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
 
-CAPS_TOUCH = 1e-6  # square inches: caps that share no more only touch
-STOP_STOCK = ("1x2", "2x2", "4x4")
 STANDS_BY = 1e-6  # inches: a sleeve that overlaps a tread by less only touches it
-CAP_THICKNESS, CAP_OVER = practice("post cap thickness"), practice("post cap overhang")
-LEAST_CAP_OVER = 1 / 64  # inches by which a cap stands over its post; less is cut flush with it; our own
-
-
-@dataclass
-class _Post:
-    """A post before it is cut: how high it must be grows with what is fixed to it."""
-
-    polygon: Polygon
-    direction: tuple[float, float]
-    bottom: float
-    floor: float  # level of the surface or tread it rises from: a sleeve stands here
-    about: dict
-    top: float = -1e9
-    face: Polygon = None  # what rails stop at
-    stop: np.ndarray | None = None  # plan unit vector of the face with a stop under the sleeve, which stands on nothing
-
-    def reach(self, level: float) -> None:
-        self.top = max(self.top, level)
 
 
 def check_guard(layout: Setting) -> None:
@@ -110,13 +86,17 @@ def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
     chains = [_chains(plan, plans, deck, stairs) for plan in plans]
     for plan, sides in zip(plans, chains):
         _over_treads(layout, plan, sides)
-    _sleeves(layout, deck + [p for own in stairs for p in own])
+    fit_sleeves(layout, deck + [p for own in stairs for p in own])
     for plan, sides in zip(plans, chains):
         for flight, side, posts in sides:
             _raise_posts(layout, plan, flight, side, posts)
     for post in (p for own in stairs for p in own):  # one at a step alone carries nothing that slopes
         if post.top < post.floor:
             post.reach(post.floor + layout.parameters.guard.height + layout.parameters.guard.post_above)
+    for plan, own, sides in zip(plans, stairs, chains):
+        _meet_rails(layout, plan, own, sides)
+    for post in (p for own in stairs for p in own if p.sleeved):
+        clear_rails(post)
     parts = []
     for bay in layout.bays:
         e = layout.outline[bay.edge]
@@ -141,17 +121,17 @@ def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
         for flight, side, posts in sides:
             parts += _side(layout, shop, plan, flight, side, posts)
     for post in deck + [p for own in stairs for p in own]:
-        parts += _post(layout, shop, post)
+        parts += cut_post(layout, shop, post)
     return parts
 
 
-def _deck_posts(layout: Posted) -> list[_Post]:
+def _deck_posts(layout: Posted) -> list[GuardPost]:
     top = layout.planes.surface_top
     g = layout.parameters.guard
     posts = []
     for spot in layout.posts:
         edge = spot.edges[0] if spot.edges else None
-        post = _Post(
+        post = GuardPost(
             spot.polygon,
             spot.direction,
             layout.planes.frame_bottom,
@@ -163,11 +143,11 @@ def _deck_posts(layout: Posted) -> list[_Post]:
     return posts
 
 
-def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[_Post]:
+def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[GuardPost]:
     posts = []
     for spot in plan.posts:
         f = plan.flights[spot.flight]
-        wide = _sleeve_square(layout, spot.polygon)
+        wide = sleeve_square(layout, spot.polygon)
         x0, x1 = span_x(f, wide)
         beside = [t.top for t in f.treads if t.back < x1 and t.front > x0]
         floor = max(beside, default=f.foot)
@@ -175,16 +155,20 @@ def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[_Post]:
             floor = max(floor, f.upper_edge(x0))
         if spot.kind in ("top", "landing"):
             floor = next(m.level for m in plan.landings if abs(m.post_bottom - spot.bottom) < 1e-6)
-        post = _Post(
+        post = GuardPost(
             spot.polygon,
             pair(f.out),
             spot.bottom + _off_the_pad(layout, plan, spot),
             floor,
             {"where": f"stair {plan.index + 1}", "stair": plan.index},
         )
+        post.aside = f.across if spot.side == "end" else -f.across
         # over a solid stringer's edge, which meets the sleeve along a line, or past the ends of the treads
-        if spot.kind in ("mid", "foot") and (f.solid or _past_the_treads(layout, plan, f, wide)):
-            post.stop = f.across if spot.side == "end" else -f.across
+        past = _past_the_treads(layout, plan, f, wide)
+        if spot.kind == "foot" and f.index < len(plan.landings) and past:  # down on the landing, between two flights
+            post.floor = plan.landings[f.index].level
+        elif spot.kind in ("mid", "foot") and (f.solid or past):
+            post.stop = post.aside
         posts.append(post)
     for landing in plan.landings:
         for n in {n for bay in landing.bays for n in bay}:
@@ -216,8 +200,8 @@ def _off_the_pad(layout: LevelPlan, plan: StairPlan, spot: StairPost) -> float:
 
 
 def _chains(
-    plan: StairPlan, plans: Sequence[StairPlan], deck: list[_Post], stairs: list[list[_Post]]
-) -> list[tuple[Flight, str, list[_Post]]]:
+    plan: StairPlan, plans: Sequence[StairPlan], deck: list[GuardPost], stairs: list[list[GuardPost]]
+) -> list[tuple[Flight, str, list[GuardPost]]]:
     """For each flight and side of one of the `plans` the posts from top to foot: the deck's, of all `stairs` its own,
     or one of another that serves both."""
     chains, own = [], stairs[plans.index(plan)]
@@ -233,15 +217,15 @@ def _chains(
     return chains
 
 
-def _over_treads(layout: Setting, plan: StairPlan, sides: list[tuple[Flight, str, list[_Post]]]) -> None:
+def _over_treads(layout: Setting, plan: StairPlan, sides: list[tuple[Flight, str, list[GuardPost]]]) -> None:
     """A sleeve round another stair's post, on which a guard begins too, stands on the higher of both stairs' treads."""
     for f, side, posts in sides:
         if f.index == 0 and plan.spot.shared_post(side):
-            x0, x1 = span_x(f, _sleeve_square(layout, posts[0].polygon))
+            x0, x1 = span_x(f, sleeve_square(layout, posts[0].polygon))
             posts[0].floor = max([posts[0].floor, *(t.top for t in f.treads if t.back < x1 and t.front > x0)])
 
 
-def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> None:
+def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: list[GuardPost]) -> None:
     """A post reaches over the rails that meet it: by its full measure on the slope, and never ends below one at its
     top."""
     g = layout.parameters.guard
@@ -258,7 +242,36 @@ def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: 
         posts[-1].reach(handrail_top(g, f, lower - g.handrail_size))
 
 
-def _side(layout: LevelPlan, shop: Workshop, plan: StairPlan, f: Flight, side: str, posts: list[_Post]) -> list[Part]:
+def _rail_end(layout: Setting, f: Flight, post: GuardPost, end: int) -> RailEnd:
+    """The bottom rail of a flight where it leaves a post downwards (`end` -1), or comes down to one (0)."""
+    x, inner = span_x(f, post.face)[end], span_x(f, post.polygon)[end]
+    return RailEnd(*bottom_rail_at(layout, f, x), bottom_rail_at(layout, f, min(x, inner))[1])
+
+
+def _level_end(layout: Setting, level: float) -> RailEnd:
+    g = layout.parameters.guard
+    low, high = level + g.bottom_gap, level + g.bottom_gap + layout.parameters.stock(g.bottom_rail).width
+    return RailEnd(low, high, high)
+
+
+def _meet_rails(
+    layout: Setting, plan: StairPlan, own: list[GuardPost], sides: list[tuple[Flight, str, list[GuardPost]]]
+) -> None:
+    """Sets the bottom rails that end on the posts of a stair."""
+    if not plan.guarded:
+        return
+    for f, _side_of, posts in sides:
+        for a, b in itertools.pairwise(posts):
+            a.ends.append(_rail_end(layout, f, a, -1))
+            b.ends.append(_rail_end(layout, f, b, 0))
+    for landing in plan.landings:
+        for n in itertools.chain.from_iterable(landing.bays):
+            own[n].ends.append(_level_end(layout, landing.level))
+
+
+def _side(
+    layout: LevelPlan, shop: Workshop, plan: StairPlan, f: Flight, side: str, posts: list[GuardPost]
+) -> list[Part]:
     about = {
         "where": f"stair {plan.index + 1}" + (f" flight {f.index + 1}" if len(plan.flights) > 1 else ""),
         "stair": plan.index,
@@ -270,14 +283,19 @@ def _side(layout: LevelPlan, shop: Workshop, plan: StairPlan, f: Flight, side: s
             half = layout.parameters.stock(layout.parameters.guard.post).width / 2
             line = (-half if side == "start" else f.width + half, half)
         for n, (a, b) in enumerate(itertools.pairwise(posts)):
-            parts += guard_bay(shop, layout, f, side, a.face, b.face, line, step=n, **about)
+            under = a.under(_rail_end(layout, f, a, -1)), b.under(_rail_end(layout, f, b, 0))
+            parts += guard_bay(shop, layout, f, side, a.face, b.face, line, under, step=n, **about)
     if side in handrail_sides(layout, plan.spot, f.risers):
         parts += handrail(shop, layout, f, side, [p.face for p in posts], **about)
     return parts
 
 
 def _corner_bays(
-    layout: LevelPlan, shop: Workshop, plan: StairPlan, sides: list[tuple[Flight, str, list[_Post]]], deck: list[_Post]
+    layout: LevelPlan,
+    shop: Workshop,
+    plan: StairPlan,
+    sides: list[tuple[Flight, str, list[GuardPost]]],
+    deck: list[GuardPost],
 ) -> list[Part]:
     """What closes the deck's corner beside a stair whose guard begins on its stringer. It lies narrow, at a slant."""
     g, parts, level = layout.parameters.guard, list[Part](), layout.planes.surface_top
@@ -289,7 +307,11 @@ def _corner_bays(
         run = corner_run(layout, plan, side, corner.face, posts[0].face)
         if run is not None:
             posts[0].reach(level + g.height + g.post_above)
-            about = {"where": f"{edge.name} edge, beside stair {plan.index + 1}", "edge": edge.name, "step": plan.index}
+            about: dict[str, Any] = {
+                "where": f"{edge.name} edge, beside stair {plan.index + 1}",
+                "edge": edge.name,
+                "step": plan.index,
+            }
             parts += level_bay(shop, narrow, run, level, layout.parameters.stock, **about)
     return parts
 
@@ -315,94 +337,16 @@ def _past_the_post(layout: LevelPlan, plan: StairPlan, side: str) -> float:
     return s + half if side == "start" else f.width + half - s
 
 
-def _landing_bays(layout: Setting, shop: Workshop, plan: StairPlan, own: list[_Post]) -> list[Part]:
+def _landing_bays(layout: Setting, shop: Workshop, plan: StairPlan, own: list[GuardPost]) -> list[Part]:
     parts = []
+    about: dict[str, Any]
     for landing in plan.landings:
         for n, (i, j) in enumerate(landing.bays):
             a, b = np.array(own[i].polygon.centroid.coords[0]), np.array(own[j].polygon.centroid.coords[0])
-            run = level_run(own[i].face, own[j].face, a, (b - a) / np.hypot(*(b - a)))
+            way, end, stock = (b - a) / np.hypot(*(b - a)), _level_end(layout, landing.level), layout.parameters.stock
+            run = level_run(own[i].face, own[j].face, a, way)
             if run is not None and plan.guarded:
+                low = level_run(own[i].under(end), own[j].under(end), a, way)
                 about = {"where": f"stair {plan.index + 1} landing {landing.index + 1}", "stair": plan.index, "step": n}
-                parts += level_bay(shop, layout.parameters.guard, run, landing.level, layout.parameters.stock, **about)
-    return parts
-
-
-def _sides(post: _Post) -> tuple[float, float]:
-    """A post's size along its direction and square to it: the stock's, or what was measured where it stands."""
-    ring, d = np.asarray(post.polygon.exterior.coords), np.asarray(post.direction)
-    return float(np.ptp(ring @ d)), float(np.ptp(ring @ np.array([-d[1], d[0]])))
-
-
-def _sleeve_square(layout: Setting, polygon: Polygon) -> Polygon:
-    """The outside of the sleeve round a post; the post itself where there are no sleeves."""
-    sleeve = layout.parameters.guard.sleeve
-    if sleeve is None:
-        return polygon
-    side = layout.parameters.stock(layout.parameters.guard.post).width
-    return polygon.buffer((sleeve.size - side) / 2, join_style="mitre")
-
-
-def _sleeves(layout: Setting, posts: list[_Post]) -> None:
-    """What rails stop at: the sleeve, or the bare post where a neighbour stands too close for sleeves on both."""
-    wall = layout.house_wall
-    for post in posts:
-        wide = _sleeve_square(layout, post.polygon)
-        crowded = wide.intersection(wall).area > 1e-6 or any(
-            o is not post and _sleeve_square(layout, o.polygon).intersection(wide).area > 1e-6 for o in posts
-        )
-        post.face = post.polygon if crowded else wide
-    for post in posts:
-        near = [o.face for o in posts if o is not post and o.face.distance(post.face) < 4 * CAP_OVER]
-        room = [_cap_room(post.face, face) for face in near] + ([] if wall.is_empty else [post.face.distance(wall)])
-        over = min([CAP_OVER, *room])
-        post.about["cap_over"] = over if over >= LEAST_CAP_OVER else 0.0  # posts that touch leave rounding
-
-
-def _cap_room(face: Polygon, other: Polygon) -> float:
-    """How far the caps of two posts may pass their faces: half of what is between them, less where corners of turned
-    ones would meet."""
-    half = face.distance(other) / 2
-    wide, beside = (f.buffer(half, join_style="mitre") for f in (face, other))
-    return half if wide.intersection(beside).area < CAPS_TOUCH else half / math.sqrt(2)
-
-
-def _stop(shop: Workshop, sleeve: Sleeve, post: _Post, centre: tuple[float, float], about: dict) -> list[Part]:
-    """A strip across the post's outer face, on which a sleeve stands that nothing else is under: the thinnest that
-    reaches past the gap round the post under the sleeve's wall."""
-    side, depth = _sides(post)
-    gap = sleeve.size / 2 - sleeve.wall - depth / 2
-    stock = next((s for s in map(lumber, STOP_STOCK) if s.thickness > gap + sleeve.wall / 2), None)
-    if post.stop is None or stock is None:
-        return []
-    x, y = np.asarray(centre) + post.stop * (depth + stock.thickness) / 2
-    z, (dx, dy) = post.floor - stock.width / 2, np.asarray(post.direction) * side / 2
-    start, end = (x - dx, y - dy, z), (x + dx, y + dy, z)
-    return [shop.box_along("sleeve stop", stock, start, end, (0.0, 0.0, 1.0), stock.width, stock.thickness, **about)]
-
-
-def _post(layout: Setting, shop: Workshop, post: _Post) -> list[Part]:
-    g = layout.parameters.guard
-    stock = layout.parameters.stock(g.post)
-    about = {k: v for k, v in post.about.items() if k != "cap_over"}
-    x, y = post.polygon.centroid.coords[0]
-    side, depth = _sides(post)
-    parts = [
-        shop.box_along(
-            "guard post", stock, (x, y, post.bottom), (x, y, post.top), (*post.direction, 0.0), side, depth, **about
-        )
-    ]
-    if post.face is not post.polygon and g.sleeve is not None:
-        inner = post.polygon.buffer((g.sleeve.size - side) / 2 - g.sleeve.wall, join_style="mitre")
-        hollow = Polygon(post.face.exterior.coords, [inner.exterior.coords])
-        called = said("{size} sleeve", size=decimal(g.sleeve.size, None))
-        name, material = f"{g.sleeve.size:g} in sleeve", layout.parameters.trim.material
-        sleeve = Stock(name, g.sleeve.wall, g.sleeve.size, material, called=called)
-        parts.append(shop.upright("post sleeve", sleeve, hollow, post.floor, post.top, post.direction, **about))
-        parts += _stop(shop, g.sleeve, post, (x, y), about)
-    if g.cap:
-        plan = post.face.buffer(post.about["cap_over"], join_style="mitre") if post.about["cap_over"] > 0 else post.face
-        size = plan.exterior.length / 4
-        called = said("{size} post cap", size=decimal(size, None))
-        cap = Stock(f"{size:g} in post cap", CAP_THICKNESS, size, stock.material, called=called)
-        parts.append(shop.upright("post cap", cap, plan, post.top, post.top + CAP_THICKNESS, post.direction, **about))
+                parts += level_bay(shop, layout.parameters.guard, run, landing.level, stock, low, **about)
     return parts

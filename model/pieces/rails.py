@@ -143,17 +143,25 @@ def _clear_of_faces(run: RailRun, guard: Guard) -> list[float]:
 
 
 def level_bay(
-    shop: Workshop, guard: Guard, run: RailRun, level: float, stock: Callable[[str], Stock] = lumber, **about: Any
+    shop: Workshop,
+    guard: Guard,
+    run: RailRun,
+    level: float,
+    stock: Callable[[str], Stock] = lumber,
+    low: RailRun | None = None,
+    **about: Any,
 ) -> list[Part]:
-    """Rails, balusters and mid-bay block of one bay over a surface at `level`. The bottom rail stands on edge. `stock`
-    knows the sizes by name (`Parameters.stock`)."""
+    """Rails, balusters and mid-bay block of one bay over a surface at `level`. The bottom rail stands on edge, along
+    `low` where it ends elsewhere than the top rail. `stock` knows the sizes by name (`Parameters.stock`)."""
     top, bottom = stock(guard.top_rail), stock(guard.bottom_rail)
     wide, high = top_rail_section(guard, stock)
     z_top, z_low = level + guard.height, level + guard.bottom_gap
     d = run.direction
     parts = [
         shop.upright("top rail", top, run.strip(wide), z_top - high, z_top, d, **about),
-        shop.upright("bottom rail", bottom, run.strip(bottom.thickness), z_low, z_low + bottom.width, d, **about),
+        shop.upright(
+            "bottom rail", bottom, (low or run).strip(bottom.thickness), z_low, z_low + bottom.width, d, **about
+        ),
     ]
     stick = baluster_stock(guard)
     for s in _clear_of_faces(run, guard):

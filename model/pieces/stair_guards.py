@@ -85,6 +85,13 @@ def flight_top(guard: Guard, f: Flight, x: float) -> float:
     return f.pitch_level(x) + guard.height
 
 
+def bottom_rail_at(layout: Setting, f: Flight, x: float) -> tuple[float, float]:
+    """Levels of the lower and upper edge of a flight's bottom rail at x."""
+    plumb = f.hypotenuse / f.going  # plumb depth of an inch of rail
+    low = f.pitch_level(x) + over_nosing(layout, f)
+    return low, low + layout.parameters.stock(layout.parameters.guard.bottom_rail).width * plumb
+
+
 def guard_bay(
     shop: Workshop,
     layout: Setting,
@@ -93,11 +100,13 @@ def guard_bay(
     first: Polygon,
     last: Polygon,
     shared: tuple[float, float] | None,
+    under: tuple[Polygon, Polygon],
     **about: Any,
 ) -> list[Part]:
     """Rails and balusters of one bay of a flight between two posts (or their sleeves); nothing where they stand too
     close. `shared`: (s of their middle, room across) where another guard's rails end beside them, None where they run
-    through the middle of the lower post."""
+    through the middle of the lower post. `under`: what the bottom rail ends on, the bare posts where it lies below
+    their sleeves."""
     guard, size = layout.parameters.guard, layout.parameters.stock
     x0, x1 = span_x(f, first)[1], span_x(f, last)[0]
     if x1 - x0 < LEAST_BAY:
@@ -121,13 +130,14 @@ def guard_bay(
     def laid(role: str, stock: Stock, ring, half: float, way) -> Part:
         return side_prism(shop, f, role, stock, ring, line - half, line + half, way, **about)
 
-    under, over = low + bottom.width * plumb, guard.height - high * plumb
+    upper, over = low + bottom.width * plumb, guard.height - high * plumb
+    y0, y1 = span_x(f, under[0])[1], span_x(f, under[1])[0]
     parts = [
         laid("top rail", top, sloped(x0, x1, over, guard.height), wide / 2, axis),
-        laid("bottom rail", bottom, sloped(x0, x1, low, under), bottom.thickness / 2, axis),
+        laid("bottom rail", bottom, sloped(y0, y1, low, upper), bottom.thickness / 2, axis),
     ]
     for a in baluster_starts(x1 - x0, guard.baluster, guard.gap):
-        ring = sloped(x0 + a, x0 + a + guard.baluster, under, over)
+        ring = sloped(x0 + a, x0 + a + guard.baluster, upper, over)
         parts.append(laid("baluster", stick, ring, guard.baluster / 2, (0.0, 1.0)))
     if (
         guard.foot_block and not f.solid and (x1 - x0) * plumb > BLOCK_OVER

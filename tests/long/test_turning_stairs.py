@@ -72,11 +72,15 @@ def test_a_stair_that_turns_has_no_fault(name, way):
 
 
 @pytest.mark.parametrize("way", ["as drawn", "in a mirror", "turned on a slope"])
-def test_a_sleeve_between_two_flights_stands_on_a_stop(way):
-    """The one post between the flights stands past the ends of the treads, and so does the sleeve round it."""
+def test_a_sleeve_between_two_flights_stands_on_the_landing(way):
+    """The one post between the flights stands past the ends of the treads, and so does the sleeve round it. On the
+    lower flight a sleeve stands over a rail that would meet little of it, on a stop."""
     file = file_of("switchback", way) | {"guard": {"sleeve": {"size": 4.5}}}
     deck = build(Parameters.model_validate(file))
     said = decks.said(deck)
     unsaid, _ = decks.compared(said, decks.oracle(deck, file))
     assert not [f"{r.rule}: {r.why}" for r in said] and not unsaid
     assert len(deck.roles("sleeve stop")) == 1
+    level = deck.layout.stair_plans[0].landings[0].level
+    boards = {p.id for p in deck.roles("board") if p.stair == 0}
+    assert [p for p in deck.roles("post sleeve") if abs(p.box[0, 2] - level) < 1e-6 and boards & set(p.carried_by)]

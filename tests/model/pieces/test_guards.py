@@ -21,11 +21,14 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Guard, Parameters
 from plumbcut.model.measuring.clashes import clashes, distance
 from plumbcut.model.measuring.contacts import contacts
+from plumbcut.model.measuring.loose_ends import touching
+from plumbcut.model.measuring.rail_ends import rail_ends
 from plumbcut.model.measuring.stands_on import loose
 from plumbcut.model.pieces.guards import build_guards, check_guard
 from plumbcut.model.pieces.rails import BLOCK_OVER, RailRun, baluster_count, level_bay, level_run
 from plumbcut.model.pieces.stair_guards import over_nosing
 from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.plan.posts_at_corner import ON_POST
 from plumbcut.model.plan.stair_plan import plan_stair
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import DesignError
@@ -197,6 +200,23 @@ def test_a_sleeve_beside_a_solid_stringer_stands_on_a_stop():
         assert box(stop)[1, 2] == pytest.approx(box(sleeve)[0, 2])
         assert sleeve.footprint.intersection(stop.footprint).area == pytest.approx(3.5 * 0.25)
         assert set(stop.carried_by) <= set(posts)
+
+
+def test_rails_below_a_sleeve_end_on_the_post():
+    """At a landing and on treads a sleeve begins over the rail beside it, which goes on to the bare post; the sleeve
+    between two flights stands on the landing, and takes both rails."""
+    landing = {"after_risers": 4, "turn": "back", "depth": 36}
+    stair = {"edge": "front", "width": 36, "guards": "both", "handrail": "none", "landings": [landing]}
+    layout, parts = guards({"width": 130, "depth": 60}, 60, guard={"sleeve": {}}, stair=[stair])
+    ends = list(rail_ends(parts, touching(contacts(parts))))
+    assert min(e.on / e.area for e in ends) >= ON_POST and not clashes(parts)
+    bare = [e for e in ends if {p.role for p in e.posts} == {"guard post"}]
+    assert bare and all(e.on == pytest.approx(e.area) for e in bare)
+    between = {id(p): p for e in ends if "flight 1" in e.part.where for p in e.posts}
+    (sleeve,) = [
+        between[k] for k in {id(p) for e in ends if "flight 2" in e.part.where for p in e.posts} & set(between)
+    ]
+    assert box(sleeve)[0, 2] == pytest.approx(layout.stair_plans[0].landings[0].level)
 
 
 def test_sleeves_on_a_landing_of_concrete_stand_on_it():
