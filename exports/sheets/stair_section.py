@@ -168,7 +168,12 @@ def build(stage: Stage) -> list[d.Sheet]:
             sheet.room,
             f"Section along {stage.flight_name(n)}",
             number,
-            ", ".join([*said, f"RISES AND RUNS AS MEASURED OFF THE {'TREADS' if f.treads else 'SURFACES'}."]),
+            ", ".join(
+                [
+                    *said,
+                    f"RISES AND RUNS MEASURED OFF THE {'TREADS' if f.treads else 'SURFACES'}, EACH ROUNDED BY ITSELF.",
+                ]
+            ),
         )
         out.append(sheet)
     return out
