@@ -15,6 +15,7 @@ from ..deck import Deck
 from ..measuring.loose_ends import STRINGERS
 from ..plan.footings import even
 from ..plan.layout import setting
+from ..plan.support_plan import OVERHANG
 from ..plan.would_do import Value
 from ..structure.bench_checks import BENCH_FRAME
 from ..structure.guard_checks import OF_THE_GUARD
@@ -32,6 +33,7 @@ LEAST_JOIST_SPACING = 4.0  # inches, as the schema has it
 NOT_BY_STRIP = 0.95  # of a spacing: what comes to a joist at points does not fall with it; our own
 LEAST_FRAME_SPACING = 8.0  # inches of a bench, as the schema has it
 CANTILEVER_STEP = 0.5  # inches
+AS_ASKED = 1.0  # inches by which a beam may reach further past its post than was asked, and still by that; our own
 LEFT_TO_BEAR = 0.9  # of what the soil bears, left beside what a footing weighs more than the soil it takes out; our own
 SIZE_STEP = 0.9  # of the size factor from one depth to the next, the least of NDS Supplement Tables 4A and 4B
 
@@ -134,8 +136,9 @@ def _cantilever(row: Unmet, ratio: float, now: float) -> Iterator[Value]:
 
 def _beam(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
     f = deck.parameters.frame
-    if row.check == "beam overhang":
-        yield "frame.beam_overhang", down_to(float(row.limit or 0.0)) if isinstance(row, Prescribed) else 0.0
+    if row.check == "beam overhang":  # what a post that gave way to something leaves over, no key shortens
+        if isinstance(row, Prescribed) and (row.measured or 0.0) <= (f.beam_overhang or OVERHANG) + AS_ASKED:
+            yield "frame.beam_overhang", down_to(float(row.limit or 0.0))
         return
     yield from _plies("frame.beam_plies", f.beam_plies, ratio, MOST_BEAM_PLIES)
     yield from _deeper("frame.beam", f.beam, row.check, ratio)
