@@ -141,7 +141,9 @@ def follow(
     members = [Member.of(m) for m in (see_members(parts, touching) if seen is None else seen)]
     on = resting(parts, touching)
     flow = _Flow(members, parts, notes, on, notched_seats(touching))
-    surface = load_lines(members, parts, flow.ledger_of, notes, placed, snow)
+    surface, on_blocks = load_lines(members, parts, flow.ledger_of, notes, placed, snow)
+    for block, place, load in on_blocks:
+        flow.bring((block.id,), place, load, None)
     for part, point, area in stair_loads(parts, touching):
         flow.bring((part.id,), point, Brought(area, area), None)
     for part, point, area in seat_loads(parts, on):
@@ -297,9 +299,8 @@ class _Flow:
         elif depth < FURTHEST and part.carried_by:
             if part.role in FRAMING:
                 if on := self.on.get(part.id):  # a block or a header: between what holds it
-                    shared = [(below.id, share) for below, _, share in by_lever(part, point, on)]
-                    ids, shares = zip(*shared)
-                    self.bring(ids, point, load, by, area, depth + 1, shares)
+                    for below, at, share in by_lever(part, point, on):
+                        self.bring((below.id,), at, load * share, by, area * share, depth + 1)
                 else:
                     self.bring(part.carried_by, point, load, by, area, depth + 1)
                 return

@@ -85,10 +85,13 @@ def along_member(m: MemberSeen, found: Sequence[Load], u: np.ndarray) -> list[Lo
     return along
 
 
-def divide(surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]) -> list[Polygon | MultiPolygon]:
-    """The part of a turned surface that each line carries, in the order of `lines`; empty for a line not under it."""
+def divide(
+    surface: Polygon | MultiPolygon, lines: Sequence[FramingLine], near: float = 0.0
+) -> list[Polygon | MultiPolygon]:
+    """The part of a turned surface that each line carries, in the order of `lines`; empty for a line neither under it
+    nor `near` it, inches."""
     pieces: list[list] = [[] for _ in lines]
-    for lo, hi, here in _bands(surface, lines):
+    for lo, hi, here in _bands(surface, lines, near):
         between = [tuple((lines[i].at(u) + lines[j].at(u)) / 2 for u in (lo, hi)) for i, j in itertools.pairwise(here)]
         for i, (v0, v1), (w0, w1) in zip(here, [(-FAR, -FAR), *between], [*between, (FAR, FAR)]):
             part = surface.intersection(Polygon([(lo, v0), (hi, v1), (hi, w1), (lo, w0)]))
@@ -98,54 +101,73 @@ def divide(surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]) -> lis
 
 
 def divide_by_lever(
-    surface: Polygon | MultiPolygon, stands: Polygon | MultiPolygon, lines: Sequence[FramingLine]
+    surface: Polygon | MultiPolygon,
+    stands: Polygon | MultiPolygon,
+    lines: Sequence[FramingLine],
+    near: float = 0.0,
+    tips: bool = False,
 ) -> list[list[Load]]:
     """The widths, inches, of what of a load `stands` on a turned surface that each line carries: between two lines by
-    the lever, as simple boards bring it, past the outermost all to that one. An even load comes to parallel lines as
-    `divide` has it; one that ends between two does not."""
+    the lever, as simple boards bring it; past the outermost all to that one or, where it `tips`, by the lever too. An
+    even load comes to parallel lines as `divide` has it; one that ends between two does not."""
     found: list[list[Load]] = [[] for _ in lines]
     stands = stands.intersection(surface)
-    for lo, hi, here in _bands(surface, lines):
-        for i, j in itertools.pairwise([None, *here, None]):
-            low, high = ((e, e) if k is None else (lines[k].at(lo), lines[k].at(hi)) for e, k in ((-FAR, i), (FAR, j)))
-            part = stands.intersection(Polygon([(lo, low[0]), (hi, low[1]), (hi, high[1]), (lo, high[0])]))
-            if part.area <= _TINY:
-                continue
-            if i is not None and j is not None:
-                for k, loads in zip((i, j), _levered(part, lines[i], lines[j])):
-                    found[k] += loads
-            else:
-                found[here[0] if i is None else here[-1]] += widths(part)
-    return found
-
-
-def _levered(part: Polygon | MultiPolygon, low: FramingLine, high: FramingLine) -> tuple[list[Load], list[Load]]:
-    """What lies between two lines, by the lever. Between corners the widths are of the second degree along u: straight
-    ones through the two points of Gauss have the same sum and the same moment."""
-    found: tuple[list[Load], list[Load]] = [], []
-    _, v0, _, v1 = part.bounds
-    marks = np.unique(np.round(shapely.get_coordinates(part)[:, 0], 9))
-    for a, b in itertools.pairwise(marks):
-        if b - a < _TINY:
+    for lo, hi, here in _bands(surface, lines, near):
+        stretch = stands.intersection(Polygon([(lo, -FAR), (hi, -FAR), (hi, FAR), (lo, FAR)]))
+        if stretch.area <= _TINY:
             continue
-        rows = []
-        for t in _GAUSS:
-            u = a + (b - a) * t
-            cut = part.intersection(LineString([(u, v0 - 1), (u, v1 + 1)]))
-            wide = cut.length
-            to_high = wide * (cut.centroid.y - low.at(u)) / (high.at(u) - low.at(u)) if wide else 0.0
-            rows.append((wide - to_high, to_high))
-        for loads, w0, w1 in zip(found, *rows):
-            rise = (w1 - w0) / (_GAUSS[1] - _GAUSS[0])
-            loads.append(Load(float(a), float(b), w0 - rise * _GAUSS[0], w1 + rise * (1 - _GAUSS[1])))
+        crossed = [LineString([(lo, lines[k].at(lo)), (hi, lines[k].at(hi))]).intersection(stretch) for k in here]
+        corners = [shapely.get_coordinates(g)[:, 0] for g in (stretch, *crossed)]
+        for a, b in itertools.pairwise(np.unique(np.round(np.concatenate(corners), 7))):
+            rows = [_levered(stretch, a + (b - a) * t, [lines[k] for k in here], tips) for t in _GAUSS]
+            for k, w0, w1 in zip(here, *rows):
+                if w0 or w1:
+                    found[k].append(_through(float(a), float(b), w0, w1))
     return found
+
+
+def _levered(stretch: Polygon | MultiPolygon, u: float, here: Sequence[FramingLine], tips: bool) -> list[float]:
+    """The width that each of some lines, in order, has of a stretch at `u`, by the lever."""
+    _, low, _, high = stretch.bounds
+    cut = stretch.intersection(LineString([(u, low - 1), (u, high + 1)]))
+    at = [float(line.at(u)) for line in here]
+    found = [0.0] * len(here)
+    stops = [-FAR, *at, FAR]
+    for g in getattr(cut, "geoms", [cut]):
+        _, v0, _, v1 = g.bounds or (0, 0, 0, 0)
+        for k, (a, b) in enumerate(itertools.pairwise(stops)):
+            c, d = max(a, v0), min(b, v1)
+            if d <= c:
+                continue
+            outside = k in (0, len(at))
+            if len(at) < 2 or (outside and not tips):
+                found[min(max(k - 1, 0), len(at) - 1)] += d - c
+                continue
+            n = min(max(k - 1, 0), len(at) - 2)
+            share = ((c + d) / 2 - at[n]) / (at[n + 1] - at[n])
+            found[n] += (d - c) * (1 - share)
+            found[n + 1] += (d - c) * share
+    return found
+
+
+def _through(a: float, b: float, w0: float, w1: float) -> Load:
+    """A load from `a` to `b` that is `w0` and `w1` at the two points of Gauss, and so has the sum and the moment of any
+    of the second degree; where a straight one would fall below 0, an even one over less of it."""
+    rise = (w1 - w0) / (_GAUSS[1] - _GAUSS[0])
+    first, last = w0 - rise * _GAUSS[0], w1 + rise * (1 - _GAUSS[1])
+    if min(first, last) >= 0 or w0 + w1 <= 0:
+        return Load(a, b, first, last)
+    middle = (first + 2 * last) / (3 * (first + last))
+    half = min(middle, 1 - middle)
+    return Load(a + (b - a) * (middle - half), a + (b - a) * (middle + half), (w0 + w1) / (4 * half))
 
 
 def _bands(
-    surface: Polygon | MultiPolygon, lines: Sequence[FramingLine]
+    surface: Polygon | MultiPolygon, lines: Sequence[FramingLine], near: float
 ) -> Iterator[tuple[float, float, Sequence[int]]]:
     """(from, to, lines in order across) for bands of a turned surface across u in which the same lines run."""
-    reach = [_drawn_on(surface, lines, i) for i in range(len(lines))]
+    over = surface.buffer(near, join_style="mitre") if near else surface
+    reach = [_drawn_on(over, lines, i) for i in range(len(lines))]
     marks: list[float] = []
     for m in sorted(m for r in reach if r for m in r):
         if not marks or m - marks[-1] > _TINY:

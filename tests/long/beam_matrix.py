@@ -14,6 +14,7 @@ from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
 
 STEP = 2.0  # inches: longest element
+SHORT = 0.02  # inches: loads nearer to a node than this stand on it
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,12 @@ class StiffBeam:
     """A beam over `supports`, hinged at those of `hinges`, from the least to the greatest of all places given."""
 
     def __init__(self, places: Sequence[float], supports: Sequence[float], hinges: Sequence[float] = ()):
-        marks = sorted({round(x, 6) for x in (*places, *supports)})
+        keep = {round(x, 6) for x in (*supports, min(*places, *supports), max(*places, *supports))}
+        marks = sorted(keep)
+        for x in sorted({round(x, 6) for x in places} - keep):  # shorter elements are worth nothing but rounding
+            k = int(np.searchsorted(marks, x))
+            if x - marks[k - 1] > SHORT and marks[k] - x > SHORT:
+                marks.insert(k, x)
         nodes = [marks[0]]
         for a, b in itertools.pairwise(marks):
             nodes += list(np.linspace(a, b, max(1, int(np.ceil((b - a) / STEP))) + 1)[1:])

@@ -31,6 +31,7 @@ PAST = 5.0  # inches that a member's end stands in for what carries the boards b
 BEYOND = 30.0  # inches past a board's end within which the blocks under that end reach a member
 STANDS_OUT = 3.0  # inches that a board may stand out past the last member: more, and blocks carry its end
 ACROSS = 0.4  # sine of the least angle at which a line crosses what carries it
+SLANT = 0.3  # cosine of the least angle from square to the joists at which a rim counts as slanted
 SQFT = 144.0
 
 
@@ -73,7 +74,21 @@ class LoadedMembers(MembersSeen):
                     if abs(self.piece[i].box[1, 2] - z) < 0.15:
                         top = self._top(i, float(self.piece[i].box[1, 2]))
                         bears.append((m, top, list(self._caps(i, m, top))))
+            blocks = [
+                self._timber([i]) for i, p in self.piece.items() if p.role in BLOCKS and abs(self.axis(i)[2]) < 0.1
+            ]
+            # blocks along the joists or square to them change nothing of what simple boards bring to the joists
+            joists = [m for m in self.members if m.role == "joist"]
+            blocks = [
+                k
+                for k in blocks
+                if abs(self.piece[k.ids[0]].box[1, 2] - z) < 0.15 and all(SLANT < abs(k.u @ m.u) < 0.99 for m in joists)
+            ]
+            bears += [(k, self._top(k.ids[0], float(self.piece[k.ids[0]].box[1, 2])), []) for k in blocks]
             self._lay(boards, bears, given=self.given.get("area_load", ()))
+            for k in blocks:
+                for b in k.loads:
+                    self._pass_on(k.ids[0], k.u * (k.start + (b.start + b.end) / 2) + _across(k, self.piece), b)
         flights: dict[tuple, list[Timber]] = defaultdict(list)
         for m in self.stringers:
             flights[(*np.round(m.u, 2), round(float(self.piece[m.ids[0]].box[1, 2]), 1))].append(m)
@@ -97,6 +112,8 @@ class LoadedMembers(MembersSeen):
         for b in boards:
             own = self.axis(b)[:2] / np.linalg.norm(self.axis(b)[:2])
             d = np.array([-u[1], u[0]]) if u is not None and abs(own @ u) > 0.9 else own
+            if any(_lies_along(m, top, own, plans[b], u) for m, top, _ in bears):
+                d = np.array([-own[1], own[0]])  # over the slanted rim that holds it all along
             near = [e for e in bears if e[1].distance(plans[b]) < BEYOND]
             for line, wide in _lines(plans[b], d):
                 self._line(line, wide * more / SQFT, d, near, loads)
@@ -130,6 +147,32 @@ class LoadedMembers(MembersSeen):
                 half = wide * SQFT / abs(d[0] * m.u[1] - d[1] * m.u[0]) / 2
                 mid = m.x(point)
                 m.loads.append(Brings(mid - half, mid + half, each * much, each * much, 0.0, pounds * much))
+
+    def _pass_on(self, i: str, point: np.ndarray, b: Brings) -> None:
+        """Hands what lies on a block to what holds its ends, by the lever; a guard's post to all it is bolted to."""
+        if i in self.home:
+            m = self.home[i]
+            m.loads.append(b.at(min(max(m.x(point), 0.0), m.length)))
+            return
+        d = self.axis(i)[:2]
+        if self.role(i) == "guard post":
+            found = [t for t in self.on[i] if self.role(t.b) in ("rim", "post blocking")]
+            ends = [(0.0, t) for t in {t.b: t for t in found}.values()]
+        else:
+            found = [t for t in self.on[i] if t.b in self.home or self.role(t.b) in (*BLOCKS, "guard post")]
+            ends = [(float(t.middle[:2] @ d), t) for t in found if abs(t.normal @ self.axis(i)) > 0.17]
+            ends = ends or [(float(t.middle[:2] @ d), t) for t in found]
+        s = float(point[:2] @ d) if np.hypot(*d) > 0.5 else 0.0
+        lo, hi = min((e[0] for e in ends), default=0.0), max((e[0] for e in ends), default=0.0)
+        if hi - lo < 1.0:
+            shares = [1 / len(ends)] * len(ends)
+        else:
+            f = min(max((s - lo) / (hi - lo), 0.0), 1.0)
+            at_lo = [e[0] - lo < (hi - lo) / 2 for e in ends]
+            shares = [(1 - f) / sum(at_lo) if low else f / (len(ends) - sum(at_lo)) for low in at_lo]
+        for (_, t), share in zip(ends, shares):
+            if share > 1e-9:
+                self._pass_on(t.b, t.middle[:2], b * share)
 
     def _weights(self) -> None:
         for i, p in self.piece.items():
@@ -205,6 +248,18 @@ class LoadedMembers(MembersSeen):
 def _plan(p: Piece) -> Polygon:
     up = p.normals[:, 2] > 0.01
     return shapely.union_all(shapely.polygons(p.triangles[up][:, :, :2]).tolist(), grid_size=1e-5)
+
+
+def _across(k: Timber, piece: dict[str, Piece]) -> np.ndarray:
+    """How far a member lies from the origin, square to its own direction."""
+    n = np.array([-k.u[1], k.u[0]])
+    return n * float(np.mean(piece[k.ids[0]].corners[:, :2] @ n))
+
+
+def _lies_along(m: Timber, top: Polygon, own: np.ndarray, plan: Polygon, u: np.ndarray | None) -> bool:
+    """Whether a board lies along a rim at an angle to the joists, on top of it."""
+    slanted = m.role == "rim" and u is not None and SLANT < abs(m.u @ u) < 0.99
+    return bool(slanted and abs(m.u @ own) > 0.999 and top.intersection(plan).area > m.breadth)
 
 
 def _lines(plan: Polygon, d: np.ndarray) -> Iterator[tuple[LineString, float]]:

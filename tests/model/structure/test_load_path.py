@@ -12,6 +12,7 @@ from plain_frame import line_of, verdict_of
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.strength.beams import Load
 from plumbcut.model.structure import load_path
 from plumbcut.model.structure.guard_push import CHECK
 from plumbcut.model.structure.stair_loads import stair_loads
@@ -91,27 +92,41 @@ def test_a_ledger_takes_no_surface_past_the_corner_of_its_wall():
     assert beside.w0 * 144 == pytest.approx(8.0 + (117.25 - 112.0) / 2, abs=0.4)  # half the way to the ledger
 
 
-def test_boards_that_end_on_a_slanted_rim_load_it():
-    """Plane geometry: a corner cut at 45 degrees. Between joists 16 in apart and the rim lie triangles, half of each is
-    the rim's; past its middle all is its own, 3/4 in of itself, 3/4 in of fascia and 1 in beyond."""
+def clipped(courses):
+    """A deck with a corner cut at 45 degrees, its load path, and the members of that name."""
     points = [[0, 0], [120, 0], [180, 60], [180, 130], [0, 130]]
-    deck = build(
-        Parameters.model_validate(
-            {
-                "outline": {"points": points, "house": ["e4"]},
-                "levels": {"surface": 44},
-                "guard": {"edges": []},
-            }
-        )
-    )
+    given = {
+        "outline": {"points": points, "house": ["e4"]},
+        "levels": {"surface": 44},
+        "guard": {"edges": []},
+        "surface": {"border": {"courses": courses}},
+    }
+    deck = build(Parameters.model_validate(given))
     path = load_path.follow(deck.parts, deck.contacts)
     rim = next(m for m in path.members if m.role == "rim" and 0.5 < abs(m.u[0]) < 0.9)
-    past = (0.75 + 0.75 + 1.0) * 60 * math.sqrt(2)
-    assert math.fsum(l.total for l in rim.steady) * 144 == pytest.approx(60 * 16 / 4 + past, rel=0.1)
     assert not rim.lengthwise  # no joist: the span table is not for it
     columns, hung = [c.load for c in path.columns], [load for l in path.ledgers for _, load, _ in l.joists]
     brought = math.fsum(b.steady for b in (*columns, *hung)) + math.fsum(l.area for l in path.ledgers)
     assert brought == pytest.approx(path.surface_sqft, rel=1e-6)
+    return deck, path, math.fsum(l.total for l in rim.steady if isinstance(l, Load)) * 144
+
+
+def test_boards_that_end_on_a_slanted_rim_load_it():
+    """Plane geometry: between joists 16 in apart and the rim lie triangles, half of each is the rim's; past its middle
+    all is its own, 3/4 in of itself, 3/4 in of fascia and 1 in beyond."""
+    _, _, on_rim = clipped(courses=0)
+    assert on_rim == pytest.approx(60 * 16 / 4 + (0.75 + 0.75 + 1.0) * 60 * math.sqrt(2), rel=0.02)
+
+
+def test_a_border_on_a_slanted_rim_loads_it_and_the_boards_beside_it_the_blocks_under_their_ends():
+    """The border, 5-1/2 in wide, stands 1-3/4 in out from the rim's face: its middle lies 1 in inside, the rim's 3/4 in
+    and the blocks' 3 in: the lever gives the rim 8/9 of it. The blocks' ends hang on joists, which take more than their
+    strips; what lies inside the border is none of the rim's own."""
+    deck, path, on_rim = clipped(courses=1)
+    border = next(p for p in deck.roles("border") if 0.5 < abs(p.place.x[0]) < 0.9)
+    assert on_rim == pytest.approx(border.footprint.area * 8 / 9, rel=0.02)
+    hung = [m for m in path.members if m.role == "joist" and m.area < 14 and m.length > 50]
+    assert len(hung) > 2 and all(math.fsum(l.total for l in m.steady) > m.area + 0.05 for m in hung)
 
 
 def test_the_weight_of_the_guards_reaches_the_posts_and_the_ledger():
