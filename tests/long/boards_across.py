@@ -36,8 +36,8 @@ SQFT = 144.0
 
 
 class LoadedMembers(MembersSeen):
-    """Members with the surface and the weights that they take. Not `tipping`: what stands out past the last member on a
-    line is all that one's, as strips are drawn."""
+    """Members with the surface and the weights that they take. Not `tipping`: as the program says in its assumptions
+    that it draws strips, every inch of a line across the joists is the nearest member's, whichever board it lies on."""
 
     def __init__(self, every: Sequence[Piece], rows: dict[str, dict], met: Sequence[Touch], given: dict, tipping: bool):
         super().__init__(every, rows, met)
@@ -116,10 +116,10 @@ class LoadedMembers(MembersSeen):
                 d = np.array([-own[1], own[0]])  # over the slanted rim that holds it all along
             near = [e for e in bears if e[1].distance(plans[b]) < BEYOND]
             for line, wide in _lines(plans[b], d):
-                self._line(line, wide * more / SQFT, d, near, loads)
+                self._line(line, wide * more / SQFT, d, near, loads, u is not None and abs(d @ u) < 0.05)
 
-    def _line(self, line, wide: float, d: np.ndarray, near: Sequence[tuple], loads: Sequence) -> None:
-        """One line of a board, `wide` square feet an inch of it, to what it crosses."""
+    def _line(self, line, wide: float, d: np.ndarray, near: Sequence[tuple], loads: Sequence, square: bool) -> None:
+        """One line of a board, `wide` square feet an inch of it, to what it crosses; `square`: straight over joists."""
         a, z = (float(np.array(c) @ d) for c in (line.coords[0], line.coords[-1]))
         foot = np.array(line.coords[0]) - a * d
         long = LineString([foot + d * (a - BEYOND), foot + d * (z + BEYOND)])
@@ -131,10 +131,11 @@ class LoadedMembers(MembersSeen):
             if (hit := long.intersection(top)).length > 0.2:
                 at.append((float(np.array(hit.centroid.coords[0]) @ d), m))
             for e, cap in caps:
-                if abs(e @ d) > 0.985 and (hit := long.intersection(cap)).length > 0.2:
+                if abs(e @ d) > (0.45 if m.role == "joist" else 0.985) and (hit := long.intersection(cap)).length > 0.2:
                     spare.append((float(np.array(hit.centroid.coords[0]) @ d), m))
         at += [s for s in spare if all(abs(s[0] - x) > 2 for x, _ in at)]
-        at = _reached(_as_one(sorted(at, key=lambda f: f[0])), a, z)
+        every = _as_one(sorted(at, key=lambda f: f[0]))
+        at = _reached(every, a, z)
         stretches = [(a, z, wide, 0.0)]
         for plan, psf in loads:
             hit = line.intersection(plan)
@@ -142,7 +143,8 @@ class LoadedMembers(MembersSeen):
                 ends = sorted(float(np.array(c) @ d) for c in hit.coords)
                 stretches.append((ends[0], ends[-1], 0.0, wide * psf))
         for lo, hi, each, pounds in stretches:
-            for (x, m), much in _shares(lo, hi, at, self.tipping):
+            strips = not self.tipping and not pounds and square
+            for (x, m), much in _nearest(lo, hi, every) if strips else _shares(lo, hi, at, self.tipping):
                 point = foot + d * x
                 half = wide * SQFT / abs(d[0] * m.u[1] - d[1] * m.u[0]) / 2
                 mid = m.x(point)
@@ -296,6 +298,14 @@ def _reached(at: list[tuple[float, Timber]], a: float, z: float) -> list[tuple[f
     if not inside or z - inside[-1][0] > STANDS_OUT:
         inside += [f for f in at if f[0] > z + 0.5][:1]
     return inside
+
+
+def _nearest(lo: float, hi: float, at: Sequence[tuple[float, Timber]]) -> Iterator[tuple[tuple[float, Timber], float]]:
+    """Inches of a stretch of a line that lie nearest to each place."""
+    stops = [-np.inf, *((p[0] + q[0]) / 2 for p, q in itertools.pairwise(at)), np.inf]
+    for place, (a, b) in zip(at, itertools.pairwise(stops)):
+        if min(hi, b) > max(lo, a):
+            yield place, min(hi, b) - max(lo, a)
 
 
 def _shares(
