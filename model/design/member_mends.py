@@ -56,11 +56,11 @@ def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value
         if "hogging" in row.check:  # over the beam, by what hangs past it
             yield from _cantilever(row, ratio**3, f.cantilever)
         else:
-            yield from _closer(row.check, ratio, setting(deck.parameters).joist_spacing)
+            yield from _closer(row.check, _by_strip(row.check, ratio), setting(deck.parameters).joist_spacing)
     elif member.kind == "rim" and stair is not None:
         yield from _landing(member, row, ratio, deck)
     elif member.kind == "rim":
-        yield from _plies("frame.rim_plies", f.rim_plies, ratio, MOST_PLIES)
+        yield from _plies("frame.rim_plies", f.rim_plies, _by_strip(row.check, ratio), MOST_PLIES)
         yield from _deeper("frame.joist", f.joist, row.check, ratio)
     elif member.kind == "beam" and stair is None:
         yield from _beam(member, row, ratio, deck)
@@ -110,6 +110,11 @@ def _deeper(key: str, now: str, check: str, ratio: float, sizes: Sequence[str] =
             return
 
 
+def _by_strip(check: str, ratio: float) -> float:
+    """How much less has to come to a member of its size: a published span falls with the root of its strip or ply."""
+    return ratio**2 if check.endswith("span") else ratio
+
+
 def _plies(key: str, now: int, ratio: float, most: int) -> Iterator[Value]:
     wanted = math.ceil(now * ratio - 1e-9)
     if now < wanted <= most:
@@ -140,7 +145,7 @@ def _beam(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterato
         if isinstance(row, Prescribed) and (row.measured or 0.0) <= (f.beam_overhang or OVERHANG) + AS_ASKED:
             yield "frame.beam_overhang", down_to(float(row.limit or 0.0))
         return
-    yield from _plies("frame.beam_plies", f.beam_plies, ratio, MOST_BEAM_PLIES)
+    yield from _plies("frame.beam_plies", f.beam_plies, _by_strip(row.check, ratio), MOST_BEAM_PLIES)
     yield from _deeper("frame.beam", f.beam, row.check, ratio)
     value = _nearer(member, row, ratio)
     if value >= LEAST_POST_SPACING:

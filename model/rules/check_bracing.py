@@ -4,19 +4,22 @@ the guide allows without, and which a knee brace holds to the beam; and that no 
 from __future__ import annotations
 
 from ...shared.cited import Missing
-from ...shared.said import Quantity, Words, decimal, listed, said
+from ...shared.said import Quantity, Words, decimal, listed, number, said
 from ...shared.standards import clause
 from ..measuring.member_seen import MemberSeen, SupportAt
 from ..pieces.knee_braces import stiffened
 from ..solid.part import Part
+from ..strength.wind import sway_psf
+from ..structure.lateral import sway
 from .check_result import Checking, places
 
 CARRY = ("beam", "rim")  # a flush beam at a free edge is the rim there
 BRACED_ENDS = "diagonal bracing"
 
 
-def check_bracing(c: Checking) -> None:
-    """Knee braces where DCA 6-2012 asks for them: parallel to the beam, at its end posts, none at inner ones."""
+def check_bracing(c: Checking, surface: float) -> None:
+    """Knee braces where DCA 6-2012 asks for them: parallel to the beam, at its end posts, none at inner ones. `surface`
+    in square feet is what people sway on."""
     flush = {r.edge for r in c.deck.layout.runs if r.flush}
     beams = [
         m
@@ -67,8 +70,13 @@ def check_bracing(c: Checking) -> None:
             "bracing square to the beams",
             clause("bracing both ways", c.edition),
             "posts at the corners",
-            "a free-standing deck is braced both ways; braces square to the beams are no pieces here: cross-brace the"
-            " end posts of neighbouring beams, or fix the rim to the house where its wall allows it",
+            said(
+                "a free-standing deck is braced both ways; braces square to the beams are no pieces here: cross-brace"
+                " the end posts of neighbouring beams, or fix the rim to the house where its wall allows it; people"
+                " moving together, {psf} psf sideways as is recommended, no code value, come to {lb} lb",
+                psf=number(sway_psf()),
+                lb=number(sway(surface), 0, grouped=True),
+            ),
         )
 
 

@@ -44,7 +44,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     _splices(c, structure.path.members)
     _notches(c, structure.path.members)
     check_notched_posts(c)
-    check_bracing(c)
+    check_bracing(c, structure.path.surface_sqft)
     _footings(c)
     check_ledger(c, structure)
     _restraint(c, structure.path.members)

@@ -71,9 +71,10 @@ def _demand(c: Checking, surface: float, count: int, apart: float) -> tuple[floa
     n = np.array([-u[1], u[0]])
     arm = abs(float(np.dot(np.subtract(c.deck.layout.outline.polygon.centroid.coords[0], ledger.plan_middle), n)))
     people = said(
-        "people moving together, {psf} psf sideways as is recommended, no code value, come to {lb} lb each",
+        "people moving together, {psf} psf sideways as is recommended, no code value, come to {lb} lb each, away from"
+        " the house or along it",
         psf=number(sway_psf()),
-        lb=number(couple(sway(surface), arm, apart), 0, grouped=True),
+        lb=number(max(couple(sway(surface), arm, apart), sway(surface) / count), 0, grouped=True),
     )
     wind = stated_wind(c.deck.parameters)
     if wind is None:

@@ -17,6 +17,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.said import number, said
+from ...shared.standards import clause
 from ...shared.stock import Stock
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import PARALLEL, MemberSeen
@@ -34,9 +35,10 @@ from ..strength.wind import (
     velocity_pressure,
     wind_row,
 )
-from .verdicts import CalcLine, Verdict, tried, value_line, verdict
+from .verdicts import NOT_CHECKED, CalcLine, Verdict, tried, value_line, verdict
 
 KNEE_BRACE, PRESSED, BENT_BY_BRACE = "knee brace", "compression of the brace", "bending by the brace"
+FASTENED, LIFTED = "fastening of the brace", "uplift by the brace"
 CLOSED_UP = 3.0  # inches: a guard's outline is its bars with all gaps of less than twice that closed; our own
 OF_WIND, WIND_ALONE = "wind or earthquake", "0.6 W"
 _GUARD, _CONCRETE = named("bars"), named("concrete")
@@ -223,4 +225,21 @@ def _braced(
         more = [*lines, CalcLine("bending stress fb", moment / section, "psi", made, "statics"), value_line("Fb'", fb)]
         return [verdict(BENT_BY_BRACE, moment / section, fb.value, "psi", WIND_ALONE, more)]
 
-    return Braced(brace, facts, tried(PRESSED, pressed) + tried(BENT_BY_BRACE, bent))
+    return Braced(brace, facts, tried(PRESSED, pressed) + tried(BENT_BY_BRACE, bent) + _ends(each, height, leg, lines))
+
+
+def _ends(each: float, height: float, leg: float, lines: Sequence[CalcLine]) -> list[Verdict]:
+    """What a brace asks of its ends when the wind pulls it, and of the beam's tie to its post when it pushes up:
+    demands, as a lag screw at an angle is not judged here. What the beam weighs is not taken off the uplift."""
+    along, up = brace_force(each, height, leg), each * height / leg
+    pulled = said(
+        "{lb} lb pushed or pulled along it: the one lag screw of the guide holds a brace in place and is not judged for"
+        " this; choose bolts or a connector rated for it at either end",
+        lb=number(along, 0, grouped=True),
+    )
+    lifts = CalcLine("up on the beam", up, "lb", "V H / leg, dead load left out", clause("statics of a brace").citation)
+    why = said("lifts the beam off its post with {lb} lb", lb=number(up, 0, grouped=True))
+    return [
+        Verdict(FASTENED, along, None, "lb", WIND_ALONE, NOT_CHECKED, tuple(lines), pulled),
+        Verdict(LIFTED, up, None, "lb", WIND_ALONE, NOT_CHECKED, (*lines, lifts), why),
+    ]

@@ -15,7 +15,7 @@ import numpy as np
 from ...shared.cited import Missing, Row
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, listed, number, put_in, said
-from ...shared.standards import TABLE_LOAD_PSF, limit_or_missing
+from ...shared.standards import TABLE_LOAD_PSF, limit_or_missing, table
 from ...shared.stock import lumber
 from ..input.connectors import Hardware
 from ..measuring.member_seen import axis
@@ -79,7 +79,9 @@ def check_ledger_run(
     ]
     name, row = next(iter(rows.items()))
     found = [_gathered(max(together_at, key=lambda t: t[:2]), order[0][0], longest, name, row)] if together_at else []
-    table, more = _fasteners(rows, heaviest, {name: z for name, z in each.items() if name not in short}, given)
+    table, more = _fasteners(
+        rows, heaviest, {name: z for name, z in each.items() if name not in short}, given, loads, edition
+    )
     if pulled and given.ledger_fastener in (None, LAG_SCREW):
         more = [*more, _pulled_out(pulled[0], wood, edition)]
     return facts, table, more + found
@@ -117,7 +119,12 @@ def line_load(at: Sequence[float], totals: Sequence[float], ends: Sequence[float
 
 
 def _fasteners(
-    rows: dict[str, Row | None], heaviest: float, each: dict[str, Adjusted], given: Hardware
+    rows: dict[str, Row | None],
+    heaviest: float,
+    each: dict[str, Adjusted],
+    given: Hardware,
+    loads: DesignLoads,
+    edition: str,
 ) -> tuple[list[Prescribed], list[Verdict]]:
     """The row of the fastener that the file gives at its spacing, or, outside the table, its yield equations; without
     that, one row that says how near each kind has to stand."""
@@ -129,12 +136,16 @@ def _fasteners(
         found = against(f"ledger, {kind}", spacing, row, "")
         near = said("{spacing} on centre would do (hardware.ledger_spacing)", spacing=decimal(row.value, None))
         return [replace(found, why=near) if found.result == NOT_MET else found], []
-    if z is None:  # the equations know no gap, and no lag screw that goes into less wood than they ask for
-        return [_wanted(rows, heaviest, each)], []
-    apart = math.floor(12 * z.value / heaviest * 4) / 4 if heaviest else spacing
     on_one = heaviest * spacing / 12
     how = said("w s / 12 = {w} lb/ft x {s} / 12", w=put_in(heaviest), s=decimal(spacing, None))
-    lines = [CalcLine(f"on one {kind}", on_one, "lb", how), value_line("Z'", z)]
+    lines = [CalcLine(f"on one {kind}", on_one, "lb", how)]
+    if z is None:  # the equations know no gap, and no lag screw that goes into less wood than they ask for
+        most = _most_on_one(kind, loads, edition)
+        if most is None or on_one <= most.value:
+            return [_wanted(rows, heaviest, each)], []
+        return [], [_beyond(f"ledger, {kind}", on_one, most, lines, (heaviest, each))]
+    apart = _apart(z, heaviest) if heaviest else spacing
+    lines.append(value_line("Z'", z))
     judged = verdict(f"ledger, {kind}", on_one, z.value, "lb", "outside the table", lines)
     if judged.result == NOT_MET:
         why: Words = 'no spacing leaves wood between them: beams all round would do (frame.support = "free-standing")'
@@ -144,13 +155,52 @@ def _fasteners(
     return [], [judged]
 
 
+def _apart(z: Adjusted, heaviest: float) -> float:
+    """Inches on centre at which one fastener holds its share of so many pounds a foot, in quarters."""
+    return math.floor(12 * z.value / heaviest * 4) / 4
+
+
+def _most_on_one(kind: str, loads: DesignLoads, edition: str) -> CalcLine | None:
+    """The most that any row of the published table puts on one fastener of a kind: half of its joist span, at the load
+    and the spacing of the row. None where the table has no row of it."""
+    found = []
+    for span in sorted({float(r["joist_span_ft"]) for r in table("ledger_fasteners")}):
+        row = dict(ledger_rows(span, loads, edition, TABLE_LOAD_PSF))[kind]
+        if row is not None and not row.doubtful:
+            found.append((row.value / 12 * (TABLE_LOAD_PSF + TABLE_DEAD_PSF) * span / 2, span, row))
+    if not found:
+        return None
+    pounds, span, row = max(found, key=lambda f: f[0])
+    how = said(
+        "{psf} psf on half of {span} ft of joist, {s} apart",
+        psf=number(TABLE_LOAD_PSF + TABLE_DEAD_PSF),
+        span=number(span),
+        s=decimal(row.value, None),
+    )
+    return CalcLine("most on one by the table", pounds, "lb", how, row.citation)
+
+
+def _beyond(
+    check: str, on_one: float, most: CalcLine, lines: list[CalcLine], other: tuple[float, dict[str, Adjusted]]
+) -> Verdict:
+    """More on one fastener than any row of the table puts on it, and no equation for it: not met."""
+    heaviest, each = other
+    at = {name: apart for name, z in each.items() if (apart := _apart(z, heaviest)) >= LEAST_APART}
+    why: Words = 'beams all round would do (frame.support = "free-standing")'
+    if at:
+        name, apart = next(iter(at.items()))
+        text = f'hardware.ledger_fastener = "{name}" {{at}} on centre would do (hardware.ledger_spacing)'
+        why = said(text, at=decimal(apart, None))
+    return verdict(check, on_one, most.value, "lb", "outside the table", [*lines, most], why)
+
+
 def _wanted(rows: dict[str, Row | None], heaviest: float, each: dict[str, Adjusted]) -> Prescribed:
     """How near the fasteners have to stand, kind by kind: their spacing is not in the file."""
     by_table = [said(f"{kind} {{s}}", s=decimal(row.value, None)) for kind, row in rows.items() if row is not None]
     by_yield = [
-        said(f"{kind} {{s}}", s=decimal(math.floor(12 * z.value / heaviest * 4) / 4, None))
+        said(f"{kind} {{s}}", s=decimal(at, None))
         for kind, z in each.items()
-        if heaviest
+        if heaviest and (at := _apart(z, heaviest)) >= LEAST_APART
     ]
     why: Words = "outside the table"
     if by_table:

@@ -200,7 +200,7 @@ def analyse(deck: Deck) -> Structure:
     found = analyse_parts(deck.parts, deck.contacts, *given)
     if (wind := stated_wind(p)) is not None:
         braced = braced_posts(deck.parts, deck.contacts, deck.members, wood, wind, grade)
-        found.results += [_knee_brace(b) for b in braced]
+        found.results += [_knee_brace(b, p.hardware) for b in braced]
     found.treads = checked_treads(deck.parts, deck.contacts, wood, p.loads, p.local.edition, p.surface.edge_gap)
     return found
 
@@ -436,9 +436,9 @@ def _tread(t: CheckedTread, loads: DesignLoads) -> MemberResult:
     )
 
 
-def _knee_brace(b: Braced) -> MemberResult:
-    p = b.part
-    return MemberResult(p.role, (p.id,), p.mark, p.where, p.stock.name, b.facts, [], b.checks)
+def _knee_brace(b: Braced, hardware: Hardware) -> MemberResult:
+    p, checks = b.part, rated(b.checks, hardware)
+    return MemberResult(p.role, (p.id,), p.mark, p.where, p.stock.name, b.facts, [], checks)
 
 
 def _guard(g: GuardPiece) -> MemberResult:

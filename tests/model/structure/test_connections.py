@@ -67,6 +67,15 @@ def test_a_lag_screw_that_goes_into_too_little_wood_is_not_judged_outside_the_ta
     assert row.result == "not checked" and "bolt" in worded(row.why) and "lag" not in worded(row.why)
 
 
+def test_more_on_one_lag_screw_than_any_row_of_the_table_puts_there_is_not_met():
+    """18 ft of joist at 10 in, or 6 ft at 30 in: about 385 lb a lag screw, as the published rows imply."""
+    heavy = analysed(loads(live=80), ledger_fastener="lag screw", ledger_spacing=30).of("ledger")[0]
+    v = verdict_of(heavy, "ledger, lag screw")
+    line = next(f.value for f in heavy.facts if f.label == "line load")
+    assert v.demand == pytest.approx(line * 30 / 12) and v.result == "not met"
+    assert v.capacity == pytest.approx(385, rel=0.05) and "bolt" in worded(v.why)
+
+
 def deck_of(**hardware):
     given = {"outline": {"width": 150, "depth": 122}, "levels": {"surface": 40}, "hardware": hardware}
     return build(Parameters.model_validate(given))
