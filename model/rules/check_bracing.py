@@ -66,18 +66,23 @@ def check_bracing(c: Checking, surface: float) -> None:
             places(inner),
         )
     if asked and not any(p.role == "ledger" for p in c.deck.parts):
-        c.skip(
-            "bracing square to the beams",
-            clause("bracing both ways", c.edition),
-            "posts at the corners",
-            said(
-                "a free-standing deck is braced both ways; braces square to the beams are no pieces here: cross-brace"
-                " the end posts of neighbouring beams, or fix the rim to the house where its wall allows it; people"
-                " moving together, {psf} psf sideways as is recommended, no code value, come to {lb} lb",
-                psf=number(sway_psf()),
-                lb=number(sway(surface), 0, grouped=True),
-            ),
-        )
+        _both_ways(c, surface)
+
+
+def _both_ways(c: Checking, surface: float) -> None:
+    """What braces along the beams leave open where no house holds the deck."""
+    c.skip(
+        "bracing square to the beams",
+        clause("bracing both ways", c.edition),
+        "posts at the corners",
+        said(
+            "a free-standing deck is braced both ways; braces square to the beams are no pieces here: cross-brace"
+            " the end posts of neighbouring beams, or fix the rim to the house where its wall allows it; people"
+            " moving together, {psf} psf sideways as is recommended, no code value, come to {lb} lb",
+            psf=number(sway_psf()),
+            lb=number(sway(surface), 0, grouped=True),
+        ),
+    )
 
 
 def _why(c: Checking, ends: list, asked: list, bare: list[Part]) -> Words:
