@@ -152,12 +152,16 @@ def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str],
 
 def _with_own_posts(layout: Entered, spot: StairSpot, posts: Sequence[PostSpot], size: float) -> StairSpot:
     """A stair with the sides at whose top its posts stand on the stringers, where it has any there: where it reaches so
-    far into a corner, or where the one of `posts` in the corner, which stands for that beside it, is set too far in."""
+    far into a corner, or where the one of `posts` in the corner, which stands for that beside it, is set too far in or
+    stands turned to the stair, so that its rails would meet no face of it."""
     if leaves_by_one_step(layout, spot):
         return spot
     inside, found = layout.rim_of(spot.edge) + size / 2, []
     for (n, side), at in _stair_posts(layout, spot.edge, size).items():
-        there = at is not None and any(math.dist(p.centre, spot.edge.point(at, inside)) < size for p in posts)
+        near = [p for p in posts if at is not None and math.dist(p.centre, spot.edge.point(at, inside)) < size]
+        there = any(
+            spot.edge.parallel_to(p.direction) or spot.edge.parallel_to((-p.direction[1], p.direction[0])) for p in near
+        )
         if n == spot.index and not there:
             found.append(side)
     return replace(spot, own_posts=tuple(found))

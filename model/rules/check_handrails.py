@@ -11,9 +11,12 @@ from ...shared.errors import InputError
 from ...shared.said import decimal, number, said
 from ...shared.standards import clause
 from ..measuring.flight_seen import FlightSeen, along, riser_boards, runs_with
+from ..measuring.loose_ends import touching
 from ..measuring.measure import Measured
 from ..measuring.mitre_seen import corners_seen
+from ..measuring.rail_ends import rail_ends
 from ..measuring.silhouette import span, top_at
+from ..plan.posts_at_corner import ON_POST
 from ..strength.nds import Lumber, NoValue, bending
 from .check_result import Checking, places
 
@@ -91,15 +94,26 @@ def _ends(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
     returned = [m for m in c.of("handrail", stair=f.stair) if abs(float(np.dot(m.axis[:2], f.across))) > 0.5]
     ends = [e for m in rails for e in along(m, f.out)]
     near = [m for m in returned if any(abs(sum(along(m, f.out)) / 2 - e) < 3 for e in (min(ends), max(ends)))]
+    meet = _meet_posts(c)
+    short = [m for m in near if m.id not in meet]
+    whole = len(near) - len(short) >= 2
+    why = f"{len(near) - len(short)} returns to the guard or wall at its ends"
+    if short:
+        why += f"; {len(short)} stops short of its post"
     c.state(
         "handrail ends returned",
         ENDS,
-        len(near) >= 2,
+        whole,
         f.name,
-        f"{len(near)} returns to the guard or wall at its ends"
-        + ("" if len(near) >= 2 else ": each end returns, or ends at a newel"),
+        why + ("" if whole else ": each end returns, or ends at a newel"),
         places(near),
     )
+
+
+def _meet_posts(c: Checking) -> set[str]:
+    """The ids of the pieces of handrails of which an end has half of its section on a guard post or its sleeve."""
+    ends = rail_ends(c.deck.parts, touching(c.deck.contacts), ("handrail",))
+    return {e.part.id for e in ends if e.on >= ON_POST * e.area}
 
 
 def _grip(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 
 from ...shared.cited import Row
-from ...shared.said import Words, decimal, listed, said, together, volume
+from ...shared.said import Words, decimal, listed, number, said, together, volume
 from ...shared.stock import lumber
 from ..measuring.bearing import EndBearing, bearing_report
 from ..measuring.board_spans import board_spans
@@ -27,9 +27,11 @@ from ..measuring.loose_ends import (
     tipping_headers,
     touching,
 )
+from ..measuring.rail_ends import RailEndSeen, rail_ends
 from ..measuring.stands_on import in_ground, loose, off_footing
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_spacing import SKEW, USUAL
+from ..plan.posts_at_corner import ON_POST
 from ..solid.board_ends import LEAST_BEARING, STANDS_OUT
 from ..solid.part import Part
 from ..structure.rated_hardware import AS_GIVEN
@@ -45,6 +47,7 @@ JOINT_BEARS = "bearing of a butt joint"
 TREAD_END = "tread end past its last bearing"
 MEMBER_END = "end of a member held"
 LINE = "touching along a line only"
+RAIL_END = "end of a rail on its post"
 BOARD_SPAN = "clear span of a board"
 TREAD_SPAN = "clear span of a tread"
 FOOTING = "base on its footing"
@@ -58,6 +61,7 @@ FAULT_KINDS = (
     TREAD_END,
     MEMBER_END,
     LINE,
+    RAIL_END,
     BOARD_SPAN,
     TREAD_SPAN,
     FOOTING,
@@ -80,6 +84,7 @@ def check_solids(c: Checking) -> None:
     treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON, mitred=True)
     _most(c, TREAD_END, FROM_SOLIDS, STANDS_OUT, [(s.part, s.length) for s in treads if s.past])
     _member_ends(c, parts, by)
+    _rail_ends(c, list(rail_ends(parts, by)))
     _board_spans(c, board_spans(parts, by, UNDER_BOARDS))
     _tread_spans(c, [s for s in treads if not s.past])
     _most(c, FOOTING, FROM_SOLIDS, ROUNDING, [(p, out, *on) for p, on, out in off_footing(parts, by)])
@@ -196,6 +201,29 @@ def _member_ends(c: Checking, parts: Sequence[Part], by) -> None:
         if e.by
     ]
     _rows(c, LINE, line)
+
+
+def _rail_ends(c: Checking, ends: Sequence[RailEndSeen]) -> None:
+    """A row for each mark of which an end has less than half of its section on posts. A deck without guards has no
+    row."""
+    short: dict[tuple[str, str], list[RailEndSeen]] = {}
+    for e in ends:
+        if e.on < ON_POST * e.area - ALONG_A_LINE / 10:
+            short.setdefault((e.part.mark, e.end), []).append(e)
+    for found in short.values():
+        e = min(found, key=lambda e: e.on / e.area)
+        ids = tuple(dict.fromkeys(p.id for x in found for p in (x.part, *x.posts)))
+        why = together(
+            f"end {e.end}, of which half has to bear" if e.posts else f"end {e.end} touches no post",
+            f"{len(found)} alike" if len(found) > 1 else "",
+        )
+        bound = ON_POST * e.area
+        c.add(RAIL_END, FROM_SOLIDS, "at least", e.on, _named(e.part), ids, bound=bound, unit="sq in", why=why)
+    if ends and not short:
+        least = min(e.on / e.area for e in ends)
+        share = number(100 * least, 0)
+        bears = said("the least of {n} ends has {share} percent of its section on a post", n=len(ends), share=share)
+        c.state(RAIL_END, FROM_SOLIDS, True, "whole deck", bears)
 
 
 def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:

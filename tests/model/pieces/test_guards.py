@@ -202,6 +202,18 @@ def test_a_sleeve_beside_a_solid_stringer_stands_on_a_stop():
         assert set(stop.carried_by) <= set(posts)
 
 
+@pytest.mark.parametrize("guard", [{}, {"sleeve": {}}], ids=["bare posts", "sleeves"])
+def test_rails_of_a_stair_that_leaves_a_clipped_edge_end_on_posts_square_to_them(guard):
+    """The posts in the corners stand square to the edges beside it: its own stand on its stringers."""
+    stair = {"edge": "e5", "width": 49, "handrail": "both"}
+    layout, parts = guards(CLIPPED, 44, guard=guard, stair=[stair])
+    ends = list(rail_ends(parts, touching(contacts(parts)), ("top rail", "bottom rail", "handrail")))
+    assert min(e.on / e.area for e in ends if e.part.role != "handrail") >= ON_POST and not clashes(parts)
+    returned = {id(e.part) for e in ends if e.part.role == "handrail" and e.on >= ON_POST * e.area}
+    assert len(returned) == 4 and len(of(parts, "handrail")) == 6
+    assert layout.stair_plans[0].spot.own_posts == ("start", "end")
+
+
 def test_rails_below_a_sleeve_end_on_the_post():
     """At a landing and on treads a sleeve begins over the rail beside it, which goes on to the bare post; the sleeve
     between two flights stands on the landing, and takes both rails."""

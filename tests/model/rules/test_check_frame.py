@@ -263,6 +263,8 @@ def test_missing_pieces_are_seen():
     }
     assert returns
     assert "not met" in outcome(mutated("terrace", gone(lambda p: p.id in returns)), "handrail ends returned")
+    apart = lambda p: moved(p, dx=0.25) if p.role == "handrail" else p  # a quarter of an inch from its posts
+    assert "not met" in outcome(mutated("terrace", apart), "handrail ends returned")
 
 
 def test_a_handrail_that_stops_short_is_seen():

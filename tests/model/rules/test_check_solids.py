@@ -109,6 +109,16 @@ def test_a_joist_that_stops_short():
     assert any(joist.id in r.ids for r in rows if r.rule == rules.MEMBER_END)
 
 
+def test_a_rail_that_stops_short_of_its_post():
+    rail = first("bottom rail", stair=None)
+    (row,) = [r for r in tampered(lambda p: cut(p, 0.5) if p is rail else p) if r.rule == rules.RAIL_END]
+    # 1-1/2 by 3-1/2 in, of which half has to bear
+    assert row.ids == (rail.id,) and row.measured == 0 and row.limit == pytest.approx(1.5 * 3.5 / 2)
+    aside = moved(rail, *(2.0 * x for x in rail.place.y[:2]))  # half an inch of it is left on the 3-1/2 in post
+    (row, *_) = [r for r in tampered(lambda p: aside if p is rail else p) if r.rule == rules.RAIL_END]
+    assert row.measured == pytest.approx(3.5 * 0.5) and set(row.ids) > {rail.id}
+
+
 def test_a_joist_that_meets_its_neighbours_along_a_line():
     joist = max((p for p in demo_deck("terrace").parts if p.role == "joist"), key=lambda p: p.shape.polygon.area)
     rows = tampered(lambda p: moved(p, dz=-9.25) if p is joist else p)
