@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
-from path_on_solids import BLOCKS, MEMBERS, WALKED, Brings, MembersSeen, Timber
+from path_on_solids import BLOCKS, MEMBERS, WALKED, Brings, Held, MembersSeen, Timber
 from read_back import Piece
 from shapely.geometry import LineString, Polygon
 from touching_faces import Touch
@@ -191,7 +191,7 @@ class LoadedMembers(MembersSeen):
             left, right = m.supports[0], m.supports[-1]
             f = min(max((m.x(point) - left.x) / (right.x - left.x), 0.0), 1.0)
             for s, share in ((left, 1 - f), (right, f)):
-                for k, part in s.on.items():
+                for k, part in _at_foot(m, s, m.x(point)).items():
                     if self.role(k) in (*MEMBERS, "stair header") and share * part > 1e-9:
                         self._set_down(k, np.array([*s.points[k], 0.0]), pounds * share * part)
             return
@@ -250,6 +250,14 @@ class LoadedMembers(MembersSeen):
 def _plan(p: Piece) -> Polygon:
     up = p.normals[:, 2] > 0.01
     return shapely.union_all(shapely.polygons(p.triangles[up][:, :, :2]).tolist(), grid_size=1e-5)
+
+
+def _at_foot(m: Timber, s: Held, x: float) -> dict[str, float]:
+    """The shares of what holds a stringer's end one behind the other: past the last of them all is that one's."""
+    at = {k: m.x(q) for k, q in s.points.items()}
+    if not at or x <= max(at.values()) or max(at.values()) - min(at.values()) < 1.0:
+        return s.on
+    return {max(at, key=at.__getitem__): 1.0}
 
 
 def _across(k: Timber, piece: dict[str, Piece]) -> np.ndarray:
