@@ -6,7 +6,8 @@ ASSUMPTIONS = (
     "Blocking and border blocking pass their load on to the joists and rims beside them.",
     (
         "Every square foot of the surface is the nearest joist's or rim's; what lies past the last of them is all that"
-        " one's, and takes nothing off the one before."
+        " one's, and takes nothing off the one before. At a rim slanted to the joists the border lies on rim and blocks"
+        " by the lever, the boards beside it on the blocks under their ends."
     ),
     "Live and snow load stand on any spans and overhangs and are absent from the others, whichever is worse.",
     (

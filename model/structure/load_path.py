@@ -299,7 +299,7 @@ class _Flow:
         elif depth < FURTHEST and part.carried_by:
             if part.role in FRAMING:
                 if on := self.on.get(part.id):  # a block or a header: between what holds it
-                    for below, at, share in by_lever(part, point, on):
+                    for below, at, share in by_lever(part, point, on, self.on):
                         self.bring((below.id,), at, load * share, by, area * share, depth + 1)
                 else:
                     self.bring(part.carried_by, point, load, by, area, depth + 1)

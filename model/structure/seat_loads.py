@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -16,22 +16,34 @@ from ..solid.part import Part
 from ..solid.roles import OWN_WEIGHT, ROLES, SEAT_LOAD, named
 
 FRAMING = frozenset(named("joist level", "member"))
+ALL_ALONG = 6.0  # inches of contact from which a piece carries another all along it
 ONE_SEAT = 1.0  # inches along a piece within which two contacts are one place
 DEEPEST = 8  # pieces between a seat and the frame
 
 
-Resting = Mapping[str, Sequence[tuple[Part, np.ndarray]]]  # by id: what carries a piece, and where in plan
+class Resting(defaultdict[str, list[tuple[Part, np.ndarray]]]):
+    """By id: what carries a piece, and where in plan. `along` has, by the ids of both, from where to where along the
+    piece that carries it all along, and the line on which it does."""
+
+    def __init__(self) -> None:
+        super().__init__(list)
+        self.along: dict[tuple[str, str], list[tuple[float, float, np.ndarray]]] = defaultdict(list)
 
 
 def resting(parts: Sequence[Part], touching: Sequence[Contact]) -> Resting:
     """Where each piece rests on those that carry it."""
     by_id = {p.id: p for p in parts}
-    on: dict[str, list[tuple[Part, np.ndarray]]] = defaultdict(list)
+    on = Resting()
     for c in touching:
         one, other = c.a.id, c.b.id
         for a, b in ((one, other), (other, one)):
             if b in by_id[a].carried_by:
-                on[a].append((by_id[b], np.asarray(c.point[:2], float)))
+                middle = np.asarray(c.point[:2], float)
+                on[a].append((by_id[b], middle))
+                d = np.asarray(by_id[a].place.x[:2], float)
+                half = float(np.abs(d) @ (np.asarray(c.high[:2]) - np.asarray(c.low[:2]))) / 2
+                if half > ALL_ALONG / 2 and c.kind == "bearing":
+                    on.along[a, b].append((float(middle @ d) - half, float(middle @ d) + half, middle))
     return on
 
 
@@ -96,17 +108,28 @@ def down(
     if part.role in FRAMING or not carriers or len(path) == DEEPEST:
         yield part, (float(point[0]), float(point[1])), area
         return
-    for below, where, share in by_lever(part, point, carriers):
+    for below, where, share in by_lever(part, point, carriers, on):
         yield from down(below, where, area * share, on, (*path, part.id))
 
 
 def by_lever(
-    part: Part, point: Vector, carriers: Sequence[tuple[Part, np.ndarray]]
+    part: Part, point: Vector, carriers: Sequence[tuple[Part, np.ndarray]], on: Resting
 ) -> Iterator[tuple[Part, np.ndarray, float]]:
-    """(piece, plan point, share) for a load at a point of a piece: between two of its carriers by the lever rule, past
-    the last one all to that one; what carries it at one place in equal parts."""
+    """(piece, plan point, share) for a load at a point of a piece: all to the nearest piece that carries it all along
+    there (a border on its rim), else between two of its carriers by the lever rule, past the last one all to that one;
+    what carries it at one place in equal parts."""
     stops = _places(part, carriers)
-    at = float(np.asarray(point[:2]) @ np.asarray(part.place.x[:2], float))
+    d = np.asarray(part.place.x[:2], float)
+    at = float(np.asarray(point[:2]) @ d)
+    under = [
+        (below, middle + d * (at - float(middle @ d)))
+        for below in {c[0].id: c[0] for c in carriers}.values()
+        for low, high, middle in on.along.get((part.id, below.id), ())
+        if low <= at <= high
+    ]
+    if under:
+        yield *min(under, key=lambda u: float(np.hypot(*(u[1] - point[:2])))), 1.0
+        return
     shares = [(stops[0][1], 1.0)]
     if len(stops) > 1:
         k = int(np.searchsorted([s for s, _ in stops], at))

@@ -17,7 +17,7 @@ from touching_faces import Touch
 # what each piece of a guard or of skirting hands its weight to, the first of these that it touches
 WEIGHS = {
     "post cap": (("guard post",),),
-    "baluster": (("bottom rail", "top rail"),),
+    "baluster": (("bottom rail",), ("top rail",)),
     "top rail": (("guard post",),),
     "bottom rail": (("guard post", "foot block"),),
     "foot block": (WALKED,),
@@ -196,16 +196,16 @@ class LoadedMembers(MembersSeen):
                         self._set_down(k, np.array([*s.points[k], 0.0]), pounds * share * part)
             return
         p = self.piece[i]
-        if p.role in WALKED:  # all to the member nearest to it
-            tops = [t for t in self.on[i] if t.b in self.home and t.normal[2] < -0.99]
+        if p.role in WALKED:  # all to the member or block nearest to it
+            tops = [t for t in self.on[i] if t.normal[2] < -0.99 and (t.b in self.home or self.role(t.b) in BLOCKS)]
             if tops:
                 here = shapely.Point(point[:2])
                 near = min(tops, key=lambda t: _plan(self.piece[t.b]).distance(here))
                 self._set_down(near.b, point, pounds)
             return
         if p.role in BLOCKS:
-            holds = [t for t in self.on[i] if t.b in self.home or self.role(t.b) in BLOCKS]
-            ends = [t for t in holds if abs(t.normal @ self.axis(i)) > 0.17]
+            holds = [t for t in self.on[i] if t.b in self.home or self.role(t.b) in (*BLOCKS, "guard post")]
+            ends = [t for t in holds if abs(t.normal @ self.axis(i)) > 0.17 or t.normal[2] < -0.99]
             self._by_lever(i, point, ends or [t for t in holds if t.b in self.home], pounds)
             return
         if p.role == "stair header":

@@ -13,7 +13,7 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.strength.beams import Load
-from plumbcut.model.structure import load_path
+from plumbcut.model.structure import load_path, seat_loads
 from plumbcut.model.structure.guard_push import CHECK
 from plumbcut.model.structure.stair_loads import stair_loads
 from plumbcut.model.structure.structure import analyse
@@ -210,3 +210,23 @@ def test_a_stair_brings_each_flight_to_what_carries_it(landings, carriers, share
     areas = [wide * (f.treads[-1].front - f.treads[0].back) / 144 for f in plan.flights]
     brought = sum(area for _, _, area in load_path.stair_loads(deck.parts, deck.contacts))
     assert brought == pytest.approx(sum(a * share for a, share in zip(areas, shares)), rel=0.02)
+
+
+def test_a_guards_foot_comes_to_the_block_along_under_the_border_where_it_stands():
+    """Statics: a block runs under the inner half of a border; a foot that stands over it loads it there, not at the
+    middle of where the two touch, nor the joists beside it."""
+    deck = build(Parameters.model_validate({"outline": {"width": 211, "depth": 112}, "levels": {"surface": 41}}))
+    on = seat_loads.resting(deck.parts, deck.contacts)
+    over = 0
+    for foot in deck.roles("foot block"):
+        x, y = foot.box[:, :2].mean(axis=0)
+        under = {
+            k.id
+            for k in deck.roles("border blocking")
+            if (k.box[0, :2] < (x, y)).all() and (k.box[1, :2] > (x, y)).all()
+        }
+        if under and len(foot.carried_by) == 1:
+            ((below, at, share),) = seat_loads.down(foot, (x, y), 1.0, on)
+            assert below.id in under and share == 1.0 and np.hypot(at[0] - x, at[1] - y) < 0.3
+            over += 1
+    assert over > 0
