@@ -25,6 +25,7 @@ from ..strength.beams import Load
 CLOSED_GAP = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
 _TINY = 1e-6
 _GAUSS = (0.5 - math.sqrt(1 / 12), 0.5 + math.sqrt(1 / 12))  # of a stretch: exact to the third degree
+SLIVER = 1.0  # inches: as wide a strip past the end of a line beside others is no part of it; our own
 ENDS_THERE = 6.0  # inches between the end of a line and a slanted one within which it ends there
 
 
@@ -92,12 +93,29 @@ def divide(
     nor `near` it, inches."""
     pieces: list[list] = [[] for _ in lines]
     for lo, hi, here in _bands(surface, lines, near):
-        between = [tuple((lines[i].at(u) + lines[j].at(u)) / 2 for u in (lo, hi)) for i, j in itertools.pairwise(here)]
-        for i, (v0, v1), (w0, w1) in zip(here, [(-FAR, -FAR), *between], [*between, (FAR, FAR)]):
-            part = surface.intersection(Polygon([(lo, v0), (hi, v1), (hi, w1), (lo, w0)]))
+        parts = _parted(surface, lines, here, lo, hi)
+        slivers = {i for i, part in parts.items() if _past_its_end(lines[i], lo, hi) and part.area < SLIVER * (hi - lo)}
+        if slivers and len(slivers) < len(here):  # the next line, which is there, takes what hardly reaches over
+            parts = _parted(surface, lines, [i for i in here if i not in slivers], lo, hi)
+        for i, part in parts.items():
             if part.area > _TINY:
                 pieces[i].append(part)
     return [united(p) if p else Polygon() for p in pieces]
+
+
+def _parted(
+    surface: Polygon | MultiPolygon, lines: Sequence[FramingLine], here: Sequence[int], lo: float, hi: float
+) -> dict[int, Polygon | MultiPolygon]:
+    """What of a band of the surface lies nearest to each of the lines there."""
+    between = [tuple((lines[i].at(u) + lines[j].at(u)) / 2 for u in (lo, hi)) for i, j in itertools.pairwise(here)]
+    return {
+        i: surface.intersection(Polygon([(lo, v0), (hi, v1), (hi, w1), (lo, w0)]))
+        for i, (v0, v1), (w0, w1) in zip(here, [(-FAR, -FAR), *between], [*between, (FAR, FAR)])
+    }
+
+
+def _past_its_end(line: FramingLine, lo: float, hi: float) -> bool:
+    return lo >= line.u1 + ENDS_THERE or hi <= line.u0 - ENDS_THERE
 
 
 def divide_by_lever(
