@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 import shapely
+import shapely.errors
 from shapely.geometry.base import BaseGeometry
 
 UNION_GRID = 1e-9  # inches: on it nothing is lost
@@ -18,3 +19,11 @@ def united(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
     found = shapely.union_all(shapes)
     whole = math.fsum(s.area for s in shapes)
     return found if found.area >= whole * (1 - _ROUNDING) else shapely.union_all(shapes, grid_size=UNION_GRID)
+
+
+def common(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
+    """What two shapes share. Where GEOS gives up on edges that all but coincide, on a grid."""
+    try:
+        return a.intersection(b)
+    except shapely.errors.GEOSException:
+        return shapely.intersection(shapely.make_valid(a), shapely.make_valid(b), grid_size=UNION_GRID)

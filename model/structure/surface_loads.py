@@ -36,7 +36,6 @@ from .tributary import (
 
 ACROSS = 0.3  # cosine: a rim closer to square to the joists lies across their ends; boards run along it
 AT_MITRE = 3.0  # inches between the end of a border at a mitre and the joist that the blocks under it reach
-BESIDE_BORDER = 0.3  # inches: a border's surface ends so far past it, over the gap to the boards beside it; our own
 
 
 @dataclass
@@ -150,8 +149,7 @@ def _grounds(
             every.append(m)
             lines.append(line_of(m, u))
             continue
-        near = loaded_surface([p.footprint for p in border]).buffer(BESIDE_BORDER, join_style="mitre")
-        band = surface.intersection(near)  # with the gap beside it, which would lie past the ends of joists
+        band = loaded_surface([p.footprint for p in border])
         beside = [p for p in _under(blocks, band) if abs(float(axis(p) @ m.u)) > PARALLEL]
         on = [line_of(m, m.u), *(_line_of_piece(p, m.u) for p in beside)]
         found.append(_Ground(turned(band, m.u), m.u, on, [m, *beside], tips=True))

@@ -19,7 +19,7 @@ from shapely.ops import unary_union
 
 from ..measuring.member_seen import PARALLEL, MemberSeen, extent
 from ..plan.edges import FAR
-from ..solid.union import united
+from ..solid.union import common, united
 from ..strength.beams import Load
 
 CLOSED_GAP = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
@@ -109,7 +109,7 @@ def _parted(
     """What of a band of the surface lies nearest to each of the lines there."""
     between = [tuple((lines[i].at(u) + lines[j].at(u)) / 2 for u in (lo, hi)) for i, j in itertools.pairwise(here)]
     return {
-        i: surface.intersection(Polygon([(lo, v0), (hi, v1), (hi, w1), (lo, w0)]))
+        i: common(surface, Polygon([(lo, v0), (hi, v1), (hi, w1), (lo, w0)]))
         for i, (v0, v1), (w0, w1) in zip(here, [(-FAR, -FAR), *between], [*between, (FAR, FAR)])
     }
 
@@ -129,9 +129,9 @@ def divide_by_lever(
     the lever, as simple boards bring it; past the outermost all to that one or, where it `tips`, by the lever too. An
     even load comes to parallel lines as `divide` has it; one that ends between two does not."""
     found: list[list[Load]] = [[] for _ in lines]
-    stands = stands.intersection(surface)
+    stands = stands if stands is surface else common(stands, surface)
     for lo, hi, here in _bands(surface, lines, near):
-        stretch = stands.intersection(Polygon([(lo, -FAR), (hi, -FAR), (hi, FAR), (lo, FAR)]))
+        stretch = common(stands, Polygon([(lo, -FAR), (hi, -FAR), (hi, FAR), (lo, FAR)]))
         if stretch.area <= _TINY:
             continue
         crossed = [LineString([(lo, lines[k].at(lo)), (hi, lines[k].at(hi))]).intersection(stretch) for k in here]

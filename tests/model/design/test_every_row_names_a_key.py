@@ -19,7 +19,7 @@ BROKEN = [
     ("terrace", {"loads__live_psf": 150}),
     ("terrace", {"frame__beam_lines": [50], "stair": []}),
     ("terrace", {"frame__beam": "2x8", "frame__post_spacing": 160, "frame__beam_overhang": 40}),
-    ("terrace", {"frame__post": "4x4", "loads__live_psf": 400, "levels__surface": 130, "stair": []}),
+    ("terrace", {"frame__post": "4x4", "loads__live_psf": 300, "levels__surface": 130, "stair": []}),
     ("terrace", {"frame__ledger": "2x8", "hardware": {"joist_hanger_lb": 100, "guard_post_lb": 500}}),
     ("terrace", {"hardware": {"ledger_fastener": "bolt", "ledger_spacing": 48}, "surface__max_span": 12}),
     ("terrace", {"frame__footing__size": 10, "frame__footing__depth": 8}),

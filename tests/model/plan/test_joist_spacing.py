@@ -17,6 +17,7 @@ from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.rules.check_boards import check_boards
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import BOARD_SPAN, check_solids
+from plumbcut.model.structure.structure import analyse
 
 TWO_BY = {"board_thickness": 1.5, "material": "treated lumber", "fastening": "face"}
 FIVE_FOUR = {"material": "treated lumber", "fastening": "face"}
@@ -78,7 +79,7 @@ def test_beyond_the_published_angle_no_board_spans_further_than_at_it():
     45): 1-1/2 + 14.85 x cos 60 = 8.9 in, marked at whole inches."""
     deck = built({**FIVE_FOUR, "direction": 60})
     assert deck.layout.joist_spacing == 8
-    (row,) = [r for r in checked(deck, check_boards) if r.rule == "board span"]
+    (row,) = [r for r in checked(deck, lambda c: check_boards(c, analyse(deck))) if r.rule == "board span"]
     assert row.result == "not checked" and "the row goes to 45" in worded(row.why)
     rows = [r for r in checked(deck, check_solids) if r.rule == BOARD_SPAN]
     assert [r.result for r in rows] == ["met"]
@@ -96,7 +97,7 @@ def test_a_wider_spacing_that_the_file_gives_is_drawn_and_said(surface, limit):
     """On centre, square to the joists, and the clear span along the board: both measured on the solids."""
     deck = built(surface, 20)
     assert on_centre(deck) == pytest.approx(20, abs=0.01)
-    (row,) = [r for r in checked(deck, check_boards) if r.rule == "board span"]
+    (row,) = [r for r in checked(deck, lambda c: check_boards(c, analyse(deck))) if r.rule == "board span"]
     assert row.result == "not met" and row.limit == limit and row.measured == pytest.approx(20, abs=0.02)
     rows = [r for r in checked(deck, check_solids) if r.rule == BOARD_SPAN]
     clear = (20 - 1.5) / math.cos(math.radians(45))
@@ -107,6 +108,6 @@ def test_a_wider_spacing_that_the_file_gives_is_drawn_and_said(surface, limit):
 @pytest.mark.parametrize("surface", [FIVE_FOUR, {**FIVE_FOUR, "direction": 45}, {**TWO_BY, "direction": 30}])
 def test_boards_on_the_spacing_they_ask_for_meet_both_checks(surface):
     deck = built(surface)
-    (row,) = [r for r in checked(deck, check_boards) if r.rule == "board span"]
+    (row,) = [r for r in checked(deck, lambda c: check_boards(c, analyse(deck))) if r.rule == "board span"]
     assert row.result == "met"
     assert not [r for r in checked(deck, check_solids) if r.result == "not met"]
