@@ -25,7 +25,7 @@ from ..strength.beams import Load
 CLOSED_GAP = 0.6  # inches: gaps between boards up to twice this are closed to find the loaded surface
 _TINY = 1e-6
 _GAUSS = (0.5 - math.sqrt(1 / 12), 0.5 + math.sqrt(1 / 12))  # of a stretch: exact to the third degree
-SLIVER = 1.0  # inches: as wide a strip past the end of a line beside others is no part of it; our own
+HARDLY_OVER = 1.0  # inches: as wide a strip past the end of a line beside others is no part of it; our own
 ENDS_THERE = 6.0  # inches between the end of a line and a slanted one within which it ends there
 
 
@@ -94,7 +94,9 @@ def divide(
     pieces: list[list] = [[] for _ in lines]
     for lo, hi, here in _bands(surface, lines, near):
         parts = _parted(surface, lines, here, lo, hi)
-        slivers = {i for i, part in parts.items() if _past_its_end(lines[i], lo, hi) and part.area < SLIVER * (hi - lo)}
+        slivers = {
+            i for i, part in parts.items() if _past_its_end(lines[i], lo, hi) and part.area < HARDLY_OVER * (hi - lo)
+        }
         if slivers and len(slivers) < len(here):  # the next line, which is there, takes what hardly reaches over
             parts = _parted(surface, lines, [i for i in here if i not in slivers], lo, hi)
         for i, part in parts.items():

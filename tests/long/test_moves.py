@@ -77,8 +77,13 @@ def test_a_deck_that_is_turned_by_a_quarter_has_the_same_pieces(seed):
 
 @pytest.mark.parametrize("seed", MIRRORED)
 def test_a_deck_in_a_mirror_has_the_same_pieces(seed):
+    """But for knee braces where beams meet askew: their post stands square to the beam that ends there as the outline
+    is walked, which is the other one in a mirror."""
     file = file_of(seed)
-    assert same(rows(built(file)), rows(built(moves.mirrored(file)))) == []
+    decks_seen = built(file), built(moves.mirrored(file))
+    askew = any(any(r.mitred) for d in decks_seen for r in d.layout.runs)
+    left, right = ([r for r in rows(d) if not (askew and r[0] == "knee brace")] for d in decks_seen)
+    assert same(left, right) == []
 
 
 @pytest.mark.parametrize("how", [moves.turned, moves.mirrored])
