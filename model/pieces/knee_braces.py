@@ -76,7 +76,7 @@ def _of_beam(layout: LevelPlan, shop: Workshop, run: BeamRun, built: Sequence[Pa
     for way, post, inner in ((1, posts[0], posts[1]), (-1, posts[-1], posts[-2])):
         room = _room(layout, run, way, post, inner)
         while room is not None and room.leg >= LEAST_LEG:  # where something stands in its way a shorter one may do
-            if not any(_in_the_way(layout, room, p) for p in built):
+            if not _in_the_ground(layout, room) and not any(_in_the_way(layout, room, p) for p in built):
                 yield _brace(layout, shop, room)
                 break
             room = replace(room, leg=room.leg - SHORTENED_BY)
@@ -132,6 +132,19 @@ def _brace(layout: LevelPlan, shop: Workshop, room: _Room) -> Part:
     ring = [(0.0, -long), (long, 0.0), (short, 0.0), (0.0, -short)]
     place = Place((*pair(corner), layout.beam_bottom(room.run.flush)), (*pair(out), 0.0), (0.0, 0.0, 1.0))
     return shop.prism("knee brace", stock, ring, stock.thickness, place, where=room.run.where, edge=room.run.edge)
+
+
+def _in_the_ground(layout: LevelPlan, room: _Room) -> bool:
+    """Whether ground that rises beside the post comes nearer to the brace's lower edge than to a post's foot."""
+    stock = layout.parameters.stock(layout.parameters.frame.brace)
+    long = room.leg + stock.width / math.sqrt(2.0)
+    n = np.array([-room.run.direction[1], room.run.direction[0]])
+    corners = [(out, side) for out in (0.0, long) for side in (room.low, room.low + stock.thickness)]
+    for out, side in corners:
+        x, y = np.asarray(room.run.point(room.face + room.way * out)) + n * side
+        if layout.beam_bottom(room.run.flush) - long + out < layout.planes.grade(x, y) + ABOVE_FOOT:
+            return True
+    return False
 
 
 def _in_the_way(layout: LevelPlan, room: _Room, part: Part) -> bool:

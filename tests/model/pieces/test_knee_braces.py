@@ -163,3 +163,11 @@ def test_a_handrail_that_passes_far_below_leaves_the_brace_as_it_is():
     deck = deck_of(122, outline=outline, stair=[stair])
     assert len(deck.roles("knee brace")) == 2 and row(deck, "diagonal bracing").result == "met" and not deck.clashes
     assert {r.result for r in checked_with_mends(deck) if r.rule == "headroom"} <= {"met", "not checked"}
+
+
+def test_no_brace_reaches_into_ground_that_rises_beside_its_post():
+    """Grade rises by 0.45 along the front's beam: a brace from the low post would end in it."""
+    deck = deck_of(level=120, levels={"surface": 120, "slope_x": 0.45, "slope_y": 0.0})
+    assert not [r for r in checked_with_mends(deck) if r.rule == "wood in the ground" and r.result == "not met"]
+    for b in deck.roles("knee brace"):
+        assert all(z > deck.planes.grade(x, y) + 1.9 for x, y, z in b.vertices)
