@@ -89,6 +89,7 @@ def test_a_deck_in_a_mirror_has_the_same_pieces(seed):
 @pytest.mark.parametrize("how", [moves.turned, moves.mirrored])
 def test_a_deck_elsewhere_is_bought_alike(how):
     file = file_of(11)
+    file["frame"]["knee_braces"] = False  # at an askew mitre they follow the post, which is another's in a mirror
     assert bought(built(file)) == bought(built(how(file)))
 
 
