@@ -15,6 +15,7 @@ from .input.parameters import Parameters
 from .measuring.carriers import carriers
 from .measuring.clashes import Clash, clashes
 from .measuring.contacts import Contact, contacts
+from .measuring.hold_downs import hold_downs_asked, tied_back
 from .measuring.member_seen import MemberSeen, see_members
 from .pieces.bench import build_benches
 from .pieces.bound import MOST_PIECES, asked_for, fewer
@@ -73,6 +74,12 @@ class Deck:
     @cached_property
     def clashes(self) -> list[Clash]:
         return clashes(self.parts)
+
+    @cached_property
+    def tied_back(self) -> list[Part]:
+        """The joists that hold-downs tie back to the house's floor, as many as the code asks for of those bought."""
+        p = self.parameters
+        return tied_back(self.parts, self.contacts, hold_downs_asked(p.hardware.hold_down_lb, p.local.edition))
 
     def roles(self, *names: str) -> list[Part]:
         return [p for p in self.parts if p.role in names]

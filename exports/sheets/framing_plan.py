@@ -23,7 +23,7 @@ from ..linework.views import project
 from . import in_plan
 from .crop import cropped
 from .framing_strings import frame_strings, own_boxes
-from .hardware import framing_notes, ledger_fasteners, tied_to_house
+from .hardware import framing_notes, ledger_fasteners
 from .house import WALL, house_in_plan, house_named
 from .pens import items, name_of
 from .sections import frame_planes, spaced
@@ -204,7 +204,7 @@ def _between_blocks(
 
 def _lateral_ties(stage: Stage, view: d.View) -> None:
     """LLC at the joists that hold-downs tie back to the house's floor."""
-    for joist in tied_to_house(stage):
+    for joist in stage.deck.tied_back:
         ledger = next(q for q in stage.of("ledger") if q.id in joist.carried_by)
         axis = in_plan.plan_axis(ledger)
         n = in_plan.square(axis)

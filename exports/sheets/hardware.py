@@ -7,11 +7,10 @@ checked.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...model.measuring.hold_downs import hold_downs_asked, tied_back
+from ...model.measuring.braces_seen import braces_seen
 from ...model.order.fasteners import fasteners, rules
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_given, ledger_row
 from ...shared.cited import Row
@@ -23,7 +22,6 @@ OFF_MIDDLE = practice("bolt of a notched post off its middle")
 FROM_EDGE = practice("bolt of a notched post from the edge")
 
 if TYPE_CHECKING:
-    from ...model.solid.part import Part
     from .in_plan import BeamLine
     from .stage import Stage
 
@@ -139,10 +137,9 @@ def _lateral_ties(stage: Stage) -> str:
 
 def _knee_braces(stage: Stage) -> str:
     """Their stock, their legs as measured on the solids, and what holds them."""
-    braces = stage.of("knee brace")
-    stock = braces[0].stock
-    half = stock.width / math.sqrt(2.0)
-    legs = sorted({round(float(b.box[1, 2] - b.box[0, 2]) - half, 3) for b in braces}, reverse=True)
+    braces = braces_seen(stage.deck.parts, ())
+    stock = braces[0].part.stock
+    legs = sorted({round(b.leg, 3) for b in braces}, reverse=True)
     return (
         f"KNEE BRACES WHERE DRAWN, {sized_text(stock, stage.metric)} AT 45 DEG. FROM OUTERMOST POSTS TO THEIR BEAM,"
         f" {' AND '.join(stage.inch(x) for x in legs)} FROM THE CORNER OF POST AND BEAM TO THE AXIS; ONE"
@@ -218,13 +215,6 @@ CONNECTIONS = (
 )
 
 
-def tied_to_house(stage: Stage) -> list[Part]:
-    """The joists that hold-downs tie back to the house's floor."""
-    p = stage.deck.parameters
-    count = hold_downs_asked(p.hardware.hold_down_lb, p.local.edition)
-    return stage.once("tied to the house", lambda: tied_back(stage.deck.parts, stage.deck.contacts, count))
-
-
 def hardware_rows(stage: Stage) -> list[list[str]]:
     """Connection, what, how many, note: for the schedule. The counts are those of the order, from the contacts of the
     pieces."""
@@ -236,7 +226,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
             stage.deck.contacts,
             stage.deck.parameters.surface.fastening,
             ledger.spacing,
-            hold_downs=len(tied_to_house(stage)),
+            hold_downs=len(stage.deck.tied_back),
         )
     }
     beams = sorted({f"{b.text} ON {p.stock.name}" for b in stage.beams for p in b.posts if p.role == "post"})

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from ...shared.as_toml import down_to, up_to
 from ...shared.stock import lumber
 from ..deck import Deck
+from ..measuring.braces_seen import KNEE_BRACE
 from ..measuring.loose_ends import STRINGERS
 from ..plan.footings import even
 from ..plan.layout import setting
@@ -19,7 +20,7 @@ from ..plan.support_plan import OVERHANG
 from ..plan.would_do import Value
 from ..structure.bench_checks import BENCH_FRAME
 from ..structure.guard_checks import OF_THE_GUARD
-from ..structure.lateral import BENT_BY_BRACE, KNEE_BRACE
+from ..structure.lateral import BENT_BY_BRACE
 from ..structure.prescribed import OF_THICKNESS, Prescribed
 from ..structure.stringer_checks import LEAST_STRIP
 from ..structure.structure import MemberResult

@@ -15,7 +15,6 @@ from ...shared.said import Words, decimal, length, number, said, together
 from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
 from ...shared.stock import own_sizes
-from ..measuring.hold_downs import hold_downs_asked, tied_back
 from ..measuring.measure import Measured
 from ..plan.roof_snow import roof_snow
 from ..plan.whole_edge import AUTO
@@ -90,13 +89,12 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
             )
     if order.too_long:
         notes += [together("longer than any length sold", x, between=": ") for x in order.too_long]
-    hold_downs = len(tied_back(deck.parts, deck.contacts, hold_downs_asked(p.hardware.hold_down_lb, p.local.edition)))
     return TakeOff(
         quantities(measured),
         totals(measured),
         cut_list(measured),
         order,
-        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.defects, hold_downs),
+        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.defects, len(deck.tied_back)),
         prices,
         tuple(notes),
     )

@@ -42,19 +42,18 @@ def build_knee_braces(layout: LevelPlan, shop: Workshop, built: Sequence[Part]) 
 
 
 def braced(layout: LevelPlan) -> bool:
-    """Whether the file asks for braces or, where it says nothing, the guide does: not where boards at 45 degrees to the
-    joists stiffen a deck that hangs on the house (DCA 6-2012 commentary)."""
+    """Whether the file asks for braces or, where it says nothing, the guide does."""
     asked = layout.parameters.frame.knee_braces
-    if asked is not None:
-        return asked
-    return not (stiffened(layout) and any(layout.has_ledger(e) for e in layout.outline.edges))
+    return asked if asked is not None else not spared(layout)
 
 
-def stiffened(layout: LevelPlan) -> bool:
-    """Whether the field boards run at 45 degrees to the joists."""
+def spared(layout: LevelPlan) -> bool:
+    """Whether boards at 45 degrees to the joists stiffen a deck that hangs on the house in place of braces (DCA 6-2012
+    commentary)."""
     boards = given_direction(layout.parameters)
     slants = ((layout.along + layout.across) / math.sqrt(2.0), (layout.along - layout.across) / math.sqrt(2.0))
-    return boards is not None and any(parallel(boards, s) for s in slants)
+    stiff = boards is not None and any(parallel(boards, s) for s in slants)
+    return stiff and any(layout.has_ledger(e) for e in layout.outline.edges)
 
 
 @dataclass(frozen=True)
@@ -117,7 +116,7 @@ def _room(layout: LevelPlan, run: BeamRun, way: int, post: Part, inner: Part) ->
 def _reach(run: BeamRun, part: Part) -> tuple[tuple[float, float], tuple[float, float]]:
     """From where to where a piece lies along and across a beam's centre line."""
     ring = np.asarray(part.footprint.exterior.coords) - np.asarray(run.start)
-    along, across = ring @ run.direction, ring @ np.array([-run.direction[1], run.direction[0]])
+    along, across = ring @ run.direction, ring @ run.across
     return (float(along.min()), float(along.max())), (float(across.min()), float(across.max()))
 
 
@@ -125,9 +124,8 @@ def _brace(layout: LevelPlan, shop: Workshop, room: _Room) -> Part:
     """Its side view: the longer edge below, both ends cut, upright at the post and level at the beam."""
     stock = layout.parameters.stock(layout.parameters.frame.brace)
     half, out = stock.width / math.sqrt(2.0), room.run.direction * room.way
-    across = np.array([-room.run.direction[1], room.run.direction[0]])
     low = room.low if room.way < 0 else room.low + stock.thickness  # extruded along x cross y
-    corner = np.asarray(room.run.point(room.face)) + across * low
+    corner = np.asarray(room.run.point(room.face)) + room.run.across * low
     long, short = room.leg + half, room.leg - half
     ring = [(0.0, -long), (long, 0.0), (short, 0.0), (0.0, -short)]
     place = Place((*pair(corner), layout.beam_bottom(room.run.flush)), (*pair(out), 0.0), (0.0, 0.0, 1.0))
@@ -138,7 +136,7 @@ def _in_the_ground(layout: LevelPlan, room: _Room) -> bool:
     """Whether ground that rises beside the post comes nearer to the brace's lower edge than to a post's foot."""
     stock = layout.parameters.stock(layout.parameters.frame.brace)
     long = room.leg + stock.width / math.sqrt(2.0)
-    n = np.array([-room.run.direction[1], room.run.direction[0]])
+    n = room.run.across
     corners = [(out, side) for out in (0.0, long) for side in (room.low, room.low + stock.thickness)]
     for out, side in corners:
         x, y = np.asarray(room.run.point(room.face + room.way * out)) + n * side
@@ -159,7 +157,7 @@ def _in_the_way(layout: LevelPlan, room: _Room, part: Part) -> bool:
     sides = (room.low, room.low + stock.thickness)
     if b <= ends[0] or a >= ends[1] or d <= sides[0] or c >= sides[1]:
         return False
-    n = np.array([-room.run.direction[1], room.run.direction[0]])
+    n = room.run.across
     corners = [(ends[0], sides[0]), (ends[1], sides[0]), (ends[1], sides[1]), (ends[0], sides[1])]
     hit = part.footprint.intersection(Polygon([np.asarray(room.run.point(s)) + n * t for s, t in corners]))
     if hit.area <= BARELY:

@@ -40,6 +40,11 @@ class BeamRun:
         d = np.subtract(self.end, self.start)
         return d / np.hypot(*d)
 
+    @cached_property
+    def across(self) -> np.ndarray:
+        """The unit vector square to its direction, to the left of it."""
+        return np.array([-self.direction[1], self.direction[0]])
+
     @property
     def length(self) -> float:
         return math.dist(self.start, self.end)
@@ -62,7 +67,7 @@ class BeamRun:
 
     def band(self, low: float, high: float, half: float = 99.0) -> Polygon:
         """The rectangle over the centre line from `low` to `high`, `half` wide on each side."""
-        n = np.array([-self.direction[1], self.direction[0]]) * half
+        n = self.across * half
         a, b = np.asarray(self.point(low)), np.asarray(self.point(high))
         return Polygon([a - n, b - n, b + n, a + n])
 

@@ -56,7 +56,7 @@ def check_seats(layout: Beamed) -> None:
 def inward(layout: Setting, run: BeamRun) -> np.ndarray:
     """The plan unit vector square to a beam, away from the edge that it stands behind, or from the nearer side of the
     deck."""
-    n = np.array([-run.direction[1], run.direction[0]])
+    n = run.across
     if run.edge is not None:
         return n
     middle = np.asarray(run.point(run.length / 2))

@@ -6,14 +6,14 @@ from __future__ import annotations
 from ...shared.cited import Missing
 from ...shared.said import Quantity, Words, decimal, listed, number, said
 from ...shared.standards import clause
+from ..measuring.braces_seen import braces_seen
 from ..measuring.member_seen import MemberSeen, SupportAt
-from ..pieces.knee_braces import stiffened
+from ..pieces.knee_braces import spared
 from ..solid.part import Part
 from ..strength.wind import sway_psf
 from ..structure.lateral import sway
 from .check_result import Checking, places
 
-CARRY = ("beam", "rim")  # a flush beam at a free edge is the rim there
 BRACED_ENDS = "diagonal bracing"
 
 
@@ -49,7 +49,7 @@ def check_bracing(c: Checking, surface: float) -> None:
     c.state(
         BRACED_ENDS,
         row,
-        not bare or _by_boards(c),
+        not bare or spared(c.deck.layout),
         "posts at the ends of beams",
         _why(c, ends, asked, bare),
         places(bare),
@@ -91,7 +91,7 @@ def _why(c: Checking, ends: list, asked: list, bare: list[Part]) -> Words:
         return said("the longest is {long}", long=longest)
     if not bare:
         return said("{n} longer than that, up to {long}, each with a knee brace", n=len(asked), long=longest)
-    if _by_boards(c):
+    if spared(c.deck.layout):
         return "boards at 45 degrees to the joists stiffen a deck on a ledger in their place"
     names = listed([p.id for p in bare])
     if c.deck.parameters.frame.knee_braces is False:
@@ -107,11 +107,6 @@ def _count(asked: list, bare: list[Part], posts: Words, long: Quantity) -> dict:
     return {"n": len(bare), "of": len({p.id for _, p, _ in asked}), "posts": posts, "long": long}
 
 
-def _by_boards(c: Checking) -> bool:
-    """Whether boards laid at 45 degrees do a brace's work, on a deck that hangs on a ledger."""
-    return stiffened(c.deck.layout) and any(p.role == "ledger" for p in c.deck.parts)
-
-
 def _on_posts(m: MemberSeen, c: Checking) -> list[SupportAt]:
     return [s for s in m.in_order if any(c.deck.by_id[k].role == "post" for k in s.on)]
 
@@ -122,17 +117,8 @@ def _post(s: SupportAt, c: Checking) -> Part:
 
 def _braced(c: Checking) -> dict[str, set[str]]:
     """The beams' plies that a knee brace holds, by the post that it stands against."""
-    at: dict[str, tuple[set[str], set[str]]] = {}
-    for k in c.deck.contacts:
-        for brace, other in ((k.a, k.b), (k.b, k.a)):
-            if brace.role == "knee brace":
-                posts, beams = at.setdefault(brace.id, (set(), set()))
-                if other.role == "post":
-                    posts.add(other.id)
-                if other.role in CARRY:
-                    beams.add(other.id)
     found: dict[str, set[str]] = {}
-    for posts, beams in at.values():
-        for p in posts:
-            found.setdefault(p, set()).update(beams)
+    for brace in braces_seen(c.deck.parts, c.deck.contacts):
+        for post in brace.posts:
+            found.setdefault(post.id, set()).update(p.id for p in brace.beams)
     return found

@@ -14,7 +14,7 @@ from ...shared.cited import Missing, Named, Row
 from ...shared.said import Words, decimal, number, said, together
 from ...shared.standards import clause, limit_items
 from ...shared.stock import lumber
-from ..measuring.hold_downs import from_ends, hold_downs_asked, tied_back
+from ..measuring.hold_downs import from_ends
 from ..measuring.member_seen import axis
 from ..strength.wind import sway_psf
 from ..structure.lateral import couple, push, sway
@@ -38,14 +38,14 @@ def _tied_back(c: Checking, structure: Structure, ids: tuple[str, ...]) -> None:
     published rule and, where the file states it, by the wind."""
     rule, given = "lateral load connection", c.deck.parameters.hardware.hold_down_lb
     large, small = c.row("hold_down_large_lb"), c.row("hold_down_small_lb")
-    count = hold_downs_asked(given, c.edition)
-    tied = tied_back(c.deck.parts, c.deck.contacts, count)
+    few, many = c.row("hold_downs_large_min"), c.row("hold_downs_small_min")
+    tied = c.deck.tied_back
     if not tied or isinstance(large, Missing):
         c.skip(
             rule, clause("lateral load connection", c.edition), "ledger", "no joists hang there to be tied back", ids
         )
         return
-    row = small if count == len(tied) and given is not None and given < large.value else large
+    row = small if given is not None and given < large.value and len(tied) == many.value else large
     far, apart = from_ends(tied, c.deck.parts, c.deck.contacts)
     c.add(
         "hold-downs near the ends", c.row("hold_down_from_end_max"), "at most", far, "ledger", places(tied),
@@ -53,10 +53,15 @@ def _tied_back(c: Checking, structure: Structure, ids: tuple[str, ...]) -> None:
     )  # fmt: skip
     demand, told = _demand(c, structure.path.surface_sqft, len(tied), apart)
     if given is None:
+        kinds = [(few, large), (many, small)]
+        asked = [
+            said("{n} of {lb} lb each", n=number(n.value), lb=number(lb.value, 0, grouped=True))
+            for n, lb in kinds
+            if not isinstance(lb, Missing)
+        ]
         why = said(
-            "two of {large} lb each, or four of {small} lb; {told}: give what you buy (hardware.hold_down_lb)",
-            large=number(large.value, 0, grouped=True),
-            small=number(small.value, 0, grouped=True),
+            "{kinds}; {told}: give what you buy (hardware.hold_down_lb)",
+            kinds=together(*asked, between=", or "),
             told=told,
         )
         c.skip(rule, row, "ledger", why, places(tied))

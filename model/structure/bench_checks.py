@@ -22,7 +22,7 @@ from ..solid.roles import named
 from ..strength.beams import Beam, Load
 from ..strength.loads import Combination, DesignLoads, Patterns, those_that_count
 from ..strength.nds import Lumber, NoValue, bearing, bending, compression, shear
-from .guard_checks import GuardPiece
+from .guard_checks import CheckedPieces
 from .members import SQFT
 from .verdicts import NOT_CHECKED, CalcLine, Verdict, tried, value_line, verdict, worst
 
@@ -52,7 +52,7 @@ class _Trestle:
 
 def bench_pieces(
     parts: Sequence[Part], touching: Sequence[Contact], wood: Lumber, loads: DesignLoads
-) -> list[GuardPiece]:
+) -> list[CheckedPieces]:
     """The frames of every bench with their checks, those alike once; a frame on fewer than two legs is left to the
     checks of solids."""
     down: dict[str, list[Contact]] = defaultdict(list)
@@ -67,7 +67,7 @@ def bench_pieces(
     for p in parts:
         if p.role == _SEAT:
             _shared(p, down[p.id], trestles)
-    found: dict[Hashable, GuardPiece] = {}
+    found: dict[Hashable, CheckedPieces] = {}
     for t in trestles.values():
         if len(t.legs) < 2 or not t.seat:
             continue
@@ -91,7 +91,7 @@ def _shared(seat: Part, on: Sequence[Contact], trestles: dict[str, _Trestle]) ->
         t.seat.append((c, d, (b - a) * (d - c) / SQFT))
 
 
-def _checked(t: _Trestle, down: dict[str, list[Contact]], wood: Lumber, loads: DesignLoads) -> GuardPiece:
+def _checked(t: _Trestle, down: dict[str, list[Contact]], wood: Lumber, loads: DesignLoads) -> CheckedPieces:
     p, s = t.across, sizes_of(t.across)
     deep = float(p.box[1, 2] - p.box[0, 2])
     broad = s.thickness if abs(deep - s.width) < 1e-6 else s.width
@@ -129,7 +129,7 @@ def _checked(t: _Trestle, down: dict[str, list[Contact]], wood: Lumber, loads: D
     leg = t.legs[0].b
     found += tried("compression of the leg", lambda: [_leg(leg, most, k, wood)])
     feet = [x for x in down[leg.id] if x.b.role in _WALKED]
-    return GuardPiece([p], facts, found + ([_foot(feet, most, k, wood)] if feet else []))
+    return CheckedPieces([p], facts, found + ([_foot(feet, most, k, wood)] if feet else []))
 
 
 def _moment(moment: float, c: Combination, loads: DesignLoads) -> CalcLine:

@@ -65,8 +65,9 @@ class _Stick:
 
 
 @dataclass(frozen=True)
-class GuardPiece:
-    """Pieces of a guard that are calculated as one, cut and held alike: what was measured of them, and their checks."""
+class CheckedPieces:
+    """Pieces that are calculated as one, cut and held alike, of a guard or a bench, or a knee brace: what was measured
+    of them, and their checks."""
 
     parts: list[Part]
     facts: tuple[CalcLine, ...]
@@ -76,7 +77,7 @@ class GuardPiece:
 
 def guard_pieces(
     parts: Sequence[Part], touching: Sequence[Contact], wood: Lumber, edition: str, asked: float | None = None
-) -> list[GuardPiece]:
+) -> list[CheckedPieces]:
     """Every top rail, bottom rail, baluster and guard post with its checks. `asked`: pounds on the top of a guard where
     the place asks for more than the table."""
     by_id = {p.id: p for p in parts}
@@ -91,14 +92,14 @@ def guard_pieces(
     below = _rails_below(touching)
     blocked = {c.id_a if c.b.role == "foot block" else c.id_b for c in touching if "foot block" in (c.a.role, c.b.role)}
     tops, held = _tops(parts), _held(touching, by_id)
-    found: dict[Hashable, GuardPiece] = {}
+    found: dict[Hashable, CheckedPieces] = {}
 
     def add(p: Part, told: Hashable, make: Callable[[], _Checked]) -> None:
         key = (p.role, p.mark or p.id, told)  # pieces cut alike and held alike are calculated once
         if key in found:
             found[key].parts.append(p)
         else:
-            found[key] = GuardPiece([p], *make())
+            found[key] = CheckedPieces([p], *make())
 
     for p in parts:
         if p.role == "top rail":

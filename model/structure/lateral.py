@@ -18,9 +18,9 @@ from shapely.geometry import Polygon
 
 from ...shared.said import number, said
 from ...shared.standards import clause
-from ...shared.stock import Stock
+from ..measuring.braces_seen import BraceSeen, braces_seen
 from ..measuring.contacts import Contact
-from ..measuring.member_seen import PARALLEL, MemberSeen
+from ..measuring.member_seen import PARALLEL, MemberSeen, axis
 from ..measuring.silhouette import seen
 from ..solid.part import Part
 from ..solid.roles import named
@@ -35,9 +35,10 @@ from ..strength.wind import (
     velocity_pressure,
     wind_row,
 )
+from .guard_checks import CheckedPieces
 from .verdicts import NOT_CHECKED, CalcLine, Verdict, tried, value_line, verdict
 
-KNEE_BRACE, PRESSED, BENT_BY_BRACE = "knee brace", "compression of the brace", "bending by the brace"
+PRESSED, BENT_BY_BRACE = "compression of the brace", "bending by the brace"
 FASTENED, LIFTED = "fastening of the brace", "uplift by the brace"
 CLOSED_UP = 3.0  # inches: a guard's outline is its bars with all gaps of less than twice that closed; our own
 OF_WIND, WIND_ALONE = "wind or earthquake", "0.6 W"
@@ -54,20 +55,10 @@ class Wind:
 
 @dataclass(frozen=True)
 class Push:
-    """Wind on the whole deck along a plan unit vector: `pounds` at allowable stress level, `lines` that lead to it."""
+    """Wind on the whole deck: `pounds` at allowable stress level, `lines` that lead to it."""
 
-    along: np.ndarray
     pounds: float
     lines: tuple[CalcLine, ...]
-
-
-@dataclass(frozen=True)
-class Braced:
-    """A knee brace, its post and their checks."""
-
-    part: Part
-    facts: tuple[CalcLine, ...]
-    checks: list[Verdict]
 
 
 def push(parts: Sequence[Part], along: np.ndarray, wind: Wind, grade: Callable[[float, float], float] | None) -> Push:
@@ -84,7 +75,10 @@ def push(parts: Sequence[Part], along: np.ndarray, wind: Wind, grade: Callable[[
         outline = seen(p, right)
         (guards[p.edge, p.stair] if p.role in _GUARD else rest).append(outline)
     how = said(
-        "0.00256 Kz Kzt Kd V^2, exposure {e}, {mph} mph, Kz {kz} at {feet} ft, Kzt 1 on flat ground, Kd 0.85",
+        "{unit} Kz Kzt Kd V^2, exposure {e}, {mph} mph, Kz {kz} at {feet} ft, Kzt {kzt} on flat ground, Kd {kd}",
+        unit=number(wind_row("velocity pressure", "psf at 1 mph").value),
+        kzt=number(wind_row("topography", "flat ground").value),
+        kd=number(wind_row("directionality", "open signs and lattice frameworks").value),
         e=wind.exposure,
         mph=number(wind.mph),
         kz=number(exposure_factor(wind.exposure, feet), 3),
@@ -103,7 +97,8 @@ def push(parts: Sequence[Part], along: np.ndarray, wind: Wind, grade: Callable[[
         force = sum(q * gust() * cf.value * a for a, cf in rows)
         if area > 1e-6:
             formula = said(
-                "q G Cf As, G 0.85, Cf {cf}, {area} sq ft",
+                "q G Cf As, G {g}, Cf {cf}, {area} sq ft",
+                g=number(gust()),
                 cf=number(force / (q * gust() * area), 2),
                 area=number(area, 1),
             )
@@ -111,7 +106,7 @@ def push(parts: Sequence[Part], along: np.ndarray, wind: Wind, grade: Callable[[
         total += force
     held = total * allowable()
     lines.append(CalcLine("allowable stress level", held, "lb", "0.6 W", wind_row("allowable stress", "0.6 W").source))
-    return Push(np.asarray(along, float), held, tuple(lines))
+    return Push(held, tuple(lines))
 
 
 def sway(surface_sqft: float) -> float:
@@ -137,27 +132,24 @@ def braced_posts(
     wood: Lumber,
     wind: Wind,
     grade: Callable[[float, float], float] | None,
-) -> list[Braced]:
+) -> list[CheckedPieces]:
     """Every knee brace with what the wind along its beam gives it."""
-    meets: dict[str, dict[str, Part]] = defaultdict(dict)
-    for k in touching:
-        for brace, other in ((k.a, k.b), (k.b, k.a)):
-            if brace.role == KNEE_BRACE:
-                meets[brace.id][other.role if other.role == "post" else "beam"] = other
     home = {p.id: m for m in members for p in m.parts}
-    on: dict[int, list[tuple[Part, Part]]] = defaultdict(list)
-    for brace in (p for p in parts if p.role == KNEE_BRACE):
-        held = meets[brace.id]
-        if "post" in held and "beam" in held and held["beam"].id in home:
-            on[id(home[held["beam"].id])].append((brace, held["post"]))
+    on: dict[int, list[BraceSeen]] = defaultdict(list)
+    for brace in braces_seen(parts, touching):
+        if brace.posts and brace.beams and brace.beams[0].id in home:
+            on[id(home[brace.beams[0].id])].append(brace)
     lines = [*(m for m in members if id(m) in on), *_ledgers(parts)]
+    blown: dict[tuple[float, ...], Push] = {}  # many beams lie one way
     found = []
-    for m in members:
-        if id(m) in on:
-            pushed, share = push(parts, m.u, wind, grade), _share(m, lines, parts)
-            each = pushed.pounds * share / len(on[id(m)])
-            found += [_braced(b, post, m, each, share, len(on[id(m)]), pushed, wood) for b, post in on[id(m)]]
-    return sorted(found, key=lambda b: b.part.id)
+    for m in (m for m in members if id(m) in on):
+        way = tuple(np.round(m.u, 9).tolist())
+        if way not in blown:
+            blown[way] = push(parts, m.u, wind, grade)
+        braces, share = on[id(m)], _share(m, lines, parts)
+        each = blown[way].pounds * share / len(braces)
+        found += [_braced(b, m, each, share, len(braces), blown[way], wood) for b in braces]
+    return sorted(found, key=lambda g: g.parts[0].id)
 
 
 @dataclass(frozen=True)
@@ -170,7 +162,7 @@ def _ledgers(parts: Sequence[Part]) -> list[_Line]:
     found = []
     for p in parts:
         if p.role == "ledger":
-            u = np.asarray(p.place.x[:2]) / np.hypot(*p.place.x[:2])
+            u = axis(p)
             found.append(_Line(u, float(np.dot(p.plan_middle, (-u[1], u[0])))))
     return found
 
@@ -191,12 +183,10 @@ def _share(m: MemberSeen, lines: Sequence, parts: Sequence[Part]) -> float:
 
 
 def _braced(
-    brace: Part, post: Part, m: MemberSeen, each: float, share: float, count: int, pushed: Push, wood: Lumber
-) -> Braced:
-    stock: Stock = brace.stock
-    top = float(m.first.box[0, 2])
-    height = top - float(post.box[0, 2])
-    leg = top - float(brace.box[0, 2]) - stock.width / math.sqrt(2.0)
+    brace: BraceSeen, m: MemberSeen, each: float, share: float, count: int, pushed: Push, wood: Lumber
+) -> CheckedPieces:
+    stock, post, leg = brace.part.stock, brace.posts[0], brace.leg
+    height = float(m.first.box[0, 2] - post.box[0, 2])
     along = brace_force(each, height, leg)
     facts = (
         CalcLine("post", height, "in", "from its foot to the beam", "measured"),
@@ -225,7 +215,9 @@ def _braced(
         more = [*lines, CalcLine("bending stress fb", moment / section, "psi", made, "statics"), value_line("Fb'", fb)]
         return [verdict(BENT_BY_BRACE, moment / section, fb.value, "psi", WIND_ALONE, more)]
 
-    return Braced(brace, facts, tried(PRESSED, pressed) + tried(BENT_BY_BRACE, bent) + _ends(each, height, leg, lines))
+    return CheckedPieces(
+        [brace.part], facts, tried(PRESSED, pressed) + tried(BENT_BY_BRACE, bent) + _ends(each, height, leg, lines)
+    )
 
 
 def _ends(each: float, height: float, leg: float, lines: Sequence[CalcLine]) -> list[Verdict]:

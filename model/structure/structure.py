@@ -28,9 +28,9 @@ from .assumptions import ASSUMPTIONS, OF_AREA_LOADS, OF_NOTCHED_POSTS, OF_ROOF_S
 from .bench_checks import bench_pieces
 from .column_checks import check_footing, check_post, post_length
 from .diagrams import LoadDiagram, of_ledger, of_member, of_stringer
-from .guard_checks import GuardPiece, guard_pieces
+from .guard_checks import CheckedPieces, guard_pieces
 from .guard_push import guard_tops, guard_turning, guards_square_to
-from .lateral import Braced, Wind, braced_posts
+from .lateral import Wind, braced_posts
 from .ledger_checks import at_points, check_ledger_run
 from .load_path import Column, LoadPath, follow
 from .member_checks import check_member
@@ -200,7 +200,7 @@ def analyse(deck: Deck) -> Structure:
     found = analyse_parts(deck.parts, deck.contacts, *given)
     if (wind := stated_wind(p)) is not None:
         braced = braced_posts(deck.parts, deck.contacts, deck.members, wood, wind, grade)
-        found.results += [_knee_brace(b, p.hardware) for b in braced]
+        found.results += [_guard(replace(b, checks=rated(b.checks, p.hardware))) for b in braced]
     found.treads = checked_treads(deck.parts, deck.contacts, wood, p.loads, p.local.edition, p.surface.edge_gap)
     return found
 
@@ -436,13 +436,8 @@ def _tread(t: CheckedTread, loads: DesignLoads) -> MemberResult:
     )
 
 
-def _knee_brace(b: Braced, hardware: Hardware) -> MemberResult:
-    p, checks = b.part, rated(b.checks, hardware)
-    return MemberResult(p.role, (p.id,), p.mark, p.where, p.stock.name, b.facts, [], checks)
-
-
-def _guard(g: GuardPiece) -> MemberResult:
-    """Their sizes, openings and heights are rules of the guard, told there."""
+def _guard(g: CheckedPieces) -> MemberResult:
+    """A guard's piece, a bench's frame or a knee brace; sizes, openings and heights are rules, told there."""
     p = g.parts[0]
     ids, drawn = tuple(x.id for x in g.parts), g.diagram
     return MemberResult(p.role, ids, p.mark, p.where, p.stock.name, g.facts, [], g.checks, lambda *_: drawn)

@@ -138,7 +138,9 @@ def _grounds(
     joists = [m for m in level if m.role == "joist"] or level
     u = max(joists, key=lambda m: m.length).u
     top = float(joists[0].first.box[1, 2])
-    blocks = [p for p in parts if p.role in in_group("blocking") and abs(p.box[1, 2] - top) < 0.25]
+    blocks = [  # one that stands upright, higher than it is long, has no direction in plan
+        p for p in parts if p.role in in_group("blocking") and abs(p.box[1, 2] - top) < 0.25 and abs(p.place.x[2]) < 0.5
+    ]
     every: list[Member | LedgerLoad | Part] = [m for m in level if abs(float(m.u @ u)) > PARALLEL]
     lines = [line_of(m, u) for m in every if isinstance(m, Member)]
     found = []
@@ -155,7 +157,7 @@ def _grounds(
         found.append(_Ground(turned(band, m.u), m.u, on, [m, *beside], tips=True))
         surface = surface.difference(band)
     for p in _under(blocks, surface) if found else ():
-        if abs(p.place.x[2]) < 0.5 and ACROSS < abs(float(axis(p) @ u)) <= PARALLEL:
+        if ACROSS < abs(float(axis(p) @ u)) <= PARALLEL:
             every.append(p)
             lines.append(_line_of_piece(p, u))
     for p in parts:
