@@ -32,7 +32,12 @@ def written(tmp_path_factory):
     first = measured[0].part.replaced(where=BAD)
     measured = [*measure_all([first]), *measured[1:]]
     deck = SimpleNamespace(
-        parameters=deck.parameters, contacts=deck.contacts, members=deck.members, parts=deck.parts, layout=deck.layout
+        parameters=deck.parameters,
+        contacts=deck.contacts,
+        members=deck.members,
+        parts=deck.parts,
+        layout=deck.layout,
+        tied_back=deck.tied_back,
     )
     found = take_off(deck, measured, read_prices(PARAMS / "prices.csv"))
     write_tables(folder, deck, measured, [CHECK], found)
