@@ -207,6 +207,7 @@ CONNECTIONS = (
     ("stringer connector", "STRINGER TO DECK"),
     ("hip block screw", "HIP AND JACK STRINGERS TO BLOCKS"),
     ("pad anchor", "STAIR TO PAD"),
+    ("header anchor", "STAIR HEADER TO PAD"),
     ("tread screw", "TREAD AND RISER"),
     ("deck screw", "SURFACE BOARD TO FRAME"),
     ("hidden clip", "GROOVED BOARD TO FRAME"),
@@ -242,6 +243,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
         "brace lag screw": f"{bolt(stage, 'brace lag screw')} LAG SCREW WITH A WASHER",
         "hold-down": "LATERAL LOAD CONNECTION (LLC), HOLD-DOWN",
         "stringer connector": "SLOPED HANGER OR STRAP",
+        "header anchor": f"{bolt(stage, 'header anchor')} CONCRETE ANCHOR WITH A WASHER",
     }
     rows = []
     for item, connection in CONNECTIONS:

@@ -6,6 +6,7 @@ Lengths in inches, areas in square inches.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -75,8 +76,12 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
                 if parts[other].role in (*HOLDS, "guard post") and not _along(part, parts[other], c, c.i == k, end):
                     # what hangs on this piece does not hold it: its own end must meet the other one
                     reach = AT_END if c.i == k or c.kind == "side" else MEANT_TO_HOLD
-                    if (np.maximum(low - c.high, c.low - high) < reach).all():
-                        area += c.area
+                elif part.role == "stair header" and parts[other].role == "pad" and c.kind == "side":
+                    reach = AT_END  # anchored to it all along
+                else:
+                    continue
+                if (np.maximum(low - c.high, c.low - high) < reach).all():
+                    area += c.area
             if area >= ALONG_A_LINE:
                 continue
             if box is None:
@@ -117,15 +122,20 @@ def tipping_beams(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[P
 
 
 def tipping_headers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[Part]:
-    """Headers of stairs that hang, with the plies beside them, on cleats or posts at fewer than two places."""
+    """Headers of stairs that hang, with the plies beside them, on cleats or posts at fewer than two places, or lie
+    against a pad by hardly any of their length."""
     headers = [k for k, p in enumerate(parts) if p.role == "stair header"]
     places: dict[int, list[float]] = {}
     for k in headers:
         u, found = np.asarray(parts[k].place.x), []
         for ply in _plies(k, parts, by):
             for c in by[ply]:
-                if parts[c.j if c.i == ply else c.i].role in HEADER_HANGS_ON:
-                    found.append(float(u @ np.asarray(c.point)))
+                on = parts[c.j if c.i == ply else c.i].role
+                if on in HEADER_HANGS_ON:
+                    # anchored to concrete all along, else in one place
+                    half = math.dist(c.low[:2], c.high[:2]) / 2 if on == "pad" and c.kind == "side" else 0.0
+                    at = float(u @ np.asarray(c.point))
+                    found += [at - half, at + half]
         places[k] = found
     return [parts[k] for k in headers if not places[k] or max(places[k]) - min(places[k]) < _APART]
 

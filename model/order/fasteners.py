@@ -230,6 +230,8 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> C
             places["framing screw"] += 2
         elif c.b.role == "pad" and c.a.role in (*BEARS_TREADS, "guard post"):
             places["pad anchor"] += 1
+        elif (c.a.role, c.b.role) in (("stair header", "pad"), ("pad", "stair header")) and c.kind == "side":
+            places["header anchor"] += in_rows("header anchor", math.dist(c.low[:2], c.high[:2]))
     # a tread on a cleat is counted with the stringer the cleat is on
     on |= {
         (c.i, c.j)

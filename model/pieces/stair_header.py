@@ -26,6 +26,7 @@ from .stairs_at_corner import running_through
 SHORTEST_HEADER = practice("shortest block")
 HEADER_GRID = 1e-8  # inches: as for stringers, no hair of wood is left of a cut
 BUTTED = 1e-3  # inches: a board this near to wood is cut to its face
+LEAST_ANCHORED = 2.5  # inches: a lower strip under a wide header holds no anchor; our own
 _MEETS = 1e-6  # square inches, or inches of height
 
 
@@ -152,6 +153,22 @@ def _in_line(layout: LevelPlan, plan: StairPlan) -> Polygon:
     """The plan of a header at the deck, all its plies."""
     spot = plan.spot
     return spot.edge.rectangle(spot.start, spot.end, 0.0, layout.rim_plies(spot.edge) * layout.joist.thickness)
+
+
+def build_pad_header(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Flight) -> list[Part]:
+    """The header on the edge of a landing of concrete that a flight leaves, under its first tread, or as high as solid
+    stringers: it is anchored to the concrete, and they hang on it (common practice, no source)."""
+    if flight.head == 0:
+        return []
+    top = flight.top - flight.thickness if flight.solid else flight.seat(1)
+    outline = flight.rectangle(0.0, flight.head, 0.0, flight.width)
+    about = {"where": f"stair {plan.index + 1} landing {flight.index}", "edge": plan.spot.edge.name}
+    return [
+        shop.upright("stair header", stock, piece, low, high, tuple(flight.across), **about, stair=plan.index)
+        for stock, low, high in header_boards(layout, top, flight, -flight.head)
+        if high - low >= LEAST_ANCHORED
+        for piece in between_supports(layout, outline, tuple(flight.across), (low, high))
+    ]
 
 
 def build_header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:

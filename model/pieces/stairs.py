@@ -12,7 +12,7 @@ from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
 from .box_steps import build_boxes
 from .hip_stringer import build_hips
-from .stair_header import build_header
+from .stair_header import build_header, build_pad_header
 from .stair_landing import build_landing
 from .stringers import build_carriers, build_skirts, build_stringers
 from .support import CONCRETE_STOCK
@@ -26,6 +26,7 @@ def build_stairs(layout: LevelPlan, shop: Workshop, notes: list[Words] | None = 
         parts += build_header(layout, shop, plan)
         for flight in plan.flights:
             where = flight_name(plan, flight)
+            parts += build_pad_header(layout, shop, plan, flight)
             parts += build_stringers(layout, shop, plan, flight, where)
             parts += build_hips(layout, shop, plan, flight, where)
             parts += build_boxes(layout, shop, plan, flight, where)

@@ -49,12 +49,12 @@ def side_outline(flight: Flight) -> Polygon:
     if f.solid:
         top = f.top - f.thickness
         ring = [
-            (0.0, f.upper_edge(0.0)),
+            (f.head, f.upper_edge(f.head)),
             (f.end, f.upper_edge(f.end)),
             (f.end, f.lower_edge(f.end)),
-            (0.0, f.lower_edge(0.0)),
+            (f.head, f.lower_edge(f.head)),
         ]
-        parts = polygons(Polygon(ring).intersection(box(0.0, f.bearing, f.end, top)))
+        parts = polygons(Polygon(ring).intersection(box(f.head, f.bearing, f.end, top)))
         return max(parts, key=lambda g: g.area)
     if f.throat < LEAST_THROAT:
         raise DesignError(
@@ -67,9 +67,9 @@ def side_outline(flight: Flight) -> Polygon:
     for k in range(1, f.risers):
         ring += [(f.stringer_face(k - 1), f.seat(k)), (f.stringer_face(k), f.seat(k))]
     ring.append((f.end, f.bearing))
-    if f.heel > 0:
+    if f.heel > f.head:
         ring.append((f.heel, f.bearing))
-    ring.append((0.0, f.plumb_bottom))
+    ring.append((f.head, f.plumb_bottom))
     return Polygon(ring)
 
 
@@ -170,7 +170,7 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
         if side not in plan.spot.open_sides or room < trim.thickness:  # in the house's wall there is none
             continue
         pieces = []
-        for rest in side_outlines(flight.on_foot(0 if side == "start" else -1)):
+        for rest in side_outlines(replace(flight.on_foot(0 if side == "start" else -1), head=0.0)):
             for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):
                 rest = shapely.set_precision(rest.difference(box(x0, z0, x1, z1)), CUT_GRID)
             pieces += [q for g in polygons(rest) for q in _in_lengths(flight, g, trim.length)]

@@ -263,7 +263,7 @@ def _cleat_span(flight: Flight, tread: Tread) -> tuple[float, float, bool]:
     """x from and to which a cleat under a tread lies on its solid stringer, and whether that holds the tread: over half
     of its depth."""
     low = tread.seat - lumber(CLEAT).width
-    start = max(tread.back, (flight.lower_edge(0.0) - low) / flight.slope)
+    start = max(tread.back, flight.head, (flight.lower_edge(0.0) - low) / flight.slope)
     end = min(flight.stringer_face(tread.number), flight.end)
     return start, end, end - start >= 0.5 * (end - tread.back)
 

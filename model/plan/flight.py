@@ -80,6 +80,8 @@ class Flight:
     # how far its steps go on past the start and the end side, an inch for every inch out, where they are mitred with
     # those of the next edge: the cotangent of half the corner's angle; nothing where they end square
     mitres: tuple[float, float] = (0.0, 0.0)
+    # x at which its stringers begin: past the header, of that thickness, on the edge of concrete that it leaves
+    head: float = 0.0
 
     def on_foot(self, number: int) -> Flight:
         """The flight as stringer `number` (0 at the start side, -1 at the end side) sees it: standing at its own
@@ -178,7 +180,7 @@ class Flight:
 
     def stringer_face(self, k: int) -> float:
         """x of the stringer's plumb cut below nosing k; the riser board, if any, stands in front of it."""
-        return 0.0 if k == 0 else self.riser_face(k) - (self.trim if self.closed else 0.0)
+        return self.head if k == 0 else self.riser_face(k) - (self.trim if self.closed else 0.0)
 
     def level(self, k: int) -> float:
         """Level of the top of tread k; k = 0 is the surface it leaves, k = risers the one it lands on."""
@@ -203,8 +205,8 @@ class Flight:
 
     @property
     def back_of_first(self) -> float:
-        """x at which tread 1 starts: the trim board or the bare face at the top."""
-        return self.trim if self.faced else 0.0
+        """x at which tread 1 starts: the trim board, the bare face, or between solid stringers the header there."""
+        return self.trim if self.faced else self.head if self.solid else 0.0
 
     @property
     def treads(self) -> list[Tread]:
@@ -250,8 +252,8 @@ class Flight:
 
     @property
     def plumb_bottom(self) -> float:
-        """Level of the lower end of the stringers' plumb cut at x = 0; of one step, what it lands on."""
-        return self.bearing if self.one_step else max(self.lower_edge(0.0), self.bearing)
+        """Level of the lower end of the stringers' plumb cut at their head; of one step, what it lands on."""
+        return self.bearing if self.one_step else max(self.lower_edge(self.head), self.bearing)
 
     @property
     def heel(self) -> float:

@@ -35,6 +35,7 @@ UNDER_A_SIDE = 2.0  # inches of a flight beside its guard that nobody walks, whe
 CAP_ROOM = practice("post cap thickness") + 0.5  # inches over a post: its cap, and air
 MOST_BOXED = 3  # risers of box steps; common practice, no source
 LEAST_LEFT = 0.5  # of a stair's rise, which ground that rises in front of its foot may not take; our own
+LEAST_ON = 0.5  # of a rise, by which ground has to fall past a landing for the stair to go on from there; our own
 MOST_RISERS = 200  # a stair longer than this never reaches grade
 
 
@@ -121,17 +122,33 @@ def ends_on(spot: StairSpot, risers: int) -> StairLanding | None:
 
 
 def _divide(layout: Setting, spot: StairSpot, key: str) -> tuple[int, float]:
-    """(risers, total rise)."""
+    """(risers, total rise). Where the stair goes on from a landing on the ground, its rises are no higher than those
+    down to there, so that none of it is in the ground above."""
     p, wanted = spot.parameters, wanted_rise(layout, spot)
+    most, landed = math.inf, None
     for n in range(1, MOST_RISERS + 1):
         total = p.total_rise
         if total is None:
             total = _to_the_pad(layout, spot, n)
         if total <= 0:
             raise DesignError(f"{key}.edge", f"grade at the stair's foot lies {-total:g} in above the surface")
-        if total / n <= (wanted if n > 1 else p.rise) + SAME:  # one step has no hip stringer
+        if total / n > min(most, wanted if n > 1 else p.rise) + SAME:  # one step has no hip stringer
+            continue
+        if not _goes_on(layout, spot, n, total):
             return n, total
+        most, landed = total / n, (n, total)
+    if landed:
+        return landed
     raise DesignError(f"{key}.rise", f"grade falls away as fast as the stair; {MOST_RISERS} risers do not reach it")
+
+
+def _goes_on(layout: Setting, spot: StairSpot, risers: int, total: float) -> bool:
+    """Whether a stair that reaches the ground at a landing after so many risers goes on down from there: where the
+    ground at the next riser's foot lies by `LEAST_ON` of a rise deeper, so that the landing, with all rises alike, lies
+    on the ground and not a step above it."""
+    if spot.parameters.total_rise is not None or ends_on(spot, risers) is None:
+        return False
+    return _to_the_pad(layout, spot, risers + 1) - total >= LEAST_ON * total / risers
 
 
 def _to_the_pad(layout: Setting, spot: StairSpot, risers: int) -> float:
@@ -327,7 +344,8 @@ def _flight(
     on_pad: bool,
 ) -> Flight:
     """One flight of a stair. `start`: its plan point at x = 0, s = 0 and its way down; `levels`: the surface it leaves
-    and what its stringers stand on; `on_pad`: it leaves a landing of concrete, which has no overhang and no trim."""
+    and what its stringers stand on; `on_pad`: it leaves a landing of concrete, which has no overhang and no trim, but
+    a header on its edge."""
     p, surface, trim = spot.parameters, layout.parameters.surface, layout.parameters.trim
     stock = layout.joist if p.kind == "box" else layout.parameters.stock(p.stringer)
     closed, lead = p.risers == "closed", 0.0 if on_pad else layout.overhang(spot.edge)
@@ -356,4 +374,5 @@ def _flight(
         p.stringer_spacing,
         box=p.kind == "box",
         mitres=spot.mitres,
+        head=layout.joist.thickness if on_pad and risers > 1 else 0.0,
     )

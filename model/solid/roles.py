@@ -183,7 +183,7 @@ _ROWS = [
     _row("joist", "J", "frame", carried=((("beam", "post"), BEARING), (("ledger", "beam"), END)),
          also="member; plies; takes stringers; takes screws; taped; held at its ends; site plan",
          colour=(203, 181, 142), ifc=("Beam", "JOIST")),
-    _row("stair header", "SH", "frame", carried=((("blocking", "rim"), ANY), (("post", "beam"), END)),
+    _row("stair header", "SH", "frame", carried=((("blocking", "rim", "pad"), ANY), (("post", "beam"), END)),
          also="takes stringers; held at its ends", colour=(176, 149, 110)),
     _row("blocking", "K", "blocking", also="taped; stair section", ifc=("Member", USER),
          carried=((("rim",), ANY), (("beam",), BEARING),

@@ -72,6 +72,8 @@ class FrameOnSolids(LoadedMembers):
         d = self.axis(i)[:2]
         s = float(np.array(point) @ d)
         header = self.role(i) == "stair header"
+        if header and any(self.role(t.b) == "pad" for t in self.on[i]):
+            return  # anchored to concrete that lies on the ground
         down = [t for t in self.on[i] if self.role(t.b) in (*MEMBERS, "post", "ledger", *(BLOCKS if header else ()))]
         if header and (over := [t for t in down if t.b in self.home and abs(t.normal[:2] @ d) < 0.5]):
             self.hand(over[0].b, point, b, on_post, left)
