@@ -37,8 +37,10 @@ def frame(
     boards=True,
     drop=(),
     apart=0.0,
+    plies=2,
+    post="6x6",
 ):
-    """Joists along y on a ledger at the back and a two-ply beam; the surface is exactly the frame's outline. `splice`:
+    """Joists along y on a ledger at the back and a beam of plies; the surface is exactly the frame's outline. `splice`:
     where both plies are butted, or each of them by itself; `apart`: inches between the plies, then beams of their
     own, and on posts of their own where there is room."""
     shop, parts = Workshop(), []
@@ -55,14 +57,15 @@ def frame(
     for k, x in enumerate(lines):
         side = k in (0, len(lines) - 1)
         up("rim" if side else "joist", j, rect(x, 1.5, x + 1.5, depth - 1.5), low, top, (0, 1))
-    for k in range(2):
+    for k in range(plies):
         y = cantilever + (1.5 + apart) * k
         cut = splice[k] if isinstance(splice, tuple) else splice
         for x0, x1 in [(0, width)] if cut is None else [(0, cut), (cut, width)]:
             up("beam", b, rect(x0, y, x1, y + 1.5), low - b.width, low, (1, 0))
-    middles = [cantilever + 1.5 + apart / 2] if apart < 5.5 else [cantilever + 0.75, cantilever + 2.25 + apart]
+    middles = [cantilever + 0.75 * plies + apart / 2] if apart < 5.5 else [cantilever + 0.75, cantilever + 2.25 + apart]
     for x, y in itertools.product(posts, middles):
-        parts.append(shop.box_along("post", lumber("6x6"), (x, y, 4.0), (x, y, low - b.width), (1, 0, 0), 5.5, 5.5))
+        p = lumber(post)
+        parts.append(shop.box_along("post", p, (x, y, 4.0), (x, y, low - b.width), (1, 0, 0), p.width, p.width))
         parts.append(
             shop.cylinder("footing", Stock("concrete", 0, 0, "concrete"), (x, y, -38.0), (0, 0, 1), 10.0, 42.0)
         )

@@ -29,11 +29,13 @@ STUB = 6.0  # inches: what stands out past a support by less is no overhang
 
 @dataclass
 class SupportAt:
-    """Where a member bears: `x` inches from its start, `area` square inches of contact (0: hung on its end), on what,
-    and the share of the load that each of those takes (by its area; where the member hangs, in equal parts)."""
+    """Where a member bears: `x` inches from its start, `area` square inches of contact (0: hung on its end) over a
+    `length` along the member, on what, and the share of the load that each of those takes (by its area; where the
+    member hangs, in equal parts)."""
 
     x: float
     area: float
+    length: float
     on: tuple[str, ...]
     point: tuple[float, float]
     role: str
@@ -101,9 +103,8 @@ class MemberSeen:
         return [o for o, free in zip((min(xs), self.length - max(xs)), self.free_ends) if free]
 
     def faces(self, support: SupportAt) -> tuple[float, float]:
-        """(from, to) of a bearing along the member: its area over the member's breadth, about its middle."""
-        half = support.area / self.breadth / 2
-        return support.x - half, support.x + half
+        """(from, to) of a bearing along the member, about its middle."""
+        return support.x - support.length / 2, support.x + support.length / 2
 
     @property
     def clear_spans(self) -> list[tuple[float, float]]:
@@ -224,7 +225,7 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
     by_id = {p.id: p for p in parts}
     stood = standing_rims(parts)
     home = {p.id: m for m in members for p in m.parts}
-    found: dict[int, list[tuple[float, float, str, tuple]]] = defaultdict(list)
+    found: dict[int, list[tuple]] = defaultdict(list)  # (place, area, on what, point, from and to across) of contacts
     for c in touching:
         for low, high in (
             (by_id[c.id_a], by_id[c.id_b]),
@@ -232,7 +233,8 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
         ):  # the contact's own parts may be older
             m = home.get(low.id)
             if m is not None and high.id in low.carried_by and home.get(high.id) is not m:
-                found[id(m)].append((m.position(c.point), c.area if c.kind == "bearing" else 0.0, high.id, c.point[:2]))
+                area = c.area if c.kind == "bearing" else 0.0
+                found[id(m)].append((m.position(c.point), area, high.id, c.point[:2], _across(m, c)))
     for m in members:
         rows = sorted(found[id(m)])
         groups: list[list] = []
@@ -271,7 +273,16 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
             shares = tuple(taken[k] / area if area else 1 / len(on) for k in on)
             hanger = not area and all(in_hanger(m.role, by_id[k].role, k in stood) for k in on)
             at = min(max(x, 0.0), m.length)
-            m.supports.append(SupportAt(at, area, on, point, by_id[on[0]].role, shares, hanger))
+            wide = min(m.breadth, max(r[4][1] for r in g) - min(r[4][0] for r in g)) if area else m.breadth
+            m.supports.append(SupportAt(at, area, area / wide, on, point, by_id[on[0]].role, shares, hanger))
+
+
+def _across(m: MemberSeen, c: Contact) -> tuple[float, float]:
+    """(from, to) of a contact's box square to a member: wider than the contact where that lies askew to the plan."""
+    n = np.array([-m.u[1], m.u[0]])
+    low, high = np.asarray(c.low[:2]), np.asarray(c.high[:2])
+    middle, half = float((low + high) @ n) / 2, float((high - low) @ abs(n)) / 2
+    return middle - half, middle + half
 
 
 def _along_a_bearing(m: MemberSeen, groups: list[list]) -> list[list]:
@@ -301,7 +312,7 @@ def _laid_along(m: MemberSeen, rows: list[tuple], least: float) -> list[list]:
         return []
     places = np.linspace(low, high, 1 + math.ceil((high - low) / m.depth))
     return [
-        [(at, a / len(places), k, tuple(np.add(p, (at - x) * m.u))) for (x, a, k, p), _ in bears]
+        [(at, a / len(places), k, tuple(np.add(p, (at - x) * m.u)), w) for (x, a, k, p, w), _ in bears]
         for at in map(float, places)
     ]
 

@@ -31,7 +31,7 @@ from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked,
 
 OF_THE_GUARD = named("takes guard loads")
 DURATION = "live (occupancy)"  # the table's load is a live load
-SHORTER = "guard"  # as the guide is said to take it: doubtful, so that it proves nothing
+SHORTER = "guard"  # as the guide is said to take it: doubtful, so that it is told and decides nothing
 ON_TOP, ON_INFILL = "load on the guard", "load on the infill"
 BOLT, LAG_INSTEAD = "pull on the upper bolt", "a lag screw for it holds"
 _NEAR = 0.25  # inches from what it ends at within which the end of a rail lies
@@ -206,23 +206,27 @@ class _Bent:
     def judged(
         self, check: str, on: str, load: _Load, wood: Lumber, stock: Stock, flat: bool = False, why: Words = ""
     ) -> Verdict:
-        """Against Fb' of a live load. What holds with the shorter duration alone is left open, and says so."""
+        """Against Fb' of a live load, as the table calls the load of a guard. What holds with a shorter duration alone
+        is not met, and says so."""
         fb = _strength(wood, stock, DURATION, flat)
         lines = [*self.lines(load), value_line("Fb'", fb)]
         found = verdict(check, self.stress, fb.value, "psi", on, lines, why)
-        if found.result != NOT_MET:
-            return found
         short = _strength(wood, stock, SHORTER, flat)
-        if self.stress > short.value:
+        if found.result != NOT_MET or self.stress > short.value:
             return found
         told = said(
-            "over the {psi} psi of a live load, within the {more} psi of the short duration that engineers take for a"
-            " guard (CD {cd}): ask which one the office goes by",
+            "over the {psi} psi of a live load (CD {live}), by which it is judged; within the {more} psi of ten minutes"
+            " in all (CD {cd}), which NDS Appendix B leaves to an engineer: ask whether the office takes that",
             psi=number(fb.value, 0, grouped=True),
+            live=number(_duration(fb)),
             more=number(short.value, 0, grouped=True),
-            cd=number(short.value / fb.value, 1),
+            cd=number(_duration(short)),
         )
-        return replace(found, result=NOT_CHECKED, why=together(told, why))
+        return replace(found, why=together(told, why))
+
+
+def _duration(fb: Adjusted) -> float:
+    return next((f.value for f in fb.factors if f.symbol == "CD"), 1.0)
 
 
 def _simple(pounds: float, span: float, share: tuple[float, float] | None = None) -> Words:

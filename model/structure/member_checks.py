@@ -191,14 +191,13 @@ def _on_support(
     on = f"{s.role} {', '.join(s.on)}"
     seated: Words
     if s.area:
-        area, seated = s.area * plies.share, "measured contact"
+        area, length, seated = s.area * plies.share, s.length, "measured contact"
     elif isinstance(seat, Missing):
         return unchecked(f"bearing on {s.role}, hung", seat.why)
     else:
-        area = seat.value * breadth
+        area, length = seat.value * breadth, seat.value
         hung = "hung on {on}: a seat of {seat} is taken ({source})"
         seated = said(hung, on=on, seat=decimal(seat.value, None), source=seat.citation)
-    length = area / breadth
     value = bearing(wood, size, round(length, 4), round(max(0.0, min(s.x, m.length - s.x) - length / 2), 4))
     long = said("{length} long", length=decimal(length, figures=3))
     if plies.count != m.plies:

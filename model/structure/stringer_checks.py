@@ -33,6 +33,7 @@ from .stair_loads import StringerLoad, stringers_loaded
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict, worst
 
 CHECK_POINT = "bending, load on one tread"
+SHEAR_POINT, SAG_POINT = "shear, load on one tread", "deflection, load on one tread"
 ON_ONE_TREAD = "D + one load"
 STATIONS = 12  # places of the single load looked at in each span: its moment is flat where it is greatest
 LEAST_STRIP = 4.0  # inches between stringers on centre, as the file takes
@@ -107,8 +108,8 @@ def _area(s: Stringer) -> float:
 
 
 def check_stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> list[Verdict]:
-    """Bending, shear and deflection under its treads' load, and bending under the single load of one tread, taken
-    alone by one stringer."""
+    """Bending, shear and deflection under its treads' load, and under the single load of one tread, taken alone by one
+    stringer."""
     found = tried("bending", lambda: _bending(s, wood, loads))
     found += tried("shear", lambda: _shear(s, wood, loads))
     found += tried("deflection", lambda: _deflection(s, wood, loads))
@@ -164,55 +165,62 @@ def _mended(v: Verdict, s: Stringer) -> Verdict:
 
 def _shear(s: Stringer, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
     found = []
-    area = s.breadth * s.depth
     for c in those_that_count(loads):
         e = s.patterns.envelope(*c.psf(loads))
-        fv = shear(wood, s.part.stock, c.duration)
-        v = e.shear * s.cosine
-        place = said(
-            "R x cos = {plumb} lb x {cos}, plumb and of the pitch; at {at}, not reduced near supports; {how}",
-            plumb=put_in(e.shear),
-            cos=number(s.cosine, figures=4),
-            at=decimal(e.shear_at, 1),
-            how=spread(c, loads),
-        )
-        stress = said(
-            "3 V / (2 b d) = 3 x {v} lb / (2 x {b} x {d})",
-            v=put_in(v),
-            b=decimal(s.breadth, figures=4),
-            d=decimal(s.depth, figures=4),
-        )
-        lines = [
-            CalcLine("shear V", v, "lb", place, c.source),
-            CalcLine("shear stress fv", 1.5 * v / area, "psi", stress, clause("shear stress").source),
-            value_line("Fv'", fv),
-        ]
-        found.append(verdict("shear", 1.5 * v / area, fv.value, "psi", c.name, lines))
+        found.append(_sheared(s, "shear", e.shear, e.shear_at, spread(c, loads), wood, c, c.source))
     return worst(found)
+
+
+def _sheared(
+    s: Stringer, check: str, plumb: float, at: float, how: Words, wood: Lumber, c: Combination, source: Words
+) -> Verdict:
+    """A plumb shear, `how` it comes about, against Fv'."""
+    fv, area, v = shear(wood, s.part.stock, c.duration), s.breadth * s.depth, plumb * s.cosine
+    place = said(
+        "R x cos = {plumb} lb x {cos}, plumb and of the pitch; at {at}, not reduced near supports; {how}",
+        plumb=put_in(plumb),
+        cos=number(s.cosine, figures=4),
+        at=decimal(at, 1),
+        how=how,
+    )
+    stress = said(
+        "3 V / (2 b d) = 3 x {v} lb / (2 x {b} x {d})",
+        v=put_in(v),
+        b=decimal(s.breadth, figures=4),
+        d=decimal(s.depth, figures=4),
+    )
+    lines = [
+        CalcLine("shear V", v, "lb", place, source),
+        CalcLine("shear stress fv", 1.5 * v / area, "psi", stress, clause("shear stress").source),
+        value_line("Fv'", fv),
+    ]
+    return verdict(check, 1.5 * v / area, fv.value, "psi", c.name, lines)
 
 
 def _deflection(s: Stringer, wood: Lumber, loads: DesignLoads) -> list[Verdict]:
-    """Square to its slope: on the sloping length L / cos, under the part of the load square to it, that is the
-    deflection of the plan's beam over the square of the cosine."""
-    e = modulus(wood, s.part.stock)
-    inertia = s.breadth * s.depth**3 / 12
     moving, what = max((loads.live_psf, "live load"), (loads.ground_snow_psf, "snow load"))
-    found = []
-    for lo, hi, down, up in s.patterns.deflections(moving):
-        long = (hi - lo) / s.cosine
-        d = max(down, up) / (e.value * inertia) / s.cosine**2
-        by = said("b d³ / 12 = {b} x ({d})³ / 12", b=decimal(s.breadth, figures=4), d=decimal(s.depth, figures=4))
-        how = said("{what} {psf} psf on the worst pattern, square to the slope", what=what, psf=number(moving))
-        most = decimal(long, figures=5)
-        ratio = said("L / {ratio} = {long} / {ratio}, along the slope", ratio=number(SPAN_RATIO), long=most)
-        lines = [
-            value_line("E'", e),
-            CalcLine("moment of inertia I", inertia, "in4", by, "measured"),
-            CalcLine("deflection", d, "in", how),
-            CalcLine("allowed", long / SPAN_RATIO, "in", ratio, assumed("deflection_ratio_span").citation),
-        ]
-        found.append(verdict("deflection, span", d, long / SPAN_RATIO, "in", what, lines))
-    return worst(found)
+    how = said("{what} {psf} psf on the worst pattern", what=what, psf=number(moving))
+    bent = [(max(down, up), hi - lo) for lo, hi, down, up in s.patterns.deflections(moving)]
+    return worst([replace(_sagging(s, "deflection, span", *b, how, wood), combination=what) for b in bent])
+
+
+def _sagging(
+    s: Stringer, check: str, plumb: float, span: float, how: Words, wood: Lumber, source: Words = ""
+) -> Verdict:
+    """Square to its slope: on the sloping length L / cos, under the part of the load square to it, that is the
+    deflection of the plan's beam (`plumb`, times E I) over the square of the cosine."""
+    e, inertia, long = modulus(wood, s.part.stock), s.breadth * s.depth**3 / 12, span / s.cosine
+    d = plumb / (e.value * inertia) / s.cosine**2
+    by = said("b d³ / 12 = {b} x ({d})³ / 12", b=decimal(s.breadth, figures=4), d=decimal(s.depth, figures=4))
+    most = decimal(long, figures=5)
+    ratio = said("L / {ratio} = {long} / {ratio}, along the slope", ratio=number(SPAN_RATIO), long=most)
+    lines = [
+        value_line("E'", e),
+        CalcLine("moment of inertia I", inertia, "in4", by, "measured"),
+        CalcLine("deflection", d, "in", said("{how}, square to the slope", how=how), source),
+        CalcLine("allowed", long / SPAN_RATIO, "in", ratio, assumed("deflection_ratio_span").citation),
+    ]
+    return verdict(check, d, long / SPAN_RATIO, "in", "", lines)
 
 
 def _single(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> list[Verdict]:
@@ -221,25 +229,34 @@ def _single(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> list
     row = limit_or_missing("stair_tread_concentrated_load", edition)
     if isinstance(row, Missing):
         return [unchecked(CHECK_POINT, row.why)]
-    c = _with_people(loads)
-    moment, at = _under_point(s.length, s.places, s.loads, dead_load(loads), float(row.value))
+    c = with_people(loads)
+    pounds, dead = float(row.value), dead_load(loads)
+    most = _under_point(s.length, s.places, s.loads, dead, pounds)
+    how = said("{p} lb there and {dead} psf everywhere", p=number(pounds), dead=number(loads.dead_psf, figures=4))
     fb = bending(wood, s.part.stock, c.duration, False)
-    how = said("{p} lb there and {dead} psf everywhere", p=number(row.value), dead=number(loads.dead_psf, figures=4))
-    v = _stress(s, CHECK_POINT, moment, at, how, fb, c, row.citation)
+    found = [
+        _stress(s, CHECK_POINT, *most.moment, how, fb, c, row.citation),
+        _sheared(s, SHEAR_POINT, *most.shear, how, wood, c, row.citation),
+        _sagging(s, SAG_POINT, *most.sag, said("{p} lb at its middle", p=number(pounds)), wood, row.citation),
+    ]
+    return [_alone(v) for v in found]
+
+
+def _alone(v: Verdict) -> Verdict:
     beyond = "more than the table asks, which puts this load on a tread: here one stringer takes it alone"
     if v.result == NOT_MET:
         beyond += " and does not hold it; treads share it with the stringers beside, which is not calculated"
     result = NOT_CHECKED if v.result == NOT_MET else v.result
-    return [Verdict(v.check, v.demand, v.capacity, v.unit, ON_ONE_TREAD, result, v.lines, beyond)]
+    return replace(v, combination=ON_ONE_TREAD, result=result, why=beyond)
 
 
-def _with_people(loads: DesignLoads) -> Combination:
+def with_people(loads: DesignLoads) -> Combination:
     return next(c for c in those_that_count(loads) if not c.snow and (c.live or not loads.live_psf))
 
 
 def dead_load(loads: DesignLoads) -> float:
     """The dead psf that stand beside the load on one tread."""
-    return _with_people(loads).dead * loads.dead_psf
+    return with_people(loads).dead * loads.dead_psf
 
 
 def single_places(places: Sequence[float]) -> list[float]:
@@ -247,15 +264,31 @@ def single_places(places: Sequence[float]) -> list[float]:
     return [a + (b - a) * float(t) for a, b in itertools.pairwise(places) for t in np.arange(1, STATIONS) / STATIONS]
 
 
+@dataclass(frozen=True)
+class _UnderPoint:
+    """The worst that the load of one tread does: (sagging moment, where), (shear, where), (deflection times E I at the
+    middle of a span under the load there, that span)."""
+
+    moment: tuple[float, float]
+    shear: tuple[float, float]
+    sag: tuple[float, float]
+
+
 @lru_cache(maxsize=1024)
 def _under_point(
     length: float, places: tuple[float, ...], loads: tuple[AnyLoad, ...], dead: float, pounds: float
-) -> tuple[float, float]:
-    """(greatest sagging moment, where) of `dead` psf everywhere and a load in the worst place."""
+) -> _UnderPoint:
+    """With `dead` psf everywhere and the load in the worst place; beside a support it is sheared most. Deflection is of
+    the load alone."""
     beam = Beam(length, places)
     steady = [l.scaled(dead) for l in loads]
-    best = (0.0, 0.0)
+    moment = shear = (0.0, 0.0)
+    spans = [*itertools.pairwise(places)]
     for at in single_places(places):
-        solved = beam.solve([*steady, PointLoad(at, pounds)])
-        best = max(best, (float(solved.at([at])[1][0]), at))
-    return best
+        moment = max(moment, (float(beam.solve([*steady, PointLoad(at, pounds)]).at([at])[1][0]), at))
+    for at, side in ((x, side) for a, b in spans for x, side in ((a, 1e-3), (b, -1e-3))):
+        solved = beam.solve([*steady, PointLoad(at + side, pounds)])
+        shear = max(shear, (abs(float(solved.at([at + side / 2])[0][0])), at))
+    bent = ((float(beam.solve([PointLoad((a + b) / 2, pounds)]).at([(a + b) / 2])[2][0]), b - a) for a, b in spans)
+    sag = max(bent, key=lambda d: d[0] / d[1])
+    return _UnderPoint(moment, shear, sag)

@@ -26,6 +26,7 @@ from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_
 from ..strength.nds import Lumber
 from .assumptions import ASSUMPTIONS, OF_AREA_LOADS, OF_NOTCHED_POSTS, OF_ROOF_SNOW
 from .bench_checks import bench_pieces
+from .cleat_checks import check_cleats, loads_on_cleats
 from .column_checks import check_footing, check_post, post_length
 from .diagrams import LoadDiagram, of_ledger, of_member, of_stringer
 from .guard_checks import CheckedPieces, guard_pieces
@@ -266,7 +267,8 @@ def _analysed(
         r.calculation = rated(r.calculation, hardware)
     pulled = [guards_square_to(parts, tops, axis(l.parts[0])) for l in path.ledgers]
     results += [_ledger(l, wood, loads, edition, hardware, posts) for l, posts in zip(path.ledgers, pulled)]
-    results += [_stringer(s, wood, loads, edition) for s in stringers(parts, touching)]
+    on_cleats = loads_on_cleats(parts, touching)
+    results += [_stringer(s, on_cleats.get(s.part.id), wood, loads, edition) for s in stringers(parts, touching)]
     guards = guard_pieces(parts, touching, wood, edition, guard_load)
     results += [_guard(g) for g in (*guards, *bench_pieces(parts, touching, wood, loads))]
     said_too = (OF_NOTCHED_POSTS, any(c.seat for c in path.columns)), (OF_AREA_LOADS, placed), (OF_ROOF_SNOW, snow)
@@ -412,10 +414,13 @@ def _ledger(
     )
 
 
-def _stringer(s: Stringer, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
-    """Its published span, spacing and throat are rules of the stair, told there."""
+def _stringer(s: Stringer, cleat: float | None, wood: Lumber, loads: DesignLoads, edition: str) -> MemberResult:
+    """Its published span, spacing and throat are rules of the stair, told there. `cleat`: square feet of treads on that
+    of its cleats that carries most."""
     p = s.part
     found = check_stringer(s, wood, loads, edition)
+    if cleat is not None:
+        found += check_cleats(p, cleat, wood, loads, edition)
     return MemberResult(
         p.role,
         (p.id,),

@@ -83,9 +83,10 @@ def test_a_rail_on_edge_does_not_take_the_push_and_flat_does(flat, edgewise):
             v, length = check(r, "bending outwards"), next(f.value for f in r.facts if f.label == "length")
             assert v.demand == pytest.approx(50 * length / s, rel=1e-6)
     assert {check(r, "bending outwards").result for r in of(flat, "top rail")} == {"met"}
-    found = {check(r, "bending outwards").result: check(r, "bending outwards") for r in of(edgewise, "top rail")}
-    assert found.keys() == {"not met", "not checked"}  # the shorter bays hold with CD 1.6
-    assert "guard.top_rail_lies" in worded(found["not met"].why)
+    found = [check(r, "bending outwards") for r in of(edgewise, "top rail")]
+    assert {v.result for v in found} == {"not met"}
+    assert all("guard.top_rail_lies" in worded(v.why) for v in found)
+    assert [1210 * 1.6 > v.demand for v in found] == ["1,936 psi" in worded(v.why) for v in found]
 
 
 @pytest.mark.parametrize("space, result", [(None, "met"), (3.5, "not met")], ids=str)
@@ -95,17 +96,29 @@ def test_rails_between_the_flights_of_a_switchback_lie_flat_where_they_have_the_
     landing = {"after_risers": 7, "depth": 42, "turn": "back", **({"space": space} if space else {})}
     deck = deck_with(width=207, surface=120, stair=[{"edge": "front", "width": 39, "landings": [landing]}])
     found = [check(r, "bending outwards") for r in of(deck, "top rail")]
-    assert max((v.result for v in found), key=("met", "not checked", "not met").index) == result
+    assert max((v.result for v in found), key=("met", "not met").index) == result
     told = " ".join(worded(v.why) for v in found)
     assert ("stair.landings.space" in told) == (result == "not met")
 
 
-def test_what_holds_with_the_short_duration_alone_is_left_open():
-    """A post under a guard of 42 in: 43 in x 200 lb / 7.146 in3 = 1,203 psi, between 1,100 and 1,760 psi."""
-    (v,) = {check(r, "bending").result for r in of(deck_with({"height": 42}), "guard post")}
-    assert v == "not checked"
-    strong = of(deck_with({"height": 42}, local={"guard_post_load_lb": 400}), "guard post")
-    assert {check(r, "bending").result for r in strong} == {"not met"}
+def test_what_holds_with_the_short_duration_alone_is_not_met_and_says_so():
+    """A post under a guard of 42 in: 43 in x 200 lb / 7.146 in3 = 1,203 psi, between 1,100 and 1,760 psi. NDS Table
+    2.3.2 has 1.0 for a live load; ten minutes are an engineer's choice (NDS Appendix B)."""
+    found = [check(r, "bending") for r in of(deck_with({"height": 42}), "guard post")]
+    assert {v.result for v in found} == {"not met"} and all("1,760 psi" in worded(v.why) for v in found)
+    strong = [check(r, "bending") for r in of(deck_with({"height": 42}, local={"guard_post_load_lb": 400}), "guard post")]
+    assert {v.result for v in strong} == {"not met"} and not any("1,760" in worded(v.why) for v in strong)
+
+
+def test_a_weak_post_is_judged_as_on_a_record():
+    """Everett (WA) records, doc 1972730 p. 25, of 2022 (seen): a 4x4 of hem-fir No.2, dry, incised, under 200 lb is
+    given 850 x 1.5 x 0.8 = 1,020 psi with a load duration of 1.0. Here the post leaves the rim a board lower, and is
+    over that: not met."""
+    dry = {"species": "hem-fir", "grade": "No.2", "wet": False, "incised": True}
+    for r in of(deck_with(lumber=dry), "guard post"):
+        v = check(r, "bending")
+        assert v.capacity == pytest.approx(1020) and v.demand == pytest.approx(200 * 37 / (3.5**3 / 6), rel=1e-6)
+        assert v.result == "not met" and "1,632 psi" in worded(v.why)
 
 
 def test_two_rails_tied_by_balusters_share_a_load_as_in_a_second_solver(flat):

@@ -150,6 +150,38 @@ def test_the_load_of_one_tread_is_more_than_any_table_asks_of_a_stringer(cut):
     assert v.ratio > 1 and v.result == "not checked" and "does not hold it" in worded(v.why)
 
 
+def test_the_load_of_one_tread_shears_and_bends_a_stringer_as_in_handbooks(cut):
+    """Beside a support all of P and half of the dead load, R cos along the slope; P L3 / (48 E I) on the sloping length
+    under P cos (handbook)."""
+    s = like(cut[0], 60.0, 12.0)
+    v = verdict_of_stringer(s, stringer_checks.SHEAR_POINT)
+    assert line_of(v, "shear V").value == pytest.approx((300 + 10 * 5 / 2) * s.cosine, rel=1e-4)
+    assert v.demand == pytest.approx(1.5 * (300 + 25) * s.cosine / (s.breadth * s.depth), rel=1e-4)
+    d = verdict_of_stringer(s, stringer_checks.SAG_POINT)
+    inertia, long = s.breadth * s.depth**3 / 12, 60 / s.cosine
+    assert d.demand == pytest.approx(300 * s.cosine * long**3 / (48 * E_WET * inertia), rel=1e-6)
+    assert d.capacity == pytest.approx(long / 360) and d.combination == "D + one load"
+
+
+def test_a_cleat_brings_its_tread_or_the_load_of_one_to_its_screws():
+    """Two solid stringers: half of each tread on a cleat; 300 lb beside it (Table R301.5) and its dead load against
+    three fasteners taken as 10d nails: 0.128 in, 1-1/2 in of wood either way, G 0.55, mode IV or IIIs by hand, CM
+    0.7."""
+    deck = deck_with(104, stringer_kind="solid", stringer_spacing=36)
+    treads = [p.footprint.area / 144 for p in deck.roles("tread")]
+    found = [verdict_of(r, "fastening of a cleat") for r in analyse(deck).of("stringer")]
+    assert len(found) == 2
+    for v in found:
+        area = max(treads) / 2 * round(len(treads) / len({round(p.box[1, 2], 2) for p in deck.roles("tread")}))
+        assert v.demand == pytest.approx(300 + 10 * area, rel=0.02)
+        fe, d, fyb = 16600 * 0.55**1.84, 0.128, 100_000
+        kd = 2.2
+        k3 = -1 + (4 + 2 * fyb * 3 * d**2 / (3 * fe * 1.5**2)) ** 0.5
+        z = min(k3 * d * 1.5 * fe / (3 * kd), d**2 / kd * (2 * fe * fyb / 6) ** 0.5)
+        assert v.capacity == pytest.approx(3 * z * 0.7, rel=1e-3)
+        assert v.result == "not checked" and f"drive {int(np.ceil(v.demand / (v.capacity / 3)))}" in worded(v.why)
+
+
 def test_a_stringer_bent_too_much_names_the_spacing_that_does():
     """Snow of 90 psf on cut stringers 24 in apart; as far apart as it says they are met, and on a cross piece too."""
     snow, wide = {"live_psf": 40, "ground_snow_psf": 90}, {"width": 48, "stringer_spacing": 24, "carriers": "none"}
@@ -275,7 +307,8 @@ def test_a_hip_stringer_is_as_deep_as_its_throat_on_its_own_run(mitred):
         assert s.depth == pytest.approx(11.25 - rise * going / np.hypot(rise, going), abs=1e-4)
         assert s.cosine == pytest.approx(going / np.hypot(rise, going), abs=1e-6)
         told = {v.check for v in stringer_checks.check_stringer(s, SP, loads(), "DCA 6-2012")}
-        assert told == {"bending, sagging", "shear", "deflection, span", stringer_checks.CHECK_POINT}
+        points = {stringer_checks.CHECK_POINT, stringer_checks.SHEAR_POINT, stringer_checks.SAG_POINT}
+        assert told == {"bending, sagging", "shear", "deflection, span"} | points
     rows = [
         r
         for r in analyse(mitred).of("stringer", "hip stringer", "jack stringer")

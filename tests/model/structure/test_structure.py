@@ -327,6 +327,14 @@ def test_a_beam_spliced_over_a_post_is_two_simple_spans():
 # Where members bear ---------------------------------------------------------------------------------------------------
 
 
+def test_a_beam_broader_than_its_post_bears_on_the_post_s_own_length():
+    """NDS 3.10.4: the length of a bearing is measured along the grain. Three plies (4-1/2 in) on a post 3-1/2 in
+    square bear on 12-1/4 sq in, 3-1/2 in of them along: not their area over the beam's breadth."""
+    v = verdict_of(analysed(plies=3, post="4x4").governing("beam"), "bearing on post")
+    assert line_of(v, "bearing area").value == pytest.approx(3.5 * 3.5)
+    assert v.capacity == pytest.approx(565 * 0.67 * (3.5 + 0.375) / 3.5)
+
+
 def test_seats_nearer_than_a_joist_is_deep_are_one_support():
     """Two beams 2-1/2 in apart under joists 7-1/4 in deep: one seat in the middle, with both areas. Handbook statics:
     w (a + l)2 / 2 l on it; two knife edges 4 in apart would press one down and lift the joist off the other."""
