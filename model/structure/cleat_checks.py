@@ -9,11 +9,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ...shared.cited import Missing
-from ...shared.said import number, put_in, said
+from ...shared.said import Words, decimal, number, put_in, said
 from ...shared.standards import limit_or_missing, table
 from ..measuring.contacts import Contact
 from ..solid.part import Part
-from ..strength.dowels import ledger_dowels, lateral, nail, nail_length
+from ..strength.dowels import LAG, lateral, ledger_dowels, nail, nail_length
 from ..strength.loads import DesignLoads, those_that_count
 from ..strength.nds import Lumber
 from .members import SQFT
@@ -52,7 +52,9 @@ def check_cleats(stringer: Part, area: float, wood: Lumber, loads: DesignLoads, 
     bought = next(r for r in table("fasteners") if r["item"] == "framing screw")
     thick, count = stringer.stock.thickness, int(bought["each"])
     people = with_people(loads)
-    cases = [(sum(c.psf(loads)) * area, c.name, c.duration, c.source) for c in those_that_count(loads)]
+    cases: list[tuple[float, str, str, Words]] = [
+        (sum(c.psf(loads)) * area, c.name, c.duration, c.source) for c in those_that_count(loads)
+    ]
     single = dead_load(loads) * area + float(point.value)
     cases.append((single, ON_ONE_TREAD, people.duration, point.citation))
     found = []
@@ -70,7 +72,8 @@ def check_cleats(stringer: Part, area: float, wood: Lumber, loads: DesignLoads, 
         if v.result == NOT_MET:
             bolt = lateral(ledger_dowels()[1], wood, thick, thick, duration, across=True)
             more = said(
-                "{count} screws hold {holds} lb of {p}: drive {n}, or {bolts} bolts of 1/2 in through cleat and stringer",
+                "{count} screws hold {holds} lb of {p}: drive {n}, or {bolts} bolts of {dia} through the stringer",
+                dia=decimal(LAG, None),
                 count=number(count),
                 holds=number(v.capacity or 0.0, 0),
                 p=number(pounds, 0),

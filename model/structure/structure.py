@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from ...shared.said import Words, said, surface, together
+from ...shared.said import Words, together
 from ...shared.standards import beam_name, check_edition
 from ..input.area_load import AreaLoad
 from ..input.connectors import Hardware
@@ -26,13 +26,14 @@ from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_
 from ..strength.nds import Lumber
 from .assumptions import ASSUMPTIONS, OF_AREA_LOADS, OF_NOTCHED_POSTS, OF_ROOF_SNOW
 from .bench_checks import bench_pieces
+from .beside_points import beside_points
 from .cleat_checks import check_cleats, loads_on_cleats
 from .column_checks import check_footing, check_post, post_length
 from .diagrams import LoadDiagram, of_ledger, of_member, of_stringer
 from .guard_checks import CheckedPieces, guard_pieces
 from .guard_push import guard_tops, guard_turning, guards_square_to
 from .lateral import Wind, braced_posts
-from .ledger_checks import at_points, check_ledger_run
+from .ledger_checks import check_ledger_run
 from .load_path import Column, LoadPath, follow
 from .member_checks import check_member
 from .member_facts import heaviest, member_facts, tributary
@@ -332,7 +333,7 @@ def _member(
         if m.role == "beam" or (not m.lengthwise and any(s.role in UNDER_BEAMS for s in m.supports)):
             table = beam_rows(m, path.on(m), wood, loads, edition)
         elif m.lengthwise:
-            table = [_unfit(m, row) for row in joist_rows(m, wood, loads, edition)]
+            table = [beside_points(m, row, loads) for row in joist_rows(m, wood, loads, edition)]
     nailed = check_plies(m, path.on(m), wood, loads) if not m.trouble else []
     stock = beam_name(m.plies, m.first.stock.name)
     return MemberResult(
@@ -345,22 +346,6 @@ def _member(
         table,
         check_member(m, wood, loads, edition, standing) + nailed + turning,
         partial(of_member, m, loads),
-    )
-
-
-def _unfit(m: Member, row: Prescribed) -> Prescribed:
-    """The span tables are for loads spread evenly: beside point loads (a stair's) a met row proves nothing."""
-    points = at_points(m)
-    if not points or row.result != MET:
-        return row
-    return replace(
-        row,
-        result=NOT_CHECKED,
-        why=said(
-            "the load of {area} comes to it in single places, and the table is for load spread evenly: the calculation"
-            " decides",
-            area=surface(points, 1),
-        ),
     )
 
 
