@@ -18,7 +18,8 @@ from .verdicts import MET, NOT_CHECKED
 
 
 def beside_points(m: Member, row: Prescribed, loads: DesignLoads) -> Prescribed:
-    """A row that is met as it stands, as it stands with the member that much longer, or left to the calculation."""
+    """A row that is met as it stands, with the length under an even load that is bent as much, or left to the
+    calculation."""
     points = at_points(m)
     if not points or row.result != MET or row.measured is None or row.limit is None:
         return row
@@ -26,12 +27,13 @@ def beside_points(m: Member, row: Prescribed, loads: DesignLoads) -> Prescribed:
     alike = row.measured * math.sqrt(times)
     if alike <= row.limit + 1e-6:
         why = said(
-            "with what comes to it in single places it is bent {times} times as much as by its strip alone: {long}"
-            " under an even load, which the table allows",
+            "{own} long; with what comes to it in single places it is bent {times} times as much as by its strip alone,"
+            " as {long} under an even load",
+            own=decimal(row.measured, 1),
             times=number(times, 2),
             long=decimal(alike, 1),
         )
-        return replace(row, why=together(row.why, why))
+        return replace(row, measured=alike, why=together(row.why, why))
     why = said(
         "the load of {area} comes to it in single places, and the table is for load spread evenly: the calculation"
         " decides",
