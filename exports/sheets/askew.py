@@ -1,4 +1,5 @@
-"""A deck that lies askew on the sheet: its plans are dimensioned along its own house edge and square to it."""
+"""A deck that lies askew in its file: its plans are drawn turned, so that its own house edge is square to the sheet, as
+a drafter does."""
 
 from __future__ import annotations
 
@@ -10,6 +11,7 @@ import numpy as np
 import shapely
 
 from ..drafting import drawing as d
+from ..drafting.wording import direction_word
 from ..linework.eye import Eye
 from .stage import Stage
 
@@ -55,20 +57,46 @@ class Askew:
         return Eye((a, b, 0.0), (c, e, 0.0), (0.0, 0.0, 1.0))
 
     def drawn(self, items: Iterable[d.AnyItem]) -> list[d.AnyItem]:
-        """Lines, runs of lines and hatches of a plan, in the turned coordinates."""
-        if not self.degrees:
-            return list(items)
-        out: list[d.AnyItem] = []
-        for i in items:
-            if isinstance(i, d.Line):
-                out.append(replace(i, a=self.into(i.a), b=self.into(i.b)))
-            elif isinstance(i, d.Polyline):
-                out.append(replace(i, points=[self.into(p) for p in i.points]))
-            elif isinstance(i, d.Hatch):
-                holes = [[self.into(p) for p in ring] for ring in i.holes]
-                ring = [self.into(p) for p in i.outline]
-                out.append(replace(i, outline=ring, holes=holes, angle=i.angle - self.degrees))
-        return out
+        """The items of a plan in the turned coordinates; lettering and symbols stay upright."""
+        return [self._drawn(i) for i in items] if self.degrees else list(items)
+
+    def _drawn(self, i: d.AnyItem) -> d.AnyItem:
+        def all_of(points: Iterable[d.Point]) -> list[d.Point]:
+            return [self.into(p) for p in points]
+
+        match i:
+            case d.Line():
+                return replace(i, a=self.into(i.a), b=self.into(i.b))
+            case d.Polyline() | d.Arrow():
+                return replace(i, points=all_of(i.points))
+            case d.Circle():
+                return replace(i, centre=self.into(i.centre))
+            case d.Arc():
+                return replace(i, centre=self.into(i.centre), start=i.start - self.degrees, end=i.end - self.degrees)
+            case d.Hatch():
+                holes = [all_of(ring) for ring in i.holes]
+                angle = i.angle - (self.degrees if "grain" in i.pattern else 0.0)
+                return replace(i, outline=all_of(i.outline), holes=holes, angle=angle)
+            case d.Dimension():
+                angle = None if i.angle is None else _squared(i.angle - self.degrees)
+                return replace(i, a=self.into(i.a), b=self.into(i.b), at=self.into(i.at), angle=angle)
+            case d.Leader():
+                return replace(i, tip=self.into(i.tip), tips=all_of(i.tips))
+            case d.Tag():
+                return replace(i, tip=i.tip and self.into(i.tip), tips=all_of(i.tips))
+            case d.Text() | d.Symbol():
+                return replace(i, at=self.into(i.at))
+        raise TypeError(f"not drawn on a plan before it is turned: {type(i).__name__}")
+
+    def word(self, direction: Iterable[float]) -> str:
+        """up, down, left or right: the way a plan direction points on the sheet."""
+        return direction_word(self.into(direction))
+
+    def upright(self, box: d.Box) -> d.Box:
+        """The box of a mark that stands upright on the sheet, its middle given by a box on the plan."""
+        u, v = self.into(((box[0] + box[2]) / 2, (box[1] + box[3]) / 2))
+        half_u, half_v = (box[2] - box[0]) / 2, (box[3] - box[1]) / 2
+        return u - half_u, v - half_v, u + half_u, v + half_v
 
     def outline(self, box: d.Box) -> shapely.Polygon:
         """A box of the turned coordinates as it lies on the sheet."""
@@ -90,11 +118,24 @@ def askew(stage: Stage) -> Askew:
     return stage.once("askew", find)
 
 
+def turned_note(stage: Stage) -> list[str]:
+    """How a plan drawn turned lies against the site plan, in a note; none for a deck that lies square."""
+    degrees = round(askew(stage).degrees, 1)
+    way = "CLOCKWISE" if degrees > 0 else "COUNTER-CLOCKWISE"
+    return [f"THIS PLAN IS TURNED {abs(degrees):g} DEGREES {way} AGAINST THE SITE PLAN."] if degrees else []
+
+
 def square_to(edge) -> Askew:
     """The coordinates in which an edge of the outline is square to the sheet."""
     angle = math.degrees(math.atan2(edge.direction[1], edge.direction[0]))
     turn = angle - 90 * round(angle / 90)
     return Askew(0.0 if abs(turn) < LEVEL_ENOUGH else turn)
+
+
+def _squared(degrees: float) -> float:
+    """The direction of a string between 0 and 180: along the sheet's axes where it lies so to a hair."""
+    square = 90.0 * round(degrees / 90.0)
+    return (square if abs(degrees - square) < LEVEL_ENOUGH else degrees) % 180.0
 
 
 def _on(edge, axes: Askew) -> bool:

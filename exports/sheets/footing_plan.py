@@ -17,7 +17,7 @@ from ..drafting.tabling import table_size
 from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
-from .askew import Askew, askew
+from .askew import Askew, askew, turned_note
 from .hardware import limit_row
 from .house import house_in_plan, outline_items
 from .landing_strings import landing_strings
@@ -74,9 +74,10 @@ def build(stage: Stage) -> d.Sheet:
         view = d.View("footing plan", scale, list(lines))
         _centres(stage, view)
         _dimensions(stage, view, turned, around)
+        view.items = turned.drawn(view.items)
         return view
 
-    view = stage.fitted(draw, box, plan_room, 24.0, (1.2, 0.3))
+    view = stage.fitted(draw, around, plan_room, 24.0, (1.2, 0.3))
     framed = ", FACES OF LANDINGS' FRAMES" if platforms else ""
     stage.place(
         sheet,
@@ -147,10 +148,8 @@ def _centres(stage: Stage, view: d.View) -> None:
     for f in stage.of("footing"):
         x, y = in_plan.centre(f)
         r = footing_size(f) / 2 + 0.1 * view.scale
-        view.add(
-            d.Line((x - r, y), (x + r, y), layer="S-FNDN-CNTR", mark=name_of(f)),
-            d.Line((x, y - r), (x, y + r), layer="S-FNDN-CNTR", mark=name_of(f)),
-        )
+        for u, v in (askew(stage).axes * r).tolist():
+            view.add(d.Line((x - u, y - v), (x + u, y + v), layer="S-FNDN-CNTR", mark=name_of(f)))
         if (line := named.get(id(f))) is not None:
             tips = [
                 (u + footing_size(g) / 2 * 0.7071, v + footing_size(g) / 2 * 0.7071)
@@ -310,12 +309,8 @@ def beside_notes(stage: Stage) -> list[str]:
 def footing_notes(stage: Stage, scale: float) -> list[str]:
     p = stage.deck.parameters
     _, corner = house_corner(stage)
-    way = "X TO THE RIGHT, Y DOWN THE SHEET"
-    if degrees := round(askew(stage).degrees, 1):
-        side = "COUNTER-CLOCKWISE" if degrees > 0 else "CLOCKWISE"
-        way = f"{way}, BOTH TURNED {abs(degrees):g} DEGREES {side}, ALONG THE EDGES OF THE DECK"
     rows = [
-        f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}: {way}, WITH A MINUS THE"
+        f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}: X TO THE RIGHT, Y DOWN THE SHEET, WITH A MINUS THE"
         " OTHER WAY. VERIFY ON SITE BEFORE DIGGING.",
         f"ASSUMED SOIL BEARING {p.loads.soil_bearing_psf:g} PSF; BEAR ON UNDISTURBED SOIL.",
     ]
@@ -349,5 +344,6 @@ def footing_notes(stage: Stage, scale: float) -> list[str]:
         "POST BASES HOLD POSTS OFF THE CONCRETE; ANCHOR BOLTS SET IN THE POUR.",
         "INSPECTION OF HOLES BEFORE THE POUR.",
         "CALL THE UTILITY LOCATING SERVICE BEFORE DIGGING.",
+        *turned_note(stage),
     ]
     return rows

@@ -16,11 +16,12 @@ from ...shared.said import length, number, said
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.masking import masked
-from ..drafting.symbols import mark_boxes, section_mark
-from ..drafting.wording import direction_word, worded
+from ..drafting.symbols import BUBBLE, mark_boxes, section_mark
+from ..drafting.wording import worded
 from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
+from .askew import askew, turned_note
 from .crop import cropped
 from .framing_strings import frame_strings, own_boxes
 from .hardware import framing_notes, ledger_fasteners
@@ -50,6 +51,7 @@ def build(stage: Stage) -> d.Sheet:
         )
     lines = [*house_in_plan(stage), *items(work, "plan"), *hangers(stage)]
     plan_room, note_room = stage.beside(sheet, 3.0)
+    turned = askew(stage)
 
     def draw(scale: float) -> d.View:
         view = d.View("framing plan", scale, list(lines))
@@ -61,12 +63,14 @@ def build(stage: Stage) -> d.Sheet:
         _lateral_ties(stage, view)
         _area_loads(stage, view)
         _roof_snow(stage, view)
-        view.items = masked(view.items, scale)
+        view.items = masked(turned.drawn(view.items), scale)
         return view
 
-    view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.5))
+    drawn = own_boxes(stage, work.box, frame, work.box, [])[1]
+    view = stage.fitted(draw, drawn, plan_room, 24.0, (2.2, 0.5))
     if not stage.small:
-        sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
+        at = plan_room[0] + 0.15, plan_room[1] + 0.15
+        sheet.add(d.Symbol("origin", at, rotation=-turned.degrees))
     stage.place(
         sheet,
         view,
@@ -75,7 +79,7 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.",
     )
-    rows = framing_notes(stage)
+    rows = [*framing_notes(stage), *turned_note(stage)]
     if any(too_near(line.stations, view.scale) for line in stage.beams):
         rows.append("POSTS TOO NEAR ONE ANOTHER ON PAPER TO DIMENSION HERE: X AND Y OF THEIR FOOTINGS, SEE S-101.")
     if plans := [sheet for key, (_, sheet) in stage.refs.items() if key.startswith("stair framing")]:
@@ -140,6 +144,7 @@ def _seat(part, axis: np.ndarray, end: float, inward: float, band: tuple[float, 
 def _spans(stage: Stage, view: d.View) -> None:
     """One span arrow a group, over a joist of its middle, with size, spacing and clear span over it."""
     said: set[str] = set()
+    turned = askew(stage)
     several = [g for g in stage.groups if len(g.joists) > 2 and g.spans]
     lone = [g for g in stage.groups if g.spans and g.spacing]  # on rims askew every joist has its own span: the longest
     for group in several or sorted(lone, key=lambda g: -max(b - a for a, b in g.spans))[:1]:
@@ -158,14 +163,14 @@ def _spans(stage: Stage, view: d.View) -> None:
         said.add(size + clear)
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))], "both"))
         half = (group.spacing / 2 - joist.stock.thickness / 2) / view.scale
-        middle, angle = (a + b) / 2, 90.0 if abs(group.axis[1]) > 0.7071 else 0.0
+        middle, angle = (a + b) / 2, 90.0 if abs(turned.into(group.axis)[1]) > 0.7071 else 0.0
         clear_of = _between_blocks(
             stage, group.axis, n * mid, (start, end), style.text_width(size, style.NOTE) * view.scale
         )
         if half > 0.15 and clear_of is not None:
             middle = clear_of
             off = (0.03 + style.NOTE / 2) * view.scale
-            side = np.array([-1.0, 0.0]) if angle else np.array([0.0, 1.0])
+            side = np.array(turned.back((-1.0, 0.0) if angle else (0.0, 1.0)))
             for text, s in ((size, 1), (clear, -1)):
                 view.add(
                     d.Text(
@@ -261,6 +266,8 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     used: list[np.ndarray] = []
     apart = 0.4 * view.scale
 
+    turned, (_, _, right, top) = askew(stage), own_boxes(stage, frame, frame, frame, [])[0]
+
     def tip_of(part, t: float | None) -> np.ndarray:
         return stage.once(("tip of a label", part.id, t), lambda: _tip(part, t, frame))
 
@@ -273,9 +280,10 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
             """The pieces, the dearest last."""
             x = np.array([tip_of(p, t) for p in some])
             crowded = np.zeros(len(some))
-            for u in used:
-                crowded += np.maximum(0.0, apart - np.hypot(*(x - u).T))
-            price = np.minimum(frame[2] - x[:, 0], frame[3] - x[:, 1] + 30) + 2 * crowded
+            for tip in used:
+                crowded += np.maximum(0.0, apart - np.hypot(*(x - tip).T))
+            u, v = turned.axes @ x.T
+            price = np.minimum(right - u, top - v + 30) + 2 * crowded
             ranked = sorted((c, p.id, k) for k, (c, p) in enumerate(zip(np.round(price, 3).tolist(), some)))
             return [some[k] for _, _, k in ranked]
 
@@ -308,13 +316,17 @@ def _labels(stage: Stage, view: d.View, frame: d.Box) -> None:
     _stairs_named(stage, note, sized)
     note("guard post", lambda p: f"{p.mark} GUARD POST, TYP.")
     note("post", lambda p: f"{p.mark} {stage.stock(p.stock)} POST UNDER, TYP.")
+    _footing_named(stage, view)
+    for e in stage.house_edges[:1]:
+        view.add(house_named(e))
+
+
+def _footing_named(stage: Stage, view: d.View) -> None:
     for footing in sorted(stage.deck_of("footing"), key=in_plan.centre)[-1:]:
         x, y = in_plan.centre(footing)
         r = footing.shape.circle or 0.5 * float(footing.box[1, 0] - footing.box[0, 0])
         k = 0.7071 if footing.shape.circle else 1.0
         view.add(d.Leader((x + r * k, y - r * k), "FOOTING UNDER, SEE FOOTING PLAN", mark=name_of(footing)))
-    for e in stage.house_edges[:1]:
-        view.add(house_named(e))
 
 
 def _stairs_named(stage: Stage, note, sized) -> None:
@@ -354,18 +366,14 @@ def _along(part, t: float) -> d.Point:
 
 
 def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[d.Box]]:
-    """Draw the lines and marks of the frame's sections; returns the box that dimension strings must stay outside of,
-    and the boxes of the marks."""
+    """Draw the lines and marks of the frame's sections, a mark less where it would stand on a stair that its line
+    passes closely by; returns the box that dimension strings must stay outside of, and the boxes of the marks."""
     shown = shapely.box(*box)
     carrying = stage.of("stringer", "step frame", *MITRED)
-    stairs = {p.stair for p in carrying}
-    flights = [
-        shapely.unary_union([p.footprint.intersection(shown) for p in carrying if p.stair == s]).envelope
-        for s in sorted(stairs)
-    ]
-    built = [
-        stage.deck.layout.outline.polygon,
-        *flights,
+    landed = [p for p in stage.of("joist", "rim") if p.stair is not None]
+    flights = [[p for p in some if p.stair == s] for some in (carrying, landed) for s in stage.seen.stairs]
+    beside = [
+        *(shapely.union_all([p.footprint.intersection(shown) for p in some]).convex_hull for some in flights),
         *(p.footprint.intersection(shown) for p in stage.of("footing")),
     ]
     blocks: list[d.Box] = []
@@ -374,6 +382,7 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         p, along = np.asarray(plane.through), np.array([-plane.direction[1], plane.direction[0]])
         far = 2 * (box[2] - box[0] + box[3] - box[1])
         line = shapely.LineString([p - along * far, p + along * far])
+        built = [stage.deck.layout.outline.polygon, *(g for g in beside if line.intersects(g))]
         met = [
             (np.asarray(q) - p) @ along
             for shape in built
@@ -390,7 +399,7 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         ]
         for _ in range(3):  # marks side by side stand one beyond the other
             drawn = section_mark(
-                *(tuple(map(float, e)) for e in ends), number, sheet, direction_word(plane.direction), view.scale
+                *(tuple(map(float, e)) for e in ends), number, sheet, askew(stage).word(plane.direction), view.scale
             )
             for k, mark in enumerate(mark_boxes(drawn, view.scale)):
                 if any(
@@ -398,6 +407,9 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
                     for b in blocks
                 ):
                     ends[k] = ends[k] + along * ((-1, 1)[k] * 0.55 * view.scale)
+        close = shapely.union_all([g for g in beside if not line.intersects(g)])
+        clear = [m for m in drawn[1:] if close.distance(shapely.Point(m.at)) > BUBBLE * view.scale]
+        drawn[1:] = clear or drawn[1:]
         view.add(*drawn)
         blocks += mark_boxes(drawn, view.scale)
     return joined_box([box, *blocks]), blocks

@@ -32,7 +32,7 @@ def own_boxes(
         return frame, whole, marks
     pieces = (*stage.of(*named("framing plan")), *stage.of(*named("under the frame")))
     drawn = [g for p in pieces if not (g := p.footprint.intersection(window)).is_empty]
-    own = [turned.box([shapely.box(*m)]) for m in marks]
+    own = [turned.upright(m) for m in marks]
     joists = turned.box([p.footprint for p in stage.deck_of(*AT_JOIST_LEVEL)])
     return joists, joined_box([turned.box(drawn), *own]), own
 

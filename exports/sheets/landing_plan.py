@@ -32,7 +32,7 @@ _AROUND = 14.0  # inches of the deck drawn round the stair
 _UNDER_EDGE = 6.0  # inches under the surface's edge from which on a piece lies under the deck: a first tread does not
 _GAP = 0.3  # paper inches between the two views
 _BESIDE = (5.0, 3.2)  # paper inches of strings, notes and title beside a view, in width and height
-_SMALLEST = 64.0  # 3/16 in = 1 ft: a stair drawn smaller has a sheet a view
+_SMALLEST = 48.0  # 1/4 in = 1 ft: a stair drawn smaller has a sheet a view
 _FRAMING_NOTE = "DIMENSIONS TO FACES OF FRAMING, CENTRES OF POSTS AND GUARD POSTS."
 
 
@@ -167,8 +167,10 @@ def _sizes(
     level = abs(out[0]) > abs(out[1])
     xs = _near_side((x0, x1), (edge[0], edge[0]) if level else before and (before[0], before[2]))
     ys = _near_side((y0, y1), before and (before[1], before[3]) if level else (edge[1], edge[1]))
-    strings.chain(beside[0], [(x, y0) for x in (x0, x1, *xs)])
-    strings.chain(beside[1], [(x0, y) for y in (y0, y1, *ys)])
+    # from the sides that the strings lie on, so that no extension line runs along an edge of the landing itself
+    near_y, near_x = y1 if beside[0] == "above" else y0, x1 if beside[1] == "right" else x0
+    strings.chain(beside[0], [(x, near_y) for x in (x0, x1, *xs)])
+    strings.chain(beside[1], [(near_x, y) for y in (y0, y1, *ys)])
 
 
 def _near_side(own: tuple[float, float], other: tuple[float, float] | None) -> list[float]:

@@ -24,6 +24,7 @@ from . import in_plan
 from .crop import cropped
 from .ground import ground_items, signed
 from .hardware import limit_row
+from .landings_drawn import landings
 from .pens import items
 from .sections import Plane, cut_boxes, spread
 from .stage import Stage
@@ -33,6 +34,7 @@ SHOWN_ALIKE = 1 / 32  # inches within which steps are called alike: half of what
 GUARD_SHOWN = 42.0  # inches above the upper level
 OVERHEAD_SHOWN = 6.0  # inches of what stands over the flight
 HEADROOM_WRAP = 2.6  # inches of paper
+POSTS_SHOWN = 6.0  # inches of the posts under the frame of a landing at the foot
 DECK_SHOWN = 28.0  # inches of the deck drawn behind the top riser
 STAIR = named("stair section")
 RAILS = in_group("guards")
@@ -122,11 +124,18 @@ def _stair_work(stage: Stage, f: FlightSeen) -> tuple[StairPlane, Linework]:
     work = project(mine, plane.view, beyond=half)
     pads = pads_of(f)
     end = max([nosings[-1][0] + going + 20, *(in_plan.reach(p, f.out)[1] + 3 for p in pads)])
-    bottom = min([f.levels[-1] - 8, *(float(p.box[0, 2]) - 3 for p in pads)])
+    bottom = min([f.levels[-1] - 8, *(float(p.box[0, 2]) - 3 for p in pads), *_under_foot(stage, f)])
     us = sorted((plane.u(low + 4), plane.u(end)))
     over = overhead(stage, f)  # what headroom is measured to is drawn too
     top = max(f.levels[0] + GUARD_SHOWN, over.box[0, 2] + OVERHEAD_SHOWN if over is not None else 0.0)
     return plane, cropped(work, (us[0], bottom, us[1], top))
+
+
+def _under_foot(stage: Stage, f: FlightSeen) -> list[float]:
+    """How far down a landing at the foot is drawn: its frame whole, and the tops of its posts."""
+    foot = {m.id for m in f.foot_pieces}
+    frames = [l.frame for l in landings(stage, f.stair) if l.frame and foot & {p.id for p in l.walked}]
+    return [float(p.box[0, 2]) - POSTS_SHOWN for frame in frames for p in frame]
 
 
 def pads_of(f: FlightSeen) -> list[Part]:

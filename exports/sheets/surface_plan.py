@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 
 import numpy as np
-from shapely import Point, box, unary_union
+from shapely import Point, unary_union
 
 from ...model.measuring.flight_seen import FlightSeen, along
 from ...model.measuring.mitre_seen import CornerSeen
@@ -14,10 +14,10 @@ from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..drafting.masking import masked
 from ..drafting.symbols import mark_boxes, section_mark
-from ..drafting.wording import direction_word, mode_text
+from ..drafting.wording import mode_text
 from ..linework.eye import Eye
 from . import in_plan
-from .askew import Askew, askew
+from .askew import Askew, askew, turned_note
 from .askew_edge import askew_edge, stair_sides
 from .hip_section import DECK_BEHIND, corners, hip_plane
 from .house import house_in_plan, house_named
@@ -43,10 +43,12 @@ def build(stage: Stage) -> d.Sheet:
         _dimensions(stage, view, *_own_boxes(stage, surface, clear, marks))
         _stairs(stage, view)
         _labels(stage, view)
-        view.items = masked(view.items, scale)
+        view.items = masked(turned.drawn(view.items), scale)
         return view
 
-    view = stage.fitted(draw, work.box, plan_room, 24.0, (2.2, 0.25))
+    turned = askew(stage)
+    whole = _own_boxes(stage, surface, work.box, [])[1]
+    view = stage.fitted(draw, whole, plan_room, 24.0, (2.2, 0.25))
     stage.place(
         sheet,
         view,
@@ -55,7 +57,7 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.",
     )
-    stage.notes(sheet, note_room, "SURFACE NOTES", surface_notes(stage))
+    stage.notes(sheet, note_room, "SURFACE NOTES", [*surface_notes(stage), *turned_note(stage)])
     return sheet
 
 
@@ -114,7 +116,7 @@ def _own_boxes(stage: Stage, surface: d.Box, whole: d.Box, blocks: list[d.Box]) 
     turned, pads = askew(stage), stage.of("pad")
     if not turned.degrees:
         return surface, whole, blocks
-    own = [turned.box([p.footprint]) for p in pads] + [turned.box([box(*m)]) for m in blocks[len(pads) :]]
+    own = [*(turned.box([p.footprint]) for p in pads), *map(turned.upright, blocks[len(pads) :])]
     drawn = turned.box([p.footprint for p in stage.of(*ON_SURFACE_PLAN)])
     walked = [p.footprint for p in stage.deck_of(*SURFACE)]
     return turned.box(walked) if walked else drawn, joined_box([drawn, *own]), own
@@ -219,7 +221,12 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
         for _ in stage.flights:  # flights in one line end at one foot: the next one's mark stands beyond
             a, b = f.out * s0 + f.across * plane.station, f.out * s1 + f.across * plane.station
             mark = section_mark(
-                tuple(map(float, a)), tuple(map(float, b)), number, sheet, direction_word(plane.direction), view.scale
+                tuple(map(float, a)),
+                tuple(map(float, b)),
+                number,
+                sheet,
+                askew(stage).word(plane.direction),
+                view.scale,
             )
             (foot_mark,) = mark_boxes(mark[2:], view.scale)
             if at_top or not any(_meet(foot_mark, other) for other in stood):
@@ -236,20 +243,20 @@ def _section_lines(stage: Stage, view: d.View, box: d.Box) -> tuple[d.Box, list[
             box = joined_box([box, *blocks[-1:]])
     for n, c in enumerate(corners(stage)):
         if (key := f"hip section {n}") in stage.refs:
-            mark = _hip_mark(c, *stage.refs[key], view.scale)
+            mark = _hip_mark(c, *stage.refs[key], askew(stage), view.scale)
             view.add(*mark)
             blocks += mark_boxes(mark, view.scale)
             box = joined_box([box, *blocks[-1:]])
     return box, blocks
 
 
-def _hip_mark(c: CornerSeen, number: str, sheet: str, scale: float) -> list[d.AnyItem]:
+def _hip_mark(c: CornerSeen, number: str, sheet: str, turned: Askew, scale: float) -> list[d.AnyItem]:
     """The line of the section along a hip stringer, with one mark past the corner of what it lands on."""
     plane, last = hip_plane(c), max(along(p, c.out)[1] for p in (*c.first.last.pieces, *c.first.foot_pieces))
     start = np.asarray(plane.through)
     end = start + c.out * (last + 0.1 * scale - float(start @ c.out))
     a, b = (tuple(map(float, p)) for p in (start - c.out * DECK_BEHIND, end))
-    line, _, foot = section_mark(a, b, number, sheet, direction_word(plane.direction), scale)
+    line, _, foot = section_mark(a, b, number, sheet, turned.word(plane.direction), scale)
     return [line, foot]
 
 
@@ -284,11 +291,12 @@ def surface_notes(stage: Stage) -> list[str]:
     p = stage.deck.parameters
     rows = []
     if boards:
-        axis = in_plan.plan_axis(boards[0])
+        axis = askew(stage).into(in_plan.plan_axis(boards[0]))
         gaps = gaps_between(boards)
         widths = Counter(round(_width(b) * 16) / 16 for b in boards)
         usual = widths.most_common(1)[0][0]
-        angle = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1) + 0.0
+        angle = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1)
+        angle = 90.0 - (90.0 - angle) % 180.0  # a board has no head and no tail
         rows.append(
             f"SURFACE: {stage.inch(boards[0].stock.thickness)} x {stage.inch(usual)}"
             f" {boards[0].stock.material.upper()}, BOARDS RUN AT {angle:g} DEGREES FROM THE X AXIS. USE BOARDS WHOSE"
