@@ -12,7 +12,8 @@ ASSUMPTIONS = (
     "Live and snow load stand on any spans and overhangs and are absent from the others, whichever is worse.",
     (
         "A ply spliced over a post is hinged there; the plies of a beam share its load by their thickness. Their"
-        " nails pass on what hangs on the face of one."
+        " nails pass on what hangs on the face of one. What stands on less than six inches past an end support is that"
+        " support's."
     ),
     "Sections are whole: notches are not taken off them, their published limits are checked.",
     (
@@ -20,7 +21,7 @@ ASSUMPTIONS = (
         " planters and other furniture are not included."
     ),
     (
-        "Half of each stringer's treads rests on the frame, as of simple spans. A stringer is a beam on its horizontal"
+        "What lies on a stringer rests on what holds it as on simple spans. A stringer is a beam on its horizontal"
         " length over its ends and the cross pieces under it; a cut one has its throat all along. No share of the load"
         " is taken off it for those beside it, nor off one ply of a hip stringer for the other."
     ),

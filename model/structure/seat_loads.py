@@ -139,6 +139,7 @@ def by_lever(
             (a, left), (b, right) = stops[k - 1], stops[k]
             shares = [(left, (b - at) / (b - a)), (right, (at - a) / (b - a))]
     for group, share in shares:
+        group = [g for g in group if g[0].role != "stair header"] or group  # it is nailed to the rim it hangs under
         for below, where in group:
             if share > 1e-9:
                 yield below, where, share / len(group)

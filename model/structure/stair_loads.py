@@ -1,8 +1,9 @@
-"""What a stair brings to its stringers, and they to the frame: half of each one's strip of treads, at its head; a hip
-stringer what statics give of its triangle of treads and of the jack stringers that begin at it."""
+"""What a stair brings to its stringers, and they to the frame: of each one's strip of treads what simple spans bring to
+its supports; a hip stringer what statics give of its triangle of treads and of the jack stringers that begin at it."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -189,12 +190,17 @@ def _held(s: Part, low: float, high: float, heads: Sequence[tuple[Part, Contact]
 
 
 def _ends(s: StringerLoad) -> Iterator[tuple[Part, tuple[float, float], float]]:
-    """Each of a stringer's supports with its part of the area: half of the stretches beside it, its own ends among the
-    supports. What bears on several pieces at one place is theirs in equal parts."""
-    order = list(s.held)
-    for k, at in enumerate(order):
-        stretch = (order[min(k + 1, len(order) - 1)] - order[max(k - 1, 0)]) / 2
-        yield from _on(s.held[at], s.area * stretch / s.length)
+    """Each of a stringer's supports with what simple spans between them bring to it, by the lever: treads need not
+    reach to its ends. What bears on several pieces at one place is theirs in equal parts."""
+    places = list(s.places)
+    found = [0.0] * len(places)
+    for k, (a, b) in enumerate(itertools.pairwise(places)):
+        on = [p for l in s.loads for p in clipped(l, a, b, 0.0, s.length)]
+        low, high = Beam(b - a, (0.0, b - a)).solve(on).reactions
+        found[k] += float(low)
+        found[k + 1] += float(high)
+    for here, area in zip(s.held.values(), found):
+        yield from _on(here, area)
 
 
 def _reactions(s: StringerLoad) -> Iterator[tuple[Part, tuple[float, float], float]]:

@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from path_on_solids import BLOCKS, MEMBERS, WALKED, Brings, Held, MembersSeen, Timber
 from read_back import Piece
+from shapely.affinity import translate
 from shapely.geometry import LineString, Polygon
 from touching_faces import Touch
 
@@ -31,6 +32,7 @@ PAST = 5.0  # inches that a member's end stands in for what carries the boards b
 BEYOND = 30.0  # inches past a board's end within which the blocks under that end reach a member
 STANDS_OUT = 3.0  # inches that a board may stand out past the last member: more, and blocks carry its end
 ACROSS = 0.4  # sine of the least angle at which a line crosses what carries it
+NOTCH = 7.0  # inches: no cut-out of a board round a post is wider
 SLANT = 0.3  # cosine of the least angle from square to the joists at which a rim counts as slanted
 SQFT = 144.0
 
@@ -95,13 +97,13 @@ class LoadedMembers(MembersSeen):
         for flight in flights.values():
             ids = {m.ids[0] for m in flight}
             treads = [i for i, p in self.piece.items() if p.role == "tread" and any(t.b in ids for t in self.on[i])]
-            plans = [(m, _plan(self.piece[m.ids[0]]), []) for m in flight]
+            plans = [(m, _drawn_on(_plan(self.piece[m.ids[0]]), m.u), []) for m in flight]
             self._lay(treads, plans, given=())
 
     def _lay(self, boards: Sequence[str], bears: Sequence[tuple], given: Sequence[dict]) -> None:
         """Gives what carries boards their loads."""
         # a notch round a post bears the load beside it; half of each gap belongs to the board on either side
-        whole = {b: _plan(self.piece[b]).convex_hull for b in boards}
+        whole = {b: _unnotched(_plan(self.piece[b])) for b in boards}
         closed = shapely.union_all([g.buffer(0.4, join_style="mitre") for g in whole.values()])
         closed = closed.buffer(-0.4, join_style="mitre")
         plans = {b: g.buffer(GAP / 2, join_style="mitre").intersection(closed) for b, g in whole.items()}
@@ -245,6 +247,18 @@ class LoadedMembers(MembersSeen):
         for n, share in ((left, 1 - f), (right, f)):
             for k in places[n][1] if share > 1e-9 else ():
                 self._set_down(found[k].b, found[k].middle, pounds * share / len(places[n][1]))
+
+
+def _drawn_on(plan: Polygon, u: np.ndarray) -> Polygon:
+    """A stringer's plan with what the nosing of its lowest tread reaches past its foot."""
+    return plan.union(translate(plan, *(u * STANDS_OUT))).convex_hull
+
+
+def _unnotched(plan: Polygon) -> Polygon:
+    """A board's plan with what is cut out of it for posts; a corner of the house that it lies round is none of it."""
+    left = plan.convex_hull.difference(plan)
+    notches = [g for g in getattr(left, "geoms", [left]) if g.area < NOTCH**2]
+    return shapely.union_all([plan, *notches], grid_size=1e-5)
 
 
 def _plan(p: Piece) -> Polygon:

@@ -21,7 +21,7 @@ import sys
 import tempfile
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -41,8 +41,8 @@ FACTORS = {  # ASCE 7, allowable stress: on dead, live and snow load
     "D + 0.75 L + 0.75 S": (1.0, 0.75, 0.75),
 }
 CLOSE = 0.02
-SMALL = 0.03  # of the greatest of its kind on the deck: less than this is not held against it
-TRIFLES = {"lb": 20.0, "psi": 5.0, "in": 0.0025}  # nor less than these: a guard's weight on a rim's nails
+AS_WRITTEN = 5e-7  # half of the last place that `calcs.csv` writes
+STUB = 6.0  # inches past an end support, as the program says
 
 
 @dataclass
@@ -52,6 +52,7 @@ class Solved:
 
     m: Timber
     groups: list[tuple[float, StiffBeam, list]] = field(default_factory=list)
+    pounds: list[list] = field(default_factory=list)  # of each group the answers to the pounds on each span
 
     def __post_init__(self) -> None:
         m = self.m
@@ -66,13 +67,24 @@ class Solved:
             beam = StiffBeam(cuts, xs, hinges)
             always = beam.solve([Spread(b.start, b.end, b.steady) for b in loads])
             own = beam.solve([Spread(b.start, b.end, b.own) for b in loads if b.own])
-            moving = []
+            moving, pounds = [], []
             for a, z in itertools.pairwise(marks):
+                if on := [p for b in loads if (p := _within(b, a, z, b.own))]:
+                    pounds.append(beam.solve(on))
                 for kind in ("most", "least"):
                     on = [p for b in loads if (p := _within(b, a, z, getattr(b, kind)))]
                     if on:
                         moving.append((a, kind, beam.solve(on)))
             self.groups.append((share, beam, [always, own, moving]))
+            self.pounds.append(pounds)
+
+    def adds_up(self, what: str, k: int, dead: float, live: float) -> np.ndarray:
+        """What an answer of a ply group is the sum or the difference of: what each span gives it, taken positive."""
+        _, _, (_, own, moving) = self.groups[k]
+        whole = np.zeros_like(getattr(own, what))
+        for _, kind, x in moving:
+            whole += abs(getattr(x, what)) * (live + (dead if kind == "most" else 0.0))
+        return whole + sum(abs(getattr(x, what)) for x in self.pounds[k])
 
     def extremes(self, what: str, k: int, dead: float, live: float) -> tuple[np.ndarray, np.ndarray]:
         """(greatest, least) of one of the answers of a ply group, as if it stood alone."""
@@ -113,6 +125,22 @@ def _within(b: Brings, a: float, z: float, much: float) -> Spread | None:
     return Spread(lo, hi, much * (hi - lo) / (b.end - b.start)) if hi - lo > 1e-9 else None
 
 
+def _off_stubs(m: Timber) -> list[Brings]:
+    """The loads of a member, those past an end support on less than a stub at that support: so the program says in its
+    assumptions that it takes them."""
+    xs = sorted(h.x for h in m.supports)
+    low = xs[0] if xs[0] <= STUB else -1e9
+    high = xs[-1] if xs[-1] >= m.length - STUB else 1e9
+    found = []
+    for b in m.loads:
+        cuts = [b.start, *(c for c in (low, high) if b.start < c < b.end), b.end]
+        for a, z in itertools.pairwise(cuts):
+            part = replace(b * ((z - a) / (b.end - b.start)), start=a, end=z) if z > a else b
+            middle = (a + z) / 2
+            found.append(part.at(min(max(middle, low), high)) if not low <= middle <= high else part)
+    return found
+
+
 class SecondPath:
     """The whole path of one build: `said` gives every number that is compared, by (ids, check)."""
 
@@ -131,6 +159,8 @@ class SecondPath:
                 if m.loads:
                     self.left.append(f"{m.role} {m.ids[0]} has {len(m.supports)} supports")
                 continue
+            if not tipping:
+                m.loads = _off_stubs(m)
             s = self.solved[id(m)] = Solved(m)
             for held, b in zip(m.supports, self.frame.handed(m, s.brings())):
                 for key, share in held.on.items():
@@ -140,8 +170,9 @@ class SecondPath:
         d, l, s = FACTORS[combination]
         return d * self.dead, l * self.live + s * self.snow
 
-    def value(self, kind: str, ids: tuple[str, ...], check: str, combination: str) -> float | None:
-        """The number that `calcs.csv` should have as demand of a check (of a post or footing: its load)."""
+    def value(self, kind: str, ids: tuple[str, ...], check: str, combination: str) -> tuple[float, float] | None:
+        """(the number that `calcs.csv` should have as demand of a check, of a post or footing its load; the sum of what
+        it is made of, which is more where parts of it take off what others bring)."""
         if kind in ("post", "footing"):
             return self._on_column(kind, ids, check, combination)
         m = self.frame.home.get(ids[0])
@@ -158,23 +189,28 @@ class SecondPath:
             b = m.breadth * share
             if check.startswith("bending"):
                 most, least = s.extremes("moment", k, dead, live)
-                worst = most.max() if check.endswith("sagging") else -least.min()
-                found.append(worst * share / (1.0 if kind == "stringer" else b * m.depth**2 / 6))
+                answers = [most if check.endswith("sagging") else -least]
+                each = share / (1.0 if kind == "stringer" else b * m.depth**2 / 6)
+                found += [_greatest(a, s.adds_up("moment", k, dead, live), each) for a in answers]
             elif check == "shear":
-                ends = [abs(e).max() for side in ("right", "left") for e in s.extremes(side, k, dead, live)]
-                found.append(max(ends) * share * (1.0 if kind == "stringer" else 1.5 / (b * m.depth)))
+                each = share * (1.0 if kind == "stringer" else 1.5 / (b * m.depth))
+                found += [_greatest(abs(e), s.adds_up(side, k, dead, live), each)
+                          for side in ("right", "left") for e in s.extremes(side, k, dead, live)]  # fmt: skip
             elif check.startswith("bearing on"):
-                found += [self._bearing(m, h, r, dead, live) for h, r in zip(m.supports, s.group_brings(k))
-                          if h.role == check.removeprefix("bearing on ")]  # fmt: skip
+                role = check.removeprefix("bearing on ")
+                found += [
+                    self._bearing(m, h, r, dead, live) for h, r in zip(m.supports, s.group_brings(k)) if h.role == role
+                ]
         if check.startswith("bearing on"):
-            return max(found, key=lambda f: f[1])[0] if found else None
+            stress = max(found, key=lambda f: f[1])[0] if found else None
+            return None if stress is None else (stress, stress)
         if check.startswith(("nailing on", "uplift at")):
             role = check.split(" on " if "nailing" in check else " at ")[1]
-            each = [r for h, r in zip(m.supports, s.brings()) if h.role == role]
+            parts = sum(share * s.adds_up("reactions", k, dead, live) for k, (share, _, _) in enumerate(s.groups))
+            each = [(r, g) for h, r, g in zip(m.supports, s.brings(), parts) if h.role == role]
+            found = [(-r.lifting(dead, live), g) for r, g in each]
             if check.startswith("nailing"):
-                found = [max(r.pressing(dead, live), -r.lifting(dead, live)) for r in each]
-            else:
-                found = [-r.lifting(dead, live) for r in each]
+                found += [(r.pressing(dead, live), g) for r, g in each]
         return max(found, default=None)
 
     @staticmethod
@@ -200,27 +236,36 @@ class SecondPath:
             for n, (a, z) in enumerate(itertools.pairwise(marks)):
                 inside = (beam.x >= a - 1e-6) & (beam.x <= z + 1e-6)
                 outside = n in (0, len(marks) - 2)
-                down = max(0.0, most[inside].max(), 0.0 if outside else -least[inside].min()) / ei
+                gross = s.adds_up("down", k, 0.0, live)
+                ways = [_greatest(a[inside], gross[inside], 1 / ei) for a in ([most] if outside else [most, -least])]
+                down = max(ways)
                 if outside == check.endswith("overhang") and z - a >= (6 if outside else 1):
-                    found.append((down / (z - a), down))
-        return max(found, default=(0, None))[1]
+                    found.append((down[0] / (z - a), down))
+        return max(found)[1] if found else None
 
-    def _on_column(self, kind: str, ids: tuple[str, ...], check: str, combination: str) -> float | None:
+    def _on_column(self, kind: str, ids: tuple[str, ...], check: str, combination: str) -> tuple[float, float] | None:
         posts = set(ids) if kind == "post" else {p for p, f in self.frame.footing_of.items() if f in ids} | set(ids)
         dead, live = self.psf(combination)
         on = [b for p in posts for b in self.on_post.get(p, ())]
         if not on:
             return None
         if check == "uplift":
-            return -sum(b.lifting(dead, live) for b in on)
+            own = sum(abs(b.own) + dead * abs(b.steady) for b in on)
+            return -sum(b.lifting(dead, live) for b in on), own - live * sum(b.least for b in on)
         own = sum(self.frame.rows[p]["weight_lb"] for p in posts) * FACTORS[combination][0] if kind == "post" else 0.0
-        return sum(b.pressing(dead, live) for b in on) + own
+        return (found := sum(b.pressing(dead, live) for b in on) + own), found
+
+
+def _greatest(answer: np.ndarray, parts: np.ndarray, each: float) -> tuple[float, float]:
+    """The greatest of an answer and what is added up there, both times `each`."""
+    k = int(np.argmax(answer))
+    return float(answer[k]) * each, float(parts[k]) * each
 
 
 @dataclass(frozen=True)
 class Compared:
     """One number of `calcs.csv` beside the second one; `ours` None where the second path has none; `strip` that with
-    whole strips at the edge."""
+    whole strips at the edge; `made_of` the sum of what is added up and taken off to come to it."""
 
     ids: str
     kind: str
@@ -228,25 +273,26 @@ class Compared:
     theirs: float
     ours: float | None
     strip: float | None
-    small: bool = False
+    made_of: float = 0.0
 
     @property
     def off(self) -> float:
-        """By which share of the second number the first is off."""
-        return _off(self.theirs, self.ours)
+        """By which share of what makes up the second number the first is off."""
+        return self._off(self.ours)
 
     @property
     def close(self) -> bool:
-        return self.off <= CLOSE or (self.small and self.ours is not None)
+        return self.off <= CLOSE
 
     @property
     def at_edge(self) -> bool:
         """Whether it is off by the edge's strips alone."""
-        return not self.close and _off(self.theirs, self.strip) <= CLOSE
+        return not self.close and self._off(self.strip) <= CLOSE
 
-
-def _off(theirs: float, ours: float | None) -> float:
-    return abs(theirs - ours) / max(abs(ours), 1e-9) if ours is not None else float("inf")
+    def _off(self, ours: float | None) -> float:
+        if ours is None:
+            return float("inf")
+        return max(0.0, abs(self.theirs - ours) - AS_WRITTEN) / max(self.made_of, 1e-9)
 
 
 KINDS = ("joist", "rim", "beam", "post", "footing", "stringer")
@@ -285,16 +331,12 @@ def compare(folder: Path, given: dict) -> tuple[list[Compared], list[str]]:
     path, strips = (SecondPath(rows, every, met, given, tipping) for tipping in (True, False))
     bare = SecondPath(rows, every, met, {**given, "area_load": []}, True) if given.get("area_load") else path
     told = list(calcs(folder / "calcs.csv"))
-    greatest: dict[tuple, float] = defaultdict(float)
-    for r, x in told:
-        greatest[r["kind"], r["check"]] = max(greatest[r["kind"], r["check"]], x)
     found = []
     for r, x in told:
         about = r["kind"], tuple(r["ids"].split()), r["check"], r["combination"].split(",")[0]
         here = bare if ", without " in r["combination"] else path
-        ours, strip = here.value(*about), strips.value(*about)
-        small = max(x, ours or 0.0) < max(SMALL * greatest[r["kind"], r["check"]], TRIFLES.get(r["unit"], 0.0))
-        found.append(Compared(r["ids"], r["kind"], r["check"], x, ours, strip, small))
+        ours, strip = here.value(*about) or (None, 0.0), strips.value(*about) or (None, 0.0)
+        found.append(Compared(r["ids"], r["kind"], r["check"], x, ours[0], strip[0], ours[1]))
     return found, path.left
 
 
