@@ -19,6 +19,7 @@ from ..plan.layout import setting
 from ..plan.support_plan import OVERHANG
 from ..plan.would_do import Value
 from ..structure.bench_checks import BENCH_FRAME
+from ..structure.braced_members import POST_BENT
 from ..structure.guard_checks import OF_THE_GUARD
 from ..structure.lateral import BENT_BY_BRACE
 from ..structure.prescribed import OF_THICKNESS, Prescribed
@@ -80,7 +81,7 @@ def member_mends(member: MemberResult, row: Unmet, deck: Deck) -> Iterator[Value
 def _brace(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterator[Value]:
     """Of what bends the post, V (H - leg): a longer leg, or a thicker post; of the brace's own stress thicker stock."""
     f, told = deck.parameters.frame, {line.label: line.value for line in member.facts}
-    if row.check == BENT_BY_BRACE:
+    if row.check in (BENT_BY_BRACE, POST_BENT):
         yield "frame.brace_leg", up_to(told["post"] - (told["post"] - told["leg"]) / ratio)
         yield from _thicker("frame.post", f.post, ratio, 3)
     else:

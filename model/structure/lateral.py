@@ -36,6 +36,7 @@ from ..strength.wind import (
     wind_row,
 )
 from .guard_checks import CheckedPieces
+from .members import Member
 from .verdicts import NOT_CHECKED, CalcLine, Verdict, tried, value_line, verdict
 
 PRESSED, BENT_BY_BRACE = "compression of the brace", "bending by the brace"
@@ -125,15 +126,33 @@ def brace_force(pounds: float, height: float, leg: float) -> float:
     return pounds * height / leg * math.sqrt(2.0)
 
 
-def braced_posts(
+@dataclass(frozen=True)
+class BracedLine:
+    """A beam with its braces, what of the wind along it comes to it, its `share` of all, and to `each` brace."""
+
+    m: Member
+    braces: tuple[BraceSeen, ...]
+    pushed: Push
+    share: float
+    each: float
+
+    def height(self, brace: BraceSeen) -> float:
+        """Of the post, from its foot to the beam."""
+        return float(self.m.first.box[0, 2] - brace.posts[0].box[0, 2])
+
+    def across(self, brace: BraceSeen) -> float:
+        """Pounds that a brace takes across, and as many up or down."""
+        return self.each * self.height(brace) / brace.leg
+
+
+def braced_lines(
     parts: Sequence[Part],
     touching: Sequence[Contact],
-    members: Sequence[MemberSeen],
-    wood: Lumber,
+    members: Sequence[Member],
     wind: Wind,
     grade: Callable[[float, float], float] | None,
-) -> list[CheckedPieces]:
-    """Every knee brace with what the wind along its beam gives it."""
+) -> list[BracedLine]:
+    """Every beam with knee braces, and what the wind along it gives them."""
     home = {p.id: m for m in members for p in m.parts}
     on: dict[int, list[BraceSeen]] = defaultdict(list)
     for brace in braces_seen(parts, touching):
@@ -146,10 +165,14 @@ def braced_posts(
         way = tuple(np.round(m.u, 9).tolist())
         if way not in blown:
             blown[way] = push(parts, m.u, wind, grade)
-        braces, share = on[id(m)], _share(m, lines, parts)
-        each = blown[way].pounds * share / len(braces)
-        found += [_braced(b, m, each, share, len(braces), blown[way], wood) for b in braces]
-    return sorted(found, key=lambda g: g.parts[0].id)
+        braces, share = tuple(on[id(m)]), _share(m, lines, parts)
+        found.append(BracedLine(m, braces, blown[way], share, blown[way].pounds * share / len(braces)))
+    return found
+
+
+def braced_posts(line: BracedLine, wood: Lumber, surface_sqft: float) -> list[CheckedPieces]:
+    """The knee braces of a beam with what the wind along it gives them; beside it what people moving would."""
+    return [_braced(b, line, wood, surface_sqft) for b in line.braces]
 
 
 @dataclass(frozen=True)
@@ -182,20 +205,30 @@ def _share(m: MemberSeen, lines: Sequence, parts: Sequence[Part]) -> float:
     return min(1.0, max(0.0, (b - a) / (high - low)))
 
 
-def _braced(
-    brace: BraceSeen, m: MemberSeen, each: float, share: float, count: int, pushed: Push, wood: Lumber
-) -> CheckedPieces:
-    stock, post, leg = brace.part.stock, brace.posts[0], brace.leg
-    height = float(m.first.box[0, 2] - post.box[0, 2])
+def to_each(line: BracedLine) -> list[CalcLine]:
+    """What the wind along a beam comes to, down to one of its braces."""
+    how = said("{share} of the wind along its beam, over {n} braces", share=number(line.share, 2), n=len(line.braces))
+    return [*line.pushed.lines, CalcLine("push at the post V", line.each, "lb", how)]
+
+
+def _braced(brace: BraceSeen, line: BracedLine, wood: Lumber, surface_sqft: float) -> CheckedPieces:
+    stock, post, leg, each = brace.part.stock, brace.posts[0], brace.leg, line.each
+    height = line.height(brace)
     along = brace_force(each, height, leg)
+    swayed = brace_force(sway(surface_sqft) * line.share / len(line.braces), height, leg)
     facts = (
         CalcLine("post", height, "in", "from its foot to the beam", "measured"),
         CalcLine("leg", leg, "in", "from the corner of post and beam to the brace's axis", "measured"),
+        CalcLine(
+            "force along it by people moving",
+            swayed,
+            "lb",
+            said("{psf} psf sideways, recommended: information, asked by no code", psf=number(sway_psf())),
+            wind_row("people moving", "cyclic sway").source,
+        ),
     )
-    how = said("{share} of the wind along its beam, over {n} braces", share=number(share, 2), n=number(count))
     lines = [
-        *pushed.lines,
-        CalcLine("push at the post V", each, "lb", how),
+        *to_each(line),
         CalcLine("force along the brace", along, "lb", "V H / leg / cos 45, post pinned at foot and beam", "statics"),
     ]
 

@@ -27,12 +27,13 @@ from ..strength.nds import Lumber
 from .assumptions import ASSUMPTIONS, OF_AREA_LOADS, OF_NOTCHED_POSTS, OF_ROOF_SNOW
 from .bench_checks import bench_pieces
 from .beside_points import beside_points
+from .braced_members import braced_beam, braced_post
 from .cleat_checks import check_cleats, loads_on_cleats
 from .column_checks import check_footing, check_post, post_length
 from .diagrams import LoadDiagram, of_ledger, of_member, of_stringer
 from .guard_checks import CheckedPieces, guard_pieces
 from .guard_push import guard_tops, guard_turning, guards_square_to
-from .lateral import Wind, braced_posts
+from .lateral import BracedLine, Wind, braced_lines, braced_posts, to_each
 from .ledger_checks import check_ledger_run
 from .load_path import Column, LoadPath, follow
 from .member_checks import check_member
@@ -201,10 +202,24 @@ def analyse(deck: Deck) -> Structure:
     given = p.loads, wood, p.local.edition, grade, deck.members, more, p.hardware, p.area_load, snow
     found = analyse_parts(deck.parts, deck.contacts, *given)
     if (wind := stated_wind(p)) is not None:
-        braced = braced_posts(deck.parts, deck.contacts, deck.members, wood, wind, grade)
-        found.results += [_guard(replace(b, checks=rated(b.checks, p.hardware))) for b in braced]
+        _braced(found, braced_lines(deck.parts, deck.contacts, found.path.members, wind, grade), p.hardware)
     found.treads = checked_treads(deck.parts, deck.contacts, wood, p.loads, p.local.edition, p.surface.edge_gap)
     return found
+
+
+def _braced(found: Structure, lines: Sequence[BracedLine], hardware: Hardware) -> None:
+    """Puts into the results every knee brace, with what it does to its beam and its post."""
+    column = {c.post.id: c for c in found.path.columns if c.post is not None}
+    braces = []
+    for line in lines:
+        beam = next(r for r in found.results if line.m.first.id in r.ids)
+        across = [(b, line.across(b)) for b in line.braces]
+        beam.calculation += braced_beam(line.m, across, to_each(line), found.lumber, found.loads)
+        for piece, (brace, up) in zip(braced_posts(line, found.lumber, found.path.surface_sqft), across):
+            moment, c = line.each * (line.height(brace) - brace.leg), column[brace.posts[0].id]
+            under = braced_post(brace, moment, up, line.height(brace), c, found.lumber, found.loads)
+            braces.append(_guard(replace(piece, checks=rated([*piece.checks, *under], hardware))))
+    found.results += sorted(braces, key=lambda r: r.ids)
 
 
 def stated_wind(p: Parameters) -> Wind | None:

@@ -7,15 +7,19 @@ standards (derived there by statics). Decks and sizes are invented.
 from __future__ import annotations
 
 import numpy as np
+import Pynite
 import pytest
 from braced_deck import deck_of
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.design.advised import checked_with_mends
+from plumbcut.model.measuring.braces_seen import braces_seen
 from plumbcut.model.measuring.hold_downs import from_ends, tied_back
 from plumbcut.model.solid.part import Workshop
+from plumbcut.model.strength.beams import Beam
 from plumbcut.model.strength.wind import exposure_factor, force_factor, velocity_pressure
-from plumbcut.model.structure.lateral import Wind, brace_force, couple, push, sway
+from plumbcut.model.structure.braced_members import BEAM_BENT, BEAM_SHEARED, POST_BENT, along_beam, brace_loads
+from plumbcut.model.structure.lateral import Wind, brace_force, braced_lines, couple, push, sway
 from plumbcut.model.structure.structure import analyse
 from plumbcut.shared.stock import lumber
 
@@ -136,3 +140,75 @@ def test_the_sway_of_people_is_the_greater_of_both_ways():
     found = next(r for r in checked_with_mends(deck) if r.rule == "lateral load connection")
     area = analyse(deck).path.surface_sqft
     assert f"{12 * area / 2:,.0f} lb each" in worded(found.why)
+
+
+def _frame(deck, length, xs, depth, line):
+    """Greatest moments of a beam in a frame by Pynite: posts pinned at their feet and under the beam, braces pinned at
+    both ends, the beam's axis half its depth over them, pushed along its axis; wind alone."""
+    model = Pynite.FEModel3D()
+    model.add_material("wood", 1.3e6, 0.5e6, 0.3, 0.0)
+    for name, b, d in (("beam", 3.0, depth), ("post", 5.5, 5.5), ("rigid", 40.0, 40.0)):
+        model.add_section(name, b * d, b * d**3 / 12, b * d**3 / 12, b * d**3)
+    brace, height = line.braces[0], line.height(line.braces[0])
+    ends = {along_beam(line.m, b): line.m.position(b.posts[0].plan_middle) for b in line.braces}
+    at = sorted({0.0, length, *xs, *(x for x, _ in ends)})
+    for k, x in enumerate(at):
+        model.add_node(f"b{k}", x, height + depth / 2, 0)
+        alone = x in xs and all(abs(x - post) > 0.1 for post in ends.values())  # on a post without braces
+        model.def_support(f"b{k}", False, alone, True, True, True, False)
+    for k in range(len(at) - 1):
+        model.add_member(f"b{k}", f"b{k}", f"b{k + 1}", "wood", "beam")
+
+    def under(x):  # a stiff stub down to the beam's underside
+        k = at.index(x)
+        model.add_node(f"u{k}", x, height, 0)
+        model.def_support(f"u{k}", False, False, True, True, True, False)
+        model.add_member(f"s{k}", f"b{k}", f"u{k}", "wood", "rigid")
+        return f"u{k}"
+
+    for n, ((x, _), post) in enumerate(ends.items()):
+        model.add_node(f"f{n}", post, 0, 0)
+        model.def_support(f"f{n}", True, True, True, True, True, False)
+        model.add_node(f"j{n}", post, height - brace.leg, 0)
+        model.def_support(f"j{n}", False, False, True, True, True, False)
+        model.add_member(f"p{n}", f"f{n}", f"j{n}", "wood", "post")
+        model.add_member(f"t{n}", f"j{n}", under(post), "wood", "post")
+        model.def_releases(f"t{n}", Rzj=True)
+        model.add_member(f"k{n}", f"j{n}", under(x), "wood", "post")
+        model.def_releases(f"k{n}", Rzi=True, Rzj=True)
+    model.add_node_load(f"b{len(at) // 2}", "FX", line.each * len(line.braces))
+    model.analyze_linear()
+    every = [model.members[f"b{k}"].moment("Mz", x) for k in range(len(at) - 1)
+             for x in (1e-6, model.members[f"b{k}"].L() - 1e-6)]  # fmt: skip
+    return max(map(abs, every))
+
+
+def test_what_braces_bend_a_beam_by_is_that_of_a_frame_by_a_second_solver():
+    """The isolated beam under the braces' pounds and couples against the whole frame: posts, braces and beam."""
+    deck = deck_of()
+    found = analyse(deck)
+    (line,) = braced_lines(deck.parts, deck.contacts, found.path.members, Wind("C", 120.0), deck.planes.grade)
+    m = line.m
+    on = brace_loads(m, [(b, line.across(b)) for b in line.braces], line.each)
+    xs = sorted(s.x for s in m.supports)
+    alone = Beam(m.length, xs).solve(on.loads(m, 1.0, turning=True))
+    mine = abs(alone.at(alone.grid())[1]).max()
+    assert len(line.braces) == 2 and mine == pytest.approx(_frame(deck, m.length, xs, m.depth, line), rel=0.03)
+
+
+def test_a_beam_and_a_post_are_held_with_wind_beside_what_they_carry():
+    """Without load the combination is the wind's alone; with it no less than dead load and wind at 1.6 times."""
+    deck = deck_of(local={"wind_exposure": "C", "wind_speed_mph": 120})
+    found = analyse(deck)
+    beam = next(r for r in found.of("beam") if any(v.check == BEAM_BENT for v in r.calculation))
+    by = {v.check: v for v in beam.calculation}
+    plain = max(by[c].ratio for c in ("bending, sagging", "bending, hogging"))
+    assert 0.75 * plain / 1.6 < by[BEAM_BENT].ratio < by[BEAM_BENT].demand
+    assert by[BEAM_SHEARED].ratio > 0.75 * by["shear"].ratio / 1.6
+    for r in found.of("knee brace"):
+        told = {v.check: v for v in r.calculation}
+        assert told[POST_BENT].demand > told["bending by the brace"].ratio * 0.75
+        (brace,) = (b for b in braces_seen(deck.parts, deck.contacts) if b.part.id == r.ids[0])
+        post = next(p for p in found.of("post") if p.ids[0] == brace.posts[0].id)
+        p = next(l.value for l in told[POST_BENT].lines if l.label == "axial load P")
+        assert p > 10 * next(f.value for f in post.facts if f.label == "tributary area")
