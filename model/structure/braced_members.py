@@ -23,8 +23,9 @@ from .verdicts import CalcLine, Verdict, tried, unchecked, value_line, verdict, 
 
 BEAM_BENT, BEAM_SHEARED = "bending, wind on its braces", "shear, wind on its braces"
 POST_BENT = "bending by the brace under its load"
-OF_WIND, HALF = "wind or earthquake", 0.5  # inches: half the arm of a couple that stands for a moment at one place
-SOURCE = clause("combinations with wind").citation
+OF_WIND = "wind or earthquake"
+HALF_ARM = 0.5  # inches: half the arm of a couple that stands for a moment at one place
+WITH_WIND_BY = clause("combinations with wind").citation
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ class OnBeam:
         """As point loads, pushed one `way` (1 or -1); a couple as two of them close together."""
         found = [*self.points]
         for x, turn in self.couples if turning else ():
-            found += [(x + HALF, turn / (2 * HALF)), (x - HALF, -turn / (2 * HALF))]
+            found += [(x + HALF_ARM, turn / (2 * HALF_ARM)), (x - HALF_ARM, -turn / (2 * HALF_ARM))]
         return [PointLoad(x, way * p) for x, p in found if 0 <= x <= m.length]
 
 
@@ -102,7 +103,7 @@ def braced_beam(
                 fb = bending(wood, m.first.stock, OF_WIND, repetitive(m), m.breadth, m.depth, lu)
                 made = said("M / S = 12 x {m} ft lb / {s} in3", m=put_in(moment * share / 12), s=put_in(s))
                 more = [
-                    CalcLine("moment M", moment * share / 12, "ft lb", _at(l, at, c), SOURCE),
+                    CalcLine("moment M", moment * share / 12, "ft lb", _at(l, at, c), WITH_WIND_BY),
                     CalcLine("bending stress fb", moment * share / s, "psi", made, clause("bending stress").source),
                     value_line("Fb'", fb),
                 ]
@@ -122,7 +123,7 @@ def _sheared(
         v = (e.shear * c.dead + c.wind * turned) * plies.share
         made = said("3 V / (2 A) = 3 x {v} lb / (2 x {a} in2)", v=put_in(v), a=put_in(area))
         more = [
-            CalcLine("shear V", v, "lb", _at(l, e.shear_at, c), SOURCE),
+            CalcLine("shear V", v, "lb", _at(l, e.shear_at, c), WITH_WIND_BY),
             CalcLine("shear stress fv", 1.5 * v / area, "psi", made, clause("shear stress").source),
             value_line("Fv'", fv),
         ]
@@ -167,7 +168,7 @@ def braced_post(
             )
             load = said("{up} lb of it by the brace; {name}", up=number(k.wind * up, 0, grouped=True), name=k.name)
             lines = [
-                CalcLine("axial load P", p, "lb", load, SOURCE),
+                CalcLine("axial load P", p, "lb", load, WITH_WIND_BY),
                 value_line("Fc'", fc_),
                 value_line("Fb'", fb_),
                 CalcLine("compression and bending", total, "", how, clause("column bent and pressed").source),

@@ -35,6 +35,7 @@ from ..strength.wind import (
     velocity_pressure,
     wind_row,
 )
+from .braced_members import OF_WIND
 from .guard_checks import CheckedPieces
 from .members import Member
 from .verdicts import NOT_CHECKED, CalcLine, Verdict, tried, value_line, verdict
@@ -42,7 +43,7 @@ from .verdicts import NOT_CHECKED, CalcLine, Verdict, tried, value_line, verdict
 PRESSED, BENT_BY_BRACE = "compression of the brace", "bending by the brace"
 FASTENED, LIFTED = "fastening of the brace", "uplift by the brace"
 CLOSED_UP = 3.0  # inches: a guard's outline is its bars with all gaps of less than twice that closed; our own
-OF_WIND, WIND_ALONE = "wind or earthquake", "0.6 W"
+WIND_ALONE = "0.6 W"
 _GUARD, _CONCRETE = named("bars"), named("concrete")
 
 
