@@ -12,13 +12,13 @@ from collections.abc import Callable, Iterator
 
 from ...shared.as_toml import TAPE, as_toml, down_to, up_to
 from ...shared.said import Words, said
-from ...shared.standards import find_named
+from ...shared.standards import find_limit, find_named
 from ...shared.stock import lumber, sold
 from ..deck import Deck
 from ..plan.stair_flights import BESIDE_A_FLIGHT, EXPANSION_JOINT
 from ..plan.would_do import Value
 from ..plan.wrapped_steps import rise_at_mitre
-from ..rules.check_landings import AT_THE_WALL
+from ..rules.check_landings import AT_THE_WALL, OFF_PAD
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
 
@@ -221,6 +221,18 @@ def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
         yield f"stair.{at}.pad.depth", up_to(deck.parameters.stair[at].pad.depth + row.limit - row.measured)
 
 
+def _shallower_pad(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """Of ground that falls in front of a stair so much less pad as makes up for what the drop from it is too high, as
+    long as a landing is left."""
+    planes, foot = deck.layout.planes, deck.layout.stair_plans[at].flights[-1]
+    fall = -(planes.slope_x * foot.out[0] + planes.slope_y * foot.out[1])
+    least = find_limit("landing_length_min", deck.parameters.local.edition)
+    if fall > 0 and least is not None:
+        depth = down_to(deck.parameters.stair[at].pad.depth - ((row.measured or 0.0) - (row.limit or 0.0)) / fall)
+        if depth >= float(least.value):
+            yield f"stair.{at}.pad.depth", depth
+
+
 def _off_the_wall(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
     """As far along its edge as the landing in front of a last flight that runs along it is short."""
     spot, foot = deck.layout.stair_plans[at].spot, deck.layout.stair_plans[at].flights[-1]
@@ -278,6 +290,7 @@ WHERE_IT_RUNS = (
     "headroom at a landing",
     "landing length",
     "stair width at its head",
+    OFF_PAD,
     "guard needed on a stair",
     "stair guard opening",
     "handrail runs the whole flight",
@@ -324,6 +337,7 @@ _OTHERS: dict[str, Callable[[CheckResult, Deck, int], Iterator[Value]]] = {
     "stringer span, cut": _stringer_span,
     "flight's rise between landings": _a_landing,
     "landing length": _landing_length,
+    OFF_PAD: _shallower_pad,
     "headroom": _further_out,
     "headroom at a landing": _further_out,
 }

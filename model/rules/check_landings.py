@@ -15,6 +15,8 @@ from ..measuring.measure import Measured
 from .check_result import Checking, places
 
 AROUND_A_POST = 1.0  # inches beside a post that are not walked: the boards' gap round it, and as much again; our own
+OFF_PAD = "step down off a pad of concrete"
+FILLED_UP = "to the ground along its edges; filled up to them there is none"
 OVER_PAD = "ground over a pad of concrete"
 DRAINS = "common practice, no source: water and soil run off a pad, not onto it"
 LEVEL_WITH = 0.01  # inches of rounding
@@ -38,6 +40,8 @@ def check_landings(c: Checking, flights: list[FlightSeen]) -> None:
         _head(c, f)
     for stair in dict.fromkeys(f.stair for f in flights):
         _ground_over(c, stair)
+    if flights:
+        _off_the_pad(c, flights[-1])
 
 
 def _ground_over(c: Checking, stair: int) -> None:
@@ -53,6 +57,29 @@ def _ground_over(c: Checking, stair: int) -> None:
         over = max(c.deck.planes.grade(x, y) - z for x, y, z in v[v[:, 2] > v[:, 2].max() - 1e-6].tolist())
         ids, why = places([m]), "" if over <= LEVEL_WITH else "the ground is cut back there, or the total rise given"
         c.add(OVER_PAD, DRAINS, "at most", over, m.part.where, ids, bound=LEVEL_WITH, unit="in", why=why)
+
+
+def _off_the_pad(c: Checking, f: FlightSeen) -> None:
+    """The greatest drop from the concrete at a stair's foot to the ground along its edges from the lowest riser on,
+    where one walks off; not those at the house's wall. Grade and the pad's top are planes: it is at a corner."""
+    pads = [m for m in f.foot_pieces if m.role == "pad"]
+    row, place = c.row("riser_height_max"), f"{f.name} foot"
+    if not pads:
+        return
+    if c.deck.parameters.stair[f.stair].total_rise is not None:
+        c.skip(OFF_PAD, row, place, "the total rise is given: grade at the foot is not the plane's", places(pads))
+        return
+    found = []
+    for m in pads:
+        before = band_of(f.out, (f.sides[0] - _FAR, f.sides[1] + _FAR), f.last.front, f.last.front + _FAR)
+        corners = [
+            (x, y)
+            for x, y in shapely.get_coordinates(m.part.footprint.intersection(before)).tolist()
+            if not c.deck.layout.house_wall.distance(shapely.Point(x, y)) < _AT_WALL
+        ]
+        drops = [f.foot - c.deck.planes.grade(x, y) for x, y in corners]
+        found += [(max(0.0, *drops), place, places([m]))] if drops else []
+    c.worst(OFF_PAD, row, "at most", found, local=c.local.riser_height, why=FILLED_UP)
 
 
 def _foot(c: Checking, f: FlightSeen) -> None:

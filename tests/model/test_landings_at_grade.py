@@ -9,9 +9,11 @@ import pytest
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck, build
+from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.fasteners import fasteners
+from plumbcut.model.rules.check_landings import OFF_PAD
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
 from plumbcut.model.rules.checks import check_deck
@@ -96,3 +98,28 @@ def test_a_stair_turns_on_a_pad(turn):
     assert plan.landings[0].on_ground and plan.flights[1].risers > 1 and not unheld(d)
     header = next(p for p in d.roles("stair header") if "landing" in p.where)
     assert any(i.startswith("PD") for i in header.carried_by)
+
+
+@pytest.mark.parametrize(
+    "slope, depth, result, mend",
+    [(0.1, 40, "met", ""), (0.15, 44, "not met", "stair.0.pad.depth = 40.0625"), (0.22, 40, "not met", "stair.0.at")],
+)
+def test_the_drop_from_a_foot_pad_is_held_against_the_highest_rise(slope, depth, result, mend):
+    """Over the 7-3/4 in that a rise may be (IRC 2018 R311.7.5.1) there is no step for it. The ground is as high as the
+    pad under its back, so that the drop is what the ground falls from there to the pad's front."""
+    d = on_a_slope(slope, 40.0, landings=[], pad={"depth": depth})
+    (row,) = [r for r in checked_with_mends(d) if r.rule == OFF_PAD]
+    pad = d.roles("pad")[0]
+    assert np.isclose(row.measured, pad.box[1, 2] + slope * pad.box[1, 0]) and row.limit == 7.75
+    assert row.result == result and mend in worded(row.why)
+    assert (row.measured <= 7.75) == (result == "met")
+
+
+def test_no_drop_is_judged_where_the_rise_was_measured():
+    d = on_a_slope(0.15, 40.0, landings=[], total_rise=82)
+    assert [r.result for r in check_deck(d) if r.rule == OFF_PAD] == ["not checked"]
+
+
+def test_a_pad_as_shallow_as_told_does():
+    d = on_a_slope(0.15, 40.0, landings=[], pad={"depth": 40.0625})
+    assert [r.result for r in check_deck(d) if r.rule in (OFF_PAD, "landing length")] == ["met"] * 3
