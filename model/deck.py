@@ -37,7 +37,7 @@ from .solid.roles import GROUPS, ROLES
 Progress = Callable[[str], None]
 
 
-@dataclass
+@dataclass(eq=False)
 class Deck:
     """All parts of one deck, with the plan they came from. `notes` are things a builder should know (rips, crumbs);
     `chosen` are the keys of the frame table and of landings whose values in `parameters` are not the file's but were

@@ -15,12 +15,15 @@ from ..measuring.measure import Measured
 from ..plan.would_do import Value
 from ..rules.check_result import CheckResult
 from ..rules.checks import check_deck
+from ..solid.roles import named
 from ..structure.structure import MemberResult, Structure, analyse
 from .member_mends import member_mends
 from .mends import Unmet, faults
 from .rule_mends import rule_mends, where_it_runs
+from .stair_ways import landings_that_do, under_the_deck
 
 NAMED = re.compile(r"\b(frame|guard|hardware|ledger|local|loads|levels|lumber|outline|stair|surface|trim)\.[a-z0-9_.]+")
+UNDER_THE_FRAME = named("stands") + ("beam", "footing")
 MOST_NAMED = 3  # values a row names; our own
 
 
@@ -48,11 +51,16 @@ def _with_values(row: CheckResult, deck: Deck, found: Sequence[tuple[MemberResul
 
 def values_of(row: CheckResult, deck: Deck, found: Sequence[tuple[MemberResult, Unmet]]) -> Iterator[Value]:
     """The keys with the values that would each mend a row; `found` are the members' rows that are not met."""
-    yield from rule_mends(row, deck)
+    of_rules = list(rule_mends(row, deck))
+    yield from of_rules
     ids = set(row.ids)
     same = [(m, u) for m, u in found if row.rule.startswith(f"{u.check} (") and ids & set(m.ids)]
     if same:
-        yield from member_mends(*max(same, key=lambda f: f[1].ratio or 0.0), deck)
+        of_members = list(member_mends(*max(same, key=lambda f: f[1].ratio or 0.0), deck))
+        yield from of_members
+        if not of_rules + of_members and any(deck.by_id[i].role in UNDER_THE_FRAME for i in row.ids):
+            # its posts gave way to a stair
+            yield from (value for at in under_the_deck(deck) for value in landings_that_do(deck, at))
 
 
 def names_a_key(words: Words) -> bool:

@@ -21,6 +21,7 @@ from ..plan.wrapped_steps import rise_at_mitre
 from ..rules.check_landings import AT_THE_WALL, OFF_PAD
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
+from .stair_ways import landings_that_do
 
 # what is measured grows with the key by as much: the key that is short by the same
 BY_AS_MUCH = {
@@ -148,6 +149,8 @@ def _other_hand(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
 def _side_by_side(row: CheckResult, deck: Deck) -> Iterator[Value]:
     """So far along one edge that the guards of two stairs beside each other stand clear."""
     at = sorted({p.stair for p in deck.parts if p.id in row.ids and p.stair is not None})
+    if len(at) == 1:  # a stair that stands in itself, or in what is under the deck
+        yield from landings_that_do(deck, at[0])
     spots = sorted((deck.layout.stair_plans[n].spot for n in at), key=lambda s: s.start)
     if len(spots) != 2 or spots[0].edge is not spots[1].edge:
         return
@@ -211,6 +214,7 @@ def _landing_length(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
     if "stands there" in str(row.why):
         if told[2] == "foot" and int(told[1] or 1) == len(deck.layout.stair_plans[at].flights):
             yield from _clear_of_posts(row, deck, at)
+        yield from landings_that_do(deck, at)
         return
     number = int(told[1] or 1) - (1 if told[2] == "foot" else 2)
     if 0 <= number < len(stops):
@@ -271,17 +275,17 @@ def _clear_of_posts(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
         yield f"stair.{at}.at", min(found, key=lambda p: abs(p - spot.start))
 
 
-def _further_out(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
-    """More risers over a landing at which the stair turns back, where the flight below it is the longer one: as many
-    as below it, so that it ends before the edge that the stair leaves."""
-    plan = deck.layout.stair_plans[at]
-    before = 0
-    for landing, upper, lower in zip(plan.landings, plan.flights, plan.flights[1:]):
-        even = math.ceil((upper.risers + lower.risers) / 2)
-        following = [m.turn for m in plan.landings[landing.index + 1 :]]
-        if landing.turn == "back" and lower.risers > upper.risers and not following:
-            yield f"stair.{at}.landings.{landing.index}.after_risers", before + even
-        before += upper.risers
+def _off_the_corner(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    """As much further from the corner that it reaches as the guard post there leaves it too narrow."""
+    spot = deck.layout.stair_plans[at].spot
+    short, past = (row.limit or 0.0) - (row.measured or 0.0), spot.edge.length - spot.end
+    place = down_to(spot.start - short) if past < spot.start else up_to(spot.start + short)
+    if 0 <= place <= spot.edge.length - (spot.end - spot.start):
+        yield f"stair.{at}.at", place
+
+
+def _other_landings(row: CheckResult, deck: Deck, at: int) -> Iterator[Value]:
+    yield from landings_that_do(deck, at)
 
 
 # no closed form has the place of a whole stair: what to look at is said
@@ -332,14 +336,15 @@ _OTHERS: dict[str, Callable[[CheckResult, Deck, int], Iterator[Value]]] = {
     "handrail needed": _handrail,
     "guard needed on a stair": _guards,
     "handrail runs the whole flight": _other_hand,
+    "stair width at its head": _off_the_corner,
     "stringer stock": _stock,
     "stringer throat": _throat,
     "stringer span, cut": _stringer_span,
     "flight's rise between landings": _a_landing,
     "landing length": _landing_length,
     OFF_PAD: _shallower_pad,
-    "headroom": _further_out,
-    "headroom at a landing": _further_out,
+    "headroom": _other_landings,
+    "headroom at a landing": _other_landings,
 }
 
 

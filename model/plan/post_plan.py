@@ -152,13 +152,19 @@ def _stair_posts(layout: Entered, e: Edge, size: float) -> dict[tuple[int, str],
 
 def _with_own_posts(layout: Entered, spot: StairSpot, posts: Sequence[PostSpot], size: float) -> StairSpot:
     """A stair with the sides at whose top its posts stand on the stringers, where it has any there: where it reaches so
-    far into a corner, or where the one of `posts` in the corner, which stands for that beside it, is set too far in or
-    stands turned to the stair, so that its rails would meet no face of it."""
+    far into a corner, or where the one of `posts` in the corner, which stands for that beside it, is set too far in,
+    stands turned to the stair, or so far past it that its rails would miss half of its face."""
     if leaves_by_one_step(layout, spot):
         return spot
     inside, found = layout.rim_of(spot.edge) + size / 2, []
     for (n, side), at in _stair_posts(layout, spot.edge, size).items():
-        near = [p for p in posts if at is not None and math.dist(p.centre, spot.edge.point(at, inside)) < size]
+        near = [
+            p
+            for p in posts
+            if at is not None
+            and math.dist(p.centre, spot.edge.point(at, inside)) < size
+            and abs(spot.edge.position(p.centre)[0] - at) <= size / 2 + 1e-6
+        ]
         there = any(
             spot.edge.parallel_to(p.direction) or spot.edge.parallel_to((-p.direction[1], p.direction[0])) for p in near
         )
