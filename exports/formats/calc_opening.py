@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import Flowable
 
 from ...model.structure.prescribed import Prescribed
-from ...model.structure.verdicts import NOT_CHECKED, NOT_MET
+from ...model.structure.verdicts import NOT_CHECKED, NOT_MET, Verdict
 from ...shared.said import Words
 from ..drafting import style
 from ..drafting.wording import worded
@@ -92,7 +92,7 @@ def opening_table(members: Sequence[MemberResult]):
 
 def _pair(r: MemberResult) -> tuple[str, str]:
     """What is asked of a member by what governs it, and its limit."""
-    match r.decides:
+    match _named(r):
         case None:
             return "-", "-"
         case Prescribed() as p:
@@ -101,9 +101,14 @@ def _pair(r: MemberResult) -> tuple[str, str]:
             return figure(v.demand, v.unit), figure(v.capacity, v.unit)
 
 
+def _named(r: MemberResult) -> Prescribed | Verdict | None:
+    """The row that `governs` names."""
+    return r.left_open if r.result == NOT_CHECKED and r.left_open is not None else r.decides
+
+
 def governing_rule(r: MemberResult) -> str:
     """Document and section of what governs a member."""
-    found = r.decides
+    found = _named(r)
     if found is None:
         return "-"
     return section_of(found.source if isinstance(found, Prescribed) else found.rule)

@@ -52,6 +52,10 @@ if TYPE_CHECKING:
     from ..deck import Deck
 
 
+# what a member of a kind stands or falls by; of all others it is bending
+MAIN_CHECK = {"post": "compression", "footing": "soil bearing", "ledger": "ledger", "knee brace": "compression"}
+
+
 @dataclass
 class MemberResult:
     """One member: what it is, what was measured, what it carries, and both routes.
@@ -96,9 +100,19 @@ class MemberResult:
         return max(found, key=lambda f: f[0])[1] if found else None
 
     @property
+    def left_open(self) -> Prescribed | Verdict | None:
+        """The row without which nothing is said of its kind (`MAIN_CHECK`), where no route could decide it."""
+        main = MAIN_CHECK.get(self.kind, "bending")
+        rows: list[Prescribed | Verdict] = [x for x in (*self.calculation, *self.table) if x.check.startswith(main)]
+        return rows[0] if rows and all(x.result == NOT_CHECKED for x in rows) else None
+
+    @property
     def worst(self) -> tuple[float, Words]:
-        """(greatest ratio of either route, its name); a ratio over 1 is not met."""
+        """(greatest ratio of either route, its name); a ratio over 1 is not met. Where the row that counts most is left
+        open, and none is not met, that is named."""
         found = self.decides
+        if (left := self.left_open) is not None and self.result != NOT_MET:
+            return 0.0 if found is None else found.ratio or 0.0, f"not checked: {left.check}"
         if found is None:
             return 0.0, "nothing could be checked"
         if isinstance(found, Prescribed):
@@ -113,9 +127,12 @@ class MemberResult:
 
     @property
     def result(self) -> str:
-        """Not met where any check is not met; met where at least one is met and none is not met."""
+        """Not met where any check is not met; met where at least one is met, none is not met and the one that counts
+        most is not left open."""
         every = [*(p.result for p in self.table), *(v.result for v in self.calculation)]
-        return NOT_MET if NOT_MET in every else MET if MET in every else NOT_CHECKED
+        if NOT_MET in every:
+            return NOT_MET
+        return MET if MET in every and self.left_open is None else NOT_CHECKED
 
 
 @dataclass
@@ -142,10 +159,15 @@ class Structure:
 
     def governing(self, kind: str) -> MemberResult | None:
         """The member of a kind with least room, of equals the most heavily loaded: the one a calculation page shows in
-        full."""
+        full. One that is left open goes before those that are met."""
         return max(
             self.of(kind),
-            key=lambda r: (r.worst[0], max((f.value for f in r.facts if f.label == "line load"), default=0.0)),
+            key=lambda r: (
+                r.result == NOT_MET,
+                r.left_open is not None,
+                r.worst[0],
+                max((f.value for f in r.facts if f.label == "line load"), default=0.0),
+            ),
             default=None,
         )
 

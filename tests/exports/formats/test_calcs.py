@@ -137,7 +137,11 @@ def test_the_opening_page_s_ratios_are_those_of_the_csv(document, structure, tmp
     for kind in (*KINDS, "guard post", "top rail", "bottom rail"):
         mark = structure.governing(kind).mark
         row = next(t for t in told if t.startswith(f"{kind} {mark} ") and len(t.split()) > 5)
-        if kind in greatest:
+        if kind == "ledger":  # its fasteners are not in the file: what else is met of it is no verdict
+            assert " not checked: ledger " in row and row.endswith("not checked")
+            assert told[told.index(row) + 1].startswith("fasteners")
+            del greatest[kind]
+        elif kind in greatest:
             assert f" {greatest[kind]:.3f} " in row and row.endswith(" met"), row
             assert any(t.startswith(f"{kind} {mark} {greatest[kind]:.3f} met") for t in told)
         else:
