@@ -8,18 +8,22 @@ from ...shared.said import number, said
 from ...shared.stock import weight
 from ..measuring.measure import Measured
 from ..solid.roles import DEAD_LOAD, LEFT_OUT, ROLES, SEAT_LOAD, SURFACE_LOAD, in_group, named
+from ..structure.own_weight import over_with
+from ..structure.structure import Structure
 from .check_result import Checking, places
 
+OWN_WEIGHT_RULE = "own weight in the dead load"
 FROM_ROLES = "what this program knows of each kind of piece"
 
 
 NOT_ON_THE_DECK = frozenset((*in_group("footings"), *named("stands")))  # weighed with the footing, or left out
 
 
-def check_roles(c: Checking, surface_sqft: float) -> None:
+def check_roles(c: Checking, structure: Structure) -> None:
     """A row for every kind of piece of which it is not said what carries it, what it weighs on others or how it is
     fastened; one for all whose weight is in no member's load; and one for those that weigh more than the dead load
-    taken for them, which the deck's `surface_sqft` square feet and the seats' own plan areas bring."""
+    taken for them, which the deck's surface and the seats' own plan areas bring: of the deck it is calculated whether
+    that matters."""
     left_out = []
     for role in ROLES.values():
         found = c.of(role.name)
@@ -55,7 +59,7 @@ def check_roles(c: Checking, surface_sqft: float) -> None:
         )
     given = c.deck.parameters.loads.dead_psf
     spread = [m for m in c.measured if ROLES[m.role].load in (DEAD_LOAD, SURFACE_LOAD)]
-    _heavier(c, [m for m in spread if m.role not in NOT_ON_THE_DECK], surface_sqft, given, "whole deck")
+    _deck_heavier(c, [m for m in spread if m.role not in NOT_ON_THE_DECK], structure, given)
     for role in ROLES.values():
         if role.load == SEAT_LOAD and (found := c.of(role.name)):
             area = math.fsum(m.part.footprint.area for m in found) / 144
@@ -66,12 +70,36 @@ def _pounds(pieces: list[Measured]) -> float:
     return math.fsum(weight(m.stock, m.volume) for m in pieces)
 
 
+def _deck_heavier(c: Checking, pieces: list[Measured], structure: Structure, given: float) -> None:
+    """Whether all that is calculated is met with what the pieces weigh, too; the published tables keep their own dead
+    load."""
+    sqft, pounds = structure.path.surface_sqft, _pounds(pieces)
+    if pounds <= given * sqft + 1:
+        return
+    psf = pounds / sqft if sqft else math.inf
+    over = list(over_with(structure, psf, c.deck.planes.grade)) if sqft else []
+    told = said(
+        "the pieces weigh {pounds} lb, {psf} psf; calculated is with {given} psf (loads.dead_psf)",
+        pounds=number(pounds, 0),
+        psf=number(psf, 1),
+        given=number(given),
+    )
+    if over:
+        ids = list(dict.fromkeys(first for first, _ in over))
+        first, v = max(over, key=lambda o: o[1].ratio or 0.0)
+        why = said(f"{{told}}; with what they weigh {v.check} of {first} is over its limit: give that", told=told)
+        c.state(OWN_WEIGHT_RULE, FROM_ROLES, False, "whole deck", why, ids)
+        return
+    why = said("{told}; members, posts and footings, calculated with what they weigh, come out no otherwise", told=told)
+    c.state(OWN_WEIGHT_RULE, FROM_ROLES, True, "whole deck", why)
+
+
 def _heavier(c: Checking, pieces: list[Measured], sqft: float, given: float, place: str) -> None:
     """A row where the pieces weigh more than the dead load given takes for them."""
     pounds = _pounds(pieces)
     if pounds > given * sqft + 1:  # a pound is less than any piece's moisture
         c.skip(
-            "own weight in the dead load",
+            OWN_WEIGHT_RULE,
             FROM_ROLES,
             place,
             said(
@@ -80,5 +108,5 @@ def _heavier(c: Checking, pieces: list[Measured], sqft: float, given: float, pla
                 psf=number(pounds / sqft if sqft else math.inf, 1),
                 given=number(given),
             ),
-            [m.id for m in pieces] if place != "whole deck" else (),
+            [m.id for m in pieces],
         )

@@ -61,7 +61,7 @@ def check_deck(
     check_guard_hardware(c, structure)
     check_frame(c, structure)
     check_solids(c)
-    check_roles(c, structure.path.surface_sqft)
+    check_roles(c, structure)
     for rule, why in OUTSIDE_THIS_PROGRAM:
         if rule == DRIFTS and structure.snow is not None:
             continue

@@ -103,7 +103,8 @@ class MemberResult:
     def left_open(self) -> Prescribed | Verdict | None:
         """The row without which nothing is said of its kind (`MAIN_CHECK`), where no route could decide it."""
         main = MAIN_CHECK.get(self.kind, "bending")
-        rows: list[Prescribed | Verdict] = [x for x in (*self.calculation, *self.table) if x.check.startswith(main)]
+        every: list[Prescribed | Verdict] = [*self.calculation, *self.table]
+        rows = [x for x in every if x.check.startswith(main)]
         return rows[0] if rows and all(x.result == NOT_CHECKED for x in rows) else None
 
     @property

@@ -8,12 +8,15 @@ from dataclasses import replace
 import pytest
 from conftest import PARAMS, demo_deck
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.solid.part import Workshop
 from plumbcut.model.structure.load_path import follow
+from plumbcut.model.structure.own_weight import GivenLoads
+from plumbcut.model.structure.structure import analyse
 from plumbcut.shared.stock import Stock, lumber
 
 RULE = "own weight in the dead load"
@@ -40,9 +43,19 @@ def test_a_deck_heavier_than_its_dead_load_is_said():
     psf = (pounds["lumber"] * wood + pounds["board"] * 67.5) / follow(deck.parts, deck.contacts).surface_sqft
     assert psf > deck.parameters.loads.dead_psf
     (row,) = rows(deck).values()
-    assert row.result == "not checked" and row.place == "whole deck"
-    said = {name: q.value for name, q in row.why.values}
-    assert said["psf"] == pytest.approx(psf, rel=0.02)
+    assert row.result == "met" and row.place == "whole deck"
+    told = dict(dict(row.why.values)["told"].values)
+    assert told["psf"].value == pytest.approx(psf, rel=0.02)
+
+
+def test_a_deck_that_holds_its_dead_load_alone_is_not_met_with_what_it_weighs():
+    """Soil that bears just what comes to the heaviest footing at 10 psf: 2 psf more on its square feet is too much."""
+    deck = demo_deck("terrace")
+    s = analyse(deck)
+    pressed = [v.demand for r in s.of("footing") for v in r.calculation if v.check == "soil bearing"]
+    s.loads = GivenLoads(10, 40, 0, max(pressed) + 1)
+    (row,) = (r for r in check_deck(deck, None, s) if r.rule == RULE)
+    assert row.result == "not met" and "soil bearing of F1" in worded(row.why) and "loads.dead_psf" in worded(row.why)
 
 
 def test_nothing_is_said_where_the_load_covers_it():
