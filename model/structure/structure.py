@@ -52,8 +52,7 @@ if TYPE_CHECKING:
     from ..deck import Deck
 
 
-# what a member of a kind stands or falls by; of all others it is bending
-MAIN_CHECK = {"post": "compression", "footing": "soil bearing", "ledger": "ledger", "knee brace": "compression"}
+MAIN_CHECKS = ("bending", "compression", "soil bearing", "ledger")  # of a member the first that it has
 
 
 @dataclass
@@ -101,10 +100,10 @@ class MemberResult:
 
     @property
     def left_open(self) -> Prescribed | Verdict | None:
-        """The row without which nothing is said of its kind (`MAIN_CHECK`), where no route could decide it."""
-        main = MAIN_CHECK.get(self.kind, "bending")
+        """The row that it stands by (`MAIN_CHECKS`), where no route could decide it."""
         every: list[Prescribed | Verdict] = [*self.calculation, *self.table]
-        rows = [x for x in every if x.check.startswith(main)]
+        of_main = ([x for x in every if x.check.startswith(main)] for main in MAIN_CHECKS)
+        rows = next((rows for rows in of_main if rows), [])
         return rows[0] if rows and all(x.result == NOT_CHECKED for x in rows) else None
 
     @property
