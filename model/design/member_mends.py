@@ -210,6 +210,8 @@ def _guard(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterat
             yield "guard.post", post
     elif member.kind == "baluster":
         yield "guard.baluster", up_to(g.baluster * ratio ** (1 / 3))
+    elif row.check == "shear":  # all of the load beside a post, wherever the next one stands
+        yield from _deeper("guard.top_rail", g.top_rail, row.check, ratio, (g.top_rail, *SIZES))
     else:
         length = max((x.value for x in member.facts if x.label == "length"), default=0.0)
         posts = deck.parameters.stock(g.post).width

@@ -21,6 +21,7 @@ from ..plan.wrapped_steps import rise_at_mitre
 from ..rules.check_landings import AT_THE_WALL, OFF_PAD
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
+from ..structure.ledger_checks import LEAST_APART
 from .stair_ways import landings_that_do
 
 # what is measured grows with the key by as much: the key that is short by the same
@@ -68,6 +69,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _guard_needed(row, deck)
     elif row.rule == "lateral load connection" and row.limit is not None:
         yield "hardware.hold_down_lb", math.ceil(row.limit)
+    elif row.rule.startswith("ledger, "):
+        yield from _nearer_on_ledger(row, deck)
     elif row.rule == "clear span of a board":
         yield from _clear_span(row, deck)
     elif row.rule == OVERLAP:
@@ -356,6 +359,16 @@ def _ledger_size(deck: Deck) -> Iterator[Value]:
 
 def _blocked(deck: Deck) -> Iterator[Value]:
     yield "frame.blocking_at_beams", True
+
+
+def _nearer_on_ledger(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """The spacing of the table, or that at which one fastener holds its share: down to quarters."""
+    now = deck.parameters.hardware.ledger_spacing
+    if now is None or not row.measured or row.limit is None:
+        return
+    value = row.limit if row.unit == "in" else math.floor(4 * now * row.limit / row.measured + 1e-9) / 4
+    if LEAST_APART <= value < now:
+        yield "hardware.ledger_spacing", value
 
 
 def _ledger_depth(deck: Deck) -> Iterator[Value]:

@@ -71,8 +71,8 @@ def _pounds(pieces: list[Measured]) -> float:
 
 
 def _deck_heavier(c: Checking, pieces: list[Measured], structure: Structure, given: float) -> None:
-    """Whether all that is calculated is met with what the pieces weigh, too; the published tables keep their own dead
-    load."""
+    """Whether all that is calculated is met with what the pieces weigh, too. Where it is not, that is left open, as the
+    published tables take the lighter load whatever lies there, with the key and the value that count it in."""
     sqft, pounds = structure.path.surface_sqft, _pounds(pieces)
     if pounds <= given * sqft + 1:
         return
@@ -87,8 +87,13 @@ def _deck_heavier(c: Checking, pieces: list[Measured], structure: Structure, giv
     if over:
         ids = list(dict.fromkeys(first for first, _ in over))
         first, v = max(over, key=lambda o: o[1].ratio or 0.0)
-        why = said(f"{{told}}; with what they weigh {v.check} of {first} is over its limit: give that", told=told)
-        c.state(OWN_WEIGHT_RULE, FROM_ROLES, False, "whole deck", why, ids)
+        why = said(
+            f"{{told}}, which the tables take too; with what they weigh {v.check} of {first} is over its limit: give it"
+            " (loads.dead_psf = {psf})",
+            told=told,
+            psf=number(math.ceil(10 * psf) / 10, 1),
+        )
+        c.skip(OWN_WEIGHT_RULE, FROM_ROLES, "whole deck", why, ids)
         return
     why = said("{told}; members, posts and footings, calculated with what they weigh, come out no otherwise", told=told)
     c.state(OWN_WEIGHT_RULE, FROM_ROLES, True, "whole deck", why)

@@ -12,7 +12,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field
 
 from ...shared.errors import InputError
-from ...shared.said import decimal, number, said
+from ...shared.said import decimal, number, put_in, said
 from ...shared.standards import clause
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import axis, extent
@@ -110,7 +110,7 @@ def _checked(t: _Trestle, down: dict[str, list[Contact]], wood: Lumber, loads: D
         for c, e in cases:
             moment, fb = max(e.sag, e.hog), bending(wood, p.stock, c.duration, False)
             section = broad * deep**2 / 6
-            how = said("M / S = {m} / {s}", m=number(moment, 0), s=number(section, figures=4))
+            how = said("M / S = 12 x {m} ft lb / {s} in3", m=put_in(moment / 12), s=put_in(section))
             lines = [_moment(moment, c, loads), CalcLine("bending stress fb", moment / section, "psi", how)]
             rows.append(verdict("bending", moment / section, fb.value, "psi", c.name, [*lines, value_line("Fb'", fb)]))
         return worst(rows)
@@ -119,7 +119,7 @@ def _checked(t: _Trestle, down: dict[str, list[Contact]], wood: Lumber, loads: D
         rows = []
         for c, e in cases:
             fv, stress = shear(wood, p.stock, c.duration), 1.5 * e.shear / (broad * deep)
-            how = said("3 V / (2 A), V = {v} lb", v=number(e.shear, 0))
+            how = said("3 V / (2 A) = 3 x {v} lb / (2 x {a} in2)", v=put_in(e.shear), a=put_in(broad * deep))
             line = CalcLine("shear stress fv", stress, "psi", how, clause("shear stress").source)
             rows.append(verdict("shear", stress, fv.value, "psi", c.name, [line, value_line("Fv'", fv)]))
         return worst(rows)
@@ -140,7 +140,7 @@ def _moment(moment: float, c: Combination, loads: DesignLoads) -> CalcLine:
 
 def _on_leg(t: _Trestle, most: float, c: Combination, wood: Lumber) -> Verdict:
     area, value = min(k.area for k in t.legs), bearing(wood, t.across.stock, _WHOLE, 0.0)
-    how = said("R / A = {r} / {a}", r=number(most, 0), a=number(area, figures=4))
+    how = said("R / A = {r} lb / {a} in2", r=put_in(most), a=put_in(area))
     lines = [CalcLine("bearing stress", most / area, "psi", how), value_line("Fc_perp'", value)]
     return verdict("bearing on leg", most / area, value.value, "psi", c.name, lines)
 
@@ -149,7 +149,7 @@ def _leg(leg: Part, most: float, c: Combination, wood: Lumber) -> Verdict:
     long, least = float(leg.box[1, 2] - leg.box[0, 2]), min(leg.stock.thickness, leg.stock.width)
     area = leg.footprint.area
     fc = compression(wood, leg.stock, c.duration, long / least)
-    how = said("P / A = {p} / {a}, {long} high", p=number(most, 0), a=number(area, figures=4), long=decimal(long))
+    how = said("P / A = {p} lb / {a} in2, {long} high", p=put_in(most), a=put_in(area), long=decimal(long))
     lines = [CalcLine("compression stress fc", most / area, "psi", how), value_line("Fc'", fc)]
     return verdict("compression of the leg", most / area, fc.value, "psi", c.name, lines)
 
@@ -157,7 +157,7 @@ def _leg(leg: Part, most: float, c: Combination, wood: Lumber) -> Verdict:
 def _foot(feet: Sequence[Contact], most: float, c: Combination, wood: Lumber) -> Verdict:
     """The foot of a leg on boards, across their grain; boards without a design value get the demand."""
     area, board = math.fsum(k.area for k in feet), feet[0].b.stock
-    how = said("R / A = {r} / {a}", r=number(most, 0), a=number(area, figures=4))
+    how = said("R / A = {r} lb / {a} in2", r=put_in(most), a=put_in(area))
     lines = [CalcLine("bearing stress", most / area, "psi", how)]
     try:
         value = bearing(wood, board.name, _WHOLE, 0.0)

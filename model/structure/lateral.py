@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon
 
-from ...shared.said import number, said
+from ...shared.said import Said, decimal, number, put_in, said
 from ...shared.standards import clause
 from ..measuring.braces_seen import BraceSeen, braces_seen
 from ..measuring.contacts import Contact
@@ -99,7 +99,8 @@ def push(parts: Sequence[Part], along: np.ndarray, wind: Wind, grade: Callable[[
         force = sum(q * gust() * cf.value * a for a, cf in rows)
         if area > 1e-6:
             formula = said(
-                "q G Cf As, G {g}, Cf {cf}, {area} sq ft",
+                "q G Cf As = {q} psf x {g} x {cf} x {area} sq ft",
+                q=put_in(q),
                 g=number(gust()),
                 cf=number(force / (q * gust() * area), 2),
                 area=number(area, 1),
@@ -230,14 +231,14 @@ def _braced(brace: BraceSeen, line: BracedLine, wood: Lumber, surface_sqft: floa
     )
     lines = [
         *to_each(line),
-        CalcLine("force along the brace", along, "lb", "V H / leg / cos 45, post pinned at foot and beam", "statics"),
+        CalcLine("force along the brace", along, "lb", _along(each, height, leg), "statics"),
     ]
 
     def pressed() -> list[Verdict]:
         length, least = leg * math.sqrt(2.0), min(stock.thickness, stock.width)
         fc = compression(wood, stock, OF_WIND, length / least)
         stress = along / (stock.thickness * stock.width)
-        made = said("N / A = {n} / {a}", n=number(along, 0, grouped=True), a=number(stock.thickness * stock.width, 2))
+        made = said("N / A = {n} lb / {a} in2", n=put_in(along), a=put_in(stock.thickness * stock.width))
         more = [*lines, CalcLine("compression stress fc", stress, "psi", made), value_line("Fc'", fc)]
         return [verdict(PRESSED, stress, fc.value, "psi", WIND_ALONE, more)]
 
@@ -245,13 +246,18 @@ def _braced(brace: BraceSeen, line: BracedLine, wood: Lumber, surface_sqft: floa
         size, d = post.stock, min(post.stock.thickness, post.stock.width)
         moment, section = each * (height - leg), post.stock.thickness * post.stock.width * d / 6
         fb = bending(wood, size, OF_WIND, False, d, d, height)
-        made = said("V (H - leg) / S = {m} / {s}", m=number(moment, 0, grouped=True), s=number(section, 2))
+        made = said("V (H - leg) / S = 12 x {m} ft lb / {s} in3", m=put_in(moment / 12), s=put_in(section))
         more = [*lines, CalcLine("bending stress fb", moment / section, "psi", made, "statics"), value_line("Fb'", fb)]
         return [verdict(BENT_BY_BRACE, moment / section, fb.value, "psi", WIND_ALONE, more)]
 
     return CheckedPieces(
         [brace.part], facts, tried(PRESSED, pressed) + tried(BENT_BY_BRACE, bent) + _ends(each, height, leg, lines)
     )
+
+
+def _along(each: float, height: float, leg: float) -> Said:
+    told = "V H / leg / cos 45 = {v} lb x {h} / {leg} / 0.7071, post pinned at foot and beam"
+    return said(told, v=put_in(each), h=decimal(height, figures=4), leg=decimal(leg, figures=4))
 
 
 def _ends(each: float, height: float, leg: float, lines: Sequence[CalcLine]) -> list[Verdict]:
@@ -263,7 +269,13 @@ def _ends(each: float, height: float, leg: float, lines: Sequence[CalcLine]) -> 
         " this; choose bolts or a connector rated for it at either end",
         lb=number(along, 0, grouped=True),
     )
-    lifts = CalcLine("up on the beam", up, "lb", "V H / leg, dead load left out", clause("statics of a brace").citation)
+    told = said(
+        "V H / leg = {v} lb x {h} / {leg}, dead load left out",
+        v=put_in(each),
+        h=decimal(height, figures=4),
+        leg=decimal(leg, figures=4),
+    )
+    lifts = CalcLine("up on the beam", up, "lb", told, clause("statics of a brace").citation)
     why = said("lifts the beam off its post with {lb} lb", lb=number(up, 0, grouped=True))
     return [
         Verdict(FASTENED, along, None, "lb", WIND_ALONE, NOT_CHECKED, tuple(lines), pulled),

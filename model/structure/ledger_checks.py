@@ -35,6 +35,8 @@ BAND = lumber("2x10").thickness  # inches: a band joist of dimension lumber, as 
 ON_THE_SAME = 6.0  # inches: joists nearer to one another are doubled, or stand beside a post; our own
 LEAST_APART = 3.0  # inches: the least that the file takes between fasteners
 SHORT = ", shorter than the equations ask for"
+NEARER = "{apart} on centre would do (hardware.ledger_spacing)"
+ALL_ROUND = 'beams all round would do (frame.support = "free-standing")'
 OCCUPANTS = "live (occupancy)"
 LAG_SCREW = "lag screw"
 
@@ -134,7 +136,7 @@ def _fasteners(
     row, z = rows[kind], each.get(kind)
     if row is not None:
         found = against(f"ledger, {kind}", spacing, row, "")
-        near = said("{spacing} on centre would do (hardware.ledger_spacing)", spacing=decimal(row.value, None))
+        near = said(NEARER, apart=decimal(row.value, None))
         return [replace(found, why=near) if found.result == NOT_MET else found], []
     on_one = heaviest * spacing / 12
     how = said("w s / 12 = {w} lb/ft x {s} / 12", w=put_in(heaviest), s=decimal(spacing, None))
@@ -148,9 +150,9 @@ def _fasteners(
     lines.append(value_line("Z'", z))
     judged = verdict(f"ledger, {kind}", on_one, z.value, "lb", "outside the table", lines)
     if judged.result == NOT_MET:
-        why: Words = 'no spacing leaves wood between them: beams all round would do (frame.support = "free-standing")'
+        why: Words = f"no spacing leaves wood between them: {ALL_ROUND}"
         if apart >= LEAST_APART:
-            why = said("{apart} on centre would do (hardware.ledger_spacing)", apart=decimal(apart, None))
+            why = said(NEARER, apart=decimal(apart, None))
         judged = replace(judged, why=why)
     return [], [judged]
 
@@ -186,11 +188,10 @@ def _beyond(
     """More on one fastener than any row of the table puts on it, and no equation for it: not met."""
     heaviest, each = other
     at = {name: apart for name, z in each.items() if (apart := _apart(z, heaviest)) >= LEAST_APART}
-    why: Words = 'beams all round would do (frame.support = "free-standing")'
+    why: Words = ALL_ROUND
     if at:
         name, apart = next(iter(at.items()))
-        text = f'hardware.ledger_fastener = "{name}" {{at}} on centre would do (hardware.ledger_spacing)'
-        why = said(text, at=decimal(apart, None))
+        why = said(f'hardware.ledger_fastener = "{name}" {NEARER}', apart=decimal(apart, None))
     return verdict(check, on_one, most.value, "lb", "outside the table", [*lines, most], why)
 
 

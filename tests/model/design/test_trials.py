@@ -5,12 +5,19 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import pytest
 from click.testing import CliRunner
 
 from plumbcut.exports.command import main
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.exports.report import _pasted
+from plumbcut.model.deck import build
+from plumbcut.model.design.advised import checked_with_mends, values_of
+from plumbcut.model.design.member_mends import member_mends
 from plumbcut.model.design.trials import _tried
+from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.rules.check_result import CheckResult
+from plumbcut.model.structure.structure import analyse
 
 FILE = """[outline]
 width = "6 ft"
@@ -86,3 +93,31 @@ def test_a_trial_is_read_off_the_rows_of_the_deck_built():
     one_left = _tried(before[0], ("frame.joist", "2x8"), [before[0], before[0]], [before[0]])
     assert one_left.met  # of two alike one is mended
     assert _tried(before[0], ("frame.joist", "2x4"), before, "no such size").refused == "no such size"
+
+
+def test_the_spacing_that_a_ledger_s_row_names_is_tried():
+    """By the published table, and by the yield equations under a load outside it: a quarter nearer is met."""
+    given = {"outline": {"width": 150, "depth": 130}, "levels": {"surface": 40}}
+    for loads in ({}, {"ground_snow_psf": 90}):
+        said = {"ledger_fastener": "bolt", "ledger_spacing": 48}
+        deck = build(Parameters.model_validate({**given, "loads": loads, "hardware": said}))
+        found = next(r for r in checked_with_mends(deck) if r.rule.startswith("ledger, bolt"))
+        assert found.result == "not met"
+        ((key, value),) = values_of(found, deck, [])
+        assert key == "hardware.ledger_spacing" and f"{value:g} in on centre" in worded(found.why)
+        near = build(
+            Parameters.model_validate({**given, "loads": loads, "hardware": {**said, "ledger_spacing": value}})
+        )
+        assert next(r for r in checked_with_mends(near) if r.rule.startswith("ledger, bolt")).result == "met"
+
+
+def test_a_rail_sheared_too_much_is_told_a_larger_one():
+    """700 lb beside a post: 1.5 x 700 / 5.25 = 200 psi in a 2x4, whatever the distance to the next post."""
+    given = {"outline": {"width": 150, "depth": 130}, "levels": {"surface": 60}, "local": {"guard_post_load_lb": 700}}
+    deck = build(Parameters.model_validate(given))
+    rails = [r for r in analyse(deck).of("top rail") for v in r.calculation if v.check == "shear"]
+    sheared = next(v for v in rails[0].calculation if v.check == "shear")
+    assert sheared.demand == pytest.approx(200) and sheared.result == "not met"
+    assert [*member_mends(rails[0], sheared, deck)] == [("guard.top_rail", "2x6")]
+    wide = build(Parameters.model_validate({**given, "guard": {"top_rail": "2x6"}}))
+    assert {v.result for r in analyse(wide).of("top rail") for v in r.calculation if v.check == "shear"} == {"met"}
