@@ -158,9 +158,9 @@ def build(stage: Stage) -> list[d.Sheet]:
         lines, said = items(work, "section", ground=ground), []
 
         def earth(scale: float) -> list:
-            if max(ground(u0), ground(u1)) < work.box[1] - 6:  # the flight ends on a landing, grade lies far below
-                return []
-            return ground_items(stage, ground, u0, u1, scale, solid=solid)
+            # where a flight ends on a landing, grade may lie far below it: half of a line of grade would tell nobody much
+            shown = [u for u in np.linspace(u0, u1, 65).tolist() if ground(u) > work.box[1] - 6]
+            return ground_items(stage, ground, shown[0], shown[-1], scale, solid=solid) if len(shown) > 32 else []
 
         def draw(scale: float) -> d.View:
             view = d.View(f"section along flight {n + 1}", scale, [*earth(scale), *lines])
