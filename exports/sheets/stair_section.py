@@ -158,7 +158,7 @@ def build(stage: Stage) -> list[d.Sheet]:
         lines, said = items(work, "section", ground=ground), []
 
         def earth(scale: float) -> list:
-            # where a flight ends on a landing, grade may lie far below it: half of a line of grade would tell nobody much
+            # where a flight ends on a landing, grade may lie far below it: less than half a line of it tells little
             shown = [u for u in np.linspace(u0, u1, 65).tolist() if ground(u) > work.box[1] - 6]
             return ground_items(stage, ground, shown[0], shown[-1], scale, solid=solid) if len(shown) > 32 else []
 

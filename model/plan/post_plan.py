@@ -31,6 +31,9 @@ from .stair_flights import hangs_at_deck, leaves_by_one_step
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
 ONE_PLACE = 1e-6  # square inches: posts that share more stand in one place
+ROUNDED_CORNER = (
+    0.01  # inches by which corners of a file, given to so many places, let a piece reach past where it stops
+)
 CLEAT_TOUCHES = 1e-3  # square inches: what shares less only touches
 CLEAT_THICKNESS, CLEAT_WIDTH = lumber("2x4").thickness, lumber("2x4").width  # laid flat behind the rim
 POST_ROOM = 8.0  # inches behind a rim that a post with its block needs clear of joists (our own)
@@ -273,8 +276,9 @@ def _behind(edge: Edge, behind: float, deep: float, shapes: Sequence[Polygon]) -
     found = []
     for near in shapely.intersection(list(shapes), edge.rectangle(-1e3, edge.length + 1e3, behind, behind + deep)):
         if near.geom_type == "Polygon" and near.area > 0:
-            s = [edge.position(p)[0] for p in near.exterior.coords]
-            found.append((min(s), max(s)))
+            along, inside = zip(*(edge.position(p) for p in near.exterior.coords))
+            if max(inside) - min(inside) > ROUNDED_CORNER:
+                found.append((min(along), max(along)))
     return found
 
 

@@ -3,6 +3,7 @@ nobody could walk there. Lengths in inches, plan coordinates."""
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -16,14 +17,16 @@ IN_THE_FRAME = 1.0  # square inches of plan under the deck that are no rounding;
 
 
 def check_passes_under(layout: Posted, plan: StairPlan) -> None:
-    """Raises DesignError, with the risers above the landing before it that would lead the stair clear of the frame."""
+    """Raises DesignError, with the risers above the landing before it that would lead the stair clear of the frame, or
+    another way for it to turn."""
     rail = layout.parameters.guard.height if plan.guarded else 0.0
     into = _first_over(layout, plan.flights, plan.landings, layout.planes.frame_bottom, rail)
     if into is None or into == 0:
         return
-    key = f"stair.{plan.index}.landings.{into - 1}.after_risers"
+    landing = f"stair.{plan.index}.landings.{into - 1}"
     text = "so turned the stair would run into the deck's own frame: it comes back under it too high"
-    raise DesignError(key, text, values=[(key, n) for n in _clear_with(layout, plan, into - 1)][:1])
+    clear = ((f"{landing}.{key}", value) for key, value in _clear_with(layout, plan, into - 1))
+    raise DesignError(f"{landing}.after_risers", text, values=[*itertools.islice(clear, 1)])
 
 
 def _first_over(
@@ -46,18 +49,20 @@ def _first_over(
     return None
 
 
-def _clear_with(layout: Posted, plan: StairPlan, number: int) -> Iterator[int]:
-    """Numbers of risers down to a landing, more than are given, with which the whole stair stays clear: its posts too,
-    which stand up past the rails, and of the beams under the joists."""
+def _clear_with(layout: Posted, plan: StairPlan, number: int) -> Iterator[tuple[str, int | str]]:
+    """Numbers of risers down to a landing, more than are given, then other turns there, with which the whole stair
+    stays clear: its posts too, which stand up past the rails, and of the beams under the joists."""
     p, stops = layout.parameters, plan.spot.parameters.landings
     low = layout.planes.frame_bottom - (0.0 if layout.flush else p.stock(p.frame.beam).width)
     post = p.guard.sleeve.length if p.guard.sleeve else p.guard.height + p.guard.post_above
     over = post + CAP_ROOM if plan.guarded else 0.0
     most = stops[number + 1].after_risers if number + 1 < len(stops) else plan.risers
-    for n in range(stops[number].after_risers + 1, most):
-        changed = [*stops[:number], stops[number].model_copy(update={"after_risers": n}), *stops[number + 1 :]]
+    tries: list[tuple[str, int | str]] = [("after_risers", n) for n in range(stops[number].after_risers + 1, most)]
+    tries += [("turn", turn) for turn in ("straight", "left", "right") if turn != stops[number].turn]
+    for key, value in tries:
+        changed = [*stops[:number], stops[number].model_copy(update={key: value}), *stops[number + 1 :]]
         spot: StairSpot = replace(plan.spot, parameters=plan.spot.parameters.model_copy(update={"landings": changed}))
         risers, total = divided(layout, spot)
         flights, landings = flights_and_landings(layout, spot, risers, total / risers)
         if _first_over(layout, flights, landings, low, over) is None:
-            yield n
+            yield key, value

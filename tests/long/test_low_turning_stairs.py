@@ -42,3 +42,15 @@ def test_a_flight_that_comes_back_too_high_is_refused(surface, way, after=3):
 
 def test_a_flight_that_comes_back_low_enough_is_drawn():
     assert build(Parameters.model_validate(file_of(120, 8, "as drawn"))).layout.stair_plans
+
+
+def test_where_no_risers_would_do_another_turn_is_named():
+    """Back under the deck after two risers, one landing more after the next two: no count leads it clear."""
+    file = file_of(48, 2, "as drawn")
+    file["stair"][0]["landings"].append({"after_risers": 4, "turn": "straight"})
+    with pytest.raises(DesignError, match="into the deck's own frame") as refused:
+        build(Parameters.model_validate(file))
+    ((key, value),) = refused.value.values
+    assert (key, value) == ("stair.0.landings.0.turn", "straight")
+    deck = build(with_value(Parameters.model_validate(file), key, value))
+    assert not decks.faults(deck)

@@ -114,3 +114,22 @@ def test_no_note_of_a_section_lies_over_the_edge_of_its_stringer():
                 (x, y), up = i.at, i.height / 2 * view.scale
                 x0 = x if i.side == "right" else x - wide
                 assert not edges.intersects(shapely.box(x0, y + up - high, x0 + wide, y + up))
+
+
+def test_a_landing_at_the_foot_is_drawn_with_its_frame():
+    """Down to the underside of its joists, and on to the tops of its posts."""
+    file = {
+        "outline": {"width": 240, "depth": 170},
+        "levels": {"surface": 118},
+        "stair": [{"edge": "front", "landings": [{"after_risers": 8, "turn": "straight"}]}],
+    }
+    deck = build(Parameters.model_validate(file))
+    (view,) = [v.view for s in build_drawing(deck).sheets if s.number == "A-501" for v in s.viewports]
+    heights = {}
+    for i in view.items:
+        if type(i) in (d.Line, d.Polyline):
+            heights.setdefault(i.mark, []).extend(p[1] for p in (i.points if type(i) is d.Polyline else (i.a, i.b)))
+    framed = [p for p in deck.parts if p.stair == 0 and "landing" in p.where]
+    under = min(p.box[0, 2] for p in framed if p.role == "joist")
+    assert any(min(heights[p.id]) == pytest.approx(under, abs=0.05) for p in framed if p.id in heights)
+    assert any(min(heights[p.id]) < under - 1 for p in framed if p.role == "post" and p.id in heights)

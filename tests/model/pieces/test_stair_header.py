@@ -29,3 +29,25 @@ def test_a_rim_with_a_stair_lies_on_its_beam(at, surface, plies):
     butted = [c for c in made.contacts if c.a.role == "stair header" and c.id_b in beams]
     over = any(p.box[0, 1] < 95 - at and p.box[1, 1] > 95 - at - 40 for p in made.roles("beam") if p.stair is None)
     assert bool(butted) == over and all(c.kind == "end" for c in butted)
+
+
+def test_a_joist_that_a_rounded_corner_lets_touch_the_room_of_the_cleats_takes_none_of_them():
+    """Corners turned by 16 degrees and given to four places: a joist along the rim of a reflex edge reaches behind the
+    rim by less than a hair, and the header hangs on its cleats all the same."""
+    points = [[0, 0], [94.2478, 26.8578], [113.158, -39.5003], [279.5343, 7.912], [224.9964, 199.2928]]
+    edges = ["left front", "inner", "front", "right", "back", "left"]
+    made = deck(
+        {"points": [*points, [-35.6278, 125.0226]], "edges": edges, "house": ["back"]},
+        {"surface": 64},
+        stair=[{"edge": "inner", "width": 48}],
+    )
+    assert all(len(p.carried_by) > 1 for p in made.roles("stair header"))
+    assert faults(made) == []
+
+
+@pytest.mark.parametrize("wide, posts", [(42, 2), (60, 3), (110, 4)])
+def test_posts_under_a_cross_piece_stand_at_most_four_feet_apart(wide, posts):
+    """The stock practice row `posts under a cross piece of a stair` (common practice, no source)."""
+    made = deck({"width": 190, "depth": 120}, {"surface": 104}, stair=[{"edge": "front", "width": wide}])
+    (piece,) = [p for p in made.roles("beam") if "cross piece" in p.where]
+    assert len(piece.carried_by) == posts

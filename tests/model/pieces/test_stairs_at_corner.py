@@ -45,3 +45,17 @@ def test_the_header_of_the_stair_named_first_runs_through_to_the_corner():
     first, second = ([p.box for p in deck.roles("stair header") if p.stair == n] for n in (0, 1))
     assert min(b[0, 1] for b in first) == pytest.approx(0)
     assert max(b[1, 0] for b in second) == pytest.approx(154 - 1.5)  # cut to its back
+
+
+def test_where_the_corners_post_stands_aside_a_stair_has_its_own():
+    """A side 57 in long between a clipped corner and the house, the stair 42 in wide in its middle: the corner's post
+    stands 3-1/4 in beside the stair's rail, which nothing else would hold."""
+    points = [[0, 65], [65, 0], [225, 0], [290, 65], [290, 122], [0, 122]]
+    outline = {"points": points, "edges": ["c1", "front", "c2", "right", "back", "left"], "house": ["back"]}
+    for edge in ("left", "right"):
+        deck = build(
+            Parameters.model_validate({"outline": outline, "levels": {"surface": 49}, "stair": [{"edge": edge}]})
+        )
+        rows = [r for r in check_deck(deck) if r.rule == "end of a rail on its post"]
+        assert rows and all(r.result == "met" for r in rows), edge
+        assert not deck.clashes
