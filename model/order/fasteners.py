@@ -26,6 +26,7 @@ from ..measuring.flight_seen import BEARS_TREADS, MITRED
 from ..measuring.measure import Measured
 from ..measuring.notched_seat import notched_seats
 from ..solid.roles import ROLES, named
+from ..structure.cleat_checks import CLEAT_ROWS
 
 SURFACE_ROLES, TAKES_SCREWS = named("walked"), named("takes screws")
 TAPED, PLIES = named("taped"), named("plies")
@@ -221,7 +222,7 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> C
         if roles & {"tread", "riser"} and roles & set(BEARS_TREADS):
             on.add(tuple(sorted((c.i, c.j))))
         elif roles == {"tread blocking", "stringer"}:  # a cleat lies along its stringer, a block ends at two of them
-            places["framing screw"] += 1
+            places["framing screw"] += CLEAT_ROWS if c.kind == "side" else 1
             if c.kind == "side":
                 cleats.add(c.i if c.a.role == "tread blocking" else c.j)
         elif roles & {"hip block", "jack block"} and roles & {*MITRED, *ROLES["hip block"].carriers}:

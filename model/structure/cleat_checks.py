@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ...shared.cited import Missing
+from ...shared.practice import practice
 from ...shared.said import Words, decimal, number, put_in, said
 from ...shared.standards import limit_or_missing, table
 from ..measuring.contacts import Contact
@@ -22,6 +23,7 @@ from .tread_checks import bearings_of_treads
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, unchecked, value_line, verdict
 
 OF_CLEATS = "fastening of a cleat"
+CLEAT_ROWS = int(practice("rows of screws in a tread's cleat"))
 
 
 def loads_on_cleats(parts: Sequence[Part], touching: Sequence[Contact]) -> dict[str, float]:
@@ -50,7 +52,7 @@ def check_cleats(stringer: Part, area: float, wood: Lumber, loads: DesignLoads, 
     if isinstance(point, Missing):
         return [unchecked(OF_CLEATS, point.why)]
     bought = next(r for r in table("fasteners") if r["item"] == "framing screw")
-    thick, count = stringer.stock.thickness, int(bought["each"])
+    thick, count = stringer.stock.thickness, int(bought["each"]) * CLEAT_ROWS
     people = with_people(loads)
     cases: list[tuple[float, str, str, Words]] = [
         (sum(c.psf(loads)) * area, c.name, c.duration, c.source) for c in those_that_count(loads)
