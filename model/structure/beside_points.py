@@ -43,14 +43,15 @@ def beside_points(m: Member, row: Prescribed, loads: DesignLoads) -> Prescribed:
 
 
 def times_bent(m: Member, loads: DesignLoads, over_supports: bool) -> float:
-    """Its greatest moment under all that it carries over that of its strip alone, between supports or over them."""
+    """Its greatest moment under all that it carries over that of its strip alone, between supports or over them; no
+    less than 1, where points past a support take some of it off."""
     strip = replace(m, steady=_spread(m.steady), moving=_spread(m.moving), lifting=[], own=[], drift=[], slide=[])
     c = heaviest(loads)
     bent = []
     for x in (m, strip):
         found = [l.patterns.envelope(*c.psf(loads), c.snow) for _, l in x.lengths]
         bent.append(max(e.hog if over_supports else e.sag for e in found))
-    return bent[0] / bent[1] if bent[1] > 0 else math.inf
+    return max(1.0, bent[0] / bent[1]) if bent[1] > 0 else math.inf
 
 
 def _spread(every: list[AnyLoad]) -> list[AnyLoad]:
