@@ -3,7 +3,9 @@ that they pass under, are refused: no cut of theirs would mend it. Lengths in in
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Sequence
 
 from shapely.geometry import Polygon
 
@@ -15,7 +17,7 @@ from .rail_lay import top_rail_section
 from .spots import Landing, StairPlan
 from .stages import Posted, Setting
 from .stair_spots import side_reach, sleeve_wall
-from .stairs_under_deck import check_passes_under
+from .stairs_under_deck import check_passes_under, with_landing
 
 LEAST_IN = 1.0  # square inches of a flight or landing in the wall that are no rounding; our own
 LEAST_MET = 0.01  # square inches of plan in the deck that are no rounding; our own
@@ -53,9 +55,7 @@ class HouseEnds(DesignError):
 def _check_wall(layout: Posted, plan: StairPlan) -> None:
     """Where a turn leads a flight or its landing into the wall, that turn is to blame; else the place at the edge."""
     spot = plan.spot
-    found = [(f.index, f.rectangle(0.0, f.run, 0.0, f.width)) for f in plan.flights]
-    found += [(m.index + (m.turn == "back"), m.polygon) for m in plan.landings]
-    into = [n for n, shape in found if shape.intersection(layout.house_wall).area > LEAST_IN]
+    into = _into_wall(layout, plan.flights, plan.landings)
     if not into:
         return
     key = f"stair.{spot.index}"
@@ -68,7 +68,22 @@ def _check_wall(layout: Posted, plan: StairPlan) -> None:
         raise HouseEnds(f"{key}.landings", "the stair goes on beside the house")
     last = turned[-1]
     name = "side" if last.turn == "back" else "turn"
-    raise DesignError(f"{key}.landings.{last.index}.{name}", "so turned the stair would run into the house's wall")
+    tries = [("side", way) for way in ("left", "right") if last.turn == "back"]
+    tries += [("turn", turn) for turn in ("straight", "left", "right") if turn != last.turn]
+    clear = (
+        (f"{key}.landings.{last.index}.{k}", value)
+        for k, value in tries
+        if not _into_wall(layout, *with_landing(layout, plan, last.index, {k: value}))
+    )
+    text = "so turned the stair would run into the house's wall"
+    raise DesignError(f"{key}.landings.{last.index}.{name}", text, values=[*itertools.islice(clear, 1)])
+
+
+def _into_wall(layout: Posted, flights: Sequence[Flight], landings: Sequence[Landing]) -> list[int]:
+    """The numbers of the flights that lie in the house's wall, or whose landing does."""
+    found = [(f.index, f.rectangle(0.0, f.run, 0.0, f.width)) for f in flights]
+    found += [(m.index + (m.turn == "back"), m.polygon) for m in landings]
+    return [n for n, shape in found if shape.intersection(layout.house_wall).area > LEAST_IN]
 
 
 def _assumed(layout: Setting) -> str:

@@ -4,7 +4,7 @@ nobody could walk there. Lengths in inches, plan coordinates."""
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ...shared.errors import DesignError
@@ -60,9 +60,16 @@ def _clear_with(layout: Posted, plan: StairPlan, number: int) -> Iterator[tuple[
     tries: list[tuple[str, int | str]] = [("after_risers", n) for n in range(stops[number].after_risers + 1, most)]
     tries += [("turn", turn) for turn in ("straight", "left", "right") if turn != stops[number].turn]
     for key, value in tries:
-        changed = [*stops[:number], stops[number].model_copy(update={key: value}), *stops[number + 1 :]]
-        spot: StairSpot = replace(plan.spot, parameters=plan.spot.parameters.model_copy(update={"landings": changed}))
-        risers, total = divided(layout, spot)
-        flights, landings = flights_and_landings(layout, spot, risers, total / risers)
-        if _first_over(layout, flights, landings, low, over) is None:
+        if _first_over(layout, *with_landing(layout, plan, number, {key: value}), low, over) is None:
             yield key, value
+
+
+def with_landing(
+    layout: Posted, plan: StairPlan, number: int, keys: Mapping[str, object]
+) -> tuple[Sequence[Flight], Sequence[Landing]]:
+    """The flights and landings of a stair as they would lie with other values of a landing's keys."""
+    stops = plan.spot.parameters.landings
+    changed = [*stops[:number], stops[number].model_copy(update=keys), *stops[number + 1 :]]
+    spot: StairSpot = replace(plan.spot, parameters=plan.spot.parameters.model_copy(update={"landings": changed}))
+    risers, total = divided(layout, spot)
+    return flights_and_landings(layout, spot, risers, total / risers)

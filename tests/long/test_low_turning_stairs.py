@@ -54,3 +54,23 @@ def test_where_no_risers_would_do_another_turn_is_named():
     assert (key, value) == ("stair.0.landings.0.turn", "straight")
     deck = build(with_value(Parameters.model_validate(file), key, value))
     assert not decks.faults(deck)
+
+
+@pytest.mark.parametrize("edge, side, other", [("right", "left", "right"), ("left", "right", "left")])
+def test_a_turn_into_the_houses_wall_names_one_that_does(edge, side, other):
+    """A stair near the wall, turned back towards it or away from it; and one that turns against it by a quarter."""
+    stop = {"after_risers": 8, "depth": 40, "turn": "back", "side": side}
+    file = file_of(120, 8, "as drawn")
+    file["site"] = {"house": [[-140, 156], [320, 156], [320, 400], [-140, 400]]}
+    file["stair"] = [{"edge": edge, "at": 90 if edge == "right" else 24, "landings": [stop]}]
+    toward = {"right": "left", "left": "right"}[edge]
+    for landing, key, value in (
+        (stop | {"side": toward}, "side", other),
+        ({"after_risers": 8, "turn": toward}, "turn", "straight"),
+    ):
+        file["stair"][0]["landings"] = [landing]
+        with pytest.raises(DesignError, match="into the house's wall") as refused:
+            build(Parameters.model_validate(file))
+        ((named, would),) = refused.value.values
+        assert named == f"stair.0.landings.0.{key}" and would == value
+        build(with_value(Parameters.model_validate(file), named, would))
