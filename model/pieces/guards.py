@@ -164,10 +164,10 @@ def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[GuardPost]:
         )
         post.aside = f.across if spot.side == "end" else -f.across
         # over a solid stringer's edge, which meets the sleeve along a line, or past the ends of the treads
-        past = _past_the_treads(layout, plan, f, wide)
+        past, notched = _past_the_treads(layout, plan, f, wide)
         if spot.kind == "foot" and f.index < len(plan.landings) and past:  # down on the landing, between two flights
             post.floor = plan.landings[f.index].level
-        elif spot.kind in ("mid", "foot") and (f.solid or past):
+        elif spot.kind in ("mid", "foot") and (f.solid or past or notched):
             post.stop = post.aside
         posts.append(post)
     for landing in plan.landings:
@@ -178,13 +178,14 @@ def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[GuardPost]:
     return posts
 
 
-def _past_the_treads(layout: LevelPlan, plan: StairPlan, f: Flight, sleeve: Polygon) -> bool:
-    """Whether a sleeve stands past the ends of a flight's treads: between two flights that lie further apart than a
-    post is wide."""
+def _past_the_treads(layout: LevelPlan, plan: StairPlan, f: Flight, sleeve: Polygon) -> tuple[bool, bool]:
+    """Whether a sleeve stands past the ends of a flight's treads, and whether it stands where they are notched round
+    the post up to the stringer: between two flights that lie further apart than a post is wide."""
     p = plan.spot.parameters
     reach = (layout.parameters.trim.thickness if p.skirts else 0.0) + p.side_overhang
     at = [f.position(q)[1] for q in sleeve.exterior.coords]
-    return min(at) > f.width + reach - STANDS_BY or max(at) < STANDS_BY - reach
+    past = max(min(at) - f.width, -max(at))
+    return past > reach - STANDS_BY, past > -layout.parameters.surface.notch_clearance - STANDS_BY
 
 
 def _off_the_pad(layout: LevelPlan, plan: StairPlan, spot: StairPost) -> float:

@@ -23,6 +23,7 @@ from ..plan.splits import split
 from ..plan.spots import StairPlan, StairPost
 from ..plan.stages import LevelPlan
 from ..plan.stair_carriers import cross_piece
+from ..plan.stair_posts import guard_line
 from ..solid.part import Part, Place, Workshop
 from .concrete_under import under
 from .edge_boards import board_stock
@@ -169,6 +170,8 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
         room = room_beside(layout, flight, side, 0.0, flight.run)
         if side not in plan.spot.open_sides or room < trim.thickness:  # in the house's wall there is none
             continue
+        if flight.solid and _rail_beside(layout, plan, flight, side) < trim.thickness - CUT_GRID:
+            continue  # nor where the bottom rail passes it, below a solid stringer's upper edge
         pieces = []
         for rest in side_outlines(replace(flight.on_foot(0 if side == "start" else -1), head=0.0)):
             for x0, x1, z0, z1 in obstacles(layout, plan, flight, side):
@@ -194,6 +197,15 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
     return parts
 
 
+def _rail_beside(layout: LevelPlan, plan: StairPlan, flight: Flight, side: str) -> float:
+    """How far from the stringer the bottom rail runs on a side where two flights' rails share posts."""
+    line = guard_line(layout, plan, flight, side) if plan.guarded else None
+    if line is None:
+        return FAR
+    middle = abs(line[0] - (0.0 if side == "start" else flight.width))
+    return middle - layout.parameters.stock(layout.parameters.guard.bottom_rail).thickness / 2
+
+
 def obstacles(layout: LevelPlan, plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float, float, float]]:
     """(x0, x1, lowest, highest) of what stands where the skirt of a side would: guard posts, fascia beside the flight,
     another stair at its corner, and concrete that comes up under it."""
@@ -216,9 +228,10 @@ def beside_fascia(plan: StairPlan, flight: Flight, side: str) -> bool:
     return plan.landings[flight.index - 1].towards == side
 
 
-def post_stretches(plan: StairPlan, flight: Flight, side: str) -> list[tuple[float, float]]:
-    """(x0, x1) of every guard post of the stair that stands outside that side of the flight."""
-    low, high = (-1.0, 0.0) if side == "start" else (flight.width, flight.width + 1.0)
+def post_stretches(plan: StairPlan, flight: Flight, side: str, reach: float = 1.0) -> list[tuple[float, float]]:
+    """(x0, x1) of every guard post of the stair that stands outside that side of the flight, no further than what
+    reaches so far."""
+    low, high = (-reach, 0.0) if side == "start" else (flight.width, flight.width + reach)
     found = []
     for post in plan.posts:
         at = np.array([flight.position(q) for q in post.polygon.exterior.coords])

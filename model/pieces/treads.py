@@ -126,7 +126,7 @@ def notch_boxes(
     c = layout.parameters.surface.notch_clearance
     found = []
     for side in ("start", "end"):
-        for x0, x1 in post_stretches(plan, flight, side):
+        for x0, x1 in post_stretches(plan, flight, side, max(reach, 1.0)):
             s = (-reach - 1, c) if side == "start" else (flight.width - c, flight.width + reach + 1)
             found.append((x0 - c, x1 + c, *s))
         beside = (-reach, 0.0) if side == "start" else (flight.width, flight.width + reach)

@@ -1,0 +1,31 @@
+"""Two flights of a stair that turns back, so near each other that their guards share a post: what is beside it."""
+
+from __future__ import annotations
+
+import pytest
+
+from plumbcut.exports.drafting.wording import worded
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.rules.check_result import Checking
+from plumbcut.model.rules.check_solids import check_solids
+
+
+@pytest.mark.parametrize("sleeve", [None, {}, {"size": 5}])
+@pytest.mark.parametrize("stair", [{}, {"stringer_kind": "solid"}, {"skirts": False}])
+@pytest.mark.parametrize("space", [3.5, 4.0, 5.5])
+def test_nothing_is_loose_or_overlaps_however_narrow_the_space_is(space, stair, sleeve):
+    """A sleeve stands on the treads, or where they are notched up to the stringer on a stop; a skirt on a solid
+    stringer leaves the bottom rail its place; a tread is notched round a post off its stringer by 1 in too."""
+    landing = {"after_risers": 8, "turn": "back", "space": space}
+    given = {
+        "outline": {"width": 170, "depth": 130},
+        "levels": {"surface": 110},
+        "guard": {} if sleeve is None else {"sleeve": sleeve},
+        "stair": [{"edge": "front", "width": 40, "landings": [landing], **stair}],
+    }
+    deck = build(Parameters.model_validate(given))
+    c = Checking(deck, measure_all(deck.parts))
+    check_solids(c)
+    assert not [(r.rule, worded(r.place), worded(r.why)) for r in c.results if r.result == "not met"]
