@@ -20,6 +20,7 @@ from ...shared.points import pair
 from ...shared.practice import practice
 from ...shared.stock import lumber
 from ..input.surveyed import surveyed
+from .board_shapes import polygons
 from .edges import FAR, Edge, in_line
 from .guard_need import stair_has_guard
 from .handrail_posts import sides_at_deck
@@ -311,8 +312,22 @@ def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[in
 
 
 def _with_cleats(layout: Setting, spot: StairSpot, stood: Sequence[Polygon]) -> StairSpot:
+    """The stair with the cleats behind its header: where a rim or ledger that slants in over them at a sharp corner
+    leaves it fewer than two, those clear of that."""
     if not hangs_at_deck(layout, spot):  # no header hangs there
         return replace(spot, cleats=())
+    cleats = _cleats(layout, spot, stood, [])
+    if len(cleats) < 2:
+        r = layout.rim_of(spot.edge)
+        strip = spot.edge.rectangle(0.0, spot.edge.length, r, r + CLEAT_THICKNESS)
+        over = _behind(spot.edge, r, CLEAT_THICKNESS, polygons(strip.difference(layout.inner)))
+        cleats = max(cleats, _cleats(layout, spot, stood, over), key=len)
+    return replace(spot, cleats=tuple(cleats))
+
+
+def _cleats(
+    layout: Setting, spot: StairSpot, stood: Sequence[Polygon], over: Sequence[tuple[float, float]]
+) -> list[Polygon]:
     inset = CLEAT_WIDTH / 2 + 1
     before, after = layout.outline.before(spot.edge), layout.outline.after(spot.edge)
     a = max(spot.start + inset, layout.rim_of(before) + CLEAT_WIDTH / 2)
@@ -322,7 +337,7 @@ def _with_cleats(layout: Setting, spot: StairSpot, stood: Sequence[Polygon]) -> 
     count = max(1, math.ceil((b - a) / CLEAT_SPACING))
     r = layout.rim_of(spot.edge)
     cleats: list[Polygon] = []
-    taken = _behind(spot.edge, r, CLEAT_THICKNESS, stood)
+    taken = [*_behind(spot.edge, r, CLEAT_THICKNESS, stood), *over]
     # nor in the rims of the edges beside it
     taken += [(-FAR, layout.rim_of(before)), (spot.edge.length - layout.rim_of(after), FAR + spot.edge.length)]
     # nor where those of a stair stand that this one goes on as, round a corner
@@ -336,4 +351,4 @@ def _with_cleats(layout: Setting, spot: StairSpot, stood: Sequence[Polygon]) -> 
         if within and not any(cleat.intersection(o).area > CLEAT_TOUCHES for o in (*stood, *cleats)):
             cleats.append(cleat)
             taken += _behind(spot.edge, r, CLEAT_THICKNESS, [cleat])
-    return replace(spot, cleats=tuple(cleats))
+    return cleats

@@ -3,6 +3,8 @@ take the room of all but one give way."""
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from plumbcut.model.deck import build
@@ -76,3 +78,22 @@ def test_a_beam_cuts_no_piece_off_a_header_that_is_too_short_to_be_hung():
     assert next(r for r in deck.layout.runs if r.edge == "right").start[0] == pytest.approx(243 - 14 - 1.5)
     assert not tipping_headers(deck.parts, touching(deck.contacts))
     assert any("Beams stand further in than the cantilever" in str(n) for n in deck.notes)
+
+
+@pytest.mark.parametrize("out, frame", [(40, {"joist": "2x8"}), (15, {"joist": "2x10", "rim_plies": 2})])
+def test_a_header_at_a_sharp_corner_hangs_at_two_places(out, frame):
+    """A slanted side meets the ledger at less than a right angle, which slants in over the cleat's place there: the
+    cleat moves along the header until it is clear of it."""
+    given = {
+        "outline": {
+            "points": [[0, 0], [150, 0], [150 + out, 120], [0, 120]],
+            "edges": ["front", "side", "back", "left"],
+            "house": ["back"],
+        },
+        "levels": {"surface": 80},
+        "frame": frame,
+        "stair": [{"edge": "side", "at": math.hypot(out, 120) - 19, "width": 18}],
+    }
+    deck = build(Parameters.model_validate(given))
+    assert deck.roles("stair header")
+    assert not tipping_headers(deck.parts, touching(deck.contacts))
