@@ -222,6 +222,11 @@ def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Op
         return []
     ring = shapely.geometry.polygon.orient(whole).exterior.coords
     level = max(float(m.box[1][2]) for m in pieces)
+    # a post that two flights share stands behind the rims, and they behind what overhangs them
+    plan = c.deck.layout.stair_plans[above.stair]
+    rims = max((m.rim_plies for m in plan.landings), default=1) * c.deck.layout.joist.thickness
+    post = c.deck.parameters.stock(c.deck.parameters.guard.post).width
+    behind = max(_PLANE, rims + post + c.deck.layout.overhang(plan.spot.edge) + 1)
     reach = float(c.row("guard_required_horizontal_reach").value)
     found: list[Open] = []
     sphere = float(c.row("guard_opening_sphere").value)
@@ -233,7 +238,7 @@ def _landing_edges(c: Checking, above: FlightSeen, below: FlightSeen) -> list[Op
                 s = sorted(_positions(e, np.array([f.out * end + f.across * x for x in f.sides]))[:, 0])
                 stairs.append((float(s[0]), float(s[1])))
         lowest = min(c.deck.planes.grade(*e.point(x, -i)) for x in (0.0, e.length) for i in (0.0, reach))
-        barrier = _on_edge(c, e, above.stair, _OUTSIDE, level)
+        barrier = _on_edge(c, e, above.stair, _OUTSIDE, level, behind)
         place = _side_of(above, e, [o.place for o in found])
         o = Open(e, place, level, level - lowest, barrier, sorted(stairs), 0.0, e.length)
         if e.length >= _JOG or _widest_open(o) >= sphere:
