@@ -158,6 +158,7 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: 
     if _round(layout):  # over the highest ground under its posts, which stand apart where footings became one
         highest = max(layout.planes.grade(*s.centre) for s in group)
         top = min(highest + f.footing.above_grade, max(_under_a_stair(layout, centre, size), highest))
+        top = max(top, *_cast_with(layout, centre, size))
         # under a stair that lies lower yet it ends in the ground, but the wood on it stays out
         dry = max(layout.planes.grade(x, y) for s in group for x, y in s.square.exterior.coords) - f.post_base
         top = max(dry, min(top, _stair_over(layout, centre, size)))
@@ -190,8 +191,8 @@ def _as_asked(layout: Beamed, spots: Sequence[FootingSpot]) -> None:
 
 
 def _under_a_stair(layout: Stepped, centre, size: float) -> float:
-    """The level up to which a footing may come where the foot of a stair passes over it: that of the pad, on which the
-    stringers' level cuts lie; it is cast with the pad there."""
+    """The level up to which a footing comes where the foot of a stair passes over it: that of the pad, on which the
+    stringers' level cuts lie."""
     circle = Point(centre).buffer(size / 2)
     levels = [math.inf]
     for plan in layout.stair_plans:
@@ -199,6 +200,14 @@ def _under_a_stair(layout: Stepped, centre, size: float) -> float:
         if foot.rectangle(0.0, foot.run, -SKIRT_OUTSIDE, foot.width + SKIRT_OUTSIDE).intersects(circle):
             levels.append(plan.pad_top)
     return min(levels)
+
+
+def _cast_with(layout: Stepped, centre, size: float) -> list[float]:
+    """The levels of the pads that a footing is cast with, since stringers come down on it: below them it would leave a
+    hole under their feet."""
+    circle = Point(centre).buffer(size / 2)
+    ends = ((p.pad_top, p.flights[-1]) for p in layout.stair_plans if not p.flights[-1].one_step)
+    return [-math.inf] + [top for top, f in ends if f.rectangle(f.run - f.going, f.run, 0, f.width).intersects(circle)]
 
 
 def _stair_over(layout: Stepped, centre, size: float) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
@@ -85,9 +85,7 @@ def _off_the_pad(c: Checking, f: FlightSeen) -> None:
 def _foot(c: Checking, f: FlightSeen) -> None:
     place = f"{f.name} landing at the foot"
     length, row = c.row("landing_length_min"), c.row("tread_slope_max")
-    area = shapely.union_all([m.part.footprint.buffer(0.5, join_style="mitre") for m in f.foot_pieces]).buffer(
-        -0.5, join_style="mitre"
-    )
+    area = _joined([m.part.footprint for m in f.foot_pieces])
     strip = area.intersection(
         band_of(f.out, (f.sides[0] + ASIDE, f.sides[1] - ASIDE), f.last.front - 1, f.last.front + _FAR)
     )
@@ -100,7 +98,8 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     )
     end, stands = _stands_in(c, f, riser, float(at.max()))
     if not stands:  # a pad is cut round what stands in it
-        end = _floor_to(f, area, riser, end)
+        flush = [m.part.footprint for m in c.of("footing") if abs(m.box[1][2] - f.foot) < LEVEL_WITH]
+        end = _floor_to(f, _joined([area, *flush]) if flush else area, riser, end)
     c.add(
         "landing length",
         length,
@@ -132,6 +131,11 @@ def _foot(c: Checking, f: FlightSeen) -> None:
     c.add(
         "landing slope", row, "at most", (max(tops) - min(tops)) / run, place, places(f.foot_pieces), unit="in per in"
     )
+
+
+def _joined(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """One floor of what lies side by side, the gaps between too narrow to step into."""
+    return shapely.union_all([s.buffer(0.5, join_style="mitre") for s in shapes]).buffer(-0.5, join_style="mitre")
 
 
 def _floor_to(f: FlightSeen, area: BaseGeometry, riser: float, end: float) -> float:

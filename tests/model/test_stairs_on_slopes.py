@@ -4,6 +4,7 @@ program's own checks of its solids are asked; what the ground is at a place is w
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck, build
@@ -125,3 +126,20 @@ def test_ground_that_would_take_the_stair_is_cut_back_over_the_pad():
     d = deck(120, 100, {"surface": 9, "slope_y": -1 / 7}, stair=[{"edge": "front"}])
     (row,), pad = pad_rows(d), of(d, "pad")[0]
     assert row.result == "not met" and np.isclose(row.measured, -pad.box[0, 1] / 7 - pad.box[1, 2])
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.07])
+@pytest.mark.parametrize("width", [42, 60])
+def test_footings_under_a_last_short_flight_are_cast_with_its_pad(slope, width):
+    """One tread down from a landing to the ground: the footings of the landing's posts reach under the pad at the foot
+    and come up to its top, so that the stringers stand on concrete and the floor before the lowest riser is whole."""
+    stair = {"edge": "front", "width": width, "landings": [{"after_risers": 13, "turn": "straight"}]}
+    outline, levels = {"width": 204, "depth": 176}, {"surface": 111, "slope_x": slope, "slope_y": slope / 2}
+    d = build(Parameters.model_validate({"outline": outline, "levels": levels, "stair": [stair]}))
+    (pad,) = of(d, "pad")
+    under = [p for p in of(d, "footing") if p.footprint.distance(pad.footprint) < 0.01 and p.stair == 0]
+    assert under and all(p.box[1, 2] == pytest.approx(pad.box[1, 2]) for p in under)
+    assert not d.clashes
+    rows = {"landing length", "landing width", "end of a member held", FOOTING, GROUND, OVERLAP}
+    bad = [f"{r.rule}: {worded(r.place)}" for r in check_deck(d) if r.result == "not met" and r.rule in rows]
+    assert not bad
