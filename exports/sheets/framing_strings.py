@@ -88,6 +88,7 @@ def _span_strings(stage: Stage, strings: Strings, turned: Askew, frame: d.Box) -
     """Spans and cantilevers of the joists of each group that lie square to the deck's edges."""
     x0, y0, _, _ = frame
     seen: set[tuple] = set()
+    at = in_plan.stations(s for group in stage.groups for pair in group.spans for s in pair)
     for group in stage.groups:
         axis = np.asarray(turned.into(group.axis))
         if max(abs(axis)) < SQUARE_ON:
@@ -96,7 +97,7 @@ def _span_strings(stage: Stage, strings: Strings, turned: Askew, frame: d.Box) -
         side = "left" if lengthwise else "below"
         sign = float(np.sign(axis[1] if lengthwise else axis[0]))
         stations = sorted({round(sign * s, 3) for pair in [*group.spans, *group.overhangs] for s in pair})
-        key = (side, tuple((round(a, 1), round(b, 1)) for a, b in group.spans))
+        key = (side, tuple((at[a], at[b]) for a, b in group.spans))
         if len(stations) < 2 or key in seen or (len(group.joists) < 3 and seen):
             continue
         seen.add(key)

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 BARE_BEARINGS = tuple(r for r in UNDER_BEAMS if r != "post")  # what a beam lies on where no post stands
 _ONE_OUTLINE = 0.3  # inches: twice as far apart pieces still are one outline
+_ONE_STATION = 0.05  # inches: stations nearer than this are one; our own
 ON_MIDDLE = 3.0  # inches from a footing's middle within which a post stands on it; our own
 FITTED = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
@@ -247,6 +248,17 @@ def bearings(joist: MemberSeen) -> list[Bearing]:
     ]
 
 
+def stations(values: Iterable[float]) -> dict[float, float]:
+    """Each station with the one that stands for it and for all that are the same but for how they were worked out: a
+    rounded one would part those that lie to both sides of where rounding turns."""
+    found: dict[float, float] = {}
+    last = math.nan
+    for value in sorted(set(values)):
+        found[value] = found[last] if value - last < _ONE_STATION else value
+        last = value
+    return found
+
+
 def joist_groups(joists: Iterable[MemberSeen], by_id: Mapping[str, Part]) -> list[JoistGroup]:
     """Joists grouped by direction and by what carries them, the largest group first.
 
@@ -254,12 +266,14 @@ def joist_groups(joists: Iterable[MemberSeen], by_id: Mapping[str, Part]) -> lis
     there every joist has its own span.
     """
     groups: dict[tuple, list[MemberSeen]] = defaultdict(list)
-    for joist in joists:
+    lie = [(joist, bearings(joist)) for joist in joists]
+    at = stations(s for _, found in lie for b in found for s in (b.start, b.end))
+    for joist, found in lie:
         axis, key = plan_axis(joist.first), []
-        for support, b in zip(joist.in_order, bearings(joist)):
+        for support, b in zip(joist.in_order, found):
             on = by_id[support.on[0]]
             skew = abs(float(plan_axis(on) @ axis)) > 0.01 and on.role != "joist"
-            key.append((b.by, on.id) if skew else (b.by, round(b.start, 1), round(b.end, 1)))
+            key.append((b.by, on.id) if skew else (b.by, at[b.start], at[b.end]))
         groups[(tuple(np.round(axis, 4)), *key)].append(joist)
     along: dict[tuple, list[Part]] = defaultdict(list)
     for key, members in groups.items():

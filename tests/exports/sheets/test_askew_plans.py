@@ -133,3 +133,26 @@ def test_of_flights_in_one_line_the_first_is_marked_at_the_deck():
     at = {i.values["NUMBER"]: i.at[1] for i in plan.items if type(i) is d.Symbol and i.values.get("NUMBER") in "23"}
     assert at["2"] > 0 > foot > at["3"]
     assert sum(type(i) is d.Symbol and i.values.get("NUMBER") == "2" for i in plan.items) == 1
+
+
+def joists_told(degrees: float) -> list[tuple[int, float]]:
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    corners = [(0, 0), (160, 0), (214, 54), (214, 170), (0, 170)]
+    file = {
+        "outline": {
+            "points": [[x * c - y * s, x * s + y * c] for x, y in corners],
+            "edges": ["front", "corner", "right", "back", "left"],
+            "house": ["back"],
+        },
+        "levels": {"surface": 58},
+    }
+    deck = build(Parameters.model_validate(file))
+    stage = Stage(deck, measure_all(deck.parts), (), "ARCH B", False, d.DrawingSet())
+    return sorted((len(g.joists), g.spacing) for g in stage.groups)
+
+
+def test_joists_are_told_alike_where_their_bearings_differ_in_a_last_bit():
+    """Turned, the bearings of joists that hang and lie alike are worked out each for itself: they stay one group, 16
+    in on centre as the file's default has it."""
+    assert joists_told(30.0) == joists_told(0.0)
+    assert max(joists_told(0.0)) == (11, 16.0)
