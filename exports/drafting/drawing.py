@@ -3,8 +3,9 @@
 Everything is in inches whatever the paper or the output units; the writers alone turn inches into millimetres.
 
 - A `View` lives in model space at true size. Its items use the view's own flat coordinates (a plan's are the world's x
-  and y, turned where the deck lies askew; an elevation's are along-the-sheet and z). `View.origin` is where those coordinates sit in the one model space that
-  all views share; `draft.arrange` sets it so that views never lie on one another.
+  and y, turned where the deck lies askew; an elevation's are along-the-sheet and z). `View.origin` is where those
+  coordinates sit in the one model space that all views share; `draft.arrange` sets it so that views never lie on one
+  another.
 - A `Sheet` is one paper. Its items use paper inches from the lower left corner of the trimmed paper.
 - A `Viewport` is the window of a sheet onto a view, at the view's scale.
 

@@ -128,11 +128,7 @@ def _rims(layout: LevelPlan) -> list[Claim]:
         whole.setdefault(edge.name, []).append(polygon)
     for edge, _, polygon in layout.rims:
         role = "ledger" if layout.has_ledger(edge) else "rim"
-        stock = (
-            layout.parameters.stock(layout.parameters.frame.ledger or layout.parameters.frame.joist)
-            if role == "ledger"
-            else layout.joist
-        )
+        stock = layout.ledger if role == "ledger" else layout.joist
         longest = layout.parameters.longest(stock)
         pieces, cuts[edge.name] = _in_lengths(
             layout, edge, polygon, longest, cuts.get(edge.name, ()), MultiPolygon(whole[edge.name])
@@ -311,7 +307,7 @@ def _bay(layout: Setting, member: Claim, across: list[float], first: int) -> int
 def build_frame(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """Ledger, rims, joists and all blocking as parts."""
     p = layout.planes
-    ledger = layout.parameters.stock(layout.parameters.frame.ledger or layout.parameters.frame.joist)
+    ledger = layout.ledger
     parts = []
     for m in plan_members(layout):
         stock, low = (ledger, p.frame_top - ledger.width) if m.role == "ledger" else (layout.joist, p.frame_bottom)

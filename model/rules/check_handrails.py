@@ -74,7 +74,8 @@ def _heights(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
 
 def _ends(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
     faces = [along(m, f.out)[1] for m in riser_boards(c.measured, f)]
-    first, last = (min(faces), max(faces)) if faces else (f.top.front, f.last.front)
+    back = c.deck.parameters.stair[f.stair].nosing  # an open riser has its place behind the nosing over it
+    first, last = (min(faces), max(faces)) if faces else (f.top.front - back, f.last.front - back)
     middle = sum(f.sides) / 2
     sides = [[m for m in rails if (sum(along(m, f.across)) / 2 < middle) == low] for low in (True, False)]
     whole = any(

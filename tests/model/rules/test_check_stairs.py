@@ -170,3 +170,13 @@ def test_the_load_on_a_handrail_is_told_between_its_brackets():
     assert apart == pytest.approx(level / np.hypot(*rail.place.x[:2]), abs=0.06)
     assert psi == pytest.approx(200 * apart / 4 / 0.5625, rel=2e-3) and "at most 12.4 in apart" in told
     assert row.result == "not checked"
+
+
+@pytest.mark.parametrize("risers", ["open", "closed"])
+def test_a_handrail_runs_from_the_top_riser_to_the_lowest_open_or_closed(risers):
+    """An open riser has its place under the edge of the tread over it, less the nosing: a rail that ends over a closed
+    one ends over it too."""
+    stair = {"edge": "front", "risers": risers, "landings": [{"after_risers": 8, "turn": "right"}]}
+    file = {"outline": {"width": 271, "depth": 150}, "levels": {"surface": 94}, "stair": [stair]}
+    rows = [r for r in check_deck(build(Parameters.model_validate(file))) if r.rule == "handrail runs the whole flight"]
+    assert len(rows) == 2 and all(r.result == "met" for r in rows)
