@@ -23,6 +23,7 @@ _UNDER_JOISTS = ("beam", "ledger", "post")
 CALCULATED = named("member")
 LEAST_BEVEL = 0.02  # sine of the angle at which a side of a piece is a cut across it; our own
 PARALLEL = 0.9998  # cosine: within about one degree
+PLIES = 0.1  # inches between plies that lie side by side: rounding
 BUTTS = 0.9  # cosine between an end's face and its piece within which it butts and is not mitred; our own
 
 
@@ -108,7 +109,7 @@ def _hang_corners(parts: Sequence[Part], touching: Sequence[Contact], found: lis
     for c in touching:
         for a, b in ((c.i, c.j), (c.j, c.i)):
             alike = parts[a].role == parts[b].role and parts[a].role in CALCULATED
-            if alike and abs(float(np.dot(parts[a].place.x, parts[b].place.x))) > PARALLEL:
+            if alike and _parallel(parts[a], parts[b]):
                 mates.setdefault(a, []).append(b)  # plies and lengths of one member
             if a in seats:
                 seats[a].append((b, c))
@@ -118,8 +119,7 @@ def _hang_corners(parts: Sequence[Part], touching: Sequence[Contact], found: lis
     def places(k: int) -> int:
         """Of the whole member: a ply's seats hold those beside it."""
         of = [k, *mates.get(k, ())]
-        at = sorted(_along(parts[k], c) for m in of for b, c in seats[m] if b in found[m] and b not in of)
-        return sum(not n or x - at[n - 1] >= parts[k].stock.width for n, x in enumerate(at))
+        return _apart(parts[k], [(b, c) for m in of for b, c in seats[m] if b in found[m] and b not in of], parts)
 
     def could(a: int, b: int) -> bool:
         """Whether `b` would lie on two places, and not on `a`, without what `a` carries of it now."""
@@ -157,7 +157,7 @@ def _nail_corners(
     for c in touching:
         if c.kind != "end" or not parts[c.i].role == parts[c.j].role == "rim":
             continue
-        if abs(float(np.dot(parts[c.i].place.x, parts[c.j].place.x))) > PARALLEL:
+        if _parallel(parts[c.i], parts[c.j]):
             continue
         for a, b in ((c.i, c.j), (c.j, c.i)):
             across = b not in standing and joists & set(found[b]) and a not in found[b] and _at_end(parts[b], c)
@@ -202,11 +202,28 @@ def _bolt_posts(parts: Sequence[Part], touching: Sequence[Contact], found: list[
 
 
 def _places(joist: Part, met: Sequence[tuple[int, Contact]], on: dict[int, None], parts: Sequence[Part]) -> int:
-    """How many places further apart than it is deep a joist lies on, of those where it `met` a piece: seats beside one
-    another hold it in one."""
-    at = sorted(_along(joist, c) for b, c in met if b in on and parts[b].role in _UNDER_JOISTS)
-    first = [x for k, x in enumerate(at) if not k or x - at[k - 1] >= joist.stock.width]
-    return len(first)
+    """How many places further apart than it is deep a joist lies on, of those where it `met` a piece."""
+    return _apart(joist, [(b, c) for b, c in met if b in on and parts[b].role in _UNDER_JOISTS], parts)
+
+
+def _apart(part: Part, seats: Sequence[tuple[int, Contact]], parts: Sequence[Part]) -> int:
+    """The places of these seats of a piece, as its supports are read: seats nearer than it is deep to the first of a
+    place hold it there, and so does the next ply of a beam; the beam of the next edge, where it lies on as far as that
+    from the first, holds it in a place of its own."""
+    count, first, last = 0, 0.0, part
+    for x, on in sorted(((_along(part, c), parts[b]) for b, c in seats), key=lambda s: s[0]):
+        if not count or (x - first >= part.stock.width and not _next_ply(last, on)):
+            count, first = count + 1, x
+        last = on
+    return count
+
+
+def _next_ply(a: Part, b: Part) -> bool:
+    return _parallel(a, b) and a.footprint.distance(b.footprint) < PLIES
+
+
+def _parallel(a: Part, b: Part) -> bool:
+    return abs(float(np.dot(a.place.x, b.place.x))) > PARALLEL
 
 
 def standing_rims(pieces: Sequence[Part] | Sequence[Measured]) -> set[str]:

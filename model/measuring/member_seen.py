@@ -242,9 +242,9 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
             last = groups[-1] if groups else None
             same_home = last and home.get(row[2]) is not None and home.get(row[2]) is home.get(last[-1][2])
             # an end hung on a flush beam, and the top of the beam's post beside it, hold the member in one place
-            hung = last and 0.0 in (row[1], last[-1][1]) and row[0] - last[-1][0] < m.depth
-            # seats nearer than it is deep do not hold it like two knife edges, one of which it would lift off
-            seats = last and min(row[1], last[-1][1]) > 0 and row[0] - last[0][0] < m.depth
+            hung = last and (row[1] > 0) != (last[-1][1] > 0) and row[0] - last[-1][0] < m.depth
+            # places nearer than it is deep do not hold it like two knife edges, one of which it would lift off
+            seats = last and (row[1] > 0) == (last[-1][1] > 0) and row[0] - last[0][0] < m.depth
             near = last and row[0] - last[-1][0] < SAME_PLACE
             if last and (near or seats or same_home or hung or row[2] == last[-1][2]):
                 last.append(row)

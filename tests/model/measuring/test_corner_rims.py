@@ -3,8 +3,10 @@ rims are nailed together at corners is common practice without a source."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from plumbcut.model.deck import build
@@ -57,3 +59,40 @@ def test_a_guard_post_without_rim_or_block_is_bolted_to_the_joist_beside_it():
     parts = [replace(p, id=n) for p, n in ((joist, "J"), (rim, "R"), (inside, "G1"), (corner, "G2"))]
     on = dict(zip(["J", "R", "G1", "G2"], carriers(parts, contacts(parts))))
     assert (on["G1"], on["G2"]) == (("J",), ("R",))
+
+
+def test_a_joist_on_two_beams_further_apart_than_it_is_deep_carries_the_rims_at_its_ends():
+    """At the point of a slanted deck two beams come so near to each other that their plies lie side by side under one
+    joist, no two of these further apart than it is deep, the beams further. It stands out past both of them 25 in, and
+    is the stiffer one by far (as the cubes of these lengths): the rims do not stand out free for 66 in past the joist
+    before it."""
+    points = [[57, 0], [169, 0], [226, 98], [169, 196], [57, 196], [0, 98]]
+    frame = {"support": "free-standing", "joist": "2x8"}
+    given = {"outline": {"points": points, "house": []}, "levels": {"surface": 39}, "frame": frame}
+    made = build(Parameters.model_validate(given))
+    on_beams = (m for m in made.members if m.role == "joist" and [s.role for s in m.in_order].count("beam") == 2)
+    seen = max(on_beams, key=lambda m: float(m.first.box[0, 0]))
+    last = seen.first
+    assert [s.role for s in seen.in_order] == ["beam", "beam"]
+    assert 7.25 < np.diff([s.x for s in seen.in_order]) < 7.25 + 2 * 1.5 / math.sin(math.atan2(98, 57))
+    rims = [m for m in made.members if m.role == "rim" and any(last.id in s.on for s in m.supports)]
+    assert len(rims) == 2 and max(max(m.overhangs) for m in rims) < 40
+
+
+def test_joists_nearer_to_one_another_than_they_are_deep_hold_their_rim_one_by_one():
+    """2x12s 8 in apart: a rim nailed to all of them rests on more than one place, and is spliced over one."""
+    made = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 241, "depth": 130},
+                "levels": {"surface": 48},
+                "frame": {"joist": "2x12", "joist_spacing": 8, "cantilever": 12},
+            }
+        )
+    )
+    rim = next(m for m in made.members if m.role == "rim" and m.length > 200)
+    places = [s.x for s in rim.in_order]
+    assert max(np.diff(places)) < 2 * 11.25
+    joists = {p.id for p in made.parts if p.role == "joist"}
+    assert {i for s in rim.supports for i in s.on} >= joists
+    assert not [m.trouble for m in analyse(made).path.members if m.trouble]
