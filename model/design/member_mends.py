@@ -26,10 +26,9 @@ from ..structure.prescribed import OF_THICKNESS, Prescribed
 from ..structure.stringer_checks import LEAST_STRIP
 from ..structure.structure import MemberResult
 from .landing_keys import LEAST_LEG_SPACING, MOST_PLIES, landing_of
-from .mends import LEAST_POST_SPACING, MOST_GROWN, SPACINGS, Unmet, can_hang
+from .mends import LEAST_POST_SPACING, MOST_GROWN, POSTS, SPACINGS, Unmet, can_hang
 
 SIZES = ("2x6", "2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
-POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
 MOST_BEAM_PLIES = 4  # as the schema has it
 LEAST_JOIST_SPACING = 4.0  # inches, as the schema has it
 NOT_BY_STRIP = 0.95  # of a spacing: what comes to a joist at points does not fall with it; our own

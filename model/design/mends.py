@@ -31,6 +31,7 @@ from .landing_keys import (
 
 JOISTS = ("2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
 BEAMS = ("2x8", "2x10", "2x12")
+POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
 SPACINGS = (24.0, 16.0, 12.0)  # the spacings that the published tables print
 HANGERS = A_FOOTING / 2  # cubic inches: what joists hung on their beams cost more than laid on them (our own)
 STEP = 0.5  # inches: to what a cantilever is rounded down

@@ -19,9 +19,11 @@ from ..plan.stair_flights import BESIDE_A_FLIGHT, EXPANSION_JOINT
 from ..plan.would_do import Value
 from ..plan.wrapped_steps import rise_at_mitre
 from ..rules.check_landings import AT_THE_WALL, OFF_PAD
+from ..rules.check_notched_posts import LEFT_BESIDE, NOTCHED
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
 from ..structure.ledger_checks import LEAST_APART
+from .mends import POSTS
 from .stair_ways import landings_that_do
 
 # what is measured grows with the key by as much: the key that is short by the same
@@ -71,6 +73,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield "hardware.hold_down_lb", math.ceil(row.limit)
     elif row.rule.startswith("ledger, "):
         yield from _nearer_on_ledger(row, deck)
+    elif row.rule in (NOTCHED, LEFT_BESIDE):
+        yield from _notched(row, deck)
     elif row.rule == "clear span of a board":
         yield from _clear_span(row, deck)
     elif row.rule == OVERLAP:
@@ -369,6 +373,16 @@ def _nearer_on_ledger(row: CheckResult, deck: Deck) -> Iterator[Value]:
     value = row.limit if row.unit == "in" else math.floor(4 * now * row.limit / row.measured + 1e-9) / 4
     if LEAST_APART <= value < now:
         yield "hardware.ledger_spacing", value
+
+
+def _notched(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """No notch, or a post thicker by as much as it or the wood beside the notch is short."""
+    yield "frame.beam_seat", "post cap"
+    now = deck.parameters.stock(deck.parameters.frame.post).width
+    for size in POSTS:
+        if lumber(size).width >= now + (row.limit or 0.0) - (row.measured or 0.0) - 1e-6:
+            yield "frame.post", size
+            return
 
 
 def _ledger_depth(deck: Deck) -> Iterator[Value]:

@@ -6,6 +6,8 @@ from ...shared.said import Words
 from ..measuring.notched_seat import notched_seats
 from .check_result import Checking
 
+NOTCHED, LEFT_BESIDE = "notched post", "wood left beside a notch"
+
 
 def check_notched_posts(c: Checking) -> None:
     """The least size of a post that may be notched, and the least wood left beside the notch."""
@@ -16,5 +18,5 @@ def check_notched_posts(c: Checking) -> None:
         size.append((min(stock.thickness, stock.width), place, (seat.post.id,)))
         left.append((seat.left, place, (seat.post.id, *(p.id for p in seat.on))))
     if size:
-        c.worst("notched post", c.row("notched_post_size_min"), "at least", size, "notched posts")
-        c.worst("wood left beside a notch", c.row("notched_post_thickness_left_min"), "at least", left, "notched posts")
+        c.worst(NOTCHED, c.row("notched_post_size_min"), "at least", size, "notched posts")
+        c.worst(LEFT_BESIDE, c.row("notched_post_thickness_left_min"), "at least", left, "notched posts")

@@ -21,9 +21,10 @@ ASSUMPTIONS = (
         " planters and other furniture are not included."
     ),
     (
-        "What lies on a stringer rests on what holds it as on simple spans. A stringer is a beam on its horizontal"
-        " length over its ends and the cross pieces under it; a cut one has its throat all along. No share of the load"
-        " is taken off it for those beside it, nor off one ply of a hip stringer for the other."
+        "What lies on a stringer rests on what holds it as on simple spans, or as it does where the stringer runs on"
+        " over a cross piece, whichever is more at each place. A stringer is a beam on its horizontal length over its"
+        " ends and the cross pieces under it; a cut one has its throat all along. No share of the load is taken off it"
+        " for those beside it, nor off one ply of a hip stringer for the other."
     ),
     (
         "Earthquake and flood loads, and wind from below, are not calculated; wind from the sides is where the file"

@@ -1,5 +1,6 @@
-"""What a stair brings to its stringers, and they to the frame: of each one's strip of treads what simple spans bring to
-its supports; a hip stringer what statics give of its triangle of treads and of the jack stringers that begin at it."""
+"""What a stair brings to its stringers, and they to the frame: of each one's strip of treads what simple spans, or one
+beam over a cross piece, bring to its supports; a hip stringer what statics give of its triangle of treads and of the
+jack stringers that begin at it."""
 
 from __future__ import annotations
 
@@ -63,8 +64,9 @@ def stair_loads(
     """(piece that takes it, plan point, square feet) for every place where a stringer bears on the frame or on a cross
     piece.
 
-    A stringer is taken as simple spans between its supports. Ends on a pad go to the ground and are left out. Where
-    steps go on round a corner, a hip stringer brings to the corner what statics give of all that stands on it.
+    A stringer is taken as simple spans between its supports, or as one beam over them, whichever brings more to each.
+    Ends on a pad go to the ground and are left out. Where steps go on round a corner, a hip stringer brings to the
+    corner what statics give of all that stands on it.
     """
     for s in stringers_loaded(parts, touching):
         yield from _reactions(s) if s.part.role in MITRED else _ends(s)
@@ -191,7 +193,8 @@ def _held(s: Part, low: float, high: float, heads: Sequence[tuple[Part, Contact]
 
 def _ends(s: StringerLoad) -> Iterator[tuple[Part, tuple[float, float], float]]:
     """Each of a stringer's supports with what simple spans between them bring to it, by the lever: treads need not
-    reach to its ends. What bears on several pieces at one place is theirs in equal parts."""
+    reach to its ends; where it runs on over a cross piece, with what that brings where it is more. What bears on
+    several pieces at one place is theirs in equal parts."""
     places = list(s.places)
     found = [0.0] * len(places)
     for k, (a, b) in enumerate(itertools.pairwise(places)):
@@ -199,6 +202,8 @@ def _ends(s: StringerLoad) -> Iterator[tuple[Part, tuple[float, float], float]]:
         low, high = Beam(b - a, (0.0, b - a)).solve(on).reactions
         found[k] += float(low)
         found[k + 1] += float(high)
+    if len(places) > 2:
+        found = np.maximum(found, Beam(s.length, places).solve(s.loads).reactions).tolist()
     for here, area in zip(s.held.values(), found):
         yield from _on(here, area)
 

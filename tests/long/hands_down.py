@@ -40,7 +40,7 @@ class FrameOnSolids(LoadedMembers):
         return []
 
     def handed(self, m: Timber, reactions: Sequence[Brings]) -> list[Brings]:
-        """What the supports of a member are given: of a stringer, as of simple spans."""
+        """What the supports of a member are given: of a stringer, as of simple spans or one beam, if more."""
         if m.role != "stringer":
             return list(reactions)
         xs = [s.x for s in m.supports]
@@ -52,7 +52,8 @@ class FrameOnSolids(LoadedMembers):
             for n, share in ((k, 1 - f), (k + 1, f)):
                 more = found[n].steady + b.steady * share
                 found[n] = Brings(0, 0, more, more, 0.0, 0.0)
-        return found
+        most = [max(f.steady, r.steady) for f, r in zip(found, reactions)]
+        return [Brings(0, 0, x, x, 0.0, 0.0) for x in most]
 
     def hand(self, i: str, point: np.ndarray, b: Brings, on_post: dict, left: list[str]) -> None:
         """Gives a reaction to the piece that takes it."""

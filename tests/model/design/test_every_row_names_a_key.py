@@ -28,6 +28,7 @@ BROKEN = [
     ("terrace", {"stair__stringer": "2x10", "guard__handrail_size": 2.0, "guard__handrail_clearance": 0.25}),
     ("terrace", {"guard__gap": 4.5, "guard__height": 30, "stair__guards": "none", "stair__handrail": "none"}),
     ("terrace", {"guard__edges": [], "stair__going": 8, "stair__nosing": 2.0, "stair__width": 20}),
+    ("terrace", {"frame__beam_seat": "notched post", "frame__beam_plies": 3, "stair": []}),
     ("hillside", {"stair__landings": [{"after_risers": 8, "depth": 30, "turn": "straight"}]}),
     ("hillside", {"stair__width": 58, "stair__stringer_spacing": 60, "stair__at": 30}),
     ("hillside", {"stair__landings": [], "levels__surface": "13 ft"}),
@@ -62,6 +63,7 @@ def test_every_row_that_is_not_met_names_a_key(demo, changes):
         ("bending, sagging (calculation)", {"loads__live_psf": 150}),
         ("ledger, bolt (table)", {"hardware": {"ledger_fastener": "bolt", "ledger_spacing": 48}}),
         ("tread span", {"stair__tread_max_span": 9}),
+        ("wood left beside a notch", {"frame__beam_seat": "notched post", "frame__beam_plies": 3, "stair": []}),
     ],
 )
 def test_with_the_value_named_the_row_is_met(rule, changes):
@@ -73,7 +75,7 @@ def test_with_the_value_named_the_row_is_met(rule, changes):
 
     told = [worded(r.why) for r in rows(changes)]
     assert told
-    given = re.findall(r"([a-z_]+\.[a-z0-9_.]+) = (\S+)", " ".join(told))
+    given = re.findall(r'([a-z_]+\.[a-z0-9_.]+) = (".*?"|\S+)', " ".join(told))
     spoken = re.findall(r"(\S+) in on centre would do \(([a-z_.]+)\)", " ".join(told))
     found = [(k, v.strip('"')) for k, v in given] + [(k, v) for v, k in spoken]
     key = found[0][0]
