@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from ...shared.said import decimal, number, said, surface, together
+from ...shared.said import decimal, number, said, together
 from ..strength.beams import AnyLoad, Load
 from ..strength.loads import DesignLoads
 from .ledger_checks import at_points
@@ -34,10 +34,10 @@ def beside_points(m: Member, row: Prescribed, loads: DesignLoads) -> Prescribed:
             long=decimal(alike, 1),
         )
         return replace(row, measured=alike, why=together(row.why, why))
+    pounds = points * sum(heaviest(loads).psf(loads))
     why = said(
-        "the load of {area} comes to it in single places, and the table is for load spread evenly: the calculation"
-        " decides",
-        area=surface(points, 1),
+        "{pounds} lb come to it in single places, and the table is for load spread evenly: the calculation decides",
+        pounds=number(pounds, 0, grouped=True),
     )
     return replace(row, result=NOT_CHECKED, why=why)
 

@@ -37,6 +37,7 @@ LEAST_APART = 3.0  # inches: the least that the file takes between fasteners
 SHORT = ", shorter than the equations ask for"
 NEARER = "{apart} on centre would do (hardware.ledger_spacing)"
 ALL_ROUND = 'beams all round would do (frame.support = "free-standing")'
+WORST_EACH = "under the combination that brings most"
 OCCUPANTS = "live (occupancy)"
 LAG_SCREW = "lag screw"
 
@@ -79,6 +80,8 @@ def check_ledger_run(
     together_at = [
         (t, at, j) for t, (at, _, j) in zip(totals, order) if (j is None or at_points(j)) and t > even * (1 + AT_POINTS)
     ]
+    if heaviest <= (TABLE_LOAD_PSF + TABLE_DEAD_PSF) * longest / 2:  # no foot has more than the table spreads over it
+        together_at = []
     name, row = next(iter(rows.items()))
     found = [_gathered(max(together_at, key=lambda t: t[:2]), order[0][0], longest, name, row)] if together_at else []
     table, more = _fasteners(
@@ -105,19 +108,27 @@ def _pulled_out(post: Part, wood: Lumber, edition: str) -> Verdict:
 
 def line_load(at: Sequence[float], totals: Sequence[float], ends: Sequence[float] = ()) -> float:
     """Pounds a foot where joists bring `totals` at places, in order: the heaviest over half the distance to its
-    neighbours, the `ends` of what they hang on among them. Those close to one another come to the same fasteners."""
-    places: list[tuple[float, float]] = []
+    neighbours, the `ends` of what they hang on among them. Those close to one another come to the same fasteners, in
+    the middle of what they bring."""
+    together: list[list[tuple[float, float]]] = []
     for x, total in zip(at, totals):
-        if places and x - places[-1][0] < ON_THE_SAME:
-            places[-1] = places[-1][0], places[-1][1] + total
+        if together and x - together[-1][0][0] < ON_THE_SAME:
+            together[-1].append((x, total))
         else:
-            places.append((x, total))
+            together.append([(x, total)])
+    places = [(_middle(found), sum(t for _, t in found)) for found in together]
     found = [0.0]
     for i, (x, total) in enumerate(places):
         gaps = [abs(x - places[k][0]) for k in (i - 1, i + 1) if 0 <= k < len(places)]
         gaps += [abs(x - e) for e, k in zip(ends, (0, len(places) - 1)) if k == i and abs(x - e) > ON_THE_SAME]
         found += [12 * total * len(gaps) / sum(gaps)] if gaps else []
     return max(found)
+
+
+def _middle(loads: Sequence[tuple[float, float]]) -> float:
+    """Of loads, each with its place; of none that presses, of the places."""
+    whole = sum(max(t, 0.0) for _, t in loads)
+    return sum(x * max(t, 0.0) for x, t in loads) / whole if whole > 0 else sum(x for x, _ in loads) / len(loads)
 
 
 def _fasteners(
@@ -207,7 +218,12 @@ def _wanted(rows: dict[str, Row | None], heaviest: float, each: dict[str, Adjust
     if by_table:
         why = said("the published table allows {kinds} on centre", kinds=listed(by_table, ", "))
     if by_yield:
-        why = said("{why}; by calculation it would be {kinds}", why=why, kinds=listed(by_yield, ", "))
+        told = (
+            "{why}, and decides; by calculation alone {kinds}"
+            if by_table
+            else "{why}; by calculation {kinds} on centre"
+        )
+        why = said(told, why=why, kinds=listed(by_yield, ", "))
     why = said(
         "{why}; the ledger carries {w} lb a foot: say which you use, and how far apart (hardware.ledger_fastener,"
         " hardware.ledger_spacing)",
@@ -244,4 +260,4 @@ def _gathered(
         lines.append(CalcLine(f"one {fastener} by the table", each, "lb", worth, row.citation))
         lines.append(CalcLine("fasteners", count, "", said("{p} / {each}", p=number(total, 0), each=number(each, 0))))
         why = said(f"{{why}}: put {count} {fastener}{'s' if count > 1 else ''} beside it", why=why)
-    return Verdict("load at one place", total, None, "lb", "worst of all", NOT_CHECKED, tuple(lines), why)
+    return Verdict("load at one place", total, None, "lb", WORST_EACH, NOT_CHECKED, tuple(lines), why)

@@ -13,6 +13,7 @@ from plumbcut.model.input.connectors import Hardware
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.strength.nds import Lumber
+from plumbcut.model.structure.ledger_checks import line_load
 from plumbcut.model.structure.structure import analyse, analyse_parts
 
 SP = Lumber()  # southern pine No.2, wet
@@ -146,3 +147,27 @@ def test_the_nails_between_plies_pass_on_what_hangs_on_the_face_of_one():
         assert v.demand == pytest.approx(reaction / (16 / 12) / 2, rel=0.15)
     drop = analyse(build(Parameters.model_validate(given)))
     assert not [v for r in drop.of("beam", "rim") for v in r.calculation if v.check == "nailing of plies"]
+
+
+def test_what_comes_to_a_ledger_close_together_is_taken_where_most_of_it_is():
+    """By hand: 8 lb and 329 lb, 2.4 in apart, come down 0.06 in before the second; with 300 lb 10.2 in before that and
+    one more joist 16 in before, (8 + 329) x 12 / 10.14 lb a foot at the end."""
+    middle = (8 * 247.8 + 329 * 250.2) / 337
+    found = line_load([224.0, 240.0, 247.8, 250.2], [300.0, 300.0, 8.0, 329.0])
+    assert found == pytest.approx(12 * 337 / (middle - 240)) == pytest.approx(398.7, abs=0.5)
+
+
+def test_a_trifle_on_a_ledger_that_carries_less_than_its_table_spreads_asks_for_no_fastener():
+    """A ledger along the joists, on which a rim and what stands on it bring a few pounds at one place: no foot of it
+    has as much as the table's load, 50 psf on half of the joists that would bring what it has."""
+    given = {
+        "outline": {
+            "points": [[0, 0], [251, 0], [251, 142], [133, 142], [133, 229], [0, 229]],
+            "house": ["e3", "e4"],
+        },
+        "levels": {"surface": 57},
+        "frame": {"joist": "2x10"},
+    }
+    along = next(r for r in analyse(build(Parameters.model_validate(given))).of("ledger") if r.where == "e4 edge")
+    assert next(f.value for f in along.facts if f.label == "line load") < 50
+    assert not [v for v in along.calculation if v.check == "load at one place"]
