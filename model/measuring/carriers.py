@@ -23,7 +23,7 @@ _UNDER_JOISTS = ("beam", "ledger", "post")
 CALCULATED = named("member")
 LEAST_BEVEL = 0.02  # sine of the angle at which a side of a piece is a cut across it; our own
 PARALLEL = 0.9998  # cosine: within about one degree
-PLIES = 0.1  # inches between plies that lie side by side: rounding
+PLY_GAP = 0.1  # inches between plies that lie side by side: rounding
 BUTTS = 0.9  # cosine between an end's face and its piece within which it butts and is not mitred; our own
 
 
@@ -219,7 +219,7 @@ def _apart(part: Part, seats: Sequence[tuple[int, Contact]], parts: Sequence[Par
 
 
 def _next_ply(a: Part, b: Part) -> bool:
-    return _parallel(a, b) and a.footprint.distance(b.footprint) < PLIES
+    return _parallel(a, b) and a.footprint.distance(b.footprint) < PLY_GAP
 
 
 def _parallel(a: Part, b: Part) -> bool:
