@@ -4,6 +4,7 @@ landing."""
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -244,10 +245,12 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: S
     """Handrail and guard above the line of nosings, measured straight up at a nosing; levels; headroom."""
     scale = view.scale
     nosings = f.nosings
+    taken: list[float] = []  # on a short flight both rails run over the same few nosings
     for role, label, share in (("handrail", " HANDRAIL", 0), ("top rail", " GUARD", 1)) if f.treads else ():
-        found = _rail_height(stage, f, plane, role, len(nosings) // 2 + share)
+        found = _rail_height(stage, f, plane, role, len(nosings) // 2 + share, taken)
         if found:
             (u, v), top = found
+            taken.append(u)
             view.add(d.Dimension((u, v), (u, top), (u, v), 90.0, suffix=label))
     top_name = "T.O. DECK" if abs(f.levels[0] - stage.surface_top) < 0.01 else "T.O. LANDING"
     foot_name = "FOOT OF FLIGHT" if pads_of(f) or not f.foot_pieces else "FOOT OF FLIGHT, T.O. LANDING"
@@ -272,15 +275,16 @@ def _heights(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: S
 
 
 def _rail_height(
-    stage: Stage, f: FlightSeen, plane: StairPlane, role: str, wanted: int
+    stage: Stage, f: FlightSeen, plane: StairPlane, role: str, wanted: int, taken: Sequence[float] = ()
 ) -> tuple[d.Point, float] | None:
     """A place on the line of nosings, and the height of the highest rail of a kind over it: at the nosing nearest the
-    wanted one over which such a rail runs, else at a rail's middle."""
+    wanted one over which such a rail runs, else at a rail's middle; where there is another, not at a place taken."""
     rails = rails_of(stage, f, role)
     last = len(f.nosings) - 1
     places = sorted(f.nosings, key=lambda n: abs(f.nosings.index(n) - min(wanted, last)))
     middles = [sum(in_plan.reach(p, f.out)) / 2 for p in rails]
-    for s, v in (*places, *((s, f.pitch_level(s)) for s in middles)):
+    along = [*places, *((s, f.pitch_level(s)) for s in middles)]
+    for s, v in sorted(along, key=lambda at: plane.u(at[0]) in taken):
         tops = [h for p in rails if (h := top_at(p, plane.view, plane.u(s)))]
         if tops:
             return (plane.u(s), v), max(tops)

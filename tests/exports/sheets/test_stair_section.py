@@ -133,3 +133,19 @@ def test_a_landing_at_the_foot_is_drawn_with_its_frame():
     under = min(p.box[0, 2] for p in framed if p.role == "joist")
     assert any(min(heights[p.id]) == pytest.approx(under, abs=0.05) for p in framed if p.id in heights)
     assert any(min(heights[p.id]) < under - 1 for p in framed if p.role == "post" and p.id in heights)
+
+
+def test_guard_and_handrail_are_dimensioned_at_different_nosings():
+    """Of a short flight between landings: two figures on one line could not be told apart."""
+    landings = [{"after_risers": 6, "turn": "left"}, {"after_risers": 11, "turn": "right"}]
+    file = {
+        "outline": {"width": 214, "depth": 170, "house": ["back"]},
+        "levels": {"surface": 118},
+        "stair": [{"edge": "right", "landings": landings}],
+    }
+    sheets = build_drawing(build(Parameters.model_validate(file)), paper="ARCH B").sheets
+    views = [v.view for s in sheets if s.number.startswith("A-50") for v in s.viewports]
+    assert len(views) == 3
+    for view in views:
+        at = {i.suffix: i.a[0] for i in view.items if type(i) is d.Dimension and i.suffix in (" GUARD", " HANDRAIL")}
+        assert len(at) == 2 and abs(at[" GUARD"] - at[" HANDRAIL"]) > 6
