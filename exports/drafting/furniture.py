@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...shared.papers import papers
 from . import style
 from .draft import view_box
-from .drawing import AnyItem, Box, Line, Point, Sheet, Symbol, Viewport
+from .drawing import AnyItem, Box, Line, Point, Sheet, Symbol, Text, Viewport
 from .symbols import SYMBOLS
 
 
@@ -31,6 +31,7 @@ def port_box(port: Viewport, metric: bool = False) -> Box:
 
 
 TITLE_DEPTH = 0.85  # paper inches a view title takes under its view, with its air
+_NOTE_SHARE = 0.55  # of the paper's width that a line of a title's note may take: beside it stand keynotes; our own
 
 
 def titles(sheet: Sheet, metric: bool = False) -> list[AnyItem]:
@@ -38,14 +39,16 @@ def titles(sheet: Sheet, metric: bool = False) -> list[AnyItem]:
     out: list[AnyItem] = []
     name = "title" if papers()[sheet.paper].at_side else "title small"
     radius = SYMBOLS[name].items[0].radius
+    under = next(slot for slot in SYMBOLS[name].slots if slot.tag == "NOTE")
     for port in sheet.viewports:
         if not port.title:
             continue
         left, bottom, right, _ = port_box(port, metric)
+        note, *more = style.lines(port.note, style.NOTE, _NOTE_SHARE * papers()[sheet.paper].width)
         values = {
             "NUMBER": port.number,
             "TITLE": port.title.upper(),
-            "NOTE": port.note,
+            "NOTE": note,
             "SCALE": f"SCALE: {style.scale_note(port.view.scale, metric)}",
         }
         wide = max(
@@ -54,5 +57,8 @@ def titles(sheet: Sheet, metric: bool = False) -> list[AnyItem]:
         long = radius + 0.15 + wide  # of the line, from the bubble's middle
         at = ((left + right) / 2 - (long - radius) / 2, bottom - 0.15 - radius)
         out.append(Symbol(name, at, values=values, layer="A-ANNO-TITL"))
+        if more:
+            below = (at[0] + under.at[0], at[1] + under.at[1] - style.NOTE * style.LINE_SPACING)
+            out.append(Text(below, "\n".join(more), style.NOTE, "left", "top", layer="A-ANNO-TITL"))
         out.append(Line((at[0] + radius, at[1]), (at[0] + long, at[1]), layer="A-ANNO-TITL"))
     return out
