@@ -147,6 +147,9 @@ def foot_pads(stage: Stage, stair: int) -> list[Part]:
 def _pad_note(stage: Stage, eye: Eye, view: d.View, pads: Sequence[Part]) -> None:
     x0, y0, x1, y1 = seen_box(eye, pads)
     tips = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in ((0.9, 0.8), (0.1, 0.8), (0.9, 0.2), (0.1, 0.2))]
+    over = [seen_box(eye, [p]) for p in stage.of(*named("surface plan")) if p not in pads]
+    bare = [tip for tip in tips if not any(a < tip[0] < c and b < tip[1] < e for a, b, c, e in over)]
+    tips = bare or tips
     size = f"{stage.text(x1 - x0)} x {stage.text(y1 - y0)}"
     top = signed(stage, float(max(p.box[1, 2] for p in pads)))
     view.add(d.Leader(tips[0], f"CONCRETE PAD AT THE FOOT, T.O. {top}, {size}", head="dot", tips=tips[1:]))

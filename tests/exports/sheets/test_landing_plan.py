@@ -8,13 +8,14 @@ import math
 from functools import cache
 
 import pytest
-from shapely import LineString, box, unary_union
+from shapely import LineString, Point, box, unary_union
 
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.drafting import furniture
 from plumbcut.exports.drafting.dimensioning import dimension
 from plumbcut.exports.sheets import build_drawing, cover, footing_plan
 from plumbcut.exports.sheets.footing_plan import footing_rows
+from plumbcut.exports.sheets.landings_drawn import seen_box, square_eye
 from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
@@ -359,3 +360,21 @@ def test_no_line_of_a_string_crosses_a_stair():
         for line in dimension(i, drawn.scale, False).extensions
     ]
     assert lines and not any(LineString(line).intersects(stair.buffer(-0.1)) for line in lines)
+
+
+def test_the_note_of_a_pad_points_at_bare_concrete():
+    """Not at a guard post, nor at a tread, that stands on it."""
+    outline = {
+        "points": [[0, 0], [160, 0], [214, 54], [214, 170], [0, 170]],
+        "edges": ["front", "corner", "right", "back", "left"],
+        "house": ["back"],
+    }
+    stair = {"edge": "corner", "landings": [{"after_risers": 4, "turn": "right"}]}
+    deck = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 64}, "stair": [stair]}))
+    rows = measure_all(deck.parts)
+    view = next(v for v in build_drawing(deck, rows, paper="ARCH B").views() if v.name == "stair 1 plan")
+    (note,) = (i for i in view.items if type(i) is d.Leader and "PAD AT THE FOOT" in i.text)
+    eye = square_eye(Stage(deck, rows, (), "ARCH B", False, d.DrawingSet()), 0)
+    over = [seen_box(eye, [p]) for p in deck.parts if p.role in ("guard post", "tread", "board", "border", "top rail")]
+    assert box(*seen_box(eye, deck.roles("pad"))).contains(Point(note.tip))
+    assert not [b for b in over if box(*b).contains(Point(note.tip))]
