@@ -237,7 +237,7 @@ _ROWS = [
          colour=(104, 117, 121)),
     _row("baluster", "BA", "guards", carried=((("bottom rail", "top rail"), ANY),), also="fine; takes guard loads",
          colour=(139, 150, 152)),
-    _row("handrail", "H", "guards", carried=(((*_GUARD_POST, "handrail"), ANY),), also="surface plan", load=LEFT_OUT,
+    _row("handrail", "H", "guards", carried=(((*_GUARD_POST, "handrail"), ANY),), also="surface plan",
          but="bars; frame section", colour=(84, 94, 99)),
     _row("foot block", "FB", "guards", carried=(((*_WALKED, "tread"), BEARING),), also="fine", colour=(128, 139, 141)),
     _row("sleeve stop", "PT", "guards", carried=((("guard post",), ANY),), colour=(126, 138, 140), but="bars",

@@ -20,6 +20,7 @@ WEIGHS = {
     "post cap": (("guard post",),),
     "baluster": (("bottom rail",), ("top rail",)),
     "top rail": (("guard post",),),
+    "handrail": (("guard post",), ("handrail",)),
     "bottom rail": (("guard post", "foot block"),),
     "foot block": (WALKED,),
     "guard post": (("rim", "ledger", "post blocking", "stringer", "pad"), ("joist", "blocking", "beam")),

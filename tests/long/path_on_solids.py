@@ -88,7 +88,7 @@ class Timber:
 
 def all_touches(every: Sequence[Piece]) -> list[Touch]:
     """Where the pieces that carry or weigh touch; boards beside boards left out."""
-    kept = [p for p in every if p.role not in ("riser", "skirt", "fascia", "handrail", "sleeve stop", "post sleeve")]
+    kept = [p for p in every if p.role not in ("riser", "skirt", "fascia", "sleeve stop", "post sleeve")]
     boards = {p.id for p in kept if p.role in (*WALKED, "tread")}
     return [t for t in touches(kept) if not (t.a in boards and t.b in boards)]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 from conftest import demo_deck
@@ -14,10 +15,12 @@ from plumbcut.model.deck import Deck, marked
 from plumbcut.model.measuring.carriers import carriers
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.fasteners import rules
+from plumbcut.model.rules import check_roles
 from plumbcut.model.rules.checks import check_deck
 from plumbcut.model.solid import roles
 from plumbcut.model.solid.part import Workshop
-from plumbcut.model.solid.roles import GROUPS, ROLES, TRAITS, Role, named
+from plumbcut.model.solid.roles import GROUPS, LEFT_OUT, ROLES, TRAITS, Role, named
+from plumbcut.model.structure.seat_loads import own_weights, resting
 from plumbcut.shared.stock import lumber, material
 
 
@@ -63,10 +66,27 @@ def test_a_kind_of_which_nothing_is_said_counts_as_not_checked(planter, tmp_path
     assert any(p["role"] == "planter" for p in json.loads((tmp_path / "measured.json").read_text())["pieces"])
 
 
-def test_weight_that_is_in_no_load_is_said_with_its_pounds():
+def handrails_of(deck) -> tuple[list, float]:
+    """The handrails of a deck and their pounds: density of each material times measured volume, by hand."""
+    handrails = [m for m in measure_all(deck.parts) if m.role == "handrail"]
+    return handrails, sum(m.volume / 1728 * material(m.stock.material).density_pcf for m in handrails)
+
+
+def test_handrails_weigh_on_what_their_posts_stand_on():
+    """Every pound of them, and none is said to be left out."""
     deck = demo_deck("terrace")
+    handrails, pounds = handrails_of(deck)
+    assert pounds > 1 and not [r for r in check_deck(deck) if r.rule == "weight left out of the loads"]
+    rails = {m.id for m in handrails}
+    on = resting(deck.parts, deck.contacts)
+    only = [p for p in deck.parts if p.id in rails]
+    assert sum(w for _, _, w in own_weights(only, on)) == pytest.approx(pounds, rel=1e-3)
+    assert {part.role for part, _, _ in own_weights(only, on)} <= {"rim", "pad", "post blocking", "blocking", "joist"}
+
+
+def test_weight_that_is_in_no_load_is_said_with_its_pounds(monkeypatch):
+    deck = demo_deck("terrace")
+    monkeypatch.setattr(check_roles, "ROLES", {**ROLES, "handrail": replace(ROLES["handrail"], load=LEFT_OUT)})
     row = next(r for r in check_deck(deck) if r.rule == "weight left out of the loads")
-    handrails = [m for m in measure_all(deck.parts) if m.role == "handrail"]  # the other pieces of the guards are in
-    # density of each material times measured volume, by hand
-    pounds = sum(m.volume / 1728 * material(m.stock.material).density_pcf for m in handrails)
+    _, pounds = handrails_of(deck)
     assert row.result == "not checked" and float(worded(row.why).split()[0]) == pytest.approx(pounds, abs=0.51)
