@@ -191,7 +191,9 @@ class LoadedMembers(MembersSeen):
             if m.role != "stringer":
                 m.loads.append(Brings(m.x(point), m.x(point), own=pounds))
                 return
-            left, right = m.supports[0], m.supports[-1]
+            inner = [s.x for s in m.supports[1:-1]]
+            k = sum(x <= m.x(point) for x in inner)  # simple spans, as the treads' own load at the least
+            left, right = m.supports[k], m.supports[k + 1]
             f = min(max((m.x(point) - left.x) / (right.x - left.x), 0.0), 1.0)
             for s, share in ((left, 1 - f), (right, f)):
                 for k, part in _at_foot(m, s, m.x(point)).items():

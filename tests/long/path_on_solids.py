@@ -86,6 +86,9 @@ class Timber:
         return [(t / self.breadth, cuts) for cuts, t in alike.items()]
 
 
+LIES = -0.7  # of a normal's way down: a cross piece lies on posts cut to the pitch of its stair
+
+
 def all_touches(every: Sequence[Piece]) -> list[Touch]:
     """Where the pieces that carry or weigh touch; boards beside boards left out."""
     kept = [p for p in every if p.role not in ("riser", "skirt", "fascia", "sleeve stop", "post sleeve")]
@@ -151,6 +154,9 @@ class MembersSeen:
             found.append((float(np.ptp(self.piece[row[0]].corners[:, :2] @ n)), breaks))
         length = max(float(a.max()) for a in along.values()) - start
         depth = float(np.ptp(self.piece[ids[0]].box[:, 2]))
+        row = self.rows[ids[0]]
+        if len(ids) == 1 and row["volume_in3"] < 0.9 * length * depth * found[0][0]:  # laid to the pitch of a stair
+            depth, found = row["width_in"], [(row["thickness_in"], ())]
         return Timber(tuple(ids), self.role(ids[0]), u, start, length, sum(t for t, _ in found), depth, found)
 
     def _ends_on(self, m: Timber) -> Iterator[Touch]:
@@ -165,7 +171,7 @@ class MembersSeen:
         for m in self.members:
             here = places[id(m)]
             for t in (t for i in m.ids for t in self.on[i] if t.b not in m.ids):
-                if t.normal[2] < -0.99 and self.role(t.b) in BELOW:
+                if t.normal[2] < LIES and self.role(t.b) in BELOW:
                     here.append((t, False))
             for t in self._ends_on(m):
                 role = self.role(t.b)

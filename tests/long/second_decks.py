@@ -47,6 +47,12 @@ DECKS = {
             {"edge": "right", "at": 40, "width": 44, "landings": [{"after_risers": 5, "depth": 45, "turn": "right"}]}
         ],
     },
+    "cross piece": {
+        "outline": {"width": 187, "depth": 134},
+        "levels": {"surface": 59},
+        "frame": {"joist": "2x8"},
+        "stair": [{"edge": "right", "at": 48, "width": 45}],
+    },
     "splices": {
         "outline": {"width": 331, "depth": 125},
         "levels": {"surface": 49},
