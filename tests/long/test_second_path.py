@@ -1,5 +1,5 @@
-"""The load path against `second_path`, which reads what a build writes and nothing of the program's own. Five decks; the
-script takes all of `second_decks`. Sizes are invented."""
+"""The load path against `second_path`, which reads what a build writes and nothing of the program's own. Five
+decks; the script takes all of `second_decks`. Sizes are invented."""
 
 from __future__ import annotations
 
