@@ -50,7 +50,7 @@ IN_PROPORTION = {
 }
 ITS_OWN = 6.0  # inches by which a pad reaches behind the lowest riser, at most; our own
 # the key may be no more than the limit, however its pieces are divided
-THE_LIMIT = {"stringer spacing": "stair.{stair}.stringer_spacing", "guard post spacing": "guard.post_spacing"}
+THE_LIMIT = {"stringer spacing": "stair.{stair}.stringer_spacing"}
 
 
 def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
@@ -69,6 +69,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _OF_THE_FRAME[row.rule](deck)
     elif row.rule == "guard needed":
         yield from _guard_needed(row, deck)
+    elif row.rule == "guard post spacing":
+        yield from _posts_apart(row, deck)
     elif row.rule == "lateral load connection" and row.limit is not None:
         yield "hardware.hold_down_lb", math.ceil(row.limit)
     elif row.rule.startswith("ledger, "):
@@ -402,6 +404,17 @@ def _clear_span(row: CheckResult, deck: Deck) -> Iterator[Value]:
     t, spacing = p.stock(p.frame.joist).thickness, deck.layout.joist_spacing
     if ratio > 1:
         yield "frame.joist_spacing", down_to(t + (spacing - t) / ratio)
+
+
+def _posts_apart(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """As far apart as they may stand; where the file asks for no more, a joist that runs nearly along the edge takes
+    their room: boards along the joists of now turn these the other way."""
+    now = deck.parameters.guard.post_spacing
+    if row.limit is not None and now > row.limit:
+        yield "guard.post_spacing", _the_limit(row, now)
+    else:
+        along = math.degrees(math.atan2(*reversed(deck.layout.along.tolist())))
+        yield "surface.direction", round(90.0 - (90.0 - along) % 180.0, 6)
 
 
 def _braces(deck: Deck) -> Iterator[Value]:

@@ -55,3 +55,22 @@ def test_posts_moved_clear_of_joists_stand_no_further_apart_than_asked():
     layout = lay_out(Parameters.model_validate(file))
     apart = [math.dist(layout.posts[b.first].centre, layout.posts[b.last].centre) for b in layout.bays]
     assert len(apart) >= 8 and max(apart) <= layout.parameters.guard.post_spacing + 1e-6
+
+
+def test_a_joist_nearly_along_an_edge_that_takes_the_posts_room_is_turned():
+    """A side 7 degrees off the joists: one lies behind more than a bay of it, and posts stand no nearer, whatever
+    spacing is asked for. With boards the other way the row is met."""
+    outline = {
+        "points": [[0, 0], [214, 0], [250, 170], [-20, 170]],
+        "edges": ["front", "right", "back", "left"],
+        "house": ["back"],
+    }
+    file = {"outline": outline, "levels": {"surface": 58}, "frame": {"beam_position": "flush"}}
+
+    def spacing(deck: Deck) -> list:
+        return [r for r in checked_with_mends(deck) if r.rule == "guard post spacing" and r.place == "left edge"]
+
+    (row,) = spacing(build(Parameters.model_validate(file)))
+    assert row.result == "not met" and "surface.direction = 90 would do" in worded(row.why)
+    (row,) = spacing(build(Parameters.model_validate(file | {"surface": {"direction": 90}})))
+    assert row.result == "met"
