@@ -11,9 +11,9 @@ from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import take_off
 
-MOVED = (0, 8, 18)
+MOVED = (0, 8)
 TURNED = (4, 15, 27, 29)
-MIRRORED = (0, 1, 8, 10, 18, 21, 41, 43)
+MIRRORED = (0, 1, 8, 21, 41, 43)
 ROUNDING = 1e-4
 
 

@@ -13,9 +13,14 @@ from plumbcut.model.rules.check_solids import check_solids
 from plumbcut.model.rules.checks import check_deck
 
 
-@pytest.mark.parametrize("sleeve", [None, {}, {"size": 5}])
-@pytest.mark.parametrize("stair", [{}, {"stringer_kind": "solid"}, {"skirts": False}])
-@pytest.mark.parametrize("space", [3.5, 4.0, 5.5])
+SPACES = (3.5, 4.0, 5.5)
+STAIRS = ({}, {"stringer_kind": "solid"}, {"skirts": False})
+SLEEVES = (None, {}, {"size": 5})
+# each two of the three with one another once
+PAIRED = [(space, stair, SLEEVES[(i + j) % 3]) for i, space in enumerate(SPACES) for j, stair in enumerate(STAIRS)]
+
+
+@pytest.mark.parametrize("space, stair, sleeve", PAIRED)
 def test_nothing_is_loose_or_overlaps_however_narrow_the_space_is(space, stair, sleeve):
     """A sleeve stands on the treads, or where they are notched up to the stringer on a stop; a skirt on a solid
     stringer leaves the bottom rail its place; a tread is notched round a post off its stringer by 1 in too."""
