@@ -12,7 +12,6 @@ from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
 from plumbcut.model.rules.checks import check_deck
 
-
 SPACES = (3.5, 4.0, 5.5)
 STAIRS = ({}, {"stringer_kind": "solid"}, {"skirts": False})
 SLEEVES = (None, {}, {"size": 5})
