@@ -27,6 +27,7 @@ SHORTEST_HEADER = practice("shortest block")
 HEADER_GRID = 1e-8  # inches: as for stringers, no hair of wood is left of a cut
 BUTTED = 1e-3  # inches: a board this near to wood is cut to its face
 LEAST_ANCHORED = 2.5  # inches: a lower strip under a wide header holds no anchor; our own
+TWO_PLACES_APART = 3.0  # inches; nearer than this two places are one, as when the finished deck is read; our own
 _MEETS = 1e-6  # square inches, or inches of height
 
 
@@ -124,29 +125,37 @@ def _hung(layout: LevelPlan, plan: StairPlan) -> tuple[list[tuple[Stock, float, 
     standing = list(_standing(layout, low, layout.planes.frame_top))
     free = [c for c in spot.cleats if not any(c.intersection(s).area > _MEETS for s, _ in standing)]
     wood = [s for s, is_wood in _standing(layout, low, below) if is_wood]
-    uncut = (spot.end - spot.start) * layout.joist.thickness - _MEETS
+    uncut = min(p.area for p in _plies(layout, plan)) - _MEETS
 
-    def holds(g: Polygon) -> int:
-        return sum(c.distance(g) < near for c in free) + sum(s.distance(g) < BUTTED for s in wood)
+    def hangs(g: Polygon) -> bool:
+        by = [c for c in free if c.distance(g) < near] + [s for s in wood if s.distance(g) < BUTTED]
+        u = np.asarray(spot.edge.direction)
+        ends = shapely.get_coordinates(g) @ u
+        at = [min(max(float(np.asarray(s.centroid.coords[0]) @ u), ends.min()), ends.max()) for s in by]
+        return bool(at) and max(at) - min(at) >= TWO_PLACES_APART
 
-    kept = [b for b in boards if spot.wrapped or b[3].area > uncut or holds(b[3]) > 1]
+    kept = [b for b in boards if b[3].area > uncut or hangs(b[3])]
     return kept, [c for c in free if any(high >= below and c.distance(g) < near for _, _, high, g in kept)]
 
 
 def _pieces(layout: LevelPlan, plan: StairPlan) -> Iterator[tuple[Stock, float, float, list[Polygon]]]:
     """Stock, levels and plans of the header's boards at the deck, one plan a ply and stretch."""
-    spot, t = plan.spot, layout.joist.thickness
-    plies = layout.rim_plies(spot.edge)
-    whole = _in_line(layout, plan)
+    spot, whole = plan.spot, _in_line(layout, plan)
     beside = [_in_line(layout, o) for o in running_through(layout, plan) if top_header(layout, o)]
     for stock, low, high in top_header(layout, plan):
         pieces = []
-        for k in range(plies):
-            ply = spot.edge.rectangle(spot.start, spot.end, k * t, (k + 1) * t)
-            if spot.wrapped:  # mitred with that of the next edge
-                ply = plan.flights[0].whole(-(k + 1) * t, -k * t)
+        for ply in _plies(layout, plan):
             pieces += between_supports(layout, ply, spot.edge.direction, (low, high), whole, beside)
         yield stock, low, high, pieces
+
+
+def _plies(layout: LevelPlan, plan: StairPlan) -> list[Polygon]:
+    """The plan of each ply of a header at the deck, whole; round a corner mitred with that of the next edge."""
+    spot, t = plan.spot, layout.joist.thickness
+    within = [(k * t, (k + 1) * t) for k in range(layout.rim_plies(spot.edge))]
+    if spot.wrapped:
+        return [plan.flights[0].whole(-b, -a) for a, b in within]
+    return [spot.edge.rectangle(spot.start, spot.end, a, b) for a, b in within]
 
 
 def _in_line(layout: LevelPlan, plan: StairPlan) -> Polygon:

@@ -54,6 +54,8 @@ CASES = {
         CORNER,
         {"frame": {"joist": "2x8", "beam_position": "flush", "rim_plies": 2}},
     ),
+    "flush beams, a sharp corner": (SHARP, 22, round_(("front", 180), ("right", 150)), {"frame": FLUSH}),
+    "flush beams, an obtuse corner": (OBTUSE, 25, round_(("front", 180), ("right", 150)), {"frame": FLUSH}),
     "five risers, guarded": (SQUARE, 36, CORNER, {}),
 }
 CASES["an obtuse corner"][2][0]["at"], CASES["an obtuse corner"][2][1]["at"] = 90, 0
