@@ -208,13 +208,20 @@ def _places(joist: Part, met: Sequence[tuple[int, Contact]], on: dict[int, None]
 
 def _apart(part: Part, seats: Sequence[tuple[int, Contact]], parts: Sequence[Part]) -> int:
     """The places of these seats of a piece, as its supports are read: seats nearer than it is deep to the first of a
-    place hold it there, and so does the next ply of a beam; the beam of the next edge, where it lies on as far as that
-    from the first, holds it in a place of its own."""
-    count, first, last = 0, 0.0, part
+    place hold it there, and so does the next ply of a beam; the beam of the next edge, whose last ply it lies on as far
+    as that from the first, holds it in a place of its own."""
+    beams: list[tuple[float, float]] = []  # the first and the last seat on the plies of each
+    last = part
     for x, on in sorted(((_along(part, c), parts[b]) for b, c in seats), key=lambda s: s[0]):
-        if not count or (x - first >= part.stock.width and not _next_ply(last, on)):
-            count, first = count + 1, x
+        if beams and _next_ply(last, on):
+            beams[-1] = beams[-1][0], x
+        else:
+            beams.append((x, x))
         last = on
+    count, first = 0, 0.0
+    for start, end in beams:
+        if not count or end - first >= part.stock.width:
+            count, first = count + 1, start
     return count
 
 

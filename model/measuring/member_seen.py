@@ -237,6 +237,11 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
                 found[id(m)].append((m.position(c.point), area, high.id, c.point[:2], _across(m, c)))
     for m in members:
         rows = sorted(found[id(m)])
+        far = {id(home.get(row[2], row[2])): row[0] for row in rows}  # where it lies on the last ply of each beam
+
+        def reach(row: tuple) -> float:
+            return far[id(home.get(row[2], row[2]))] if row[1] > 0 and m.role == "joist" else row[0]
+
         groups: list[list] = []
         for row in rows:
             last = groups[-1] if groups else None
@@ -244,7 +249,7 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
             # an end hung on a flush beam, and the top of the beam's post beside it, hold the member in one place
             hung = last and (row[1] > 0) != (last[-1][1] > 0) and row[0] - last[-1][0] < m.depth
             # places nearer than it is deep do not hold it like two knife edges, one of which it would lift off
-            seats = last and (row[1] > 0) == (last[-1][1] > 0) and row[0] - last[0][0] < m.depth
+            seats = last and (row[1] > 0) == (last[-1][1] > 0) and reach(row) - last[0][0] < m.depth
             near = last and row[0] - last[-1][0] < SAME_PLACE
             if last and (near or seats or same_home or hung or row[2] == last[-1][2]):
                 last.append(row)

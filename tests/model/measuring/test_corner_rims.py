@@ -79,6 +79,22 @@ def test_a_joist_on_two_beams_further_apart_than_it_is_deep_carries_the_rims_at_
     assert len(rims) == 2 and max(max(m.overhangs) for m in rims) < 40
 
 
+def test_beams_nearer_than_the_joist_over_them_is_deep_hold_it_in_two_places_by_their_outer_plies():
+    """At a point where the beams' middles are nearer than a 2x10 is deep, and their outer plies further: the joist
+    carries the rims' ends, and the post under the point about what comes to both of them from the border and the
+    joist's strip, not a third of it."""
+    points = [[70, 0], [170, 0], [250, 104], [170, 208], [70, 208], [-10, 104]]
+    frame = {"support": "free-standing", "joist": "2x10"}
+    given = {"outline": {"points": points, "house": []}, "levels": {"surface": 47}, "frame": frame}
+    made = build(Parameters.model_validate(given))
+    on_beams = (m for m in made.members if m.role == "joist" and [s.role for s in m.in_order].count("beam") == 2)
+    seen = max(on_beams, key=lambda m: float(m.first.box[0, 0]))
+    assert [s.role for s in seen.in_order] == ["beam", "beam"] and np.diff([s.x for s in seen.in_order]) < 9.25
+    rims = [m for m in made.members if m.role == "rim" and any(seen.first.id in s.on for s in m.supports)]
+    assert len(rims) == 2 and max(max(m.overhangs) for m in rims) < 40
+    assert not [m.trouble for m in analyse(made).path.members if m.trouble]
+
+
 def test_joists_nearer_to_one_another_than_they_are_deep_hold_their_rim_one_by_one():
     """2x12s 8 in apart: a rim nailed to all of them rests on more than one place, and is spliced over one."""
     made = build(
