@@ -81,10 +81,20 @@ def _brace(member: MemberResult, row: Unmet, ratio: float, deck: Deck) -> Iterat
     """Of what bends the post, V (H - leg): a longer leg, or a thicker post; of the brace's own stress thicker stock."""
     f, told = deck.parameters.frame, {line.label: line.value for line in member.facts}
     if row.check in (BENT_BY_BRACE, POST_BENT):
-        yield "frame.brace_leg", up_to(told["post"] - (told["post"] - told["leg"]) / ratio)
+        leg = up_to(told["post"] - (told["post"] - told["leg"]) / ratio)
+        if leg <= _room_for_leg(member, deck):
+            yield "frame.brace_leg", leg
         yield from _thicker("frame.post", f.post, ratio, 3)
     else:
         yield from _thicker("frame.brace", f.brace, ratio, 2)
+
+
+def _room_for_leg(member: MemberResult, deck: Deck) -> float:
+    """Inches along the beam: braces from both posts of its shortest end span meet in the middle of it."""
+    f, stock = deck.parameters.frame, deck.parameters.stock
+    beams = [m.spans for m in deck.members if m.role == "beam" and m.first.where == member.where and m.spans]
+    shortest = min((b - a for spans in beams for a, b in (spans[0], spans[-1])), default=math.inf)
+    return (shortest - stock(f.post).width) / 2 - stock(f.brace).width / math.sqrt(2.0)
 
 
 def _thicker(key: str, now: str, ratio: float, power: int) -> Iterator[Value]:

@@ -166,3 +166,21 @@ def test_the_edge_left_open_beside_a_rim_of_two_plies_names_one():
     row = SimpleNamespace(rule="guard needed", place=place, ids=(), measured=None, limit=None)
     found = list(rule_mends(row, SimpleNamespace(layout=lay_out(p), parameters=p, parts=[])))
     assert found == [("stair.0.landings.0.rim_plies", 1)]
+
+
+def test_no_leg_of_a_knee_brace_is_named_that_its_beam_has_no_room_for():
+    """At 180 mph a leg of 40 in would bend the post as little as it may, and braces drawn with it stop at the middle of
+    the beam's span: a thicker post is named alone, at the leg that the file gives and at a longer one."""
+    given = {
+        "outline": {"width": 187, "depth": 149, "house": []},
+        "levels": {"surface": 118},
+        "local": {"wind_speed_mph": 180, "wind_exposure": "C"},
+    }
+    for leg in (12, 40):
+        frame = {"support": "free-standing", "joist": "2x10", "brace_leg": leg}
+        deck = build(Parameters.model_validate({**given, "frame": frame}))
+        rows = [
+            r for r in checked_with_mends(deck) if r.result == "not met" and r.rule.startswith("bending by the brace")
+        ]
+        assert rows and all('frame.post = "8x8" would do' in worded(r.why) for r in rows)
+        assert not [r.rule for r in rows if "frame.brace_leg" in worded(r.why)]
