@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
 import shapely
 
 from ..drafting import drawing as d
@@ -35,6 +36,7 @@ class Strings:
     turned: Askew | None = None
     stairs: shapely.Geometry | None = None  # past which extension lines begin, in the same coordinates
     _taken: dict[str, list[list[tuple[float, float]]]] = field(default_factory=dict)
+    _drawn: dict[tuple[str, str], list[np.ndarray]] = field(default_factory=dict)
 
     def _at(self, side: str, low: float, high: float) -> d.Point:
         levels = self._taken.setdefault(side, [])
@@ -71,12 +73,21 @@ class Strings:
                 return {"below": (x, b), "above": (x, e), "left": (a, y), "right": (c, y)}[side]
         return x, y
 
+    def _is_there(self, side: str, stations: Sequence[float], more: dict) -> bool:
+        """Whether a string through the same places stands at that side, its words the same; if not, it is noted."""
+        mine = np.unique(np.round(stations, 6))
+        mine = mine[np.diff(mine, prepend=-np.inf) > 1 / 32]
+        drawn = self._drawn.setdefault((side, str(sorted(more.items()))), [])
+        found = any(len(there) == len(mine) and np.allclose(there, mine, rtol=0, atol=1 / 16) for there in drawn)
+        drawn.append(mine)
+        return found
+
     def chain(self, side: str, points: Iterable[d.Point], **more) -> list[d.Dimension]:
         """A string through all the points; nothing where they give no length."""
         axis = 0 if side in ("below", "above") else 1
         points = list(points)
         stations = [p[axis] for p in points]
-        if not points or max(stations) - min(stations) < 1 / 16:
+        if not points or max(stations) - min(stations) < 1 / 16 or self._is_there(side, stations, more):
             return []
         points = [self._past(side, p) for p in points]
         at, angle = self._at(side, min(stations), max(stations)), 90.0 * axis

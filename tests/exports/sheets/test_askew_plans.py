@@ -13,6 +13,7 @@ from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.sheets import build_drawing
 from plumbcut.exports.sheets.footing_plan import footing_rows
 from plumbcut.exports.sheets.stage import Stage
+from plumbcut.exports.sheets.strings import Strings
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
@@ -156,3 +157,14 @@ def test_joists_are_told_alike_where_their_bearings_differ_in_a_last_bit():
     in on centre as the file's default has it."""
     assert joists_told(30.0) == joists_told(0.0)
     assert max(joists_told(0.0)) == (11, 16.0)
+
+
+def test_a_string_through_the_same_places_is_drawn_once():
+    """Corners of the surface and the sides of a stair as wide as its edge, worked out apart."""
+    drawn = d.View("plan", 48.0, [])
+    strings = Strings(drawn, (0.0, 0.0, 200.0, 100.0))
+    assert len(strings.chain("below", [(0.0, 0.0), (70.0, 0.0), (200.0, 0.0)])) == 2
+    assert not strings.chain("below", [(0.0, 5.0), (70.04, 5.0), (200.0, 5.0)])
+    assert len(strings.chain("below", [(0.0, 0.0), (70.5, 0.0), (200.0, 0.0)])) == 2
+    assert len(strings.chain("above", [(0.0, 0.0), (70.0, 0.0), (200.0, 0.0)])) == 2
+    assert len(drawn.items) == 6
