@@ -60,7 +60,7 @@ def _openings(rail: Piece, pieces: Sequence[Piece]) -> Iterator[Opening]:
             t = p.corners[:, :2] @ along
             here = (s >= t.min()) & (s <= t.max()) & (p.box[1, 2] < roof - 6)
             floor[here] = np.maximum(floor[here], p.box[1, 2])
-    inside = (z < roof) & (z > floor) & np.isfinite(floor)
+    inside = (z < roof) & (z > floor) & np.isfinite(floor) & np.isfinite(roof)  # at its very tip a rail is none
     at = shapely.points(s[inside], z[inside])
     size = 2 * shapely.distance(seen, at)
     rails = shapely.union_all([_seen(p, along) for p in under])
