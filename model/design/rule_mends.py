@@ -310,6 +310,9 @@ WHERE_IT_RUNS = (
 )
 
 
+NO_OTHER_PLACE = 12.0  # inches: a stair so nearly as wide as its edge has no other place there; our own
+
+
 def where_it_runs(row: CheckResult, deck: Deck) -> Words:
     """The keys that decide where a stair passes, of a row that only another place of the stair would mend; of a joist
     that no size and no spacing mends those of what carries it."""
@@ -325,6 +328,9 @@ def where_it_runs(row: CheckResult, deck: Deck) -> Words:
         at = None
     if at is None:
         return ""
+    spot = deck.layout.stair_plans[at].spot
+    if spot.end - spot.start > spot.edge.length - NO_OTHER_PLACE:
+        return said("a narrower stair or another edge would do (stair.{at}.width, stair.{at}.edge)", at=at)
     return said("another place would do (stair.{at}.at, stair.{at}.edge, or its landings and their turns)", at=at)
 
 

@@ -123,3 +123,9 @@ def test_no_drop_is_judged_where_the_rise_was_measured():
 def test_a_pad_as_shallow_as_told_does():
     d = on_a_slope(0.15, 40.0, landings=[], pad={"depth": 40.0625})
     assert [r.result for r in check_deck(d) if r.rule in (OFF_PAD, "landing length")] == ["met"] * 3
+
+
+def test_no_other_place_is_named_of_a_stair_as_wide_as_its_edge():
+    d = on_a_slope(0.22, 40.0, landings=[], pad={"depth": 40}, width=132)
+    (row,) = [r for r in checked_with_mends(d) if r.rule == OFF_PAD]
+    assert "stair.0.width" in worded(row.why) and "stair.0.at" not in worded(row.why)
