@@ -17,11 +17,12 @@ import numpy as np
 
 from ...shared.cited import Missing, Row
 from ...shared.errors import InputError
+from ...shared.practice import practice
 from ...shared.said import Words, decimal, number, put_in, said, together
-from ...shared.standards import assumed, clause, limit_or_missing
+from ...shared.standards import assumed, clause, limit_or_missing, table
 from ...shared.stock import Stock
 from ..measuring.contacts import Contact
-from ..measuring.saw import sizes_of
+from ..measuring.saw import Sizes, sizes_of
 from ..solid.part import Part
 from ..solid.roles import named
 from ..strength.dowels import withdrawal
@@ -33,6 +34,7 @@ OF_THE_GUARD = named("takes guard loads")
 DURATION = "live (occupancy)"  # the table's load is a live load
 SHORTER = "ten minutes"  # no push on a guard lasts longer, all together; the guide is said to take it too
 ON_TOP, ON_INFILL = "load on the guard", "load on the infill"
+AT_BOLT = "bending at the upper bolt"
 BOLT, LAG_INSTEAD = "pull on the upper bolt", "a lag screw for it holds"
 _NEAR = 0.25  # inches from what it ends at within which the end of a rail lies
 _RAILS = ("top rail", "handrail")
@@ -375,14 +377,15 @@ def _pull(load: _Load, lever: float, deep: float, edge: Row) -> CalcLine:
 
 def _post(p: Part, lever: float, deep: float, wood: Lumber, load: _Load | Missing, edition: str) -> _Checked:
     """A post as a cantilever from the upper edge of what it is bolted to; the pull on its upper bolt is about the lower
-    one, both as near to the edges as is published."""
+    one, both as near to the edges as is published. Pushed inwards nothing but that bolt holds it there, in a hole."""
     s = sizes_of(p)
     facts = [
         CalcLine("lever", lever, "in", "top of its rail to the upper edge of what holds it"),
         CalcLine("held over", deep, "in", "from the lowest to the highest place at which that touches it"),
     ]
     edge = limit_or_missing("guard_post_bolt_edge_min", edition)
-    if not isinstance(load, Missing) and not isinstance(edge, Missing) and deep > 3 * edge.value:
+    bolted = not isinstance(edge, Missing) and deep > 3 * edge.value
+    if not isinstance(load, Missing) and not isinstance(edge, Missing) and bolted:
         facts.append(_pull(load, lever, deep, edge))
         w = withdrawal(wood, s.thickness, DURATION)
         facts.append(CalcLine(LAG_INSTEAD, w.value, "lb", w.formula, w.reference.citation))
@@ -392,7 +395,29 @@ def _post(p: Part, lever: float, deep: float, wood: Lumber, load: _Load | Missin
     bent = _Bent(load.pounds * lever, times, s.width, s.thickness)
 
     def judged() -> list[Verdict]:
-        return [bent.judged("bending", ON_TOP, load, wood, p.stock)]
+        found = [bent.judged("bending", ON_TOP, load, wood, p.stock)]
+        if not isinstance(edge, Missing) and bolted:
+            found.append(
+                _at_bolt(s, lever + edge.value, load).judged(AT_BOLT, ON_TOP, load, wood, p.stock, why=INWARDS)
+            )
+        return found
 
     drawn = standing_out(lever, load.pounds, "what holds it", ON_TOP)
     return tuple(facts), tried("bending", judged), drawn
+
+
+INWARDS = "pushed inwards, where the bolt holds it; its hole is taken off the width"
+
+
+def _at_bolt(s: Sizes, lever: float, load: _Load) -> _Bent:
+    """What bends a post at its upper bolt, `lever` inches under the push, the bolt's hole taken off its width."""
+    bolt = next(r for r in table("fasteners") if r["item"] == "guard-post bolt")
+    hole = float(bolt["diameter_in"]) + practice("hole of a bolt over its diameter")
+    how = said(
+        "P x arm = {p} lb x {arm} / 12: to the upper bolt, {dia} in a hole of {hole}",
+        p=put_in(load.pounds),
+        arm=decimal(lever, figures=4),
+        dia=decimal(float(bolt["diameter_in"]), None),
+        hole=decimal(hole, None),
+    )
+    return _Bent(load.pounds * lever, how, s.width - hole, s.thickness)

@@ -195,3 +195,13 @@ def test_every_piece_of_a_guard_is_calculated_once(demo):
     for kind in ("top rail", "bottom rail", "baluster", "guard post"):
         ids = [i for r in analyse(deck).of(kind) for i in r.ids]
         assert sorted(ids) == sorted(p.id for p in deck.roles(kind))
+
+
+def test_a_post_pushed_inwards_is_bent_at_its_upper_bolt(flat):
+    """200 lb, 2 in further down than the rim's upper edge (the guide's least edge distance, seen), on 3-1/2 in of width
+    less a hole of 9/16 in for a bolt of 1/2 in (NDS 12.1.3.2, from memory): by hand."""
+    for r in of(flat, "guard post"):
+        v, lever = check(r, "bending at the upper bolt"), next(f.value for f in r.facts if f.label == "lever")
+        assert v.demand == pytest.approx(200 * (lever + 2) * 6 / ((3.5 - 9 / 16) * 3.5**2), rel=1e-6)
+        # over the 1,100 psi of a live load, within 1.6 times that (NDS Table 2.3.2, ten minutes)
+        assert 1100 < v.demand < v.capacity == pytest.approx(1760) and v.result == "met"
