@@ -32,9 +32,7 @@ from .stair_flights import hangs_at_deck, leaves_by_one_step
 # inches along its edge within which a post that stands is one of the design's (our own: half the closest spacing)
 REACH = 12.0
 ONE_PLACE = 1e-6  # square inches: posts that share more stand in one place
-ROUNDED_CORNER = (
-    0.01  # inches by which corners of a file, given to so many places, let a piece reach past where it stops
-)
+ROUNDED_CORNER = 0.01  # inches by which a file's corners, given to so many places, let a piece reach too far
 CLEAT_TOUCHES = 1e-3  # square inches: what shares less only touches
 CLEAT_THICKNESS, CLEAT_WIDTH = lumber("2x4").thickness, lumber("2x4").width  # laid flat behind the rim
 POST_ROOM = 8.0  # inches behind a rim that a post with its block needs clear of joists (our own)
