@@ -120,7 +120,7 @@ class Frame(Section):
         description="on centre from the outer face of the starting rim; default: 16 in, or what the boards ask for",
         examples=[16],
     )
-    ledger: LumberSize | None = Field(None, description="default: the joist's stock, or 2x8 where that is deeper")
+    ledger: LumberSize | None = Field(None, description="default: the joist's stock")
     rim_plies: int = Field(1, ge=1, le=3, description="members of the rim; each ply is a piece of its own")
     beam: LumberSize = Field("2x10", description="beam stock")
     beam_plies: int = Field(2, ge=1, le=4, description="plies of the beam")

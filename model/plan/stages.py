@@ -19,7 +19,6 @@ from shapely.geometry.base import BaseGeometry
 
 from ...shared.points import Vector
 from ...shared.said import Words
-from ...shared.standards import find_named
 from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from .beam_run import BeamRun
@@ -64,19 +63,11 @@ class Setting:
     def has_ledger(self, edge: Edge) -> bool:
         return edge.house and self.parameters.frame.support != "free-standing"
 
-    @cached_property
+    @property
     def ledger(self) -> Stock:
-        """The ledger's stock: as given, else that of the joists, or the least published where that is deeper and stays
-        out of the ground."""
+        """The ledger's stock: as given, else that of the joists. A deeper one would stand in beams that run up to it."""
         p = self.parameters
-        if p.frame.ledger:
-            return p.stock(p.frame.ledger)
-        least = find_named("ledger_min_size", p.local.edition)
-        deeper = p.stock(least.name) if least is not None else self.joist
-        low = self.planes.frame_top - deeper.width
-        dry = all(low >= self.planes.grade(*q) for e in self.outline.edges if e.house for q in (e.start, e.end))
-        alike = abs(deeper.thickness - self.joist.thickness) < 1e-6
-        return deeper if dry and alike and deeper.width > self.joist.width else self.joist
+        return p.stock(p.frame.ledger) if p.frame.ledger else self.joist
 
     def overhang(self, edge: Edge) -> float:
         """Outer edge of the surface past the frame's outer face (negative at the house)."""

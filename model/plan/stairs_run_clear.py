@@ -69,7 +69,8 @@ def _check_wall(layout: Posted, plan: StairPlan) -> None:
     last = turned[-1]
     name = "side" if last.turn == "back" else "turn"
     tries = [("side", way) for way in ("left", "right") if last.turn == "back"]
-    tries += [("turn", turn) for turn in ("straight", "left", "right") if turn != last.turn]
+    hands = ("right", "straight") if last.turn == "left" else ("left", "straight", "right")
+    tries += [("turn", turn) for turn in hands if turn != last.turn]
     clear = (
         (f"{key}.landings.{last.index}.{k}", value)
         for k, value in tries

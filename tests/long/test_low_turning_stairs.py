@@ -66,7 +66,7 @@ def test_a_turn_into_the_houses_wall_names_one_that_does(edge, side, other):
     toward = {"right": "left", "left": "right"}[edge]
     for landing, key, value in (
         (stop | {"side": toward}, "side", other),
-        ({"after_risers": 8, "turn": toward}, "turn", "straight"),
+        ({"after_risers": 8, "turn": toward}, "turn", other),
     ):
         file["stair"][0]["landings"] = [landing]
         with pytest.raises(DesignError, match="into the house's wall") as refused:

@@ -297,18 +297,3 @@ def test_ends_of_a_narrow_run_beside_a_guard_post_are_carried(outline, surface, 
         Parameters.model_validate({"outline": outline, "levels": {"surface": 44}, "surface": surface, "frame": frame})
     )
     assert not hanging([p for p in deck.parts if p.stair is None])
-
-
-@pytest.mark.parametrize(
-    "level, given, deep",
-    [(40, None, 7.25), (40, "2x6", 5.5), (7.5, None, 5.5)],
-    ids=["the least published", "as given", "out of the ground"],
-)
-def test_a_ledger_is_no_smaller_than_published_where_the_file_leaves_it_out(level, given, deep):
-    """2x8 under joists of 2x6 (IRC R507.9.1.1, seen): not where the file says otherwise, nor where it would lie in the
-    ground, 1 in of boards and 7-1/4 in of ledger over grade."""
-    framing = {"joist": "2x6", **({"ledger": given} if given else {})}
-    _, parts = frame(frame=framing, levels={"surface": level})
-    (ledger,) = of(parts, "ledger")
-    assert size(ledger)[2] == pytest.approx(deep, abs=1e-6)
-    assert box(ledger)[1, 2] == pytest.approx(level - 1, abs=1e-6)

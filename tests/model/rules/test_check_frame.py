@@ -97,7 +97,7 @@ def outcome(results, rule, place=""):
         ("soil bearing (calculation)", {"loads__soil_bearing_psf": 0.5, "frame__footing__size": 20}),
         ("frost depth", {"local__frost_depth": 60, "frame__footing__depth": 42}),
         ("footing depth below grade", {"frame__footing__depth": 8}),
-        ("ledger size", {"frame__joist": "2x6", "frame__ledger": "2x6", "stair": []}),
+        ("ledger size", {"frame__joist": "2x6", "stair": []}),
         ("ledger depth", {"frame__ledger": "2x8", "stair": []}),
         ("board span", {"surface__material": "treated lumber", "frame__joist_spacing": 24}),
         ("board span", {"surface__material": "treated lumber", "surface__direction": 45, "frame__joist_spacing": 16}),
