@@ -65,7 +65,7 @@ class Setting:
 
     @property
     def ledger(self) -> Stock:
-        """The ledger's stock: as given, else that of the joists; a deeper one would stand in beams that run up to it."""
+        """As given, else the stock of the joists: a deeper one would stand in beams that run up to it."""
         p = self.parameters
         return p.stock(p.frame.ledger) if p.frame.ledger else self.joist
 
