@@ -4,9 +4,10 @@ Nothing of the program's own."""
 from __future__ import annotations
 
 import itertools
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from read_back import Piece
@@ -172,7 +173,7 @@ class MembersSeen:
             here = places[id(m)]
             for t in (t for i in m.ids for t in self.on[i] if t.b not in m.ids):
                 if t.normal[2] < LIES and self.role(t.b) in BELOW:
-                    here.append((t, False))
+                    here += [(part, False) for part in self._along(m, t)]
             for t in self._ends_on(m):
                 role = self.role(t.b)
                 if role == "ledger" or (role == "beam" and m.role != "beam"):
@@ -188,6 +189,18 @@ class MembersSeen:
                 places[id(k)].append((Touch(t.b, t.a, -t.normal, t.area, t.middle), True))
         for m in self.members:
             m.supports = self._merged(m, places[id(m)])
+
+    @staticmethod
+    def _along(m: Timber, t: Touch) -> list[Touch]:
+        """A seat in one place; one along a member, as of a rim all along its beam, in places from end to end of it,
+        no further apart than the member is deep."""
+        long = t.area / m.breadth
+        count = math.ceil(long / m.depth)
+        if count <= 2:
+            return [t]
+        u = np.array([*m.u, 0.0])
+        at = np.linspace(-0.5, 0.5, count + 1) * long  # from end to end of it
+        return [replace(t, area=t.area / len(at), middle=t.middle + u * x) for x in at]
 
     @staticmethod
     def _two(m: Timber, found: list[Touch]) -> bool:
