@@ -120,9 +120,15 @@ def askew(stage: Stage) -> Askew:
 
 def turned_note(stage: Stage) -> list[str]:
     """How a plan drawn turned lies against the site plan, in a note; none for a deck that lies square."""
-    degrees = round(askew(stage).degrees, 1)
-    way = "CLOCKWISE" if degrees > 0 else "COUNTER-CLOCKWISE"
-    return [f"THIS PLAN IS TURNED {abs(degrees):g} DEGREES {way} AGAINST THE SITE PLAN."] if degrees else []
+    words = turned_by(askew(stage).degrees)
+    return [f"THIS PLAN IS {words} AGAINST THE SITE PLAN."] if words else []
+
+
+def turned_by(degrees: float) -> str:
+    """How a view lies whose eye is turned by `degrees` counter-clockwise; nothing where it is not."""
+    degrees = round(degrees, 1)
+    way = "CLOCKWISE" if degrees > 0 else "COUNTER-CLOCKWISE"  # the eye turns one way, what it sees the other
+    return f"TURNED {abs(degrees):g} DEGREES {way}" if degrees else ""
 
 
 def square_to(edge) -> Askew:

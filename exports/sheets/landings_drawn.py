@@ -12,6 +12,7 @@ import numpy as np
 from ...model.solid.part import Part
 from ..drafting import drawing as d
 from ..linework.eye import Eye
+from .askew import turned_by
 from .stage import SURFACE, Stage
 
 
@@ -67,9 +68,8 @@ def square_eye(stage: Stage, stair: int) -> Eye:
 
 def turned_words(eye: Eye) -> str:
     """How the sheet lies against the other plans, where it does not lie as they do."""
-    degrees = round(math.degrees(math.atan2(eye.right[1], eye.right[0])), 1)
-    way = "CLOCKWISE" if degrees > 0 else "COUNTER-CLOCKWISE"  # the eye turns one way, what it sees the other
-    return f" TURNED {abs(degrees):g} DEGREES {way}." if degrees else ""
+    words = turned_by(math.degrees(math.atan2(eye.right[1], eye.right[0])))
+    return f" {words}." if words else ""
 
 
 def seen_at(eye: Eye, point: Sequence[float]) -> d.Point:

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from ...shared.cited import Row
 from ...shared.design_values import factor
-from ...shared.standards import assumed, clause, specific_gravity
+from ...shared.standards import assumed, clause, specific_gravity, table
 from .nds import Adjusted, Factor, Lumber
 
 LAG = 0.5  # inches: the lag screws and bolts of the published table of ledgers
@@ -45,6 +45,11 @@ def nail() -> Dowel:
 
 def nail_length() -> float:
     return float(assumed("rim_nail_length").value)
+
+
+def fastener(item: str) -> dict[str, str]:
+    """The row of a kind of fastener as it is bought."""
+    return next(row for row in table("fasteners") if row["item"] == item)
 
 
 def ledger_dowels() -> tuple[Dowel, Dowel]:

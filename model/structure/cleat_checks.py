@@ -11,10 +11,10 @@ from dataclasses import replace
 from ...shared.cited import Missing
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, number, put_in, said
-from ...shared.standards import limit_or_missing, table
+from ...shared.standards import limit_or_missing
 from ..measuring.contacts import Contact
 from ..solid.part import Part
-from ..strength.dowels import LAG, lateral, ledger_dowels, nail, nail_length
+from ..strength.dowels import LAG, fastener, lateral, ledger_dowels, nail, nail_length
 from ..strength.loads import DesignLoads, those_that_count
 from ..strength.nds import Lumber
 from .members import SQFT
@@ -51,7 +51,7 @@ def check_cleats(stringer: Part, area: float, wood: Lumber, loads: DesignLoads, 
     point = limit_or_missing("stair_tread_concentrated_load", edition)
     if isinstance(point, Missing):
         return [unchecked(OF_CLEATS, point.why)]
-    bought = next(r for r in table("fasteners") if r["item"] == "framing screw")
+    bought = fastener("framing screw")
     thick, count = stringer.stock.thickness, int(bought["each"]) * CLEAT_ROWS
     people = with_people(loads)
     cases: list[tuple[float, str, str, Words]] = [

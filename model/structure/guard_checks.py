@@ -19,13 +19,13 @@ from ...shared.cited import Missing, Row
 from ...shared.errors import InputError
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, number, put_in, said, together
-from ...shared.standards import assumed, clause, limit_or_missing, table
+from ...shared.standards import assumed, clause, limit_or_missing
 from ...shared.stock import Stock
 from ..measuring.contacts import Contact
 from ..measuring.saw import Sizes, sizes_of
 from ..solid.part import Part
 from ..solid.roles import named
-from ..strength.dowels import withdrawal
+from ..strength.dowels import fastener, withdrawal
 from ..strength.nds import Adjusted, Lumber, NoValue, bending, shear
 from .diagrams import LoadDiagram, standing_out, under_a_load
 from .verdicts import NOT_CHECKED, NOT_MET, CalcLine, Verdict, tried, unchecked, value_line, verdict
@@ -384,21 +384,21 @@ def _post(p: Part, lever: float, deep: float, wood: Lumber, load: _Load | Missin
         CalcLine("held over", deep, "in", "from the lowest to the highest place at which that touches it"),
     ]
     edge = limit_or_missing("guard_post_bolt_edge_min", edition)
-    bolted = not isinstance(edge, Missing) and deep > 3 * edge.value
-    if not isinstance(load, Missing) and not isinstance(edge, Missing) and bolted:
-        facts.append(_pull(load, lever, deep, edge))
-        w = withdrawal(wood, s.thickness, DURATION)
-        facts.append(CalcLine(LAG_INSTEAD, w.value, "lb", w.formula, w.reference.citation))
     if isinstance(load, Missing):
         return tuple(facts), [unchecked("bending", load.why)], None
+    bolted = None if isinstance(edge, Missing) or deep <= 3 * edge.value else edge
+    if bolted:
+        facts.append(_pull(load, lever, deep, bolted))
+        w = withdrawal(wood, s.thickness, DURATION)
+        facts.append(CalcLine(LAG_INSTEAD, w.value, "lb", w.formula, w.reference.citation))
     times = said("P x lever = {p} lb x {lever} / 12", p=put_in(load.pounds), lever=decimal(lever, figures=4))
     bent = _Bent(load.pounds * lever, times, s.width, s.thickness)
 
     def judged() -> list[Verdict]:
         found = [bent.judged("bending", ON_TOP, load, wood, p.stock)]
-        if not isinstance(edge, Missing) and bolted:
+        if bolted:
             found.append(
-                _at_bolt(s, lever + edge.value, load).judged(AT_BOLT, ON_TOP, load, wood, p.stock, why=INWARDS)
+                _at_bolt(s, lever + bolted.value, load).judged(AT_BOLT, ON_TOP, load, wood, p.stock, why=INWARDS)
             )
         return found
 
@@ -411,7 +411,7 @@ INWARDS = "pushed inwards, where the bolt holds it; its hole is taken off the wi
 
 def _at_bolt(s: Sizes, lever: float, load: _Load) -> _Bent:
     """What bends a post at its upper bolt, `lever` inches under the push, the bolt's hole taken off its width."""
-    bolt = next(r for r in table("fasteners") if r["item"] == "guard-post bolt")
+    bolt = fastener("guard-post bolt")
     hole = float(bolt["diameter_in"]) + practice("hole of a bolt over its diameter")
     how = said(
         "P x arm = {p} lb x {arm} / 12: to the upper bolt, {dia} in a hole of {hole}",
