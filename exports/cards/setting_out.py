@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -230,7 +231,7 @@ def _supports_view(stage: Stage, rows, lines: list[d.AnyItem], bounds: d.Box, sc
     for off in FIGURES_OFF:
         view = d.View("posts and footings", scale, [*lines, *turned.drawn(beams)])
         _measure_supports(stage, view, centres, grown(bounds, off * scale))
-        if _name_supports(stage, view, rows):
+        if _name_supports(stage, view, rows, off == FIGURES_OFF[-1]):
             break
     return view
 
@@ -282,15 +283,16 @@ def _measure_supports(stage: Stage, view: d.View, centres: list[d.Point], bounds
         )
 
 
-def _name_supports(stage: Stage, view: d.View, rows) -> bool:
+def _name_supports(stage: Stage, view: d.View, rows, all_the_same: bool) -> bool:
     """Every post's name at its footing, where nothing stands yet; further off with a line to it where all is taken.
-    Whether each found a place."""
+    Whether each found a place; the first without one ends it, but where the view is kept `all_the_same`."""
     free = True
     scale, turned = view.scale, square_to(house_line(stage)[0])
     clear = Clearance(view.items, [], [], scale, stage.metric)
-    feet = [shapely.Point(turned.into(in_plan.centre(r[3][-1]))).buffer(_half(r[3][-1])) for r in rows]
+    middles = [turned.into(in_plan.centre(r[3][-1])) for r in rows]
+    feet = shapely.STRtree(shapely.buffer(shapely.points(middles), [_half(r[3][-1]) for r in rows]))
     for n, (name, _, _, pieces) in enumerate(rows):
-        c = turned.into(in_plan.centre(pieces[-1]))
+        c = middles[n]
         short = name.split(" ON ")[0]
         wide = style.text_width(short, PLAIN) / 2 * scale
         half = _half(pieces[-1])
@@ -308,15 +310,27 @@ def _name_supports(stage: Stage, view: d.View, rows) -> bool:
             for t in (0.4, -0.4)
         ]
         made = label_of(short, PLAIN, pieces[-1].id)
-        others = shapely.union_all([*feet[:n], *feet[n + 1 :]])
-        beside = [at for at in places if not shapely.LineString([at, c]).intersects(others)]
+
+        def clear_of_others(spots: list[d.Point]) -> list[d.Point]:
+            return _clear_ways(spots, c, feet, n)
+
+        beside = clear_of_others(places)
         if beside and clear.label(made, beside):
             view.add(made)
             continue
-        named = _named_aside(clear, made, c, others, half, wide, scale)
+        named = _named_aside(clear, made, c, clear_of_others, half, wide, scale)
         free = free and len(named) > 1
+        if not free and not all_the_same:
+            return False
         view.add(*named)
     return free
+
+
+def _clear_ways(spots: list[d.Point], c: d.Point, feet: shapely.STRtree, own: int) -> list[d.Point]:
+    """Those of some spots from which a straight way to `c` meets no footing but its `own`, asked of all at once."""
+    way, foot = feet.query(shapely.linestrings([(at, c) for at in spots]), predicate="intersects")
+    met = set(way[foot != own].tolist())
+    return [at for k, at in enumerate(spots) if k not in met]
 
 
 def _half(footing) -> float:
@@ -324,7 +338,13 @@ def _half(footing) -> float:
 
 
 def _named_aside(
-    clear: Clearance, made: d.Text, c: d.Point, others: shapely.Geometry, half: float, wide: float, scale: float
+    clear: Clearance,
+    made: d.Text,
+    c: d.Point,
+    clear_of_others: Callable[[list[d.Point]], list[d.Point]],
+    half: float,
+    wide: float,
+    scale: float,
 ) -> list[d.AnyItem]:
     """A name on the nearest free place round its footing, with a line to the footing's edge that crosses none of the
     others; at the footing where there is none."""
@@ -345,7 +365,7 @@ def _named_aside(
             (c[0] + math.cos(a) * (way + wide * abs(math.cos(a))), c[1] + math.sin(a) * way)
             for a in np.arange(0.0, 2 * math.pi, math.pi / 12)
         ]
-        led = [at for at in round_ if not shapely.LineString([at, c]).intersects(others)]
+        led = clear_of_others(round_)
         if led and clear.label(made, led, link=link):
             return [link(made.at), made]
     made.at = (c[0], c[1] + half + (PLAIN / 2 + 0.06) * scale)
