@@ -1,16 +1,18 @@
 """The frame of a deck, chosen where the file leaves it out.
 
-The file's frame, with the schema's defaults, is built first; where a member of the finished solids is not met, the keys
-that the file leaves out are tried one value further, cheapest first by the timber and footings that they add, until a
-frame has no member that is not met. Best first, not a mixed-integer model: a frame seldom needs more than two or three
-changes, and every candidate is judged by the very checks that the builder reads, which no linear model holds.
+Some hundred frames are estimated on the plan (`estimate`): joists of every size sold, on straight beams wherever they
+may lie. Those that would be much cheaper than the plan's own frame, with beams along its edges, are built first, then
+that one. Where a member of the finished solids is not met, the keys that the file leaves out are tried one value
+further, cheapest first by timber and footings, until a frame has no row that is not met. Best first, not a
+mixed-integer model: a frame seldom needs more than two or three changes, and every candidate is judged by the very
+checks that the builder reads, which no linear model holds.
 """
 
 from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -19,15 +21,23 @@ from ...shared.said import Quantity, Words, decimal, number, said
 from ..deck import Deck, Progress, build
 from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
+from ..measuring.measure import measure_all
+from ..plan.layout import lay_out
 from ..plan.stages import LevelPlan
+from ..rules.check_frame import check_frame
+from ..rules.check_result import Checking
+from ..rules.check_solids import check_solids
 from ..solid.part import Workshop
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult, Structure, analyse
+from ..structure.verdicts import NOT_MET
+from .estimate import Estimated, worth_building
 from .landing_keys import A_FOOTING, landing_key
 from .mends import FOOTING_SIZE, Mend, Unmet, faults, given_keys, key_value, mends, with_keys
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 
+MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
 FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so that mends that help come first (our own)
 
 FrameKeys = tuple[tuple[str, object], ...]  # sorted by key
@@ -125,33 +135,97 @@ def designed(
     """The deck of a parameter file, its frame chosen where the file leaves it out. Takes what `build` takes and raises
     DesignError as it does. A frame that stands already, as surveyed, is not chosen."""
     shop = shop or Workshop()
+    stands = surveyed(parameters)
+    standing = bool(stands and stands.joists)
+    layout = layout or lay_out(parameters)
+    cheaper: list[Designed] = []
+    built = 0
+    for frame in [] if standing else worth_building(layout, given_keys(parameters)):
+        found, saved = _as_estimated(parameters, frame, layout, progress, shop)
+        built += found.built if found else 1
+        if found is not None and saved:
+            return replace(found, built=built)
+        cheaper += [found] if found else []
+    own = _mended(parameters, layout, progress, shop, standing)
+    made = min([*([] if own.faults else [own]), *cheaper], key=lambda d: _timber(d.deck), default=own)
+    return replace(made, built=built + own.built)
+
+
+def _mended(parameters: Parameters, layout: LevelPlan, progress: Progress, shop: Workshop, standing: bool) -> Designed:
+    """The deck with the plan's own frame, mended where a member of it is not met."""
     deck = build(parameters, progress, shop, layout)
     first = _Candidate(deck, analyse(deck), {}, 0.0)
-    stands = surveyed(parameters)
-    if not first.faults or (stands and stands.joists):
+    if not first.faults or standing:
         return Designed(deck, first.structure, (), 1)
     tried = _LookedAt(parameters, first, shop)
-    best = _pruned(_searched(parameters, tried), tried)
+    best = _pruned(_searched(tried, given_keys(parameters), MOST_BUILT), tried)
     chosen = tuple(
-        Chosen(key, key_value(best.deck.parameters, key), _instead(deck, key), _why(mend))
+        Chosen(key, key_value(best.deck.parameters, key), _instead(parameters, layout, key), _why(mend))
         for key, mend in best.reasons.items()
     )
-    best.deck.notes += [c.said for c in chosen]
-    best.deck.chosen = frozenset(c.key for c in chosen)
-    return Designed(best.deck, best.structure, chosen, 1 + len(tried.made))
+    return Designed(_noted(best.deck, chosen), best.structure, chosen, 1 + len(tried.made))
 
 
-def _instead(deck: Deck, key: str) -> object:
+def _as_estimated(
+    parameters: Parameters, frame: Estimated, layout: LevelPlan, progress: Progress, shop: Workshop
+) -> tuple[Designed | None, bool]:
+    """The deck with an estimated frame, mended where a few keys more do it, and whether what mends it costs less than
+    the frame saves. None where it cannot be drawn so, or a check of its frame is not met whatever is tried."""
+    framed = with_keys(parameters, frame.keys)
+    try:
+        deck = build(framed, progress, shop)
+    except DesignError:
+        return None, False
+    made = _Candidate(deck, analyse(deck), {}, 0.0)
+    if any(_dug_in(deck)):
+        return None, False
+    built = 1
+    if made.faults:
+        tried = _LookedAt(framed, made, shop)
+        made = _pruned(_searched(tried, given_keys(parameters), MOST_MENDED), tried)
+        built += len(tried.made)
+    if made.faults or not _frame_met(made.deck, made.structure):
+        return None, False
+    why = said(
+        "{posts} posts where beams along the edges ask for {before}, about {share} percent less timber and footings",
+        posts=number(sum(len(s.stands) for s in made.deck.layout.footings)),
+        before=number(sum(len(s.stands) for s in layout.footings)),
+        share=number(100 * (1 - frame.cost / frame.instead), 0),
+    )
+    reasons = {key: _why(mend) for key, mend in made.reasons.items()}
+    chosen = tuple(
+        Chosen(key, key_value(made.deck.parameters, key), _instead(parameters, layout, key), reasons.get(key, why))
+        for key in {**frame.keys, **made.reasons}
+    )
+    found = Designed(_noted(made.deck, chosen), made.structure, chosen, built)
+    return found, made.cost <= frame.instead - frame.cost
+
+
+def _frame_met(deck: Deck, structure: Structure) -> bool:
+    """Whether no row of the frame's own rules, and none of its solids, is not met."""
+    seen = Checking(deck, measure_all(deck.parts))
+    check_frame(seen, structure)
+    check_solids(seen)
+    return all(r.result != NOT_MET for r in seen.results)
+
+
+def _noted(deck: Deck, chosen: Sequence[Chosen]) -> Deck:
+    deck.notes += [c.said for c in chosen]
+    deck.chosen = frozenset(c.key for c in chosen)
+    return deck
+
+
+def _instead(parameters: Parameters, layout: LevelPlan, key: str) -> object:
     """What a key was before: where the file leaves it to the plan, what that chose."""
-    value = key_value(deck.parameters, key)
-    by_plan = {FOOTING_SIZE: deck.layout.footing_size, "joist_spacing": deck.layout.joist_spacing}
+    value = key_value(parameters, key)
+    by_plan = {FOOTING_SIZE: layout.footing_size, "joist_spacing": layout.joist_spacing}
     return by_plan.get(key) if value is None else value
 
 
-def _searched(parameters: Parameters, tried: _LookedAt) -> _Candidate:
-    """The cheapest candidate without a fault that a key could mend, else the one with fewest."""
+def _searched(tried: _LookedAt, given: Set[str], most: int) -> _Candidate:
+    """The cheapest candidate without a fault that a key could mend, else the one with fewest, of at most so many; none
+    changes a key that is `given`."""
     first = tried.first
-    given = given_keys(parameters)
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
     seen: set[FrameKeys] = {()}
@@ -168,7 +242,7 @@ def _searched(parameters: Parameters, tried: _LookedAt) -> _Candidate:
     offer(first, ())
     least = sum(not any(mends([fault], first.deck, given)) for fault in first.faults)
     best = first
-    while queue and 1 + len(tried.made) < MOST_BUILT:
+    while queue and 1 + len(tried.made) < most:
         _, _, changes, reasons = heapq.heappop(queue)
         made = tried.with_changes(changes, reasons)
         if made is None:

@@ -136,7 +136,7 @@ def _for(
         else:
             yield from _deeper("beam", p.frame.beam, BEAMS, volume.get("beam", 0.0))
             yield from _more_plies("beam_plies", p.frame.beam_plies, volume.get("beam", 0.0))
-            yield from _nearer_posts(member, row, p)
+            yield from _nearer_posts(member, row, sum(len(s.stands) for s in deck.layout.footings))
 
 
 def _shorter_cantilever(row: Unmet, p: Parameters) -> Iterator[tuple[str, object, float]]:
@@ -176,13 +176,14 @@ def _closer(p: Parameters, volume: Mapping[str, float]) -> Iterator[tuple[str, o
         yield "joist_spacing", closer, volume.get("joist", 0.0) * (now / closer - 1)
 
 
-def _nearer_posts(member: MemberResult, row: Unmet, p: Parameters) -> Iterator[tuple[str, object, float]]:
+def _nearer_posts(member: MemberResult, row: Unmet, posts: int) -> Iterator[tuple[str, object, float]]:
+    """Posts of all beams nearer by as much as this one asks for: as many more of the deck's `posts`."""
     spans = [f.value for f in member.facts if f.label == "span"]
     longest = max(spans, default=0.0)
     wanted = _limit(row) if row.check == "beam span" else longest * len(spans) / (len(spans) + 1)
     value = math.floor(min(wanted, longest - 1))
     if value >= LEAST_POST_SPACING:
-        yield "post_spacing", float(value), A_FOOTING
+        yield "post_spacing", float(value), A_FOOTING * max(1.0, posts * (longest / value - 1))
 
 
 def _larger_footings(row: Unmet, now: float) -> Iterator[tuple[str, object, float]]:

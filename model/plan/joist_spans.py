@@ -63,3 +63,28 @@ def spans(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[tupl
 def longest_span(layout: Joisted, runs: Sequence[BeamRun], without: float = 96.0) -> float:
     """The longest clear span of any joist; `without` any, that value."""
     return max((hi - lo for _, piece in layout.joist_lines for lo, hi in spans(layout, piece, runs)), default=without)
+
+
+def carried_by(layout: Joisted, run: BeamRun, runs: Sequence[BeamRun], between: float) -> tuple[float, float]:
+    """The most inches of joist whose load a beam takes anywhere, by the joists' own spans, and the longest span of any
+    of them: at an end of a joist half of its span with the lever of what hangs past, elsewhere `between`
+    times half of both spans."""
+    most = longest = 0.0
+    for _, piece in layout.joist_lines:
+        if not run.polygon.intersects(piece):
+            continue
+        along = np.asarray(piece.exterior.coords) @ layout.along
+        found = [(a, b) for a, b, _ in supports(layout, piece, runs)]
+        middle = float(np.dot(run.polygon.intersection(piece).centroid.coords[0], layout.along))
+        at = next((k for k, (a, b) in enumerate(found) if a - ONE_SUPPORT <= middle <= b + ONE_SUPPORT), None)
+        if at is None or len(found) < 2:
+            continue
+        middles = [(a + b) / 2 for a, b in found]
+        longest = max([longest, *(b[0] - a[1] for a, b in itertools.pairwise(found))])
+        if 0 < at < len(found) - 1:
+            most = max(most, between * (middles[at + 1] - middles[at - 1]) / 2)
+        else:
+            span = middles[1] - middles[0] if at == 0 else middles[-1] - middles[-2]
+            past = middles[0] - float(along.min()) if at == 0 else float(along.max()) - middles[-1]
+            most = max(most, (span + past) ** 2 / (2 * span))
+    return most, longest

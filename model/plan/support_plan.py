@@ -28,7 +28,7 @@ from .beam_lines import LEAST_HUNG, TOUCHES, beam_runs, beam_under, behind_cleat
 from .beam_run import BeamRun
 from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
 from .footings import POST_GAP, SHORTEST_POST, TooLow, apart, even, footings, plan_pads
-from .joist_spans import longest_span
+from .joist_spans import carried_by, longest_span
 from .seats import beside_notch, is_notched, post_centre, post_square, width
 from .spots import FootingSpot, StairPlan
 from .stages import Beamed, Laid, LevelPlan, Setting, grown
@@ -144,7 +144,7 @@ def _planned(layout: Beamed) -> tuple[tuple[BeamRun, ...], float]:
     f = layout.parameters.frame
     runs = tuple(beam_runs(layout))
     span = longest_span(layout, runs)
-    spacings = [f.post_spacing or _post_spacing(layout, run, span) for run in runs]
+    spacings = [f.post_spacing or _post_spacing(layout, run, span, runs) for run in runs]
     side = 0.0
     for _ in range(3):  # a larger footing may move a post, and a moved post may want a larger footing
         runs = _with_posts(layout, runs, spacings, side)
@@ -155,7 +155,7 @@ def _planned(layout: Beamed) -> tuple[tuple[BeamRun, ...], float]:
     return runs, side
 
 
-def _footing_size(layout: Setting, runs: Sequence[BeamRun], span: float) -> float:
+def _footing_size(layout: Beamed, runs: Sequence[BeamRun], span: float) -> float:
     """A size for all footings from the greatest load of any post: the table's, or load over soil bearing where that is
     more; no less than a post's foot asks for.
 
@@ -167,7 +167,7 @@ def _footing_size(layout: Setting, runs: Sequence[BeamRun], span: float) -> floa
     stood = [q for run in runs for q in run.posts]
     carried = [0.0] * len(stood)  # square feet of deck
     for run in runs:
-        wide = _tributary(layout, run, span)
+        wide, _ = _tributary(layout, run, span, runs)
         at = sorted((run.position(q), k) for k, q in enumerate(stood) if q in run.posts or _at_mitre(run, q))
         for n, (a, k) in enumerate(at):
             low = (a - at[n - 1][0]) / 2 if n else a
@@ -199,19 +199,18 @@ def _at_mitre(run: BeamRun, post: tuple[float, float]) -> bool:
     return any(mitred and math.dist(post, end) < SAME_POST for end, mitred in ends)
 
 
-def _tributary(layout: Setting, run: BeamRun, span: float) -> float:
-    """Inches of joist that a beam carries: a joist's reaction over its load, for the overhang at a free edge; between
-    spans 5/4 of a span, the middle reaction of a joist that runs on over two (handbook), and a little for unequal
-    ones."""
+def _tributary(layout: Beamed, run: BeamRun, span: float, runs: Sequence[BeamRun]) -> tuple[float, float]:
+    """Inches of joist that a beam carries, and the longest span of a joist on it: a joist's reaction over its load, for
+    the overhang at a free edge; between spans 5/4 of a span, the middle reaction of a joist that runs on over two
+    (handbook), and a little for unequal ones. Under a line that the file gives, by the joists that lie on it."""
+    between = estimate("reaction between two joist spans")
+    if run.edge is None and not run.flush and layout.parameters.frame.beam_lines is not None:
+        return carried_by(layout, run, runs, between)
     c = 0.0 if run.flush else layout.parameters.frame.cantilever
-    return (
-        (span + c) ** 2 / (2 * span)
-        if run.edge is not None and span > 0
-        else estimate("reaction between two joist spans") * span
-    )
+    return (span + c) ** 2 / (2 * span) if run.edge is not None and span > 0 else between * span, span
 
 
-def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
+def _post_spacing(layout: Beamed, run: BeamRun, span: float, runs: Sequence[BeamRun]) -> float:
     """What both the published table and the calculation allow a beam between its posts; of the file's own stock, which
     no table knows, the calculation.
 
@@ -219,8 +218,9 @@ def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
     by a quarter, (1 + 1/4)^2 / 2 = 0.78125 of the joist span (the same reading as `model/structure/prescribed`).
     """
     p = layout.parameters
-    joists = max(span, _tributary(layout, run, span) / JOIST_OVERHANG_SHARE)
-    return _allowed_span(
+    carried, longest = _tributary(layout, run, span, runs)
+    joists = max(longest, carried / JOIST_OVERHANG_SHARE)
+    return allowed_span(
         Lumber.of(p.lumber),
         layout.beam_stock(run.flush),
         p.frame.beam_plies,
@@ -233,7 +233,7 @@ def _post_spacing(layout: Beamed, run: BeamRun, span: float) -> float:
 
 
 @lru_cache(maxsize=512)
-def _allowed_span(
+def allowed_span(
     wood: Lumber, beam: Stock, plies: int, joists: float, live: float, dead: float, edition: str, seat: float
 ) -> float:
     if beam.given:  # no table knows it: the calculation alone, the post's width with it

@@ -1,0 +1,222 @@
+"""What a frame would cost, worked out on the plan alone: by this a few frames are picked out of some hundreds, before
+any of them is built and checked.
+
+Costs are cubic inches of timber, footings counted as timber (`landing_keys.A_FOOTING`), as `designed` counts the frame
+that is built. An estimate decides only what is looked at first; what passes is for the checks of the finished solids.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Mapping, Set
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...shared.standards import joist_overhang, joist_span
+from ..input.parameters import Parameters
+from ..plan.stages import LevelPlan
+from ..plan.support_plan import OVERHANG, allowed_span
+from ..strength.nds import Lumber
+from ..strength.spans import JOIST_OVERHANG_SHARE, OVERHANG_SHARE, longest_joist_overhang, longest_joist_span
+from .joist_rows import JoistRows, rows_of
+from .landing_keys import A_FOOTING
+from .mends import BEAMS, JOISTS, SPACINGS
+from .straight_lines import LineSets, Overhang, line_sets
+
+BEAM_PLIES = (2, 3)
+WORTH_IT = 0.9  # of the cost of the plan's own frame, above which no other is looked for: our own
+MOST_LOOKED_AT = 3  # such frames built and checked before the plan's own: our own
+KEPT = 0.5  # inches: to what places of beams and cantilevers are rounded
+UNUSED = (
+    0.97  # of a published overhang or span that an estimate fills: the solids are measured a little otherwise; our own
+)
+
+
+@dataclass(frozen=True)
+class Estimated:
+    """A frame by the keys that make it, with what it would cost in cubic inches, its posts and its depth in inches."""
+
+    keys: Mapping[str, object]
+    cost: float
+    posts: int
+    depth: float
+    instead: float  # what the frame of the plan itself would cost
+
+
+def worth_building(layout: LevelPlan, given: Set[str]) -> list[Estimated]:
+    """The frames that would be cheaper by so much that they are built before that of the plan itself, the cheapest of
+    each number of beams, cheapest first."""
+    _, found = estimated(layout, given)
+    cheaper = [e for e in found if e.cost <= WORTH_IT * e.instead]
+    return cheaper[:MOST_LOOKED_AT]
+
+
+def estimated(layout: LevelPlan, given: Set[str]) -> tuple[float, list[Estimated]]:
+    """What the frame of a plan costs by this reckoning, and the frames on straight beams under the joists that would do
+    instead, cheapest first. None where the file says where its beams lie, or they are flush."""
+    p = layout.parameters
+    now = _Frame.of(layout)
+    barred = {"beam_lines", "beam_position", "cantilever", "beam_line_position"} & given
+    if barred or layout.flush or any(r.flush for r in layout.runs) or not layout.joist_lines:
+        return now.cost, []
+    found: list[Estimated] = []
+    for joist, spacing in itertools.product(_sizes(p, layout, given), _spacings(p, layout, given)):
+        least = now.timber(p.stock(joist).width, layout.joist_spacing / spacing, 0.0) + 2 * A_FOOTING
+        if least < min((e.cost for e in found), default=math.inf):
+            found += _on_lines(now, joist, spacing, given)
+    return now.cost, sorted(found, key=lambda e: e.cost)
+
+
+def _sizes(p: Parameters, layout: LevelPlan, given: Set[str]) -> list[str]:
+    return [p.frame.joist] if "joist" in given or p.frame.joist not in JOISTS else list(JOISTS)
+
+
+def _spacings(p: Parameters, layout: LevelPlan, given: Set[str]) -> list[float]:
+    """The spacing of the plan and the printed ones below it; none wider, as the boards asked for it."""
+    now = layout.joist_spacing
+    return [now] if "joist_spacing" in given else [now, *(s for s in SPACINGS if s < now - 1e-9)]
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """The frame of a plan in the numbers that an estimate is made of: square inches of plan, inches, counts."""
+
+    layout: LevelPlan
+    rows: JoistRows
+    joists: float  # square inches of plan
+    rims: float
+    beams: float
+    posts: int
+
+    @classmethod
+    def of(cls, layout: LevelPlan) -> _Frame:
+        return cls(
+            layout,
+            rows_of(layout),
+            sum(q.area for _, q in layout.joist_lines),
+            sum(q.area for _, _, q in layout.rims),
+            sum(q.area for r in layout.runs for q in r.plies),
+            sum(len(s.stands) for s in layout.footings),
+        )
+
+    @property
+    def cost(self) -> float:
+        depth = self.layout.joist.width
+        along = sum(r.length for r in self.layout.runs)
+        return (
+            self.timber(depth, 1.0, along) + self.beams * self.layout.beam.width + A_FOOTING * len(self.layout.footings)
+        )
+
+    def timber(self, depth: float, closer: float, beam_length: float) -> float:
+        """Cubic inches of joists, rims and the blocking over beams, of joists `depth` inches deep, `closer` times as
+        many as the plan has."""
+        blocks = beam_length * self.layout.joist.thickness if self.layout.parameters.frame.blocking_at_beams else 0.0
+        return depth * (self.joists * closer + self.rims + blocks)
+
+
+def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Iterator[Estimated]:
+    """The cheapest set of each number of lines, for each beam."""
+    layout, p = now.layout, now.layout.parameters
+    span, overhang = _limits(p, joist, spacing)
+    stock = p.stock(joist)
+    width = layout.beam.thickness * p.frame.beam_plies
+    for sets in line_sets(now.rows, width, span, overhang, OVERHANG_SHARE * UNUSED):
+        best: Estimated | None = None
+        for beam, plies in _beams(p, given):
+            size = p.stock(beam)
+            costs, posts = _of_beams(now, sets, beam, plies, span)
+            timber = now.timber(stock.width, layout.joist_spacing / spacing, 0.0)
+            k = int(np.argmin(costs))
+            if best is None or timber + costs[k] < best.cost:
+                keys = {"joist": joist, "joist_spacing": spacing, "beam": beam, "beam_plies": plies}
+                keys |= _as_keys(now, [float(x) for x in sets.places[k]], width)
+                kept = {k: v for k, v in keys.items() if v != _now(layout, k)}
+                best = Estimated(kept, timber + float(costs[k]), int(posts[k]), stock.width + size.width, now.cost)
+        if best is not None:
+            yield best
+
+
+def _now(layout: LevelPlan, key: str) -> object:
+    return layout.joist_spacing if key == "joist_spacing" else getattr(layout.parameters.frame, key)
+
+
+def _as_keys(now: _Frame, places: list[float], width: float) -> dict[str, object]:
+    """The key that lays beams there: a single one behind the only edge across the joists is a cantilever."""
+    layout = now.layout
+    behind = [r for r in layout.runs if r.edge is not None]
+    if len(places) == 1 and len(behind) == 1:
+        edge = layout.outline[str(behind[0].edge)]
+        if edge.parallel_to(layout.across):
+            at = float(np.dot(edge.start, layout.along)) - now.rows.begin
+            return {"cantilever": math.floor((abs(places[0] - at) - width / 2) / KEPT) * KEPT}
+    return {"beam_lines": places}
+
+
+def _beams(p: Parameters, given: Set[str]) -> list[tuple[str, int]]:
+    sizes = [p.frame.beam] if "beam" in given or p.frame.beam not in BEAMS else list(BEAMS)
+    plies = [p.frame.beam_plies] if "beam_plies" in given else list(BEAM_PLIES)
+    return list(itertools.product(sizes, plies))
+
+
+def _limits(p: Parameters, joist: str, spacing: float) -> tuple[float, Overhang]:
+    """The longest clear span of a joist by table and calculation, and its longest overhang past a span."""
+    edition, wood, stock = p.local.edition, Lumber.of(p.lumber), p.stock(joist)
+    live, snow, dead = p.loads.live_psf, p.loads.ground_snow_psf, p.loads.dead_psf
+    both = 0.75 * (live + snow) if snow else live
+    spans = [longest_joist_span(wood, stock, spacing, x, dead).value for x in (live, snow, both) if x > 0]
+    row = joist_span(p.lumber.species, joist, spacing, edition, max(live, snow))
+    longest = min([*spans, *([row.value] if row else [])]) * UNUSED
+    steps = np.arange(0.0, longest + 12.0, 6.0)
+    allowed = [longest_joist_overhang(wood, stock, float(s)).value if s else 0.0 for s in steps]
+    for k, s in enumerate(steps):
+        table = joist_overhang(p.lumber.species, joist, spacing, float(s), edition, max(live, snow))
+        allowed[k] = min(allowed[k], table.value if table else 0.0) * UNUSED
+
+    def overhang(behind: np.ndarray) -> np.ndarray:
+        return np.interp(behind, steps, allowed)
+
+    return longest, overhang
+
+
+def _of_beams(now: _Frame, sets: LineSets, beam: str, plies: int, span: float) -> tuple[np.ndarray, np.ndarray]:
+    """(n,) cost of the beams of each set with their posts, and the number of these."""
+    layout = now.layout
+    p = layout.parameters
+    size = p.stock(beam)
+    places, at = np.unique(sets.places, return_inverse=True)
+    feet, of = np.unique(
+        np.ceil(np.maximum(sets.carried / JOIST_OVERHANG_SHARE, sets.spans) / 12.0), return_inverse=True
+    )
+    pieces = [now.rows.line_lengths(float(x)) for x in places]
+    spacing = [_post_spacing(p, beam, plies, max(float(j), 1.0) * 12.0) for j in feet]
+    posts = np.array([[sum(_posts_under(length, s) for length in found) for s in spacing] for found in pieces])
+    section = plies * size.thickness * size.width
+    section += layout.joist.thickness * layout.joist.width if p.frame.blocking_at_beams else 0.0
+    volume = np.array([sum(found) * section for found in pieces])
+    at, of = at.reshape(sets.places.shape), of.reshape(sets.places.shape)
+    stood = posts[at, of].sum(axis=1)
+    return volume[at].sum(axis=1) + A_FOOTING * stood, stood
+
+
+def _posts_under(length: float, spacing: float) -> int:
+    count = 1
+    while length - 2 * min(OVERHANG, length / (4 * count + 2)) > count * spacing + 1e-9:
+        count += 1
+    return count + 1
+
+
+def _post_spacing(p: Parameters, beam: str, plies: int, joists: float) -> float:
+    if p.frame.post_spacing is not None:
+        return p.frame.post_spacing
+    return allowed_span(
+        Lumber.of(p.lumber),
+        p.stock(beam),
+        plies,
+        joists,
+        max(p.loads.live_psf, p.loads.ground_snow_psf),
+        p.loads.dead_psf,
+        p.local.edition,
+        p.stock(p.frame.post).width,
+    )

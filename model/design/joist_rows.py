@@ -1,0 +1,67 @@
+"""Joists of a plan by themselves, as the search for beam lines reads them: where each lies along its own line, and
+which of its ends a ledger holds. Inches, positions along the joists from the low end of the plan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import LineString, Polygon
+
+from ..plan.joist_spans import MEETS_BEAM
+from ..plan.stages import LevelPlan
+
+ALIKE_ENDS = 0.5  # inches: ends of joists that differ by less are one case; our own
+
+
+@dataclass(frozen=True)
+class JoistRows:
+    """All joists and single rims along them, alike ones once: (n,) positions of both ends, and whether a ledger holds
+    them. `line_lengths` gives the beam that a straight line across them would be."""
+
+    low: np.ndarray
+    high: np.ndarray
+    held_low: np.ndarray
+    held_high: np.ndarray
+    outline: Polygon
+    along: np.ndarray  # (2,) unit vectors
+    across: np.ndarray
+    begin: float  # of the plan's low end, along
+
+    @property
+    def depth(self) -> float:
+        """Of the plan, along the joists."""
+        corners = np.asarray(self.outline.exterior.coords) @ self.along
+        return float(corners.max() - corners.min())
+
+    def line_lengths(self, at: float) -> list[float]:
+        """Of the pieces of a straight line across the joists that lie under the deck."""
+        corners = np.asarray(self.outline.exterior.coords) @ self.across
+        a, b = (self.across * v + self.along * (self.begin + at) for v in (corners.min() - 1, corners.max() + 1))
+        cut = self.outline.intersection(LineString([a, b]))
+        return [g.length for g in getattr(cut, "geoms", [cut]) if g.length > 0]
+
+
+def rows_of(layout: LevelPlan) -> JoistRows:
+    """The joists of a plan, with the rims along them that are one ply."""
+    pieces = [piece for _, piece in layout.joist_lines]
+    pieces += [q for e, ply, q in layout.rims if ply == 0 and layout.is_lengthwise(e) and not layout.has_ledger(e)]
+    begin = float((np.asarray(layout.outline.polygon.exterior.coords) @ layout.along).min())
+    ledgers = [
+        e.rectangle(0, e.length, 0, layout.joist.thickness)
+        for e in layout.outline.edges
+        if layout.has_ledger(e) and not layout.is_lengthwise(e)
+    ]
+    found: dict[tuple[int, int, bool, bool], tuple[float, float, bool, bool]] = {}
+    for piece in pieces:
+        s = np.asarray(piece.exterior.coords) @ layout.along - begin
+        low, high = float(s.min()), float(s.max())
+        at_low = at_high = False
+        for ledger in ledgers:
+            if ledger.distance(piece) <= MEETS_BEAM:
+                middle = float(np.dot(ledger.intersection(piece.buffer(1.0)).centroid.coords[0], layout.along)) - begin
+                at_low, at_high = at_low or middle <= (low + high) / 2, at_high or middle > (low + high) / 2
+        found.setdefault((int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high), (low, high, at_low, at_high))
+    lows, highs, held_low, held_high = (np.array(column) for column in zip(*found.values(), strict=True))
+    return JoistRows(lows, highs, held_low, held_high, layout.outline.polygon, layout.along, layout.across, begin)

@@ -1,0 +1,121 @@
+"""Straight beams across all joists of a deck: every set of one to four lines, on a grid, that leaves no joist over its
+span, past its overhang or on fewer than two supports.
+
+Enumerated, not solved as a mixed-integer model: the overhang allowed at one end depends on the span behind it, which
+no linear constraint says without a variable for every pair of lines, and the sets are few enough to look at all of
+them at once (numpy). Inches.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from .joist_rows import JoistRows
+
+MOST_LINES = 4
+GRIDS = {1: 1.0, 2: 2.0, 3: 4.0, 4: 8.0}  # inches between places tried, by the number of lines: our own
+LINES_APART = 30.0  # inches between beams: nearer ones, with their posts and footings, no builder would set (our own)
+MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
+OFF_THE_END = 3.0  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
+
+Overhang = Callable[[np.ndarray], np.ndarray]  # the longest overhang by table, of clear spans behind it
+
+
+@dataclass(frozen=True)
+class LineSets:
+    """Sets of lines that would do: (n, k) positions of beam centres, inches of joist whose load each takes, and the
+    longest clear span of a joist on each."""
+
+    places: np.ndarray
+    carried: np.ndarray
+    spans: np.ndarray
+
+
+def line_sets(rows: JoistRows, width: float, longest: float, overhang: Overhang, share: float) -> Iterator[LineSets]:
+    """The sets of each number of lines `width` inches wide that leave no clear span over `longest`; a joist hangs past
+    its last beam by `share` of the span behind it at most, and by what `overhang` says."""
+    most = MOST_LINES  # one more than the fewest that do is no dearer at times, two more are
+    for count in range(1, MOST_LINES + 1):
+        grid = np.arange(GRIDS[count], rows.depth, GRIDS[count])
+        sets = np.array(list(itertools.combinations(grid, count)))
+        if not len(sets):
+            return
+        gaps = np.diff(sets, axis=1)
+        sets = sets[np.all((gaps >= LINES_APART) & (gaps <= longest + width), axis=1)]
+        found = _carrying(rows, sets, width, longest, overhang, share)
+        if len(found.places):
+            yield found
+            most = min(most, count + 1)
+        if count >= most:
+            return
+
+
+def _carrying(
+    rows: JoistRows, sets: np.ndarray, width: float, longest: float, overhang: Overhang, share: float
+) -> LineSets:
+    """Those of the sets that carry every joist."""
+    half = width / 2
+    for k in np.argsort(rows.low - rows.high):  # the longest first: it leaves fewest
+        if len(sets) == 0:
+            break
+        good, _, _ = _over(rows, k, sets, half, longest, overhang, share)
+        sets = sets[good]
+    sets = sets[:: math.ceil(len(sets) / MOST_SETS) or 1]
+    carried, spans = np.zeros(sets.shape), np.zeros(sets.shape)
+    for k in range(len(rows.low) if len(sets) else 0):
+        _, takes, beside = _over(rows, k, sets, half, longest, overhang, share)
+        carried, spans = np.maximum(carried, takes), np.maximum(spans, beside)
+    needed = np.all(carried > 0, axis=1)
+    return LineSets(sets[needed], carried[needed], spans[needed])
+
+
+def _over(
+    rows: JoistRows, k: int, sets: np.ndarray, half: float, longest: float, overhang: Overhang, share: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Of one joist over each set: whether it is carried, the inches of it that each line takes, and its longest clear
+    span, of each that it lies on."""
+    low, high = rows.low[k], rows.high[k]
+    under = (sets >= low + half + OFF_THE_END) & (sets <= high - half - OFF_THE_END)
+    n, count = sets.shape
+    # supports in order: the ledger at the low end, the lines under it, the ledger at the high end
+    place = np.where(under, sets, np.nan)
+    first, last = (end if held else np.nan for end, held in ((low, rows.held_low[k]), (high, rows.held_high[k])))
+    at = np.column_stack([np.full(n, first), *place.T, np.full(n, last)])
+    faces = np.column_stack([np.zeros(n), np.full((n, count), half), np.zeros(n)])
+    order = np.argsort(np.isnan(at), axis=1, kind="stable")  # those that are there, in order, first
+    at, faces = np.take_along_axis(at, order, 1), np.take_along_axis(faces, order, 1)
+    number = (~np.isnan(at)).sum(axis=1)
+    clear = at[:, 1:] - at[:, :-1] - faces[:, 1:] - faces[:, :-1]  # nan beyond the last support
+    good = (number >= 2) & np.all((clear <= longest) | np.isnan(clear), axis=1)
+    lasts = np.clip(number - 1, 0, None)
+    pick = lambda of, which: np.take_along_axis(of, which[:, None], 1)[:, 0]  # noqa: E731
+    ends = (
+        (rows.held_low[k], at[:, 0] - faces[:, 0] - low, clear[:, 0]),
+        (rows.held_high[k], high - pick(at, lasts) - pick(faces, lasts), pick(clear, np.clip(number - 2, 0, None))),
+    )
+    hangs = []
+    for held, past, behind in ends:
+        past = np.zeros(n) if held else past
+        behind = np.nan_to_num(behind, nan=1.0)
+        good &= (past <= share * behind + 1e-9) & (past <= overhang(np.maximum(behind, 1.0)) + 1e-9)
+        hangs.append(np.maximum(past, 0.0))
+    # what each support takes: half of both spans beside it, at an end the lever of the overhang too; the middle of
+    # three takes 5/4 (handbook)
+    spans = np.nan_to_num(at[:, 1:] - at[:, :-1])
+    left = np.column_stack([np.zeros(n), spans])
+    right = np.column_stack([spans, np.zeros(n)])
+    takes = np.where((left > 0) & (right > 0), 1.25, 1.0) * (left + right) / 2
+    rate = np.maximum(takes, 1e-9)
+    takes[:, 0] = np.where(hangs[0] > 0, (2 * rate[:, 0] + hangs[0]) ** 2 / (4 * rate[:, 0]), takes[:, 0])
+    end = np.take_along_axis(takes, lasts[:, None], 1)[:, 0]
+    led = np.where(hangs[1] > 0, (2 * end + hangs[1]) ** 2 / (4 * np.maximum(end, 1e-9)), end)
+    np.put_along_axis(takes, lasts[:, None], led[:, None], 1)
+    back = np.argsort(order, axis=1, kind="stable")
+    takes = np.take_along_axis(np.nan_to_num(takes), back, 1)[:, 1 : count + 1]
+    span = np.nan_to_num(clear).max(axis=1)[:, None]
+    return good, np.where(under, takes, 0.0), np.where(under, span, 0.0)
