@@ -118,7 +118,7 @@ def _pieces(
     progress("frame")
     parts = build_support(layout, shop) + build_frame(layout, shop)
     progress("surface")
-    parts += build_surface(layout, shop, notes) + build_trim(layout, shop)
+    parts += build_surface(layout, shop, notes, parts) + build_trim(layout, shop)
     progress("stairs and guards")
     parts += build_stairs(layout, shop, notes) + build_guards(layout, shop)
     parts += build_benches(layout, shop) + build_skirting(layout, shop)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber, nominal_sizes
@@ -18,11 +18,14 @@ from ..plan.joist_plan import crossing
 from ..plan.splits import ALIGNED, split
 from ..plan.stages import Joisted
 from ..solid.part import Part, Place, Workshop
+from ..solid.union import united
+from .claims import SHORTEST_BLOCK
 
 ANYWHERE_STEP = 4.0  # inches between the places considered where a board may be joined anywhere
 SHORTEST_EDGE_BOARD = (
     48.0  # a shorter end piece looks like a patch and works loose at its few fasteners (common practice, no source)
 )
+UNBACKED = 3 * ALIGNED  # a joint that bears on half a joist is worse than one in line with its neighbours on both sides
 SNAP = 1e-7  # inches: edges nearer than this are one
 
 
@@ -128,6 +131,29 @@ def backed_places(
     return [u for u in places if start < u < end and not any(a - NOTCH_ROOM < u < b + NOTCH_ROOM for a, b in blocked)]
 
 
+def _blocks_beside(layout: Joisted, edge: Edge, polygon: Polygon, places: Sequence[float]) -> list[bool]:
+    """Whether on both sides of the joist under each place the next member lies against it, or so far off that the
+    blocks under the edge's boards find room: between two of them an end of the joint would bear on half a joist."""
+    members = [q for _, q in layout.joist_lines] + [q for _, _, q in layout.rims]
+    members += [s.polygon for s in layout.strips if s.lengthwise]
+    (_, v0, _, v1), reach = polygon.bounds, layout.joist.thickness + SHORTEST_BLOCK
+    found = []
+    for u in places:
+        line = LineString([edge.direction * (u + a) + edge.inward * (v0 + v1) / 2 for a in (-reach, reach)])
+        free = shapely.difference(line, united(near).buffer(SNAP)) if (near := _across(members, line)) else line
+        found.append(all(_is_bay(g, line) for g in shapely.get_parts(free)))
+    return found
+
+
+def _across(members: Sequence[Polygon], line: LineString) -> list[Polygon]:
+    return [q for q in members if q.intersects(line)]
+
+
+def _is_bay(free: LineString, line: LineString) -> bool:
+    """Whether a free stretch of a line has room for a block, or goes on past the line's end."""
+    return free.length >= SHORTEST_BLOCK - SNAP or shapely.distance(free, line.boundary) < SNAP
+
+
 def cut_square(polygon: Polygon, places: Sequence[float], gap: float) -> list[Polygon]:
     """The pieces of a local outline cut square at the given positions, `gap` apart."""
     x0, y0, x1, y1 = polygon.bounds
@@ -156,6 +182,9 @@ def split_along(
     places = backed_places(layout, edge, x0, x1, blocked)
     spacing = layout.joist_spacing
     penalties = [ALIGNED if any(abs(u - a) < spacing - 1e-6 for a in avoid) else 0.0 for u in places]
+    if edge.parallel_to(layout.across):
+        backed = _blocks_beside(layout, edge, polygon, places)
+        penalties = [p + UNBACKED * (not b) for p, b in zip(penalties, backed)]
     trim, turned = layout.parameters.order.end_trim, layout.ahead(edge.direction) < 0
     cuts = split(x0, x1, places, longest, SHORTEST_EDGE_BOARD, penalties, trim=trim, backwards=turned)
     chosen = [places[i] for i in cuts]

@@ -1,4 +1,4 @@
-"""Blocks under ends of field boards that rest on too little: one more, beside whatever carries the end.
+"""Blocks under ends of boards that rest on too little: one more, beside whatever carries the end.
 
 Strips of blocking carry the ends along every edge; beside guard posts, stairs and corners, and where an edge runs
 nearly along the joists, parts of them find no hold or no room. What each end then lies on is worked out from the
@@ -19,6 +19,7 @@ from ..plan.stages import LevelPlan
 from ..solid.board_ends import LEAST_BEARING, STANDS_OUT, ZONE, EndFace, bears, between_outer, end_faces, swept
 from ..solid.union import united
 from .claims import Claim, Claims, is_block, length_along
+from .surface import border_outlines, breaker_outlines
 
 STEP_IN = 0.5  # between the places tried from the end inwards (our own)
 MOST_BLOCKS = 3  # under one end (our own)
@@ -28,10 +29,20 @@ LEAST_SINE = 0.2  # between a block and the joists that hold it: more along them
 
 
 def carry_loose_ends(layout: LevelPlan, claims: Claims) -> None:
-    """Claims blocks for every end of a field board that lies on too little, where some can be held."""
+    """Claims blocks for every end of a board that lies on too little, where some can be held: first of the field, then
+    of the border and of breakers, which mitres, notches and what stands in the line of their own strips leave there."""
     field = layout.field
-    back = np.array([field.x, field.y]).T  # plan axes from the boards' own
-    ends = [(board.outline, faces) for board in field.boards for faces in end_faces(board.outline).values() if faces]
+    _carry_ends(layout, claims, field.x, field.y, [b.outline for b in field.boards])
+    for _, _, x, y, outlines in border_outlines(layout):
+        _carry_ends(layout, claims, x, y, outlines)
+    for _, x, y, outlines in breaker_outlines(layout):
+        _carry_ends(layout, claims, x, y, outlines)
+
+
+def _carry_ends(layout: LevelPlan, claims: Claims, x: np.ndarray, y: np.ndarray, outlines: list[Polygon]) -> None:
+    """The same for boards along one axis `x`, by their outlines along it and `y`."""
+    back = np.array([x, y]).T  # plan axes from the boards' own
+    ends = [(outline, faces) for outline in outlines for faces in end_faces(outline).values() if faces]
 
     def out(end: tuple[Polygon, list[EndFace]]) -> tuple[int, int]:
         return layout.distance_out(back @ np.mean([np.add(a, b) / 2 for a, b, _ in end[1]], axis=0))
@@ -65,7 +76,7 @@ def _surely_borne(claims: Claims, ends: list[tuple[Polygon, list[EndFace]]], bac
 
 
 def _carry(layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndFace], back: np.ndarray) -> None:
-    axes = layout.field.x, layout.field.y
+    axes = back[:, 0], back[:, 1]
     here = shapely.transform(outline, lambda p: p @ back.T)
     tips = [shapely.transform(shapely.LineString([a, b]), lambda p: p @ back.T) for a, b, _ in faces]
     near = here.intersection(shapely.union_all(tips).buffer(2 * ZONE))
@@ -75,12 +86,16 @@ def _carry(layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndF
         if len(found) == MOST_BLOCKS:
             return
         rest = near.difference(united(claims.near(near) + [c.polygon for c in found]))
-        gains = [
-            (float(c.polygon.intersection(rest).area), -k, c)
-            for k, c in enumerate(_blocks(layout, claims, tips, here))
-            if not any(c.polygon.intersection(o.polygon).area > 1e-6 for o in found)
-        ]
-        gain, _, block = max(gains, key=lambda g: g[:2], default=(0.0, 0, None))
+        gain, block = 0.0, None
+        for beside in (False, True):
+            gains = [
+                (float(c.polygon.intersection(rest).area), -k, c)
+                for k, c in enumerate(_blocks(layout, claims, tips, here, beside))
+                if not any(c.polygon.intersection(o.polygon).area > 1e-6 for o in found)
+            ]
+            gain, _, block = max(gains, key=lambda g: g[:2], default=(0.0, 0, None))
+            if gain >= LEAST_GAIN:
+                break
         if block is None or gain < LEAST_GAIN:
             return
         found.append(block)
@@ -88,8 +103,9 @@ def _carry(layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndF
     claims.claim(found)
 
 
-def _blocks(layout: LevelPlan, claims: Claims, tips: list, here: Polygon) -> Iterator[Claim]:
-    """Blocks that could be held under an end: from the end inwards, across the joists and along the end."""
+def _blocks(layout: LevelPlan, claims: Claims, tips: list, here: Polygon, beside: bool) -> Iterator[Claim]:
+    """Blocks that could be held under an end: from the end inwards, across the joists and along the end; or `beside` it
+    too, so that they lie with a part of their thickness under it: a board ripped narrow next to what stands there."""
     t = layout.joist.thickness
     for tip in tips:
         (a, b), middle = np.asarray(tip.coords)[[0, -1]], np.asarray(here.centroid.coords[0])
@@ -102,7 +118,8 @@ def _blocks(layout: LevelPlan, claims: Claims, tips: list, here: Polygon) -> Ite
             n = n * np.sign(float(n @ (middle - (a + b) / 2)) or 1.0)
             reach = (layout.joist_spacing + 2 * t) / sine + tip.length
             low = min(float(a @ n), float(b @ n))
-            for at in np.arange(low, max(float(a @ n), float(b @ n)) + ZONE, STEP_IN):
+            high = low if beside else max(float(a @ n), float(b @ n)) + ZONE
+            for at in np.arange(low - t + STEP_IN if beside else low, high, STEP_IN / 2 if beside else STEP_IN):
                 c = d * float((a + b) / 2 @ d) + n * at
                 strip = Polygon([c - d * reach, c + d * reach, c + d * reach + n * t, c - d * reach + n * t])
                 for piece in claims.free(strip.intersection(layout.inner)):

@@ -6,7 +6,9 @@ Outlines carry their mitres, notches and rips already; long axis = local x = the
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,10 +17,14 @@ from shapely.geometry import Polygon
 
 from ...shared.said import Said, Words, length, said, size
 from ..plan.board_runs import notches, open_fragile
-from ..plan.board_shapes import NOTCH_ROOM, fastened, local, polygons
+from ..plan.board_shapes import NOTCH_ROOM, SCREW_EDGE, fastened, local, polygons
+from ..plan.board_tips import cut_back
+from ..plan.joist_plan import FACES_MEET
 from ..plan.splits import split
 from ..plan.stages import Laid
+from ..solid.board_ends import bears, end_faces
 from ..solid.part import Part, Workshop
+from ..solid.union import united
 from .edge_boards import (
     SHORTEST_EDGE_BOARD,
     board_stock,
@@ -28,11 +34,16 @@ from .edge_boards import (
     split_along,
 )
 
+HOLDS_A_FASTENER = 2 * SCREW_EDGE  # inches: no fastener in a narrower end keeps clear of its edges
+UNDER_BORDER = ("frame", "blocking")  # groups of pieces that reach up to the boards
 HAIR = 1 / 64  # inches: half of what a saw cut shows (our own)
 
 
-def build_surface(layout: Laid, shop: Workshop, notes: list[Words] | None = None) -> list[Part]:
-    """Border, breakers and field boards. What could not be laid as asked, and the rip, is added to `notes`."""
+def build_surface(
+    layout: Laid, shop: Workshop, notes: list[Words] | None = None, under: Sequence[Part] = ()
+) -> list[Part]:
+    """Border, breakers and field boards. What could not be laid as asked, and the rip, is added to `notes`. `under`:
+    the frame, from which a tongue of the border beside a post may stand out no further than any board's end."""
     found: list[Words] = []
     s = layout.parameters.surface
     if layout.border and not s.border.width and layout.border_width != s.board_width:
@@ -43,7 +54,7 @@ def build_surface(layout: Laid, shop: Workshop, notes: list[Words] | None = None
                 width=size(s.board_width),
             )
         )
-    border = _border(layout, shop)
+    border = _border(layout, shop, under)
     breakers = _breakers(layout, shop)
     boards = _field(layout, shop, found)
     found += [r.said for r in rip_report(boards)]
@@ -52,12 +63,28 @@ def build_surface(layout: Laid, shop: Workshop, notes: list[Words] | None = None
     return border + breakers + boards
 
 
-def _border(layout: Laid, shop: Workshop) -> list[Part]:
-    s, planes = layout.parameters.surface, layout.planes
+def _border(layout: Laid, shop: Workshop, under: Sequence[Part]) -> list[Part]:
+    s = layout.parameters.surface
+    top = layout.planes.frame_top
+    tops = [p.footprint for p in under if p.group in UNDER_BORDER and abs(p.box[1, 2] - top) < FACES_MEET]
     stock = board_stock(s.board_thickness, layout.border_width, s.material)
-    posts = notches(layout)
-    joints: dict[str, list[float]] = defaultdict(list)
     parts = []
+    for name, course, x, y, pieces in border_outlines(layout):
+        where = f"{name} edge" + (f", course {course + 1}" if s.border.courses > 1 else "")
+        place = flat_place(x, y, top)
+        pieces = [_without_tongues(p, x, y, tops) for p in pieces]
+        parts += flat_parts(
+            shop, "border", stock, pieces, s.board_thickness, place, [{"where": where, "edge": name}] * len(pieces)
+        )
+    return parts
+
+
+def border_outlines(layout: Laid) -> list[tuple[str, int, np.ndarray, np.ndarray, list[Polygon]]]:
+    """(edge, course, axis along it, axis into the deck, outlines of its boards seen along these) of every strip of the
+    border, with mitres, joints and notches."""
+    s, posts = layout.parameters.surface, notches(layout)
+    joints: dict[str, list[float]] = defaultdict(list)
+    found = []
     for name, course, polygon in layout.border:
         edge = layout.outline[name]
         x, y = edge.direction, edge.inward
@@ -65,18 +92,28 @@ def _border(layout: Laid, shop: Workshop) -> list[Part]:
         v0, v1 = whole.bounds[1], whole.bounds[3]
         holes = [local(n, x, y) for n in posts if n.intersects(polygon)]
         blocked = [(h.bounds[0], h.bounds[2]) for h in holes]
-        pieces, at = split_along(layout, edge, whole, s.board_length, s.end_gap, blocked, joints[name])
-        joints[name] = at
+        pieces, joints[name] = split_along(layout, edge, whole, s.board_length, s.end_gap, blocked, joints[name])
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
             pieces = [q for p in pieces for g in polygons(p.difference(cut)) for q in _without_hairs(g)]
-        where = f"{name} edge" + (f", course {course + 1}" if s.border.courses > 1 else "")
-        place = flat_place(x, y, planes.frame_top)
         pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
-        parts += flat_parts(
-            shop, "border", stock, pieces, s.board_thickness, place, [{"where": where, "edge": name}] * len(pieces)
-        )
-    return parts
+        found.append((name, course, x, y, pieces))
+    return found
+
+
+def _without_tongues(outline: Polygon, x: np.ndarray, y: np.ndarray, tops: Sequence[Polygon]) -> Polygon:
+    """A border board, an end of which that a post's notch leaves too narrow for a fastener is sawn off as far as it
+    stands out past what carries it (common practice, no source)."""
+    ends = [
+        faces for faces in end_faces(outline).values() if sum(math.dist(a, b) for a, b, _ in faces) < HOLDS_A_FASTENER
+    ]
+    if not ends or not tops:
+        return outline
+    near = shapely.transform(outline, lambda p: p @ np.array([x, y])).envelope
+    under = united([local(q, x, y) for q in tops if q.intersects(near)])
+    if all(bears(outline, faces, under) for faces in ends):
+        return outline
+    return cut_back(outline, under) or outline
 
 
 def _without_hairs(outline: Polygon) -> list[Polygon]:
@@ -96,13 +133,21 @@ def _without_hairs(outline: Polygon) -> list[Polygon]:
 def _breakers(layout: Laid, shop: Workshop) -> list[Part]:
     """Breakers lie square to the boards; over-long ones are joined anywhere along the lengthwise members under them."""
     s = layout.parameters.surface
-    if not layout.breakers:
-        return []
     stock = board_stock(s.board_thickness, s.board_width, s.material)
+    parts = []
+    for number, x, y, pieces in breaker_outlines(layout):
+        place = flat_place(x, y, layout.planes.frame_top)
+        parts += flat_parts(
+            shop, "breaker", stock, pieces, s.board_thickness, place, [{"where": f"breaker {number}"}] * len(pieces)
+        )
+    return parts
+
+
+def breaker_outlines(layout: Laid) -> list[tuple[int, np.ndarray, np.ndarray, list[Polygon]]]:
+    """(number, axis along it, axis across it, outlines of its boards seen along these) of every breaker."""
+    s, found = layout.parameters.surface, []
     d = np.asarray(layout.board_direction, float)
     x, y = np.array([-d[1], d[0]]), -d
-    place = flat_place(x, y, layout.planes.frame_top)
-    parts = []
     for k, polygon in enumerate(layout.breakers):
         whole = local(polygon, x, y)
         u0, v0, u1, v1 = whole.bounds
@@ -122,11 +167,8 @@ def _breakers(layout: Laid, shop: Workshop) -> list[Part]:
         if holes:
             cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
             pieces = [g for p in pieces for g in polygons(p.difference(cut))]
-        pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
-        parts += flat_parts(
-            shop, "breaker", stock, pieces, s.board_thickness, place, [{"where": f"breaker {k + 1}"}] * len(pieces)
-        )
-    return parts
+        found.append((k + 1, x, y, [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]))
+    return found
 
 
 def _field(layout: Laid, shop: Workshop, notes: list[Words]) -> list[Part]:

@@ -51,7 +51,12 @@ class BeamRun:
 
     @cached_property
     def polygon(self) -> Polygon:
-        return unary_union([p.buffer(1e-6, join_style="mitre") for p in self.plies])
+        return self.grown_by(0.0)
+
+    def grown_by(self, clear: float) -> Any:
+        """The plan of all plies with so many inches round it: each is grown by itself, since the outline of several
+        that differ in their last bits comes out crossing itself where it is grown as a whole."""
+        return unary_union([p.buffer(clear + 1e-6, join_style="mitre") for p in self.plies])
 
     def position(self, point: Vector) -> float:
         """Of a plan point, along the centre line."""
@@ -100,9 +105,7 @@ def cut_clear(run: BeamRun, others: list[BeamRun], clear: float = 0.0) -> list[B
     whole = run.extent(run.polygon)
     blocked = []
     for other in others:
-        hit = shapely.intersection(
-            other.polygon.buffer(clear, join_style="mitre") if clear else other.polygon, run.polygon, grid_size=1e-7
-        )
+        hit = shapely.intersection(other.grown_by(clear) if clear else other.polygon, run.polygon, grid_size=1e-7)
         if hit.area > LEAST_OVERLAP:
             blocked += [run.extent(g) for g in getattr(hit, "geoms", [hit]) if isinstance(g, Polygon) and g.area > 1e-6]
     if not blocked:

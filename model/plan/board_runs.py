@@ -14,6 +14,7 @@ from shapely.geometry import Polygon, box
 
 from ...shared.said import Words, area, length, said, size
 from ..solid.board_ends import NOTCH
+from ..solid.union import common
 from .board_shapes import fastened, local, polygons, without_strips
 from .board_tips import cut_back
 from .border_and_field import HALF_ON_RIM, field_begins
@@ -368,7 +369,7 @@ def _cut_at_joints(layout: Posted, runs: _Laying, flat, row, blocked) -> list[Fi
         v0, v1 = runs.limits[r]
         places, joists = found[k]
         avoid = before[r - 1]
-        ahead = max(1, *serves.values())  # of the runs still to be cut
+        ahead = max(serves.values(), default=1) or 1  # of the runs still to be cut
         # a joist is doubled once for all the joints that lie on it: one that can serve many runs is worth it sooner
         fresh = [SECOND_JOIST * (2.0 - serves[j] / ahead) * (s.joints == "doubled" and j not in used) for j in joists]
         question = (round(u0, 6), round(u1, 6), tuple(places), tuple(avoid.items()), tuple(fresh))
@@ -400,7 +401,7 @@ def _cut_at_joints(layout: Posted, runs: _Laying, flat, row, blocked) -> list[Fi
     if s.joints == "doubled" and runs.beside_joists:
         n = len(runs.beside_joists)
         runs.notes.append(f"{n} joist{'s' if n > 1 else ''} doubled under butt joints of boards (surface.joints)")
-    cut = shapely.intersection(np.array(outlines, dtype=object), shapely.polygons(cells))
+    cut = [common(outline, Polygon(cell)) for outline, cell in zip(outlines, cells)]
     return [FieldBoard(g, r) for shape, r in zip(cut, owner) for g in polygons(shape)]
 
 

@@ -140,6 +140,9 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
         # round a corner of the house, or where both cross the joists at a slant and neither runs on as one, one member
         # runs past the other's end, so that the corner is no hole
         return (layout.rim_of(other),) * 2 if _rank(layout, edge) > _rank(layout, other) else (0.0, 0.0)
+    if turn < 0 and square(turn) and any(layout.has_ledger(e) and layout.is_lengthwise(e) for e in (edge, other)):
+        # a ledger along the joists ends with its wall: the rim across them runs on past its end
+        return (0.0, 0.0) if layout.has_ledger(edge) else (layout.rim_of(other),) * 2
     if turn < 0 and (square(turn) or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
         runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)
         return (FAR, FAR) if runs_on else (0.0, 0.0)

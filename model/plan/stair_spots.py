@@ -42,8 +42,11 @@ def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
 
 def past_the_edge(layout: Setting, spot: StairSpot) -> float:
     """How far past the face of the deck's edge a post on the stringer at the top of a stair begins, with its sleeve: at
-    the top riser, where guard and handrail begin; the surface is notched for it (`stair_posts.through_surface`)."""
-    return max(layout.overhang(spot.edge) - spot.parameters.nosing, 0.0) + sleeve_wall(layout)
+    the top riser, where guard and handrail begin, or at the face of the fascia; the surface is notched for it
+    (`stair_posts.through_surface`)."""
+    trim = layout.parameters.trim
+    face = trim.thickness if trim.fascia else 0.0
+    return max(layout.overhang(spot.edge) - spot.parameters.nosing, face) + sleeve_wall(layout)
 
 
 def side_reach(layout: Setting, spot: StairSpot) -> float:

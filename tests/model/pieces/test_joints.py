@@ -158,3 +158,20 @@ def test_a_landing_wider_than_a_board_has_two_joists_under_its_joints(joints, mo
     # half of two members of 1.5 in beside a gap of 1/8 in, or half of one: by hand
     expected = ((2 if more else 1) * 1.5 - 0.125) / 2
     assert ends and min(e.length for e in ends) == pytest.approx(expected, abs=1e-3)
+
+
+def test_boards_none_of_which_can_be_joined_stay_whole_and_are_told():
+    """Over 4x joists as near to each other as they are thick no second joist has room, and no run has a place for a
+    joint."""
+    points = [[52, 35], [52, 0], [109, 0], [109, 81], [52, 81], [52, 107], [0, 107]]
+    made = build(
+        Parameters.model_validate(
+            {
+                "outline": {"points": points},
+                "levels": {"surface": 9},
+                "frame": {"joist": "4x6"},
+                "surface": {"board_length": 96, "border": {"courses": 2}, "direction": -60},
+            }
+        )
+    )
+    assert any("no joist gives bearing for a joint" in worded(n) for n in made.notes)

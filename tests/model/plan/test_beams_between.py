@@ -56,3 +56,21 @@ def test_a_beam_between_slanted_ones_ends_under_no_part_of_a_joist():
     under = next(r.polygon for r in deck.layout.runs if r.edge is None)
     crossed = [a for p in deck.roles("joist") if (a := p.footprint.intersection(under).area) > 0.01]
     assert len(crossed) > 5 and crossed == pytest.approx([1.5 * 3.0] * len(crossed), abs=1e-3)
+
+
+def test_a_beam_is_kept_clear_of_plies_that_differ_in_their_last_bits():
+    """Of four plies behind a slanted side the common outline, grown by 12 in at once, came out crossing itself."""
+    ring = [[85.241, 0], [0, 66], [-42.62, 57.158], [-73.821, 33], [-85.241, 0], [-73.821, -33], [-42.62, -57.158]]
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"points": [*ring, [0, -66]]},
+                "levels": {"surface": 20},
+                "frame": {"joist": "2x6", "beam_plies": 4, "joist_spacing": 19},
+                "lumber": {"species": "redwood"},
+            }
+        )
+    )
+    runs = deck.layout.runs
+    assert any(run.edge is None for run in runs) and deck.clashes == []
+    assert all(run.grown_by(0.5).area > run.polygon.area for run in runs)

@@ -92,3 +92,22 @@ def test_no_scrap_of_a_skirt_is_cut_for_behind_the_post_on_a_stringer():
     (flight,) = deck.layout.stair_plans[0].flights
     along = [np.ptp([flight.position(q)[0] for q in p.footprint.exterior.coords]) for p in deck.roles("skirt")]
     assert along and min(along) >= 2.5
+
+
+def test_a_post_on_the_stringer_stands_before_the_fascia():
+    """The surface overhangs by less than a nosing, and the post, square to the edge, began in the fascia's 1/2 in."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 117, "depth": 75, "house": ["back", "right"]},
+                "levels": {"surface": 41},
+                "frame": {"joist": "4x12", "joist_spacing": 8},
+                "surface": {"overhang": 0.5},
+                "trim": {"thickness": 0.5},
+                "guard": {"post": "6x6"},
+                "stair": [{"edge": "left", "width": 48}],
+            }
+        )
+    )
+    assert deck.layout.stair_plans[0].spot.own_posts == ("start", "end")
+    assert deck.clashes == []

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from shapely.geometry import box
 
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.solid.union import united
 
 # the rim of the bay's side runs on towards a ledger round a corner of the house, in the same line
 TO_A_LEDGER = {
@@ -55,3 +58,20 @@ def test_a_rim_that_runs_on_stops_at_what_stands_in_its_place(sections):
         if p.role == "rim":
             assert p.carried_by, p.id
             assert len(p.shape.outline) == 4  # cut square, as thick all along
+
+
+def test_the_rim_runs_on_past_the_end_of_a_ledger_along_the_joists():
+    """Round a corner of the house a ledger ends with its wall, and no member of it stood in the corner: a hole as wide
+    as the ledger and as deep as the rim, over which boards ended in the air."""
+    layout = lay_out(
+        Parameters.model_validate(
+            {
+                "outline": {"points": [[130, 0], [130, 120], [-40, 120], [-40, 65], [0, 65], [0, 0]], "house": ["e5"]},
+                "levels": {"surface": 60},
+                "frame": {"joist_direction": "y", "rim_plies": 2},
+            }
+        )
+    )
+    whole = united([polygon for _, _, polygon in layout.rims])
+    assert box(0, 65, 1.5, 68).difference(whole).area < 1e-6
+    assert whole.area == pytest.approx(sum(polygon.area for _, _, polygon in layout.rims))
