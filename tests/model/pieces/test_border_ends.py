@@ -69,11 +69,10 @@ def test_a_board_ripped_narrow_beside_a_strip_gets_a_block_that_lies_partly_unde
 
 
 def test_a_joint_of_the_border_keeps_off_a_joist_beside_a_bay_too_narrow_for_blocks():
-
-
-
-
-
+    """A rim runs on as a joist 2.25 in beside the joist on which the second course was joined: no block fits between
+    them, and its end bore 1.25 in, less than half of what two 1-1/2 in members leave beside the joint's gap."""
+    made = deck(
+        {
             "points": [[0, 52], [66, 52], [66, 26], [159, 26], [159, 131], [0, 131]],
             "house": ["e5", "e6"],
         },
