@@ -27,6 +27,7 @@ from .pieces.stairs import build_stairs
 from .pieces.support import build_support
 from .pieces.surface import build_surface
 from .pieces.trim import build_trim
+from .plan.house_places import house_notes
 from .plan.layout import lay_out
 from .plan.spots import Planes
 from .plan.stages import LevelPlan
@@ -99,7 +100,7 @@ def build(
     progress("layout")
     layout = layout or lay_out(parameters)
     shop = shop or Workshop()
-    notes: list[Words] = list(layout.notes)
+    notes: list[Words] = [*house_notes(layout), *layout.notes]
     parts = _pieces(layout, shop, notes, progress)
     if len(parts) > MOST_PIECES:
         raise _too_many(layout, parts)

@@ -218,7 +218,7 @@ def pieces_expected(parameters: Parameters, outline: FrameOutline) -> dict[str, 
         "frame.post_spacing": area / 144 / (f.post_spacing / 12 if f.post_spacing else 6) / 8 * (3 + f.beam_plies),
     }
     for i, stair in enumerate(parameters.stair):
-        rise = stair.total_rise or max(parameters.levels.surface - parameters.levels.grade, 0) + 1
+        rise = stair.total_rise or max(parameters.surface_level - parameters.levels.grade, 0) + 1
         risers = rise / stair.rise + 1
         expected[f"stair.{i}"] = (
             risers * (3 + stair.going / (s.board_width + s.edge_gap))

@@ -14,7 +14,7 @@ from ..linework.eye import Eye
 from . import in_plan
 from .flow import Flow
 from .hardware import limit_row, psf
-from .house import house_in_plan, outline_items
+from .house import house_in_plan, house_rows, outline_items
 from .landing_plan import seen_from_above
 from .pens import items, outlines_of
 from .stage import SURFACE, Stage, joined_box
@@ -188,6 +188,7 @@ def criteria_rows(stage: Stage) -> list[list[str]]:
         ["FROST DEPTH", stage.text(p.local.frost_depth) if p.local.frost_depth else "NOT GIVEN; ASK THE AUTHORITY"],
         ["SOIL BEARING", psf(p.loads.soil_bearing_psf) + " ASSUMED"],
         ["LUMBER", f"{p.lumber.species.upper()} {p.lumber.grade.upper()}{but_for(stage)}"],
+        *house_rows(stage),
         *own_rows(stage),
         [
             "TREATMENT",

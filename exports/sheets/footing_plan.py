@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import shapely
 
+from ...model.plan.house_places import clear_places
 from ..drafting import drawing as d
 from ..drafting.tabling import table_size
 from ..linework.eye import Eye
@@ -19,7 +20,7 @@ from ..linework.views import project
 from . import in_plan
 from .askew import Askew, askew, turned_note
 from .hardware import limit_row
-from .house import house_in_plan, outline_items
+from .house import at_wall_items, house_in_plan, outline_items
 from .landing_strings import landing_strings
 from .landings_drawn import landings, stairs_with_landings
 from .pens import items, name_of, outlines_of
@@ -57,7 +58,8 @@ def build(stage: Stage) -> d.Sheet:
     work = project(stage.of("post", "pad"), Eye.above(), under=[])
     below = project(stage.of("footing"), Eye.above())
     frame = tuple(map(float, stage.deck.layout.outline.polygon.bounds))
-    box = joined_box([frame, work.box, below.box]) if shown else frame
+    kept = [c.polygon for c in clear_places(stage.deck.layout)]
+    box = joined_box([*([frame, work.box, below.box] if shown else [frame]), *(g.bounds for g in kept)])
     plan_room, column = stage.beside(sheet, 5.4)
     lines = [*house_in_plan(stage), *outline_items(stage), *items(below, "plan"), *items(work, "plan")]
     platforms = [l.frame for k in stairs_with_landings(stage) for l in landings(stage, k) if l.frame]
@@ -68,10 +70,10 @@ def build(stage: Stage) -> d.Sheet:
     ]
 
     turned, outline = askew(stage), stage.deck.layout.outline.polygon
-    around = turned.box([outline, *(p.footprint for p in shown)]) if turned.degrees else box
+    around = turned.box([outline, *kept, *(p.footprint for p in shown)]) if turned.degrees else box
 
     def draw(scale: float) -> d.View:
-        view = d.View("footing plan", scale, list(lines))
+        view = d.View("footing plan", scale, [*lines, *at_wall_items(stage)])
         _centres(stage, view)
         _dimensions(stage, view, turned, around)
         view.items = turned.drawn(view.items)

@@ -25,7 +25,7 @@ from .askew import askew, turned_note
 from .crop import cropped
 from .framing_strings import frame_strings, own_boxes
 from .hardware import framing_notes, ledger_fasteners
-from .house import WALL, house_in_plan, house_named
+from .house import WALL, at_wall_items, house_in_plan, house_named
 from .pens import items, name_of
 from .sections import frame_planes, spaced
 from .stage import AT_JOIST_LEVEL, Stage, grown, joined_box
@@ -49,7 +49,7 @@ def build(stage: Stage) -> d.Sheet:
             work,
             grown(joined_box([frame, *whole]), STRINGERS_SHOWN),
         )
-    lines = [*house_in_plan(stage), *items(work, "plan"), *hangers(stage)]
+    lines = [*house_in_plan(stage), *at_wall_items(stage, named=False), *items(work, "plan"), *hangers(stage)]
     plan_room, note_room = stage.beside(sheet, 3.0)
     turned = askew(stage)
 

@@ -1,6 +1,7 @@
-"""The existing house: its wall along the deck's house edges in plan, and where an upright section meets it.
+"""The existing house: its wall along the deck's house edges in plan, and where an upright section meets it; what the
+file says of it, in words.
 
-The model does not know how the wall is built, so a strip of nominal thickness is drawn and the note says to verify it.
+The model does not know how thick the wall is, so a strip of nominal thickness is drawn and the note says to verify it.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from ...model.plan.house_places import assumed_wall, clear_places
 from ..drafting import drawing as d
 from ..drafting.symbols import break_line
 from ..linework.eye import Eye
@@ -23,6 +25,14 @@ if TYPE_CHECKING:
     from .stage import Stage
 
 SLIGHT = 1 / 16  # inches in front of a piece within which the wall's face does not hide it: it stands against it
+WALLS_TOLD = {"siding": "SIDING", "veneer": "BRICK OR STONE VENEER", "masonry": "MASONRY"}
+BANDS_TOLD = {
+    "solid": "SOLID BAND JOIST",
+    "rim board": "STRUCTURAL RIM BOARD",
+    "i-joist": "I-JOIST AS BAND JOIST",
+    "truss": "FLOOR TRUSSES",
+    "cantilevered bay": "FLOOR THAT STANDS OUT PAST THE WALL BELOW",
+}
 WALL = 6.0  # inches of the house wall drawn: its true build-up is not known to the model
 
 
@@ -48,6 +58,47 @@ def house_named(edge) -> d.Leader:
     first = 0.25 if edge.inward[1] < 0 else 0.75
     tips = [edge.point(edge.length * t, -WALL / 2) for t in (first, 1 - first, 0.5, 0.1, 0.9)]
     return d.Leader(tips[0], "EXISTING HOUSE", tips=tips[1:])
+
+
+def at_wall_items(stage: Stage, named: bool = True) -> list[d.AnyItem]:
+    """The plan of every place before the wall that is kept clear, dashed, and of every bay, with its name or without;
+    in the deck's own coordinates."""
+    layout, out = stage.deck.layout, []
+    known = {c.number: c.polygon for c in clear_places(layout)}
+    for n, thing in enumerate(stage.deck.parameters.house.at_wall):
+        ring = known.get(n) or layout.outline[thing.edge].rectangle(thing.at, thing.at + thing.width, -WALL, 0.0)
+        corners = [(float(x), float(y)) for x, y in ring.exterior.coords[:-1]]
+        out.append(d.Polyline(corners, True, layer="A-WALL-HDLN"))
+        if named:
+            told = f"{thing.called.upper()}, KEEP CLEAR" if n in known else f"{thing.called.upper()}, NO LEDGER ON IT"
+            out.append(d.Leader(corners[2], told, tips=[corners[3], corners[0], corners[1]]))
+    return out
+
+
+def wall_told(stage: Stage) -> str:
+    """What stands behind the deck's house side, for the cover: as the file says, or as is assumed."""
+    house = stage.deck.parameters.house
+    wall, band = WALLS_TOLD.get(house.wall or ""), BANDS_TOLD.get(house.band_joist or "")
+    told = [t for t in (wall, band) if t]
+    if wall and band:
+        return f"{wall}, {band}: AS GIVEN, VERIFY"
+    assumed = f"{assumed_wall(stage.deck.parameters).upper()} ASSUMED: OPEN IT UP AND LOOK"
+    return f"{told[0]} AS GIVEN; {assumed}" if told else f"NOT DESCRIBED; {assumed}"
+
+
+def house_rows(stage: Stage) -> list[list[str]]:
+    """What is known of the house, for the cover; none of a deck that stands by itself."""
+    if not stage.house_edges:
+        return []
+    house = stage.deck.parameters.house
+    rows = [["HOUSE WALL", wall_told(stage)]]
+    levels = (("DOOR SILL", house.sill), ("FLOOR OF THE HOUSE", house.floor))
+    rows += [[name, f"{stage.text(z)} ABOVE DATUM"] for name, z in levels if z is not None]
+    if house.footing_depth is not None:
+        rows.append(["HOUSE'S FOOTING", f"{stage.text(house.footing_depth)} BELOW GRADE AT THE WALL, VERIFY"])
+    if house.at_wall:
+        rows.append(["AT THE WALL", ", ".join(dict.fromkeys(t.called.upper() for t in house.at_wall))])
+    return rows
 
 
 def _goes_on(stage: Stage, edge, side: int) -> bool:
@@ -86,9 +137,9 @@ def house_items(stage: Stage, view: Eye, through, scale: float, top: float) -> l
         out += break_line((min(u, far), high), (max(u, far), high), scale) + break_line(
             (min(u, far), low), (max(u, far), low), scale
         )
-        out.append(
-            d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), "EXISTING HOUSE WALL, VERIFY ITS FRAMING")
-        )
+        wall = WALLS_TOLD.get(stage.deck.parameters.house.wall or "")
+        told = f"EXISTING HOUSE WALL{f', {wall}' if wall else ''}, VERIFY ITS FRAMING"
+        out.append(d.Leader((u + out_way * WALL * 0.6, high - (high - low) * 0.12), told))
     return out
 
 

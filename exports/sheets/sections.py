@@ -171,6 +171,14 @@ def _levels(stage: Stage, view: d.View, work: Linework, ground) -> None:
     if feet:
         box = feet[-1][0]
         rows += [("GRADE AT FOOTING", ground((box[0] + box[2]) / 2)), ("B.O. FOOTING", box[1])]
+        others = [b[1] for b, _ in feet if abs(b[1] - box[1]) > 0.5]
+        rows += (
+            [("B.O. FOOTING BY THE HOUSE" if stage.house_edges else "B.O. LOWEST FOOTING", min(others))]
+            if others
+            else []
+        )
+    if stage.house_edges and (sill := stage.deck.parameters.house.sill) is not None:
+        rows.append(("DOOR SILL", sill))
     if work.box[3] > stage.surface_top + 20:
         rails = [p for p in stage.of("top rail") if p.stair is None]
         if rails:

@@ -14,7 +14,7 @@ from ..drafting import drawing as d
 from ..drafting import style
 from ..linework.eye import Eye
 from ..linework.views import project
-from .house import house_in_plan, outline_items
+from .house import at_wall_items, house_in_plan, outline_items
 from .pens import items
 from .stage import Stage, joined_box
 from .strings import Strings
@@ -65,7 +65,7 @@ def _draw(stage: Stage, view: d.View, site, stairs) -> None:
         view.add(d.Leader((c.x, c.y), "EXISTING HOUSE"))
     else:
         view.add(*house_in_plan(stage))
-    view.add(*outline_items(stage, "A-FLOR-TRIM"), *items(stairs, "plan"))
+    view.add(*outline_items(stage, "A-FLOR-TRIM"), *items(stairs, "plan"), *at_wall_items(stage))
     deck = stage.deck.layout.outline.polygon
     c = deck.representative_point()
     x0, y0, x1, y1 = deck.bounds

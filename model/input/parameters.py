@@ -13,7 +13,8 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from ...shared.as_toml import as_toml, down_to
-from ...shared.practice import estimate
+from ...shared.errors import DesignError
+from ...shared.practice import estimate, practice
 from ...shared.standards import limit
 from ...shared.stock import Stock, lengths_sold, lumber
 from .area_load import AreaLoad
@@ -21,6 +22,7 @@ from .built_ins import Bench, Skirting
 from .connectors import Hardware
 from .footing_table import Footing
 from .gaps_table import Gaps
+from .house_table import House
 from .lumber_grade import LumberGrade
 from .roof_above import RoofAbove
 from .section import (
@@ -92,10 +94,12 @@ class Outline(Section):
 
 
 class Levels(Section):
-    surface: Level = Field(
+    surface: Level | None = Field(
+        None,
         description=(
-            "top of the finished surface above the datum; the datum is grade at the plan's origin unless you set grade"
-        )
+            "top of the finished surface above the datum; the datum is grade at the plan's origin unless you set grade;"
+            " default: 1 in below house.sill"
+        ),
     )
     grade: Level = Field(0.0, description="grade at the plan's origin, from the datum")
     slope_x: Slope = Field(0.0, description="rise of grade to the right of the sheet: '1/4 in per ft', '1 in 20', '5%'")
@@ -106,7 +110,7 @@ class Frame(Section):
     support: Literal["ledger", "free-standing"] | None = Field(
         None,
         description="a ledger carries the house side, or beams and posts all round; default: a ledger where the outline"
-        " has a house edge",
+        " has a house edge and what [house] says of its wall does not speak against one",
         examples=["free-standing"],
     )
     joist: LumberSize = Field("2x8", description="joist stock")
@@ -337,11 +341,12 @@ class Drawing(Section):
 
 
 class Parameters(Section):
-    """One deck. Every section but outline and levels may be left out."""
+    """One deck. Every section but outline may be left out, and levels where the house's sill is given."""
 
     project: Project = Field(default_factory=Project)
     outline: Outline
-    levels: Levels
+    levels: Levels = Field(default_factory=Levels)
+    house: House = Field(default_factory=House)
     frame: Frame = Field(default_factory=Frame)
     lumber: LumberGrade = Field(default_factory=LumberGrade)
     loads: Loads = Field(default_factory=Loads)
@@ -368,6 +373,25 @@ class Parameters(Section):
         """Inches of the longest length of a stock that the yard sells: as `order.lengths` says, else by the data;
         without either, any length."""
         return max(self.order.lengths.get(stock.name) or lengths_sold(stock), default=math.inf)
+
+    @property
+    def surface_level(self) -> float:
+        """Top of the finished surface from the datum, inches: as given, else so far below the house's door sill as is
+        the trade's practice. Raises DesignError where the file gives neither."""
+        if self.levels.surface is not None:
+            return self.levels.surface
+        if self.house.sill is None:
+            about = Levels.model_fields["surface"].description
+            raise DesignError("levels.surface", f"is missing: {about}")
+        return self.house.sill - practice("surface below a door sill")
+
+    @property
+    def free_standing(self) -> bool:
+        """Whether beams and posts carry the house side too: as given, else where the house's wall, its band joist or a
+        bay speaks against a ledger."""
+        if self.frame.support is not None:
+            return self.frame.support == "free-standing"
+        return bool(self.house.against_a_ledger)
 
     @property
     def footing_depth(self) -> float:

@@ -22,6 +22,7 @@ from .beam_run import BeamRun, largest
 from .beside_house import before_house
 from .edges import FAR
 from .hip import HipPly, hip_plies
+from .house_places import as_deep_as_foundation
 from .post_plan import CLEAT_THICKNESS
 from .seats import notch_of, post_square
 from .spots import FootingSpot, Landing, PadSpot, StairPlan, Stand
@@ -154,6 +155,7 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: 
     f, lowest = layout.parameters.frame, min(group, key=lambda s: s.top)
     grade = layout.planes.grade(*centre)
     low = grade - layout.parameters.footing_depth
+    low = as_deep_as_foundation(layout, centre, size, low)
     top = low + f.footing.thickness
     if _round(layout):  # over the highest ground under its posts, which stand apart where footings became one
         highest = max(layout.planes.grade(*s.centre) for s in group)

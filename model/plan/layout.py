@@ -24,6 +24,7 @@ from .edges import FrameOutline
 from .footings import TooLow
 from .guard_need import guard_edges
 from .handrail_posts import rails_keep_aside
+from .house_places import check_at_wall
 from .joist_plan import rims, running_on, set_out_joists
 from .joist_spacing import joist_spacing
 from .post_plan import behind_tipping_headers, fixed_posts, plan_posts
@@ -154,8 +155,8 @@ def setting(p: Parameters, flush: bool = False, wall_ends: bool = False) -> Sett
     if wall_ends:
         outline.wall_runs_on = 0.0
     joist = p.stock(p.frame.joist)
-    top = p.levels.surface - p.surface.board_thickness
-    planes = Planes(p.levels.surface, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
+    top = p.surface_level - p.surface.board_thickness
+    planes = Planes(p.surface_level, top, top - joist.width, p.levels.grade, p.levels.slope_x, p.levels.slope_y)
     along, across = _surveyed_directions(p, *_directions(p, outline))
     spacing = joist_spacing(p, along, across)
     stands = surveyed(p)
@@ -173,6 +174,8 @@ def lay_out(p: Parameters) -> LevelPlan:
     """
     if p.area_load:
         check_area_loads(p.area_load, drawn_outline(p).polygon)
+    if p.house.at_wall:
+        check_at_wall(p, drawn_outline(p))
     if p.loads.roof_above is not None:
         roof_snow(p, drawn_outline(p))  # an edge that there is not is refused here
     try:

@@ -61,7 +61,7 @@ class Setting:
         return edge.parallel_to(self.along)
 
     def has_ledger(self, edge: Edge) -> bool:
-        return edge.house and self.parameters.frame.support != "free-standing"
+        return edge.house and not self.parameters.free_standing
 
     @property
     def ledger(self) -> Stock:
@@ -84,8 +84,7 @@ class Setting:
     @cached_property
     def house_wall(self) -> BaseGeometry:
         """The plan of the house's wall and what lies behind it; empty without a house edge."""
-        frame = self.parameters.frame
-        gap = frame.house_gap if frame.support == "free-standing" else 0.0
+        gap = self.parameters.frame.house_gap if self.parameters.free_standing else 0.0
         return self.outline.house_wall(gap, self.parameters.site.house)
 
     def flush_line(self, name: str) -> bool:

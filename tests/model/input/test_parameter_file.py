@@ -63,6 +63,7 @@ def test_the_starter_shows_every_key_with_its_reason():
 def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
     lines = starter().split("\n")
     needed = {
+        "[[house.at_wall]]": ("kind", "edge", "at", "width", "bottom", "top"),
         "[[stair.landings]]": ("after_risers",),
         "[guard.sleeve]": (),
         "[[bench]]": ("edge",),
@@ -111,7 +112,7 @@ def test_every_key_without_a_default_value_has_an_example():
 def test_the_schema_answers_for_every_section():
     schema = json_schema()
     assert set(schema["properties"]) == set(Parameters.model_fields)
-    assert schema["required"] == ["outline", "levels"]
+    assert schema["required"] == ["outline"]
     assert schema["$defs"]["Frame"]["additionalProperties"] is False
     assert schema["$defs"]["Frame"]["properties"]["joist"]["description"] == "joist stock"
 
