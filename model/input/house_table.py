@@ -25,7 +25,7 @@ class AtWall(Section):
     )
     edge: Name = Field(description="the house edge of the deck that it lies behind", examples=["back"])
     at: Plan = Field(
-        description="its near end, along that edge from where the edge starts: of a back edge at the right of the sheet",
+        description="its near end, along that edge from its start (of a back edge, the right of the sheet)",
         examples=[100],
     )
     width: Size = Field(description="along the wall, of an egress window with its well", examples=[40])
