@@ -1,7 +1,8 @@
-"""Many variants of one file: every combination of the values given, built on all cores, as a table and a plot.
+"""Many variants of one file: every combination of the values given, as a table and a plot.
 
-Each variant runs in a process of its own, so that two cores do two at a time. The result of one is a few plain figures,
-all of them from its measured solids.
+Each variant is a job of its own for an executor of `concurrent.futures`: processes on all cores of this machine where
+none is given, or threads, or a cluster's. The result of one is a few plain figures, all of them from its measured
+solids; its frame is chosen anew where the file leaves it out.
 """
 
 from __future__ import annotations
@@ -12,43 +13,52 @@ import multiprocessing
 import os
 import tomllib
 from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
+from ...model.design.landing_keys import landing_key
+from ...model.design.mends import key_value
 from ...model.input.parameters import Parameters
 from ...model.parameter_file import prepare
+from ...shared.as_toml import as_toml
 from ...shared.errors import InputError, PlumbcutError
 from ..beside import end_with_parent
 from ..drafting.wording import worded
 from .compare import price, variant
 
+BOARD_FOOT = 144.0  # cubic inches
 MOST_COMBINATIONS = 200  # combinations: more is a slip, and takes minutes
 
-Changes = tuple[tuple[str, object], ...]
+Label = tuple[tuple[str, str], ...]  # of a variant: each key with its value, as on the command line
 
 
 @dataclass(frozen=True)
 class Figures:
-    """One variant. `label` as on the command line; inches, pounds, cubic yards; `price` None where nothing has one.
+    """One variant. `label` as on the command line; inches, pounds, cubic yards; `price` None where nothing has one;
+    `timber` the frame's and its blocking's, board feet as dressed.
 
     `margin` is the share of its capacity that the most heavily used member of the frame keeps free, by table or
-    calculation (below 0: not met; None: nothing could be checked), `governs` that member and rule. `fault` says why a
-    variant could not be drawn; the figures are then None.
+    calculation (below 0: not met; None: nothing could be checked), `governs` that member and rule. `chosen` names what
+    of the frame was chosen for it, as a file would have it. `fault` says why a variant could not be drawn; the figures
+    are then None.
     """
 
-    label: tuple[tuple[str, str], ...]
+    label: Label
     pieces: int | None = None
     marks: int | None = None
     bought: float | None = None
     weight: float | None = None
     concrete: float | None = None
+    timber: float | None = None
+    footings: int | None = None
     price: float | None = None
     unpriced: int | None = None
     margin: float | None = None
     governs: str = ""
     not_met: int | None = None
     rules_not_met: str = ""
+    chosen: str = ""
     fault: str = ""
 
 
@@ -98,13 +108,13 @@ def value(text: str) -> object:
     return found["v"] if list(found) == ["v"] else text
 
 
-def combinations(vary: Sequence[tuple[str, list[str]]]) -> list[tuple[tuple[str, str], ...]]:
+def combinations(vary: Sequence[tuple[str, list[str]]]) -> list[Label]:
     """Every combination, the last key turning fastest."""
     keys = [k for k, _ in vary]
     return [tuple(zip(keys, values)) for values in itertools.product(*(v for _, v in vary))]
 
 
-def checked(path: Path, labels: Sequence[tuple[tuple[str, str], ...]]) -> list[Parameters]:
+def checked(path: Path, labels: Sequence[Label]) -> list[Parameters]:
     """The parameters of each variant. Raises InputError, with each named, where one does not pass validation: before
     anything is built."""
     found, faults = [], []
@@ -128,18 +138,35 @@ def named(label: Iterable[tuple[str, str]]) -> str:
 
 def sweep(
     path: Path,
-    labels: Sequence[tuple[tuple[str, str], ...]],
+    labels: Sequence[Label],
     done: Callable[[int], None] = lambda n: None,
     processes: int | None = None,
+    executor: Executor | None = None,
 ) -> list[Figures]:
-    """The figures of every combination, in order. `done` is told how many are finished."""
+    """The figures of every combination, in order, the same whatever does the work. `done` is told how many are
+    finished.
+
+    An `executor` of `concurrent.futures` is given one job a variant and left open; the file at `path` is read where the
+    job runs. Without one, as many `processes` of this machine as it has cores do them, or this one alone where that is
+    one. What an executor raises, a worker lost for one, is raised here, and what has not begun is called off.
+    """
+    if executor is not None:
+        return _done_by(executor, path, labels, done)
     processes = min(processes or os.cpu_count() or 1, len(labels))
-    jobs = [(str(path), label) for label in labels]
     if processes < 2:
-        return [_told(figures(*job), i, done) for i, job in enumerate(jobs)]
+        return [_told(figures(path, label), i, done) for i, label in enumerate(labels)]
     # a fresh process each: a copy of one that has the kernel loaded could inherit its locks
     with ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), end_with_parent) as pool:
-        return [_told(f, i, done) for i, f in enumerate(pool.map(_job, jobs))]
+        return _done_by(pool, path, labels, done)
+
+
+def _done_by(executor: Executor, path: Path, labels: Sequence[Label], done: Callable[[int], None]) -> list[Figures]:
+    jobs = [executor.submit(figures, str(path), label) for label in labels]
+    try:
+        return [_told(job.result(), i, done) for i, job in enumerate(jobs)]
+    finally:
+        for job in jobs:
+            job.cancel()
 
 
 def _told(f: Figures, i: int, done: Callable[[int], None]) -> Figures:
@@ -147,11 +174,7 @@ def _told(f: Figures, i: int, done: Callable[[int], None]) -> Figures:
     return f
 
 
-def _job(job: tuple[str, tuple]) -> Figures:
-    return figures(*job)
-
-
-def figures(path: str | Path, label: tuple[tuple[str, str], ...]) -> Figures:
+def figures(path: str | Path, label: Label) -> Figures:
     """Build one variant and take its figures."""
     try:
         return summed(variant(Path(path), changes(label), named(label)), label)
@@ -159,7 +182,7 @@ def figures(path: str | Path, label: tuple[tuple[str, str], ...]) -> Figures:
         return Figures(label, fault=str(e))
 
 
-def summed(v, label: tuple[tuple[str, str], ...]) -> Figures:
+def summed(v, label: Label) -> Figures:
     """The figures of a built variant."""
     totals = v.taken.totals
     bad = [c for c in v.checks if c.result == "not met"]
@@ -171,13 +194,22 @@ def summed(v, label: tuple[tuple[str, str], ...]) -> Figures:
         v.bought,
         totals.delivered,
         totals.concrete_yards,
+        sum(m.volume for m in v.measured if m.part.group in ("frame", "blocking")) / BOARD_FOOT,
+        len(v.deck.roles("footing")),
         price(v.taken),
         len(v.taken.unpriced),
         margin,
         governs,
         len(bad),
         "; ".join(dict.fromkeys(c.rule for c in bad)),
+        "; ".join(f"{_in_file(key)} = {as_toml(key_value(v.deck.parameters, key))}" for key in sorted(v.deck.chosen)),
     )
+
+
+def _in_file(key: str) -> str:
+    """A key that was chosen, as the file has it: of the frame table, or of a landing."""
+    found = landing_key(key)
+    return f"frame.{key}" if found is None else found.name
 
 
 def least_margin(structure) -> tuple[float | None, str]:

@@ -1,13 +1,17 @@
-"""A sweep as a table for the terminal, a CSV file and a plot: price, weight and the least margin of the frame."""
+"""A sweep as a table for the terminal, a CSV file and a plot: what each value costs, weighs, and leaves of the frame's
+capacity."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import shapely
 
+from ...shared.errors import LengthError
+from ...shared.units import parse_length
 from ..drafting.cautions import SENTENCES
 from ..formats.rows import write_csv
 from ..pictures.canvas import INK, SOFT, Lettering, Picture, Region, Stroke, save
@@ -23,8 +27,11 @@ _WIDE, _PANEL, _GAP, _LEFT, _RIGHT = (
     130.0,
     330.0,
 )  # points; the drawing is as wide as the picture's room
-_PANELS: tuple[tuple[str, Callable[[Figures], float | None], bool], ...] = (
-    ("Price", lambda f: f.price, False),
+_NEAREST = 0.08  # of the axis between two values, at least, so that their labels stand apart; our own
+_Panel = tuple[str, Callable[[Figures], float | None], bool]  # its name, its figure, whether its scale begins at 0
+_PRICE: _Panel = ("Price", lambda f: f.price, False)
+_TIMBER: _Panel = ("Lumber of the frame, board feet; no price list is named in the file", lambda f: f.timber, False)
+_PANELS: tuple[_Panel, ...] = (
     ("Weight delivered, lb", lambda f: f.weight, False),
     ("Least margin of the frame, percent", lambda f: None if f.margin is None else 100 * f.margin, True),
 )
@@ -34,19 +41,25 @@ _HEADER = (
     "length bought (ft)",
     "weight (lb)",
     "concrete (cu yd)",
+    "frame lumber (board ft)",
+    "footings",
     "price",
+    "over the first",
     "without price",
     "least margin (%)",
     "governed by",
     "not met",
     "rules not met",
+    "chosen for the frame",
     "fault",
 )
+_TOLD_BELOW = ("chosen for the frame", "fault")
 
 
 def rows(found: Sequence[Figures]) -> tuple[tuple[str, ...], list[tuple]]:
     """Header and one row a variant, the varied values first."""
     keys = tuple(k for k, _ in found[0].label)
+    first = found[0].price
     return keys + _HEADER, [
         (
             *(v for _, v in f.label),
@@ -55,12 +68,16 @@ def rows(found: Sequence[Figures]) -> tuple[tuple[str, ...], list[tuple]]:
             None if f.bought is None else f.bought / 12,
             f.weight,
             f.concrete,
+            f.timber,
+            f.footings,
             f.price,
+            None if f.price is None or first is None else f.price - first,
             f.unpriced,
             None if f.margin is None else 100 * f.margin,
             f.governs,
             f.not_met,
             f.rules_not_met,
+            f.chosen,
             f.fault,
         )
         for f in found
@@ -69,9 +86,10 @@ def rows(found: Sequence[Figures]) -> tuple[tuple[str, ...], list[tuple]]:
 
 def table(found: Sequence[Figures]) -> str:
     header, body = rows(found)
-    keep = [i for i, name in enumerate(header) if name not in ("marks", "concrete (cu yd)", "fault")]
+    keep = [i for i, name in enumerate(header) if name not in ("marks", "concrete (cu yd)", *_TOLD_BELOW)]
     out = columns([header[i] for i in keep], [[r[i] for i in keep] for r in body])
     out += [f"  {named(f.label)}: {f.fault}" for f in found if f.fault]
+    out += [f"  {named(f.label)}: chosen {f.chosen}" for f in found if f.chosen]
     return "\n".join(
         [
             *out,
@@ -100,9 +118,11 @@ def plot(found: Sequence[Figures], title: str) -> Picture:
     for f in found:
         series.setdefault(named(f.label[1:]), []).append(f)
     picture = Picture(f"{title}: {first}", " ".join(SENTENCES))
-    height = len(_PANELS) * (_PANEL + _GAP)
-    at = {v: _LEFT + (_WIDE - _LEFT - _RIGHT) * ((i + 0.5) / len(steps)) for i, v in enumerate(steps)}
-    for k, (name, figure, zero) in enumerate(_PANELS):
+    priced = any(f.price is not None for f in found)
+    panels = (_PRICE if priced or all(f.timber is None for f in found) else _TIMBER, *_PANELS)
+    height = len(panels) * (_PANEL + _GAP)
+    at = {v: _LEFT + (_WIDE - _LEFT - _RIGHT) * share for v, share in zip(steps, along(steps))}
+    for k, (name, figure, zero) in enumerate(panels):
         low = height - (k + 1) * (_PANEL + _GAP) + _GAP
         _panel(picture, low, name, figure, zero, series, at)
     for v, x in at.items():
@@ -111,6 +131,21 @@ def plot(found: Sequence[Figures], title: str) -> Picture:
     _legend(picture, series, height)
     picture.window = (0.0, -20.0, _WIDE, height + 10)
     return picture
+
+
+def along(values: Sequence[str]) -> list[float]:
+    """Where along the axis each value stands, as a share of it: to scale where all are numbers or lengths and none is
+    too near the next to be told apart, else one after the other."""
+    even = [(i + 0.5) / len(values) for i in range(len(values))]
+    try:
+        read = [parse_length(v) for v in values]
+    except LengthError:
+        return even
+    low, whole = min(read), max(read) - min(read)
+    ordered = sorted(read)
+    if len(read) < 3 or min(b - a for a, b in itertools.pairwise(ordered)) < _NEAREST * whole:
+        return even
+    return [even[0] + (1 - 2 * even[0]) * (v - low) / whole for v in read]
 
 
 def _panel(picture: Picture, low: float, name: str, figure, zero: bool, series, at) -> None:
