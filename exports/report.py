@@ -13,6 +13,7 @@ from pydantic import BaseModel
 from ..model.design.designed import Designed
 from ..model.design.landing_keys import landing_key
 from ..model.design.trials import Mended, Trial
+from ..model.plan.house_places import house_chosen
 from ..shared.as_toml import as_toml
 from .drafting.style import CAUTIONS, CHECK_CAUTION, lacking
 from .drafting.wording import limit_text, measured_text, source_text, worded
@@ -86,14 +87,15 @@ def check_table(checks, everything: bool = False, metric: bool = False) -> str:
 def design_lines(made: Designed, metric: bool = False) -> list[str]:
     """What was chosen for the frame, as lines of a parameter file that pin it, and what no choice could mend."""
     lines = [f"# {made.built} frames built and checked" if made.built > 1 else "# the frame as the file has it"]
+    for key, value, why in house_chosen(made.deck.layout):
+        lines.append(f"# by the house: {key} = {as_toml(value)}  # {worded(why, metric)}")
     if made.chosen:
         of_landings = [c for c in made.chosen if landing_key(c.key)]
         lines += ["[frame]"] if len(of_landings) < len(made.chosen) else []
         for c in sorted(made.chosen, key=of_landings.__contains__):
-            value = f'"{c.value}"' if isinstance(c.value, str) else f"{c.value:g}"
             found = landing_key(c.key)
             where = f"# stair {found.stair + 1} landing {found.landing + 1}: " if found else ""
-            lines.append(f"{where}{found.key if found else c.key} = {value}  # {worded(c.why, metric)}")
+            lines.append(f"{where}{found.key if found else c.key} = {as_toml(c.value)}  # {worded(c.why, metric)}")
     elif not made.faults:
         lines.append("# nothing had to be chosen: no member of the frame is not met")
     for member, row in made.faults:

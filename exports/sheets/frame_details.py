@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...model.plan.house_places import band_joist_top
 from ...model.solid.part import Part
+from ...model.structure.ledger_checks import BAND
 from ..drafting import drawing as d
 from ..drafting.symbols import break_line
 from ..linework.views import Linework
@@ -14,12 +16,14 @@ from .crop import cropped
 from .detail import Detail, note
 from .ground import ground_items
 from .hardware import ledger_fasteners, limit_row
-from .house import WALL
+from .house import BANDS_TOLD, WALL, WALLS_TOLD
 from .notched_details import beam_in_post
 from .pens import name_of
 from .sections import cut_boxes, frame_work, merged
 from .stage import Stage
 from .strings import Strings
+
+SHEATHING = 0.5  # inches behind the wall's face at which the house's band joist is drawn: nominal, our own
 
 
 @dataclass(frozen=True)
@@ -99,10 +103,32 @@ def _wall_and_flashing(stage: Stage, cut: _LedgerCut, scale: float) -> list:
         d.Hatch(ring, pattern="steel", layer="A-WALL-PATT"),
         d.Polyline(flashing, layer="A-SECT-FLSH"),
     ]
+    out += [d.Polyline(ring, True, layer="A-WALL-HDLN") for ring in [_band_joist(stage, cut)] if ring]
     for z in _fastener_rows(stage, cut.box):
         out.append(d.Line((front + side * 0.9, z), (face - side * (WALL - 1.5), z), layer="S-JOIS-HNGR"))
         out.append(d.Line((front + side * 0.05, z - 0.5), (front + side * 0.05, z + 0.5), layer="S-JOIS-HNGR"))
     return out + break_line((wall[0], high), (wall[1], high), scale) + break_line((wall[0], low), (wall[1], low), scale)
+
+
+def _band_joist(stage: Stage, cut: _LedgerCut) -> list[d.Point]:
+    """The house's band joist behind a nominal sheathing, as deep and as high as the file says; empty where it does
+    not."""
+    p = stage.deck.parameters
+    top, deep = band_joist_top(p), p.house.band_joist_depth
+    if top is None or deep is None:
+        return []
+    near, far = cut.face - cut.side * SHEATHING, cut.face - cut.side * (SHEATHING + BAND)
+    return [(near, top - deep), (far, top - deep), (far, top), (near, top)]
+
+
+def _wall_named(stage: Stage) -> str:
+    """The wall behind the ledger with what the file says of it."""
+    house = stage.deck.parameters.house
+    wall = f"WALL OF {WALLS_TOLD[house.wall]}" if house.wall else "WALL"
+    band = BANDS_TOLD[house.band_joist] if house.band_joist else "BAND JOIST"
+    if house.band_joist_depth is not None and house.floor is not None:
+        band += f" {stage.inch(house.band_joist_depth)} DEEP (DASHED)"
+    return f"EXISTING {wall} AND {band}, VERIFY; CLADDING OFF BEHIND THE LEDGER"
 
 
 def _measure_ledger(stage: Stage, view: d.View, cut: _LedgerCut, rows: list[float]) -> None:
@@ -131,10 +157,7 @@ def _name_ledger(stage: Stage, view: d.View, cut: _LedgerCut, rows: list[float])
             (face + side * 0.03 * view.scale, box[3] + 4),
             "CORROSION-RESISTANT FLASHING, BEHIND THE CLADDING AND OVER THE LEDGER",
         ),
-        d.Leader(
-            (face - side * WALL / 2, cut.low + 3),
-            "EXISTING WALL AND BAND JOIST, VERIFY; CLADDING OFF BEHIND THE LEDGER",
-        ),
+        d.Leader((face - side * WALL / 2, cut.low + 3), _wall_named(stage)),
     )
     note(view, [(box, cut.part)], f"{cut.part.mark} {stage.stock(cut.part.stock)} LEDGER", (0.5, 0.2))
 

@@ -68,7 +68,8 @@ def at_wall_items(stage: Stage, named: bool = True) -> list[d.AnyItem]:
     for n, thing in enumerate(stage.deck.parameters.house.at_wall):
         ring = known.get(n) or layout.outline[thing.edge].rectangle(thing.at, thing.at + thing.width, -WALL, 0.0)
         corners = [(float(x), float(y)) for x, y in ring.exterior.coords[:-1]]
-        out.append(d.Polyline(corners, True, layer="A-WALL-HDLN"))
+        # a bay is drawn on the wall itself, whose hatching hides dashes
+        out.append(d.Polyline(corners, True, layer="A-WALL-HDLN" if n in known else "A-WALL"))
         if named:
             told = f"{thing.called.upper()}, KEEP CLEAR" if n in known else f"{thing.called.upper()}, NO LEDGER ON IT"
             out.append(d.Leader(corners[2], told, tips=[corners[3], corners[0], corners[1]]))

@@ -103,22 +103,37 @@ def as_deep_as_foundation(layout: Setting, centre: Sequence[float], size: float,
     return min(low, level) if from_wall(layout, centre, size) < BESIDE_FOUNDATION else low
 
 
-def house_notes(layout: Setting) -> Iterator[Words]:
-    """What the house decided where the file left it out, and what of the house is assumed."""
+def floor_over_band(p: Parameters) -> float:
+    """Finish and subfloor over the house's band joist, inches: as given, else as is usual."""
+    given = p.house.floor_thickness
+    return practice("floor over the band joist") if given is None else given
+
+
+def band_joist_top(p: Parameters) -> float | None:
+    """The level of the top of the house's band joist; None where the file does not say how high its floor is."""
+    return None if p.house.floor is None else p.house.floor - floor_over_band(p)
+
+
+def house_chosen(layout: Setting) -> Iterator[tuple[str, str | float, Words]]:
+    """What the house decided where the file left it out: key, value, and why."""
     p, house = layout.parameters, layout.parameters.house
+    if p.levels.surface is None:
+        below = length(practice("surface below a door sill"))
+        why = said("{below} below the door's sill (common practice, no source)", below=below)
+        yield "levels.surface", p.surface_level, why
+    if p.frame.support is None and house.against_a_ledger and any(e.house for e in layout.outline.edges):
+        why = listed([of_wall(p, key) for key in house.against_a_ledger], "; ")
+        yield "frame.support", "free-standing", why
+
+
+def house_notes(layout: Setting) -> Iterator[Words]:
+    """What the house decided, and what of it is assumed, in words."""
+    p, house = layout.parameters, layout.parameters.house
+    for key, value, why in house_chosen(layout):
+        told = length(value) if isinstance(value, float) else f"{value}, not ledger"
+        yield said("{key} chosen: {value}: {why}", key=key, value=told, why=why)
     if not any(e.house for e in layout.outline.edges):
         return
-    if p.frame.support is None and house.against_a_ledger:
-        yield said(
-            "frame.support chosen: free-standing, not ledger: {why}",
-            why=listed([of_wall(p, key) for key in house.against_a_ledger], "; "),
-        )
-    if p.levels.surface is None:
-        yield said(
-            "levels.surface chosen: {level}, {below} below the door's sill (common practice, no source)",
-            level=length(p.surface_level),
-            below=length(practice("surface below a door sill")),
-        )
     if not p.free_standing and (house.wall is None or house.band_joist is None):
         missing = [k for k, v in (("house.wall", house.wall), ("house.band_joist", house.band_joist)) if v is None]
         yield (

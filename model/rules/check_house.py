@@ -20,13 +20,23 @@ from ..input.house_table import BAY, EGRESS_WINDOW
 from ..measuring.measure import Measured
 from ..measuring.silhouette import seen
 from ..plan.edges import FAR
-from ..plan.house_places import BESIDE_FOUNDATION, ClearPlace, clear_places, foundation_level, from_wall, of_wall
+from ..plan.house_places import (
+    BESIDE_FOUNDATION,
+    ClearPlace,
+    band_joist_top,
+    clear_places,
+    floor_over_band,
+    foundation_level,
+    from_wall,
+    of_wall,
+)
 from ..solid.roles import in_group
 from .check_result import Checking, in_words, places
 
 PRACTICE = "common practice, no source"
 WALL_UNDER_LEDGER, BAND_UNDER_LEDGER = "wall under the ledger", "band joist under the ledger"
 STEP_AT_DOOR, DOOR_SWUNG_OVER = "step down from the door's sill", "step down under a door that swings out"
+ON_A_BAY = "ledger on a bay"
 BELOW_SILL = "surface below the door's sill"
 BESIDE_HOUSE = "footing beside the house's own"
 OFF_WALL = "footing clear of the house's wall"
@@ -98,17 +108,15 @@ def _bays(c: Checking, ledgers: list[Measured]) -> None:
         bay = e.rectangle(thing.at, thing.at + thing.width, 0.0, layout.ledger.thickness)
         on = [m for m in ledgers if m.part.footprint.intersection(bay).area > _IN_IT]
         why = f"ledger {', '.join(m.id for m in on)} hangs on it; {ALL_ROUND_FRAME}" if on else "no ledger hangs on it"
-        c.state("ledger on a bay", clause("ledger on a cantilever or bay"), not on, thing.called, why, places(on))
+        c.state(ON_A_BAY, clause("ledger on a cantilever or bay"), not on, thing.called, why, places(on))
 
 
 def _fasteners_in_band(c: Checking, ledgers: list[Measured]) -> None:
     """Whether the two rows of the ledger's fasteners, as the rule lays them, come into the band joist where the file
     says how high and how deep that is."""
-    house = c.deck.parameters.house
-    if house.floor is None or house.band_joist not in (None, "solid", "rim board"):
+    house, top = c.deck.parameters.house, band_joist_top(c.deck.parameters)
+    if top is None or house.band_joist not in (None, "solid", "rim board"):
         return
-    over = practice("floor over the band joist") if house.floor_thickness is None else house.floor_thickness
-    top = house.floor - over
     m = min(ledgers, key=lambda x: float(x.box[1][2]))
     item = f"ledger_bottom_row_to_top_edge_{m.stock.name}"
     first = c.row("ledger_top_edge_min")
@@ -117,7 +125,7 @@ def _fasteners_in_band(c: Checking, ledgers: list[Measured]) -> None:
         return
     below = said(
         "the band joist's top is {over} below the floor{assumed}",
-        over=decimal(over, None),
+        over=decimal(floor_over_band(c.deck.parameters), None),
         assumed="" if house.floor_thickness is not None else ", assumed (house.floor_thickness)",
     )
     moved = "levels.surface moves the ledger"

@@ -62,3 +62,16 @@ def test_a_place_kept_clear_is_drawn_where_it_is(name):
     rings = [i for i in view.items if isinstance(i, d.Polyline) and i.layer == "A-WALL-HDLN"]
     corners = [{(round(x, 3), round(y, 3)) for x, y in ring.points} for ring in rings]
     assert {(198, 152), (158, 152), (198, 116), (158, 116)} in corners
+
+
+def test_the_ledgers_detail_shows_the_band_joist_where_the_file_has_it():
+    """A floor at 77 in, 1-1/2 in over a band joist 9-1/4 in deep: from 75.5 down to 66.25."""
+    made = drawn(wall="siding", band_joist="solid", floor=77, band_joist_depth=9.25)
+    view = next(v.view for s in made.sheets for v in s.viewports if v.view.name.lower() == "ledger")
+    [ring] = [i.points for i in view.items if isinstance(i, d.Polyline) and i.layer == "A-WALL-HDLN"]
+    levels = {round(z, 3) for _, z in ring}
+    assert levels == {75.5, 66.25} and max(x for x, _ in ring) - min(x for x, _ in ring) == pytest.approx(1.5)
+    told = 'EXISTING WALL OF SIDING AND SOLID BAND JOIST 9 1/4" DEEP (DASHED), VERIFY'
+    assert told in lettered(made)["DETAILS"]
+    plain = next(v.view for s in drawn().sheets for v in s.viewports if v.view.name.lower() == "ledger")
+    assert not [i for i in plain.items if isinstance(i, d.Polyline) and i.layer == "A-WALL-HDLN"]

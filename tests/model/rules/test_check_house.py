@@ -8,10 +8,14 @@ from functools import cache
 import pytest
 
 from plumbcut.exports.drafting.wording import worded
+from plumbcut.exports.report import design_lines
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.design.advised import names_a_key
+from plumbcut.model.design.designed import designed
+from plumbcut.model.design.house_mends import house_mends
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.plan.would_do import with_value
 from plumbcut.model.rules.check_house import (
     BAND_UNDER_LEDGER,
     BELOW_SILL,
@@ -19,6 +23,7 @@ from plumbcut.model.rules.check_house import (
     DOOR_SWUNG_OVER,
     KEPT_CLEAR,
     OFF_WALL,
+    ON_A_BAY,
     PRACTICE,
     STEP_AT_DOOR,
     WALL_UNDER_LEDGER,
@@ -88,7 +93,7 @@ def test_the_wall_decides_what_carries_the_house_side(house, carried):
         ({"band_joist": "i-joist"}, BAND_UNDER_LEDGER, "R507.9.1.2"),
         ({"band_joist": "truss"}, BAND_UNDER_LEDGER, "R507.9.1.2"),
         ({"band_joist": "cantilevered bay"}, BAND_UNDER_LEDGER, "Figure 18"),
-        ({"at_wall": [BAY]}, "ledger on a bay", "Figure 18"),
+        ({"at_wall": [BAY]}, ON_A_BAY, "Figure 18"),
     ],
     ids=lambda v: str(v)[:40],
 )
@@ -101,7 +106,7 @@ def test_a_ledger_that_the_file_asks_for_is_drawn_and_not_met(house, rule, sourc
 
 
 def test_a_bay_past_the_ledgers_end_bears_nothing():
-    row = only(deck_at(frame={"support": "ledger"}, at_wall=[BAY | {"at": WIDE + 4}]), "ledger on a bay")
+    row = only(deck_at(frame={"support": "ledger"}, at_wall=[BAY | {"at": WIDE + 4}]), ON_A_BAY)
     assert row.result == "met"
 
 
@@ -266,3 +271,35 @@ def test_the_ledgers_fasteners_meet_the_band_joist(depth, lower):
     assert low.measured == pytest.approx(lower) and low.result == ("met" if lower >= 2 else "not met")
     if lower < 2:
         assert names_a_key(low.why)
+
+
+MENDED = [
+    ({"wall": "veneer"}, {"support": "ledger"}, WALL_UNDER_LEDGER, "frame.support", "free-standing"),
+    ({"band_joist": "truss"}, {"support": "ledger"}, BAND_UNDER_LEDGER, "frame.support", "free-standing"),
+    ({"at_wall": [BAY]}, {"support": "ledger"}, ON_A_BAY, "frame.support", "free-standing"),
+    ({"sill": 58}, {}, STEP_AT_DOOR, "levels.surface", 50.25),
+    ({"sill": 53, "door_swings": "out"}, {}, DOOR_SWUNG_OVER, "levels.surface", 51.5),
+    ({"sill": 49}, {}, BELOW_SILL, "levels.surface", 48.0),
+    (
+        {"footing_depth": 55},
+        {"support": "free-standing", "footing": {"depth": 40}},
+        BESIDE_HOUSE,
+        "frame.footing.depth",
+        55.0,
+    ),
+]
+
+
+@pytest.mark.parametrize("house, frame, rule, key, value", MENDED, ids=lambda v: v if isinstance(v, str) else "")
+def test_a_row_names_the_value_that_mends_it(house, frame, rule, key, value):
+    deck = deck_at(50, frame, **house)
+    assert list(house_mends(only(deck, rule), deck)) == [(key, value)]
+    changed = build(with_value(deck.parameters, key, value))
+    assert "not met" not in {r.result for r in checked(changed).get(rule, [])}
+
+
+def test_what_the_house_decided_is_among_the_lines_of_the_design():
+    file = {"outline": {"width": WIDE, "depth": DEEP}, "house": {"wall": "veneer", "sill": 43}}
+    lines = design_lines(designed(Parameters.model_validate(file)))
+    assert any(t.startswith('# by the house: frame.support = "free-standing"  # the wall is veneer') for t in lines)
+    assert any(t.startswith("# by the house: levels.surface = 42") for t in lines)
