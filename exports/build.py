@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -19,10 +19,12 @@ from .folder import output_folder
 if TYPE_CHECKING:
     from ..model.deck import Deck, Progress
     from ..model.design.designed import Designed
+    from ..model.design.reasons import Reason
     from ..model.measuring.measure import Measured
     from ..model.order.takeoff import TakeOff
     from ..model.rules.check_result import CheckResult
     from ..model.structure.structure import Structure
+    from ..shared.prices import Prices
 
 
 @dataclass
@@ -97,6 +99,14 @@ def check_results(made: Designed, measured: list[Measured], stages: Stages) -> l
         return checked_with_mends(made.deck, measured, made.structure)
 
 
+def frame_reasons(made: Designed, prices: Prices, stages: Stages) -> list[Reason]:
+    """Why the frame is as it is."""
+    from ..model.design.reasons import reasons
+
+    with stages.stage("reasons"):
+        return reasons(made, prices)
+
+
 class Awaited:
     """Check results that another process still works out: waited for where they are first read."""
 
@@ -153,7 +163,7 @@ def write_all(
             if surveyed:
                 write_exact(stands, folder)
             write_meshes(stands, folder, ifc)
-            taken = write_lists(stands, folder, listed)
+            taken = write_lists(stands, folder, listed, frame_reasons(made, listed, stages))
             write_site(stands, folder, taken, temperature_f)
     return stands
 
@@ -281,7 +291,7 @@ def write_drawings(r: BuildResult, folder: Path) -> None:
         write_pngs(folder / "permit.pdf", folder / "sheets")
 
 
-def write_lists(r: BuildResult, folder: Path, prices) -> TakeOff:
+def write_lists(r: BuildResult, folder: Path, prices: Prices, chosen: Sequence[Reason] = ()) -> TakeOff:
     from ..model.order.takeoff import take_off
     from .formats.calcs import write_calcs_csv, write_calcs_pdf
     from .formats.tables import write_tables
@@ -289,10 +299,10 @@ def write_lists(r: BuildResult, folder: Path, prices) -> TakeOff:
     with r.stages.stage("order"):
         taken = take_off(r.deck, r.measured, prices)
     with r.stages.stage("tables"):
-        write_tables(folder, r.deck, r.measured, r.checks, taken)
+        write_tables(folder, r.deck, r.measured, r.checks, taken, chosen)
     with r.stages.stage("calculation"):
         write_calcs_csv(r.structure, folder / "calcs.csv")
-        write_calcs_pdf(r.structure, r.deck, folder / "calcs.pdf")
+        write_calcs_pdf(r.structure, r.deck, folder / "calcs.pdf", chosen)
     return taken
 
 

@@ -205,12 +205,13 @@ def _mended(file: Path, result) -> str:
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 def design(file: Path) -> None:
-    """Print what was chosen for the frame where FILE leaves it out, as lines to paste into it, with the reasons.
+    """Print what was chosen for the frame where FILE leaves it out, as lines to paste into it, with the reasons: of
+    each key what bound it, and the runner-up with what it would have cost.
 
     Exit code 1 where a member of the frame is not met whatever was tried.
     """
     from ..model.parameter_file import read
-    from .build import load_kernel
+    from .build import Stages, frame_reasons, load_kernel, price_list
     from .report import design_lines
 
     parameters = read(file)
@@ -218,12 +219,15 @@ def design(file: Path) -> None:
     from ..model.design.designed import designed
 
     try:
+        listed = price_list(parameters, file)
         made = designed(parameters, _progress())
     except DesignError as e:
         raise _located(file, e) from None
     finally:
         _clear()
-    click.echo("\n".join(design_lines(made, parameters.drawing.units == "metric")))
+    click.echo(
+        "\n".join(design_lines(made, parameters.drawing.units == "metric", frame_reasons(made, listed, Stages())))
+    )
     sys.exit(1 if made.faults else 0)
 
 

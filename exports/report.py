@@ -5,16 +5,18 @@ from __future__ import annotations
 import itertools
 import textwrap
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from pydantic import BaseModel
 
 from ..model.design.designed import Designed
 from ..model.design.landing_keys import landing_key
+from ..model.design.reasons import Reason
 from ..model.design.trials import Mended, Trial
 from ..model.plan.house_places import house_chosen
 from ..shared.as_toml import as_toml
+from .drafting.frame_reasons import reason_lines
 from .drafting.style import CAUTIONS, CHECK_CAUTION, lacking
 from .drafting.wording import limit_text, measured_text, source_text, worded
 
@@ -84,8 +86,9 @@ def check_table(checks, everything: bool = False, metric: bool = False) -> str:
     return "\n".join([*lines, CHECK_CAUTION, *CAUTIONS])
 
 
-def design_lines(made: Designed, metric: bool = False) -> list[str]:
-    """What was chosen for the frame, as lines of a parameter file that pin it, and what no choice could mend."""
+def design_lines(made: Designed, metric: bool = False, why: Sequence[Reason] = ()) -> list[str]:
+    """What was chosen for the frame, as lines of a parameter file that pin it, and what no choice could mend; then why
+    each key of the frame is what it is, where that is given."""
     lines = [f"# {made.built} frames built and checked" if made.built > 1 else "# the frame as the file has it"]
     for key, value, why in house_chosen(made.deck.layout):
         lines.append(f"# by the house: {key} = {as_toml(value)}  # {worded(why, metric)}")
@@ -100,7 +103,20 @@ def design_lines(made: Designed, metric: bool = False) -> list[str]:
         lines.append("# nothing had to be chosen: no member of the frame is not met")
     for member, row in made.faults:
         lines.append(f"# NOT MET whatever was tried: {row.check} of the {member.kind} {member.where}")
-    return [*lines, *(f"# {text}" for text in (CHECK_CAUTION, *CAUTIONS))]
+    return [*lines, *_why_lines(why, metric), *(f"# {text}" for text in (CHECK_CAUTION, *CAUTIONS))]
+
+
+def _why_lines(why: Sequence[Reason], metric: bool) -> list[str]:
+    """A paragraph a key, as comments: its value, who gave it, what bound it, the runner-up and what it would take."""
+    lines = []
+    for key, value, origin, bound, ratio, runner, takes, told in reason_lines(why, metric):
+        parts = [f"{key} {value} ({origin})"]
+        parts += [f"bound by {bound}" + (f" at {ratio} of its limit" if ratio != "-" else "")] if bound != "-" else []
+        parts += [f"runner-up {runner}: {takes}, by estimate"] if runner != "-" else []
+        lines += textwrap.wrap(
+            "; ".join([*parts, told]), REPORT_WIDTH, initial_indent="#   ", subsequent_indent="#       "
+        )
+    return ["#", "# how the frame was chosen", *lines] if lines else []
 
 
 def mend_lines(found: Mended, given: Callable[[str], int | None], metric: bool = False) -> list[str]:

@@ -13,6 +13,7 @@ from .said import Words
 from .standards import assumed, density, table
 
 CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
+BOARD_FOOT = 144.0  # cubic inches
 _NONE: Mapping[str, Stock] = MappingProxyType({})
 MOISTURE_AS_BOUGHT = assumed("lumber_moisture_dry_max").value  # percent: dry at most, so weights are not flattered
 

@@ -23,11 +23,11 @@ from ...model.input.parameters import Parameters
 from ...model.parameter_file import prepare
 from ...shared.as_toml import as_toml
 from ...shared.errors import InputError, PlumbcutError
+from ...shared.stock import BOARD_FOOT
 from ..beside import end_with_parent
 from ..drafting.wording import worded
 from .compare import price, variant
 
-BOARD_FOOT = 144.0  # cubic inches
 MOST_COMBINATIONS = 200  # combinations: more is a slip, and takes minutes
 
 Label = tuple[tuple[str, str], ...]  # of a variant: each key with its value, as on the command line

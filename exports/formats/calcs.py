@@ -24,6 +24,7 @@ from ...shared.units import inches
 from ..drafting import style
 from ..drafting.citing import MEMORY, citations
 from ..drafting.wording import worded
+from .calc_frame import frame_page
 from .calc_member import member_pages, results_in_short
 from .calc_opening import Bars, opening_table
 from .calc_style import SIZE, equations, table, text
@@ -32,6 +33,7 @@ from .lettering import register_font
 
 if TYPE_CHECKING:
     from ...model.deck import Deck
+    from ...model.design.reasons import Reason
     from ...model.structure.structure import MemberResult, Structure
 
 CALC_COLUMNS = (
@@ -71,8 +73,9 @@ def write_calcs_csv(structure: Structure, path: str | PathLike) -> None:
 # Pages ---------------------------------------------------------------------------------------------------------------
 
 
-def write_calcs_pdf(structure: Structure, deck: Deck, path: str | PathLike) -> None:
-    """The calculation on letter pages: loads and lumber, then the governing member of each kind, line by line."""
+def write_calcs_pdf(structure: Structure, deck: Deck, path: str | PathLike, chosen: Sequence[Reason] = ()) -> None:
+    """The calculation on letter pages: how the frame was chosen, where that is given; loads and lumber, then the
+    governing member of each kind, line by line."""
     register_font()
     project = deck.parameters.project
     title = " ".join(t for t in (project.name, project.number) if t)
@@ -96,7 +99,10 @@ def write_calcs_pdf(structure: Structure, deck: Deck, path: str | PathLike) -> N
     governing = [m for kind in kinds if (m := structure.governing(kind)) is not None]
     cited = _cited(structure)
     memory = [c for c in cited if MEMORY in c]
-    story = [*_opening(governing, deck, len(cited), memory), PageBreak(), *_basis(structure, deck)]
+    story = [*_opening(governing, deck, len(cited), memory), PageBreak()]
+    if chosen:
+        story += [*frame_page(chosen, deck.parameters.drawing.units == "metric"), PageBreak()]
+    story += _basis(structure, deck)
     for member in governing:
         story += member_pages(structure, member)
     story += _closing(structure, memory if len(memory) > _most_listed(len(governing)) else ())

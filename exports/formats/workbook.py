@@ -97,6 +97,16 @@ class _Book:
         sheet.autofilter(0, 0, max(1, rows - 2), columns - 1)
 
 
+_FRAME_COLUMNS = (
+    ("of the frame", 20, "text"),
+    ("value", 12, "text"),
+    ("from", 11, "text"),
+    ("bound by", 34, "text"),
+    ("ratio", 8, "text"),
+    ("runner-up", 28, "text"),
+    ("it would take", 30, "text"),
+    ("why", 50, "text"),
+)
 _FORMATS = {
     "text": "@",
     "count": "0",
@@ -112,8 +122,11 @@ _FORMATS = {
 }
 
 
-def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) -> None:
-    """The workbook of one deck: the summary first, which reads the totals of the sheets after it."""
+def write_workbook(
+    path: Path, title: str, take_off: TakeOff, checks: Iterable, frame: Sequence[tuple[str, ...]] = ()
+) -> None:
+    """The workbook of one deck: the summary first, which reads the totals of the sheets after it. `frame`: why it is as
+    it is (`frame_reasons.reason_lines`)."""
     book = _Book(path, title)
     front = book.book.add_worksheet("Summary")
     quantities_end = _quantities_sheet(book, take_off)
@@ -122,6 +135,13 @@ def write_workbook(path: Path, title: str, take_off: TakeOff, checks: Iterable) 
     hardware_end = _hardware_sheet(book, take_off)
     _saw_sheet(book, take_off)
     _checks_sheet(book, checks)
+    if frame:
+        book.sheet(
+            "Frame",
+            _FRAME_COLUMNS,
+            frame,
+            note="Runner-up: nothing was built for it; what it would take is an estimate.",
+        )
     _summary(book, front, title, take_off, quantities_end, order_end, hardware_end)
     book.book.close()
 

@@ -45,7 +45,7 @@ def check_frame(c: Checking, structure: Structure) -> None:
     _notches(c, structure.path.members)
     check_notched_posts(c)
     check_bracing(c, structure.path.surface_sqft)
-    _footings(c)
+    check_depths(c)
     check_ledger(c, structure)
     _restraint(c, structure.path.members)
     check_boards(c, structure)
@@ -168,7 +168,8 @@ def _from_either_end(stretches, length: float):
     return [*stretches, *((length - b, length - a) for a, b in stretches)]
 
 
-def _footings(c: Checking) -> None:
+def check_depths(c: Checking) -> None:
+    """How deep footings lie below grade, and below the frost line where the file gives one."""
     row, frost = c.row("footing_depth_below_grade_min"), c.local.frost_depth
     source = c.row("footing_frost_depth")
     for mark, group in _by_mark(c.of("footing")).items():

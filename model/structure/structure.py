@@ -17,7 +17,6 @@ from ...shared.standards import beam_name, check_edition
 from ..input.area_load import AreaLoad
 from ..input.connectors import Hardware
 from ..input.parameters import Parameters
-from ..measuring.carriers import UNDER_BEAMS
 from ..measuring.contacts import Contact
 from ..measuring.member_seen import MemberSeen, axis, extent
 from ..plan.roof_snow import FROM_ROOF, RoofSnow, roof_snow
@@ -26,7 +25,6 @@ from ..strength.loads import Combination, DesignLoads, LoadsAndSoil, those_that_
 from ..strength.nds import Lumber
 from .assumptions import ASSUMPTIONS, OF_AREA_LOADS, OF_NOTCHED_POSTS, OF_ROOF_SNOW
 from .bench_checks import bench_pieces
-from .beside_points import beside_points
 from .braced_members import braced_beam, braced_post
 from .cleat_checks import check_cleats, loads_on_cleats
 from .column_checks import check_footing, check_post, post_length
@@ -38,9 +36,10 @@ from .ledger_checks import check_ledger_run
 from .load_path import Column, LoadPath, follow
 from .member_checks import check_member
 from .member_facts import heaviest, member_facts, tributary
+from .member_rows import joists_ft, member_rows
 from .members import Member
 from .ply_checks import check_plies
-from .prescribed import SHARES, Prescribed, beam_rows, clear_span, footing_rows, joist_rows, post_rows
+from .prescribed import SHARES, Prescribed, footing_rows, post_rows
 from .rated_hardware import rated
 from .snow_lines import snow_lines
 from .stringer_checks import Stringer, check_stringer, facts, stringers
@@ -298,9 +297,9 @@ def _analysed(
     known: dict[int, float | None] = {}
     for c in path.columns:
         if c.loaded or c.trouble:
-            joist_ft = _joists_ft(c, path, known)
+            joist_ft = joists_ft(c, path, known)
             results.append(_post(c, joist_ft, wood, loads, edition))
-    results += [_footing(c, _joists_ft(c, path, known), loads, edition, grade) for c in path.on_footings()]
+    results += [_footing(c, joists_ft(c, path, known), loads, edition, grade) for c in path.on_footings()]
     for r in results:
         r.calculation = rated(r.calculation, hardware)
     pulled = [guards_square_to(parts, tops, axis(l.parts[0])) for l in path.ledgers]
@@ -348,14 +347,6 @@ def _values(r: MemberResult) -> list[float]:
     return [round(v.demand or 0.0, 2) for v in r.calculation] + [round(f.value, 2) for f in r.facts]
 
 
-def _joists_ft(c: Column, path: LoadPath, known: dict[int, float | None]) -> float | None:
-    """Feet of the longest span that comes to a column; `known` by the identity of each member that bears on one."""
-    for m, _ in c.bears:
-        if id(m) not in known:
-            known[id(m)] = max((clear_span(j) / 12 for j in path.on(m)), default=None)
-    return max((ft for m, _ in c.bears if (ft := known[id(m)]) is not None), default=None)
-
-
 def _member(
     m: Member,
     path: LoadPath,
@@ -365,12 +356,7 @@ def _member(
     turning: list[Verdict],
     standing: bool = False,
 ) -> MemberResult:
-    table: list[Prescribed] = []
-    if not m.trouble:
-        if m.role == "beam" or (not m.lengthwise and any(s.role in UNDER_BEAMS for s in m.supports)):
-            table = beam_rows(m, path.on(m), wood, loads, edition)
-        elif m.lengthwise:
-            table = [beside_points(m, row, loads) for row in joist_rows(m, wood, loads, edition)]
+    table = member_rows(m, path, wood, loads, edition)
     nailed = check_plies(m, path.on(m), wood, loads) if not m.trouble else []
     stock = beam_name(m.plies, m.first.stock.name)
     return MemberResult(
