@@ -16,7 +16,7 @@ from ..measuring.braces_seen import KNEE_BRACE
 from ..measuring.loose_ends import STRINGERS
 from ..plan.footings import even
 from ..plan.layout import setting
-from ..plan.support_plan import OVERHANG
+from ..plan.post_places import OVERHANG
 from ..plan.would_do import Value
 from ..structure.bench_checks import BENCH_FRAME
 from ..structure.braced_members import POST_BENT

@@ -92,10 +92,11 @@ def _hang_rims(
 def _hang_bevels(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:
     """A joist that nothing else carries is nailed to the rim along which its end is cut, at however small an angle."""
     loose = {k for k, p in enumerate(parts) if p.role == "joist" and not found[k]}
-    for c in touching:
+    for c in touching if loose else ():
         for a, b in ((c.i, c.j), (c.j, c.i)):
-            bevel = abs(float(np.dot(c.normal, parts[a].place.x))) > LEAST_BEVEL
-            if a in loose and c.kind == "side" and parts[b].role == "rim" and bevel:
+            if a not in loose or c.kind != "side" or parts[b].role != "rim":
+                continue
+            if abs(float(np.dot(c.normal, parts[a].place.x))) > LEAST_BEVEL:
                 found[a][b] = None
                 found[b].pop(a, None)
 

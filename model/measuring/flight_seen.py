@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -87,7 +88,7 @@ class FlightSeen:
         stride = 0.0 if self.treads else STRIDE
         return self.top.front - stride, self.last.front + stride
 
-    @property
+    @cached_property
     def across(self) -> np.ndarray:
         """(2,) unit vector to the left of someone walking down."""
         return np.array([-self.out[1], self.out[0]])

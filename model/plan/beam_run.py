@@ -76,6 +76,11 @@ class BeamRun:
         a, b = np.asarray(self.point(low)), np.asarray(self.point(high))
         return Polygon([a - n, b - n, b + n, a + n])
 
+    @cached_property
+    def reach(self) -> tuple[float, float]:
+        """Positions along the centre line between which its plies lie."""
+        return self.extent(self.polygon)
+
     def cut(self, low: float, high: float) -> BeamRun:
         """The part of this beam between two positions, cut square."""
         first, last = max(low, 0.0), min(high, self.length)
@@ -102,7 +107,7 @@ def trimmed(runs: list[BeamRun], clear: float = 0.0) -> list[BeamRun]:
 
 def cut_clear(run: BeamRun, others: list[BeamRun], clear: float = 0.0) -> list[BeamRun]:
     """What is left of a run beside the others: pieces of `LEAST_BEAM` or more."""
-    whole = run.extent(run.polygon)
+    whole = run.reach
     blocked = []
     for other in others:
         hit = shapely.intersection(other.grown_by(clear) if clear else other.polygon, run.polygon, grid_size=1e-7)

@@ -18,11 +18,12 @@ from ..solid.union import common
 from .board_shapes import fastened, local, polygons, without_strips
 from .board_tips import cut_back
 from .border_and_field import HALF_ON_RIM, field_begins
+from .edges import still
 from .joint_seats import NEARLY_SQUARE, JointSeats
 from .row_places import LEAST_RIP, borne_rows
 from .splits import ALIGNED, CLOSE, SECOND_JOIST, split
 from .spots import FieldBoard, FieldLaid, JointSupport
-from .stages import Bordered, Joisted, Laid, Posted, Stepped, grown, still
+from .stages import Bordered, Joisted, Laid, Posted, Stepped, grown
 from .stair_posts import through_surface
 
 CRUMB = 1.0  # inches: a shorter piece is left out and reported

@@ -20,9 +20,9 @@ from ...shared.practice import practice
 from ...shared.stock import lumber, nominal_sizes
 from ..input.parameters import Parameters
 from .board_shapes import SCREW_EDGE, polygons
-from .edges import FAR, Edge, cross, parallel
+from .edges import FAR, Edge, cross, parallel, still
 from .spots import Strip
-from .stages import Bordered, Setting, Surfaced, grown, still
+from .stages import Bordered, Setting, Surfaced, grown
 from .whole_edge import whole_edge
 
 HALF_ON_RIM = practice("bearing of half a border")

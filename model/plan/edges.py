@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
@@ -48,6 +49,13 @@ def cross(a: Vector, b: Vector) -> float:
     return float(a[0] * b[1] - a[1] * b[0])
 
 
+def still(vector: np.ndarray) -> np.ndarray:
+    """A copy that cannot be written to."""
+    made = np.array(vector, dtype=float)
+    made.setflags(write=False)
+    return made
+
+
 @dataclass(frozen=True)
 class Edge:
     """One edge of the outline, walked counter-clockwise, so that the deck lies to its left."""
@@ -58,20 +66,20 @@ class Edge:
     end: tuple[float, float]
     house: bool
 
-    @property
+    @cached_property
     def length(self) -> float:
         return math.dist(self.start, self.end)
 
-    @property
+    @cached_property
     def direction(self) -> np.ndarray:
-        """(2,) unit vector from start to end."""
-        return (np.subtract(self.end, self.start)) / self.length
+        """(2,) unit vector from start to end, read-only."""
+        return still(np.subtract(self.end, self.start) / self.length)
 
-    @property
+    @cached_property
     def inward(self) -> np.ndarray:
-        """(2,) unit normal into the deck."""
+        """(2,) unit normal into the deck, read-only."""
         dx, dy = self.direction
-        return np.array([-dy, dx])
+        return still(np.array([-dy, dx]))
 
     def point(self, along: float, inside: float = 0.0) -> tuple[float, float]:
         """The plan point `along` the edge from its start and `inside` the outline."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -103,7 +104,7 @@ class Flight:
         ends = [(s, float(np.interp(s, at, level))) for s in (s0, s1)]
         return [ends[0], *inside, ends[1]]
 
-    @property
+    @cached_property
     def across(self) -> np.ndarray:
         """(2,) unit vector from the start side to the end side: to the left of someone walking down."""
         return np.array([-self.out[1], self.out[0]])

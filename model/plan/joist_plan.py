@@ -22,9 +22,9 @@ from ...shared.errors import DesignError
 from ...shared.points import Vector
 from ..input.surveyed import SurveyedJoist, SurveyedPost, surveyed
 from ..solid.union import united
-from .edges import FAR, Edge, in_line, square
+from .edges import FAR, Edge, in_line, square, still
 from .spots import PostSpot
-from .stages import Entered, Joisted, Rim, Setting, Surfaced, grown, still
+from .stages import Entered, Joisted, Rim, Setting, Surfaced, grown
 
 IN_PLACE_OF_A_JOIST = 1.0  # inches of clear space below which a lengthwise member stands in for a joist
 FACES_MEET = 1e-3  # inches: faces nearer than this meet

@@ -20,7 +20,7 @@ from .area_loads import check_area_loads
 from .begin_at import ends_to_begin_at
 from .board_runs import lay_field
 from .border_and_field import crosses, given_direction, plan_surface
-from .edges import FrameOutline
+from .edges import FrameOutline, still
 from .footings import TooLow
 from .guard_need import guard_edges
 from .handrail_posts import rails_keep_aside
@@ -30,7 +30,7 @@ from .joist_spacing import joist_spacing
 from .post_plan import behind_tipping_headers, fixed_posts, plan_posts
 from .roof_snow import roof_snow
 from .spots import Planes
-from .stages import Entered, LevelPlan, Setting, Stepped, grown, still
+from .stages import Entered, LevelPlan, Setting, Stepped, grown
 from .stair_plan import plan_stair
 from .stair_spots import plan_stairs
 from .stairs_run_clear import HouseEnds

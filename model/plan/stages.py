@@ -207,10 +207,3 @@ def grown(before: Setting, stage: type[S], **more: object) -> S:
     for dear in {"inner", "house_wall"} & before.__dict__.keys():  # they depend on the setting alone
         made.__dict__[dear] = before.__dict__[dear]
     return made
-
-
-def still(vector: np.ndarray) -> np.ndarray:
-    """A copy that cannot be written to."""
-    made = np.array(vector, dtype=float)
-    made.setflags(write=False)
-    return made

@@ -19,11 +19,12 @@ from ...shared.practice import practice
 from ..input.stair_tables import StairLanding
 from ..input.surveyed import surveyed
 from .beside_house import before_house
+from .edges import still
 from .flight import SAME, Flight
 from .header_stock import as_thick
 from .rail_lay import top_rail_section
 from .spots import Landing, StairSpot
-from .stages import Setting, still
+from .stages import Setting
 from .wrapped_steps import check_wrapped, wanted_rise
 
 # inches left round what comes up through a pad, for an expansion strip; common practice, no source

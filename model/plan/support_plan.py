@@ -11,35 +11,32 @@ import contextlib
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from functools import lru_cache, partial
+from functools import lru_cache
 
 import numpy as np
 import shapely
-from shapely.geometry import Point, Polygon
+from shapely.geometry import Point
 
-from ...shared.errors import DesignError
 from ...shared.practice import estimate
 from ...shared.said import Words, length, listed, said
 from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
-from .beam_lines import LEAST_HUNG, TOUCHES, beam_runs, beam_under, behind_cleats, off_the_cantilever
+from .beam_lines import TOUCHES, beam_runs, beam_under, off_the_cantilever
 from .beam_run import BeamRun
 from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
-from .footings import POST_GAP, SHORTEST_POST, TooLow, apart, even, footings, plan_pads
+from .footings import POST_GAP, TooLow, even, footings, plan_pads
 from .joist_spans import carried_by, longest_span
-from .seats import beside_notch, is_notched, post_centre, post_square, width
-from .spots import FootingSpot, StairPlan
+from .post_places import OVERHANG, PostsStood, clear_place
+from .seats import is_notched, post_centre, post_square
+from .spots import FootingSpot
 from .stages import Beamed, Laid, LevelPlan, Setting, grown
 from .stairs_below import feet_below, stairs_below
 
-OVERHANG = estimate("beam overhang past its end post")
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
-HEADER_HANGS = 16.0  # inches a stair's header and what hangs on it may reach below a flush beam; our own
 LEAST_SPACING = 24.0  # inches between posts, however heavy the load; our own
 SAME_POST = 1.0  # inches: mitred beams whose ends are nearer share a post; our own
-FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
 
 def supported(plain: Laid, dug: bool = True) -> LevelPlan:
@@ -249,7 +246,7 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
     """Even places of the posts along a beam: under its mitres, else back from its tips."""
     f = layout.parameters.frame
     half = layout.parameters.stock(f.post).width / 2
-    low, high = run.extent(run.polygon)
+    low, high = run.reach
     tips = max(0.0, -low), max(0.0, high - run.length)  # how far bevelled plies reach past the centre line
     free = [not m for m in run.mitred]
 
@@ -302,53 +299,25 @@ def _inset(layout: Setting, run: BeamRun, end: float, half: float) -> float:
     return found
 
 
-def _headers(layout: Beamed, run: BeamRun) -> list[tuple[Polygon, StairPlan]]:
-    """Where the headers of stairs hang below rims, with the stringers in front of them: a post of a flush beam stands
-    there only where the beam finds none beside them."""
-    if not run.flush:
-        return []
-    hung = [p for p in layout.stair_plans if p.spot in layout.hung]
-    return [
-        (s.edge.rectangle(s.start, s.end, -FURTHEST_MOVE, behind_cleats(layout, s.edge)), p)
-        for p in hung
-        for s in [p.spot]
-    ]
-
-
-def _stands_in_header(layout: Beamed, bottom: float, plan: StairPlan, post: Polygon) -> bool:
-    """Whether a post under a beam may stand in the line of a stair's header, which is cut to its faces: high enough to
-    be a post on concrete that stays below the stringers, and with no piece of header beside it too short to be
-    hung."""
-    f, spot = layout.parameters.frame, plan.spot
-    dry = max(layout.planes.grade(x, y) for x, y in post.exterior.coords) - f.post_base
-    if bottom - max(dry, plan.flights[0].bearing) < f.post_base + SHORTEST_POST:
-        return False
-    along = [spot.edge.position(q)[0] for q in post.exterior.coords]
-    beside = min(along) - spot.start, spot.end - max(along)
-    return all(left <= TOUCHES or left >= LEAST_HUNG for left in beside)
-
-
 def _with_posts(layout: Beamed, runs, spacings: list[float], side: float, give_way: bool = True) -> tuple[BeamRun, ...]:
     """The runs with their posts on footings of a size: those under mitres first, which do not move, then the others in
     order. Where a flight passes under a mitre the post may `give_way` to one of each beam, if there is room."""
-    taken: list[tuple[float, float]] = []
-    squares: list[Polygon] = []
-    whole: dict[bool, list[Polygon]] = {False: [], True: []}  # those on whose top another beam, flush or not, may lie
+    found = PostsStood((stairs_below(layout), feet_below(layout)))
     places = [_marks(layout, run, spacing) for run, spacing in zip(runs, spacings)]
     posts: list[list[tuple[float, float]]] = [[] for _ in runs]
 
     def stand(n: int, at: float) -> None:
         point = runs[n].point(at)
         posts[n].append(point)
-        taken.append(post_centre(layout, runs[n], point))
-        squares.append(post_square(layout, runs[n], point))
+        found.taken.append(post_centre(layout, runs[n], point))
+        found.squares.append(post_square(layout, runs[n], point))
         if not is_notched(layout, runs[n], point):
-            whole[runs[n].flush].append(squares[-1])
+            found.whole[runs[n].flush].append(found.squares[-1])
 
     def stood(run: BeamRun, at: float) -> bool:
-        return any(math.dist(run.point(at), c) < SAME_POST for c in taken)
+        return any(math.dist(run.point(at), c) < SAME_POST for c in found.taken)
 
-    below = shapely.union_all(stairs_below(layout) if give_way else [])
+    below = shapely.union_all(found.stairs[0] if give_way else [])
     for n, (run, marks) in enumerate(zip(runs, places)):
         for end, at in ((0, 0.0), (1, run.length)):
             inside = inside_wrapped(layout, run, end, at)
@@ -356,7 +325,7 @@ def _with_posts(layout: Beamed, runs, spacings: list[float], side: float, give_w
             if run.mitred[end] and at in (marks[0], marks[-1]) and clear and not stood(run, at):
                 stand(n, inside)
                 if inside != at:
-                    taken.append(run.point(at))  # so it stands for the other beam too
+                    found.taken.append(run.point(at))  # so it stands for the other beam too
     in_turn = sorted(range(len(runs)), key=lambda n: layout.distance_out(runs[n].point(runs[n].length / 2)))
     for n in in_turn:
         run, marks, spacing = runs[n], places[n], spacings[n]
@@ -366,101 +335,10 @@ def _with_posts(layout: Beamed, runs, spacings: list[float], side: float, give_w
             under = [r.polygon for r in runs if r is not run and not r.flush]
             if run.flush and any(o.intersection(run.polygon).contains(Point(run.point(mark))) for o in under):
                 continue  # it lies on that beam there
-            clear = _clear_place(layout, run, marks, k, spacing, side, taken, squares, whole[run.flush], under)
+            clear = clear_place(layout, run, marks, k, spacing, side, found, under)
             if clear == mark and mark in (0.0, run.length) and run.mitred[mark > 0]:
                 return _with_posts(layout, runs, spacings, side, give_way=False)
             if clear is not None:
                 marks[k] = clear
                 stand(n, clear)
     return tuple(replace(run, posts=tuple(sorted(p, key=run.position))) for run, p in zip(runs, posts))
-
-
-def _clear_place(
-    layout: Beamed, run: BeamRun, marks: list[float], k: int, spacing: float, size: float, taken, squares, whole, under
-) -> float | None:
-    """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand, and
-    what goes up past them the beams `under` the joists; None where a post that stands `whole` already carries this beam
-    as well."""
-    half = layout.parameters.stock(layout.parameters.frame.post).width / 2
-    even = marks[k]
-
-    def crowded(at: float, least: float) -> bool:
-        p = post_centre(layout, run, run.point(at))
-        return any(apart(layout, p, q) < least for q in taken)
-
-    headers, below, feet = _headers(layout, run), stairs_below(layout), feet_below(layout)
-    bottom = layout.beam_bottom(run.flush)
-    fits = partial(_stands_in_header, layout, bottom)
-
-    def clear(at: float, wide: bool = True, in_headers: bool = False, off: Sequence[Polygon] = ()) -> bool:
-        square = post_square(layout, run, run.point(at))
-        low = bottom - layout.planes.grade(*run.point(at)) < HEADER_HANGS
-        # on a low deck the footing itself reaches up to what hangs there
-        taken_up = Point(run.point(at)).buffer(size / 2) if low and wide else square
-        up = square if run.flush else beside_notch(layout, run, run.point(at))
-        return (
-            all(square.distance(o) >= POST_GAP - 1e-9 for o in squares)
-            and not any(taken_up.intersects(h) and not (in_headers and fits(plan, square)) for h, plan in headers)
-            and not any(square.intersection(s).area > TOUCHES for s in below)
-            and not any(Point(run.point(at)).buffer(size / 2).intersects(s) for s in off)
-            and not (up and any(up.intersects(o) for o in under))
-        )
-
-    movable = (0 < k < len(marks) - 1) or layout.parameters.frame.beam_overhang is None
-    first = layout.ahead(run.direction)
-    steps = [s * d for d in np.arange(0.5, FURTHEST_MOVE + 0.1, 0.5) for s in (first, -first)] if movable else []
-    places = [even, *(even + s for s in steps if _allowed(run, marks, k, even + s, spacing, half))]
-    for off in (feet, []):  # clear of where one steps off a stair, if it can be
-        for at in places:
-            if not crowded(at, size - 1e-9) and clear(at, off=off):
-                return at
-    for in_headers in (False, True):  # the footings become one; then in the line of a stair's header
-        for at in places:
-            if clear(at, in_headers=in_headers):
-                return at
-    if _carried_already(layout, run, even, whole):
-        return None
-    steps_in = np.arange(half, run.length - half, 0.5)
-    anywhere = sorted(steps_in if first > 0 else run.length - steps_in, key=lambda at: (abs(at - even), -first * at))
-    for wide in (True, False):
-        for at in anywhere:
-            if clear(at, wide):
-                return float(at)
-    if headers or below:  # a stair along the whole beam: the checks say what stands in what
-        post = post_square(layout, run, run.point(even))
-        return None if any(post.intersection(o).area > TOUCHES for o in squares) else even
-    key = "frame.beam_lines" if layout.parameters.frame.beam_lines is not None else "frame.cantilever"
-    raise DesignError(
-        key,
-        f"leaves no room for a post under the beam {run.where} beside the posts of its neighbours: move the beams"
-        " apart",
-    )
-
-
-def _carried_already(layout: Beamed, run: BeamRun, at: float, whole: Sequence[Polygon]) -> bool:
-    """Whether one of the posts that stand `whole` carries a beam near a place along it."""
-    post = post_square(layout, run, run.point(at))
-    least = 1.5 * width(layout, run.flush)
-    return any(o.intersection(run.polygon).area >= least and o.distance(post) < POST_GAP for o in whole)
-
-
-def _allowed(run: BeamRun, marks: list[float], k: int, at: float, spacing: float, half: float) -> bool:
-    """Whether a post may move there: spans within the spacing, overhangs at most the usual one and a quarter of the
-    span."""
-    low, high = run.extent(run.polygon)
-    if not half <= at <= run.length - half:
-        return False
-    others = [*marks[:k], *marks[k + 1 :]]
-    if not others:
-        return True
-    gaps = [
-        abs(at - o)
-        for o in (marks[k - 1] if k else None, marks[k + 1] if k + 1 < len(marks) else None)
-        if o is not None
-    ]
-    if max(gaps) > spacing + 1e-9 or min(gaps) < 2 * half + POST_GAP:
-        return False
-    out = at - low if k == 0 else high - at if k == len(marks) - 1 else 0.0
-    return (
-        out <= max(OVERHANG, (marks[k] - low if k == 0 else high - marks[k])) and out <= min(gaps) / 4 + 1e-9
-    ) or out <= half + 1e-9

@@ -35,15 +35,17 @@ def resting(parts: Sequence[Part], touching: Sequence[Contact]) -> Resting:
     by_id = {p.id: p for p in parts}
     on = Resting()
     for c in touching:
-        one, other = c.a.id, c.b.id
+        one, other = by_id[c.a.id], by_id[c.b.id]
         for a, b in ((one, other), (other, one)):
-            if b in by_id[a].carried_by:
+            if b.id in a.carried_by:
                 middle = np.asarray(c.point[:2], float)
-                on[a].append((by_id[b], middle))
-                d = np.asarray(by_id[a].place.x[:2], float)
+                on[a.id].append((b, middle))
+                if c.kind != "bearing":
+                    continue
+                d = np.asarray(a.place.x[:2], float)
                 half = float(np.abs(d) @ (np.asarray(c.high[:2]) - np.asarray(c.low[:2]))) / 2
-                if half > ALL_ALONG / 2 and c.kind == "bearing":
-                    on.along[a, b].append((float(middle @ d) - half, float(middle @ d) + half, middle))
+                if half > ALL_ALONG / 2:
+                    on.along[a.id, b.id].append((float(middle @ d) - half, float(middle @ d) + half, middle))
     return on
 
 
