@@ -14,7 +14,7 @@ import signal
 import sys
 import threading
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from multiprocessing.connection import Connection, wait
 from queue import SimpleQueue
 from typing import Any
@@ -85,6 +85,30 @@ def _child(work: Callable[[Later], Seconds], send: Connection, handed: Connectio
         send.send(("error", traceback.format_exc(), {}))
     finally:
         send.close()
+
+
+class OneByOne(Iterator[Callable[..., Any]]):
+    """Things that this process and one forked from it take from together: each comes to the one that asks for it
+    first, in order.
+
+    Their numbers lie in a pipe, from which one reading takes one away: nothing is locked, whichever process ends.
+    """
+
+    def __init__(self, things: Sequence[Callable[..., Any]]):
+        assert len(things) < 256, "a number is one byte"
+        self._things = things
+        self._numbers, put_in = os.pipe()
+        os.write(put_in, bytes(range(len(things))))
+        os.close(put_in)
+
+    def __next__(self) -> Callable[..., Any]:
+        number = os.read(self._numbers, 1)
+        if not number:
+            raise StopIteration
+        return self._things[number[0]]
+
+    def __del__(self) -> None:
+        os.close(self._numbers)
 
 
 @contextlib.contextmanager

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from ..model.input.parameters import Parameters
 from ..shared.errors import DesignError, MissingLibrary
 from ..shared.said import said
-from .beside import Later, beside
+from .beside import Later, OneByOne, beside
 from .folder import output_folder
 
 if TYPE_CHECKING:
@@ -131,7 +131,8 @@ def write_all(
     list that it names lies in its folder, one named by `prices` anywhere.
 
     `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are
-    drawn in a second process while the deck is checked and the rest written. Raises DesignError for a design that
+    drawn in a second process while the deck is checked and its lists and cards written; what hangs on neither is
+    written by whichever of the two is through first. Raises DesignError for a design that
     cannot be drawn, InputError for an output folder or price list that cannot be used, MissingLibrary for an optional
     library that is not there.
     """
@@ -145,11 +146,16 @@ def write_all(
         surveyed = made.deck.parameters.survey.taken
         gc.freeze()  # the model stays as it is: neither process need walk its objects again, or copy them for that
 
+        # where it is surveyed the model is another deck than the one drawn, and only this process has it
+        either = OneByOne(() if surveyed else EITHER)
+
         def drawings(later: Later) -> dict[str, float]:
             drawn = BuildResult(made.deck, measured, made.structure, Awaited(later), Stages())
-            if not surveyed:  # else the model is another deck than the one drawn
-                write_exact(drawn, folder)
             write_drawings(drawn, folder)
+            if not surveyed:  # always here: the kernel numbers on through all STEP files that a process writes
+                write_exact(drawn, folder)
+            for write in either:
+                write(drawn, folder)
             return drawn.stages.seconds
 
         def take(seconds: dict[str, float]) -> None:
@@ -160,11 +166,13 @@ def write_all(
             hand(found)
             designed = BuildResult(made.deck, measured, made.structure, found, stages)
             stands = as_built(made.deck.parameters, designed, folder)
+            write_page(stands, folder, ifc)
+            taken = write_lists(stands, folder, listed, frame_reasons(made, listed, stages))
+            write_cards(stands, folder, taken, temperature_f)
             if surveyed:
                 write_exact(stands, folder)
-            write_meshes(stands, folder, ifc)
-            taken = write_lists(stands, folder, listed, frame_reasons(made, listed, stages))
-            write_site(stands, folder, taken, temperature_f)
+            for write in EITHER if surveyed else either:
+                write(stands, folder)
     return stands
 
 
@@ -246,11 +254,6 @@ def price_list(parameters: Parameters, source: Path | None, given: Path | None =
     return read_prices(path)
 
 
-def write_model(r: BuildResult, folder: Path, ifc: bool = False) -> None:
-    write_exact(r, folder)
-    write_meshes(r, folder, ifc)
-
-
 def write_exact(r: BuildResult, folder: Path) -> None:
     from .formats.solids import write_step
 
@@ -258,14 +261,19 @@ def write_exact(r: BuildResult, folder: Path) -> None:
         write_step(r.deck, folder / "model.step")
 
 
-def write_meshes(r: BuildResult, folder: Path, ifc: bool = False) -> None:
-    """The model as triangles, the page, and IFC where it is asked for."""
+def write_meshes(r: BuildResult, folder: Path) -> None:
+    """The model as triangles."""
     from .formats.solids import write_glb, write_stl
-    from .page.preview import write_preview
 
     with r.stages.stage("STL, GLB"):
         write_stl(r.deck, folder / "model.stl")
         write_glb(r.deck, folder / "model.glb")
+
+
+def write_page(r: BuildResult, folder: Path, ifc: bool = False) -> None:
+    """The page, and IFC where it is asked for."""
+    from .page.preview import write_preview
+
     with r.stages.stage("page"):
         write_preview(r.deck, r.measured, r.checks, folder / "preview.html")
     if ifc:
@@ -306,10 +314,9 @@ def write_lists(r: BuildResult, folder: Path, prices: Prices, chosen: Sequence[R
     return taken
 
 
-def write_site(r: BuildResult, folder: Path, taken: TakeOff, temperature_f: float | None = None) -> None:
-    """The sheets that go to the saw and the frame, and the templates at full size."""
+def write_cards(r: BuildResult, folder: Path, taken: TakeOff, temperature_f: float | None = None) -> None:
+    """The sheets that go to the saw and the frame."""
     from .cards import KIND, SUBJECT, build_cards
-    from .cards.templates import write_templates
     from .formats.dxf import write_dxf
     from .formats.pdf import write_pdf
 
@@ -317,5 +324,15 @@ def write_site(r: BuildResult, folder: Path, taken: TakeOff, temperature_f: floa
         cards = build_cards(r.deck, r.measured, temperature_f=temperature_f, plan=taken.order)
         write_pdf(cards, folder / "site.pdf", kind=KIND, subject=SUBJECT)
         write_dxf(cards, folder / "site.dxf")
+
+
+def write_full_size(r: BuildResult, folder: Path) -> None:
+    """The templates at full size."""
+    from .cards.templates import write_templates
+
     with r.stages.stage("templates"):
         write_templates(r.deck, folder / "templates", r.measured)
+
+
+# what hangs on neither the checks nor the order, longest first: left to whichever process has done its own work
+EITHER = (write_meshes, write_full_size)

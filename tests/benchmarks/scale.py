@@ -82,10 +82,12 @@ def _staged(size: int) -> list[tuple[str, float, float, float]]:
     given = parameters(size)
     with tempfile.TemporaryDirectory() as folder:
         made = build.model(given, Measured())
-        build.write_model(made, Path(folder))
+        build.write_page(made, Path(folder))
         taken = build.write_lists(made, Path(folder), Prices())
-        build.write_site(made, Path(folder), taken)
+        build.write_cards(made, Path(folder), taken)
         build.write_drawings(made, Path(folder))
+        for write in (build.write_exact, *build.EITHER):
+            write(made, Path(folder))
     return [("pieces", float(len(made.deck.parts)), 0.0, 0.0), *rows]
 
 
