@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -22,6 +23,7 @@ THINNEST = practice("thinnest block")
 LEAST_FACE_MET = 0.25  # inches of a face in plan: less is a corner that only touches (our own)
 A_SIDE = 0.9998  # cosine within which an edge in plan is a side of its piece and no bevel; ours
 END_ZONE = 1.5  # inches from an end within which what touches holds it, as it is measured (our own)
+SURE_BY = 1e-6  # inches more or less than that: no rounding changes it
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
 
@@ -44,7 +46,6 @@ class Claims:
         self.posts: list[Polygon] = []  # guard posts: nothing lies in them, blocks may be nailed to them
         self.cleats: list[Polygon] = []  # of stair headers: nothing lies in them
         self._tree: STRtree | None = None
-        self._shapes: list[Polygon] = []
 
     def claim(self, members: list[Claim]) -> None:
         self.members += members
@@ -54,12 +55,16 @@ class Claims:
         """Changes the footprint of a claimed member."""
         member.polygon, self._tree = shape, None
 
+    @property
+    def _standing(self) -> STRtree:
+        if self._tree is None:
+            self._tree = STRtree([m.polygon for m in self.members] + self.posts + self.cleats)
+        return self._tree
+
     def near(self, shape: Any) -> list[Polygon]:
         """Claimed footprints, guard posts and cleats that touch a shape."""
-        if self._tree is None:
-            self._shapes = [m.polygon for m in self.members] + self.posts + self.cleats
-            self._tree = STRtree(self._shapes)
-        return [self._shapes[i] for i in self._tree.query(shape, predicate="dwithin", distance=TOUCHING)]
+        tree = self._standing
+        return list(tree.geometries[tree.query(shape, predicate="dwithin", distance=TOUCHING)])
 
     def free(self, shape: Any) -> list[Polygon]:
         around, there = self.near(shape), MultiPolygon(polygons(shape))  # without lines that it only touches
@@ -70,6 +75,26 @@ class Claims:
         """Whether both ends of a piece meet a member, a cleat or a guard post over a face, not along a line alone."""
         touching = _faces_of(self.near(piece))
         return all(_end_meets(piece, direction, sign, touching) >= LEAST_FACE_MET for sign in (1, -1))
+
+    def all_held(self, pieces: Sequence[Polygon], direction: Vector) -> list[Polygon]:
+        """Those of some pieces that are `held`, in their order. Nearly always one neighbour alone meets enough of each
+        end, or all of them together too little: that is asked of all pieces at once, the rest one by one."""
+        if not pieces:
+            return []
+        sides = [_ends(g, direction, sign) for g in pieces for sign in (1, -1)]
+        lines = shapely.linestrings(np.concatenate(sides))
+        end = np.repeat(np.arange(len(sides)), [len(s) for s in sides])
+        piece, other = self._standing.query(np.array(pieces), predicate="dwithin", distance=TOUCHING)
+        there, which = np.unique(other, return_inverse=True)
+        faces = shapely.buffer(self._standing.geometries[there], FACES_MEET)
+        of_piece = [which[piece == k] for k in range(len(pieces))]
+        line = np.repeat(np.arange(len(lines)), [len(of_piece[e // 2]) for e in end])
+        met = shapely.length(shapely.intersection(lines[line], faces[np.concatenate([of_piece[e // 2] for e in end])]))
+        least, most = np.zeros(len(sides)), np.bincount(end[line], met, len(sides))
+        np.maximum.at(least, end[line], met)
+        sure = (least > LEAST_FACE_MET + SURE_BY).reshape(-1, 2).all(axis=1)
+        never = (most < LEAST_FACE_MET - SURE_BY).reshape(-1, 2).any(axis=1)
+        return [g for g, yes, no in zip(pieces, sure, never) if yes or (not no and self.held(g, direction))]
 
     def end_meets(self, piece: Polygon, direction: Vector, sign: int, around: list[Polygon] | None = None) -> float:
         """Inches of a piece's end, in plan, that lie against what stands there; `sign`: the end along `direction` or
@@ -85,14 +110,19 @@ def _faces_of(others: list[Polygon]) -> Any:
 
 
 def _end_meets(piece: Polygon, direction: Vector, sign: int, touching: Any) -> float:
+    lines = shapely.linestrings(_ends(piece, direction, sign))
+    return float(shapely.length(shapely.intersection(lines, touching)).sum())
+
+
+def _ends(piece: Polygon, direction: Vector, sign: int) -> np.ndarray:
+    """(n, 2, 2) the sides of a piece, in plan, that end it along a direction or, by `sign`, at its other end."""
     d, ring = np.asarray(direction) * sign, shapely.get_coordinates(piece.exterior)
     side = ring[1:] - ring[:-1]
     long, reach = np.hypot(*side.T), ring @ d
     outward = (side[:, 1] * d[0] - side[:, 0] * d[1]) * (1 if piece.exterior.is_ccw else -1)
     cuts = (long > FACES_MEET) & (np.abs(side @ d) < A_SIDE * long) & (outward > 0)
     ends = cuts & (reach.max() - np.maximum(reach[1:], reach[:-1]) < END_ZONE)
-    lines = shapely.linestrings(np.stack([ring[:-1][ends], ring[1:][ends]], axis=1))
-    return float(shapely.length(shapely.intersection(lines, touching)).sum())
+    return np.stack([ring[:-1][ends], ring[1:][ends]], axis=1)
 
 
 def length_along(piece: Polygon, direction: Vector) -> float:

@@ -192,8 +192,8 @@ def _with_others_beyond(layout: LevelPlan, edge: Edge, rim: Polygon, ends: Seque
 
 def _between(claims: Claims, strip, direction, role: str, where: str, edge: str | None = None) -> list[Claim]:
     """Blocks in a strip, cut to fit between what stands, each held at both ends."""
-    pieces = [g for g in claims.free(strip) if is_block(g, direction) and claims.held(g, direction)]
-    return [Claim(role, g, tuple(direction), where, edge) for g in pieces]
+    pieces = [g for g in claims.free(strip) if is_block(g, direction)]
+    return [Claim(role, g, tuple(direction), where, edge) for g in claims.all_held(pieces, direction)]
 
 
 def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Claim]:
@@ -233,15 +233,11 @@ def _over_beam(layout: Setting, claims: Claims, run: BeamRun, past: float = 2.0)
 def _past_the_beam(layout: Setting, claims: Claims, run: BeamRun) -> list[Claim]:
     """Blocks in the bays past a beam's ends, for the joists on it that none beside them holds: the second of two side
     by side."""
-    blocks = [m for m in claims.members if m.role == "rim" or m.role in BLOCKING]
-    near = run.polygon.buffer(BESIDE_A_CROSSING)
-    loose = [
-        m.polygon
-        for m in claims.members
-        if m.role == "joist"
-        and m.polygon.intersection(run.polygon).area > CROSSES
-        and not any(b.polygon.intersects(near) and b.polygon.distance(m.polygon) < TOUCHING for b in blocks)
-    ]
+    blocks = np.array([m.polygon for m in claims.members if m.role == "rim" or m.role in BLOCKING])
+    blocks = blocks[shapely.intersects(blocks, run.polygon.buffer(BESIDE_A_CROSSING))]
+    joists = np.array([m.polygon for m in claims.members if m.role == "joist"])
+    across = joists[shapely.area(shapely.intersection(joists, run.polygon)) > CROSSES]
+    loose = [q for q in across if not (shapely.distance(blocks, q) < TOUCHING).any()]
     if not loose:
         return []
     more = _over_beam(layout, claims, run, layout.joist_spacing + 2 * layout.joist.thickness)

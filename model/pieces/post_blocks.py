@@ -116,18 +116,13 @@ class _PostBlocks:
         t, r = self.t, self.layout.rim_of(e)
         s = [e.position(p)[0] for p in spot.polygon.exterior.coords]
         for a0, a1 in ((min(s) - t, min(s)), (max(s), max(s) + t))[:: self.layout.ahead(e.direction)]:
-            fits = [
-                self._fit(e.rectangle(a0, a1, r, r + k * self.reach), e.point((a0 + a1) / 2, r + t / 2))
-                for k in (1, 2, 4)
-            ]
-            piece = next(
-                (
-                    g
-                    for k, g in zip((1, 2, 4), fits)
-                    if g is not None and length_along(g, e.inward) < k * self.reach - TOUCHING
-                ),
-                fits[0],
-            )
+            at, piece = e.point((a0 + a1) / 2, r + t / 2), None
+            for bays in (1, 2, 4):
+                found = self._fit(e.rectangle(a0, a1, r, r + bays * self.reach), at)
+                piece = found if bays == 1 else piece  # kept where none ends on anything
+                if found is not None and length_along(found, e.inward) < bays * self.reach - TOUCHING:
+                    piece = found
+                    break
             if piece is not None and piece.area > 0.9 * t * length_along(piece, e.inward):
                 self._add(piece, e.inward, spot)
 

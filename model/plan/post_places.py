@@ -37,7 +37,7 @@ class PostsStood:
     whole: dict[bool, list[Polygon]] = field(default_factory=lambda: {False: [], True: []})
 
 
-class _Room:
+class _RoomBelow:
     """What bounds the places of a post under one beam: footings of a `size`, other posts, headers, stairs, beams."""
 
     def __init__(self, layout: Beamed, run: BeamRun, size: float, stood: PostsStood, under: Sequence[Polygon]):
@@ -69,13 +69,20 @@ class _Room:
 
 
 def clear_place(
-    layout: Beamed, run: BeamRun, marks: list[float], k: int, spacing: float, size: float, stood: PostsStood, under
+    layout: Beamed,
+    run: BeamRun,
+    marks: list[float],
+    k: int,
+    spacing: float,
+    size: float,
+    stood: PostsStood,
+    under: Sequence[Polygon],
 ) -> float | None:
     """The place nearest to a post's even one where its footing, or else the post itself, clears those that stand, and
     what goes up past them the beams `under` the joists; None where a post that stands whole already carries this beam
     as well."""
     room, half, even = (
-        _Room(layout, run, size, stood, under),
+        _RoomBelow(layout, run, size, stood, under),
         layout.parameters.stock(layout.parameters.frame.post).width / 2,
         marks[k],
     )

@@ -103,7 +103,8 @@ def overhang(borne: Any, faces: list[EndFace], axis: np.ndarray) -> float:
 def swept(faces: list[EndFace]) -> Any:
     """The zones of all faces of one end."""
     axis = np.array([1.0, 0.0])
-    return shapely.union_all([zone(a, b, n, axis * np.sign(n[0])) for a, b, n in faces])
+    zones = [zone(a, b, n, axis * np.sign(n[0])) for a, b, n in faces]
+    return zones[0] if len(zones) == 1 else shapely.union_all(zones)
 
 
 def bears(outline: Polygon, faces: list[EndFace], under: Any) -> bool:
