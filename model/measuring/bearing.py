@@ -18,12 +18,13 @@ from ..solid.board_ends import LEAST_BEARING, POINT, ZONE, end_faces, overhang, 
 from ..solid.faces import by_shape, matrices, read
 from ..solid.part import Part
 from ..solid.roles import named
-from .contacts import PLANE
+from .contacts import PLANE, fills_box
 
 JOINT_REACH = 1.0  # end faces that look at each other across less than this are a butt joint
 HALF_BEARING = practice("bearing of half a border")  # width that carries one half of it
 _STEP = 0.5  # inches between the sections at which a border's halves are looked at
 _GRID = 1e-6  # inches
+_PER_INCH = round(1 / _GRID)
 _AREAS = (3, 6)  # shapely's type ids of polygons and of several
 _LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
 _SURFACE = named("walked")
@@ -179,9 +180,8 @@ def _faces_up(parts: Sequence[Part], sense: float):
     for shape, index in by_shape(parts).items():
         placed = matrices([parts[i] for i in index])
         for face in read(shape).faces:
-            for k, m in zip(index, placed):
-                if sense * float((m[:3, :3] @ face.normal)[2]) < 1 - 1e-6:
-                    continue
+            looks = sense * (placed[:, 2, :3] @ face.normal) >= 1 - 1e-6
+            for k, m in zip(np.asarray(index)[looks].tolist(), placed[looks]):
                 rings = [r @ m[:3, :3].T + m[:3, 3] for r in face.rings]
                 polygons.append(shapely.Polygon(rings[0][:, :2], [r[:, :2] for r in rings[1:]]))
                 heights.append(float(rings[0][0, 2]))
@@ -214,7 +214,13 @@ def _ends(boards: Sequence[Part]):
 def _shared(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """What outlines share, one by one, without the lines and points that they share as well. They often have edges in
     common up to the last bits of a turn: on a grid that is one edge."""
-    shared = shapely.intersection(a, b, grid_size=_GRID)
+    bounds_a, bounds_b = shapely.bounds(a), shapely.bounds(b)
+    low, high = np.maximum(bounds_a[:, :2], bounds_b[:, :2]), np.minimum(bounds_a[:, 2:], bounds_b[:, 2:])
+    # most are rectangles, and share one: their bounds give it without the general intersection
+    quick = (high - low > _GRID).all(axis=1) & fills_box(a, bounds_a) & fills_box(b, bounds_b)
+    shared = np.empty(len(quick), dtype=object)
+    shared[~quick] = shapely.intersection(a[~quick], b[~quick], grid_size=_GRID)
+    shared[quick] = shapely.box(*(np.round(np.column_stack([low, high])[quick] * _PER_INCH) / _PER_INCH).T)
     for k in np.flatnonzero(~np.isin(shapely.get_type_id(shared), _AREAS)):
         shared[k] = shapely.MultiPolygon([g for g in shapely.get_parts(shared[k]) if g.geom_type == "Polygon"])
     return shared

@@ -69,9 +69,13 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
     for k, part in enumerate(parts):
         if part.role not in MEMBERS:
             continue
+        around = np.array([(c.low, c.high) for c in by[k]]).reshape(-1, 2, 3)
         for end, low, high in _end_boxes(part):
             area = 0.0
-            for c in by[k]:
+            off = np.maximum(low - around[:, 1], around[:, 0] - high).max(axis=1).tolist()
+            for c, away in zip(by[k], off):
+                if away >= AT_END:  # further than anything holds
+                    continue
                 other = c.j if c.i == k else c.i
                 if parts[other].role in (*HOLDS, "guard post") and not _along(part, parts[other], c, c.i == k, end):
                     # what hangs on this piece does not hold it: its own end must meet the other one
@@ -80,7 +84,7 @@ def free_ends(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[FreeE
                     reach = AT_END  # anchored to it all along
                 else:
                     continue
-                if (np.maximum(low - c.high, c.low - high) < reach).all():
+                if away < reach:
                     area += c.area
             if area >= ALONG_A_LINE:
                 continue
@@ -227,6 +231,7 @@ def _borne(u, found, k: int, parts, on):
     """Sorted (from, to) along `u` that rest on something, and the least sine of the angle to what crosses
     underneath."""
     spans, skew = [], 1.0
+    square_to_axes, size_along = bool(np.abs(u).max() > 1 - 1e-9), np.abs(u)
     for c in found:
         if c.kind != "bearing" or c.i != k or parts[c.j].role not in on:
             continue
@@ -234,8 +239,8 @@ def _borne(u, found, k: int, parts, on):
         cosine = abs(float(u[:2] @ way)) / max(float(np.hypot(*way)), 1e-9)
         size = np.subtract(c.high, c.low)
         crossing = False
-        if np.abs(u).max() > 1 - 1e-9 and not _SQUARE < cosine < _ALONG:
-            half = float(np.abs(u) @ size) / 2
+        if square_to_axes and not _SQUARE < cosine < _ALONG:
+            half = float(size_along @ size) / 2
         elif cosine >= _ALONG:
             half = float(np.hypot(size[0], size[1])) / 2
         else:

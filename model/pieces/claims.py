@@ -92,8 +92,8 @@ class Claims:
         met = shapely.length(shapely.intersection(lines[line], faces[np.concatenate([of_piece[e // 2] for e in end])]))
         least, most = np.zeros(len(sides)), np.bincount(end[line], met, len(sides))
         np.maximum.at(least, end[line], met)
-        sure = (least > LEAST_FACE_MET + SURE_BY).reshape(-1, 2).all(axis=1)
-        never = (most < LEAST_FACE_MET - SURE_BY).reshape(-1, 2).any(axis=1)
+        enough, little = least > LEAST_FACE_MET + SURE_BY, most < LEAST_FACE_MET - SURE_BY
+        sure, never = enough[::2] & enough[1::2], little[::2] | little[1::2]
         return [g for g, yes, no in zip(pieces, sure, never) if yes or (not no and self.held(g, direction))]
 
     def end_meets(self, piece: Polygon, direction: Vector, sign: int, around: list[Polygon] | None = None) -> float:
