@@ -52,7 +52,7 @@ def load_kernel() -> None:
         gc.freeze()  # the kernel's own objects live as long as the program: the collector need not walk them again
         # pieces and drawings are made by the hundred thousand and live until the end, hardly any in a ring: looked
         # through as often as usual they cost a sixth of a build, and its highest memory was the same without
-        gc.set_threshold(100_000, 50, 50)
+        gc.set_threshold(1_000_000, 50, 50)
     except ImportError as e:
         if ".so" in str(e):
             raise MissingLibrary(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -64,14 +65,14 @@ class Round:
 
 @dataclass
 class Linework:
-    """What a view shows. `box` is (u0, v0, u1, v1) of all of it."""
+    """What a view shows. `box` is (u0, v0, u1, v1) of all of it: measured once, so nothing is added to it later."""
 
     view: Eye
     lines: list[ViewLine] = field(default_factory=list)
     cuts: list[CutFace] = field(default_factory=list)
     rounds: list[Round] = field(default_factory=list)
 
-    @property
+    @cached_property
     def box(self) -> tuple[float, float, float, float]:
         points: list[tuple[float, float]] = []
         if self.lines:  # by coordinate: an array of many small tuples is slow to make
