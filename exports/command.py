@@ -204,7 +204,13 @@ def _mended(file: Path, result) -> str:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-def design(file: Path) -> None:
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.png|svg",
+    help="Draw the frame in plan here.",
+)
+def design(file: Path, picture: Path | None) -> None:
     """Print what was chosen for the frame where FILE leaves it out, as lines to paste into it, with the reasons: of
     each key what bound it, and the runner-up with what it would have cost.
 
@@ -212,9 +218,14 @@ def design(file: Path) -> None:
     """
     from ..model.parameter_file import read
     from .build import Stages, frame_reasons, load_kernel, price_list
+    from .folder import check_file
     from .report import design_lines
 
     parameters = read(file)
+    if picture:
+        if picture.suffix.lower() not in (".png", ".svg"):
+            raise InputError(f"--picture: got {picture}; wanted a name that ends in .png or .svg")
+        check_file("--picture", picture, file, *_list_named(file, parameters))
     load_kernel()
     from ..model.design.designed import designed
 
@@ -228,6 +239,13 @@ def design(file: Path) -> None:
     click.echo(
         "\n".join(design_lines(made, parameters.drawing.units == "metric", frame_reasons(made, listed, Stages())))
     )
+    if picture:
+        from .pictures.canvas import save_one
+        from .pictures.frame_picture import plans_side_by_side
+        from .pictures.shades import name_of
+
+        name = f"{name_of(made.deck)}, the frame in plan"
+        save_one(plans_side_by_side([("", made.deck.layout)], name, parameters.drawing.units == "metric"), picture)
     sys.exit(1 if made.faults else 0)
 
 

@@ -194,6 +194,14 @@ def save(picture: Picture, stem: Path, width: int = 1600, most: int = 1600) -> l
     return [stem.with_suffix(".png"), stem.with_suffix(".svg")]
 
 
+def save_one(picture: Picture, path: Path) -> None:
+    """A picture as the file named, SVG or PNG by its ending."""
+    if path.suffix.lower() == ".svg":
+        path.write_text(svg(picture), encoding="utf-8")
+    else:
+        path.write_bytes(png(picture))
+
+
 def _foot(picture: Picture, width: int):
     """The lines at the foot: text, size, height above the lower edge, colour. Long ones are set smaller to fit."""
     for text, size, drop, colour in ((picture.title, 17, 28, INK), (picture.note, 11, 10, SOFT)):

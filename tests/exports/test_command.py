@@ -25,6 +25,7 @@ EXPECTED = [
     "order.csv",
     "workbook.xlsx",
     "checks.csv",
+    "design.csv",
     "measured.json",
     "preview.html",
 ]
