@@ -90,8 +90,8 @@ def design_lines(made: Designed, metric: bool = False, why: Sequence[Reason] = (
     """What was chosen for the frame, as lines of a parameter file that pin it, and what no choice could mend; then why
     each key of the frame is what it is, where that is given."""
     lines = [f"# {made.built} frames built and checked" if made.built > 1 else "# the frame as the file has it"]
-    for key, value, why in house_chosen(made.deck.layout):
-        lines.append(f"# by the house: {key} = {as_toml(value)}  # {worded(why, metric)}")
+    for key, value, told in house_chosen(made.deck.layout):
+        lines.append(f"# by the house: {key} = {as_toml(value)}  # {worded(told, metric)}")
     if made.chosen:
         of_landings = [c for c in made.chosen if landing_key(c.key)]
         lines += ["[frame]"] if len(of_landings) < len(made.chosen) else []

@@ -33,6 +33,7 @@ BANDS_TOLD = {
     "truss": "FLOOR TRUSSES",
     "cantilevered bay": "FLOOR THAT STANDS OUT PAST THE WALL BELOW",
 }
+DRAWN_ON = 24.0  # inches past the deck's corner that the wall is drawn on, where it goes on; our own
 WALL = 6.0  # inches of the house wall drawn: its true build-up is not known to the model
 
 
@@ -42,15 +43,21 @@ def house_in_plan(stage: Stage) -> list[d.AnyItem]:
     for e in stage.house_edges:
         # the model's house edge is the frame's face against the wall; a free-standing deck keeps its gap
         gap = float(getattr(stage.deck.parameters.frame, "house_gap", 0.0)) if not stage.of("ledger") else 0.0
-        over = 24.0
-        a0 = -over if _goes_on(stage, e, -1) else 0.0
-        a1 = e.length + (over if _goes_on(stage, e, +1) else 0.0)
+        a0, a1 = _drawn_from_to(stage, e)
         near = [e.point(a0, -gap), e.point(a1, -gap)]
         far = [e.point(a1, -gap - WALL), e.point(a0, -gap - WALL)]
         out.append(d.Line(near[0], near[1], layer="A-WALL"))
         out.append(d.Line(far[0], far[1], layer="A-WALL"))
         out.append(d.Hatch([*near, *far], pattern="steel", layer="A-WALL-PATT"))
     return out
+
+
+def _drawn_from_to(stage: Stage, edge) -> tuple[float, float]:
+    """From where to where along an edge the wall is drawn: past what the file says is in it, where it goes on."""
+    things = [t for t in stage.deck.parameters.house.at_wall if t.edge == edge.name]
+    a0 = min([-DRAWN_ON, *(t.at - DRAWN_ON / 2 for t in things)]) if _goes_on(stage, edge, -1) else 0.0
+    a1 = max([edge.length + DRAWN_ON, *(t.at + t.width + DRAWN_ON / 2 for t in things)])
+    return a0, a1 if _goes_on(stage, edge, +1) else edge.length
 
 
 def house_named(edge) -> d.Leader:

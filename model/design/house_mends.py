@@ -3,9 +3,12 @@ in closed form."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from ...shared.as_toml import up_to
+from shapely.geometry import Point
+
+from ...shared.as_toml import down_to, up_to
 from ...shared.practice import practice
 from ..deck import Deck
 from ..plan.would_do import Value
@@ -14,8 +17,11 @@ from ..rules.check_house import (
     BELOW_SILL,
     BESIDE_HOUSE,
     DOOR_SWUNG_OVER,
+    LOWER_IN_BAND,
+    OFF_WALL,
     ON_A_BAY,
     STEP_AT_DOOR,
+    UPPER_IN_BAND,
     WALL_UNDER_LEDGER,
 )
 from ..rules.check_result import CheckResult
@@ -26,9 +32,34 @@ def house_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
     p = deck.parameters
     if row.rule in (WALL_UNDER_LEDGER, BAND_UNDER_LEDGER, ON_A_BAY):
         yield "frame.support", "free-standing"
+    elif row.rule == LOWER_IN_BAND:
+        yield "levels.surface", up_to(p.surface_level - (row.margin or 0.0))
+    elif row.rule == UPPER_IN_BAND:
+        yield "levels.surface", down_to(p.surface_level + (row.margin or 0.0))
+    elif row.rule == OFF_WALL:
+        yield from _off_wall(row, deck)
     elif row.rule == BESIDE_HOUSE and row.measured is not None:
         yield "frame.footing.depth", up_to(p.footing_depth + row.measured)
     elif p.house.sill is not None and row.rule == BELOW_SILL:
         yield "levels.surface", p.house.sill - practice("surface below a door sill")
     elif p.house.sill is not None and row.rule in (STEP_AT_DOOR, DOOR_SWUNG_OVER) and row.limit is not None:
         yield "levels.surface", up_to(p.house.sill - row.limit)
+
+
+def _off_wall(row: CheckResult, deck: Deck) -> Iterator[Value]:
+    """The stair that stands on the footing as much further from the wall, or the cantilever as much longer."""
+    layout, short = deck.layout, -(row.margin or 0.0)
+    footing = deck.by_id[row.ids[0]]
+    middle = footing.box.mean(axis=0)[:2]
+    spot = next((s for s in layout.footings if math.dist(s.centre, middle) < 1e-3), None)
+    stairs = {s.stair for s in spot.stands} if spot else {None}
+    if stairs == {None}:
+        yield "frame.cantilever", up_to(deck.parameters.frame.cantilever + short)
+        return
+    for k in sorted(s for s in stairs if s is not None):
+        plan = next(p for p in layout.stair_plans if p.index == k)
+        along, away = plan.spot.edge.direction, layout.house_wall.distance(Point(middle))
+        if layout.house_wall.distance(Point(middle + along)) > away:
+            yield f"stair.{k}.at", up_to(plan.spot.start + short)
+        else:
+            yield f"stair.{k}.at", down_to(plan.spot.start - short)

@@ -217,6 +217,8 @@ def _post_spacing(layout: Beamed, run: BeamRun, span: float, runs: Sequence[Beam
     p = layout.parameters
     carried, longest = _tributary(layout, run, span, runs)
     joists = max(longest, carried / JOIST_OVERHANG_SHARE)
+    if joists <= 0:  # a given line on which no joist lies
+        return estimate("post spacing without a table")
     return allowed_span(
         Lumber.of(p.lumber),
         layout.beam_stock(run.flush),

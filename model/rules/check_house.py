@@ -36,6 +36,8 @@ from .check_result import Checking, in_words, places
 PRACTICE = "common practice, no source"
 WALL_UNDER_LEDGER, BAND_UNDER_LEDGER = "wall under the ledger", "band joist under the ledger"
 STEP_AT_DOOR, DOOR_SWUNG_OVER = "step down from the door's sill", "step down under a door that swings out"
+UPPER_IN_BAND = "upper fasteners below the band joist's top"
+LOWER_IN_BAND = "lower fasteners above the band joist's bottom"
 ON_A_BAY = "ledger on a bay"
 BELOW_SILL = "surface below the door's sill"
 BESIDE_HOUSE = "footing beside the house's own"
@@ -131,8 +133,8 @@ def _fasteners_in_band(c: Checking, ledgers: list[Measured]) -> None:
     moved = "levels.surface moves the ledger"
     upper, row = top - (level - float(first.value)), c.row("band_joist_top_edge_min")
     why = together(below, "" if upper >= row.value else moved)
-    c.add("upper fasteners below the band joist's top", row, "at least", upper, place, (m.id,), why=why)
-    rule, row = "lower fasteners above the band joist's bottom", c.row("band_joist_bottom_edge_min")
+    c.add(UPPER_IN_BAND, row, "at least", upper, place, (m.id,), why=why)
+    rule, row = LOWER_IN_BAND, c.row("band_joist_bottom_edge_min")
     if house.band_joist_depth is None:
         c.skip(rule, row, place, "how deep the band joist is, the file does not say (house.band_joist_depth)", (m.id,))
         return

@@ -75,3 +75,10 @@ def test_the_ledgers_detail_shows_the_band_joist_where_the_file_has_it():
     assert told in lettered(made)["DETAILS"]
     plain = next(v.view for s in drawn().sheets for v in s.viewports if v.view.name.lower() == "ledger")
     assert not [i for i in plain.items if isinstance(i, d.Polyline) and i.layer == "A-WALL-HDLN"]
+
+
+def test_the_wall_is_drawn_on_to_what_is_in_it():
+    meter = {"kind": "meter", "edge": "back", "at": -70, "width": 16, "bottom": 30, "top": 60}
+    view = next(v.view for s in drawn(at_wall=[meter]).sheets for v in s.viewports if v.view.name == "footing plan")
+    ends = [x for i in view.items if isinstance(i, d.Hatch) and i.layer == "A-WALL-PATT" for x, _ in i.outline]
+    assert max(ends) >= 218 + 70, "at is measured from the back edge's start, at its right end"

@@ -22,10 +22,12 @@ from plumbcut.model.rules.check_house import (
     BESIDE_HOUSE,
     DOOR_SWUNG_OVER,
     KEPT_CLEAR,
+    LOWER_IN_BAND,
     OFF_WALL,
     ON_A_BAY,
     PRACTICE,
     STEP_AT_DOOR,
+    UPPER_IN_BAND,
     WALL_UNDER_LEDGER,
     WAY_OUT,
     check_house,
@@ -265,8 +267,8 @@ def test_the_ledgers_fasteners_meet_the_band_joist(depth, lower):
     """Surface at 49, board 1 in: the ledger's top at 48; a floor at 50 with 1-1/2 in over its band joist. The lower row
     5-1/2 in below a 2x8 ledger's top, 2 in at least over the band's bottom."""
     rows = checked(deck_at(49, wall="siding", band_joist="solid", floor=50, band_joist_depth=depth))
-    [upper] = rows["upper fasteners below the band joist's top"]
-    [low] = rows["lower fasteners above the band joist's bottom"]
+    [upper] = rows[UPPER_IN_BAND]
+    [low] = rows[LOWER_IN_BAND]
     assert upper.measured == pytest.approx(2.5) and upper.result == "met"
     assert low.measured == pytest.approx(lower) and low.result == ("met" if lower >= 2 else "not met")
     if lower < 2:
@@ -277,6 +279,9 @@ MENDED = [
     ({"wall": "veneer"}, {"support": "ledger"}, WALL_UNDER_LEDGER, "frame.support", "free-standing"),
     ({"band_joist": "truss"}, {"support": "ledger"}, BAND_UNDER_LEDGER, "frame.support", "free-standing"),
     ({"at_wall": [BAY]}, {"support": "ledger"}, ON_A_BAY, "frame.support", "free-standing"),
+    ({"floor": 53, "band_joist_depth": 9.25}, {}, LOWER_IN_BAND, "levels.surface", 50.75),
+    ({"floor": 49, "band_joist_depth": 9.25}, {}, UPPER_IN_BAND, "levels.surface", 49.75),
+    ({}, {"support": "free-standing", "cantilever": 4, "footing": {"size": 24}}, OFF_WALL, "frame.cantilever", 10.5),
     ({"sill": 58}, {}, STEP_AT_DOOR, "levels.surface", 50.25),
     ({"sill": 53, "door_swings": "out"}, {}, DOOR_SWUNG_OVER, "levels.surface", 51.5),
     ({"sill": 49}, {}, BELOW_SILL, "levels.surface", 48.0),
@@ -303,3 +308,17 @@ def test_what_the_house_decided_is_among_the_lines_of_the_design():
     lines = design_lines(designed(Parameters.model_validate(file)))
     assert any(t.startswith('# by the house: frame.support = "free-standing"  # the wall is veneer') for t in lines)
     assert any(t.startswith("# by the house: levels.surface = 42") for t in lines)
+
+
+def test_a_stair_whose_footing_is_in_the_wall_moves_away_from_it():
+    file = {
+        "outline": {"width": 221, "depth": 139},
+        "levels": {"surface": 64},
+        "stair": [{"edge": "right", "at": 90}],
+    }
+    deck = build(Parameters.model_validate(file))
+    row = only(deck, OFF_WALL)
+    [(key, value)] = house_mends(row, deck)
+    assert row.result == "not met" and key == "stair.0.at" and value < 90
+    file["stair"] = [{"edge": "right", "at": value}]
+    assert only(build(Parameters.model_validate(file)), OFF_WALL).result == "met"
