@@ -29,8 +29,8 @@ from ..plan.splits import joints
 from ..plan.spots import UNDER_JOINTS, Strip
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
-from ..solid.roles import in_group
-from .claims import SHORTEST_BLOCK, TOUCHING, Claim, Claims, is_block, length_along
+from ..solid.roles import ROLES, in_group
+from .claims import LEAST_FACE_MET, SHORTEST_BLOCK, TOUCHING, Claim, Claims, is_block, length_along
 from .end_blocks import carry_loose_ends
 from .joist_ends import blocks_at_posts, blocks_between, hold_joist_ends
 from .post_blocks import flush_on, post_blocks
@@ -40,6 +40,7 @@ from .support import beam_lengths
 ROW_APART = 3.0  # inches: middles of spans less far apart get one row of blocks (our own)
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
+CARRY_BLOCKS = ROLES["blocking"].carriers
 BLOCKING, BESIDE_A_CROSSING = in_group("blocking"), practice("block beside a crossing")
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
 
@@ -114,7 +115,8 @@ def _past_cleats(layout: Setting, claims: Claims, strip: Strip, pieces: list[Pol
     loose = [g for g in pieces if any(g.distance(c) < TOUCHING for c in claims.cleats) and not claims.held(g, d)]
     if not loose or strip.edge is None:
         return pieces
-    moved = translate(strip.polygon, *(layout.outline[strip.edge].inward * CLEAT_THICKNESS))
+    aside = max(CLEAT_THICKNESS, layout.joist.thickness)  # clear of the rest of the strip too
+    moved = translate(strip.polygon, *(layout.outline[strip.edge].inward * aside))
     near = shapely.union_all(loose).buffer(2 * CLEAT_THICKNESS)
     behind = [g for g in _lengthwise(layout, claims, moved, d) if claims.held(g, d) and g.intersects(near)]
     return [g for g in pieces if g not in loose] + behind if behind else pieces
@@ -277,11 +279,26 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
             )
             room = band.intersection(layout.inner)
             for g in getattr(room, "geoms", [room]):
-                found = _between(claims, g, a, "blocking", "between joists")
+                found = [m for m in _between(claims, g, a, "blocking", "between joists") if _nailed(claims, m)]
+                found = [m for m in found if _within(m.polygon, a, v0, v1)]
                 if f.blocking_pattern == "staggered":
                     found = [m for m in found if _bay(layout, m, across, first) % 2 == number]
                 members += _clear_of(found, members)
     return members
+
+
+def _within(piece: Polygon, direction: Vector, low: float, high: float) -> bool:
+    """Whether a piece ends by itself between two places: one cut off where its row ends is held by a corner alone."""
+    at = np.asarray(piece.exterior.coords) @ np.asarray(direction)
+    return bool(low + TOUCHING < at.min() and at.max() < high - TOUCHING)
+
+
+def _nailed(claims: Claims, block: Claim) -> bool:
+    """Whether an end of a block between joists meets one of them or what else carries it: between other blocks and
+    guard posts alone it would hold no joist upright, and nothing would carry it."""
+    members = [m.polygon for m in claims.members if m.role in CARRY_BLOCKS]
+    carry = [q for q in members if q.distance(block.polygon) < TOUCHING]
+    return any(claims.end_meets(block.polygon, block.direction, s, carry) >= LEAST_FACE_MET for s in (1, -1))
 
 
 def _clear_of(found: list[Claim], standing: list[Claim]) -> list[Claim]:

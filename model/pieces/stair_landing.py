@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from shapely.geometry import box
 
 from ...shared.practice import practice
@@ -90,7 +91,7 @@ def _behind_posts(plan: StairPlan, landing: Landing, between: tuple[float, float
     across, from the rim to the next joist: a rim alone would turn under a push on the post. One at the foot or the top
     of a flight has its stringer too."""
     rim, (low, high) = landing.rim_plies * t, landing.sides
-    found = []
+    found: list[tuple[float, tuple[float, float]]] = []
     for x0, x1, s0, s1 in _post_boxes(plan, landing, "landing"):
         if x0 < between[0] or x1 > between[1] or (s1 > low + ONLY_TOUCHES and s0 < high - ONLY_TOUCHES):
             continue
@@ -98,7 +99,9 @@ def _behind_posts(plan: StairPlan, landing: Landing, between: tuple[float, float
             stretch = low + rim, min([s for s in joists if s > low + rim + LEAST_BLOCK], default=high - rim)
         else:
             stretch = max([s + t for s in joists if s + t < high - rim - LEAST_BLOCK], default=low + rim), high - rim
-        found.append(((x0 + x1 - t) / 2, stretch))
+        block = (x0 + x1 - t) / 2, stretch
+        if not any(np.allclose([block[0], *stretch], [x, *s], atol=ONLY_TOUCHES) for x, s in found):
+            found.append(block)  # one serves two posts that stand one before the other
     return found
 
 

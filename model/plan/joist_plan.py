@@ -33,9 +33,9 @@ WIDER = 0.01  # inches by which a bay may be wider than the spacing leaves: roun
 HITS = 0.01  # square inches of plan: a joist that shares more with what stands in its place gives way
 CROSSES = 1e-3  # square inches: members that share less in plan only touch
 MOST_HALVINGS = 4  # each halves the bays that are too wide
-STANDS_CLEAR = (
-    0.5  # inches: two measured pieces that overlap by more cannot both stand where they were measured (our own)
-)
+HAIR_WIDE = 1e-5  # inches: half of what rounding alone lets two members overlap, however long
+# inches: two measured pieces that overlap by more cannot both stand where they were measured (our own)
+STANDS_CLEAR = 0.5
 
 
 def rims(layout: Setting, posts: Sequence[Polygon] = ()) -> tuple[Rim, ...]:
@@ -95,6 +95,8 @@ def _as_far_as_free(
                 s = [edge.position(q)[0] for q in hit.exterior.coords]
                 hit = edge.rectangle(min(s) - room, max(s) + room, -FAR, FAR)
             rest = rest.difference(hit)
+        if not rest.intersection(other).buffer(-HAIR_WIDE).is_empty:  # a tip is a clash over its depth
+            rest = rest.difference(other)
     pieces = [g for g in _areas(rest.difference(across)) if g.area > 6 * t]
     return max(pieces, key=lambda g: (round(_own(edge, g).area, 6), g.area), default=None)
 
@@ -141,8 +143,7 @@ def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, 
         # runs past the other's end, so that the corner is no hole
         return (layout.rim_of(other),) * 2 if _rank(layout, edge) > _rank(layout, other) else (0.0, 0.0)
     if turn < 0 and square(turn) and any(layout.has_ledger(e) and layout.is_lengthwise(e) for e in (edge, other)):
-        # a ledger along the joists ends with its wall: the rim across them runs on past its end
-        return (0.0, 0.0) if layout.has_ledger(edge) else (layout.rim_of(other),) * 2
+        return (0.0, 0.0) if layout.has_ledger(edge) else (layout.rim_of(other),) * 2  # a ledger ends with its wall
     if turn < 0 and (square(turn) or layout.is_lengthwise(edge) or layout.is_lengthwise(other)):
         runs_on = layout.is_lengthwise(edge) and not layout.has_ledger(edge)
         return (FAR, FAR) if runs_on else (0.0, 0.0)
@@ -354,9 +355,8 @@ def _clip(layout: Setting, v: float, obstacles, rim_footprints, near: float = IN
     """Footprints of a joist centred at v: inside the rims, at full thickness all along, clear of lengthwise members."""
     t = layout.joist.thickness
     a, b = layout.across, layout.along
-    band = Polygon(
-        [a * (v - t / 2) - b * FAR, a * (v + t / 2) - b * FAR, a * (v + t / 2) + b * FAR, a * (v - t / 2) + b * FAR]
-    )
+    corners = ((-t / 2, -FAR), (t / 2, -FAR), (t / 2, FAR), (-t / 2, FAR))
+    band = Polygon([a * (v + aside) + b * at for aside, at in corners])
     wide = Polygon(
         [
             a * (v - t / 2 - near) - b * FAR,

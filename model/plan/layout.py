@@ -240,7 +240,7 @@ def _laid_out_on(made: Setting, dug: bool) -> LevelPlan:
     entered = grown(surfaced, Entered, stairs=plan_stairs(surfaced), guarded=guard_edges(surfaced))
     fixed = fixed_posts(entered)
     stood = rims(entered, [p.polygon for p in fixed])
-    free: dict[int, Polygon] = {}
+    free: dict[tuple[int, int], Polygon] = {}
     while True:
         joisted = set_out_joists(entered, fixed, stood, list(free.values()))
         posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))

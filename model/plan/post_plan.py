@@ -290,10 +290,10 @@ def _clear_of(along: float, width: float, taken: Sequence[tuple[float, float]], 
     return min(clear, key=lambda c: (round(abs(c - along), 6), c * ahead)) if clear else along
 
 
-def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[int, Polygon]:
-    """By stair, the plan of what joists have to leave free behind its header where one that runs nearly along the edge
-    takes the room of all cleats but one: their depth from end to end, with the fixed posts beside it. None where the
-    joists beside it would stand further apart than others."""
+def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[tuple[int, int], Polygon]:
+    """By stair and number, the plan of what joists have to leave free behind its header where those that meet the edge
+    on the skew take the room of all cleats but one: their depth from end to end, with the fixed posts beside it; where
+    the joists beside that would stand further apart than others, the room of a cleat at either end."""
     found = {}
     for spot in layout.stairs:
         centres = [spot.edge.position(c.centroid.coords[0])[0] for c in spot.cleats]
@@ -304,9 +304,22 @@ def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[in
         strip = spot.edge.rectangle(spot.start, spot.end, r, r + CLEAT_THICKNESS)
         beside = [p.polygon for p in fixed if p.polygon.distance(strip) < CLEAT_TOUCHES]
         free = unary_union([strip, *beside]).convex_hull
-        if np.ptp(np.asarray(free.exterior.coords) @ layout.across) <= layout.joist_spacing:
-            found[spot.index] = free
+        if _wide_across(layout, free) <= layout.joist_spacing:
+            found[spot.index, 0] = free
+            continue
+        half = CLEAT_WIDTH / 2
+        ends = spot.start + half + 1, spot.end - half - 1
+        for n, at in enumerate(ends, 1):
+            room = spot.edge.rectangle(at - half, at + half, r, r + CLEAT_THICKNESS)
+            there = any(abs(c - at) < abs(c - other) for c in centres for other in ends if other != at)
+            if not there and _wide_across(layout, room) <= layout.joist_spacing - layout.joist.thickness:
+                found[spot.index, n] = room
     return found
+
+
+def _wide_across(layout: Setting, shape: Polygon) -> float:
+    """How far a plan shape reaches across the joists."""
+    return float(np.ptp(np.asarray(shape.exterior.coords) @ layout.across))
 
 
 def _with_cleats(layout: Setting, spot: StairSpot, stood: Sequence[Polygon]) -> StairSpot:

@@ -97,3 +97,26 @@ def test_a_header_at_a_sharp_corner_hangs_at_two_places(out, frame):
     deck = build(Parameters.model_validate(given))
     assert deck.roles("stair header")
     assert not tipping_headers(deck.parts, touching(deck.contacts))
+
+
+def test_thick_joists_on_the_skew_leave_room_for_a_cleat_at_either_end():
+    """Joists 3-1/2 in thick at 8 in, which meet the edge at 35 degrees, left a header one cleat."""
+    ring = [[0, 111.018], [-79.674, 55.509], [-79.674, -55.509], [0, -111.018], [79.674, -55.509], [79.674, 55.509]]
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"points": ring, "house": ["e5", "e6"]},
+                "levels": {"surface": 115.03, "slope_y": 0.04},
+                "frame": {
+                    "joist": "4x8",
+                    "joist_spacing": 8,
+                    "beam_plies": 4,
+                    "post": "8x8",
+                    "blocking_rows": 2,
+                    "rim_plies": 1,
+                },
+                "stair": [{"edge": "e3", "width": 36, "rise": 7.75, "going": 10.5, "skirts": False, "at": 24.2}],
+            }
+        )
+    )
+    assert tipping_headers(deck.parts, touching(deck.contacts)) == []

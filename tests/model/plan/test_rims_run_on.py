@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from shapely.geometry import box
@@ -75,3 +77,24 @@ def test_the_rim_runs_on_past_the_end_of_a_ledger_along_the_joists():
     whole = united([polygon for _, _, polygon in layout.rims])
     assert box(0, 65, 1.5, 68).difference(whole).area < 1e-6
     assert whole.area == pytest.approx(sum(polygon.area for _, _, polygon in layout.rims))
+
+
+def test_no_tip_of_a_rim_that_runs_on_stays_in_a_ledger():
+    """Ten degrees askew, with corners to three places: a tip of 0.0009 sq in of plan, 5-1/2 in deep, is a clash."""
+    points = [[10.072, 57.119], [69.16, 46.7], [64.298, 19.125], [152.931, 3.497], [173.247, 118.72]]
+    layout = lay_out(
+        Parameters.model_validate(
+            {
+                "outline": {
+                    "points": [*points, [84.615, 134.348], [80.1, 108.743], [21.011, 119.162]],
+                    "house": ["e5", "e6", "e7", "e8"],
+                },
+                "levels": {"surface": 10},
+                "frame": {"joist": "2x6", "rim_plies": 2, "joist_spacing": 19.2, "beam_position": "flush"},
+            }
+        )
+    )
+    shared = [
+        a.intersection(b).area for (_, _, a), (_, _, b) in itertools.combinations(layout.rims, 2) if a.intersects(b)
+    ]
+    assert shared and max(shared) < 5e-5
