@@ -86,9 +86,11 @@ def check_table(checks, everything: bool = False, metric: bool = False) -> str:
     return "\n".join([*lines, CHECK_CAUTION, *CAUTIONS])
 
 
-def design_lines(made: Designed, metric: bool = False, why: Sequence[Reason] = ()) -> list[str]:
-    """What was chosen for the frame, as lines of a parameter file that pin it, and what no choice could mend; then why
-    each key of the frame is what it is, where that is given."""
+def design_lines(
+    made: Designed, metric: bool = False, why: Sequence[Reason] = (), figures: Sequence[str] = ()
+) -> list[str]:
+    """What was chosen for the frame, as lines of a parameter file that pin it, and what no choice could mend; then its
+    `figures` (`frames_beside`), and why each key of the frame is what it is, where these are given."""
     lines = [f"# {made.built} frames built and checked" if made.built > 1 else "# the frame as the file has it"]
     for key, value, told in house_chosen(made.deck.layout):
         lines.append(f"# by the house: {key} = {as_toml(value)}  # {worded(told, metric)}")
@@ -103,7 +105,8 @@ def design_lines(made: Designed, metric: bool = False, why: Sequence[Reason] = (
         lines.append("# nothing had to be chosen: no member of the frame is not met")
     for member, row in made.faults:
         lines.append(f"# NOT MET whatever was tried: {row.check} of the {member.kind} {member.where}")
-    return [*lines, *_why_lines(why, metric), *(f"# {text}" for text in (CHECK_CAUTION, *CAUTIONS))]
+    told = ["#", *(f"#{line}".rstrip() for line in figures)] if figures else []
+    return [*lines, *told, *_why_lines(why, metric), *(f"# {text}" for text in (CHECK_CAUTION, *CAUTIONS))]
 
 
 def _why_lines(why: Sequence[Reason], metric: bool) -> list[str]:

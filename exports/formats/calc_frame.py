@@ -26,7 +26,8 @@ def frame_page(found: Sequence[Reason], metric: bool) -> list:
             "From: given by the file, chosen, the schema's default, or worked out in plan. Bound by: of all rows of all"
             " members that the key decides, table and calculation, the one with least room. Runner-up: the cheapest"
             " other frame that was estimated with another value, else the next value of what is sold; nothing was built"
-            " for it, so what it would take is an estimate (a board foot is 144 cubic inches as dressed)."
+            " for it: what it would take, and that it would pass, is an estimate (a board foot is 144 cubic inches as"
+            " dressed)."
             f" A member used to less than {LITTLE:g} of every limit is explained."
         ),
         table(HEAD, rows, WIDTHS, (4,)),

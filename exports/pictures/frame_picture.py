@@ -87,13 +87,14 @@ def plan_items(plan: LevelPlan) -> list[Region | Stroke]:
 def frame_words(plan: LevelPlan) -> list[Words]:
     """Joists, beams, posts and footings, a line each."""
     f = plan.parameters.frame
-    stands = sum(footing.posted for footing in plan.footings)
+    own = [s for s in plan.footings if any(t.stair is None for t in s.stands)]  # a stair's landing has its own
+    stands = sum(footing.posted for footing in own)
     by_name: dict[str, int] = {}
     for r in plan.runs:
         name = beam_name(len(r.plies), plan.beam_stock(r.flush).name) + (", flush" if r.flush else "")
         by_name[name] = by_name.get(name, 0) + 1
     beams = "; ".join(f"{n} beam{'s' if n > 1 else ''} {name}" for name, n in by_name.items()) or "no beam"
-    count = len(plan.footings)
+    count = len(own)
     return [
         said("joists {joist}, {spacing} on centre", joist=f.joist, spacing=size(plan.joist_spacing)),
         beams,

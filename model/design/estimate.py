@@ -105,9 +105,8 @@ class _Frame:
     def cost(self) -> float:
         depth = self.layout.joist.width
         along = sum(r.length for r in self.layout.runs)
-        return (
-            self.timber(depth, 1.0, along) + self.beams * self.layout.beam.width + A_FOOTING * len(self.layout.footings)
-        )
+        footings = sum(any(t.stair is None for t in s.stands) for s in self.layout.footings)  # a stair keeps its own
+        return self.timber(depth, 1.0, along) + self.beams * self.layout.beam.width + A_FOOTING * footings
 
     def timber(self, depth: float, closer: float, beam_length: float) -> float:
         """Cubic inches of joists, rims and the blocking over beams, of joists `depth` inches deep, `closer` times as

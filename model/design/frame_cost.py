@@ -91,3 +91,16 @@ class FrameCost:
         if None in each or None in timber:
             return None
         return math.fsum(x or 0.0 for x in each) + math.fsum(x or 0.0 for x in timber) / max(len(posts), 1)
+
+    @property
+    def price(self) -> float | None:
+        """Price of the frame's timber, and of its footings with base and cap; None where something has none. Nothing is
+        counted for offcuts, hangers and screws: `order` does."""
+        by_stock = {p.stock: 0.0 for p in self.pieces}
+        for p in self.pieces:
+            by_stock[p.stock] += volume(p)
+        hardware = [self.prices.each(name) for name in OF_A_FOOTING]
+        each = [self.of_stock(s, v) for s, v in by_stock.items()]
+        each += [self.of_concrete(sum(map(volume, self.footings)))]
+        each += [None if x is None else x * len(self.footings) for x in hardware]
+        return None if None in each else math.fsum(x or 0.0 for x in each)

@@ -247,6 +247,7 @@ class NextValues:
 
 # the members whose rows say whether the value of a key will do, where they are not called as the key
 DECIDES = {
+    "support": ("ledger",),
     "joist": ("joist", "rim"),
     "joist_spacing": ("joist",),
     "joist_direction": ("joist",),

@@ -19,6 +19,7 @@ from ...shared.prices import Prices
 from ...shared.said import Words, listed, number, said, size, together
 from ...shared.standards import find_limit
 from ..measuring.measure import measure_all
+from ..plan.house_places import house_chosen
 from ..rules.check_frame import check_depths
 from ..rules.check_result import Checking
 from ..structure.prescribed import OF_THICKNESS, SHARES, Prescribed
@@ -105,7 +106,16 @@ class _Reasons:
     def keys(self) -> Iterator[str]:
         f = self.made.deck.parameters.frame
         lines = "beam_lines" if f.beam_lines is not None else "cantilever"
-        yield from ("joist_direction", "joist", "joist_spacing", lines, "beam", "beam_plies", "beam_position")
+        yield from (
+            "support",
+            "joist_direction",
+            "joist",
+            "joist_spacing",
+            lines,
+            "beam",
+            "beam_plies",
+            "beam_position",
+        )
         yield from ("post_spacing", "post", "rim_plies", FOOTING_SIZE, DEPTH)
         yield from (BRACES, "blocking_rows", "blocking_at_beams")
         for plan in self.made.deck.layout.stair_plans:
@@ -119,6 +129,8 @@ class _Reasons:
         less, more = self.next.beside(key)
         if less is not None and any(c.key == key and c.instead == less.value for c in self.made.chosen):
             less = None  # it was built, and was not met
+        if key == "beam" and origin == "worked out":
+            more = None  # the deck is too low for it
         other = self._of_estimates(key)
         may = [n for n in (less, more) if n and (n.passes or (n.ratio is None and (n is more or not n.check)))]
         runner_up = other or next(iter(may), None)
@@ -169,7 +181,8 @@ class _Reasons:
         if found is None or key in self.given:
             return None
         name = next(name for name in names if name in found.keys)
-        posts = found.posts - sum(len(s.stands) for s in self.made.deck.layout.footings)
+        own = [s for s in self.made.deck.layout.footings if any(t.stair is None for t in s.stands)]
+        posts = found.posts - len(own)
         timber = found.cost - now - A_FOOTING * posts
         prices = self.cost.of_timber(timber), self.cost.a_footing
         price = None if prices[0] is None or prices[1] is None else prices[0] + posts * prices[1]
@@ -185,6 +198,7 @@ class _Reasons:
         if found is not None:
             return getattr(layout.stair_plans[found.stair].landings[found.landing], found.key)
         seen: dict[str, object] = {
+            "support": "free-standing" if p.free_standing else "ledger",
             "joist_spacing": layout.joist_spacing,
             "beam": layout.beam_stock(layout.flush).name,
             "beam_position": "flush" if layout.flush else "under",
@@ -223,6 +237,9 @@ class _Reasons:
         """By what a key that has no value of its own is worked out."""
         deck = self.made.deck
         p, edition = deck.parameters, deck.parameters.local.edition
+        if key == "support":
+            by_house = (why for name, _, why in house_chosen(deck.layout) if name == f"frame.{key}")
+            return next(by_house, "a ledger where an edge lies against the house, else beams and posts all round")
         if key == "joist_direction":
             edge = next(
                 (e for e in deck.layout.outline.edges if e.house and not e.parallel_to(deck.layout.along)), None

@@ -77,7 +77,7 @@ def test_the_joist_is_bound_by_its_span(told):
 def test_every_key_says_who_gave_it(told):
     _, why = told
     assert {k for k, r in why.items() if r.origin == "worked out"} == {
-        *("joist_spacing", "beam_position", "post_spacing", "footing.size", "footing.depth", "knee_braces"),
+        *("support", "joist_spacing", "beam_position", "post_spacing", "footing.size", "footing.depth", "knee_braces"),
     }
     given = {r.key: r.origin for r in reasons(designed(file(joist="2x10", footing={"depth": 40})))}
     assert {k for k, origin in given.items() if origin == "given"} == {"joist", "footing.depth"}
