@@ -236,16 +236,18 @@ def design(file: Path, picture: Path | None) -> None:
         raise _located(file, e) from None
     finally:
         _clear()
-    click.echo(
-        "\n".join(design_lines(made, parameters.drawing.units == "metric", frame_reasons(made, listed, Stages())))
-    )
+    from .comparing.frames_beside import frames_beside
+
+    metric, why = parameters.drawing.units == "metric", frame_reasons(made, listed, Stages())
+    figures = frames_beside([("this frame", made)], listed, metric)
+    click.echo("\n".join(design_lines(made, metric, why, figures)))
     if picture:
         from .pictures.canvas import save_one
         from .pictures.frame_picture import plans_side_by_side
         from .pictures.shades import name_of
 
         name = f"{name_of(made.deck)}, the frame in plan"
-        save_one(plans_side_by_side([("", made.deck.layout)], name, parameters.drawing.units == "metric"), picture)
+        save_one(plans_side_by_side([("", made.deck.layout)], name, metric), picture)
     sys.exit(1 if made.faults else 0)
 
 

@@ -91,7 +91,7 @@ def test_the_workbook_has_a_sheet_of_it(hillside, tmp_path):
     measured = measure_all(made.deck.parts)
     write_tables(tmp_path, made.deck, measured, [], take_off(made.deck, measured), why)
     sheet = openpyxl.load_workbook(tmp_path / "workbook.xlsx")["Frame"]
-    assert [r[0].value for r in sheet.iter_rows(min_row=2, max_row=3)] == ["joist direction", "joist"]
+    assert [r[0].value for r in sheet.iter_rows(min_row=2, max_row=3)] == ["support", "joist direction"]
     assert (tmp_path / "design.csv").exists()
 
 
@@ -100,6 +100,6 @@ def test_the_command_prints_it_below_the_lines(tmp_path):
     result = CliRunner().invoke(main, ["design", str(tmp_path / "deck.toml")])
     assert result.exit_code == 0, result.output
     head, _, below = result.output.partition("# how the frame was chosen")
-    assert "nothing had to be chosen" in head
+    assert "nothing had to be chosen" in head and re.search(r"#\s+footings\s+3\n", head)
     assert re.search(r"#\s+joist 2x8 \(default\); bound by joist J\d+: ", below)
     assert all(line.startswith("#") for line in below.splitlines()[1:])
