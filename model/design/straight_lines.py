@@ -8,7 +8,6 @@ them at once (numpy). Inches.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -22,6 +21,8 @@ GRIDS = {1: 1.0, 2: 2.0, 3: 4.0, 4: 8.0}  # inches between places tried, by the 
 LINES_APART = 30.0  # inches between beams: nearer ones, with their posts and footings, no builder would set (our own)
 MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
 OFF_THE_END = 3.0  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
+
+ROUNDS = 1e-6  # inches: places nearer to a limit than this are looked at once more
 
 Overhang = Callable[[np.ndarray], np.ndarray]  # the longest overhang by table, of clear spans behind it
 
@@ -39,20 +40,52 @@ class LineSets:
 def line_sets(rows: JoistRows, width: float, longest: float, overhang: Overhang, share: float) -> Iterator[LineSets]:
     """The sets of each number of lines `width` inches wide that leave no clear span over `longest`; a joist hangs past
     its last beam by `share` of the span behind it at most, and by what `overhang` says."""
+    ends = _within_reach(rows, width / 2, longest, share)
     most = MOST_LINES  # one more than the fewest that do is no dearer at times, two more are
     for count in range(1, MOST_LINES + 1):
         grid = np.arange(GRIDS[count], rows.depth, GRIDS[count])
-        sets = np.array(list(itertools.combinations(grid, count)))
-        if not len(sets):
+        if len(grid) < count:
             return
-        gaps = np.diff(sets, axis=1)
-        sets = sets[np.all((gaps >= LINES_APART) & (gaps <= longest + width), axis=1)]
-        found = _carrying(rows, sets, width, longest, overhang, share)
+        found = _carrying(rows, _spaced(grid, count, longest + width, *ends), width, longest, overhang, share)
         if len(found.places):
             yield found
             most = min(most, count + 1)
         if count >= most:
             return
+
+
+def _within_reach(rows: JoistRows, half: float, longest: float, share: float) -> tuple[float, float]:
+    """The greatest place of the first line, and the least of the last, of any set that carries the longest joist: from
+    its end to the first line under it is a span at most, or an overhang where no ledger holds it. A joist no longer
+    than a span may lie on its ledgers alone and bounds nothing."""
+    k = int(np.argmax(rows.high - rows.low))
+    low, high = float(rows.low[k]), float(rows.high[k])
+    if high - low <= longest:
+        return math.inf, -math.inf
+    from_low, from_high = (
+        half + max(longest if held else share * longest, OFF_THE_END) + ROUNDS
+        for held in (rows.held_low[k], rows.held_high[k])
+    )
+    return low + from_low, high - from_high
+
+
+def _spaced(grid: np.ndarray, count: int, furthest: float, first_most: float, last_least: float) -> np.ndarray:
+    """(n, count) rising places on a `grid`, neighbours `LINES_APART` to `furthest` apart, the first at `first_most` at
+    most and the last at `last_least` at least: line by line from those before, since of all sets of a deep deck,
+    millions, hardly any are such."""
+    sets = grid[grid <= first_most][:, None]
+    for more in range(count, 0, -1):
+        sets = sets[sets[:, -1] + (more - 1) * (furthest + ROUNDS) >= last_least]
+        if more == 1:
+            break
+        last = sets[:, -1]
+        first = np.searchsorted(grid, last + LINES_APART - ROUNDS)
+        number = np.searchsorted(grid, last + furthest + ROUNDS, "right") - first
+        number = np.maximum(number, 0)
+        nth = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number - first, number)
+        sets = np.column_stack([np.repeat(sets, number, axis=0), grid[nth]])
+    gaps = np.diff(sets, axis=1)
+    return sets[np.all((gaps >= LINES_APART) & (gaps <= furthest), axis=1)]
 
 
 def _carrying(
