@@ -81,9 +81,12 @@ def _staged(size: int) -> list[tuple[str, float, float, float]]:
 
     given = parameters(size)
     with tempfile.TemporaryDirectory() as folder:
-        made = build.model(given, Measured())
+        stages, prices = Measured(), Prices()
+        chosen, measured = build.design(given, stages)
+        checks = build.check_results(chosen, measured, stages)
+        made = build.BuildResult(chosen.deck, measured, chosen.structure, checks, stages)
         build.write_page(made, Path(folder))
-        taken = build.write_lists(made, Path(folder), Prices())
+        taken = build.write_lists(made, Path(folder), prices, build.frame_reasons(chosen, prices, stages))
         build.write_cards(made, Path(folder), taken)
         build.write_drawings(made, Path(folder))
         for write in (build.write_exact, *build.EITHER):
