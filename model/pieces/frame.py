@@ -32,7 +32,7 @@ from ..solid.part import Part, Workshop
 from ..solid.roles import ROLES, in_group
 from .claims import LEAST_FACE_MET, SHORTEST_BLOCK, TOUCHING, Claim, Claims, is_block, length_along
 from .end_blocks import carry_loose_ends
-from .joist_ends import blocks_at_posts, blocks_between, hold_joist_ends
+from .joist_ends import blocks_at_posts, blocks_between, hold_joist_ends, run_on_to_hold
 from .post_blocks import flush_on, post_blocks
 from .stair_header import header_cleats
 from .support import beam_lengths
@@ -79,6 +79,7 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
         ]
     )
     blocks_at_posts(layout, claims)
+    run_on_to_hold(layout, claims)
     hold_joist_ends(layout, claims)
     blocks_between(layout, claims)
     for strip in strips:

@@ -11,10 +11,13 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...shared.points import pair
+from ..plan.board_shapes import polygons
+from ..plan.edges import FAR, parallel
 from ..plan.joist_plan import CROSSES
 from ..plan.stages import LevelPlan, Setting
 from ..solid.roles import ROLES
-from .claims import LEAST_FACE_MET, TOUCHING, Claim, Claims, is_block, length_along
+from ..solid.union import united
+from .claims import END_ZONE, LEAST_FACE_MET, TOUCHING, Claim, Claims, is_block, length_along
 
 CARRY_JOISTS = (*ROLES["joist"].carriers, "rim")
 AT_POSTS = "beside a guard post"
@@ -53,6 +56,34 @@ def blocks_between(layout: LevelPlan, claims: Claims) -> None:
             continue
         if claims.held(m.polygon, m.direction):
             m.role, m.where = "border blocking", AT_POSTS
+
+
+def run_on_to_hold(layout: Setting, claims: Claims) -> None:
+    """Lengthens each member under a breaker along the joists, an end of which meets nothing, as far as what stands in
+    its line: where a strip of the border was to take it on and gave way itself, it would end in the air."""
+    for m in claims.members:
+        if m.role != "border blocking" or m.edge is not None or not parallel(m.direction, layout.along):
+            continue
+        for sign in (1, -1):
+            if claims.end_meets(m.polygon, m.direction, sign) < LEAST_FACE_MET:
+                _run_on(layout, claims, m, sign)
+
+
+def _run_on(layout: Setting, claims: Claims, m: Claim, sign: int) -> None:
+    d = np.asarray(m.direction) * sign
+    n, ring = np.array([-d[1], d[0]]), np.asarray(m.polygon.exterior.coords)
+    tip, low, high = float((ring @ d).max()), float((ring @ n).min()), float((ring @ n).max())
+    before = m.polygon
+    # from a little before its end, so that the two are one piece
+    corners = ((tip - END_ZONE, low), (FAR, low), (FAR, high), (tip - END_ZONE, high))
+    line = before.union(Polygon([d * a + n * v for a, v in corners]).intersection(layout.inner))
+    stood = united([q for q in claims.near(line) if q is not before])
+    whole = max(polygons(line.difference(stood)), key=lambda g: g.intersection(before).area, default=before)
+    straight = whole.area > length_along(whole, d) * (high - low) - END_ZONE * (high - low)
+    if straight and before.difference(whole).area < CROSSES:
+        claims.cut(m, whole)
+        if claims.end_meets(whole, m.direction, sign) < LEAST_FACE_MET:
+            claims.cut(m, before)
 
 
 def _hold(layout: Setting, claims: Claims, joist: Claim, sign: int) -> None:

@@ -137,3 +137,31 @@ def test_a_stringer_that_meets_its_header_along_a_line_is_loose_there(reach, loo
         shop.upright("stringer", stock, [(1.5, 5), (40, 5), (40, 6.5), (1.5, 6.5)], 0, 20 + reach, (1, 0)),
     ]
     assert [end for _, end in loose_stringers(parts, touching(contacts(parts, 0)))] == loose
+
+
+@pytest.mark.parametrize(
+    "points, house, levels, frame, surface",
+    [
+        (
+            [[-31, 287], [21, 287], [21, 257], [65, 257], [65, 293], [106, 293], [106, 387], [-31, 387]],
+            [],
+            {"surface": 2.65, "slope_y": -0.03},
+            {"support": "free-standing", "joist": "2x6", "beam_plies": 4, "post": "6x6", "joist_spacing": 16}
+            | {"post_base": 0.5, "footing": {"shape": "round", "above_grade": 0}, "blocking_pattern": "in line"},
+            {"board_width": 3.5, "border": {"courses": 3}, "breakers": [63.2]},
+        ),
+        (
+            [[48.89, 0], [23, -25.89], [23, -87], [56, -87], [56, -142], [150, -142], [150, 0]],
+            ["e6"],
+            {"surface": 26.18, "slope_x": 0.03, "slope_y": -0.08},
+            {"joist": "2x6", "beam_plies": 2, "post": "4x4", "joist_spacing": 12, "blocking_pattern": "in line"}
+            | {"post_base": 0.5, "footing": {"shape": "round", "above_grade": 0}, "post_spacing": 72},
+            {"material": "treated lumber", "board_thickness": 1.5, "board_length": 240, "fastening": "face"}
+            | {"overhang": 0.5, "border": {"courses": 3, "at_house": True}, "breakers": [75.4]},
+        ),
+    ],
+)
+def test_a_member_under_a_breaker_runs_on_to_what_holds_it(points, house, levels, frame, surface):
+    """The strip of an edge that was to take it on gave way itself, and its end stopped in the air."""
+    deck = built(points, outline={"points": points, "house": house}, levels=levels, frame=frame, surface=surface)
+    assert open_ends(deck) == [] and deck.clashes == []
