@@ -10,6 +10,7 @@ from ...model.design.landing_keys import landing_key
 from ...model.design.next_values import RunnerUp
 from ...model.design.reasons import Reason, value_words
 from ...model.structure.prescribed import Prescribed
+from ...model.structure.verdicts import NOT_MET
 from ...shared.stock import BOARD_FOOT, CUBIC_INCHES_PER_CUBIC_FOOT
 from ...shared.units import INCH_PER_MM
 from .wording import worded
@@ -34,7 +35,8 @@ def bound_text(r: Reason) -> str:
     if r.row is None:
         return "-"
     route = "table" if isinstance(r.row, Prescribed) else "calculation"
-    return f"{_member(r)}: {r.row.check} ({route if r.member is not None else 'rule'})"
+    unmet = ", not met" if r.row.result == NOT_MET else ""
+    return f"{_member(r)}: {r.row.check} ({route if r.member is not None else 'rule'}){unmet}"
 
 
 def _member(r: Reason) -> str:
@@ -60,7 +62,8 @@ def timber_text(cubic_inches: float, metric: bool) -> str:
     """Board feet, or cubic metres, more or less."""
     if metric:
         return _more(cubic_inches / _CUBIC_METRE, "cu m of timber", 3)
-    return _more(cubic_inches / BOARD_FOOT, "board feet", 0)
+    feet = cubic_inches / BOARD_FOOT
+    return _more(feet, "board foot" if abs(round(feet)) == 1 else "board feet", 0)
 
 
 def _more(value: float, what: str, places: int) -> str:

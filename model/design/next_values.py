@@ -19,6 +19,7 @@ from ..plan.joist_spacing import joist_spacing
 from ..solid.part import Part
 from ..structure.prescribed import OF_THICKNESS, SHARES
 from ..structure.structure import MemberResult, Structure
+from ..structure.verdicts import NOT_CHECKED
 from .frame_cost import FrameCost, volume
 from .landing_keys import A_FOOTING, LandingKey, landing_key
 from .member_mends import MOST_BEAM_PLIES, SIZES
@@ -85,7 +86,12 @@ class NextValues:
         if (found := landing_key(key)) is not None:
             place = _landing(found)
             return [r for r in self.structure.results if r.kind == "rim" and r.where == place]
-        return [r for kind in DECIDES.get(key, (key,)) for r in self._by_kind.get(kind, ())]
+        found_of = [r for kind in DECIDES.get(key, (key,)) for r in self._by_kind.get(kind, ())]
+        if key in OF_BEAMS:  # at a free edge a flush beam is the rim
+            return found_of + [r for r in self._by_kind.get("rim", ()) if _as_beam(r)]
+        if key == "cantilever" and self.deck.layout.flush:
+            return []
+        return [r for r in found_of if not _as_beam(r)] if key == "rim_plies" else found_of
 
     def beside(self, key: str) -> LessAndMore:
         """The next values of a key; None where none is sold, or no other can be named."""
@@ -99,9 +105,9 @@ class NextValues:
         if key == "post":
             return self._sizes(key, f.post, POSTS, lambda p: p.role == "post")
         if key == "beam_plies":
-            return self._plies(key, f.beam_plies, MOST_BEAM_PLIES, "beam")
+            return self._plies(key, f.beam_plies, MOST_BEAM_PLIES)
         if key == "rim_plies":
-            return self._plies(key, f.rim_plies, MOST_PLIES, "rim")
+            return self._plies(key, f.rim_plies, MOST_PLIES)
         if key == "joist_spacing":
             return self._spacings(deck.layout.joist_spacing)
         if key == "post_spacing":
@@ -129,7 +135,10 @@ class NextValues:
         self, key: str, made: RunnerUp, stock: Stock | None = None, plies: int = 0, load: float = 1.0
     ) -> RunnerUp:
         found = self._resized.worst(self.decided(key), stock, plies, load)
-        return made if found is None else replace(made, check=found[1].check, ratio=found[1].ratio)
+        if found is None:
+            return made
+        row = found[1]
+        return replace(made, check=row.check, ratio=None if row.result == NOT_CHECKED else row.ratio)
 
     def _sizes(self, key: str, now: str, sizes: Sequence[str], of: Callable[[Part], bool]) -> LessAndMore:
         if now not in sizes:
@@ -152,8 +161,8 @@ class NextValues:
         price = None if None in prices else math.fsum(x or 0.0 for x in prices)
         return self._judged(key, RunnerUp(after, grown - before - shorter, price=price), other)
 
-    def _plies(self, key: str, now: int, most: int, role: str) -> LessAndMore:
-        pieces = [p for p in self.cost.pieces if p.role == role]
+    def _plies(self, key: str, now: int, most: int) -> LessAndMore:
+        pieces = [self.deck.by_id[i] for r in self.decided(key) for i in r.ids]
         each = sum(map(volume, pieces)) / now
         stock = pieces[0].stock if pieces else None
 
@@ -170,20 +179,8 @@ class NextValues:
         assert found is not None, "asked of a landing's key"
         if found.key != "rim_plies":
             return None, None
-        place = _landing(found)
-        rims = [p for p in self.deck.roles("rim") if p.where == place]
-        if not rims:
-            return None, None
-        now = self.deck.layout.stair_plans[found.stair].landings[found.landing].rim_plies
-        each = sum(map(volume, rims)) / now
-
-        def made(by: int) -> RunnerUp | None:
-            if not 1 <= now + by <= MOST_PLIES:
-                return None
-            price = self.cost.of_stock(rims[0].stock, by * each)
-            return self._judged(key, RunnerUp(now + by, by * each, price=price), plies=by)
-
-        return made(-1), made(1)
+        landing = self.deck.layout.stair_plans[found.stair].landings[found.landing]
+        return self._plies(key, landing.rim_plies, MOST_PLIES)
 
     def _spacings(self, now: float) -> LessAndMore:
         layout = self.deck.layout
@@ -245,6 +242,7 @@ class NextValues:
         return made(now - FOOTING_STEP), made(now + FOOTING_STEP)
 
 
+OF_BEAMS = {"beam", "beam_plies", "beam_position", "post_spacing"}
 # the members whose rows say whether the value of a key will do, where they are not called as the key
 DECIDES = {
     "support": ("ledger",),
@@ -268,8 +266,14 @@ def _landing(key: LandingKey) -> str:
 
 
 def _rows(r: MemberResult) -> Sequence[Unmet]:
-    """The rows of a member that have a ratio."""
-    return [row for row in itertools.chain[Unmet](r.table, r.calculation) if row.ratio is not None]
+    """The rows of a member that judge it by a ratio."""
+    rows = itertools.chain[Unmet](r.table, r.calculation)
+    return [row for row in rows if row.ratio is not None and row.result != NOT_CHECKED]
+
+
+def _as_beam(r: MemberResult) -> bool:
+    """Whether a rim is held to the table of beams: it lies on posts."""
+    return r.kind == "rim" and any(row.check == "beam span" for row in r.table)
 
 
 def _spans(r: MemberResult) -> Sequence[float]:

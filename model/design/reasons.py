@@ -43,6 +43,7 @@ SEARCHED: Mapping[str, Sequence[object]] = {
 OF_THE_CANTILEVER = ("overhang", "hogging")  # of a joist's rows those that its length past the beam decides
 OF_LINES = ("beam_lines", "cantilever")  # either says where the beams lie
 OF_SIZES = {"joist", "joist_spacing", "beam", "beam_plies", "rim_plies"}  # no share of a length hangs on these
+UNSIZED = {"knee_braces", "blocking_rows", "blocking_at_beams"}  # no size of theirs is judged
 DEPTH, BRACES = "footing.depth", "knee_braces"
 Origin = Literal["given", "chosen", "default", "worked out"]
 
@@ -127,17 +128,17 @@ class _Reasons:
         origin = self._origin(key)
         member, row = self._bound(key)
         less, more = self.next.beside(key)
-        if less is not None and any(c.key == key and c.instead == less.value for c in self.made.chosen):
-            less = None  # it was built, and was not met
+        failed = any(less and c.key == key and c.instead == less.value for c in self.made.chosen)  # built, and not met
         if key == "beam" and origin == "worked out":
             more = None  # the deck is too low for it
         other = self._of_estimates(key)
-        may = [n for n in (less, more) if n and (n.passes or (n.ratio is None and (n is more or not n.check)))]
+        may = [n for n in (less, more) if n and (n.passes or (n.ratio is None and (n is more or key in UNSIZED)))]
+        may = [n for n in may if not (failed and n is less)]
         runner_up = other or next(iter(may), None)
         why = together(
             self._who(key, origin),
             self._cheaper(runner_up) if other else "",
-            self._not_less(key, origin, row, less, less is not None and runner_up is less),
+            self._not_less(key, origin, row, less, less is not None and runner_up is less, failed),
         )
         return Reason(key, self._value(key), origin, member, row, runner_up, why)
 
@@ -148,7 +149,7 @@ class _Reasons:
             return "given"
         p = self.made.deck.parameters
         now = p.frame.footing.depth if key == DEPTH else key_value(p, key)
-        low = key == "beam" and self.made.deck.layout.beam.name != now
+        low = key == "beam" and self._value(key) != now
         return "worked out" if now is None or low else "default"
 
     def _bound(self, key: str) -> tuple[MemberResult | None, Unmet | None]:
@@ -177,7 +178,11 @@ class _Reasons:
         """The cheapest frame that was estimated with another value of the key."""
         names = OF_LINES if key in OF_LINES else (key,)
         now, frames = self.estimated
-        found = next((e for e in frames if any(name in e.keys for name in names)), None)
+        failed = {(c.key, c.instead) for c in self.made.chosen if not isinstance(c.instead, (list, dict))}
+        able = (
+            e for e in frames if not any((k, v) in failed for k, v in _plain(e.keys))
+        )  # those were left for a reason
+        found = next((e for e in able if any(name in e.keys for name in names)), None)
         if found is None or key in self.given:
             return None
         name = next(name for name in names if name in found.keys)
@@ -251,6 +256,10 @@ class _Reasons:
             return "under the joists where the height leaves room for it, else flush"
         if key == "post_spacing":
             return "the longest span of a beam, by its table and calculation and evenly divided"
+        if key == "beam" and deck.layout.flush:
+            return "of the joists' stock, as it lies at their level"
+        if key == "cantilever" and deck.layout.flush:
+            return "no joist goes past a flush beam"
         if key == "beam" and deck.layout.beam.name != p.frame.beam:
             return f"shallower than the default of {p.frame.beam}: the deck is low"
         if key == FOOTING_SIZE:
@@ -263,7 +272,11 @@ class _Reasons:
             frost = p.local.frost_depth
             if least is not None and (frost is None or frost < least.value) and p.footing_depth == least.value:
                 return together("the least depth", least.citation, between=": ")
-            return "without a frost line in the file" if frost is None else "down to the frost line of the file"
+            return (
+                "as deep as is usual, without a frost line in the file (common practice, no source)"
+                if frost is None
+                else "down to the frost line of the file"
+            )
         if key == BRACES:
             asked = find_limit("diagonal_bracing_post_height_min", edition)
             n = len(deck.roles("knee brace"))
@@ -282,25 +295,31 @@ class _Reasons:
                 "the runner-up is {share} percent cheaper by estimate, less than is worth a search", share=share
             )
         return said(
-            "the runner-up is {share} percent cheaper by estimate: it was not met when built, or what mends it costs"
-            " what it saves",
+            "the runner-up is {share} percent cheaper by estimate: of such frames the cheapest few are built, and none"
+            " was met for less",
             share=share,
         )
 
-    def _not_less(self, key: str, origin: Origin, row: Unmet | None, less: RunnerUp | None, passes: bool) -> Words:
+    def _not_less(
+        self, key: str, origin: Origin, row: Unmet | None, less: RunnerUp | None, passes: bool, failed: bool
+    ) -> Words:
         """Why it is as large as it is, of what is used to little of every limit, and where the next less passes."""
         little = row is not None and row.ratio is not None and row.ratio < LITTLE and key in self._sized
-        used = said("used to {ratio} of its limit at most", ratio=number(row.ratio or 0.0, 2)) if little and row else ""
+        told = said("used to {ratio} of its limit at most", ratio=number(row.ratio or 0.0, 3)) if row else ""
+        used = told if little else ""
         if not little and not passes:
             return ""
-        if less is not None and not less.check:
+        if key in UNSIZED:
             return "not tried without it"
         if less is None:
             return together(used, "there is nothing less of it")
         value = value_words(less.value)
+        if failed:
+            return together(used, said("{value} was built, and not met", value=value))
         if less.ratio is None:
-            return together(used, said("{value} is outside the table", value=value))
-        told = {"value": value, "check": less.check, "ratio": number(less.ratio, 2)}
+            text = "{value} is outside the table" if less.check else "{value} was not judged"
+            return together(used, said(text, value=value))
+        given = {"value": value, "check": less.check, "ratio": number(less.ratio, 2)}
         if not less.passes:
             text = "{value} would not do: {check} at {ratio} of its limit, by estimate"
         elif origin == "given":
@@ -314,7 +333,7 @@ class _Reasons:
             text = "{value} would have {check} at {ratio} of its limit: no frame a tenth cheaper was found with it"
         else:
             text = "{value} would have {check} at {ratio} of its limit by estimate: no such frame is looked for"
-        return together(used, said(text, **told))
+        return together(used, said(text, **given))
 
     @property
     def _sized(self) -> set[str]:
@@ -332,6 +351,11 @@ def value_words(value: object) -> Words:
     if isinstance(value, float):
         return said("{value}", value=size(value))
     return "-" if value is None else str(value)
+
+
+def _plain(keys: Mapping[str, object]) -> list[tuple[str, object]]:
+    """Those whose value is one thing."""
+    return [(k, v) for k, v in keys.items() if not isinstance(v, (list, dict))]
 
 
 def _counts(key: str, row: Unmet) -> bool:

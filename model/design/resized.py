@@ -18,7 +18,7 @@ from ..structure.load_path import Column
 from ..structure.member_checks import check_member
 from ..structure.member_rows import joists_ft, member_rows
 from ..structure.members import Member
-from ..structure.prescribed import Prescribed, post_rows
+from ..structure.prescribed import SHARES, Prescribed, post_rows
 from ..structure.structure import MemberResult, Structure
 from ..structure.verdicts import NOT_CHECKED, Verdict
 from .mends import Unmet
@@ -47,18 +47,20 @@ class Resized:
         self, results: Sequence[MemberResult], stock: Stock | None = None, plies: int = 0, load: float = 1.0
     ) -> tuple[MemberResult, Unmet] | None:
         """The row with least room among these members were they of `stock`, of so many `plies` more, under `load` times
-        what comes to them; None where no row has a ratio. One without a ratio goes before all others: its table says
-        nothing of such a member, though it judged the one that was built."""
+        what comes to them; None where no row judges them. Shares of a length are left out: no size tells on them. A
+        row that is not checked goes before all others where its table judged the member that was built."""
         found: list[tuple[MemberResult, Unmet]] = []
         for r in sorted(results, key=lambda r: -r.worst[0])[:JUDGED_AGAIN]:
-            found += [(r, row) for row in self._calculated(r, stock, plies, load)]
+            found += [(r, row) for row in self._calculated(r, stock, plies, load) if row.check not in SHARES]
         for r in results:
             judged = {row.check for row in r.table if row.result != NOT_CHECKED}
             for row in self._tabled(r, stock, plies, load):
-                if row.ratio is None and row.check in judged:
+                if row.result == NOT_CHECKED and row.check in judged:
                     return r, row
-                found.append((r, row))
-        return max((f for f in found if f[1].ratio is not None), key=lambda f: f[1].ratio or 0.0, default=None)
+                if row.check not in SHARES:
+                    found.append((r, row))
+        judges = (f for f in found if f[1].ratio is not None and f[1].result != NOT_CHECKED)
+        return max(judges, key=lambda f: f[1].ratio or 0.0, default=None)
 
     def _column(self, result: MemberResult, stock: Stock | None) -> Column | None:
         """A post with its load, of another stock; None where the beam lies in a notch."""

@@ -191,3 +191,33 @@ def test_a_landing_has_its_own_keys():
     plies = why["stair.0.landings.0.rim_plies"]
     assert plies.member.where == "stair 1 landing 1" and plies.member.kind == "rim"
     assert all(r.member is None or r.member.where != "stair 1 landing 1" for r in why.values() if "stair" not in r.key)
+
+
+def test_over_flush_beams_the_rims_are_the_beams():
+    """A flush beam at a free edge is the rim itself, of the joists' stock; no joist goes past it."""
+    made = designed(file(beam_position="flush"))
+    why = {r.key: r for r in reasons(made)}
+    assert (why["beam"].value, why["beam"].member.kind) == ("2x8", "rim") and why["beam"].row.check == "beam span"
+    assert why["rim_plies"].member.where != why["beam"].member.where
+    assert why["cantilever"].row is None and why["cantilever"].runner_up is None
+    front = next(r for r in made.structure.results if r.where == "front edge" and r.kind == "rim")
+    longest = max(f.value for f in front.facts if f.label == "span")
+    assert why["post_spacing"].value == pytest.approx(longest)
+
+
+def test_the_house_decides_what_carries_its_side():
+    veneer = Parameters.model_validate(DEEP | {"house": {"wall": "veneer"}})
+    why = {r.key: r for r in reasons(designed(veneer))}
+    assert (why["support"].value, why["support"].origin) == ("free-standing", "worked out")
+    assert "veneer" in sentence(why["support"].why)
+
+
+def test_lines_that_the_file_gives_are_judged_by_spans_and_overhangs():
+    """Beams 20 in and 90 in from the front: short joists between, and what reaches past them bounds their place."""
+    made = designed(file(beam_lines=[20, 90], support="ledger"))
+    lines = next(r for r in reasons(made) if r.key == "beam_lines")
+    assert lines.value == (20.0, 90.0) and lines.origin == "given"
+    worst_share = max(
+        row.ratio for r in made.structure.results if r.kind == "joist" for row in r.table if "share" in row.check
+    )
+    assert lines.ratio == pytest.approx(worst_share)
