@@ -15,7 +15,7 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from shapely.geometry import Point
+from shapely.geometry import Point, Polygon
 
 from ...shared.practice import estimate
 from ...shared.said import Words, length, listed, said
@@ -27,6 +27,7 @@ from .beam_lines import TOUCHES, beam_runs, beam_under, off_the_cantilever
 from .beam_run import BeamRun
 from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
 from .footings import POST_GAP, TooLow, even, footings, plan_pads
+from .house_places import kept_clear_of_posts
 from .joist_spans import carried_by, longest_span
 from .post_places import OVERHANG, PostsStood, clear_place
 from .seats import is_notched, post_centre, post_square
@@ -142,9 +143,40 @@ def _planned(layout: Beamed) -> tuple[tuple[BeamRun, ...], float]:
     runs = tuple(beam_runs(layout))
     span = longest_span(layout, runs)
     spacings = [f.post_spacing or _post_spacing(layout, run, span, runs) for run in runs]
-    side = 0.0
+    found = _on_footings(layout, runs, spacings, spacings, span)
+    kept = kept_clear_of_posts(layout)
+    for more in (1, 2) if kept and f.post_spacing is None else ():
+        crowded = [_standing_in(run, found[1], kept) for run in found[0]]
+        if not any(crowded):
+            break
+        # with a post or two more the others find room on either side of what is kept clear
+        grid = [_closer(run, s, more) if n else s for run, s, n in zip(found[0], spacings, crowded)]
+        tried = _on_footings(layout, runs, spacings, grid, span)
+        if sum(_standing_in(run, tried[1], kept) for run in tried[0]) < sum(crowded):
+            found = tried
+    return found
+
+
+def _standing_in(run: BeamRun, side: float, kept: Sequence[Polygon]) -> int:
+    """How many of a beam's footings of a size stand in places that are kept clear."""
+    feet = [Point(q).buffer(side / 2) for q in run.posts]
+    return sum(any(foot.intersects(place) for place in kept) for foot in feet)
+
+
+def _closer(run: BeamRun, spacing: float, more: int) -> float:
+    """The spacing at which so many more posts stand between a beam's first and last."""
+    at = [run.position(q) for q in run.posts]
+    return min(spacing, (max(at) - min(at)) / (len(at) - 1 + more) + TOUCHES) if len(at) > 1 else spacing
+
+
+def _on_footings(
+    layout: Beamed, runs: tuple[BeamRun, ...], spacings: list[float], grid: list[float], span: float
+) -> tuple[tuple[BeamRun, ...], float]:
+    """The beams on posts no further apart than their `spacings`, set out first at those of the `grid`, and the size of
+    a footing."""
+    f, side = layout.parameters.frame, 0.0
     for _ in range(3):  # a larger footing may move a post, and a moved post may want a larger footing
-        runs = _with_posts(layout, runs, spacings, side)
+        runs = _with_posts(layout, runs, spacings, grid, side)
         size = f.footing.size or max(side, _footing_size(layout, runs, span))
         if size == side:
             break
@@ -301,11 +333,14 @@ def _inset(layout: Setting, run: BeamRun, end: float, half: float) -> float:
     return found
 
 
-def _with_posts(layout: Beamed, runs, spacings: list[float], side: float, give_way: bool = True) -> tuple[BeamRun, ...]:
-    """The runs with their posts on footings of a size: those under mitres first, which do not move, then the others in
-    order. Where a flight passes under a mitre the post may `give_way` to one of each beam, if there is room."""
+def _with_posts(
+    layout: Beamed, runs, spacings: list[float], grid: list[float], side: float, give_way: bool = True
+) -> tuple[BeamRun, ...]:
+    """The runs with their posts on footings of a size, no further apart than their `spacings`, set out first at those
+    of the `grid`: those under mitres first, which do not move, then the others in order. Where a flight passes under a
+    mitre the post may `give_way` to one of each beam, if there is room."""
     found = PostsStood((stairs_below(layout), feet_below(layout)))
-    places = [_marks(layout, run, spacing) for run, spacing in zip(runs, spacings)]
+    places = [_marks(layout, run, spacing) for run, spacing in zip(runs, grid)]
     posts: list[list[tuple[float, float]]] = [[] for _ in runs]
 
     def stand(n: int, at: float) -> None:
@@ -339,7 +374,7 @@ def _with_posts(layout: Beamed, runs, spacings: list[float], side: float, give_w
                 continue  # it lies on that beam there
             clear = clear_place(layout, run, marks, k, spacing, side, found, under)
             if clear == mark and mark in (0.0, run.length) and run.mitred[mark > 0]:
-                return _with_posts(layout, runs, spacings, side, give_way=False)
+                return _with_posts(layout, runs, spacings, grid, side, give_way=False)
             if clear is not None:
                 marks[k] = clear
                 stand(n, clear)

@@ -210,23 +210,32 @@ def test_a_footing_in_the_wall_is_not_met():
 
 
 @cache
-def before_window(surface: float, free: bool = True) -> Deck:
-    frame = {"support": "free-standing", "cantilever": 24} if free else {}
-    return deck_at(surface, frame=frame, at_wall=[EGRESS | {"bottom": -20, "top": 18}])
+def before_window(surface: float, at: float = 60, spacing: float | None = None) -> Deck:
+    frame = {"support": "free-standing", "cantilever": 24, **({"post_spacing": spacing} if spacing else {})}
+    return deck_at(surface, frame, at_wall=[EGRESS | {"at": at, "bottom": -20, "top": 18}])
 
 
-def test_posts_and_footings_stand_clear_of_a_window_well():
-    """At its even place a post stands before the window, 36 in out (IRC R310.2.3): it moves along its beam."""
+def in_front(deck: Deck, at: float) -> list:
+    """What stands within 36 in of the wall before a window that lies `at` along the back edge, from its right end."""
+    left, right = WIDE - at - 40, WIDE - at
+    near = [p for p in deck.roles("post", "footing") if p.box[1, 1] > DEEP - 36]
+    return [p for p in near if p.box[1, 0] > left and p.box[0, 0] < right]
+
+
+@pytest.mark.parametrize("at, more", [(60, 0), (90, 1)])
+def test_posts_and_footings_stand_clear_of_a_window_well(at, more):
+    """At its even place a post stands before the window, 36 in out (IRC R310.2.3): it moves along its beam, or where
+    it would have to move too far one more stands there."""
     plain = deck_at(70, frame={"support": "free-standing", "cantilever": 24})
-    wall, sides = DEEP - 36, (WIDE - 60 - 40, WIDE - 60)
+    assert in_front(plain, at), "without the window something stands there"
+    found = before_window(70, at)
+    assert not in_front(found, at) and only(found, KEPT_CLEAR).result == "met"
+    assert len(found.roles("post")) == len(plain.roles("post")) + more
 
-    def in_front(deck: Deck) -> list:
-        near = [p for p in deck.roles("post", "footing") if p.box[1, 1] > wall]
-        return [p for p in near if p.box[1, 0] > sides[0] and p.box[0, 0] < sides[1]]
 
-    assert in_front(plain), "without the window something stands there"
-    assert not in_front(before_window(70))
-    assert only(before_window(70), KEPT_CLEAR).result == "met"
+def test_a_post_spacing_that_is_given_stays_and_what_stands_in_the_well_is_named():
+    row = only(before_window(70, 90, 96), KEPT_CLEAR)
+    assert row.result == "not met" and "footing" in worded(row.why) and names_a_key(row.why)
 
 
 def test_the_way_out_under_a_deck_is_measured_off_its_frame():
