@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from reportlab.platypus import CondPageBreak, Flowable, HRFlowable, KeepTogether, Table
+from reportlab.platypus import CondPageBreak, Flowable, HRFlowable, KeepTogether, Spacer, Table
 
 from ...model.structure.prescribed import Prescribed
 from ...model.structure.structure import MemberResult, Structure
@@ -18,6 +18,7 @@ from .calc_opening import section_of
 from .calc_style import PAGE_ROOM, equation, equations, figure, ratio_text, table, text
 
 _START, _START_PLAIN = 228.0, 120.0  # points left on a page for which a member with a diagram, or without, begins there
+_TALLEST = 560.0  # points that a row of a table may be high beside the heading of its member, on one page
 _ALIKE = ("bottom rail", "baluster")  # bent as a top rail is: its diagram serves
 _IN_DIAGRAM = ("support", "point load")  # facts that the diagram shows; point loads are told on one line
 _MOST_IDS = 12
@@ -35,24 +36,28 @@ def member_pages(structure: Structure, r: MemberResult) -> list[Flowable]:
         HRFlowable(width="100%", thickness=0.8, color="#000000", spaceBefore=8, spaceAfter=0),
         text(f"{r.kind.capitalize()} {r.mark}: {r.stock}", "title"),
         text(told),
-        _measured(r, structure),
+        *_measured(r, structure),
     ]
     checks = [text("Checks", "section"), _checks(r), text(_governs(r))]
     start = _START if r.drawn is not None and r.kind not in _ALIKE else _START_PLAIN
     return [CondPageBreak(start), KeepTogether(head), *checks, *(_worked(v) for v in _shown(r))]
 
 
-def _measured(r: MemberResult, structure: Structure) -> Flowable:
-    """The diagram, with what was measured beside it; of what is no beam what was measured alone."""
+def _measured(r: MemberResult, structure: Structure) -> list[Flowable]:
+    """The diagram, with what was measured beside it, or under it where that is more than a page holds; of what is no
+    beam what was measured alone."""
     diagram = r.diagram(structure.loads) if r.kind not in _ALIKE else None
     if diagram is None:
-        return _facts(r.facts, PAGE_ROOM)
+        return [_facts(r.facts, PAGE_ROOM)]
     room = PAGE_ROOM - 284
-    made = Table([[DiagramFlowable(diagram), _facts(r.facts, room)]], colWidths=[284, room], hAlign="LEFT")
+    beside = _facts(r.facts, room)
+    if beside.wrap(room, 0)[1] > _TALLEST:  # a beam on dozens of supports: its rows go on over the page
+        return [DiagramFlowable(diagram), Spacer(1, 12), _facts(r.facts, PAGE_ROOM)]
+    made = Table([[DiagramFlowable(diagram), beside]], colWidths=[284, room], hAlign="LEFT")
     made.setStyle(
         [("VALIGN", (0, 0), (-1, -1), "TOP"), *((p, (0, 0), (-1, -1), 0) for p in ("LEFTPADDING", "RIGHTPADDING"))]
     )
-    return made
+    return [made]
 
 
 def _facts(facts: Sequence[CalcLine], width: float) -> Table:

@@ -216,3 +216,14 @@ def test_a_name_with_markup_in_it_is_lettered_as_it_is(tmp_path, structure):
     other = replace(deck, parameters=deck.parameters.model_copy(update={"project": project}))
     write_calcs_pdf(structure, other, tmp_path / "calcs.pdf")
     assert "<b>Oak & Ash</b> <para>" in words(tmp_path / "calcs.pdf")[0]
+
+
+def test_a_beam_on_more_supports_than_a_page_has_lines_goes_on_over_the_page(tmp_path, structure):
+    rim = next(r for r in structure.results if r.kind == "beam" and r.drawn is not None)
+    reaction = next(f for f in rim.facts if f.label.startswith("reaction"))
+    many = tuple(replace(reaction, label=f"reaction on joist J5-{k}") for k in range(90))
+    write_calcs_pdf(
+        replace(structure, results=[replace(rim, facts=many)]), demo_deck("terrace"), tmp_path / "calcs.pdf"
+    )
+    found = [sum(f"reaction on joist J5-{k} " in page for k in range(90)) for page in words(tmp_path / "calcs.pdf")]
+    assert sum(found) == 90 and sum(n > 0 for n in found) > 1
