@@ -53,19 +53,25 @@ _JUST = 1e-4  # inches: a strip just as wide as the bound stays, wherever roundi
 def without_strips(outline: Polygon, carried: Any, thin: float, past: float, least: float) -> list[Polygon]:
     """A board's `local` outline cut apart where what can carry it (`carried`, within it), strips narrower than `thin`
     left away, lies in parts one after another along it, more than `least` apart: what joins them, from `past` each
-    part on, is left out. The outline itself where nothing is."""
+    part on, is left out, and a scrap at an end with what joins it. The outline itself where nothing is."""
     parts = polygons(carried.buffer(_JUST - thin / 2, join_style="mitre"))
     spans = sorted(g.bounds[::2] for g in parts if g.area > SCRAP_BEARING)
+    scraps = [g.bounds[::2] for g in parts if g.area <= SCRAP_BEARING]
     found: list[list[float]] = []
     for a, b in spans:
         if found and a - found[-1][1] <= least:
             found[-1][1] = max(found[-1][1], b)
         else:
             found.append([a, b])
-    if len(found) < 2:
+    if not found:
         return [outline]
     u0, v0, u1, v1 = outline.bounds
-    found[0][0], found[-1][1] = u0 + past, u1 - past
+    before = any(found[0][0] - b > least for _, b in scraps)
+    after = any(a - found[-1][1] > least for a, _ in scraps)
+    if len(found) < 2 and not (before or after):
+        return [outline]
+    found[0][0] = found[0][0] if before else u0 + past
+    found[-1][1] = found[-1][1] if after else u1 - past
     return [g for a, b in found for g in polygons(outline.intersection(box(a - past, v0, b + past, v1)))]
 
 

@@ -16,11 +16,12 @@ from plumbcut.model.measuring.board_spans import board_spans
 from plumbcut.model.measuring.loose_ends import touching
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.pieces import end_blocks
-from plumbcut.model.plan.board_shapes import fastened
+from plumbcut.model.plan.board_runs import FRAGILE
+from plumbcut.model.plan.board_shapes import fastened, without_strips
 from plumbcut.model.plan.splits import split
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
-from plumbcut.model.solid.board_ends import bears
+from plumbcut.model.solid.board_ends import NOTCH, bears
 from plumbcut.model.solid.part import Workshop
 from plumbcut.model.solid.roles import named
 from plumbcut.shared.stock import Stock, lumber
@@ -289,3 +290,16 @@ def test_boards_more_askew_than_the_rows_know_are_held_to_what_the_plan_chose():
         frame={"joist_spacing": 16},
     )
     assert [f for f in faults(wide) if f.startswith("clear span")]
+
+
+def test_a_scrap_at_the_far_end_of_a_strip_too_thin_to_hold_goes_with_it():
+    """A board beside a border kept 1/8 in of its width over 65 in, and at the end 0.7 in across: nothing bore it."""
+    board = shapely.Polygon(
+        [(0, 0), (95.6, 0), (95.6, 3.5), (66, 3.5), (66, 0.125), (0.72, 0.125), (0.72, 3.5), (0, 3.5)]
+    )
+    (left,) = without_strips(board, board, FRAGILE, FRAGILE / 2, NOTCH)
+    u0, v0, u1, v1 = left.bounds
+    assert (u1, v0, v1) == (95.6, 0, 3.5) and u0 == pytest.approx(66, abs=FRAGILE)
+    # what tapers to a point without a scrap stays whole
+    taper = shapely.Polygon([(0, 0), (95.6, 0), (95.6, 3.5)])
+    assert without_strips(taper, taper, FRAGILE, FRAGILE / 2, NOTCH) == [taper]
