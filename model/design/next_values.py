@@ -28,6 +28,7 @@ from .resized import Resized
 
 SPAN_POWER = {"deflection": 3, "bending": 2}  # of the span, by which what is checked grows; all else as the span
 OVER_BEAMS, BETWEEN_JOISTS = "over the beam", "between joists"  # where blocking of either kind is told to be
+ON_POSTS = "bearing on post"
 FOOTING_STEP = 2.0  # inches: footings are of even inches
 
 
@@ -92,6 +93,12 @@ class NextValues:
         if key == "cantilever" and self.deck.layout.flush:
             return []
         return [r for r in found_of if not _as_beam(r)] if key == "rim_plies" else found_of
+
+    @cached_property
+    def on_posts(self) -> Sequence[tuple[MemberResult, Unmet]]:
+        """The rows of bearing on posts: they grow as the posts are thinner."""
+        members = itertools.chain.from_iterable(self._by_kind.values())
+        return [(r, row) for r in members for row in _rows(r) if row.check == ON_POSTS]
 
     def beside(self, key: str) -> LessAndMore:
         """The next values of a key; None where none is sold, or no other can be named."""
@@ -159,7 +166,11 @@ class NextValues:
             self.cost.of_stock(posts[0].stock, -shorter) if posts else 0.0,
         )
         price = None if None in prices else math.fsum(x or 0.0 for x in prices)
-        return self._judged(key, RunnerUp(after, grown - before - shorter, price=price), other)
+        made = self._judged(key, RunnerUp(after, grown - before - shorter, price=price), other)
+        if key != "post" or made.ratio is None:
+            return made
+        bears = max((row.ratio or 0.0 for _, row in self.on_posts), default=0.0) * stock.width / other.width
+        return replace(made, check=ON_POSTS, ratio=bears) if bears > made.ratio else made
 
     def _plies(self, key: str, now: int, most: int) -> LessAndMore:
         pieces = [self.deck.by_id[i] for r in self.decided(key) for i in r.ids]

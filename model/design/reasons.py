@@ -156,7 +156,7 @@ class _Reasons:
         """The row with least room, of all rows of all members that the key decides."""
         if key == DEPTH:
             return None, max(self._depths, key=_ratio, default=None)
-        rows: list[tuple[MemberResult, Unmet]] = []
+        rows: list[tuple[MemberResult, Unmet]] = list(self.next.on_posts) if key == "post" else []
         for r in self.next.decided(key):
             rows += [(r, row) for row in r.table]
             rows += [(r, row) for row in r.calculation]

@@ -98,7 +98,7 @@ def test_the_frost_line_binds_the_depth(told):
         ("beam", "2x8", ("beam",)),
         ("beam", "2x12", ("beam",)),
         ("beam_plies", 3, ("beam",)),
-        ("post", "4x4", ("post",)),
+        ("post", "4x4", ("post", "beam", "joist", "rim")),
         ("footing.size", 22.0, ("footing",)),
     ],
 )
@@ -110,7 +110,7 @@ def test_a_next_value_comes_out_as_if_it_were_built(told, key, value, kinds):
     frame = {"footing": {"size": value}} if key == "footing.size" else {key: value}
     kept = {k: why[k].value for k in ("post_spacing", "knee_braces")}  # all else as it is
     deck = build(file(**kept, **frame))
-    assert other.ratio == pytest.approx(worst(deck, kinds, other.check), rel=0.03)
+    assert other.ratio == pytest.approx(worst(deck, kinds, other.check), rel=0.05)
     more = volume(deck) - volume(made.deck)
     assert other.timber == pytest.approx(more, rel=0.08, abs=0.005 * volume(made.deck))
 
