@@ -239,7 +239,8 @@ def design(file: Path, picture: Path | None) -> None:
     from .comparing.frames_beside import frames_beside
 
     metric, why = parameters.drawing.units == "metric", frame_reasons(made, listed, Stages())
-    figures = frames_beside([("this frame", made)], listed, metric)
+    shown = [("this frame", made)]
+    figures = frames_beside(shown, listed, metric)
     click.echo("\n".join(design_lines(made, metric, why, figures)))
     if picture:
         from .pictures.canvas import save_one
@@ -247,7 +248,8 @@ def design(file: Path, picture: Path | None) -> None:
         from .pictures.shades import name_of
 
         name = f"{name_of(made.deck)}, the frame in plan"
-        save_one(plans_side_by_side([("", made.deck.layout)], name, metric), picture)
+        plans = [(told if len(shown) > 1 else "", d.deck.layout) for told, d in shown]
+        save_one(plans_side_by_side(plans, name, metric), picture)
     sys.exit(1 if made.faults else 0)
 
 
