@@ -23,9 +23,9 @@ from ..structure.structure import MemberResult, Structure
 from ..structure.verdicts import NOT_CHECKED, Verdict
 from .mends import Unmet
 
-JUDGED_AGAIN = (
-    6  # members of a kind that are calculated again, those with least room (our own); tables are read for all
-)
+# members of a kind that are judged again, those with least room, by calculation and by table, of these alike ones once:
+# our own
+JUDGED_AGAIN, TABLED_AGAIN = 6, 12
 
 
 @dataclass(frozen=True)
@@ -50,9 +50,10 @@ class Resized:
         what comes to them; None where no row judges them. Shares of a length are left out: no size tells on them. A
         row that is not checked goes before all others where its table judged the member that was built."""
         found: list[tuple[MemberResult, Unmet]] = []
-        for r in sorted(results, key=lambda r: -r.worst[0])[:JUDGED_AGAIN]:
+        least = sorted(results, key=lambda r: -r.worst[0])
+        for r in least[:JUDGED_AGAIN]:
             found += [(r, row) for row in self._calculated(r, stock, plies, load) if row.check not in SHARES]
-        for r in results:
+        for r in list({self._case(r): r for r in least}.values())[:TABLED_AGAIN]:
             judged = {row.check for row in r.table if row.result != NOT_CHECKED}
             for row in self._tabled(r, stock, plies, load):
                 if row.result == NOT_CHECKED and row.check in judged:
@@ -61,6 +62,12 @@ class Resized:
                     found.append((r, row))
         judges = (f for f in found if f[1].ratio is not None and f[1].result != NOT_CHECKED)
         return max(judges, key=lambda f: f[1].ratio or 0.0, default=None)
+
+    def _case(self, r: MemberResult) -> tuple[object, ...]:
+        """What tells a member from others by its table: joists alike are read once."""
+        m = self._members.get(r.ids[0])
+        rows = [(row.check, round(row.measured or 0.0, 1), round(row.limit or 0.0, 1), row.result) for row in r.table]
+        return r.kind, r.stock, m and (m.plies, round(m.strip, 1)), *rows
 
     def _column(self, result: MemberResult, stock: Stock | None) -> Column | None:
         """A post with its load, of another stock; None where the beam lies in a notch."""
