@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..model.input.parameters import Parameters
-from ..shared.errors import DesignError, MissingLibrary
+from ..shared.errors import DesignError, InputError, MissingLibrary
 from ..shared.said import said
 from .beside import Later, OneByOne, beside
 from .folder import output_folder
@@ -73,21 +73,22 @@ class BuildResult:
     stages: Stages
 
 
-def model(parameters: Parameters, stages: Stages) -> BuildResult:
-    """Solids, measurements and checks, without writing anything."""
-    made, measured = design(parameters, stages)
+def model(parameters: Parameters, stages: Stages, source: Path | None = None) -> BuildResult:
+    """Solids, measurements and checks, without writing anything; `source` is the parameter file, beside which its price
+    list lies."""
+    made, measured = design(parameters, stages, prices_known(parameters, source))
     return BuildResult(made.deck, measured, made.structure, check_results(made, measured, stages), stages)
 
 
-def design(parameters: Parameters, stages: Stages) -> tuple[Designed, list[Measured]]:
-    """Solids with their load path, and their measurements."""
+def design(parameters: Parameters, stages: Stages, prices: Prices | None = None) -> tuple[Designed, list[Measured]]:
+    """Solids with their load path, and their measurements; the frame chosen by `prices` where there are any."""
     with stages.stage("geometry kernel"):
         load_kernel()
     from ..model.design.designed import designed
     from ..model.measuring.measure import measure_all
 
     with stages.stage("solids and load path"):
-        made = designed(parameters)
+        made = designed(parameters, prices=prices)
     with stages.stage("measuring"):
         return made, measure_all(made.deck.parts)
 
@@ -142,7 +143,7 @@ def write_all(
 
         require()
     with output_folder(out) as folder, _standing_still():
-        made, measured = design(parameters, stages)
+        made, measured = design(parameters, stages, listed)
         surveyed = made.deck.parameters.survey.taken
         gc.freeze()  # the model stays as it is: neither process need walk its objects again, or copy them for that
 
@@ -226,6 +227,15 @@ def as_built(parameters: Parameters, design: BuildResult, folder: Path) -> Build
             ),
         )
     return BuildResult(deck, measured, structure, checks, design.stages)
+
+
+def prices_known(parameters: Parameters, source: Path | None) -> Prices | None:
+    """The price list that a file names, for the choice of its frame where nothing is ordered: None where it cannot be
+    used, as a build says."""
+    try:
+        return price_list(parameters, source)
+    except (DesignError, InputError):
+        return None
 
 
 def price_list(parameters: Parameters, source: Path | None, given: Path | None = None):

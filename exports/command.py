@@ -168,7 +168,7 @@ def check(file: Path, everything: bool, csv_path: Path | None, mend: bool) -> No
     from .report import check_table
 
     try:
-        result = model(parameters, Stages(_progress()))
+        result = model(parameters, Stages(_progress()), file)
     except DesignError as e:
         raise _located(file, e) from None
     finally:
@@ -192,7 +192,7 @@ def _mended(file: Path, result) -> str:
     from .report import mend_lines
 
     def changed(values):
-        return model(prepare(file, values)[0], Stages()).checks
+        return model(prepare(file, values)[0], Stages(), file).checks
 
     try:
         found = tried_mends(result.checks, result.deck, result.structure, changed, _progress())
@@ -231,7 +231,7 @@ def design(file: Path, picture: Path | None) -> None:
 
     try:
         listed = price_list(parameters, file)
-        made = designed(parameters, _progress())
+        made = designed(parameters, _progress(), prices=listed)
     except DesignError as e:
         raise _located(file, e) from None
     finally:
@@ -268,7 +268,7 @@ def picture(file: Path, out: Path | None) -> None:
     parameters = read(file)
     out = out or Path("out") / f"{file.stem}-pictures"
     check_replaceable(out)
-    from .build import Stages, load_kernel
+    from .build import Stages, load_kernel, prices_known
 
     stages = Stages(_progress())
     try:
@@ -279,7 +279,7 @@ def picture(file: Path, out: Path | None) -> None:
         from .pictures.picture import write_pictures
 
         with output_folder(out) as folder, stages.stage("pictures"):
-            deck = designed(parameters).deck
+            deck = designed(parameters, prices=prices_known(parameters, file)).deck
             names = [path.name for path in write_pictures(deck, folder, measure_all(deck.parts))]
     except DesignError as e:
         raise _located(file, e) from None

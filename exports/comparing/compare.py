@@ -100,7 +100,7 @@ def variant(
     parameters, layout = prepare(path, changes)
     try:
         listed = price_list(parameters, path, prices)
-        made = designed(parameters, shop=shop, layout=layout)
+        made = designed(parameters, shop=shop, layout=layout, prices=listed)
     except DesignError as e:
         raise locate(path, e) from None
     deck, structure = made.deck, made.structure

@@ -25,6 +25,7 @@ from ...model.parameter_file import LARGEST_FILE, locate, prepare
 from ...model.solid.part import Part, Workshop
 from ...model.structure.structure import Structure
 from ...shared.errors import DesignError, PlumbcutError
+from ..build import prices_known
 from .preview import model_data
 from .serve import Feed, Server
 
@@ -52,7 +53,8 @@ class Rebuilder:
         """The deck of the file as it is now, measured. Raises InputError with file, line and key."""
         parameters, layout = prepare(self.path)
         try:
-            made = designed(parameters, shop=self._shop, layout=layout)
+            listed = prices_known(parameters, self.path)
+            made = designed(parameters, shop=self._shop, layout=layout, prices=listed)
         except DesignError as e:
             raise locate(self.path, e) from None
         deck, self.structure = made.deck, made.structure

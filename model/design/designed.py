@@ -10,37 +10,33 @@ checks that the builder reads, which no linear model holds.
 
 from __future__ import annotations
 
-import heapq
 import itertools
-from collections.abc import Mapping, Sequence, Set
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from ...shared.errors import DesignError
+from ...shared.prices import Prices
 from ...shared.said import Quantity, Words, decimal, number, said
 from ..deck import Deck, Progress, build
 from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
-from ..measuring.measure import measure_all
+from ..plan.clear_of_posts import posts_in_the_way
 from ..plan.layout import lay_out
 from ..plan.stages import LevelPlan
-from ..rules.check_frame import check_frame
-from ..rules.check_result import Checking
-from ..rules.check_solids import check_solids
 from ..solid.part import Workshop
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult, Structure, analyse
-from ..structure.verdicts import NOT_MET
-from .estimate import Estimated, worth_building
-from .landing_keys import A_FOOTING, landing_key
-from .mends import FOOTING_SIZE, Mend, Unmet, faults, given_keys, key_value, mends, with_keys
+from .costs import Costs
+from .estimate import Estimated, estimated
+from .landing_keys import landing_key
+from .mends import FOOTING_SIZE, LEAST_POST_SPACING, Mend, Unmet, can_hang, faults, given_keys, key_value, with_keys
+from .search import Candidate, LookedAt, dug_in, pruned, searched
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
-
+MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
-FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so that mends that help come first (our own)
-
-FrameKeys = tuple[tuple[str, object], ...]  # sorted by key
+NEARER = 0.92  # of a post spacing is tried next where a post stands before a place kept clear; our own
 
 
 @dataclass(frozen=True)
@@ -82,137 +78,156 @@ class Designed:
         return faults(self.structure.results)
 
 
-@dataclass(frozen=True)
-class _Candidate:
-    deck: Deck
-    structure: Structure
-    reasons: Mapping[str, Mend]
-    cost: float
-
-    @cached_property
-    def faults(self) -> list[tuple[MemberResult, Unmet]]:
-        return faults(self.structure.results)
-
-
-@dataclass
-class _LookedAt:
-    """The decks with changes to the frame of the `first`, each built once: what is looked at while the search goes on
-    is asked for again when its changes are taken back one by one."""
-
-    parameters: Parameters
-    first: _Candidate
-    shop: Workshop
-    made: dict[FrameKeys, _Candidate] = field(default_factory=dict)
-    undrawn: set[FrameKeys] = field(default_factory=set)
-
-    def with_changes(self, changes: FrameKeys, reasons: Mapping[str, Mend]) -> _Candidate | None:
-        """The deck with these changes to its frame; None where no such frame can be drawn: too low, too narrow."""
-        known = self.made.get(changes)
-        if known is None and changes not in self.undrawn:
-            known = self._built(changes)
-            if known is None:
-                self.undrawn.add(changes)
-            else:
-                self.made[changes] = known
-        return known and replace(known, reasons=reasons)
-
-    def _built(self, changes: FrameKeys) -> _Candidate | None:
-        try:
-            deck = build(with_keys(self.parameters, dict(changes)), shop=self.shop)
-        except DesignError:
-            return None
-        if any(now and not before for now, before in zip(_dug_in(deck), _dug_in(self.first.deck))):
-            return None
-        return _Candidate(deck, analyse(deck), {}, _timber(deck) - _timber(self.first.deck))
-
-
 def designed(
     parameters: Parameters,
     progress: Progress = lambda stage: None,
     shop: Workshop | None = None,
     layout: LevelPlan | None = None,
+    prices: Prices | None = None,
 ) -> Designed:
-    """The deck of a parameter file, its frame chosen where the file leaves it out. Takes what `build` takes and raises
-    DesignError as it does. A frame that stands already, as surveyed, is not chosen."""
+    """The deck of a parameter file, its frame chosen where the file leaves it out, by `prices` where a list has all
+    that a frame is made of. Takes what `build` takes and raises DesignError as it does. A frame that stands already, as
+    surveyed, is not chosen."""
     shop = shop or Workshop()
-    stands = surveyed(parameters)
-    standing = bool(stands and stands.joists)
     layout = layout or lay_out(parameters)
-    cheaper: list[Designed] = []
-    built = 0
-    for frame in [] if standing else worth_building(layout, given_keys(parameters)):
-        found, saved = _as_estimated(parameters, frame, layout, progress, shop)
-        built += found.built if found else 1
-        if found is not None and saved:
-            return replace(found, built=built)
-        cheaper += [found] if found else []
-    own = _mended(parameters, layout, progress, shop, standing)
-    made = min([*([] if own.faults else [own]), *cheaper], key=lambda d: _timber(d.deck), default=own)
-    return replace(made, built=built + own.built)
+    stands = surveyed(parameters)
+    if stands and stands.joists:
+        deck = build(parameters, progress, shop, layout)
+        return Designed(deck, analyse(deck), (), 1)
+    return _Choice(parameters, layout, progress, shop, Costs.of(parameters, prices)).made()
 
 
-def _mended(parameters: Parameters, layout: LevelPlan, progress: Progress, shop: Workshop, standing: bool) -> Designed:
-    """The deck with the plan's own frame, mended where a member of it is not met."""
-    deck = build(parameters, progress, shop, layout)
-    first = _Candidate(deck, analyse(deck), {}, 0.0)
-    if not first.faults or standing:
-        return Designed(deck, first.structure, (), 1)
-    tried = _LookedAt(parameters, first, shop)
-    best = _pruned(_searched(tried, given_keys(parameters), MOST_BUILT), tried)
-    chosen = tuple(
-        Chosen(key, key_value(best.deck.parameters, key), _instead(parameters, layout, key), _why(mend))
-        for key, mend in best.reasons.items()
-    )
-    return Designed(_noted(best.deck, chosen), best.structure, chosen, 1 + len(tried.made))
+@dataclass
+class _Choice:
+    """The choice of a frame for one file: `layout` is the file's own plan."""
+
+    parameters: Parameters
+    layout: LevelPlan
+    progress: Progress
+    shop: Workshop
+    costs: Costs
+    built: int = 0
+
+    def made(self) -> Designed:
+        estimates = estimated(self.layout, given_keys(self.parameters), self.costs)
+        cheaper = [e for e in estimates if e.worth_it][:MOST_LOOKED_AT]
+        found: list[Designed] = []
+        for frame in cheaper:
+            made, saved = self._as_estimated(frame)
+            found += [made] if made is not None else []
+            if made is not None and saved:
+                return replace(made, built=self.built)
+        own, met = self._mended()
+        if not met and not found:  # dearer ones, that are met
+            rest = (self._as_estimated(frame)[0] for frame in estimates[len(cheaper) :][:MOST_LOOKED_AT])
+            found += itertools.islice((made for made in rest if made is not None), 1)
+        best = min([*([own] if met or not found else []), *found], key=lambda d: self.costs.of_deck(d.deck))
+        return replace(best, built=self.built)
+
+    def _build(self, parameters: Parameters, layout: LevelPlan | None = None) -> Candidate:
+        deck = build(parameters, self.progress, self.shop, layout)
+        self.built += 1
+        return Candidate(deck, analyse(deck), {}, self.costs.of_deck(deck))
+
+    def _as_estimated(self, frame: Estimated) -> tuple[Designed | None, bool]:
+        """The deck with an estimated frame, mended where a few keys more do it, and whether what mends it costs less
+        than the frame saves. None where it cannot be drawn so, or a check of its frame is not met whatever is tried."""
+        framed = self._clear(with_keys(self.parameters, frame.keys))
+        if framed is None:
+            return None, False
+        try:
+            first = made = self._build(framed)
+        except DesignError:
+            return None, False
+        if any(dug_in(made.deck)):
+            return None, False
+        if made.faults:
+            tried = LookedAt(framed, made, self.shop, self.costs)
+            made = pruned(searched(tried, given_keys(self.parameters), MOST_MENDED), tried)
+            self.built += len(tried.made)
+        if not self._keeps(made):
+            return None, False
+        why = said(
+            "{posts} posts, where beams along the edges have {before}, by estimate {share} percent less cost"
+            if frame.worth_it
+            else "{posts} posts; with beams along the edges, {before} posts, some check is not met whatever is tried",
+            posts=number(sum(len(s.stands) for s in made.deck.layout.footings)),
+            before=number(sum(len(s.stands) for s in self.layout.footings)),
+            share=number(100 * (1 - frame.cost / frame.instead), 0),
+        )
+        reasons = dict.fromkeys(frame.keys, why) | {key: _why(mend) for key, mend in made.reasons.items()}
+        return self._designed(made, reasons), made.cost - first.cost <= frame.instead - frame.cost
+
+    def _mended(self) -> tuple[Designed, bool]:
+        """The deck with the plan's own frame, mended where a member of it is not met, and whether all of it is met
+        then. Of a deck between four edges the members alone are asked: it has no odd corner."""
+        framed = self._clear(self._hung() or self.parameters) or self.parameters
+        first = self._build(framed, self.layout if framed is self.parameters else None)
+        reasons: dict[str, Words] = {}
+        for key in ("beam_position", "post_spacing"):
+            if key_value(framed, key) != key_value(self.parameters, key):
+                reasons[key] = _WANTED[key]
+        odd = len(self.layout.outline.edges) > 4 or bool(self.parameters.design.no_post)
+        if not first.faults:
+            return self._designed(first, reasons), not odd or self._keeps(first)
+        tried = LookedAt(framed, first, self.shop, self.costs)
+        best = pruned(searched(tried, given_keys(self.parameters), MOST_BUILT), tried)
+        self.built += len(tried.made)
+        made = self._designed(best, reasons | {key: _why(mend) for key, mend in best.reasons.items()})
+        return made, self._keeps(best)
+
+    def _keeps(self, made: Candidate) -> bool:
+        return made.met and not posts_in_the_way(made.deck.layout)
+
+    def _hung(self) -> Parameters | None:
+        """With flush beams, where the shallowest frame is wanted and such a frame can be drawn clear of the ground."""
+        p = self.parameters
+        if p.design.least != "depth" or not can_hang(p) or {"beam_position", "beam"} & given_keys(p):
+            return None
+        framed = with_keys(p, {"beam_position": "flush"})
+        try:
+            return None if faults(analyse(build(framed, shop=self.shop)).results) else framed
+        except DesignError:
+            return None
+
+    def _clear(self, p: Parameters) -> Parameters | None:
+        """The file with posts so near that none stands where `design.no_post` keeps a place clear; None where no
+        spacing does it."""
+        if not p.design.no_post:
+            return p
+        for spacing in (
+            (None, *_spacings(self.layout)) if "post_spacing" not in given_keys(self.parameters) else (None,)
+        ):
+            tried = p if spacing is None else with_keys(p, {"post_spacing": spacing})
+            try:
+                if not posts_in_the_way(lay_out(tried)):
+                    return tried
+            except DesignError:
+                continue
+        return None
+
+    def _designed(self, made: Candidate, reasons: dict[str, Words]) -> Designed:
+        chosen = tuple(
+            Chosen(key, value, _instead(self.parameters, self.layout, key), why)
+            for key, why in reasons.items()
+            if (value := key_value(made.deck.parameters, key)) != key_value(self.parameters, key)
+        )
+        made.deck.notes += [c.said for c in chosen]
+        made.deck.chosen = frozenset(c.key for c in chosen)
+        return Designed(made.deck, made.structure, chosen, 1)
 
 
-def _as_estimated(
-    parameters: Parameters, frame: Estimated, layout: LevelPlan, progress: Progress, shop: Workshop
-) -> tuple[Designed | None, bool]:
-    """The deck with an estimated frame, mended where a few keys more do it, and whether what mends it costs less than
-    the frame saves. None where it cannot be drawn so, or a check of its frame is not met whatever is tried."""
-    framed = with_keys(parameters, frame.keys)
-    try:
-        deck = build(framed, progress, shop)
-    except DesignError:
-        return None, False
-    made = _Candidate(deck, analyse(deck), {}, 0.0)
-    if any(_dug_in(deck)):
-        return None, False
-    built = 1
-    if made.faults:
-        tried = _LookedAt(framed, made, shop)
-        made = _pruned(_searched(tried, given_keys(parameters), MOST_MENDED), tried)
-        built += len(tried.made)
-    if made.faults or not _frame_met(made.deck, made.structure):
-        return None, False
-    why = said(
-        "{posts} posts where beams along the edges ask for {before}, about {share} percent less timber and footings",
-        posts=number(sum(len(s.stands) for s in made.deck.layout.footings)),
-        before=number(sum(len(s.stands) for s in layout.footings)),
-        share=number(100 * (1 - frame.cost / frame.instead), 0),
-    )
-    reasons = {key: _why(mend) for key, mend in made.reasons.items()}
-    chosen = tuple(
-        Chosen(key, key_value(made.deck.parameters, key), _instead(parameters, layout, key), reasons.get(key, why))
-        for key in {**frame.keys, **made.reasons}
-    )
-    found = Designed(_noted(made.deck, chosen), made.structure, chosen, built)
-    return found, made.cost <= frame.instead - frame.cost
+_WANTED = {
+    "beam_position": "the shallowest frame is asked for (design.least)",
+    "post_spacing": "no post stands where design.no_post keeps a place clear",
+}
 
 
-def _frame_met(deck: Deck, structure: Structure) -> bool:
-    """Whether no row of the frame's own rules, and none of its solids, is not met."""
-    seen = Checking(deck, measure_all(deck.parts))
-    check_frame(seen, structure)
-    check_solids(seen)
-    return all(r.result != NOT_MET for r in seen.results)
-
-
-def _noted(deck: Deck, chosen: Sequence[Chosen]) -> Deck:
-    deck.notes += [c.said for c in chosen]
-    deck.chosen = frozenset(c.key for c in chosen)
-    return deck
+def _spacings(layout: LevelPlan) -> Iterator[float]:
+    """Post spacings below the plan's widest, in whole inches."""
+    widest = max((math.dist(a, b) for r in layout.runs for a, b in zip(r.posts, r.posts[1:])), default=0.0)
+    while (widest := math.floor(widest * NEARER)) >= LEAST_POST_SPACING:
+        yield float(widest)
 
 
 def _instead(parameters: Parameters, layout: LevelPlan, key: str) -> object:
@@ -220,67 +235,6 @@ def _instead(parameters: Parameters, layout: LevelPlan, key: str) -> object:
     value = key_value(parameters, key)
     by_plan = {FOOTING_SIZE: layout.footing_size, "joist_spacing": layout.joist_spacing}
     return by_plan.get(key) if value is None else value
-
-
-def _searched(tried: _LookedAt, given: Set[str], most: int) -> _Candidate:
-    """The cheapest candidate without a fault that a key could mend, else the one with fewest, of at most so many; none
-    changes a key that is `given`."""
-    first = tried.first
-    tie = itertools.count()
-    queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
-    seen: set[FrameKeys] = {()}
-
-    def offer(of: _Candidate, changes: FrameKeys) -> None:
-        found = of.faults
-        for mend in mends(found, of.deck, given):
-            after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
-            if after not in seen:
-                seen.add(after)
-                reasons = {**of.reasons, mend.key: of.reasons.get(mend.key, mend)}
-                heapq.heappush(queue, (of.cost + mend.adds + FAULT * len(found), next(tie), after, reasons))
-
-    offer(first, ())
-    least = sum(not any(mends([fault], first.deck, given)) for fault in first.faults)
-    best = first
-    while queue and 1 + len(tried.made) < most:
-        _, _, changes, reasons = heapq.heappop(queue)
-        made = tried.with_changes(changes, reasons)
-        if made is None:
-            continue
-        if len(made.faults) <= least:
-            return made
-        best = min(best, made, key=lambda c: (len(c.faults), c.cost))
-        offer(made, changes)
-    return best
-
-
-def _pruned(best: _Candidate, tried: _LookedAt) -> _Candidate:
-    """The candidate without the changes that later ones made needless."""
-    for key in list(best.reasons):
-        reasons = {k: m for k, m in best.reasons.items() if k != key}
-        if not reasons:
-            break
-        changes = tuple(sorted((k, key_value(best.deck.parameters, k)) for k in reasons))
-        made = tried.with_changes(changes, reasons)
-        if made is not None and len(made.faults) <= len(best.faults) and made.cost <= best.cost:
-            best = made
-    return best
-
-
-def _dug_in(deck: Deck) -> tuple[bool, bool]:
-    """Whether a beam bears below grade, and whether the frame's edge lies there: they are drawn so where the file
-    itself asks for a frame so deep."""
-    edge = [p for p in deck.parts if p.role in ("rim", "ledger")]
-    return (
-        any(not s.posted and s.top < deck.planes.grade(*s.centre) - 1e-6 for s in deck.layout.footings),
-        any(p.box[0, 2] < deck.planes.grade(x, y) - 1e-6 for p in edge for x, y in p.footprint.exterior.coords),
-    )
-
-
-def _timber(deck: Deck) -> float:
-    """Cubic inches of the frame with its landings, footings counted as timber."""
-    wood = sum(p.shape.polygon.area * p.shape.thickness for p in deck.parts if p.group in ("frame", "blocking"))
-    return wood + A_FOOTING * sum(p.role == "footing" for p in deck.parts)
 
 
 def _why(mend: Mend) -> Words:

@@ -1,8 +1,8 @@
 """What a frame would cost, worked out on the plan alone: by this a few frames are picked out of some hundreds, before
 any of them is built and checked.
 
-Costs are cubic inches of timber, footings counted as timber (`landing_keys.A_FOOTING`), as `designed` counts the frame
-that is built. An estimate decides only what is looked at first; what passes is for the checks of the finished solids.
+Costs are those of `costs`, as `designed` counts the frame that is built. An estimate decides only what is looked at
+first; what passes is for the checks of the finished solids.
 """
 
 from __future__ import annotations
@@ -15,19 +15,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...shared.standards import joist_overhang, joist_span
+from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from ..plan.stages import LevelPlan
 from ..plan.support_plan import OVERHANG, allowed_span
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE, OVERHANG_SHARE, longest_joist_overhang, longest_joist_span
+from .costs import Costs
 from .joist_rows import JoistRows, rows_of
-from .landing_keys import A_FOOTING
 from .mends import BEAMS, JOISTS, SPACINGS
 from .straight_lines import LineSets, Overhang, line_sets
 
 BEAM_PLIES = (2, 3)
-WORTH_IT = 0.9  # of the cost of the plan's own frame, above which no other is looked for: our own
-MOST_LOOKED_AT = 3  # such frames built and checked before the plan's own: our own
+WORTH_IT = 0.93  # of the cost of the plan's own frame, above which no other is looked for: our own
 KEPT = 0.5  # inches: to what places of beams and cantilevers are rounded
 UNUSED = (
     0.97  # of a published overhang or span that an estimate fills: the solids are measured a little otherwise; our own
@@ -44,29 +44,26 @@ class Estimated:
     depth: float
     instead: float  # what the frame of the plan itself would cost
 
-
-def worth_building(layout: LevelPlan, given: Set[str]) -> list[Estimated]:
-    """The frames that would be cheaper by so much that they are built before that of the plan itself, the cheapest of
-    each number of beams, cheapest first."""
-    _, found = estimated(layout, given)
-    cheaper = [e for e in found if e.cost <= WORTH_IT * e.instead]
-    return cheaper[:MOST_LOOKED_AT]
+    @property
+    def worth_it(self) -> bool:
+        """Whether it would be cheaper by so much that it is built before the plan's own."""
+        return self.cost <= WORTH_IT * self.instead
 
 
-def estimated(layout: LevelPlan, given: Set[str]) -> tuple[float, list[Estimated]]:
-    """What the frame of a plan costs by this reckoning, and the frames on straight beams under the joists that would do
-    instead, cheapest first. None where the file says where its beams lie, or they are flush."""
+def estimated(layout: LevelPlan, given: Set[str], costs: Costs) -> list[Estimated]:
+    """The frames on straight beams under the joists that would do instead of a plan's own, cheapest first. None where
+    the file says where its beams lie, or they are flush."""
     p = layout.parameters
-    now = _Frame.of(layout)
+    now = _Frame.of(layout, costs)
     barred = {"beam_lines", "beam_position", "cantilever", "beam_line_position"} & given
     if barred or layout.flush or any(r.flush for r in layout.runs) or not layout.joist_lines:
-        return now.cost, []
+        return []
     found: list[Estimated] = []
     for joist, spacing in itertools.product(_sizes(p, layout, given), _spacings(p, layout, given)):
-        least = now.timber(p.stock(joist).width, layout.joist_spacing / spacing, 0.0) + 2 * A_FOOTING
+        least = now.timber(p.stock(joist), layout.joist_spacing / spacing, 0.0) + 2 * costs.footing
         if least < min((e.cost for e in found), default=math.inf):
             found += _on_lines(now, joist, spacing, given)
-    return now.cost, sorted(found, key=lambda e: e.cost)
+    return sorted(found, key=lambda e: e.cost)
 
 
 def _sizes(p: Parameters, layout: LevelPlan, given: Set[str]) -> list[str]:
@@ -89,9 +86,10 @@ class _Frame:
     rims: float
     beams: float
     posts: int
+    costs: Costs
 
     @classmethod
-    def of(cls, layout: LevelPlan) -> _Frame:
+    def of(cls, layout: LevelPlan, costs: Costs) -> _Frame:
         return cls(
             layout,
             rows_of(layout),
@@ -99,20 +97,22 @@ class _Frame:
             sum(q.area for _, _, q in layout.rims),
             sum(q.area for r in layout.runs for q in r.plies),
             sum(len(s.stands) for s in layout.footings),
+            costs,
         )
 
     @property
     def cost(self) -> float:
-        depth = self.layout.joist.width
         along = sum(r.length for r in self.layout.runs)
         footings = sum(any(t.stair is None for t in s.stands) for s in self.layout.footings)  # a stair keeps its own
-        return self.timber(depth, 1.0, along) + self.beams * self.layout.beam.width + A_FOOTING * footings
+        beams = self.costs.timber(self.layout.beam.name, self.beams * self.layout.beam.width)
+        deep = self.costs.depth * (self.layout.joist.width + self.layout.beam.width)
+        return self.timber(self.layout.joist, 1.0, along) + beams + self.costs.footing * footings + deep
 
-    def timber(self, depth: float, closer: float, beam_length: float) -> float:
-        """Cubic inches of joists, rims and the blocking over beams, of joists `depth` inches deep, `closer` times as
-        many as the plan has."""
-        blocks = beam_length * self.layout.joist.thickness if self.layout.parameters.frame.blocking_at_beams else 0.0
-        return depth * (self.joists * closer + self.rims + blocks)
+    def timber(self, joist: Stock, closer: float, beam_length: float) -> float:
+        """What joists, rims and the blocking over beams cost of some stock, with `closer` times as many joists as the
+        plan has."""
+        blocks = beam_length * joist.thickness if self.layout.parameters.frame.blocking_at_beams else 0.0
+        return self.costs.timber(joist.name, joist.width * (self.joists * closer + self.rims + blocks))
 
 
 def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Iterator[Estimated]:
@@ -125,8 +125,9 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
         best: Estimated | None = None
         for beam, plies in _beams(p, given):
             size = p.stock(beam)
-            costs, posts = _of_beams(now, sets, beam, plies, span)
-            timber = now.timber(stock.width, layout.joist_spacing / spacing, 0.0)
+            costs, posts = _of_beams(now, sets, beam, plies, stock)
+            timber = now.timber(stock, layout.joist_spacing / spacing, 0.0)
+            timber += now.costs.depth * (stock.width + size.width)
             k = int(np.argmin(costs))
             if best is None or timber + costs[k] < best.cost:
                 keys = {"joist": joist, "joist_spacing": spacing, "beam": beam, "beam_plies": plies}
@@ -179,7 +180,7 @@ def _limits(p: Parameters, joist: str, spacing: float) -> tuple[float, Overhang]
     return longest, overhang
 
 
-def _of_beams(now: _Frame, sets: LineSets, beam: str, plies: int, span: float) -> tuple[np.ndarray, np.ndarray]:
+def _of_beams(now: _Frame, sets: LineSets, beam: str, plies: int, joist: Stock) -> tuple[np.ndarray, np.ndarray]:
     """(n,) cost of the beams of each set with their posts, and the number of these."""
     layout = now.layout
     p = layout.parameters
@@ -191,12 +192,12 @@ def _of_beams(now: _Frame, sets: LineSets, beam: str, plies: int, span: float) -
     pieces = [now.rows.line_lengths(float(x)) for x in places]
     spacing = [_post_spacing(p, beam, plies, max(float(j), 1.0) * 12.0) for j in feet]
     posts = np.array([[sum(_posts_under(length, s) for length in found) for s in spacing] for found in pieces])
-    section = plies * size.thickness * size.width
-    section += layout.joist.thickness * layout.joist.width if p.frame.blocking_at_beams else 0.0
+    section = now.costs.timber(beam, plies * size.thickness * size.width)
+    section += now.costs.timber(joist.name, joist.thickness * joist.width) if p.frame.blocking_at_beams else 0.0
     volume = np.array([sum(found) * section for found in pieces])
     at, of = at.reshape(sets.places.shape), of.reshape(sets.places.shape)
     stood = posts[at, of].sum(axis=1)
-    return volume[at].sum(axis=1) + A_FOOTING * stood, stood
+    return volume[at].sum(axis=1) + now.costs.footing * stood, stood
 
 
 def _posts_under(length: float, spacing: float) -> int:

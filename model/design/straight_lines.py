@@ -17,10 +17,10 @@ import numpy as np
 from .joist_rows import JoistRows
 
 MOST_LINES = 4
-GRIDS = {1: 1.0, 2: 2.0, 3: 4.0, 4: 8.0}  # inches between places tried, by the number of lines: our own
-LINES_APART = 30.0  # inches between beams: nearer ones, with their posts and footings, no builder would set (our own)
+GRIDS = {1: 1.0, 2: 2.0, 3: 3.0, 4: 8.0}  # inches between places tried, by the number of lines: our own
+LINES_APART = 24.0  # inches between beams: nearer ones, with their posts and footings, no builder would set (our own)
 MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
-OFF_THE_END = 3.0  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
+OFF_THE_END = 0.25  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
 
 ROUNDS = 1e-6  # inches: places nearer to a limit than this are looked at once more
 

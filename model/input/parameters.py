@@ -20,6 +20,7 @@ from ...shared.stock import Stock, lengths_sold, lumber
 from .area_load import AreaLoad
 from .built_ins import Bench, Skirting
 from .connectors import Hardware
+from .design_table import Design
 from .footing_table import Footing
 from .gaps_table import Gaps
 from .house_table import House
@@ -348,6 +349,7 @@ class Parameters(Section):
     levels: Levels = Field(default_factory=Levels)
     house: House = Field(default_factory=House)
     frame: Frame = Field(default_factory=Frame)
+    design: Design = Field(default_factory=Design)
     lumber: LumberGrade = Field(default_factory=LumberGrade)
     loads: Loads = Field(default_factory=Loads)
     area_load: list[AreaLoad] = Field(default_factory=list, max_length=20)

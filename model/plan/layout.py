@@ -20,6 +20,7 @@ from .area_loads import check_area_loads
 from .begin_at import ends_to_begin_at
 from .board_runs import lay_field
 from .border_and_field import crosses, given_direction, plan_surface
+from .clear_of_posts import check_design
 from .edges import FrameOutline, still
 from .footings import TooLow
 from .guard_need import guard_edges
@@ -118,6 +119,10 @@ def _directions(p: Parameters, outline: FrameOutline) -> tuple[np.ndarray, np.nd
     """Unit vectors along the joists and across them. Not given, they run square to the first house edge; where the file
     turns the boards that way, along it."""
     x, y = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    if p.design.joists_along is not None and p.design.joists_along in outline:
+        way = outline[p.design.joists_along].direction
+        along = way * np.sign(way[_leading(way)]) + 0.0
+        return along, np.array([along[1], -along[0]] if _leading(along) == 1 else [-along[1], along[0]]) + 0.0
     if p.frame.joist_direction != "auto":
         return (x, y) if p.frame.joist_direction == "x" else (y, x)
     wall = next((e.direction for e in outline.edges if e.house), x)
@@ -176,6 +181,7 @@ def lay_out(p: Parameters) -> LevelPlan:
         check_area_loads(p.area_load, drawn_outline(p).polygon)
     if p.house.at_wall:
         check_at_wall(p, drawn_outline(p))
+    check_design(p, drawn_outline(p))
     if p.loads.roof_above is not None:
         roof_snow(p, drawn_outline(p))  # an edge that there is not is refused here
     try:

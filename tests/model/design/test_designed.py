@@ -12,7 +12,8 @@ import pytest
 from conftest import PARAMS
 
 from plumbcut.model.deck import build
-from plumbcut.model.design.designed import _timber, designed
+from plumbcut.model.design.costs import Costs
+from plumbcut.model.design.designed import designed
 from plumbcut.model.design.mends import faults
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.parameter_file import read
@@ -67,8 +68,8 @@ def test_nothing_cheaper_passes(file):
         frame = {"joist": joist, "joist_spacing": spacing, "rim_plies": plies}
         deck = build(Parameters.model_validate(file | {"frame": frame}))
         if not faults(analyse(deck).results):
-            passing.append(_timber(deck))
-    assert _timber(found.deck) == pytest.approx(min(passing))
+            passing.append(Costs().of_deck(deck))
+    assert Costs().of_deck(found.deck) == pytest.approx(min(passing))
 
 
 def test_a_key_is_taken_further_than_one_value():

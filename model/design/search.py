@@ -1,0 +1,139 @@
+"""The search for a frame by its keys: candidates built and judged on their solids, the cheapest first."""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Mapping, Set
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from ...shared.errors import DesignError
+from ..deck import Deck, build
+from ..input.parameters import Parameters
+from ..measuring.measure import measure_all
+from ..rules.check_frame import check_frame
+from ..rules.check_result import Checking
+from ..rules.check_solids import check_solids
+from ..solid.part import Workshop
+from ..structure.structure import MemberResult, Structure, analyse
+from ..structure.verdicts import NOT_MET
+from .costs import Costs
+from .landing_keys import A_FOOTING
+from .mends import Mend, Unmet, faults, key_value, mends, with_keys
+
+FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so that mends that help come first (our own)
+
+FrameKeys = tuple[tuple[str, object], ...]  # sorted by key
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A deck with some frame: the structure that judged it, the mends that led to it by key, and what it costs."""
+
+    deck: Deck
+    structure: Structure
+    reasons: Mapping[str, Mend]
+    cost: float
+
+    @cached_property
+    def faults(self) -> list[tuple[MemberResult, Unmet]]:
+        return faults(self.structure.results)
+
+    @property
+    def met(self) -> bool:
+        """Whether no row of the frame's own rules, and none of its solids, is not met."""
+        if self.faults:
+            return False
+        seen = Checking(self.deck, measure_all(self.deck.parts))
+        check_frame(seen, self.structure)
+        check_solids(seen)
+        return all(r.result != NOT_MET for r in seen.results)
+
+
+@dataclass
+class LookedAt:
+    """The decks with changes to the frame of the `first`, each built once: what is looked at while the search goes on
+    is asked for again when its changes are taken back one by one."""
+
+    parameters: Parameters
+    first: Candidate
+    shop: Workshop
+    costs: Costs
+    made: dict[FrameKeys, Candidate] = field(default_factory=dict)
+    undrawn: set[FrameKeys] = field(default_factory=set)
+
+    def with_changes(self, changes: FrameKeys, reasons: Mapping[str, Mend]) -> Candidate | None:
+        """The deck with these changes to its frame; None where no such frame can be drawn: too low, too narrow."""
+        known = self.made.get(changes)
+        if known is None and changes not in self.undrawn:
+            known = self._built(changes)
+            if known is None:
+                self.undrawn.add(changes)
+            else:
+                self.made[changes] = known
+        return known and replace(known, reasons=reasons)
+
+    def _built(self, changes: FrameKeys) -> Candidate | None:
+        try:
+            deck = build(with_keys(self.parameters, dict(changes)), shop=self.shop)
+        except DesignError:
+            return None
+        if any(now and not before for now, before in zip(dug_in(deck), dug_in(self.first.deck))):
+            return None
+        return Candidate(deck, analyse(deck), {}, self.costs.of_deck(deck))
+
+
+def searched(tried: LookedAt, given: Set[str], most: int) -> Candidate:
+    """The cheapest candidate without a fault that a key could mend, else the one with fewest, of at most so many; none
+    changes a key that is `given`."""
+    first = tried.first
+    tie = itertools.count()
+    queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
+    seen: set[FrameKeys] = {()}
+
+    def offer(of: Candidate, changes: FrameKeys) -> None:
+        found = of.faults
+        for mend in mends(found, of.deck, given):
+            after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
+            if after not in seen:
+                seen.add(after)
+                reasons = {**of.reasons, mend.key: of.reasons.get(mend.key, mend)}
+                heapq.heappush(queue, (of.cost + mend.adds + FAULT * len(found), next(tie), after, reasons))
+
+    offer(first, ())
+    least = sum(not any(mends([fault], first.deck, given)) for fault in first.faults)
+    best = first
+    while queue and 1 + len(tried.made) < most:
+        _, _, changes, reasons = heapq.heappop(queue)
+        made = tried.with_changes(changes, reasons)
+        if made is None:
+            continue
+        if len(made.faults) <= least:
+            return made
+        best = min(best, made, key=lambda c: (len(c.faults), c.cost))
+        offer(made, changes)
+    return best
+
+
+def pruned(best: Candidate, tried: LookedAt) -> Candidate:
+    """The candidate without the changes that later ones made needless."""
+    for key in list(best.reasons):
+        reasons = {k: m for k, m in best.reasons.items() if k != key}
+        if not reasons:
+            break
+        changes = tuple(sorted((k, key_value(best.deck.parameters, k)) for k in reasons))
+        made = tried.with_changes(changes, reasons)
+        if made is not None and len(made.faults) <= len(best.faults) and made.cost <= best.cost:
+            best = made
+    return best
+
+
+def dug_in(deck: Deck) -> tuple[bool, bool]:
+    """Whether a beam bears below grade, and whether the frame's edge lies there: they are drawn so where the file
+    itself asks for a frame so deep."""
+    edge = [p for p in deck.parts if p.role in ("rim", "ledger")]
+    return (
+        any(not s.posted and s.top < deck.planes.grade(*s.centre) - 1e-6 for s in deck.layout.footings),
+        any(p.box[0, 2] < deck.planes.grade(x, y) - 1e-6 for p in edge for x, y in p.footprint.exterior.coords),
+    )

@@ -1,0 +1,61 @@
+"""Frames of one file side by side: each the least of something that a builder may want."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ...shared.errors import DesignError
+from ...shared.prices import Prices
+from ..input.parameters import Parameters
+from ..measuring.measure import measure_all
+from ..solid.part import Workshop
+from .costs import MATERIAL, depth_of
+from .designed import Designed, designed
+
+LEASTS = ("cost", "footings", "depth")
+
+
+@dataclass(frozen=True)
+class FrameVariant:
+    """A frame, what is `least` of it, and what a builder sets side by side: footings, inches of depth from the top of
+    the joists to the underside of the beams, board feet of framing lumber by its nominal sizes."""
+
+    least: str
+    made: Designed
+    footings: int
+    depth: float
+    board_feet: float
+
+
+def variants(
+    parameters: Parameters, prices: Prices | None = None, shop: Workshop | None = None
+) -> Iterator[FrameVariant]:
+    """The frames of least cost, with fewest footings, and of least depth: those that can be drawn, what the file asks
+    for (`design.least`) first."""
+    shop = shop or Workshop()
+    asked = parameters.design.least
+    for least in (asked, *(x for x in LEASTS if x != asked)):
+        design = parameters.design.model_copy(update={"least": least})
+        try:
+            made = designed(parameters.model_copy(update={"design": design}), shop=shop, prices=prices)
+        except DesignError:
+            if least == asked:
+                raise
+            continue
+        deck = made.deck
+        framing = [p for p in deck.parts if p.group in ("frame", "blocking") and p.stock.material == MATERIAL]
+        yield FrameVariant(
+            least,
+            made,
+            len(deck.roles("footing")),
+            depth_of(deck),
+            sum(nominal_feet(m.stock.name) * m.length / 12 for m in measure_all(framing)),
+        )
+
+
+def nominal_feet(size: str) -> float:
+    """Board feet in a running foot of a nominal size: a 2x8 counts as two inches by eight, whatever it is dressed to;
+    a size by another name counts nothing."""
+    thick, _, wide = size.partition("x")
+    return int(thick) * int(wide) / 12 if thick.isdecimal() and wide.isdecimal() else 0.0
