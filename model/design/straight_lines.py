@@ -19,6 +19,8 @@ from .joist_rows import JoistRows
 MOST_LINES = 4
 GRIDS = {1: 1.0, 2: 2.0, 3: 3.0, 4: 8.0}  # inches between places tried, by the number of lines: our own
 LINES_APART = 24.0  # inches between beams: nearer ones, with their posts and footings, no builder would set (our own)
+SIDE_BY_SIDE = 72.0  # inches between beams of about one length, of which one would do in the middle: our own
+ONE_LENGTH = 0.75  # of the longer of two beams, from which the other is about as long: our own
 MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
 OFF_THE_END = 0.25  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
 
@@ -46,12 +48,21 @@ def line_sets(rows: JoistRows, width: float, longest: float, overhang: Overhang,
         grid = np.arange(GRIDS[count], rows.depth, GRIDS[count])
         if len(grid) < count:
             return
-        found = _carrying(rows, _spaced(grid, count, longest + width, *ends), width, longest, overhang, share)
+        sets = _spaced(grid, count, longest + width, *ends)
+        found = _carrying(rows, _worth_two(rows, grid, sets), width, longest, overhang, share)
         if len(found.places):
             yield found
             most = min(most, count + 1)
         if count >= most:
             return
+
+
+def _worth_two(rows: JoistRows, grid: np.ndarray, sets: np.ndarray) -> np.ndarray:
+    """The sets without those in which two beams of about one length lie so near that one would do in the middle."""
+    total = np.array([sum(rows.line_lengths(float(x))) for x in grid])
+    long = total[np.searchsorted(grid, sets)]
+    alike = np.minimum(long[:, 1:], long[:, :-1]) >= ONE_LENGTH * np.maximum(long[:, 1:], long[:, :-1])
+    return sets[np.all(~alike | (np.diff(sets, axis=1) >= SIDE_BY_SIDE), axis=1)]
 
 
 def _within_reach(rows: JoistRows, half: float, longest: float, share: float) -> tuple[float, float]:

@@ -125,7 +125,8 @@ def _directions(p: Parameters, outline: FrameOutline) -> tuple[np.ndarray, np.nd
         return along, np.array([along[1], -along[0]] if _leading(along) == 1 else [-along[1], along[0]]) + 0.0
     if p.frame.joist_direction != "auto":
         return (x, y) if p.frame.joist_direction == "x" else (y, x)
-    wall = next((e.direction for e in outline.edges if e.house), x)
+    wall = next((e.direction for e in outline.edges if e.house), None)
+    wall = _with_most_edges(outline) if wall is None else wall
     across = wall * np.sign(wall[_leading(wall)]) + 0.0
     along = np.array([-across[1], across[0]] if _leading(wall) == 0 else [across[1], -across[0]]) + 0.0
     stands = surveyed(p)
@@ -133,6 +134,17 @@ def _directions(p: Parameters, outline: FrameOutline) -> tuple[np.ndarray, np.nd
     if boards is not None and not (stands and stands.joists) and not crosses(boards, along):
         return across, along  # square to the boards, along the house
     return along, across
+
+
+def _with_most_edges(outline: FrameOutline) -> np.ndarray:
+    """Square to the joists of a deck without a house: so that most of its edge lies along the joists or square to them;
+    of equal ones nearest to x."""
+    ways = [way for e in outline.edges for way in (np.array([-e.direction[1], e.direction[0]]), e.direction)]
+
+    def true(way: np.ndarray) -> float:
+        return sum(e.length for e in outline.edges if e.parallel_to(way) or e.parallel_to((-way[1], way[0])))
+
+    return max(ways, key=lambda way: (round(true(way), 3), round(abs(float(way[0])), 6)))
 
 
 def _leading(vector: np.ndarray) -> int:
