@@ -62,7 +62,7 @@ class Costs:
         basis = known[BASIS]
         size = p.frame.footing.size or USUAL_FOOTING
         feet = math.pi * size**2 / 4 * p.footing_depth / 12**3
-        height = max(p.levels.surface - p.levels.grade, 0.0)
+        height = max(p.surface_level - p.levels.grade, 0.0)
         stock = p.stock(p.frame.post)
         one = bag * math.ceil(feet / estimate("yield of a bag of concrete")) + base + cap
         one += post * stock.thickness * stock.width * height

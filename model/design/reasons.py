@@ -25,6 +25,7 @@ from ..rules.check_result import Checking
 from ..structure.prescribed import OF_THICKNESS, SHARES, Prescribed
 from ..structure.structure import MemberResult
 from ..structure.verdicts import NOT_CHECKED, NOT_MET
+from .costs import Costs
 from .designed import Designed
 from .estimate import BEAM_PLIES, WORTH_IT, Estimated, estimated
 from .frame_cost import FrameCost
@@ -101,7 +102,8 @@ class _Reasons:
     def estimated(self) -> tuple[float, Sequence[Estimated]]:
         """What the frame costs by estimate, and the others, cheapest first; none of a frame that cannot be reckoned."""
         layout = self.made.deck.layout
-        return estimated(layout, self.given)
+        found = estimated(layout, self.given, Costs.of(layout.parameters, self.cost.prices))
+        return (found[0].instead if found else 0.0), found
 
     @property
     def keys(self) -> Iterator[str]:

@@ -3,7 +3,8 @@ local values, no `[frame]` table but for `support`.
 
 `python tests/long/irregular_decks.py FIRST LAST` designs the decks of these seeds and prints a line for each: pieces,
 seconds, frames built, what was chosen, and every row of frame, footing, boards' span or stair's support not met.
-`python tests/long/irregular_decks.py --file SEED` prints a deck's file.
+`python tests/long/irregular_decks.py --file SEED` prints a deck's file. With `--wide` before the seeds each frame is also
+held against a search ten times as wide: every estimated frame built and mended, the cheapest that is met.
 """
 
 from __future__ import annotations
@@ -14,11 +15,20 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 
+from plumbcut.model.deck import build
 from plumbcut.model.design.advised import checked_with_mends
+from plumbcut.model.design.costs import Costs
 from plumbcut.model.design.designed import Designed, designed
+from plumbcut.model.design.estimate import estimated
+from plumbcut.model.design.mends import given_keys, with_keys
+from plumbcut.model.design.search import Candidate, LookedAt, pruned, searched
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.rules.check_result import CheckResult
+from plumbcut.model.solid.part import Workshop
+from plumbcut.model.structure.structure import analyse
 from plumbcut.shared.as_toml import as_toml
+from plumbcut.shared.errors import DesignError
 
 Corners = list[tuple[float, float]]
 FOOT = 12.0
@@ -137,7 +147,28 @@ def unmet(made: Designed) -> list[CheckResult]:
     return [r for r in rows if r.result == "not met" and not any(w in str(r.rule).lower() for w in NOT_OF_THE_FRAME)]
 
 
-def _worked(seed: int) -> str:
+def widely(p: Parameters, most: int = 40) -> float:
+    """The cost of the cheapest frame that is met among all that are estimated, each built and mended, and the plan's
+    own."""
+    costs, found = Costs.of(p), []
+    layout, shop = lay_out(p), Workshop()
+    given = given_keys(p)
+    for keys in [{}, *(e.keys for e in estimated(layout, given, costs)[:most])]:
+        framed = with_keys(p, keys)
+        try:
+            deck = build(framed, shop=shop)
+        except DesignError:
+            continue
+        made = Candidate(deck, analyse(deck), {}, costs.of_deck(deck))
+        if made.faults:
+            tried = LookedAt(framed, made, shop, costs)
+            made = pruned(searched(tried, given, 30), tried)
+        if made.met:
+            found.append(made.cost)
+    return min(found, default=math.inf)
+
+
+def _worked(seed: int, wide: bool = False) -> str:
     begun = time.process_time()
     try:
         made = designed(parameters(seed))
@@ -147,6 +178,9 @@ def _worked(seed: int) -> str:
     chosen = ", ".join(f"{c.key}={c.value}" for c in made.chosen)
     rows = "".join(f"\n    {r.rule} | {r.place} | {r.measured} | {r.limit}" for r in unmet(made))
     posts = len(made.deck.roles("post"))
+    if wide:
+        p = parameters(seed)
+        rows = f"; {Costs.of(p).of_deck(made.deck) / widely(p):.3f} of the wide search" + rows
     return f"{seed} {len(made.deck.parts)} pieces, {posts} posts, {took:.1f} s, {made.built} built: {chosen}{rows}"
 
 
@@ -155,5 +189,7 @@ if __name__ == "__main__":
         data = by_lot(int(sys.argv[2]))
         print("\n".join(f"{k} = {as_toml(v)}" for k, v in data.items()))
     else:
-        for n in range(int(sys.argv[1]), int(sys.argv[2])):
-            print(_worked(n), flush=True)
+        wide = sys.argv[1] == "--wide"
+        first, last = (int(a) for a in sys.argv[1 + wide : 3 + wide])
+        for n in range(first, last):
+            print(_worked(n, wide), flush=True)
