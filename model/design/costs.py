@@ -21,6 +21,7 @@ from .mends import BEAMS
 
 BASIS = "2x8"  # what timber is counted in
 USUAL_FOOTING = 20.0  # inches across, where neither file nor plan says it: for the price of one alone (our own)
+CONCRETE = 0.25  # of the cost of such a footing with its post is its concrete: our own
 MATERIAL = "treated lumber"  # of frames, in price lists
 FEWEST = 10.0  # times as much a footing counts where fewest are wanted: our own
 INCH_OF_DEPTH = 2 * A_FOOTING  # what an inch of the frame's depth counts where the shallowest is wanted: our own
@@ -72,6 +73,11 @@ class Costs:
         """Cubic inches of a size in such of BASIS."""
         return self.dearer.get(size, 1.0) * volume
 
+    def of_footing(self, size: float) -> float:
+        """One of that size, inches across: a part of what a usual one costs is the concrete, which grows with its
+        area; the rest, digging, post, base and cap, does not."""
+        return self.footing * (1 - CONCRETE + CONCRETE * (size / USUAL_FOOTING) ** 2)
+
     def of_deck(self, deck: Deck) -> float:
         """The whole frame of a deck, with its landings."""
         wood = sum(
@@ -79,7 +85,8 @@ class Costs:
             for p in deck.parts
             if p.group in ("frame", "blocking")
         )
-        return wood + self.footing * sum(p.role == "footing" for p in deck.parts) + self.depth * depth_of(deck)
+        footings = sum(self.of_footing(float((p.box[1] - p.box[0])[:2].min())) for p in deck.roles("footing"))
+        return wood + footings + self.depth * depth_of(deck)
 
 
 def depth_of(deck: Deck) -> float:

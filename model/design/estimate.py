@@ -14,11 +14,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...shared.practice import estimate
 from ...shared.standards import joist_overhang, joist_span
 from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from ..plan.stages import LevelPlan
-from ..plan.support_plan import OVERHANG, allowed_span
+from ..plan.support_plan import OVERHANG, allowed_span, footing_for
 from ..strength.nds import Lumber
 from ..strength.spans import JOIST_OVERHANG_SHARE, OVERHANG_SHARE, longest_joist_overhang, longest_joist_span
 from .costs import Costs
@@ -27,7 +28,7 @@ from .mends import BEAMS, JOISTS, SPACINGS
 from .straight_lines import LineSets, Overhang, line_sets
 
 BEAM_PLIES = (2, 3)
-WORTH_IT = 0.93  # of the cost of the plan's own frame, above which no other is looked for: our own
+WORTH_IT = 0.92  # of the cost of the plan's own frame, above which no other is looked for: our own
 KEPT = 0.5  # inches: to what places of beams and cantilevers are rounded
 UNUSED = (
     0.97  # of a published overhang or span that an estimate fills: the solids are measured a little otherwise; our own
@@ -103,10 +104,11 @@ class _Frame:
     @property
     def cost(self) -> float:
         along = sum(r.length for r in self.layout.runs)
-        footings = sum(any(t.stair is None for t in s.stands) for s in self.layout.footings)  # a stair keeps its own
+        own = [s for s in self.layout.footings if any(t.stair is None for t in s.stands)]  # a stair keeps its own
+        footings = sum(self.costs.of_footing(s.size) for s in own)
         beams = self.costs.timber(self.layout.beam.name, self.beams * self.layout.beam.width)
         deep = self.costs.depth * (self.layout.joist.width + self.layout.beam.width)
-        return self.timber(self.layout.joist, 1.0, along) + beams + self.costs.footing * footings + deep
+        return self.timber(self.layout.joist, 1.0, along) + beams + footings + deep
 
     def timber(self, joist: Stock, closer: float, beam_length: float) -> float:
         """What joists, rims and the blocking over beams cost of some stock, with `closer` times as many joists as the
@@ -191,20 +193,31 @@ def _of_beams(now: _Frame, sets: LineSets, beam: str, plies: int, joist: Stock) 
     )
     pieces = [now.rows.line_lengths(float(x)) for x in places]
     spacing = [_post_spacing(p, beam, plies, max(float(j), 1.0) * 12.0) for j in feet]
-    posts = np.array([[sum(_posts_under(length, s) for length in found) for s in spacing] for found in pieces])
+    stands = [[[_bays(length, s) for length in found] for s in spacing] for found in pieces]
+    posts = np.array([[sum(n for n, _ in found) for found in row] for row in stands])
+    taken = np.array([[max((feet for _, feet in found), default=0.0) for found in row] for row in stands])
     section = now.costs.timber(beam, plies * size.thickness * size.width)
     section += now.costs.timber(joist.name, joist.thickness * joist.width) if p.frame.blocking_at_beams else 0.0
     volume = np.array([sum(found) * section for found in pieces])
     at, of = at.reshape(sets.places.shape), of.reshape(sets.places.shape)
     stood = posts[at, of].sum(axis=1)
-    return volume[at].sum(axis=1) + now.costs.footing * stood, stood
+    # all footings are as large as the one that carries most
+    area = np.ceil((taken[at, of] * sets.carried / 12.0).max(axis=1))
+    each, which = np.unique(area, return_inverse=True)
+    size_of = p.frame.footing.size
+    footing = np.array([now.costs.of_footing(size_of or footing_for(p, float(sqft))) for sqft in each])[which]
+    return volume[at].sum(axis=1) + footing * stood, stood
 
 
-def _posts_under(length: float, spacing: float) -> int:
-    count = 1
-    while length - 2 * min(OVERHANG, length / (4 * count + 2)) > count * spacing + 1e-9:
-        count += 1
-    return count + 1
+def _bays(length: float, spacing: float) -> tuple[int, float]:
+    """The posts under a beam, and the feet of it that the one which takes most carries."""
+    bays, past = 1, min(OVERHANG, length / 6)
+    while length - 2 * past > bays * spacing + 1e-9:
+        bays += 1
+        past = min(OVERHANG, length / (4 * bays + 2))
+    bay = (length - 2 * past) / bays
+    end = (bay / 2 + past) * estimate("reaction at a beam's end")
+    return bays + 1, max(end, bay * estimate("reaction between two beam spans") if bays > 1 else 0.0) / 12.0
 
 
 def _post_spacing(p: Parameters, beam: str, plies: int, joists: float) -> float:

@@ -21,6 +21,7 @@ from ...shared.practice import estimate
 from ...shared.said import Words, length, listed, said
 from ...shared.standards import beam_span, footing
 from ...shared.stock import Stock
+from ..input.parameters import Parameters
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
 from .beam_lines import TOUCHES, beam_runs, beam_under, off_the_cantilever
@@ -192,7 +193,6 @@ def _footing_size(layout: Beamed, runs: Sequence[BeamRun], span: float) -> float
     onto its beam: both are handbook reactions); the checks judge the footings by the load path of the finished model.
     """
     p = layout.parameters
-    f, loads = p.frame, p.loads
     stood = [q for run in runs for q in run.posts]
     carried = [0.0] * len(stood)  # square feet of deck
     for run in runs:
@@ -203,7 +203,12 @@ def _footing_size(layout: Beamed, runs: Sequence[BeamRun], span: float) -> float
             high = (at[n + 1][0] - a) / 2 if n + 1 < len(at) else run.length - a
             factor = "reaction between two beam spans" if 0 < n < len(at) - 1 else "reaction at a beam's end"
             carried[k] += (low + high) * estimate(factor) * wide / 144
-    area = max(carried, default=0.0)
+    return footing_for(p, max(carried, default=0.0))
+
+
+def footing_for(p: Parameters, area: float) -> float:
+    """Inches across of a footing that carries so many square feet of deck: the table's, or load over soil bearing."""
+    f, loads = p.frame, p.loads
     load = area * (
         max(loads.live_psf, loads.ground_snow_psf) + loads.dead_psf + estimate("own weight of posts and beams")
     )

@@ -3,8 +3,8 @@ local values, no `[frame]` table but for `support`.
 
 `python tests/long/irregular_decks.py FIRST LAST` designs the decks of these seeds and prints a line for each: pieces,
 seconds, frames built, what was chosen, and every row of frame, footing, boards' span or stair's support not met.
-`python tests/long/irregular_decks.py --file SEED` prints a deck's file. With `--wide` before the seeds each frame is also
-held against a search ten times as wide: every estimated frame built and mended, the cheapest that is met.
+`python tests/long/irregular_decks.py --file SEED` prints a deck's file. With `--wide` before the seeds each frame is
+also held against a search ten times as wide: every estimated frame built and mended, the cheapest that is met.
 """
 
 from __future__ import annotations

@@ -58,14 +58,16 @@ def test_the_sets_are_all_that_carry_every_joist(seed):
         for places in itertools.combinations([float(x) for x in grid], count):
             gaps = np.diff(places)
             apart = all(SIDE_BY_SIDE <= gap <= LONGEST + WIDTH for gap in gaps)  # all lines here are of one length
-            used = all(any(a + OFF_THE_END <= x - WIDTH / 2 and x + WIDTH / 2 <= b for a, b, *_ in joists) for x in places)
+            used = all(
+                any(a + OFF_THE_END <= x - 1.5 and x + 1.5 <= b - OFF_THE_END for a, b, *_ in joists) for x in places
+            )
             wanted = apart and used and all(carried(places, j) for j in joists)
             assert (places in found) == wanted, places
     assert LINES_APART < SIDE_BY_SIDE and ONE_LENGTH < 1
 
 
-def test_what_a_line_carries_is_the_reaction_of_a_joist_with_an_overhang():
-    """A joist on a ledger and one beam, `a` past it, brings (b + a)^2 / (2 b) of its load (moments about the ledger)."""
+def test_a_line_carries_the_reaction_of_a_joist_with_an_overhang():
+    """A joist on a ledger and one beam, `a` past it, brings (b + a)^2 / (2 b) of its load (moments at the ledger)."""
     made = rows([(0.0, 120.0, False, True)])
     for sets in line_sets(made, WIDTH, LONGEST, lambda behind: np.full(len(behind), TABLE), SHARE):
         if sets.places.shape[1] == 1:
