@@ -37,13 +37,15 @@ UNUSED = (
 
 @dataclass(frozen=True)
 class Estimated:
-    """A frame by the keys that make it, with what it would cost in cubic inches, its posts and its depth in inches."""
+    """A frame by the keys that make it, with what it would cost, its posts and its depth in inches; `adds` cubic inches
+    of timber that it has more than the plan's own (below 0: less)."""
 
     keys: Mapping[str, object]
     cost: float
     posts: int
     depth: float
     instead: float  # what the frame of the plan itself would cost
+    adds: float
 
     @property
     def worth_it(self) -> bool:
@@ -110,6 +112,17 @@ class _Frame:
         deep = self.costs.depth * (self.layout.joist.width + self.layout.beam.width)
         return self.timber(self.layout.joist, 1.0, along) + beams + footings + deep
 
+    def volume(self, joist: Stock, closer: float) -> float:
+        """Cubic inches of joists and rims of some stock, with `closer` times as many joists as the plan has."""
+        return joist.width * (self.joists * closer + self.rims)
+
+    @property
+    def own_volume(self) -> float:
+        """Cubic inches of the plan's own frame."""
+        l = self.layout
+        blocks = sum(r.length for r in l.runs) * l.joist.thickness * l.parameters.frame.blocking_at_beams
+        return self.volume(l.joist, 1.0) + blocks * l.joist.width + self.beams * l.beam.width
+
     def timber(self, joist: Stock, closer: float, beam_length: float) -> float:
         """What joists, rims and the blocking over beams cost of some stock, with `closer` times as many joists as the
         plan has."""
@@ -127,7 +140,7 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
         best: Estimated | None = None
         for beam, plies in _beams(p, given):
             size = p.stock(beam)
-            costs, posts = _of_beams(now, sets, beam, plies, stock)
+            costs, posts, volume = _of_beams(now, sets, beam, plies, stock)
             timber = now.timber(stock, layout.joist_spacing / spacing, 0.0)
             timber += now.costs.depth * (stock.width + size.width)
             k = int(np.argmin(costs))
@@ -135,7 +148,9 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
                 keys = {"joist": joist, "joist_spacing": spacing, "beam": beam, "beam_plies": plies}
                 keys |= _as_keys(now, [float(x) for x in sets.places[k]], width)
                 kept = {k: v for k, v in keys.items() if v != _now(layout, k)}
-                best = Estimated(kept, timber + float(costs[k]), int(posts[k]), stock.width + size.width, now.cost)
+                adds = now.volume(stock, layout.joist_spacing / spacing) + float(volume[k]) - now.own_volume
+                depth = stock.width + size.width
+                best = Estimated(kept, timber + float(costs[k]), int(posts[k]), depth, now.cost, adds)
         if best is not None:
             yield best
 
@@ -182,8 +197,11 @@ def _limits(p: Parameters, joist: str, spacing: float) -> tuple[float, Overhang]
     return longest, overhang
 
 
-def _of_beams(now: _Frame, sets: LineSets, beam: str, plies: int, joist: Stock) -> tuple[np.ndarray, np.ndarray]:
-    """(n,) cost of the beams of each set with their posts, and the number of these."""
+def _of_beams(
+    now: _Frame, sets: LineSets, beam: str, plies: int, joist: Stock
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(n,) cost of the beams of each set with their posts and the blocks over them, the number of posts, and the cubic
+    inches of beams and blocks."""
     layout = now.layout
     p = layout.parameters
     size = p.stock(beam)
@@ -196,9 +214,9 @@ def _of_beams(now: _Frame, sets: LineSets, beam: str, plies: int, joist: Stock) 
     stands = [[[_bays(length, s) for length in found] for s in spacing] for found in pieces]
     posts = np.array([[sum(n for n, _ in found) for found in row] for row in stands])
     taken = np.array([[max((feet for _, feet in found), default=0.0) for found in row] for row in stands])
-    section = now.costs.timber(beam, plies * size.thickness * size.width)
-    section += now.costs.timber(joist.name, joist.thickness * joist.width) if p.frame.blocking_at_beams else 0.0
-    volume = np.array([sum(found) * section for found in pieces])
+    whole, blocks = plies * size.thickness * size.width, joist.thickness * joist.width * p.frame.blocking_at_beams
+    section = now.costs.timber(beam, whole) + now.costs.timber(joist.name, blocks)
+    lengths = np.array([sum(found) for found in pieces])
     at, of = at.reshape(sets.places.shape), of.reshape(sets.places.shape)
     stood = posts[at, of].sum(axis=1)
     # all footings are as large as the one that carries most
@@ -206,7 +224,8 @@ def _of_beams(now: _Frame, sets: LineSets, beam: str, plies: int, joist: Stock) 
     each, which = np.unique(area, return_inverse=True)
     size_of = p.frame.footing.size
     footing = np.array([now.costs.of_footing(size_of or footing_for(p, float(sqft))) for sqft in each])[which]
-    return volume[at].sum(axis=1) + footing * stood, stood
+    length = lengths[at].sum(axis=1)
+    return length * section + footing * stood, stood, length * (whole + blocks)
 
 
 def _bays(length: float, spacing: float) -> tuple[int, float]:

@@ -30,7 +30,7 @@ from .designed import Designed
 from .estimate import BEAM_PLIES, WORTH_IT, Estimated, estimated
 from .frame_cost import FrameCost
 from .joist_rows import rows_of
-from .landing_keys import A_FOOTING, CHOSEN_KEYS, LandingKey, landing_key
+from .landing_keys import CHOSEN_KEYS, LandingKey, landing_key
 from .mends import BEAMS, FOOTING_SIZE, JOISTS, SPACINGS, Unmet, given_keys, key_value
 from .next_values import NextValues, RunnerUp
 
@@ -179,7 +179,7 @@ class _Reasons:
     def _of_estimates(self, key: str) -> RunnerUp | None:
         """The cheapest frame that was estimated with another value of the key."""
         names = OF_LINES if key in OF_LINES else (key,)
-        now, frames = self.estimated
+        _, frames = self.estimated
         failed = {(c.key, c.instead) for c in self.made.chosen if not isinstance(c.instead, (list, dict))}
         able = (
             e for e in frames if not any((k, v) in failed for k, v in _plain(e.keys))
@@ -190,7 +190,7 @@ class _Reasons:
         name = next(name for name in names if name in found.keys)
         own = [s for s in self.made.deck.layout.footings if any(t.stair is None for t in s.stands)]
         posts = found.posts - len(own)
-        timber = found.cost - now - A_FOOTING * posts
+        timber = found.adds
         prices = self.cost.of_timber(timber), self.cost.a_footing
         price = None if prices[0] is None or prices[1] is None else prices[0] + posts * prices[1]
         beside = {k: v for k, v in found.keys.items() if k != name}

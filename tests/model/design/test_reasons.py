@@ -9,10 +9,10 @@ from __future__ import annotations
 import pytest
 
 from plumbcut.model.deck import build
+from plumbcut.model.design.costs import Costs
 from plumbcut.model.design.designed import designed
 from plumbcut.model.design.estimate import estimated
 from plumbcut.model.design.frame_cost import FrameCost
-from plumbcut.model.design.landing_keys import A_FOOTING
 from plumbcut.model.design.next_values import NextValues
 from plumbcut.model.design.reasons import LITTLE, reasons
 from plumbcut.model.input.parameters import Parameters
@@ -126,11 +126,13 @@ def test_a_post_more_comes_out_as_if_it_were_built(told):
 
 def test_an_estimated_frame_is_the_runner_up_where_there_is_one(told):
     made, why = told
-    now, frames = estimated(made.deck.layout, set())
+    frames = estimated(made.deck.layout, set(), Costs())
     first = next(e for e in frames if "beam_plies" in e.keys)
     other = why["beam_plies"].runner_up
     assert other.value == first.keys["beam_plies"] and set(other.beside) == set(first.keys) - {"beam_plies"}
-    assert other.timber + A_FOOTING * other.posts == pytest.approx(first.cost - now)
+    assert other.timber == pytest.approx(first.adds)
+    footings = [s for s in made.deck.layout.footings if any(t.stair is None for t in s.stands)]
+    assert other.posts == first.posts - len(footings)
 
 
 def test_a_price_is_that_of_the_lengths(told):
