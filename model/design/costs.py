@@ -21,9 +21,9 @@ from .mends import BEAMS
 
 BASIS = "2x8"  # what timber is counted in
 USUAL_FOOTING = 20.0  # inches across, where neither file nor plan says it: for the price of one alone (our own)
-CONCRETE = 0.25  # of the cost of such a footing with its post is its concrete: our own
+CONCRETE_SHARE = 0.25  # of the cost of such a footing with its post is its concrete: our own
 MATERIAL = "treated lumber"  # of frames, in price lists
-FEWEST = 10.0  # times as much a footing counts where fewest are wanted: our own
+TIMES_A_FOOTING = 10.0  # times as much a footing counts where fewest are wanted: our own
 INCH_OF_DEPTH = 2 * A_FOOTING  # what an inch of the frame's depth counts where the shallowest is wanted: our own
 
 
@@ -42,7 +42,7 @@ class Costs:
         """As the file wants it (`design.least`), by a price list where that has all that a frame is made of."""
         plain = cls._by_list(p, prices) if prices is not None else cls()
         if p.design.least == "footings":
-            return cls(plain.dearer, FEWEST * plain.footing, 0.0, plain.priced)
+            return cls(plain.dearer, TIMES_A_FOOTING * plain.footing, 0.0, plain.priced)
         if p.design.least == "depth":
             return cls(plain.dearer, plain.footing, INCH_OF_DEPTH, plain.priced)
         return plain
@@ -76,7 +76,7 @@ class Costs:
     def of_footing(self, size: float) -> float:
         """One of that size, inches across: a part of what a usual one costs is the concrete, which grows with its
         area; the rest, digging, post, base and cap, does not."""
-        return self.footing * (1 - CONCRETE + CONCRETE * (size / USUAL_FOOTING) ** 2)
+        return self.footing * (1 - CONCRETE_SHARE + CONCRETE_SHARE * (size / USUAL_FOOTING) ** 2)
 
     def of_deck(self, deck: Deck) -> float:
         """The whole frame of a deck, with its landings."""

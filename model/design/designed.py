@@ -28,15 +28,26 @@ from ..solid.part import Workshop
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult, Structure, analyse
 from .costs import Costs
-from .estimate import Estimated, estimated
+from .estimate import BEAM_PLIES, Estimated, estimated
 from .landing_keys import landing_key
-from .mends import FOOTING_SIZE, LEAST_POST_SPACING, Mend, Unmet, can_hang, faults, given_keys, key_value, with_keys
+from .mends import (
+    BEAMS,
+    FOOTING_SIZE,
+    LEAST_POST_SPACING,
+    Mend,
+    Unmet,
+    can_hang,
+    faults,
+    given_keys,
+    key_value,
+    with_keys,
+)
 from .search import Candidate, LookedAt, dug_in, pruned, searched
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
-NEARER = 0.92  # of a post spacing is tried next where a post stands before a place kept clear; our own
+CLOSER_POSTS = 0.92  # of a post spacing is tried next where a post stands before a place kept clear; our own
 
 
 @dataclass(frozen=True)
@@ -164,7 +175,7 @@ class _Choice:
         framed = self._clear(self._hung() or self.parameters) or self.parameters
         first = self._build(framed, self.layout if framed is self.parameters else None)
         reasons: dict[str, Words] = {}
-        for key in ("beam_position", "post_spacing"):
+        for key in _WANTED:
             if key_value(framed, key) != key_value(self.parameters, key):
                 reasons[key] = _WANTED[key]
         odd = len(self.layout.outline.edges) > 4 or bool(self.parameters.design.no_post)
@@ -191,14 +202,18 @@ class _Choice:
             return None
 
     def _clear(self, p: Parameters) -> Parameters | None:
-        """The file with posts so near that none stands where `design.no_post` keeps a place clear; None where no
-        spacing does it."""
+        """The file with posts nearer, or beams so much stronger, that none stands where `design.no_post` keeps a place
+        clear; None where nothing does it."""
         if not p.design.no_post:
             return p
-        for spacing in (
-            (None, *_spacings(self.layout)) if "post_spacing" not in given_keys(self.parameters) else (None,)
-        ):
-            tried = p if spacing is None else with_keys(p, {"post_spacing": spacing})
+        given = given_keys(self.parameters)
+        nearer: list[dict[str, object]]
+        stronger: list[dict[str, object]]
+        nearer = [] if "post_spacing" in given else [{"post_spacing": s} for s in _spacings(self.layout)]
+        stronger = [] if {"beam", "beam_plies"} & given else [{"beam": b, "beam_plies": n} for b, n in _STRONGER]
+        every: list[dict[str, object]] = [{}, *nearer, *stronger]
+        for keys in every:
+            tried = with_keys(p, keys)
             try:
                 if not posts_in_the_way(lay_out(tried)):
                     return tried
@@ -219,14 +234,17 @@ class _Choice:
 
 _WANTED = {
     "beam_position": "the shallowest frame is asked for (design.least)",
-    "post_spacing": "no post stands where design.no_post keeps a place clear",
+    **dict.fromkeys(
+        ("post_spacing", "beam", "beam_plies"), "no post stands then where design.no_post keeps a place clear"
+    ),
 }
+_STRONGER = [(beam, plies) for plies in BEAM_PLIES for beam in BEAMS]  # fewer posts do under some of them
 
 
 def _spacings(layout: LevelPlan) -> Iterator[float]:
     """Post spacings below the plan's widest, in whole inches."""
     widest = max((math.dist(a, b) for r in layout.runs for a, b in zip(r.posts, r.posts[1:])), default=0.0)
-    while (widest := math.floor(widest * NEARER)) >= LEAST_POST_SPACING:
+    while (widest := math.floor(widest * CLOSER_POSTS)) >= LEAST_POST_SPACING:
         yield float(widest)
 
 

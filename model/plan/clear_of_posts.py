@@ -34,8 +34,11 @@ def check_design(p: Parameters, outline: FrameOutline) -> None:
         edge = outline[place.edge]
         if place.at + place.width > edge.length + 1e-6:
             key = f"design.no_post.{n}.width"
-            text = f"reaches {place.at + place.width:g} in along edge {edge.name}, which is {edge.length:g} in long"
-            raise DesignError(key, text, (key, edge.length - place.at) if place.at < edge.length else None)
+            raise DesignError(
+                key,
+                f"reaches {place.at + place.width:g} in along edge {edge.name}, which is {edge.length:g} in long",
+                (key, edge.length - place.at) if place.at < edge.length else None,
+            )
 
 
 def clear_places(layout: LevelPlan) -> Iterator[tuple[int, Polygon]]:

@@ -10,6 +10,7 @@ from ..structure.structure import Structure, analyse
 from .check_frame import check_frame
 from .check_guards import check_guard_hardware, check_guards
 from .check_house import check_house
+from .check_no_post import check_no_post
 from .check_result import Checking, CheckResult
 from .check_roles import check_roles
 from .check_solids import check_solids
@@ -62,6 +63,7 @@ def check_deck(
     check_guard_hardware(c, structure)
     check_frame(c, structure)
     check_house(c)
+    check_no_post(c)
     check_solids(c)
     check_roles(c, structure)
     for rule, why in OUTSIDE_THIS_PROGRAM:

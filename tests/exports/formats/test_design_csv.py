@@ -96,7 +96,7 @@ def test_the_workbook_has_a_sheet_of_it(hillside, tmp_path):
 
 
 def test_the_command_prints_it_below_the_lines(tmp_path):
-    (tmp_path / "deck.toml").write_text('[outline]\nwidth = "12\' 7\\""\ndepth = "9\' 5\\""\n[levels]\nsurface = 41\n')
+    (tmp_path / "deck.toml").write_text('[outline]\nwidth = "14\' 3\\""\ndepth = "9\' 5\\""\n[levels]\nsurface = 41\n')
     result = CliRunner().invoke(main, ["design", str(tmp_path / "deck.toml")])
     assert result.exit_code == 0, result.output
     head, _, below = result.output.partition("# how the frame was chosen")

@@ -9,7 +9,15 @@ import pytest
 from shapely.geometry import box
 
 from plumbcut.model.design.joist_rows import JoistRows
-from plumbcut.model.design.straight_lines import GRIDS, LINES_APART, MOST_SETS, _over, line_sets
+from plumbcut.model.design.straight_lines import (
+    GRIDS,
+    LINES_APART,
+    MOST_SETS,
+    ONE_LENGTH,
+    SIDE_BY_SIDE,
+    _over,
+    line_sets,
+)
 
 
 def _rows(r: random.Random) -> JoistRows:
@@ -32,7 +40,10 @@ def _plainly(rows: JoistRows, count: int, width: float, longest: float, overhang
     """Every set of so many lines on the grid, less those that any joist cannot lie on."""
     sets = np.array(list(itertools.combinations(np.arange(GRIDS[count], rows.depth, GRIDS[count]), count)))
     gaps = np.diff(sets, axis=1)
-    sets = sets[np.all((gaps >= LINES_APART) & (gaps <= longest + width), axis=1)]
+    long = np.array([[sum(rows.line_lengths(x)) for x in places] for places in sets.tolist()])
+    shorter, longer = np.minimum(long[:, 1:], long[:, :-1]), np.maximum(long[:, 1:], long[:, :-1])
+    least = np.where(shorter >= ONE_LENGTH * longer, SIDE_BY_SIDE, LINES_APART)
+    sets = sets[np.all((gaps >= least) & (gaps <= longest + width), axis=1)]
     for k in range(len(rows.low)):
         sets = sets[_over(rows, k, sets, width / 2, longest, overhang, share)[0]] if len(sets) else sets
     return sets[:: math.ceil(len(sets) / MOST_SETS) or 1]

@@ -9,9 +9,13 @@ from plumbcut.model.design.costs import Costs, depth_of
 from plumbcut.model.design.designed import Designed, designed
 from plumbcut.model.design.variants import nominal_feet, variants
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.joist_spans import longest_span
 from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.rules.check_no_post import NO_POST
+from plumbcut.model.rules.checks import check_deck
 from plumbcut.shared.errors import DesignError
 from plumbcut.shared.prices import Prices
+from plumbcut.shared.standards import joist_span
 
 PLAIN = {"outline": {"width": 210, "depth": 141}, "levels": {"surface": 52}, "local": {"frost_depth": 30}}
 ROUND_A_CORNER = {
@@ -21,6 +25,9 @@ ROUND_A_CORNER = {
     },
     "levels": {"surface": 60},
 }
+
+
+DOOR = {"no_post": [{"edge": "back", "at": 54, "width": 36}]}
 
 
 def made(file: dict, **tables) -> Designed:
@@ -34,12 +41,16 @@ def refusal(file: dict, **tables) -> DesignError:
 
 
 def test_no_post_stands_before_a_door():
-    door = box(150, -1e4, 186, 1e4)  # 2 ft to 5 ft from the back edge's start, which is its right end
+    door = box(120, -1e4, 156, 1e4)  # 4'-6" to 7'-6" from the back edge's start, which is its right end
     plain = made(PLAIN)
     assert any(door.intersects(p.footprint) for p in plain.deck.roles("post"))
-    kept = made(PLAIN, design={"no_post": [{"edge": "back", "at": 24, "width": 36}]})
+    kept = made(PLAIN, design=DOOR)
     assert not any(door.intersects(p.footprint) for p in kept.deck.roles("post"))
     assert not kept.faults and {c.key for c in kept.chosen} & {"post_spacing", "beam", "beam_plies"}
+    rows = {result: [r for r in check_deck(d.deck, None, d.structure) if r.rule == NO_POST] for result, d in
+            (("kept", kept), ("given", made(PLAIN, frame={"post_spacing": 62}, design=DOOR)))}  # fmt: skip
+    assert [r.result for r in rows["kept"]] == ["met"]
+    assert [(r.result, len(r.ids)) for r in rows["given"]] == [("not met", 1)]  # the file's own spacing: said
 
 
 def test_joists_run_along_the_edge_that_is_named():
@@ -118,8 +129,8 @@ def test_the_frame_answers_what_a_place_asks(place):
         assert (len(now.roles("post")), now.layout.footing_size) != (len(was.roles("post")), was.layout.footing_size)
         assert now.layout.footing_size >= was.layout.footing_size
     elif place == "spruce":
-        strength = now.layout.joist.width * len(now.roles("joist")) / was.layout.joist.width / len(was.roles("joist"))
-        assert strength > 1 or len(now.roles("beam")) > len(was.roles("beam"))
+        row = joist_span("spruce-pine-fir", now.layout.joist.name, now.layout.joist_spacing, "IRC 2021")
+        assert longest_span(now.layout, now.layout.runs) <= row.value
     elif place == "a tub":
         most = max(len(now.roles(r)) / max(len(was.roles(r)), 1) for r in ("joist", "post", "beam"))
         assert most > 1 or now.layout.footing_size > was.layout.footing_size
