@@ -28,6 +28,7 @@ class JoistRows:
     along: np.ndarray  # (2,) unit vectors
     across: np.ndarray
     begin: float  # of the plan's low end, along
+    walls: tuple[float, ...] = ()  # where the house stands across the joists without a ledger
 
     @property
     def depth(self) -> float:
@@ -64,4 +65,10 @@ def rows_of(layout: LevelPlan) -> JoistRows:
                 at_low, at_high = at_low or middle <= (low + high) / 2, at_high or middle > (low + high) / 2
         found.setdefault((int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high), (low, high, at_low, at_high))
     lows, highs, held_low, held_high = (np.array(column) for column in zip(*found.values(), strict=True))
-    return JoistRows(lows, highs, held_low, held_high, layout.outline.polygon, layout.along, layout.across, begin)
+    walls = tuple(
+        float(np.dot(e.point(e.length / 2), layout.along)) - begin
+        for e in layout.outline.edges
+        if e.house and not layout.has_ledger(e) and not layout.is_lengthwise(e)
+    )
+    whole = layout.outline.polygon
+    return JoistRows(lows, highs, held_low, held_high, whole, layout.along, layout.across, begin, walls)

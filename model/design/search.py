@@ -13,6 +13,7 @@ from ..deck import Deck, build
 from ..input.parameters import Parameters
 from ..measuring.measure import measure_all
 from ..rules.check_frame import check_frame
+from ..rules.check_house import check_house
 from ..rules.check_result import Checking
 from ..rules.check_solids import check_solids
 from ..solid.part import Workshop
@@ -47,6 +48,7 @@ class Candidate:
             return False
         seen = Checking(self.deck, measure_all(self.deck.parts))
         check_frame(seen, self.structure)
+        check_house(seen)
         check_solids(seen)
         return all(r.result != NOT_MET for r in seen.results)
 

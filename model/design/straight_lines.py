@@ -20,6 +20,7 @@ MOST_LINES = 4
 GRIDS = {1: 1.0, 2: 2.0, 3: 3.0, 4: 8.0}  # inches between places tried, by the number of lines: our own
 LINES_APART = 24.0  # inches between beams: nearer ones, with their posts and footings, no builder would set (our own)
 SIDE_BY_SIDE = 72.0  # inches between beams of about one length, of which one would do in the middle: our own
+OFF_THE_WALL = 15.0  # inches from the house's wall to a beam beside it: room for half a footing; our own
 ONE_LENGTH = 0.75  # of the longer of two beams, from which the other is about as long: our own
 MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
 OFF_THE_END = 0.25  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
@@ -46,6 +47,8 @@ def line_sets(rows: JoistRows, width: float, longest: float, overhang: Overhang,
     most = MOST_LINES  # one more than the fewest that do is no dearer at times, two more are
     for count in range(1, MOST_LINES + 1):
         grid = np.arange(GRIDS[count], rows.depth, GRIDS[count])
+        for wall in rows.walls:
+            grid = grid[np.abs(grid - wall) >= OFF_THE_WALL]
         if len(grid) < count:
             return
         sets = _spaced(grid, count, longest + width, *ends)

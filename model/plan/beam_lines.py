@@ -24,6 +24,7 @@ from .edges import Edge
 from .even_lines import even_lines
 from .footings import POST_GAP
 from .joist_spans import spans
+from .off_the_wall import off_the_wall
 from .post_plan import CLEAT_THICKNESS
 from .seats import check_seats, width
 from .stages import Beamed, Setting
@@ -159,7 +160,7 @@ def _least_back(layout: Beamed, edge: Edge) -> float:
     proud = 0.0
     if (lower or boxes) and f.beam_seat != "notched post":
         proud = max(0.0, (layout.parameters.stock(f.post).width - width(layout, False)) / 2)
-    return (behind_cleats(layout, edge) if headers else 0.0) + proud
+    return max((behind_cleats(layout, edge) if headers else 0.0) + proud, off_the_wall(layout, edge))
 
 
 def _along_edges(layout: Beamed) -> list[BeamRun]:

@@ -104,8 +104,8 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
     further = off_the_cantilever(layout, runs, 1)
     if further:
         yield said(
-            "Beams stand further in than the cantilever of {given}, clear of the header or the frames of a stair:"
-            " {places}.",
+            "Beams stand further in than the cantilever of {given}, clear of the header or the frames of a stair, or"
+            " their footings of the house: {places}.",
             given=length(f.cantilever),
             places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in further.items()]),
         )
