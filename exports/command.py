@@ -227,20 +227,22 @@ def design(file: Path, picture: Path | None) -> None:
             raise InputError(f"--picture: got {picture}; wanted a name that ends in .png or .svg")
         check_file("--picture", picture, file, *_list_named(file, parameters))
     load_kernel()
-    from ..model.design.designed import designed
+    from ..model.design.variants import variants
 
     try:
         listed = price_list(parameters, file)
-        made = designed(parameters, _progress(), prices=listed)
+        found = list(variants(parameters, listed, progress=_progress()))
     except DesignError as e:
         raise _located(file, e) from None
     finally:
         _clear()
     from .comparing.frames_beside import frames_beside
+    from .report import variant_lines
 
+    made = found[0].made
     metric, why = parameters.drawing.units == "metric", frame_reasons(made, listed, Stages())
-    shown = [("this frame", made)]
-    figures = frames_beside(shown, listed, metric)
+    shown = [(v.named, v.made) for v in found]
+    figures = [*frames_beside(shown, listed, metric), *variant_lines(found[1:], made)]
     click.echo("\n".join(design_lines(made, metric, why, figures)))
     if picture:
         from .pictures.canvas import save_one
@@ -248,7 +250,7 @@ def design(file: Path, picture: Path | None) -> None:
         from .pictures.shades import name_of
 
         name = f"{name_of(made.deck)}, the frame in plan"
-        plans = [(told if len(shown) > 1 else "", d.deck.layout) for told, d in shown]
+        plans = [(told, d.deck.layout) for told, d in shown]
         save_one(plans_side_by_side(plans, name, metric), picture)
     sys.exit(1 if made.faults else 0)
 

@@ -14,6 +14,7 @@ from ..model.design.designed import Designed
 from ..model.design.landing_keys import landing_key
 from ..model.design.reasons import Reason
 from ..model.design.trials import Mended, Trial
+from ..model.design.variants import FrameVariant
 from ..model.plan.house_places import house_chosen
 from ..shared.as_toml import as_toml
 from .drafting.frame_reasons import reason_lines
@@ -107,6 +108,18 @@ def design_lines(
         lines.append(f"# NOT MET whatever was tried: {row.check} of the {member.kind} {member.where}")
     told = ["#", *(f"#{line}".rstrip() for line in figures)] if figures else []
     return [*lines, *told, *_why_lines(why, metric), *(f"# {text}" for text in (CHECK_CAUTION, *CAUTIONS))]
+
+
+def variant_lines(found: Sequence[FrameVariant], beside: Designed) -> list[str]:
+    """The keys of other frames, each as one line to paste into the frame table; `beside` is the frame that was
+    chosen."""
+    lines = [""]
+    for v in found:
+        keys = [f"{c.key} = {as_toml(c.value)}" for c in v.made.chosen if landing_key(c.key) is None]
+        same = {(c.key, str(c.value)) for c in v.made.chosen} == {(c.key, str(c.value)) for c in beside.chosen}
+        told = "the same frame" if same else ", ".join(keys) or "the frame as the file has it"
+        lines += _wrapped(f"{v.named}: frame = {{ {told} }}" if keys and not same else f"{v.named}: {told}", 1)
+    return lines
 
 
 def _why_lines(why: Sequence[Reason], metric: bool) -> list[str]:

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from ...shared.errors import DesignError
 from ...shared.prices import Prices
+from ..deck import Progress
 from ..input.parameters import Parameters
 from ..measuring.measure import measure_all
 from ..solid.part import Workshop
 from .costs import MATERIAL, depth_of
 from .designed import Designed, designed
 
-LEASTS = ("cost", "footings", "depth")
+NAMED = {"cost": "least cost", "footings": "fewest footings", "depth": "shallowest"}
 
 
 @dataclass(frozen=True)
@@ -27,18 +28,27 @@ class FrameVariant:
     depth: float
     board_feet: float
 
+    @property
+    def named(self) -> str:
+        return NAMED[self.least]
+
 
 def variants(
-    parameters: Parameters, prices: Prices | None = None, shop: Workshop | None = None
+    parameters: Parameters,
+    prices: Prices | None = None,
+    shop: Workshop | None = None,
+    progress: Progress = lambda stage: None,
 ) -> Iterator[FrameVariant]:
     """The frames of least cost, with fewest footings, and of least depth: those that can be drawn, what the file asks
     for (`design.least`) first."""
     shop = shop or Workshop()
     asked = parameters.design.least
-    for least in (asked, *(x for x in LEASTS if x != asked)):
+    for least in (asked, *(x for x in NAMED if x != asked)):
         design = parameters.design.model_copy(update={"least": least})
         try:
-            made = designed(parameters.model_copy(update={"design": design}), shop=shop, prices=prices)
+            made = designed(
+                parameters.model_copy(update={"design": design}), progress=progress, shop=shop, prices=prices
+            )
         except DesignError:
             if least == asked:
                 raise
