@@ -281,8 +281,8 @@ def allowed_span(
     return max(allowed, LEAST_SPACING)
 
 
-def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
-    """Even places of the posts along a beam: under its mitres, else back from its tips."""
+def _marks(layout: Setting, run: BeamRun, spacing: float, side: float) -> list[float]:
+    """Even places of the posts along a beam, on footings of a size: under its mitres, else back from its tips."""
     f = layout.parameters.frame
     half = layout.parameters.stock(f.post).width / 2
     low, high = run.reach
@@ -294,6 +294,10 @@ def _marks(layout: Setting, run: BeamRun, spacing: float) -> list[float]:
         if overhang is None:  # a quarter of the span behind it at most
             overhang = min(OVERHANG, (run.length + sum(tips)) / (4 * count + sum(free)))
         inset = [max(overhang - tip, half) if at else 0.0 for tip, at in zip(tips, free)]
+        if f.beam_overhang is None and not (run.flush or layout.house_wall.is_empty):  # a footing keeps out of the wall
+            most = (run.length + sum(tips)) / (4 * count + sum(free))  # a quarter of the span behind it
+            at_wall = [side / 2 - layout.house_wall.distance(Point(run.point(x))) for x in (0.0, run.length)]
+            inset = [max(x, min(w, most)) if at else x for x, w, at in zip(inset, at_wall, free)]
         if run.flush and run.edge is None:  # half of the post is under the rim that the beam ends on
             inset = [_inset(layout, run, x, half) for x in (0.0, run.length)]
         elif run.flush and f.beam_overhang is None:
@@ -345,7 +349,7 @@ def _with_posts(
     of the `grid`: those under mitres first, which do not move, then the others in order. Where a flight passes under a
     mitre the post may `give_way` to one of each beam, if there is room."""
     found = PostsStood((stairs_below(layout), feet_below(layout)))
-    places = [_marks(layout, run, spacing) for run, spacing in zip(runs, grid)]
+    places = [_marks(layout, run, spacing, side) for run, spacing in zip(runs, grid)]
     posts: list[list[tuple[float, float]]] = [[] for _ in runs]
 
     def stand(n: int, at: float) -> None:
