@@ -47,14 +47,16 @@ def house_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
 
 
 def _off_wall(row: CheckResult, deck: Deck) -> Iterator[Value]:
-    """The stair that stands on the footing as much further from the wall, or the cantilever as much longer."""
+    """The stair that stands on the footing as much further from the wall, or the whole deck where no ledger holds it:
+    beams under the joists keep off the wall by themselves."""
     layout, short = deck.layout, -(row.margin or 0.0)
     footing = deck.by_id[row.ids[0]]
     middle = footing.box.mean(axis=0)[:2]
     spot = next((s for s in layout.footings if math.dist(s.centre, middle) < 1e-3), None)
     stairs = {s.stair for s in spot.stands} if spot else {None}
     if stairs == {None}:
-        yield "frame.cantilever", up_to(deck.parameters.frame.cantilever + short)
+        if deck.parameters.free_standing:
+            yield "frame.house_gap", up_to(deck.parameters.frame.house_gap + short)
         return
     for k in sorted(s for s in stairs if s is not None):
         plan = next(p for p in layout.stair_plans if p.index == k)

@@ -171,7 +171,9 @@ def _more_plies(key: str, now: int, volume: float) -> Iterator[tuple[str, object
 
 def _closer(p: Parameters, volume: Mapping[str, float]) -> Iterator[tuple[str, object, float]]:
     now = setting(p).joist_spacing
-    closer = max((s for s in SPACINGS if s < now - 1e-9), default=None)
+    # an inch closer than printed: a last bay that is wider by what stands beside the rim is then no wider than printed
+    tried = [*SPACINGS, *(s - 1 for s in SPACINGS[:-1] if s == now)]
+    closer = max((s for s in tried if s < now - 1e-9), default=None)
     if closer is not None:
         yield "joist_spacing", closer, volume.get("joist", 0.0) * (now / closer - 1)
 

@@ -14,7 +14,7 @@ from ..solid.part import Workshop
 from .costs import MATERIAL, depth_of
 from .designed import Designed, designed
 
-NAMED = {"cost": "least cost", "footings": "fewest footings", "depth": "shallowest"}
+CALLED_BY = {"cost": "least cost", "footings": "fewest footings", "depth": "shallowest"}
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class FrameVariant:
 
     @property
     def named(self) -> str:
-        return NAMED[self.least]
+        return CALLED_BY[self.least]
 
 
 def variants(
@@ -43,7 +43,7 @@ def variants(
     for (`design.least`) first."""
     shop = shop or Workshop()
     asked = parameters.design.least
-    for least in (asked, *(x for x in NAMED if x != asked)):
+    for least in (asked, *(x for x in CALLED_BY if x != asked)):
         design = parameters.design.model_copy(update={"least": least})
         try:
             made = designed(

@@ -39,6 +39,7 @@ from .support_plan import in_ground, supported
 from .would_do import outline_found, value_found
 
 RECTANGLE = ["front", "right", "back", "left"]
+ABOUT_AS_MUCH = 0.9  # of the most edge that lies square to joists, from which these need not be turned; our own
 SHORTEST_EDGE = 6.0  # inches: on a shorter one no rim is nailed at both ends (common practice, no source)
 
 
@@ -138,13 +139,15 @@ def _directions(p: Parameters, outline: FrameOutline) -> tuple[np.ndarray, np.nd
 
 def _with_most_edges(outline: FrameOutline) -> np.ndarray:
     """Square to the joists of a deck without a house: so that most of its edge lies along the joists or square to them;
-    of equal ones nearest to x."""
+    x where about as much of it does so then."""
     ways = [way for e in outline.edges for way in (np.array([-e.direction[1], e.direction[0]]), e.direction)]
 
     def true(way: np.ndarray) -> float:
         return sum(e.length for e in outline.edges if e.parallel_to(way) or e.parallel_to((-way[1], way[0])))
 
-    return max(ways, key=lambda way: (round(true(way), 3), round(abs(float(way[0])), 6)))
+    best = max(ways, key=lambda way: (round(true(way), 3), round(abs(float(way[0])), 6)))
+    x = np.array([1.0, 0.0])
+    return x if true(x) >= ABOUT_AS_MUCH * true(best) else best
 
 
 def _leading(vector: np.ndarray) -> int:

@@ -18,7 +18,7 @@ ROOT = Path(__file__).parents[2]
 
 
 def test_the_lines_of_the_readme_run_as_they_stand(tmp_path, monkeypatch, capsys):
-    (code,) = re.findall(r"(?s)```python\n(.*?)```", (ROOT / "README.md").read_text())
+    code, swept = re.findall(r"(?s)```python\n(.*?)```", (ROOT / "README.md").read_text())
     (tmp_path / "params").symlink_to(PARAMS)
     monkeypatch.chdir(tmp_path)
     exec(compile(code, "README.md", "exec"), {})
@@ -30,6 +30,8 @@ def test_the_lines_of_the_readme_run_as_they_stand(tmp_path, monkeypatch, capsys
     )
     assert failed == "[]"
     assert len(cq.Assembly.load("terrace.step").toCompound().Solids()) == len(demo_deck("terrace").parts)
+    exec(compile(swept, "README.md", "exec"), {})
+    assert capsys.readouterr().out.count("outline.depth") == 3
 
 
 def weights(name: str) -> list[float]:

@@ -100,6 +100,6 @@ def test_the_command_prints_it_below_the_lines(tmp_path):
     result = CliRunner().invoke(main, ["design", str(tmp_path / "deck.toml")])
     assert result.exit_code == 0, result.output
     head, _, below = result.output.partition("# how the frame was chosen")
-    assert "nothing had to be chosen" in head and re.search(r"#\s+footings\s+3\n", head)
+    assert "nothing had to be chosen" in head and re.search(r"#\s+footings\s+3\s", head)
     assert re.search(r"#\s+joist 2x8 \(default\); bound by joist J\d+: ", below)
     assert all(line.startswith("#") for line in below.splitlines()[1:])

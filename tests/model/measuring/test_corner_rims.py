@@ -84,7 +84,7 @@ def test_beams_nearer_than_the_joist_over_them_is_deep_hold_it_in_two_places_by_
     carries the rims' ends, and the post under the point about what comes to both of them from the border and the
     joist's strip, not a third of it."""
     points = [[70, 0], [170, 0], [250, 104], [170, 208], [70, 208], [-10, 104]]
-    frame = {"support": "free-standing", "joist": "2x10"}
+    frame = {"support": "free-standing", "joist": "2x10", "joist_direction": "y"}
     given = {"outline": {"points": points, "house": []}, "levels": {"surface": 47}, "frame": frame}
     made = build(Parameters.model_validate(given))
     on_beams = (m for m in made.members if m.role == "joist" and [s.role for s in m.in_order].count("beam") == 2)

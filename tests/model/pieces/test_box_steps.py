@@ -83,7 +83,7 @@ def test_posts_of_a_beam_under_the_edge_stand_clear_of_the_frames():
             {
                 "outline": {"points": points.tolist(), "edges": ["front", "right", "back", "left"], "house": []},
                 "levels": {"surface": 22},
-                "frame": {"support": "free-standing", "cantilever": 0},
+                "frame": {"support": "free-standing", "cantilever": 0, "joist_direction": "y"},
                 "stair": [{"edge": "left", "kind": "box", "width": 96}],
             }
         )

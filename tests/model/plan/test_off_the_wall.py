@@ -28,7 +28,7 @@ def test_the_last_post_of_a_beam_that_runs_up_to_the_house_keeps_its_footing_out
             {
                 "outline": {"points": round_the_house, "house": ["e4", "e5"]},
                 "levels": {"surface": 52},
-                "frame": {"footing": {"size": 28}},
+                "frame": {"footing": {"size": 26}},
             }
         )
     )

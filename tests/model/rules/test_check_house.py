@@ -204,9 +204,11 @@ def test_a_foundation_of_unknown_depth_is_asked_for():
 
 
 def test_a_footing_in_the_wall_is_not_met():
+    """Beams at joist level are the rim along the house, over their posts; those under it keep off the wall."""
     frame = {"support": "free-standing", "cantilever": 4, "footing": {"size": 24}}
-    row = only(deck_at(50, frame=frame), OFF_WALL)
-    assert row.result == "not met" and row.measured < 0 and "frame.cantilever" in worded(row.why)
+    assert only(deck_at(50, frame=frame), OFF_WALL).result == "met"
+    row = only(deck_at(50, frame=frame | {"beam_position": "flush"}), OFF_WALL)
+    assert row.result == "not met" and row.measured < 0 and "frame.house_gap" in worded(row.why)
 
 
 @cache
@@ -290,7 +292,13 @@ MENDED = [
     ({"at_wall": [BAY]}, {"support": "ledger"}, ON_A_BAY, "frame.support", "free-standing"),
     ({"floor": 53, "band_joist_depth": 9.25}, {}, LOWER_IN_BAND, "levels.surface", 50.75),
     ({"floor": 49, "band_joist_depth": 9.25}, {}, UPPER_IN_BAND, "levels.surface", 49.75),
-    ({}, {"support": "free-standing", "cantilever": 4, "footing": {"size": 24}}, OFF_WALL, "frame.cantilever", 10.5),
+    (
+        {},
+        {"support": "free-standing", "beam_position": "flush", "footing": {"size": 24}},
+        OFF_WALL,
+        "frame.house_gap",
+        9.25,
+    ),
     ({"sill": 58}, {}, STEP_AT_DOOR, "levels.surface", 50.25),
     ({"sill": 53, "door_swings": "out"}, {}, DOOR_SWUNG_OVER, "levels.surface", 51.5),
     ({"sill": 49}, {}, BELOW_SILL, "levels.surface", 48.0),
