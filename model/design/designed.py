@@ -10,6 +10,7 @@ checks that the builder reads, which no linear model holds.
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import math
 from collections.abc import Iterator
@@ -28,7 +29,7 @@ from ..solid.part import Workshop
 from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult, Structure, analyse
 from .costs import Costs
-from .estimate import BEAM_PLIES, Estimated, estimated
+from .estimate import BEAM_PLIES, Estimated, by_estimate, estimated
 from .landing_keys import landing_key
 from .mends import (
     BEAMS,
@@ -47,6 +48,7 @@ from .search import Candidate, LookedAt, dug_in, pruned, searched
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
+TURN_WORTH_IT = 0.7  # of the cost by estimate, above which joists stay square to the first house edge: our own
 CLOSER_POSTS = 0.92  # of a post spacing is tried next where a post stands before a place kept clear; our own
 
 
@@ -105,7 +107,52 @@ def designed(
     if stands and stands.joists:
         deck = build(parameters, progress, shop, layout)
         return Designed(deck, analyse(deck), (), 1)
-    return _Choice(parameters, layout, progress, shop, Costs.of(parameters, prices)).made()
+    costs = Costs.of(parameters, prices)
+    own = _Choice(parameters, layout, progress, shop, costs)
+    turned = _turned(layout, costs)
+    if turned is None:
+        return own.made()
+    other = _Choice(turned.parameters, turned, progress, shop, costs)
+    found = other.made()
+    if not other.kept(found):
+        mine = own.made()
+        if own.kept(mine) or len(mine.faults) <= len(found.faults):
+            return replace(mine, built=own.built + other.built)
+    return replace(_with_turn(found, layout, costs), built=own.built + other.built)
+
+
+def _turned(layout: LevelPlan, costs: Costs) -> LevelPlan | None:
+    """The plan with its joists the other way, where two edges along the house lie askew or square to each other, so
+    that neither says how joists run, and a frame would by estimate cost so much less that it is built first."""
+    p = layout.parameters
+    walls = [e for e in layout.outline.edges if e.house]
+    if (
+        "joist_direction" in given_keys(p)
+        or p.design.joists_along
+        or all(e.parallel_to(walls[0].direction) for e in walls)
+    ):
+        return None
+    found: list[tuple[float, str, LevelPlan]] = []
+    for way in ("x", "y"):
+        with contextlib.suppress(DesignError):
+            plan = lay_out(with_keys(p, {"joist_direction": way}))
+            found.append((by_estimate(plan, given_keys(p), costs), way, plan))
+    least = TURN_WORTH_IT * by_estimate(layout, given_keys(p), costs)
+    return next((plan for cost, _, plan in sorted(found, key=lambda f: f[:2]) if cost <= least), None)
+
+
+def _with_turn(made: Designed, layout: LevelPlan, costs: Costs) -> Designed:
+    """With the way of the joists among what was chosen."""
+    given = given_keys(layout.parameters)
+    cost, before = by_estimate(lay_out(made.deck.parameters), given, costs), by_estimate(layout, given, costs)
+    why = said(
+        "square to another edge along the house: by estimate {share} percent less cost",
+        share=number(100 * (1 - cost / before), 0),
+    )
+    turn = Chosen("joist_direction", made.deck.parameters.frame.joist_direction, "auto", why)
+    made.deck.notes.append(turn.said)
+    made.deck.chosen |= {turn.key}
+    return replace(made, chosen=(turn, *made.chosen))
 
 
 @dataclass
@@ -186,6 +233,10 @@ class _Choice:
         self.built += len(tried.made)
         made = self._designed(best, reasons | {key: _why(mend) for key, mend in best.reasons.items()})
         return made, self._keeps(best)
+
+    def kept(self, made: Designed) -> bool:
+        """Whether all of a frame that was chosen is met."""
+        return self._keeps(Candidate(made.deck, made.structure, {}, 0.0))
 
     def _keeps(self, made: Candidate) -> bool:
         return made.met and not posts_in_the_way(made.deck.layout)

@@ -69,6 +69,11 @@ def estimated(layout: LevelPlan, given: Set[str], costs: Costs) -> list[Estimate
     return sorted(found, key=lambda e: e.cost)
 
 
+def by_estimate(layout: LevelPlan, given: Set[str], costs: Costs) -> float:
+    """What the plan's own frame would cost, or the cheapest of those that would do instead of it."""
+    return min([_Frame.of(layout, costs).cost, *(e.cost for e in estimated(layout, given, costs)[:1])])
+
+
 def _sizes(p: Parameters, layout: LevelPlan, given: Set[str]) -> list[str]:
     return [p.frame.joist] if "joist" in given or p.frame.joist not in JOISTS else list(JOISTS)
 

@@ -24,6 +24,7 @@ from .landing_keys import A_FOOTING
 from .mends import Mend, Unmet, faults, key_value, mends, with_keys
 
 FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so that mends that help come first (our own)
+MOST_FINISHED = 4  # candidates built after a search has ended, to mend the best of it (our own)
 
 FrameKeys = tuple[tuple[str, object], ...]  # sorted by key
 
@@ -115,6 +116,28 @@ def searched(tried: LookedAt, given: Set[str], most: int) -> Candidate:
             return made
         best = min(best, made, key=lambda c: (len(c.faults), c.cost))
         offer(made, changes)
+    return _finished(best, tried, given, least)
+
+
+def _finished(best: Candidate, tried: LookedAt, given: Set[str], least: int) -> Candidate:
+    """The best of a search that ended too soon, mended further, the cheapest way first, as long as fewer faults are
+    left each time: where one key more would do, the frame is not left without it."""
+    left = MOST_FINISHED
+    while len(best.faults) > least and left > 0:
+        better = None
+        for mend in sorted(mends(best.faults, best.deck, given), key=lambda m: m.adds):
+            if left == 0:
+                break
+            left -= 1
+            reasons = {**best.reasons, mend.key: best.reasons.get(mend.key, mend)}
+            now = {k: key_value(best.deck.parameters, k) for k in best.reasons} | {mend.key: mend.value}
+            made = tried.with_changes(tuple(sorted(now.items())), reasons)
+            if made is not None and len(made.faults) < len(best.faults):
+                better = made
+                break
+        if better is None:
+            break
+        best = better
     return best
 
 
