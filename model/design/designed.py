@@ -209,8 +209,8 @@ class _Choice:
             "{posts} posts, where beams along the edges have {before}, by estimate {share} percent less cost"
             if frame.worth_it
             else "{posts} posts; with beams along the edges, {before} posts, some check is not met whatever is tried",
-            posts=number(sum(len(s.stands) for s in made.deck.layout.footings)),
-            before=number(sum(len(s.stands) for s in self.layout.footings)),
+            posts=number(_own_posts(made.deck.layout)),
+            before=number(_own_posts(self.layout)),
             share=number(100 * (1 - frame.cost / frame.instead), 0),
         )
         reasons = dict.fromkeys(frame.keys, why) | {key: _why(mend) for key, mend in made.reasons.items()}
@@ -290,6 +290,11 @@ _WANTED = {
     ),
 }
 _STRONGER = [(beam, plies) for plies in BEAM_PLIES for beam in BEAMS]  # fewer posts do under some of them
+
+
+def _own_posts(layout: LevelPlan) -> int:
+    """Posts under the deck's beams, those of stairs apart."""
+    return sum(t.stair is None for s in layout.footings for t in s.stands)
 
 
 def _spacings(layout: LevelPlan) -> Iterator[float]:
