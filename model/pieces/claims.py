@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import shapely
+import shapely.errors
 from shapely import STRtree
 from shapely.geometry import MultiPolygon, Polygon
 
@@ -25,6 +26,16 @@ A_SIDE = 0.9998  # cosine within which an edge in plan is a side of its piece an
 END_ZONE = 1.5  # inches from an end within which what touches holds it, as it is measured (our own)
 SURE_BY = 1e-6  # inches more or less than that: no rounding changes it
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
+
+
+def _without(there: Any, taken: Any) -> Any:
+    """A plan shape less what is taken of it. Where GEOS gives up on edges that all but coincide, or on a line that was
+    left between two shapes, the areas alone are taken as they lie."""
+    try:
+        return shapely.difference(there, taken, grid_size=EDGE_GRID)
+    except shapely.errors.GEOSException:
+        areas = [shapely.union_all(polygons(shapely.make_valid(shape))) for shape in (there, taken)]
+        return shapely.difference(*areas)
 
 
 @dataclass
@@ -68,7 +79,7 @@ class Claims:
 
     def free(self, shape: Any) -> list[Polygon]:
         around, there = self.near(shape), MultiPolygon(polygons(shape))  # without lines that it only touches
-        rest = shapely.difference(there, united(around), grid_size=EDGE_GRID) if around else there
+        rest = _without(there, united(around)) if around else there
         return [g for g in getattr(rest, "geoms", [rest]) if isinstance(g, Polygon) and g.area > 0.05]
 
     def held(self, piece: Polygon, direction: Vector) -> bool:

@@ -21,7 +21,7 @@ from shapely.ops import unary_union
 from ...shared.errors import DesignError
 from ...shared.points import Vector
 from ..input.surveyed import SurveyedJoist, SurveyedPost, surveyed
-from ..solid.union import united
+from ..solid.union import united, without_spikes
 from .edges import FAR, Edge, in_line, square, still
 from .spots import PostSpot
 from .stages import Entered, Joisted, Rim, Setting, Surfaced, grown
@@ -97,7 +97,7 @@ def _as_far_as_free(
             rest = rest.difference(hit)
         if not rest.intersection(other).buffer(-HAIR_WIDE).is_empty:  # a tip is a clash over its depth
             rest = rest.difference(other)
-    pieces = [g for g in _areas(rest.difference(across)) if g.area > 6 * t]
+    pieces = [without_spikes(g) for g in _areas(rest.difference(across)) if g.area > 6 * t]
     return max(pieces, key=lambda g: (round(_own(edge, g).area, 6), g.area), default=None)
 
 

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely.affinity import rotate, translate
 
-from plumbcut.model.solid.union import united
+from plumbcut.model.solid.union import united, without_spikes
 
 # four plies of a rim that runs on past a reflex corner, side by side, as a deck drawn by lot had them: GEOS 3.14 loses
 # two of them
@@ -60,3 +60,25 @@ def test_shapes_that_overlap_count_once(seed):
 
 def test_nothing_is_empty():
     assert united([]).is_empty
+
+
+def test_a_spike_of_no_width_is_taken_off_and_nothing_else():
+    """A rim's footprint as a difference left it: 1-1/2 in thick, with a spike 300 in long and 1e-14 in wide."""
+    spiked = shapely.Polygon(
+        [
+            (0, 0),
+            (4e-13, -1e-13),
+            (4e-13, -300.0),
+            (3.9e-13, -5),
+            (-0.5, -5),
+            (-0.5, 0),
+            (-1.5, 0),
+            (-1.5, 146),
+            (0, 146),
+        ]
+    )
+    mended = without_spikes(spiked)
+    assert mended.bounds == pytest.approx((-1.5, -5, 0, 146), abs=1e-5)
+    assert mended.area == pytest.approx(spiked.area, abs=1e-3)
+    plain = shapely.box(0.123456789, 0, 1.5, 146)
+    assert without_spikes(plain) is plain
