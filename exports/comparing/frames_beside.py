@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ...model.design.costs import frame_depth
 from ...model.design.designed import Designed
 from ...model.design.frame_cost import FrameCost
-from ...model.plan.stages import LevelPlan
 from ...shared.prices import Prices
 from ...shared.stock import BOARD_FOOT
 from ...shared.units import INCH_PER_MM
@@ -14,12 +14,6 @@ from ..drafting.wording import quantity
 from .side_by_side import columns
 
 _CUBIC_METRE = (1000 * INCH_PER_MM) ** 3  # cubic inches
-
-
-def frame_depth(plan: LevelPlan) -> float:
-    """Inches from the top of the joists down to the underside of the deepest beam under them, or of the joists."""
-    lowest = [plan.beam_bottom(r.flush) for r in plan.runs]
-    return plan.planes.frame_top - min([plan.planes.frame_bottom, *lowest])
 
 
 def frames_beside(found: Sequence[tuple[str, Designed]], prices: Prices, metric: bool = False) -> list[str]:

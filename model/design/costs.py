@@ -16,6 +16,8 @@ from ...shared.prices import Prices
 from ...shared.stock import lumber, nominal_sizes
 from ..deck import Deck
 from ..input.parameters import Parameters
+from ..plan.stages import LevelPlan
+from .frame_cost import volume
 from .landing_keys import A_FOOTING
 from .mends import BEAMS
 
@@ -80,19 +82,15 @@ class Costs:
 
     def of_deck(self, deck: Deck) -> float:
         """The whole frame of a deck, with its landings."""
-        wood = sum(
-            self.timber(p.stock.name, p.shape.polygon.area * p.shape.thickness)
-            for p in deck.parts
-            if p.group in ("frame", "blocking")
-        )
+        wood = sum(self.timber(p.stock.name, volume(p)) for p in deck.parts if p.group in ("frame", "blocking"))
         footings = sum(self.of_footing(float((p.box[1] - p.box[0])[:2].min())) for p in deck.roles("footing"))
-        return wood + footings + self.depth * depth_of(deck)
+        return wood + footings + self.depth * frame_depth(deck.layout)
 
 
-def depth_of(deck: Deck) -> float:
-    """Inches from the top of the joists to the underside of the deepest beam."""
-    plan = deck.layout
-    return plan.planes.frame_top - min((plan.beam_bottom(r.flush) for r in plan.runs), default=plan.planes.frame_bottom)
+def frame_depth(plan: LevelPlan) -> float:
+    """Inches from the top of the joists down to the underside of the deepest beam under them, or of the joists."""
+    lowest = [plan.beam_bottom(r.flush) for r in plan.runs]
+    return plan.planes.frame_top - min([plan.planes.frame_bottom, *lowest])
 
 
 def _price(prices: Prices, size: str) -> float | None:

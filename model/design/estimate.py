@@ -93,7 +93,6 @@ class _Frame:
     joists: float  # square inches of plan
     rims: float
     beams: float
-    posts: int
     costs: Costs
 
     @classmethod
@@ -104,7 +103,6 @@ class _Frame:
             sum(q.area for _, q in layout.joist_lines),
             sum(q.area for _, _, q in layout.rims),
             sum(q.area for r in layout.runs for q in r.plies),
-            sum(len(s.stands) for s in layout.footings),
             costs,
         )
 

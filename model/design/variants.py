@@ -11,7 +11,7 @@ from ..deck import Progress
 from ..input.parameters import Parameters
 from ..measuring.measure import measure_all
 from ..solid.part import Workshop
-from .costs import MATERIAL, depth_of
+from .costs import MATERIAL, frame_depth
 from .designed import Designed, designed
 
 CALLED_BY = {"cost": "least cost", "footings": "fewest footings", "depth": "shallowest"}
@@ -19,18 +19,30 @@ CALLED_BY = {"cost": "least cost", "footings": "fewest footings", "depth": "shal
 
 @dataclass(frozen=True)
 class FrameVariant:
-    """A frame, what is `least` of it, and what a builder sets side by side: footings, inches of depth from the top of
-    the joists to the underside of the beams, board feet of framing lumber by its nominal sizes."""
+    """A frame, and what is `least` of it."""
 
     least: str
     made: Designed
-    footings: int
-    depth: float
-    board_feet: float
 
     @property
     def named(self) -> str:
         return CALLED_BY[self.least]
+
+    @property
+    def footings(self) -> int:
+        return len(self.made.deck.roles("footing"))
+
+    @property
+    def depth(self) -> float:
+        """Inches from the top of the joists to the underside of the beams."""
+        return frame_depth(self.made.deck.layout)
+
+    @property
+    def board_feet(self) -> float:
+        """Of framing lumber, by its nominal sizes."""
+        deck = self.made.deck
+        framing = [p for p in deck.parts if p.group in ("frame", "blocking") and p.stock.material == MATERIAL]
+        return sum(nominal_feet(m.stock.name) * m.length / 12 for m in measure_all(framing))
 
 
 def variants(
@@ -53,15 +65,7 @@ def variants(
             if least == asked:
                 raise
             continue
-        deck = made.deck
-        framing = [p for p in deck.parts if p.group in ("frame", "blocking") and p.stock.material == MATERIAL]
-        yield FrameVariant(
-            least,
-            made,
-            len(deck.roles("footing")),
-            depth_of(deck),
-            sum(nominal_feet(m.stock.name) * m.length / 12 for m in measure_all(framing)),
-        )
+        yield FrameVariant(least, made)
 
 
 def nominal_feet(size: str) -> float:

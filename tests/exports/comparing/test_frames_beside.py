@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from plumbcut.exports.comparing.frames_beside import frame_depth, frames_beside
+from plumbcut.exports.comparing.frames_beside import frames_beside
+from plumbcut.model.design.costs import frame_depth
 from plumbcut.model.design.designed import designed
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.shared.prices import Prices

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely.geometry import box
 
-from plumbcut.model.design.costs import Costs, depth_of
+from plumbcut.model.design.costs import Costs, frame_depth
 from plumbcut.model.design.designed import Designed, designed
 from plumbcut.model.design.variants import nominal_feet, variants
 from plumbcut.model.input.parameters import Parameters
@@ -85,7 +85,7 @@ def test_variants_are_the_least_of_what_they_are_named_by():
     plain = Costs()
     costs = {name: plain.of_deck(v.made.deck) for name, v in found.items()}
     assert costs["cost"] <= min(costs.values()) * 1.1
-    assert found["depth"].depth == pytest.approx(depth_of(found["depth"].made.deck))
+    assert found["depth"].depth == pytest.approx(frame_depth(found["depth"].made.deck.layout))
 
 
 def test_board_feet_go_by_nominal_sizes():
