@@ -17,12 +17,16 @@ import traceback
 from collections.abc import Callable, Iterator, Sequence
 from multiprocessing.connection import Connection, wait
 from queue import SimpleQueue
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..shared.errors import PlumbcutError
 
+if TYPE_CHECKING:
+    from multiprocessing.context import ForkProcess
+
 Seconds = dict[str, float]
-Later = Callable[[], Any]  # waits for what the block hands over
+Later = Callable[[str], Any]  # waits for what is handed over under a name
+Work = Callable[[Later], Seconds]
 _SIGNAL_AT_PARENTS_DEATH = 1  # PR_SET_PDEATHSIG of linux/prctl.h
 
 
@@ -52,29 +56,30 @@ def end_with_parent() -> None:
 
 
 def _later(handed: Connection) -> Later:
-    """What comes through `handed`, taken from it at once by a thread, so that nobody waits at the other end."""
+    """What comes through `handed`, by name, taken from it at once by a thread: nobody waits at the other end."""
     arrived: SimpleQueue = SimpleQueue()
-    found: list = []
+    found: dict[str, Any] = {}
 
     def take() -> None:
-        try:
-            arrived.put((handed.recv(),))
-        except EOFError:
-            arrived.put(())
+        with contextlib.suppress(EOFError):
+            while True:
+                arrived.put(handed.recv())
+        arrived.put(None)
 
     threading.Thread(target=take, daemon=True).start()
 
-    def later() -> Any:
-        if not found:
-            found.extend(arrived.get())
-        if not found:
-            raise RuntimeError("the block ended without handing anything over")
-        return found[0]
+    def later(name: str) -> Any:
+        while name not in found:
+            came = arrived.get()
+            if came is None:
+                raise RuntimeError(f"the block ended without handing over its {name}")
+            found.update([came])
+        return found[name]
 
     return later
 
 
-def _child(work: Callable[[Later], Seconds], send: Connection, handed: Connection, hand: Connection) -> None:
+def _child(work: Work, send: Connection, handed: Connection, hand: Connection) -> None:
     end_with_parent()
     hand.close()  # the parent's end: else this process would keep it open for itself
     try:
@@ -111,45 +116,83 @@ class OneByOne(Iterator[Callable[..., Any]]):
         os.close(self._numbers)
 
 
+class Beside:
+    """Work in a process of its own beside this one, given by `begin`; without a second core it is done at the end."""
+
+    def __init__(self) -> None:
+        self._work: Work | None = None
+        self._process: ForkProcess | None = None
+        self._receive: Connection | None = None
+        self._hand: Connection | None = None
+        self._given: dict[str, Any] = {}
+
+    def begin(self, work: Work) -> None:
+        """Start this work. What was begun before is given up, its process gone when this returns."""
+        self.give_up()
+        self._work = work
+        if not can_fork():
+            return
+        context = multiprocessing.get_context("fork")
+        self._receive, send = context.Pipe(duplex=False)
+        handed, self._hand = context.Pipe(duplex=False)
+        self._process = context.Process(target=_child, args=(work, send, handed, self._hand))
+        self._process.start()
+        send.close()
+        handed.close()
+
+    def hand(self, name: str, thing: Any) -> None:
+        """Hand a thing over to the work, which asks for it by name and waits for it."""
+        self._given[name] = thing
+        if self._hand is not None:
+            with contextlib.suppress(BrokenPipeError):  # that process is gone: said by `finished`
+                self._hand.send((name, thing))
+
+    def give_up(self) -> None:
+        """End the work where it is."""
+        if self._process is not None:
+            self._process.terminate()
+            self._closed()
+        self._work = None
+
+    def _closed(self) -> None:
+        """Wait for the process to be gone and let its pipes go."""
+        for pipe in (self._hand, self._receive):
+            if pipe is not None:
+                pipe.close()
+        if self._process is not None:
+            self._process.join()
+        self._process = self._hand = self._receive = None
+
+    def finished(self) -> Seconds:
+        """The work's stage times, waited for. Raises what `beside` says."""
+        if self._work is None:
+            return {}
+        if self._receive is None:
+            return self._work(self._given.__getitem__)
+        if self._hand is not None:
+            self._hand.close()
+        try:
+            kind, text, seconds = self._receive.recv()
+        except EOFError:
+            kind, text, seconds = "error", "the process that draws the sheets ended without a word", {}
+        self._closed()
+        if kind == "fault":
+            raise PlumbcutError(text)
+        if kind == "error":
+            raise RuntimeError(text)
+        return seconds
+
+
 @contextlib.contextmanager
-def beside(work: Callable[[Later], Seconds], take: Callable[[Seconds], None]) -> Iterator[Callable[[Any], None]]:
-    """Run `work` beside the block; at its end `take` gets the stage times. Without a second core, `work` runs after the
-    block. The block is given a function that hands one thing over to `work`, which is given one that waits for it.
+def beside(take: Callable[[Seconds], None]) -> Iterator[Beside]:
+    """Work that the block begins runs beside it; at its end `take` gets the stage times.
 
-    Raises PlumbcutError with the message of one raised in `work`, RuntimeError with the traceback of anything else.
+    Raises PlumbcutError with the message of one raised in the work, RuntimeError with the traceback of anything else.
     """
-    if not can_fork():
-        given: list = []
-        yield given.append
-        take(work(lambda: given[-1]))
-        return
-    context = multiprocessing.get_context("fork")
-    receive, send = context.Pipe(duplex=False)
-    handed, hand = context.Pipe(duplex=False)
-    process = context.Process(target=_child, args=(work, send, handed, hand))
-    process.start()
-    send.close()
-    handed.close()
-
-    def over(thing: Any) -> None:
-        with contextlib.suppress(BrokenPipeError):  # that process is gone: said below
-            hand.send(thing)
-
+    second = Beside()
     try:
-        yield over
+        yield second
     except BaseException:
-        process.terminate()
-        process.join()
+        second.give_up()
         raise
-    finally:
-        hand.close()
-    try:
-        kind, text, seconds = receive.recv()
-    except EOFError:
-        kind, text, seconds = "error", "the process that draws the sheets ended without a word", {}
-    process.join()
-    if kind == "fault":
-        raise PlumbcutError(text)
-    if kind == "error":
-        raise RuntimeError(text)
-    take(seconds)
+    take(second.finished())

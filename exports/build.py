@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import copy
 import gc
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ..model.input.parameters import Parameters
 from ..shared.errors import DesignError, InputError, MissingLibrary
 from ..shared.said import said
-from .beside import Later, OneByOne, beside
+from .beside import Beside, Later, OneByOne, beside, can_fork
 from .folder import output_folder
 
 if TYPE_CHECKING:
@@ -21,10 +23,15 @@ if TYPE_CHECKING:
     from ..model.design.designed import Designed
     from ..model.design.reasons import Reason
     from ..model.measuring.measure import Measured
+    from ..model.order.order import MaterialOrder
     from ..model.order.takeoff import TakeOff
     from ..model.rules.check_result import CheckResult
     from ..model.structure.structure import Structure
     from ..shared.prices import Prices
+
+WORTH_A_CHANCE = (
+    1000  # pieces, from which a deck is drawn before it is judged: one of fewer is judged at once (our own)
+)
 
 
 @dataclass
@@ -68,9 +75,11 @@ class BuildResult:
 
     deck: Deck
     measured: list[Measured]
-    structure: Structure
+    structure: Structure | None  # None where what is drawn asks for none
     checks: Iterable[CheckResult]
     stages: Stages
+    order: Callable[[], MaterialOrder] | None = None  # asked for where the saw card is drawn
+    temperature_f: float | None = None  # of the boards on the day of laying; the file's where it is None
 
 
 def model(parameters: Parameters, stages: Stages, source: Path | None = None) -> BuildResult:
@@ -80,15 +89,21 @@ def model(parameters: Parameters, stages: Stages, source: Path | None = None) ->
     return BuildResult(made.deck, measured, made.structure, check_results(made, measured, stages), stages)
 
 
-def design(parameters: Parameters, stages: Stages, prices: Prices | None = None) -> tuple[Designed, list[Measured]]:
-    """Solids with their load path, and their measurements; the frame chosen by `prices` where there are any."""
+def design(
+    parameters: Parameters,
+    stages: Stages,
+    prices: Prices | None = None,
+    watch: Callable[[Deck], None] = lambda deck: None,
+) -> tuple[Designed, list[Measured]]:
+    """Solids with their load path, and their measurements; the frame chosen by `prices` where there are any. `watch`
+    is told of each deck that is looked at."""
     with stages.stage("geometry kernel"):
         load_kernel()
     from ..model.design.designed import designed
     from ..model.measuring.measure import measure_all
 
     with stages.stage("solids and load path"):
-        made = designed(parameters, prices=prices)
+        made = designed(parameters, prices=prices, watch=watch)
     with stages.stage("measuring"):
         return made, measure_all(made.deck.parts)
 
@@ -109,13 +124,13 @@ def frame_reasons(made: Designed, prices: Prices, stages: Stages) -> list[Reason
 
 
 class Awaited:
-    """Check results that another process still works out: waited for where they are first read."""
+    """Rows that another process still works out: waited for where they are first read."""
 
-    def __init__(self, later: Later):
-        self.later = later
+    def __init__(self, later: Later, name: str):
+        self.later, self.name = later, name
 
-    def __iter__(self) -> Iterator[CheckResult]:
-        return iter(self.later())
+    def __iter__(self) -> Iterator[Any]:
+        return iter(self.later(self.name))
 
 
 def write_all(
@@ -132,8 +147,8 @@ def write_all(
     list that it names lies in its folder, one named by `prices` anywhere.
 
     `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are
-    drawn in a second process while the deck is checked and its lists and cards written; what hangs on neither is
-    written by whichever of the two is through first. Raises DesignError for a design that
+    drawn in a second process while the deck is judged, checked and its lists and cards written; what hangs on neither
+    is written by whichever of the two is through first. Raises DesignError for a design that
     cannot be drawn, InputError for an output folder or price list that cannot be used, MissingLibrary for an optional
     library that is not there.
     """
@@ -142,39 +157,72 @@ def write_all(
         from .formats.ifc import require
 
         require()
-    with output_folder(out) as folder, _standing_still():
-        made, measured = design(parameters, stages, listed)
-        surveyed = made.deck.parameters.survey.taken
-        gc.freeze()  # the model stays as it is: neither process need walk its objects again, or copy them for that
 
-        # where it is surveyed the model is another deck than the one drawn, and only this process has it
-        either = OneByOne(() if surveyed else EITHER)
+    def take(seconds: dict[str, float]) -> None:
+        stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})
 
-        def drawings(later: Later) -> dict[str, float]:
-            drawn = BuildResult(made.deck, measured, made.structure, Awaited(later), Stages())
-            write_drawings(drawn, folder)
-            if not surveyed:  # always here: the kernel numbers on through all STEP files that a process writes
-                write_exact(drawn, folder)
-            for write in either:
-                write(drawn, folder)
-            return drawn.stages.seconds
-
-        def take(seconds: dict[str, float]) -> None:
-            stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})
-
-        with beside(drawings, take) as hand:
-            found = check_results(made, measured, stages)
-            hand(found)
-            designed = BuildResult(made.deck, measured, made.structure, found, stages)
-            stands = as_built(made.deck.parameters, designed, folder)
-            write_page(stands, folder, ifc)
-            taken = write_lists(stands, folder, listed, frame_reasons(made, listed, stages))
-            write_cards(stands, folder, taken, temperature_f)
-            if surveyed:
-                write_exact(stands, folder)
-            for write in EITHER if surveyed else either:
-                write(stands, folder)
+    with output_folder(out) as folder, _standing_still(), beside(take) as second:
+        drawings = _Drawings(second, folder, temperature_f)
+        made, measured = design(parameters, stages, listed, drawings.on_chance)
+        either = drawings.of(made.deck)
+        found = check_results(made, measured, stages)
+        second.hand("checks", found)
+        second.hand("notes", made.deck.notes)
+        designed = BuildResult(made.deck, measured, made.structure, found, stages)
+        stands = as_built(made.deck.parameters, designed, folder)
+        write_page(stands, folder, ifc)
+        taken = write_lists(stands, folder, listed, frame_reasons(made, listed, stages))
+        second.hand("order", taken.order)
+        stands.order, stands.temperature_f = lambda: taken.order, temperature_f
+        if made.deck.parameters.survey.taken:
+            write_exact(stands, folder)
+        for write in either:
+            write(stands, folder)
     return stands
+
+
+class _Drawings:
+    """What the second process draws and writes: of a deck of many pieces begun on the chance that it is the one, as
+    soon as its pieces stand, and given up for the next where some check of its frame is not met."""
+
+    def __init__(self, second: Beside, folder: Path, temperature_f: float | None):
+        self.second, self.folder, self.temperature_f = second, folder, temperature_f
+        self.deck: Deck | None = None
+        self.either: Iterable[Callable[[BuildResult, Path], None]] = ()
+
+    def on_chance(self, deck: Deck) -> None:
+        if can_fork() and len(deck.parts) >= WORTH_A_CHANCE:
+            self._begin(deck)
+
+    def of(self, deck: Deck) -> Iterable[Callable[[BuildResult, Path], None]]:
+        """Draws this deck, if not begun already; what is left to either process, for this one to take from."""
+        if self.deck is not deck:
+            self._begin(deck)
+        return self.either
+
+    def _begin(self, deck: Deck) -> None:
+        gc.freeze()  # the pieces stay as they are: neither process need walk them again, or copy them for that
+        self.deck = deck
+        # where it is surveyed the model is another deck than the one drawn, and only the first process has it
+        surveyed = deck.parameters.survey.taken
+        there = OneByOne(() if surveyed else EITHER)
+        self.either = EITHER if surveyed else there
+
+        def work(later: Later) -> dict[str, float]:
+            from ..model.measuring.measure import measure_all
+
+            drawn = copy.copy(deck)
+            drawn.notes = Awaited(later, "notes")
+            made = BuildResult(drawn, measure_all(deck.parts), None, Awaited(later, "checks"), Stages())
+            made.order, made.temperature_f = partial(later, "order"), self.temperature_f
+            if not surveyed:  # always here: the kernel numbers on through all STEP files that a process writes
+                write_exact(made, self.folder)
+            write_drawings(made, self.folder)
+            for write in there:
+                write(made, self.folder)
+            return made.stages.seconds
+
+        self.second.begin(work)
 
 
 @contextmanager
@@ -324,14 +372,14 @@ def write_lists(r: BuildResult, folder: Path, prices: Prices, chosen: Sequence[R
     return taken
 
 
-def write_cards(r: BuildResult, folder: Path, taken: TakeOff, temperature_f: float | None = None) -> None:
+def write_cards(r: BuildResult, folder: Path) -> None:
     """The sheets that go to the saw and the frame."""
     from .cards import KIND, SUBJECT, build_cards
     from .formats.dxf import write_dxf
     from .formats.pdf import write_pdf
 
     with r.stages.stage("site cards"):
-        cards = build_cards(r.deck, r.measured, temperature_f=temperature_f, plan=taken.order)
+        cards = build_cards(r.deck, r.measured, temperature_f=r.temperature_f, plan=r.order() if r.order else None)
         write_pdf(cards, folder / "site.pdf", kind=KIND, subject=SUBJECT)
         write_dxf(cards, folder / "site.dxf")
 
@@ -344,5 +392,5 @@ def write_full_size(r: BuildResult, folder: Path) -> None:
         write_templates(r.deck, folder / "templates", r.measured)
 
 
-# what hangs on neither the checks nor the order, longest first: left to whichever process has done its own work
-EITHER = (write_meshes, write_full_size)
+# what hangs on the order alone, longest first: left to whichever process has done its own work
+EITHER = (write_cards, write_meshes, write_full_size)

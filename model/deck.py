@@ -12,10 +12,13 @@ from ..shared.errors import DesignError, InputError
 from ..shared.said import Words
 from .as_built.survey import as_built
 from .input.parameters import Parameters
+from .measuring.bearing import EndBearing, bearing_report
+from .measuring.board_spans import board_spans
 from .measuring.carriers import carriers
 from .measuring.clashes import Clash, clashes
 from .measuring.contacts import Contact, contacts
 from .measuring.hold_downs import hold_downs_asked, tied_back
+from .measuring.loose_ends import FreeEnd, Stretch, free_ends, touching
 from .measuring.member_seen import MemberSeen, see_members
 from .pieces.bench import build_benches
 from .pieces.bound import MOST_PIECES, asked_for, fewer
@@ -33,7 +36,7 @@ from .plan.spots import Planes
 from .plan.stages import LevelPlan
 from .plan.would_do import with_value
 from .solid.part import Part, Workshop
-from .solid.roles import GROUPS, ROLES
+from .solid.roles import GROUPS, ROLES, named
 
 Progress = Callable[[str], None]
 
@@ -71,6 +74,28 @@ class Deck:
     def members(self) -> list[MemberSeen]:
         """Joists, beams, rims and other pieces in bending, with where they bear."""
         return see_members(self.parts, self.contacts)
+
+    # what a frame is chosen by and the checks ask again is read once a deck, as are contacts and members
+
+    @cached_property
+    def touching(self) -> dict[int, list[Contact]]:
+        """The contacts of each piece, by its place in `parts`."""
+        return touching(self.contacts)
+
+    @cached_property
+    def board_ends(self) -> list[EndBearing]:
+        """What each end of a board rests on."""
+        return bearing_report(self.parts)
+
+    @cached_property
+    def board_spans(self) -> list[Stretch]:
+        """The longest clear stretch of every board of the surface."""
+        return board_spans(self.parts, self.touching, named("under boards"))
+
+    @cached_property
+    def free_ends(self) -> list[FreeEnd]:
+        """Ends of members that nothing holds, or only along a line."""
+        return free_ends(self.parts, self.touching)
 
     @cached_property
     def clashes(self) -> list[Clash]:

@@ -43,7 +43,7 @@ from .mends import (
     key_value,
     with_keys,
 )
-from .search import Candidate, LookedAt, dug_in, pruned, searched
+from .search import Candidate, LookedAt, Looked, dug_in, pruned, searched, unseen
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
@@ -97,22 +97,25 @@ def designed(
     shop: Workshop | None = None,
     layout: LevelPlan | None = None,
     prices: Prices | None = None,
+    watch: Looked = unseen,
 ) -> Designed:
     """The deck of a parameter file, its frame chosen where the file leaves it out, by `prices` where a list has all
     that a frame is made of. Takes what `build` takes and raises DesignError as it does. A frame that stands already, as
-    surveyed, is not chosen."""
+    surveyed, is not chosen. `watch` is told of each deck as soon as its pieces stand, before it is judged: the one
+    that is chosen is nearly always the last."""
     shop = shop or Workshop()
     layout = layout or lay_out(parameters)
     stands = surveyed(parameters)
     if stands and stands.joists:
         deck = build(parameters, progress, shop, layout)
+        watch(deck)
         return Designed(deck, analyse(deck), (), 1)
     costs = Costs.of(parameters, prices)
-    own = _Choice(parameters, layout, progress, shop, costs)
+    own = _Choice(parameters, layout, progress, shop, costs, watch)
     turned = _turned(layout, costs)
     if turned is None:
         return own.made()
-    other = _Choice(turned.parameters, turned, progress, shop, costs)
+    other = _Choice(turned.parameters, turned, progress, shop, costs, watch)
     found = other.made()
     if not other.kept(found):
         mine = own.made()
@@ -133,7 +136,9 @@ def _turned(layout: LevelPlan, costs: Costs) -> LevelPlan | None:
     ):
         return None
     found: list[tuple[float, str, LevelPlan]] = []
-    for way in ("x", "y"):
+    for way, axis in (("x", 0), ("y", 1)):
+        if abs(layout.along[axis]) == 1.0:
+            continue  # the way they run already
         with contextlib.suppress(DesignError):
             plan = lay_out(with_keys(p, {"joist_direction": way}))
             found.append((by_estimate(plan, given_keys(p), costs), way, plan))
@@ -164,6 +169,7 @@ class _Choice:
     progress: Progress
     shop: Workshop
     costs: Costs
+    watch: Looked
     built: int = 0
 
     def made(self) -> Designed:
@@ -184,6 +190,7 @@ class _Choice:
 
     def _build(self, parameters: Parameters, layout: LevelPlan | None = None) -> Candidate:
         deck = build(parameters, self.progress, self.shop, layout)
+        self.watch(deck)
         self.built += 1
         return Candidate(deck, analyse(deck), {}, self.costs.of_deck(deck))
 
@@ -200,7 +207,7 @@ class _Choice:
         if any(dug_in(made.deck)):
             return None, False
         if made.faults:
-            tried = LookedAt(framed, made, self.shop, self.costs)
+            tried = LookedAt(framed, made, self.shop, self.costs, self.watch)
             made = pruned(searched(tried, given_keys(self.parameters), MOST_MENDED), tried)
             self.built += len(tried.made)
         if not self._keeps(made):
@@ -228,7 +235,7 @@ class _Choice:
         odd = len(self.layout.outline.edges) > 4 or bool(self.parameters.design.no_post)
         if not first.faults:
             return self._designed(first, reasons), not odd or self._keeps(first)
-        tried = LookedAt(framed, first, self.shop, self.costs)
+        tried = LookedAt(framed, first, self.shop, self.costs, self.watch)
         best = pruned(searched(tried, given_keys(self.parameters), MOST_BUILT), tried)
         self.built += len(tried.made)
         made = self._designed(best, reasons | {key: _why(mend) for key, mend in best.reasons.items()})

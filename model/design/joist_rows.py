@@ -4,7 +4,7 @@ which of its ends a ledger holds. Inches, positions along the joists from the lo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from shapely.geometry import LineString, Polygon
@@ -29,6 +29,7 @@ class JoistRows:
     across: np.ndarray
     begin: float  # of the plan's low end, along
     walls: tuple[float, ...] = ()  # where the house stands across the joists without a ledger
+    _known: dict[float, list[float]] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def depth(self) -> float:
@@ -37,7 +38,13 @@ class JoistRows:
         return float(corners.max() - corners.min())
 
     def line_lengths(self, at: float) -> list[float]:
-        """Of the pieces of a straight line across the joists that lie under the deck."""
+        """Of the pieces of a straight line across the joists that lie under the deck: asked for again with every size
+        of joists and beams, cut once."""
+        if at not in self._known:
+            self._known[at] = self._cut_at(at)
+        return self._known[at]
+
+    def _cut_at(self, at: float) -> list[float]:
         corners = np.asarray(self.outline.exterior.coords) @ self.across
         a, b = (self.across * v + self.along * (self.begin + at) for v in (corners.min() - 1, corners.max() + 1))
         cut = self.outline.intersection(LineString([a, b]))

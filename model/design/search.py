@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Mapping, Set
+from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -26,7 +26,12 @@ from .mends import Mend, Unmet, faults, key_value, mends, with_keys
 FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so that mends that help come first (our own)
 MOST_FINISHED = 4  # candidates built after a search has ended, to mend the best of it (our own)
 
+Looked = Callable[[Deck], None]  # told of each deck that is looked at, before it is judged
 FrameKeys = tuple[tuple[str, object], ...]  # sorted by key
+
+
+def unseen(deck: Deck) -> None:
+    """Nobody is told of a deck."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +68,7 @@ class LookedAt:
     first: Candidate
     shop: Workshop
     costs: Costs
+    watch: Looked = unseen
     made: dict[FrameKeys, Candidate] = field(default_factory=dict)
     undrawn: set[FrameKeys] = field(default_factory=set)
 
@@ -84,6 +90,7 @@ class LookedAt:
             return None
         if any(now and not before for now, before in zip(dug_in(deck), dug_in(self.first.deck))):
             return None
+        self.watch(deck)
         return Candidate(deck, analyse(deck), {}, self.costs.of_deck(deck))
 
 

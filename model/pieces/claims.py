@@ -49,6 +49,40 @@ class Claim:
     edge: str | None = None
 
 
+class Footprints:
+    """Footprints that blocks are held between, found by where they lie."""
+
+    def __init__(self, footprints: Sequence[Polygon]) -> None:
+        self.tree = STRtree(footprints)
+        # each as far as a face may lie from it, made when it is first asked for
+        self._faces, self._made = np.full(len(footprints), None, dtype=object), np.zeros(len(footprints), bool)
+
+    def near(self, shape: Any) -> list[Polygon]:
+        """Those that touch a shape."""
+        return list(self.tree.geometries[self.tree.query(shape, predicate="dwithin", distance=TOUCHING)])
+
+    def meets(self, pieces: Sequence[Polygon], direction: Vector) -> tuple[np.ndarray, np.ndarray]:
+        """(n, 2) whether one neighbour alone surely meets enough of an end of each piece, ahead and behind, and whether
+        all of them together surely meet too little. Nearly always one of the two is so; neither is where an end has to
+        be looked at by itself."""
+        if not pieces:
+            return np.zeros((0, 2), bool), np.zeros((0, 2), bool)
+        sides = [_ends(g, direction, sign) for g in pieces for sign in (1, -1)]
+        lines = shapely.linestrings(np.concatenate(sides))
+        end = np.repeat(np.arange(len(sides)), [len(s) for s in sides])
+        piece, other = self.tree.query(np.array(pieces), predicate="dwithin", distance=TOUCHING)
+        new = np.unique(other[~self._made[other]])
+        self._faces[new], self._made[new] = shapely.buffer(self.tree.geometries[new], FACES_MEET), True
+        of_piece = [other[piece == k] for k in range(len(pieces))]
+        line = np.repeat(np.arange(len(lines)), [len(of_piece[e // 2]) for e in end])
+        faces = self._faces[np.concatenate([of_piece[e // 2] for e in end])]
+        met = shapely.length(shapely.intersection(lines[line], faces))
+        least, most = np.zeros(len(sides)), np.bincount(end[line], met, len(sides))
+        np.maximum.at(least, end[line], met)
+        enough, little = least > LEAST_FACE_MET + SURE_BY, most < LEAST_FACE_MET - SURE_BY
+        return enough.reshape(-1, 2), little.reshape(-1, 2)
+
+
 class Claims:
     """The plan at joist level, filling up. `free` cuts a shape to what is still free; `claim` takes footprints."""
 
@@ -56,26 +90,25 @@ class Claims:
         self.members: list[Claim] = []
         self.posts: list[Polygon] = []  # guard posts: nothing lies in them, blocks may be nailed to them
         self.cleats: list[Polygon] = []  # of stair headers: nothing lies in them
-        self._tree: STRtree | None = None
+        self._now: Footprints | None = None
 
     def claim(self, members: list[Claim]) -> None:
         self.members += members
-        self._tree = None
+        self._now = None
 
     def cut(self, member: Claim, shape: Polygon) -> None:
         """Changes the footprint of a claimed member."""
-        member.polygon, self._tree = shape, None
+        member.polygon, self._now = shape, None
 
     @property
-    def _standing(self) -> STRtree:
-        if self._tree is None:
-            self._tree = STRtree([m.polygon for m in self.members] + self.posts + self.cleats)
-        return self._tree
+    def _standing(self) -> Footprints:
+        if self._now is None:
+            self._now = Footprints([m.polygon for m in self.members] + self.posts + self.cleats)
+        return self._now
 
     def near(self, shape: Any) -> list[Polygon]:
         """Claimed footprints, guard posts and cleats that touch a shape."""
-        tree = self._standing
-        return list(tree.geometries[tree.query(shape, predicate="dwithin", distance=TOUCHING)])
+        return self._standing.near(shape)
 
     def free(self, shape: Any) -> list[Polygon]:
         around, there = self.near(shape), MultiPolygon(polygons(shape))  # without lines that it only touches
@@ -88,24 +121,10 @@ class Claims:
         return all(_end_meets(piece, direction, sign, touching) >= LEAST_FACE_MET for sign in (1, -1))
 
     def all_held(self, pieces: Sequence[Polygon], direction: Vector) -> list[Polygon]:
-        """Those of some pieces that are `held`, in their order. Nearly always one neighbour alone meets enough of each
-        end, or all of them together too little: that is asked of all pieces at once, the rest one by one."""
-        if not pieces:
-            return []
-        sides = [_ends(g, direction, sign) for g in pieces for sign in (1, -1)]
-        lines = shapely.linestrings(np.concatenate(sides))
-        end = np.repeat(np.arange(len(sides)), [len(s) for s in sides])
-        piece, other = self._standing.query(np.array(pieces), predicate="dwithin", distance=TOUCHING)
-        there, which = np.unique(other, return_inverse=True)
-        faces = shapely.buffer(self._standing.geometries[there], FACES_MEET)
-        of_piece = [which[piece == k] for k in range(len(pieces))]
-        line = np.repeat(np.arange(len(lines)), [len(of_piece[e // 2]) for e in end])
-        met = shapely.length(shapely.intersection(lines[line], faces[np.concatenate([of_piece[e // 2] for e in end])]))
-        least, most = np.zeros(len(sides)), np.bincount(end[line], met, len(sides))
-        np.maximum.at(least, end[line], met)
-        enough, little = least > LEAST_FACE_MET + SURE_BY, most < LEAST_FACE_MET - SURE_BY
-        sure, never = enough[::2] & enough[1::2], little[::2] | little[1::2]
-        return [g for g, yes, no in zip(pieces, sure, never) if yes or (not no and self.held(g, direction))]
+        """Those of some pieces that are `held`, in their order: asked of all of them at once."""
+        enough, little = self._standing.meets(pieces, direction)
+        found = zip(pieces, enough.tolist(), little.tolist())
+        return [g for g, sure, never in found if all(sure) or (not any(never) and self.held(g, direction))]
 
     def end_meets(self, piece: Polygon, direction: Vector, sign: int, around: list[Polygon] | None = None) -> float:
         """Inches of a piece's end, in plan, that lie against what stands there; `sign`: the end along `direction` or

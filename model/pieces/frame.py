@@ -30,7 +30,7 @@ from ..plan.spots import UNDER_JOINTS, Strip
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 from ..solid.roles import ROLES, in_group
-from .claims import LEAST_FACE_MET, SHORTEST_BLOCK, TOUCHING, Claim, Claims, is_block, length_along
+from .claims import LEAST_FACE_MET, SHORTEST_BLOCK, TOUCHING, Claim, Claims, Footprints, is_block, length_along
 from .end_blocks import carry_loose_ends
 from .joist_ends import blocks_at_posts, blocks_between, hold_joist_ends, run_on_to_hold
 from .post_blocks import flush_on, post_blocks
@@ -262,6 +262,7 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
                 ]
                 same = min(near, key=lambda m: round(abs(m[0] - at), 6), default=None)
                 same[1].append(v) if same else marks.append((at, [v]))
+    carry = Footprints([m.polygon for m in claims.members if m.role in CARRY_BLOCKS])
     members: list[Claim] = []
     for at, crossed in marks:
         across = sorted(crossed)
@@ -280,7 +281,7 @@ def _rows(layout: LevelPlan, claims: Claims) -> list[Claim]:
             )
             room = band.intersection(layout.inner)
             for g in getattr(room, "geoms", [room]):
-                found = [m for m in _between(claims, g, a, "blocking", "between joists") if _nailed(claims, m)]
+                found = _nailed(claims, carry, _between(claims, g, a, "blocking", "between joists"))
                 found = [m for m in found if _within(m.polygon, a, v0, v1)]
                 if f.blocking_pattern == "staggered":
                     found = [m for m in found if _bay(layout, m, across, first) % 2 == number]
@@ -294,12 +295,19 @@ def _within(piece: Polygon, direction: Vector, low: float, high: float) -> bool:
     return bool(low + TOUCHING < at.min() and at.max() < high - TOUCHING)
 
 
-def _nailed(claims: Claims, block: Claim) -> bool:
-    """Whether an end of a block between joists meets one of them or what else carries it: between other blocks and
-    guard posts alone it would hold no joist upright, and nothing would carry it."""
-    members = [m.polygon for m in claims.members if m.role in CARRY_BLOCKS]
-    carry = [q for q in members if q.distance(block.polygon) < TOUCHING]
-    return any(claims.end_meets(block.polygon, block.direction, s, carry) >= LEAST_FACE_MET for s in (1, -1))
+def _nailed(claims: Claims, carry: Footprints, blocks: list[Claim]) -> list[Claim]:
+    """The blocks between joists of which an end meets one of them or what else carries it: between other blocks and
+    guard posts alone one would hold no joist upright, and nothing would carry it. All in one direction."""
+    if not blocks:
+        return []
+    enough, little = carry.meets([b.polygon for b in blocks], blocks[0].direction)
+
+    def looked_at(b: Claim) -> bool:
+        near = carry.near(b.polygon)
+        return any(claims.end_meets(b.polygon, b.direction, s, near) >= LEAST_FACE_MET for s in (1, -1))
+
+    found = zip(blocks, enough.tolist(), little.tolist())
+    return [b for b, sure, never in found if any(sure) or (not all(never) and looked_at(b))]
 
 
 def _clear_of(found: list[Claim], standing: list[Claim]) -> list[Claim]:

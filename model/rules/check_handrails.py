@@ -11,7 +11,6 @@ from ...shared.errors import InputError
 from ...shared.said import decimal, number, said
 from ...shared.standards import clause
 from ..measuring.flight_seen import FlightSeen, along, riser_boards, runs_with
-from ..measuring.loose_ends import touching
 from ..measuring.measure import Measured
 from ..measuring.mitre_seen import corners_seen
 from ..measuring.rail_ends import rail_ends
@@ -113,7 +112,7 @@ def _ends(c: Checking, f: FlightSeen, rails: list[Measured]) -> None:
 
 def _meet_posts(c: Checking) -> set[str]:
     """The ids of the pieces of handrails of which an end has half of its section on a guard post or its sleeve."""
-    ends = rail_ends(c.deck.parts, touching(c.deck.contacts), ("handrail",))
+    ends = rail_ends(c.deck.parts, c.deck.touching, ("handrail",))
     return {e.part.id for e in ends if e.on >= ON_POST * e.area}
 
 

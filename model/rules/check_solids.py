@@ -13,19 +13,16 @@ from collections.abc import Sequence
 from ...shared.cited import Row
 from ...shared.said import Words, decimal, listed, number, said, together, volume
 from ...shared.stock import lumber
-from ..measuring.bearing import EndBearing, bearing_report
-from ..measuring.board_spans import board_spans
+from ..measuring.bearing import EndBearing
 from ..measuring.clashes import TOLERANCE, Clash
 from ..measuring.loose_ends import (
     ALONG_A_LINE,
     TREAD_BEARS_ON,
     Stretch,
-    free_ends,
     loose_stringers,
     stretches,
     tipping_beams,
     tipping_headers,
-    touching,
 )
 from ..measuring.rail_ends import RailEndSeen, rail_ends
 from ..measuring.stands_on import in_ground, loose, off_footing
@@ -35,7 +32,6 @@ from ..plan.posts_at_corner import ON_POST
 from ..solid.board_ends import LEAST_BEARING, STANDS_OUT
 from ..solid.part import Part
 from ..structure.rated_hardware import AS_GIVEN
-from .check_boards import UNDER_BOARDS
 from .check_result import Checking
 
 FROM_SOLIDS = "measured on the solids; ours"
@@ -77,15 +73,15 @@ SPAN_ROUNDING = 0.01  # inches: what a skewed crossing measures is its area over
 def check_solids(c: Checking) -> None:
     """All kinds of fault, in the order of `FAULT_KINDS`."""
     parts = c.deck.parts
-    by = touching(c.deck.contacts)
+    by = c.deck.touching
     _overlaps(c)
     _rows(c, CARRIED, [((p,), None, "no path of carriers ends at concrete or the house") for p in loose(parts)])
-    _board_ends(c, parts)
+    _board_ends(c, c.deck.board_ends)
     treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON, mitred=True)
     _most(c, TREAD_END, FROM_SOLIDS, STANDS_OUT, [(s.part, s.length) for s in treads if s.past])
     _member_ends(c, parts, by)
     _rail_ends(c, list(rail_ends(parts, by)))
-    _board_spans(c, board_spans(parts, by, UNDER_BOARDS))
+    _board_spans(c, c.deck.board_spans)
     _tread_spans(c, [s for s in treads if not s.past])
     _most(c, FOOTING, FROM_SOLIDS, ROUNDING, [(p, out, *on) for p, on, out in off_footing(parts, by)])
     embedded = (
@@ -128,8 +124,7 @@ def _assemblies(clash: Clash) -> tuple[str, str]:
     return first, second
 
 
-def _board_ends(c: Checking, parts: Sequence[Part]) -> None:
-    ends = bearing_report(parts)
+def _board_ends(c: Checking, ends: Sequence[EndBearing]) -> None:
     _most(c, BOARD_END, FROM_SOLIDS, STANDS_OUT, [(e.part, e.overhang) for e in ends if e.area > 0])
     bare = [((e.part,), None, f"end {e.end}: nothing bears it") for e in ends if not e.area > 0]
     _rows(c, BOARD_END, bare, say_met=False)
@@ -189,7 +184,7 @@ def _butt_joints(c: Checking, ends: Sequence[EndBearing]) -> None:
 
 
 def _member_ends(c: Checking, parts: Sequence[Part], by) -> None:
-    ends = free_ends(parts, by)
+    ends = c.deck.free_ends
     alone = [((e.part,), None, f"end {e.end} meets nothing that carries it") for e in ends if not e.by]
     alone += [((p,), None, "bears at fewer than two places") for p in tipping_beams(parts, by)]
     alone += [((p,), None, "hangs at fewer than two places") for p in tipping_headers(parts, by)]

@@ -87,7 +87,7 @@ def _staged(size: int) -> list[tuple[str, float, float, float]]:
         made = build.BuildResult(chosen.deck, measured, chosen.structure, checks, stages)
         build.write_page(made, Path(folder))
         taken = build.write_lists(made, Path(folder), prices, build.frame_reasons(chosen, prices, stages))
-        build.write_cards(made, Path(folder), taken)
+        made.order = lambda: taken.order
         build.write_drawings(made, Path(folder))
         for write in (build.write_exact, *build.EITHER):
             write(made, Path(folder))

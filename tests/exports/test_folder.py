@@ -309,7 +309,8 @@ def work(later):
         while True:
             pass
     ctypes.PyDLL(None).sleep(600)  # PyDLL keeps the interpreter to itself: no thread of this process runs
-with beside(work, print):
+with beside(print) as second:
+    second.begin(work)
     time.sleep(600)
 """
 SWEEP = """
