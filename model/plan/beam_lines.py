@@ -8,7 +8,7 @@ let them be.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -16,17 +16,15 @@ from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
 from ...shared.points import Vector, pair
-from ...shared.practice import estimate
-from ...shared.standards import find_limit, joist_span
 from ..solid.union import united
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .edges import Edge
-from .even_lines import even_lines
 from .footings import POST_GAP
-from .joist_spans import spans
+from .long_spans import allowed_joist_span, slanted, too_long, whole_joists
 from .off_the_wall import off_the_wall
 from .post_plan import CLEAT_THICKNESS
-from .seats import check_seats, width
+from .run_through import lines_of, lines_through, run_on
+from .seats import check_seats, least_bearing, width
 from .stages import Beamed, Setting
 
 BETWEEN = "between"  # the name in the file of beams that are added between the supports
@@ -48,7 +46,7 @@ def beam_runs(layout: Beamed) -> list[BeamRun]:
     _check_names(layout)
     lines = layout.parameters.frame.beam_lines
     edges = [*_flush_edges(layout), *_along_edges(layout)]
-    return edges + (_between(layout, edges) if lines is None else _explicit(layout, lines, edges))
+    return _between(layout, edges) if lines is None else edges + _explicit(layout, lines, edges)
 
 
 def _check_names(layout: Beamed) -> None:
@@ -127,8 +125,7 @@ def _under_flush(layout: Setting, edge: Edge) -> float:
     behind it by less than the least bearing, on which the rim beside it would end, they stand further in by the
     rest."""
     post, rim = layout.parameters.stock(layout.parameters.frame.post).width, layout.rim_of(edge)
-    row = find_limit("bearing_on_wood_min", layout.parameters.local.edition)
-    behind, least = post - rim, float(row.value) if row else 0.0
+    behind, least = post - rim, least_bearing(layout)
     return max(post, rim) / 2 + (least - behind if TOUCHES < behind < least else 0.0)
 
 
@@ -408,68 +405,22 @@ def _overlap(a: BeamRun, b: BeamRun) -> bool:
 
 
 def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
-    """Beams to halve, third, ... the spans that are longer than the table's."""
-    l, f = layout.parameters.lumber, layout.parameters.frame
-    row = joist_span(l.species, f.joist, layout.joist_spacing, layout.parameters.local.edition)
-    allowed = row.value if row else estimate("joist span without a table")
-    flush = layout.flush_line(BETWEEN)
-    regions: list[list[list[float]]] = []  # rows of [position across, low, high] of neighbouring joists
-    for v, piece in layout.joist_lines[:: layout.ahead(layout.across)]:
-        for lo, hi in spans(layout, piece, runs):
-            if hi - lo <= allowed + 1e-6:
-                continue
-            near = next(
-                (
-                    r
-                    for r in regions
-                    if abs(v - r[-1][0]) < 2.1 * layout.joist_spacing
-                    and min(hi, r[-1][2]) - max(lo, r[-1][1]) > allowed / 4
-                ),
-                None,
-            )
-            near.append([v, lo, hi]) if near is not None else regions.append([[v, lo, hi]])
-    for v, lo, hi in _rim_spans(layout, runs, allowed):
-        beside = (
-            r for r in regions if any(abs(v - u) < 2.1 * layout.joist_spacing and lo < b and a < hi for u, a, b in r)
-        )
-        for region in beside:
-            region.append([v, lo, hi])
-    added: list[BeamRun] = []
-    for region in regions:
-        region.sort(key=lambda row: layout.ahead(layout.across) * row[0])
-        begin = layout.ahead(layout.along)  # from this end on
+    """The beams of edges, with those that halve, third, ... the spans that are longer than the table's: where such a
+    line is that of an edge's beam that it meets, that one runs on."""
+    flush, begin = layout.flush_line(BETWEEN), layout.ahead(layout.along)  # from this end on
+    edges, added = list(runs), []
+    reach = layout.joist_spacing + layout.joist.thickness
+    for region in too_long(layout, runs):
         rows = sorted([v, lo, hi] if begin > 0 else [v, -hi, -lo] for v, lo, hi in region)
-        for line, low, high in even_lines(rows, allowed, width(layout, flush), layout.joist_spacing):
+        there = sorted({begin * at for at in lines_of(layout, runs)} if not flush else ())
+        allowed = allowed_joist_span(layout)
+        for line, low, high in lines_through(rows, allowed, width(layout, flush), layout.joist_spacing, there):
             at = begin * line
-            reach = layout.joist_spacing + layout.joist.thickness
             at = _clear_of_posts(layout, at, low - reach, high + reach) if flush else at
             for run in _straight(layout, at, low - reach, high + reach, "between the supports", flush):
-                level = [r for r in runs + added if r.flush == flush]
-                pieces = cut_clear(run, level, BEAMS_APART if _slanted(run, level) else 0.0)
-                added += pieces if flush else [_whole_joists(layout, run, p) for p in pieces]
-    return added
-
-
-def _whole_joists(layout: Beamed, run: BeamRun, piece: BeamRun) -> BeamRun:
-    """A piece of a straight beam, longer where it ends under part of a joist: by less than a joist is thick."""
-    half, (low, high) = layout.joist.thickness / 2, run.extent(piece.polygon)
-    at = [v - float(np.dot(run.start, layout.across)) for v, _ in layout.joist_lines]
-    low = min((v - half for v in at if abs(v - low) < half), default=low)
-    return run.cut(low, max((v + half for v in at if abs(v - high) < half), default=high))
-
-
-def _rim_spans(layout: Beamed, runs: list[BeamRun], allowed: float) -> Iterator[tuple[float, float, float]]:
-    """(position across, low, high) of the spans longer than `allowed` inches of the plies of rims along the joists: a
-    beam that the joists beside them need runs on under these, but none is added for them alone."""
-    for e, _, ply in layout.rims:
-        if layout.is_lengthwise(e) and not layout.has_ledger(e):
-            v = float(np.dot(ply.centroid.coords[0], layout.across))
-            yield from ((v, lo, hi) for lo, hi in spans(layout, ply, runs) if hi - lo > allowed + 1e-6)
-
-
-def _slanted(run: BeamRun, others: list[BeamRun]) -> bool:
-    return any(
-        abs(abs(float(run.direction @ o.direction)) - 1) > 1e-9
-        for o in others
-        if o.polygon.distance(run.polygon) < BEAMS_APART
-    )
+                level = [r for r in edges + added if r.flush == flush]
+                pieces = cut_clear(run, level, BEAMS_APART if slanted(run, level, BEAMS_APART) else 0.0)
+                pieces = pieces if flush else [whole_joists(layout, run, p) for p in pieces]
+                edges, pieces = run_on(edges, pieces)
+                added += pieces
+    return edges + added

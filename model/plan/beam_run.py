@@ -23,7 +23,7 @@ class BeamRun:
     """One straight beam: its plies' plan outlines, centre line from `start` to `end`, and its post centres.
 
     `mitred` says which ends meet a neighbour's beam on the bisector, over a shared post; `flush` that it lies at joist
-    level.
+    level; `through` that it runs on past its edge, under joists that go on beyond it.
     """
 
     plies: tuple[Polygon, ...]
@@ -34,6 +34,7 @@ class BeamRun:
     posts: tuple[tuple[float, float], ...] = ()
     mitred: tuple[bool, bool] = (False, False)
     flush: bool = False
+    through: bool = False
 
     @cached_property
     def direction(self) -> np.ndarray:

@@ -28,6 +28,12 @@ def width(layout: Beamed, flush: bool) -> float:
     return layout.parameters.frame.beam_plies * layout.beam_stock(flush).thickness
 
 
+def least_bearing(layout: Setting) -> float:
+    """Inches of bearing on wood that the rules ask for at the least; 0 where the edition has no such row."""
+    row = find_limit("bearing_on_wood_min", layout.parameters.local.edition)
+    return float(row.value) if row else 0.0
+
+
 def is_notched(layout: Beamed, run: BeamRun, at: Vector) -> bool:
     """Whether the post of a beam at a point of its centre line is notched for it."""
     here = run.position(at)

@@ -236,9 +236,11 @@ def _at_mitre(run: BeamRun, post: tuple[float, float]) -> bool:
 def _tributary(layout: Beamed, run: BeamRun, span: float, runs: Sequence[BeamRun]) -> tuple[float, float]:
     """Inches of joist that a beam carries, and the longest span of a joist on it: a joist's reaction over its load, for
     the overhang at a free edge; between spans 5/4 of a span, the middle reaction of a joist that runs on over two
-    (handbook), and a little for unequal ones. Under a line that the file gives, by the joists that lie on it."""
+    (handbook), and a little for unequal ones. Under a line that the file gives, and one of an edge that runs on under
+    other joists, by those that lie on it."""
     between = estimate("reaction between two joist spans")
-    if run.edge is None and not run.flush and layout.parameters.frame.beam_lines is not None:
+    given = run.edge is None and not run.flush and layout.parameters.frame.beam_lines is not None
+    if given or run.through:
         return carried_by(layout, run, runs, between)
     c = 0.0 if run.flush else layout.parameters.frame.cantilever
     return (span + c) ** 2 / (2 * span) if run.edge is not None and span > 0 else between * span, span
