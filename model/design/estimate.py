@@ -28,7 +28,7 @@ from .mends import BEAMS, JOISTS, SPACINGS
 from .straight_lines import LineSets, Overhang, line_sets
 
 BEAM_PLIES = (2, 3)
-WORTH_IT = 0.92  # of the cost of the plan's own frame, above which no other is looked for: our own
+WORTH_IT = 0.97  # of the cost of the plan's own frame, above which no other is looked for: our own
 KEPT = 0.5  # inches: to what places of beams and cantilevers are rounded
 UNUSED = (
     0.97  # of a published overhang or span that an estimate fills: the solids are measured a little otherwise; our own
