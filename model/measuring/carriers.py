@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from ...shared.standards import assumed
 from ..solid.part import Part
 from ..solid.roles import END, HUNG, ROLES, named
 from .contacts import Contact
@@ -21,6 +22,7 @@ from .measure import Measured
 UNDER_BEAMS = tuple(r for r in ROLES["beam"].carriers if r != "beam")  # a flush beam may lie on one under the joists
 _UNDER_JOISTS = ("beam", "ledger", "post")
 CALCULATED = named("member")
+SEAT = assumed("bearing_on_wood_min").value  # what a hanger gives: an end that bears on less beside one hangs
 LEAST_BEVEL = 0.02  # sine of the angle at which a side of a piece is a cut across it; our own
 PARALLEL = 0.9998  # cosine: within about one degree
 PLY_GAP = 0.1  # inches between plies that lie side by side: rounding
@@ -90,8 +92,10 @@ def _hang_rims(
 
 
 def _hang_bevels(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:
-    """A joist that nothing else carries is nailed to the rim along which its end is cut, at however small an angle."""
+    """A joist that nothing else carries, or that at an end only grazes the top of a post, is nailed to the rim along
+    which its end is cut, at however small an angle."""
     loose = {k for k, p in enumerate(parts) if p.role == "joist" and not found[k]}
+    loose |= _grazing(parts, touching, found)
     for c in touching if loose else ():
         for a, b in ((c.i, c.j), (c.j, c.i)):
             if a not in loose or c.kind != "side" or parts[b].role != "rim":
@@ -99,6 +103,23 @@ def _hang_bevels(parts: Sequence[Part], touching: Sequence[Contact], found: list
             if abs(float(np.dot(c.normal, parts[a].place.x))) > LEAST_BEVEL:
                 found[a][b] = None
                 found[b].pop(a, None)
+
+
+def _grazing(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> set[int]:
+    """The joists that lie on a post at an end by less than a seat, and on nothing else there."""
+    seats: dict[int, list[tuple[float, float, str]]] = {}  # place along, area, role of what carries it
+    for c in touching:
+        for a, b in ((c.i, c.j), (c.j, c.i)):
+            if parts[a].role == "joist" and b in found[a]:
+                area = c.area if c.kind == "bearing" else np.inf
+                seats.setdefault(a, []).append((_along(parts[a], c), area, parts[b].role))
+    ends = {}
+    for k, rows in seats.items():
+        corners = parts[k].vertices @ np.asarray(parts[k].place.x)
+        near = [[r for r in rows if abs(r[0] - end) < parts[k].stock.width] for end in (corners.min(), corners.max())]
+        least = SEAT * parts[k].stock.thickness
+        ends[k] = any(at and all(role == "post" and area < least for _, area, role in at) for at in near)
+    return {k for k, grazes in ends.items() if grazes}
 
 
 def _hang_corners(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:

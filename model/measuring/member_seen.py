@@ -15,14 +15,12 @@ from functools import cached_property
 import numpy as np
 
 from ...shared.points import Vector
-from ...shared.standards import assumed
 from ..solid.part import Part
 from ..solid.roles import named
-from .carriers import PARALLEL, in_hanger, standing_rims
+from .carriers import PARALLEL, SEAT, in_hanger, standing_rims
 from .contacts import Contact
 
 SAME_PLACE = 0.75  # inches: supports nearer than this are one
-SEAT = assumed("bearing_on_wood_min").value  # what a hanger gives: an end that bears on less beside one hangs
 _MITRE = 0.17  # cosine of an end's normal to the long axis: a flatter face is a side
 STUB = 6.0  # inches: what stands out past a support by less is no overhang
 

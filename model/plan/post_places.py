@@ -5,6 +5,7 @@ Moved at most `FURTHEST_MOVE`, within the spacing and the overhangs of its beam.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -16,13 +17,16 @@ from ...shared.errors import DesignError
 from ...shared.practice import estimate
 from .beam_lines import LEAST_HUNG, TOUCHES, behind_cleats
 from .beam_run import BeamRun
+from .edges import FAR
 from .footings import POST_GAP, SHORTEST_POST, apart
-from .seats import beside_notch, post_centre, post_square, width
+from .seats import beside_notch, least_bearing, post_centre, post_square, width
 from .spots import StairPlan
 from .stages import Beamed
 
 OVERHANG = estimate("beam overhang past its end post")
 HEADER_HANGS = 16.0  # inches a stair's header and what hangs on it may reach below a flush beam; our own
+LEAST_PAST = 0.1  # cosine of the angle to the joists from which these go past posts of a flush beam; our own
+GRAZES = 1e-3  # square inches: a joist that shares more with a post's top lies on it
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
 
@@ -43,11 +47,18 @@ class _RoomBelow:
     def __init__(self, layout: Beamed, run: BeamRun, size: float, stood: PostsStood, under: Sequence[Polygon]):
         self.layout, self.run, self.size, self.stood, self.under = layout, run, size, stood, under
         self.headers, self.bottom = _headers(layout, run), layout.beam_bottom(run.flush)
+        self.joists = _beside(layout, run)
 
     def crowded(self, at: float, least: float) -> bool:
         p = post_centre(self.layout, self.run, self.run.point(at))
         near = (q for q in self.stood.taken if abs(p[0] - q[0]) < least and abs(p[1] - q[1]) < least)
         return any(apart(self.layout, p, q) < least for q in near)
+
+    def grazed(self, at: float) -> bool:
+        """Whether a joist that goes past a post would lie on a corner of it, by less than it has to bear."""
+        square = post_square(self.layout, self.run, self.run.point(at))
+        least = least_bearing(self.layout) * self.layout.joist.thickness
+        return any(GRAZES < square.intersection(q).area < least - 1e-6 for q in self.joists)
 
     def clear(self, at: float, wide: bool = True, in_headers: bool = False, off: Sequence[Polygon] = ()) -> bool:
         layout, point, bottom = self.layout, self.run.point(at), self.bottom
@@ -94,9 +105,10 @@ def clear_place(
         yield even  # nearly always it will do
         yield from (even + s for s in steps if _allowed(run, marks, k, even + s, spacing, half))
 
-    for off in (stood.stairs[1], []):  # clear of where one steps off a stair, if it can be
+    # clear of where one steps off a stair, and under no part of a joist, if it can be
+    for off, whole in itertools.product((stood.stairs[1], []), (True, False) if room.joists else (False,)):
         for at in places():
-            if not room.crowded(at, size - 1e-9) and room.clear(at, off=off):
+            if not room.crowded(at, size - 1e-9) and room.clear(at, off=off) and not (whole and room.grazed(at)):
                 return at
     for in_headers in (False, True):  # the footings become one; then in the line of a stair's header
         for at in places():
@@ -148,6 +160,23 @@ def _allowed(run: BeamRun, marks: list[float], k: int, at: float, spacing: float
     return (
         out <= max(OVERHANG, (marks[k] - low if k == 0 else high - marks[k])) and out <= min(gaps) / 4 + 1e-9
     ) or out <= half + 1e-9
+
+
+def _beside(layout: Beamed, run: BeamRun) -> list[Polygon]:
+    """What of the joists along a slanted flush beam passes its posts: all but as far from their ends as they are deep,
+    where they hang on it and what they lie on beside is no matter."""
+    if not run.flush or abs(float(run.direction @ layout.along)) < LEAST_PAST:
+        return []
+    near = run.grown_by(layout.parameters.stock(layout.parameters.frame.post).width)
+    found = []
+    for _, piece in layout.joist_lines:
+        if piece.intersects(near):
+            s = np.asarray(piece.exterior.coords) @ layout.along
+            low, high = float(s.min()) + layout.joist.width, float(s.max()) - layout.joist.width
+            a, b = layout.along, layout.across * FAR
+            ring = [a * low - b, a * low + b, a * high + b, a * high - b]
+            found += [piece.intersection(Polygon(ring))] if low < high else []
+    return found
 
 
 def _headers(layout: Beamed, run: BeamRun) -> list[tuple[Polygon, StairPlan]]:
