@@ -408,7 +408,8 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     """The beams of edges, with those that halve, third, ... the spans that are longer than the table's: where such a
     line is that of an edge's beam that it meets, that one runs on."""
     flush, begin = layout.flush_line(BETWEEN), layout.ahead(layout.along)  # from this end on
-    edges, added = list(runs), []
+    edges = list(runs)
+    added: list[BeamRun] = []
     reach = layout.joist_spacing + layout.joist.thickness
     for region in too_long(layout, runs):
         rows = sorted([v, lo, hi] if begin > 0 else [v, -hi, -lo] for v, lo, hi in region)
