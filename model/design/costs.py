@@ -26,6 +26,7 @@ USUAL_FOOTING = 20.0  # inches across, where neither file nor plan says it: for 
 CONCRETE_SHARE = 0.25  # of the cost of such a footing with its post is its concrete: our own
 MATERIAL = "treated lumber"  # of frames, in price lists
 TIMES_A_FOOTING = 10.0  # times as much a footing counts where fewest are wanted: our own
+STEP_IN_DEPTH = 2.0  # inches from one size of lumber to the next
 INCH_OF_DEPTH = 2 * A_FOOTING  # what an inch of the frame's depth counts where the shallowest is wanted: our own
 
 
@@ -38,6 +39,12 @@ class Costs:
     footing: float = A_FOOTING
     depth: float = 0.0
     priced: bool = False
+
+    @property
+    def weighs(self) -> float:
+        """What a fault weighs beside the timber that mends it: where depth is what counts, as much as the step from
+        one size to the next, else a search stays among frames that are shallow and do not hold."""
+        return self.depth * STEP_IN_DEPTH
 
     @classmethod
     def of(cls, p: Parameters, prices: Prices | None = None) -> Costs:

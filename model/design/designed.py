@@ -12,8 +12,6 @@ from __future__ import annotations
 
 import contextlib
 import itertools
-import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from ...shared.errors import DesignError
@@ -25,16 +23,16 @@ from ..input.surveyed import surveyed
 from ..plan.clear_of_posts import posts_in_the_way
 from ..plan.layout import lay_out
 from ..plan.stages import LevelPlan
+from ..rules.check_result import CheckResult
 from ..solid.part import Workshop
-from ..structure.prescribed import Prescribed
 from ..structure.structure import MemberResult, Structure, analyse
+from ..structure.verdicts import Verdict
 from .costs import Costs
 from .estimate import BEAM_PLIES, Estimated, by_estimate, estimated
 from .landing_keys import landing_key
 from .mends import (
     BEAMS,
     FOOTING_SIZE,
-    LEAST_POST_SPACING,
     Mend,
     Unmet,
     can_hang,
@@ -43,13 +41,13 @@ from .mends import (
     key_value,
     with_keys,
 )
-from .search import Candidate, LookedAt, Looked, dug_in, pruned, searched, unseen
+from .row_mends import nearer_spacings, smaller_footings
+from .search import Candidate, Looked, LookedAt, dug_in, pruned, searched, unseen
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
 TURN_WORTH_IT = 0.7  # of the cost by estimate, above which joists stay square to the first house edge: our own
-CLOSER_POSTS = 0.92  # of a post spacing is tried next where a post stands before a place kept clear; our own
 
 
 @dataclass(frozen=True)
@@ -206,7 +204,7 @@ class _Choice:
             return None, False
         if any(dug_in(made.deck)):
             return None, False
-        if made.faults:
+        if not made.met:
             tried = LookedAt(framed, made, self.shop, self.costs, self.watch)
             made = pruned(searched(tried, given_keys(self.parameters), MOST_MENDED), tried)
             self.built += len(tried.made)
@@ -220,6 +218,7 @@ class _Choice:
             before=number(_own_posts(self.layout)),
             share=number(100 * (1 - frame.cost / frame.instead), 0),
         )
+        made = self._on_smaller_footings(made)
         reasons = dict.fromkeys(frame.keys, why) | {key: _why(mend) for key, mend in made.reasons.items()}
         return self._designed(made, reasons), made.cost - first.cost <= frame.instead - frame.cost
 
@@ -232,14 +231,33 @@ class _Choice:
         for key in _WANTED:
             if key_value(framed, key) != key_value(self.parameters, key):
                 reasons[key] = _WANTED[key]
-        odd = len(self.layout.outline.edges) > 4 or bool(self.parameters.design.no_post)
-        if not first.faults:
-            return self._designed(first, reasons), not odd or self._keeps(first)
+        plain = len(self.layout.outline.edges) == 4 and all(
+            e.parallel_to(self.layout.along) or e.parallel_to(self.layout.across) for e in self.layout.outline.edges
+        )
+        odd = not plain or bool(self.parameters.design.no_post)
+        if not first.faults and (not odd or first.met):
+            first = self._on_smaller_footings(first, odd)
+            return self._designed(first, reasons | {key: _why(m) for key, m in first.reasons.items()}), True
         tried = LookedAt(framed, first, self.shop, self.costs, self.watch)
-        best = pruned(searched(tried, given_keys(self.parameters), MOST_BUILT), tried)
+        best = pruned(searched(tried, given_keys(self.parameters), MOST_BUILT, odd), tried)
         self.built += len(tried.made)
-        made = self._designed(best, reasons | {key: _why(mend) for key, mend in best.reasons.items()})
-        return made, self._keeps(best)
+        met = self._keeps(best)
+        best = self._on_smaller_footings(best) if met else best
+        return self._designed(best, reasons | {key: _why(mend) for key, mend in best.reasons.items()}), met
+
+    def _on_smaller_footings(self, made: Candidate, rows: bool = True) -> Candidate:
+        """With footings no larger than what was measured on them asks for, where all is met on those too: the plan has
+        them by an estimate, on the high side."""
+        mend = smaller_footings(made.structure.results, made.deck, given_keys(self.parameters))
+        if mend is None:
+            return made
+        try:
+            after = self._build(with_keys(made.deck.parameters, {mend.key: mend.value}))
+        except DesignError:
+            return made
+        if after.faults or (rows and not self._keeps(after)) or after.cost >= made.cost:
+            return made
+        return replace(after, reasons={**made.reasons, mend.key: mend})
 
     def kept(self, made: Designed) -> bool:
         """Whether all of a frame that was chosen is met."""
@@ -267,7 +285,7 @@ class _Choice:
         given = given_keys(self.parameters)
         nearer: list[dict[str, object]]
         stronger: list[dict[str, object]]
-        nearer = [] if "post_spacing" in given else [{"post_spacing": s} for s in _spacings(self.layout)]
+        nearer = [] if "post_spacing" in given else [{"post_spacing": s} for s in nearer_spacings(self.layout)]
         stronger = [] if {"beam", "beam_plies"} & given else [{"beam": b, "beam_plies": n} for b, n in _STRONGER]
         every: list[dict[str, object]] = [{}, *nearer, *stronger]
         for keys in every:
@@ -304,13 +322,6 @@ def _own_posts(layout: LevelPlan) -> int:
     return sum(t.stair is None for s in layout.footings for t in s.stands)
 
 
-def _spacings(layout: LevelPlan) -> Iterator[float]:
-    """Post spacings below the plan's widest, in whole inches."""
-    widest = max((math.dist(a, b) for r in layout.runs for a, b in zip(r.posts, r.posts[1:])), default=0.0)
-    while (widest := math.floor(widest * CLOSER_POSTS)) >= LEAST_POST_SPACING:
-        yield float(widest)
-
-
 def _instead(parameters: Parameters, layout: LevelPlan, key: str) -> object:
     """What a key was before: where the file leaves it to the plan, what that chose."""
     value = key_value(parameters, key)
@@ -320,14 +331,17 @@ def _instead(parameters: Parameters, layout: LevelPlan, key: str) -> object:
 
 def _why(mend: Mend) -> Words:
     row, member = mend.row, mend.member
-    where = f"{member.kind} {member.where}".strip()
-    measured, limit = (row.measured, row.limit) if isinstance(row, Prescribed) else (row.demand, row.capacity)
+    if isinstance(row, CheckResult):
+        what = said("{rule}, {place},", rule=row.rule, place=row.place)
+    else:
+        where = f"{member.kind} {member.where}".strip() if member else ""
+        what = said("{check} of the {where}", check=row.check, where=where)
+    measured, limit = (row.demand, row.capacity) if isinstance(row, Verdict) else (row.measured, row.limit)
     if measured is None or limit is None:
-        return said("{check} of the {where} was not met", check=row.check, where=where)
+        return said("{what} was not met", what=what)
     return said(
-        "{check} of the {where} was {measured} against {limit}{unit}",
-        check=row.check,
-        where=where,
+        "{what} was {measured} against {limit}{unit}",
+        what=what,
         measured=decimal(measured) if row.unit == "in" else number(measured, 0, grouped=True),
         limit=decimal(limit) if row.unit == "in" else number(limit, 0, grouped=True),
         unit="" if row.unit == "in" else f" {row.unit}",

@@ -9,9 +9,12 @@ from dataclasses import dataclass, field
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
+from ..plan.clear_of_posts import clear_places
 from ..plan.joist_spans import MEETS_BEAM
+from ..plan.post_places import OVERHANG
 from ..plan.stages import LevelPlan
 
+POST_OFF_END = 4.0  # inches from a beam's end within which no post stands; our own
 ALIKE_ENDS = 0.5  # inches: ends of joists that differ by less are one case; our own
 
 
@@ -29,6 +32,7 @@ class JoistRows:
     across: np.ndarray
     begin: float  # of the plan's low end, along
     walls: tuple[float, ...] = ()  # where the house stands across the joists without a ledger
+    kept: tuple[Polygon, ...] = ()  # plan: where the file wants no post
     _known: dict[float, list[float]] = field(default_factory=dict, compare=False, repr=False)
 
     @property
@@ -41,14 +45,25 @@ class JoistRows:
         """Of the pieces of a straight line across the joists that lie under the deck: asked for again with every size
         of joists and beams, cut once."""
         if at not in self._known:
-            self._known[at] = self._cut_at(at)
+            self._known[at] = [g.length for g in self._pieces(at)]
         return self._known[at]
 
-    def _cut_at(self, at: float) -> list[float]:
+    def _pieces(self, at: float) -> list[LineString]:
         corners = np.asarray(self.outline.exterior.coords) @ self.across
         a, b = (self.across * v + self.along * (self.begin + at) for v in (corners.min() - 1, corners.max() + 1))
         cut = self.outline.intersection(LineString([a, b]))
-        return [g.length for g in getattr(cut, "geoms", [cut]) if g.length > 0]
+        return [g for g in getattr(cut, "geoms", [cut]) if g.length > 0]
+
+    def has_no_room(self, at: float) -> bool:
+        """Whether a beam there would have no place for its posts out of the stretches that are `kept` clear: an end of
+        it, or all of it, lies in one further than it may hang past a post."""
+        for piece in self._pieces(at) if self.kept else ():
+            for place in self.kept:
+                inside = piece.intersection(place)
+                ends = [piece.interpolate(d) for d in (0.0, piece.length)]
+                if inside.length > OVERHANG and any(inside.distance(end) < POST_OFF_END for end in ends):
+                    return True
+        return False
 
 
 def rows_of(layout: LevelPlan) -> JoistRows:
@@ -77,5 +92,6 @@ def rows_of(layout: LevelPlan) -> JoistRows:
         for e in layout.outline.edges
         if e.house and not layout.has_ledger(e) and not layout.is_lengthwise(e)
     )
+    kept = tuple(place for _, place in clear_places(layout)) if any(s.posted for s in layout.footings) else ()
     whole = layout.outline.polygon
-    return JoistRows(lows, highs, held_low, held_high, whole, layout.along, layout.across, begin, walls)
+    return JoistRows(lows, highs, held_low, held_high, whole, layout.along, layout.across, begin, walls, kept)

@@ -16,6 +16,7 @@ from ..deck import Deck
 from ..input.parameters import Parameters
 from ..plan.footings import even
 from ..plan.layout import setting
+from ..rules.check_result import CheckResult
 from ..structure.prescribed import OF_THICKNESS, Prescribed
 from ..structure.structure import MemberResult
 from ..structure.verdicts import NOT_MET, Verdict
@@ -44,14 +45,14 @@ Unmet = Prescribed | Verdict
 
 @dataclass(frozen=True)
 class Mend:
-    """A key of the frame table or of a landing with the value that may mend `row` of `member`, and the cubic inches of
-    timber that it adds."""
+    """A key of the frame table or of a landing with the value that may mend `row`, of a `member` or of a rule of the
+    whole deck, and the cubic inches of timber that it adds."""
 
     key: str
     value: object
     adds: float
-    member: MemberResult
-    row: Unmet
+    member: MemberResult | None
+    row: Unmet | CheckResult
 
 
 def faults(results: Sequence[MemberResult]) -> list[tuple[MemberResult, Unmet]]:

@@ -14,7 +14,8 @@ from ..input.parameters import Parameters
 from ..measuring.measure import measure_all
 from ..rules.check_frame import check_frame
 from ..rules.check_house import check_house
-from ..rules.check_result import Checking
+from ..rules.check_no_post import check_no_post
+from ..rules.check_result import Checking, CheckResult
 from ..rules.check_solids import check_solids
 from ..solid.part import Workshop
 from ..structure.structure import MemberResult, Structure, analyse
@@ -22,8 +23,12 @@ from ..structure.verdicts import NOT_MET
 from .costs import Costs
 from .landing_keys import A_FOOTING
 from .mends import Mend, Unmet, faults, key_value, mends, with_keys
+from .row_mends import row_mends
 
 FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so that mends that help come first (our own)
+MOST_HELD = (
+    6  # candidates built to mend rows of the surroundings alone: other posts seldom do what six have not (our own)
+)
 MOST_FINISHED = 4  # candidates built after a search has ended, to mend the best of it (our own)
 
 Looked = Callable[[Deck], None]  # told of each deck that is looked at, before it is judged
@@ -42,21 +47,51 @@ class Candidate:
     structure: Structure
     reasons: Mapping[str, Mend]
     cost: float
+    seen: dict[str, list[CheckResult]] = field(default_factory=dict)  # what is looked at once, by whoever asks first
 
     @cached_property
     def faults(self) -> list[tuple[MemberResult, Unmet]]:
         return faults(self.structure.results)
 
     @property
+    def rows(self) -> list[CheckResult]:
+        """The rows of the frame's own rules, of the house as found, of its solids and of places kept clear of posts
+        that are not met."""
+        if "rows" not in self.seen:
+            seen = Checking(self.deck, measure_all(self.deck.parts))
+            check_frame(seen, self.structure)
+            check_house(seen)
+            check_solids(seen)
+            check_no_post(seen)
+            self.seen["rows"] = [r for r in seen.results if r.result == NOT_MET]
+        return self.seen["rows"]
+
+    @property
     def met(self) -> bool:
-        """Whether no row of the frame's own rules, and none of its solids, is not met."""
-        if self.faults:
-            return False
-        seen = Checking(self.deck, measure_all(self.deck.parts))
-        check_frame(seen, self.structure)
-        check_house(seen)
-        check_solids(seen)
-        return all(r.result != NOT_MET for r in seen.results)
+        """Whether neither a member nor a row is not met."""
+        return not self.faults and not self.rows
+
+    def mends(self, given: Set[str], members: int) -> list[Mend]:
+        """What may mend its faults; where there are no more than those `members` that no key mends, its rows."""
+        if len(self.faults) > members:
+            return list(mends(self.faults, self.deck, given))
+        return list(row_mends(self.rows, self.deck, given))
+
+    def together(self, given: Set[str]) -> dict[str, Mend]:
+        """By key, of every fault the mend that adds least, all at once: a frame with many faults is many keys away from
+        one that is met, and few ways lead there one by one."""
+        found: dict[str, Mend] = {}
+        for fault in self.faults:
+            of_one = list(mends([fault], self.deck, given))
+            if of_one and not any(m.key in found for m in of_one):
+                least = min(of_one, key=lambda m: m.adds)
+                found[least.key] = least
+        every = {m.key: m for m in mends(self.faults, self.deck, given)}  # with the value that does for most of them
+        return {key: every[key] for key in found}
+
+    def wrong(self, members: int) -> tuple[int, int]:
+        """How much is not met: faults of members, and where there are no more than `members`, rows."""
+        return len(self.faults), len(self.rows) if len(self.faults) <= members else 0
 
 
 @dataclass
@@ -94,34 +129,50 @@ class LookedAt:
         return Candidate(deck, analyse(deck), {}, self.costs.of_deck(deck))
 
 
-def searched(tried: LookedAt, given: Set[str], most: int) -> Candidate:
-    """The cheapest candidate without a fault that a key could mend, else the one with fewest, of at most so many; none
-    changes a key that is `given`."""
+def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> Candidate:
+    """The cheapest candidate without a fault, or with `rows` a row, that a key could mend, else the one with fewest, of
+    at most so many; none changes a key that is `given`."""
     first = tried.first
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
     seen: set[FrameKeys] = {()}
 
+    fault = FAULT + tried.costs.weighs
+
     def offer(of: Candidate, changes: FrameKeys) -> None:
-        found = of.faults
-        for mend in mends(found, of.deck, given):
+        for mend in of.mends(given, least):
             after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
             if after not in seen:
                 seen.add(after)
                 reasons = {**of.reasons, mend.key: of.reasons.get(mend.key, mend)}
-                heapq.heappush(queue, (of.cost + mend.adds + FAULT * len(found), next(tie), after, reasons))
+                weighs = fault * max(len(of.faults), 1)
+                heapq.heappush(queue, (of.cost + mend.adds + weighs, next(tie), after, reasons))
+        together = of.together(given) if len(of.faults) > least else {}
+        after = tuple(sorted((dict(changes) | {key: mend.value for key, mend in together.items()}).items()))
+        if len(together) > 1 and after not in seen:
+            seen.add(after)
+            reasons = {**of.reasons, **{key: of.reasons.get(key, mend) for key, mend in together.items()}}
+            adds = sum(mend.adds for mend in together.values())
+            heapq.heappush(queue, (of.cost + adds + fault, next(tie), after, reasons))
 
-    offer(first, ())
-    least = sum(not any(mends([fault], first.deck, given)) for fault in first.faults)
+    def done(of: Candidate) -> bool:
+        return len(of.faults) <= least and not (rows and of.mends(given, least))
+
+    least = sum(not any(mends([f], first.deck, given)) for f in first.faults)
     best = first
-    while queue and 1 + len(tried.made) < most:
+    if done(first):
+        return first
+    offer(first, ())
+    held = 0  # candidates whose members hold, though a row is left
+    while queue and 1 + len(tried.made) < most and held <= MOST_HELD:
         _, _, changes, reasons = heapq.heappop(queue)
         made = tried.with_changes(changes, reasons)
         if made is None:
             continue
-        if len(made.faults) <= least:
+        if done(made) and (not rows or len(made.rows) <= len(best.rows)):
             return made
-        best = min(best, made, key=lambda c: (len(c.faults), c.cost))
+        held += len(made.faults) <= least
+        best = min(best, made, key=lambda c: (*c.wrong(least if rows else -1), c.cost))
         offer(made, changes)
     return _finished(best, tried, given, least)
 
@@ -132,7 +183,7 @@ def _finished(best: Candidate, tried: LookedAt, given: Set[str], least: int) -> 
     left = MOST_FINISHED
     while len(best.faults) > least and left > 0:
         better = None
-        for mend in sorted(mends(best.faults, best.deck, given), key=lambda m: m.adds):
+        for mend in sorted(best.mends(given, least), key=lambda m: m.adds):
             if left == 0:
                 break
             left -= 1
@@ -156,7 +207,9 @@ def pruned(best: Candidate, tried: LookedAt) -> Candidate:
             break
         changes = tuple(sorted((k, key_value(best.deck.parameters, k)) for k in reasons))
         made = tried.with_changes(changes, reasons)
-        if made is not None and len(made.faults) <= len(best.faults) and made.cost <= best.cost:
+        if made is None or len(made.faults) > len(best.faults) or made.cost > best.cost:
+            continue
+        if "rows" not in best.seen or len(made.rows) <= len(best.rows):
             best = made
     return best
 

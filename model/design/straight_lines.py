@@ -49,6 +49,7 @@ def line_sets(rows: JoistRows, width: float, longest: float, overhang: Overhang,
         grid = np.arange(GRIDS[count], rows.depth, GRIDS[count])
         for wall in rows.walls:
             grid = grid[np.abs(grid - wall) >= OFF_THE_WALL]
+        grid = grid[[not rows.has_no_room(float(x)) for x in grid]]
         if len(grid) < count:
             return
         sets = _spaced(grid, count, longest + width, *ends)

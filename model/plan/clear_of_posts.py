@@ -10,7 +10,7 @@ from ...shared.errors import DesignError
 from ..input.parameters import Parameters
 from .edges import FAR, FrameOutline
 from .spots import FootingSpot
-from .stages import LevelPlan
+from .stages import LevelPlan, Setting
 
 
 def check_design(p: Parameters, outline: FrameOutline) -> None:
@@ -41,18 +41,22 @@ def check_design(p: Parameters, outline: FrameOutline) -> None:
             )
 
 
-def clear_places(layout: LevelPlan) -> Iterator[tuple[int, Polygon]]:
+def clear_places(layout: Setting) -> Iterator[tuple[int, Polygon]]:
     """(number in the file, plan) of every stretch with all that lies before it."""
     for n, place in enumerate(layout.parameters.design.no_post):
         yield n, layout.outline[place.edge].rectangle(place.at, place.at + place.width, -FAR, FAR)
 
 
 def posts_in_the_way(layout: LevelPlan) -> list[tuple[int, FootingSpot]]:
-    """(number of the stretch, footing) of each post under a beam, or beam's own footing, that stands before one."""
+    """(number of the stretch, footing) of each post under a beam that stands before one. A beam on its footing itself
+    has none there."""
     half = layout.parameters.stock(layout.parameters.frame.post).width / 2
     return [
         (n, spot)
         for n, place in clear_places(layout)
         for spot in layout.footings
-        if any(place.intersects(Point(s.centre).buffer(half, cap_style="square")) for s in spot.stands)
+        if spot.posted
+        and any(
+            place.intersects(Point(s.centre).buffer(half, cap_style="square")) for s in spot.stands if s.stair is None
+        )
     ]

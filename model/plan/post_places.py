@@ -33,9 +33,11 @@ FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its fo
 @dataclass
 class PostsStood:
     """The posts that have their place: centres `taken` (of their footings), plan `squares`, and those on whose `whole`
-    top another beam, flush or not, may lie; `stairs`: what of them lies under the deck, and where one steps off."""
+    top another beam, flush or not, may lie; `stairs`: what of them lies under the deck, and where one steps off;
+    `kept`: places before edges where the file wants no post."""
 
     stairs: tuple[Sequence[Polygon], Sequence[Polygon]]
+    kept: Sequence[Polygon] = ()
     taken: list[tuple[float, float]] = field(default_factory=list)
     squares: list[Polygon] = field(default_factory=list)
     whole: dict[bool, list[Polygon]] = field(default_factory=lambda: {False: [], True: []})
@@ -44,8 +46,13 @@ class PostsStood:
 class _RoomBelow:
     """What bounds the places of a post under one beam: footings of a `size`, other posts, headers, stairs, beams."""
 
-    def __init__(self, layout: Beamed, run: BeamRun, size: float, stood: PostsStood, under: Sequence[Polygon]):
+    def __init__(
+        self, layout: Beamed, run: BeamRun, size: float, stood: PostsStood, under: Sequence[Polygon], marks: list[float]
+    ):
         self.layout, self.run, self.size, self.stood, self.under = layout, run, size, stood, under
+        squares = [post_square(layout, run, run.point(at)) for at in marks]
+        # a beam that has no room for its posts out of such a place stands in it, and the checks say so
+        self.kept = [place for place in stood.kept if not any(q.intersects(place) for q in squares)]
         self.headers, self.bottom = _headers(layout, run), layout.beam_bottom(run.flush)
         self.joists = _beside(layout, run)
 
@@ -73,7 +80,7 @@ class _RoomBelow:
                 taken_up.intersects(h) and not (in_headers and _stands_in_header(layout, bottom, plan, square))
                 for h, plan in self.headers
             )
-            and not any(square.intersection(s).area > TOUCHES for s in self.stood.stairs[0])
+            and not any(square.intersection(s).area > TOUCHES for s in (*self.stood.stairs[0], *self.kept))
             and not any(Point(point).buffer(self.size / 2).intersects(s) for s in off)
             and not (up and any(up.intersects(o) for o in self.under))
         )
@@ -93,7 +100,7 @@ def clear_place(
     what goes up past them the beams `under` the joists; None where a post that stands whole already carries this beam
     as well."""
     room, half, even = (
-        _RoomBelow(layout, run, size, stood, under),
+        _RoomBelow(layout, run, size, stood, under, marks),
         layout.parameters.stock(layout.parameters.frame.post).width / 2,
         marks[k],
     )
@@ -122,7 +129,7 @@ def clear_place(
         for at in anywhere:
             if room.clear(at, wide):
                 return float(at)
-    if room.headers or stood.stairs[0]:  # a stair along the whole beam: the checks say what stands in what
+    if room.headers or stood.stairs[0] or room.kept:  # a stair along the whole beam: the checks say what stands in what
         post = post_square(layout, run, run.point(even))
         return None if any(post.intersection(o).area > TOUCHES for o in stood.squares) else even
     key = "frame.beam_lines" if layout.parameters.frame.beam_lines is not None else "frame.cantilever"

