@@ -10,7 +10,6 @@ checks that the builder reads, which no linear model holds.
 
 from __future__ import annotations
 
-import contextlib
 import itertools
 from dataclasses import dataclass, replace
 
@@ -28,7 +27,8 @@ from ..solid.part import Workshop
 from ..structure.structure import MemberResult, Structure, analyse
 from ..structure.verdicts import Verdict
 from .costs import Costs
-from .estimate import BEAM_PLIES, Estimated, by_estimate, estimated
+from .estimate import BEAM_PLIES, Estimated, estimated
+from .joist_ways import PERHAPS, SURELY, OtherWay, other_way
 from .landing_keys import landing_key
 from .mends import (
     BEAMS,
@@ -47,7 +47,6 @@ from .search import Candidate, Looked, LookedAt, dug_in, pruned, searched, unsee
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
-TURN_WORTH_IT = 0.7  # of the cost by estimate, above which joists stay square to the first house edge: our own
 
 
 @dataclass(frozen=True)
@@ -76,12 +75,14 @@ class Chosen:
 
 @dataclass(frozen=True)
 class Designed:
-    """A deck with the structure that judged it, and what was chosen for it; `built` frames were looked at."""
+    """A deck with the structure that judged it, and what was chosen for it; `built` frames were looked at. `other_way`:
+    the cost with joists the other way as a share of its own, and whether that was built, where cost decides the way."""
 
     deck: Deck
     structure: Structure
     chosen: tuple[Chosen, ...]
     built: int
+    other_way: tuple[float, bool] | None = None
 
     @property
     def faults(self) -> list[tuple[MemberResult, Unmet]]:
@@ -110,47 +111,32 @@ def designed(
         return Designed(deck, analyse(deck), (), 1)
     costs = Costs.of(parameters, prices)
     own = _Choice(parameters, layout, progress, shop, costs, watch)
-    turned = _turned(layout, costs)
+    turned = other_way(layout, costs)
     if turned is None:
         return own.made()
-    other = _Choice(turned.parameters, turned, progress, shop, costs, watch)
-    found = other.made()
-    if not other.kept(found):
-        mine = own.made()
-        if own.kept(mine) or len(mine.faults) <= len(found.faults):
-            return replace(mine, built=own.built + other.built)
-    return replace(_with_turn(found, layout, costs), built=own.built + other.built)
+    other = _Choice(turned.layout.parameters, turned.layout, progress, shop, costs, watch)
+    # the likelier way first; where that is met, the second is built only if it may be cheaper all the same
+    if turned.share > PERHAPS:
+        ways, alone = [own, other], True
+    else:
+        ways, alone = [other, own], turned.share <= SURELY
+    found = [(ways[0], ways[0].made())]
+    if not (alone and ways[0].kept(found[0][1])):
+        found.append((ways[1], ways[1].made()))
+    choice, made = min(found, key=lambda f: (not f[0].kept(f[1]), len(f[1].faults), costs.of_deck(f[1].deck)))
+    made = _with_turn(made, turned) if choice is other else made
+    share = turned.share if choice is own else 1 / turned.share
+    costly = [costs.of_deck(d.deck) for c, d in found if c is not choice]
+    told = (costly[0] / costs.of_deck(made.deck), True) if costly else (share, False)
+    return replace(made, built=own.built + other.built, other_way=told)
 
 
-def _turned(layout: LevelPlan, costs: Costs) -> LevelPlan | None:
-    """The plan with its joists the other way, where two edges along the house lie askew or square to each other, so
-    that neither says how joists run, and a frame would by estimate cost so much less that it is built first."""
-    p = layout.parameters
-    walls = [e for e in layout.outline.edges if e.house]
-    if (
-        "joist_direction" in given_keys(p)
-        or p.design.joists_along
-        or all(e.parallel_to(walls[0].direction) for e in walls)
-    ):
-        return None
-    found: list[tuple[float, str, LevelPlan]] = []
-    for way, axis in (("x", 0), ("y", 1)):
-        if abs(layout.along[axis]) == 1.0:
-            continue  # the way they run already
-        with contextlib.suppress(DesignError):
-            plan = lay_out(with_keys(p, {"joist_direction": way}))
-            found.append((by_estimate(plan, given_keys(p), costs), way, plan))
-    least = TURN_WORTH_IT * by_estimate(layout, given_keys(p), costs)
-    return next((plan for cost, _, plan in sorted(found, key=lambda f: f[:2]) if cost <= least), None)
-
-
-def _with_turn(made: Designed, layout: LevelPlan, costs: Costs) -> Designed:
+def _with_turn(made: Designed, turned: OtherWay) -> Designed:
     """With the way of the joists among what was chosen."""
-    given = given_keys(layout.parameters)
-    cost, before = by_estimate(lay_out(made.deck.parameters), given, costs), by_estimate(layout, given, costs)
-    why = said(
-        "square to another edge along the house: by estimate {share} percent less cost",
-        share=number(100 * (1 - cost / before), 0),
+    why = (
+        said("the other way: by estimate {share} percent less cost", share=number(100 * (1 - turned.share), 0))
+        if turned.share < 1
+        else "some check is not met the other way, whatever is tried"
     )
     turn = Chosen("joist_direction", made.deck.parameters.frame.joist_direction, "auto", why)
     made.deck.notes.append(turn.said)
@@ -273,7 +259,7 @@ class _Choice:
             return None
         framed = with_keys(p, {"beam_position": "flush"})
         try:
-            return None if faults(analyse(build(framed, shop=self.shop)).results) else framed
+            return framed if self._build(framed).met else None
         except DesignError:
             return None
 

@@ -131,6 +131,8 @@ def _for(
         yield from _deeper("joist", p.frame.joist, JOISTS, volume.get(p.frame.joist, 0.0))
     elif member.kind == "footing" and row.check != OF_THICKNESS:
         yield from _larger_footings(row, deck.layout.footing_size)
+    elif member.kind == "post":
+        yield from _thicker_posts(p.frame.post, volume.get("post", 0.0))
     elif member.kind == "beam":
         if check == "beam overhang":
             yield "beam_overhang", _down(_limit(row)), 0.0
@@ -163,6 +165,12 @@ def _deeper(key: str, now: str, sizes: Sequence[str], volume: float) -> Iterator
     if now in sizes[:-1]:
         after = sizes[sizes.index(now) + 1]
         yield key, after, volume * (lumber(after).width / lumber(now).width - 1)
+
+
+def _thicker_posts(now: str, volume: float) -> Iterator[tuple[str, object, float]]:
+    if now in POSTS[:-1]:
+        after = POSTS[POSTS.index(now) + 1]
+        yield "post", after, volume * ((lumber(after).width / lumber(now).width) ** 2 - 1)
 
 
 def _more_plies(key: str, now: int, volume: float) -> Iterator[tuple[str, object, float]]:

@@ -139,6 +139,7 @@ class _Reasons:
         runner_up = other or next(iter(may), None)
         why = together(
             self._who(key, origin),
+            self._other_way if key == "joist_direction" else "",
             self._cheaper(runner_up) if other else "",
             self._not_less(key, origin, row, less, less is not None and runner_up is less, failed),
         )
@@ -239,6 +240,17 @@ class _Reasons:
         if (told := self._worked_out(key)) is not None:
             return told
         return "the schema's default" if origin == "default" else "worked out in plan"
+
+    @property
+    def _other_way(self) -> Words:
+        """What joists the other way would cost."""
+        if self.made.other_way is None:
+            return ""
+        share, built = self.made.other_way
+        text = "the other way {percent} percent {than}{built}"
+        percent, than = number(abs(100 * (share - 1)), 0), "dearer" if share >= 1 else "cheaper"
+        how = ", as built" if built else " by estimate"
+        return said(text, percent=percent, than=than, built=how)
 
     def _worked_out(self, key: str) -> Words | None:
         """By what a key that has no value of its own is worked out."""

@@ -21,6 +21,7 @@ from .rule_mends import rule_mends
 _FRAME = "frame."
 CLOSER_POSTS = 0.92  # of a post spacing is tried next where a post stands in the wrong place; our own
 LEAST_SMALLER = 4.0  # inches: two sizes of form tubes (our own)
+HOUSE_GAP = "frame.house_gap"
 MOVED_BY_POSTS = (OFF_WALL,)
 
 
@@ -28,7 +29,8 @@ def row_mends(rows: Sequence[CheckResult], deck: Deck, given: Set[str]) -> Itera
     """Of each key the first value that may mend a row."""
     offered: dict[str, Mend] = {}
     for row in rows:
-        named = [(key, value, 0.0) for key, value in rule_mends(row, deck)]
+        # a gap wide enough for a footing beside the wall is one to step into: the builder's to choose
+        named = [(key, value, 0.0) for key, value in rule_mends(row, deck) if key != HOUSE_GAP]
         moved = [*_other_posts(deck)] if row.rule in MOVED_BY_POSTS else []
         for key, value, adds in (*named, *moved):
             short = key.removeprefix(_FRAME)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+MOST_MORE = 2  # posts more than even ones, to keep a stretch clear; our own
 _STEP = 1.0  # inches between the places looked at; our own
 _SPANS_BEHIND = 4.0  # times what hangs past an end post is the span behind it at least (published beam tables)
 _INTO = 1e-6
@@ -35,9 +36,10 @@ def clear_marks(
     firsts = [x for x in (reach if movable[0] else marks[:1]) if _free(kept, x)]
     lasts = np.array([x for x in (length - reach if movable[1] else marks[-1:]) if _free(kept, x)])
     inner = np.array([x for x in np.arange(low, length - low, _STEP) if _free(kept, x)])
-    if not firsts or not len(lasts):
+    within = [b - a for a, b in kept if a > low and b < length - low]
+    if not firsts or not len(lasts) or max(within, default=0.0) > spacing:
         return None
-    for count in range(len(marks), 2 * len(marks) + 2):
+    for count in range(len(marks), len(marks) + MOST_MORE + 1):
         found = [_even(float(a), lasts, inner, count, spacing, apart, (movable[0], movable[1]), length) for a in firsts]
         best = min((f for f in found if f is not None), default=None, key=lambda f: f[0])
         if best is not None:
