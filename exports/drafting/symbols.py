@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass, field
 
 from . import style
-from .drawing import AnyItem, Arc, Circle, Hatch, Line, Point, Polyline, Symbol, Text
+from .drawing import AnyItem, Circle, Hatch, Line, Point, Polyline, Symbol, Text
 
 _LAYER = "A-ANNO-SYMB"  # of the definitions; a symbol's own layer replaces it where it is placed
 
@@ -132,20 +132,26 @@ def _footings() -> list[Definition]:
     return [footing, square]
 
 
-def _origin() -> Definition:
-    return Definition(
+def _origin() -> list[Definition]:
+    """Which way X and Y run, and the mark of the point that they begin at."""
+    ways = Definition(
         "origin",
-        "Origin of the coordinates",
+        "Directions of X and Y",
         (
             _line(-0.05, 0, 0.3, 0),
-            _line(0, -0.05, 0, 0.3),
+            _line(0, 0.05, 0, -0.3),
             _solid((0.3, 0.03), (0.4, 0), (0.3, -0.03)),
-            _solid((0.03, 0.3), (0, 0.4), (-0.03, 0.3)),
-            Arc((0, 0), 0.06, 0, 360, layer=_LAYER),
+            _solid((0.03, -0.3), (0, -0.4), (-0.03, -0.3)),
             Text((0.45, 0), "X", style.NOTE, "left", "middle", layer=_LAYER),
-            Text((0, 0.5), "Y", style.NOTE, "centre", "middle", layer=_LAYER),
+            Text((0, -0.5), "Y", style.NOTE, "centre", "middle", layer=_LAYER),
         ),
     )
+    r = 0.08
+    quarters = [
+        _solid((0, 0), *((r * math.cos(math.radians(a)), r * math.sin(math.radians(a))) for a in range(q, q + 91, 15)))
+        for q in (0, 180)
+    ]
+    return [ways, Definition("datum", "Point that X and Y begin at", (_ring(r), *quarters))]
 
 
 def _line_ends() -> list[Definition]:
@@ -179,7 +185,7 @@ def _definitions() -> list[Definition]:
     sections = [
         _section(f"section {name}", angle) for name, angle in (("right", 0), ("up", 90), ("left", 180), ("down", 270))
     ]
-    return [*_marks(), *_footings(), broken, _origin(), *_line_ends(), *sections]
+    return [*_marks(), *_footings(), broken, *_origin(), *_line_ends(), *sections]
 
 
 SYMBOLS: dict[str, Definition] = {definition.name: definition for definition in _definitions()}

@@ -14,18 +14,20 @@ import shapely
 
 from ...model.plan.house_places import clear_places
 from ..drafting import drawing as d
-from ..drafting.tabling import table_size
 from ..linework.eye import Eye
 from ..linework.views import project
 from . import in_plan
 from .askew import Askew, askew, turned_note
+from .datum import axes, datum, datum_items, datum_notes, place_text
+from .ground import signed
 from .hardware import limit_row
 from .house import at_wall_items, house_in_plan, outline_items
 from .landing_strings import landing_strings
 from .landings_drawn import landings, stairs_with_landings
 from .pens import items, name_of, outlines_of
+from .set_out_tables import rooms, stair_table, tables_beside
 from .stage import Stage, joined_box
-from .strings import NEAR, Strings, too_near
+from .strings import MOST_ABREAST, NEAR, OUTERMOST, Strings, too_near
 
 MOST_STRINGS = 3  # of a side where each row or column of footings has a string of its own; our own
 BESIDE_ANOTHER = 1.5  # inches from one footing's centre to another's within which one string does for both; our own
@@ -38,20 +40,6 @@ def footing_size(part) -> float:
     return 2 * part.shape.circle if part.shape.circle else float(min(part.box[1, :2] - part.box[0, :2]))
 
 
-def house_corner(stage: Stage) -> tuple[d.Point, str]:
-    """The point dimensions start from: the end of a house edge furthest left and up the sheet, else the outline's
-    corner."""
-
-    def left_and_up(p: d.Point) -> tuple[float, float]:
-        u, v = askew(stage).into(p)
-        return round(u, 3), -v
-
-    ends = [tuple(map(float, p)) for e in stage.house_edges for p in (e.start, e.end)]
-    if ends:
-        return min(ends, key=left_and_up), "HOUSE EDGE OF THE DECK"
-    return min((tuple(map(float, e.start)) for e in stage.edges), key=left_and_up), "CORNER OF THE FRAME"
-
-
 def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("S-101", "FOOTING AND POST PLAN")
     shown = stage.of("footing", "post", "pad", "post base")
@@ -60,7 +48,6 @@ def build(stage: Stage) -> d.Sheet:
     frame = tuple(map(float, stage.deck.layout.outline.polygon.bounds))
     kept = [c.polygon for c in clear_places(stage.deck.layout)]
     box = joined_box([*([frame, work.box, below.box] if shown else [frame]), *(g.bounds for g in kept)])
-    plan_room, column = stage.beside(sheet, 5.4)
     lines = [*house_in_plan(stage), *outline_items(stage), *items(below, "plan"), *items(work, "plan")]
     platforms = [l.frame for k in stairs_with_landings(stage) for l in landings(stage, k) if l.frame]
     lines += [o for frame in platforms for o in outlines_of(in_plan.outlines(frame), "A-FLOR-ABOV")]
@@ -72,8 +59,10 @@ def build(stage: Stage) -> d.Sheet:
     turned, outline = askew(stage), stage.deck.layout.outline.polygon
     around = turned.box([outline, *kept, *(p.footprint for p in shown)]) if turned.degrees else box
 
+    plan_room, column = rooms(stage, sheet, around, 24.0)
+
     def draw(scale: float) -> d.View:
-        view = d.View("footing plan", scale, [*lines, *at_wall_items(stage)])
+        view = d.View("footing plan", scale, [*lines, *at_wall_items(stage), *datum_items(stage)])
         _centres(stage, view)
         _dimensions(stage, view, turned, around)
         view.items = turned.drawn(view.items)
@@ -89,16 +78,9 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         f"DIMENSIONS TO CENTRES OF FOOTINGS AND POSTS{framed}. PHANTOM LINE: OUTLINE OF THE FRAME ABOVE.",
     )
-    rows = footing_notes(stage, view.scale)
-    if column:  # on small papers the table stands among the schedules alone
-        table = footing_table(stage, (column[0], column[3]))
-        below = (column[0], column[1], column[2], column[3] - table_size(table)[1] - 0.3)
-        if stage.notes(d.Sheet(sheet.number, sheet.name, sheet.paper), below, "", rows) < column[1]:
-            rows.insert(0, "SIZE, DEPTH AND PLACE OF EACH FOOTING: TABLE OF FOOTINGS AMONG THE SCHEDULES (S-601 ON).")
-        else:
-            sheet.add(table)
-            column = below
-    stage.notes(sheet, column, "FOOTING NOTES", rows)
+    axes(stage, sheet, plan_room)
+    notes = footing_notes(stage, view.scale)
+    tables_beside(stage, sheet, column, (footing_table, stair_table), "FOOTING NOTES", notes)
     return sheet
 
 
@@ -190,9 +172,9 @@ def _pad_sides(pad) -> tuple[float, float]:
 def _dimensions(stage: Stage, view: d.View, turned: Askew, box: d.Box) -> None:
     """A string for every row and every column of footings, each starting at the house corner; overall outermost. All in
     the deck's own coordinates, `box` too."""
-    hx, hy = turned.into(house_corner(stage)[0])
+    hx, hy = turned.into(datum(stage))
     pads = [turned.box([p.footprint]) for p in stage.of("pad")]
-    strings = Strings(view, box, blocks=pads, spacing=stage.string_spacing, turned=turned)
+    strings = Strings(view, box, blocks=pads, spacing=stage.string_spacing, turned=turned, most=MOST_ABREAST)
     frame = turned.box([stage.deck.layout.outline.polygon])
     landing_strings(stage, view, strings, frame, (hx, hy))
     rows: dict[float, list] = {}
@@ -207,11 +189,11 @@ def _dimensions(stage: Stage, view: d.View, turned: Askew, box: d.Box) -> None:
         low, high = (min(at, key=lambda q, s=s: (s * round(q[1], 3), q[0])) for s in (1, -1))
         strings.chain("left", [(box[0], hy), high, low])
     for points in _shared(rows, 0, hx, view.scale):
-        strings.chain("below", [(hx, box[1]), *points])
+        strings.chain("below", [(hx, box[1]), *points], 2)
     for points in _shared(columns, 1, hy, view.scale):
-        strings.chain("left", [(box[0], hy), *points])
-    strings.chain("below", [(frame[0], box[1]), (frame[2], box[1])])
-    strings.chain("left", [(box[0], frame[1]), (box[0], frame[3])])
+        strings.chain("left", [(box[0], hy), *points], 2)
+    strings.chain("below", [(frame[0], box[1]), (frame[2], box[1])], OUTERMOST)
+    strings.chain("left", [(box[0], frame[1]), (box[0], frame[3])], OUTERMOST)
 
 
 def _shared(lines: dict[float, list[d.Point]], way: int, begin: float, scale: float) -> list[list[d.Point]]:
@@ -255,65 +237,60 @@ def _near(known: dict[float, list], value: float) -> float:
 
 
 def footing_rows(stage: Stage) -> list[list[str]]:
-    turned = askew(stage)
-    hx, hy = turned.into(house_corner(stage)[0])
+    """Mark, size, height, depth below its own grade, level of its top, X and Y of its middle; the posts on it and how
+    long they are cut."""
     out = []
     standing = stage.of("post")
     middles = np.array([in_plan.centre(p) for p in standing]).reshape(-1, 2)
     for f in sorted(stage.of("footing"), key=lambda f: f.id or f.mark):
         x, y = in_plan.centre(f)
-        g = stage.grade(x, y)
         low, high = map(float, f.box[:, 2])
         on = np.nonzero(np.hypot(*(middles - (x, y)).T) < footing_size(f) / 2)[0]
         posts = [standing[k] for k in on]
-        u, v = turned.into((x, y))
-        size = stage.text(footing_size(f)) + (" DIA." if f.shape.circle else " SQ.")
+        marks = ", ".join(dict.fromkeys(p.mark for p in posts))
+        cut = dict.fromkeys(stage.text(float(p.box[1, 2] - p.box[0, 2])) for p in posts)
         out.append(
             [
                 f.id or f.mark,
-                size,
+                stage.text(footing_size(f)) + (" DIA." if f.shape.circle else " SQ."),
                 stage.text(high - low),
-                stage.text(g - low),
-                signed_place(stage, u - hx),
-                signed_place(stage, hy - v),
-                f"{stage.stock(posts[0].stock)} {', '.join(dict.fromkeys(p.mark for p in posts))}" if posts else "-",
+                stage.text(stage.grade(x, y) - low),
+                signed(stage, high),
+                *place_text(stage, (x, y)),
+                f"{stage.stock(posts[0].stock)} {marks}" if posts else "-",
+                ", ".join(cut) or "-",
             ]
         )
     return out
 
 
-def signed_place(stage: Stage, value: float) -> str:
-    """A distance with a minus where it lies the other way: two footings never have the same figures."""
-    return ("-" if value < -1 / 32 else "") + stage.text(abs(value))
-
-
-def footing_table(stage: Stage, at: d.Point) -> d.Table:
+def footing_table(stage: Stage, at: d.Point = (0.0, 0.0)) -> d.Table:
     return d.Table(
         at,
         "FOOTINGS",
-        ["MARK", "SIZE", "HEIGHT", "BELOW GRADE", "X FROM CORNER", "Y FROM CORNER", "POST"],
+        ["MARK", "SIZE", "HIGH", "BELOW GRADE", "T.O.", "X", "Y", "POST", "POST LONG"],
         footing_rows(stage),
-        [0.59, 0.83, 0.77, 0.72, 0.93, 0.93, 0.62],
-        "lcccccc",
+        [0.54, 0.86, 0.56, 0.64, 0.56, 0.93, 0.93, 0.66, 0.72],
+        "lccccccc",
     )
 
 
 def beside_notes(stage: Stage) -> list[str]:
     """Where the posts stand that share a footing, beside its middle."""
-    (hx, hy), turned = askew(stage).into(house_corner(stage)[0]), askew(stage)
     places = []
     for p, f in in_plan.beside_middle(stage.of("post"), stage.of("footing")):
-        u, v = turned.into(in_plan.centre(p))
-        places.append(f"{p.id} ON {f.id}: {signed_place(stage, u - hx)}, {signed_place(stage, hy - v)}")
+        places.append(f"{p.id} ON {f.id}: {', '.join(place_text(stage, in_plan.centre(p)))}")
     return [f"POSTS BESIDE THE MIDDLE OF THEIR FOOTING, X AND Y: {'; '.join(places)}."] if places else []
 
 
 def footing_notes(stage: Stage, scale: float) -> list[str]:
     p = stage.deck.parameters
-    _, corner = house_corner(stage)
     rows = [
-        f"X AND Y ARE MEASURED FROM THE LEFT END OF THE {corner}: X TO THE RIGHT, Y DOWN THE SHEET, WITH A MINUS THE"
-        " OTHER WAY. VERIFY ON SITE BEFORE DIGGING.",
+        *datum_notes(stage),
+        f"LEVELS (T.O.) ARE ABOVE THE DATUM; T.O. SURFACE {signed(stage, stage.surface_top)}. POSTS ARE CUT TO THE"
+        " LENGTHS IN THE TABLE WHERE THE CONCRETE IS POURED TO ITS LEVEL: MEASURE AGAIN BEFORE CUTTING.",
+        "CORNERS OF A FLIGHT'S FOOT: THE LEFT ONE GOING DOWN, THEN THE RIGHT ONE; OF LANDINGS AND PADS: THE NEAREST TO"
+        " O, THEN THE ONE ACROSS FROM IT.",
         f"ASSUMED SOIL BEARING {p.loads.soil_bearing_psf:g} PSF; BEAR ON UNDISTURBED SOIL.",
     ]
     if any(line[1:] for line in together(stage, scale)):

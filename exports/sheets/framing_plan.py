@@ -23,11 +23,13 @@ from ..linework.views import project
 from . import in_plan
 from .askew import askew, turned_note
 from .crop import cropped
+from .datum import axes, datum_items
 from .framing_strings import frame_strings, own_boxes
 from .hardware import framing_notes, ledger_fasteners
 from .house import WALL, at_wall_items, house_in_plan, house_named
 from .pens import items, name_of
 from .sections import frame_planes, spaced
+from .set_out_tables import beam_table, joist_table, rooms, tables_beside
 from .stage import AT_JOIST_LEVEL, Stage, grown, joined_box
 from .strings import too_near
 
@@ -50,8 +52,9 @@ def build(stage: Stage) -> d.Sheet:
             grown(joined_box([frame, *whole]), STRINGERS_SHOWN),
         )
     lines = [*house_in_plan(stage), *at_wall_items(stage, named=False), *items(work, "plan"), *hangers(stage)]
-    plan_room, note_room = stage.beside(sheet, 3.0)
-    turned = askew(stage)
+    lines += datum_items(stage)
+    turned, drawn = askew(stage), own_boxes(stage, work.box, frame, work.box, [])[1]
+    plan_room, note_room = rooms(stage, sheet, drawn, 24.0)
 
     def draw(scale: float) -> d.View:
         view = d.View("framing plan", scale, list(lines))
@@ -66,11 +69,8 @@ def build(stage: Stage) -> d.Sheet:
         view.items = masked(turned.drawn(view.items), scale)
         return view
 
-    drawn = own_boxes(stage, work.box, frame, work.box, [])[1]
     view = stage.fitted(draw, drawn, plan_room, 24.0, (2.2, 0.5))
-    if not stage.small:
-        at = plan_room[0] + 0.15, plan_room[1] + 0.15
-        sheet.add(d.Symbol("origin", at, rotation=-turned.degrees))
+    axes(stage, sheet, plan_room)
     stage.place(
         sheet,
         view,
@@ -79,12 +79,12 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         "TOP VIEW WITH THE SURFACE TAKEN OFF. DIMENSIONS TO FACES OF FRAMING AND CENTRES OF POSTS.",
     )
-    rows = [*framing_notes(stage), *turned_note(stage)]
+    rows = ["X AND Y ARE TOLD FROM O AS ON THE FOOTING PLAN.", *framing_notes(stage), *turned_note(stage)]
     if any(too_near(line.stations, view.scale) for line in stage.beams):
         rows.append("POSTS TOO NEAR ONE ANOTHER ON PAPER TO DIMENSION HERE: X AND Y OF THEIR FOOTINGS, SEE S-101.")
     if plans := [sheet for key, (_, sheet) in stage.refs.items() if key.startswith("stair framing")]:
         rows.append(f"LANDINGS OF STAIRS: GUARD POSTS AND POSTS OF EACH SET OUT, SEE {', '.join(plans)}.")
-    stage.notes(sheet, note_room, "FRAMING NOTES", rows)
+    tables_beside(stage, sheet, note_room, (beam_table, joist_table), "FRAMING NOTES", rows)
     return sheet
 
 

@@ -3,8 +3,6 @@ askew on the sheet along its own edges."""
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 import shapely
 
@@ -13,11 +11,17 @@ from ..drafting import drawing as d
 from ..drafting.dimensioning import dimension
 from . import in_plan
 from .askew import Askew, askew
+from .datum import datum
+from .house import WALL
 from .landing_strings import landing_strings
+from .set_out_tables import joist_rows_seen, longest_even
 from .stage import AT_JOIST_LEVEL, Stage, joined_box
-from .strings import Strings, too_near
+from .strings import MOST_ABREAST, OUTERMOST, Strings, too_near
 
 SQUARE_ON = 0.9999  # cosine to the deck's own axes above which a member runs along one of them
+_SPANS, _POSTS = 1, 2  # ranks of strings: posts, whose places the tables have, give way first
+_LAYOUT_OFF = 0.3  # paper inches from the frame, or the wall behind it, to the string of the joists' layout; our own
+_ARROW, _ARROW_OFF = 0.9, 0.22  # paper inches of the arrow of that layout, and from its string; our own
 TOO_NEAR = (
     2.0  # inches from a beam's end to its last post that nobody sets out by: the string then gives the posts alone
 )
@@ -43,20 +47,20 @@ def frame_strings(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks:
     turned = askew(stage)
     framed = (p.footprint for p in stage.of(*named("framing plan")) if p.stair is not None)
     clear = turned.shape(g for f in framed if not (g := f.intersection(turned.outline(whole))).is_empty)
-    strings = Strings(view, whole, blocks=marks, spacing=stage.string_spacing, turned=turned, stairs=clear)
+    strings = Strings(
+        view, whole, blocks=marks, spacing=stage.string_spacing, turned=turned, stairs=clear, most=MOST_ABREAST
+    )
     x0, y0, x1, y1 = frame
     landing_strings(stage, view, strings, frame)
     _span_strings(stage, strings, turned, frame)
     seen: set[tuple] = set()
+    askew_beams: list[in_plan.BeamLine] = []
     for line in stage.beams:
         if too_near(line.stations, view.scale):
             continue
         axis = np.asarray(turned.into(line.axis))
         if max(abs(axis)) < SQUARE_ON:
-            stairs = (p for p in stage.of(*named("framing plan")) if p.stair is not None)
-            window = turned.outline(whole)
-            drawn = [g for p in stairs if not (g := p.footprint.intersection(window)).is_empty]
-            _askew_beam(stage, view, line, [turned.outline(m) for m in marks], drawn)
+            askew_beams.append(line)
             continue
         stations = [turned.into(line.point(s))[int(abs(axis[1]) > 0.7071)] for s in _set_out(line)]
         lengthwise = abs(axis[0]) > 0.7071
@@ -66,7 +70,7 @@ def frame_strings(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks:
             continue
         seen.add(key)
         at = y0 if lengthwise else x0
-        strings.chain(side, [(s, at) if lengthwise else (at, s) for s in stations])
+        strings.chain(side, [(s, at) if lengthwise else (at, s) for s in stations], _POSTS)
     lines = [(turned.into(b.axis), turned.into(b.point(sum(b.along) / 2))) for b in stage.beams]
     for side, stations in (
         ("left", [y0, *(v for axis, (_, v) in lines if abs(axis[0]) > SQUARE_ON), y1]),
@@ -76,12 +80,16 @@ def frame_strings(stage: Stage, view: d.View, frame: d.Box, whole: d.Box, marks:
             strings.chain(side, [(x0, s) if side == "left" else (s, y0) for s in stations])
     corners = [turned.into(e.start) for e in stage.edges]
     if len(corners) > 4:
-        strings.chain("below", [(x, y0) for x, _ in corners])
-        strings.chain("left", [(x0, y) for _, y in corners])
-    strings.chain("below", [(x0, y0), (x1, y0)])
-    strings.chain("left", [(x0, y0), (x0, y1)])
-    for group in stage.groups[:1]:
-        _layout_string(stage, view, turned, group, whole, marks)
+        strings.chain("below", [(x, y0) for x, _ in corners], OUTERMOST)
+        strings.chain("left", [(x0, y) for _, y in corners], OUTERMOST)
+    strings.chain("below", [(x0, y0), (x1, y0)], OUTERMOST)
+    strings.chain("left", [(x0, y0), (x0, y1)], OUTERMOST)
+    _layout_string(stage, view, strings, turned, frame, marks)
+    for line in askew_beams:
+        stairs = (p for p in stage.of(*named("framing plan")) if p.stair is not None)
+        window = turned.outline(whole)
+        drawn = [g for p in stairs if not (g := p.footprint.intersection(window)).is_empty]
+        _askew_beam(stage, view, line, [turned.outline(m) for m in marks], drawn)
 
 
 def _span_strings(stage: Stage, strings: Strings, turned: Askew, frame: d.Box) -> None:
@@ -101,7 +109,7 @@ def _span_strings(stage: Stage, strings: Strings, turned: Askew, frame: d.Box) -
         if len(stations) < 2 or key in seen or (len(group.joists) < 3 and seen):
             continue
         seen.add(key)
-        strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations])
+        strings.chain(side, [(x0, s) if lengthwise else (s, y0) for s in stations], _SPANS)
 
 
 def _askew_beam(
@@ -149,28 +157,54 @@ def _set_out(line: in_plan.BeamLine) -> list[float]:
 
 
 def _layout_string(
-    stage: Stage, view: d.View, turned: Askew, group: in_plan.JoistGroup, whole: d.Box, marks: list[d.Box]
+    stage: Stage, view: d.View, strings: Strings, turned: Askew, frame: d.Box, marks: list[d.Box]
 ) -> None:
-    """The first joist spaces from the starting face, then the usual spacing with its number: the carpenter's layout."""
-    n = in_plan.square(group.axis)
-    # on rims askew every joist is a group of its own, and stands in one row with the others all the same
-    alike = group.joists if len(group.joists) > 2 else in_plan.beside(stage.groups, group)
-    middles = sorted({round(sum(in_plan.reach(p, n)) / 2, 3) for p in alike})
-    if len(middles) < 3:
+    """The carpenter's layout of the longest row of joists: from the frame's end to the first joist that is evenly
+    spaced, then even spaces in one figure, their number and size before it, and an arrow the way it is laid out. It
+    stands beside the marks of sections, with as many spaces as find room there, else beyond them."""
+    rows = [r for r in joist_rows_seen(stage) if not r.doubled and max(map(abs, r.across.tolist())) > SQUARE_ON]
+    row = max(rows, key=lambda r: len(r.joists), default=None)
+    run = row and longest_even([s for s, _ in row.joists])
+    if row is None or run is None:
         return
-    axis = turned.into(group.axis)
-    lengthwise = abs(axis[1]) > 0.7071
-    edge = whole[3] if lengthwise else whole[2]
-    end = max(in_plan.reach(group.typical, group.axis))
-    low, high = (0, 2) if lengthwise else (1, 3)
-    for a, b in itertools.pairwise(middles):
-        p, q = group.axis * end + n * a, group.axis * end + n * b
-        near, far = sorted(turned.into(v)[low] for v in (p, q))
-        if abs(b - a - group.spacing) < 1 / 32 and not any(
-            m[low] < far + 0.7 * view.scale and m[high] > near for m in marks
-        ):
-            at = edge + 0.35 * view.scale
-            angle = float(np.degrees(np.arctan2(n[1], n[0]))) + 0.0
-            place = turned.back((0.0, at) if lengthwise else (at, 0.0))
-            view.add(d.Dimension(tuple(map(float, p)), tuple(map(float, q)), place, angle, suffix=" O.C. TYP."))
-            return
+    (first, last, count), (u, v) = run, turned.into(datum(stage))
+    step, level = (last - first) / count, abs(row.across[0]) > SQUARE_ON
+    x0, _, x1, y1 = frame
+    begin, base, sign, edge = (x0, u, 1.0, y1) if level else (y1, v, -1.0, x1)
+    low, high, beside = (0, 2, 3) if level else (1, 3, 2)
+    near = [m for m in marks if m[beside] > edge]
+    clear = next(
+        (
+            n
+            for n in range(count, 0, -1)
+            if not _meets(begin, base + sign * (first + n * step), near, low, high, view.scale)
+        ),
+        0,
+    )
+    stations = [begin, base + sign * first, base + sign * (first + (clear or count) * step)]
+    points = [(s, edge) if level else (edge, s) for s in stations]
+    if clear:
+        off = edge + (WALL if stage.house_edges else 0.0) + _LAYOUT_OFF * view.scale
+        place = turned.back((0.0, off) if level else (off, 0.0))
+        angle = (0.0 if level else 90.0) + turned.degrees
+        dims = d.chain([turned.back(p) for p in points], place, angle)
+        view.add(*dims)
+    else:
+        dims = strings.chain("above" if level else "right", points)
+    if not dims:
+        return
+    long = dims[-1] if level else dims[0]
+    if clear == 1:
+        long.suffix = " O.C. TYP."
+    else:
+        part = f"{clear} OF {count}" if 0 < clear < count else count
+        long.prefix = f"{part} @ {stage.text(step)} = "
+    at = turned.into(long.at)[1 if level else 0] + _ARROW_OFF * view.scale
+    ends = [begin, begin + sign * _ARROW * view.scale]
+    view.add(d.Arrow([turned.back((s, at) if level else (at, s)) for s in ends]))
+
+
+def _meets(a: float, b: float, marks: list[d.Box], low: int, high: int, scale: float) -> bool:
+    """Whether a stretch, with the figures that may stand past its ends, meets one of some marks."""
+    a, b = min(a, b) - 0.1 * scale, max(a, b) + 0.1 * scale
+    return any(m[low] < b and m[high] > a for m in marks)

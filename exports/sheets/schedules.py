@@ -11,7 +11,6 @@ from ...shared.stock import Stock, own_sizes
 from ..drafting import drawing as d
 from ..drafting.wording import limit_text, measured_text, source_text, stock_text
 from .flow import Flow
-from .footing_plan import footing_table
 from .hardware import hardware_rows
 from .stage import Stage
 
@@ -34,8 +33,7 @@ def build(stage: Stage) -> list[d.Sheet]:
             [1.0, 1.5, 4.42],
             "lll",
         )
-    if stage.of("footing"):
-        t = footing_table(stage, (0.0, 0.0))
+    for t in stage.tables_later:
         flow.table(t.title, t.head, t.rows, t.widths, t.aligns)
     flow.table(
         "FASTENERS AND HARDWARE",

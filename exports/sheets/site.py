@@ -14,6 +14,9 @@ from ..drafting import drawing as d
 from ..drafting import style
 from ..linework.eye import Eye
 from ..linework.views import project
+from .askew import askew
+from .datum import axes, datum, datum_items, datum_told, tie
+from .ground import signed
 from .house import at_wall_items, house_in_plan, outline_items
 from .pens import items
 from .stage import Stage, joined_box
@@ -45,8 +48,7 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         "DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR, SQUARE TO EACH LOT LINE.",
     )
-    if not stage.small:
-        sheet.add(d.Symbol("origin", (plan_room[0] + 0.15, plan_room[1] + 0.15)))
+    axes(stage, sheet, plan_room, askew(stage).degrees)
     # at the top right, on a small paper under the keynotes
     sheet.add(
         d.Symbol(
@@ -82,6 +84,7 @@ def _draw(stage: Stage, view: d.View, site, stairs) -> None:
         view.add(d.Polyline(pts, True, layer="C-PROP-ESMT"))
         q = Polygon(pts).representative_point()
         view.add(d.Leader((q.x, q.y), "EASEMENT OR SEPTIC FIELD"))
+    view.add(*datum_items(stage), *tie(stage, view.scale).drawn)
     x0, y0, x1, y1 = whole = built_box(stage)
     strings = Strings(view, whole, 0.3, spacing=stage.string_spacing)
     if not site.lot:
@@ -200,9 +203,10 @@ def site_notes(stage: Stage) -> list[str]:
         rows.append("NORTH IS DRAWN UP THE SHEET UNLESS GIVEN; VERIFY.")
     p = stage.deck.parameters.levels
     rows.append(
-        f"GRADE {stage.text(p.grade) if p.grade else 'AT THE DATUM'} AT THE ORIGIN; SLOPE {p.slope_x * 100:g}% TO THE"
-        f" RIGHT AND {p.slope_y * 100:g}% UP THE SHEET."
+        f"GRADE {signed(stage, stage.grade(*datum(stage)))} AT O; SLOPE {p.slope_x * 100:g}% TO THE RIGHT AND"
+        f" {p.slope_y * 100:g}% UP THE SHEET."
     )
+    rows.append(f"O IS THE {datum_told(stage)}. {tie(stage).told}")
     rows.append("CALL THE UTILITY LOCATING SERVICE BEFORE DIGGING.")
     if stage.deck.parameters.project.address:
         rows.insert(0, f"SITE: {stage.deck.parameters.project.address.upper()}")

@@ -45,6 +45,7 @@ class Stage:
     drawing: d.DrawingSet
     refs: dict[str, tuple[str, str]] = field(default_factory=dict)
     later: list[tuple[str, list[str]]] = field(default_factory=list)  # notes without room beside their view
+    tables_later: list[d.Table] = field(default_factory=list)  # tables without room beside their view
     keynotes: dict[str, list[str]] = field(default_factory=dict)  # words of the numbers on a view, by the view's name
     known: dict[Any, Any] = field(default_factory=dict)  # views made once and used on several sheets
 

@@ -19,6 +19,7 @@ from ..linework.eye import Eye
 from . import in_plan
 from .askew import Askew, askew, turned_note
 from .askew_edge import askew_edge, stair_sides
+from .datum import axes, datum_items
 from .hip_section import DECK_BEHIND, corners, hip_plane
 from .house import house_in_plan, house_named
 from .landing_plan import foot_pads, seen_from_above
@@ -34,7 +35,7 @@ def build(stage: Stage) -> d.Sheet:
     sheet = stage.sheet("A-101", "SURFACE PLAN")
     work = seen_from_above(stage, stage.of(*ON_SURFACE_PLAN), Eye.above())
     surface = joined_box([p.footprint.bounds for p in stage.deck_of(*SURFACE)] or [work.box])
-    lines = [*house_in_plan(stage), *items(work, "plan")]
+    lines = [*house_in_plan(stage), *items(work, "plan"), *datum_items(stage)]
     plan_room, note_room = stage.beside(sheet, 3.0)
 
     def draw(scale: float) -> d.View:
@@ -57,6 +58,7 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.",
     )
+    axes(stage, sheet, plan_room)
     stage.notes(sheet, note_room, "SURFACE NOTES", [*surface_notes(stage), *turned_note(stage)])
     return sheet
 

@@ -129,7 +129,7 @@ def test_a_plan_where_no_two_joists_lie_on_the_same_rims_is_drawn_with_their_spa
     stage.refs.update({f"frame section {n}": ("1", "S-301") for n in range(4)})
     items = [i for p in framing_plan.build(stage).viewports for i in p.view.items]
     assert any('JOISTS @ 16" O.C.' in i.text for i in items if isinstance(i, Text | Leader))
-    assert any("O.C. TYP." in i.suffix for i in items if isinstance(i, Dimension))
+    assert any("O.C. TYP." in i.suffix or "@ 1'-4\"" in i.prefix for i in items if isinstance(i, Dimension))
 
 
 @pytest.mark.parametrize("name", ["ledger, on bases"])

@@ -200,7 +200,7 @@ def test_no_two_footings_have_the_same_figures():
     """Left and right of the corner they are measured from are told apart."""
     deck = made("turning twice")
     stage = Stage(deck, measure_all(deck.parts), (), "ARCH B", False, d.DrawingSet())
-    rows = {r[0]: (r[4], r[5]) for r in footing_rows(stage)}
+    rows = {r[0]: (r[5], r[6]) for r in footing_rows(stage)}
     assert len(set(rows.values())) == len(rows) > 8
     for p in deck.parts:
         if p.role == "footing":
