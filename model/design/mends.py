@@ -64,12 +64,7 @@ def faults(results: Sequence[MemberResult]) -> list[tuple[MemberResult, Unmet]]:
 
 def mends(found: Sequence[tuple[MemberResult, Unmet]], deck: Deck, given: Set[str]) -> Iterator[Mend]:
     """What may mend each fault: of a key the cheapest value once, of the keys `given` none."""
-    volume: dict[str, float] = {}  # cubic inches of the deck's own pieces, by role and by stock
-    for part in deck.parts:
-        if part.stair is None:
-            size = part.shape.polygon.area * part.shape.thickness
-            for name in (part.role, part.stock.name):
-                volume[name] = volume.get(name, 0.0) + size
+    volume = volumes(deck)
     offered: dict[str, Mend] = {}
     for member, row in found:
         landing = landing_of(deck, member) if member.kind == "rim" else None
@@ -79,6 +74,17 @@ def mends(found: Sequence[tuple[MemberResult, Unmet]], deck: Deck, given: Set[st
             if key not in given and (known is None or _asks_more(key, value, known.value)):
                 offered[key] = Mend(key, value, adds, member, row)
     yield from offered.values()
+
+
+def volumes(deck: Deck) -> dict[str, float]:
+    """Cubic inches of the deck's own pieces, those of stairs apart, by role and by stock."""
+    volume: dict[str, float] = {}
+    for part in deck.parts:
+        if part.stair is None:
+            size = part.shape.polygon.area * part.shape.thickness
+            for name in (part.role, part.stock.name):
+                volume[name] = volume.get(name, 0.0) + size
+    return volume
 
 
 def given_keys(p: Parameters) -> set[str]:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence, Set
 
 from ..deck import Deck
 from ..plan.footings import even
+from ..plan.off_the_wall import FOOTING_AT_WALL
 from ..plan.stages import LevelPlan
 from ..rules.check_house import OFF_WALL
 from ..rules.check_result import CheckResult
@@ -22,7 +23,6 @@ _FRAME = "frame."
 CLOSER_POSTS = 0.92  # of a post spacing is tried next where a post stands in the wrong place; our own
 LEAST_SMALLER = 4.0  # inches: two sizes of form tubes (our own)
 HOUSE_GAP = "frame.house_gap"
-MOVED_BY_POSTS = (OFF_WALL,)
 
 
 def row_mends(rows: Sequence[CheckResult], deck: Deck, given: Set[str]) -> Iterator[Mend]:
@@ -31,12 +31,20 @@ def row_mends(rows: Sequence[CheckResult], deck: Deck, given: Set[str]) -> Itera
     for row in rows:
         # a gap wide enough for a footing beside the wall is one to step into: the builder's to choose
         named = [(key, value, 0.0) for key, value in rule_mends(row, deck) if key != HOUSE_GAP]
-        moved = [*_other_posts(deck)] if row.rule in MOVED_BY_POSTS else []
+        moved = [*_off_the_wall(deck, given), *_other_posts(deck)] if row.rule == OFF_WALL else []
         for key, value, adds in (*named, *moved):
             short = key.removeprefix(_FRAME)
-            if key.startswith(_FRAME) and "." not in short and short not in given:
+            if key.startswith(_FRAME) and short not in given and ("." not in short or short == FOOTING_SIZE):
                 offered.setdefault(short, Mend(short, value, adds, None, row))
     yield from offered.values()
+
+
+def _off_the_wall(deck: Deck, given: Set[str]) -> Iterator[tuple[str, object, float]]:
+    """The size that footings have come to, said before the beams are laid: they keep off the wall by as much, and a
+    size that is not known yet is taken for a usual one."""
+    size = deck.layout.footing_size
+    if FOOTING_SIZE not in given and size > FOOTING_AT_WALL and deck.parameters.frame.footing.size is None:
+        yield f"{_FRAME}{FOOTING_SIZE}", size, 0.0
 
 
 def _other_posts(deck: Deck) -> Iterator[tuple[str, object, float]]:

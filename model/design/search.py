@@ -20,6 +20,7 @@ from ..rules.check_solids import check_solids
 from ..solid.part import Workshop
 from ..structure.structure import MemberResult, Structure, analyse
 from ..structure.verdicts import NOT_MET
+from .all_at_once import all_at_once
 from .costs import Costs
 from .landing_keys import A_FOOTING
 from .mends import Mend, Unmet, faults, key_value, mends, with_keys
@@ -76,18 +77,6 @@ class Candidate:
         if len(self.faults) > members:
             return list(mends(self.faults, self.deck, given))
         return list(row_mends(self.rows, self.deck, given))
-
-    def together(self, given: Set[str]) -> dict[str, Mend]:
-        """By key, of every fault the mend that adds least, all at once: a frame with many faults is many keys away from
-        one that is met, and few ways lead there one by one."""
-        found: dict[str, Mend] = {}
-        for fault in self.faults:
-            of_one = list(mends([fault], self.deck, given))
-            if of_one and not any(m.key in found for m in of_one):
-                least = min(of_one, key=lambda m: m.adds)
-                found[least.key] = least
-        every = {m.key: m for m in mends(self.faults, self.deck, given)}  # with the value that does for most of them
-        return {key: every[key] for key in found}
 
     def wrong(self, members: int) -> tuple[int, int]:
         """How much is not met: faults of members, and where there are no more than `members`, rows."""
@@ -147,7 +136,7 @@ def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> 
                 reasons = {**of.reasons, mend.key: of.reasons.get(mend.key, mend)}
                 weighs = fault * max(len(of.faults), 1)
                 heapq.heappush(queue, (of.cost + mend.adds + weighs, next(tie), after, reasons))
-        together = of.together(given) if len(of.faults) > least else {}
+        together = all_at_once(of.faults, of.deck, given, tried.costs) if len(of.faults) > least else {}
         after = tuple(sorted((dict(changes) | {key: mend.value for key, mend in together.items()}).items()))
         if len(together) > 1 and after not in seen:
             seen.add(after)

@@ -353,9 +353,18 @@ def _overlength_along(layout: LevelPlan, m: Claim) -> list[Polygon]:
         if hit.area > 1:
             middles.append(float(np.dot(hit.centroid.coords[0], b)))
     a, trim = layout.across, layout.parameters.order.end_trim
-    cuts = joints(low, high, middles, longest, trim=trim, backwards=layout.ahead(b) < 0)
+    # cut over the beam that its end hangs past, the piece beyond would rest on that beam alone
+    past = _hung_past(low, sorted(middles)) + _hung_past(high, sorted(middles, reverse=True))
+    cuts = joints(low, high, middles, longest, trim=trim, beside=past, backwards=layout.ahead(b) < 0)
     pieces = []
     for lo, hi in zip([low - 1, *cuts], [*cuts, high + 1]):
         band = Polygon([a * -FAR + b * lo, a * FAR + b * lo, a * FAR + b * hi, a * -FAR + b * hi])
         pieces.append(m.polygon.intersection(band))
     return pieces
+
+
+def _hung_past(end: float, middles: Sequence[float]) -> list[float]:
+    """The beam next to an end of a joist, of those under it in their order from there, where the joist hangs past it:
+    by less than half of the span behind."""
+    near = [abs(m - end) for m in middles[:2]]
+    return [middles[0]] if len(near) > 1 and near[0] < (near[1] - near[0]) / 2 else []
