@@ -173,7 +173,8 @@ def _runs(layout: Stepped) -> _Laying:
     if rows.moved:
         runs.notes.append(
             said(
-                "the first run is ripped to {width}: so the boards at every edge along them reach over its rim",
+                "the first run is {width} wide: so the boards at every edge along them reach over its rim, and none is"
+                " a sliver there where that can be had",
                 width=size(limits[0, 1] - limits[0, 0]),
             )
         )

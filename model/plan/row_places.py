@@ -1,7 +1,8 @@
-"""Rows of boards moved so that those at every edge without a border reach back over its rim.
+"""Rows of boards moved so that those at every edge without a border reach back over its rim, and none is a sliver.
 
 Rows are laid from one edge. At another one that runs along them, where the outline steps back, the row there is cut to
-what is left of it: less than the surface overhangs would lie in the air before the rim (common practice, no source).
+what is left of it: less than the surface overhangs would lie in the air before the rim, and a strip along a corner of
+the house would hang on the rest of its board (common practice, no source).
 Lengths in inches; v square to the boards.
 """
 
@@ -10,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..solid.board_ends import LEAST_BEARING, ZONE
+from .border_and_field import field_begins
 from .edges import Edge
 from .stages import Bordered
 from .whole_edge import AUTO, NONE
@@ -19,28 +21,30 @@ FIRST_STEP = 0.25  # between the widths tried of the first row (our own)
 
 
 def borne_rows(layout: Bordered, y: np.ndarray, span: tuple[float, float], limits: np.ndarray) -> np.ndarray:
-    """(n, 2) limits of the rows across `span`: those given, or where boards at some edge would lie before its rim
-    others of which fewest do, first and last of them no slivers where that is possible. Rows stay that begin at an
-    edge named in the file (`order.whole_edge`)."""
+    """(n, 2) limits of the rows across `span`: those given, or where boards at some edge would lie before its rim, or
+    be slivers, others of which fewest do. Rows stay that begin at an edge named in the file (`order.whole_edge`), and
+    slivers where the file asks for them (`surface.rip`)."""
     s = layout.parameters.surface
-    edges = [
-        e
-        for e in layout.outline.edges
-        if e.parallel_to(layout.board_direction) and layout.overhang(e) > 0 and not s.border.courses
-    ]
-    now = _in_the_air(layout, y, edges, limits)
-    if not now or layout.parameters.order.whole_edge not in (AUTO, NONE):
+    along = [e for e in layout.outline.edges if e.parallel_to(layout.board_direction)]
+    edges = [e for e in along if layout.overhang(e) > 0 and not s.border.courses]
+
+    def faults(rows: np.ndarray) -> tuple[float, float]:
+        slivers = _slivers(layout, y, along, span, rows) if s.rip == "share" else 0.0
+        return round(_in_the_air(layout, y, edges, rows), 3), round(slivers, 3)
+
+    now = faults(limits)
+    if not any(now) or layout.parameters.order.whole_edge not in (AUTO, NONE):
         return limits
     found = [
         _rows(*span, first, s.board_width, s.edge_gap)
         for first in np.arange(s.board_width, FIRST_STEP / 2, -FIRST_STEP)
     ]
     costs = [
-        (round(_in_the_air(layout, y, edges, rows), 3), sum(np.ptp(rows[k]) < s.sliver for k in (0, -1)))
+        (*faults(rows), sum(np.ptp(rows[k]) < s.sliver for k in (0, -1)) + (rows[-1, 1] < span[1] - 1e-6))
         for rows in found
     ]
     best = min(range(len(found)), key=costs.__getitem__)
-    return found[best] if costs[best][0] < now - 1e-3 else limits
+    return found[best] if costs[best][:2] < now else limits
 
 
 def _rows(low: float, high: float, first: float, width: float, gap: float) -> np.ndarray:
@@ -51,6 +55,19 @@ def _rows(low: float, high: float, first: float, width: float, gap: float) -> np
 def _in_the_air(layout: Bordered, y: np.ndarray, edges: list[Edge], limits: np.ndarray) -> float:
     """Inches of edges along which the boards do not reach back over the rim."""
     return sum((e.length for e in edges if not _reaches(layout, y, e, limits)), 0.0)
+
+
+def _slivers(
+    layout: Bordered, y: np.ndarray, edges: list[Edge], span: tuple[float, float], limits: np.ndarray
+) -> float:
+    """Inches of edges between the ends of the `span` along which what is left of a row is narrower than a sliver."""
+    least, found = layout.parameters.surface.sliver - 1e-6, 0.0
+    for e in edges:
+        up, v = float(e.inward @ y) > 0, float(np.asarray(e.point(e.length / 2, field_begins(layout, e))) @ y)
+        left = (high - v if up else v - low for low, high in limits if low - 1e-6 < v < high + 1e-6)
+        if min(abs(v - end) for end in span) > 1e-6 and any(1e-6 < width < least for width in left):
+            found += e.length
+    return found
 
 
 def _reaches(layout: Bordered, y: np.ndarray, e: Edge, limits: np.ndarray) -> bool:

@@ -7,6 +7,7 @@ import math
 
 import pytest
 import shapely
+from shapely.geometry import box
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import Deck, build
@@ -143,6 +144,36 @@ def test_rows_at_an_edge_that_the_file_names_stay():
     points = [[0, 20], [44, 20], [44, 44], [92, 44], [92, 14], [139, 14], [139, 100], [0, 100]]
     made = deck({"points": points, "house": ["e7"]}, surface={**BARE, "overhang": 0.5}, order={"whole_edge": "e5"})
     assert not any("reach over its rim" in worded(n) for n in made.notes)
+
+
+ROUND = {
+    "points": [[0, 0], [250, 0], [250, 119.5], [102, 119.5], [102, 230], [0, 230]],
+    "house": ["e3", "e4"],
+    "edges": ["e1", "e2", "e3", "e4", "e5", "e6"],
+}
+
+
+def at_the_wall(made) -> list[float]:
+    """How much of each board lies beside the house's corner, across it, within an inch of the wall at 119.5 in."""
+    beside = [p.footprint.intersection(box(110, 118, 250, 120)) for p in made.parts if p.role == "board"]
+    whole = [p.footprint.intersection(box(110, 100, 240, 120)).bounds for p in made.parts if p.role == "board"]
+    return [b[3] - b[1] for g, b in zip(beside, whole) if g.area > 0.01 and g.bounds[3] > 119]
+
+
+@pytest.mark.parametrize(
+    ("more", "sliver"),
+    [({}, False), ({"order": {"whole_edge": "e1"}}, True), ({"surface": {"rip": "last"}}, True)],
+    ids=["moved", "the file's whole edge", "the file's rip"],
+)
+def test_rows_are_moved_where_a_sliver_would_lie_along_a_corner_of_the_house(more, sliver):
+    """From the front's border (5-1/2 in of board, 1/4 in gaps, 1-3/4 in overhang and fascia) rows begin at 4 in and end
+    every 5-3/4 in: at 119 in one begins, and 1/4 in of it would be left before the gap at the wall."""
+    made = deck(ROUND, **{"frame": {"support": "free-standing"}, **more})
+    widths = at_the_wall(made)
+    assert widths and (min(widths) < 2.0) is sliver
+    assert any("sliver" in worded(n) for n in made.notes) is not sliver
+    if not sliver:
+        assert faults(made) == []
 
 
 def test_the_tip_of_a_board_that_lies_in_the_overhang_alone_is_sawn_off():
