@@ -170,3 +170,23 @@ def test_a_continuous_beam_agrees_with_an_independent_frame_library():
         assert abs(member.shear("Fy", x)) == pytest.approx(abs(v), rel=1e-4, abs=1e-3)
         assert abs(member.moment("Mz", x)) == pytest.approx(abs(m), rel=1e-4, abs=1e-2)
         assert -member.deflection("dy", x) == pytest.approx(d, rel=1e-4, abs=1e-7)
+
+
+def test_what_is_carried_from_step_to_step_is_the_sum_of_all_steps():
+    """Macaulay's method by its letter: every step's <x - a>^n / n!, summed at every place."""
+    draw = np.random.default_rng(5)
+    beam = Beam(120.0, [0.0, 40.0, 41.0, 110.0])
+    loads: list = [PointLoad(float(x), float(p)) for x, p in zip(draw.uniform(0, 120, 40), draw.uniform(-20, 90, 40))]
+    loads += [Load(float(min(q)), float(max(q)), 2.0, -1.0) for q in draw.uniform(0, 120, (40, 2))]
+    loads.append(PointLoad(40.0, 55.0))  # where a support is too
+    solved = beam.solve(loads)
+    x, terms = solved.grid(), solved.terms
+    d = x[:, None] / 120.0 - terms.x
+    step, one = (d >= 0).astype(float), np.maximum(d, 0.0)
+    shear = step @ terms.force + one @ terms.w + one**2 / 2 @ terms.slope
+    moment = step @ terms.moment + one @ terms.force + one**2 / 2 @ terms.w + one**3 / 6 @ terms.slope
+    jumps = (d == 0) @ terms.force
+    left, right, found, _ = solved.both_sides(x)
+    assert right == pytest.approx(shear, abs=1e-9 * abs(shear).max())
+    assert left == pytest.approx(shear - jumps, abs=1e-9 * abs(shear).max()) and abs(jumps).max() > 50
+    assert found == pytest.approx(moment * 120.0, abs=1e-9 * abs(moment).max() * 120.0)
