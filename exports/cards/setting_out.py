@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
-import shapely
 
 from ..drafting import drawing as d
 from ..drafting import style
@@ -19,6 +19,7 @@ from ..sheets.house import house_in_plan, outline_items
 from ..sheets.pens import items
 from ..sheets.stage import Stage, grown
 from .corners import corners, diagonals
+from .feet import Feet
 from .pages import BIG, HEADING, PLAIN, Pages, fit, label_of
 from .running import running
 
@@ -290,7 +291,7 @@ def _name_supports(stage: Stage, view: d.View, rows, all_the_same: bool) -> bool
     scale, turned = view.scale, square_to(house_line(stage)[0])
     clear = Clearance(view.items, [], [], scale, stage.metric)
     middles = [turned.into(in_plan.centre(r[3][-1])) for r in rows]
-    feet = shapely.STRtree(shapely.buffer(shapely.points(middles), [_half(r[3][-1]) for r in rows]))
+    feet = Feet(middles, [_half(r[3][-1]) for r in rows])
     for n, (name, _, _, pieces) in enumerate(rows):
         c = middles[n]
         short = name.split(" ON ")[0]
@@ -310,27 +311,16 @@ def _name_supports(stage: Stage, view: d.View, rows, all_the_same: bool) -> bool
             for t in (0.4, -0.4)
         ]
         made = label_of(short, PLAIN, pieces[-1].id)
-
-        def clear_of_others(spots: list[d.Point]) -> list[d.Point]:
-            return _clear_ways(spots, c, feet, n)
-
-        beside = clear_of_others(places)
+        beside = [at for at, free_way in zip(places, feet.clear(np.array(places), n).tolist()) if free_way]
         if beside and clear.label(made, beside):
             view.add(made)
             continue
-        named = _named_aside(clear, made, c, clear_of_others, half, wide, scale)
+        named = _named_aside(clear, made, c, partial(feet.clear, own=n), half, wide, scale)
         free = free and len(named) > 1
         if not free and not all_the_same:
             return False
         view.add(*named)
     return free
-
-
-def _clear_ways(spots: list[d.Point], c: d.Point, feet: shapely.STRtree, own: int) -> list[d.Point]:
-    """Those of some spots from which a straight way to `c` meets no footing but its `own`, asked of all at once."""
-    way, foot = feet.query(shapely.linestrings([(at, c) for at in spots]), predicate="intersects")
-    met = set(way[foot != own].tolist())
-    return [at for k, at in enumerate(spots) if k not in met]
 
 
 def _half(footing) -> float:
@@ -341,7 +331,7 @@ def _named_aside(
     clear: Clearance,
     made: d.Text,
     c: d.Point,
-    clear_of_others: Callable[[list[d.Point]], list[d.Point]],
+    clear_of_others: Callable[[np.ndarray], np.ndarray],
     half: float,
     wide: float,
     scale: float,
@@ -359,14 +349,14 @@ def _named_aside(
         ends = [(at[0] + x * s, at[1] + y * s) for s in (begin, tip)]
         return d.Line(*ends, layer="A-ANNO-IDEN", mark=made.mark)
 
-    for reach in np.arange(0.3, 3.0, 0.1):
-        way = half + reach * scale
-        round_ = [
-            (c[0] + math.cos(a) * (way + wide * abs(math.cos(a))), c[1] + math.sin(a) * way)
-            for a in np.arange(0.0, 2 * math.pi, math.pi / 12)
-        ]
-        led = clear_of_others(round_)
-        if led and clear.label(made, led, link=link):
+    way = half + np.arange(0.3, 3.0, 0.1)[:, None] * scale
+    cos, sin = (np.array([f(a) for a in np.arange(0.0, 2 * math.pi, math.pi / 12)]) for f in (math.cos, math.sin))
+    round_ = np.stack([c[0] + cos * (way + wide * np.abs(cos)), c[1] + sin * way], axis=2)
+    # what other feet bar, or what stands there, is left out at all reaches at once
+    open_to = clear_of_others(round_.reshape(-1, 2))
+    open_to[open_to] = clear.free(made, round_.reshape(-1, 2)[open_to], link=link)
+    for spots, free in zip(round_, open_to.reshape(len(way), -1)):
+        if free.any() and clear.label(made, spots[free], link=link):
             return [link(made.at), made]
     made.at = (c[0], c[1] + half + (PLAIN / 2 + 0.06) * scale)
     return [made]

@@ -68,6 +68,25 @@ class Clearance:
         self._add(id(item), places.boxes[index : index + 1], led)
         return True
 
+    def free(
+        self,
+        item: Text,
+        spots: Sequence[Point],
+        air: float = LABEL_AIR,
+        link: Callable[[Point], Line] | None = None,
+    ) -> np.ndarray:
+        """(n,) on which of some spots `label` would put a label, were it the only one given."""
+        places = label_places(item, self.scale, spots, air, link)
+        still = Still(places)
+        self.standing.measure(still, np.arange(len(places.cost)))
+        open_to = np.nonzero(still.bars + self._barred(places.boxes) == 0)[0]
+        rough = open_to[~still.traced[open_to]]
+        if len(rough):
+            self.standing.trace(still, rough)
+        found = np.zeros(len(places.cost), bool)
+        found[open_to] = self._totals(still, open_to) - places.cost[open_to] < BLOCKED
+        return found
+
     def _add(self, owner: int, boxes: np.ndarray, lines: np.ndarray) -> None:
         self.boxes, self.box_of = np.vstack([self.boxes, boxes]), np.append(self.box_of, [owner] * len(boxes))
         if len(lines):
