@@ -96,7 +96,7 @@ def design(
     watch: Callable[[Deck], None] = lambda deck: None,
 ) -> tuple[Designed, list[Measured]]:
     """Solids with their load path, and their measurements; the frame chosen by `prices` where there are any. `watch`
-    is told of each deck that is looked at."""
+    is told of each deck whose members hold."""
     with stages.stage("geometry kernel"):
         load_kernel()
     from ..model.design.designed import designed
@@ -183,7 +183,7 @@ def write_all(
 
 class _Drawings:
     """What the second process draws and writes: of a deck of many pieces begun on the chance that it is the one, as
-    soon as its pieces stand, and given up for the next where some check of its frame is not met."""
+    soon as the members of its frame hold, and given up for the next where another rule of it is not met."""
 
     def __init__(self, second: Beside, folder: Path, temperature_f: float | None):
         self.second, self.folder, self.temperature_f = second, folder, temperature_f

@@ -9,8 +9,8 @@ import shapely
 
 from ..drafting.drawing import Point
 
-SIDES = 32  # of the polygon that is drawn for a circle, as `shapely.buffer` makes it
-SURE = 1e-6  # inches: a way nearer than this to a polygon's outer or inner circle is looked at by itself
+_SIDES = 32  # of the polygon that is drawn for a circle, as `shapely.buffer` makes it
+_SURE = 1e-6  # inches: a way nearer than this to a polygon's outer or inner circle is looked at by itself
 
 
 class Feet:
@@ -26,13 +26,13 @@ class Feet:
         ux, uy = x - px, y - py
         long = ux**2 + uy**2
         apart = np.hypot(self.middles[:, 0] - x, self.middles[:, 1] - y)
-        near = np.nonzero(apart < self.halves + np.sqrt(long.max(initial=0.0)) + SURE)[0]
+        near = np.nonzero(apart < self.halves + np.sqrt(long.max(initial=0.0)) + _SURE)[0]
         near = near[near != own]
         (mx, my), half = self.middles[near].T, self.halves[near]
         dx, dy = mx - px[:, None], my - py[:, None]
         share = np.clip((dx * ux[:, None] + dy * uy[:, None]) / np.maximum(long, 1e-12)[:, None], 0.0, 1.0)
         off = np.hypot(dx - share * ux[:, None], dy - share * uy[:, None])
-        met = (off < half * np.cos(np.pi / SIDES) - SURE).any(1)
-        for way, foot in zip(*np.nonzero((off < half + SURE) & ~met[:, None])):
+        met = (off < half * np.cos(np.pi / _SIDES) - _SURE).any(1)
+        for way, foot in zip(*np.nonzero((off < half + _SURE) & ~met[:, None])):
             met[way] |= shapely.intersects(shapely.linestrings([spots[way], (x, y)]), self.shapes[near[foot]])
         return ~met

@@ -42,7 +42,7 @@ from .mends import (
     with_keys,
 )
 from .row_mends import nearer_spacings, smaller_footings
-from .search import Candidate, Looked, LookedAt, dug_in, pruned, searched, unseen
+from .search import Candidate, Looked, LookedAt, dug_in, judged, pruned, searched, unseen
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
@@ -100,8 +100,8 @@ def designed(
 ) -> Designed:
     """The deck of a parameter file, its frame chosen where the file leaves it out, by `prices` where a list has all
     that a frame is made of. Takes what `build` takes and raises DesignError as it does. A frame that stands already, as
-    surveyed, is not chosen. `watch` is told of each deck as soon as its pieces stand, before it is judged: the one
-    that is chosen is nearly always the last."""
+    surveyed, is not chosen. `watch` is told of each deck whose members hold, before the rest of it is
+    judged: the one that is chosen is nearly always the last."""
     shop = shop or Workshop()
     layout = layout or lay_out(parameters)
     stands = surveyed(parameters)
@@ -174,9 +174,8 @@ class _Choice:
 
     def _build(self, parameters: Parameters, layout: LevelPlan | None = None) -> Candidate:
         deck = build(parameters, self.progress, self.shop, layout)
-        self.watch(deck)
         self.built += 1
-        return Candidate(deck, analyse(deck), {}, self.costs.of_deck(deck))
+        return judged(deck, self.costs, self.watch)
 
     def _as_estimated(self, frame: Estimated) -> tuple[Designed | None, bool]:
         """The deck with an estimated frame, mended where a few keys more do it, and whether what mends it costs less

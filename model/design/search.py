@@ -32,7 +32,7 @@ MOST_HELD = (
 )
 MOST_FINISHED = 4  # candidates built after a search has ended, to mend the best of it (our own)
 
-Looked = Callable[[Deck], None]  # told of each deck that is looked at, before it is judged
+Looked = Callable[[Deck], None]  # told of each deck whose members hold, before its rows are looked at
 FrameKeys = tuple[tuple[str, object], ...]  # sorted by key
 
 
@@ -83,6 +83,14 @@ class Candidate:
         return len(self.faults), len(self.rows) if len(self.faults) <= members else 0
 
 
+def judged(deck: Deck, costs: Costs, watch: Looked) -> Candidate:
+    """A deck with the structure that judges it; who watches is told of it where no member of its frame is at fault."""
+    made = Candidate(deck, analyse(deck), {}, costs.of_deck(deck))
+    if not made.faults:
+        watch(deck)
+    return made
+
+
 @dataclass
 class LookedAt:
     """The decks with changes to the frame of the `first`, each built once: what is looked at while the search goes on
@@ -114,8 +122,7 @@ class LookedAt:
             return None
         if any(now and not before for now, before in zip(dug_in(deck), dug_in(self.first.deck))):
             return None
-        self.watch(deck)
-        return Candidate(deck, analyse(deck), {}, self.costs.of_deck(deck))
+        return judged(deck, self.costs, self.watch)
 
 
 def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> Candidate:

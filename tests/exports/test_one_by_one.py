@@ -11,11 +11,14 @@ from plumbcut.exports import build
 from plumbcut.exports.beside import OneByOne, beside, can_fork
 from plumbcut.model.input.parameters import Parameters
 
-BEAM_NOT_MET = {
-    "outline": {"width": 130, "depth": 100},
+LARGE_FOOTINGS = {  # an L round a corner of the house, whose footings are made smaller once all on them is known
+    "outline": {
+        "points": [[0, 0], [153, 0], [153, 178], [83, 178], [83, 98], [0, 98]],
+        "edges": ["front", "right", "end", "wall", "house", "left"],
+        "house": ["wall", "house"],
+    },
     "levels": {"surface": 38},
     "frame": {"joist": "2x8"},
-    "stair": [{"edge": "front", "at": 37, "width": 36}],
 }
 FORKS = pytest.mark.skipif(not can_fork(), reason="this machine cannot fork, or has one core")
 
@@ -121,9 +124,9 @@ def test_a_block_that_hands_nothing_over_is_said():
 
 @FORKS
 def test_a_deck_drawn_on_the_chance_comes_out_as_one_drawn_once_it_is_chosen(tmp_path, monkeypatch):
-    """A frame of which a beam is not met at first: what is drawn of the first deck is given up for the second, and
+    """A frame that holds, and another that is chosen: what is drawn of the first deck is given up for the second, and
     nothing of it is left. Drawn once it is chosen, all files are the same."""
-    given = Parameters.model_validate(BEAM_NOT_MET)
+    given = Parameters.model_validate(LARGE_FOOTINGS)
     begun: list[int] = []
     begin = build.Beside.begin
 
@@ -138,7 +141,7 @@ def test_a_deck_drawn_on_the_chance_comes_out_as_one_drawn_once_it_is_chosen(tmp
         begun.clear()
         result = build.write_all(given, tmp_path / name, build.Stages())
         made[name] = {str(f.relative_to(tmp_path / name)): f.read_bytes() for f in _files(tmp_path / name)}
-        assert result.deck.chosen and len(begun) == (2 if least == 0 else 1)
+        assert result.deck.chosen and (len(begun) > 1 if least == 0 else len(begun) == 1)
     assert made["chance"].keys() == made["chosen"].keys()
     assert [k for k in made["chance"] if made["chance"][k] != made["chosen"][k]] == []
 
