@@ -17,7 +17,7 @@ from ...shared.stock import lumber, nominal_sizes
 from ..deck import Deck
 from ..input.parameters import Parameters
 from ..plan.stages import LevelPlan
-from .frame_cost import volume
+from .frame_cost import least_per_inch, volume
 from .landing_keys import A_FOOTING
 from .mends import BEAMS
 
@@ -58,12 +58,12 @@ class Costs:
 
     @classmethod
     def _by_list(cls, p: Parameters, prices: Prices) -> Costs:
-        per_inch = {size: _price(prices, size) for size in {BASIS, *BEAMS, p.frame.joist, p.frame.beam}}
+        per_inch = {size: _price(prices, p, size) for size in {BASIS, *BEAMS, p.frame.joist, p.frame.beam}}
         parts = [
             prices.each("concrete bag"),
             prices.each("post base"),
             prices.each("beam cap"),
-            _price(prices, p.frame.post),
+            _price(prices, p, p.frame.post),
         ]
         if any(v is None for v in (*per_inch.values(), *parts)):
             return cls()
@@ -100,10 +100,10 @@ def frame_depth(plan: LevelPlan) -> float:
     return plan.planes.frame_top - min([plan.planes.frame_bottom, *lowest])
 
 
-def _price(prices: Prices, size: str) -> float | None:
-    """Of a cubic inch of a size, by its running foot."""
+def _price(prices: Prices, p: Parameters, size: str) -> float | None:
+    """Of a cubic inch of a size."""
     if size not in nominal_sizes():
         return None
     stock = lumber(size)
-    price = prices.stock_length(size, MATERIAL, 12.0)
-    return None if price is None else price / (12.0 * stock.thickness * stock.width)
+    each = least_per_inch(prices, p, stock)
+    return None if each is None else each / (stock.thickness * stock.width)

@@ -13,6 +13,7 @@ from functools import cached_property
 from ...shared.prices import Prices
 from ...shared.stock import Stock, lengths_sold
 from ..deck import Deck
+from ..input.parameters import Parameters
 from ..order.fasteners import BAG_YIELD
 from ..solid.part import Part
 
@@ -22,6 +23,13 @@ OF_A_FOOTING = ("post base", "beam cap")  # hardware of each, by its name in the
 def volume(part: Part) -> float:
     """Cubic inches of one piece."""
     return part.shape.polygon.area * part.shape.thickness
+
+
+def least_per_inch(prices: Prices, p: Parameters, stock: Stock) -> float | None:
+    """Price of an inch of a stock, bought in the length at which it is least; None where no length has a price."""
+    sold = p.order.lengths.get(stock.name) or lengths_sold(stock)
+    found = [prices.stock_length(stock.name, stock.material, x) for x in sold]
+    return min((price / x for price, x in zip(found, sold) if price is not None), default=None)
 
 
 @dataclass(frozen=True)
@@ -46,10 +54,8 @@ class FrameCost:
         return sum(volume(p) for p in self.pieces if of(p))
 
     def per_inch(self, stock: Stock) -> float | None:
-        """Price of an inch of a stock, bought in the length at which it is least; None where none has a price."""
-        sold = self.deck.parameters.order.lengths.get(stock.name) or lengths_sold(stock)
-        found = [self.prices.stock_length(stock.name, stock.material, x) for x in sold]
-        return min((price / x for price, x in zip(found, sold) if price is not None), default=None)
+        """Price of an inch of a stock; None where none has a price."""
+        return least_per_inch(self.prices, self.deck.parameters, stock)
 
     def of_stock(self, stock: Stock, cubic_inches: float) -> float | None:
         """Price of so much of a stock."""

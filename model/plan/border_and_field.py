@@ -133,15 +133,25 @@ def _board_direction(layout: Setting) -> np.ndarray:
         )
         return house * np.sign(float(house @ layout.across))
     if not crosses(d, layout.along):
-        f = layout.parameters.frame
-        other = "y" if f.joist_direction == "x" else "x"
+        key, other = _crossing_joists(layout, d)
+        angle = layout.parameters.surface.direction
         raise DesignError(
             "surface.direction",
-            f"boards at {layout.parameters.surface.direction:g} degrees run along the joists and would rest on none: "
-            f"leave frame.joist_direction out, or give {other!r} there",
-            ("frame.joist_direction", other),
+            f"boards at {angle:g} degrees run along the joists and would rest on none: leave {key} out, or give"
+            f" {other!r} there",
+            (key, other),
         )
     return d
+
+
+def _crossing_joists(layout: Setting, boards: np.ndarray) -> tuple[str, str]:
+    """The key that says which way joists run, and a value with which boards along a unit vector would cross them."""
+    p = layout.parameters
+    if p.design.joists_along is not None:
+        edge = next((e for e in layout.outline.edges if crosses(boards, e.direction)), None)
+        if edge is not None:
+            return "design.joists_along", edge.name
+    return "frame.joist_direction", "y" if abs(boards[0]) >= abs(boards[1]) else "x"
 
 
 def _mitre_gapped(layout: Setting, edge: Edge, board: Polygon) -> Polygon:

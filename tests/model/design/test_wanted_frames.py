@@ -72,6 +72,14 @@ def test_an_edge_that_there_is_not_is_refused_with_one_that_there_is(design, key
     assert refused.key == key and refused.values
 
 
+def test_boards_along_the_joists_name_an_edge_that_would_do():
+    boards = {"surface": {"direction": 0}}
+    refused = refusal(PLAIN, design={"joists_along": "back"}, **boards)
+    ((key, edge),) = refused.values
+    assert key == "design.joists_along"
+    assert abs(lay_out(Parameters.model_validate(PLAIN | boards | {"design": {"joists_along": edge}})).along[1]) == 1
+
+
 def test_joists_are_not_given_both_ways():
     assert refusal(PLAIN, design={"joists_along": "back"}, frame={"joist_direction": "y"}).key == "design.joists_along"
 
@@ -103,6 +111,17 @@ def test_prices_weigh_where_the_list_has_all():
     assert priced.priced and priced.dearer["2x12"] == pytest.approx(4.0 / 11.25 / (1.0 / 7.25))
     assert not Costs.of(p, Prices(tuple(sizes))).priced  # no footing can be priced: nothing is
     assert Costs.of(p, Prices(tuple(sizes))) == Costs()
+
+
+def test_prices_by_length_alone_weigh_as_those_by_the_foot():
+    p = Parameters.model_validate(PLAIN)
+    feet = {"2x8": 1.0, "2x10": 1.5, "2x12": 4.0, "6x6": 4.0}
+    parts = [(item, "", None, "each", 20.0) for item in ("concrete bag", "post base", "beam cap")]
+    by_foot = [(size, "treated lumber", None, "ft", price) for size, price in feet.items()]
+    by_length = [(size, "treated lumber", 10.0, "each", 10 * price) for size, price in feet.items()]
+    found = [Costs.of(p, Prices((*sizes, *parts))) for sizes in (by_foot, by_length)]
+    assert found[0].priced and found[1].priced
+    assert found[1].dearer == pytest.approx(found[0].dearer) and found[1].footing == pytest.approx(found[0].footing)
 
 
 # what a place asks, and what of the frame has to answer it: the deck's own numbers before and after
