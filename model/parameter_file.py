@@ -18,15 +18,17 @@ from pydantic import BaseModel, ValidationError
 from ..shared.as_toml import up_to
 from ..shared.errors import DesignError, Fault, InputError
 from .as_built.check_survey import check_survey
+from .input.as_written import as_written
 from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
-from .input.parameters import Parameters
+from .input.parameters import RECTANGLE, Parameters
 from .input.text_bounds import out_of_bounds
+from .input.toml_slips import as_toml_line
 from .pieces.bound import MOST_PIECES
 from .pieces.guards import check_guard
 from .plan.edges import FrameOutline
 from .plan.joist_spacing import USUAL
-from .plan.layout import RECTANGLE, drawn_outline, lay_out
+from .plan.layout import drawn_outline, lay_out
 from .plan.stages import LevelPlan
 from .plan.would_do import with_value
 
@@ -50,6 +52,7 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
     faults = [f for key, value in (changes or {}).items() if (f := _set(data, key, value))]
     if faults:
         raise _faults(path, source, faults)
+    data = as_written(data)
     try:
         # by way of JSON: there a list may stand for a point, and yet no text for a number
         parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
@@ -152,7 +155,11 @@ def _parsed(path, source: bytes) -> dict:
         line = int(at[1]) if at and at[1] else text.rstrip("\n").count("\n") + 1
         where = f" at column {at[2]}" if at and at[2] else " at the end of the file" if at else ""
         plain = message[: at.start()] if at else message
-        raise InputError(Fault(str(path), line, "", f"is not TOML{where}: {plain[:1].lower()}{plain[1:]}")) from None
+        lines = text.splitlines()
+        better = as_toml_line(lines[line - 1]) if line <= len(lines) else None
+        written = f"; write {better}" if better else ""
+        told = f"is not TOML{where}: {plain[:1].lower()}{plain[1:]}{written}"
+        raise InputError(Fault(str(path), line, "", told)) from None
     except (ValueError, RecursionError) as e:
         raise InputError(Fault(str(path), 1, "", f"is not TOML that can be read: {e}")) from None
 
@@ -167,7 +174,7 @@ def _odd_names(parameters: Parameters) -> list[tuple[tuple, str]]:
             faults.append((where, str(e)))
     faults += _own_sizes(parameters)
     door, o = parameters.site.door, parameters.outline
-    names = o.edges or (RECTANGLE if o.points is None else [f"e{i + 1}" for i in range(len(o.points))])
+    names = o.edges or (list(RECTANGLE) if o.points is None else [f"e{i + 1}" for i in range(len(o.points))])
     if door is not None and door[0] not in names:
         faults.append((("site", "door", 0), f"no edge {door[0]!r}; the edges are {', '.join(names)}"))
     return faults

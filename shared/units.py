@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from fractions import Fraction
 
 from .errors import LengthError
@@ -22,6 +23,18 @@ _FEET = {"feet", "foot", "ft", "'", "′"}
 _INCHES = {"inches", "inch", "in", '"', "''", "″", ""}
 
 LENGTH_HELP = """a length like 12' 3-1/2", 12 ft 3 1/2 in, 3.75 m, 95 mm, or a bare number of inches"""
+
+
+_MARKS = str.maketrans(
+    {"’": "'", "‘": "'", "´": "'", "“": '"', "”": '"', "„": '"', "⁄": "/", "∕": "/", "–": "-", "‐": "-"}
+)
+_FRACTIONS = re.compile("[\u00bc-\u00be\u2150-\u215e]")  # one-character fractions: 1/4, 1/2, 3/4, 1/7 to 7/8
+
+
+def plain_marks(text: str) -> str:
+    """With curly quotes as straight ones, and a fraction in one character as three: `12’ 6½”` as `12' 6 1/2"`."""
+    spelt = _FRACTIONS.sub(lambda m: " " + unicodedata.normalize("NFKC", m[0]), text)
+    return spelt.translate(_MARKS)
 
 
 def _amount(match: re.Match) -> float:
@@ -64,7 +77,7 @@ def _float(number: int | float) -> float:
 
 
 def _parse_text(text: str) -> float:
-    body = text.strip()
+    body = plain_marks(text).strip()
     sign = 1.0
     if body[:1] in "+-−" and body[:1]:
         sign = -1.0 if body[0] != "+" else 1.0
@@ -102,7 +115,7 @@ def parse_slope(text: str | int | float) -> float:
 
 
 def _slope_text(text: str) -> float:
-    body = text.strip().lower()
+    body = plain_marks(text).strip().lower()
     sign = -1.0 if body.startswith("-") else 1.0
     body = body.lstrip("+-")
     try:

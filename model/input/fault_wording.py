@@ -46,7 +46,7 @@ def wording(error: ErrorDetails, path: tuple) -> tuple[tuple, str]:
     if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
         return path, f"{got}; wanted {_range(hint, field)}"
     if kind == "literal_error":
-        return path, f"{got}; wanted one of {', '.join(given(c) for c in choices(hint))}"
+        return path, f"{got}; wanted one of {', '.join(given(c) for c in choices(hint))}{_did_you_mean(value, hint)}"
     if kind == "string_pattern_mismatch":
         return path, f"{got}; wanted a nominal size like 2x8 or 5/4x6"
     if kind in ("model_type", "model_attributes_type", "dict_type"):
@@ -91,6 +91,13 @@ def _blamed(path: tuple, text: str) -> tuple[tuple, str]:
     section = section_of(_hint(path)[0])
     first = text.split(" ", 1)[0]
     return ((*path, first), text) if section is not None and first in section.model_fields else (path, text)
+
+
+def _did_you_mean(value: Any, hint: Any) -> str:
+    """The choice that a text comes near to."""
+    allowed = [c for c in choices(hint) if isinstance(c, str)]
+    near = difflib.get_close_matches(value.lower(), allowed, 1, 0.6) if isinstance(value, str) else []
+    return f"; did you mean {given(near[0])}?" if near else ""
 
 
 def _alike(a: str, b: str) -> int:
@@ -162,6 +169,11 @@ def _hint(path: tuple) -> tuple[Any, FieldInfo | None]:
         else:
             return None, None
     return hint, field
+
+
+def hint_of(path: tuple) -> Any:
+    """The type hint of a path in a parameter file; None where there is no such key."""
+    return _hint(path)[0]
 
 
 def _metadata(hint) -> list:

@@ -66,6 +66,9 @@ class Project(Section):
     revision: str = Field("A", max_length=8, description="revision letter")
 
 
+RECTANGLE = ("front", "right", "back", "left")  # the edges of an outline that is given by its width and depth
+
+
 class Outline(Section):
     """The plan polygon of the frame's outer faces: a rectangle (width, depth) or points, counter-clockwise."""
 

@@ -1,0 +1,92 @@
+"""Values in the trade's own hand: read where the meaning is certain, else one line that shows how to write them."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+
+from plumbcut.model import parameter_file
+from plumbcut.model.input.as_written import as_written
+from plumbcut.model.input.toml_slips import as_toml_line
+from plumbcut.shared.errors import InputError
+from plumbcut.shared.units import parse_length
+
+FILE = """[outline]
+width = "14 ft"
+depth = 109
+{}
+[levels]
+surface = 40
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [
+        ("12’ 6½”", 150.5),
+        ("12½", 12.5),
+        ("½", 0.5),
+        ("3 ⅜ in", 3.375),
+        ("12’–6”", 150.0),
+        ("5⁄8", 0.625),
+        ("1⅞″", 1.875),
+        ("12' 6", 150.0),
+    ],
+)
+def test_marks_and_fractions_of_one_character(text, inches):
+    assert parse_length(text) == inches
+
+
+@pytest.mark.parametrize(
+    ("line", "written"),
+    [
+        ('width = "12\'-6""', 'width = "12\'-6"'),
+        ("width = 12' 6\"", 'width = "12\' 6"'),
+        ("width = “12’ 6½”", 'width = "12\' 6 1/2"'),
+        ("  gap = 1/2  # inch", 'gap = "1/2"'),
+        ("joist = 2x10", 'joist = "2x10"'),
+        ("edge = left", 'edge = "left"'),
+        ('at = 3\' 2" # from the "corner"', None),
+        ("points = [[0, 0], [12', 0]]", None),
+        ("no key here", None),
+    ],
+)
+def test_a_line_that_is_no_toml_is_shown_as_it_may_be_written(line, written):
+    assert as_toml_line(line) == written
+    if written is not None:
+        tomllib.loads(written)
+
+
+def read(tmp_path, lines):
+    path = tmp_path / "deck.toml"
+    path.write_text(FILE.format(lines), encoding="utf-8")
+    return path
+
+
+def test_sizes_choices_and_edges_in_any_letters(tmp_path):
+    tables = 'house = ["Back"]\n[frame]\njoist = "2X10"\nbeam = "2 × 12"\nsupport = "Ledger"\n[[stair]]\nedge = "FRONT"'
+    p = parameter_file.read(read(tmp_path, tables))
+    assert (p.frame.joist, p.frame.beam, p.frame.support) == ("2x10", "2x12", "ledger")
+    assert (p.outline.house, p.stair[0].edge) == (["back"], "front")
+
+
+def test_what_could_mean_two_things_stays():
+    two = {"outline": {"edges": ["Left", "left", "a", "b"]}, "stair": [{"edge": "LEFT"}]}
+    assert as_written(two) == two
+    named = {"project": {"name": "Left"}, "outline": {"edges": ["LEFT", "b", "c", "d"]}, "stair": [{"edge": "left"}]}
+    assert as_written(named) == named | {"stair": [{"edge": "LEFT"}]}
+
+
+@pytest.mark.parametrize(
+    ("lines", "line", "told"),
+    [
+        ('[frame]\nbeam_position = "undr"', 5, 'wanted one of "under", "flush"; did you mean "under"?'),
+        ("[frame]\ncantilever = 1'-6\"", 5, 'write cantilever = "1\'-6"'),
+    ],
+)
+def test_one_line_says_how_to_write_it(tmp_path, lines, line, told):
+    with pytest.raises(InputError) as refused:
+        parameter_file.read(read(tmp_path, lines))
+    (fault,) = refused.value.faults
+    assert fault.line == line and told in fault.message
