@@ -13,10 +13,11 @@ from pathlib import Path
 
 from ...model.measuring.saw import Notch, end_span
 from ...model.order.cuts import Cut
-from ...model.order.fasteners import HardwareItem
+from ...model.order.hardware_rules import HardwareItem, SizedCount
 from ...model.order.order import MaterialOrder, OrderLine
 from ...model.order.quantities import QuantityLine
 from ...model.order.takeoff import TakeOff
+from ...model.order.tally import runs_of_marks
 from ...shared.prices import Prices
 from ...shared.units import feet_inches, inches
 from ..drafting.wording import worded
@@ -189,7 +190,8 @@ def order_table(take_off: TakeOff) -> TableRows:
     """Stock lengths to buy, then hardware, then notes. What `least` made least comes to `plan_total` over all lengths
     of that stock, in `total_unit`; `proven_bound` says that no plan can do with less, `first_fit_total` what the rule
     of thumb would need. A stock row's `for` names the pieces kept whole that come first out of those lengths; `spare`
-    of the quantity are for defects."""
+    of the quantity are for defects. A row of hardware is one size of it: `serves` the marks of the pieces that it holds
+    or lies on."""
     header = (
         "kind",
         "item",
@@ -208,9 +210,13 @@ def order_table(take_off: TakeOff) -> TableRows:
         "first_fit_total",
         "total_unit",
         "spare",
+        "size",
+        "coating",
+        "serves",
+        "size_source",
     )
     notes = [
-        ["note", "", "", "", None, None, "", None, None, worded(note), "", None, None, None, None, "", None]
+        ["note", "", "", "", None, None, "", None, None, worded(note), "", None, None, None, None, "", None, *[""] * 4]
         for note in take_off.notes
     ]
     return header, order_rows(take_off.order, take_off.prices) + hardware_rows(
@@ -242,6 +248,10 @@ def order_rows(order: MaterialOrder, prices: Prices) -> list[list]:
                     x.rule_cost,
                     _UNITS.get(x.prefer, "in"),
                     dict(x.spare).get(length, 0),
+                    "",
+                    "",
+                    ", ".join(served_by(x, length)),
+                    "",
                 ]
             )
     return rows
@@ -255,39 +265,55 @@ def whole_text(order: MaterialOrder, line: OrderLine, length: float) -> str:
     )
 
 
+def served_by(line: OrderLine, length: float) -> tuple[str, ...]:
+    """The marks of all pieces that come out of one stock length."""
+    return runs_of_marks(m for b in line.bars if b.length == length for mark in b.marks for m in mark.split("/"))
+
+
 def hardware_rows(hardware: Iterable[HardwareItem], prices: Prices) -> list[list]:
+    """A row a size of each item."""
     rows = []
     for h in hardware:
         each = prices.each(h.item)
-        rows.append(
-            [
-                "hardware",
-                h.item,
-                "",
-                "",
-                None,
-                h.packs,
-                h.rule.pack_name,
-                each,
-                None if each is None else each * h.packs,
-                f"{needed_text(h)}: {worded(h.rule.places)} ({worded(h.rule.source)})",
-                "",
-                None,
-                None,
-                None,
-                None,
-                "",
-                None,
-            ]
-        )
+        for s in h.sized:
+            size = worded(s.size or h.rule.size)
+            rows.append(
+                [
+                    "hardware",
+                    h.item,
+                    "",
+                    "",
+                    None,
+                    s.packs,
+                    worded(h.rule.pack_name),
+                    each,
+                    None if each is None else each * s.packs,
+                    f"{needed_text(h, s)}: {worded(h.rule.places)} ({worded(h.rule.source)})",
+                    "",
+                    None,
+                    None,
+                    None,
+                    None,
+                    "",
+                    None,
+                    size,
+                    h.rule.coating,
+                    ", ".join(s.serves),
+                    h.rule.size_source if size or h.rule.coating else "",
+                ]
+            )
     return rows
 
 
-def needed_text(h: HardwareItem) -> str:
-    """How many, and at how many places where there are several to a place: `156 screws needed, 2 at each of 78
-    places`."""
+def needed_text(h: HardwareItem, s: SizedCount) -> str:
+    """How many of one size, and at how many places where there are several to a place: `156 screws needed, 2 at each of
+    78 places`; of what holds connectors how many each takes: `240 nails needed, 16 at each of 12 joist hangers`."""
     if h.rule.unit == "in":
-        return f"{feet_inches(h.count)} needed"
-    plural = "" if h.count == 1 else "s"
-    each = f", {h.rule.each:g} at each of {h.places:g} places" if h.rule.each != 1 else ""
-    return f"{h.count:g} {h.rule.unit}{plural} needed{each}"
+        return f"{feet_inches(s.count)} needed"
+    if h.by_measure:
+        return f"{s.count:g} {h.rule.unit} needed"
+    plural = "" if s.count == 1 else "s"
+    each = f", {h.rule.each:g} at each of {s.count / h.rule.each:g} places" if h.rule.each != 1 else ""
+    if h.held:
+        each = ", " + ", ".join(f"{e} at each of {n:g} {on}{'' if n == 1 else 's'}" for e, n, on in h.held)
+    return f"{s.count:g} {h.rule.unit}{plural} needed{each}"

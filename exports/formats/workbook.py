@@ -256,8 +256,11 @@ def _hardware_sheet(book: _Book, t: TakeOff) -> int:
             ("unit price", 11, "money"),
             ("price", 12, "money"),
             ("needed for", 80, "text"),
+            ("size", 26, "text"),
+            ("coating", 20, "text"),
+            ("serves", 40, "text"),
         ],
-        [[r[1], r[5], r[6], r[7], r[8], r[9]] for r in hardware_rows(t.hardware, t.prices)],
+        [[r[1], r[5], r[6], r[7], r[8], r[9], *r[17:20]] for r in hardware_rows(t.hardware, t.prices)],
         sums=(4,),
         formulas={4: "=B{r}*D{r}"},
     )

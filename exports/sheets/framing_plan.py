@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from ...model.measuring.flight_seen import MITRED
-from ...model.order.fasteners import hanger_ends, hung
+from ...model.order.hangers import hanger_ends, hung
 from ...model.plan.roof_snow import roof_snow
 from ...model.plan.spots import UNDER_JOINTS
 from ...model.solid.roles import in_group, named

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...model.measuring.braces_seen import braces_seen
-from ...model.order.fasteners import fasteners, rules
+from ...model.order.fasteners import fasteners
+from ...model.order.hardware_rules import rules
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_given, ledger_row
 from ...shared.cited import Row
 from ...shared.practice import practice
@@ -190,6 +191,7 @@ CONNECTIONS = (
     ("hold-down", "DECK TO HOUSE FLOOR"),
     ("brace lag screw", "KNEE BRACE TO POST AND BEAM"),
     ("post base", "POST TO FOOTING"),
+    ("post-base anchor", "POST BASE TO CONCRETE"),
     ("beam cap", "BEAM TO POST"),
     ("post bolt", "BEAM TO NOTCHED POST"),
     ("ply nail", "PLIES OF BEAMS AND RIMS"),
@@ -199,6 +201,9 @@ CONNECTIONS = (
     ("beam tie", "JOIST TO BEAM"),
     ("framing screw", "JOISTS, RIMS AND BLOCKING"),
     ("angle pair", "BORDER BLOCKING"),
+    ("short connector nail", "NAILS OF TIES AND ANGLES"),
+    ("connector nail", "NAILS OF JOIST HANGERS"),
+    ("heavy connector nail", "NAILS OF CAPS AND BASES"),
     ("guard-post bolt", "GUARD POST TO FRAME"),
     ("rail bracket", "RAIL TO POST"),
     ("baluster screw", "BALUSTER TO RAIL"),
@@ -227,7 +232,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
             stage.deck.contacts,
             stage.deck.parameters.surface.fastening,
             ledger.spacing,
-            hold_downs=len(stage.deck.tied_back),
+            hold_downs=stage.deck.tied_back,
         )
     }
     beams = sorted({f"{b.text} ON {p.stock.name}" for b in stage.beams for p in b.posts if p.role == "post"})
@@ -237,12 +242,13 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
         "beam cap": f"BEAM CAP FOR {', '.join(beams)}" if beams else "BEAM CAP",
         "joist hanger": "FACE-MOUNT JOIST HANGER, SIZE OF THE JOIST, GALVANIZED",
         "doubled joist hanger": "FACE-MOUNT HANGER, SIZE OF TWO JOISTS, GALVANIZED",
-        "post base": "STAND-OFF POST BASE WITH ANCHOR BOLT",
+        "post base": "STAND-OFF POST BASE",
         "guard-post bolt": f"{bolt(stage, 'guard-post bolt')} BOLT",
         "post bolt": f"{bolt(stage, 'post bolt')} THROUGH-BOLT",
         "brace lag screw": f"{bolt(stage, 'brace lag screw')} LAG SCREW WITH A WASHER",
         "hold-down": "LATERAL LOAD CONNECTION (LLC), HOLD-DOWN",
         "stringer connector": "SLOPED HANGER OR STRAP",
+        "post-base anchor": f"{bolt(stage, 'post-base anchor')} ANCHOR BOLT",
         "header anchor": f"{bolt(stage, 'header anchor')} CONCRETE ANCHOR WITH A WASHER",
     }
     rows = []

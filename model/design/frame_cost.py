@@ -14,7 +14,7 @@ from ...shared.prices import Prices
 from ...shared.stock import Stock, lengths_sold
 from ..deck import Deck
 from ..input.parameters import Parameters
-from ..order.fasteners import BAG_YIELD
+from ..order.supplies import BAG_YIELD
 from ..solid.part import Part
 
 OF_A_FOOTING = ("post base", "beam cap")  # hardware of each, by its name in the price list

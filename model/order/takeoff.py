@@ -19,7 +19,8 @@ from ..measuring.measure import Measured
 from ..plan.roof_snow import roof_snow
 from ..plan.whole_edge import AUTO
 from .cuts import Cut, cut_list
-from .fasteners import HardwareItem, fasteners
+from .fasteners import fasteners
+from .hardware_rules import HardwareItem
 from .kept_whole import joints, kept_whole
 from .order import MaterialOrder, make_order
 from .quantities import QuantityLine, Totals, quantities, totals
@@ -94,7 +95,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
         totals(measured),
         cut_list(measured),
         order,
-        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.defects, len(deck.tied_back)),
+        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.defects, deck.tied_back),
         prices,
         tuple(notes),
     )

@@ -194,7 +194,7 @@ _ROWS = [
                     "joint cleat"), END))),
     _row("joint cleat", "KJ", "blocking", also="taped", but="held at its ends", colour=(184, 172, 140),
          carried=((("joist",), ANY),)),
-    _row("post blocking", "KP", "blocking", colour=(157, 170, 143),
+    _row("post blocking", "KP", "blocking", also="taped", colour=(157, 170, 143),
          carried=((("beam",), BEARING),
                   (("joist", "rim", "ledger", "beam", "border blocking", "post blocking", "joint cleat"), END))),
     _row("board", "B", "surface", carried=((_UNDER, BEARING),), also="fine", layer="A-FLOR-DECK"),
