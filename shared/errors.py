@@ -22,9 +22,22 @@ def seen(text: str) -> str:
     return "".join(c if c.isprintable() or c == "\n" else f"\\u{ord(c):04x}" for c in text)
 
 
+def counted_from_one(key: str) -> str:
+    """The tables of lists that a dotted key goes through, as people count them: `stair 1 landing 2` of
+    `stair.0.landings.1.turn`; empty where it goes through none."""
+    steps = key.split(".")
+    counted = zip(steps, steps[1:], steps[2:])
+    return " ".join(
+        f"{name.removesuffix('s').replace('_', ' ')} {int(n) + 1}"
+        for name, n, then in counted
+        if n.isdecimal() and not name.isdecimal() and not then.isdecimal()
+    )
+
+
 @dataclass(frozen=True)
 class Fault:
-    """One fault in a parameter file: `key` is dotted (`stair.0.width`), `line` counts from 1, 0 where unknown."""
+    """One fault in a parameter file: `key` is dotted (`stair.0.width`), `line` counts from 1, 0 where unknown. As text
+    the tables of a list are counted from 1 beside the key, as drawings and tables do."""
 
     file: str
     line: int
@@ -33,7 +46,9 @@ class Fault:
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}" if self.line else self.file
-        return seen(": ".join(t for t in (place, self.key, self.message) if t))
+        counted = counted_from_one(self.key)
+        key = f"{self.key} ({counted})" if counted else self.key
+        return seen(": ".join(t for t in (place, key, self.message) if t))
 
 
 class InputError(PlumbcutError):

@@ -9,7 +9,7 @@ import pytest
 from plumbcut.model import parameter_file
 from plumbcut.model.input.as_written import as_written
 from plumbcut.model.input.toml_slips import as_toml_line
-from plumbcut.shared.errors import InputError
+from plumbcut.shared.errors import InputError, counted_from_one
 from plumbcut.shared.units import parse_length
 
 FILE = """[outline]
@@ -90,3 +90,11 @@ def test_one_line_says_how_to_write_it(tmp_path, lines, line, told):
         parameter_file.read(read(tmp_path, lines))
     (fault,) = refused.value.faults
     assert fault.line == line and told in fault.message
+
+
+def test_tables_of_a_list_are_counted_from_one_beside_the_key(tmp_path):
+    with pytest.raises(InputError) as refused:
+        parameter_file.read(read(tmp_path, '[[stair]]\nedge = "front"\n[[stair]]\nedge = "frnt"'))
+    assert "stair.1.edge (stair 2): no edge 'frnt'" in str(refused.value)
+    assert counted_from_one("stair.0.landings.1.turn") == "stair 1 landing 2"
+    assert [counted_from_one(k) for k in ("outline.points.3", "frame.joist", "site.door.0")] == ["", "", ""]

@@ -525,7 +525,7 @@ def test_a_bad_file_is_answered_without_the_kernel(tmp_path):
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.splitlines()
     said = "no edge 'east'; the edges are front, right, back, left; stair.0.edge = \"front\" would do"
-    assert out == [f"{path}:7: stair.0.edge: {said}", "False"]
+    assert out == [f"{path}:7: stair.0.edge (stair 1): {said}", "False"]
 
 
 @pytest.mark.parametrize("name, text, line, key, words", CASES, ids=[c[0] for c in CASES])
