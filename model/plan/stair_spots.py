@@ -26,8 +26,9 @@ def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
         start = (edge.length - stair.width) / 2 if stair.at is None else stair.at
         end = start + stair.width
         if start < -ROUNDED_OFF or end > edge.length + ROUNDED_OFF:
+            wider = stair.width > edge.length + ROUNDED_OFF  # wherever it stands
             raise DesignError(
-                f"{key}.at",
+                f"{key}.width" if wider else f"{key}.at",
                 f"a stair {stair.width:g} in wide at {start:g} in does not fit on edge {edge.name}, {edge.length:g} in"
                 " long",
             )

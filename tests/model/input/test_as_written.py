@@ -98,3 +98,11 @@ def test_tables_of_a_list_are_counted_from_one_beside_the_key(tmp_path):
     assert "stair.1.edge (stair 2): no edge 'frnt'" in str(refused.value)
     assert counted_from_one("stair.0.landings.1.turn") == "stair 1 landing 2"
     assert [counted_from_one(k) for k in ("outline.points.3", "frame.joist", "site.door.0")] == ["", "", ""]
+
+
+@pytest.mark.parametrize(("tables", "key"), [("width = 200", "width"), ("width = 40\nat = 150", "at")])
+def test_the_key_to_change_is_blamed(tmp_path, tables, key):
+    with pytest.raises(InputError) as refused:
+        parameter_file.read(read(tmp_path, f'[[stair]]\nedge = "front"\n{tables}'))
+    (fault,) = refused.value.faults
+    assert fault.key == f"stair.0.{key}" and f"stair.0.{key} = " in fault.message

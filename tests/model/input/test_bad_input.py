@@ -298,8 +298,8 @@ CASES = [
     (
         "stair wider than its edge",
         '+[[stair]]\nedge = "left"\nwidth = "13\'"\n',
-        6,
-        "stair.0.at",
+        8,
+        "stair.0.width",
         "does not fit on edge left",
     ),
     (
