@@ -18,6 +18,7 @@ from ...shared.errors import DesignError
 from ...shared.points import Vector, pair
 from ..solid.union import united
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
+from .beams_facing import in_the_way, nearer
 from .edges import Edge
 from .footings import POST_GAP
 from .long_spans import allowed_joist_span, slanted, too_long, whole_joists
@@ -161,16 +162,21 @@ def _least_back(layout: Beamed, edge: Edge) -> float:
 
 
 def _along_edges(layout: Beamed) -> list[BeamRun]:
-    runs, backs = [], _set_backs(layout)
-    for e in layout.outline.edges:
-        if e.name not in backs:
-            continue
-        plies, start, end = _plies_behind(layout, e, backs)
-        mitred = layout.outline.before(e).name in backs, layout.outline.after(e).name in backs
-        runs.append(BeamRun(plies, start, end, f"behind the {e.name} edge", e.name, mitred=mitred))
-    runs = [piece for run in runs if (piece := _inside(layout, run)) is not None]
-    kept = trimmed(sorted(runs, key=lambda r: -r.length))  # where two cross, the longer one runs through
-    kept = [r for r in kept if r in runs or not _in_a_cantilever(layout, r, kept)]
+    """The beams behind edges under the joists. Where those of edges that face each other are in each other's way, they
+    come nearer to their edges, by `STEP_NEARER` at a time, as far as that helps."""
+    edges = [e for e in layout.outline.edges if beam_under(layout, e)]
+    least = {e.name: _least_back(layout, e) for e in edges}
+    post = layout.parameters.stock(layout.parameters.frame.post).width
+    backs = _with_room(layout, {e.name: _set_back(layout, e) for e in edges})
+    while True:
+        runs, kept = _laid(layout, backs)
+        # two posts, the second beside the beam that cuts the piece off
+        least_piece = 2 * (post + POST_GAP) + post / 2
+        crowded = in_the_way(layout.outline, runs, kept, post - width(layout, False) + POST_GAP, least_piece)
+        moved = nearer({name: backs[name] for name in crowded}, least, STEP_NEARER)
+        if not moved:
+            break
+        backs = _with_room(layout, backs | moved)
 
     def along(run: BeamRun) -> tuple[int, float]:
         assert run.edge is not None  # each was laid behind one above
@@ -180,22 +186,36 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
     return sorted(kept, key=along)
 
 
-def _set_backs(layout: Beamed) -> dict[str, float]:
-    """Inside each edge with a beam under the joists, that beam's outer face: the cantilever of the file, less where it
-    leaves no room for the beam between its neighbours. There all three come nearer to their edges, by `STEP_NEARER` at
-    a time. Raises DesignError where that is no help."""
-    backs = {e.name: _set_back(layout, e) for e in layout.outline.edges if beam_under(layout, e)}
+def _laid(layout: Beamed, backs: dict[str, float]) -> tuple[list[BeamRun], list[BeamRun]]:
+    """The beams behind edges at these distances inside them, and what is left of them where they cross."""
+    runs = []
+    for e in layout.outline.edges:
+        if e.name not in backs:
+            continue
+        plies, start, end = _plies_behind(layout, e, backs)
+        mitred = layout.outline.before(e).name in backs, layout.outline.after(e).name in backs
+        runs.append(BeamRun(plies, start, end, f"behind the {e.name} edge", e.name, mitred=mitred))
+    runs = [piece for run in runs if (piece := _inside(layout, run)) is not None]
+    kept = trimmed(sorted(runs, key=lambda r: -r.length))  # where two cross, the longer one runs through
+    return runs, [r for r in kept if r in runs or not _in_a_cantilever(layout, r, kept)]
+
+
+def _with_room(layout: Beamed, backs: dict[str, float]) -> dict[str, float]:
+    """Inside each edge with a beam under the joists, that beam's outer face: as wanted, less where it leaves no room
+    for the beam between its neighbours. There all three come nearer to their edges, by `STEP_NEARER` at a time. Raises
+    DesignError where that is no help."""
+    backs = dict(backs)
     for e in [layout.outline[name] for name in backs] * 2:  # the second time those beside one that came nearer
         while not _has_room(layout, e, *_plies_behind(layout, e, backs)):
             near = [o for o in (layout.outline.before(e), e, layout.outline.after(e)) if o.name in backs]
-            nearer = {o.name: max(_least_back(layout, o), backs[o.name] - STEP_NEARER) for o in near}
-            if all(nearer[name] >= backs[name] for name in nearer):
+            moved = {o.name: max(_least_back(layout, o), backs[o.name] - STEP_NEARER) for o in near}
+            if all(moved[name] >= backs[name] for name in moved):
                 raise DesignError(
                     "frame.cantilever",
                     f"leaves no room for a beam behind edge {e.name}; make the cantilever shorter or give"
                     " frame.beam_lines",
                 )
-            backs |= nearer
+            backs |= moved
     return backs
 
 
