@@ -10,7 +10,7 @@ import numpy as np
 from .beam_run import BeamRun
 from .edges import Edge, FrameOutline, parallel
 
-FACING = -0.99  # cosine between the ways into two edges, from which one lies before the other
+_FACING = -0.99  # cosine between the ways into two edges, from which one lies before the other
 _MEETS = 1e-3  # inches: nearer than this two beams touch
 
 
@@ -35,7 +35,7 @@ def in_the_way(
 def _beside(edge: Edge, run: BeamRun, other: BeamRun, facing: Edge, apart: float) -> bool:
     """Whether two beams behind edges that face each other have less than `apart` between them where they pass."""
     before = edge.position(facing.start)[1] > 0 and facing.position(edge.start)[1] > 0
-    if not before or float(edge.inward @ facing.inward) > FACING or not parallel(run.direction, other.direction):
+    if not before or float(edge.inward @ facing.inward) > _FACING or not parallel(run.direction, other.direction):
         return False
     low, high = run.extent(other.polygon)
     first, last = run.reach
