@@ -14,6 +14,14 @@ from ...shared.said import Quantity, Said, Words
 from ...shared.stock import Stock
 from ...shared.units import INCH_PER_MM, feet_inches, inches, millimetres
 
+# keys of the parameter file, in brackets or bare, and what a note asks of them: nothing to a reader of the sheets
+_BRACKETED_KEYS = re.compile(r"\s*\((?:[a-z_]+\.[a-z_.0-9]*[a-z_0-9](?: = [^ ,()]+)?(?:, | and )?)+\)")
+_MEND = re.compile(r"(?:[;,:] )?\b[a-z_]+\.[a-z_.0-9]+ = .*? would do")
+_KEY = re.compile(r"\b[a-z_]+\.(?:\d+\.)?([a-z_]{2,})\b")
+_ASKED = re.compile(r",? then say what is there")
+# runs have no numbers on the plan; ripped widths stand among its notes, what is left out is nowhere drawn
+_OF_THE_PROGRAM = re.compile(r"^(run \d+|the (first|last) run) |^\d+ scraps? of surface ")
+
 _CM = INCH_PER_MM * 10
 _SQ_CM = _CM**2
 _METRE = INCH_PER_MM * 1000
@@ -28,6 +36,36 @@ def worded(what: Words, metric: bool = False) -> str:
         for name, v in what.values
     }
     return what.template.format_map(values)
+
+
+def note_on_paper(what: Words, metric: bool = False) -> str:
+    """A note of the model as a sheet carries it: no key of the parameter file, no decimal inches; nothing where it
+    tells of the program's own choices or of what no sheet shows."""
+    text = _ASKED.sub("", _MEND.sub("", _BRACKETED_KEYS.sub("", worded(_without_decimals(what), metric))))
+    text = text.replace("frame.support", "support of the frame")  # a reviewer asks why it hangs on no ledger
+    return "" if _KEY.search(text) or _OF_THE_PROGRAM.match(text) else text
+
+
+def without_keys(text: str) -> str:
+    """A sentence of the model without the keys of the parameter file that it names in brackets, and without the value
+    that would mend what it tells: the office has no such file. A key that is a word of the sentence is told as what it
+    is called: local.frost_depth as frost depth."""
+    return _KEY.sub(lambda m: m[1].replace("_", " "), _MEND.sub("", _BRACKETED_KEYS.sub("", text)))
+
+
+def _without_decimals(what: Words) -> Words:
+    """The sentence with its decimal inches as lengths, to 1/16 in or whole millimetres."""
+    if isinstance(what, str):
+        return what
+    values = []
+    for name, v in what.values:
+        if isinstance(v, Said):
+            made = _without_decimals(v)
+            v = made if isinstance(made, Said) else v
+        elif isinstance(v, Quantity) and v.kind == "decimal":
+            v = Quantity(v.value, "length")
+        values.append((name, v))
+    return Said(what.template, tuple(values))
 
 
 def _measured(q: Quantity, metric: bool) -> str:

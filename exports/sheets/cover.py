@@ -8,8 +8,9 @@ from ...shared.stock import own_sizes
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.citing import from_memory
+from ..drafting.noting import note_depth
 from ..drafting.tabling import table_size
-from ..drafting.wording import dressed_text, stock_text, worded
+from ..drafting.wording import dressed_text, note_on_paper, stock_text
 from ..linework.eye import Eye
 from . import in_plan
 from .flow import Flow
@@ -17,8 +18,11 @@ from .hardware import limit_row, psf
 from .house import house_in_plan, house_rows, outline_items
 from .landing_plan import seen_from_above
 from .pens import items, outlines_of
+from .schedules import check_rows
 from .stage import SURFACE, Stage, joined_box
 from .stair_section import counted
+
+_BOX_AIR = 0.12  # paper inches inside the box of rules not met; our own
 
 ABBREVIATIONS = [
     ("B.O.", "BOTTOM OF"),
@@ -79,10 +83,14 @@ def fill(stage: Stage, sheet: d.Sheet) -> None:
     way = next(
         (w for w in ways if all(sum(table_size(t)[1] + gap for t in column) - gap <= room for column in w)), None
     )
-    if way is None:
+    notes = general_notes(stage)
+    box_room = room - style.TITLE * 2 - sum(note_depth(row, width) for row in notes) - gap
+    whole = sum(r[4] == "NOT MET" for r in check_rows(stage)[0])
+    if way is None or _box_shown(stage, width, box_room) < whole:
         return _fill_small(stage, sheet)
     y, y2 = (stack(x, y1, *column) for x, column in zip(lefts, way))
-    y3 = stage.notes(sheet, (lefts[2], y0, lefts[2] + width, y1), "GENERAL NOTES", general_notes(stage))
+    top = rules_box(stage, sheet, lefts[2], y1, width, box_room)
+    y3 = stage.notes(sheet, (lefts[2], y0, lefts[2] + width, top), "GENERAL NOTES", notes)
     for top, x in sorted(((y, lefts[0]), (y2, lefts[1]), (y3 - 0.2, lefts[2])), reverse=True):
         if top - y0 > 1.9:
             stage.place(sheet, key_plan(stage, (width - 0.4, top - y0 - 1.1)), (x, y0, x + width, top), "Key plan", "1")
@@ -94,6 +102,7 @@ def _fill_small(stage: Stage, sheet: d.Sheet) -> None:
     x0, y0, x1, y1 = sheet.room
     table = d.Table((x0, y1), "PROJECT", ["ITEM", "DATA"], project_rows(stage), [2.2, 2.8], "ll")
     sheet.add(table)
+    rules_box(stage, sheet, x0, y1 - table_size(table)[1] - 0.3, 5.0, y1 - y0 - table_size(table)[1] - 0.3)
     stage.place(sheet, key_plan(stage, (x1 - x0 - 5.6, y1 - y0 - 1.1)), (x0 + 5.3, y0, x1, y1), "Key plan", "1")
     flow = Flow(stage, lambda k: f"G-{101 + k}", "NOTES AND INDEX")
     flow.table("DESIGN CRITERIA", ["ITEM", "VALUE"], criteria_rows(stage), [2.0, 2.7], "ll")
@@ -106,6 +115,49 @@ def _fill_small(stage: Stage, sheet: d.Sheet) -> None:
     stage.drawing.sheets[1:1] = flow.sheets
 
 
+def _box_table(stage: Stage, width: float, shown: int) -> d.Table:
+    """So many of the rules not met, and how many more there are, as wide as the box's inside."""
+    rows = [r for r in check_rows(stage)[0] if r[4] == "NOT MET"]
+    told = [r[:4] for r in rows[:shown]]
+    told += [[f"AND {len(rows) - shown} MORE", "SCHEDULES OF CHECKS", "", ""]] if shown < len(rows) else []
+    widths = [(width - 2 * _BOX_AIR) * share for share in (0.34, 0.28, 0.17, 0.21)]
+    return d.Table((0, 0), f"RULES NOT MET: {len(rows)}", ["RULE", "PIECE", "MEASURED", "LIMIT"], told, widths, "llrr")
+
+
+def _box_shown(stage: Stage, width: float, most: float) -> int:
+    """How many of the rules not met a box no higher than `most` has room for."""
+    count = sum(r[4] == "NOT MET" for r in check_rows(stage)[0])
+    return next(
+        (n for n in range(count, 0, -1) if table_size(_box_table(stage, width, n))[1] + 2 * _BOX_AIR <= most), 0
+    )
+
+
+def rules_box(stage: Stage, sheet: d.Sheet, x: float, y: float, width: float, most: float) -> float:
+    """Every rule that is not met, in a heavy box no higher than `most`: what stands in the way of a permit is on the
+    first sheet. Returns where what follows begins."""
+    at, inner = (x + _BOX_AIR, y - _BOX_AIR), width - 2 * _BOX_AIR
+    results = [c.result for c in stage.checks]
+    if "not met" in results:
+        made = _box_table(stage, width, _box_shown(stage, width, most))
+        made.at = at
+        sheet.add(made)
+        deep = table_size(made)[1] + 2 * _BOX_AIR
+    else:
+        told = (
+            f"{results.count('met')} ROWS MET, {results.count('not checked')} NOT CHECKED: SEE THE SCHEDULES OF CHECKS."
+            if results
+            else "NO CHECK WAS RUN FOR THIS SET."
+        )
+        title = f"RULES NOT MET: {'NONE' if results else 'NOT KNOWN'}"
+        sheet.add(d.Text(at, title, style.TITLE, "left", "top", layer="A-ANNO-LEGN"))
+        below = (at[0], at[1] - style.TITLE * 2)
+        sheet.add(d.Text(below, told, style.NOTE, "left", "top", wrap=inner, layer="A-ANNO-LEGN"))
+        deep = 2 * _BOX_AIR + style.TITLE * 2 + style.block_size(told, style.NOTE, inner)[1]
+    ring = [(x, y), (x + width, y), (x + width, y - deep), (x, y - deep)]
+    sheet.add(d.Polyline(ring, True, layer="A-ANNO-TTLB"))
+    return y - deep - 0.3
+
+
 def index_rows(stage: Stage) -> list[list[str]]:
     return [[s.number, s.name] for s in sorted(stage.drawing.sheets, key=lambda s: not s.number.startswith("G"))]
 
@@ -114,9 +166,9 @@ def project_rows(stage: Stage) -> list[list[str]]:
     p = stage.deck.parameters.project
     given = (
         ("PROJECT", p.name.upper()),
-        ("SITE", p.address.upper()),
+        ("SITE", p.address.upper() or "NOT GIVEN"),
         ("OWNER", p.owner.upper()),
-        ("DRAWN BY", p.author.upper()),
+        ("DRAWN BY", p.author.upper() or "NOT GIVEN"),
         ("JOB NUMBER", p.number),
         ("REVISION", p.revision),
     )
@@ -245,8 +297,8 @@ def general_notes(stage: Stage) -> list[str]:
     rows += [
         "EVERY DIMENSION IS MEASURED OFF THE MODEL OF THIS DECK. DO NOT SCALE THE PAPER; FIGURED DIMENSIONS GOVERN.",
         (
-            "A CHECK SAYS WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED, AND NO MORE; REASONS IN FULL STAND IN"
-            " CHECKS.CSV."
+            "A CHECK SAYS WHICH PUBLISHED RULE IS MET, NOT MET OR NOT CHECKED, AND NO MORE; THE SCHEDULES OF CHECKS"
+            " NAME EACH."
         ),
         (
             f"LUMBER {p.lumber.species.upper()} {p.lumber.grade.upper()}{but_for(stage)}, PRESSURE-TREATED TO"
@@ -263,9 +315,9 @@ def general_notes(stage: Stage) -> list[str]:
     ]
     if memory := len(from_memory(c.source for c in stage.checks)):
         rows.append(
-            f"{memory} VALUES CITED IN CHECKS.CSV ARE FROM MEMORY: VERIFY THEM AGAINST THE ADOPTED CODE BEFORE THEY ARE"
+            f"{memory} VALUES CITED BY THE CHECKS ARE FROM MEMORY: VERIFY THEM AGAINST THE ADOPTED CODE BEFORE THEY ARE"
             " RELIED ON."
         )
     rows += [n.upper() for n in p.local.notes]
-    rows += [worded(n, stage.metric).upper() for n in stage.deck.notes]
+    rows += [told.upper() for n in stage.deck.notes if (told := note_on_paper(n, stage.metric))]
     return rows

@@ -309,10 +309,7 @@ def footing_notes(stage: Stage, scale: float) -> list[str]:
             f"FROST DEPTH {stage.text(p.local.frost_depth)} BELOW GRADE; FOOTINGS GO DOWN TO THE DEPTH IN THE TABLE."
         )
     else:
-        rows.append(
-            "FROST DEPTH NOT GIVEN IN THE PARAMETER FILE: ASK THE AUTHORITY HAVING JURISDICTION AND COMPARE WITH THE"
-            " TABLE."
-        )
+        rows.append("FROST DEPTH NOT GIVEN: ASK THE AUTHORITY HAVING JURISDICTION AND COMPARE WITH THE TABLE.")
     strength = limit_row(stage, "concrete_strength_min")
     if strength:
         rows.append(

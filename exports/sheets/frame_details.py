@@ -9,6 +9,7 @@ import numpy as np
 from ...model.plan.house_places import band_joist_top
 from ...model.solid.part import Part
 from ...model.structure.ledger_checks import BAND
+from ...shared.standards import limit_items
 from ..drafting import drawing as d
 from ..drafting.symbols import break_line
 from ..linework.views import Linework
@@ -69,7 +70,7 @@ def ledger(stage: Stage) -> Detail | None:
     cut = _LedgerCut(box, part, side, box[1] - 5, stage.surface_top + 9)
 
     def annotate(stage, view, work):
-        rows = _fastener_rows(stage, box)
+        rows = _fastener_rows(stage, box, part)
         _measure_ledger(stage, view, cut, rows)
         _name_ledger(stage, view, cut, rows)
         _name_hung_joist(stage, view, work, cut)
@@ -80,7 +81,7 @@ def ledger(stage: Stage) -> Detail | None:
         "section",
         annotate,
         lambda stage, scale: _wall_and_flashing(stage, cut, scale),
-        "FASTENER ROWS AT THE PUBLISHED EDGE DISTANCES." if _fastener_rows(stage, box) else "",
+        "FASTENER ROWS AT THE PUBLISHED EDGE DISTANCES." if _fastener_rows(stage, box, part) else "",
         open_sides="r" if side > 0 else "l",
     )
 
@@ -104,7 +105,7 @@ def _wall_and_flashing(stage: Stage, cut: _LedgerCut, scale: float) -> list:
         d.Polyline(flashing, layer="A-SECT-FLSH"),
     ]
     out += [d.Polyline(ring, True, layer="A-WALL-HDLN") for ring in [_band_joist(stage, cut)] if ring]
-    for z in _fastener_rows(stage, cut.box):
+    for z in _fastener_rows(stage, cut.box, cut.part):
         out.append(d.Line((front + side * 0.9, z), (face - side * (WALL - 1.5), z), layer="S-JOIS-HNGR"))
         out.append(d.Line((front + side * 0.05, z - 0.5), (front + side * 0.05, z + 0.5), layer="S-JOIS-HNGR"))
     return out + break_line((wall[0], high), (wall[1], high), scale) + break_line((wall[0], low), (wall[1], low), scale)
@@ -178,15 +179,17 @@ def _name_hung_joist(stage: Stage, view: d.View, work: Linework, cut: _LedgerCut
     )
 
 
-def _fastener_rows(stage: Stage, box: d.Box) -> list[float]:
-    """Two staggered rows: the published least distance from the top edge, and as far below as edge and row limits
-    let. None where the edition does not give all of these."""
+def _fastener_rows(stage: Stage, box: d.Box, ledger: Part) -> list[float]:
+    """Two staggered rows: the published least distance from the top edge, and as far below as the limits of edges and
+    rows and the published place of the bottom row let. None where the edition does not give all of these."""
     rows = [limit_row(stage, i) for i in ("ledger_top_edge_min", "ledger_bottom_edge_min", "ledger_row_spacing_max")]
     if None in rows:
         return []
     from_top, from_bottom, apart = (r.value for r in rows if r)
     top = box[3] - from_top
-    low = max(box[1] + from_bottom, top - apart)
+    item = f"ledger_bottom_row_to_top_edge_{ledger.stock.name}"
+    bottom = limit_row(stage, item) if item in limit_items() else None
+    low = max(box[1] + from_bottom, top - apart, *([box[3] - bottom.value] if bottom else []))
     return [top, low] if top - low > 0.5 else [top]
 
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from ...model.measuring.flight_seen import FlightSeen
+from ...model.measuring.flight_seen import FlightSeen, lowest_riser
 from ...model.solid.part import Part
 from ...model.solid.roles import named
 from ..drafting import drawing as d
@@ -25,7 +25,7 @@ from .landing_strings import guard_post_strings
 from .landings_drawn import LandingDrawn, landings, seen_at, seen_box, square_eye, stairs_with_landings, turned_words
 from .pens import items
 from .stage import SURFACE, Stage, grown
-from .stair_section import counted, rails_of, riser_faces, stringers_of
+from .stair_section import counted, rails_of, stringers_of
 from .strings import Strings
 
 _AROUND = 14.0  # inches of the deck drawn round the stair
@@ -220,8 +220,7 @@ def depth_at_foot(stage: Stage, f: FlightSeen, l: LandingDrawn) -> float | None:
     if not {m.id for m in f.foot_pieces} & {p.id for p in l.walked}:
         return None
     before = [p for p in l.walked if in_plan.overlap(in_plan.reach(p, f.across), f.sides) > 0]
-    riser = max(riser_faces(stage, f), default=f.last.front)
-    return max(in_plan.reach(p, f.out)[1] for p in before) - riser
+    return max(in_plan.reach(p, f.out)[1] for p in before) - lowest_riser(stage.measured_rows, f)
 
 
 def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> d.View:

@@ -103,6 +103,11 @@ def member_rows(stage: Stage) -> list[list[str]]:
     return out
 
 
+def _why_not(stage: Stage, c: Any) -> str:
+    """What is said of a rule that is not met where no number is measured."""
+    return stage.words(c.why) if c.result == "not met" else ""
+
+
 def short_source(text: str, most: int = 90) -> str:
     """The first clause of a source or reason, cut at a word where it is long: the whole stands in checks.csv."""
     first = text.split(";")[0].strip()
@@ -128,7 +133,7 @@ def check_rows(stage: Stage) -> tuple[list[list[str]], list[list[str]]]:
                 [
                     rule.upper(),
                     piece,
-                    measured_text(worst, stage.metric).upper() or "-",
+                    measured_text(worst, stage.metric).upper() or _why_not(stage, worst) or "-",
                     limit_text(worst, stage.metric).upper() or "-",
                     result.upper(),
                     short_source(source_text(worst, stage.metric)).upper(),

@@ -4,6 +4,7 @@ and pads by their corners, all from O, measured off the pieces."""
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -50,7 +51,7 @@ def beam_rows(stage: Stage) -> list[list[str]]:
             ends.reverse()
         long = stage.text(line.along[1] - line.along[0])
         places = [text for end in ends for text in place_text(stage, end)]
-        rows.append([line.plies[0].mark, line.text, long, *places, _joints(stage, line)])
+        rows.append([marks_text(line.plies), line.text, long, *places, _joints(stage, line)])
     return rows
 
 
@@ -77,6 +78,25 @@ def beam_table(stage: Stage, at: d.Point = (0.0, 0.0)) -> d.Table:
     return d.Table(
         at, "BEAMS, ENDS OF CENTRE LINES", head, beam_rows(stage), [0.58, 0.72, *[0.88] * 5, 0.7], "llrrrrrl"
     )
+
+
+def marks_text(parts: Iterable[Part]) -> str:
+    """The marks of pieces, numbers that follow one another together: J1-4, 7."""
+    letters: dict[str, set[int]] = {}
+    for p in parts:
+        told = re.fullmatch(r"(\D+)(\d+)", p.mark)
+        letters.setdefault(told[1] if told else p.mark, set()).update([int(told[2])] if told else [])
+    out = []
+    for name, numbers in letters.items():
+        runs: list[list[int]] = []
+        for n in sorted(numbers):
+            if runs and n == runs[-1][1] + 1:
+                runs[-1][1] = n
+            else:
+                runs.append([n, n])
+        spans = (f"{a}" if a == b else f"{a}, {b}" if b == a + 1 else f"{a}-{b}" for a, b in runs)
+        out.append(name + ", ".join(spans))
+    return ", ".join(out)
 
 
 # ---- joists ---------------------------------------------------------------------------------------------------------
@@ -182,7 +202,7 @@ def joist_rows(stage: Stage) -> list[list[str]]:
         what = "BESIDE" if row.doubled else "LANDING" if parts[0].stair is not None else "FIELD"
         out.append(
             [
-                f"{what} {stage.stock(parts[0].stock)}",
+                f"{what} {stage.stock(parts[0].stock)}: {marks_text(parts)}",
                 run,
                 str(len(parts)),
                 spaced_text(stage, [s for s, _ in row.joists]),

@@ -185,15 +185,16 @@ def site_notes(stage: Stage) -> list[str]:
     site = stage.deck.parameters.site
     rows = []
     if site.lot:
-        rows.append("LOT LINES, HOUSE AND EASEMENTS ARE AS GIVEN IN THE PARAMETER FILE; VERIFY AGAINST THE SURVEY.")
+        rows.append("LOT LINES, HOUSE AND EASEMENTS ARE AS GIVEN BY THE OWNER; VERIFY AGAINST THE SURVEY.")
         rows += setback_rows(stage, built_area(stage))
         if site.setbacks:
             rows.append("SETBACKS ARE THE ONES GIVEN; THE LOCAL ZONING MAY COUNT STAIRS, PADS AND LOW DECKS OTHERWISE.")
     else:
         rows.append(
-            "LOT LINES AND SETBACKS: NOT GIVEN IN THE PARAMETER FILE ([SITE]). DISTANCES TO LOT LINES, EASEMENTS AND"
-            " SEPTIC FIELDS ARE TO BE ADDED FROM THE SURVEY BEFORE SUBMITTAL."
+            "LOT LINES AND SETBACKS: NOT GIVEN. BEFORE SUBMITTAL DRAW THE LOT LINES, EASEMENTS AND SEPTIC FIELDS FROM"
+            " THE SURVEY, AND FILL IN THE DISTANCES FROM THE NEAREST POINT OF DECK OR STAIR:"
         )
+        rows += [f"TO THE {side} LOT LINE: ______________" for side in ("FRONT", "LEFT", "RIGHT", "BACK")]
         if not site.house:
             rows.append("HOUSE OUTLINE NOT GIVEN: THE WALL IS SHOWN WHERE THE DECK MEETS IT.")
         rows += [f"SETBACK ASKED, {side.upper()}: {stage.text(value)}." for side, value in site.setbacks.items()]

@@ -4,6 +4,7 @@ notes."""
 from __future__ import annotations
 
 import heapq
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -25,7 +26,7 @@ from ..drafting import drawing as d
 from ..drafting.draft import items_box
 from ..drafting.furniture import TITLE_DEPTH
 from ..drafting.noting import set_note, set_title
-from ..drafting.wording import stock_text, worded
+from ..drafting.wording import stock_text, without_keys, worded
 from ..linework.eye import Eye
 from . import in_plan, keynotes
 
@@ -170,8 +171,8 @@ class Stage:
         return stock_text(stock, self.metric)
 
     def words(self, what: Words) -> str:
-        """A sentence of the model as lettered: capitals, in the set's units."""
-        return worded(what, self.metric).upper()
+        """A sentence of the model as lettered: capitals, in the set's units, without keys of the parameter file."""
+        return re.sub(r"(?<=\d)X(?=\d)", "x", without_keys(worded(what, self.metric)).upper())
 
     @property
     def string_spacing(self) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from ...model.measuring.flight_seen import FlightSeen, riser_boards, runs_with
+from ...model.measuring.flight_seen import FlightSeen, lowest_riser, riser_boards, runs_with
 from ...model.measuring.throat import throat
 from ...model.solid.part import Part
 from ...model.solid.roles import in_group, named
@@ -198,7 +198,6 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: Sta
     """The chain of runs under the stair and of rises before it, then total run and total rise. Returns what stands in
     words."""
     said: list[str] = []
-    nosings = f.nosings
     ahead = "right" if plane.sign > 0 else "left"
     edge = work.box[2] if plane.sign > 0 else work.box[0]
     points = [(plane.u(s.front), s.level) for s in f.steps]
@@ -226,7 +225,7 @@ def _steps(stage: Stage, view: d.View, work: Linework, f: FlightSeen, plane: Sta
         low = float(p.box[0, 2])
         view.add(
             d.Dimension(
-                (plane.u(max(a, nosings[-1][0])), low),
+                (plane.u(max(a, lowest_riser(stage.measured_rows, f))), low),
                 (plane.u(b), low),
                 (plane.u(a), low - 0.3 * view.scale),
                 0.0,

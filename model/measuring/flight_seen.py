@@ -383,6 +383,13 @@ def riser_boards(pieces: Sequence[Measured], f: FlightSeen) -> list[Measured]:
     return found
 
 
+def lowest_riser(pieces: Sequence[Measured], f: FlightSeen) -> float:
+    """Where a landing at the foot of a flight begins, along the flight's `out`: at the face of its lowest riser; of
+    open risers an inch, the least nosing, behind the last tread's front."""
+    open_one = f.last.front - (1 if f.treads else 0)
+    return max([along(m, f.out)[1] for m in riser_boards(pieces, f)], default=open_one)
+
+
 def _touches_flight(f: FlightSeen, m: Measured) -> bool:
     lo, hi = along(m, f.across)
     return lo < f.sides[1] and hi > f.sides[0] and along(m, f.out)[0] > f.top.front - 12

@@ -10,7 +10,16 @@ from shapely.geometry.base import BaseGeometry
 
 from ...shared.cited import Missing
 from ...shared.said import decimal, said, together
-from ..measuring.flight_seen import STRIDE, WALKED, FlightSeen, along, band_of, extent, riser_boards, underside
+from ..measuring.flight_seen import (
+    STRIDE,
+    WALKED,
+    FlightSeen,
+    along,
+    band_of,
+    extent,
+    lowest_riser,
+    underside,
+)
 from ..measuring.measure import Measured
 from .check_result import Checking, places
 
@@ -93,9 +102,7 @@ def _foot(c: Checking, f: FlightSeen) -> None:
         c.skip("landing length", length, place, "no landing surface found in front of the lowest riser")
         return
     at = shapely.get_coordinates(strip) @ f.out
-    riser = max(
-        [along(m, f.out)[1] for m in riser_boards(c.measured, f)], default=f.last.front - (1 if f.treads else 0)
-    )
+    riser = lowest_riser(c.measured, f)
     end, stands = _stands_in(c, f, riser, float(at.max()))
     if not stands:  # a pad is cut round what stands in it
         flush = [m.part.footprint for m in c.of("footing") if abs(m.box[1][2] - f.foot) < LEVEL_WITH]

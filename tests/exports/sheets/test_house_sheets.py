@@ -47,7 +47,7 @@ def test_the_sheets_show_what_is_known_of_the_house(metric, sill, deep):
     cover = text["COVER SHEET"]
     assert "BRICK OR STONE VENEER, SOLID BAND JOIST: AS GIVEN, VERIFY" in cover and "ASSUMED: OPEN" not in cover
     assert f"{sill} ABOVE DATUM" in cover and f"{deep} BELOW GRADE AT THE WALL, VERIFY" in cover
-    assert "FREE-STANDING" in cover and "FRAME.SUPPORT CHOSEN: FREE-STANDING" in cover
+    assert "FREE-STANDING" in cover and "SUPPORT OF THE FRAME CHOSEN: FREE-STANDING" in cover
     section = text["SECTION THROUGH THE FRAME"]
     assert "EXISTING HOUSE WALL, BRICK OR STONE VENEER" in section
     assert "DOOR SILL" in section and "B.O. FOOTING BY THE HOUSE" in section

@@ -465,5 +465,5 @@ def test_the_cover_says_how_many_cited_values_are_to_be_looked_up():
         parts = re.split(r"; (?![^(]*\))", worded(r.source))
         cited |= {p for p in parts if "(from memory)" in p and not re.match(r"C[A-Za-z]+ [0-9.]+: ", p)}
     cover = words(*sheets("terrace", "G-001"), drawn("terrace"))
-    (told,) = re.findall(r"(\d+) VALUES CITED IN CHECKS.CSV ARE FROM MEMORY", cover)
+    (told,) = re.findall(r"(\d+) VALUES CITED BY THE CHECKS ARE FROM MEMORY", cover)
     assert int(told) == len(cited) > 20
