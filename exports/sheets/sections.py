@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...model.solid.part import Part
 from ...model.solid.roles import in_group, named
 from ..drafting import drawing as d
 from ..linework.eye import Eye
@@ -42,6 +43,8 @@ class FramePlane(Plane):
 
 
 MOST_SECTIONS = 3  # sections of the frame drawn: the largest groups of joists
+_SAME_SPAN = 12.0  # inches that spans may differ by, and one section does for both; our own
+_OFF_JOINT = 0.25  # inches off a joint of plies or boards that a section is cut
 FEW_JOISTS = 3  # joists: fewer make no section of their own
 
 
@@ -53,21 +56,41 @@ def frame_planes(stage: Stage) -> list[FramePlane]:
 
 def _frame_planes(stage: Stage) -> list[FramePlane]:
     out: list[FramePlane] = []
-    seen: set[tuple] = set()
-    for group in stage.groups:
-        key = (tuple(np.abs(np.round(group.axis, 3))), tuple(round(b - a) for a, b in group.spans))
-        if key in seen or (out and len(group.joists) < FEW_JOISTS) or len(out) == MOST_SECTIONS:
+    for group in _governing_first(stage):
+        alike = any(_alike(group, plane.group) for plane in out)
+        if alike or (out and len(group.joists) < FEW_JOISTS) or len(out) == MOST_SECTIONS:
             continue
         plane = _plane_of(stage, group)
         if plane is not None:
-            seen.add(key)
             out.append(plane)
     return out
 
 
+def _longest(group: in_plan.JoistGroup) -> float:
+    return max((b - a for a, b in group.spans), default=0.0)
+
+
+def _governing_first(stage: Stage) -> list[in_plan.JoistGroup]:
+    """The groups of joists, the largest first, but before it that of the longest span where its own are shorter."""
+    groups = list(stage.groups)
+    longest = max(groups, key=_longest, default=None)
+    if longest is not None and _longest(longest) > _longest(groups[0]) + _SAME_SPAN:
+        groups.remove(longest)
+        groups.insert(0, longest)
+    return groups
+
+
+def _alike(one: in_plan.JoistGroup, other: in_plan.JoistGroup) -> bool:
+    """Whether two groups run alike and span alike, or as in a mirror: one section does for both."""
+    if abs(float(one.axis @ other.axis)) < in_plan.PARALLEL or len(one.spans) != len(other.spans):
+        return False
+    mine, its = ([b - a for a, b in g.spans] for g in (one, other))
+    return any(all(abs(p - q) < _SAME_SPAN for p, q in zip(mine, way)) for way in (its, its[::-1]))
+
+
 def _plane_of(stage: Stage, group: in_plan.JoistGroup) -> FramePlane | None:
-    """Along the joists, through the post under them nearest their middle, but beside every joist so that none is cut
-    along its grain."""
+    """Along the joists, through a post under them as near their middle as may be, but beside every joist, so that none
+    is cut along its grain, and where no ply of a beam and no board meets the next, so that all are cut whole."""
     n = in_plan.square(group.axis)
     band = [s for p in group.joists for s in in_plan.reach(p, n)]
     run = in_plan.reach(group.typical, group.axis)
@@ -77,7 +100,7 @@ def _plane_of(stage: Stage, group: in_plan.JoistGroup) -> FramePlane | None:
         for p in posts
         if min(band) < float(np.dot(in_plan.centre(p), n)) < max(band)
         and run[0] - 12 < float(np.dot(in_plan.centre(p), group.axis)) < run[1] + 12
-    ] or (posts if group is stage.groups[0] else [])
+    ] or (posts if group is _governing_first(stage)[0] else [])
     if not pool:
         return None
     joists = [
@@ -86,18 +109,37 @@ def _plane_of(stage: Stage, group: in_plan.JoistGroup) -> FramePlane | None:
         if abs(float(in_plan.plan_axis(p) @ group.axis)) > 0.9
     ]
     middle = np.mean([sum(in_plan.reach(p, n)) / 2 for p in group.joists])
-    post = min(pool, key=lambda p: abs(float(np.dot(in_plan.centre(p), n)) - middle))
-    low, high = in_plan.reach(post, n)
-    at = (low + high) / 2
-    tries = [at + s * k for k in np.linspace(0, (high - low) / 2 - 0.3, 12) for s in (1, -1)]
-    clear = [t for t in tries if all(not a - 0.05 < t < b + 0.05 for a, b in joists)]
-    station = clear[0] if clear else at
+    pool.sort(key=lambda p: abs(float(np.dot(in_plan.centre(p), n)) - middle))
+    post, station = _clear_station(pool, n, joists, _joints(stage, n, run, group.axis))
     p = n * station + group.axis * float(np.dot(in_plan.centre(post), group.axis))
     look = n
     for e in stage.house_edges[:1]:  # the house comes to the left of the sheet
         if float(np.dot(Eye.looking(look).right[:2], e.inward)) < 0:
             look = -n
     return FramePlane((float(p[0]), float(p[1])), (float(look[0]), float(look[1])), group)
+
+
+def _joints(stage: Stage, n: np.ndarray, run: tuple[float, float], axis: np.ndarray) -> list[float]:
+    """Stations along `n` at which plies of beams, and boards, that lie along it end within the stretch of a section."""
+    lying = [p for p in stage.deck_of("beam", "board") if abs(float(in_plan.plan_axis(p) @ n)) > 0.999]
+    return [s for p in lying if in_plan.overlap(in_plan.reach(p, axis), run) > 0 for s in in_plan.reach(p, n)]
+
+
+def _clear_station(
+    posts: list[Part], n: np.ndarray, joists: list[tuple[float, float]], joints: list[float]
+) -> tuple[Part, float]:
+    """A post, the first that will do, and the station of a plane through it: beside all joists and off all joints; else
+    through the first post beside the joists alone, else through its middle."""
+    beside: list[tuple[Part, float]] = []
+    for post in posts:
+        low, high = in_plan.reach(post, n)
+        at = (low + high) / 2
+        for t in (at + s * k for k in np.linspace(0, (high - low) / 2 - 0.3, 12) for s in (1, -1)):
+            if all(not a - 0.05 < t < b + 0.05 for a, b in joists):
+                if all(abs(t - j) > _OFF_JOINT for j in joints):
+                    return post, float(t)
+                beside.append((post, float(t)))
+    return beside[0] if beside else (posts[0], sum(in_plan.reach(posts[0], n)) / 2)
 
 
 def frame_work(stage: Stage) -> tuple[Plane, Linework] | None:
@@ -211,12 +253,12 @@ def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
     if not frame:
         return
     left, right = frame[0][0][0], max(b[0][2] for b in frame)
-    groups = merged([b for b, _ in beams])
     faces = [left, right]
     for box, part in frame:
         if part.role == "ledger":
             faces += [box[0], box[2]]
-    for b in groups:
+    square_cut = merged([b for b, p in beams if _cut_square(p, plane)])
+    for b in square_cut:
         faces += [b[0], b[2]]
     strings.chain("below", [(u, v0) for u in faces])
     feet = cut_boxes(work, "footing")
@@ -228,7 +270,8 @@ def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
     strings.chain("below", [(u, v0) for u in [*ends, left, right]]) if not house else strings.chain(
         "below", [(u, v0) for u in [left, right, *ends]]
     )
-    for b, part in feet[:1]:
+    whole = [(b, p) for b, p in feet if not p.shape.circle or abs(b[2] - b[0] - 2 * p.shape.circle) < 1 / 16]
+    for b, part in whole[:1]:  # a round one that is cut beside its middle is no diameter
         view.add(
             d.Dimension(
                 (b[0], b[1]),
@@ -238,6 +281,11 @@ def _lengths(stage: Stage, view: d.View, work: Linework, plane: Plane) -> None:
                 suffix=" DIA." if part.shape.circle else "",
             )
         )
+
+
+def _cut_square(beam: Part, plane: Plane) -> bool:
+    """Whether a beam lies square to a section: what is cut of it is then as wide as it is."""
+    return abs(float(in_plan.plan_axis(beam) @ np.asarray(plane.direction))) > in_plan.PARALLEL
 
 
 def merged(boxes: list) -> list:
@@ -303,9 +351,14 @@ def _labels(stage: Stage, view: d.View, work: Linework, plane: FramePlane) -> No
     note("border", "BORDER")
     note("ledger", lambda p: f"{p.mark} {stage.stock(p.stock)} LEDGER, {ledger_fasteners(stage).short}")
     note("rim", lambda p: f"{p.mark} {stage.stock(p.stock)} RIM", which=-1)
-    beams = [stage.beam_text(p) for _, p in cut_boxes(work, "beam")]
+
+    def beam_named(p: Part) -> str:
+        skew = "" if _cut_square(p, plane) else ", CUT ON THE SKEW"
+        return f"{p.mark} {stage.beam_text(p)} BEAM{skew}"
+
+    beams = [beam_named(p).split(" ", 1)[1] for _, p in cut_boxes(work, "beam")]
     for text in dict.fromkeys(beams):  # one of each: under the joists and flush
-        note("beam", lambda p: f"{p.mark} {stage.beam_text(p)} BEAM", (0.5, 0.3), beams.index(text))
+        note("beam", beam_named, (0.5, 0.3), beams.index(text))
     note("post", lambda p: f"{p.mark} {stage.stock(p.stock)} POST")
     note("footing", lambda p: f"{p.mark} CONCRETE FOOTING", (0.7, 0.25))
     note("post base", "STAND-OFF POST BASE")
