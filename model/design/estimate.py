@@ -139,7 +139,9 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
     span, overhang = _limits(p, joist, spacing)
     stock = p.stock(joist)
     width = layout.beam.thickness * p.frame.beam_plies
-    for sets in line_sets(now.rows, width, span, overhang, OVERHANG_SHARE * UNUSED):
+    # what hangs in corners between slanted rims asks for the deepest: no other is tried with it
+    hung = joist == _sizes(p, layout, given)[-1] and spacing == layout.joist_spacing
+    for sets in line_sets(now.rows, width, span, overhang, OVERHANG_SHARE * UNUSED, hung):
         best: Estimated | None = None
         for beam, plies in _beams(p, given):
             size = p.stock(beam)

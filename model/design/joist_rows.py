@@ -7,7 +7,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Point, Polygon
 
 from ..plan.clear_of_posts import clear_places
 from ..plan.joist_spans import MEETS_BEAM
@@ -20,13 +20,16 @@ ALIKE_ENDS = 0.5  # inches: ends of joists that differ by less are one case; our
 
 @dataclass(frozen=True)
 class JoistRows:
-    """All joists and single rims along them, alike ones once: (n,) positions of both ends, and whether a ledger holds
-    them. `line_lengths` gives the beam that a straight line across them would be."""
+    """All joists and single rims along them, alike ones once: (n,) positions of both ends, whether a ledger holds them,
+    and where a joist lies across, of alike ones the nearest to the plan's middle. `slanted` says that both its ends are
+    nailed to rims askew to it. `line_lengths` gives the beam that a straight line across them would be."""
 
     low: np.ndarray
     high: np.ndarray
     held_low: np.ndarray
     held_high: np.ndarray
+    places: np.ndarray
+    slanted: np.ndarray
     outline: Polygon
     along: np.ndarray  # (2,) unit vectors
     across: np.ndarray
@@ -76,17 +79,21 @@ def rows_of(layout: LevelPlan) -> JoistRows:
         for e in layout.outline.edges
         if layout.has_ledger(e) and not layout.is_lengthwise(e)
     ]
-    found: dict[tuple[int, int, bool, bool], tuple[float, float, bool, bool]] = {}
+    middle = float(np.dot(layout.outline.polygon.centroid.coords[0], layout.across))
+    found: dict[tuple[int, int, bool, bool, bool], tuple[float, float, bool, bool, float, bool]] = {}
     for piece in pieces:
         s = np.asarray(piece.exterior.coords) @ layout.along - begin
-        low, high = float(s.min()), float(s.max())
+        low, high, at = float(s.min()), float(s.max()), float(np.dot(piece.centroid.coords[0], layout.across))
         at_low = at_high = False
         for ledger in ledgers:
             if ledger.distance(piece) <= MEETS_BEAM:
-                middle = float(np.dot(ledger.intersection(piece.buffer(1.0)).centroid.coords[0], layout.along)) - begin
-                at_low, at_high = at_low or middle <= (low + high) / 2, at_high or middle > (low + high) / 2
-        found.setdefault((int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high), (low, high, at_low, at_high))
-    lows, highs, held_low, held_high = (np.array(column) for column in zip(*found.values(), strict=True))
+                on = float(np.dot(ledger.intersection(piece.buffer(1.0)).centroid.coords[0], layout.along)) - begin
+                at_low, at_high = at_low or on <= (low + high) / 2, at_high or on > (low + high) / 2
+        slanted = all(_at_slant(layout, layout.along * (x + begin) + layout.across * at) for x in (low, high))
+        alike = int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high, slanted
+        row = low, high, at_low, at_high, at, slanted
+        found[alike] = min(found.get(alike, row), row, key=lambda r: (round(abs(r[4] - middle), 6), r[4]))
+    lows, highs, held_low, held_high, places, askew = (np.array(c) for c in zip(*found.values(), strict=True))
     walls = tuple(
         float(np.dot(e.point(e.length / 2), layout.along)) - begin
         for e in layout.outline.edges
@@ -94,4 +101,12 @@ def rows_of(layout: LevelPlan) -> JoistRows:
     )
     kept = tuple(place for _, place in clear_places(layout)) if any(s.posted for s in layout.footings) else ()
     whole = layout.outline.polygon
-    return JoistRows(lows, highs, held_low, held_high, whole, layout.along, layout.across, begin, walls, kept)
+    columns = lows, highs, held_low, held_high, places, askew
+    return JoistRows(*columns, whole, layout.along, layout.across, begin, walls, kept)
+
+
+def _at_slant(layout: LevelPlan, end: np.ndarray) -> bool:
+    """Whether the edge at the end of a joist lies askew to it and carries no ledger."""
+    across = [e for e in layout.outline.edges if not layout.is_lengthwise(e)]
+    edge = min(across, key=lambda e: (round(LineString([e.start, e.end]).distance(Point(end)), 3), e.index))
+    return not (edge.parallel_to(layout.across) or layout.has_ledger(edge))

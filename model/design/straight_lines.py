@@ -1,5 +1,6 @@
 """Straight beams across all joists of a deck: every set of one to four lines, on a grid, that leaves no joist over its
-span, past its overhang or on fewer than two supports.
+span, past its overhang or on fewer than two supports. In the corners between slanted edges short joists may lie on
+fewer, and hang between the rims there.
 
 Enumerated, not solved as a mixed-integer model: the overhang allowed at one end depends on the span behind it, which
 no linear constraint says without a variable for every pair of lines, and the sets are few enough to look at all of
@@ -22,6 +23,7 @@ LINES_APART = 24.0  # inches between beams: nearer ones, with their posts and fo
 SIDE_BY_SIDE = 72.0  # inches between beams of about one length, of which one would do in the middle: our own
 OFF_THE_WALL = 15.0  # inches from the house's wall to a beam beside it: room for half a footing; our own
 ONE_LENGTH = 0.75  # of the longer of two beams, from which the other is about as long: our own
+HANGS_OFF = 32.0  # inches across, past the last joist on two beams, of joists that hang between slanted rims: our own
 MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
 OFF_THE_END = 0.25  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
 
@@ -40,9 +42,12 @@ class LineSets:
     spans: np.ndarray
 
 
-def line_sets(rows: JoistRows, width: float, longest: float, overhang: Overhang, share: float) -> Iterator[LineSets]:
+def line_sets(
+    rows: JoistRows, width: float, longest: float, overhang: Overhang, share: float, hung: bool = False
+) -> Iterator[LineSets]:
     """The sets of each number of lines `width` inches wide that leave no clear span over `longest`; a joist hangs past
-    its last beam by `share` of the span behind it at most, and by what `overhang` says."""
+    its last beam by `share` of the span behind it at most, and by what `overhang` says. `hung`: over two lines
+    short ones may hang between slanted rims."""
     ends = _within_reach(rows, width / 2, longest, share)
     most = MOST_LINES  # one more than the fewest that do is no dearer at times, two more are
     for count in range(1, MOST_LINES + 1):
@@ -53,7 +58,7 @@ def line_sets(rows: JoistRows, width: float, longest: float, overhang: Overhang,
         if len(grid) < count:
             return
         sets = _spaced(grid, count, longest + width, *ends)
-        found = _carrying(rows, _worth_two(rows, grid, sets), width, longest, overhang, share)
+        found = _carrying(rows, _worth_two(rows, grid, sets), width, longest, overhang, share, hung and count == 2)
         if len(found.places):
             yield found
             most = min(most, count + 1)
@@ -104,29 +109,34 @@ def _spaced(grid: np.ndarray, count: int, furthest: float, first_most: float, la
 
 
 def _carrying(
-    rows: JoistRows, sets: np.ndarray, width: float, longest: float, overhang: Overhang, share: float
+    rows: JoistRows, sets: np.ndarray, width: float, longest: float, overhang: Overhang, share: float, hung: bool
 ) -> LineSets:
     """Those of the sets that carry every joist."""
     half = width / 2
+    first, last = np.full(len(sets), np.inf), np.full(len(sets), -np.inf)  # across, of the joists that lie on them
     for k in np.argsort(rows.low - rows.high):  # the longest first: it leaves fewest
         if len(sets) == 0:
             break
-        good, _, _ = _over(rows, k, sets, half, longest, overhang, share)
-        sets = sets[good]
+        good, few, _, _ = _over(rows, k, sets, half, longest, overhang, share)
+        at = rows.places[k]
+        held = hung & few & rows.slanted[k] & (at >= first - HANGS_OFF) & (at <= last + HANGS_OFF)
+        first, last = np.where(good, np.minimum(first, at), first), np.where(good, np.maximum(last, at), last)
+        sets, first, last = (of[good | held] for of in (sets, first, last))
     sets = sets[:: math.ceil(len(sets) / MOST_SETS) or 1]
     carried, spans = np.zeros(sets.shape), np.zeros(sets.shape)
     for k in range(len(rows.low) if len(sets) else 0):
-        _, takes, beside = _over(rows, k, sets, half, longest, overhang, share)
-        carried, spans = np.maximum(carried, takes), np.maximum(spans, beside)
+        _, few, takes, beside = _over(rows, k, sets, half, longest, overhang, share)
+        carried = np.maximum(carried, np.where(few[:, None], 0.0, takes))
+        spans = np.maximum(spans, np.where(few[:, None], 0.0, beside))
     needed = np.all(carried > 0, axis=1)
     return LineSets(sets[needed], carried[needed], spans[needed])
 
 
 def _over(
     rows: JoistRows, k: int, sets: np.ndarray, half: float, longest: float, overhang: Overhang, share: float
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Of one joist over each set: whether it is carried, the inches of it that each line takes, and its longest clear
-    span, of each that it lies on."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Of one joist over each set: whether it is carried, whether it lies on fewer than two supports, the inches of it
+    that each line takes, and its longest clear span, of each that it lies on."""
     low, high = rows.low[k], rows.high[k]
     under = (sets >= low + half + OFF_THE_END) & (sets <= high - half - OFF_THE_END)
     n, count = sets.shape
@@ -166,4 +176,4 @@ def _over(
     back = np.argsort(order, axis=1, kind="stable")
     takes = np.take_along_axis(np.nan_to_num(takes), back, 1)[:, 1 : count + 1]
     span = np.nan_to_num(clear).max(axis=1)[:, None]
-    return good, np.where(under, takes, 0.0), np.where(under, span, 0.0)
+    return good, number < 2, np.where(under, takes, 0.0), np.where(under, span, 0.0)

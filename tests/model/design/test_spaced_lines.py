@@ -33,7 +33,8 @@ def _rows(r: random.Random) -> JoistRows:
             at_low.append(held[0] if low[-1] == 0 else r.random() < 0.3)
             at_high.append(held[1] if high[-1] == deep else r.random() < 0.3)
     columns = (np.array(c) for c in (low, high, at_low, at_high))
-    return JoistRows(*columns, box(0, 0, 100, deep), np.array([0.0, 1.0]), np.array([1.0, 0.0]), 0.0)
+    alone = np.zeros(len(low)), np.zeros(len(low), bool)
+    return JoistRows(*columns, *alone, box(0, 0, 100, deep), np.array([0.0, 1.0]), np.array([1.0, 0.0]), 0.0)
 
 
 def _plainly(rows: JoistRows, count: int, width: float, longest: float, overhang, share: float) -> np.ndarray:

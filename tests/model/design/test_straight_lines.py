@@ -10,7 +10,15 @@ import pytest
 from shapely.geometry import box
 
 from plumbcut.model.design.joist_rows import JoistRows
-from plumbcut.model.design.straight_lines import GRIDS, LINES_APART, OFF_THE_END, ONE_LENGTH, SIDE_BY_SIDE, line_sets
+from plumbcut.model.design.straight_lines import (
+    GRIDS,
+    HANGS_OFF,
+    LINES_APART,
+    OFF_THE_END,
+    ONE_LENGTH,
+    SIDE_BY_SIDE,
+    line_sets,
+)
 
 WIDTH, LONGEST, SHARE, TABLE = 3.0, 130.0, 0.25, 22.0
 
@@ -19,7 +27,8 @@ def rows(ends: list[tuple[float, float, bool, bool]]) -> JoistRows:
     low, high, held_low, held_high = (np.array(c) for c in zip(*ends, strict=True))
     depth = float(high.max())
     x, y = np.array([1.0, 0.0]), np.array([0.0, 1.0])
-    return JoistRows(low, high, held_low, held_high, box(0, 0, 200, depth), y, x, 0.0)
+    alone = np.zeros(len(low)), np.zeros(len(low), bool)
+    return JoistRows(low, high, held_low, held_high, *alone, box(0, 0, 200, depth), y, x, 0.0)
 
 
 def carried(places: tuple[float, ...], ends: tuple[float, float, bool, bool]) -> bool:
@@ -78,3 +87,22 @@ def test_a_line_carries_the_reaction_of_a_joist_with_an_overhang():
                 assert span == pytest.approx(b - WIDTH / 2)
             return
     pytest.fail("one beam does on a deck 10 ft deep")
+
+
+def test_short_joists_in_corners_between_slanted_edges_may_hang_on_their_rims():
+    """Joists 16 in apart, each shorter than the one before: a set of two lines of which the last lies on neither is
+    found only where joists may hang, their ends lie at slanted edges, and no further out than is held to be enough."""
+    low, high = np.array([0.0, 5.0, 26.0, 40.0]), np.array([160.0, 155.0, 134.0, 120.0])
+    none = np.zeros(4, bool)
+    x, y = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+
+    def first_lines(hung: bool, slanted: bool, apart: float) -> list[float]:
+        askew = np.full(4, slanted)
+        joists = JoistRows(low, high, none, none, apart * np.arange(4), askew, box(0, 0, 200, 160), y, x, 0.0)
+        every = line_sets(joists, WIDTH, LONGEST, lambda behind: np.full(behind.shape, 60.0), SHARE, hung)
+        return [q[0] for s in every for q in s.places if len(q) == 2]
+
+    inside = 40 + WIDTH / 2 + OFF_THE_END  # of the shortest joist's end: there it lies on both lines
+    assert min(first_lines(True, True, 16.0)) < inside
+    for hung, slanted, apart in ((False, True, 16.0), (True, False, 16.0), (True, True, HANGS_OFF + 1)):
+        assert all(at >= inside for at in first_lines(hung, slanted, apart))
