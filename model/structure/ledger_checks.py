@@ -247,7 +247,7 @@ def _gathered(
     why = said(
         "{total} lb come together at one place, and the table spreads its load", total=number(total, 0, grouped=True)
     )
-    if row is not None:
+    if row is not None and longest > 0:  # a rim alone may hang there, where no joist does
         psf = TABLE_LOAD_PSF + TABLE_DEAD_PSF
         each = row.value / 12 * longest / 2 * psf
         worth = said(

@@ -171,3 +171,22 @@ def test_a_trifle_on_a_ledger_that_carries_less_than_its_table_spreads_asks_for_
     along = next(r for r in analyse(build(Parameters.model_validate(given))).of("ledger") if r.where == "e4 edge")
     assert next(f.value for f in along.facts if f.label == "line load") < 50
     assert not [v for v in along.calculation if v.check == "load at one place"]
+
+
+def test_a_ledger_on_which_no_joist_hangs_is_told_of_all_the_same():
+    """A beam 4 in from the wall holds every joist there: what comes to the ledger is a rim under a side stair alone,
+    and no span says how many fasteners that is worth."""
+    deck = build(
+        Parameters.model_validate(
+            {
+                "outline": {"width": 234, "depth": 196, "house": ["back"]},
+                "levels": {"surface": 80},
+                "frame": {"joist": "2x10", "beam": "2x8", "beam_lines": [9.0, 100.0, 192.0]},
+                "stair": [{"edge": "left", "width": 44}],
+            }
+        )
+    )
+    (ledger,) = analyse(deck).of("ledger")
+    (found,) = [v for v in ledger.calculation if v.check == "load at one place"]
+    assert found.result == "not checked" and "come together at one place" in worded(found.why)
+    assert not any("fasteners" in line.label for line in found.lines)
