@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 
 from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
+from ...shared.practice import practice
 from ..input.parameters import Guard
 from .beside_house import SIDES, holds_no_post, room_beside, walled
 from .flight import Flight
@@ -27,6 +28,7 @@ from .stair_spots import EDGE_TO_POST, sleeve_wall
 
 CORNER_EAR = 4.0  # inches along the surface's edge beside a post at its corner: what is left there is cut away; our own
 LEAST_EAR = 2.0  # inches of it that are left standing; our own
+APART = practice("room between two posts")
 LEAST_LANDING_BAY = 3.5  # inches clear between two posts of a landing: a smaller opening needs no rail
 
 
@@ -69,7 +71,8 @@ def with_posts(layout: Posted, plan: StairPlan) -> StairPlan:
                 x = post_x(layout, plan.spot, side)
                 tops[side] = add(flight, x, s, side, "mid", max(flight.lower_edge(x + size / 2), flight.foot))
             first = _head_x(layout, plan, flight, side, posts, tops[side], top_post)
-            last = _foot_end(landing, side, flight.lowest, size) - size / 2
+            # past the last riser where the post at the head stands that far along a short flight
+            last = max(_foot_end(landing, side, flight.lowest, size) - size / 2, first + size + APART)
             chain = [tops[side]]
             for centre in _between(layout, plan, flight, side, first, last):
                 # no nearer than the stringer's upper end: above it there is nothing to bolt to
