@@ -31,10 +31,12 @@ TWO_PLACES_APART = 3.0  # inches; nearer than this two places are one, as when t
 _MEETS = 1e-6  # square inches, or inches of height
 
 
-def header_boards(layout: LevelPlan, below: float, flight: Flight, behind: float) -> list[tuple[Stock, float, float]]:
+def header_boards(
+    layout: LevelPlan, below: float, flight: Flight, behind: float, whole: Polygon | None = None
+) -> list[tuple[Stock, float, float]]:
     """(stock, lowest, highest) of the boards of a stair header, from the rim's bottom `below` to the end of the plumb
     cut; none over one step or box steps, which do not hang. `behind`: how far it and its cleats reach back from the
-    flight.
+    flight; `whole`: the plan of its board where that runs on past the flight's sides.
 
     The narrowest stock that reaches is taken whole, ripped only where it would pass the level the stringers stand on or
     what lies higher under the deck: grade, or concrete that takes less than half of it. Under a rim of the file's own
@@ -44,10 +46,10 @@ def header_boards(layout: LevelPlan, below: float, flight: Flight, behind: float
         return []
     sizes = as_thick(layout.parameters, layout.joist)
     strip = flight.rectangle(-behind, 0.0, 0.0, flight.width)
-    half = (below + flight.plumb_bottom) / 2
+    half, over = (below + flight.plumb_bottom) / 2, [strip] if whole is None else [strip, whole]
     ground = max(
         [layout.planes.grade(x, y) for x, y in strip.exterior.coords]
-        + [f.top for f in layout.footings if f.top < half and f.outline(CURVE).intersects(strip)]
+        + [f.top for f in layout.footings if f.top < half and any(map(f.outline(CURVE).intersects, over))]
     )
     bottom, found, high = max(flight.plumb_bottom, ground), [], below
     while high - bottom > 1e-6:

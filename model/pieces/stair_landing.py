@@ -138,10 +138,10 @@ def _header(layout: LevelPlan, shop: Workshop, plan: StairPlan, landing: Landing
         ("back", "start"): (landing.back, landing.back + t, low + w, middle),
     }
     along = f.out if landing.turn in ("left", "right") else f.across
-    rectangle = f.rectangle(*sides[landing.turn, landing.towards])
+    rectangle, nxt = f.rectangle(*sides[landing.turn, landing.towards]), plan.flights[landing.index + 1]
     return [
         shop.upright("stair header", stock, piece, bottom, top, tuple(along), **about)
-        for stock, bottom, top in header_boards(layout, landing.frame_bottom, plan.flights[landing.index + 1], t)
+        for stock, bottom, top in header_boards(layout, landing.frame_bottom, nxt, t, rectangle)
         for piece in between_supports(layout, rectangle, along, (bottom, top))
     ]
 

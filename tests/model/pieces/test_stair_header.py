@@ -6,6 +6,7 @@ from __future__ import annotations
 import pytest
 from test_board_ends import deck, faults
 
+from plumbcut.model.measuring.loose_ends import tipping_headers
 from plumbcut.model.structure.structure import analyse
 
 
@@ -51,3 +52,35 @@ def test_posts_under_a_cross_piece_stand_at_most_four_feet_apart(wide, posts):
     made = deck({"width": 190, "depth": 120}, {"surface": 104}, stair=[{"edge": "front", "width": wide}])
     (piece,) = [p for p in made.roles("beam") if "cross piece" in p.where]
     assert len(piece.carried_by) == posts
+
+
+def test_the_header_of_a_landing_ends_above_the_footing_beside_its_flight():
+    """The footing under the landing's post comes up beside the flight, higher than the header's end by half an inch:
+    the board is ripped to that, not cut short of the post that it is held by."""
+    made = deck(
+        {"width": 130, "depth": 90},
+        {"surface": 44},
+        frame={
+            "support": "free-standing",
+            "joist": "2x6",
+            "joist_spacing": 12,
+            "post": "4x4",
+            "footing": {"shape": "round", "above_grade": 10},
+        },
+        stair=[
+            {
+                "edge": "front",
+                "at": 40,
+                "width": 42,
+                "rise": 7,
+                "going": 10.5,
+                "landings": [{"after_risers": 3, "turn": "left", "depth": 48}],
+            }
+        ],
+    )
+    (header,) = [p for p in made.parts if p.role == "stair header" and "landing" in p.where]
+    assert header.box[0, 2] == pytest.approx(10.0)
+    between = sorted(p.box[:, 1].tolist() for p in made.parts if p.role == "post" and "landing" in p.where)
+    assert any(abs(a[1] - header.box[0, 1]) < 1e-6 for a in between)
+    assert any(abs(a[0] - header.box[1, 1]) < 1e-6 for a in between)
+    assert tipping_headers(made.parts, made.touching) == []
