@@ -20,7 +20,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from ...shared.points import Vector
 from ...shared.practice import practice
 from ..plan.beam_run import BeamRun
-from ..plan.edges import FAR, Edge
+from ..plan.edges import FAR, Edge, parallel
 from ..plan.joist_plan import CROSSES, direction_of
 from ..plan.joist_spans import spans
 from ..plan.post_plan import CLEAT_THICKNESS
@@ -333,14 +333,15 @@ def build_frame(layout: LevelPlan, shop: Workshop) -> list[Part]:
     parts = []
     for m in plan_members(layout):
         stock, low = (ledger, p.frame_top - ledger.width) if m.role == "ledger" else (layout.joist, p.frame_bottom)
-        pieces = _overlength_along(layout, m) if m.role == "joist" else [m.polygon]
+        along = m.role == "joist" or (m.role == "border blocking" and parallel(m.direction, layout.along))
+        pieces = _overlength_along(layout, m) if along else [m.polygon]
         for piece in pieces:
             parts.append(shop.upright(m.role, stock, piece, low, p.frame_top, m.direction, where=m.where, edge=m.edge))
     return parts
 
 
 def _overlength_along(layout: LevelPlan, m: Claim) -> list[Polygon]:
-    """A joist longer than the yard sells is butted over a beam, each end on half of it."""
+    """A joist, or what lies along the joists, longer than the yard sells is butted over a beam, each end on half."""
     longest = layout.parameters.longest(layout.joist)
     b = layout.along
     s = np.asarray(m.polygon.exterior.coords) @ b
