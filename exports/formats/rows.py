@@ -13,8 +13,9 @@ from pathlib import Path
 
 from ...model.measuring.saw import Notch, end_span
 from ...model.order.cuts import Cut
+from ...model.order.deliveries import DELIVERIES
 from ...model.order.hardware_rules import HardwareItem, SizedCount
-from ...model.order.order import MaterialOrder, OrderLine
+from ...model.order.order import MaterialOrder, StockBar
 from ...model.order.quantities import QuantityLine
 from ...model.order.takeoff import TakeOff
 from ...model.order.tally import runs_of_marks
@@ -191,7 +192,7 @@ def order_table(take_off: TakeOff) -> TableRows:
     of that stock, in `total_unit`; `proven_bound` says that no plan can do with less, `first_fit_total` what the rule
     of thumb would need. A stock row's `for` names the pieces kept whole that come first out of those lengths; `spare`
     of the quantity are for defects. A row of hardware is one size of it: `serves` the marks of the pieces that it holds
-    or lies on."""
+    or lies on. Rows stand by `delivery`, the first first; lumber has species, grade and treatment."""
     header = (
         "kind",
         "item",
@@ -214,60 +215,70 @@ def order_table(take_off: TakeOff) -> TableRows:
         "coating",
         "serves",
         "size_source",
+        "species",
+        "grade",
+        "treatment",
+        "delivery",
     )
     notes = [
-        ["note", "", "", "", None, None, "", None, None, worded(note), "", None, None, None, None, "", None, *[""] * 4]
+        ["note", "", "", "", None, None, "", None, None, worded(note), "", None, None, None, None, "", None, *[""] * 8]
         for note in take_off.notes
     ]
-    return header, order_rows(take_off.order, take_off.prices) + hardware_rows(
-        take_off.hardware, take_off.prices
-    ) + notes
+    bought = order_rows(take_off) + hardware_rows(take_off.hardware, take_off.prices)
+    ranks = {name: k for k, name in enumerate(DELIVERIES)}
+    return header, sorted(bought, key=lambda r: ranks[r[-1]]) + notes
 
 
-def order_rows(order: MaterialOrder, prices: Prices) -> list[list]:
+def order_rows(take_off: TakeOff) -> list[list]:
+    """A row a stock, length and delivery."""
     rows = []
+    order, prices = take_off.order, take_off.prices
     for x in order.lines:
-        for length, n in x.counts.items():
-            each = prices.stock_length(x.stock.name, x.stock.material, length)
-            rows.append(
-                [
-                    "stock",
-                    x.stock.name,
-                    x.stock.material,
-                    x.edge,
-                    length / 12,
-                    n,
-                    "length",
-                    each,
-                    None if each is None else each * n,
-                    whole_text(order, x, length),
-                    x.prefer,
-                    x.cost,
-                    x.bound,
-                    x.gap,
-                    x.rule_cost,
-                    _UNITS.get(x.prefer, "in"),
-                    dict(x.spare).get(length, 0),
-                    "",
-                    "",
-                    ", ".join(served_by(x, length)),
-                    "",
-                ]
-            )
+        for name in DELIVERIES:
+            for length, (bars, spare) in x.delivered(name).items():
+                each = prices.stock_length(x.stock.name, x.stock.material, length)
+                n = len(bars) + spare
+                rows.append(
+                    [
+                        "stock",
+                        x.stock.name,
+                        x.stock.material,
+                        x.edge,
+                        length / 12,
+                        n,
+                        "length",
+                        each,
+                        None if each is None else each * n,
+                        whole_text(order, bars),
+                        x.prefer,
+                        x.cost,
+                        x.bound,
+                        x.gap,
+                        x.rule_cost,
+                        _UNITS.get(x.prefer, "in"),
+                        spare,
+                        "",
+                        "",
+                        ", ".join(served_by(bars)),
+                        "",
+                        *take_off.timber(x.stock),
+                        name,
+                    ]
+                )
     return rows
 
 
-def whole_text(order: MaterialOrder, line: OrderLine, length: float) -> str:
-    """Which pieces are kept whole out of one stock length: `2 kept whole for the front edge: BD1, FA2`."""
-    marks = [b.whole_mark for b in line.bars if b.length == length and b.whole]
+def whole_text(order: MaterialOrder, bars: Iterable[StockBar]) -> str:
+    """Which pieces are kept whole out of these lengths: `2 kept whole for the front edge: BD1, FA2`."""
+    marks = [b.whole_mark for b in bars if b.whole]
     return (
         f"{len(marks)} kept whole for the {order.whole_edge} edge: {', '.join(dict.fromkeys(marks))}" if marks else ""
     )
 
 
-def served_by(line: OrderLine, length: float) -> tuple[str, ...]:
-    """The marks of all pieces that come out of one stock length."""
-    return runs_of_marks(m for b in line.bars if b.length == length for mark in b.marks for m in mark.split("/"))
+def served_by(bars: Iterable[StockBar]) -> tuple[str, ...]:
+    """The marks of all pieces that come out of these lengths."""
+    return runs_of_marks(m for b in bars for mark in b.marks for m in mark.split("/"))
 
 
 def hardware_rows(hardware: Iterable[HardwareItem], prices: Prices) -> list[list]:
@@ -300,6 +311,10 @@ def hardware_rows(hardware: Iterable[HardwareItem], prices: Prices) -> list[list
                     h.rule.coating,
                     ", ".join(s.serves),
                     h.rule.size_source if size or h.rule.coating else "",
+                    "",
+                    "",
+                    "",
+                    h.rule.delivery,
                 ]
             )
     return rows

@@ -235,10 +235,14 @@ def _order_sheet(book: _Book, t: TakeOff) -> int:
             ("proven gap", 10, "share"),
             ("kept whole", 30, "text"),
             ("spare, of the quantity", 10, "count"),
+            ("species", 16, "text"),
+            ("grade", 10, "text"),
+            ("treatment", 10, "text"),
+            ("delivery", 16, "text"),
         ],
         [
-            [r[1], r[2], r[3], r[4], r[5], r[7], r[8], r[4] * r[5], r[10], r[13], r[9], r[16]]
-            for r in order_rows(t.order, t.prices)
+            [r[1], r[2], r[3], r[4], r[5], r[7], r[8], r[4] * r[5], r[10], r[13], r[9], r[16], *r[21:]]
+            for r in order_rows(t)
         ],
         sums=(4, 6, 7),
         formulas={6: "=E{r}*F{r}", 7: "=D{r}*E{r}"},
@@ -259,8 +263,9 @@ def _hardware_sheet(book: _Book, t: TakeOff) -> int:
             ("size", 26, "text"),
             ("coating", 20, "text"),
             ("serves", 40, "text"),
+            ("delivery", 16, "text"),
         ],
-        [[r[1], r[5], r[6], r[7], r[8], r[9], *r[17:20]] for r in hardware_rows(t.hardware, t.prices)],
+        [[r[1], r[5], r[6], r[7], r[8], r[9], *r[17:20], r[24]] for r in hardware_rows(t.hardware, t.prices)],
         sums=(4,),
         formulas={4: "=B{r}*D{r}"},
     )

@@ -321,7 +321,19 @@ class Order(Section):
     kerf: Annotated[float, *between(0, 0.5)] = Field(0.125, description="saw kerf")
     end_trim: Small = Field(0.5, description="cut off each board once to square it")
     least_offcut: Reach = Field(12.0, description="shorter offcuts are waste")
-    defects: float = Field(0.0, ge=0, lt=0.5, description="share of boards bought over and above")
+    spare_lumber: float = Field(
+        0.05,
+        ge=0,
+        lt=0.5,
+        description="share of lumber lengths bought for bad ones; of each stock rounded up, 0 for none",
+    )
+    spare_boards: float = Field(
+        0.05,
+        ge=0,
+        lt=0.5,
+        description="share of board lengths bought for bad ones; of each stock rounded up, 0 for none",
+    )
+    spare_hardware: float = Field(0.0, ge=0, lt=0.5, description="share of screws, nails and supplies bought over")
     prefer: Literal["fewest boards", "least length", "least price"] = Field(
         "least length",
         description=(

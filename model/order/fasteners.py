@@ -24,6 +24,7 @@ from ..measuring.notched_seat import notched_seats
 from ..solid.part import Part
 from ..solid.roles import ROLES, named
 from ..structure.cleat_checks import CLEAT_ROWS
+from .deliveries import needed_first
 from .hangers import ALONG_IT, PLY_REACH, hanger_ends, hangers_counted, hung
 from .hardware_rules import HardwareItem, Rule, SizedCount, in_rows, rules
 from .supplies import fastened_with, supplies
@@ -82,7 +83,9 @@ def _item(rule: Rule, placed: Sequence[Placed], spare: float) -> HardwareItem:
     sized = []
     for size, heap in sorted(heaps.items(), key=lambda h: str(h[0])):
         count = total(heap) * rule.each
-        sized.append(SizedCount(size, count, math.ceil(count * (1 + spare) / rule.pack - 1e-9), served(heap)))
+        packs = math.ceil(count * (1 + spare) / rule.pack - 1e-9)
+        first = needed_first(x.role for p in heap for x in p.pieces)
+        sized.append(SizedCount(size, count, packs, served(heap), first))
     held: defaultdict[tuple[int, str], float] = defaultdict(float)
     for p in placed:
         if p.on:

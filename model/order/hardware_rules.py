@@ -57,12 +57,14 @@ class Nailing:
 
 @dataclass(frozen=True)
 class SizedCount:
-    """So many of one size of an item, and the marks that it serves; `size` "" where the item has but one."""
+    """So many of one size of an item, and the marks that it serves; `size` "" where the item has but one. `needed` is
+    the role of the pieces served that is built first."""
 
     size: Words
     count: float
     packs: int
     serves: tuple[str, ...]
+    needed: str
 
 
 @dataclass(frozen=True)

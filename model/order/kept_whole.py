@@ -23,13 +23,15 @@ JOINED = (
 
 def kept_whole(layout: Bordered, measured: Sequence[Measured], edge: Edge | None) -> list[Measured]:
     """The pieces that run along an edge: every border course and fascia board of it, and, where the field boards run
-    along it, those next to it. In the order given."""
+    along it, those next to it. Landings of stairs have no such edge. In the order given."""
     if edge is None:
         return []
     begins = field_begins(layout, edge)
     along = edge.parallel_to(layout.board_direction)
 
     def runs_along(m: Measured) -> bool:
+        if m.box[1, 2] < layout.planes.frame_top - NEXT:  # of a landing, which is named by the edge its stair leaves
+            return False
         if m.role in ("border", "fascia"):
             return m.part.edge == edge.name
         if m.role != "board" or not along:

@@ -20,6 +20,7 @@ from ..input.parameters import Order
 from ..measuring.board_edges import grooved
 from ..measuring.measure import Measured
 from ..solid.roles import ROLES, named
+from .deliveries import delivery_of, needed_first
 from .packing import pack, plain_rule
 from .rip_pairs import side_by_side
 
@@ -33,7 +34,8 @@ class StockBar:
     pieces. Two pieces ripped out of one cut are one entry, "T1/T4", and `ripped` says what is ripped from what.
     `offcut` is what is left over, `kept` says whether it is long enough to keep. The end trim is cut off first, then a
     kerf follows every piece but the last; `untrimmed` says that the one piece needs all of the length, both ends as
-    the mill left them. `whole` is the id of the piece kept whole, which is then the first; "" where there is none."""
+    the mill left them. `whole` is the id of the piece kept whole, which is then the first; "" where there is none.
+    `needed` is the role of those pieces that is built first."""
 
     length: float
     ids: tuple[str, ...]
@@ -45,6 +47,7 @@ class StockBar:
     whole: str = ""
     ripped: tuple[Words, ...] = ()
     untrimmed: bool = False
+    needed: str = ""
 
     @property
     def whole_mark(self) -> str:
@@ -83,6 +86,17 @@ class OrderLine:
             found[bar.length] = found.get(bar.length, 0) + 1
         for long, n in self.spare:
             found[long] = found.get(long, 0) + n
+        return dict(sorted(found.items()))
+
+    def delivered(self, name: str) -> dict[float, tuple[list[StockBar], int]]:
+        """By length, shortest first: what comes with one delivery (`deliveries`), and how many spares with it: each
+        comes with the length that it can stand in for."""
+        number = sum(n for _, n in self.spare)
+        found: dict[float, tuple[list[StockBar], int]] = {}
+        for k, bar in enumerate(self.bars):
+            if delivery_of(bar.needed) == name:
+                bars, spare = found.get(bar.length, ([], 0))
+                found[bar.length] = [*bars, bar], spare + (k < number)
         return dict(sorted(found.items()))
 
     @property
@@ -299,7 +313,8 @@ def _line(
         + [_bar(max(sold), [b], settings, price[max(sold)], untrimmed=True) for b in uncut],
         key=lambda b: (-b.length, [-x for x in b.lengths], b.ids),
     )
-    number = math.ceil(settings.defects * len(bars) - 1e-9)
+    share = settings.spare_lumber if material(stock.material).kind == "lumber" else settings.spare_boards
+    number = math.ceil(share * len(bars) - 1e-9)
     spare: dict[float, int] = {}
     for bar in bars[:number]:  # the longest bars, so that a spare can stand in for any of them
         spare[bar.length] = spare.get(bar.length, 0) + 1
@@ -344,4 +359,5 @@ def _bar(
         blanks[0].whole,
         tuple(b.rips for b in blanks if b.rips),
         untrimmed,
+        needed_first(m.role for b in blanks for m in b.pieces),
     )

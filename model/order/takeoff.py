@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING
 
 from ...shared.cited import Row
 from ...shared.prices import Prices
-from ...shared.said import Words, decimal, length, number, said, together
+from ...shared.said import Words, decimal, length, number, said, size, together
 from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
-from ...shared.stock import own_sizes
+from ...shared.stock import Stock, own_sizes
+from ..input.lumber_grade import LumberGrade
+from ..input.parameters import Order
 from ..measuring.measure import Measured
 from ..plan.roof_snow import roof_snow
 from ..plan.whole_edge import AUTO
@@ -24,6 +26,7 @@ from .hardware_rules import HardwareItem
 from .kept_whole import joints, kept_whole
 from .order import MaterialOrder, make_order
 from .quantities import QuantityLine, Totals, quantities, totals
+from .supplies import TREATED
 
 if TYPE_CHECKING:
     from ..deck import Deck
@@ -42,6 +45,16 @@ class TakeOff:
     hardware: list[HardwareItem]
     prices: Prices = field(default_factory=Prices)
     notes: tuple[Words, ...] = ()
+    wood: LumberGrade = field(default_factory=LumberGrade)
+
+    def timber(self, stock: Stock) -> tuple[str, str, str]:
+        """Species, grade and treatment (use category) to ask for; "" for what the file does not say of that stock:
+        another material's name is its species."""
+        if stock.material != TREATED:
+            return "", "", ""
+        if stock.given is not None:
+            return "", stock.given.standard, self.wood.treatment
+        return self.wood.species, self.wood.grade, self.wood.treatment
 
     @property
     def unpriced(self) -> tuple[str, ...]:
@@ -77,7 +90,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     order = make_order(measured, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
     if edge is not None:
         order = replace(order, whole_edge=edge.name, notes=(*whole_notes(deck, whole), *order.notes))
-    notes += order.notes
+    notes += order.notes + spare_notes(order, p.order)
     for stock in own_sizes(m.stock for m in measured):
         if stock.given is not None and stock.given.density_pcf is None:
             notes.append(
@@ -95,10 +108,30 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
         totals(measured),
         cut_list(measured),
         order,
-        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.defects, deck.tied_back),
+        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.spare_hardware, deck.tied_back),
         prices,
         tuple(notes),
+        p.lumber,
     )
+
+
+def spare_notes(order: MaterialOrder, settings: Order) -> tuple[Words, ...]:
+    """How lengths are trimmed, and how many are bought for bad ones."""
+    if not order.lines:
+        return ()
+    trim = said(
+        "{trim} is cut off one end of each length to square it; a piece as long as the longest length sold takes one"
+        " whole, no end trimmed (order.end_trim)",
+        trim=size(settings.end_trim),
+    )
+    spare = said(
+        "spare lengths for bad ones: {lumber} percent of lumber (order.spare_lumber), {boards} percent of boards"
+        " (order.spare_boards), of each stock rounded up; {number} in all",
+        lumber=number(100 * settings.spare_lumber, figures=3),
+        boards=number(100 * settings.spare_boards, figures=3),
+        number=str(sum(n for line in order.lines for _, n in line.spare)),
+    )
+    return trim, spare
 
 
 def whole_notes(deck: Deck, whole: Sequence[Measured]) -> list[Words]:

@@ -422,9 +422,9 @@ CASES = [
     ),
     (
         "a share of all boards",
-        "+[order]\ndefects = 1\n",
+        "+[order]\nspare_boards = 1\n",
         7,
-        "order.defects",
+        "order.spare_boards",
         "got 1; wanted at least 0 and less than 0.5",
     ),
     (

@@ -235,13 +235,13 @@ def test_preferences_change_what_is_least():
             for y in range(0, 40, 2)
         ]
     )
-    fewest = make_order(ms, Order(prefer="fewest boards")).lines[0]
-    shortest = make_order(ms, Order(prefer="least length")).lines[0]
+    fewest = make_order(ms, Order(prefer="fewest boards", spare_lumber=0)).lines[0]
+    shortest = make_order(ms, Order(prefer="least length", spare_lumber=0)).lines[0]
     assert len(fewest.bars) == 10 and fewest.cost == 10
     assert shortest.bought <= fewest.bought
     # a price list in which 8 ft is dear makes 16 ft the cheaper way
     prices = Prices((("2x8", "", 8.0, "each", 30.0), ("2x8", "", None, "ft", 1.0)))
-    cheap = make_order(ms, Order(prefer="least price"), prices).lines[0]
+    cheap = make_order(ms, Order(prefer="least price", spare_lumber=0), prices).lines[0]
     assert cheap.counts == {192.0: 10} and cheap.price == pytest.approx(160)
     none = make_order(ms, Order(prefer="least price"), Prices())
     assert none.unpriced and none.lines[0].price is None and "no price" in none.lines[0].prefer
@@ -253,12 +253,12 @@ def test_defects_trim_offcut_and_lengths_of_the_yard():
     ms = measure_all(
         [Workshop().upright("joist", stock, ring, 0, 7.25).replaced(id=f"J{k}", mark="J1") for k in range(10)]
     )
-    line = make_order(ms, Order(defects=0.1, lengths={"2x8": [120]}, least_offcut=19)).lines[0]
+    line = make_order(ms, Order(spare_lumber=0.1, lengths={"2x8": [120]}, least_offcut=19)).lines[0]
     assert line.counts == {120.0: 11} and line.spare == ((120.0, 1),)
     bar = line.bars[0]
     assert bar.offcut == pytest.approx(120 - 0.5 - 100 - 0.125) and bar.kept
     # 1/2 in to square an end leaves 99-1/2 of 100: each takes a length for itself, nothing cut off, and it is said
-    exact = make_order(ms, Order(defects=0.0, lengths={"2x8": [100]}))
+    exact = make_order(ms, Order(spare_lumber=0.0, lengths={"2x8": [100]}))
     assert exact.lines[0].counts == {100.0: 10} and not exact.too_long and exact.lines[0].gap == 0
     assert all(b.untrimmed and b.offcut == 0 for b in exact.lines[0].bars) and "no end trimmed" in str(exact.notes[0])
     long = make_order(ms, Order(lengths={"2x8": [96]}))
@@ -359,7 +359,7 @@ def rows_of(widths, length=90.0, stock=Stock("5/4x6", 1.0, 5.5, "composite board
 def test_a_strip_that_is_used_is_not_bought_again():
     # 2 + 3 + a kerf fit in 5-1/2, so one 8 ft length gives both; 5-1/2 keeps its edges; 2-11/16 goes twice: 5-3/8 + 1/8
     ms = rows_of([2.0, 3.0, 5.5, 2.6875, 2.6875, 4.0])
-    order = make_order(ms, Order(lengths={"5/4x6": [96]}), fastening="face")
+    order = make_order(ms, Order(lengths={"5/4x6": [96]}, spare_boards=0), fastening="face")
     (line,) = order.lines
     assert order.beside == {"T0-01": "T1", "T1-01": "T0", "T3-01": "T4", "T4-01": "T3"}
     assert line.counts == {96.0: 4} and (line.cost, line.bound) == (4 * 96, 4 * 96)
@@ -432,3 +432,19 @@ def test_a_piece_whose_tip_a_notch_takes_off_is_cut_from_its_long_point():
     order = make_order(ms, fastening="hidden")
     taken = {i: b.lengths[k] for x in order.lines for b in x.bars for k, i in enumerate(b.ids)}
     assert all(taken[m.id] == pytest.approx(m.long_point) for m in cut_off)
+
+
+@pytest.mark.parametrize("turn", ["straight", "left", "back"])
+def test_trim_of_a_landing_is_no_part_of_the_edge_kept_whole(turn):
+    """Its scraps come out of what is left over, not each out of a board of its own."""
+    stair = {"edge": "front", "at": 40, "width": 44, "landings": [{"after_risers": 6, "turn": turn}]}
+    deck = build(
+        Parameters.model_validate(
+            {"outline": {"width": 150, "depth": 122}, "levels": {"surface": 90}, "stair": [stair]}
+        )
+    )
+    measured = measure_all(deck.parts)
+    whole = {b.whole for x in take_off(deck, measured).order.lines for b in x.bars if b.whole}
+    by_id = {m.id: m for m in measured}
+    assert whole and all(by_id[i].box[1, 2] > 88 for i in whole)
+    assert any(m.role == "fascia" and "landing" in m.part.where for m in measured)
