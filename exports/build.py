@@ -359,13 +359,18 @@ def write_drawings(r: BuildResult, folder: Path) -> None:
 
 def write_lists(r: BuildResult, folder: Path, prices: Prices, chosen: Sequence[Reason] = ()) -> TakeOff:
     from ..model.order.takeoff import take_off
+    from .cards import DELIVERY_KIND, DELIVERY_SUBJECT, build_delivery
     from .formats.calcs import write_calcs_csv, write_calcs_pdf
+    from .formats.pdf import write_pdf
     from .formats.tables import write_tables
 
     with r.stages.stage("order"):
         taken = take_off(r.deck, r.measured, prices)
     with r.stages.stage("tables"):
         write_tables(folder, r.deck, r.measured, r.checks, taken, chosen)
+    with r.stages.stage("delivery sheet"):
+        delivery = build_delivery(r.deck, r.measured, taken)
+        write_pdf(delivery, folder / "delivery.pdf", kind=DELIVERY_KIND, subject=DELIVERY_SUBJECT)
     with r.stages.stage("calculation"):
         write_calcs_csv(r.structure, folder / "calcs.csv")
         write_calcs_pdf(r.structure, r.deck, folder / "calcs.pdf", chosen)

@@ -6,7 +6,7 @@ The sheets are numbered Z-101 and on: Z is the guideline's letter for shop drawi
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ...shared.papers import papers
 from ..drafting.draft import arrange
@@ -15,6 +15,7 @@ from ..sheets.stage import Stage
 from . import (
     blocking_rows,
     board_layout,
+    delivery_sheet,
     frame_marks,
     gap_card,
     guard_card,
@@ -26,9 +27,14 @@ from . import (
     stringer_card,
 )
 
+if TYPE_CHECKING:
+    from ...model.order.takeoff import TakeOff
+
 # what the document says of itself in its properties
 KIND = "Site cards"
 SUBJECT = "Cards to mark, cut, lay and inspect a residential deck by, on site"
+DELIVERY_KIND = "Delivery check sheet"
+DELIVERY_SUBJECT = "What is ordered for a residential deck, to tick off as it comes"
 
 
 def card_paper(sheets: str, metric: bool) -> str:
@@ -56,22 +62,7 @@ def build_cards(
     ISO papers and with `metric` units (default: as the file says), letter with the others.
     """
     p = deck.parameters
-    metric = p.drawing.units == "metric" if metric is None else metric
-    project = p.project
-    drawing = DrawingSet(
-        fields={
-            "project": project.name,
-            "address": project.address,
-            "owner": project.owner,
-            "creator": project.author,
-            "document": "SITE CARD",
-            "date": project.date if date is None else date,
-            "revision": project.revision,
-            "number": project.number,
-        },
-        metric=metric,
-    )
-    stage = Stage(deck, measured, (), paper or card_paper(p.drawing.paper, metric), metric, drawing)
+    stage = _begun(deck, measured, "SITE CARD", paper, metric, date)
     frame_marks.build(stage)
     blocking_rows.build(stage)
     setting_out.build(stage)
@@ -84,5 +75,40 @@ def build_cards(
         saw_card.build(stage, plan)
     gap_card.build(stage, p.gaps.temperature_f if temperature_f is None else temperature_f)
     inspection_card.build(stage)
-    arrange(drawing)
-    return drawing
+    arrange(stage.drawing)
+    return stage.drawing
+
+
+def build_delivery(
+    deck,
+    measured: Any,
+    taken: TakeOff,
+    *,
+    paper: str | None = None,
+    metric: bool | None = None,
+    date: str | None = None,
+) -> DrawingSet:
+    """The delivery check sheet of one deck's order; what is not said here as in `build_cards`."""
+    stage = _begun(deck, measured, "DELIVERY CHECK SHEET", paper, metric, date)
+    delivery_sheet.build(stage, taken)
+    arrange(stage.drawing)
+    return stage.drawing
+
+
+def _begun(deck, measured: Any, document: str, paper: str | None, metric: bool | None, date: str | None) -> Stage:
+    p, project = deck.parameters, deck.parameters.project
+    metric = p.drawing.units == "metric" if metric is None else metric
+    drawing = DrawingSet(
+        fields={
+            "project": project.name,
+            "address": project.address,
+            "owner": project.owner,
+            "creator": project.author,
+            "document": document,
+            "date": project.date if date is None else date,
+            "revision": project.revision,
+            "number": project.number,
+        },
+        metric=metric,
+    )
+    return Stage(deck, measured, (), paper or card_paper(p.drawing.paper, metric), metric, drawing)

@@ -96,8 +96,8 @@ class Pages:
     ) -> None:
         """A table as wide as the sheet, its columns in the shares given, divided between rows; the heading is repeated.
 
-        Lettered smaller (never under `PLAIN`) where that keeps it whole on the sheet; a sheet never begins with the
-        last row or two alone.
+        Lettered smaller (never under `PLAIN` where `height` is not) where that keeps it whole on the sheet; a sheet
+        never begins with the last row or two alone.
         """
         share = self.width / sum(widths)
         wide = [w * share for w in widths]
@@ -113,7 +113,7 @@ class Pages:
             nonlocal size
             left = self.y - self.bottom - style.block_size(label(first), HEADING, self.width)[1] - _GAP
             if table_size(table(rest, first))[1] > left:
-                size, before = PLAIN, size
+                size, before = min(PLAIN, size), size
                 if table_size(table(rest, first))[1] > left:
                     size = before
             return left, self.fresh

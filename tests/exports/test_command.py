@@ -23,6 +23,7 @@ EXPECTED = [
     "quantities.csv",
     "cutlist.csv",
     "order.csv",
+    "delivery.pdf",
     "workbook.xlsx",
     "checks.csv",
     "design.csv",
