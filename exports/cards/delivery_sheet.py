@@ -16,10 +16,10 @@ from .pages import PLAIN, Pages
 if TYPE_CHECKING:
     from ...model.order.takeoff import TakeOff
 
-TICK = 0.12  # paper inches: a box that a pencil hits
+TICK_BOX = 0.12  # paper inches: a box that a pencil hits
 LETTERS = 0.1  # paper inches: read in the hand, not over a saw
-HEAD = ["HERE", "QTY", "WHAT", "LENGTH OR PACK", "FIRST FOR", "PIECES SERVED"]
-WIDTHS = [0.6, 0.45, 3.75, 1.15, 1.0, 1.9]
+_HEAD = ["HERE", "QTY", "WHAT", "LENGTH OR PACK", "FIRST FOR", "PIECES SERVED"]
+_WIDTHS = [0.6, 0.45, 3.75, 1.15, 1.0, 1.9]
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def _hardware(stage: Stage, taken: TakeOff) -> list[CheckLine]:
 def build(stage: Stage, taken: TakeOff) -> None:
     pages = Pages(stage, 900, "DELIVERY")
     pages.text(
-        "TICK EACH LINE AS IT COMES OFF THE TRUCK. WHAT IS NEEDED FIRST STANDS FIRST: STACK IT ON TOP."
+        "TICK_BOX EACH LINE AS IT COMES OFF THE TRUCK. WHAT IS NEEDED FIRST STANDS FIRST: STACK IT ON TOP."
         " SEND BACK WHAT IS SPLIT, BOWED OR OF ANOTHER COLOUR BEFORE IT IS CUT.",
         PLAIN,
         gap=0.1,
@@ -98,7 +98,7 @@ def build(stage: Stage, taken: TakeOff) -> None:
     for number, name in enumerate(DELIVERIES, 1):
         rows = [x.cells for x in lines if x.delivery == name]
         if rows:
-            pages.table(f"DELIVERY {number}: {name.upper()}", HEAD, rows, WIDTHS, "crllll", LETTERS)
+            pages.table(f"DELIVERY {number}: {name.upper()}", _HEAD, rows, _WIDTHS, "crllll", LETTERS)
     for sheet in pages.sheets:
         for table in [i for i in sheet.items if isinstance(i, d.Table)]:
             sheet.add(*_boxes(table))
@@ -106,12 +106,12 @@ def build(stage: Stage, taken: TakeOff) -> None:
 
 def _boxes(table: d.Table) -> list[d.Polyline]:
     """A box to tick at each row's beginning."""
-    x, y = table.at[0] + (table.widths[0] - TICK) / 2, table.at[1]
+    x, y = table.at[0] + (table.widths[0] - TICK_BOX) / 2, table.at[1]
     found = []
     for k, (deep, _) in enumerate(table_rows(table)):
         if k:
-            low = y - (deep + TICK) / 2
-            corners = [(x, low), (x + TICK, low), (x + TICK, low + TICK), (x, low + TICK)]
+            low = y - (deep + TICK_BOX) / 2
+            corners = [(x, low), (x + TICK_BOX, low), (x + TICK_BOX, low + TICK_BOX), (x, low + TICK_BOX)]
             found.append(d.Polyline(corners, True, layer="A-ANNO-SCHD"))
         y -= deep
     return found

@@ -9,7 +9,7 @@ import pytest
 from conftest import demo_deck, demo_measured
 
 from plumbcut.exports.cards import build_delivery
-from plumbcut.exports.cards.delivery_sheet import TICK
+from plumbcut.exports.cards.delivery_sheet import TICK_BOX
 from plumbcut.exports.drafting import drawing as d
 from plumbcut.exports.formats.pdf import write_pdf
 from plumbcut.exports.formats.rows import order_table
@@ -66,7 +66,9 @@ def test_each_row_has_a_box_on_the_page(made, tmp_path):
     with pdfplumber.open(tmp_path / "d.pdf") as pdf:
         for page in pdf.pages:
             shapes = page.rects + page.curves
-            boxes += sum(abs(s["width"] - TICK * 72) < 0.3 and abs(s["height"] - TICK * 72) < 0.3 for s in shapes)
+            boxes += sum(
+                abs(s["width"] - TICK_BOX * 72) < 0.3 and abs(s["height"] - TICK_BOX * 72) < 0.3 for s in shapes
+            )
             words = page.extract_text()
             assert "DELIVERY" in words and "HERE" in words
     assert boxes == len(bought)
