@@ -16,14 +16,25 @@ def set_title(sheet: Sheet, title: str, x: float, y: float, layer: str) -> float
     return y - style.TITLE * 2
 
 
-def note_depth(text: str, width: float, bubbled: bool = False) -> float:
+AIR_UNDER = style.NOTE * 0.5  # under a bubbled note, where its column has the room
+
+
+def note_depth(text: str, width: float, bubbled: bool = False, air: float = AIR_UNDER) -> float:
     """Height that a note takes in a column of `width`, with the air under it."""
     high = style.block_size(text, style.NOTE, width - NUMBER)[1]
-    return style.NOTE * 0.5 + max(style.NOTE * 2.6, style.NOTE * 0.8 + high) if bubbled else high + style.NOTE * 0.7
+    return air + max(style.NOTE * 2.6, style.NOTE * 0.8 + high) if bubbled else high + style.NOTE * 0.7
 
 
 def set_note(
-    sheet: Sheet, n: int, text: str, x: float, y: float, width: float, layer: str, bubbled: bool = False
+    sheet: Sheet,
+    n: int,
+    text: str,
+    x: float,
+    y: float,
+    width: float,
+    layer: str,
+    bubbled: bool = False,
+    air: float = AIR_UNDER,
 ) -> float:
     """The n-th note at the left edge `x` of a column of `width`, its top at `y`; `bubbled` as the numbers on a view
     are. Returns where the next one begins."""
@@ -33,4 +44,4 @@ def set_note(
     else:
         sheet.add(Text((x, y), f"{n}.", style.NOTE, "left", "top", layer=layer))
     sheet.add(Text((x + NUMBER, top), text, style.NOTE, "left", "top", wrap=width - NUMBER, layer=layer))
-    return y - note_depth(text, width, bubbled)
+    return y - note_depth(text, width, bubbled, air)

@@ -8,7 +8,7 @@ the trade's (project, site, scale, revision), with the cautions.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from ...shared.papers import papers
@@ -16,8 +16,9 @@ from . import style
 from .drawing import FIELDS, AnyItem, Box, DrawingSet, Line, Polyline, Sheet, Text
 
 BORDER, INNER = "A-ANNO-TTLB", "A-ANNO-TTLB-LINE"
-LABEL = 1 / 16  # height of the labels of cells
-_PAD = 0.06
+_LEAST_BLOCK = 1.5  # inches of a block along the foot below which the labels of its cells are smaller than notes
+_SMALL_LABEL = 1 / 16
+_PAD = 0.035
 
 
 @dataclass(frozen=True)
@@ -29,12 +30,13 @@ class Cell:
     height: float = style.NOTE
     rows: int = 1
     align: str = "left"
+    label: float = style.NOTE  # height of its label, over the value
 
     def texts(self, value: str) -> list[tuple[str, Text]]:
         """Attribute tag and lettering of each line of `value`; smaller where it would not fit. Lines that the value
         itself breaks are kept, be they more than the cell's `rows`."""
         left, bottom, right, top = self.box
-        height, (wide, high) = self.height, (right - left - 2 * _PAD, top - bottom - 2 * _PAD - LABEL * 1.6)
+        height, (wide, high) = self.height, (right - left - 2 * _PAD, top - bottom - 2 * _PAD - self.label * 1.5)
         lines, rows = style.lines(value, height, wide), max(self.rows, value.count("\n") + 1)
         while len(lines) > rows or style.block_size(value, height, wide)[1] > high + 1e-9:
             height *= 0.9
@@ -113,6 +115,7 @@ class TitleBlock:
     items: tuple[AnyItem, ...]
     cells: tuple[Cell, ...]
     cautions: Box
+    label: float
 
 
 @cache
@@ -120,6 +123,7 @@ def block(paper: str) -> TitleBlock:
     """The border and title block of one of `shared.papers`."""
     p = papers()[paper]
     edge, at_right = p.margin, p.at_side
+    label = style.NOTE if at_right or p.block >= _LEAST_BLOCK else _SMALL_LABEL
     left, bottom, right, top = edge, edge, p.width - edge, p.height - edge
     if at_right:
         inner = right - p.block
@@ -133,12 +137,13 @@ def block(paper: str) -> TitleBlock:
         Polyline([(left, bottom), (right, bottom), (right, top), (left, top)], True, layer=BORDER),
         parting,
     ]
+    cells = [replace(cell, label=label) for cell in cells]
     labelled = [(cell.box, FIELDS[cell.tag]) for cell in cells] + [(cautions, "CAUTIONS")]
     if stamp:
         labelled.append((stamp, "STAMP OF THE REVIEWER"))
     edges: set[tuple] = set()
-    for (a, b, c, d), label in labelled:
-        items.append(Text((a + _PAD, d - _PAD), label, LABEL, "left", "top", layer=INNER))
+    for (a, b, c, d), name in labelled:
+        items.append(Text((a + _PAD, d - _PAD), name, label, "left", "top", layer=INNER))
         for p, q in (((a, b), (c, b)), ((a, d), (c, d)), ((a, b), (a, d)), ((c, b), (c, d))):
             on_border = (p[0] == q[0] and p[0] in ((inner,) if at_right else ()) + (left, right)) or (
                 p[1] == q[1] and p[1] in (() if at_right else (inner,)) + (bottom, top)
@@ -146,7 +151,7 @@ def block(paper: str) -> TitleBlock:
             if not on_border:
                 edges.add((p, q))
     items += [Line(p, q, layer=INNER) for p, q in _merged(edges)]
-    return TitleBlock(tuple(items), tuple(cells), cautions)
+    return TitleBlock(tuple(items), tuple(cells), cautions, label)
 
 
 def _merged(edges: set[tuple]) -> list[tuple]:
@@ -172,12 +177,12 @@ def _merged(edges: set[tuple]) -> list[tuple]:
 
 def caution_items(paper: str, cautions: list[str]) -> list[AnyItem]:
     """The cautions, lettered in their box: smaller only where they would not fit."""
-    left, bottom, right, top = block(paper).cautions
-    wide, high = right - left - 2 * _PAD, top - bottom - 3 * _PAD - LABEL
+    (left, bottom, right, top), label = block(paper).cautions, block(paper).label
+    wide, high = right - left - 2 * _PAD, top - bottom - 4 * _PAD - label
     height, text = style.NOTE, "\n".join(cautions)
     while style.block_size(text, height, wide)[1] > high:
         height *= 0.95
-    return [Text((left + _PAD, top - 2 * _PAD - LABEL), text, height, "left", "top", wrap=wide, layer=INNER)]
+    return [Text((left + _PAD, top - 3 * _PAD - label), text, height, "left", "top", wrap=wide, layer=INNER)]
 
 
 def filled(drawing: DrawingSet, sheet: Sheet) -> list[AnyItem]:

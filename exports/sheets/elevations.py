@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
@@ -34,6 +34,8 @@ GRADE_OFF = 1.0  # inches off the line of grade from which concrete shows its ow
 GRADE_BESIDE = 4.0  # inches that this goes on beside it; our own
 WALL_OVER = 12.0  # inches that the line of the house wall goes on over all that is drawn
 ONE_LEVEL = 1 / 16  # inches within which undersides of footings have one level on paper
+_GROUND_ON = 18.0  # inches that grade is drawn on past all that is seen
+_BESIDE = (3.0, 2.0)  # paper inches that strings, levels and the title of an elevation take, in width and height
 WORTH_SHOWING = 24.0  # inches of free edge seen beside the house for which a side is drawn; our own
 
 
@@ -68,28 +70,58 @@ def _free_edge_seen(stage: Stage, look: tuple[float, float]) -> bool:
 
 
 def build(stage: Stage) -> list[d.Sheet]:
-    """One elevation a sheet, or up to four on a large one."""
+    """As many elevations on a sheet, in two rows, as are large enough to be read there."""
     out: list[d.Sheet] = []
     views = sides(stage)
-    x0, y0, x1, y1 = style.room(stage.paper)
-    if x1 - x0 > 25:
-        u, v = (x0 + x1) / 2, (y0 + y1) / 2
-        rooms = [(x0, v, u, y1), (u, v, x1, y1), (x0, y0, u, v), (u, y0, x1, v)]
-    else:
-        rooms = [(x0, y0, x1, y1)]
-    for n, side in enumerate(views):
-        if n % len(rooms) == 0:
-            together = views[n : n + len(rooms)]
-            out.append(stage.sheet(f"A-{201 + len(out)}", f"{side} ELEVATION" if len(together) == 1 else "ELEVATIONS"))
-        _elevation(stage, out[-1], side, rooms[n % len(rooms)], str(n % len(rooms) + 1))
+    for together in _on_sheets(stage, views):
+        name = "ELEVATIONS" if len(together) > 1 else f"{next(iter(together))} ELEVATION"
+        out.append(stage.sheet(f"A-{201 + len(out)}", name))
+        for n, (side, room) in enumerate(together.items(), 1):
+            _elevation(stage, out[-1], side, room, str(n))
     return out
+
+
+def _on_sheets(stage: Stage, views: Sequence[str]) -> list[dict[str, d.Box]]:
+    """The rooms of the elevations of each sheet: of those that have room, with their strings and levels, at 1/4 in =
+    1 ft (1:50) or more two rows, evenly filled; where one is too high for that, each has a sheet of its own."""
+    room = style.room(stage.paper)
+    x0, y0, x1, y1 = room
+    least, middle = 50.0 if stage.metric else 48.0, (y0 + y1) / 2
+    boxes = {side: _seen(stage, side)[2].box for side in views}
+    needs = {side: (b[2] - b[0] + 2 * _GROUND_ON) / least + _BESIDE[0] for side, b in boxes.items()}
+    if any((b[3] - b[1]) / least + _BESIDE[1] > middle - y0 for b in boxes.values()) or max(needs.values()) > x1 - x0:
+        return [{side: room} for side in views]
+    rows: list[list[str]] = [[]]
+    for side in views:
+        if len(rows[-1]) == -(-len(views) // 2) or sum(needs[s] for s in [*rows[-1], side]) > x1 - x0:
+            rows.append([])
+        rows[-1].append(side)
+    sheets = []
+    for k in range(0, len(rows), 2):
+        sheet: dict[str, d.Box] = {}
+        for row, (low, high) in zip(rows[k : k + 2], ((middle, y1), (y0, middle))):
+            spare, left = (x1 - x0 - sum(needs[s] for s in row)) / len(row), x0
+            for side in row:
+                sheet[side] = (left, low, left + needs[side] + spare, high)
+                left += needs[side] + spare
+        sheets.append({next(iter(sheet)): room} if len(sheet) == 1 else sheet)
+    return sheets
+
+
+def _seen(stage: Stage, side: str) -> tuple[Eye, BaseGeometry, Linework]:
+    """From a side: the eye, the house before the deck, and what is seen. Made once."""
+
+    def make() -> tuple[Eye, BaseGeometry, Linework]:
+        eye = Eye.looking(look_from(stage, side))
+        wall = house_before(stage, eye)
+        return eye, wall, without_hidden(project(stage.parts, eye), wall)
+
+    return stage.once(("elevation", side), make)
 
 
 def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str) -> None:
     look = look_from(stage, side)
-    eye = Eye.looking(look)
-    wall = house_before(stage, eye)
-    work = without_hidden(project(stage.parts, eye), wall)
+    eye, wall, work = _seen(stage, side)
     ground = stage.ground(eye, _front_corner(stage, look))
     u0, _, u1, _ = work.box
 
@@ -101,7 +133,9 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
 
     def draw(scale: float) -> d.View:
         view = d.View(
-            f"{side.lower()} elevation", scale, [*ground_items(stage, ground, u0 - 18, u1 + 18, scale), *lines]
+            f"{side.lower()} elevation",
+            scale,
+            [*ground_items(stage, ground, u0 - _GROUND_ON, u1 + _GROUND_ON, scale), *lines],
         )
         _heights(stage, view, work, eye, wall)
         _house(stage, view, work, eye, wall, ground)
@@ -115,7 +149,7 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
         room,
         f"{side.title()} elevation",
         number,
-        "HIDDEN LINES REMOVED; WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT EACH CORNER."
+        "WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT CORNERS."
         + (" SHORT LINES: GRADE AT THAT CONCRETE." if short else ""),
     )
 

@@ -4,7 +4,7 @@ the view."""
 from __future__ import annotations
 
 from ..drafting import drawing as d
-from ..drafting.noting import SHAPE, set_note, set_title
+from ..drafting.noting import AIR_UNDER, SHAPE, note_depth, set_note, set_title
 
 WIDTH = 2.35  # paper inches of the column
 FEW_NOTES = 2  # notes that a small view still carries on leaders
@@ -30,7 +30,9 @@ def keyed(view: d.View) -> list[str]:
 
 
 def column(sheet: d.Sheet, words: list[str], x: float, top: float) -> None:
-    """The list of keynotes down a column of the sheet that begins at `x`."""
+    """The list of keynotes down a column of the sheet that begins at `x`; without air between them where it would reach
+    the title block."""
     y = set_title(sheet, "KEYNOTES", x, top, "A-ANNO-LEGN")
+    airy = sum(note_depth(text, WIDTH, bubbled=True) for text in words) <= y - sheet.room[1]
     for n, text in enumerate(words, 1):
-        y = set_note(sheet, n, text, x, y, WIDTH, "A-ANNO-LEGN", bubbled=True)
+        y = set_note(sheet, n, text, x, y, WIDTH, "A-ANNO-LEGN", bubbled=True, air=AIR_UNDER if airy else 0.0)

@@ -10,10 +10,12 @@ import pytest
 import shapely
 
 from plumbcut.exports.drafting import drawing as d
+from plumbcut.exports.drafting import furniture
 from plumbcut.exports.sheets import build_drawing, elevations
 from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
 from plumbcut.shared.units import feet_inches
 
 CORNERS = [[0, 0], [200, 0], [200, 140], [120, 140], [120, 110], [0, 110]]
@@ -147,3 +149,18 @@ def test_a_turned_deck_is_seen_square_to_its_own_edges():
         for v in stage.drawing.views()
     }
     assert told == {"front elevation": [180], "left elevation": [130], "right elevation": [130]}
+
+
+@pytest.mark.parametrize("paper, metric", [("ARCH B", False), ("ARCH D", False), ("letter", False), ("A3", True)])
+def test_elevations_that_are_read_as_well_share_a_sheet(paper, metric):
+    """Three of a deck 14-1/2 ft wide on one sheet, none smaller than 1/4 in = 1 ft (1:50), and alone where a letter
+    sheet has no room for two; no view reaches into another."""
+    deck = build(Parameters.model_validate({"outline": {"width": 174, "depth": 136}, "levels": {"surface": 38}}))
+    drawing = build_drawing(deck, measure_all(deck.parts), paper=paper, metric=metric)
+    found = [s for s in drawing.sheets if s.number.startswith("A-2")]
+    assert [len(s.viewports) for s in found] == ([1, 1, 1] if paper == "letter" else [3])
+    assert all(p.view.scale <= (50 if metric else 48) for s in found for p in s.viewports)
+    for sheet in found:
+        boxes = [shapely.box(*furniture.port_box(p, metric)) for p in sheet.viewports]
+        assert all(a.intersection(b).area < 1e-6 for k, a in enumerate(boxes) for b in boxes[:k])
+        assert all(shapely.box(*sheet.room).buffer(0.12).contains(b) for b in boxes)

@@ -71,6 +71,19 @@ def test_lettering_stands_clear_and_all_fits_the_paper(name, paper, metric):
         assert all(a.intersection(b).area < 1e-6 for i, a in enumerate(ports) for b in ports[i + 1 :]), sheet.number
 
 
+@pytest.mark.parametrize("paper, metric", [("ARCH B", False), ("ARCH D", False), ("A3", True)])
+def test_no_lettering_is_lower_than_is_read(paper, metric):
+    """3/32 in (common practice, no source), in the title block too."""
+    drawing = drawn("terrace", paper, metric)
+    for sheet in drawing.sheets:
+        on_paper = [*sheet.items, *furniture.titles(sheet, metric), *titleblock.filled(drawing, sheet)]
+        some = [(on_paper, 1.0), *((p.view.items, p.view.scale) for p in sheet.viewports)]
+        texts = [
+            s for items, scale in some for i in items for s in draft.strokes(i, scale, metric) if type(s) is d.Text
+        ]
+        assert len(texts) > 20 and not [(t.text, t.height) for t in texts if t.height < 3 / 32 - 1e-9], sheet.number
+
+
 def test_flights_in_one_line_and_a_house_in_two_planes():
     """Two flights straight on end at one foot, two walls lie beyond one elevation: each is marked clear of the
     other."""
