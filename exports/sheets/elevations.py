@@ -70,10 +70,21 @@ def _free_edge_seen(stage: Stage, look: tuple[float, float]) -> bool:
 
 
 def build(stage: Stage) -> list[d.Sheet]:
-    """As many elevations on a sheet, in two rows, as are large enough to be read there."""
-    out: list[d.Sheet] = []
+    """As many elevations on a sheet, in two rows, as are large enough to be read there; where one comes out smaller
+    all the same, each has a sheet of its own."""
     views = sides(stage)
-    for together in _on_sheets(stage, views):
+    made = _laid(stage, _on_sheets(stage, views))
+    if any(p.view.scale > _least_scale(stage) for s in made if len(s.viewports) > 1 for p in s.viewports):
+        gone = {id(s) for s in made}
+        stage.drawing.sheets[:] = [s for s in stage.drawing.sheets if id(s) not in gone]
+        made = _laid(stage, [{side: style.room(stage.paper)} for side in views])
+    return made
+
+
+def _laid(stage: Stage, sheets: Sequence[dict[str, d.Box]]) -> list[d.Sheet]:
+    """The elevations drawn in their rooms."""
+    out: list[d.Sheet] = []
+    for together in sheets:
         name = "ELEVATIONS" if len(together) > 1 else f"{next(iter(together))} ELEVATION"
         out.append(stage.sheet(f"A-{201 + len(out)}", name))
         for n, (side, room) in enumerate(together.items(), 1):
@@ -81,12 +92,17 @@ def build(stage: Stage) -> list[d.Sheet]:
     return out
 
 
+def _least_scale(stage: Stage) -> float:
+    """The smallest scale of elevations that share a sheet: 1/4 in = 1 ft, or 1:50."""
+    return 50.0 if stage.metric else 48.0
+
+
 def _on_sheets(stage: Stage, views: Sequence[str]) -> list[dict[str, d.Box]]:
     """The rooms of the elevations of each sheet: of those that have room, with their strings and levels, at 1/4 in =
     1 ft (1:50) or more two rows, evenly filled; where one is too high for that, each has a sheet of its own."""
     room = style.room(stage.paper)
     x0, y0, x1, y1 = room
-    least, middle = 50.0 if stage.metric else 48.0, (y0 + y1) / 2
+    least, middle = _least_scale(stage), (y0 + y1) / 2
     boxes = {side: _seen(stage, side)[2].box for side in views}
     needs = {side: (b[2] - b[0] + 2 * _GROUND_ON) / least + _BESIDE[0] for side, b in boxes.items()}
     if any((b[3] - b[1]) / least + _BESIDE[1] > middle - y0 for b in boxes.values()) or max(needs.values()) > x1 - x0:

@@ -164,3 +164,14 @@ def test_elevations_that_are_read_as_well_share_a_sheet(paper, metric):
         boxes = [shapely.box(*furniture.port_box(p, metric)) for p in sheet.viewports]
         assert all(a.intersection(b).area < 1e-6 for k, a in enumerate(boxes) for b in boxes[:k])
         assert all(shapely.box(*sheet.room).buffer(0.12).contains(b) for b in boxes)
+
+
+def test_elevations_that_would_be_too_small_beside_others_stand_alone():
+    """Two strings under the front of a clipped deck take the height that a row has at 1/4 in = 1 ft."""
+    points = [[38, 0], [164, 0], [164, 64], [262, 64], [262, 162], [0, 162], [0, 38]]
+    file = {"outline": {"points": points, "house": ["e5"]}, "levels": {"surface": 44}, "frame": {"joist": "2x10"}}
+    deck = build(Parameters.model_validate(file))
+    drawing = build_drawing(deck, measure_all(deck.parts), paper="ARCH B")
+    found = [s for s in drawing.sheets if s.number.startswith("A-2")]
+    assert len(found) > 1 and len({s.number for s in found}) == len(found)
+    assert all(p.view.scale <= 48 for s in found for p in s.viewports)
