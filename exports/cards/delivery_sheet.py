@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...model.order.deliveries import DELIVERIES, needed_first, rank
+from ...model.order.deliveries import DELIVERIES, delivery_of, needed_first, rank
 from ..drafting import drawing as d
 from ..drafting.tabling import table_rows
 from ..drafting.wording import stock_text, worded
@@ -40,7 +40,7 @@ class CheckLine:
 
 def check_lines(stage: Stage, taken: TakeOff) -> list[CheckLine]:
     """Every line of stock and of hardware, by delivery, what is needed first before the rest."""
-    found = _stock(stage, taken) + _hardware(stage, taken)
+    found = _stock(stage, taken) + _special(stage, taken) + _hardware(stage, taken)
     names = list(DELIVERIES)
     return sorted(found, key=lambda x: (names.index(x.delivery), rank(x.needed)))
 
@@ -69,6 +69,20 @@ def _stock(stage: Stage, taken: TakeOff) -> list[CheckLine]:
                 number = str(len(bars) + spare)
                 out.append(CheckLine(name, first, number, what, stage.text(length), ", ".join(served_by(bars))))
     return out
+
+
+def _special(stage: Stage, taken: TakeOff) -> list[CheckLine]:
+    return [
+        CheckLine(
+            delivery_of(x.role),
+            x.role,
+            "1",
+            f"{stage.stock(x.stock)} {x.stock.material.upper()}, LONGER THAN ANY LENGTH SOLD: ASKED FOR",
+            stage.text(x.length),
+            x.mark,
+        )
+        for x in taken.order.special
+    ]
 
 
 def _hardware(stage: Stage, taken: TakeOff) -> list[CheckLine]:

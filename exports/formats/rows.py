@@ -13,9 +13,9 @@ from pathlib import Path
 
 from ...model.measuring.saw import Notch, end_span
 from ...model.order.cuts import Cut
-from ...model.order.deliveries import DELIVERIES
+from ...model.order.deliveries import DELIVERIES, delivery_of
 from ...model.order.hardware_rules import HardwareItem, SizedCount
-from ...model.order.order import MaterialOrder, StockBar
+from ...model.order.order import MaterialOrder, SpecialLength, StockBar
 from ...model.order.quantities import QuantityLine
 from ...model.order.takeoff import TakeOff
 from ...model.order.tally import runs_of_marks
@@ -224,7 +224,7 @@ def order_table(take_off: TakeOff) -> TableRows:
         ["note", "", "", "", None, None, "", None, None, worded(note), "", None, None, None, None, "", None, *[""] * 8]
         for note in take_off.notes
     ]
-    bought = order_rows(take_off) + hardware_rows(take_off.hardware, take_off.prices)
+    bought = order_rows(take_off) + special_rows(take_off) + hardware_rows(take_off.hardware, take_off.prices)
     ranks = {name: k for k, name in enumerate(DELIVERIES)}
     return header, sorted(bought, key=lambda r: ranks[r[-1]]) + notes
 
@@ -266,6 +266,32 @@ def order_rows(take_off: TakeOff) -> list[list]:
                     ]
                 )
     return rows
+
+
+def special_rows(take_off: TakeOff) -> list[list]:
+    """A row a stock and length that the yard does not keep."""
+    heaps: dict[tuple, list[SpecialLength]] = {}
+    for x in take_off.order.special:
+        heaps.setdefault((x.stock, x.edge, x.length, delivery_of(x.role)), []).append(x)
+    told = "longer than any length sold: ask the yard for it, or change the design"
+    return [
+        [
+            "special",
+            stock.name,
+            stock.material,
+            edge,
+            length / 12,
+            len(heap),
+            "length",
+            None,
+            None,
+            told,
+            "",
+            *[None] * 4,
+        ]
+        + ["", 0, "", "", ", ".join(runs_of_marks(x.mark for x in heap)), "", *take_off.timber(stock), name]
+        for (stock, edge, length, name), heap in heaps.items()
+    ]
 
 
 def whole_text(order: MaterialOrder, bars: Iterable[StockBar]) -> str:

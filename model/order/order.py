@@ -25,6 +25,7 @@ from .packing import pack, plain_rule
 from .rip_pairs import side_by_side
 
 BOUGHT_WHOLE = named("bought whole")
+EVEN_FOOT = 24.0  # inches: from one length to the next
 GROOVED, SQUARE = "grooved", "square edge"
 
 
@@ -116,10 +117,22 @@ class OrderLine:
 
 
 @dataclass(frozen=True)
+class SpecialLength:
+    """A length that the yard does not keep, for one piece longer than any that it does; inches."""
+
+    stock: Stock
+    edge: str
+    length: float
+    mark: str
+    role: str
+
+
+@dataclass(frozen=True)
 class MaterialOrder:
     """`lines` a stock; `too_long` pieces that come out of no length sold, each named; `unpriced` lengths without a
     price. `whole_edge` is the edge whose pieces are kept whole, "" for none; `notes` what a builder should know of
-    them. `beside` gives, by id, the mark of the piece ripped out of the same cut."""
+    them. `beside` gives, by id, the mark of the piece ripped out of the same cut. `special` are lengths to ask for, one
+    for each piece in `too_long`."""
 
     lines: tuple[OrderLine, ...]
     too_long: tuple[Words, ...] = ()
@@ -127,6 +140,7 @@ class MaterialOrder:
     notes: tuple[Words, ...] = ()
     whole_edge: str = ""
     beside: Mapping[str, str] = field(default_factory=dict)
+    special: tuple[SpecialLength, ...] = ()
 
     @property
     def price(self) -> float:
@@ -161,32 +175,43 @@ def make_order(
     )
     lines: list[OrderLine] = []
     too_long: list[Words] = []
+    special: list[SpecialLength] = []
     unpriced: list[str] = []
     beside: dict[str, str] = {}
     for (stock, edge), pieces in heaps.items():
         sold = _lengths(stock, settings, longest or {})
-        fits = [m for m in pieces if _taken(m) <= max(sold) + 1e-6]
+        most = max(sold)
+        fits = [m for m in pieces if _taken(m, most) <= most + 1e-6]
         too_long += [
             said(
                 "{id} ({role}, {long} of {stock}; longest sold {sold})",
                 id=m.id,
                 role=m.role,
-                long=decimal(_taken(m)),
+                long=decimal(_taken(m, most)),
                 stock=stock.name,
-                sold=decimal(max(sold), None),
+                sold=decimal(most, None),
             )
             for m in pieces
-            if _taken(m) > max(sold) + 1e-6
+            if m not in fits
         ]
+        special += [_special(m, edge, settings) for m in pieces if m not in fits]
         if fits:
-            blanks = _blanks(fits, stock, settings, whole)
+            blanks = _blanks(fits, stock, settings, whole, most)
             line, without = _line(stock, edge, blanks, sold, settings, prices)
             lines.append(line)
             unpriced += without
             for a, b in (x.pieces for x in blanks if len(x.pieces) == 2):
                 beside |= {a.id: b.mark, b.id: a.mark}
     notes = tuple(n for line in lines if (n := _untrimmed_note(line)))
-    return MaterialOrder(tuple(lines), tuple(too_long), tuple(dict.fromkeys(unpriced)), notes, beside=beside)
+    unpriced += [f"{x.stock.name} {x.stock.material} {x.length / 12:g} ft" for x in special]
+    unsold = tuple(dict.fromkeys(unpriced))
+    return MaterialOrder(tuple(lines), tuple(too_long), unsold, notes, beside=beside, special=tuple(special))
+
+
+def _special(m: Measured, edge: str, settings: Order) -> SpecialLength:
+    """Sold by the even foot where such a length is sold at all (common practice, no source)."""
+    need = m.length + settings.end_trim
+    return SpecialLength(m.stock, edge, EVEN_FOOT * math.ceil(need / EVEN_FOOT - 1e-9), m.mark, m.role)
 
 
 def _untrimmed_note(line: OrderLine) -> Words:
@@ -203,10 +228,11 @@ def _untrimmed_note(line: OrderLine) -> Words:
     )
 
 
-def _taken(m: Measured) -> float:
+def _taken(m: Measured, longest: float) -> float:
     """What a piece takes out of a stock length: its length, or its long point where a notch takes the tip off after the
-    cut."""
-    return max(m.length, m.long_point)
+    cut. Where no length has room for such a tip, the piece alone: the cut then runs out at the length's end."""
+    tip = max(m.length, m.long_point)
+    return tip if tip <= longest + 1e-6 else m.length
 
 
 @dataclass(frozen=True, eq=False)
@@ -216,10 +242,7 @@ class _Blank:
 
     pieces: tuple[Measured, ...]
     whole: str
-
-    @property
-    def length(self) -> float:
-        return _taken(self.pieces[0])
+    length: float
 
     @property
     def mark(self) -> str:
@@ -246,14 +269,15 @@ class _Blank:
         )
 
 
-def _blanks(pieces: Sequence[Measured], stock: Stock, settings: Order, whole: Collection[str]) -> list[_Blank]:
+def _blanks(
+    pieces: Sequence[Measured], stock: Stock, settings: Order, whole: Collection[str], longest: float
+) -> list[_Blank]:
+    lengths = [_taken(m, longest) for m in pieces]
     first = {i for i, m in enumerate(pieces) if m.id in whole}
-    pairs = dict(
-        side_by_side([_taken(m) for m in pieces], [m.sizes.rip for m in pieces], stock.width, settings.kerf, first)
-    )
+    pairs = dict(side_by_side(lengths, [m.sizes.rip for m in pieces], stock.width, settings.kerf, first))
     taken = set(pairs.values())
     return [
-        _Blank((m, pieces[pairs[i]]) if i in pairs else (m,), m.id if i in first else "")
+        _Blank((m, pieces[pairs[i]]) if i in pairs else (m,), m.id if i in first else "", lengths[i])
         for i, m in enumerate(pieces)
         if i not in taken
     ]

@@ -15,7 +15,11 @@ sys.path.append(str(Path(__file__).parents[1] / "model" / "order"))
 from test_all_is_bought import held
 
 
-@pytest.mark.parametrize("seed", range(300, 310))
+# 305 has blocking longer than any lumber sold, 310 and 344 boards with a tip past it, 315 and 337 such stringers
+SEEDS = (300, 301, 302, 303, 305, 308, 310, 315, 337, 344)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 def test_bought_length_covers_need(seed):
     deck = build(parameters(seed))
     held(deck, measure_all(deck.parts))

@@ -263,6 +263,21 @@ def test_defects_trim_offcut_and_lengths_of_the_yard():
     assert all(b.untrimmed and b.offcut == 0 for b in exact.lines[0].bars) and "no end trimmed" in str(exact.notes[0])
     long = make_order(ms, Order(lengths={"2x8": [96]}))
     assert len(long.too_long) == 10 and not long.lines and "J0" in worded(long.too_long[0])
+    # asked for by the even foot, 100-1/2 in with its trim
+    assert [(x.length, x.mark) for x in long.special] == [(120.0, "J1")] * 10
+
+
+def test_a_tip_that_a_notch_takes_off_needs_no_longer_length_than_is_sold():
+    """A slant whose tip would lie past 96 in is cut off at 92 in: bought where 96 in is the longest, not called too
+    long; where longer ones are sold the tip is bought too, so that the whole slant can be cut."""
+    stock = Stock("2x8", 1.5, 7.25, "treated lumber")
+    ring = [(0, 0), (86, 0), (92, 4), (90, 4), (90, 7.25), (0, 7.25)]
+    (m,) = measure_all([Workshop().upright("board", stock, ring, 0, 1.5).replaced(id="B1-01", mark="B1")])
+    assert m.length == pytest.approx(92) and m.long_point == pytest.approx(86 + 7.25 * 1.5)
+    short = make_order([m], Order(lengths={"2x8": [96]}, spare_lumber=0), fastening="face")
+    assert not short.too_long and not short.special and short.lines[0].counts == {96.0: 1}
+    assert short.lines[0].bars[0].lengths == (pytest.approx(92),)
+    assert make_order([m], Order(lengths={"2x8": [96, 120]}, spare_lumber=0)).lines[0].counts == {120.0: 1}
 
 
 def test_order_of_a_demo_gives_every_piece_once(demo):
