@@ -14,7 +14,6 @@ from plumbcut.model.measuring.measure import measure_all
 sys.path.append(str(Path(__file__).parents[1] / "model" / "order"))
 from test_all_is_bought import held
 
-
 # 305 has blocking longer than any lumber sold, 310 and 344 boards with a tip past it, 315 and 337 such stringers
 SEEDS = (300, 301, 302, 303, 305, 308, 310, 315, 337, 344)
 
