@@ -116,7 +116,7 @@ def test_the_order_holds_the_lengths_given(metric):
     lines = {x.stock.name: x for x in take_off(deck, measured).order.lines}
     assert set(lines["45x195"].counts) <= {3900 * MM, 5100 * MM}
     assert set(lines["45x220"].counts) == {5100 * MM}
-    assert lines["45x220"].counts[5100 * MM] == 2  # two plies of 4.9 m
+    assert lines["45x220"].counts[5100 * MM] == 3  # two plies of 4.9 m and a spare
 
 
 def test_weight_by_the_density_given_or_the_default_said(tmp_path):
