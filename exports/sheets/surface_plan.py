@@ -19,7 +19,8 @@ from ..linework.eye import Eye
 from . import in_plan
 from .askew import Askew, askew, turned_note
 from .askew_edge import askew_edge, stair_sides
-from .datum import axes, datum_items
+from .datum import axes as axes_of_plan
+from .datum import datum_items, from_datum, signed_place
 from .hip_section import DECK_BEHIND, corners, hip_plane
 from .house import house_in_plan, house_named
 from .landing_plan import foot_pads, seen_from_above
@@ -28,6 +29,7 @@ from .stage import SURFACE, Stage, joined_box
 from .stair_section import counted, stair_plane
 from .strings import Strings
 
+_START_ARROW = 0.7  # paper inches of the arrow from the start of the boards; our own
 ON_SURFACE_PLAN = named("surface plan")
 
 
@@ -43,6 +45,7 @@ def build(stage: Stage) -> d.Sheet:
         clear, marks = _section_lines(stage, view, work.box)
         _dimensions(stage, view, *_own_boxes(stage, surface, clear, marks))
         _stairs(stage, view)
+        _start(stage, view)
         _labels(stage, view)
         view.items = masked(turned.drawn(view.items), scale)
         return view
@@ -58,7 +61,7 @@ def build(stage: Stage) -> d.Sheet:
         "1",
         "DIMENSIONS TO THE EDGE OF THE FINISHED SURFACE AND CENTRES OF GUARD POSTS.",
     )
-    axes(stage, sheet, plan_room)
+    axes_of_plan(stage, sheet, plan_room)
     stage.notes(sheet, note_room, "SURFACE NOTES", [*surface_notes(stage), *turned_note(stage)])
     return sheet
 
@@ -140,6 +143,44 @@ def _stairs(stage: Stage, view: d.View) -> None:
         view.add(d.Arrow([tuple(map(float, a)), tuple(map(float, b))]))
         at = [tuple(map(float, a + (b - a) * t)) for t in (0.5, 0.3, 0.7)]
         view.add(d.Leader(at[0], f"DN {len(f.rises)}R", head="dot", tips=at[1:]))
+
+
+def _start(stage: Stage, view: d.View) -> None:
+    """The edge that boards are laid from, at a run that is not ripped, the lower or right one on the sheet of two; how
+    far it lies from O, and an arrow the way they go on."""
+    boards = stage.deck_of("board")
+    widths = Counter(round(_width(b) * 16) / 16 for b in boards)
+    axes = Counter({tuple(np.round(in_plan.plan_axis(b), 6).tolist()): 0.0 for b in boards})
+    for b in boards:
+        axes[tuple(np.round(in_plan.plan_axis(b), 6).tolist())] += b.footprint.area
+    if not boards:
+        return
+    axis = np.array(axes.most_common(1)[0][0])
+    n, usual = in_plan.square(axis), widths.most_common(1)[0][0]
+    mine = [b for b in boards if abs(float(in_plan.plan_axis(b) @ axis)) > 0.9999]
+    found: list[tuple[float, np.ndarray, np.ndarray, np.ndarray]] = []
+    for k, way in ((0, n), (1, -n)):
+        edge = (min, max)[k](in_plan.reach(b, n)[k] for b in mine)
+        first = [b for b in mine if abs(in_plan.reach(b, n)[k] - edge) < 1 / 16]
+        if any(abs(_width(b) - usual) > 1 / 16 for b in first):
+            continue
+        run = [s for b in first for s in in_plan.reach(b, axis)]
+        a, z = (axis * s + n * edge for s in (min(run), max(run)))
+        found.append((round(sum(from_datum(stage, a)), 3), a, z, way))
+    if not found:
+        return
+    _, a, z, way = max(found, key=lambda f: f[0])
+    own = np.abs(askew(stage).into(axis))
+    names = {0: "Y", 1: "X"}
+    at = int(np.argmax(own))
+    far = from_datum(stage, a)[1 - at]
+    told = f", {names[at]} {signed_place(stage, far)}" if own.max() > 0.9999 else ""
+    places = [tuple(map(float, a + (z - a) * t)) for t in (0.35, 0.65, 0.2, 0.8, 0.5)]
+    view.add(
+        d.Line(tuple(map(float, a)), tuple(map(float, z)), layer="A-ANNO-SYMB"),
+        d.Arrow([places[2], tuple(map(float, np.asarray(places[2]) + way * _START_ARROW * view.scale))]),
+        d.Leader(places[0], f"START OF BOARDS{told}", tips=places[1:]),
+    )
 
 
 def _labels(stage: Stage, view: d.View) -> None:

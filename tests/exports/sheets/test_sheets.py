@@ -135,6 +135,7 @@ CHECKLIST = [
     ("S-102", "house", r"EXISTING HOUSE", ""),
     ("S-102", "bracing is not checked", r"BRACE POSTS", "free"),
     ("A-101", "board size and kind", r"SURFACE BOARDS", ""),
+    ("A-101", "start of boards", rf"START OF BOARDS, [XY] -?{LENGTH}", ""),
     ("A-101", "direction", r"BOARDS RUN AT -?\d+ DEGREES", ""),
     ("A-101", "gaps", rf"GAP BETWEEN BOARDS {LENGTH}", ""),
     ("A-101", "border", r"BORDER", "border"),
@@ -464,3 +465,16 @@ def test_the_cover_says_how_many_cited_values_are_to_be_looked_up():
     cover = words(*sheets("terrace", "G-001"), drawn("terrace"))
     (told,) = re.findall(r"(\d+) VALUES CITED BY THE CHECKS ARE FROM MEMORY", cover)
     assert int(told) == len(cited) > 20
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_boards_start_at_a_whole_run_where_the_plan_says(name):
+    """The line's place from O, worked out here from the boards' boxes: they run along the sheet in every demo."""
+    deck = demo_deck(name)
+    boards = [p for p in deck.parts if p.role == "board" and p.stair is None]
+    corners = [p for e in deck.layout.outline.edges if e.house for p in (e.start, e.end)]
+    top = min(corners, key=lambda p: (round(p[0], 3), -p[1]))[1]
+    low = min(float(p.box[0, 1]) for p in boards)
+    first = [p for p in boards if abs(p.box[0, 1] - low) < 0.01]
+    assert len({round(float(p.box[1, 1] - p.box[0, 1]), 2) for p in first}) == 1
+    assert f"START OF BOARDS, Y {feet_inches(top - low)}" in words(sheets(name, "A-101")[0], drawn(name))
