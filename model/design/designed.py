@@ -24,6 +24,7 @@ from ..plan.layout import lay_out
 from ..plan.stages import LevelPlan
 from ..rules.check_result import CheckResult
 from ..solid.part import Workshop
+from ..structure.members import SQFT
 from ..structure.structure import MemberResult, Structure, analyse
 from ..structure.verdicts import Verdict
 from .costs import Costs
@@ -42,10 +43,12 @@ from .mends import (
     with_keys,
 )
 from .row_mends import nearer_spacings, smaller_footings
-from .search import Candidate, Looked, LookedAt, dug_in, judged, pruned, searched, unseen
+from .search import MOST_HELD, Candidate, Looked, LookedAt, dug_in, judged, pruned, searched, unseen
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
+LARGE = 1200.0  # square feet of deck from which few frames are looked at: one takes a second and more (our own)
+MOST_HELD_OF_LARGE = 0  # as MOST_HELD, of such a deck: the checks say what is not met beside its members; our own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
 
 
@@ -112,7 +115,7 @@ def designed(
     costs = Costs.of(parameters, prices)
     own = _Choice(parameters, layout, progress, shop, costs, watch)
     turned = other_way(layout, costs)
-    if turned is None:
+    if turned is None or (own.large and turned.share > SURELY):
         return own.made()
     other = _Choice(turned.layout.parameters, turned.layout, progress, shop, costs, watch)
     # the likelier way first; where that is met, the second is built only if it may be cheaper all the same
@@ -158,7 +161,7 @@ class _Choice:
 
     def made(self) -> Designed:
         estimates = estimated(self.layout, given_keys(self.parameters), self.costs)
-        cheaper = [e for e in estimates if e.worth_it][:MOST_LOOKED_AT]
+        cheaper = [e for e in estimates if e.worth_it][: 1 if self.large else MOST_LOOKED_AT]
         found: list[Designed] = []
         for frame in cheaper:
             made, saved = self._as_estimated(frame)
@@ -171,6 +174,15 @@ class _Choice:
             found += itertools.islice((made for made in rest if made is not None), 1)
         best = min([*([own] if met or not found else []), *found], key=lambda d: self.costs.of_deck(d.deck))
         return replace(best, built=self.built)
+
+    @property
+    def large(self) -> bool:
+        """Whether a frame takes so long to build and judge that few are looked at."""
+        return self.layout.outline.polygon.area / SQFT > LARGE
+
+    def _searched(self, tried: LookedAt, most: int, rows: bool = True) -> Candidate:
+        held = MOST_HELD_OF_LARGE if self.large else MOST_HELD
+        return pruned(searched(tried, given_keys(self.parameters), most, rows, held), tried)
 
     def _build(self, parameters: Parameters, layout: LevelPlan | None = None) -> Candidate:
         deck = build(parameters, self.progress, self.shop, layout)
@@ -191,7 +203,7 @@ class _Choice:
             return None, False
         if not made.met:
             tried = LookedAt(framed, made, self.shop, self.costs, self.watch)
-            made = pruned(searched(tried, given_keys(self.parameters), MOST_MENDED), tried)
+            made = self._searched(tried, MOST_MENDED)
             self.built += len(tried.made)
         if not self._keeps(made):
             return None, False
@@ -224,7 +236,7 @@ class _Choice:
             first = self._on_smaller_footings(first, odd)
             return self._designed(first, reasons | {key: _why(m) for key, m in first.reasons.items()}), True
         tried = LookedAt(framed, first, self.shop, self.costs, self.watch)
-        best = pruned(searched(tried, given_keys(self.parameters), MOST_BUILT, odd), tried)
+        best = self._searched(tried, MOST_BUILT, odd)
         self.built += len(tried.made)
         met = self._keeps(best)
         best = self._on_smaller_footings(best) if met else best
@@ -234,7 +246,7 @@ class _Choice:
         """With footings no larger than what was measured on them asks for, where all is met on those too: the plan has
         them by an estimate, on the high side."""
         mend = smaller_footings(made.structure.results, made.deck, given_keys(self.parameters))
-        if mend is None:
+        if mend is None or not made.followed or self.large:
             return made
         try:
             after = self._build(with_keys(made.deck.parameters, {mend.key: mend.value}))

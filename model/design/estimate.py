@@ -29,6 +29,7 @@ from .straight_lines import LineSets, Overhang, line_sets
 
 BEAM_PLIES = (2, 3)
 WORTH_IT = 0.97  # of the cost of the plan's own frame, above which no other is looked for: our own
+RIM = 1.5  # inches: a joist that ends so little past its beam, where the rim stands, hangs past it by nothing (our own)
 KEPT = 0.5  # inches: to what places of beams and cantilevers are rounded
 UNUSED = (
     0.97  # of a published overhang or span that an estimate fills: the solids are measured a little otherwise; our own
@@ -58,7 +59,7 @@ def estimated(layout: LevelPlan, given: Set[str], costs: Costs) -> list[Estimate
     the file says where its beams lie, or they are flush."""
     p = layout.parameters
     now = _Frame.of(layout, costs)
-    barred = {"beam_lines", "beam_position", "cantilever", "beam_line_position"} & given
+    barred = {"beam_lines", "beam_position", "beam_line_position"} & given
     if barred or layout.flush or any(r.flush for r in layout.runs) or not layout.joist_lines:
         return []
     found: list[Estimated] = []
@@ -137,11 +138,12 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
     """The cheapest set of each number of lines, for each beam."""
     layout, p = now.layout, now.layout.parameters
     span, overhang = _limits(p, joist, spacing)
+    asked = p.frame.cantilever + RIM if "cantilever" in given else None
     stock = p.stock(joist)
     width = layout.beam.thickness * p.frame.beam_plies
     # what hangs in corners between slanted rims asks for the deepest: no other is tried with it
     hung = joist == _sizes(p, layout, given)[-1] and spacing == layout.joist_spacing
-    for sets in line_sets(now.rows, width, span, overhang, OVERHANG_SHARE * UNUSED, hung):
+    for sets in line_sets(now.rows, width, span, _no_more_than(overhang, asked), OVERHANG_SHARE * UNUSED, hung):
         best: Estimated | None = None
         for beam, plies in _beams(p, given):
             size = p.stock(beam)
@@ -151,7 +153,7 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
             k = int(np.argmin(costs))
             if best is None or timber + costs[k] < best.cost:
                 keys = {"joist": joist, "joist_spacing": spacing, "beam": beam, "beam_plies": plies}
-                keys |= _as_keys(now, [float(x) for x in sets.places[k]], width)
+                keys |= _as_keys(now, [float(x) for x in sets.places[k]], width, "cantilever" in given)
                 kept = {k: v for k, v in keys.items() if v != _now(layout, k)}
                 adds = now.volume(stock, layout.joist_spacing / spacing) + float(volume[k]) - now.own_volume
                 depth = stock.width + size.width
@@ -164,13 +166,19 @@ def _now(layout: LevelPlan, key: str) -> object:
     return layout.joist_spacing if key == "joist_spacing" else getattr(layout.parameters.frame, key)
 
 
-def _as_keys(now: _Frame, places: list[float], width: float) -> dict[str, object]:
-    """The key that lays beams there: a single one behind the only edge across the joists is a cantilever."""
+def _no_more_than(overhang: Overhang, asked: float | None) -> Overhang:
+    """The overhang by table, or what the file asks for where that is less."""
+    return overhang if asked is None else lambda behind: np.minimum(overhang(behind), asked)
+
+
+def _as_keys(now: _Frame, places: list[float], width: float, given: bool) -> dict[str, object]:
+    """The key that lays beams there: a single one behind the only edge across the joists is a cantilever, unless the
+    file has that `given`."""
     layout = now.layout
     behind = [r for r in layout.runs if r.edge is not None]
     if len(places) == 1 and len(behind) == 1:
         edge = layout.outline[str(behind[0].edge)]
-        if edge.parallel_to(layout.across):
+        if edge.parallel_to(layout.across) and not given:
             at = float(np.dot(edge.start, layout.along)) - now.rows.begin
             return {"cantilever": math.floor((abs(places[0] - at) - width / 2) / KEPT) * KEPT}
     return {"beam_lines": places}

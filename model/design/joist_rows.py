@@ -21,8 +21,9 @@ ALIKE_ENDS = 0.5  # inches: ends of joists that differ by less are one case; our
 @dataclass(frozen=True)
 class JoistRows:
     """All joists and single rims along them, alike ones once: (n,) positions of both ends, whether a ledger holds them,
-    and where a joist lies across, of alike ones the nearest to the plan's middle. `slanted` says that both its ends are
-    nailed to rims askew to it. `line_lengths` gives the beam that a straight line across them would be."""
+    and (n, 2) where alike ones lie across, the first and the last. `slanted` says that an end of it is nailed to a rim
+    askew to it, and the other one too, or to a ledger. `line_lengths` gives the beam that a straight line across them
+    would be."""
 
     low: np.ndarray
     high: np.ndarray
@@ -79,8 +80,7 @@ def rows_of(layout: LevelPlan) -> JoistRows:
         for e in layout.outline.edges
         if layout.has_ledger(e) and not layout.is_lengthwise(e)
     ]
-    middle = float(np.dot(layout.outline.polygon.centroid.coords[0], layout.across))
-    found: dict[tuple[int, int, bool, bool, bool], tuple[float, float, bool, bool, float, bool]] = {}
+    found: dict[tuple[int, int, bool, bool, bool], tuple[float, float, bool, bool, tuple[float, float], bool]] = {}
     for piece in pieces:
         s = np.asarray(piece.exterior.coords) @ layout.along - begin
         low, high, at = float(s.min()), float(s.max()), float(np.dot(piece.centroid.coords[0], layout.across))
@@ -89,10 +89,11 @@ def rows_of(layout: LevelPlan) -> JoistRows:
             if ledger.distance(piece) <= MEETS_BEAM:
                 on = float(np.dot(ledger.intersection(piece.buffer(1.0)).centroid.coords[0], layout.along)) - begin
                 at_low, at_high = at_low or on <= (low + high) / 2, at_high or on > (low + high) / 2
-        slanted = all(_at_slant(layout, layout.along * (x + begin) + layout.across * at) for x in (low, high))
+        askew_ends = [_at_slant(layout, layout.along * (x + begin) + layout.across * at) for x in (low, high)]
+        slanted = any(askew_ends) and all(a or held for a, held in zip(askew_ends, (at_low, at_high)))
         alike = int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high, slanted
-        row = low, high, at_low, at_high, at, slanted
-        found[alike] = min(found.get(alike, row), row, key=lambda r: (round(abs(r[4] - middle), 6), r[4]))
+        *_, (first, last), _ = found.get(alike, (low, high, at_low, at_high, (at, at), slanted))
+        found[alike] = low, high, at_low, at_high, (min(first, at), max(last, at)), slanted
     lows, highs, held_low, held_high, places, askew = (np.array(c) for c in zip(*found.values(), strict=True))
     walls = tuple(
         float(np.dot(e.point(e.length / 2), layout.along)) - begin

@@ -31,12 +31,31 @@ def row_mends(rows: Sequence[CheckResult], deck: Deck, given: Set[str]) -> Itera
     for row in rows:
         # a gap wide enough for a footing beside the wall is one to step into: the builder's to choose
         named = [(key, value, 0.0) for key, value in rule_mends(row, deck) if key != HOUSE_GAP]
-        moved = [*_off_the_wall(deck, given), *_other_posts(deck)] if row.rule == OFF_WALL else []
+        off_wall = row.rule == OFF_WALL
+        moved = [*_under_at_house(deck), *_off_the_wall(deck, given), *_other_posts(deck)] if off_wall else []
         for key, value, adds in (*named, *moved):
             short = key.removeprefix(_FRAME)
             if key.startswith(_FRAME) and short not in given and ("." not in short or short == FOOTING_SIZE):
                 offered.setdefault(short, Mend(short, value, adds, None, row))
     yield from offered.values()
+
+
+class _Positions(dict[str, str]):
+    """Of beams by their edges, as a key of a search that remembers what it has tried."""
+
+    def __hash__(self) -> int:  # type: ignore[override]
+        return hash(frozenset(self.items()))
+
+
+def _under_at_house(deck: Deck) -> Iterator[tuple[str, object, float]]:
+    """Flush beams behind edges along the house under the joists instead: there they may stand as far in as their
+    footings need, where a flush one is the deck's own edge."""
+    layout = deck.layout
+    edges = [e.name for e in layout.outline.edges if e.house and not layout.has_ledger(e)]
+    flush = [name for name in edges if any(r.flush and r.edge == name for r in layout.runs)]
+    if flush:
+        now = deck.parameters.frame.beam_line_position
+        yield "frame.beam_line_position", _Positions({**now, **dict.fromkeys(flush, "under")}), 0.0
 
 
 def _off_the_wall(deck: Deck, given: Set[str]) -> Iterator[tuple[str, object, float]]:

@@ -68,9 +68,16 @@ class Candidate:
         return self.seen["rows"]
 
     @property
+    def followed(self) -> bool:
+        """Whether the load came down to every footing: where members carry each other in a ring, none of what stands
+        under them is judged."""
+        judged = {i for r in self.structure.results for i in r.ids}
+        return all(p.id in judged for p in self.deck.roles("footing"))
+
+    @property
     def met(self) -> bool:
-        """Whether neither a member nor a row is not met."""
-        return not self.faults and not self.rows
+        """Whether every footing is judged, and neither a member nor a row is not met."""
+        return self.followed and not self.faults and not self.rows
 
     def mends(self, given: Set[str], members: int) -> list[Mend]:
         """What may mend its faults; where there are no more than those `members` that no key mends, its rows."""
@@ -125,9 +132,10 @@ class LookedAt:
         return judged(deck, self.costs, self.watch)
 
 
-def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> Candidate:
+def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True, most_held: int = MOST_HELD) -> Candidate:
     """The cheapest candidate without a fault, or with `rows` a row, that a key could mend, else the one with fewest, of
-    at most so many; none changes a key that is `given`."""
+    at most so many; none changes a key that is `given`. Of candidates whose members hold `most_held` are built for the
+    sake of a row alone."""
     first = tried.first
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
@@ -160,7 +168,7 @@ def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> 
         return first
     offer(first, ())
     held = 0  # candidates whose members hold, though a row is left
-    while queue and 1 + len(tried.made) < most and held <= MOST_HELD:
+    while queue and 1 + len(tried.made) < most and held <= most_held:
         _, _, changes, reasons = heapq.heappop(queue)
         made = tried.with_changes(changes, reasons)
         if made is None:

@@ -23,7 +23,7 @@ LINES_APART = 24.0  # inches between beams: nearer ones, with their posts and fo
 SIDE_BY_SIDE = 72.0  # inches between beams of about one length, of which one would do in the middle: our own
 OFF_THE_WALL = 15.0  # inches from the house's wall to a beam beside it: room for half a footing; our own
 ONE_LENGTH = 0.75  # of the longer of two beams, from which the other is about as long: our own
-HANGS_OFF = 32.0  # inches across, past the last joist on two beams, of joists that hang between slanted rims: our own
+HANGS_OFF = 48.0  # inches across, past the last joist on two beams, of joists that hang between slanted rims: our own
 MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
 OFF_THE_END = 0.25  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
 
@@ -46,8 +46,8 @@ def line_sets(
     rows: JoistRows, width: float, longest: float, overhang: Overhang, share: float, hung: bool = False
 ) -> Iterator[LineSets]:
     """The sets of each number of lines `width` inches wide that leave no clear span over `longest`; a joist hangs past
-    its last beam by `share` of the span behind it at most, and by what `overhang` says. `hung`: over two lines
-    short ones may hang between slanted rims."""
+    its last beam by `share` of the span behind it at most, and by what `overhang` says. `hung`: over one line or
+    two short ones may hang between slanted rims."""
     ends = _within_reach(rows, width / 2, longest, share)
     most = MOST_LINES  # one more than the fewest that do is no dearer at times, two more are
     for count in range(1, MOST_LINES + 1):
@@ -58,7 +58,7 @@ def line_sets(
         if len(grid) < count:
             return
         sets = _spaced(grid, count, longest + width, *ends)
-        found = _carrying(rows, _worth_two(rows, grid, sets), width, longest, overhang, share, hung and count == 2)
+        found = _carrying(rows, _worth_two(rows, grid, sets), width, longest, overhang, share, hung and count <= 2)
         if len(found.places):
             yield found
             most = min(most, count + 1)
@@ -118,9 +118,9 @@ def _carrying(
         if len(sets) == 0:
             break
         good, few, _, _ = _over(rows, k, sets, half, longest, overhang, share)
-        at = rows.places[k]
-        held = hung & few & rows.slanted[k] & (at >= first - HANGS_OFF) & (at <= last + HANGS_OFF)
-        first, last = np.where(good, np.minimum(first, at), first), np.where(good, np.maximum(last, at), last)
+        begin, end = np.min(rows.places[k]), np.max(rows.places[k])
+        held = hung & few & rows.slanted[k] & (begin >= first - HANGS_OFF) & (end <= last + HANGS_OFF)
+        first, last = np.where(good, np.minimum(first, begin), first), np.where(good, np.maximum(last, end), last)
         sets, first, last = (of[good | held] for of in (sets, first, last))
     sets = sets[:: math.ceil(len(sets) / MOST_SETS) or 1]
     carried, spans = np.zeros(sets.shape), np.zeros(sets.shape)
