@@ -47,7 +47,7 @@ from .search import MOST_HELD, Candidate, Looked, LookedAt, dug_in, judged, prun
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
-LARGE = 1200.0  # square feet of deck from which few frames are looked at: one takes a second and more (our own)
+LARGE_DECK = 1200.0  # square feet of deck from which few frames are looked at: one takes a second and more (our own)
 MOST_HELD_OF_LARGE = 0  # as MOST_HELD, of such a deck: the checks say what is not met beside its members; our own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
 
@@ -178,7 +178,7 @@ class _Choice:
     @property
     def large(self) -> bool:
         """Whether a frame takes so long to build and judge that few are looked at."""
-        return self.layout.outline.polygon.area / SQFT > LARGE
+        return self.layout.outline.polygon.area / SQFT > LARGE_DECK
 
     def _searched(self, tried: LookedAt, most: int, rows: bool = True) -> Candidate:
         held = MOST_HELD_OF_LARGE if self.large else MOST_HELD

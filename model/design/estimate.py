@@ -29,7 +29,9 @@ from .straight_lines import LineSets, Overhang, line_sets
 
 BEAM_PLIES = (2, 3)
 WORTH_IT = 0.97  # of the cost of the plan's own frame, above which no other is looked for: our own
-RIM = 1.5  # inches: a joist that ends so little past its beam, where the rim stands, hangs past it by nothing (our own)
+RIM_THICK = (
+    1.5  # inches: a joist that ends so little past its beam, where the rim stands, hangs past it by nothing (our own)
+)
 KEPT = 0.5  # inches: to what places of beams and cantilevers are rounded
 UNUSED = (
     0.97  # of a published overhang or span that an estimate fills: the solids are measured a little otherwise; our own
@@ -60,6 +62,8 @@ def estimated(layout: LevelPlan, given: Set[str], costs: Costs) -> list[Estimate
     p = layout.parameters
     now = _Frame.of(layout, costs)
     barred = {"beam_lines", "beam_position", "beam_line_position"} & given
+    if "cantilever" in given and p.frame.cantilever > 0:
+        barred.add("cantilever")  # the beam stands so far in as the file has it; none at all is a bound like others
     if barred or layout.flush or any(r.flush for r in layout.runs) or not layout.joist_lines:
         return []
     found: list[Estimated] = []
@@ -138,7 +142,7 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
     """The cheapest set of each number of lines, for each beam."""
     layout, p = now.layout, now.layout.parameters
     span, overhang = _limits(p, joist, spacing)
-    asked = p.frame.cantilever + RIM if "cantilever" in given else None
+    asked = RIM_THICK if "cantilever" in given else None
     stock = p.stock(joist)
     width = layout.beam.thickness * p.frame.beam_plies
     # what hangs in corners between slanted rims asks for the deepest: no other is tried with it

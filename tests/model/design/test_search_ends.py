@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from plumbcut.model.deck import build
 from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.design.costs import Costs
 from plumbcut.model.design.designed import Designed, designed
+from plumbcut.model.design.search import Candidate
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.structure.structure import analyse
 
 TUB = {
     "outline": {"width": 237, "depth": 151},
@@ -44,3 +47,38 @@ def test_of_two_house_edges_the_joists_run_square_to_the_one_that_costs_less():
 def test_joists_stay_as_they_are_where_it_is_said_how_they_run():
     given = designed(Parameters.model_validate(ASKEW | {"frame": {"joist_direction": "x"}}))
     assert given.deck.parameters.frame.joist_direction == "x" and "joist_direction" not in given.deck.chosen
+
+
+def test_a_cantilever_that_is_forbidden_leaves_straight_beams():
+    """A trapeze with its beams along the edges took twelve footings where one straight beam and the ledger do."""
+    file = {
+        "outline": {"points": [[42, 0], [228, 0], [264, 180], [0, 180]], "house": ["e3"]},
+        "levels": {"surface": 50},
+        "frame": {"cantilever": 0},
+        "local": {"frost_depth": 36},
+    }
+    found = designed(Parameters.model_validate(file))
+    assert not found.faults and len(found.deck.roles("footing")) <= 4
+    assert found.deck.parameters.frame.cantilever == 0 and "cantilever" not in found.deck.chosen
+    (run,) = {r.where for r in found.deck.layout.runs}
+    behind = min(y for r in found.deck.layout.runs for p in r.plies for _, y in p.exterior.coords)
+    assert run == "beam line 1" and behind <= 3.0  # the rim stands on it or beside it: no joist hangs past it
+
+
+def test_a_load_that_goes_round_in_a_ring_is_not_met():
+    """Beams, rims and joists of this octagon carry each other: no load comes down to footings under them."""
+    ring = [(99.78, 41.33), (41.33, 99.78), (-41.33, 99.78), (-99.78, 41.33)]
+    file = {
+        "outline": {"points": [*ring, *((-x, -y) for x, y in ring)], "house": []},
+        "levels": {"surface": 86},
+        "frame": {"beam_lines": [32, 184], "joist": "2x12", "rim_plies": 2, "beam": "2x12"},
+        "local": {"frost_depth": 36},
+        "stair": [{"edge": "e6", "width": 40}],
+    }
+    deck = build(Parameters.model_validate(file))
+    made = Candidate(deck, analyse(deck), {}, 0.0)
+    judged = {i for r in made.structure.results for i in r.ids}
+    missed = [p.id for p in deck.roles("footing") if p.id not in judged]
+    assert missed and not made.followed and not made.met
+    plain = build(Parameters.model_validate({"outline": {"width": 130, "depth": 100}, "levels": {"surface": 44}}))
+    assert Candidate(plain, analyse(plain), {}, 0.0).followed
