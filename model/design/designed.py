@@ -43,12 +43,11 @@ from .mends import (
     with_keys,
 )
 from .row_mends import nearer_spacings, smaller_footings
-from .search import MOST_HELD, Candidate, Looked, LookedAt, dug_in, judged, pruned, searched, unseen
+from .search import Candidate, Looked, LookedAt, dug_in, judged, pruned, searched, unseen
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
 LARGE_DECK = 1200.0  # square feet of deck from which few frames are looked at: one takes a second and more (our own)
-MOST_HELD_OF_LARGE = 0  # as MOST_HELD, of such a deck: the checks say what is not met beside its members; our own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
 
 
@@ -181,8 +180,7 @@ class _Choice:
         return self.layout.outline.polygon.area / SQFT > LARGE_DECK
 
     def _searched(self, tried: LookedAt, most: int, rows: bool = True) -> Candidate:
-        held = MOST_HELD_OF_LARGE if self.large else MOST_HELD
-        return pruned(searched(tried, given_keys(self.parameters), most, rows, held), tried)
+        return pruned(searched(tried, given_keys(self.parameters), most, rows and not self.large), tried)
 
     def _build(self, parameters: Parameters, layout: LevelPlan | None = None) -> Candidate:
         deck = build(parameters, self.progress, self.shop, layout)
@@ -201,7 +199,7 @@ class _Choice:
             return None, False
         if any(dug_in(made.deck)):
             return None, False
-        if not made.met:
+        if not self._keeps(made):
             tried = LookedAt(framed, made, self.shop, self.costs, self.watch)
             made = self._searched(tried, MOST_MENDED)
             self.built += len(tried.made)
@@ -232,7 +230,7 @@ class _Choice:
             e.parallel_to(self.layout.along) or e.parallel_to(self.layout.across) for e in self.layout.outline.edges
         )
         odd = not plain or bool(self.parameters.design.no_post)
-        if not first.faults and (not odd or first.met):
+        if not first.faults and (not odd or self.large or first.met):
             first = self._on_smaller_footings(first, odd)
             return self._designed(first, reasons | {key: _why(m) for key, m in first.reasons.items()}), True
         tried = LookedAt(framed, first, self.shop, self.costs, self.watch)
@@ -261,7 +259,8 @@ class _Choice:
         return self._keeps(Candidate(made.deck, made.structure, {}, 0.0))
 
     def _keeps(self, made: Candidate) -> bool:
-        return made.met and not posts_in_the_way(made.deck.layout)
+        met = made.followed and not made.faults if self.large else made.met  # rows of a large deck take as long again
+        return met and not posts_in_the_way(made.deck.layout)
 
     def _hung(self) -> Parameters | None:
         """With flush beams, where the shallowest frame is wanted and such a frame can be drawn clear of the ground."""

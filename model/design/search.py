@@ -132,10 +132,9 @@ class LookedAt:
         return judged(deck, self.costs, self.watch)
 
 
-def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True, most_held: int = MOST_HELD) -> Candidate:
+def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> Candidate:
     """The cheapest candidate without a fault, or with `rows` a row, that a key could mend, else the one with fewest, of
-    at most so many; none changes a key that is `given`. Of candidates whose members hold `most_held` are built for the
-    sake of a row alone."""
+    at most so many; none changes a key that is `given`."""
     first = tried.first
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
@@ -168,7 +167,7 @@ def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True, mos
         return first
     offer(first, ())
     held = 0  # candidates whose members hold, though a row is left
-    while queue and 1 + len(tried.made) < most and held <= most_held:
+    while queue and 1 + len(tried.made) < most and held <= MOST_HELD:
         _, _, changes, reasons = heapq.heappop(queue)
         made = tried.with_changes(changes, reasons)
         if made is None:

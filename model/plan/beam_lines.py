@@ -172,7 +172,10 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
         runs, kept = _laid(layout, backs)
         # two posts, the second beside the beam that cuts the piece off
         least_piece = 2 * (post + POST_GAP) + post / 2
-        crowded = in_the_way(layout.outline, runs, kept, post - width(layout, False) + POST_GAP, least_piece)
+        wide = width(layout, False)
+        # room for posts of both; and nearer than a joist is deep, both would hold it in one place
+        apart = max(post - wide + POST_GAP, layout.joist.width - 2 * wide + layout.beam.thickness + TOUCHES)
+        crowded = in_the_way(layout.outline, runs, kept, apart, least_piece)
         moved = nearer({name: backs[name] for name in crowded}, least, STEP_NEARER)
         if not moved:
             break

@@ -269,7 +269,7 @@ def _unclear(said: str) -> list[str]:
     faults = []
     for line in lines:
         whole = re.match(r"deck\.toml(:\d+)?: (is (not TOML|not UTF-8|empty|larger))", line)
-        if not whole and not re.match(r"deck\.toml:\d+: [^\s:]+: \S", line):
+        if not whole and not re.match(r"deck\.toml:\d+: [^\s:]+( \([a-z ]+\d+( [a-z ]+\d+)*\))?: \S", line):
             faults.append(f"not a line with line and key: {line[:160]!r}")
         elif len(line) > LONGEST_LINE:
             faults.append(f"a message of {len(line)} letters: {line[:100]!r}")

@@ -220,6 +220,7 @@ def test_headroom_is_drawn_where_something_hangs_over_the_flight(demo):
         layout=demo.layout,
         planes=demo.planes,
         contacts=demo.contacts,
+        touching=demo.touching,
     )
     found = [w for w in texts(stair_picture.stair_pictures(over)["stair-1"]) if w.startswith("headroom ")]
     # least where the pitch line, which falls from nosing to nosing, is highest under the beam: at its edge nearer the
