@@ -103,7 +103,7 @@ def _hardware(stage: Stage, taken: TakeOff) -> list[CheckLine]:
 def build(stage: Stage, taken: TakeOff) -> None:
     pages = Pages(stage, 900, "DELIVERY")
     pages.text(
-        "TICK_BOX EACH LINE AS IT COMES OFF THE TRUCK. WHAT IS NEEDED FIRST STANDS FIRST: STACK IT ON TOP."
+        "TICK EACH LINE AS IT COMES OFF THE TRUCK. WHAT IS NEEDED FIRST STANDS FIRST: STACK IT ON TOP."
         " SEND BACK WHAT IS SPLIT, BOWED OR OF ANOTHER COLOUR BEFORE IT IS CUT.",
         PLAIN,
         gap=0.1,

@@ -270,7 +270,7 @@ def footing_table(stage: Stage, at: d.Point = (0.0, 0.0)) -> d.Table:
         "FOOTINGS",
         ["MARK", "SIZE", "HIGH", "BELOW GRADE", "T.O.", "X", "Y", "POST", "POST LONG"],
         footing_rows(stage),
-        [0.54, 0.86, 0.56, 0.64, 0.56, 0.93, 0.93, 0.66, 0.72],
+        [0.54, 0.86, 0.5, 0.64, 0.66, 0.91, 0.91, 0.66, 0.72],
         "lccccccc",
     )
 
