@@ -21,7 +21,7 @@ from .as_built.check_survey import check_survey
 from .input.as_written import as_written
 from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
-from .input.parameters import RECTANGLE, Parameters
+from .input.parameters import Parameters, edge_names
 from .input.text_bounds import out_of_bounds
 from .input.toml_slips import as_toml_line
 from .pieces.bound import MOST_PIECES
@@ -174,7 +174,7 @@ def _odd_names(parameters: Parameters) -> list[tuple[tuple, str]]:
             faults.append((where, str(e)))
     faults += _own_sizes(parameters)
     door, o = parameters.site.door, parameters.outline
-    names = o.edges or (list(RECTANGLE) if o.points is None else [f"e{i + 1}" for i in range(len(o.points))])
+    names = edge_names(o.edges, o.points)
     if door is not None and door[0] not in names:
         faults.append((("site", "door", 0), f"no edge {door[0]!r}; the edges are {', '.join(names)}"))
     return faults

@@ -20,6 +20,7 @@ from ..rules.check_result import CheckResult
 from ..structure.prescribed import OF_THICKNESS, Prescribed
 from ..structure.structure import MemberResult
 from ..structure.verdicts import NOT_MET, Verdict
+from .frame_cost import volume
 from .landing_keys import (
     A_FOOTING,
     MOST_PLIES,
@@ -64,11 +65,11 @@ def faults(results: Sequence[MemberResult]) -> list[tuple[MemberResult, Unmet]]:
 
 def mends(found: Sequence[tuple[MemberResult, Unmet]], deck: Deck, given: Set[str]) -> Iterator[Mend]:
     """What may mend each fault: of a key the cheapest value once, of the keys `given` none."""
-    volume = volumes(deck)
+    by_name = volumes(deck)
     offered: dict[str, Mend] = {}
     for member, row in found:
         landing = landing_of(deck, member) if member.kind == "rim" else None
-        for key, value, adds in landing_mends(deck, landing) if landing else _for(member, row, deck, volume):
+        for key, value, adds in landing_mends(deck, landing) if landing else _for(member, row, deck, by_name):
             known = offered.get(key)
             # of several faults that one key mends, the one that asks for most of it
             if key not in given and (known is None or _asks_more(key, value, known.value)):
@@ -78,13 +79,12 @@ def mends(found: Sequence[tuple[MemberResult, Unmet]], deck: Deck, given: Set[st
 
 def volumes(deck: Deck) -> dict[str, float]:
     """Cubic inches of the deck's own pieces, those of stairs apart, by role and by stock."""
-    volume: dict[str, float] = {}
+    found: dict[str, float] = {}
     for part in deck.parts:
         if part.stair is None:
-            size = part.shape.polygon.area * part.shape.thickness
             for name in (part.role, part.stock.name):
-                volume[name] = volume.get(name, 0.0) + size
-    return volume
+                found[name] = found.get(name, 0.0) + volume(part)
+    return found
 
 
 def given_keys(p: Parameters) -> set[str]:

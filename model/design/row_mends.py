@@ -75,9 +75,9 @@ def _other_posts(deck: Deck) -> Iterator[tuple[str, object, float]]:
     if f.beam_plies < MOST_PLIES:
         yield "frame.beam_plies", f.beam_plies + 1, beams / f.beam_plies
     posts = sum(len(r.posts) for r in layout.runs)
-    for spacing in nearer_spacings(layout):
+    spacing = next(nearer_spacings(layout), None)
+    if spacing is not None:
         yield "frame.post_spacing", spacing, A_FOOTING * posts * (1 - CLOSER_POSTS)
-        break
 
 
 def smaller_footings(results: Sequence[MemberResult], deck: Deck, given: Set[str]) -> Mend | None:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from .fault_wording import choices, hint_of, is_lumber
-from .parameters import RECTANGLE
+from .parameters import RECTANGLE, edge_names
 
 # keys that hold the name of an edge, or several; those of the outline itself give the names
 NAMES_AN_EDGE = frozenset(
@@ -52,6 +52,5 @@ def _edges(data: dict[str, Any]) -> Sequence[str]:
     if not isinstance(outline, dict):
         return RECTANGLE
     given, points = outline.get("edges"), outline.get("points")
-    if isinstance(given, list) and all(isinstance(name, str) for name in given):
-        return given
-    return [f"e{n + 1}" for n in range(len(points))] if isinstance(points, list) else RECTANGLE
+    named = isinstance(given, list) and all(isinstance(name, str) for name in given)
+    return edge_names(given if named else None, points if isinstance(points, list) else None)

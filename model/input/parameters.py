@@ -8,6 +8,7 @@ judge (`model/rules`): a file may ask for something else, and the check says so.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -67,6 +68,11 @@ class Project(Section):
 
 
 RECTANGLE = ("front", "right", "back", "left")  # the edges of an outline that is given by its width and depth
+
+
+def edge_names(edges: Sequence[str] | None, points: Sequence[object] | None) -> Sequence[str]:
+    """The names of an outline's edges: as given, of a rectangle by its sides, else numbered."""
+    return edges or (RECTANGLE if points is None else [f"e{n + 1}" for n in range(len(points))])
 
 
 class Outline(Section):

@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
 from ...shared.points import pair
-from ..input.parameters import RECTANGLE, Parameters
+from ..input.parameters import Parameters, edge_names
 from ..input.surveyed import surveyed
 from .area_loads import check_area_loads
 from .begin_at import ends_to_begin_at
@@ -62,7 +62,7 @@ def read_outline(p: Parameters) -> FrameOutline:
         points = [(0.0, 0.0), (o.width, 0.0), (o.width, o.depth), (0.0, o.depth)]
     else:
         points = [pair(q) for q in o.points]
-    names = o.edges or (list(RECTANGLE) if o.points is None else [f"e{i + 1}" for i in range(len(points))])
+    names = list(edge_names(o.edges, o.points))
     if len(names) != len(points):
         more = [n for k in range(len(points)) if (n := f"e{k + 1}") not in names]
         enough = [*names, *more][: len(points)]
