@@ -44,6 +44,7 @@ from .mends import (
 )
 from .row_mends import nearer_spacings, smaller_footings
 from .search import Candidate, Looked, LookedAt, dug_in, judged, pruned, searched, unseen
+from .stair_rims import RIM_PLIES, bent_rims, plies_asked, with_rims
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
@@ -194,7 +195,8 @@ class _Choice:
         if framed is None:
             return None, False
         try:
-            first = made = self._build(framed)
+            framed, plan, doubled = self._with_rims(framed, None)
+            first = made = self._build(framed, plan)
         except DesignError:
             return None, False
         if any(dug_in(made.deck)):
@@ -203,6 +205,7 @@ class _Choice:
             tried = LookedAt(framed, made, self.shop, self.costs, self.watch)
             made = self._searched(tried, MOST_MENDED)
             self.built += len(tried.made)
+            made = self._with_fewer_plies(made) if doubled else made
         if not self._keeps(made):
             return None, False
         why = said(
@@ -214,15 +217,15 @@ class _Choice:
             share=number(100 * (1 - frame.cost / frame.instead), 0),
         )
         made = self._on_smaller_footings(made)
-        reasons = dict.fromkeys(frame.keys, why) | {key: _why(mend) for key, mend in made.reasons.items()}
+        reasons = dict.fromkeys(frame.keys, why) | doubled | {key: _why(mend) for key, mend in made.reasons.items()}
         return self._designed(made, reasons), made.cost - first.cost <= frame.instead - frame.cost
 
     def _mended(self) -> tuple[Designed, bool]:
         """The deck with the plan's own frame, mended where a member of it is not met, and whether all of it is met
         then. Of a deck between four edges the members alone are asked: it has no odd corner."""
         framed = self._clear(self._hung() or self.parameters) or self.parameters
-        first = self._build(framed, self.layout if framed is self.parameters else None)
-        reasons: dict[str, Words] = {}
+        framed, plan, reasons = self._with_rims(framed, self.layout if framed is self.parameters else None)
+        first = self._build(framed, plan)
         for key in _WANTED:
             if key_value(framed, key) != key_value(self.parameters, key):
                 reasons[key] = _WANTED[key]
@@ -234,11 +237,33 @@ class _Choice:
             first = self._on_smaller_footings(first, odd)
             return self._designed(first, reasons | {key: _why(m) for key, m in first.reasons.items()}), True
         tried = LookedAt(framed, first, self.shop, self.costs, self.watch)
+        doubled = RIM_PLIES in reasons
         best = self._searched(tried, MOST_BUILT, odd)
         self.built += len(tried.made)
+        best = self._with_fewer_plies(best) if doubled else best
         met = self._keeps(best)
         best = self._on_smaller_footings(best) if met else best
         return self._designed(best, reasons | {key: _why(mend) for key, mend in best.reasons.items()}), met
+
+    def _with_rims(
+        self, framed: Parameters, plan: LevelPlan | None
+    ) -> tuple[Parameters, LevelPlan | None, dict[str, Words]]:
+        """With a second ply of rims that carry stairs where it would be asked for anyhow."""
+        framed, plan, why = with_rims(framed, plan, RIM_PLIES in given_keys(self.parameters))
+        return framed, plan, {} if why is None else {RIM_PLIES: why}
+
+    def _with_fewer_plies(self, made: Candidate) -> Candidate:
+        """With as few plies of the rims as do, where deeper joists came to be chosen beside them."""
+        plies = plies_asked(bent_rims(made.deck.layout))
+        if "joist" not in made.reasons or plies >= made.deck.parameters.frame.rim_plies:
+            return made
+        try:
+            after = self._build(with_keys(made.deck.parameters, {RIM_PLIES: plies}))
+        except DesignError:
+            return made
+        if len(after.faults) > len(made.faults) or (self._keeps(made) and not self._keeps(after)):
+            return made
+        return replace(after, reasons=made.reasons)
 
     def _on_smaller_footings(self, made: Candidate, rows: bool = True) -> Candidate:
         """With footings no larger than what was measured on them asks for, where all is met on those too: the plan has
