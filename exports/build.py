@@ -344,6 +344,7 @@ def write_page(r: BuildResult, folder: Path, ifc: bool = False) -> None:
 def write_drawings(r: BuildResult, folder: Path) -> None:
     from .formats.dxf import write_dxf
     from .formats.pdf import write_pdf
+    from .formats.plot_styles import write_beside
     from .pictures.sheet_pngs import write_pngs
     from .sheets import build_drawing
 
@@ -351,6 +352,7 @@ def write_drawings(r: BuildResult, folder: Path) -> None:
         drawing = build_drawing(r.deck, r.measured, r.checks)
     with r.stages.stage("DXF"):
         write_dxf(drawing, folder / "permit.dxf")
+        write_beside(folder)
     with r.stages.stage("PDF"):
         write_pdf(drawing, folder / "permit.pdf")
     with r.stages.stage("pictures of the sheets"):

@@ -14,7 +14,7 @@ from ...model.measuring.measure import measure_all
 from ...model.order.cuts import Cut, cut_list
 from ...model.solid.roles import named
 from ..formats.dxf import reproducible, save
-from ..formats.dxf_tables import STYLE, dimension_style, new_document
+from ..formats.dxf_tables import STYLE, dimension_style, make_current, new_document
 from .set_out import set_out
 
 ON_TEMPLATES = named("template")
@@ -71,6 +71,7 @@ def _write(path: Path, cut: Cut, ring: list[tuple[float, float]], metric: bool) 
             )
         high = max(y for _, y in ring)
         style = dimension_style(doc, 4.0, metric)
+        make_current(doc, 4.0, metric)
         offset = 1.0
         for prefix, a, b, side in points(cut, ring):
             y = (high + offset) if side > 0 else -offset

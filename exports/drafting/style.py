@@ -3,10 +3,11 @@
 All sizes are paper inches. Heights of lettering are heights of a capital letter, as CAD programs take them.
 
 Lettering: the PDF embeds Bitstream Vera Sans, which reportlab ships under its own free licence, so it needs no font
-from the machine. The DXF cannot embed a font: its one style names DejaVu Sans (`DejaVuSans.ttf`), the successor of Vera
-with the same letter widths, which Linux desktops, LibreOffice and matplotlib install. A CAD program without it puts its
-own plain sans in its place without asking (only a missing .shx font stops to ask); Vera is wider than the usual
-stand-ins, so boxes measured with it still hold the text and nothing laid out here runs together.
+from the machine. The DXF cannot embed a font: its one style names the same face, whose file a build puts beside the
+drawing with its licence. A program that does not look there takes DejaVu Sans, its successor with the same letter
+widths, where fonts are substituted by family, or else its own plain sans without asking (only a missing .shx font stops
+to ask); Vera is wider than the usual stand-ins, so boxes measured with it still hold the text and nothing laid out here
+runs together.
 """
 
 from __future__ import annotations
@@ -71,8 +72,9 @@ _NAMES = {
     192.0: '1/16" = 1\'-0"',
 }
 
-FONT_DXF = "DejaVuSans.ttf"
-FONT_FAMILY_DXF = "DejaVu Sans"
+FONT_DXF = "Vera.ttf"
+FONT_FAMILY_DXF = "Bitstream Vera Sans"
+FONT_LICENCE = "bitstream-vera-license.txt"
 FONT_PDF = "Vera"
 CAP = 1493 / 2048  # height of a capital over the em, from Vera's own outlines
 DESCENT = 0.30  # deepest letter below the baseline, in heights of a capital

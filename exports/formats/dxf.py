@@ -2,8 +2,9 @@
 
 Sheets show their views through locked viewports at the stated scale rather than through scaled copies, so that each
 line exists once and measures true. Dimensions are DIMENSION entities whose text is `<>`, the live value; the block that
-shows them holds the same strokes as the PDF. They are live, not associative: DXF has no open way to tie them to other
-entities.
+shows them holds the same strokes as the PDF. They are live, not associative: what ties a dimension to other
+entities is an object of its own (DIMASSOC) that ezdxf does not write; a drafter's program makes them so on its own
+command. Each view is a named view, and a coordinate system in which its own coordinates are read.
 
 With the same drawing the same bytes are written: handles are counted, dates and GUIDs are ezdxf's fixed ones.
 """
@@ -12,8 +13,10 @@ from __future__ import annotations
 
 import gc
 import math
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from os import PathLike
 
 import ezdxf
@@ -47,6 +50,7 @@ from .dxf_tables import (
     baseline,
     dimension_style,
     leader_style,
+    make_current,
     new_document,
     paper_block,
     paper_blocks,
@@ -59,6 +63,7 @@ from .dxf_tables import (
     text_entity,
 )
 from .dxf_tags import Entity, Pen
+from .plot_styles import CTB
 
 _LOCKED = 0x4000  # viewport flag: its zoom cannot be changed by mistake
 
@@ -251,6 +256,9 @@ def _write_views(doc: Document, drawing: DrawingSet) -> None:
     space = doc.modelspace()
     k = 25.4 if drawing.metric else 1.0
     low, high = [math.inf, math.inf], [-math.inf, -math.inf]
+    dimensioned = Counter(view.scale for view in drawing.views() for item in view.items if type(item) is Dimension)
+    if dimensioned:
+        make_current(doc, max(dimensioned, key=lambda scale: (dimensioned[scale], scale)), drawing.metric)
     for view in drawing.views():
         _Layout(doc, space, view.scale, view.origin, drawing.metric).write(view.items)
         left, bottom, right, top = (v + view.origin[n % 2] for n, v in enumerate(draft.drawn_box(view, drawing.metric)))
@@ -263,6 +271,7 @@ def _write_views(doc: Document, drawing: DrawingSet) -> None:
                 "height": (top - bottom) * k,
             },
         )
+        doc.ucs.new(view.name, {"origin": (view.origin[0] * k, view.origin[1] * k, 0)})
     if low[0] <= high[0]:
         space.reset_extents((low[0] * k, low[1] * k, 0), (high[0] * k, high[1] * k, 0))
         space.reset_limits((low[0] * k, low[1] * k), (high[0] * k, high[1] * k))
@@ -283,6 +292,7 @@ def _write_sheet(doc: Document, drawing: DrawingSet, sheet: Sheet, first: bool) 
     layout.page_setup(
         size=(width * k, height * k), margins=(0, 0, 0, 0), units="mm" if metric else "inch", scale=(1, 1)
     )
+    layout.set_plot_style(CTB)
     for main in layout.viewports():
         main.dxf.layer = "A-ANNO-NPLT"
     for port in sheet.viewports:
@@ -302,8 +312,9 @@ def _write_sheet(doc: Document, drawing: DrawingSet, sheet: Sheet, first: bool) 
     insert = writer.pen.insert(paper_block(sheet.paper), (0.0, 0.0), (1.0, 1.0, 1.0), 0.0, BORDER)
     values = drawing.title_fields(sheet)
     for cell in block(sheet.paper).cells:
-        for tag, text in cell.texts(values[cell.tag]):
-            writer.attribute(insert, tag, text)
+        for tag, text in cell.texts(values[cell.tag]) or [(cell.tag.upper(), cell.texts("X")[0][1])]:
+            blank = text if values[cell.tag] else replace(text, text="")
+            writer.attribute(insert, tag, blank)
 
 
 def write_dxf(drawing: DrawingSet, path: str | PathLike) -> None:

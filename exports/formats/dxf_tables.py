@@ -32,7 +32,7 @@ def new_document(metric: bool) -> Document:
     header = doc.header
     header["$MEASUREMENT"] = 1 if metric else 0
     header["$LUNITS"], header["$LUPREC"] = (2, 1) if metric else (4, 4)  # decimal; feet and inches to 1/16
-    header["$PSTYLEMODE"] = 1  # by colour, and every colour is 7: plots black with no plot style file
+    header["$PSTYLEMODE"] = 1  # by colour: each is a weight, which `plot_styles.CTB` plots black
     # Dashes are paper sizes; every dashed entity of a view carries the view's scale as its own line type scale. So they
     # print
     # alike from paper and model, in programs that know $PSLTSCALE and in those that do not.
@@ -61,7 +61,21 @@ def new_document(metric: bool) -> Document:
     header["$TEXTSIZE"] = style.NOTE * unit
     header["$CLAYER"] = "A-ANNO-NOTE"
     ARROWS.create_block(doc.blocks, ARROWS.architectural_tick)
+    make_current(doc, 1.0, metric)  # in paper space; the writer of views makes that of the model current
     return doc
+
+
+def make_current(doc: Document, scale: float, metric: bool) -> None:
+    """Have the drafter go on in the dimension style for `scale`, which the header then repeats variable by variable
+    (some programs read these alone). The style called Standard reads lengths as the others do."""
+    entry = doc.dimstyles.get(dimension_style(doc, scale, metric))
+    entry.copy_to_header(doc)
+    doc.header["$DIMBLK"] = ARROWS.block_name(ARROWS.architectural_tick)
+    standard = doc.dimstyles.get("Standard")
+    for key, value in entry.dxfattribs().items():
+        if key.startswith("dim") and not key.endswith("_handle"):
+            standard.dxf.set(key, value)
+    standard.dxf.dimscale = 1.0
 
 
 def dimension_style(doc: Document, scale: float, metric: bool, height: float = style.NOTE) -> str:
@@ -94,6 +108,9 @@ def dimension_style(doc: Document, scale: float, metric: bool, height: float = s
             "dimdec": 0 if metric else 4,
             "dimfrac": 2,
             "dimzin": 8 if metric else 3,  # zero inches kept, zero feet left out
+            "dimtdec": 0 if metric else 4,
+            "dimtzin": 8 if metric else 3,
+            "dimdsep": ord("."),
             "dimlfac": 1.0,
             "dimrnd": 0.0,
             "dimaunit": 0,

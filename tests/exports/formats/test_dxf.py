@@ -83,7 +83,7 @@ def test_every_entity_is_on_a_layer_of_the_table_by_layer(written):
         entry = doc.layers.get(layer.name)
         assert (entry.dxf.lineweight, entry.dxf.color, bool(entry.dxf.plot)) == (
             round(layer.weight * 100),
-            7,
+            layer.colour,
             layer.plot,
         )
         assert entry.dxf.linetype in doc.linetypes
