@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ...shared.papers import papers
 from . import style
 from .draft import view_box
@@ -28,6 +30,12 @@ def port_box(port: Viewport, metric: bool = False) -> Box:
     width, height = port_size(port, metric)
     x, y = port.centre
     return (x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+
+
+def to_paper(port: Viewport, metric: bool = False) -> Callable[[Point], Point]:
+    """Where points of the view fall on the sheet, in paper inches."""
+    (mx, my), (cx, cy), scale = port_middle(port, metric), port.centre, port.view.scale
+    return lambda p: ((p[0] - mx) / scale + cx, (p[1] - my) / scale + cy)
 
 
 TITLE_DEPTH = 0.85  # paper inches a view title takes under its view, with its air

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from . import style
-from .drawing import AnyItem, Line, Table, Text
+from .drawing import AnyItem, Box, Line, Table, Text
 
 
 def table_rows(item: Table) -> list[tuple[float, list[str]]]:
@@ -28,6 +28,17 @@ def _deepest(row: tuple[str, ...], height: float, widths: tuple[float, ...]) -> 
 def table_size(item: Table) -> tuple[float, float]:
     """Paper width and height of a table with its title."""
     return (sum(item.widths), _table_title(item) + sum(height for height, _ in table_rows(item)))
+
+
+def row_boxes(item: Table) -> list[Box]:
+    """Paper box of each row, the head first."""
+    (x, y), wide = item.at, sum(item.widths)
+    y -= _table_title(item)
+    out = []
+    for height, _ in table_rows(item):
+        out.append((x, y - height, x + wide, y))
+        y -= height
+    return out
 
 
 def _table_title(item: Table) -> float:

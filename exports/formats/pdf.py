@@ -1,13 +1,15 @@
-"""The drawing set as a PDF: one page a sheet at true size, vector lines in their weights, embedded font, bookmarks.
+"""The drawing set as a PDF: one page a sheet at true size, vector lines in their weights, embedded font.
 
-Black is DeviceGray 0. With reportlab's `invariant` the file holds no time and no random number: the same drawing gives
-the same bytes. Lines are gathered by layer, so each page sets a pen once a layer.
+Its layers may be switched off (`pdf_layers`), its bookmarks and links lead to sheets and views (`pdf_links`). Black
+is DeviceGray 0. With reportlab's `invariant` the file holds no time and no random number: the same drawing gives the
+same bytes. Lines are gathered by layer, so each page sets a pen once a layer.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from os import PathLike
 
 from reportlab.pdfgen.canvas import Canvas
@@ -20,10 +22,12 @@ from ..drafting.hatching import hatch_lines
 from ..drafting.layers import LAYERS
 from ..drafting.titleblock import filled
 from .lettering import number, register_font
+from .pdf_layers import GROUP_END, ContentGroups, begin, group_of
+from .pdf_links import LinkPlaces
 
 PT = 72.0
 _MM = PT / 25.4
-_BOX = 0.5522847498  # of a quarter circle drawn as one cubic
+_LEAST_VERSION = (1, 5)  # that knows layers
 
 
 # what reportlab writes for a row of letters of a size, and the part of the font (reportlab divides it) before and after
@@ -33,11 +37,12 @@ Shown = dict[tuple[str, float, int], tuple[str, int]]
 class _Pen:
     """Gathers the strokes of one clip region of one page by layer, in points, then writes them."""
 
-    def __init__(self, canvas: Canvas, scale: float, move: Callable[[Point], Point], metric: bool, shown: Shown):
-        self.canvas, self.scale, self.move, self.metric, self.shown = canvas, scale, move, metric, shown
+    def __init__(self, page: _Page, scale: float, move: Callable[[Point], Point]):
+        self.canvas, self.metric, self.shown, self.groups = page.canvas, page.metric, page.shown, page.groups
+        self.scale, self.move = scale, move
         self.lines: dict[str, list[str]] = {}
-        self.fills: list[str] = []
-        self.texts: list[Text] = []
+        self.fills: dict[str, list[str]] = {}
+        self.texts: dict[str, list[Text]] = {}
 
     def draw(self, items: list[AnyItem]) -> None:
         for item in clean(items):
@@ -48,12 +53,13 @@ class _Pen:
         kind = type(item)
         if kind is Text:
             if item.text and LAYERS[item.layer].plot:
-                self.texts.append(item)
+                self.texts.setdefault(group_of(item.layer), []).append(item)
             return
         if not LAYERS[item.layer].plot:
             return
         if kind is Hatch and item.pattern == "solid":
-            self.fills.append("\n".join(self._path(ring, True) for ring in (item.outline, *item.holes)))
+            rings = "\n".join(self._path(ring, True) for ring in (item.outline, *item.holes))
+            self.fills.setdefault(group_of(item.layer), []).append(rings)
             return
         out = self.lines.setdefault(item.layer, [])
         if kind is Line:
@@ -102,21 +108,30 @@ class _Pen:
         for name in LAYERS:
             if paths := self.lines.get(name):
                 layer = LAYERS[name]
+                canvas._code.append(self._open(group_of(name)))
                 canvas.setLineWidth(layer.weight * _MM)
                 canvas.setDash([d * PT for d in layer.dashes], 0) if layer.dashes else canvas.setDash()
                 canvas.setLineCap(0 if layer.dashes else 1)
                 canvas._code.extend(dict.fromkeys(paths))  # a line two items share is drawn once, or it prints heavier
-                canvas._code.append("S")
-        for fill in dict.fromkeys(self.fills):  # one by one: heads that overlap must not cut holes in each other
-            canvas._code.append(fill + " f*")
-        self._letter()
+                canvas._code += ["S", GROUP_END]
+        for group, fills in self.fills.items():
+            canvas._code.append(self._open(group))
+            for fill in dict.fromkeys(fills):  # one by one: heads that overlap must not cut holes in each other
+                canvas._code.append(fill + " f*")
+            canvas._code.append(GROUP_END)
+        for group, texts in self.texts.items():
+            canvas._code.append(self._open(group))
+            self._letter(texts)
+            canvas._code.append(GROUP_END)
 
-    def _letter(self) -> None:
-        if not self.texts:
-            return
+    def _open(self, group: str) -> str:
+        self.groups.add(group)
+        return begin(group)
+
+    def _letter(self, texts: list[Text]) -> None:
         run = self.canvas.beginText()
         run.setFillGray(0)
-        for text in self.texts:
+        for text in texts:
             size = text.height / style.CAP * PT
             run.setFont(style.FONT_PDF, size)
             ux, uy = style.unit(text.rotation)
@@ -148,17 +163,27 @@ def _on_paper(p: Point) -> Point:
     return (p[0] * PT, p[1] * PT)
 
 
-def _draw_port(canvas: Canvas, port: Viewport, metric: bool, shown: Shown) -> None:
-    scale, (mx, my), (cx, cy) = port.view.scale, port_middle(port, metric), port.centre
-    factor = PT / scale
+@dataclass
+class _Page:
+    """What the pens of all pages share: the canvas, letters known by how they are written, groups of layers in use."""
+
+    canvas: Canvas
+    metric: bool
+    shown: Shown = field(default_factory=dict)
+    groups: set[str] = field(default_factory=set)
+
+
+def _draw_port(page: _Page, port: Viewport) -> None:
+    scale, (mx, my), (cx, cy) = port.view.scale, port_middle(port, page.metric), port.centre
+    factor, canvas = PT / scale, page.canvas
 
     def move(p: Point) -> Point:
         return ((p[0] - mx) * factor + cx * PT, (p[1] - my) * factor + cy * PT)
 
-    pen = _Pen(canvas, scale, move, metric, shown)
+    pen = _Pen(page, scale, move)
     pen.draw(port.view.items)
     canvas.saveState()
-    left, bottom, right, top = port_box(port, metric)
+    left, bottom, right, top = port_box(port, page.metric)
     if port.size or port.view.window:
         clip = canvas.beginPath()
         clip.rect(left * PT, bottom * PT, (right - left) * PT, (top - bottom) * PT)
@@ -167,14 +192,26 @@ def _draw_port(canvas: Canvas, port: Viewport, metric: bool, shown: Shown) -> No
     canvas.restoreState()
 
 
-def _draw_sheet(canvas: Canvas, drawing: DrawingSet, sheet: Sheet, shown: Shown) -> None:
+def _draw_sheet(page: _Page, drawing: DrawingSet, sheet: Sheet) -> None:
     for port in sheet.viewports:
-        _draw_port(canvas, port, drawing.metric, shown)
-    pen = _Pen(canvas, 1.0, _on_paper, drawing.metric, shown)
+        _draw_port(page, port)
+    pen = _Pen(page, 1.0, _on_paper)
     pen.draw(sheet.items)
     pen.draw(titles(sheet, drawing.metric))
     pen.draw(filled(drawing, sheet))
     pen.write()
+
+
+def _inform(canvas: Canvas, drawing: DrawingSet, kind: str, subject: str) -> None:
+    """The document's own properties, from the fields of its title blocks; the title shown in place of the file name."""
+    fields = {key: " ".join(value.split()) for key, value in drawing.fields.items()}
+    canvas.setTitle(": ".join(filter(None, (fields.get("project", ""), kind))))
+    canvas.setSubject(subject)
+    canvas.setAuthor(fields.get("creator", ""))
+    canvas.setCreator("plumbcut")
+    told = (("address", "at"), ("number", "job"), ("revision", "revision"), ("date", "issued"), ("owner", "for"))
+    canvas.setKeywords(", ".join(f"{word} {fields[key]}" for key, word in told if fields.get(key)))
+    canvas.setViewerPreference("DisplayDocTitle", "true")
 
 
 def write_pdf(
@@ -190,19 +227,20 @@ def write_pdf(
     an item on a layer that is not in `layers.LAYERS`.
     """
     register_font()
-    canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=style.FONT_PDF, initialFontSize=10)
-    canvas.setTitle(": ".join(filter(None, (drawing.fields.get("project", ""), kind))))
-    canvas.setSubject(subject)
-    canvas.setCreator("plumbcut")
-    canvas.setAuthor(drawing.fields.get("creator", ""))
-    shown: Shown = {}
+    face = {"initialFontName": style.FONT_PDF, "initialFontSize": 10}
+    canvas = Canvas(str(path), invariant=1, pageCompression=1, pdfVersion=_LEAST_VERSION, lang="en-US", **face)
+    _inform(canvas, drawing, kind, subject)
+    page, places = _Page(canvas, drawing.metric), LinkPlaces(drawing)
     with standing_still():
         for sheet in drawing.sheets:
             width, height = sheet.size
             canvas.setPageSize((width * PT, height * PT))
-            canvas.bookmarkPage(sheet.number)
-            canvas.addOutlineEntry(f"{sheet.number} {sheet.name}", sheet.number, 0)
-            _draw_sheet(canvas, drawing, sheet, shown)
+            places.mark(canvas, sheet)
+            _draw_sheet(page, drawing, sheet)
+            places.link(canvas, sheet)
             canvas.showPage()
+    groups = ContentGroups(canvas, page.groups)
+    for made in canvas._doc.Pages.pages:
+        groups.on_page(made)
     canvas.showOutline()
     canvas.save()

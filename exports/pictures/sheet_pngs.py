@@ -28,7 +28,7 @@ def write_pngs(
     document = pypdfium2.PdfDocument(str(pdf))
     try:
         if names is None:
-            names = [mark.get_title() for mark in document.get_toc()]
+            names = [mark.get_title() for mark in document.get_toc() if not mark.level]  # views stand under sheets
         paths = []
         for number, page in enumerate(document):
             name = names[number] if number < len(names) else "sheet"

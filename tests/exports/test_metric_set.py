@@ -11,7 +11,7 @@ import pypdfium2
 import pytest
 from conftest import DEMOS, PARAMS, demo_deck
 
-from plumbcut.exports.cards import build_cards
+from plumbcut.exports.cards import build_cards, build_delivery
 from plumbcut.exports.formats.calcs import write_calcs_csv
 from plumbcut.exports.formats.checks_csv import write_checks
 from plumbcut.exports.formats.pdf import write_pdf
@@ -52,14 +52,17 @@ def text_of(path: Path) -> list[str]:
 
 
 def lettered(name: str | int, folder: Path, metric: bool) -> list[str]:
-    """The text of all sheets and cards of a deck, as pdfium reads the PDF."""
+    """The text of all sheets, cards and delivery sheets of a deck, as pdfium reads the PDF."""
     deck, measured, _, checks = worked(name)
     sheets = build_drawing(deck, measured, checks, paper="A3" if metric else "ARCH B", metric=metric)
-    plan = take_off(deck, measured).order
+    taken = take_off(deck, measured)
+    plan = taken.order
     cards = build_cards(deck, measured, plan=plan, paper="A4" if metric else "letter", metric=metric)
     write_pdf(sheets, folder / "permit.pdf")
     write_pdf(cards, folder / "site.pdf")
-    return text_of(folder / "permit.pdf") + text_of(folder / "site.pdf")
+    delivery = build_delivery(deck, measured, taken, paper="A4" if metric else "letter", metric=metric)
+    write_pdf(delivery, folder / "delivery.pdf")
+    return [page for name in ("permit", "site", "delivery") for page in text_of(folder / f"{name}.pdf")]
 
 
 @pytest.mark.parametrize("name", [*DEMOS, *SEEDS], ids=str)

@@ -10,7 +10,7 @@ from PIL import Image
 from sample_sheets import DEEP, WIDE, sample
 
 from plumbcut.exports.drafting import draft, style
-from plumbcut.exports.drafting.drawing import Dimension, Text
+from plumbcut.exports.drafting.drawing import Dimension, DrawingSet, Sheet, Symbol, Table, Text
 from plumbcut.exports.drafting.furniture import port_box
 from plumbcut.exports.drafting.layers import LAYERS
 from plumbcut.exports.formats.dxf import write_dxf
@@ -144,11 +144,94 @@ def test_lettering_stands_where_it_was_measured(pages):
         assert "".join(ch["text"] for ch in inside).replace(" ", "") == text.text.replace(" ", "")
 
 
-def test_bookmarks_lead_to_the_sheets(pages):
+def test_bookmarks_lead_to_the_sheets_and_their_views(pages):
     document = pypdfium2.PdfDocument(str(pages[1]))
-    marks = [(m.get_title(), m.get_dest().get_index()) for m in document.get_toc()]
+    marks = [(m.level, m.get_title(), m.get_dest().get_index()) for m in document.get_toc(max_depth=3)]
     document.close()
-    assert marks == [(f"{s.number} {s.name}", n) for n, s in enumerate(pages[0].sheets)]
+    wanted = []
+    for n, sheet in enumerate(pages[0].sheets):
+        wanted.append((0, f"{sheet.number} {sheet.name}", n))
+        wanted += [(1, f"{port.number} {port.title}", n) for port in sheet.viewports if port.number and port.title]
+    assert marks == wanted and len(wanted) > len(pages[0].sheets)
+
+
+def test_what_the_file_says_of_itself_comes_from_the_title_block(tmp_path):
+    drawing = sample("letter")
+    drawing.fields |= {"address": "4 MILL LANE\nELMS", "creator": "J. DRAFTER", "number": "77", "revision": "B"}
+    write_pdf(drawing, tmp_path / "x.pdf")
+    document = pypdfium2.PdfDocument(tmp_path / "x.pdf")
+    told = document.get_metadata_dict()
+    assert told["Title"] == f"{drawing.fields['project']}: Permit set" and told["Author"] == "J. DRAFTER"
+    assert told["Subject"] == "Drawing set of a residential deck"
+    assert {"at 4 MILL LANE ELMS", "job 77", "revision B", f"issued {drawing.fields['date']}"} <= set(
+        told["Keywords"].split(", ")
+    )
+    assert b"/DisplayDocTitle true" in (tmp_path / "x.pdf").read_bytes()
+
+
+def test_layers_hold_every_line_and_letter_by_discipline(pages):
+    """The content of each page read operator by operator: what paints stands within a layer that the catalogue lists,
+    and each layer is closed."""
+    _, path, document = pages
+    names = {str(name): _name_of(ref) for name, ref in document[0].page_obj.attrs["Resources"]["Properties"].items()}
+    with pdfplumber.open(path) as opened:
+        listed = [_name_of(ref) for ref in opened.doc.catalog["OCProperties"]["OCGs"]]
+    assert sorted(names.values()) == sorted(listed)
+    assert {"Structure", "Architecture", "Dimensions", "Border and title block"} <= set(listed)
+    painted = set()
+    for page in document:
+        inside = []
+        for line in _content(page).splitlines():
+            words = line.split()
+            if words[-1:] == ["BDC"]:
+                inside.append(names[words[1].lstrip("/")])
+            elif words[-1:] == ["EMC"]:
+                inside.pop()
+            elif words[-1:] in (["S"], ["f*"], ["Tj"]):
+                assert len(inside) == 1, line
+                painted.add(inside[0])
+        assert not inside
+    assert painted == set(listed)
+
+
+def _name_of(ref) -> str:
+    return ref.resolve()["Name"].decode()
+
+
+def _content(page) -> str:
+    return "".join(stream.get_data().decode("latin-1") for stream in page.page_obj.contents)
+
+
+def test_links_lead_from_marks_and_lists_to_sheets_and_views(pages, tmp_path):
+    """A section's mark to its view, a row of the list of sheets to the sheet: by the page object each link names."""
+    drawing, path, _ = pages
+    found = _links(path)
+    marks = [i for v in drawing.views() for i in v.items if type(i) is Symbol and "SHEET" in i.values]
+    numbers = [sheet.number for sheet in drawing.sheets]
+    here = [m for m in marks if m.values["SHEET"] in numbers]
+    assert len(here) == len(found) == 2
+    assert {(page, to) for page, to, _ in found} == {(0, numbers.index(here[0].values["SHEET"]))}
+    assert {how for _, _, how in found} == {"FitR"}
+    index = Table((2, 8), "DRAWING INDEX", ["SHEET", "TITLE"], [[s.number, s.name] for s in drawing.sheets], [1, 3])
+    sheet = Sheet("G-001", "COVER", items=[index])
+    write_pdf(DrawingSet([sheet, *drawing.sheets]), tmp_path / "x.pdf")
+    rows = [(page, to, how) for page, to, how in _links(tmp_path / "x.pdf") if page == 0]
+    assert rows == [(0, n + 1, "Fit") for n in range(len(drawing.sheets))]
+    with pdfplumber.open(tmp_path / "x.pdf") as document:
+        for link, row in zip(document.pages[0].annots, index.rows):
+            inside = document.pages[0].crop((link["x0"], link["top"], link["x1"], link["bottom"])).extract_text()
+            assert inside.split()[0] == row[0]
+
+
+def _links(path) -> list[tuple[int, int, str]]:
+    """(page, page it leads to, how that fits the window) of every link."""
+    with pdfplumber.open(path) as document:
+        order = {page.page_obj.pageid: n for n, page in enumerate(document.pages)}
+        return [
+            (n, order[link["data"]["Dest"][0].objid], link["data"]["Dest"][1].name)
+            for n, page in enumerate(document.pages)
+            for link in page.annots
+        ]
 
 
 def test_the_same_drawing_gives_the_same_bytes(tmp_path):
