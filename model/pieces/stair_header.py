@@ -28,6 +28,7 @@ HEADER_GRID = 1e-8  # inches: as for stringers, no hair of wood is left of a cut
 BUTTED = 1e-3  # inches: a board this near to wood is cut to its face
 LEAST_ANCHORED = 2.5  # inches: a lower strip under a wide header holds no anchor; our own
 TWO_PLACES_APART = 3.0  # inches; nearer than this two places are one, as when the finished deck is read; our own
+LEAST_NAILED = 0.5  # inches of a board's face, below which a cleat is not nailed to it; our own
 _MEETS = 1e-6  # square inches, or inches of height
 
 
@@ -137,7 +138,9 @@ def _hung(layout: LevelPlan, plan: StairPlan) -> tuple[list[tuple[Stock, float, 
         return bool(at) and max(at) - min(at) >= TWO_PLACES_APART
 
     kept = [b for b in boards if b[3].area > uncut or hangs(b[3])]
-    return kept, [c for c in free if any(high >= below and c.distance(g) < near for _, _, high, g in kept)]
+    # a cleat lies on the last ply: where that was cut or left out it would meet no board, or a corner of one
+    faces = [g.buffer(BUTTED) for _, _, high, g in kept if high >= below]
+    return kept, [c for c in free if any(c.intersection(g).area > LEAST_NAILED * BUTTED for g in faces)]
 
 
 def _pieces(layout: LevelPlan, plan: StairPlan) -> Iterator[tuple[Stock, float, float, list[Polygon]]]:

@@ -186,7 +186,7 @@ def foot_pad(layout: Setting, spot: StairSpot, foot: Flight, risers: int) -> Pol
     """The plan of the concrete at the foot of a stair, or of the landing that lies there, up to the house's wall."""
     pad, ends = spot.parameters.pad, ends_on(spot, risers)
     deep = max(pad.depth, ends.depth if ends else 0.0)
-    return before_house(layout, foot.whole(pad_back(foot), foot.run + deep, pad.side, EXPANSION_JOINT / 2))
+    return before_house(layout, foot.whole(pad_back(layout, foot), foot.run + deep, pad.side, EXPANSION_JOINT / 2))
 
 
 def down_to_ground(layout: Setting, polygon: Polygon, top: float, least: float) -> float:
@@ -216,7 +216,7 @@ def flights_and_landings(
         landing = _landing(layout, stops[i], flight, replace(flight, risers=counts[i + 1]), sum(turns) > 1)
         if _in_the_ground(layout, landing):
             flight = replace(flight, bearing=bottom)
-            back = landing.back if landing.turn == "back" else pad_back(flight)
+            back = landing.back if landing.turn == "back" else pad_back(layout, flight)
             landing = replace(landing, above=flight, on_ground=True, back=back)
         flights.append(flight)
         landings.append(landing)
@@ -320,10 +320,16 @@ def _below(landing: Landing) -> tuple[np.ndarray, np.ndarray]:
     return np.asarray(f.point(landing.back, landing.sides[1] if landing.towards == "end" else -landing.space)), -f.out
 
 
-def pad_back(flight: Flight) -> float:
+def pad_back(layout: Setting, flight: Flight) -> float:
     """x at which concrete under the foot of a flight begins: where the stringers' level cuts do; under one step before
-    the face that is the riser, which may reach below it."""
-    return flight.run + EXPANSION_JOINT if flight.one_step else flight.heel
+    the face that is the riser, which may reach below it; in front of the deck's fascia beside the stair, where that
+    comes down below its top."""
+    if flight.one_step:
+        return flight.run + EXPANSION_JOINT
+    trim, planes = layout.parameters.trim, layout.planes
+    fascia = planes.frame_top - (trim.height or planes.frame_top - planes.frame_bottom)
+    meets = trim.fascia and flight.index == 0 and flight.foot > fascia
+    return max(flight.heel, trim.thickness) if meets else flight.heel
 
 
 def _in_the_ground(layout: Setting, landing: Landing) -> bool:
