@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import textwrap
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from pydantic import BaseModel
@@ -18,7 +18,8 @@ from ..model.design.variants import FrameVariant
 from ..model.plan.house_places import house_chosen
 from ..shared.as_toml import as_toml
 from .drafting.frame_reasons import reason_lines
-from .drafting.style import CAUTIONS, CHECK_CAUTION, lacking
+from .drafting.style import CAUTIONS, CHECK_CAUTION
+from .drafting.unlettered import code_point, unlettered
 from .drafting.wording import limit_text, measured_text, source_text, worded
 
 REPORT_WIDTH = 110
@@ -44,23 +45,11 @@ def summary(result, out: Path) -> str:
 
 def without_letters(parameters: BaseModel) -> list[str]:
     """A note for each text of the parameter file with characters that the sheets' face has no letters for."""
-    found = []
-    for key, text in _texts(parameters.model_dump(exclude_defaults=True), ""):
-        if odd := lacking(text):
-            names = ", ".join(f"{c} (U+{ord(c):04X})" for c in odd)
-            found.append(f"{key}: the sheets' face has no letter for {names}: a box stands there on paper.")
-    return found
-
-
-def _texts(value: object, key: str) -> Iterator[tuple[str, str]]:
-    if isinstance(value, str):
-        yield key, value
-    elif isinstance(value, dict):
-        for name, item in value.items():
-            yield from _texts(item, f"{key}.{name}" if key else str(name))
-    elif isinstance(value, (list, tuple)):
-        for n, item in enumerate(value):
-            yield from _texts(item, f"{key}.{n}")
+    return [
+        f"{key}: the sheets' face has no letter for {', '.join(f'{c} ({code_point(c)})' for c in odd)}: a box stands"
+        " there on paper."
+        for key, odd in unlettered(parameters)
+    ]
 
 
 def line(r, metric: bool = False) -> str:

@@ -10,6 +10,7 @@ from ..drafting import style
 from ..drafting.citing import from_memory
 from ..drafting.noting import note_depth
 from ..drafting.tabling import table_size
+from ..drafting.unlettered import unlettered_notes
 from ..drafting.wording import dressed_text, note_on_paper, stock_text
 from ..linework.eye import Eye
 from . import in_plan
@@ -319,5 +320,6 @@ def general_notes(stage: Stage) -> list[str]:
             " RELIED ON."
         )
     rows += [n.upper() for n in p.local.notes]
+    rows += unlettered_notes(p)
     rows += [told.upper() for n in stage.deck.notes if (told := note_on_paper(n, stage.metric))]
     return rows
