@@ -11,7 +11,7 @@ from .standards import table
 
 @cache
 def practice(item: str) -> float:
-    """A size or spacing by which the trade builds, in inches (`data/practice.csv`). KeyError for none."""
+    """A figure by which the trade builds, inches or its row's unit (`data/practice.csv`). KeyError for none."""
     return _value("practice", item)
 
 

@@ -1,4 +1,4 @@
-"""Saw card: every length bought, the pieces that come out of it in order, and what is left."""
+"""Saw card: every length bought, the pieces that come out of it in order, what is left, and how the saw is set."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from ..drafting import style
 from ..drafting.wording import dressed_text
 from ..sheets.stage import Stage
 from .pages import BIG, PLAIN, Pages
+from .saw_settings import settings_table
 
 BAR = 0.24  # paper inches high
 SAW_LAYER = "A-SECT-MCUT"
@@ -21,11 +22,13 @@ def build(stage: Stage, plan) -> None:
     pages = Pages(stage, 500, "SAW CARD")
     pages.text(
         "CUT IN THE ORDER SHOWN, FROM THE LEFT: TRIM THE END FIRST, ONE KERF OF"
-        f" {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE OVERALL, TIP TO TIP.",
+        f" {stage.inch(stage.deck.parameters.order.kerf)} AFTER EACH PIECE. LENGTHS ARE OVERALL, TIP TO TIP. FAR"
+        " EDGE TO THE FENCE; LEFT END FIRST, THE RIGHT END MEASURED FROM ITS LONG POINT.",
         PLAIN,
         gap=0.1,
     )
-    rips = {c.mark: c.rip for c in cut_list(stage.measured_rows) if c.rip is not None}
+    cuts = {c.mark: c for c in cut_list(stage.measured_rows)}
+    rips = {c.mark: c.rip for c in cuts.values() if c.rip is not None}
     for line in plan.lines:
         heaps = Counter(
             (
@@ -62,6 +65,8 @@ def build(stage: Stage, plan) -> None:
                 )
                 first, again = False, " (CONTINUED)"
             _bar(stage, pages, length, marks, lengths, untrimmed, count, factor, words)
+        here = {m for b in line.bars for mark in b.marks for m in mark.split("/")}
+        settings_table(stage, pages, line_name(stage, line), [c for m, c in cuts.items() if m in here])
     if plan.too_long:
         pages.text("NO LENGTH SOLD IS LONG ENOUGH FOR: " + stage.words(together(*plan.too_long)))
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 import itertools
 import math
 import re
+from collections import Counter
 from functools import cache
 
 import numpy as np
@@ -13,7 +14,7 @@ import pdfplumber
 import pytest
 from conftest import DEMOS, demo_deck, demo_measured
 
-from plumbcut.exports.cards import build_cards
+from plumbcut.exports.cards import build_cards, saw_settings
 from plumbcut.exports.cards.board_layout import border_cuts, runs
 from plumbcut.exports.cards.corners import corners, diagonals
 from plumbcut.exports.cards.frame_marks import carriers
@@ -387,6 +388,43 @@ def test_saw_card_cuts_every_bar_of_the_order(demo):
                 rows.setdefault(i.points[0][1], []).append((i.points[1][0] - i.points[0][0]) / long[i.mark])
         for factors in rows.values():
             assert max(factors) == pytest.approx(min(factors), rel=1e-4)
+
+
+def test_every_piece_of_the_saw_card_has_its_settings(demo):
+    """Own reading of the solids: a piece is square where its four long edges are as long as it is."""
+    at = {c[0]: k for k, c in enumerate(saw_settings.SETTINGS_HEAD)}
+    tables = [i for s in sheets(cards(demo), "SAW CARD") for i in s.items if isinstance(i, Table)]
+    rows = [r for t in tables for r in t.rows]
+    told = {m: r for r in rows for m in r[at["MARK"]].split("\n")}
+    plain = [m for m in demo_measured(demo) if m.mark not in told]
+    bars = {m for line in order_of(demo).lines for b in line.bars for mark in b.marks for m in mark.split("/")}
+    assert set(told) <= bars and sum(len(r[0].split("\n")) for r in rows) == len(told)
+    for m in plain:
+        if m.mark in bars:
+            assert np.ptp([*m.sizes.edges, m.length]) < 1e-6 and not m.notches
+    by_mark = {m.mark: m for m in demo_measured(demo)}
+    quantity = Counter(m.mark for m in demo_measured(demo))
+    for row in rows:
+        marks, m = row[at["MARK"]].split("\n"), by_mark[row[at["MARK"]].split("\n")[0]]
+        assert row[at["NO."]].split("\n") == [str(quantity[x]) for x in marks]
+        assert len({round(by_mark[x].length, 3) for x in marks}) == 1
+        long = m.length if m.long_point < m.length - 1 / 32 else m.long_point
+        assert row[at["LONG POINT"]].startswith(stage_of(demo).text(long))
+
+
+def test_an_angle_past_a_saws_swing_is_told_by_its_slope(demo):
+    """A level cut of a flight leans 90 degrees less its pitch from square: so many inches along to 12 across as the
+    going to the rise (similar triangles)."""
+    lettered = "\n".join(texts(cards(demo), "SAW CARD"))
+    marks = {m.mark for m in demo_measured(demo) if m.role in ("stringer", "skirt")}
+    told = r"(?m)^([A-Z0-9, ]+): ([\d.]+)° IS PAST A SAW'S SWING OF 50°.+?SET ([\d.]+)°; OR MARK IT, (\S+)"
+    found = re.findall(told, lettered)
+    assert {m.strip() for f in found for m in f[0].split(", ")} == marks
+    flights = stage_of(demo).flights
+    for _, angle, rest, _ in found:
+        assert float(angle) + float(rest) == 90
+        pitches = [math.degrees(math.atan2(f.rises[0], f.goings[0])) for f in flights if f.goings]
+        assert any(abs(90 - p - float(angle)) < 0.3 for p in pitches)
 
 
 def test_gap_card_letters_what_the_arithmetic_gives(demo):
