@@ -79,7 +79,6 @@ class BuildResult:
     checks: Iterable[CheckResult]
     stages: Stages
     order: Callable[[], MaterialOrder] | None = None  # asked for where the saw card is drawn
-    temperature_f: float | None = None  # of the boards on the day of laying; the file's where it is None
 
 
 def model(parameters: Parameters, stages: Stages, source: Path | None = None) -> BuildResult:
@@ -139,14 +138,13 @@ def write_all(
     stages: Stages,
     source: Path | None = None,
     *,
-    temperature_f: float | None = None,
     ifc: bool = False,
     prices: Path | None = None,
 ) -> BuildResult:
     """Everything a build writes, into `out` (exchanged at the end). `source` is the parameter file: the price
     list that it names lies in its folder, one named by `prices` anywhere.
 
-    `temperature_f`: of the boards on the day of laying, for the gap card; `ifc`: write model.ifc too. The sheets are
+    `ifc`: write model.ifc too. The sheets are
     drawn in a second process while the deck is judged, checked and its lists and cards written; what hangs on neither
     is written by whichever of the two is through first. Raises DesignError for a design that
     cannot be drawn, InputError for an output folder or price list that cannot be used, MissingLibrary for an optional
@@ -162,7 +160,7 @@ def write_all(
         stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})
 
     with output_folder(out) as folder, _standing_still(), beside(take) as second:
-        drawings = _Drawings(second, folder, temperature_f)
+        drawings = _Drawings(second, folder)
         made, measured = design(parameters, stages, listed, drawings.on_chance)
         either = drawings.of(made.deck)
         found = check_results(made, measured, stages)
@@ -173,7 +171,7 @@ def write_all(
         write_page(stands, folder, ifc)
         taken = write_lists(stands, folder, listed, frame_reasons(made, listed, stages))
         second.hand("order", taken.order)
-        stands.order, stands.temperature_f = lambda: taken.order, temperature_f
+        stands.order = lambda: taken.order
         if made.deck.parameters.survey.taken:
             write_exact(stands, folder)
         for write in either:
@@ -185,8 +183,8 @@ class _Drawings:
     """What the second process draws and writes: of a deck of many pieces begun on the chance that it is the one, as
     soon as the members of its frame hold, and given up for the next where another rule of it is not met."""
 
-    def __init__(self, second: Beside, folder: Path, temperature_f: float | None):
-        self.second, self.folder, self.temperature_f = second, folder, temperature_f
+    def __init__(self, second: Beside, folder: Path):
+        self.second, self.folder = second, folder
         self.deck: Deck | None = None
         self.either: Iterable[Callable[[BuildResult, Path], None]] = ()
 
@@ -214,7 +212,7 @@ class _Drawings:
             drawn = copy.copy(deck)
             drawn.notes = Awaited(later, "notes")
             made = BuildResult(drawn, measure_all(deck.parts), None, Awaited(later, "checks"), Stages())
-            made.order, made.temperature_f = partial(later, "order"), self.temperature_f
+            made.order = partial(later, "order")
             if not surveyed:  # always here: the kernel numbers on through all STEP files that a process writes
                 write_exact(made, self.folder)
             write_drawings(made, self.folder)
@@ -386,7 +384,7 @@ def write_cards(r: BuildResult, folder: Path) -> None:
     from .formats.pdf import write_pdf
 
     with r.stages.stage("site cards"):
-        cards = build_cards(r.deck, r.measured, temperature_f=r.temperature_f, plan=r.order() if r.order else None)
+        cards = build_cards(r.deck, r.measured, plan=r.order() if r.order else None)
         write_pdf(cards, folder / "site.pdf", kind=KIND, subject=SUBJECT)
         write_dxf(cards, folder / "site.dxf")
 

@@ -95,7 +95,7 @@ def _temperature(ctx, param, text: str | None) -> float | None:
     "--temperature",
     metavar="38F",
     callback=_temperature,
-    help="Of the boards on the day of laying (38F, 4C), for the gap card.",
+    help="Of the boards on the day of laying (38F, 4C): their gaps and cut lengths follow it.",
 )
 @click.option(
     "--prices", type=click.Path(path_type=Path, dir_okay=False), help="A price list (CSV) in place of the file's own."
@@ -124,13 +124,16 @@ def build(
     if units or paper:
         drawing = parameters.drawing.model_copy(update={k: v for k, v in (("units", units), ("paper", paper)) if v})
         parameters = parameters.model_copy(update={"drawing": drawing})
+    if temperature is not None:
+        gaps = parameters.gaps.model_copy(update={"temperature_f": temperature})
+        parameters = parameters.model_copy(update={"gaps": gaps})
     out = out or Path("out") / file.stem
     check_replaceable(out)
     from .build import Stages, write_all
 
     stages = Stages(_progress())
     try:
-        result = write_all(parameters, out, stages, source=file, temperature_f=temperature, ifc=ifc, prices=prices)
+        result = write_all(parameters, out, stages, source=file, ifc=ifc, prices=prices)
     except DesignError as e:
         raise _located(file, e) from None
     finally:

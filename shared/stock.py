@@ -131,6 +131,13 @@ def material(name: str) -> Material:
     return _known(name)
 
 
+@cache
+def species_of(name: str) -> str:
+    """The species that a material of wood is of; "" for another. Raises InputError naming the materials."""
+    known = _known(name).name
+    return next(r["species"] for r in table("materials") if r["material"] == known)
+
+
 def _known(name: str) -> Material:
     if name not in _materials():
         raise InputError(f"got the material {name!r}; known materials are {', '.join(_materials())}")

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
-from ...model.order.gaps import EndGap, celsius, coefficient_source, end_gap, longest_boards
+from ...model.measuring.gaps import EndGap, across_grain, celsius, coefficient_source, end_gap, longest_boards, wet_gap
 from ...shared.units import inches
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages
 
+MOISTURES = (12.0, 15.0, 19.0, 24.0, 28.0)  # percent of the table for wood
 TABLE_F = (20.0, 40.0, 60.0, 80.0, 100.0)  # temperatures of the table for another day
 
 
@@ -29,8 +30,11 @@ def rate(stage: Stage, per_degree: float) -> str:
 
 
 def gap_rows(stage: Stage, temperature_f: float) -> list[EndGap]:
+    """The gaps at board ends on a day: on that of the file the one that is drawn, by which all is cut."""
+    p = stage.deck.parameters
+    left = p.surface.end_gap if temperature_f == p.gaps.temperature_f else None
     return [
-        end_gap(b.length, b.material, temperature_f, stage.deck.parameters.gaps)
+        end_gap(b.length, b.material, temperature_f, p.gaps, left)
         for b in longest_boards(stage.measured_rows, stage.deck.parameters)
     ]
 
@@ -61,13 +65,20 @@ def build(stage: Stage, temperature_f: float | None) -> None:
     else:
         pages.text("NO TEMPERATURE WAS GIVEN: MEASURE THE BOARDS' ON THE DAY AND READ THE GAP BELOW.", PLAIN, gap=0.08)
     _on_another_day(stage, pages, boards)
+    pages.text(
+        f"BOARDS ARE CUT FOR A GAP OF {small(stage, stage.deck.parameters.surface.end_gap)}: FOR ANOTHER DAY BUILD"
+        " AGAIN WITH ITS TEMPERATURE, AND EVERY LENGTH FOLLOWS.",
+        PLAIN,
+        gap=0.08,
+    )
     if temperature_f is None:
         _at_the_extremes(stage, pages, boards)
+    _of_wood(stage, pages)
     for m in dict.fromkeys(b.material for b in boards):
         pages.text(f"{m.name.upper()}: {rate(stage, m.thermal_per_degF)}, {coefficient_source(m).upper()}.", PLAIN)
     pages.text(
         "A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE"
-        " MAKER'S OWN TABLE GOVERNS. MOISTURE IS NOT RECKONED.",
+        " MAKER'S OWN TABLE GOVERNS.",
         PLAIN,
     )
 
@@ -130,3 +141,25 @@ def _at_the_extremes(stage: Stage, pages: Pages, boards) -> None:
         "lrrl",
         PLAIN,
     )
+
+
+def _of_wood(stage: Stage, pages: Pages) -> None:
+    """The gap between boards of wood by the moisture that they are laid at."""
+    p = stage.deck.parameters
+    wood = across_grain(p.surface.material, p)
+    if wood is None:
+        return
+    dry, width = p.gaps.moisture_in_service, p.surface.board_width
+    stays = p.surface.edge_gap + wood.shrinks(width, dry if p.gaps.moisture is None else p.gaps.moisture, dry)
+    pages.table(
+        f"BETWEEN BOARDS OF WOOD {stage.inch(width)} WIDE, SO THAT {small(stage, stays)} STAYS AT {dry:g} PERCENT",
+        ["MOISTURE AS LAID", *(f"{m:g} %" for m in MOISTURES)],
+        [
+            ["A BOARD SHRINKS BY", *(small(stage, wood.shrinks(width, m, dry)) for m in MOISTURES)],
+            ["GAP TO SET", *(small(stage, wet_gap(stays, width, m, dry, wood)) for m in MOISTURES)],
+        ],
+        [2.2, *[1.5] * len(MOISTURES)],
+        "l" + "r" * len(MOISTURES),
+        PLAIN,
+    )
+    pages.text(f"WIDTH X {wood.tangential:g} A PERCENT, FLAT GRAIN: {wood.source.upper()}.", PLAIN, gap=0.08)

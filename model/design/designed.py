@@ -29,6 +29,7 @@ from ..structure.structure import MemberResult, Structure, analyse
 from ..structure.verdicts import Verdict
 from .costs import Costs
 from .estimate import BEAM_PLIES, Estimated, estimated
+from .gap_of_day import on_the_day
 from .joist_ways import PERHAPS, SURELY, OtherWay, other_way
 from .landing_keys import landing_key
 from .mends import (
@@ -105,8 +106,21 @@ def designed(
     that a frame is made of. Takes what `build` takes and raises DesignError as it does. A frame that stands already, as
     surveyed, is not chosen. `watch` is told of each deck whose members hold, before the rest of it is
     judged: the one that is chosen is nearly always the last."""
-    shop = shop or Workshop()
-    layout = layout or lay_out(parameters)
+    parameters, layout, notes = on_the_day(parameters, layout or lay_out(parameters))
+    made = _chosen(parameters, progress, shop or Workshop(), layout, prices, watch)
+    made.deck.notes += notes
+    return made
+
+
+def _chosen(
+    parameters: Parameters,
+    progress: Progress,
+    shop: Workshop,
+    layout: LevelPlan,
+    prices: Prices | None,
+    watch: Looked,
+) -> Designed:
+    """As `designed`, of a file with the gaps of the day."""
     stands = surveyed(parameters)
     if stands and stands.joists:
         deck = build(parameters, progress, shop, layout)

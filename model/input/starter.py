@@ -56,6 +56,7 @@ COULD_BE: dict[str, str] = {
     "site.house": '[["-10\'", 129], ["30\'", 129], ["30\'", "40\'"], ["-10\'", "40\'"]]',
     "site.door": '["back", "6\'", "3\'"]',
     "gaps.temperature_f": "60",
+    "gaps.moisture": "19",
     "gaps.coefficient": "1.9e-5",
     "gaps.trim_coefficient": "3.1e-5",
     "survey.side.edge": '"front"',

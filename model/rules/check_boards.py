@@ -9,11 +9,12 @@ from collections import defaultdict
 
 import numpy as np
 
-from ...shared.cited import Row
-from ...shared.said import Words, decimal, number, said, together
+from ...shared.cited import Row, in_doubt
+from ...shared.said import Words, decimal, length, number, said, together
 from ...shared.standards import assumed, clause
 from ..input.parameters import Loads
 from ..measuring.contacts import Contact
+from ..measuring.gaps import coefficient_source, end_gap, longest_boards
 from ..measuring.measure import Measured
 from ..plan.edges import OUT_OF_TRUE
 from ..plan.joist_spacing import SKEW
@@ -25,18 +26,48 @@ from ..structure.rated_hardware import AS_GIVEN
 from ..structure.structure import Structure
 from ..structure.tread_checks import CheckedTread, bearings_of_treads, tread_spans
 from ..structure.verdicts import NOT_MET, CalcLine, Verdict
-from .check_result import EXACT, Checking, places
+from .check_result import EXACT, Checking, compare, places
 
 UNDER_BOARDS = named("under boards")
 JOISTS_APART, STRINGERS_APART = "frame.joist_spacing", "stair.stringer_spacing"
+MOVES = "movement of a board at its end gap"
+CLOSES = "end gap of the day, in summer"
+OPENS = "end gap of the day, in winter"
 ANGLE_ROUNDING = 0.1  # degrees: an angle in the file may be rounded
 
 
 def check_boards(c: Checking, structure: Structure) -> None:
-    """Deck boards, then treads, then the seats of benches."""
+    """Deck boards with the gaps at their ends, then treads, then the seats of benches."""
     _deck_boards(c)
+    _end_gaps(c)
     _treads(c, structure)
     _seats(c)
+
+
+def _end_gaps(c: Checking) -> None:
+    """What the longest board of each kind moves from winter to summer, against the widest gap that is accepted: no gap
+    serves a longer one, on whatever day it is laid. On a day that the file states, also whether the gap that is drawn
+    closes in summer, or opens beyond that."""
+    p, drawn = c.deck.parameters, c.deck.parameters.surface.end_gap
+    for b in longest_boards(c.measured, p):
+        if b.material.kind != "board":
+            continue
+        told = said("{role} {mark}, the longest of {length}", role=b.role, mark=b.mark, length=length(b.length))
+        day = p.gaps.temperature_f
+        g = end_gap(b.length, b.material, p.gaps.winter_f if day is None else day, p.gaps, drawn)
+        ids = [m.id for m in c.measured if m.mark == b.mark]
+        source = together(coefficient_source(b.material), "the widest gap in winter: gaps.limit")
+        rows = [(MOVES, "at most", g.range, p.gaps.limit)]
+        if day is not None:
+            rows += [(CLOSES, "at least", g.summer, 0.0), (OPENS, "at most", g.winter, p.gaps.limit)]
+        for rule, kind, measured, bound in rows:
+            if b.material.doubtful:
+                met = compare(kind, measured, bound)[0]
+                c.skip(
+                    rule, source, told, together(in_doubt(met), said("it comes to {gap}", gap=decimal(measured))), ids
+                )
+            else:
+                c.add(rule, source, kind, measured, told, ids, bound=bound)
 
 
 def _deck_boards(c: Checking) -> None:

@@ -276,7 +276,7 @@ MUTATIONS = (
         "the gap of the day reckoned with winter for summer",
         "gaps.summer_f - temperature_f))\n    shrinks",
         "temperature_f - gaps.winter_f))\n    shrinks",
-        "model/order/test_gaps.py",
+        "model/measuring/test_gaps.py",
     ),
 )
 

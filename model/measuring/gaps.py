@@ -1,8 +1,9 @@
 """Thermal movement of boards: the end gap to leave on the day of laying, and what becomes of it in summer and winter.
 
 A board of length L changes by coefficient x L x temperature difference (the linear law of thermal expansion). A joint
-gets the movement of one whole board: half of each of its two boards, or all of one that is held at its far end. Wood's
-own movement is with moisture across the grain and is not reckoned here. The coefficient is the one given in the
+gets the movement of one whole board: half of each of its two boards, or all of one that is held at its far end. Wood
+moves with its moisture across the grain instead: what a board shrinks is its width x coefficient x percent of moisture,
+below the fibre saturation point (the linear law of the Wood Handbook). The coefficient is the one given in the
 parameter file (`gaps.coefficient`, `gaps.trim_coefficient`), else the material's row of the data. Inches and degrees
 Fahrenheit.
 """
@@ -14,14 +15,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ...shared.design_values import GIVEN
-from ...shared.stock import Material, material
+from ...shared.standards import table
+from ...shared.stock import Material, material, species_of
 from ..input.gaps_table import Gaps
 from ..input.parameters import Parameters
-from ..measuring.measure import Measured
 from ..solid.roles import named
+from .measure import Measured
 
 LAID_WITH_GAPS = named("laid with gaps")
 SIXTEENTH = 1 / 16
+SATURATED = 28.0  # percent: wetter wood is as wide (fibre saturation point, Wood Handbook ch. 4, from memory)
 _EXACT = 1e-9
 
 
@@ -32,6 +35,38 @@ def movement(length: float, coefficient: float, degrees: float) -> float:
 
 def celsius(fahrenheit: float) -> float:
     return (fahrenheit - 32) / 1.8
+
+
+@dataclass(frozen=True)
+class AcrossGrain:
+    """How a wood moves across the grain: share of its width for each percent of moisture, flat grain, and its
+    source."""
+
+    tangential: float
+    source: str
+
+    def shrinks(self, width: float, moisture: float, to: float) -> float:
+        """Inches that a board of a `width` shrinks from one percent of moisture `to` another; below 0: swells."""
+        return width * self.tangential * (min(moisture, SATURATED) - to)
+
+
+def across_grain(name: str, parameters: Parameters) -> AcrossGrain | None:
+    """Of the wood of a material, treated lumber being of the file's species; None of another material, or where no row
+    of the data is of its species."""
+    if material(name).kind != "lumber":
+        return None
+    kind = parameters.lumber.species if name == "treated lumber" else species_of(name)
+    for r in table("wood_movement"):
+        if r["species"] == kind:
+            return AcrossGrain(float(r["tangential"]), f"{r['source']} (from memory)" if r["how"] else r["source"])
+    return None
+
+
+def wet_gap(gap: float, width: float, moisture: float, to: float, wood: AcrossGrain) -> float:
+    """The gap to leave between two boards of a `width` laid at a percent of `moisture`, so that `gap` stays where they
+    come `to` another: to a sixteenth below, and none where they shrink by more than it."""
+    left = gap - wood.shrinks(width, moisture, to)
+    return max(math.floor(left / SIXTEENTH + 1e-6) * SIXTEENTH, 0.0)
 
 
 @dataclass(frozen=True)
@@ -68,6 +103,11 @@ class EndGap:
         return self.winter > self.limit + _EXACT
 
     @property
+    def range(self) -> float:
+        """How far a joint moves from winter to summer."""
+        return movement(self.length, self.material.thermal_per_degF, self.summer_f - self.winter_f)
+
+    @property
     def source(self) -> str:
         """Where the coefficient comes from, with its mark: from memory, DOUBTFUL."""
         return coefficient_source(self.material)
@@ -88,14 +128,16 @@ def coefficient_source(of: Material) -> str:
     return f"{note} ({how}{memory})"
 
 
-def end_gap(length: float, of: Material, temperature_f: float, gaps: Gaps) -> EndGap:
-    """The end gap for a board of `length` inches laid at `temperature_f`."""
+def end_gap(length: float, of: Material, temperature_f: float, gaps: Gaps, left: float | None = None) -> EndGap:
+    """The end gap for a board of `length` inches laid at `temperature_f`; what becomes of a gap that is `left` instead
+    of the one to set."""
     grows = max(0.0, movement(length, of.thermal_per_degF, gaps.summer_f - temperature_f))
     shrinks = max(0.0, movement(length, of.thermal_per_degF, temperature_f - gaps.winter_f))
     most = gaps.limit - shrinks
     gap = math.ceil(grows / SIXTEENTH - 1e-6) * SIXTEENTH
     if gap > most >= grows:
         gap = (grows + most) / 2
+    gap = gap if left is None else left
     span = of.thermal_per_degF * (gaps.summer_f - gaps.winter_f)
     longest = gaps.limit / span if span > 0 else math.inf
     return EndGap(

@@ -14,8 +14,7 @@ from plumbcut.exports.drafting.drawing import Text
 from plumbcut.model.deck import build
 from plumbcut.model.input.gaps_table import Gaps
 from plumbcut.model.input.parameters import Parameters
-from plumbcut.model.measuring.measure import measure_all
-from plumbcut.model.order.gaps import (
+from plumbcut.model.measuring.gaps import (
     LAID_WITH_GAPS,
     celsius,
     coefficient_source,
@@ -24,6 +23,7 @@ from plumbcut.model.order.gaps import (
     movement,
     moving,
 )
+from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.parameter_file import read
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.stock import material
