@@ -13,10 +13,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..model.input.parameters import Parameters
-from ..shared.errors import DesignError, InputError, MissingLibrary
+from ..shared.errors import MissingLibrary
 from ..shared.said import said
 from .beside import Beside, Later, OneByOne, beside, can_fork
 from .folder import output_folder
+from .named_files import IssuedSet, issued_sets, price_list, prices_known
 
 if TYPE_CHECKING:
     from ..model.deck import Deck, Progress
@@ -26,8 +27,10 @@ if TYPE_CHECKING:
     from ..model.order.order import MaterialOrder
     from ..model.order.takeoff import TakeOff
     from ..model.rules.check_result import CheckResult
+    from ..model.solid.part import Workshop
     from ..model.structure.structure import Structure
     from ..shared.prices import Prices
+    from .drafting.drawing import DrawingSet
 
 WORTH_A_CHANCE = (
     1000  # pieces, from which a deck is drawn before it is judged: one of fewer is judged at once (our own)
@@ -93,16 +96,17 @@ def design(
     stages: Stages,
     prices: Prices | None = None,
     watch: Callable[[Deck], None] = lambda deck: None,
+    shop: Workshop | None = None,
 ) -> tuple[Designed, list[Measured]]:
     """Solids with their load path, and their measurements; the frame chosen by `prices` where there are any. `watch`
-    is told of each deck whose members hold."""
+    is told of each deck whose members hold; `shop` is the workshop to make them in."""
     with stages.stage("geometry kernel"):
         load_kernel()
     from ..model.design.designed import designed
     from ..model.measuring.measure import measure_all
 
     with stages.stage("solids and load path"):
-        made = designed(parameters, prices=prices, watch=watch)
+        made = designed(parameters, prices=prices, watch=watch, shop=shop)
     with stages.stage("measuring"):
         return made, measure_all(made.deck.parts)
 
@@ -150,7 +154,7 @@ def write_all(
     cannot be drawn, InputError for an output folder or price list that cannot be used, MissingLibrary for an optional
     library that is not there.
     """
-    listed = price_list(parameters, source, prices)
+    listed, again = price_list(parameters, source, prices), _submitted_again(parameters, source)
     if ifc:
         from .formats.ifc import require
 
@@ -160,8 +164,8 @@ def write_all(
         stages.seconds.update({f"{k} (beside)": v for k, v in seconds.items()})
 
     with output_folder(out) as folder, _standing_still(), beside(take) as second:
-        drawings = _Drawings(second, folder)
-        made, measured = design(parameters, stages, listed, drawings.on_chance)
+        drawings = _Drawings(second, folder, again)
+        made, measured = design(parameters, stages, listed, drawings.on_chance, again.shop if again else None)
         either = drawings.of(made.deck)
         found = check_results(made, measured, stages)
         second.hand("checks", found)
@@ -179,12 +183,38 @@ def write_all(
     return stands
 
 
+@dataclass
+class _Again:
+    """What a set that is submitted again is drawn against: the issued ones, the latest first, this deck's workshop, and
+    the file that names them."""
+
+    issued: Sequence[IssuedSet]
+    shop: Workshop
+    source: Path | None
+
+    def drawing(self, r: BuildResult) -> DrawingSet:
+        from .comparing.revised import revised
+
+        return revised(r.deck, r.measured, r.checks, self.issued, self.shop, self.source)
+
+
+def _submitted_again(parameters: Parameters, source: Path | None) -> _Again | None:
+    """None for a set that is no revision. Raises what `issued_sets` does."""
+    issued = issued_sets(parameters, source)
+    if not issued:
+        return None
+    load_kernel()
+    from ..model.solid.part import Workshop
+
+    return _Again(issued, Workshop(), source)
+
+
 class _Drawings:
     """What the second process draws and writes: of a deck of many pieces begun on the chance that it is the one, as
     soon as the members of its frame hold, and given up for the next where another rule of it is not met."""
 
-    def __init__(self, second: Beside, folder: Path):
-        self.second, self.folder = second, folder
+    def __init__(self, second: Beside, folder: Path, again: _Again | None):
+        self.second, self.folder, self.again = second, folder, again
         self.deck: Deck | None = None
         self.either: Iterable[Callable[[BuildResult, Path], None]] = ()
 
@@ -215,7 +245,7 @@ class _Drawings:
             made.order = partial(later, "order")
             if not surveyed:  # always here: the kernel numbers on through all STEP files that a process writes
                 write_exact(made, self.folder)
-            write_drawings(made, self.folder)
+            write_drawings(made, self.folder, self.again)
             for write in there:
                 write(made, self.folder)
             return made.stages.seconds
@@ -275,41 +305,6 @@ def as_built(parameters: Parameters, design: BuildResult, folder: Path) -> Build
     return BuildResult(deck, measured, structure, checks, design.stages)
 
 
-def prices_known(parameters: Parameters, source: Path | None) -> Prices | None:
-    """The price list that a file names, for the choice of its frame where nothing is ordered: None where it cannot be
-    used, as a build says."""
-    try:
-        return price_list(parameters, source)
-    except (DesignError, InputError):
-        return None
-
-
-def price_list(parameters: Parameters, source: Path | None, given: Path | None = None):
-    """The price list `given` on the command line, else the one that the file names, else one without prices.
-
-    Raises DesignError for a name that leads out of the file's own folder: a file from somebody else reads nothing
-    there.
-    """
-    from ..shared.prices import Prices, read_prices
-
-    if given is not None:
-        return read_prices(given)
-    name = parameters.order.prices
-    if not name:
-        return Prices()
-    folder = (source.parent if source else Path()).resolve()
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        raise DesignError(
-            "order.prices",
-            f"{name} lies outside the folder of this file; put the list there, or give it on the command line: --prices"
-            f" {name}",
-        )
-    if not path.is_file():
-        raise DesignError("order.prices", f"no file {name} in the folder of this file")
-    return read_prices(path)
-
-
 def write_exact(r: BuildResult, folder: Path) -> None:
     from .formats.solids import write_step
 
@@ -339,7 +334,7 @@ def write_page(r: BuildResult, folder: Path, ifc: bool = False) -> None:
             write_ifc(r.deck, r.measured, folder / "model.ifc")
 
 
-def write_drawings(r: BuildResult, folder: Path) -> None:
+def write_drawings(r: BuildResult, folder: Path, again: _Again | None = None) -> None:
     from .formats.dxf import write_dxf
     from .formats.pdf import write_pdf
     from .formats.plot_styles import write_beside
@@ -347,7 +342,7 @@ def write_drawings(r: BuildResult, folder: Path) -> None:
     from .sheets import build_drawing
 
     with r.stages.stage("sheets"):
-        drawing = build_drawing(r.deck, r.measured, r.checks)
+        drawing = again.drawing(r) if again else build_drawing(r.deck, r.measured, r.checks)
     with r.stages.stage("DXF"):
         write_dxf(drawing, folder / "permit.dxf")
         write_beside(folder)

@@ -220,8 +220,9 @@ def design(file: Path, picture: Path | None) -> None:
     Exit code 1 where a member of the frame is not met whatever was tried.
     """
     from ..model.parameter_file import read
-    from .build import Stages, frame_reasons, load_kernel, price_list
+    from .build import Stages, frame_reasons, load_kernel
     from .folder import check_file
+    from .named_files import price_list
     from .report import design_lines
 
     parameters = read(file)
@@ -273,7 +274,8 @@ def picture(file: Path, out: Path | None) -> None:
     parameters = read(file)
     out = out or Path("out") / f"{file.stem}-pictures"
     check_replaceable(out)
-    from .build import Stages, load_kernel, prices_known
+    from .build import Stages, load_kernel
+    from .named_files import prices_known
 
     stages = Stages(_progress())
     try:

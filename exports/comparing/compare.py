@@ -26,8 +26,8 @@ from ...model.solid.roles import ROLES
 from ...model.structure.structure import Structure
 from ...shared.errors import DesignError
 from ...shared.units import feet_inches
-from ..build import price_list
 from ..drafting.wording import source_text
+from ..named_files import price_list
 
 STAYS = 1e-3  # inches: a piece whose middle is this close to where it was has not moved
 _RESULTS = ("not met", "not checked", "met")

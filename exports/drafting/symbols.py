@@ -96,7 +96,7 @@ def _title(name: str, description: str, radius: float, title: float, scale: floa
 
 
 def _marks() -> list[Definition]:
-    """Marks that stand by themselves: north, a level, a detail, the title of a view."""
+    """Marks that stand by themselves: north, a level, a detail, a revision, the title of a view."""
     north = Definition(
         "north",
         "North mark",
@@ -114,9 +114,15 @@ def _marks() -> list[Definition]:
         (Slot("LEVEL", (0.16, 0.05), "Level", level="bottom", align="left"),),
     )
     detail = Definition("detail", "Detail mark", _bubble(BUBBLE), _OVER_UNDER)
+    revision = Definition(
+        "revision",
+        "Triangle of a revision",
+        (Polyline([(-0.18, -0.11), (0.18, -0.11), (0.0, 0.2)], True, layer=_LAYER),),
+        (Slot("REVISION", (0.0, -0.02), "Revision"),),
+    )
     title = _title("title", "Title of a view", 0.25, style.VIEW_TITLE, style.TITLE)
     small = _title("title small", "Title of a view on a small paper", 0.2, 5 / 32, style.NOTE)
-    return [north, level, detail, title, small]
+    return [north, level, detail, revision, title, small]
 
 
 def _footings() -> list[Definition]:

@@ -25,7 +25,7 @@ from ...model.parameter_file import LARGEST_FILE, locate, prepare
 from ...model.solid.part import Part, Workshop
 from ...model.structure.structure import Structure
 from ...shared.errors import DesignError, PlumbcutError
-from ..build import prices_known
+from ..named_files import prices_known
 from .preview import model_data
 from .serve import Feed, Server
 

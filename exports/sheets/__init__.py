@@ -6,7 +6,7 @@ does not know a thing (the house wall's build-up, a hanger's nails) the sheet sa
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from ..drafting.draft import arrange
@@ -19,6 +19,7 @@ from . import (
     framing_plan,
     landing_plan,
     mitre_details,
+    revision_sheet,
     schedules,
     sections,
     site,
@@ -36,12 +37,13 @@ def build_drawing(
     paper: str | None = None,
     metric: bool | None = None,
     date: str | None = None,
+    kept: Sequence[str] = (),
 ) -> DrawingSet:
     """The whole set of one deck as data, laid out and ready for any writer.
 
     `deck`: model.deck.Deck (parts, parameters, layout, planes, notes); `measured`: the rows of model.measure; `checks`:
     the rows of model.checks, read for the last sheet. `paper` and `metric` default to the parameter file's `[drawing]`,
-    `date` to its `[project]`.
+    `date` to its `[project]`. `kept`: numbers of empty sheets behind the cover, for what is told of a revision.
     """
     p = deck.parameters
     paper = paper or p.drawing.paper
@@ -68,6 +70,8 @@ def build_drawing(
         stage.refs[f"stair section {n}"] = (str(n + 1), f"A-{501 + n}")
     stage.refs |= landing_plan.numbered(stage) | mitre_details.numbered(stage)
     front = cover.build(stage)
+    for number in kept:
+        stage.sheet(number, revision_sheet.REVISION_SHEET)
     site.build(stage)
     footing_plan.build(stage)
     framing_plan.build(stage)

@@ -26,6 +26,7 @@ from .footing_table import Footing
 from .gaps_table import Gaps
 from .house_table import House
 from .lumber_grade import LumberGrade
+from .revision_table import Revision
 from .roof_above import RoofAbove
 from .section import (
     FOOT,
@@ -366,6 +367,7 @@ class Parameters(Section):
     """One deck. Every section but outline may be left out, and levels where the house's sill is given."""
 
     project: Project = Field(default_factory=Project)
+    revision: Revision = Field(default_factory=Revision)
     outline: Outline
     levels: Levels = Field(default_factory=Levels)
     house: House = Field(default_factory=House)

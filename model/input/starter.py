@@ -25,6 +25,7 @@ CHOSEN: dict[str, str] = {
 }
 # keys whose default is worked out, or that are absent: a value that could stand there
 COULD_BE: dict[str, str] = {
+    "revision.issued": '"issued.toml"',
     "outline.points": '[[0, 0], ["13\'", 0], [210, "4\' 6\\""], [210, 129], [0, 129]]',
     "outline.edges": '["front", "right", "back", "left"]',
     "outline.house": '["back"]',

@@ -434,6 +434,20 @@ CASES = [
         "project.revision",
         "9 characters; wanted at most 8",
     ),
+    (
+        "a comment of no words",
+        '+[revision]\nissued = "a.toml"\n[[revision.comment]]\nnumber = "1"\ntext = ""\n',
+        10,
+        "revision.comment.0.text",
+        "wanted a text that is not empty",
+    ),
+    (
+        "an issued set that is no name",
+        "+[revision]\nissued = 3\n",
+        7,
+        "revision.issued",
+        "got 3; wanted text in quotes",
+    ),
 ]
 
 

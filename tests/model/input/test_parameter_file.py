@@ -63,6 +63,7 @@ def test_the_starter_shows_every_key_with_its_reason():
 def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
     lines = starter().split("\n")
     needed = {
+        "[[revision.comment]]": ("number", "text"),
         "[[house.at_wall]]": ("kind", "edge", "at", "width", "bottom", "top"),
         "[[design.no_post]]": ("edge", "at", "width"),
         "[[stair.landings]]": ("after_risers",),
