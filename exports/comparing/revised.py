@@ -70,10 +70,12 @@ def revised(
 
 
 def _as_issued(issued: IssuedSet, now: Parameters, shop: Workshop) -> tuple[Deck, list[Measured], list]:
-    """The issued deck, measured and checked, with this set's letter, date and paper: they are no change."""
+    """The issued deck, measured and checked, with this set's letter, date and paper and the temperature of its day of
+    laying: they are no change."""
     then = issued.parameters
     project = then.project.model_copy(update={"revision": now.project.revision, "date": now.project.date})
-    parameters = then.model_copy(update={"project": project, "drawing": now.drawing})
+    gaps = then.gaps.model_copy(update={"temperature_f": now.gaps.temperature_f})
+    parameters = then.model_copy(update={"project": project, "drawing": now.drawing, "gaps": gaps})
     try:
         made = designed(parameters, shop=shop, prices=price_list(then, issued.path))
     except DesignError as e:
