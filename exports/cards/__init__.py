@@ -19,12 +19,16 @@ from . import (
     frame_marks,
     gap_card,
     guard_card,
+    heights_card,
     inspection_card,
+    ledger_card,
     notch_cards,
     saw_card,
     setting_out,
     stair_cards,
+    string_lines,
     stringer_card,
+    work_card,
 )
 
 if TYPE_CHECKING:
@@ -64,8 +68,11 @@ def build_cards(
     p = deck.parameters
     stage = _begun(deck, measured, "SITE CARD", paper, metric, date)
     frame_marks.build(stage)
+    ledger_card.build(stage)
     blocking_rows.build(stage)
     setting_out.build(stage)
+    heights_card.build(stage)
+    string_lines.build(stage)
     board_layout.build(stage)
     notch_cards.build(stage)
     stringer_card.build(stage)
@@ -75,6 +82,7 @@ def build_cards(
         saw_card.build(stage, plan)
     gap_card.build(stage, p.gaps.temperature_f if temperature_f is None else temperature_f)
     inspection_card.build(stage)
+    work_card.build(stage)
     arrange(stage.drawing)
     return stage.drawing
 

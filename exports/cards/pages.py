@@ -49,7 +49,7 @@ class Pages:
         self.new()
 
     def new(self) -> None:
-        sheet = self.stage.sheet(f"Z-{self.series + len(self.sheets) + 1}", self.name)
+        sheet = self.stage.sheet(f"Z-{self.series + len(self.sheets) + 1:03d}", self.name)
         sheet.scale_note = "TO FIT"  # pictures fill the card: figures govern, nothing is scaled off
         self.sheets.append(sheet)
         self.left, self.bottom, self.right, self.y = sheet.room

@@ -27,6 +27,7 @@ from ..structure.cleat_checks import CLEAT_ROWS
 from .deliveries import needed_first
 from .hangers import ALONG_IT, PLY_REACH, hanger_ends, hangers_counted, hung
 from .hardware_rules import HardwareItem, Rule, SizedCount, in_rows, rules
+from .ledger_places import bored, joists_on
 from .supplies import fastened_with, supplies
 from .tally import Placed, Tally, served, total
 
@@ -70,7 +71,7 @@ def fasteners(
     if ledger_spacing:
         for m in measured:
             if m.role == "ledger":
-                tally.add("ledger fastener", math.ceil(m.length / ledger_spacing - 1e-9) + 1, m)
+                tally.add("ledger fastener", len(bored(m.length, joists_on(m, contacts), ledger_spacing)), m)
     tally.placed += supplies(measured, tally).placed + fastened_with(tally).placed
     return [_item(rule, placed, spare) for item, rule in rules().items() if (placed := tally.of(item))]
 

@@ -1,0 +1,114 @@
+"""The cards of the first days: index and order of work, heights, string lines, fasteners of the ledger. Every figure is
+read again off the solids."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import re
+
+import numpy as np
+import pytest
+from conftest import demo_deck, demo_measured
+from test_cards import cards, sheets, stage_of, texts
+
+from plumbcut.exports.cards import work_card
+from plumbcut.exports.cards.frame_marks import carriers
+from plumbcut.exports.cards.heights_card import frame_line, post_lengths
+from plumbcut.exports.cards.ledger_card import ledger_places
+from plumbcut.exports.cards.string_lines import footing_diagonals
+from plumbcut.exports.drafting.drawing import DrawingSet, Table
+from plumbcut.exports.sheets.hardware import ledger_fasteners
+from plumbcut.exports.sheets.stage import Stage
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.order.takeoff import take_off
+
+
+def tables(demo: str, name: str) -> list[Table]:
+    return [i for s in sheets(cards(demo), name) for i in s.items if isinstance(i, Table)]
+
+
+def test_the_index_names_every_card(demo):
+    drawing = cards(demo)
+    assert drawing.sheets[0].name == "ORDER OF WORK" and drawing.sheets[0].number == "Z-001"
+    rows = [r for t in tables(demo, "ORDER OF WORK") if t.head[0] == "CARD" for r in t.rows]
+    after = [s for s in drawing.sheets if s.name != "ORDER OF WORK"]
+    assert [r[0] for r in rows] == [k for k, _ in itertools.groupby(s.name for s in after)]
+    for name, span, what in rows:
+        numbers = [s.number for s in after if s.name == name]
+        assert re.findall(r"Z-\d+", span) == ([numbers[0], numbers[-1]] if len(numbers) > 1 else numbers) and what
+
+
+def test_inspections_are_stops_and_only_what_is_there_is_done(demo):
+    steps = work_card.steps(stage_of(demo))
+    assert [said for kind, said, _ in steps if kind == work_card.STOP][-1] == "FINAL INSPECTION"
+    assert sum(kind == work_card.STOP for kind, *_ in steps) == 3
+    ledger = any(m.role == "ledger" for m in demo_measured(demo))
+    assert any("LEDGER BORED" in said for _, said, _ in steps) == ledger
+    assert any("STRINGERS" in said for _, said, _ in steps) == bool(demo_deck(demo).parameters.stair)
+    lettered = texts(cards(demo), "ORDER OF WORK")
+    assert all(any(said in t for t in lettered) for _, said, _ in steps)
+
+
+def test_heights_hang_on_one_line(demo):
+    """Level and distance down of each row make up the line's level; lengths of posts are those of the solids."""
+    stage = stage_of(demo)
+    line = frame_line(stage)
+    tops = {m.part.id: float(m.part.box[1, 2]) for m in demo_measured(demo)}
+    rows = [r for t in tables(demo, "HEIGHTS") if t.head[0] == "WHAT" for r in t.rows]
+    told = {i: r for r in rows if r[0] == "FOOTINGS, TOP" for i in r[1].split(", ")}
+    assert set(told) == {m.id for m in demo_measured(demo) if m.role == "footing"}
+    for i, row in told.items():
+        assert row[3] == stage.text(line - tops[i])
+    lengths = {i: b - a for ids, a, b in post_lengths(stage) for i in ids.split(", ")}
+    posts = [m for m in demo_measured(demo) if m.role == "post"]
+    assert set(lengths) == {m.id for m in posts}
+    for m in posts:
+        assert lengths[m.id] == pytest.approx(np.ptp(m.part.box[:, 2]), abs=1 / 32)
+
+
+def test_strings_and_diagonals_find_the_footings(demo):
+    """Own arithmetic on the footings' boxes: their distances along a string, and across."""
+    at = {m.id: m.part.box[:, :2].mean(axis=0) for m in demo_measured(demo) if m.role == "footing"}
+    stage = stage_of(demo)
+    rows = [r for t in tables(demo, "STRING LINES") if t.head[0] == "OVER" for r in t.rows]
+    assert rows
+    for *_, told in rows:
+        found = re.findall(r"(\S+) (\d+'-[\d /]+\")", told)
+        assert len(found) >= 2 and found[0][1].startswith("3'-0")
+        for (i, text), (j, other) in itertools.pairwise(found):
+            assert _inches(other) - _inches(text) == pytest.approx(math.dist(at[i], at[j]), abs=1 / 8)
+    for a, b, value in footing_diagonals(stage):
+        assert value == pytest.approx(math.dist(at[a], at[b]))
+
+
+def _inches(text: str) -> float:
+    feet, rest = text.rstrip('"').split("'-")
+    whole, _, part = rest.partition(" ")
+    up, _, down = part.partition("/")
+    return 12 * float(feet) + float(whole) + (float(up) / float(down) if down else 0.0)
+
+
+@pytest.mark.parametrize("joist_spacing", [12, 16, 24])
+def test_the_order_has_a_fastener_for_every_hole(joist_spacing: int):
+    p = Parameters.model_validate(
+        {
+            "outline": {"width": 198, "depth": 140},
+            "levels": {"surface": 30},
+            "frame": {"joist_spacing": joist_spacing, "joist": "2x10"},
+            "surface": {"material": "treated lumber"},
+        }
+    )
+    deck = build(p)
+    rows = measure_all(deck.parts)
+    stage = Stage(deck, rows, (), "letter", False, DrawingSet())
+    taken = take_off(deck, rows)
+    (item,) = [h for h in taken.hardware if h.item == "ledger fastener"]
+    spacing = ledger_fasteners(stage).spacing
+    holes = [s for c in carriers(stage) if c.role == "ledger" for s in ledger_places(stage, c, spacing)]
+    assert len(holes) == item.count
+    joists = [m.part.box[:, 0] for m in rows if m.role == "joist" and m.part.box[1, 1] > 130]
+    low = min(float(m.part.box[0, 0]) for m in rows if m.role == "ledger")
+    assert all(not a < low + s < b for s in holes for a, b in joists)
