@@ -8,6 +8,7 @@ the trade's (project, site, scale, revision), with the cautions.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -185,11 +186,17 @@ def caution_items(paper: str, cautions: list[str]) -> list[AnyItem]:
     return [Text((left + _PAD, top - 3 * _PAD - label), text, height, "left", "top", wrap=wide, layer=INNER)]
 
 
-def filled(drawing: DrawingSet, sheet: Sheet) -> list[AnyItem]:
-    """Everything of the border and title block of `sheet`, lettered."""
-    parts = block(sheet.paper)
+HEADING_CELLS = ("sheet", "title")  # number and name of the sheet
+
+
+def cell_texts(drawing: DrawingSet, sheet: Sheet, tags: Collection[str] = tuple(FIELDS)) -> list[AnyItem]:
+    """The lettering of the title block's cells for some fields."""
     values = drawing.title_fields(sheet)
-    out = [*parts.items, *caution_items(sheet.paper, drawing.cautions)]
-    for cell in parts.cells:
-        out += [text for _, text in cell.texts(values[cell.tag])] if values[cell.tag] else []
-    return out
+    cells = [cell for cell in block(sheet.paper).cells if cell.tag in tags and values[cell.tag]]
+    return [text for cell in cells for _, text in cell.texts(values[cell.tag])]
+
+
+def filled(drawing: DrawingSet, sheet: Sheet, without: Collection[str] = ()) -> list[AnyItem]:
+    """Everything of the border and title block of `sheet`, lettered, but for some fields."""
+    fixed = [*block(sheet.paper).items, *caution_items(sheet.paper, drawing.cautions)]
+    return [*fixed, *cell_texts(drawing, sheet, [tag for tag in FIELDS if tag not in without])]

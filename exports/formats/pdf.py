@@ -1,14 +1,15 @@
 """The drawing set as a PDF: one page a sheet at true size, vector lines in their weights, embedded font.
 
-Its layers may be switched off (`pdf_layers`), its bookmarks and links lead to sheets and views (`pdf_links`). Black
-is DeviceGray 0. With reportlab's `invariant` the file holds no time and no random number: the same drawing gives the
-same bytes. Lines are gathered by layer, so each page sets a pen once a layer.
+Its layers may be switched off (`pdf_layers`), its lettering is tagged (`pdf_tags`), its bookmarks and links lead to
+sheets and views (`pdf_links`). Black is DeviceGray 0. With reportlab's `invariant` the file holds no time and no
+random number: the same drawing gives the same bytes. Lines are gathered by layer, so each page sets a pen once a
+layer.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from os import PathLike
 
@@ -20,10 +21,11 @@ from ..drafting.drawing import AnyItem, Circle, DrawingSet, Hatch, Line, Point, 
 from ..drafting.furniture import port_box, port_middle, titles
 from ..drafting.hatching import hatch_lines
 from ..drafting.layers import LAYERS
-from ..drafting.titleblock import filled
+from ..drafting.titleblock import HEADING_CELLS, cell_texts, filled
 from .lettering import number, register_font
 from .pdf_layers import GROUP_END, ContentGroups, begin, group_of
 from .pdf_links import LinkPlaces
+from .pdf_tags import ARTIFACT, LETTERING, SHEET_TITLE, VIEW_TITLES, TaggedText
 
 PT = 72.0
 _MM = PT / 25.4
@@ -39,21 +41,21 @@ class _Pen:
 
     def __init__(self, page: _Page, scale: float, move: Callable[[Point], Point]):
         self.canvas, self.metric, self.shown, self.groups = page.canvas, page.metric, page.shown, page.groups
-        self.scale, self.move = scale, move
+        self.scale, self.move, self.tagged = scale, move, page.tagged
         self.lines: dict[str, list[str]] = {}
         self.fills: dict[str, list[str]] = {}
-        self.texts: dict[str, list[Text]] = {}
+        self.texts: dict[tuple[str, str], list[Text]] = {}  # by what they are to a reader, and group of layers
 
-    def draw(self, items: list[AnyItem]) -> None:
+    def draw(self, items: Iterable[AnyItem], tag: str = LETTERING) -> None:
         for item in clean(items):
             for stroke in strokes(item, self.scale, self.metric):
-                self._stroke(stroke)
+                self._stroke(stroke, tag)
 
-    def _stroke(self, item: AnyItem) -> None:
+    def _stroke(self, item: AnyItem, tag: str) -> None:
         kind = type(item)
         if kind is Text:
             if item.text and LAYERS[item.layer].plot:
-                self.texts.setdefault(group_of(item.layer), []).append(item)
+                self.texts.setdefault((tag, group_of(item.layer)), []).append(item)
             return
         if not LAYERS[item.layer].plot:
             return
@@ -108,21 +110,21 @@ class _Pen:
         for name in LAYERS:
             if paths := self.lines.get(name):
                 layer = LAYERS[name]
-                canvas._code.append(self._open(group_of(name)))
+                canvas._code += [self._open(group_of(name)), ARTIFACT]
                 canvas.setLineWidth(layer.weight * _MM)
                 canvas.setDash([d * PT for d in layer.dashes], 0) if layer.dashes else canvas.setDash()
                 canvas.setLineCap(0 if layer.dashes else 1)
                 canvas._code.extend(dict.fromkeys(paths))  # a line two items share is drawn once, or it prints heavier
-                canvas._code += ["S", GROUP_END]
+                canvas._code += ["S", GROUP_END, GROUP_END]
         for group, fills in self.fills.items():
-            canvas._code.append(self._open(group))
+            canvas._code += [self._open(group), ARTIFACT]
             for fill in dict.fromkeys(fills):  # one by one: heads that overlap must not cut holes in each other
                 canvas._code.append(fill + " f*")
-            canvas._code.append(GROUP_END)
-        for group, texts in self.texts.items():
-            canvas._code.append(self._open(group))
+            canvas._code += [GROUP_END, GROUP_END]
+        for (tag, group), texts in self.texts.items():
+            canvas._code += [self._open(group), self.tagged.mark(tag)]
             self._letter(texts)
-            canvas._code.append(GROUP_END)
+            canvas._code += [GROUP_END, GROUP_END]
 
     def _open(self, group: str) -> str:
         self.groups.add(group)
@@ -165,12 +167,14 @@ def _on_paper(p: Point) -> Point:
 
 @dataclass
 class _Page:
-    """What the pens of all pages share: the canvas, letters known by how they are written, groups of layers in use."""
+    """What the pens of all pages share: the canvas, letters known by how they are written, groups of layers in use,
+    and what is marked as what."""
 
     canvas: Canvas
     metric: bool
     shown: Shown = field(default_factory=dict)
     groups: set[str] = field(default_factory=set)
+    tagged: TaggedText = field(default_factory=TaggedText)
 
 
 def _draw_port(page: _Page, port: Viewport) -> None:
@@ -193,12 +197,14 @@ def _draw_port(page: _Page, port: Viewport) -> None:
 
 
 def _draw_sheet(page: _Page, drawing: DrawingSet, sheet: Sheet) -> None:
+    page.tagged.page()
     for port in sheet.viewports:
         _draw_port(page, port)
     pen = _Pen(page, 1.0, _on_paper)
     pen.draw(sheet.items)
-    pen.draw(titles(sheet, drawing.metric))
-    pen.draw(filled(drawing, sheet))
+    pen.draw(titles(sheet, drawing.metric), VIEW_TITLES)
+    pen.draw(cell_texts(drawing, sheet, HEADING_CELLS), SHEET_TITLE)
+    pen.draw(filled(drawing, sheet, without=HEADING_CELLS))
     pen.write()
 
 
@@ -242,5 +248,6 @@ def write_pdf(
     groups = ContentGroups(canvas, page.groups)
     for made in canvas._doc.Pages.pages:
         groups.on_page(made)
+    page.tagged.finish(canvas, [f"{sheet.number} {sheet.name}" for sheet in drawing.sheets])
     canvas.showOutline()
     canvas.save()

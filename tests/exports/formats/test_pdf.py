@@ -183,15 +183,34 @@ def test_layers_hold_every_line_and_letter_by_discipline(pages):
         inside = []
         for line in _content(page).splitlines():
             words = line.split()
-            if words[-1:] == ["BDC"]:
-                inside.append(names[words[1].lstrip("/")])
+            if words[-1:] in (["BDC"], ["BMC"]):
+                inside.append(names[words[1].lstrip("/")] if words[0] == "/OC" else words[0])
             elif words[-1:] == ["EMC"]:
                 inside.pop()
             elif words[-1:] in (["S"], ["f*"], ["Tj"]):
-                assert len(inside) == 1, line
-                painted.add(inside[0])
+                layer, read_as = inside
+                assert (read_as == "/Artifact") == (words[-1] != "Tj"), line
+                painted.add(layer)
         assert not inside
     assert painted == set(listed)
+
+
+def test_titles_are_headings_to_a_reader_that_does_not_see(pages):
+    """The document's tree as pdfplumber resolves it: a section a sheet, its heading the sheet's number and name, every
+    letter of the page in one of its elements."""
+    drawing, path, _ = pages
+    with pdfplumber.open(path) as document:
+        (whole,) = document.structure_tree
+        assert whole["type"] == "Document" and len(whole["children"]) == len(drawing.sheets)
+        for section, sheet, page in zip(whole["children"], drawing.sheets, document.pages):
+            kinds = [e["type"] for e in section["children"]]
+            assert section["type"] == "Sect" and section["title"] == f"{sheet.number} {sheet.name}"
+            assert kinds[:2] == ["H1", "H2"] and set(kinds[2:]) == {"P"}
+            known = {mcid for e in section["children"] for mcid in e["mcids"]}
+            assert {c["mcid"] for c in page.chars} == known
+            (heading,) = section["children"][0]["mcids"]
+            text = "".join(c["text"] for c in page.chars if c["mcid"] == heading)
+            assert sorted(text.replace(" ", "")) == sorted(f"{sheet.number}{sheet.name}".replace(" ", ""))
 
 
 def _name_of(ref) -> str:
