@@ -46,13 +46,15 @@ def fasteners(
     ledger_spacing: float | None = None,
     spare: float = 0.0,
     hold_downs: Sequence[Part] = (),
+    stands: frozenset[str] = frozenset(),
 ) -> list[HardwareItem]:
     """Every item of the data of which the deck needs any.
 
     `contacts` are those of the same parts in the same order. `fastening` as in the parameter file: "hidden" clips the
     grooved field boards. `ledger_spacing` is the published one for the joist span (inches); without it ledger fasteners
     are not counted. `spare` is a share added before rounding up to packs. `hold_downs` are the joists tied back to the
-    house. Last what goes with all that: what holds the connectors, and supplies.
+    house; `stands` the ids of pieces that stand already, between which no contact is given. Last what goes with all
+    that: what holds the connectors, and supplies.
     """
     contacts = list(contacts)
     tally = Tally()
@@ -61,8 +63,8 @@ def fasteners(
         _trim_and_stairs(measured, contacts),
         _frame(measured, contacts),
         _side_by_side(measured, contacts),
-        _posts(measured, contacts),
-        _guards(measured, contacts),
+        _posts(measured, contacts, stands),
+        _guards(measured, contacts, stands),
         _by_row(contacts),
     ):
         tally.placed += room.placed
@@ -70,9 +72,9 @@ def fasteners(
         tally.add("hold-down", 1, joist)
     if ledger_spacing:
         for m in measured:
-            if m.role == "ledger":
+            if m.role == "ledger" and m.id not in stands:
                 tally.add("ledger fastener", len(bored(m.length, joists_on(m, contacts), ledger_spacing)), m)
-    tally.placed += supplies(measured, tally).placed + fastened_with(tally).placed
+    tally.placed += supplies([m for m in measured if m.id not in stands], tally).placed + fastened_with(tally).placed
     return [_item(rule, placed, spare) for item, rule in rules().items() if (placed := tally.of(item))]
 
 
@@ -256,7 +258,7 @@ def _side_by_side(measured: Sequence[Measured], contacts: list[Contact]) -> Tall
     return tally
 
 
-def _posts(measured: Sequence[Measured], contacts: list[Contact]) -> Tally:
+def _posts(measured: Sequence[Measured], contacts: list[Contact], stands: frozenset[str]) -> Tally:
     """A base under each post, a cap over it where a beam or a landing's rim bears on it, bolts where it is notched."""
     tally = Tally()
     notched = notched_seats(contacts)
@@ -266,17 +268,17 @@ def _posts(measured: Sequence[Measured], contacts: list[Contact]) -> Tally:
         if c.kind == "bearing" and c.a.role in ("beam", "rim") and c.b.role == "post" and c.b.id not in notched
     }
     for i, m in enumerate(measured):
-        if m.role == "post":
+        if m.role == "post" and m.id not in stands:
             tally.add("post base", 1, m, size=m.stock.name)
             tally.add("post bolt", m.id in notched, m)
             tally.add("beam cap", i in capped, m, size=m.stock.name)
     return tally
 
 
-def _guards(measured: Sequence[Measured], contacts: list[Contact]) -> Tally:
+def _guards(measured: Sequence[Measured], contacts: list[Contact], stands: frozenset[str]) -> Tally:
     tally = Tally()
     for m in measured:
-        if m.role == "guard post":
+        if m.role == "guard post" and m.id not in stands:
             tally.add("guard-post bolt", 1, m)
             tally.add("tension device", 1, m)
         elif m.role in ("post cap", "post sleeve"):

@@ -20,6 +20,7 @@ from ..input.parameters import Order
 from ..measuring.measure import Measured
 from ..plan.roof_snow import roof_snow
 from ..plan.whole_edge import AUTO
+from .already_there import new_of, standing, still_to_join
 from .cuts import Cut, cut_list
 from .fasteners import fasteners
 from .hardware_rules import HardwareItem
@@ -70,8 +71,11 @@ class TakeOff:
 
 
 def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = None) -> TakeOff:
-    """The take-off of a deck; `measured` are its parts in order."""
+    """The take-off of a deck; `measured` are its parts in order. Of a frame that stands, as surveyed, nothing is
+    ordered or cut: it is counted among the quantities alone."""
     p, prices = deck.parameters, prices or Prices()
+    stands = standing(deck)
+    new = [m for m in measured if m.id not in stands]
     longest: dict[str, float] = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
     (span, row), given = ledger_row(deck), ledger_given(deck)
     notes: list[Words] = []
@@ -87,7 +91,10 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
         notes.append(together("ledger fasteners", row.citation, between=": "))
     edge = deck.layout.whole_edge
     whole = kept_whole(deck.layout, measured, edge)
-    order = make_order(measured, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
+    if stands:
+        told = "{n} pieces stand as surveyed: neither they nor what joins them is ordered or on the cut list"
+        notes.append(said(told, n=number(len(stands))))
+    order = make_order(new, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
     if edge is not None:
         order = replace(order, whole_edge=edge.name, notes=(*whole_notes(deck, whole), *order.notes))
     notes += order.notes + spare_notes(order, p.order)
@@ -106,9 +113,17 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     return TakeOff(
         quantities(measured),
         totals(measured),
-        cut_list(measured),
+        cut_list(new),
         order,
-        fasteners(measured, deck.contacts, p.surface.fastening, spacing, p.order.spare_hardware, deck.tied_back),
+        fasteners(
+            measured,
+            still_to_join(deck.contacts, stands),
+            p.surface.fastening,
+            spacing,
+            p.order.spare_hardware,
+            new_of(deck.tied_back, stands),
+            stands,
+        ),
         prices,
         tuple(notes),
         p.lumber,
