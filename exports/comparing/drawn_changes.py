@@ -249,13 +249,17 @@ def _alike(kind: str, was: str, now: str) -> bool:
     return SequenceMatcher(None, was, now).ratio() >= _ALIKE
 
 
-def lettering_on(sheet: Sheet, metric: bool) -> Iterator[Box]:
-    """Paper boxes of every text on a sheet."""
+def lettering_on(sheet: Sheet, metric: bool) -> tuple[list[Box], list[Box]]:
+    """Paper boxes of the texts on a sheet, and of those in its views' titles."""
+    return list(_lettering_of(sheet, metric)), list(_texts(titles(sheet, metric), 1.0, metric))
+
+
+def _lettering_of(sheet: Sheet, metric: bool) -> Iterator[Box]:
     for port in sheet.viewports:
         at = to_paper(port, metric)
         for box in _texts(port.view.items, port.view.scale, metric):
             yield (*at(box[:2]), *at(box[2:]))
-    yield from _texts([*sheet.items, *titles(sheet, metric)], 1.0, metric)
+    yield from _texts(sheet.items, 1.0, metric)
 
 
 def _texts(items: Iterable[AnyItem], scale: float, metric: bool) -> Iterator[Box]:

@@ -166,5 +166,5 @@ def _mark(drawing: DrawingSet, found: list[SheetChange], told: RevisedSheets, th
         if not new:
             sheet.fields = {**sheet.fields, "revision": then.project.revision, "date": then.project.date}
         if change.boxes or change.rows:
-            texts = lettering_on(sheet, drawing.metric)
-            sheet.add(*clouds(change.boxes, change.rows, told.letter, sheet.room, texts))
+            texts, beside = lettering_on(sheet, drawing.metric)
+            sheet.add(*clouds(change.boxes, change.rows, told.letter, sheet.room, texts, beside))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import shapely
 
@@ -37,12 +37,19 @@ def gathered(boxes: Sequence[Box], near: float = _NEAR, most: int = _MOST) -> li
             return found
 
 
-def clouds(boxes: Sequence[Box], rows: Sequence[Box], revision: str, room: Box, lettered: Iterable[Box]) -> list:
+def clouds(
+    boxes: Sequence[Box],
+    rows: Sequence[Box],
+    revision: str,
+    room: Box,
+    lettered: Sequence[Box],
+    beside: Sequence[Box] = (),
+) -> list[AnyItem]:
     """Clouds round boxes and round rows of tables, each with its triangle, within `room` and clear of lettering where
-    they can be."""
-    texts = list(lettered)
+    they can be. What is lettered `beside` the views (their titles) is not taken into a cloud."""
+    texts = [*lettered, *beside]
     out: list[AnyItem] = []
-    whole = gathered([_with_lettering(box, texts) for box in gathered(boxes)])
+    whole = gathered([_with_lettering(box, lettered) for box in gathered(boxes)])
     marked: list[Point] = []
     for box in whole:
         out += _cloud((box[0] - CLOUD_AIR, box[1] - CLOUD_AIR, box[2] + CLOUD_AIR, box[3] + CLOUD_AIR), _SCALLOP, room)

@@ -84,5 +84,6 @@ def build_drawing(
     mitre_details.build(stage)
     schedules.build(stage)
     cover.fill(stage, front)
+    revision_sheet.behind_cover(drawing.sheets)
     arrange(drawing)
     return drawing

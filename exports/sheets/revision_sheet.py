@@ -72,15 +72,20 @@ class _Kept(Flow):
         self.x, self.y, self.right = sheet.room[0], sheet.room[3], sheet.room[0]
 
 
+def behind_cover(sheets: list[d.Sheet]) -> None:
+    """The sheets kept for a revision right behind the cover, whatever else follows it."""
+    sheets[1:] = sorted(sheets[1:], key=lambda sheet: sheet.name != REVISION_SHEET)
+
+
 def fill_revisions(stage: Stage, kept: Sequence[d.Sheet], told: RevisedSheets) -> int:
     """Letters everything on the sheets kept for it; returns how many it takes."""
     flow = _Kept(stage, kept)
-    flow.table("REVISIONS", ["REV", "DATE", "WHAT"], [list(row) for row in told.sets], [0.6, 1.2, 3.6], "lll")
+    flow.table("REVISIONS", ["REV", "DATE", "WHAT"], [list(row) for row in told.sets], [0.5, 1.1, 3.1], "lll")
     if told.comments:
         head = ["NO.", "SHEET", "COMMENT", "ANSWER"]
-        flow.table("ANSWERS TO COMMENTS", head, told.answers(), [0.6, 0.8, 3.2, 3.2], "llll")
+        flow.table("ANSWERS TO COMMENTS", head, told.answers(), [0.45, 0.65, 1.8, 1.8], "llll")
     rows = [list(row) for row in told.numbered()] or [["-", "-", "NO SHEET CHANGED"]]
-    flow.table(f"CHANGES BY SHEET, REVISION {told.letter}", ["NO.", "SHEET", "CHANGE"], rows, [0.8, 0.8, 6.2], "lll")
+    flow.table(f"CHANGES BY SHEET, REVISION {told.letter}", ["NO.", "SHEET", "CHANGE"], rows, [0.6, 0.7, 3.4], "lll")
     return len(flow.sheets)
 
 

@@ -280,3 +280,10 @@ def test_a_revision_of_a_revision_lists_every_set(folder):
 
 def test_a_set_that_is_no_revision_names_none():
     assert issued_sets(Parameters.model_validate({"outline": {"width": 90, "depth": 90}}), None) == []
+
+
+@pytest.mark.parametrize("paper", ["ARCH B", "letter"])
+def test_the_sheets_of_a_revision_follow_the_cover(folder, paper):
+    numbers = [s.number for s in drawn(folder, "footing", paper).sheets]
+    kept = [n for n in numbers if n.startswith("G-00")]
+    assert numbers[: len(kept)] == kept == [f"G-{n:03d}" for n in range(1, len(kept) + 1)] and len(kept) > 1
