@@ -246,7 +246,7 @@ class _Choice:
         plain = len(self.layout.outline.edges) == 4 and all(
             e.parallel_to(self.layout.along) or e.parallel_to(self.layout.across) for e in self.layout.outline.edges
         )
-        odd = not plain or bool(self.parameters.design.no_post)
+        odd = not plain or bool(self.parameters.design.no_post) or any(dug_in(first.deck))
         if not first.faults and (not odd or self.large or first.met):
             first = self._on_smaller_footings(first, odd)
             return self._designed(first, reasons | {key: _why(m) for key, m in first.reasons.items()}), True

@@ -24,6 +24,7 @@ from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
 from ..structure.ledger_checks import LEAST_APART
 from .gap_mends import gap_mends
+from .ground_mends import ground_mends
 from .house_mends import house_mends
 from .mends import POSTS
 from .stair_ways import landings_that_do
@@ -88,6 +89,7 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
     else:
         yield from house_mends(row, deck)
         yield from gap_mends(row, deck)
+        yield from ground_mends(row, deck)
 
 
 def _stair_of(row: CheckResult, deck: Deck) -> int | None:

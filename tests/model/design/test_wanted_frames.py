@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from shapely.geometry import box
 
+from plumbcut.exports.drafting.wording import worded
+from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.design.costs import Costs, frame_depth
 from plumbcut.model.design.designed import Designed, designed
 from plumbcut.model.design.variants import nominal_feet, variants
@@ -161,3 +163,14 @@ def test_the_frame_answers_what_a_place_asks(place):
         assert all(r.flush for r in now.layout.runs) or now.layout.beam.width < was.layout.beam.width
     else:
         assert max(p.box[1, 2] for p in now.roles("top rail")) > max(p.box[1, 2] for p in was.roles("top rail"))
+
+
+@pytest.mark.parametrize(("house", "joist"), [([], "2x6"), (["back"], "2x8")])
+def test_a_frame_stays_out_of_the_ground_where_shallower_joists_do_it(house: list, joist: str):
+    """8 in high: 2x8 joists under 1 in boards would lie 1/4 in deep. A ledger is no less than a 2x8 (IRC R507.9.1.1):
+    there the row says how much higher the surface would have to be."""
+    file = {"outline": {"width": 190, "depth": 130, "house": house}, "levels": {"surface": 8}}
+    made = designed(Parameters.model_validate(file))
+    wood = [r for r in checked_with_mends(made.deck) if r.rule == "wood in the ground" and r.result == "not met"]
+    assert made.deck.parameters.frame.joist == joist
+    assert bool(wood) == bool(house) and all("levels.surface = 8.25" in worded(r.why) for r in wood)
