@@ -7,13 +7,17 @@ from __future__ import annotations
 
 import ezdxf
 import pyogrio
+import pypdfium2
 import pytest
 import shapely
 import test_dxf
+import test_pdf
 from conftest import DEMOS, demo_checks, demo_deck, demo_measured
 
 from plumbcut.exports.build import BuildResult, Stages, write_drawings
+from plumbcut.exports.drafting.drawing import Symbol, Table
 from plumbcut.exports.formats.dxf import write_dxf
+from plumbcut.exports.formats.pdf import write_pdf
 from plumbcut.exports.sheets import build_drawing
 
 SETS = [(name, "ARCH B", False) for name in DEMOS] + [(DEMOS[0], "A3", True)]
@@ -67,6 +71,26 @@ def test_a_second_reader_finds_every_outline(written):
             if i.layer == name and type(i) in (Line, Polyline)
         )
         assert len(read) == len(drawn) > 0 and read == pytest.approx(drawn, abs=0.001), name
+
+
+def test_lists_of_sheets_and_section_marks_lead_there(written, tmp_path):
+    """Every row of the list of sheets to its sheet, every mark of a section to its view, by the pages that pdfplumber
+    resolves; and every view with a number has a bookmark under its sheet."""
+    drawing, _, _ = written
+    write_pdf(drawing, tmp_path / "x.pdf")
+    pages = {sheet.number: n for n, sheet in enumerate(drawing.sheets)}
+    wanted, marks = [], 0
+    for n, sheet in enumerate(drawing.sheets):
+        tables = [i for i in sheet.items if type(i) is Table and i.title.startswith("DRAWING INDEX")]
+        wanted += [(n, pages[row[0]], "Fit") for t in tables for row in t.rows]
+        shown = [i for port in sheet.viewports for i in port.view.items if type(i) is Symbol and "SHEET" in i.values]
+        wanted += [(n, pages[i.values["SHEET"]], "FitR") for i in shown]
+        marks += len(shown)
+    assert marks >= 4 and len(wanted) >= len(pages) + marks
+    assert sorted(test_pdf.links(tmp_path / "x.pdf")) == sorted(wanted)
+    document = pypdfium2.PdfDocument(tmp_path / "x.pdf")
+    told = [m.get_title() for m in document.get_toc() if m.level == 1]
+    assert told == [f"{p.number} {p.title}" for s in drawing.sheets for p in s.viewports if p.number and p.title]
 
 
 def test_the_same_build_gives_the_same_bytes(tmp_path):

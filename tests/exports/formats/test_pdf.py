@@ -224,7 +224,7 @@ def _content(page) -> str:
 def test_links_lead_from_marks_and_lists_to_sheets_and_views(pages, tmp_path):
     """A section's mark to its view, a row of the list of sheets to the sheet: by the page object each link names."""
     drawing, path, _ = pages
-    found = _links(path)
+    found = links(path)
     marks = [i for v in drawing.views() for i in v.items if type(i) is Symbol and "SHEET" in i.values]
     numbers = [sheet.number for sheet in drawing.sheets]
     here = [m for m in marks if m.values["SHEET"] in numbers]
@@ -234,7 +234,7 @@ def test_links_lead_from_marks_and_lists_to_sheets_and_views(pages, tmp_path):
     index = Table((2, 8), "DRAWING INDEX", ["SHEET", "TITLE"], [[s.number, s.name] for s in drawing.sheets], [1, 3])
     sheet = Sheet("G-001", "COVER", items=[index])
     write_pdf(DrawingSet([sheet, *drawing.sheets]), tmp_path / "x.pdf")
-    rows = [(page, to, how) for page, to, how in _links(tmp_path / "x.pdf") if page == 0]
+    rows = [(page, to, how) for page, to, how in links(tmp_path / "x.pdf") if page == 0]
     assert rows == [(0, n + 1, "Fit") for n in range(len(drawing.sheets))]
     with pdfplumber.open(tmp_path / "x.pdf") as document:
         for link, row in zip(document.pages[0].annots, index.rows):
@@ -242,7 +242,7 @@ def test_links_lead_from_marks_and_lists_to_sheets_and_views(pages, tmp_path):
             assert inside.split()[0] == row[0]
 
 
-def _links(path) -> list[tuple[int, int, str]]:
+def links(path) -> list[tuple[int, int, str]]:
     """(page, page it leads to, how that fits the window) of every link."""
     with pdfplumber.open(path) as document:
         order = {page.page_obj.pageid: n for n, page in enumerate(document.pages)}
