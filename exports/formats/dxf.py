@@ -254,6 +254,7 @@ def _ring_key(ring) -> tuple:
 
 def _write_views(doc: Document, drawing: DrawingSet) -> None:
     space = doc.modelspace()
+    space.set_plot_style(CTB)
     k = 25.4 if drawing.metric else 1.0
     low, high = [math.inf, math.inf], [-math.inf, -math.inf]
     dimensioned = Counter(view.scale for view in drawing.views() for item in view.items if type(item) is Dimension)

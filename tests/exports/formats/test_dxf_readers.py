@@ -171,9 +171,9 @@ def test_colours_plot_black_in_the_weights_of_their_layers(tmp_path, written):
             assert weights[int(re.search(r"lineweight=(\d+)", entry)[1])] == layer.weight
     drawn = {first(t, 2): first(t, 62) for t in written[2].of("TABLES", "LAYER")}
     assert {drawn[name] for name in LAYERS} == {str(layer.colour) for layer in LAYERS.values()}
-    sheets = [t for t in written[2].of("OBJECTS", "LAYOUT") if first(t, 7)]
-    assert len(sheets) == len(written[0].sheets) and {first(t, 7) for t in sheets} == {CTB}
-    assert all(int(first(t, 70)) & 32 for t in sheets)  # plots by its plot styles
+    layouts = written[2].of("OBJECTS", "LAYOUT")  # the model's among them
+    assert len(layouts) == len(written[0].sheets) + 1 and {first(t, 7) for t in layouts} == {CTB}
+    assert all(int(first(t, 70)) & 32 for t in layouts)  # plots by its plot styles
 
 
 def test_no_weight_has_two_colours_or_colour_two_weights():
