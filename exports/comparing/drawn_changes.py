@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 
@@ -65,9 +65,11 @@ class SheetChange:
         return bool(self.boxes or self.rows or self.words)
 
 
-def sheet_changes(before: DrawingSet, after: DrawingSet) -> tuple[list[SheetChange], list[str]]:
+def sheet_changes(
+    before: DrawingSet, after: DrawingSet, kept: Collection[str] = ()
+) -> tuple[list[SheetChange], list[str]]:
     """A change for every sheet of the later set, in order, empty where nothing changed; and what is gone with no place
-    left to tell it at."""
+    left to tell it at. Rows that begin with one of `kept`, the sheets that tell of the changes, are none."""
     views = {view.name: view for view in before.views()}
     found = [SheetChange(sheet) for sheet in after.sheets]
     for change in found:
@@ -82,7 +84,7 @@ def sheet_changes(before: DrawingSet, after: DrawingSet) -> tuple[list[SheetChan
             change.words += seen.words
             change.now |= seen.now
             change.before |= seen.before
-    _tables(before, after, found)
+    _tables(before, after, found, kept)
     _notes(before, after, found)
     return found, [f"VIEW GONE: {name.upper()}" for name in views]
 
@@ -277,7 +279,7 @@ def _named_tables(drawing: DrawingSet) -> Iterator[tuple[int, Table, str]]:
                 yield n, item, re.sub(r"( \(CONTINUED\)|: .*)+$", "", item.title)
 
 
-def _tables(before: DrawingSet, after: DrawingSet, found: list[SheetChange]) -> None:
+def _tables(before: DrawingSet, after: DrawingSet, found: list[SheetChange], kept: Collection[str]) -> None:
     earlier = [(title, tuple(row)) for _, table, title in _named_tables(before) for row in table.rows]
     later = [(title, tuple(row)) for _, table, title in _named_tables(after) for row in table.rows]
     new, gone = Counter(later) - Counter(earlier), Counter(earlier) - Counter(later)
@@ -286,7 +288,7 @@ def _tables(before: DrawingSet, after: DrawingSet, found: list[SheetChange]) -> 
         places.setdefault(title, n)
         for box, row in zip(row_boxes(table)[1:], table.rows):
             key = (title, tuple(row))
-            if new[key] <= 0:
+            if new[key] <= 0 or row[0] in kept:
                 continue
             new[key] -= 1
             was = next((g for g, left in gone.items() if left > 0 and g[0] == title and g[1][0] == row[0]), None)

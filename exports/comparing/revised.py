@@ -53,13 +53,13 @@ def revised(
     p, checks = deck.parameters, list(checks)
     earlier, its_measured, its_checks = _as_issued(issued[0], p, shop)
     pairs = [pair for pair in match(its_measured, measured) if pair.what != "same"]
+    before = build_drawing(earlier, its_measured, its_checks)
     pages = 1
     while True:
         kept = [f"G-{n:03d}" for n in range(2, 2 + pages)]
-        before = build_drawing(earlier, its_measured, its_checks, kept=kept)
         after = build_drawing(deck, measured, checks, kept=kept)
         _known_sheets(p, after, source)
-        found, gone = sheet_changes(before, after)
+        found, gone = sheet_changes(before, after, kept)
         told = _told(p, issued, found, gone, pairs, after.metric)
         stage = Stage(deck, measured, checks, p.drawing.paper, after.metric, after)
         needed = fill_revisions(stage, [s for s in after.sheets if s.name == REVISION_SHEET], told)
