@@ -13,6 +13,7 @@ import click
 
 from ..shared.errors import DesignError, InputError, PlumbcutError
 from ..shared.papers import sheet_papers
+from .client.client_command import client
 
 CAUTION = (
     "Not a substitute for the local code, an engineer or the authority having jurisdiction. Verify on site; call before"
@@ -435,6 +436,8 @@ def schema() -> None:
 
     click.echo(json.dumps(json_schema(), indent=2))
 
+
+main.add_command(client)
 
 if __name__ == "__main__":
     main()
