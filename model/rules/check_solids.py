@@ -78,7 +78,7 @@ def check_solids(c: Checking) -> None:
     _rows(c, CARRIED, [((p,), None, "no path of carriers ends at concrete or the house") for p in loose(parts)])
     _board_ends(c, c.deck.board_ends)
     treads = stretches(parts, by, ("tread",), TREAD_BEARS_ON, mitred=True)
-    _most(c, TREAD_END, FROM_SOLIDS, STANDS_OUT, [(s.part, s.length) for s in treads if s.past])
+    _most(c, TREAD_END, FROM_SOLIDS, STANDS_OUT + ROUNDING, [(s.part, s.length) for s in treads if s.past])
     _member_ends(c, parts, by)
     _rail_ends(c, list(rail_ends(parts, by)))
     _board_spans(c, c.deck.board_spans)
@@ -125,7 +125,7 @@ def _assemblies(clash: Clash) -> tuple[str, str]:
 
 
 def _board_ends(c: Checking, ends: Sequence[EndBearing]) -> None:
-    _most(c, BOARD_END, FROM_SOLIDS, STANDS_OUT, [(e.part, e.overhang) for e in ends if e.area > 0])
+    _most(c, BOARD_END, FROM_SOLIDS, STANDS_OUT + ROUNDING, [(e.part, e.overhang) for e in ends if e.area > 0])
     bare = [((e.part,), None, f"end {e.end}: nothing bears it") for e in ends if not e.area > 0]
     _rows(c, BOARD_END, bare, say_met=False)
     _end_bearings(c, [e for e in ends if e.area > 0])
