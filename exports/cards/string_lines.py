@@ -14,7 +14,7 @@ from ..sheets.datum import datum_told, place_text
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages
 
-MOST_TOLD = 12  # diagonals between footings on a card; the longest are kept
+MOST_TOLD = 6  # diagonals between footings on a card; the longest are kept
 ON_STRING = 1.0  # inches off a beam's centre line within which a footing stands under its string
 
 
