@@ -305,7 +305,7 @@ def _lengths(stock: Stock, settings: Order, longest: Mapping[str, float]) -> lis
     if own:
         return sorted(set(own))
     sold = list(lengths_sold(stock))
-    limit = longest.get(stock.material)
+    limit = longest.get(f"{stock.name} {stock.material}", longest.get(stock.material))
     if limit is not None and material(stock.material).kind == "board":
         sold = [x for x in sold if x <= limit + 1e-6]
         if not any(abs(x - limit) < 1e-6 for x in sold):

@@ -16,10 +16,11 @@ from ...shared.said import span as span_of
 from ...shared.standards import ledger_fastener_spacing
 from ...shared.stock import Stock, own_sizes
 from ..input.lumber_grade import LumberGrade
-from ..input.parameters import Order
+from ..input.parameters import Order, Parameters
 from ..measuring.measure import Measured
 from ..plan.roof_snow import roof_snow
 from ..plan.whole_edge import AUTO
+from ..solid.roles import named
 from .already_there import new_of, standing, still_to_join
 from .cuts import Cut, cut_list
 from .fasteners import fasteners
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from ..deck import Deck
 
 LEDGER_FASTENER = "lag screw"
+TRIM = named("trim board")
 
 
 @dataclass(frozen=True)
@@ -76,7 +78,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     p, prices = deck.parameters, prices or Prices()
     stands = standing(deck)
     new = [m for m in measured if m.id not in stands]
-    longest: dict[str, float] = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
+    longest = longest_sold(p, measured)
     (span, row), given = ledger_row(deck), ledger_given(deck)
     notes: list[Words] = []
     spacing = given[1] if given else float(row.value) if row else None
@@ -128,6 +130,17 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
         tuple(notes),
         p.lumber,
     )
+
+
+def longest_sold(p: Parameters, measured: Sequence[Measured]) -> dict[str, float]:
+    """The longest length of a material that is bought, and of each stock of trim, which may be of the surface's own
+    material in another length; a stock that both are cut from comes in the longer."""
+    found: dict[str, float] = {p.trim.material: p.trim.length, p.surface.material: p.surface.board_length}
+    boards = {m.stock for m in measured if m.role not in TRIM}
+    for stock in {m.stock for m in measured if m.role in TRIM and m.stock.material == p.trim.material}:
+        shared = p.surface.board_length if stock in boards and stock.material == p.surface.material else 0.0
+        found[f"{stock.name} {stock.material}"] = max(p.trim.length, shared)
+    return found
 
 
 def spare_notes(order: MaterialOrder, settings: Order) -> tuple[Words, ...]:

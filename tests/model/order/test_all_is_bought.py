@@ -14,6 +14,9 @@ from conftest import DEMOS, demo_deck, demo_measured
 
 from plumbcut.exports.formats.measured_json import measured_rows
 from plumbcut.exports.formats.rows import order_table
+from plumbcut.model.deck import build
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.deliveries import DELIVERIES
 from plumbcut.model.order.takeoff import take_off
 
@@ -110,3 +113,18 @@ def test_a_missing_length_is_noticed():
         m.setitem(globals(), "order_table", lambda _: (header, short))
         with pytest.raises(AssertionError):
             held(deck, measured)
+
+
+def test_trim_of_the_surfaces_own_material_comes_in_its_own_lengths():
+    """Boards of 8 ft, fascia of 12 ft and of one material: no fascia is "longer than any length sold"."""
+    file = {"outline": {"width": 200, "depth": 130}, "levels": {"surface": 40}}
+    file |= {"surface": {"board_length": 96, "material": "composite board"}, "trim": {"material": "composite board"}}
+    deck = build(Parameters.model_validate(file))
+    rows = measure_all(deck.parts)
+    assert max(m.length for m in rows if m.role == "fascia") > 96
+    order = take_off(deck, rows).order
+    assert not order.too_long and not order.special
+    lengths = {line.name: set(line.counts) for line in order.lines}
+    fascia = next(m.stock for m in rows if m.role == "fascia")
+    assert max(lengths[f"{fascia.name} composite board"]) == 144
+    assert max(max(v) for name, v in lengths.items() if name.startswith("5/4x6")) == 96
