@@ -17,6 +17,7 @@ from ..sheets import in_plan
 from ..sheets.askew import square_to
 from ..sheets.house import house_in_plan, outline_items
 from ..sheets.pens import items
+from ..sheets.set_out_tables import NO_JOINTS, beam_rows
 from ..sheets.stage import Stage, grown
 from .corners import corners, diagonals
 from .feet import Feet
@@ -211,6 +212,8 @@ def _supports(stage: Stage) -> None:
         for line in stage.beams
     ]
     pages.table("BEAMS", ["BEAM", "MARKS", "LENGTH", "CENTRE LINE OUT"], beams, [1.3, 1.6, 1.5, 3.2], "llrr")
+    joined = [f"{marks}: {joints}" for marks, *_, joints in beam_rows(stage) if joints != NO_JOINTS]
+    pages.text(f"JOINTS OF PLIES: {'; '.join(joined) or NO_JOINTS}. CROWN UP, PLIES NAILED TOGETHER.", PLAIN)
 
 
 def out_words(stage: Stage, line: in_plan.BeamLine) -> str:

@@ -16,7 +16,10 @@ from ..drafting import drawing as d
 from ..drafting.annotate import place
 from ..linework.eye import Eye
 from ..sheets import in_plan
+from ..sheets.datum import datum_told, place_text
+from ..sheets.ground import signed
 from ..sheets.landing_plan import LandingDrawn, landings, seen_at, seen_box, square_eye
+from ..sheets.set_out_tables import stair_table
 from ..sheets.stage import Stage
 from .guard_card import rail
 from .pages import PLAIN, Pages, fit
@@ -32,12 +35,33 @@ def build(stage: Stage) -> None:
         return
     cuts = {c.mark: c for c in cut_list(stage.measured_rows)}
     pages = Pages(stage, 350, "STAIRS")
+    _set_out_from_o(stage, pages)
     for stair in stage.seen.stairs:
         rest = landings(stage, stair)
         for n, f in enumerate(stage.seen.flights(stair)):
             _flight(stage, pages, cuts, f)
             if n < len(rest) and rest[n].frame:
                 _landing(stage, pages, cuts, stair, rest[n])
+
+
+def _set_out_from_o(stage: Stage, pages: Pages) -> None:
+    """Where feet, landings, pads and headers lie, by the same figures as on the plans."""
+    told = stair_table(stage)
+    pages.text(f"PLACES FROM O, THE {datum_told(stage)}, AS ON THE PLANS.", PLAIN, gap=0.08)
+    pages.table(told.title, told.head, told.rows, told.widths, told.aligns, PLAIN)
+    rows = header_rows(stage)
+    if rows:
+        head = ["HEADER", "STOCK", "TOP", "FROM X", "FROM Y", "TO X", "TO Y"]
+        pages.table("HEADERS, ENDS OF THEIR MIDDLE LINES", head, rows, [1.1, 0.9, 1.0, *[1.2] * 4], "llrrrrr", PLAIN)
+
+
+def header_rows(stage: Stage) -> list[list[str]]:
+    """A row a board of the stairs' headers: stock, top, and its two ends in plan."""
+    rows = []
+    for p in stage.of("stair header"):
+        ends = [text for q in in_plan.places_along(p, (0.0, 1.0)) for text in place_text(stage, q)]
+        rows.append([p.id, stage.stock(p.stock), signed(stage, float(p.box[1, 2])), *ends])
+    return rows
 
 
 def flight_rows(stage: Stage, f: FlightSeen) -> list[Measured]:

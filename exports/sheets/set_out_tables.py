@@ -33,6 +33,7 @@ _RUN = 3  # even spaces at least that are told together
 _BESIDE = 30.0  # inches from a joist to the next within which both are one row; our own
 _SIDE_BY_SIDE = 0.5  # share of the shorter of two joists over which they lie beside one another; our own
 _OVER_POST = 6.0  # inches from a joint to a post's middle within which the post carries it; our own
+NO_JOINTS = "NONE"
 
 
 # ---- beams ----------------------------------------------------------------------------------------------------------
@@ -70,7 +71,7 @@ def _joints(stage: Stage, line: in_plan.BeamLine) -> str:
                 found.append(
                     f"OVER {post.id}" if post is not None and over else f"AT {', '.join(place_text(stage, at))}"
                 )
-    return "; ".join(dict.fromkeys(found)) or "NONE"
+    return "; ".join(dict.fromkeys(found)) or NO_JOINTS
 
 
 def beam_table(stage: Stage, at: d.Point = (0.0, 0.0)) -> d.Table:

@@ -85,10 +85,10 @@ def test_strings_and_diagonals_find_the_footings(demo):
 
 
 def _inches(text: str) -> float:
-    feet, rest = text.rstrip('"').split("'-")
+    feet, _, rest = text.rstrip('"').rpartition("'-")
     whole, _, part = rest.partition(" ")
     up, _, down = part.partition("/")
-    return 12 * float(feet) + float(whole) + (float(up) / float(down) if down else 0.0)
+    return 12 * float(feet or 0) + float(whole) + (float(up) / float(down) if down else 0.0)
 
 
 @pytest.mark.parametrize("joist_spacing", [12, 16, 24])
@@ -112,3 +112,13 @@ def test_the_order_has_a_fastener_for_every_hole(joist_spacing: int):
     joists = [m.part.box[:, 0] for m in rows if m.role == "joist" and m.part.box[1, 1] > 130]
     low = min(float(m.part.box[0, 0]) for m in rows if m.role == "ledger")
     assert all(not a < low + s < b for s in holes for a, b in joists)
+
+
+def test_headers_are_placed_from_the_plans_own_point(demo):
+    """Distance between a header's two told ends, and its top, against its box."""
+    rows = [r for t in tables(demo, "STAIRS") if t.head[0] == "HEADER" for r in t.rows]
+    boxes = {m.id: m.part.box for m in demo_measured(demo) if m.role == "stair header"}
+    assert [r[0] for r in rows] == list(boxes)
+    for name, _, _, *places in rows:
+        x0, y0, x1, y1 = (-_inches(t[1:]) if t.startswith("-") else _inches(t) for t in places)
+        assert math.hypot(x1 - x0, y1 - y0) == pytest.approx(np.ptp(boxes[name][:, :2], axis=0).max(), abs=1 / 8)
