@@ -10,6 +10,7 @@ from collections import defaultdict
 import numpy as np
 
 from ...shared.cited import Row, in_doubt
+from ...shared.design_values import GIVEN
 from ...shared.said import Words, decimal, length, number, said, together
 from ...shared.standards import assumed, clause
 from ..input.parameters import Loads
@@ -56,7 +57,8 @@ def _end_gaps(c: Checking) -> None:
         day = p.gaps.temperature_f
         g = end_gap(b.length, b.material, p.gaps.winter_f if day is None else day, p.gaps, drawn)
         ids = [m.id for m in c.measured if m.mark == b.mark]
-        source = together(coefficient_source(b.material), "the widest gap in winter: gaps.limit")
+        of = AS_GIVEN if b.material.how == GIVEN else coefficient_source(b.material)
+        source = together(of, "the widest gap accepted in winter")
         rows = [(MOVES, "at most", g.range, p.gaps.limit)]
         if day is not None:
             rows += [(CLOSES, "at least", g.summer, 0.0), (OPENS, "at most", g.winter, p.gaps.limit)]
