@@ -130,6 +130,11 @@ def check_file(option: str, path: Path, *inputs: Path) -> None:
         raise InputError(f"{option}: there is no folder {folder}; make it, or give another")
     if not os.access(path if path.exists() else folder, os.W_OK):
         raise InputError(f"{option}: {path} cannot be written: permission denied")
+    if not path.exists():  # a folder may refuse new files though its permissions do not say so
+        try:
+            tempfile.TemporaryFile(dir=folder).close()
+        except OSError as e:
+            raise InputError(f"{option}: {path} cannot be written: {(e.strerror or str(e)).lower()}") from None
 
 
 def clear_leftovers(out: Path) -> None:

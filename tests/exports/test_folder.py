@@ -396,3 +396,10 @@ def test_a_price_list_outside_the_files_folder_is_given_on_the_command_line(tmp_
     assert f"{deck}:7: order.prices" in said and "--prices ../prices.csv" in said and said.count("\n") == 1
     main(["build", str(deck), "--out", str(tmp_path / "out"), "--prices", str(prices)], standalone_mode=False)
     assert "price" in (tmp_path / "out" / "order.csv").read_text()
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="no folder that refuses new files whoever asks")
+def test_a_folder_that_takes_no_new_file_is_told_before_the_work():
+    """Its permissions let the system's own user write there, and it refuses all the same."""
+    with pytest.raises(InputError, match="--csv: /proc/x.csv cannot be written: "):
+        check_file("--csv", Path("/proc/x.csv"))
