@@ -18,10 +18,11 @@ from ...shared.practice import estimate
 from ...shared.standards import joist_overhang, joist_span
 from ...shared.stock import Stock
 from ..input.parameters import Parameters
+from ..plan.long_spans import calculated_joist_span, heaviest
 from ..plan.stages import LevelPlan
 from ..plan.support_plan import OVERHANG, allowed_span, footing_for
 from ..strength.nds import Lumber
-from ..strength.spans import JOIST_OVERHANG_SHARE, OVERHANG_SHARE, longest_joist_overhang, longest_joist_span
+from ..strength.spans import JOIST_OVERHANG_SHARE, OVERHANG_SHARE, longest_joist_overhang
 from .costs import Costs
 from .joist_rows import JoistRows, rows_of
 from .mends import BEAMS, JOISTS, SPACINGS
@@ -31,6 +32,9 @@ BEAM_PLIES = (2, 3)
 WORTH_IT = 0.97  # of the cost of the plan's own frame, above which no other is looked for: our own
 RIM_THICK = (
     1.5  # inches: a joist that ends so little past its beam, where the rim stands, hangs past it by nothing (our own)
+)
+RIMS_FOR_HUNG = (
+    2.0  # times the timber of joists that hang between slanted rims, which these are made stronger for; our own
 )
 KEPT = 0.5  # inches: to what places of beams and cantilevers are rounded
 UNUSED = (
@@ -139,7 +143,8 @@ class _Frame:
 
 
 def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Iterator[Estimated]:
-    """The cheapest set of each number of lines, for each beam."""
+    """The cheapest set of each number of lines, whatever the beam; where joists hang between slanted rims also that
+    which is cheapest when these are to be made stronger for it."""
     layout, p = now.layout, now.layout.parameters
     span, overhang = _limits(p, joist, spacing)
     asked = RIM_THICK if "cantilever" in given else None
@@ -148,22 +153,25 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
     # what hangs in corners between slanted rims asks for the deepest: no other is tried with it
     hung = joist == _sizes(p, layout, given)[-1] and spacing == layout.joist_spacing
     for sets in line_sets(now.rows, width, span, _no_more_than(overhang, asked), OVERHANG_SHARE * UNUSED, hung):
-        best: Estimated | None = None
+        best: dict[float, tuple[float, Estimated]] = {}  # by the share of `RIMS_FOR_HUNG`, what it weighs
         for beam, plies in _beams(p, given):
             size = p.stock(beam)
             costs, posts, volume = _of_beams(now, sets, beam, plies, stock)
             timber = now.timber(stock, layout.joist_spacing / spacing, 0.0)
             timber += now.costs.depth * (stock.width + size.width)
-            k = int(np.argmin(costs))
-            if best is None or timber + costs[k] < best.cost:
+            rims = now.costs.timber(joist, stock.thickness * stock.width) * sets.hung
+            for share in (0.0, RIMS_FOR_HUNG) if sets.hung.any() else (0.0,):
+                k = int(np.argmin(costs + share * rims))
+                weighs = timber + float(costs[k] + share * rims[k])
+                if share in best and weighs >= best[share][0]:
+                    continue
                 keys = {"joist": joist, "joist_spacing": spacing, "beam": beam, "beam_plies": plies}
                 keys |= _as_keys(now, [float(x) for x in sets.places[k]], width, "cantilever" in given)
-                kept = {k: v for k, v in keys.items() if v != _now(layout, k)}
+                kept = {name: v for name, v in keys.items() if v != _now(layout, name)}
                 adds = now.volume(stock, layout.joist_spacing / spacing) + float(volume[k]) - now.own_volume
-                depth = stock.width + size.width
-                best = Estimated(kept, timber + float(costs[k]), int(posts[k]), depth, now.cost, adds)
-        if best is not None:
-            yield best
+                depth, cost = stock.width + size.width, timber + float(costs[k])
+                best[share] = weighs, Estimated(kept, cost, int(posts[k]), depth, now.cost, adds)
+        yield from {str(frame.keys): frame for _, frame in best.values()}.values()
 
 
 def _now(layout: LevelPlan, key: str) -> object:
@@ -197,15 +205,12 @@ def _beams(p: Parameters, given: Set[str]) -> list[tuple[str, int]]:
 def _limits(p: Parameters, joist: str, spacing: float) -> tuple[float, Overhang]:
     """The longest clear span of a joist by table and calculation, and its longest overhang past a span."""
     edition, wood, stock = p.local.edition, Lumber.of(p.lumber), p.stock(joist)
-    live, snow, dead = p.loads.live_psf, p.loads.ground_snow_psf, p.loads.dead_psf
-    both = 0.75 * (live + snow) if snow else live
-    spans = [longest_joist_span(wood, stock, spacing, x, dead).value for x in (live, snow, both) if x > 0]
-    row = joist_span(p.lumber.species, joist, spacing, edition, max(live, snow))
-    longest = min([*spans, *([row.value] if row else [])]) * UNUSED
+    row = joist_span(p.lumber.species, joist, spacing, edition, heaviest(p))
+    longest = min([calculated_joist_span(p, stock, spacing), *([row.value] if row else [])]) * UNUSED
     steps = np.arange(0.0, longest + 12.0, 6.0)
     allowed = [longest_joist_overhang(wood, stock, float(s)).value if s else 0.0 for s in steps]
     for k, s in enumerate(steps):
-        table = joist_overhang(p.lumber.species, joist, spacing, float(s), edition, max(live, snow))
+        table = joist_overhang(p.lumber.species, joist, spacing, float(s), edition, heaviest(p))
         allowed[k] = min(allowed[k], table.value if table else 0.0) * UNUSED
 
     def overhang(behind: np.ndarray) -> np.ndarray:

@@ -27,14 +27,15 @@ class OtherWay:
 
 def other_way(layout: LevelPlan, costs: Costs) -> OtherWay | None:
     """The cheapest other way by estimate. None where the file says how joists or boards run, or a single house wall
-    does: joists stand square to what carries them, and boards lie along it."""
+    with a ledger does: joists stand square to what carries them. Without one boards lie along the wall all the same,
+    and the other way is left to decks that fail their own."""
     p = layout.parameters
     walls = [e for e in layout.outline.edges if e.house]
     if (
         "joist_direction" in given_keys(p)
         or p.design.joists_along
         or "direction" in p.surface.model_fields_set
-        or (walls and all(e.parallel_to(walls[0].direction) for e in walls))
+        or (walls and not p.free_standing and all(e.parallel_to(walls[0].direction) for e in walls))
     ):
         return None
     own = by_estimate(layout, given_keys(p), costs)

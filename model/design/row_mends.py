@@ -6,17 +6,20 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence, Set
 
+from ...shared.stock import lumber
 from ..deck import Deck
 from ..plan.footings import even
 from ..plan.off_the_wall import FOOTING_AT_WALL
 from ..plan.stages import LevelPlan
+from ..rules.check_bracing import BRACED_ENDS
 from ..rules.check_house import OFF_WALL
 from ..rules.check_result import CheckResult
 from ..structure.prescribed import OF_THICKNESS
 from ..structure.structure import MemberResult
+from .frame_cost import volume
 from .landing_keys import A_FOOTING, MOST_PLIES
 from .member_mends import LEFT_TO_BEAR
-from .mends import BEAMS, FOOTING_SIZE, LEAST_POST_SPACING, Mend, Unmet
+from .mends import BEAMS, FOOTING_SIZE, JOISTS, LEAST_POST_SPACING, Mend, Unmet
 from .rule_mends import rule_mends
 
 _FRAME = "frame."
@@ -33,7 +36,8 @@ def row_mends(rows: Sequence[CheckResult], deck: Deck, given: Set[str]) -> Itera
         named = [(key, value, 0.0) for key, value in rule_mends(row, deck) if key != HOUSE_GAP]
         off_wall = row.rule == OFF_WALL
         moved = [*_under_at_house(deck), *_off_the_wall(deck, given), *_other_posts(deck)] if off_wall else []
-        for key, value, adds in (*named, *moved):
+        spanned = list(_spanned(deck)) if row.rule in (OFF_WALL, BRACED_ENDS) else []
+        for key, value, adds in (*named, *moved, *spanned):
             short = key.removeprefix(_FRAME)
             if key.startswith(_FRAME) and short not in given and ("." not in short or short == FOOTING_SIZE):
                 offered.setdefault(short, Mend(short, value, adds, None, row))
@@ -64,6 +68,16 @@ def _off_the_wall(deck: Deck, given: Set[str]) -> Iterator[tuple[str, object, fl
     size = deck.layout.footing_size
     if FOOTING_SIZE not in given and size > FOOTING_AT_WALL and deck.parameters.frame.footing.size is None:
         yield f"{_FRAME}{FOOTING_SIZE}", size, 0.0
+
+
+def _spanned(deck: Deck) -> Iterator[tuple[str, object, float]]:
+    """Deeper joists in place of beams that are added between those of edges: over a corner they are short, and neither
+    their braces nor their footings beside the wall have room."""
+    f, layout = deck.parameters.frame, deck.layout
+    if f.joist in JOISTS[:-1] and f.beam_lines is None and any(r.edge is None for r in layout.runs):
+        after = JOISTS[JOISTS.index(f.joist) + 1]
+        timber = sum(volume(p) for p in deck.parts if p.stock.name == f.joist and p.role in ("joist", "rim"))
+        yield f"{_FRAME}joist", after, timber * (lumber(after).width / lumber(f.joist).width - 1)
 
 
 def _other_posts(deck: Deck) -> Iterator[tuple[str, object, float]]:

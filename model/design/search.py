@@ -18,6 +18,7 @@ from ..rules.check_no_post import check_no_post
 from ..rules.check_result import Checking, CheckResult
 from ..rules.check_solids import check_solids
 from ..solid.part import Workshop
+from ..solid.roles import in_group
 from ..structure.structure import MemberResult, Structure, analyse
 from ..structure.verdicts import NOT_MET
 from .all_at_once import all_at_once
@@ -30,6 +31,7 @@ FAULT = A_FOOTING / 4  # cubic inches: what a fault weighs against timber, so th
 MOST_HELD = (
     6  # candidates built to mend rows of the surroundings alone: other posts seldom do what six have not (our own)
 )
+BESIDE_THE_FRAME = frozenset((*in_group("guards"), *in_group("built-ins")))
 MOST_FINISHED = 4  # candidates built after a search has ended, to mend the best of it (our own)
 
 Looked = Callable[[Deck], None]  # told of each deck whose members hold, before its rows are looked at
@@ -52,7 +54,8 @@ class Candidate:
 
     @cached_property
     def faults(self) -> list[tuple[MemberResult, Unmet]]:
-        return faults(self.structure.results)
+        """Of members of the frame and of stairs: of guards and benches no frame mends any."""
+        return [f for f in faults(self.structure.results) if f[0].kind not in BESIDE_THE_FRAME]
 
     @property
     def rows(self) -> list[CheckResult]:
@@ -64,7 +67,9 @@ class Candidate:
             check_house(seen)
             check_solids(seen)
             check_no_post(seen)
-            self.seen["rows"] = [r for r in seen.results if r.result == NOT_MET]
+            beside = {i for r in self.structure.results if r.kind in BESIDE_THE_FRAME for i in r.ids}
+            found = [r for r in seen.results if r.result == NOT_MET]
+            self.seen["rows"] = [r for r in found if not r.ids or not beside.issuperset(r.ids)]
         return self.seen["rows"]
 
     @property

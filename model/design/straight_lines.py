@@ -35,11 +35,12 @@ Overhang = Callable[[np.ndarray], np.ndarray]  # the longest overhang by table, 
 @dataclass(frozen=True)
 class LineSets:
     """Sets of lines that would do: (n, k) positions of beam centres, inches of joist whose load each takes, and the
-    longest clear span of a joist on each."""
+    longest clear span of a joist on each; (n,) inches of joists that hang between slanted rims."""
 
     places: np.ndarray
     carried: np.ndarray
     spans: np.ndarray
+    hung: np.ndarray
 
 
 def line_sets(
@@ -114,6 +115,7 @@ def _carrying(
     """Those of the sets that carry every joist."""
     half = width / 2
     first, last = np.full(len(sets), np.inf), np.full(len(sets), -np.inf)  # across, of the joists that lie on them
+    hangs = np.zeros(len(sets))
     for k in np.argsort(rows.low - rows.high):  # the longest first: it leaves fewest
         if len(sets) == 0:
             break
@@ -121,15 +123,16 @@ def _carrying(
         begin, end = np.min(rows.places[k]), np.max(rows.places[k])
         held = hung & few & rows.slanted[k] & (begin >= first - HANGS_OFF) & (end <= last + HANGS_OFF)
         first, last = np.where(good, np.minimum(first, begin), first), np.where(good, np.maximum(last, end), last)
-        sets, first, last = (of[good | held] for of in (sets, first, last))
-    sets = sets[:: math.ceil(len(sets) / MOST_SETS) or 1]
+        hangs = hangs + np.where(good, 0.0, (rows.high[k] - rows.low[k]) * (1 + (begin < end)))
+        sets, first, last, hangs = (of[good | held] for of in (sets, first, last, hangs))
+    sets, hangs = (of[:: math.ceil(len(sets) / MOST_SETS) or 1] for of in (sets, hangs))
     carried, spans = np.zeros(sets.shape), np.zeros(sets.shape)
     for k in range(len(rows.low) if len(sets) else 0):
         _, few, takes, beside = _over(rows, k, sets, half, longest, overhang, share)
         carried = np.maximum(carried, np.where(few[:, None], 0.0, takes))
         spans = np.maximum(spans, np.where(few[:, None], 0.0, beside))
     needed = np.all(carried > 0, axis=1)
-    return LineSets(sets[needed], carried[needed], spans[needed])
+    return LineSets(sets[needed], carried[needed], spans[needed], hangs[needed])
 
 
 def _over(

@@ -427,6 +427,14 @@ def _overlap(a: BeamRun, b: BeamRun) -> bool:
     return a.polygon.intersection(b.polygon).area > 1e-3
 
 
+def _under_any(layout: Beamed, piece: BeamRun, region: Sequence[Sequence[float]]) -> bool:
+    """Whether a piece of a beam carries one of the joists that it is added for, by their positions across: past a rim
+    or a beam that parts it, it may carry others alone."""
+    at = np.asarray(piece.polygon.exterior.coords) @ layout.across
+    more = 0.0 if piece.flush else layout.joist.thickness / 2  # an edge of a joist may lie on it
+    return any(at.min() - more < v < at.max() + more for v, *_ in region)
+
+
 def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     """The beams of edges, with those that halve, third, ... the spans that are longer than the table's: where such a
     line is that of an edge's beam that it meets, that one runs on."""
@@ -444,6 +452,7 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
             for run in _straight(layout, at, low - reach, high + reach, "between the supports", flush):
                 level = [r for r in edges + added if r.flush == flush]
                 pieces = cut_clear(run, level, BEAMS_APART if slanted(run, level, BEAMS_APART) else 0.0)
+                pieces = [p for p in pieces if _under_any(layout, p, region)]
                 pieces = pieces if flush else [whole_joists(layout, run, p) for p in pieces]
                 edges, pieces = run_on(edges, pieces)
                 added += pieces

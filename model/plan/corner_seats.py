@@ -5,22 +5,33 @@ from __future__ import annotations
 import numpy as np
 
 from .beam_run import BeamRun
-from .seats import post_square
-from .stages import Beamed, Setting
+from .seats import least_bearing, post_square
+from .stages import Beamed
 
+MOST_OUT, OUT_BY = 0.5, 0.0625  # inches that a corner of a post comes out of the deck at most, and tried by; our own
 LEAST_ACROSS_RIM = 0.2  # sine: a beam that meets a rim at a smaller angle lies along it; our own
 
 
-def into_corner(layout: Setting, run: BeamRun, end: int, tip: float, half: float) -> float:
+def into_corner(layout: Beamed, run: BeamRun, end: int, tip: float, half: float) -> float:
     """From the end of a flush beam at an edge to the centre of its last post, whose outer face goes as far as the
-    beam's `tip` past that end, so that the rim mitred to it bears there too, and not out of the deck."""
+    beam's `tip` past that end, so that the rim mitred to it bears there too, and not out of the deck: but by as much,
+    `MOST_OUT` at most, as an askew rim lacks to its least bearing."""
     edge = layout.outline[run.edge or ""]
     beside = layout.outline.after(edge) if end else layout.outline.before(edge)
     way = -run.direction if end else run.direction
     if (inwards := float(way @ beside.inward)) < LEAST_ACROSS_RIM:  # past a reflex corner no rim ends there
         return half
     c, side = np.asarray(run.end if end else run.start), np.array([-way[1], way[0]]) * half
-    return half + max(-tip, *(-beside.position(c + s)[1] / inwards for s in (side, -side)))
+    inset = half + max(-tip, *(-beside.position(c + s)[1] / inwards for s in (side, -side)))
+    rim = [ply for e, _, ply in layout.rims if e is beside]
+    wide, at = layout.rim_of(beside), run.length if end else 0.0
+    least = 0.0 if layout.has_ledger(beside) else least_bearing(layout) * wide
+    for out in np.arange(0.0, MOST_OUT + OUT_BY, OUT_BY):
+        post = post_square(layout, run, run.point(abs(at - inset + out)))
+        if 1e-6 < sum(ply.intersection(post).area for ply in rim) < least:
+            continue
+        return float(inset - out)
+    return inset
 
 
 def inside_wrapped(layout: Beamed, run: BeamRun, end: int, at: float) -> float:

@@ -9,6 +9,10 @@ import numpy as np
 
 from ...shared.practice import estimate
 from ...shared.standards import joist_span
+from ...shared.stock import Stock
+from ..input.parameters import Parameters
+from ..strength.nds import Lumber
+from ..strength.spans import TABLE_LOAD_PSF, longest_joist_span
 from .beam_run import BeamRun
 from .joist_spans import spans
 from .stages import Beamed, Joisted, Setting
@@ -17,10 +21,29 @@ _SpanRow = list[float]  # [position across, low and high end of a span along] of
 
 
 def allowed_joist_span(layout: Setting) -> float:
-    """The longest clear span of the joists by the table."""
-    l, f = layout.parameters.lumber, layout.parameters.frame
-    row = joist_span(l.species, f.joist, layout.joist_spacing, layout.parameters.local.edition)
-    return float(row.value) if row else estimate("joist span without a table")
+    """The longest clear span of the joists by the table; under a load that it is not made for, by calculation too."""
+    p = layout.parameters
+    heavier = max(most_loads(p)) > TABLE_LOAD_PSF
+    row = joist_span(p.lumber.species, p.frame.joist, layout.joist_spacing, p.local.edition, heaviest(p))
+    found = [calculated_joist_span(p, layout.joist, layout.joist_spacing)] if heavier else []
+    return min([*found, *([float(row.value)] if row else [])], default=estimate("joist span without a table"))
+
+
+def heaviest(p: Parameters) -> float:
+    """Pounds a square foot by which a table is entered: the greater of live load and snow."""
+    return max(p.loads.live_psf, p.loads.ground_snow_psf)
+
+
+def most_loads(p: Parameters) -> list[float]:
+    """Pounds a square foot beside the frame's own weight: live load, snow, and three quarters of both together."""
+    live, snow = p.loads.live_psf, p.loads.ground_snow_psf
+    return [x for x in (live, snow, 0.75 * (live + snow) if snow else 0.0) if x > 0]
+
+
+def calculated_joist_span(p: Parameters, joist: Stock, spacing: float) -> float:
+    """The longest clear span of a joist by calculation under any of those loads."""
+    wood = Lumber.of(p.lumber)
+    return min(longest_joist_span(wood, joist, spacing, x, p.loads.dead_psf).value for x in most_loads(p))
 
 
 def too_long(layout: Joisted, runs: Sequence[BeamRun]) -> list[list[_SpanRow]]:

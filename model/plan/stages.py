@@ -178,6 +178,7 @@ class Beamed(Laid):
     flush beams are of the joists'."""
 
     beam: Stock
+    at_wall: float  # inches across of the largest footing that came to stand in the house's wall before; 0 of none
 
     def beam_stock(self, flush: bool) -> Stock:
         return self.joist if flush else self.beam

@@ -17,6 +17,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 
+from ...shared.errors import DesignError
 from ...shared.practice import estimate
 from ...shared.said import Words, length, listed, said
 from ...shared.standards import beam_span, footing
@@ -30,8 +31,9 @@ from .clear_marks import clear_marks
 from .clear_of_posts import clear_places
 from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
 from .footings import POST_GAP, TooLow, even, footings, plan_pads
-from .house_places import kept_clear_of_posts
+from .house_places import from_wall, kept_clear_of_posts
 from .joist_spans import carried_by, longest_span
+from .off_the_wall import short_of_the_wall
 from .post_places import OVERHANG, PostsStood, clear_place
 from .seats import is_notched, post_centre, post_square
 from .spots import FootingSpot
@@ -40,6 +42,7 @@ from .stairs_below import feet_below, stairs_below
 
 SMALLER_BEAMS = ("2x8", "2x6")  # tried in turn under a deck too low for the default beam
 LEAST_SPACING = 24.0  # inches between posts, however heavy the load; our own
+MOST_PASSES = 3  # times that beams are laid again for footings in the house's wall; our own
 SAME_POST = 1.0  # inches: mitred beams whose ends are nearer share a post; our own
 
 
@@ -54,10 +57,9 @@ def supported(plain: Laid, dug: bool = True) -> LevelPlan:
     if "beam" not in f.model_fields_set and plain.some_under:
         sizes += [s for s in SMALLER_BEAMS if stock(s).width < stock(f.beam).width]
     for k, size in enumerate(sizes):
-        layout = grown(plain, Beamed, beam=stock(size))
+        layout = grown(plain, Beamed, beam=stock(size), at_wall=0.0)
         try:
-            runs, side = _planned(layout)
-            found = footings(layout, runs, side, dug and k + 1 == len(sizes))
+            layout, runs, side, found = _out_of_the_wall(layout, dug and k + 1 == len(sizes))
         except TooLow:
             if k + 1 < len(sizes):
                 continue
@@ -68,6 +70,37 @@ def supported(plain: Laid, dug: bool = True) -> LevelPlan:
     return grown(
         layout, LevelPlan, runs=runs, footings=found, pads=plan_pads(layout, found), footing_size=side, notes=notes
     )
+
+
+def _out_of_the_wall(layout: Beamed, dug: bool) -> tuple[Beamed, tuple[BeamRun, ...], float, tuple[FootingSpot, ...]]:
+    """The beams on their posts, the size of a footing under one post, and the footings. Where one came to stand in the
+    house's wall, since no more room was kept there than a usual one needs, the beams are laid again with as much as it
+    takes. Raises what `_planned` and `footings` do."""
+    runs, side = _planned(layout)
+    found = footings(layout, runs, side, dug)
+    best = layout, runs, side, found
+    for _ in range(MOST_PASSES):
+        wanted = max((s.size for s in _in_the_wall(layout, found)), default=0.0)
+        if wanted <= layout.at_wall or all(r.flush for r in runs):
+            break
+        layout = grown(layout, Beamed, at_wall=wanted)
+        with contextlib.suppress(DesignError):  # without room so far in, the beams stay where they were
+            runs, side = _planned(layout)
+            found = footings(layout, runs, side, dug)
+            if _deep_in_the_wall(layout, found) < _deep_in_the_wall(layout, best[3]) - TOUCHES:
+                best = layout, runs, side, found
+    return best
+
+
+def _in_the_wall(layout: Beamed, spots: Sequence[FootingSpot]) -> list[FootingSpot]:
+    """The footings of beams that stand in the house's wall."""
+    own = [s for s in spots if any(t.stair is None for t in s.stands)] if not layout.house_wall.is_empty else []
+    return [s for s in own if from_wall(layout, s.centre, s.size) < -TOUCHES]
+
+
+def _deep_in_the_wall(layout: Beamed, spots: Sequence[FootingSpot]) -> float:
+    """Inches that footings of beams stand in the house's wall, all together."""
+    return sum(-from_wall(layout, s.centre, s.size) for s in _in_the_wall(layout, spots))
 
 
 def in_ground(layout: Beamed, runs: Sequence[BeamRun]) -> bool:
@@ -143,7 +176,7 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
 def _planned(layout: Beamed) -> tuple[tuple[BeamRun, ...], float]:
     """The beams on their posts, and the size of a footing under one post."""
     f = layout.parameters.frame
-    runs = tuple(beam_runs(layout))
+    runs = tuple(short_of_the_wall(layout, run) for run in beam_runs(layout))
     span = longest_span(layout, runs)
     spacings = [f.post_spacing or _post_spacing(layout, run, span, runs) for run in runs]
     found = _on_footings(layout, runs, spacings, spacings, span)
@@ -285,7 +318,7 @@ def allowed_span(
     return max(allowed, LEAST_SPACING)
 
 
-def _marks(layout: Setting, run: BeamRun, spacing: float, side: float) -> list[float]:
+def _marks(layout: Beamed, run: BeamRun, spacing: float, side: float) -> list[float]:
     """Even places of the posts along a beam, on footings of a size: under its mitres, else back from its tips."""
     f = layout.parameters.frame
     half = layout.parameters.stock(f.post).width / 2
@@ -303,9 +336,11 @@ def _marks(layout: Setting, run: BeamRun, spacing: float, side: float) -> list[f
         elif run.flush and f.beam_overhang is None:
             inset = [into_corner(layout, run, k, tips[k], half) if free[k] else 0.0 for k in (0, 1)]
         if f.beam_overhang is None and not layout.house_wall.is_empty:  # a footing keeps out of the wall
-            most = (run.length + sum(tips)) / (4 * count + sum(free))  # a quarter of the span behind it
-            at_wall = [_off_the_wall(layout, run, x, side / 2) for x in (0.0, run.length)]
-            inset = [max(x, min(w, most)) if at else x for x, w, at in zip(inset, at_wall, free)]
+            at_wall = [_off_the_wall(layout, run, x, max(side, layout.at_wall) / 2) for x in (0.0, run.length)]
+            held = [w == 0.0 or not at for w, at in zip(at_wall, free)]  # ends whose post stays where it is
+            whole = run.length + sum(tips) - sum(x for x, stays in zip(inset, held) if stays)
+            most = whole / (4 * count + 2 - sum(held))  # a quarter of the span behind it
+            inset = [x if stays else max(x, min(w, most)) for x, w, stays in zip(inset, at_wall, held)]
         return inset[0], run.length - inset[1]
 
     count = 1

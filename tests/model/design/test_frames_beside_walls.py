@@ -1,0 +1,122 @@
+"""Frames of decks left to the program that once failed: beside a wall, in corners, under heavy loads."""
+
+from __future__ import annotations
+
+from plumbcut.model.design.designed import designed
+from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.measuring.measure import measure_all
+from plumbcut.model.plan.house_places import from_wall
+from plumbcut.model.plan.joist_spans import spans
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.plan.long_spans import allowed_joist_span, calculated_joist_span
+from plumbcut.model.plan.off_the_wall import PAST_LAST_JOIST
+from plumbcut.model.rules.check_frame import check_frame
+from plumbcut.model.rules.check_house import OFF_WALL, check_house
+from plumbcut.model.rules.check_result import Checking
+from plumbcut.model.structure.structure import analyse
+
+
+def read(points, house, surface, **more) -> Parameters:
+    plain = {
+        "outline": {"points": points, "house": house},
+        "levels": {"surface": surface},
+        "local": {"frost_depth": 36.0},
+    }
+    return Parameters.model_validate(plain | more)
+
+
+def not_met(made) -> list[str]:
+    c = Checking(made.deck, measure_all(made.deck.parts))
+    check_frame(c, analyse(made.deck))
+    check_house(c)
+    return [str(r.rule) for r in c.results if r.result == "not met"]
+
+
+U_SHAPE = [(0, 0), (336, 0), (336, 192), (228, 192), (228, 108), (108, 108), (108, 192), (0, 192)]
+WRAP = [(0, 0), (288, 0), (288, 240), (168, 240), (168, 108), (0, 108)]
+TRAPEZE = [(39.5, 0), (160.5, 0), (189, 199), (0, 199)]
+CLIPPED = [(36, 0), (216, 0), (258, 48), (258, 168), (0, 168), (0, 48)]
+SOFT = {"soil_bearing_psf": 1000.0}
+
+
+def test_beams_are_laid_again_where_footings_come_out_larger_than_the_room_at_the_wall():
+    p = read([(0, 0), (240, 0), (240, 168), (0, 168)], ["e3"], 44.0, frame={"support": "free-standing"}, loads=SOFT)
+    layout = lay_out(p)
+    assert layout.footing_size > 27.0
+    assert layout.at_wall == layout.footing_size
+    assert all(from_wall(layout, s.centre, s.size) >= -1e-3 for s in layout.footings)
+
+
+def test_a_usual_footing_leaves_the_beams_where_they_were():
+    layout = lay_out(read([(0, 0), (240, 0), (240, 168), (0, 168)], ["e3"], 44.0, frame={"support": "free-standing"}))
+    assert layout.at_wall == 0.0
+
+
+def test_a_last_post_at_the_wall_takes_all_that_the_span_behind_it_leaves():
+    loads = {"ground_snow_psf": 70.0, "soil_bearing_psf": 1000.0}
+    p = read(WRAP, ["e4", "e5"], 44.0, loads=loads, frame={"beam": "2x12", "beam_plies": 3, "joist_direction": "y"})
+    layout = lay_out(p)
+    run = next(r for r in layout.runs if r.edge == "e3")
+    at = sorted(run.position(q) for q in run.posts)
+    assert max(at[0], run.length - at[-1]) > run.length / 6  # of both ends at the wall it would be so much
+    assert max(at[0], run.length - at[-1]) <= (at[1] - at[0]) / 4 + 1e-6
+
+
+def test_joists_under_snow_span_no_further_than_the_calculation_lets_them():
+    p = read(U_SHAPE, ["e4"], 58.0, loads={"ground_snow_psf": 70.0}, frame={"support": "free-standing"})
+    layout = lay_out(p)
+    assert allowed_joist_span(layout) <= calculated_joist_span(p, layout.joist, layout.joist_spacing)
+    longest = max(hi - lo for _, piece in layout.joist_lines for lo, hi in spans(layout, piece, layout.runs))
+    assert longest <= calculated_joist_span(p, layout.joist, layout.joist_spacing) + 1e-6
+    assert allowed_joist_span(lay_out(read(U_SHAPE, ["e4"], 58.0))) > allowed_joist_span(layout)
+
+
+def test_a_trapeze_without_a_ledger_lays_its_joists_along_the_house_where_corners_fail_the_other_way():
+    p = read(TRAPEZE, ["e3"], 100.0, frame={"support": "free-standing"}, loads={"soil_bearing_psf": 2000.0})
+    made = designed(p)
+    assert not_met(made) == []
+    assert made.deck.parameters.frame.joist_direction == "x"
+
+
+def test_guard_posts_that_fail_leave_the_frame_alone():
+    p = read(
+        [(0, 0), (168, 0), (168, 132), (0, 132)],
+        ["e3"],
+        44.0,
+        lumber={"species": "spruce-pine-fir"},
+        guard={"height": 42.0},
+        loads={"soil_bearing_psf": 3000.0},
+    )
+    made = designed(p)
+    kinds = {m.kind for m, _ in made.faults}
+    assert kinds == {"guard post"}
+    assert made.built <= 4
+
+
+def test_a_clipped_deck_in_spruce_on_soft_soil_takes_a_straight_beam():
+    p = read(CLIPPED, ["e4"], 38.0, loads=SOFT, lumber={"species": "spruce-pine-fir"}, stair=[{"edge": "e1"}])
+    made = designed(p)
+    assert not_met(made) == []
+    assert len(made.deck.roles("post")) == 4  # nine with beams along the edges
+
+
+def test_the_last_post_in_an_obtuse_corner_bears_the_rim_mitred_there():
+    p = read([(36, 0), (204, 0), (240, 36), (240, 132), (0, 132), (0, 36)], ["e4"], 14.0)
+    assert not_met(designed(p)) == []
+
+
+def test_no_piece_of_a_flush_beam_is_left_beside_the_joists_it_is_added_for():
+    p = read([(0, 0), (156, 0), (156, -84), (264, -84), (264, 132), (0, 132)], ["e5"], 14.0)
+    layout = lay_out(p)
+    added = [r for r in layout.runs if r.edge is None]
+    assert len(added) == 1 and added[0].length > 100
+    assert not_met(designed(p)) == []
+
+
+def test_a_beam_that_runs_up_to_a_ledger_ends_past_the_last_joist_where_its_footing_has_no_room():
+    p = read(WRAP, ["e4", "e5"], 44.0, loads={"ground_snow_psf": 70.0} | SOFT)
+    layout = lay_out(p)
+    run = next(r for r in layout.runs if r.edge == "e6")
+    joists = max(y for _, piece in layout.joist_lines for _, y in piece.exterior.coords if y < 108)
+    assert max(y for ply in run.plies for _, y in ply.exterior.coords) == joists + PAST_LAST_JOIST
+    assert OFF_WALL not in not_met(designed(p))
