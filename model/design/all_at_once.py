@@ -68,7 +68,7 @@ def _able(member: MemberResult, row: Unmet, deck: Deck, volume: Mapping[str, flo
             yield short, value, costs.footing * max(1.0, posts * (longest / value - 1))
         elif short == FOOTING_SIZE and isinstance(value, (int, float)):
             yield short, value, A_FOOTING * ((value / deck.layout.footing_size) ** 2 - 1)
-        elif short in ("cantilever", "beam_overhang"):
+        elif short == "beam_overhang" or (short == "cantilever" and f.beam_lines is None):
             yield short, value, 0.0
 
 

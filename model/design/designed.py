@@ -11,6 +11,7 @@ checks that the builder reads, which no linear model holds.
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass, replace
 
 from ...shared.errors import DesignError
@@ -138,7 +139,10 @@ def _chosen(
     else:
         ways, alone = [other, own], turned.share <= SURELY
     found = [(ways[0], ways[0].made())]
-    if not (alone and ways[0].kept(found[0][1])):
+    first_kept = ways[0].kept(found[0][1])
+    if first_kept:
+        ways[1].below = costs.of_deck(found[0][1].deck)
+    if not (alone and first_kept):
         found.append((ways[1], ways[1].made()))
     choice, made = min(found, key=lambda f: (not f[0].kept(f[1]), len(f[1].faults), costs.of_deck(f[1].deck)))
     made = _with_turn(made, turned) if choice is other else made
@@ -171,6 +175,7 @@ class _Choice:
     shop: Workshop
     costs: Costs
     watch: Looked
+    below: float = math.inf  # what a frame is to cost less than: one that is met costs as much
     built: int = 0
 
     def made(self) -> Designed:
@@ -182,6 +187,8 @@ class _Choice:
             found += [made] if made is not None else []
             if made is not None and saved:
                 return replace(made, built=self.built)
+            if made is not None:
+                self.below = min(self.below, self.costs.of_deck(made.deck))
         own, met = self._mended()
         if not met and not found:  # dearer ones, that are met
             rest = (self._as_estimated(frame)[0] for frame in estimates[len(cheaper) :][:MOST_LOOKED_AT])
@@ -216,7 +223,7 @@ class _Choice:
         if any(dug_in(made.deck)):
             return None, False
         if not self._keeps(made):
-            tried = LookedAt(framed, made, self.shop, self.costs, self.watch)
+            tried = LookedAt(framed, made, self.shop, self.costs, self.watch, self.below)
             made = self._searched(tried, MOST_MENDED)
             self.built += len(tried.made)
             made = self._with_fewer_plies(made) if doubled else made
@@ -250,9 +257,10 @@ class _Choice:
         if not first.faults and (not odd or self.large or first.met):
             first = self._on_smaller_footings(first, odd)
             return self._designed(first, reasons | {key: _why(m) for key, m in first.reasons.items()}), True
-        tried = LookedAt(framed, first, self.shop, self.costs, self.watch)
+        tried = LookedAt(framed, first, self.shop, self.costs, self.watch, self.below)
         doubled = RIM_PLIES in reasons
-        best = self._searched(tried, MOST_BUILT, odd)
+        most = MOST_BUILT if self.below == math.inf else MOST_MENDED  # a frame that is met is in hand
+        best = self._searched(tried, most, odd)
         self.built += len(tried.made)
         best = self._with_fewer_plies(best) if doubled else best
         met = self._keeps(best)

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass
 
 import numpy as np
+from shapely.geometry import Polygon
 
 from ...shared.practice import estimate
 from ...shared.standards import joist_overhang, joist_span
@@ -122,7 +123,15 @@ class _Frame:
         footings = sum(self.costs.of_footing(s.size) for s in own)
         beams = self.costs.timber(self.layout.beam.name, self.beams * self.layout.beam.width)
         deep = self.costs.depth * (self.layout.joist.width + self.layout.beam.width)
-        return self.timber(self.layout.joist, 1.0, along) + beams + footings + deep
+        return self.timber(self.layout.joist, 1.0, along) + (beams + footings) * self.loaded + deep
+
+    @property
+    def loaded(self) -> float:
+        """Times as much as under its uniform loads alone the deck weighs with those of areas, of which the plan's own
+        beams and footings know nothing."""
+        p, whole = self.layout.parameters, self.layout.outline.polygon
+        more = sum(a.psf * whole.intersection(Polygon(a.polygon)).area for a in p.area_load)
+        return 1 + more / ((heaviest(p) + p.loads.dead_psf) * whole.area)
 
     def volume(self, joist: Stock, closer: float) -> float:
         """Cubic inches of joists and rims of some stock, with `closer` times as many joists as the plan has."""
@@ -152,7 +161,10 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
     width = layout.beam.thickness * p.frame.beam_plies
     # what hangs in corners between slanted rims asks for the deepest: no other is tried with it
     hung = joist == _sizes(p, layout, given)[-1] and spacing == layout.joist_spacing
-    for sets in line_sets(now.rows, width, span, _no_more_than(overhang, asked), OVERHANG_SHARE * UNUSED, hung):
+    longest = _under_more(now, stock, spacing, span)
+    overhang = _no_more_than(overhang, asked)
+    weighs = now.rows.weighs_more(heaviest(p) + p.loads.dead_psf)
+    for sets in line_sets(now.rows, width, longest, overhang, OVERHANG_SHARE * UNUSED, hung, weighs):
         best: dict[float, tuple[float, Estimated]] = {}  # by the share of `RIMS_FOR_HUNG`, what it weighs
         for beam, plies in _beams(p, given):
             size = p.stock(beam)
@@ -160,9 +172,10 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
             timber = now.timber(stock, layout.joist_spacing / spacing, 0.0)
             timber += now.costs.depth * (stock.width + size.width)
             rims = now.costs.timber(joist, stock.thickness * stock.width) * sets.hung
+            seats = now.costs.footing * sets.grazed
             for share in (0.0, RIMS_FOR_HUNG) if sets.hung.any() else (0.0,):
-                k = int(np.argmin(costs + share * rims))
-                weighs = timber + float(costs[k] + share * rims[k])
+                k = int(np.argmin(costs + share * rims + seats))
+                weighs = timber + float(costs[k] + share * rims[k] + seats[k])
                 if share in best and weighs >= best[share][0]:
                     continue
                 keys = {"joist": joist, "joist_spacing": spacing, "beam": beam, "beam_plies": plies}
@@ -217,6 +230,14 @@ def _limits(p: Parameters, joist: str, spacing: float) -> tuple[float, Overhang]
         return np.interp(behind, steps, allowed)
 
     return longest, overhang
+
+
+def _under_more(now: _Frame, joist: Stock, spacing: float, span: float) -> np.ndarray:
+    """(n,) the longest span of each joist, shorter where a load of an area stands on it too."""
+    more = now.rows.more_load(span)
+    p = now.layout.parameters
+    known = {x: calculated_joist_span(p, joist, spacing, x) * UNUSED if x else span for x in set(more.tolist())}
+    return np.array([min(span, known[x]) for x in more.tolist()])
 
 
 def _of_beams(

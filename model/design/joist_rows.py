@@ -17,6 +17,8 @@ from ..plan.stages import LevelPlan
 POST_OFF_END = 4.0  # inches from a beam's end within which no post stands; our own
 ALIKE_ENDS = 0.5  # inches: ends of joists that differ by less are one case; our own
 
+_Alike = tuple[int, int, bool, bool, bool, tuple[float, float]]  # what alike joists have in common
+
 
 @dataclass(frozen=True)
 class JoistRows:
@@ -37,7 +39,19 @@ class JoistRows:
     begin: float  # of the plan's low end, along
     walls: tuple[float, ...] = ()  # where the house stands across the joists without a ledger
     kept: tuple[Polygon, ...] = ()  # plan: where the file wants no post
+    covered: tuple[tuple[float, float], ...] = ()  # of each: inches under loads of an area, pounds a square foot there
     _known: dict[float, list[float]] = field(default_factory=dict, compare=False, repr=False)
+
+    def more_load(self, span: float) -> np.ndarray:
+        """(n,) pounds a square foot over a whole span that bend it as much as what stands in its middle does: c (2 L -
+        c) / L^2 of a load over c inches of L (handbook)."""
+        share = np.array([min(1.0, c / span) for c, _ in self.covered] or np.zeros(len(self.low)))
+        return share * (2 - share) * np.array([psf for _, psf in self.covered] or np.zeros(len(self.low)))
+
+    def weighs_more(self, load: float) -> np.ndarray:
+        """(n,) times as much as under a `load` everywhere, pounds a square foot, each weighs on what carries it."""
+        more = [c * psf for c, psf in self.covered] or np.zeros(len(self.low))
+        return 1 + np.array(more) / np.maximum(self.high - self.low, 1.0) / load
 
     @property
     def depth(self) -> float:
@@ -80,7 +94,7 @@ def rows_of(layout: LevelPlan) -> JoistRows:
         for e in layout.outline.edges
         if layout.has_ledger(e) and not layout.is_lengthwise(e)
     ]
-    found: dict[tuple[int, int, bool, bool, bool], tuple[float, float, bool, bool, tuple[float, float], bool]] = {}
+    found: dict[_Alike, tuple[float, float, bool, bool, tuple[float, float], bool]] = {}
     for piece in pieces:
         s = np.asarray(piece.exterior.coords) @ layout.along - begin
         low, high, at = float(s.min()), float(s.max()), float(np.dot(piece.centroid.coords[0], layout.across))
@@ -91,7 +105,7 @@ def rows_of(layout: LevelPlan) -> JoistRows:
                 at_low, at_high = at_low or on <= (low + high) / 2, at_high or on > (low + high) / 2
         askew_ends = [_at_slant(layout, layout.along * (x + begin) + layout.across * at) for x in (low, high)]
         slanted = any(askew_ends) and all(a or held for a, held in zip(askew_ends, (at_low, at_high)))
-        alike = int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high, slanted
+        alike = int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high, slanted, _covered(layout, piece)
         *_, (first, last), _ = found.get(alike, (low, high, at_low, at_high, (at, at), slanted))
         found[alike] = low, high, at_low, at_high, (min(first, at), max(last, at)), slanted
     lows, highs, held_low, held_high, places, askew = (np.array(c) for c in zip(*found.values(), strict=True))
@@ -103,7 +117,17 @@ def rows_of(layout: LevelPlan) -> JoistRows:
     kept = tuple(place for _, place in clear_places(layout)) if any(s.posted for s in layout.footings) else ()
     whole = layout.outline.polygon
     columns = lows, highs, held_low, held_high, places, askew
-    return JoistRows(*columns, whole, layout.along, layout.across, begin, walls, kept)
+    covered = tuple(key[-1] for key in found) if layout.parameters.area_load else ()
+    return JoistRows(*columns, whole, layout.along, layout.across, begin, walls, kept, covered)
+
+
+def _covered(layout: LevelPlan, joist: Polygon) -> tuple[float, float]:
+    """Inches of a joist under loads of an area, and pounds a square foot of those on the mean."""
+    on = [(joist.intersection(Polygon(a.polygon)).area, a.psf) for a in layout.parameters.area_load]
+    area = sum(part for part, _ in on)
+    if area <= 0:
+        return 0.0, 0.0
+    return round(area / layout.joist.thickness, 1), round(sum(part * psf for part, psf in on) / area, 3)
 
 
 def _at_slant(layout: LevelPlan, end: np.ndarray) -> bool:

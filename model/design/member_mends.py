@@ -26,7 +26,7 @@ from ..structure.prescribed import OF_THICKNESS, Prescribed
 from ..structure.stringer_checks import LEAST_STRIP
 from ..structure.structure import MemberResult
 from .landing_keys import LEAST_LEG_SPACING, MOST_PLIES, landing_of
-from .mends import LEAST_POST_SPACING, MOST_GROWN, POSTS, SPACINGS, Unmet, can_hang
+from .mends import LEAST_POST_SPACING, LEFT_TO_BEAR, MOST_GROWN, POSTS, SPACINGS, Unmet, can_hang
 
 SIZES = ("2x6", "2x8", "2x10", "2x12")  # sold everywhere in the lengths a frame needs (common practice, no source)
 MOST_BEAM_PLIES = 4  # as the schema has it
@@ -35,7 +35,6 @@ NOT_BY_STRIP = 0.95  # of a spacing: what comes to a joist at points does not fa
 LEAST_FRAME_SPACING = 8.0  # inches of a bench, as the schema has it
 CANTILEVER_STEP = 0.5  # inches
 AS_ASKED = 1.0  # inches by which a beam may reach further past its post than was asked, and still by that; our own
-LEFT_TO_BEAR = 0.9  # of what the soil bears, left beside what a footing weighs more than the soil it takes out; our own
 SIZE_STEP = 0.9  # of the size factor from one depth to the next, the least of NDS Supplement Tables 4A and 4B
 
 

@@ -39,6 +39,7 @@ HANGERS = A_FOOTING / 2  # cubic inches: what joists hung on their beams cost mo
 STEP = 0.5  # inches: to what a cantilever is rounded down
 LEAST_POST_SPACING = 36.0  # inches between posts below which nothing is gained by another (our own)
 MOST_GROWN = 3.0  # times its side beyond which a footing is no mend for what stands on it (our own)
+LEFT_TO_BEAR = 0.9  # of what the soil bears, left beside what a footing weighs more than the soil it takes out; our own
 FOOTING_SIZE = "footing.size"  # the one key that lies a table further down
 
 Unmet = Prescribed | Verdict
@@ -120,13 +121,14 @@ def _for(
     member: MemberResult, row: Unmet, deck: Deck, volume: Mapping[str, float]
 ) -> Iterator[tuple[str, object, float]]:
     check, p = row.check, deck.parameters
-    if "overhang" in check and member.kind in ("joist", "rim"):
+    behind = p.frame.beam_lines is None  # a beam stands behind an edge, by the cantilever, only where no line is given
+    if "overhang" in check and member.kind in ("joist", "rim") and behind:
         yield from _shorter_cantilever(row, p)
     if member.kind == "joist":
         if check.startswith("bearing on beam"):
             yield from _more_plies("beam_plies", p.frame.beam_plies, volume.get("beam", 0.0))
         else:
-            if "hogging" in check:  # over the beam, by what hangs past it: as much less of it as it is over
+            if "hogging" in check and behind:  # over the beam, by what hangs past it: as much less of it as it is over
                 value = _down(p.frame.cantilever * _limit(row) / max(_measured(row), 1e-9))
                 if value < p.frame.cantilever:
                     yield "cantilever", value, 0.0
@@ -205,7 +207,8 @@ def _nearer_posts(member: MemberResult, row: Unmet, posts: int) -> Iterator[tupl
 
 def _larger_footings(row: Unmet, now: float) -> Iterator[tuple[str, object, float]]:
     """All footings larger by as much as one has to be, by the table or for the pressure under it."""
-    grows = _limit(row) / _measured(row) if row.unit == "in" else math.sqrt(_measured(row) / max(_limit(row), 1e-9))
+    over = _measured(row) / max(_limit(row), 1e-9)
+    grows = _limit(row) / _measured(row) if row.unit == "in" else math.sqrt(over / LEFT_TO_BEAR)
     if 1 < grows < MOST_GROWN:
         yield FOOTING_SIZE, even(now * grows), A_FOOTING * (grows**2 - 1)
 

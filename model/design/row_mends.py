@@ -6,6 +6,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence, Set
 
+import numpy as np
+
 from ...shared.stock import lumber
 from ..deck import Deck
 from ..plan.footings import even
@@ -18,13 +20,14 @@ from ..structure.prescribed import OF_THICKNESS
 from ..structure.structure import MemberResult
 from .frame_cost import volume
 from .landing_keys import A_FOOTING, MOST_PLIES
-from .member_mends import LEFT_TO_BEAR
-from .mends import BEAMS, FOOTING_SIZE, JOISTS, LEAST_POST_SPACING, Mend, Unmet
+from .mends import BEAMS, FOOTING_SIZE, JOISTS, LEAST_POST_SPACING, LEFT_TO_BEAR, Mend, Unmet
 from .rule_mends import rule_mends
 
 _FRAME = "frame."
 CLOSER_POSTS = 0.92  # of a post spacing is tried next where a post stands in the wrong place; our own
 LEAST_SMALLER = 4.0  # inches: two sizes of form tubes (our own)
+SHORT_SEAT = "bearing on wood"
+SEAT_MOVED = 2.0  # inches that a beam is moved at a time under the end of a joist; our own
 HOUSE_GAP = "frame.house_gap"
 
 
@@ -37,7 +40,8 @@ def row_mends(rows: Sequence[CheckResult], deck: Deck, given: Set[str]) -> Itera
         off_wall = row.rule == OFF_WALL
         moved = [*_under_at_house(deck), *_off_the_wall(deck, given), *_other_posts(deck)] if off_wall else []
         spanned = list(_spanned(deck)) if row.rule in (OFF_WALL, BRACED_ENDS) else []
-        for key, value, adds in (*named, *moved, *spanned):
+        seats = list(_whole_seat(row, deck)) if row.rule == SHORT_SEAT else []
+        for key, value, adds in (*named, *moved, *spanned, *seats):
             short = key.removeprefix(_FRAME)
             if key.startswith(_FRAME) and short not in given and ("." not in short or short == FOOTING_SIZE):
                 offered.setdefault(short, Mend(short, value, adds, None, row))
@@ -49,6 +53,13 @@ class _Positions(dict[str, str]):
 
     def __hash__(self) -> int:  # type: ignore[override]
         return hash(frozenset(self.items()))
+
+
+class _Lines(list[float]):
+    """Of beams, as a key of a search that remembers what it has tried."""
+
+    def __hash__(self) -> int:  # type: ignore[override]
+        return hash(tuple(self))
 
 
 def _under_at_house(deck: Deck) -> Iterator[tuple[str, object, float]]:
@@ -68,6 +79,26 @@ def _off_the_wall(deck: Deck, given: Set[str]) -> Iterator[tuple[str, object, fl
     size = deck.layout.footing_size
     if FOOTING_SIZE not in given and size > FOOTING_AT_WALL and deck.parameters.frame.footing.size is None:
         yield f"{_FRAME}{FOOTING_SIZE}", size, 0.0
+
+
+def _whole_seat(row: CheckResult, deck: Deck) -> Iterator[tuple[str, object, float]]:
+    """The line of a beam on which the end of a joist has too little seat, moved under the joist."""
+    lines, layout = deck.parameters.frame.beam_lines, deck.layout
+    parts = [deck.by_id[i] for i in row.ids if i in deck.by_id]
+    joist, beam = (next((p for p in parts if p.role in roles), None) for roles in (("joist", "rim"), ("beam",)))
+    if lines is None or joist is None or beam is None:
+        return
+    begin = float((np.asarray(layout.outline.polygon.exterior.coords) @ layout.along).min())
+    (first, last), (low, high) = (
+        (float(s.min()), float(s.max()))
+        for s in (np.asarray(p.footprint.exterior.coords) @ layout.along - begin for p in (beam, joist))
+    )
+    if min(last - low, high - first) >= (row.limit or 0.0) * 2:  # its end lies elsewhere
+        return
+    at, middle = (first + last) / 2, (low + high) / 2
+    k = min(range(len(lines)), key=lambda n: abs(lines[n] - at))
+    moved = [*lines[:k], lines[k] + (SEAT_MOVED if middle > at else -SEAT_MOVED), *lines[k + 1 :]]
+    yield f"{_FRAME}beam_lines", _Lines(moved), 0.0
 
 
 def _spanned(deck: Deck) -> Iterator[tuple[str, object, float]]:

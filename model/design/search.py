@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
+import math
 from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -86,9 +87,14 @@ class Candidate:
 
     def mends(self, given: Set[str], members: int) -> list[Mend]:
         """What may mend its faults; where there are no more than those `members` that no key mends, its rows."""
-        if len(self.faults) > members:
+        if self.mendable(given, members):
             return list(mends(self.faults, self.deck, given))
         return list(row_mends(self.rows, self.deck, given))
+
+    def mendable(self, given: Set[str], members: int) -> bool:
+        """Whether a member is left that a key may mend: surely where there are more than those `members` of the first
+        candidate that no key mends; of fewer, which may be others, each is asked."""
+        return len(self.faults) > members or any(any(mends([f], self.deck, given)) for f in self.faults)
 
     def wrong(self, members: int) -> tuple[int, int]:
         """How much is not met: faults of members, and where there are no more than `members`, rows."""
@@ -113,6 +119,7 @@ class LookedAt:
     shop: Workshop
     costs: Costs
     watch: Looked = unseen
+    below: float = math.inf  # what a candidate may cost at most: another frame that is met costs as much
     made: dict[FrameKeys, Candidate] = field(default_factory=dict)
     undrawn: set[FrameKeys] = field(default_factory=set)
 
@@ -150,21 +157,21 @@ def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> 
     def offer(of: Candidate, changes: FrameKeys) -> None:
         for mend in of.mends(given, least):
             after = tuple(sorted((dict(changes) | {mend.key: mend.value}).items()))
-            if after not in seen:
+            if after not in seen and of.cost + mend.adds < tried.below:
                 seen.add(after)
                 reasons = {**of.reasons, mend.key: of.reasons.get(mend.key, mend)}
                 weighs = fault * max(len(of.faults), 1)
                 heapq.heappush(queue, (of.cost + mend.adds + weighs, next(tie), after, reasons))
         together = all_at_once(of.faults, of.deck, given, tried.costs) if len(of.faults) > least else {}
         after = tuple(sorted((dict(changes) | {key: mend.value for key, mend in together.items()}).items()))
-        if len(together) > 1 and after not in seen:
+        adds = sum(mend.adds for mend in together.values())
+        if len(together) > 1 and after not in seen and of.cost + adds < tried.below:
             seen.add(after)
             reasons = {**of.reasons, **{key: of.reasons.get(key, mend) for key, mend in together.items()}}
-            adds = sum(mend.adds for mend in together.values())
             heapq.heappush(queue, (of.cost + adds + fault, next(tie), after, reasons))
 
     def done(of: Candidate) -> bool:
-        return len(of.faults) <= least and not (rows and of.mends(given, least))
+        return not of.mendable(given, least) and not (rows and of.mends(given, least))
 
     least = sum(not any(mends([f], first.deck, given)) for f in first.faults)
     best = first
@@ -179,7 +186,7 @@ def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> 
             continue
         if done(made) and (not rows or len(made.rows) <= len(best.rows)):
             return made
-        held += len(made.faults) <= least
+        held += not made.mendable(given, least)
         best = min(best, made, key=lambda c: (*c.wrong(least if rows else -1), c.cost))
         offer(made, changes)
     return _finished(best, tried, given, least)
@@ -188,13 +195,12 @@ def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> 
 def _finished(best: Candidate, tried: LookedAt, given: Set[str], least: int) -> Candidate:
     """The best of a search that ended too soon, mended further, the cheapest way first, as long as fewer faults are
     left each time: where one key more would do, the frame is not left without it."""
-    left = MOST_FINISHED
-    while len(best.faults) > least and left > 0:
+    most = len(tried.made) + MOST_FINISHED
+    while best.mendable(given, least) and len(tried.made) < most:
         better = None
         for mend in sorted(best.mends(given, least), key=lambda m: m.adds):
-            if left == 0:
+            if len(tried.made) >= most:
                 break
-            left -= 1
             reasons = {**best.reasons, mend.key: best.reasons.get(mend.key, mend)}
             now = {k: key_value(best.deck.parameters, k) for k in best.reasons} | {mend.key: mend.value}
             made = tried.with_changes(tuple(sorted(now.items())), reasons)

@@ -23,8 +23,12 @@ LINES_APART = 24.0  # inches between beams: nearer ones, with their posts and fo
 SIDE_BY_SIDE = 72.0  # inches between beams of about one length, of which one would do in the middle: our own
 OFF_THE_WALL = 15.0  # inches from the house's wall to a beam beside it: room for half a footing; our own
 ONE_LENGTH = 0.75  # of the longer of two beams, from which the other is about as long: our own
+MOST_HUNG = 3  # lines over which short joists may hang between slanted rims: our own
 HANGS_OFF = 48.0  # inches across, past the last joist on two beams, of joists that hang between slanted rims: our own
 MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
+WHOLE_SEAT = (
+    2.5  # inches of a line under the end of a joist, slanted perhaps, of which it bears on as much as it needs; our own
+)
 OFF_THE_END = 0.25  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
 
 ROUNDS = 1e-6  # inches: places nearer to a limit than this are looked at once more
@@ -35,20 +39,31 @@ Overhang = Callable[[np.ndarray], np.ndarray]  # the longest overhang by table, 
 @dataclass(frozen=True)
 class LineSets:
     """Sets of lines that would do: (n, k) positions of beam centres, inches of joist whose load each takes, and the
-    longest clear span of a joist on each; (n,) inches of joists that hang between slanted rims."""
+    longest clear span of a joist on each; (n,) inches of joists that hang between slanted rims, and how many
+    joists end on a line by less than they need to bear."""
 
     places: np.ndarray
     carried: np.ndarray
     spans: np.ndarray
     hung: np.ndarray
+    grazed: np.ndarray
 
 
 def line_sets(
-    rows: JoistRows, width: float, longest: float, overhang: Overhang, share: float, hung: bool = False
+    rows: JoistRows,
+    width: float,
+    longest: float | np.ndarray,
+    overhang: Overhang,
+    share: float,
+    hung: bool = False,
+    weighs: float | np.ndarray = 1.0,
 ) -> Iterator[LineSets]:
-    """The sets of each number of lines `width` inches wide that leave no clear span over `longest`; a joist hangs past
-    its last beam by `share` of the span behind it at most, and by what `overhang` says. `hung`: over one line or
-    two short ones may hang between slanted rims."""
+    """The sets of each number of lines `width` inches wide that leave no clear span over `longest`, of all or (n,) of
+    each joist; a joist hangs past its last beam by `share` of the span behind it at most, and by what `overhang` says.
+    `hung`: over up to `MOST_HUNG` lines short ones may hang between slanted rims. `weighs`: times its length, of all or
+    each, that a joist counts on its beams."""
+    longest = np.broadcast_to(np.asarray(longest, float), rows.low.shape)
+    weighs = np.broadcast_to(np.asarray(weighs, float), rows.low.shape)
     ends = _within_reach(rows, width / 2, longest, share)
     most = MOST_LINES  # one more than the fewest that do is no dearer at times, two more are
     for count in range(1, MOST_LINES + 1):
@@ -58,8 +73,9 @@ def line_sets(
         grid = grid[[not rows.has_no_room(float(x)) for x in grid]]
         if len(grid) < count:
             return
-        sets = _spaced(grid, count, longest + width, *ends)
-        found = _carrying(rows, _worth_two(rows, grid, sets), width, longest, overhang, share, hung and count <= 2)
+        sets = _spaced(grid, count, float(longest.max()) + width, *ends)
+        sets = _worth_two(rows, grid, sets)
+        found = _carrying(rows, sets, width, longest, overhang, share, hung and count <= MOST_HUNG, weighs)
         if len(found.places):
             yield found
             most = min(most, count + 1)
@@ -75,16 +91,17 @@ def _worth_two(rows: JoistRows, grid: np.ndarray, sets: np.ndarray) -> np.ndarra
     return sets[np.all(~alike | (np.diff(sets, axis=1) >= SIDE_BY_SIDE), axis=1)]
 
 
-def _within_reach(rows: JoistRows, half: float, longest: float, share: float) -> tuple[float, float]:
+def _within_reach(rows: JoistRows, half: float, longest: np.ndarray, share: float) -> tuple[float, float]:
     """The greatest place of the first line, and the least of the last, of any set that carries the longest joist: from
     its end to the first line under it is a span at most, or an overhang where no ledger holds it. A joist no longer
     than a span may lie on its ledgers alone and bounds nothing."""
     k = int(np.argmax(rows.high - rows.low))
     low, high = float(rows.low[k]), float(rows.high[k])
-    if high - low <= longest:
+    most = float(longest[k])
+    if high - low <= most:
         return math.inf, -math.inf
     from_low, from_high = (
-        half + max(longest if held else share * longest, OFF_THE_END) + ROUNDS
+        half + max(most if held else share * most, OFF_THE_END) + ROUNDS
         for held in (rows.held_low[k], rows.held_high[k])
     )
     return low + from_low, high - from_high
@@ -110,7 +127,14 @@ def _spaced(grid: np.ndarray, count: int, furthest: float, first_most: float, la
 
 
 def _carrying(
-    rows: JoistRows, sets: np.ndarray, width: float, longest: float, overhang: Overhang, share: float, hung: bool
+    rows: JoistRows,
+    sets: np.ndarray,
+    width: float,
+    longest: np.ndarray,
+    overhang: Overhang,
+    share: float,
+    hung: bool,
+    weighs: np.ndarray,
 ) -> LineSets:
     """Those of the sets that carry every joist."""
     half = width / 2
@@ -119,7 +143,7 @@ def _carrying(
     for k in np.argsort(rows.low - rows.high):  # the longest first: it leaves fewest
         if len(sets) == 0:
             break
-        good, few, _, _ = _over(rows, k, sets, half, longest, overhang, share)
+        good, few, _, _ = _over(rows, k, sets, half, float(longest[k]), overhang, share)
         begin, end = np.min(rows.places[k]), np.max(rows.places[k])
         held = hung & few & rows.slanted[k] & (begin >= first - HANGS_OFF) & (end <= last + HANGS_OFF)
         first, last = np.where(good, np.minimum(first, begin), first), np.where(good, np.maximum(last, end), last)
@@ -128,11 +152,24 @@ def _carrying(
     sets, hangs = (of[:: math.ceil(len(sets) / MOST_SETS) or 1] for of in (sets, hangs))
     carried, spans = np.zeros(sets.shape), np.zeros(sets.shape)
     for k in range(len(rows.low) if len(sets) else 0):
-        _, few, takes, beside = _over(rows, k, sets, half, longest, overhang, share)
-        carried = np.maximum(carried, np.where(few[:, None], 0.0, takes))
+        _, few, takes, beside = _over(rows, k, sets, half, float(longest[k]), overhang, share)
+        carried = np.maximum(carried, np.where(few[:, None], 0.0, takes * weighs[k]))
         spans = np.maximum(spans, np.where(few[:, None], 0.0, beside))
     needed = np.all(carried > 0, axis=1)
-    return LineSets(sets[needed], carried[needed], spans[needed], hangs[needed])
+    grazed = _grazed(rows, sets[needed], half)
+    return LineSets(sets[needed], carried[needed], spans[needed], hangs[needed], grazed)
+
+
+def _grazed(rows: JoistRows, sets: np.ndarray, half: float) -> np.ndarray:
+    """(n,) how many joists, alike ones once, have an end on a line of each set that is too short a seat."""
+    count = np.zeros(len(sets))
+    for low, high in zip(rows.low, rows.high):
+        on_first, on_last = (
+            sets + half - low,
+            high - sets + half,
+        )  # inches of the joist from its end to the line's far face
+        count += np.any(((on_first > 0) & (on_first < WHOLE_SEAT)) | ((on_last > 0) & (on_last < WHOLE_SEAT)), axis=1)
+    return count
 
 
 def _over(

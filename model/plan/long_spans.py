@@ -40,10 +40,10 @@ def most_loads(p: Parameters) -> list[float]:
     return [x for x in (live, snow, 0.75 * (live + snow) if snow else 0.0) if x > 0]
 
 
-def calculated_joist_span(p: Parameters, joist: Stock, spacing: float) -> float:
-    """The longest clear span of a joist by calculation under any of those loads."""
+def calculated_joist_span(p: Parameters, joist: Stock, spacing: float, more: float = 0.0) -> float:
+    """The longest clear span of a joist by calculation under any of those loads, with so much `more`."""
     wood = Lumber.of(p.lumber)
-    return min(longest_joist_span(wood, joist, spacing, x, p.loads.dead_psf).value for x in most_loads(p))
+    return min(longest_joist_span(wood, joist, spacing, x + more, p.loads.dead_psf).value for x in most_loads(p))
 
 
 def too_long(layout: Joisted, runs: Sequence[BeamRun]) -> list[list[_SpanRow]]:

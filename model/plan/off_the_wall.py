@@ -36,10 +36,11 @@ def short_of_the_wall(layout: Beamed, run: BeamRun) -> BeamRun:
     if not lie:
         return run
     at = (shapely.get_coordinates(lie) - run.start) @ run.direction
+    past = layout.joist.thickness + PAST_LAST_JOIST  # a second joist under butt joints lies on it whole
     low, high = run.reach
     beside = [layout.house_wall.distance(Point(end)) < layout.at_wall / 2 for end in (run.start, run.end)]
     if beside[0] and not run.mitred[0]:
-        low = max(low, float(np.min(at)) - PAST_LAST_JOIST)
+        low = max(low, float(np.min(at)) - past)
     if beside[1] and not run.mitred[1]:
-        high = min(high, float(np.max(at)) + PAST_LAST_JOIST)
+        high = min(high, float(np.max(at)) + past)
     return run.cut(low, high) if (low, high) != run.reach and high - low >= LEAST_BEAM else run
