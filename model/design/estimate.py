@@ -175,15 +175,15 @@ def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Itera
             seats = now.costs.footing * sets.grazed
             for share in (0.0, RIMS_FOR_HUNG) if sets.hung.any() else (0.0,):
                 k = int(np.argmin(costs + share * rims + seats))
-                weighs = timber + float(costs[k] + share * rims[k] + seats[k])
-                if share in best and weighs >= best[share][0]:
+                least = timber + float(costs[k] + share * rims[k] + seats[k])
+                if share in best and least >= best[share][0]:
                     continue
                 keys = {"joist": joist, "joist_spacing": spacing, "beam": beam, "beam_plies": plies}
                 keys |= _as_keys(now, [float(x) for x in sets.places[k]], width, "cantilever" in given)
                 kept = {name: v for name, v in keys.items() if v != _now(layout, name)}
                 adds = now.volume(stock, layout.joist_spacing / spacing) + float(volume[k]) - now.own_volume
                 depth, cost = stock.width + size.width, timber + float(costs[k])
-                best[share] = weighs, Estimated(kept, cost, int(posts[k]), depth, now.cost, adds)
+                best[share] = least, Estimated(kept, cost, int(posts[k]), depth, now.cost, adds)
         yield from {str(frame.keys): frame for _, frame in best.values()}.values()
 
 
