@@ -37,10 +37,12 @@ TagShape = Literal["circle", "hexagon", "box", "plain"]
 
 @dataclass(slots=True, kw_only=True)
 class Item:
-    """What every item has. `layer` must be a name in `layers.LAYERS`; `mark` is the piece it draws, or empty."""
+    """What every item has. `layer` must be a name in `layers.LAYERS`; `mark` is the piece it draws, or empty; `thing`
+    is what it draws where that is no piece of the model (a beam cap, the house's sheathing), or empty."""
 
     layer: str
     mark: str = ""
+    thing: str = ""
 
 
 @dataclass(slots=True)
@@ -196,7 +198,8 @@ class Table(Item):
     """A schedule. `at` is its upper left corner; `widths` in paper inches; rows of strings, as many as there are
     widths.
 
-    Long cells wrap within their column and the row grows. `aligns` has one letter a column (l, c, r). Paper only.
+    Long cells wrap within their column and the row grows. `aligns` has one letter a column (l, c, r). `air` is what is
+    kept over and under the lettering of a row, in heights of it. Paper only.
     """
 
     at: Point
@@ -206,6 +209,7 @@ class Table(Item):
     widths: list[float]
     aligns: str = ""
     height: float = style.NOTE
+    air: float = field(default=0.75, kw_only=True)
     layer: str = field(default="A-ANNO-SCHD", kw_only=True)
 
 

@@ -19,10 +19,12 @@ def set_title(sheet: Sheet, title: str, x: float, y: float, layer: str) -> float
 AIR_UNDER = style.NOTE * 0.5  # under a bubbled note, where its column has the room
 
 
-def note_depth(text: str, width: float, bubbled: bool = False, air: float = AIR_UNDER) -> float:
+def note_depth(
+    text: str, width: float, bubbled: bool = False, air: float = AIR_UNDER, height: float = style.NOTE
+) -> float:
     """Height that a note takes in a column of `width`, with the air under it."""
-    high = style.block_size(text, style.NOTE, width - NUMBER)[1]
-    return air + max(style.NOTE * 2.6, style.NOTE * 0.8 + high) if bubbled else high + style.NOTE * 0.7
+    high = style.block_size(text, height, width - NUMBER)[1]
+    return air + max(height * 2.6, height * 0.8 + high) if bubbled else high + height * 0.7
 
 
 def set_note(
@@ -35,13 +37,14 @@ def set_note(
     layer: str,
     bubbled: bool = False,
     air: float = AIR_UNDER,
+    height: float = style.NOTE,
 ) -> float:
     """The n-th note at the left edge `x` of a column of `width`, its top at `y`; `bubbled` as the numbers on a view
     are. Returns where the next one begins."""
-    top = y - style.NOTE * 0.8 if bubbled else y
+    top = y - height * 0.8 if bubbled else y
     if bubbled:
-        sheet.add(Tag(str(n), (x + _BUBBLE, top - style.NOTE / 2), None, SHAPE, layer=layer))
+        sheet.add(Tag(str(n), (x + _BUBBLE, top - height / 2), None, SHAPE, layer=layer))
     else:
-        sheet.add(Text((x, y), f"{n}.", style.NOTE, "left", "top", layer=layer))
-    sheet.add(Text((x + NUMBER, top), text, style.NOTE, "left", "top", wrap=width - NUMBER, layer=layer))
-    return y - note_depth(text, width, bubbled, air)
+        sheet.add(Text((x, y), f"{n}.", height, "left", "top", layer=layer))
+    sheet.add(Text((x + NUMBER, top), text, height, "left", "top", wrap=width - NUMBER, layer=layer))
+    return y - note_depth(text, width, bubbled, air, height)

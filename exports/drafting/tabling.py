@@ -11,7 +11,7 @@ from .drawing import AnyItem, Box, Line, Table, Text
 
 def table_rows(item: Table) -> list[tuple[float, list[str]]]:
     """Height in paper inches and cells of each row, the head first."""
-    pad, widths = item.height * 0.75, tuple(item.widths)
+    pad, widths = item.height * item.air, tuple(item.widths)
     out = []
     for row in [item.head, *item.rows]:
         deep = _deepest(tuple(row), item.height, widths)
@@ -94,7 +94,7 @@ def _fitting(rows: Rows, table: Callable[[Rows], Table], height: float) -> int:
 def table_strokes(item: Table) -> list[AnyItem]:
     """The rules and cells of a table, as plain items."""
     x, y = item.at
-    pad, wide = item.height * 0.75, sum(item.widths)
+    pad, over, wide = item.height * 0.75, item.height * item.air, sum(item.widths)
     out: list[AnyItem] = []
     if item.title:
         out.append(Text((x, y), item.title, style.TITLE, "left", "top", layer=item.layer))
@@ -107,7 +107,9 @@ def table_strokes(item: Table) -> list[AnyItem]:
             align = {"c": "centre", "r": "right"}.get(item.aligns[column : column + 1], "left")
             at = {"left": left + pad, "centre": left + width / 2, "right": left + width - pad}[align]
             if cell:
-                out.append(Text((at, y - pad), cell, item.height, align, "top", 0.0, width - 2 * pad, layer=item.layer))
+                out.append(
+                    Text((at, y - over), cell, item.height, align, "top", 0.0, width - 2 * pad, layer=item.layer)
+                )
             left += width
         y -= height
         out.append(Line((x, y), (x + wide, y), layer=item.layer))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ..drafting import drawing as d
@@ -25,9 +25,23 @@ class Detail:
     annotate: Annotate
     before: Callable[[Stage, float], list] | None = None
     note: str = ""
-    spare: tuple[float, float] = (3.0, 0.3)
+    spare: tuple[float, float] = (1.7, 0.2)
     open_sides: str = ""  # where the pieces go on beyond the window: l, r, t, b
-    at_most: float = 8.0
+    at_most: float = 4.0
+    on_leaders: bool = True  # notes stand on leaders on every paper, with no column of keynotes
+    least: d.Box | None = None  # what is drawn at least, where more is drawn than the linework
+
+    @property
+    def box(self) -> d.Box:
+        """What is drawn at true size."""
+        a, b = self.work.box, self.least or self.work.box
+        return min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3])
+
+
+def names(thing: str, text: str, at: d.Point, tips: Sequence[d.Point] = (), wrap: float | None = None) -> d.Leader:
+    """A leader to a thing that is no piece of the model, of those drawn of it the nearest to `at`."""
+    more = {} if wrap is None else {"wrap": wrap}
+    return d.Leader(at, text, tips=list(tips), thing=thing, **more)
 
 
 def note(view: d.View, boxes, text, where=(0.5, 0.5), which: int = 0) -> None:

@@ -36,6 +36,7 @@ WALL_OVER = 12.0  # inches that the line of the house wall goes on over all that
 ONE_LEVEL = 1 / 16  # inches within which undersides of footings have one level on paper
 _GROUND_ON = 18.0  # inches that grade is drawn on past all that is seen
 _BESIDE = (3.0, 2.0)  # paper inches that strings, levels and the title of an elevation take, in width and height
+_BESIDE_SMALL = (2.3, 1.4)  # the same on a small paper, where less stands beside it
 WORTH_SHOWING = 24.0  # inches of free edge seen beside the house for which a side is drawn; our own
 
 
@@ -93,19 +94,20 @@ def _laid(stage: Stage, sheets: Sequence[dict[str, d.Box]]) -> list[d.Sheet]:
 
 
 def _least_scale(stage: Stage) -> float:
-    """The smallest scale of elevations that share a sheet: 1/4 in = 1 ft, or 1:50."""
-    return 50.0 if stage.metric else 48.0
+    """The smallest scale of elevations that share a sheet: 1/4 in = 1 ft, or 1:50; on a paper as a printer has it 1/8
+    in = 1 ft, or 1:100."""
+    return (50.0 if stage.metric else 48.0) * (2 if stage.small else 1)
 
 
 def _on_sheets(stage: Stage, views: Sequence[str]) -> list[dict[str, d.Box]]:
-    """The rooms of the elevations of each sheet: of those that have room, with their strings and levels, at 1/4 in =
-    1 ft (1:50) or more two rows, evenly filled; where one is too high for that, each has a sheet of its own."""
+    """The rooms of the elevations of each sheet: of those that have room, with their strings and levels, at that scale
+    or larger two rows, evenly filled; where one is too high for that, each has a sheet of its own."""
     room = style.room(stage.paper)
     x0, y0, x1, y1 = room
-    least, middle = _least_scale(stage), (y0 + y1) / 2
+    least, middle, beside = _least_scale(stage), (y0 + y1) / 2, _BESIDE_SMALL if stage.small else _BESIDE
     boxes = {side: _seen(stage, side)[2].box for side in views}
-    needs = {side: (b[2] - b[0] + 2 * _GROUND_ON) / least + _BESIDE[0] for side, b in boxes.items()}
-    if any((b[3] - b[1]) / least + _BESIDE[1] > middle - y0 for b in boxes.values()) or max(needs.values()) > x1 - x0:
+    needs = {side: (b[2] - b[0] + 2 * _GROUND_ON) / least + beside[0] for side, b in boxes.items()}
+    if any((b[3] - b[1]) / least + beside[1] > middle - y0 for b in boxes.values()) or max(needs.values()) > x1 - x0:
         return [{side: room} for side in views]
     rows: list[list[str]] = [[]]
     for side in views:

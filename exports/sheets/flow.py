@@ -14,7 +14,11 @@ from ..drafting.tabling import divide, table_size
 if TYPE_CHECKING:
     from .stage import Stage
 
-TABLE_GAP, COLUMN_GAP = 0.3, 0.35  # paper inches under a table and between columns
+TABLE_GAP, COLUMN_GAP = 0.25, 0.25  # paper inches under a table and between columns
+SMALL_LETTERING = 5 / 64  # inches: notes and schedules on a paper as a printer has it, which is read in the hand; ours
+MOST_COLUMNS = 8  # of a table beside one another
+LEAST_NARROWED, MOST_WIDENED = 0.85, 1.5  # shares of its own width that a table may be narrowed and widened to
+ROW_AIR = 0.45  # heights of lettering kept over and under the words of a row
 
 
 class Flow:
@@ -22,6 +26,7 @@ class Flow:
 
     def __init__(self, stage: Stage, number: Callable[[int], str], name: str):
         self.stage, self.number, self.name = stage, number, name
+        self.height = SMALL_LETTERING if stage.small else style.NOTE
         self.sheets: list[d.Sheet] = []
         self._new()
 
@@ -49,17 +54,17 @@ class Flow:
     ) -> None:
         room = self.sheets[-1].room
         whole = room[2] - room[0]
-        shares = (min(1.0, (whole - (n - 1) * COLUMN_GAP) / (n * sum(widths))) for n in (4, 3, 2, 1))
-        share = next(
-            (s for s in shares if s > 0.85), whole / sum(widths)
-        )  # a little narrower, if one more column then fits
+        widths = [w * self.height / style.NOTE for w in widths]
+        shares = ((whole - (n - 1) * COLUMN_GAP) / (n * sum(widths)) for n in range(MOST_COLUMNS, 0, -1))
+        # a little narrower, if one more column then fits; else wider, so that fewer cells wrap
+        share = min(next((s for s in shares if s > LEAST_NARROWED), whole / sum(widths)), MOST_WIDENED)
         widths = [w * share for w in widths]
         total = sum(widths)
         self._room(total)
 
         def table(part: list[list[str]], first: bool) -> d.Table:
             label = title if first else f"{title} (CONTINUED)"
-            return d.Table((self.x, self.y), label, head, part, widths, aligns)
+            return d.Table((self.x, self.y), label, head, part, widths, aligns, self.height, air=ROW_AIR)
 
         def put(made: d.Table, first: bool) -> None:
             self.sheets[-1].add(made)
@@ -73,17 +78,20 @@ class Flow:
 
         divide([list(r) for r in rows], table, free, put, lambda: self._column(total))
 
+    def _deep(self, row: str, width: float) -> float:
+        return note_depth(row, width, height=self.height)
+
     def notes(self, title: str, rows: Sequence[str], width: float, layer: str = "A-ANNO-LEGN") -> None:
         room = self.sheets[-1].room
         width = min(width, room[2] - room[0])
         self._room(width)
-        if self.y - style.TITLE * 2 - sum(note_depth(row, width) for row in rows[:2]) < room[1]:
+        if self.y - style.TITLE * 2 - sum(self._deep(row, width) for row in rows[:2]) < room[1]:
             self._column(width)
         self.y = set_title(self.sheets[-1], title, self.x, self.y, layer)
         for n, row in enumerate(rows, 1):
-            if self.y - note_depth(row, width) < self.sheets[-1].room[1]:
+            if self.y - self._deep(row, width) < self.sheets[-1].room[1]:
                 self._column(width)
                 self.y = set_title(self.sheets[-1], f"{title} (CONTINUED)", self.x, self.y, layer)
-            self.y = set_note(self.sheets[-1], n, row, self.x, self.y, width, layer)
+            self.y = set_note(self.sheets[-1], n, row, self.x, self.y, width, layer, height=self.height)
             self.right = max(self.right, self.x + width)
         self.y -= TABLE_GAP

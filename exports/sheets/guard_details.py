@@ -13,11 +13,12 @@ from ...model.plan.edges import Edge
 from ...model.solid.roles import in_group
 from ..drafting import drawing as d
 from ..linework.eye import Eye
-from ..linework.views import project
+from ..linework.views import Linework, project
 from . import in_plan
 from .crop import cropped
-from .detail import Detail, note
+from .detail import Detail, names, note
 from .hardware import bolt, limit_row
+from .hardware_shapes import bolt as bolted
 from .pens import name_of
 from .sections import Plane, cut_boxes
 from .stage import SURFACE, Stage
@@ -46,41 +47,42 @@ def guard_post(stage: Stage) -> Detail | None:
         for p in stage.parts
         if p.stair is None and in_plan.overlap(in_plan.reach(p, e.direction), in_plan.reach(part, e.direction)) > -30
     ]
-    work = project(near, plane.view, beyond=12)
     u = float(np.dot(c, plane.view.right[:2]))
     low = float(part.box[0, 2])
-    window = (u - 13, low - 4, u + 13, stage.surface_top + 10)
+    work = cropped(project(near, plane.view, beyond=12), (u - 13, low - 4, u + 13, stage.surface_top + 10))
 
     def annotate(stage, view, work):
-        load, hold = (
-            limit_row(stage, "guard_handrail_concentrated_load"),
-            limit_row(stage, "guard_post_holddown_capacity_min"),
-        )
+        load = limit_row(stage, "guard_handrail_concentrated_load")
+        hold = limit_row(stage, "guard_post_holddown_capacity_min")
         strings = Strings(view, work.box, 0.3, spacing=stage.string_spacing)
         strings.chain("right", [(work.box[2], z) for z in (low, stage.frame_top, stage.surface_top)])
-        if boxes := cut_boxes(work, "guard post"):
-            strings.chain("below", [(x, work.box[1]) for x in (boxes[0][0][0], boxes[0][0][2])])
         boxes = cut_boxes(work, "guard post")
-        note(
-            view,
-            boxes,
-            f"{stage.stock(part.stock)} GUARD POST, TO RESIST"
-            f" {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP RAIL",
-            (0.5, 0.75),
-        )
-        view.add(
-            d.Leader(
-                (u, (low + stage.frame_top) / 2),
-                f"TWO {bolt(stage, 'guard-post bolt')} BOLTS AND TENSION DEVICE"
-                f" {f'OF AT LEAST {hold.value:g} LB ' if hold else ''}TO THE FRAME",
-            )
-        )
-        blocks = cut_boxes(work, "post blocking", "blocking", "border blocking", "joist")
+        strings.chain("below", [(x, work.box[1]) for b, _ in boxes[:1] for x in (b[0], b[2])])
+        told = f"TO RESIST {f'{load.value:g} LB' if load else 'THE RAIL LOAD'} AT THE TOP RAIL"
+        note(view, boxes, f"{stage.stock(part.stock)} GUARD POST, {told}", (0.5, 0.75))
+        least = f"OF AT LEAST {hold.value:g} LB " if hold else ""
+        bolts = f"TWO {bolt(stage, 'guard-post bolt')} BOLTS AND TENSION DEVICE {least}TO THE FRAME"
+        view.add(names("bolt", bolts, (u, low + 2)))
+        blocks = cut_boxes(work, "post blocking", "blocking", "border blocking")
         note(view, blocks, "BLOCKING FOR THE POST", (0.5, 0.3))
+        note(view, cut_boxes(work, "joist"), lambda p: f"{stage.stock(p.stock)} JOIST", (0.5, 0.3))
         note(view, cut_boxes(work, "rim"), lambda p: f"{stage.stock(p.stock)} RIM", (0.5, 0.2), -1)
         note(view, cut_boxes(work, "border", "board"), "BOARD NOTCHED ROUND THE POST")
 
-    return Detail("Guard post", cropped(work, window), "section", annotate, None, "", (3.0, 0.3), "lrt")
+    return Detail(
+        "Guard post", work, "section", annotate, lambda stage, scale: _bolts(work), "", (1.7, 0.2), open_sides="lrt"
+    )
+
+
+def _bolts(work: Linework) -> list[d.AnyItem]:
+    """The bolts through rim and post where the section cuts both."""
+    posts, rims = cut_boxes(work, "guard post"), cut_boxes(work, "rim")
+    if not posts or not rims:
+        return []
+    post = posts[0][0]
+    rim = min((b for b, _ in rims), key=lambda b: abs(b[0] + b[2] - post[0] - post[2]))
+    a, b = sorted((min(post[0], rim[0]), max(post[2], rim[2])), reverse=rim[0] > post[0])
+    return [i for z in (rim[1] + 2, rim[3] - 2) for i in bolted((a, z), (b, z), "bolt")]
 
 
 def border_corner(stage: Stage) -> Detail | None:
@@ -173,7 +175,7 @@ def _name_under_border(stage: Stage, view: d.View, corner: d.Point, window: d.Bo
         if pool:
             nearest = min(pool, key=lambda p: p.footprint.distance(Point(*corner)))
             q = nearest.footprint.intersection(square(*window)).representative_point()
-            view.add(d.Leader((q.x, q.y), text))
+            view.add(d.Leader((q.x, q.y), text, mark=name_of(nearest)))
 
 
 def _covered(post, sleeves, axis) -> tuple[float, float]:
@@ -227,7 +229,7 @@ class _SquareOn:
         return [(a[1], b[0]) for a, b in itertools.pairwise([left, *self.balusters, right])]
 
 
-def _narrowest_bay(stage: Stage) -> _SquareOn | None:
+def narrowest_bay(stage: Stage) -> _SquareOn | None:
     """The narrowest bay on the edge with most balusters."""
     per_edge: dict[str, list] = {}
     for p in stage.of("baluster"):
@@ -265,7 +267,7 @@ def _narrowest_bay(stage: Stage) -> _SquareOn | None:
 
 def balusters(stage: Stage) -> Detail | None:
     """One guard bay square on: every clear opening measured between neighbouring balusters and posts."""
-    bay = _narrowest_bay(stage)
+    bay = narrowest_bay(stage)
     if bay is None:
         return None
     strip = [
@@ -288,8 +290,8 @@ def balusters(stage: Stage) -> Detail | None:
         "elevation",
         annotate,
         None,
-        "OPENINGS MEASURED BETWEEN THE PIECES.",
-        (2.4, 0.2),
+        _openings_told(stage, bay),
+        (0.6, 0.1),
         "lr",
         16.0,
     )
@@ -313,17 +315,12 @@ def _measure_openings(stage: Stage, view: d.View, bay: _SquareOn, base: float) -
             suffix=" CLEAR BETWEEN POSTS",
         )
     )
-    sphere = limit_row(stage, "guard_opening_sphere")
-    mid = gaps[len(gaps) // 2]
-    view.add(
-        d.Leader(
-            ((mid[0] + mid[1]) / 2, z + 14),
-            f"{len(bay.balusters)} BALUSTERS, {len(gaps)} OPENINGS, GREATEST"
-            f" {stage.inch(max(b - a for a, b in gaps))} CLEAR"
-            + (f"; A {stage.inch(sphere.value)} SPHERE MUST NOT PASS" if sphere else ""),
-            head="dot",
-        )
-    )
+
+
+def _openings_told(stage: Stage, bay: _SquareOn) -> str:
+    sphere, gaps = limit_row(stage, "guard_opening_sphere"), bay.openings
+    told = f"{len(gaps)} OPENINGS, GREATEST {stage.inch(max(b - a for a, b in gaps))} CLEAR"
+    return told + (f"; MUST STOP A {stage.inch(sphere.value)} SPHERE." if sphere else ".")
 
 
 def _measure_rails(stage: Stage, view: d.View, work, bay: _SquareOn, middle: float) -> None:

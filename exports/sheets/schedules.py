@@ -19,11 +19,12 @@ def build(stage: Stage) -> list[d.Sheet]:
     flow = Flow(stage, lambda k: f"S-{601 + k}", "SCHEDULES")
     flow.table(
         "MEMBERS",
-        ["MARK", "PIECE", "STOCK", "NO.", "LONG POINT", "SHORT POINT", "MATERIAL"],
+        ["MARK", "PIECE", "STOCK", "NO.", "LONG POINT", "SHORT POINT"],
         member_rows(stage),
-        [0.6, 1.5, 1.0, 0.42, 0.95, 0.95, 1.5],
-        "lllcrrl",
+        [0.55, 1.45, 0.95, 0.4, 0.95, 0.95],
+        "lllcrr",
     )
+    flow.table("MATERIALS OF THE MEMBERS", ["MATERIAL", "PIECES"], material_rows(stage), [1.6, 3.65], "ll")
     own = own_sizes(m.stock for m in stage.measured_rows)
     if own:
         flow.table(
@@ -39,7 +40,7 @@ def build(stage: Stage) -> list[d.Sheet]:
         "FASTENERS AND HARDWARE",
         ["CONNECTION", "WHAT", "NO.", "SOURCE OR NOTE"],
         hardware_rows(stage),
-        [1.3, 2.4, 0.5, 2.2],
+        [1.3, 2.4, 0.58, 2.12],
         "llcl",
     )
     met, unchecked = check_rows(stage)
@@ -80,9 +81,22 @@ def tips_between(piece) -> bool:
     return any(bool(((low < at) & (at < high)).all()) for at in tips)
 
 
+def material_rows(stage: Stage) -> list[list[str]]:
+    """What the members are made of: each material with the kinds of piece that are all of it, and else with their
+    marks."""
+    kinds: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
+    for m in stage.measured_rows:
+        kinds[m.role.upper()][m.stock.material.upper()].add(m.mark)
+    found: dict[str, list[str]] = defaultdict(list)
+    for kind, materials in kinds.items():
+        for material, marks in materials.items():
+            found[material].append(kind if len(materials) == 1 else f"{kind} {', '.join(sorted(marks))}")
+    return [[material, ", ".join(told)] for material, told in found.items()]
+
+
 def member_rows(stage: Stage) -> list[list[str]]:
-    """One row a mark, measured off its solid: piece, stock, number, long and short point; of
-    one whose tips lie between its edges from tip to tip."""
+    """One row a mark, measured off its solid: piece, stock, number, long and short point; of one whose tips lie between
+    its edges from tip to tip."""
     rows: dict[str, list[Any]] = defaultdict(list)
     for m in stage.measured_rows:
         rows[m.mark].append(m)
@@ -97,7 +111,6 @@ def member_rows(stage: Stage) -> list[list[str]]:
                 str(len(same)),
                 stage.text(m.length if tips_between(m) else m.long_point),
                 "-" if tips_between(m) else stage.text(m.short_point),
-                m.stock.material.upper(),
             ]
         )
     return out

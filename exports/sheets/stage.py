@@ -221,14 +221,15 @@ class Stage:
         room: d.Box,
         at_most: float,
         spare: tuple[float, float] = (1.6, 0.25),
+        on_leaders: bool = False,
     ) -> d.View:
         """The view that `draw` makes at the largest standard scale at which it fits the room with its dimensions.
 
         `box` is what is drawn at true size; `spare` paper inches are kept in width and height for notes, which are laid
         out later. `at_most` is the largest scale wanted (48 for 1/4 in = 1 ft); metric sets take the like metric one.
-        On a small paper notes become keynotes where there are many: `place` letters their column.
+        On a small paper notes become keynotes where there are many, but `on_leaders`: `place` letters their column.
         """
-        keyed = self.small and keynotes.wanted(draw(at_most))
+        keyed = self.small and not on_leaders and keynotes.wanted(draw(at_most))
         if keyed:
             room, spare = self._beside_keynotes(room), (0.1, 0.1)
         wide, high = room[2] - room[0] - spare[0], room[3] - room[1] - TITLE_DEPTH - spare[1]

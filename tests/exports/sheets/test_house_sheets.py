@@ -68,13 +68,15 @@ def test_the_ledgers_detail_shows_the_band_joist_where_the_file_has_it():
     """A floor at 77 in, 1-1/2 in over a band joist 9-1/4 in deep: from 75.5 down to 66.25."""
     made = drawn(wall="siding", band_joist="solid", floor=77, band_joist_depth=9.25)
     view = next(v.view for s in made.sheets for v in s.viewports if v.view.name.lower() == "ledger")
-    [ring] = [i.points for i in view.items if isinstance(i, d.Polyline) and i.layer == "A-WALL-HDLN"]
+    [ring] = [i.points for i in view.items if isinstance(i, d.Polyline) and i.thing == "band joist"]
     levels = {round(z, 3) for _, z in ring}
     assert levels == {75.5, 66.25} and max(x for x, _ in ring) - min(x for x, _ in ring) == pytest.approx(1.5)
-    told = 'EXISTING WALL OF SIDING AND SOLID BAND JOIST 9 1/4" DEEP (DASHED), VERIFY'
+    told = 'EXISTING SOLID BAND JOIST 9 1/4" DEEP, VERIFY'
     assert told in lettered(made)["DETAILS"]
     plain = next(v.view for s in drawn().sheets for v in s.viewports if v.view.name.lower() == "ledger")
-    assert not [i for i in plain.items if isinstance(i, d.Polyline) and i.layer == "A-WALL-HDLN"]
+    [ring] = [i.points for i in plain.items if isinstance(i, d.Polyline) and i.thing == "band joist"]
+    ledger = next(i for i in plain.items if isinstance(i, d.Leader) and i.text.endswith(" LEDGER") and i.mark)
+    assert max(z for _, z in ring) > ledger.tip[1] > min(z for _, z in ring), "level with the ledger, to be verified"
 
 
 def test_the_wall_is_drawn_on_to_what_is_in_it():
