@@ -435,6 +435,13 @@ def _under_any(layout: Beamed, piece: BeamRun, region: Sequence[Sequence[float]]
     return any(at.min() - more < v < at.max() + more for v, *_ in region)
 
 
+def _under_whole_joists(layout: Beamed, run: BeamRun, piece: BeamRun, others: list[BeamRun]) -> BeamRun:
+    """A piece of a straight beam that goes on under the whole of a joist, unless that runs it into another beam that it
+    was cut clear of."""
+    longer = whole_joists(layout, run, piece)
+    return longer if cut_clear(longer, others) == [longer] else piece
+
+
 def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
     """The beams of edges, with those that halve, third, ... the spans that are longer than the table's: where such a
     line is that of an edge's beam that it meets, that one runs on."""
@@ -453,7 +460,7 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
                 level = [r for r in edges + added if r.flush == flush]
                 pieces = cut_clear(run, level, BEAMS_APART if slanted(run, level, BEAMS_APART) else 0.0)
                 pieces = [p for p in pieces if _under_any(layout, p, region)]
-                pieces = pieces if flush else [whole_joists(layout, run, p) for p in pieces]
+                pieces = pieces if flush else [_under_whole_joists(layout, run, p, level) for p in pieces]
                 edges, pieces = run_on(edges, pieces)
                 added += pieces
     return edges + added
