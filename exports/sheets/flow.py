@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from .stage import Stage
 
 TABLE_GAP, COLUMN_GAP = 0.25, 0.25  # paper inches under a table and between columns
-SMALL_LETTERING = 5 / 64  # inches: notes and schedules on a paper as a printer has it, which is read in the hand; ours
 MOST_COLUMNS = 8  # of a table beside one another
 LEAST_NARROWED, MOST_WIDENED = 0.85, 1.5  # shares of its own width that a table may be narrowed and widened to
 ROW_AIR = 0.45  # heights of lettering kept over and under the words of a row
@@ -26,7 +25,7 @@ class Flow:
 
     def __init__(self, stage: Stage, number: Callable[[int], str], name: str):
         self.stage, self.number, self.name = stage, number, name
-        self.height = SMALL_LETTERING if stage.small else style.NOTE
+        self.height = style.NOTE
         self.sheets: list[d.Sheet] = []
         self._new()
 

@@ -76,7 +76,7 @@ def outcome(results, rule, place=""):
     "rule, changes",
     [
         ("joist span (table)", {"frame__joist": "2x6", "frame__beam_lines": [18], "stair": []}),
-        ("bending, sagging (calculation)", {"loads__live_psf": 150}),
+        ("bending, sagging (calculation)", {"loads__live_psf": 300}),
         (
             "deflection, span (calculation)",
             {"frame__joist": "2x6", "frame__beam_lines": [18], "loads__live_psf": 80, "stair": []},
