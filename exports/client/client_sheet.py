@@ -15,12 +15,12 @@ from reportlab.platypus import Image, KeepInFrame, Paragraph, SimpleDocTemplate,
 from ...model.order.deliveries import DELIVERIES
 from ...model.order.takeoff import TakeOff
 from ...model.solid.roles import named
+from ...model.structure.members import SQFT
 from ...shared.said import length, said, surface
 from ..comparing.compare import Variant
-from ..drafting import style
 from ..drafting.cautions import SENTENCES
 from ..drafting.wording import worded
-from ..formats.calc_style import table, text
+from ..formats.calc_style import letter_page, table, text
 from ..formats.lettering import register_font
 from ..pictures.canvas import png
 from ..pictures.picture import isometric
@@ -67,19 +67,9 @@ def write_client_pdf(of: Variant, options: Sequence[Variant], path: Path, hours:
     """The sheet of a deck, with the prices of `options` beside its own; `hours` of the builder's table where given."""
     register_font()
     project = of.deck.parameters.project
-    doc = SimpleDocTemplate(
-        str(path),
-        pagesize=letter,
-        invariant=1,
-        title=f"{project.name or 'Deck'}: for the client",
-        author=project.author,
-        creator="plumbcut",
-        leftMargin=MARGIN_OF_PAGE,
-        rightMargin=MARGIN_OF_PAGE,
-        topMargin=MARGIN_OF_PAGE,
-        bottomMargin=MARGIN_OF_PAGE,
-        initialFontName=style.FONT_PDF,
-    )
+    margins = dict.fromkeys(("leftMargin", "rightMargin", "topMargin", "bottomMargin"), MARGIN_OF_PAGE)
+    about = letter_page(f"{project.name or 'Deck'}: for the client", project.author)
+    doc = SimpleDocTemplate(str(path), **about, **margins)
     room = letter[1] - 2 * MARGIN_OF_PAGE - 12
     doc.build([KeepInFrame(WIDE, room, _story(of, options, hours), mode="shrink")])
 
@@ -111,12 +101,12 @@ def sizes(of: Variant) -> list[tuple[str, str]]:
     def long(value: float) -> str:
         return worded(said("{x}", x=length(value)), metric)
 
-    walked = math.fsum(m.top_area for m in of.measured if m.role in named("walked") and m.part.stair is None)
+    walked = [m for m in of.measured if m.role in named("walked") and m.part.stair is None]
     x0, y0, x1, y1 = deck.layout.outline.polygon.bounds
-    top = max(float(m.part.box[1, 2]) for m in of.measured if m.role in named("walked") and m.part.stair is None)
+    top = max(float(m.part.box[1, 2]) for m in walked)
     risers = sum(plan.risers for plan in deck.layout.stair_plans)
     rows = [
-        ("Surface", worded(said("{x}", x=surface(walked / 144, 0)), metric)),
+        ("Surface", worded(said("{x}", x=surface(math.fsum(m.top_area for m in walked) / SQFT, 0)), metric)),
         ("Across, at most", f"{long(x1 - x0)} by {long(y1 - y0)}"),
         ("Height above the datum", long(top)),
         ("Stairs", f"{len(deck.layout.stair_plans)}, {risers} risers" if risers else "none"),

@@ -14,7 +14,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ...model.measuring.measure import Measured
-from ...model.solid.roles import ROLES, named
+from ...model.order.quantities import totals
+from ...model.solid.roles import ROLES
+from ...model.structure.members import SQFT
 from ...shared.errors import Fault, InputError
 from ..formats.rows import write_csv
 
@@ -87,7 +89,7 @@ def _count(counts: str, measured: Sequence[Measured]) -> float:
     if counts == ONCE:
         return 1.0
     if counts == SQUARE_FEET:
-        return math.fsum(m.top_area for m in measured if m.role in named("walked")) / 144
+        return totals(measured).surface_area / SQFT
     if counts.startswith(FEET_OF):
         return math.fsum(m.length for m in measured if m.role == counts.removeprefix(FEET_OF)) / 12
     return float(sum(m.role == counts for m in measured))

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import Any
 from xml.sax.saxutils import escape
 
+from reportlab.lib.pagesizes import letter
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph, Table
 
@@ -46,6 +47,18 @@ def _styles() -> dict[str, ParagraphStyle]:
         "section": ParagraphStyle(
             "section", parent=base, fontSize=9, leading=11, spaceBefore=7, spaceAfter=2, keepWithNext=1
         ),
+    }
+
+
+def letter_page(title: str, author: str) -> dict[str, Any]:
+    """What a document of letter pages is made with, its margins apart: the same bytes each time."""
+    return {
+        "pagesize": letter,
+        "invariant": 1,
+        "title": title,
+        "author": author,
+        "creator": "plumbcut",
+        "initialFontName": style.FONT_PDF,
     }
 
 

@@ -27,7 +27,7 @@ from ..drafting.wording import worded
 from .calc_frame import frame_page
 from .calc_member import member_pages, results_in_short
 from .calc_opening import Bars, opening_table
-from .calc_style import SIZE, equations, table, text
+from .calc_style import SIZE, equations, letter_page, table, text
 from .checks_csv import write_cautioned
 from .lettering import register_font
 
@@ -82,16 +82,11 @@ def write_calcs_pdf(structure: Structure, deck: Deck, path: str | PathLike, chos
     width, height = letter
     doc = BaseDocTemplate(
         str(path),
-        pagesize=letter,
-        invariant=1,
-        title=f"{title}: structural calculation",
-        author=project.author,
-        creator="plumbcut",
+        **letter_page(f"{title}: structural calculation", project.author),
         leftMargin=_SIDE,
         rightMargin=_SIDE,
         topMargin=_TOP,
         bottomMargin=_FOOT,
-        initialFontName=style.FONT_PDF,
     )
     frame = Frame(_SIDE, _FOOT, width - 2 * _SIDE, height - _TOP - _FOOT, 0, 0, 0, 0)
     doc.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _furniture(canvas, title)))

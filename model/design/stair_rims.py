@@ -88,15 +88,13 @@ def bent_rims(layout: LevelPlan) -> list[BentRim]:
         if rim is None or not stair.flights or not layout.is_lengthwise(edge) or layout.has_ledger(edge):
             continue
         limit = bending(Lumber.of(layout.parameters.lumber), layout.joist, LIVE, False).value
-        found.append(BentRim(edge.name, _stress(layout, stair, rim), limit))
+        found.append(BentRim(edge.name, _share(layout, stair, rim) * limit, limit))
     return found
 
 
-def _stress(layout: LevelPlan, stair: StairPlan, rim: Polygon) -> float:
-    """Pounds a square inch by bending where the stair stands, with one ply: to be held against the limit under live
-    load."""
+def _share(layout: LevelPlan, stair: StairPlan, rim: Polygon) -> float:
+    """The bending stress of one ply where the stair stands, as a share of what it may be under the same loads."""
     loads, wood, size = layout.parameters.loads, Lumber.of(layout.parameters.lumber), layout.joist
-    limit = bending(wood, size, LIVE, False).value
     stands = sorted(float(np.dot(stair.spot.edge.point(at), layout.along)) for at in (stair.spot.start, stair.spot.end))
     low, high = (f(np.asarray(rim.exterior.coords) @ layout.along) for f in (np.min, np.max))
     first = stair.flights[0]
@@ -110,7 +108,7 @@ def _stress(layout: LevelPlan, stair: StairPlan, rim: Polygon) -> float:
         pattern = Patterns(beam, [Load(max(a, start) - start, min(b, end) - start, w) for a, b, w in carried])
         for c in those_that_count(loads):
             stress = pattern.envelope(*c.psf(loads)).sag / section(size)[2]
-            worst = max(worst, stress * limit / bending(wood, size, c.duration, False).value)
+            worst = max(worst, stress / bending(wood, size, c.duration, False).value)
     return worst
 
 

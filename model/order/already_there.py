@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TypeVar
 
 from ..deck import Deck
 from ..input.surveyed import surveyed
 from ..measuring.contacts import Contact
+from ..measuring.measure import Measured
 from ..plan.joist_plan import measured_post
 from ..plan.spots import UNDER_JOINTS
 from ..solid.part import Part
@@ -14,6 +16,7 @@ from ..solid.roles import in_group
 
 # the frame and what carries it: where its joists are measured, these stand under and round them
 OF_THE_FRAME = in_group("footings", "frame")
+_Piece = TypeVar("_Piece", Part, Measured)
 MEASURED_THERE = 1.0  # square inches that a guard post shares with one that was measured
 
 
@@ -37,6 +40,6 @@ def still_to_join(contacts: Iterable[Contact], stands: frozenset[str]) -> list[C
     return [c for c in contacts if not (c.a.id in stands and c.b.id in stands)]
 
 
-def new_of(parts: Sequence[Part], stands: frozenset[str]) -> list[Part]:
-    """The pieces that do not stand."""
+def new_of(parts: Sequence[_Piece], stands: frozenset[str]) -> list[_Piece]:
+    """The pieces, or their measurements, that do not stand."""
     return [p for p in parts if p.id not in stands]

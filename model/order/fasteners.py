@@ -24,6 +24,7 @@ from ..measuring.notched_seat import notched_seats
 from ..solid.part import Part
 from ..solid.roles import ROLES, named
 from ..structure.cleat_checks import CLEAT_ROWS
+from .already_there import new_of
 from .deliveries import needed_first
 from .hangers import ALONG_IT, PLY_REACH, hanger_ends, hangers_counted, hung
 from .hardware_rules import HardwareItem, Rule, SizedCount, in_rows, rules
@@ -74,7 +75,7 @@ def fasteners(
         for m in measured:
             if m.role == "ledger" and m.id not in stands:
                 tally.add("ledger fastener", len(bored(m.length, joists_on(m, contacts), ledger_spacing)), m)
-    tally.placed += supplies([m for m in measured if m.id not in stands], tally).placed + fastened_with(tally).placed
+    tally.placed += supplies(new_of(measured, stands), tally).placed + fastened_with(tally).placed
     return [_item(rule, placed, spare) for item, rule in rules().items() if (placed := tally.of(item))]
 
 

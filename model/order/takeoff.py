@@ -77,7 +77,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     ordered or cut: it is counted among the quantities alone."""
     p, prices = deck.parameters, prices or Prices()
     stands = standing(deck)
-    new = [m for m in measured if m.id not in stands]
+    new = new_of(measured, stands)
     longest = longest_sold(p, measured)
     (span, row), given = ledger_row(deck), ledger_given(deck)
     notes: list[Words] = []

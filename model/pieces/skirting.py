@@ -68,8 +68,7 @@ class _Side:
         thickness = self.asked.thickness or p.trim.thickness
         self.stock = board_stock(thickness, self.asked.width, p.trim.material)
         self.rail = p.stock(self.asked.rail)
-        fascia = (p.trim.height or planes.frame_top - planes.frame_bottom) if p.trim.fascia else 0.0
-        self.top = min(planes.frame_bottom, planes.frame_top - fascia)
+        self.top = min(planes.frame_bottom, planes.frame_top - self.layout.fascia_height)
         if self.top - (planes.frame_bottom - self.rail.width) < LEAST_HOLD:
             deep = planes.frame_bottom - self.top + LEAST_HOLD
             wider = next((s.name for s in sold() if s.width >= deep and s.thickness == self.rail.thickness), None)

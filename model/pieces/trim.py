@@ -26,8 +26,7 @@ def build_trim(layout: Joisted, shop: Workshop) -> list[Part]:
     trim = layout.parameters.trim
     if not trim.fascia:
         return []
-    top = layout.planes.frame_top
-    height = trim.height or top - layout.planes.frame_bottom
+    top, height = layout.planes.frame_top, layout.fascia_height
     stock = board_stock(trim.thickness, height, trim.material)
     parts = []
     for edge in (e for e in layout.outline.edges if not e.house):

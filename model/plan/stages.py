@@ -102,6 +102,12 @@ class Setting:
         f = self.parameters.frame
         return max(f.rim_plies, f.beam_plies) if self.flush_line(edge.name) else f.rim_plies
 
+    @property
+    def fascia_height(self) -> float:
+        """Inches of the fascia's boards, from the frame's top down: as given, else as deep as the frame; 0 without."""
+        trim, planes = self.parameters.trim, self.planes
+        return (trim.height or planes.frame_top - planes.frame_bottom) if trim.fascia else 0.0
+
     def rim_of(self, edge: Edge) -> float:
         """Thickness of the rim of an edge, all plies, or of its ledger."""
         return self.joist.thickness * (1 if self.has_ledger(edge) else self.rim_plies(edge))

@@ -326,9 +326,8 @@ def pad_back(layout: Setting, flight: Flight) -> float:
     comes down below its top."""
     if flight.one_step:
         return flight.run + EXPANSION_JOINT
-    trim, planes = layout.parameters.trim, layout.planes
-    fascia = planes.frame_top - (trim.height or planes.frame_top - planes.frame_bottom)
-    meets = trim.fascia and flight.index == 0 and flight.foot > fascia
+    trim = layout.parameters.trim
+    meets = trim.fascia and flight.index == 0 and flight.foot > layout.planes.frame_top - layout.fascia_height
     return max(flight.heel, trim.thickness) if meets else flight.heel
 
 
