@@ -95,8 +95,10 @@ def _hardware(stage: Stage, taken: TakeOff) -> list[CheckLine]:
                     (h.item.upper(), stock_text(worded(s.size or h.rule.size, stage.metric)), h.rule.coating.upper()),
                 )
             )
-            pack = stage.words(h.rule.pack_name)
-            out.append(CheckLine(h.rule.delivery, s.needed, str(s.packs), what, pack, ", ".join(s.serves)))
+            number, pack = h.rule.bought(s.packs)
+            out.append(
+                CheckLine(h.rule.delivery, s.needed, f"{number:g}", what, stage.words(pack), ", ".join(s.serves))
+            )
     return out
 
 

@@ -314,6 +314,7 @@ def hardware_rows(hardware: Iterable[HardwareItem], prices: Prices) -> list[list
         each = prices.each(h.item)
         for s in h.sized:
             size = worded(s.size or h.rule.size)
+            number, unit = h.rule.bought(s.packs)
             rows.append(
                 [
                     "hardware",
@@ -321,9 +322,9 @@ def hardware_rows(hardware: Iterable[HardwareItem], prices: Prices) -> list[list
                     "",
                     "",
                     None,
-                    s.packs,
-                    worded(h.rule.pack_name),
-                    each,
+                    number,
+                    worded(unit),
+                    None if each is None else each * s.packs / number,
                     None if each is None else each * s.packs,
                     f"{needed_text(h, s)}: {worded(h.rule.places)} ({worded(h.rule.source)})",
                     "",

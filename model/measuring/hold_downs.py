@@ -27,6 +27,15 @@ def hold_downs_asked(allowed: float | None, edition: str) -> int:
     return int(few.value) if many is None or allowed is None or allowed >= large.value else int(many.value)
 
 
+def hold_down_strength(edition: str, count: int) -> float | None:
+    """Pounds that the code asks of each of so many hold-downs, None where it asks for none: the small ones' where there
+    are as many as it asks of those."""
+    large, small = find_limit("hold_down_large_lb", edition), find_limit("hold_down_small_lb", edition)
+    many = find_limit("hold_downs_small_min", edition)
+    row = small if many is not None and small is not None and count >= many.value else large
+    return None if row is None else row.value
+
+
 def tied_back(parts: Sequence[Part], contacts: Sequence[Contact], count: int) -> list[Part]:
     """The joists, in their order along the ledgers that most of them hang on; fewer than `count` where fewer hang
     there."""

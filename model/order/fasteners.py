@@ -15,7 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...shared.said import Words
+from ...shared.said import Words, said
+from ...shared.said import size as size_of
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
 from ..measuring.flight_seen import BEARS_TREADS, MITRED
@@ -25,6 +26,7 @@ from ..solid.part import Part
 from ..solid.roles import ROLES, named
 from ..structure.cleat_checks import CLEAT_ROWS
 from .already_there import new_of
+from .bolt_sizes import AskedOf, brace_screws, guard_post_bolts, post_bolts
 from .deliveries import needed_first
 from .hangers import ALONG_IT, PLY_REACH, hanger_ends, hangers_counted, hung
 from .hardware_rules import HardwareItem, Rule, SizedCount, in_rows, rules
@@ -37,6 +39,8 @@ PLIES = named("plies")
 _HAND = (
     6.1  # inches from a handrail within which a post beside it takes a bracket: the most clearance a file may ask for
 )
+_LEVEL = 0.05  # of one: a rail that falls less than 3 degrees is level
+_AS_USUAL = AskedOf()
 _LEAST = 0.5  # square inches: a smaller bearing takes no screw
 
 
@@ -48,14 +52,15 @@ def fasteners(
     spare: float = 0.0,
     hold_downs: Sequence[Part] = (),
     stands: frozenset[str] = frozenset(),
+    asked: AskedOf = _AS_USUAL,
 ) -> list[HardwareItem]:
     """Every item of the data of which the deck needs any.
 
     `contacts` are those of the same parts in the same order. `fastening` as in the parameter file: "hidden" clips the
     grooved field boards. `ledger_spacing` is the published one for the joist span (inches); without it ledger fasteners
     are not counted. `spare` is a share added before rounding up to packs. `hold_downs` are the joists tied back to the
-    house; `stands` the ids of pieces that stand already, between which no contact is given. Last what goes with all
-    that: what holds the connectors, and supplies.
+    house; `stands` the ids of pieces that stand already, between which no contact is given; `asked` what is asked of
+    hardware that is bought by strength. Last what goes with all that: what holds the connectors, and supplies.
     """
     contacts = list(contacts)
     tally = Tally()
@@ -65,16 +70,17 @@ def fasteners(
         _frame(measured, contacts),
         _side_by_side(measured, contacts),
         _posts(measured, contacts, stands),
-        _guards(measured, contacts, stands),
-        _by_row(contacts),
+        _guards(measured, contacts, stands, asked),
+        _by_row(measured, contacts),
     ):
         tally.placed += room.placed
     for joist in hold_downs:
-        tally.add("hold-down", 1, joist)
+        tally.add("hold-down", 1, joist, size=asked.size("hold-down"))
     if ledger_spacing:
         for m in measured:
             if m.role == "ledger" and m.id not in stands:
-                tally.add("ledger fastener", len(bored(m.length, joists_on(m, contacts), ledger_spacing)), m)
+                places = bored(m.length, joists_on(m, contacts), ledger_spacing)
+                tally.add("ledger fastener", len(places), m, size=asked.ledger_size(m.stock.thickness))
     tally.placed += supplies(new_of(measured, stands), tally).placed + fastened_with(tally).placed
     return [_item(rule, placed, spare) for item, rule in rules().items() if (placed := tally.of(item))]
 
@@ -268,22 +274,24 @@ def _posts(measured: Sequence[Measured], contacts: list[Contact], stands: frozen
         for c in contacts
         if c.kind == "bearing" and c.a.role in ("beam", "rim") and c.b.role == "post" and c.b.id not in notched
     }
+    bolts = post_bolts(measured, contacts)
     for i, m in enumerate(measured):
         if m.role == "post" and m.id not in stands:
             tally.add("post base", 1, m, size=m.stock.name)
-            tally.add("post bolt", m.id in notched, m)
+            tally.add("post bolt", m.id in notched, m, size=bolts.get(i, ""))
             tally.add("beam cap", i in capped, m, size=m.stock.name)
     return tally
 
 
-def _guards(measured: Sequence[Measured], contacts: list[Contact], stands: frozenset[str]) -> Tally:
+def _guards(measured: Sequence[Measured], contacts: list[Contact], stands: frozenset[str], asked: AskedOf) -> Tally:
     tally = Tally()
-    for m in measured:
+    bolts = guard_post_bolts(measured, contacts)
+    for i, m in enumerate(measured):
         if m.role == "guard post" and m.id not in stands:
-            tally.add("guard-post bolt", 1, m)
-            tally.add("tension device", 1, m)
+            tally.add("guard-post bolt", 1, m, size=bolts.get(i, ""))
+            tally.add("tension device", 1, m, size=asked.size("tension device"))
         elif m.role in ("post cap", "post sleeve"):
-            tally.add(m.role, 1, m)
+            tally.add(m.role, 1, m, size=_outer_size(m))
         elif m.role == "foot block":
             tally.add("foot-block screw", 1, m)
     for rail in _brackets(measured):
@@ -291,19 +299,27 @@ def _guards(measured: Sequence[Measured], contacts: list[Contact], stands: froze
     for c in contacts:
         roles = {c.a.role, c.b.role}
         if roles & {"guard post", "post sleeve"} and roles & {"top rail", "bottom rail"}:
-            tally.add("rail bracket", 1, c.a if c.a.role in ("top rail", "bottom rail") else c.b)
+            held = measured[c.i if c.a.role in ("top rail", "bottom rail") else c.j]
+            how = "level" if abs(float(held.axis[2])) < _LEVEL else "on a stair"
+            tally.add("rail bracket", 1, held, size=f"{held.stock.name} {how}, with its screws")
         elif "baluster" in roles and roles & {"top rail", "bottom rail"}:
             tally.add("baluster screw", 1, c.a if c.a.role == "baluster" else c.b)
     return tally
 
 
-def _by_row(contacts: list[Contact]) -> Tally:
+def _outer_size(m: Measured) -> Words:
+    """A cap or sleeve as it is bought: across, and of what."""
+    return said("{wide} square, {material}", wide=size_of(m.stock.width), material=m.stock.material)
+
+
+def _by_row(measured: Sequence[Measured], contacts: list[Contact]) -> Tally:
     """What the rows of the roles ask for: so many of an item at each contact with a piece of one of those roles."""
     tally = Tally()
+    screws = brace_screws(measured, contacts)
     for c in contacts:
-        for own, other in ((c.a, c.b), (c.b, c.a)):
+        for i, own, other in ((c.i, c.a, c.b), (c.j, c.b, c.a)):
             for item, roles in ROLES[own.role].fastened or ():
-                tally.add(item, other.role in roles, own)
+                tally.add(item, other.role in roles, own, size=screws.get(i, "") if item == "brace lag screw" else "")
     return tally
 
 

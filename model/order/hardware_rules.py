@@ -13,7 +13,8 @@ from functools import cache, reduce
 from ...shared.said import Words, quoting
 from ...shared.standards import table
 
-MEASURES = ("in", "sq ft", "cu yd")  # units of what is bought by measure, not by number
+POURED = "cu yd"
+MEASURES = ("in", "sq ft", POURED)  # units of what is bought by measure, not by number
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,10 @@ class Rule:
     end: float | None = None
     rows: float | None = None
     diameter: float | None = None
+
+    def bought(self, packs: int) -> tuple[float, Words]:
+        """How many of what so many packs are on an order: what is poured goes by its volume."""
+        return (packs * self.pack, self.unit) if self.unit == POURED else (packs, self.pack_name)
 
 
 @dataclass(frozen=True)

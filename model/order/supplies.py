@@ -3,12 +3,13 @@ flashing, preservative for cut ends, touch-up for the heads of screws. Each from
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
 from ...shared.practice import estimate, practice
 from ...shared.said import said, size
-from ...shared.stock import material
+from ...shared.stock import lumber, material
 from ..measuring.measure import Measured
 from ..solid.roles import named
 from .hardware_rules import nailing, rules
@@ -21,10 +22,12 @@ MOST_BAGS = estimate("bags of concrete mixed on site")
 GRAVEL_YIELD = estimate("yield of a bag of gravel") * CUBIC_FOOT
 UNDER_PAD = practice("gravel under a pad")
 TUBE = practice("length of a form tube")
+FORM_BOARD, STAKES_APART = practice("length of a form board"), practice("form stakes apart")
+OVER_FORM = practice("concrete over its form")
+FORM_STOCKS = ("2x4", "2x6", "2x8", "2x10", "2x12")
 TAPED, BOUGHT = named("taped"), named("bought whole")
 TREATED = "treated lumber"
 SEEN_HEADS = ("deck screw", "fascia screw", "tread screw")  # whose heads stay in sight
-_ROUND = 0.85  # of its box, seen from above: a round footing fills 0.79, one formed with boards all of it
 
 
 def supplies(measured: Sequence[Measured], counted: Tally) -> Tally:
@@ -61,8 +64,8 @@ def fastened_with(counted: Tally) -> Tally:
 
 
 def _concrete(measured: Sequence[Measured], tally: Tally) -> None:
-    """In bags, or by volume where there would be more of them than are mixed on site; tubes for what is round, gravel
-    under pads. A footing bears on the soil itself."""
+    """In bags, or by volume where there would be more of them than are mixed on site; tubes for what is round, boards
+    round the rest, gravel under pads. A footing bears on the soil itself."""
     poured = [m for m in measured if m.role in named("concrete")]
     bags = math.fsum(m.volume for m in poured) / BAG_YIELD
     ready = math.ceil(bags - 1e-9) > MOST_BAGS
@@ -75,10 +78,15 @@ def _concrete(measured: Sequence[Measured], tally: Tally) -> None:
         if m.role == "pad":
             tally.add("gravel bag", m.footprint_area * UNDER_PAD / GRAVEL_YIELD, m)
     tubes: dict[float, list[Measured]] = {}
+    boxed: dict[str, list[Measured]] = {}
     for m in poured:
         wide = m.box[1] - m.box[0]
-        if m.role == "footing" and m.footprint_area < _ROUND * wide[0] * wide[1]:
+        if m.part.shape.circle is not None:
             tubes.setdefault(round(float(wide[0]), 3), []).append(m)
+        else:
+            boxed.setdefault(_form_stock(m)[0], []).append(m)
+    for stock, forms in boxed.items():
+        tally.placed += _form_boards(stock, forms)
     for across, footings in sorted(tubes.items()):
         tally.placed += _tubes(across, footings)
 
@@ -92,3 +100,35 @@ def _tubes(across: float, footings: Sequence[Measured]) -> list[Placed]:
     return (
         [Placed("form tube", number, tuple(footings), said("{across} inside", across=size(across)))] if number else []
     )
+
+
+def _form_stock(m: Measured) -> tuple[str, int]:
+    """The board that forms a square footing or a pad, and how many stand one on another: the narrowest that is as wide
+    as the concrete is thick but for what the ground holds."""
+    thick = m.volume / m.footprint_area - OVER_FORM
+    sizes = {name: lumber(name).width for name in FORM_STOCKS}
+    found = next((name for name, wide in sizes.items() if wide >= thick - 1e-6), FORM_STOCKS[-1])
+    return found, max(1, math.ceil(thick / sizes[found] - 1e-6))
+
+
+def _form_boards(stock: str, forms: Sequence[Measured]) -> list[Placed]:
+    """The boards round forms of one stock, their stakes and nails. Every other side runs past its neighbours by their
+    thickness; sides longer than a board are pieced out, the rests cut out of as few as they can be."""
+    whole, stakes, nails, rests = 0, 0, 0, []
+    for m in forms:
+        corners = list(m.part.footprint.simplify(1e-6).exterior.coords)
+        for k, (a, b) in enumerate(itertools.pairwise(corners)):
+            long = math.dist(a, b) + (2 * lumber(stock).thickness if k % 2 else 0.0)
+            stakes += math.ceil(long / STAKES_APART - 1e-9) + 1
+            for _ in range(_form_stock(m)[1]):
+                boards = math.floor(long / FORM_BOARD + 1e-9)
+                whole, nails = whole + boards, nails + 1
+                if (rest := long - boards * FORM_BOARD) > 1e-6:
+                    rests.append(rest)
+    number = whole + len(pack(rests, [FORM_BOARD], [1.0]).bars)
+    pieces = tuple(forms)
+    return [
+        Placed("form board", number, pieces, stock),
+        Placed("form stake", stakes, pieces),
+        Placed("form nail", stakes + nails, pieces),
+    ]

@@ -13,15 +13,17 @@ from ...shared.cited import Row
 from ...shared.prices import Prices
 from ...shared.said import Words, decimal, length, number, said, size, together
 from ...shared.said import span as span_of
-from ...shared.standards import ledger_fastener_spacing
+from ...shared.standards import find_limit, ledger_fastener_spacing
 from ...shared.stock import Stock, own_sizes
 from ..input.lumber_grade import LumberGrade
 from ..input.parameters import Order, Parameters
+from ..measuring.hold_downs import hold_down_strength
 from ..measuring.measure import Measured
 from ..plan.roof_snow import roof_snow
 from ..plan.whole_edge import AUTO
 from ..solid.roles import named
 from .already_there import new_of, standing, still_to_join
+from .bolt_sizes import AskedOf
 from .cuts import Cut, cut_list
 from .fasteners import fasteners
 from .hardware_rules import HardwareItem
@@ -125,6 +127,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
             p.order.spare_hardware,
             new_of(deck.tied_back, stands),
             stands,
+            asked_of(deck),
         ),
         prices,
         tuple(notes),
@@ -201,6 +204,17 @@ def ledger_row(deck: Deck) -> tuple[float, Row | None]:
         )
         if span
         else None
+    )
+
+
+def asked_of(deck: Deck) -> AskedOf:
+    """What is asked of hardware bought by its strength: by the file, or else by the code in force."""
+    given, edition = deck.parameters.hardware, deck.parameters.local.edition
+    post = find_limit("guard_post_holddown_capacity_min", edition)
+    return AskedOf(
+        given.ledger_fastener or LEDGER_FASTENER,
+        given.hold_down_lb or hold_down_strength(edition, len(deck.tied_back)),
+        given.guard_post_lb or (post.value if post else None),
     )
 
 

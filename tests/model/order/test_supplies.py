@@ -105,6 +105,30 @@ def test_form_tubes_are_cut_out_of_as_few_as_they_can_be():
     assert "form tube" not in poured(square)
 
 
+def boxed(side, high, role="footing"):
+    return Workshop().upright(role, Stock("s", side, side, "concrete"), rect(0, 0, side, side), -high, 0)
+
+
+def test_square_footings_and_pads_are_formed_with_boards():
+    """A square of 20 in, 12 in thick: sides of 20, 23, 20 and 23 in (two run past the others by 1 1/2 in at either
+    end), 86 in, come out of one 8 ft board of 2x12; stakes at both ends of each, two nails in a stake and a corner."""
+    found = poured(boxed(20, 12))
+    assert of(found["form board"]) == {"2x12": 1} and "form tube" not in found
+    assert found["form stake"].count == 4 * 2 and found["form nail"].count == 2 * (8 + 4)
+    assert of(poured(boxed(20, 4, "pad"))["form board"]) == {"2x4": 1}
+    assert of(poured(boxed(20, 20))["form board"]) == {"2x12": 2}  # two boards one on the other all round
+    # 100 and 103 in: a whole board and a rest each, the rests of 4, 4, 7 and 7 in out of one
+    long = poured(boxed(100, 4, "pad"))
+    assert of(long["form board"]) == {"2x4": 5}
+    assert long["form stake"].count == 2 * (6 + 6) and "form board" not in poured(footing(20, 40))
+
+
+def test_forms_go_with_their_concrete():
+    both, one = poured(boxed(20, 12), footing(16, 40, 60)), poured(footing(16, 40, 60))
+    assert {"form board", "form stake", "form nail"} == set(both) - set(one)
+    assert both["form board"].sized[0].serves == ("F0",) and both["form tube"].sized[0].serves == ("F1",)
+
+
 def orders(demo):
     """Rows of order.csv as they are written, and of measured.json."""
     taken = take_off(demo_deck(demo), demo_measured(demo), read_prices(PARAMS / "prices.csv"))
