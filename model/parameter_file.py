@@ -25,7 +25,7 @@ from .input.parameters import Parameters, edge_names
 from .input.text_bounds import out_of_bounds
 from .input.toml_slips import as_toml_line
 from .pieces.bound import MOST_PIECES
-from .pieces.guards import check_guard
+from .pieces.guards import check_guard, check_kit
 from .plan.edges import FrameOutline
 from .plan.joist_spacing import USUAL
 from .plan.layout import drawn_outline, lay_out
@@ -67,6 +67,7 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
         _refuse_absurd(parameters, outline)
         layout = lay_out(parameters)
         check_guard(layout)
+        check_kit(layout)
         if parameters.survey.taken:
             check_survey(parameters, layout)
     except DesignError as e:

@@ -14,6 +14,7 @@ from .standards import assumed, density, table
 
 CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
 BOARD_FOOT = 144.0  # cubic inches
+KIT = "guard kit"  # what the rails and balusters of a bought guard are of: not cut from lengths of timber or board
 _NONE: Mapping[str, Stock] = MappingProxyType({})
 MOISTURE_AS_BOUGHT = assumed("lumber_moisture_dry_max").value  # percent: dry at most, so weights are not flattered
 
@@ -74,7 +75,7 @@ class Stock:
 @dataclass(frozen=True)
 class Material:
     """What a piece is made of. `density_pcf` in pounds a cubic foot, `thermal_per_degF` in inches an inch a degree
-    Fahrenheit along the piece, `kind` is lumber, board, poured or metal. `how` is `seen` or `memory` (see
+    Fahrenheit along the piece, `kind` is lumber, board, kit, poured or metal. `how` is `seen` or `memory` (see
     `standards.Row`)."""
 
     name: str

@@ -7,9 +7,11 @@ from collections import Counter
 
 from ...model.measuring.bay_seen import Bay
 from ...model.order.cuts import cut_list
+from ...shared.stock import KIT
 from ..drafting import drawing as d
 from ..sheets.schedules import tips_between
 from ..sheets.stage import Stage
+from .kit_rails import build_kit_rails
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 
@@ -29,6 +31,7 @@ def build(stage: Stage) -> None:
     _bays(stage, pages, heaps)
     cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
     _lengths(stage, pages, heaps, cuts)
+    build_kit_rails(stage, pages, {mark: how for mark, c in cuts.items() if (how := saw_words(c))})
     _posts(stage, pages, cuts)
     for number, same in enumerate(heaps, 1):
         _marks(stage, pages, number, same[0])
@@ -78,7 +81,7 @@ def _lengths(stage: Stage, pages: Pages, heaps: list[list[Bay]], cuts) -> None:
                 str(number),
                 rail(stage, cuts[b.top.mark]),
                 rail(stage, cuts[b.bottom.mark]),
-                rail(stage, cuts[b.balusters[0].mark]) if b.balusters else "-",
+                _baluster(stage, b, cuts),
                 stage.inch(b.up) if b.up is not None else "-",
                 f"{stage.text(b.block[0])} TO {stage.text(b.block[1])}" if b.block else "-",
             ]
@@ -98,6 +101,16 @@ def _lengths(stage: Stage, pages: Pages, heaps: list[list[Bay]], cuts) -> None:
     )
 
 
+def _baluster(stage: Stage, b: Bay, cuts) -> str:
+    """As it is cut; of a kit as it comes, told by what stands clear of it between the rails."""
+    if not b.balusters:
+        return "-"
+    stick = b.balusters[0]
+    if stick.stock.material == KIT:
+        return f"{stick.mark} OF THE KIT\n{stage.inch(float(stick.box[1, 2] - stick.box[0, 2]))} CLEAR"
+    return rail(stage, cuts[stick.mark])
+
+
 def places(same: list[Bay]) -> str:
     """Where bays stand, each place once, with how many."""
     count = Counter(b.where for b in same)
@@ -105,9 +118,14 @@ def places(same: list[Bay]) -> str:
 
 
 def rail(stage: Stage, cut) -> str:
-    text = f"{cut.mark} {cut_length(stage, cut)}"
+    saw = saw_words(cut)
+    return f"{cut.mark} {cut_length(stage, cut)}" + (f"\n{saw}" if saw else "")
+
+
+def saw_words(cut) -> str:
+    """The angles of a piece's ends, "" where they are square."""
     angles = sorted({max(s.mitre, s.bevel) for s in cut.settings if s.mitre or s.bevel})
-    return text + ("\nSAW " + " / ".join(f"{a:g}°" for a in angles) if angles else "")
+    return "SAW " + " / ".join(f"{a:g}°" for a in angles) if angles else ""
 
 
 def cut_length(stage: Stage, cut) -> str:
@@ -152,7 +170,7 @@ def _posts(stage: Stage, pages: Pages, cuts) -> None:
 
 def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
     """The bottom rail's marks: near face of every baluster, running from the first face; along the slope on a stair."""
-    if not b.balusters:
+    if not b.balusters or b.balusters[0].stock.material == KIT:  # in the holes of its rails
         return
     view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5), 8.0)
     along = f", ALONG ITS SLOPE OF {b.slope:.1f}°" if b.slope > 0.01 else ""

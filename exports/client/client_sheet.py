@@ -55,8 +55,8 @@ def group_prices(taken: TakeOff) -> list[GroupPrice]:
                 missing += each is None
         for h in taken.hardware:
             if h.rule.delivery == name:
-                each = taken.prices.each(h.item)
-                known += (each or 0.0) * h.packs
+                each = h.total_price(taken.prices)
+                known += each or 0.0
                 missing += each is None
         if known or missing:
             found.append(GroupPrice(name, known, missing))

@@ -311,8 +311,8 @@ def hardware_rows(hardware: Iterable[HardwareItem], prices: Prices) -> list[list
     """A row a size of each item."""
     rows = []
     for h in hardware:
-        each = prices.each(h.item)
         for s in h.sized:
+            each = h.price(s, prices)
             size = worded(s.size or h.rule.size)
             number, unit = h.rule.bought(s.packs)
             rows.append(

@@ -23,6 +23,7 @@ from ..rules.check_notched_posts import LEFT_BESIDE, NOTCHED
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
 from ..structure.ledger_checks import LEAST_APART
+from .bay_mends import OF_THE_BAYS, bay_mends
 from .gap_mends import gap_mends
 from .ground_mends import ground_mends
 from .house_mends import house_mends
@@ -63,6 +64,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         key = known.get(row.rule)
         if key and row.measured is not None and row.limit is not None and ("{stair}" not in key or at is not None):
             key = key.format(stair=at)
+            if key == "guard.height" and deck.parameters.guard.kit is not None:
+                key = "guard.kit.top"
             yield key, make(row, _value(deck, key))
             return
     other = _OTHERS.get(row.rule)
@@ -84,8 +87,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _clear_span(row, deck)
     elif row.rule == OVERLAP:
         yield from _side_by_side(row, deck)
-    elif row.rule in ("guard opening", "stair guard opening"):
-        yield from _opening(row, deck)
+    elif row.rule in OF_THE_BAYS:
+        yield from bay_mends(row, deck, _rounded(row, row.limit or 0.0))
     else:
         yield from house_mends(row, deck)
         yield from gap_mends(row, deck)
@@ -459,13 +462,3 @@ def _guard_needed(row: CheckResult, deck: Deck) -> Iterator[Value]:
     now = deck.parameters.guard.edges
     if edge and now is not None and edge[1] not in now:
         yield "guard.edges", [*now, edge[1]]
-
-
-def _opening(row: CheckResult, deck: Deck) -> Iterator[Value]:
-    """Balusters are divided evenly, so that no opening is wider than the gap; under the bottom rail it is the gap
-    there."""
-    g, most = deck.parameters.guard, _rounded(row, row.limit or 0.0)
-    if g.gap > most:
-        yield "guard.gap", most
-    if g.bottom_gap > most:
-        yield "guard.bottom_gap", most

@@ -24,6 +24,7 @@ from .connectors import Hardware
 from .design_table import Design
 from .footing_table import Footing
 from .gaps_table import Gaps
+from .guard_table import KIT_RAIL, Guard
 from .house_table import House
 from .lumber_grade import LumberGrade
 from .revision_table import Revision
@@ -45,7 +46,6 @@ from .section import (
     Slope,
     Small,
     Span,
-    Thick,
     between,
 )
 from .stair_tables import Stair
@@ -236,46 +236,6 @@ class Trim(Section):
     )
 
 
-class Sleeve(Section):
-    size: Thick = Field(4.5, description="outside of the hollow sleeve")
-    wall: Annotated[float, *between(0.05, 0.5)] = Field(0.25, description="thickness of its wall")
-    length: Size = Field(40.0, description="cut length above the surface; common practice, 4 in more than the guard")
-
-
-class Guard(Section):
-    edges: list[Name] | None = Field(
-        None, description="edges to guard; default: every free edge from which the drop within 36 in is more than 30 in"
-    )
-    height: Annotated[float, *between(12, 60)] = Field(36.0, description="top of the top rail above the surface")
-    post: LumberSize = Field("4x4", description="guard post stock; bolted inside the rim between blocks")
-    post_spacing: Annotated[float, *between(24, 12 * FOOT)] = Field(
-        72.0, description="greatest distance between post centres"
-    )
-    post_above: Annotated[float, *between(0, 24)] = Field(4.0, description="post above the top rail")
-    top_rail: LumberSize = Field("2x4", description="stock of the top rail, cut between the posts")
-    top_rail_lies: Literal["flat", "on edge"] | None = Field(
-        None,
-        description="how the top rail lies; default: flat, which takes a push outwards on its width, or on edge where"
-        " it is wider than its post or its half of a post that two flights share",
-    )
-    bottom_rail: LumberSize = Field("2x4", description="stock of the rail under the balusters, on edge")
-    bottom_gap: Small = Field(3.5, description="surface to the underside of the bottom rail; under the sphere's limit")
-    baluster: Annotated[float, *between(0.25, 4)] = Field(1.5, description="square size of a baluster")
-    gap: Annotated[float, *between(0.5, 12)] = Field(
-        3.75, description="greatest clear opening between balusters; kept under the 4 in sphere"
-    )
-    foot_block: bool = Field(
-        True, description="a block under the bottom rail at mid-bay where the bay is longer than 60 in"
-    )
-    sleeve: Sleeve | None = Field(None, description="cover the posts with sleeves")
-    cap: bool = Field(True, description="a cap on every post")
-    handrail_size: Annotated[float, *between(0.5, 3)] = Field(1.5, description="square graspable rail with eased edges")
-    handrail_height: Annotated[float, *between(20, 48)] = Field(
-        36.0, description="top of the handrail above the nosing line"
-    )
-    handrail_clearance: Lip = Field(1.5, description="clear between handrail and guard")
-
-
 class Local(Section):
     """The place's own limits. A limit given here replaces the published one where it is tighter; the result says so."""
 
@@ -392,6 +352,8 @@ class Parameters(Section):
 
     def stock(self, name: str) -> Stock:
         """The stock of a size by its name: one of this file's own, else of the data. Raises InputError naming all."""
+        if name == KIT_RAIL and self.guard.kit is not None:
+            return self.guard.kit.rail
         return lumber(name, own={row.name: row.stock for row in self.lumber.stock})
 
     def longest(self, stock: Stock) -> float:

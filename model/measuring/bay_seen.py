@@ -15,6 +15,8 @@ from .measure import Measured
 
 IN_LINE = 1.0  # inches off the rail's line within which a piece belongs to its bay
 _OF_BLOCK = 1.5  # so much further off for a foot block
+_OF_A_BAY = ("top rail", "bottom rail", "baluster", "foot block", "rail bracket")
+_TOUCHES = 0.01  # inches
 _ROUND = 2 * (IN_LINE + _OF_BLOCK)  # inches round a rail, whichever way it runs, in which all of its bay lies
 
 
@@ -65,7 +67,7 @@ class Bay:
 
 def see_bays(rows: Sequence[Measured]) -> list[Bay]:
     """Every bay, from its top rail down, in the order of the deck."""
-    by = {role: [m for m in rows if m.role == role] for role in ("top rail", "bottom rail", "baluster", "foot block")}
+    by = {role: [m for m in rows if m.role == role] for role in _OF_A_BAY}
     walk = [m for m in rows if m.role in named("walked")]
     trees = {role: shapely.STRtree(shapely.points(_middles(by[role]))) for role in by}
 
@@ -83,11 +85,12 @@ def _middles(pieces: Sequence[Measured]) -> np.ndarray:
 
 
 def _bay(top: Measured, by: dict[str, list[Measured]], walk: Sequence[Measured]) -> Bay:
-    along = _along(top)
+    along = way_of(top)
     across = np.array([-along[1], along[0]])
     flat = top.part.vertices
     middle = flat[:, :2].mean(axis=0)
-    low, high = _ends(top, along, middle)
+    low, high = ends_along(top, along, middle)
+    face, beyond = _faces(top, by["rail bracket"], along, middle)
 
     def inside(m: Measured) -> bool:
         c = m.part.vertices.mean(axis=0)
@@ -107,21 +110,21 @@ def _bay(top: Measured, by: dict[str, list[Measured]], walk: Sequence[Measured])
     bottom = min(bottoms, key=lambda m: abs(float((m.part.vertices.mean(axis=0)[:2] - middle) @ along)))
     blocks = [m for m in by["foot block"] if inside(m)]
     reach = [_reach(m, along, middle) for m in balusters]
-    edges = [low, *(e for r in reach for e in r), high]
+    edges = [face, *(e for r in reach for e in r), beyond]
     slope = math.degrees(math.atan2(abs(top.axis[2]), float(np.hypot(*top.axis[:2]))))
     block = None
     if blocks:
         a, b = _reach(blocks[0], along, middle)
-        block = (a - low, b - low)
+        block = (a - face, b - face)
     return Bay(
         top.part.where,
         top.part.stair,
         top,
         bottom,
         tuple(balusters),
-        high - low,
+        beyond - face,
         slope,
-        tuple(a - low for a, _ in reach),
+        tuple(a - face for a, _ in reach),
         reach[0][1] - reach[0][0] if reach else 0.0,
         tuple(b - a for a, b in zip(edges[::2], edges[1::2])),
         _up(bottom, walk) if slope < 0.01 else None,
@@ -130,7 +133,22 @@ def _bay(top: Measured, by: dict[str, list[Measured]], walk: Sequence[Measured])
     )
 
 
-def _along(top: Measured) -> np.ndarray:
+def _faces(top: Measured, plates: Sequence[Measured], along, middle) -> tuple[float, float]:
+    """Stations of the faces at a top rail's ends: its own, or past the brackets that it ends on."""
+    low, high = ends_along(top, along, middle)
+    start, end = low, high
+    for plate in plates:
+        at = plate.part.vertices.mean(axis=0)
+        own = float((at[:2] - middle) @ along)
+        if abs(float(at[2] - top.part.vertices[:, 2].mean()) - _climb(top, along, own)) < IN_LINE:
+            # as thick along the rail at a slanting face as at a square one, though its corners lie further apart
+            thick = plate.part.footprint.area / float(np.ptp(plate.part.vertices[:, :2] @ (-along[1], along[0])))
+            start = low - thick if abs(own + thick / 2 - low) < _TOUCHES else start
+            end = high + thick if abs(own - thick / 2 - high) < _TOUCHES else end
+    return start, end
+
+
+def way_of(top: Measured) -> np.ndarray:
     """The way a bay runs on the plan: from its left or low post, a stair's from its upper post down."""
     along = top.axis[:2] / np.hypot(*top.axis[:2])
     if along[0] < -1e-9 or (abs(along[0]) <= 1e-9 and along[1] < 0):
@@ -161,8 +179,8 @@ def _reach(m: Measured, along, middle) -> tuple[float, float]:
     return float(s.min()), float(s.max())
 
 
-def _ends(top: Measured, along, middle) -> tuple[float, float]:
-    """Stations of the rail's ends on its middle line: of a mitred end half way between long and short point."""
-    s = (top.part.vertices[:, :2] - middle) @ along
+def ends_along(piece: Measured, along: np.ndarray, middle: np.ndarray) -> tuple[float, float]:
+    """Stations of a piece's ends on its middle line: of a mitred end half way between long and short point."""
+    s = (piece.part.vertices[:, :2] - middle) @ along
     low, high = s[s < 0], s[s > 0]
     return float((low.min() + low.max()) / 2), float((high.min() + high.max()) / 2)

@@ -10,10 +10,11 @@ import numpy as np
 
 from ..solid.faces import read
 from ..solid.part import Part
+from ..solid.roles import named
 from .contacts import Contact
 from .saw import sizes_of
 
-_POSTS = ("guard post", "post sleeve")
+_POSTS = named("holds rails")
 _SAME_WAY = 0.999  # cosine between the normals of a rail's end and of what it touches there
 
 

@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...shared.stock import Stock, material
+from ...shared.stock import KIT, Stock, material
 from ..measuring.measure import Measured
 from ..measuring.saw import EndCut, Hole, Notch, Sizes
 from ..solid.roles import ROLES
 
+CUT_OF_A_KIT = ("top rail", "bottom rail")
 _SAW = 0.5  # degrees: what a saw can be set to
 _SAME = 3  # decimals of an inch to which two outlines are one
 
@@ -102,11 +103,13 @@ class Cut:
 def cut_list(measured: Iterable[Measured], groups: Sequence[str] | None = None) -> list[Cut]:
     """One `Cut` a distinct piece, in the order the marks first appear; `groups` limits it to groups of roles.
 
-    Poured pieces (concrete) and metal are no work for the saw and are left out.
+    Poured pieces (concrete) and metal are no work for the saw and are left out, and what of a kit comes as it is.
     """
     heaps: dict[tuple, list[Measured]] = {}
     for m in measured:
         if (groups is not None and m.group not in groups) or material(m.stock.material).kind in ("poured", "metal"):
+            continue
+        if m.stock.material == KIT and m.role not in CUT_OF_A_KIT:
             continue
         heaps.setdefault((m.mark, m.role, m.stock, m.part.shape), []).append(m)
     cuts = [_cut(heap) for heap in heaps.values()]

@@ -17,6 +17,7 @@ import numpy as np
 
 from ...shared.said import Words, said
 from ...shared.said import size as size_of
+from ...shared.stock import KIT
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
 from ..measuring.flight_seen import BEARS_TREADS, MITRED
@@ -30,12 +31,15 @@ from .bolt_sizes import AskedOf, brace_screws, guard_post_bolts, post_bolts
 from .deliveries import needed_first
 from .hangers import ALONG_IT, PLY_REACH, hanger_ends, hangers_counted, hung
 from .hardware_rules import HardwareItem, Rule, SizedCount, in_rows, rules
+from .kit_order import KitPlaces
 from .ledger_places import bored, joists_on
 from .supplies import fastened_with, supplies
 from .tally import Placed, Tally, served, total
 
 SURFACE_ROLES, TAKES_SCREWS = named("walked"), named("takes screws")
 PLIES = named("plies")
+HOLDS_RAILS = set(named("holds rails"))
+_NO_KIT = KitPlaces()
 _HAND = (
     6.1  # inches from a handrail within which a post beside it takes a bracket: the most clearance a file may ask for
 )
@@ -53,6 +57,7 @@ def fasteners(
     hold_downs: Sequence[Part] = (),
     stands: frozenset[str] = frozenset(),
     asked: AskedOf = _AS_USUAL,
+    kit: KitPlaces = _NO_KIT,
 ) -> list[HardwareItem]:
     """Every item of the data of which the deck needs any.
 
@@ -60,7 +65,8 @@ def fasteners(
     grooved field boards. `ledger_spacing` is the published one for the joist span (inches); without it ledger fasteners
     are not counted. `spare` is a share added before rounding up to packs. `hold_downs` are the joists tied back to the
     house; `stands` the ids of pieces that stand already, between which no contact is given; `asked` what is asked of
-    hardware that is bought by strength. Last what goes with all that: what holds the connectors, and supplies.
+    hardware that is bought by strength; `kit` what a guard's kit brings. Last what goes with all that: what holds the
+    connectors, and supplies.
     """
     contacts = list(contacts)
     tally = Tally()
@@ -70,7 +76,7 @@ def fasteners(
         _frame(measured, contacts),
         _side_by_side(measured, contacts),
         _posts(measured, contacts, stands),
-        _guards(measured, contacts, stands, asked),
+        _guards(measured, contacts, stands, asked, kit),
         _by_row(measured, contacts),
     ):
         tally.placed += room.placed
@@ -82,7 +88,7 @@ def fasteners(
                 places = bored(m.length, joists_on(m, contacts), ledger_spacing)
                 tally.add("ledger fastener", len(places), m, size=asked.ledger_size(m.stock.thickness))
     tally.placed += supplies(new_of(measured, stands), tally).placed + fastened_with(tally).placed
-    return [_item(rule, placed, spare) for item, rule in rules().items() if (placed := tally.of(item))]
+    return [_item(kit.of(rule), placed, spare) for item, rule in rules().items() if (placed := tally.of(item))]
 
 
 def _item(rule: Rule, placed: Sequence[Placed], spare: float) -> HardwareItem:
@@ -95,7 +101,7 @@ def _item(rule: Rule, placed: Sequence[Placed], spare: float) -> HardwareItem:
         count = total(heap) * rule.each
         packs = math.ceil(count * (1 + spare) / rule.pack - 1e-9)
         first = needed_first(x.role for p in heap for x in p.pieces)
-        sized.append(SizedCount(size, count, packs, served(heap), first))
+        sized.append(SizedCount(size, count, packs, served(heap), first, heap[0].long))
     held: defaultdict[tuple[int, str], float] = defaultdict(float)
     for p in placed:
         if p.on:
@@ -283,26 +289,30 @@ def _posts(measured: Sequence[Measured], contacts: list[Contact], stands: frozen
     return tally
 
 
-def _guards(measured: Sequence[Measured], contacts: list[Contact], stands: frozenset[str], asked: AskedOf) -> Tally:
-    tally = Tally()
+def _guards(
+    measured: Sequence[Measured], contacts: list[Contact], stands: frozenset[str], asked: AskedOf, kit: KitPlaces
+) -> Tally:
+    """What a kit brings itself (`kit`) is not counted again; its balusters stand in holes."""
+    tally, of_kit = Tally(list(kit.placed)), {p.item for p in kit.placed}
     bolts = guard_post_bolts(measured, contacts)
     for i, m in enumerate(measured):
         if m.role == "guard post" and m.id not in stands:
             tally.add("guard-post bolt", 1, m, size=bolts.get(i, ""))
             tally.add("tension device", 1, m, size=asked.size("tension device"))
-        elif m.role in ("post cap", "post sleeve"):
+        elif m.role in ("post cap", "post sleeve") and m.role not in of_kit:
             tally.add(m.role, 1, m, size=_outer_size(m))
-        elif m.role == "foot block":
+        elif m.role == "foot block" and m.stock.material != KIT:
             tally.add("foot-block screw", 1, m)
     for rail in _brackets(measured):
         tally.add("handrail bracket", 1, rail)
     for c in contacts:
         roles = {c.a.role, c.b.role}
-        if roles & {"guard post", "post sleeve"} and roles & {"top rail", "bottom rail"}:
+        if roles & HOLDS_RAILS and roles & {"top rail", "bottom rail"}:
             held = measured[c.i if c.a.role in ("top rail", "bottom rail") else c.j]
             how = "level" if abs(float(held.axis[2])) < _LEVEL else "on a stair"
-            tally.add("rail bracket", 1, held, size=f"{held.stock.name} {how}, with its screws")
-        elif "baluster" in roles and roles & {"top rail", "bottom rail"}:
+            what = said(f"{{rail}} {how}, with its screws", rail=held.stock.called or held.stock.name)
+            tally.add("rail bracket", 1, held, size=what)
+        elif "baluster" in roles and roles & {"top rail", "bottom rail"} and c.a.stock.material != KIT:
             tally.add("baluster screw", 1, c.a if c.a.role == "baluster" else c.b)
     return tally
 

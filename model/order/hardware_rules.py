@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from functools import cache, reduce
 
+from ...shared.prices import Prices
 from ...shared.said import Words, quoting
 from ...shared.standards import table
 
@@ -63,13 +64,15 @@ class Nailing:
 @dataclass(frozen=True)
 class SizedCount:
     """So many of one size of an item, and the marks that it serves; `size` "" where the item has but one. `needed` is
-    the role of the pieces served that is built first."""
+    the role of the pieces served that is built first. `long`
+    in inches where it is sold by length, so that its price goes by that."""
 
     size: Words
     count: float
     packs: int
     serves: tuple[str, ...]
     needed: str
+    long: float | None = None
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,17 @@ class HardwareItem:
     @property
     def item(self) -> str:
         return self.rule.item
+
+    def price(self, sized: SizedCount, prices: Prices) -> float | None:
+        """Of one pack of that size; None where the list has none."""
+        own = None if sized.long is None else prices.stock_length(self.item, "", sized.long)
+        return prices.each(self.item) if own is None else own
+
+    def total_price(self, prices: Prices) -> float | None:
+        """Of all packs; None where one size has no price."""
+        found = [(self.price(s, prices), s.packs) for s in self.sized]
+        known = [each * packs for each, packs in found if each is not None]
+        return math.fsum(known) if len(known) == len(found) else None
 
     @property
     def by_measure(self) -> bool:

@@ -28,6 +28,7 @@ from .cuts import Cut, cut_list
 from .fasteners import fasteners
 from .hardware_rules import HardwareItem
 from .kept_whole import joints, kept_whole
+from .kit_order import KitCutting, kit_bought
 from .order import MaterialOrder, make_order
 from .quantities import QuantityLine, Totals, quantities, totals
 from .supplies import TREATED
@@ -51,6 +52,7 @@ class TakeOff:
     prices: Prices = field(default_factory=Prices)
     notes: tuple[Words, ...] = ()
     wood: LumberGrade = field(default_factory=LumberGrade)
+    kit: KitCutting = field(default_factory=KitCutting)
 
     def timber(self, stock: Stock) -> tuple[str, str, str]:
         """Species, grade and treatment (use category) to ask for; "" for what the file does not say of that stock:
@@ -63,11 +65,11 @@ class TakeOff:
 
     @property
     def unpriced(self) -> tuple[str, ...]:
-        return self.order.unpriced + tuple(h.item for h in self.hardware if self.prices.each(h.item) is None)
+        return self.order.unpriced + tuple(h.item for h in self.hardware if h.total_price(self.prices) is None)
 
     @property
     def hardware_price(self) -> float:
-        return math.fsum((self.prices.each(h.item) or 0.0) * h.packs for h in self.hardware)
+        return math.fsum(h.total_price(self.prices) or 0.0 for h in self.hardware)
 
     @property
     def price(self) -> float:
@@ -77,8 +79,7 @@ class TakeOff:
 def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = None) -> TakeOff:
     """The take-off of a deck; `measured` are its parts in order. Of a frame that stands, as surveyed, nothing is
     ordered or cut: it is counted among the quantities alone."""
-    p, prices = deck.parameters, prices or Prices()
-    stands = standing(deck)
+    p, prices, stands = deck.parameters, prices or Prices(), standing(deck)
     new = new_of(measured, stands)
     longest = longest_sold(p, measured)
     (span, row), given = ledger_row(deck), ledger_given(deck)
@@ -101,7 +102,8 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     order = make_order(new, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
     if edge is not None:
         order = replace(order, whole_edge=edge.name, notes=(*whole_notes(deck, whole), *order.notes))
-    notes += order.notes + spare_notes(order, p.order)
+    cutting, bought, of_kit = kit_bought(new, p.guard.kit, p.order.kerf)
+    notes += (*order.notes, *spare_notes(order, p.order), *of_kit)
     for stock in own_sizes(m.stock for m in measured):
         if stock.given is not None and stock.given.density_pcf is None:
             notes.append(
@@ -112,8 +114,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
                     material=stock.material,
                 )
             )
-    if order.too_long:
-        notes += [together("longer than any length sold", x, between=": ") for x in order.too_long]
+    notes += [together("longer than any length sold", x, between=": ") for x in order.too_long]
     return TakeOff(
         quantities(measured),
         totals(measured),
@@ -128,10 +129,12 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
             new_of(deck.tied_back, stands),
             stands,
             asked_of(deck),
+            bought,
         ),
         prices,
         tuple(notes),
         p.lumber,
+        cutting,
     )
 
 

@@ -18,7 +18,7 @@ HeldPiece = Part | Measured
 class Placed:
     """`places` of an item at one place of the deck (a part of one where two share it), serving `pieces`; `size` of the
     item where it is sold in several, as the stock it is made for names it. A
-    fastener `on` a connector stands there `each` to one."""
+    fastener `on` a connector stands there `each` to one. `long` in inches where it is sold by length."""
 
     item: str
     places: float
@@ -26,6 +26,7 @@ class Placed:
     size: Words = ""
     on: str = ""
     each: int = 1
+    long: float | None = None
 
 
 @dataclass

@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 from ...shared.practice import practice
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber
-from ..input.parameters import Sleeve
+from ..input.guard_table import Sleeve
 from ..plan.stages import Setting
 from ..solid.part import Part, Workshop
 
@@ -43,6 +43,7 @@ class GuardPost:
     floor: float  # level of the surface or tread it rises from: a sleeve stands here
     about: dict
     top: float = -1e9
+    sleeve_over: float = 0.0  # its sleeve past its top, where there is one
     face: Polygon = None  # what rails stop at
     stop: np.ndarray | None = None  # plan unit vector of the face with a stop under the sleeve, which stands on nothing
     aside: np.ndarray | None = None  # of the face that looks away from a stair's steps
@@ -55,6 +56,11 @@ class GuardPost:
     def under(self, end: RailEnd) -> Polygon:
         """What a bottom rail ends on: the bare post where it lies below the sleeve."""
         return self.polygon if end.highest <= self.floor else self.face
+
+    @property
+    def end(self) -> float:
+        """Level of what its cap lies on: its own top, or that of the sleeve round it."""
+        return self.top + (self.sleeve_over if self.sleeved else 0.0)
 
     def reach(self, level: float) -> None:
         self.top = max(self.top, level)
@@ -110,14 +116,14 @@ def cut_post(layout: Setting, shop: Workshop, post: GuardPost) -> list[Part]:
         called = said("{size} sleeve", size=decimal(g.sleeve.size, None))
         name, material = f"{g.sleeve.size:g} in sleeve", layout.parameters.trim.material
         sleeve = Stock(name, g.sleeve.wall, g.sleeve.size, material, called=called)
-        parts.append(shop.upright("post sleeve", sleeve, hollow, post.floor, post.top, post.direction, **about))
+        parts.append(shop.upright("post sleeve", sleeve, hollow, post.floor, post.end, post.direction, **about))
         parts += _stop(shop, g.sleeve, post, (x, y), about)
     if g.cap:
         plan = post.face.buffer(post.about["cap_over"], join_style="mitre") if post.about["cap_over"] > 0 else post.face
         size = plan.exterior.length / 4
         called = said("{size} post cap", size=decimal(size, None))
         cap = Stock(f"{size:g} in post cap", CAP_THICKNESS, size, stock.material, called=called)
-        parts.append(shop.upright("post cap", cap, plan, post.top, post.top + CAP_THICKNESS, post.direction, **about))
+        parts.append(shop.upright("post cap", cap, plan, post.end, post.end + CAP_THICKNESS, post.direction, **about))
     return parts
 
 

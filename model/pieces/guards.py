@@ -13,10 +13,11 @@ from typing import Any
 import numpy as np
 from shapely.geometry import Polygon
 
-from ...shared.as_toml import up_to
+from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError
 from ...shared.points import pair
 from ...shared.stock import sold
+from ..input.guard_table import Guard
 from ..plan.flight import SAME, Flight
 from ..plan.handrail_posts import handrail_sides
 from ..plan.rail_lay import top_rail_section
@@ -41,12 +42,18 @@ def check_guard(layout: Setting) -> None:
     if abs(post.width - post.thickness) > 1e-9:
         square = next(s.name for s in sold() if s.thickness == s.width >= post.thickness)
         raise DesignError("guard.post", f"{g.post} is not square, as a guard post is", ("guard.post", square))
-    for key in ("top_rail", "bottom_rail"):
+    for key in ("top_rail", "bottom_rail") if g.kit is None else ():
         rail = stock(getattr(g, key))
         if rail.thickness > post.width:
             thin = next(s.name for s in sold() if s.thickness <= post.width and s.width <= rail.width)
             raise DesignError(f"guard.{key}", f"{rail.name} is thicker than the {g.post} post", (f"guard.{key}", thin))
     wide, high = top_rail_section(g, stock)
+    if g.kit is not None and wide > post.width:
+        raise DesignError(
+            "guard.kit.rail_width",
+            f"{wide:g} in is more than the {g.post} post is wide, so that rails would meet at a corner",
+            ("guard.kit.rail_width", down_to(post.width)),
+        )
     if wide > post.width:
         raise DesignError(
             "guard.top_rail_lies",
@@ -56,10 +63,10 @@ def check_guard(layout: Setting) -> None:
     room = g.height - high - g.bottom_gap - stock(g.bottom_rail).width
     if room < 1:
         raise DesignError(
-            "guard.height",
+            "guard.height" if g.kit is None else "guard.kit.top",
             f"a guard {g.height:g} in high has no room for its balusters: rails and bottom gap take"
             f" {g.height - room:g} in",
-            ("guard.height", up_to(g.height - room + 1)),
+            ("guard.height" if g.kit is None else "guard.kit.top", up_to(g.height - room + 1)),
         )
     if g.sleeve is not None:
         inner = g.sleeve.size - 2 * g.sleeve.wall
@@ -77,9 +84,22 @@ def check_guard(layout: Setting) -> None:
             )
 
 
+def check_kit(layout: LevelPlan) -> None:
+    """Raises DesignError for a kit without rails for the stairs that have guards."""
+    kit = layout.parameters.guard.kit
+    guarded = [p.index + 1 for p in layout.stair_plans if p.guarded]
+    if kit is not None and kit.stairs is None and guarded:
+        raise DesignError(
+            "guard.kit.stairs",
+            f"is missing, and stair {guarded[0]} has guards: give the kit's rails for stairs (rail_lengths, pitch,"
+            " hole, least_end)",
+        )
+
+
 def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
     """All pieces of the guards. Raises DesignError where they cannot be fitted together."""
     check_guard(layout)
+    check_kit(layout)
     plans = layout.stair_plans
     deck = _deck_posts(layout)
     stairs = [_stair_posts(layout, plan) for plan in plans]
@@ -125,6 +145,17 @@ def build_guards(layout: LevelPlan, shop: Workshop) -> list[Part]:
     return parts
 
 
+def post_height(g: Guard) -> float:
+    """Inches of a post above the surface: so far that its cap lies on its sleeve, or under that by its kit."""
+    by_kit = g.kit is not None and g.kit.post_height is not None
+    return g.height + g.post_above if g.sleeve is None or by_kit else g.sleeve.length
+
+
+def _sleeve_over(g: Guard) -> float:
+    """How far the sleeve of a post of a level guard ends over it."""
+    return 0.0 if g.sleeve is None else g.sleeve.length - post_height(g)
+
+
 def _deck_posts(layout: Posted) -> list[GuardPost]:
     top = layout.planes.surface_top
     g = layout.parameters.guard
@@ -137,8 +168,9 @@ def _deck_posts(layout: Posted) -> list[GuardPost]:
             layout.planes.frame_bottom,
             top,
             {"where": f"{edge} edge" if edge else "", "edge": edge},
+            sleeve_over=_sleeve_over(g),
         )
-        post.reach(top + g.height + g.post_above if g.sleeve is None else top + g.sleeve.length)
+        post.reach(top + post_height(g))
         posts.append(post)
     return posts
 
@@ -161,6 +193,7 @@ def _stair_posts(layout: LevelPlan, plan: StairPlan) -> list[GuardPost]:
             spot.bottom + _off_the_pad(layout, plan, spot),
             floor,
             {"where": f"stair {plan.index + 1}", "stair": plan.index},
+            sleeve_over=_sleeve_over(layout.parameters.guard),
         )
         post.aside = f.across if spot.side == "end" else -f.across
         # over a solid stringer's edge, which meets the sleeve along a line, or past the ends of the treads
@@ -236,11 +269,20 @@ def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: 
         )  # a deck's or a landing's has it already
         posts[0].reach(flight_top(g, f, span_x(f, posts[0].face)[1]) + above)
         for post in posts[1:]:
-            post.reach(flight_top(g, f, span_x(f, post.face)[0]) + g.post_above)
+            post.reach(flight_top(g, f, span_x(f, post.face)[0]) + (g.post_above if g.kit is None else 0.0))
+        if g.kit is not None:
+            _caps_alike(g, f, posts)
     if side in handrail_sides(layout, plan.spot, f.risers):
         upper, lower = handrail_ends(layout, f, posts[0].face, posts[-1].face)
-        posts[0].reach(handrail_top(g, f, upper))
-        posts[-1].reach(handrail_top(g, f, lower - g.handrail_size))
+        for post, x in ((posts[0], upper), (posts[-1], lower - g.handrail_size)):
+            post.reach(handrail_top(g, f, x) - (post.end - post.top))  # it meets the sleeve
+
+
+def _caps_alike(g: Guard, f: Flight, posts: list[GuardPost]) -> None:
+    """Of each bay of a kit's the lower post is cut so that its cap is as far over the rail as at the upper one."""
+    for a, b in itertools.pairwise(posts):
+        clear = a.end - flight_top(g, f, span_x(f, a.face)[1])
+        b.reach(flight_top(g, f, span_x(f, b.face)[0]) + clear - (b.end - b.top))
 
 
 def _rail_end(layout: Setting, f: Flight, post: GuardPost, end: int) -> RailEnd:

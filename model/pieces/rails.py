@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -19,8 +19,9 @@ from shapely.geometry import Polygon
 from ...shared.points import Vector, pair
 from ...shared.practice import practice
 from ...shared.said import decimal, said
-from ...shared.stock import Stock, lumber
-from ..input.parameters import Guard
+from ...shared.stock import KIT, Stock, lumber
+from ..input.guard_table import Guard, GuardKit
+from ..plan.kit_cuts import kit_cut
 from ..plan.rail_lay import top_rail_section
 from ..solid.part import Part, Workshop
 
@@ -42,7 +43,25 @@ def baluster_starts(clear: float, baluster: float, gap: float) -> list[float]:
 
 
 def baluster_stock(guard: Guard) -> Stock:
+    if guard.kit is not None:
+        called = said("kit baluster {size}", size=decimal(guard.baluster, None))
+        return Stock(f"kit baluster {guard.baluster:g} in", guard.baluster, guard.baluster, KIT, called=called)
     return square_stock("baluster", guard.baluster)
+
+
+def blocked_over(guard: Guard) -> float:
+    """A bay with more between its posts than this has a foot block."""
+    return BLOCK_OVER if guard.kit is None else max(guard.kit.foot_block_over, BLOCK_LENGTH)
+
+
+def block_stock(guard: Guard, rail: Stock) -> Stock:
+    """What a foot block is of: the rail's, or one of the kit's own."""
+    return rail if guard.kit is None else Stock("kit foot block", rail.thickness, BLOCK_LENGTH, KIT)
+
+
+def bracket_stock(kit: GuardKit) -> Stock:
+    called = said("kit bracket {size}", size=decimal(kit.bracket, None))
+    return Stock(f"kit bracket {kit.bracket:g} in", kit.bracket, kit.rail_width, "steel", called=called)
 
 
 def square_stock(what: str, size: float) -> Stock:
@@ -81,6 +100,16 @@ class RailRun:
         d, left = np.asarray(self.direction), np.array([-self.direction[1], self.direction[0]])
         first, last = (abs(float(left @ n) / float(d @ n)) * width / 2 for n in map(np.asarray, self.faces))
         return first, last
+
+    def without(self, bracket: float) -> RailRun:
+        """Between the brackets that stand on both faces."""
+        return replace(self, start=self.start + bracket, end=self.end - bracket)
+
+    def brackets(self, bracket: float) -> tuple[RailRun, RailRun]:
+        """The places of the brackets, each between a face and the rail's end, which is cut along it."""
+        (a, b), out = self.faces, self.end - bracket
+        first = replace(self, end=self.start + bracket, faces=(a, (-a[0], -a[1])))
+        return first, replace(self, start=out, faces=((-b[0], -b[1]), b))
 
     def strip(self, width: float) -> Polygon:
         """The plan of a rail: each end cut along the face it meets, one cut an end. Where the faces meet beside the
@@ -131,8 +160,11 @@ def _hit(post: Polygon, origin, direction, leaving: bool) -> tuple[float, tuple[
 
 def _clear_of_faces(run: RailRun, guard: Guard) -> list[float]:
     """Where the balusters of a level bay begin: as `baluster_starts`, but where a post's face is skew and the first or
-    last would run into it, between the faces' nearest points beside it."""
+    last would run into it, between the faces' nearest points beside it. In the holes of a kit's rail."""
     (first, last), b = run.skew(guard.baluster), guard.baluster
+    if guard.kit is not None:
+        cut = kit_cut(run.clear, guard.kit, max(run.skew(guard.kit.rail_width)))
+        return [cut.end + k * guard.kit.pitch - b / 2 for k in range(cut.holes)]
     found = baluster_starts(run.clear, b, guard.gap)
     if not found or (found[0] >= first and found[-1] + b <= run.clear - last):
         return found
@@ -157,11 +189,18 @@ def level_bay(
     wide, high = top_rail_section(guard, stock)
     z_top, z_low = level + guard.height, level + guard.bottom_gap
     d = run.direction
-    parts = [
-        shop.upright("top rail", top, run.strip(wide), z_top - high, z_top, d, **about),
-        shop.upright(
-            "bottom rail", bottom, (low or run).strip(bottom.thickness), z_low, z_low + bottom.width, d, **about
-        ),
+    heights = {"top rail": (z_top - high, z_top), "bottom rail": (z_low, z_low + bottom.width)}
+    parts: list[Part] = []
+    if guard.kit is not None and guard.kit.bracket:
+        for (z0, z1), whole in zip(heights.values(), (run, low or run)):
+            for plate in whole.brackets(guard.kit.bracket):
+                parts.append(
+                    shop.upright("rail bracket", bracket_stock(guard.kit), plate.strip(wide), z0, z1, d, **about)
+                )
+        run, low = (r.without(guard.kit.bracket) for r in (run, low or run))
+    parts += [
+        shop.upright("top rail", top, run.strip(wide), *heights["top rail"], d, **about),
+        shop.upright("bottom rail", bottom, (low or run).strip(bottom.thickness), *heights["bottom rail"], d, **about),
     ]
     stick = baluster_stock(guard)
     for s in _clear_of_faces(run, guard):
@@ -178,9 +217,9 @@ def level_bay(
                 **about,
             )
         )
-    if guard.foot_block and guard.bottom_gap > 0 and run.clear > BLOCK_OVER:
+    if guard.foot_block and guard.bottom_gap > 0 and run.clear > blocked_over(guard):
         middle = (run.start + run.end) / 2
         h, t = BLOCK_LENGTH / 2, bottom.thickness / 2
         ring = [run.point(middle + a, b) for a, b in ((-h, -t), (h, -t), (h, t), (-h, t))]
-        parts.append(shop.upright("foot block", bottom, ring, level, z_low, d, **about))
+        parts.append(shop.upright("foot block", block_stock(guard, bottom), ring, level, z_low, d, **about))
     return parts

@@ -18,13 +18,14 @@ from ...shared.points import Vector, triple
 from ...shared.practice import practice
 from ...shared.standards import find_limit
 from ...shared.stock import Stock, lumber
-from ..input.parameters import Guard
+from ..input.guard_table import Guard
 from ..plan.flight import Flight
 from ..plan.handrail_posts import post_face
+from ..plan.kit_cuts import kit_cut
 from ..plan.rail_lay import top_rail_section
 from ..plan.stages import Setting
 from ..solid.part import Part, Place, Workshop
-from .rails import BLOCK_OVER, LEAST_BAY, baluster_starts, baluster_stock, square_stock
+from .rails import LEAST_BAY, baluster_starts, baluster_stock, block_stock, blocked_over, bracket_stock, square_stock
 
 OVER_NOSING = practice("bottom rail over the nosings")  # inches, plumb
 LEAST_OVER = practice("least bottom rail over the nosings")
@@ -132,18 +133,35 @@ def guard_bay(
 
     upper, over = low + bottom.width * plumb, guard.height - high * plumb
     y0, y1 = span_x(f, under[0])[1], span_x(f, under[1])[0]
-    parts = [
+    parts: list[Part] = []
+    kit = guard.kit
+    if kit is not None and kit.bracket:
+        for start, end, z0, z1 in ((x0, x1, over, guard.height), (y0, y1, low, upper)):
+            for a, b in ((start, start + kit.bracket), (end - kit.bracket, end)):
+                parts.append(laid("rail bracket", bracket_stock(kit), sloped(a, b, z0, z1), wide / 2, (0.0, 1.0)))
+        x0, y0, x1, y1 = x0 + kit.bracket, y0 + kit.bracket, x1 - kit.bracket, y1 - kit.bracket
+    parts += [
         laid("top rail", top, sloped(x0, x1, over, guard.height), wide / 2, axis),
         laid("bottom rail", bottom, sloped(y0, y1, low, upper), bottom.thickness / 2, axis),
     ]
-    for a in baluster_starts(x1 - x0, guard.baluster, guard.gap):
+    for a in _baluster_places(guard, x1 - x0, f):
         ring = sloped(x0 + a, x0 + a + guard.baluster, upper, over)
         parts.append(laid("baluster", stick, ring, guard.baluster / 2, (0.0, 1.0)))
     if (
-        guard.foot_block and not f.solid and (x1 - x0) * plumb > BLOCK_OVER
+        guard.foot_block and not f.solid and (x1 - x0) * plumb > blocked_over(guard)
     ):  # a solid stringer stands between tread and rail
-        parts += _block(shop, f, side, line, bottom, low, (x0 + x1) / 2, **about)
+        parts += _block(shop, f, side, line, block_stock(guard, bottom), low, (x0 + x1) / 2, **about)
     return parts
+
+
+def _baluster_places(guard: Guard, clear: float, f: Flight) -> list[float]:
+    """How far out from the upper end of a bay's rails each baluster begins: in the holes of a kit's, whose pitch runs
+    along the rake."""
+    if guard.kit is None or guard.kit.stairs is None:
+        return baluster_starts(clear, guard.baluster, guard.gap)
+    level = f.going / f.hypotenuse  # level distance of an inch along the rake
+    cut = kit_cut(clear / level, guard.kit.stairs)
+    return [(cut.end + k * guard.kit.stairs.pitch) * level - guard.baluster / 2 for k in range(cut.holes)]
 
 
 def _block(shop: Workshop, f: Flight, side: str, line: float, stock, low: float, middle: float, **about) -> list[Part]:

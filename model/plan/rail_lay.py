@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from ...shared.stock import Stock
-from ..input.parameters import Guard
+from ..input.guard_table import Guard
 
 
 def top_rail_section(guard: Guard, stock: Callable[[str], Stock], room: float = math.inf) -> tuple[float, float]:

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 from ...shared.as_toml import up_to
 from ...shared.errors import DesignError
 from ...shared.practice import practice
-from ..input.parameters import Guard
+from ..input.guard_table import Guard
 from .beside_house import SIDES, holds_no_post, room_beside, walled
 from .flight import Flight
 from .posts_at_corner import post_x

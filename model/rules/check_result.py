@@ -21,6 +21,7 @@ from ..strength.spans import boards_item
 if TYPE_CHECKING:
     from ..deck import Deck
 
+MAKERS_SHEET = "maker's sheet, given by the builder"
 EXACT = 1e-6  # inches: geometry this close to a limit stands on it
 
 

@@ -10,6 +10,7 @@ from ..structure.structure import Structure, analyse
 from .check_frame import check_frame
 from .check_guards import check_guard_hardware, check_guards
 from .check_house import check_house
+from .check_kit import check_kit
 from .check_no_post import check_no_post
 from .check_result import Checking, CheckResult
 from .check_roles import check_roles
@@ -59,6 +60,7 @@ def check_deck(
     c = Checking(deck, measured if measured is not None else measure_all(deck.parts))
     check_stairs(c)
     check_guards(c)
+    check_kit(c)
     structure = structure or analyse(deck)
     check_guard_hardware(c, structure)
     check_frame(c, structure)

@@ -20,7 +20,7 @@ from ...shared.errors import InputError
 from ...shared.practice import practice
 from ...shared.said import Words, decimal, number, put_in, said, together
 from ...shared.standards import assumed, clause, limit_or_missing
-from ...shared.stock import Stock
+from ...shared.stock import KIT, Stock
 from ..measuring.contacts import Contact
 from ..measuring.saw import Sizes, sizes_of
 from ..solid.part import Part
@@ -104,7 +104,9 @@ def guard_pieces(
             found[key] = CheckedPieces([p], *make())
 
     for p in parts:
-        if p.role == "top rail":
+        if p.stock.material == KIT and p.role in named("takes guard loads"):
+            add(p, (), partial(_of_a_kit, _Stick.of(p)))
+        elif p.role == "top rail":
             pair = [_Stick.of(by_id[i]) for i in sorted(below.get(p.id, ()))]
             block = any(s.part.id in blocked for s in pair)
             told = (block, *(s.part.mark or s.part.id for s in pair))
@@ -270,6 +272,9 @@ def _flat(s: _Stick, across: bool) -> bool:
     return deep < broad - 1e-9
 
 
+KIT_TESTED = "a kit's rails and balusters go by their maker's own test, not by calculation: ask for its report"
+_INFILL_CHECK = "bending under the infill load"
+_ON_TOP_CHECKS = ("bending outwards", "bending down", "shear")
 _ENDS = clause("ends held in position")
 
 
@@ -280,6 +285,11 @@ def _top_rail(top: _Stick, below: list[_Stick], blocked: bool, wood: Lumber, loa
     found += tried("bending down", lambda: _down(top, below, blocked, wood, load))
     found += tried("shear", lambda: [_shear(top, wood, load)])
     return (*_facts(top), _line_load(top)), found, under_a_load(top.length, load.pounds, "post", ON_TOP)
+
+
+def _of_a_kit(s: _Stick) -> _Checked:
+    checks = _ON_TOP_CHECKS if s.part.role == "top rail" else (_INFILL_CHECK,)
+    return _facts(s), [unchecked(check, KIT_TESTED) for check in checks], None
 
 
 def _line_load(top: _Stick) -> CalcLine:
@@ -341,7 +351,7 @@ def _shear(s: _Stick, wood: Lumber, load: _Load) -> Verdict:
 
 def _infill(s: _Stick, wood: Lumber, load: _Load | Missing) -> _Checked:
     """The load of a square foot, on one piece alone. A stick sold without a published strength gets its demand."""
-    check = "bending under the infill load"
+    check = _INFILL_CHECK
     if isinstance(load, Missing):
         return _facts(s), [unchecked(check, load.why)], None
     bent = _Bent(load.pounds * s.length / 4, _simple(load.pounds, s.length), s.up, s.across)

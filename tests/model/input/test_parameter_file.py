@@ -60,6 +60,9 @@ def test_the_starter_shows_every_key_with_its_reason():
             assert field.description.split(";")[0][:40] in " ".join(re.sub(r"(?m)^# ", "", section).split()), path
 
 
+KIT_KEYS = ("rail_lengths", "pitch", "hole", "least_end", "rail_width", "rail_depth", "top", "bottom")
+
+
 def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
     lines = starter().split("\n")
     needed = {
@@ -68,6 +71,8 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
         "[[design.no_post]]": ("edge", "at", "width"),
         "[[stair.landings]]": ("after_risers",),
         "[guard.sleeve]": (),
+        "[guard.kit]": KIT_KEYS,
+        "[guard.kit.stairs]": KIT_KEYS[:4],
         "[[bench]]": ("edge",),
         "[[area_load]]": ("name", "polygon", "psf"),
         "[loads.roof_above]": ("eave_height", "length", "pitch"),
@@ -93,6 +98,14 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
             end = next((k for k in range(start, len(lines)) if not lines[k]), len(lines))
             keys = tuple(f"#{key} = " for key in needed[lines[start][1:]])
             tried[start:end] = [row[1:] if keys and row.startswith(keys) else row for row in tried[start:end]]
+        if lines[start].startswith("#[guard.kit"):  # a stair with guards takes the kit's rails for stairs
+            tried = [row.replace('#guards = "auto"', 'guards = "none"') for row in tried]
+        if lines[start] == "#[guard.kit.stairs]":  # it goes with the kit
+            kit = lines.index("#[guard.kit]")
+            tried[kit:start] = [
+                row[1:] if row.startswith(("#[guard.kit]", *(f"#{key} = " for key in KIT_KEYS))) else row
+                for row in tried[kit:start]
+            ]
         if line.startswith("#points"):
             tried = [row for row in tried if not re.match(r"(width|depth) = \"1", row)]
             tried = [row.replace('#house = ["back"]', 'house = ["e4"]') for row in tried]
