@@ -42,47 +42,47 @@ def tied_back(parts: Sequence[Part], contacts: Sequence[Contact], count: int) ->
     found = _hung(parts, contacts)
     if found is None or count < 1:
         return []
-    along, joists, (low, high) = found
+    joists, (low, high) = found
     if len(joists) < 2:
         return []
     free, tied = list(joists), []
     for at in np.linspace(low + FROM_END, high - FROM_END, max(count, 2)):
-        near = min(free, key=lambda p: abs(_middle(p, along) - at), default=None)
+        near = min(free, key=lambda hung: abs(hung[0] - at), default=None)
         if near is not None:
             tied.append(near)
             free.remove(near)
-    return sorted(tied, key=lambda p: (round(_middle(p, along), 3), p.id))
+    return [p for _, p in sorted(tied, key=_in_order)]
 
 
 def from_ends(tied: Sequence[Part], parts: Sequence[Part], contacts: Sequence[Contact]) -> tuple[float, float]:
     """Inches from the ends of those ledgers to the outermost of the joists tied back, and between those two."""
     found = _hung(parts, contacts)
     assert found is not None, "asked of joists that are tied back"
-    along, _, (low, high) = found
-    at = [_middle(p, along) for p in tied]
+    joists, (low, high) = found
+    at = [place for place, p in joists if any(p.id == t.id for t in tied)]
     return float(max(min(at) - low, high - max(at))), float(max(at) - min(at))
 
 
 def _hung(
     parts: Sequence[Part], contacts: Sequence[Contact]
-) -> tuple[np.ndarray, list[Part], tuple[float, float]] | None:
-    """The direction of the ledgers that most joists hang on, those joists along it, and the ends of those ledgers; a
-    ledger along the joists holds none back."""
+) -> tuple[list[tuple[float, Part]], tuple[float, float]] | None:
+    """The joists on the ledgers that most of them hang on, each with the place along those where its end meets them,
+    which of one askew to them lies far off its middle, and the ends of those ledgers; a ledger along the joists holds
+    none back."""
     by_id = {p.id: p for p in parts}
-    on: dict[str, dict[str, Part]] = defaultdict(dict)
+    on: dict[str, dict[str, np.ndarray]] = defaultdict(dict)
     for k in contacts:
         if k.kind == "end" and k.a.role == "joist" and k.b.role == "ledger":
-            on[k.b.id][k.a.id] = by_id[k.a.id]
+            on[k.b.id][k.a.id] = (np.asarray(k.low[:2]) + np.asarray(k.high[:2])) / 2
     if not on:
         return None
     first = max(sorted(on), key=lambda i: len(on[i]))
     u = axis(by_id[first])
     alike = [i for i in on if abs(float(axis(by_id[i]) @ u)) > PARALLEL]
-    joists = {p.id: p for i in alike for p in on[i].values()}
     ends = np.concatenate([by_id[i].vertices[:, :2] @ u for i in alike])
-    along = sorted(joists.values(), key=lambda p: (round(_middle(p, u), 3), p.id))
-    return u, along, (float(ends.min()), float(ends.max()))
+    joists = {key: (float(np.dot(at, u)), by_id[key]) for i in alike for key, at in on[i].items()}
+    return sorted(joists.values(), key=_in_order), (float(ends.min()), float(ends.max()))
 
 
-def _middle(part: Part, along: np.ndarray) -> float:
-    return float(np.dot(part.plan_middle, along))
+def _in_order(hung: tuple[float, Part]) -> tuple[float, str]:
+    return round(hung[0], 3), hung[1].id

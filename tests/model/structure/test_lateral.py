@@ -120,6 +120,34 @@ def test_a_ledger_along_the_joists_ties_none_back():
     assert len(tied) == 2 and from_ends(tied, deck.parts, deck.contacts)[0] <= 24
 
 
+def test_joists_askew_to_their_ledger_are_tied_back_where_they_meet_it():
+    """A wall askew to the joists: those nearest 12 in from either end of the ledger, by where they end at it."""
+    corners = [[0, 0], [230, 0], [230, 170], [0, 110]]
+    edges = ["front", "right", "back", "left"]
+    deck = deck_of(
+        outline={"points": corners, "edges": edges, "house": ["back"]},
+        frame={"joist_direction": "y", "beam_lines": [30, 84]},
+    )
+    (ledger,) = deck.roles("ledger")
+    u = np.array([230.0, 60.0]) / np.hypot(230, 60)
+    low, high = (float(f(ledger.vertices[:, :2] @ u)) for f in (np.min, np.max))
+
+    def met_at(joist):
+        """The middle of the end at the wall: of the vertices in plan that lie furthest along the joist."""
+        top = joist.vertices[joist.vertices[:, 1] > joist.vertices[:, 1].max() - 1.0]
+        return float(np.mean(top[:, :2] @ u))
+
+    hung = {k.a.id for k in deck.contacts if k.kind == "end" and k.a.role == "joist" and k.b.id == ledger.id}
+    at = {i: met_at(deck.by_id[i]) for i in hung}
+    wanted = {min(at, key=lambda i: abs(at[i] - end)) for end in (low + 12, high - 12)}
+    assert len(wanted) == 2
+    tied = tied_back(deck.parts, deck.contacts, 2)
+    assert {p.id for p in tied} == wanted
+    far, apart = from_ends(tied, deck.parts, deck.contacts)
+    first, last = sorted(at[i] for i in wanted)
+    assert far == pytest.approx(max(first - low, high - last), abs=0.5) and apart == pytest.approx(last - first, abs=0.5)
+
+
 def test_what_a_brace_asks_of_its_ends_and_lifts_the_beam_by_is_told():
     """At 45 degrees the brace's upward part is V H / leg, what it takes across (statics)."""
     wind = {"wind_exposure": "C", "wind_speed_mph": 120}
