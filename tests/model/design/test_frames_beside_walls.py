@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
+from plumbcut.model.design.costs import Costs
 from plumbcut.model.design.designed import designed
+from plumbcut.model.design.estimate import estimated
+from plumbcut.model.design.joist_rows import rows_of
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.plan.house_places import from_wall
@@ -119,3 +124,17 @@ def test_a_beam_that_runs_up_to_a_ledger_ends_past_the_last_joist_where_its_foot
     joists = max(y for _, piece in layout.joist_lines for _, y in piece.exterior.coords if y < 108)
     assert max(y for ply in run.plies for _, y in ply.exterior.coords) == joists + 1.5 + PAST_LAST_JOIST
     assert OFF_WALL not in not_met(designed(p))
+
+
+def test_loads_of_an_area_count_before_a_frame_is_built():
+    ring = [(117.61, 23.84), (38.16, 113.77), (-79.45, 89.93), (-117.61, -23.84), (-38.16, -113.77), (79.45, -89.93)]
+    tub = {"name": "tub", "polygon": [[-40, -40], [44, -40], [44, 44], [-40, 44]], "psf": 100.0}
+    plain, loaded = (lay_out(read(ring, [], 30.0, **more)) for more in ({}, {"area_load": [tub]}))
+    rows = rows_of(loaded)
+    assert max(rows.more_load(120.0)) > 80 and min(rows.more_load(120.0)) == 0
+    assert max(rows.weighs_more(50.0)) > 1.5 and max(rows_of(plain).weighs_more(50.0)) == 1
+    apart = [
+        min(np.max(np.diff([0.0, *e.keys["beam_lines"]])) for e in estimated(layout, set(), Costs()))
+        for layout in (plain, loaded)
+    ]
+    assert apart[1] < apart[0]
