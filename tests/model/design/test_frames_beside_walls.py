@@ -126,6 +126,14 @@ def test_a_beam_that_runs_up_to_a_ledger_ends_past_the_last_joist_where_its_foot
     assert OFF_WALL not in not_met(designed(p))
 
 
+def test_joists_hang_askew_on_a_wall_that_stands_askew_to_the_deck():
+    p = read([(0, 0), (230, 0), (230, 170), (0, 110)], ["e3"], 42.0, stair=[{"edge": "e1"}])
+    made = designed(p)
+    assert not_met(made) == []
+    assert made.deck.parameters.frame.joist_direction == "y"
+    assert len(made.deck.roles("post")) <= 6  # ten, some two feet apart, with joists square to the wall
+
+
 def test_loads_of_an_area_count_before_a_frame_is_built():
     ring = [(117.61, 23.84), (38.16, 113.77), (-79.45, 89.93), (-117.61, -23.84), (-38.16, -113.77), (79.45, -89.93)]
     tub = {"name": "tub", "polygon": [[-40, -40], [44, -40], [44, 44], [-40, 44]], "psf": 100.0}
