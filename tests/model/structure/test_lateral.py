@@ -145,7 +145,9 @@ def test_joists_askew_to_their_ledger_are_tied_back_where_they_meet_it():
     assert {p.id for p in tied} == wanted
     far, apart = from_ends(tied, deck.parts, deck.contacts)
     first, last = sorted(at[i] for i in wanted)
-    assert far == pytest.approx(max(first - low, high - last), abs=0.5) and apart == pytest.approx(last - first, abs=0.5)
+    assert far == pytest.approx(max(first - low, high - last), abs=0.5) and apart == pytest.approx(
+        last - first, abs=0.5
+    )
 
 
 def test_what_a_brace_asks_of_its_ends_and_lifts_the_beam_by_is_told():
