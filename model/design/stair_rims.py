@@ -23,7 +23,7 @@ from ..plan.layout import lay_out
 from ..plan.spots import StairPlan
 from ..plan.stages import LevelPlan
 from ..strength.beams import Beam, Load
-from ..strength.loads import Patterns, those_that_count
+from ..strength.loads import OCCUPANTS, Patterns, those_that_count
 from ..strength.nds import Lumber, bending
 from ..strength.spans import section
 from ..structure.members import SQFT
@@ -31,7 +31,6 @@ from .landing_keys import MOST_PLIES
 from .mends import with_keys
 
 RIM_PLIES = "rim_plies"
-LIVE = "live (occupancy)"
 DOUBLED_UNSEEN = 1.2  # times its limit, from which a rim is doubled: estimates were 3 to 12 percent high (our own)
 
 
@@ -87,7 +86,7 @@ def bent_rims(layout: LevelPlan) -> list[BentRim]:
         rim = next((poly for e, _, poly in layout.rims if e is edge), None)
         if rim is None or not stair.flights or not layout.is_lengthwise(edge) or layout.has_ledger(edge):
             continue
-        limit = bending(Lumber.of(layout.parameters.lumber), layout.joist, LIVE, False).value
+        limit = bending(Lumber.of(layout.parameters.lumber), layout.joist, OCCUPANTS, False).value
         found.append(BentRim(edge.name, _share(layout, stair, rim) * limit, limit))
     return found
 

@@ -11,6 +11,7 @@ from ...shared.practice import estimate
 from ...shared.standards import joist_span
 from ...shared.stock import Stock
 from ..input.parameters import Parameters
+from ..strength.loads import those_that_count
 from ..strength.nds import Lumber
 from ..strength.spans import TABLE_LOAD_PSF, longest_joist_span
 from .beam_run import BeamRun
@@ -23,7 +24,7 @@ _SpanRow = list[float]  # [position across, low and high end of a span along] of
 def allowed_joist_span(layout: Setting) -> float:
     """The longest clear span of the joists by the table; under a load that it is not made for, by calculation too."""
     p = layout.parameters
-    heavier = max(most_loads(p)) > TABLE_LOAD_PSF
+    heavier = max(c.psf(p.loads)[1] for c in those_that_count(p.loads)) > TABLE_LOAD_PSF
     row = joist_span(p.lumber.species, p.frame.joist, layout.joist_spacing, p.local.edition, heaviest(p))
     found = [calculated_joist_span(p, layout.joist, layout.joist_spacing)] if heavier else []
     return min([*found, *([float(row.value)] if row else [])], default=estimate("joist span without a table"))
@@ -34,16 +35,16 @@ def heaviest(p: Parameters) -> float:
     return max(p.loads.live_psf, p.loads.ground_snow_psf)
 
 
-def most_loads(p: Parameters) -> list[float]:
-    """Pounds a square foot beside the frame's own weight: live load, snow, and three quarters of both together."""
-    live, snow = p.loads.live_psf, p.loads.ground_snow_psf
-    return [x for x in (live, snow, 0.75 * (live + snow) if snow else 0.0) if x > 0]
-
-
 def calculated_joist_span(p: Parameters, joist: Stock, spacing: float, more: float = 0.0) -> float:
-    """The longest clear span of a joist by calculation under any of those loads, with so much `more`."""
-    wood = Lumber.of(p.lumber)
-    return min(longest_joist_span(wood, joist, spacing, x + more, p.loads.dead_psf).value for x in most_loads(p))
+    """The longest clear span of a joist by calculation, with so much `more`: bent by each combination with the duration
+    of its shortest load, deflected by the greater of live load and snow, as its members are judged."""
+    wood, stiff = Lumber.of(p.lumber), heaviest(p) + more
+    each = ((*c.psf(p.loads), c.duration) for c in those_that_count(p.loads))
+    return min(
+        longest_joist_span(wood, joist, spacing, moving + more, dead, duration=duration, bends_psf=stiff).value
+        for dead, moving, duration in each
+        if dead + moving + more > 0
+    )
 
 
 def too_long(layout: Joisted, runs: Sequence[BeamRun]) -> list[list[_SpanRow]]:

@@ -16,6 +16,8 @@ import numpy as np
 from ...shared.standards import table
 from .beams import AnyLoad, Beam, Load, PointLoad, Solved
 
+OCCUPANTS = "live (occupancy)"  # the duration of a load that people bring
+
 
 @dataclass(frozen=True)
 class Combination:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from ...shared.standards import TABLE_LOAD_PSF, assumed
 from ...shared.stock import Stock
 from ...shared.stock import lumber as lumber_of
+from .loads import OCCUPANTS
 from .nds import Lumber, Sawn, bearing, bending, modulus, shear
 
 POINT_LOAD = assumed("overhang_point_load").value
@@ -58,16 +59,19 @@ def longest_joist_span(
     live_psf: float = TABLE_LOAD_PSF,
     dead_psf: float = TABLE_DEAD_PSF,
     cap: float = LONGEST_PRINTED,
+    duration: str = OCCUPANTS,
+    bends_psf: float | None = None,
 ) -> Longest:
-    """Simple span: bending under dead and live load, deflection L/360 under live load; capped at 18 ft as printed.
+    """Simple span: bending under dead and live load of a `duration`, deflection L/360 under live load, or `bends_psf`
+    of it; capped at 18 ft as printed.
 
     The tables' own limit: what a deck's joists carry is `model/structure`'s to say, and the tests hold the printed
     tables against this.
     """
     _, _, s, i = section(size)
-    w, wl = (live_psf + dead_psf) * spacing / 144, live_psf * spacing / 144
+    w, wl = ((live_psf if x is None else x) * spacing / 144 for x in (live_psf + dead_psf, bends_psf))
     found = [
-        Longest(math.sqrt(8 * bending(lumber, size, "live (occupancy)", True).value * s / w), "bending"),
+        Longest(math.sqrt(8 * bending(lumber, size, duration, True).value * s / w), "bending"),
         Longest((384 * modulus(lumber, size).value * i / (5 * SPAN_RATIO * wl)) ** (1 / 3), "deflection"),
         Longest(cap, "cap"),
     ]
@@ -110,13 +114,13 @@ def longest_beam_span(
     s, i = b * d * d / 6, b * d**3 / 12
     reaction = joist_span_ft * JOIST_OVERHANG_SHARE
     w, wl = (live_psf + dead_psf) * reaction / 12, live_psf * reaction / 12
-    fb = bending(lumber, size, "live (occupancy)", plies >= SHARING)
+    fb = bending(lumber, size, OCCUPANTS, plies >= SHARING)
     value = fb.value
     if repetitive is not None:
         value *= repetitive / next(f.value for f in fb.factors if f.symbol == "Cr")
     found = [
         Longest(math.sqrt(8 * value * s / w), "bending"),
-        Longest(2 * shear(lumber, size, "live (occupancy)").value * b * d / 1.5 / w, "shear"),
+        Longest(2 * shear(lumber, size, OCCUPANTS).value * b * d / 1.5 / w, "shear"),
         Longest((384 * modulus(lumber, size).value * i / (5 * SPAN_RATIO * wl)) ** (1 / 3), "deflection"),
     ]
     if seat:

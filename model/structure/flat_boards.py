@@ -12,12 +12,11 @@ from ...shared.errors import InputError
 from ...shared.said import Words, decimal, number, put_in, said
 from ...shared.standards import clause
 from ...shared.stock import Stock
-from ..strength.loads import DesignLoads, those_that_count
+from ..strength.loads import OCCUPANTS, DesignLoads, those_that_count
 from ..strength.nds import Lumber, NoValue, bending, modulus, shear
 from .members import SQFT
 from .verdicts import CalcLine, Verdict, value_line, verdict, worst
 
-OCCUPANCY = "live (occupancy)"  # the duration of a load that people bring
 ONE_LOAD = "one load"
 # the power of its span with which a board's demand over its capacity grows, by check, spread and under one load
 _GROWS = {"bending": (2, 1), "shear": (1, 0), "deflection": (3, 2)}
@@ -144,4 +143,4 @@ def _single(b: FlatBoard, point: Row) -> _Case:
     how = said("{load} lb at the middle of one board over {gap}, laid flat", load=number(p), gap=decimal(b.span))
     worked = said("P L / 4 = {p} lb x {l} / 4 / 12", p=number(p), l=decimal(b.span, figures=5))
     bent = said("P L³ / (48 E I) = {p} lb x ({l})³ / (48", p=number(p), l=decimal(b.span, figures=5))
-    return _Case(p * b.span / 4, p, p * b.span**3 / 48, how, worked, bent, OCCUPANCY, ONE_LOAD, point.citation)
+    return _Case(p * b.span / 4, p, p * b.span**3 / 48, how, worked, bent, OCCUPANTS, ONE_LOAD, point.citation)

@@ -22,7 +22,7 @@ from ..measuring.member_seen import axis
 from ..solid.part import Part
 from ..strength.beams import PointLoad
 from ..strength.dowels import lateral, least_penetration, ledger_dowels, withdrawal
-from ..strength.loads import DesignLoads, those_that_count
+from ..strength.loads import OCCUPANTS, DesignLoads, those_that_count
 from ..strength.nds import Adjusted, Lumber
 from ..strength.spans import TABLE_DEAD_PSF
 from .members import Member
@@ -38,7 +38,6 @@ SHORT = ", shorter than the equations ask for"
 NEARER = "{apart} on centre would do (hardware.ledger_spacing)"
 ALL_ROUND = 'beams all round would do (frame.support = "free-standing")'
 WORST_EACH = "under the combination that brings most"
-OCCUPANTS = "live (occupancy)"
 LAG_SCREW = "lag screw"
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from plumbcut.model.design.costs import Costs
@@ -18,6 +20,7 @@ from plumbcut.model.plan.off_the_wall import PAST_LAST_JOIST
 from plumbcut.model.rules.check_frame import check_frame
 from plumbcut.model.rules.check_house import OFF_WALL, check_house
 from plumbcut.model.rules.check_result import Checking
+from plumbcut.model.strength.nds import Lumber, modulus
 from plumbcut.model.structure.structure import analyse
 
 
@@ -73,6 +76,27 @@ def test_joists_under_snow_span_no_further_than_the_calculation_lets_them():
     longest = max(hi - lo for _, piece in layout.joist_lines for lo, hi in spans(layout, piece, layout.runs))
     assert longest <= calculated_joist_span(p, layout.joist, layout.joist_spacing) + 1e-6
     assert allowed_joist_span(lay_out(read(U_SHAPE, ["e4"], 58.0))) > allowed_joist_span(layout)
+
+
+def test_a_joist_is_bent_by_snow_for_as_long_as_snow_lies():
+    """By hand, southern pine No.2 2x8 at 16 in, Fb 925 psi, Cr 1.15: D + L at CD 1.0, D + 0.75 L + 0.75 S at 1.15 (NDS
+    Table 2.3.2)."""
+    section = 1.5 * 7.25**2 / 6
+    bent = lambda psf, cd: math.sqrt(8 * 925 * 1.15 * cd * section / (psf * 16 / 144))
+    for snow, psf, cd in ((0.0, 50.0, 1.0), (40.0, 70.0, 1.15), (70.0, 92.5, 1.15)):
+        p = read(U_SHAPE, ["e4"], 58.0, loads={"ground_snow_psf": snow})
+        assert math.isclose(calculated_joist_span(p, p.stock("2x8"), 16.0), bent(psf, cd), rel_tol=1e-3)
+
+
+def test_a_joist_is_deflected_by_live_load_or_snow_not_by_three_quarters_of_both():
+    """As its members are judged: L/360 under 90 psf would be 108.4 in, under the greater of both it is 124; what
+    is left to govern is D + 0.75 L + 0.75 S in bending."""
+    p = read(U_SHAPE, ["e4"], 58.0, loads={"ground_snow_psf": 60.0, "live_psf": 60.0, "dead_psf": 0.0})
+    e, section = modulus(Lumber.of(p.lumber), "2x8").value, 1.5 * 7.25**2 / 6
+    deflected = lambda psf: (384 * e * section * 7.25 / 2 / (5 * 360 * psf * 16 / 144)) ** (1 / 3)
+    bent = math.sqrt(8 * 925 * 1.15 * 1.15 * section / (90 * 16 / 144))
+    assert deflected(90) < bent < deflected(60)
+    assert math.isclose(calculated_joist_span(p, p.stock("2x8"), 16.0), bent, rel_tol=1e-3)
 
 
 def test_a_trapeze_without_a_ledger_lays_its_joists_along_the_house_where_corners_fail_the_other_way():
