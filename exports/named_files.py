@@ -8,22 +8,8 @@ from pathlib import Path
 from ..model.input.parameters import Parameters
 from ..model.parameter_file import locate, read
 from ..shared.errors import DesignError, InputError
+from ..shared.file_beside import file_beside
 from ..shared.prices import Prices, read_prices
-
-
-def file_beside(source: Path | None, key: str, name: str, otherwise: str) -> Path:
-    """The file that `key` names, in the folder of the parameter file `source` or under it.
-
-    Raises DesignError for a name that leads out of that folder (a file from somebody else reads nothing there;
-    `otherwise` says what to do) and for one that is not there.
-    """
-    folder = (source.parent if source else Path()).resolve()
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        raise DesignError(key, f"{name} lies outside the folder of this file; {otherwise}")
-    if not path.is_file():
-        raise DesignError(key, f"no file {name} in the folder of this file")
-    return path
 
 
 def prices_known(parameters: Parameters, source: Path | None) -> Prices | None:

@@ -17,10 +17,12 @@ from pydantic import BaseModel, ValidationError
 
 from ..shared.as_toml import up_to
 from ..shared.errors import DesignError, Fault, InputError
+from ..shared.file_beside import file_beside
 from .as_built.check_survey import check_survey
 from .input.as_written import as_written
 from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
+from .input.makers_sheet import MakersSheet
 from .input.parameters import Parameters, edge_names
 from .input.text_bounds import out_of_bounds
 from .input.toml_slips import as_toml_line
@@ -53,6 +55,8 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
     if faults:
         raise _faults(path, source, faults)
     data = as_written(data)
+    if (printed := _printed(Path(path), data)) is not None:
+        data["maker"] = printed
     try:
         # by way of JSON: there a list may stand for a point, and yet no text for a number
         parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
@@ -73,6 +77,34 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
     except DesignError as e:
         raise locate(path, e) from None
     return parameters, layout
+
+
+def _says(table: object) -> bool:
+    """Whether a table holds any value: headers alone say nothing."""
+    return any(map(_says, table.values())) if isinstance(table, dict) else table is not None
+
+
+def _printed(path: Path, data: dict) -> dict | None:
+    """The tables of the maker's sheet that a file names, None where it names none. Raises InputError with the file at
+    fault: this one, or the sheet."""
+    surface = data.get("surface")
+    name = surface.get("maker") if isinstance(surface, dict) else None
+    if not isinstance(name, str) or not name:  # the schema says what is wrong with another
+        return None
+    try:
+        if _says(data.get("maker")):
+            raise DesignError("surface.maker", "names a sheet, and [maker] is one too: leave one of them out")
+        beside = file_beside(path, "surface.maker", name, "put a copy of the sheet beside it")
+    except DesignError as e:
+        raise locate(path, e) from None
+    source = _source(beside)
+    found = as_written(_parsed(beside, source))
+    try:
+        MakersSheet.model_validate_json(json.dumps(found, default=str), strict=True)
+    except ValidationError as e:
+        worded = (wording(error, ("maker", *error["loc"])) for error in e.errors(include_url=False))
+        raise _faults(beside, source, [(tuple(where[1:]), message) for where, message in worded]) from None
+    return found
 
 
 def locate(path: str | Path, error: DesignError) -> InputError:

@@ -36,6 +36,10 @@ def _end(p: Parameters, layout: LevelPlan) -> tuple[str, float, Words] | None:
     if day is None or "end_gap" in surface.model_fields_set or material(surface.material).kind != _MOVES:
         return None
     longest = longest_board(layout)
+    printed = p.maker.board.end_gap(day)
+    if printed is not None:
+        told = "gap at board ends {gap} at {day} degrees Fahrenheit: the maker's sheet; surface.end_gap decides it"
+        return "end_gap", printed, said(told, gap=length(printed), day=number(day, 0))
     gap = max(end_gap(longest, moving(surface.material, "board", p), day, p.gaps).gap, SIXTEENTH)
     note = said(
         "gap at board ends {gap}, for boards of {longest} laid at {day} degrees Fahrenheit; surface.end_gap decides it",

@@ -19,6 +19,7 @@ from ..plan.stair_flights import BESIDE_A_FLIGHT, EXPANSION_JOINT
 from ..plan.would_do import Value
 from ..plan.wrapped_steps import rise_at_mitre
 from ..rules.check_landings import AT_THE_WALL, OFF_PAD
+from ..rules.check_makers import EDGE_GAP, END_GAP, PAST_BEARING
 from ..rules.check_notched_posts import LEFT_BESIDE, NOTCHED
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
@@ -43,6 +44,9 @@ BY_AS_MUCH = {
     "handrail projection": "guard.handrail_clearance",
     "guard height": "guard.height",
     "guard height on a stair": "guard.height",
+    END_GAP: "surface.end_gap",
+    EDGE_GAP: "surface.edge_gap",
+    PAST_BEARING: "surface.overhang",
     "footing depth below grade": "frame.footing.depth",
     "frost depth": "frame.footing.depth",
 }

@@ -88,8 +88,10 @@ def _of_length(kind: str, value: Any, context: dict) -> str:
 
 def _blamed(path: tuple, text: str) -> tuple[tuple, str]:
     """A section's own rule names the key it blames first ("edge_gap of 6 in is not ...")."""
-    section = section_of(_hint(path)[0])
     first = text.split(" ", 1)[0]
+    if not path:  # of two sections: its key in full
+        return tuple(first.split(".")), text.removeprefix(first).lstrip()
+    section = section_of(_hint(path)[0])
     return ((*path, first), text) if section is not None and first in section.model_fields else (path, text)
 
 

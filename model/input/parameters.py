@@ -27,6 +27,7 @@ from .gaps_table import Gaps
 from .guard_table import KIT_RAIL, Guard
 from .house_table import House
 from .lumber_grade import LumberGrade
+from .makers_sheet import MakersSheet, by_the_sheet
 from .revision_table import Revision
 from .roof_above import RoofAbove
 from .section import (
@@ -349,6 +350,13 @@ class Parameters(Section):
     order: Order = Field(default_factory=Order)
     survey: Survey = Field(default_factory=Survey)
     drawing: Drawing = Field(default_factory=Drawing)
+    maker: MakersSheet = Field(default_factory=MakersSheet)
+
+    @model_validator(mode="after")
+    def _by_its_maker(self):
+        """What the maker's sheet says stands in the keys that the file leaves out, as if it were their default."""
+        self.__dict__ |= by_the_sheet(self.maker, {"surface": self.surface, "trim": self.trim})
+        return self
 
     def stock(self, name: str) -> Stock:
         """The stock of a size by its name: one of this file's own, else of the data. Raises InputError naming all."""

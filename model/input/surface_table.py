@@ -20,6 +20,13 @@ class Border(Section):
 
 
 class Surface(Section):
+    maker: str | None = Field(
+        None,
+        min_length=1,
+        max_length=200,
+        description="the sheet of the boards' maker (TOML), beside this file: tables as under [maker]",
+        examples=["board.toml"],
+    )
     material: Literal["composite board", "pvc board", "treated lumber"] = Field(
         "composite board", description="of boards and border"
     )

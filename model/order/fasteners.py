@@ -33,13 +33,14 @@ from .hangers import ALONG_IT, PLY_REACH, hanger_ends, hangers_counted, hung
 from .hardware_rules import HardwareItem, Rule, SizedCount, in_rows, rules
 from .kit_order import KitPlaces
 from .ledger_places import bored, joists_on
+from .sheet_counts import SheetCounts
 from .supplies import fastened_with, supplies
 from .tally import Placed, Tally, served, total
 
 SURFACE_ROLES, TAKES_SCREWS = named("walked"), named("takes screws")
 PLIES = named("plies")
 HOLDS_RAILS = set(named("holds rails"))
-_NO_KIT = KitPlaces()
+_NO_KIT, _NO_SHEET = KitPlaces(), SheetCounts()
 _HAND = (
     6.1  # inches from a handrail within which a post beside it takes a bracket: the most clearance a file may ask for
 )
@@ -58,6 +59,7 @@ def fasteners(
     stands: frozenset[str] = frozenset(),
     asked: AskedOf = _AS_USUAL,
     kit: KitPlaces = _NO_KIT,
+    sheet: SheetCounts = _NO_SHEET,
 ) -> list[HardwareItem]:
     """Every item of the data of which the deck needs any.
 
@@ -65,14 +67,14 @@ def fasteners(
     grooved field boards. `ledger_spacing` is the published one for the joist span (inches); without it ledger fasteners
     are not counted. `spare` is a share added before rounding up to packs. `hold_downs` are the joists tied back to the
     house; `stands` the ids of pieces that stand already, between which no contact is given; `asked` what is asked of
-    hardware that is bought by strength; `kit` what a guard's kit brings. Last what goes with all that: what holds the
-    connectors, and supplies.
+    hardware that is bought by strength; `kit` what a guard's kit brings; `sheet` what the maker of the boards asks for.
+    Last what goes with all that: what holds the connectors, and supplies.
     """
     contacts = list(contacts)
     tally = Tally()
     for room in (
-        _surface(measured, contacts, fastening),
-        _trim_and_stairs(measured, contacts),
+        _surface(measured, contacts, fastening, sheet),
+        _trim_and_stairs(measured, contacts, sheet),
         _frame(measured, contacts),
         _side_by_side(measured, contacts),
         _posts(measured, contacts, stands),
@@ -88,18 +90,20 @@ def fasteners(
                 places = bored(m.length, joists_on(m, contacts), ledger_spacing)
                 tally.add("ledger fastener", len(places), m, size=asked.ledger_size(m.stock.thickness))
     tally.placed += supplies(new_of(measured, stands), tally).placed + fastened_with(tally).placed
-    return [_item(kit.of(rule), placed, spare) for item, rule in rules().items() if (placed := tally.of(item))]
+    return [_item(kit.of(rule), placed, spare, sheet) for item, rule in rules().items() if (placed := tally.of(item))]
 
 
-def _item(rule: Rule, placed: Sequence[Placed], spare: float) -> HardwareItem:
+def _item(rule: Rule, placed: Sequence[Placed], spare: float, sheet: SheetCounts) -> HardwareItem:
     """All places of one item, by size, in packs of each."""
+    rule, least = sheet.of(rule), sheet.least_packs(rule.item, placed)
+    placed = sheet.placed(rule, placed)
     heaps: dict[Words, list[Placed]] = {}
     for p in placed:
         heaps.setdefault(p.size, []).append(p)
     sized = []
     for size, heap in sorted(heaps.items(), key=lambda h: str(h[0])):
         count = total(heap) * rule.each
-        packs = math.ceil(count * (1 + spare) / rule.pack - 1e-9)
+        packs = max(math.ceil(count * (1 + spare) / rule.pack - 1e-9), least)
         first = needed_first(x.role for p in heap for x in p.pieces)
         sized.append(SizedCount(size, count, packs, served(heap), first, heap[0].long))
     held: defaultdict[tuple[int, str], float] = defaultdict(float)
@@ -152,7 +156,7 @@ def _met(places: Sequence[float], others: Sequence[float], start: float, end: fl
     return sum(any(abs(a - b) < PLY_REACH for b in others) for a in places if start - 1 <= a <= end + 1)
 
 
-def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: str) -> Tally:
+def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: str, sheet: SheetCounts) -> Tally:
     tally = Tally()
     cross = crossings(measured, contacts)
     index = [i for i, m in enumerate(measured) if m.role == "board"]
@@ -161,7 +165,8 @@ def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: s
     clipped = grooved(boards, pairs) if fastening == "hidden" else [False] * len(boards)
     held = {index[k] for k, g in enumerate(clipped) if g}
     for over in cross:
-        tally.add("deck screw", over.board not in held, measured[over.board])
+        if over.board not in held:
+            tally.add("deck screw", sheet.crossing(measured[over.board].role), measured[over.board])
     at: dict[int, list[float]] = {}
     for over in cross:
         at.setdefault(over.board, []).append(over.at)
@@ -175,23 +180,21 @@ def _surface(measured: Sequence[Measured], contacts: list[Contact], fastening: s
             theirs = [flip * x for x in at.get(index[p.j], [])]
             shared = min(_met(ours, theirs, p.start, p.end), _met(theirs, ours, p.start, p.end))
             tally.add("hidden clip" if kinds == 2 else "start clip", shared, boards[p.i], boards[p.j])
-    along = rules()["deck screw"].rows
-    assert along is not None, "the data gives deck screws a distance along a border"
     for c in contacts:  # a border along its rim or blocking: screwed at the joists' rhythm
         if c.kind == "bearing" and c.a.role in ("border", "breaker") and c.b.role in TAKES_SCREWS and c.area >= _LEAST:
             axis = measured[c.i].axis
             if abs(axis @ measured[c.j].axis) >= ALONG_IT:
                 run = abs(np.subtract(c.high, c.low) @ np.abs(axis))
-                # one screw, half a crossing's two
-                tally.add("deck screw", (math.floor(run / along + 1e-9) + 1) / 2, c.a)
+                tally.add("deck screw", sheet.along(float(run)), c.a)
     return tally
 
 
-def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> Tally:
+def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact], sheet: SheetCounts) -> Tally:
     tally = Tally()
     for m in measured:
         if m.role in ("fascia", "skirt"):
-            tally.add("fascia screw", in_rows("fascia screw", m.length), m)
+            rows = sheet.fascia(m.length) if m.role == "fascia" else in_rows("fascia screw", m.length)
+            tally.add("fascia screw", rows, m)
         if m.role == "stringer":
             tally.add("stringer connector", 1, m)
     cleats, on = set(), set()
@@ -223,7 +226,9 @@ def _trim_and_stairs(measured: Sequence[Measured], contacts: list[Contact]) -> T
         if c.kind == "bearing" and (c.a.role, c.b.role) == ("tread", "tread blocking") and c.j not in cleats
     }
     for pair in on:
-        tally.add("tread screw", 1, *(measured[k] for k in pair if measured[k].role in ("tread", "riser")))
+        tally.add(
+            "tread screw", sheet.on_stringer, *(measured[k] for k in pair if measured[k].role in ("tread", "riser"))
+        )
     return tally
 
 

@@ -31,6 +31,7 @@ from .kept_whole import joints, kept_whole
 from .kit_order import KitCutting, kit_bought
 from .order import MaterialOrder, make_order
 from .quantities import QuantityLine, Totals, quantities, totals
+from .sheet_counts import lengths_by_sheet, sheet_counts
 from .supplies import TREATED
 
 if TYPE_CHECKING:
@@ -83,23 +84,14 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     new = new_of(measured, stands)
     longest = longest_sold(p, measured)
     (span, row), given = ledger_row(deck), ledger_given(deck)
-    notes: list[Words] = []
+    notes = _ledger_notes(span, row, given)
     spacing = given[1] if given else float(row.value) if row else None
-    if span and given is not None:
-        kind, _ = given
-        notes.append(said(f"ledger fasteners: {kind}s {{s}} on centre, as given (hardware)", s=decimal(given[1], None)))
-    elif span and row is None:
-        notes.append(
-            said("ledger fasteners not counted: no published spacing for a joist span of {span}", span=span_of(span))
-        )
-    elif row is not None:
-        notes.append(together("ledger fasteners", row.citation, between=": "))
     edge = deck.layout.whole_edge
     whole = kept_whole(deck.layout, measured, edge)
     if stands:
         told = "{n} pieces stand as surveyed: neither they nor what joins them is ordered or on the cut list"
         notes.append(said(told, n=number(len(stands))))
-    order = make_order(new, p.order, prices, p.surface.fastening, longest, {m.id for m in whole})
+    order = make_order(new, lengths_by_sheet(p, new), prices, p.surface.fastening, longest, {m.id for m in whole})
     if edge is not None:
         order = replace(order, whole_edge=edge.name, notes=(*whole_notes(deck, whole), *order.notes))
     cutting, bought, of_kit = kit_bought(new, p.guard.kit, p.order.kerf)
@@ -130,12 +122,24 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
             stands,
             asked_of(deck),
             bought,
+            sheet_counts(deck),
         ),
         prices,
         tuple(notes),
         p.lumber,
         cutting,
     )
+
+
+def _ledger_notes(span: float, row: Row | None, given: tuple[str, float] | None) -> list[Words]:
+    """By what the ledger's fasteners are counted, or why they are not."""
+    if span and given is not None:
+        kind, spacing = given
+        return [said(f"ledger fasteners: {kind}s {{s}} on centre, as given (hardware)", s=decimal(spacing, None))]
+    if span and row is None:
+        told = "ledger fasteners not counted: no published spacing for a joist span of {span}"
+        return [said(told, span=span_of(span))]
+    return [together("ledger fasteners", row.citation, between=": ")] if row is not None else []
 
 
 def longest_sold(p: Parameters, measured: Sequence[Measured]) -> dict[str, float]:

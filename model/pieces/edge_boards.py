@@ -12,6 +12,8 @@ from shapely.geometry import LineString, Polygon, box
 
 from ...shared.said import decimal, said
 from ...shared.stock import Stock, lumber, nominal_sizes
+from ..input.makers_sheet import FasciaSheet
+from ..input.parameters import Trim
 from ..plan.board_shapes import NOTCH_ROOM, polygons
 from ..plan.edges import Edge
 from ..plan.joist_plan import crossing
@@ -37,6 +39,13 @@ def board_stock(thickness: float, width: float, material: str) -> Stock:
             return Stock(name, thickness, width, material)
     called = said("{a} x {b}", a=decimal(thickness, None, bare=True), b=decimal(width, None, bare=True))
     return Stock(f"{thickness:g} x {width:g}", thickness, width, material, called=called)
+
+
+def trim_stock(trim: Trim, sheet: FasciaSheet, height: float) -> Stock:
+    """The narrowest board sold that a riser of that height can be ripped from, of the widths on the maker's sheet where
+    it has them; its own size where none is wide enough."""
+    widths = sorted(sheet.heights or (lumber(n).width for n in nominal_sizes() if n.startswith("1x")))
+    return board_stock(trim.thickness, next((w for w in widths if w >= height - 1e-9), height), trim.material)
 
 
 def flat_place(x: np.ndarray, y: np.ndarray, z: float) -> Place:

@@ -14,7 +14,7 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from ...shared.errors import DesignError
-from ...shared.stock import Stock, lumber, nominal_sizes
+from ...shared.stock import Stock, lumber
 from ..plan.beside_house import room_beside
 from ..plan.board_shapes import polygons
 from ..plan.flight import Flight, Tread
@@ -25,7 +25,7 @@ from ..plan.stair_spots import side_reach
 from ..solid.part import Part, Place, Workshop
 from ..solid.union import united
 from .concrete_under import under
-from .edge_boards import board_stock
+from .edge_boards import board_stock, trim_stock
 from .stairs_at_corner import in_the_way
 from .stringers import CUT_GRID, post_stretches, wide_enough
 from .trim import scraps_beside
@@ -61,13 +61,6 @@ def courses(depth: float, width: float, gap: float, sliver: float) -> list[tuple
         found.append((at, b))
         at += b + gap
     return found
-
-
-def trim_stock(thickness: float, height: float, material: str) -> Stock:
-    """The narrowest board sold that a riser of that height can be ripped from; its own size where none is wide
-    enough."""
-    widths = sorted(lumber(n).width for n in nominal_sizes() if n.startswith("1x"))
-    return board_stock(thickness, next((w for w in widths if w >= height - 1e-9), height), material)
 
 
 def lengths(s0: float, s1: float, longest: float, places: Sequence[float], gap: float) -> list[tuple[float, float]]:
@@ -320,7 +313,7 @@ def build_risers(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
             stretches = lengths(*_ends(flight, x + t, *ends), trim.length, middles, layout.parameters.surface.end_gap)
         role = "riser" if flight.closed else "fascia"
         about = {"where": f"{where} riser {k + 1}", "edge": plan.spot.edge.name, "stair": plan.index, "step": k + 1}
-        stock = trim_stock(t, high - low, trim.material)
+        stock = trim_stock(trim, layout.parameters.maker.fascia, high - low)
         for s0, s1 in stretches:
             # an upright board: its face is the outline, its thickness the extrusion
             if k == last and flight.feet:

@@ -100,12 +100,19 @@ def _deck_boards(c: Checking) -> None:
             why = said(
                 "boards {lean} degrees from square: the row goes to {most}", lean=number(lean, 1), most=number(SKEW)
             )
-            c.skip("board span", row if makers is None else AS_GIVEN, place, together(why, _spacing(gap)), (board.id,))
+            c.skip(
+                "board span",
+                row if makers is None else c.makers_word(square),
+                place,
+                together(why, _spacing(gap)),
+                (board.id,),
+            )
             continue
         wood = board.stock.material == "treated lumber"
         if makers is not None and not (wood and isinstance(row, Row) and row.value <= makers):
             near = _nearer(makers, JOISTS_APART) if gap > makers + EXACT else ""
-            c.add("board span", AS_GIVEN, "at most", gap, place, (board.id,), bound=makers, unit="in o.c.", why=near)
+            by = c.makers_word(square)
+            c.add("board span", by, "at most", gap, place, (board.id,), bound=makers, unit="in o.c.", why=near)
             continue
         if not wood:
             c.skip(
@@ -248,7 +255,17 @@ def _seats(c: Checking) -> None:
         key = f"bench.{int(where.split()[1]) - 1}.frame_spacing"
         if m.stock.material != "treated lumber" and makers is not None:
             near = _nearer(makers, key) if gap > makers + EXACT else ""
-            c.add("bench seat span", AS_GIVEN, "at most", gap, place, (m.id,), bound=makers, unit="in o.c.", why=near)
+            c.add(
+                "bench seat span",
+                c.makers_word(True),
+                "at most",
+                gap,
+                place,
+                (m.id,),
+                bound=makers,
+                unit="in o.c.",
+                why=near,
+            )
             continue
         b = FlatBoard(m.stock, m.width, m.thickness, gap, m.width)
         try:

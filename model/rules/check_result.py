@@ -17,6 +17,7 @@ from ..measuring.deck_seen import DeckSeen
 from ..measuring.measure import Measured
 from ..solid.part import Part
 from ..strength.spans import boards_item
+from ..structure.rated_hardware import AS_GIVEN
 
 if TYPE_CHECKING:
     from ..deck import Deck
@@ -85,6 +86,11 @@ class Checking:
         """The widest joist spacing that the maker of the surface's boards prints, where the file gives it."""
         surface = self.deck.parameters.surface
         return surface.max_span if square else surface.max_span_45
+
+    def makers_word(self, square: bool) -> str:
+        """Where that spacing was given: on the maker's sheet, or in the file itself."""
+        board = self.deck.parameters.maker.board
+        return AS_GIVEN if (board.max_span if square else board.max_span_45) is None else MAKERS_SHEET
 
     def named(self, item: str) -> Named | Missing:
         """As `row`, of a limit that is a name."""

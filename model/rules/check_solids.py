@@ -31,7 +31,6 @@ from ..plan.joist_spacing import SKEW, USUAL
 from ..plan.posts_at_corner import ON_POST
 from ..solid.board_ends import LEAST_BEARING, STANDS_OUT
 from ..solid.part import Part
-from ..structure.rated_hardware import AS_GIVEN
 from .check_result import Checking
 
 FROM_SOLIDS = "measured on the solids; ours"
@@ -253,7 +252,7 @@ def _spacing_for(c: Checking, s: Stretch) -> tuple[Words, float]:
     if s.part.stock.material == "treated lumber" and isinstance(row, Row) and (makers is None or row.value <= makers):
         return together(row.citation, clear), float(row.value)
     if makers is not None:
-        return together(AS_GIVEN, clear), makers
+        return together(c.makers_word(square), clear), makers
     # as the plan chose it: laid as lumber of their thickness, before the lean of the boards is taken off
     usual = min(USUAL, float(row.value)) if isinstance(row, Row) else c.deck.layout.joist_spacing
     given = c.deck.parameters.frame.joist_spacing

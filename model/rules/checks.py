@@ -11,6 +11,7 @@ from .check_frame import check_frame
 from .check_guards import check_guard_hardware, check_guards
 from .check_house import check_house
 from .check_kit import check_kit
+from .check_makers import check_makers
 from .check_no_post import check_no_post
 from .check_result import Checking, CheckResult
 from .check_roles import check_roles
@@ -67,6 +68,7 @@ def check_deck(
     check_house(c)
     check_no_post(c)
     check_solids(c)
+    check_makers(c)
     check_roles(c, structure)
     for rule, why in OUTSIDE_THIS_PROGRAM:
         if rule == DRIFTS and structure.snow is not None:

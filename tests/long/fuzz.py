@@ -25,6 +25,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 DEMOS = [(ROOT / "params" / f"{name}.toml").read_text() for name in ("hillside", "terrace", "wraparound")]
+SHEET = (ROOT / "params" / "sheets" / "boards.toml").read_text()
 PRICES = (ROOT / "params" / "prices.csv").read_text()
 CPU_SECONDS, WALL_SECONDS = 120, 400  # for one file; the machine may be shared
 MEMORY = 3 << 30  # bytes of address space over what the kernel takes
@@ -228,6 +229,8 @@ def run_file(folder: Path, source: bytes, built: bool) -> Outcome:
     folder.mkdir()
     (folder / "deck.toml").write_bytes(source)
     (folder / "prices.csv").write_text(PRICES)
+    (folder / "sheets").mkdir(exist_ok=True)
+    (folder / "sheets" / "boards.toml").write_text(SHEET)
     pid = os.fork()
     if pid == 0:
         _child(folder, ["build", "deck.toml", "--out", "out"] if built else ["check", "deck.toml"])
