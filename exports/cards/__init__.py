@@ -19,6 +19,7 @@ from . import (
     frame_marks,
     gap_card,
     guard_card,
+    hardware_card,
     heights_card,
     inspection_card,
     ledger_card,
@@ -28,8 +29,10 @@ from . import (
     stair_cards,
     string_lines,
     stringer_card,
+    treads_card,
     work_card,
 )
+from .days import put_together
 
 if TYPE_CHECKING:
     from ...model.order.takeoff import TakeOff
@@ -77,10 +80,13 @@ def build_cards(
     notch_cards.build(stage)
     stringer_card.build(stage)
     stair_cards.build(stage)
+    treads_card.build(stage)
     guard_card.build(stage)
+    hardware_card.build(stage)
     if plan is not None:
         saw_card.build(stage, plan)
     gap_card.build(stage, p.gaps.temperature_f if temperature_f is None else temperature_f)
+    put_together(stage.drawing)
     inspection_card.build(stage)
     work_card.build(stage)
     arrange(stage.drawing)

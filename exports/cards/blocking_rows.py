@@ -114,7 +114,7 @@ def build(stage: Stage) -> None:
         "ROWS OF BLOCKING",
         ["ROW", "WHERE", "MARKS AND NUMBER", "MEASURED", "NEAR FACE"],
         [[str(r.number), words(r), marks(r), measured_words(r), stations_words(stage, r)] for r in found],
-        [0.68, 3.3, 2.6, 1.35, 1.95],
+        [0.62, 3.75, 2.5, 1.25, 1.75],
         "cllll",
         PLAIN,
     )

@@ -143,7 +143,8 @@ def place_words(stage: Stage, carrier: Carrier) -> str:
     """Which of several alike: how far out a beam stands, which stair's landing a piece belongs to."""
     first = carrier.line.plies[0]
     if first.stair is not None:
-        return f" OF STAIR {first.stair + 1}'S LANDING"
+        where = first.where.upper()
+        return f" OF {where}" if "LANDING" in where else f" OF STAIR {first.stair + 1}'S LANDING"
     out = out_words(stage, carrier.line).replace(" AT ONE END, ", " TO ").removesuffix(" AT THE OTHER")
     return (
         f", {out} OUT"

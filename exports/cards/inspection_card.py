@@ -13,6 +13,7 @@ from ..sheets.hardware import ledger_fasteners, limit_row, post_bolts
 from ..sheets.stage import Stage
 from .board_layout import runs
 from .corners import diagonals
+from .days import cards_on
 from .pages import PLAIN, Pages
 from .setting_out import support_rows
 
@@ -39,9 +40,9 @@ def build(stage: Stage) -> None:
         first = False
         pages.table(
             title,
-            ["REQUIREMENT", "PLAN (MEASURED)", "AS BUILT", "SIGNED", "SHEET"],
+            ["REQUIREMENT", "PLAN, MEASURED", "BUILT", "SIGNED", "SHEET"],
             [[r, v, "", "", s] for r, v, s in rows],
-            [5.2, 2.2, 1.1, 1.15, 0.85],
+            [5.9, 1.8, 0.95, 0.95, 0.85],
             "lrllc",
             PLAIN,
         )
@@ -61,14 +62,15 @@ def before_concrete(stage: Stage) -> list[Requirement]:
     found = stage.of("footing")
     if not found:
         return rows
+    sheet = _sheets(stage).get("POSTS AND FOOTINGS", "-")
     sizes = [f.shape.circle * 2 if f.shape.circle else float(f.box[1, 0] - f.box[0, 0]) for f in found]
     depths = footing_depths(stage)
-    rows.append(("FOOTINGS: NUMBER AND SIZE", f"{len(found)}, {mode_text(sizes, stage.inch)}", "Z-162"))
+    rows.append(("FOOTINGS: NUMBER AND SIZE", f"{len(found)}, {mode_text(sizes, stage.inch)}", sheet))
     rows.append(
         (
             rule(stage, "footing_depth_below_grade_min", "DEPTH OF FOOTINGS BELOW GRADE AT LEAST {}"),
             mode_text(depths, stage.text),
-            "Z-162",
+            sheet,
         )
     )
     frost = stage.deck.parameters.local.frost_depth
@@ -89,7 +91,7 @@ def before_concrete(stage: Stage) -> list[Requirement]:
     rows.append(("UTILITIES MARKED BEFORE DIGGING", BY_EYE, "-"))
     for _name, along, out, pieces in support_rows(stage):
         rows.append(
-            (f"CENTRE OF {pieces[-1].id}, ALONG / OUT FROM HOUSE", f"{stage.text(along)} / {stage.text(out)}", "Z-161")
+            (f"CENTRE OF {pieces[-1].id}, ALONG / OUT FROM HOUSE", f"{stage.text(along)} / {stage.text(out)}", sheet)
         )
     return rows
 
@@ -101,7 +103,7 @@ def footing_depths(stage: Stage) -> list[float]:
 
 def _sheets(stage: Stage) -> dict[str, str]:
     """The sheet's number by its title, the first of those that share one."""
-    return {s.name: s.number for s in reversed(stage.drawing.sheets)}
+    return {card: s.number for s in reversed(stage.drawing.sheets) for card in cards_on(s)}
 
 
 def framing(stage: Stage) -> list[Requirement]:

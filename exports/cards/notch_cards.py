@@ -38,7 +38,7 @@ def build(stage: Stage) -> None:
     )
     for cut in cuts:
         view = fit(
-            stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.6), LARGEST
+            stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.4), LARGEST
         )
         lines = [notch_words(stage, n) for n in cut.notches]
         if cut.role == "post":
@@ -142,8 +142,9 @@ def picture(stage: Stage, cut: Cut, scale: float) -> d.View:
                 (0.0, y),
                 0.0,
                 90.0 if far else -90.0,
-                0.1 * scale,
+                0.08 * scale,
                 stage.text,
+                height=PLAIN,
                 mark=cut.mark,
             )
     return view

@@ -7,21 +7,23 @@ import math
 from collections.abc import Sequence
 
 from ...model.order.cuts import Cut, chirality
+from ...model.order.tally import runs_of_marks
 from ...shared.practice import practice
 from ..sheets.stage import Stage
+from .notch_cards import ON_NOTCH_CARDS, notch_words
 from .pages import PLAIN, Pages
 
 SAME_POINT = 1 / 32  # inches: long and short point nearer than this are one length
 RUN = {False: 12.0, True: 300 / 25.4}  # inches across the piece to which a steep cut is told along it, by metric
 SETTINGS_HEAD = (  # heading, share of the width, alignment
     ("MARK", 0.8, "l"),
-    ("NO.", 0.65, "c"),
-    ("LONG POINT", 1.45, "r"),
-    ("SHORT POINT", 1.5, "r"),
-    ("RIP", 1.0, "r"),
+    ("NO.", 0.6, "c"),
+    ("LONG POINT", 1.35, "r"),
+    ("SHORT", 1.2, "r"),
+    ("RIP", 0.9, "r"),
     ("LEFT END, FIRST", 2.35, "l"),
     ("THEN RIGHT END", 2.35, "l"),
-    ("HOW IT LIES", 1.9, "l"),
+    ("HOW IT LIES", 2.4, "l"),
 )
 NOTHING = "-"
 
@@ -30,10 +32,17 @@ def settings_table(stage: Stage, pages: Pages, name: str, cuts: Sequence[Cut]) -
     """What the saw is set to for the pieces of one stock, `name` as it is headed on the card: the square ones in one
     line, as their lengths stand with the bars, the others in a table, with a line for each angle past a saw's swing."""
     plain = [c for c in cuts if is_plain(c)]
-    others = [c for c in cuts if not is_plain(c)]
+    notched = [c for c in cuts if is_square(c) and not is_plain(c)]
+    others = [c for c in cuts if not is_square(c)]
     if plain:
-        which = "ALL" if not others else ", ".join(c.mark for c in plain)
-        pages.text(f"SQUARE AT BOTH ENDS, EITHER FACE UP: {which}.", PLAIN)
+        which = "ALL" if not others and not notched else ", ".join(runs_of_marks(c.mark for c in plain))
+        pages.text(f"SQUARE AT BOTH ENDS, EITHER FACE UP: {which}.".replace(" to ", " TO "), PLAIN)
+    for lies, same in by_face(notched).items():
+        told = ", ".join(runs_of_marks(c.mark for c in same)).replace(" to ", " TO ")
+        pages.text(f"SQUARE AT BOTH ENDS, THEN NOTCHED, {lies.upper()}: {told}.", PLAIN)
+    for c in notched:
+        if c.role not in ON_NOTCH_CARDS:
+            pages.text(f"{c.mark}: {'; '.join(notch_words(stage, n) for n in c.notches)}.", PLAIN, indent=0.3, gap=0.06)
     if others:
         rows = [_row(stage, alike) for alike in cut_alike(others)]
         told = [k for k, c in enumerate(SETTINGS_HEAD) if c[0] != "RIP" or any(row[k] != NOTHING for row in rows)]
@@ -44,9 +53,22 @@ def settings_table(stage: Stage, pages: Pages, name: str, cuts: Sequence[Cut]) -
         pages.text(steep_words(stage, angle, marks), PLAIN)
 
 
+def is_square(c: Cut) -> bool:
+    """Whether the saw cuts both ends square, across the whole piece."""
+    return not any(s.mitre or s.bevel for s in c.settings)
+
+
+def by_face(cuts: Sequence[Cut]) -> dict[str, list[Cut]]:
+    """Cuts by how they lie while they are set out."""
+    found: dict[str, list[Cut]] = {}
+    for c in cuts:
+        found.setdefault(c.face_up, []).append(c)
+    return found
+
+
 def is_plain(c: Cut) -> bool:
     """Whether a piece is cut square at both ends and nothing is taken out of it: it may lie as it likes."""
-    return not (c.notches or c.holes or any(s.mitre or s.bevel for s in c.settings))
+    return is_square(c) and not (c.notches or c.holes)
 
 
 def cut_alike(cuts: Sequence[Cut]) -> list[list[Cut]]:

@@ -1,5 +1,6 @@
-"""Stair cards: of every flight the headers, treads, risers and skirts to cut, step by step, under its own name; of
-every landing its frame in plan with each post's mark, the levels of its frame, and what its pieces are cut to."""
+"""Stair cards: of every flight the headers and stringers to cut, and on a card of their own its treads, risers and
+skirts, step by step, under its own name; of every landing its frame in plan with each post's mark, the levels of its
+frame, and what its pieces are cut to."""
 
 from __future__ import annotations
 
@@ -25,9 +26,10 @@ from .guard_card import rail
 from .pages import PLAIN, Pages, fit
 from .running import running
 
-_HEAD = ["PIECE", "MARK", "NO.", "STOCK", "CUT LENGTH", "WHERE"]
-_WIDTHS = [1.6, 1.0, 0.75, 1.4, 2.4, 2.4]
-_ALIGNS = "lcclll"
+HEAD_OF_PIECES = ["PIECE", "MARK", "NO.", "STOCK", "CUT LENGTH", "WHERE"]
+WIDTHS_OF_PIECES = [1.6, 1.0, 0.75, 1.4, 2.4, 2.4]
+ALIGNS_OF_PIECES = "lcclll"
+TRIM_OF_STAIRS = ("tread", "riser", "skirt")
 
 
 def build(stage: Stage) -> None:
@@ -85,11 +87,22 @@ def _flight(stage: Stage, pages: Pages, cuts: dict[str, Cut], f: FlightSeen) -> 
     rows = flight_rows(stage, f)
     if not rows:
         return
-    rises = f"{len(f.rises)} RISER{'S' if len(f.rises) > 1 else ''}"
-    pages.table(f"{f.name.upper()}, {rises}: WHAT TO CUT", _HEAD, _table(stage, cuts, rows, f.name), _WIDTHS, _ALIGNS)
+    carry = [m for m in rows if m.role not in TRIM_OF_STAIRS]
+    pages.table(
+        f"{flight_title(f)}: WHAT TO CUT",
+        HEAD_OF_PIECES,
+        piece_rows(stage, cuts, carry, f.name),
+        WIDTHS_OF_PIECES,
+        ALIGNS_OF_PIECES,
+    )
 
 
-def _table(stage: Stage, cuts: dict[str, Cut], rows: Sequence[Measured], name: str) -> list[list[str]]:
+def flight_title(f: FlightSeen) -> str:
+    return f"{f.name.upper()}, {len(f.rises)} RISER{'S' if len(f.rises) > 1 else ''}"
+
+
+def piece_rows(stage: Stage, cuts: dict[str, Cut], rows: Sequence[Measured], name: str) -> list[list[str]]:
+    """A row a mark of a flight or a landing: piece, mark, how many, stock, cut length, where."""
     heaps: dict[str, list[Measured]] = {}
     for m in rows:
         heaps.setdefault(m.mark, []).append(m)
@@ -157,7 +170,11 @@ def _landing(stage: Stage, pages: Pages, cuts: dict[str, Cut], stair: int, l: La
     pages.view(view, middle=True)
     pages.new()
     pages.table(
-        f"{where}: WHAT TO CUT", _HEAD[:-1], [r[:-1] for r in _table(stage, cuts, rows, "")], _WIDTHS[:-1], _ALIGNS[:-1]
+        f"{where}: WHAT TO CUT",
+        HEAD_OF_PIECES[:-1],
+        [r[:-1] for r in piece_rows(stage, cuts, rows, "")],
+        WIDTHS_OF_PIECES[:-1],
+        ALIGNS_OF_PIECES[:-1],
     )
     stand = [m for m in rows if m.role == "post"]
     if stand:

@@ -7,25 +7,30 @@ from itertools import groupby
 
 from ..drafting import drawing as d
 from ..sheets.stage import Stage
+from .days import cards_on
 from .pages import PLAIN, Pages
 
 # a card by its name: what it is for
 FOR = {
     "LEDGER FASTENERS": "WHERE THE LEDGER IS BORED",
-    "FRAME MARKS": "LEDGER, BEAMS AND RIMS MARKED FOR JOISTS AND POSTS",
-    "BLOCKING": "ROWS OF BLOCKS, WHERE AND HOW MANY",
-    "SQUARING": "SIDES AND DIAGONALS OF THE FRAME",
+    "STRING LINES": "BATTER BOARDS, STRINGS, DIAGONALS",
     "POSTS AND FOOTINGS": "WHERE FOOTINGS, POSTS AND BEAMS STAND",
     "HEIGHTS": "LEVELS FROM ONE LINE, LENGTHS OF POSTS",
-    "STRING LINES": "BATTER BOARDS, STRINGS, DIAGONALS BETWEEN FOOTINGS",
+    "FRAME MARKS": "JOISTS AND POSTS ON LEDGER, BEAMS, RIMS",
+    "SQUARING": "SIDES AND DIAGONALS OF THE FRAME",
+    "BLOCKING": "ROWS OF BLOCKS, WHERE AND HOW MANY",
+    "FRAME HARDWARE": "HANGERS, TIES, SCREWS AND NAILS",
     "BOARD LAYOUT": "WHERE BOARDS LIE, IN LAYING ORDER",
-    "NOTCH CARDS": "BOARDS CUT ROUND POSTS",
-    "STRINGERS": "SETTING OUT OF EACH STRINGER",
-    "STAIRS": "PIECES OF EACH STAIR",
-    "GUARDS": "BAYS, RAILS AND BALUSTERS",
-    "SAW CARD": "EVERY LENGTH BOUGHT AND WHAT IS CUT FROM IT",
+    "NOTCH CARDS": "BOARDS AND POSTS THAT ARE NOTCHED",
     "GAP CARD": "GAPS FOR THE DAY",
-    "INSPECTION CARD": "WHAT THE INSPECTOR LOOKS AT, WITH MEASURED VALUES",
+    "SURFACE HARDWARE": "SCREWS AND CLIPS OF BOARDS AND TRIM",
+    "STAIRS": "WHERE STAIRS LIE; HEADERS, LANDINGS",
+    "STRINGERS": "SETTING OUT OF EACH STRINGER",
+    "TREADS AND SKIRTS": "TREADS, RISERS, SKIRTS OF EACH STAIR",
+    "STAIR AND GUARD HARDWARE": "WHAT HOLDS STAIRS, POSTS AND RAILS",
+    "GUARDS": "BAYS, RAILS AND BALUSTERS",
+    "SAW CARD": "EACH LENGTH BOUGHT AND ITS CUTS",
+    "INSPECTION CARD": "WHAT THE INSPECTOR LOOKS AT, MEASURED",
 }
 STOP = "STOP"
 _Step = tuple[str, str, str, tuple[str, ...]]  # "" or STOP, what is done, its cards, roles of which a deck has some
@@ -40,12 +45,12 @@ WORK: tuple[_Step, ...] = (
     ("", "POST BASES; POSTS CUT TO THE BEAM'S LEVEL, PLUMBED, BRACED", "HEIGHTS, SAW", ("post",)),
     ("", "BEAMS BUILT UP, PLIES NAILED, JOINTS OVER POSTS, CROWN UP; CAPS NAILED", "POSTS, SAW", ("beam",)),
     ("", "LEDGER AND FRONT RIM MARKED TOGETHER; JOISTS CROWN UP; FRAME SQUARED", "MARKS, SQUARING", ("joist",)),
-    ("", "HANGERS, TIES, TENSION DEVICES, BLOCKING; CUT ENDS TREATED; JOISTS TAPED", "BLOCKING", ("joist",)),
+    ("", "HANGERS, TIES, TENSION DEVICES, BLOCKING; CUT ENDS TREATED; JOISTS TAPED", "BLOCKING, HARDWARE", ("joist",)),
     ("", "GUARD POSTS BLOCKED AND BOLTED, PLUMB", "MARKS, GUARDS", ("guard post",)),
     ("", "STAIR HEADERS AND STRINGERS", "STRINGERS, STAIRS", ("stringer",)),
     (STOP, "INSPECTION OF THE FRAMING, BEFORE THE SURFACE", "INSPECTION", ("joist",)),
     ("", "BORDER DRY-FITTED, THEN BOARDS FROM THE STARTING LINE, GAPS OF THE DAY", "BOARDS, GAP", ("board",)),
-    ("", "FASCIA, RISERS, TREADS, SKIRTS", "STAIRS, GAP", ("fascia", "tread")),
+    ("", "FASCIA, RISERS, TREADS, SKIRTS", "TREADS, GAP", ("fascia", "tread")),
     ("", "GUARDS AND HANDRAILS", "GUARDS", ("top rail", "handrail")),
     (STOP, "FINAL INSPECTION", "INSPECTION", ()),
 )
@@ -61,21 +66,29 @@ def build(stage: Stage) -> None:
         "ORDER OF WORK (COMMON PRACTICE)",
         ["NO.", "WHAT", "CARDS", "DONE"],
         [[str(k + 1) if what != STOP else STOP, said, cards, ""] for k, (what, said, cards) in enumerate(steps(stage))],
-        [0.75, 6.45, 2.0, 0.8],
+        [0.75, 6.7, 1.95, 0.75],
         "clll",
         PLAIN,
     )
-    pages.table("TOOLS TO BRING", ["TOOL", "FOR"], tools(stage), [3.4, 6.0], "ll", PLAIN)
+    pages.table("TOOLS TO BRING", ["TOOL", "FOR"], tools(stage), [5.4, 4.6], "ll", PLAIN)
     stage.drawing.sheets[:] = [*pages.sheets, *before]
 
 
 def _index(pages: Pages, before: Sequence[d.Sheet]) -> None:
     rows = []
-    for name, same in groupby(before, key=lambda s: s.name):
-        numbers = [s.number for s in same]
-        span = numbers[0] if len(numbers) == 1 else f"{numbers[0]} TO {numbers[-1]}"
-        rows.append([name, span, FOR[name]])
-    pages.table("CARDS", ["CARD", "SHEETS", "FOR"], rows, [2.4, 2.2, 5.2], "lll", PLAIN)
+    for name in dict.fromkeys(card for s in before for card in cards_on(s)):
+        numbers = [s.number for s in before if name in cards_on(s)]
+        rows.append([name, ", ".join(runs_of_sheets(numbers)), FOR[name]])
+    pages.table("CARDS", ["CARD", "SHEETS", "FOR"], rows, [2.9, 2.6, 4.6], "lll", PLAIN)
+
+
+def runs_of_sheets(numbers: Sequence[str]) -> list[str]:
+    """Sheets' numbers in order, those that follow on one another as one run: `Z-101 TO Z-103`, `Z-109`."""
+    out = []
+    for _, run in groupby(enumerate(numbers), lambda n: int(n[1][2:]) - n[0]):
+        row = [number for _, number in run]
+        out.append(row[0] if len(row) == 1 else f"{row[0]} TO {row[-1]}")
+    return out
 
 
 def steps(stage: Stage) -> list[tuple[str, str, str]]:

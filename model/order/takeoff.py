@@ -85,7 +85,6 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     longest = longest_sold(p, measured)
     (span, row), given = ledger_row(deck), ledger_given(deck)
     notes = _ledger_notes(span, row, given)
-    spacing = given[1] if given else float(row.value) if row else None
     edge = deck.layout.whole_edge
     whole = kept_whole(deck.layout, measured, edge)
     if stands:
@@ -94,7 +93,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
     order = make_order(new, lengths_by_sheet(p, new), prices, p.surface.fastening, longest, {m.id for m in whole})
     if edge is not None:
         order = replace(order, whole_edge=edge.name, notes=(*whole_notes(deck, whole), *order.notes))
-    cutting, bought, of_kit = kit_bought(new, p.guard.kit, p.order.kerf)
+    cutting, _, of_kit = kit_bought(new, p.guard.kit, p.order.kerf)
     notes += (*order.notes, *spare_notes(order, p.order), *of_kit)
     for stock in own_sizes(m.stock for m in measured):
         if stock.given is not None and stock.given.density_pcf is None:
@@ -112,18 +111,7 @@ def take_off(deck: Deck, measured: Sequence[Measured], prices: Prices | None = N
         totals(measured),
         cut_list(new),
         order,
-        fasteners(
-            measured,
-            still_to_join(deck.contacts, stands),
-            p.surface.fastening,
-            spacing,
-            p.order.spare_hardware,
-            new_of(deck.tied_back, stands),
-            stands,
-            asked_of(deck),
-            bought,
-            sheet_counts(deck),
-        ),
+        hardware_of(deck, measured),
         prices,
         tuple(notes),
         p.lumber,
@@ -140,6 +128,25 @@ def _ledger_notes(span: float, row: Row | None, given: tuple[str, float] | None)
         told = "ledger fasteners not counted: no published spacing for a joist span of {span}"
         return [said(told, span=span_of(span))]
     return [together("ledger fasteners", row.citation, between=": ")] if row is not None else []
+
+
+def hardware_of(deck: Deck, measured: Sequence[Measured]) -> list[HardwareItem]:
+    """What joins the pieces that do not stand already, and supplies; `measured` are the deck's parts in order."""
+    p, stands = deck.parameters, standing(deck)
+    (_, row), given = ledger_row(deck), ledger_given(deck)
+    _, of_kit, _ = kit_bought(new_of(measured, stands), p.guard.kit, p.order.kerf)
+    return fasteners(
+        measured,
+        still_to_join(deck.contacts, stands),
+        p.surface.fastening,
+        given[1] if given else float(row.value) if row else None,
+        p.order.spare_hardware,
+        new_of(deck.tied_back, stands),
+        stands,
+        asked_of(deck),
+        of_kit,
+        sheet_counts(deck),
+    )
 
 
 def longest_sold(p: Parameters, measured: Sequence[Measured]) -> dict[str, float]:

@@ -72,3 +72,14 @@ def runs_of_marks(given: Iterable[str]) -> tuple[str, ...]:
 def _letter_and_number(mark: str) -> tuple[str, int]:
     letter = mark.rstrip("0123456789")
     return letter, int(mark[len(letter) :] or 0)
+
+
+def marks_in(runs: Iterable[str]) -> list[str]:
+    """All marks of what `runs_of_marks` gives."""
+    out = []
+    for run in runs:
+        first, _, last = run.partition(" to ")
+        letter, low = _letter_and_number(first)
+        high = _letter_and_number(last)[1] if last else low
+        out += [f"{letter}{n}" for n in range(low, high + 1)] if last else [first]
+    return out

@@ -17,6 +17,7 @@ from conftest import DEMOS, demo_deck, demo_measured
 from plumbcut.exports.cards import build_cards, saw_settings
 from plumbcut.exports.cards.board_layout import border_cuts, runs
 from plumbcut.exports.cards.corners import corners, diagonals
+from plumbcut.exports.cards.days import cards_on, sheets_of
 from plumbcut.exports.cards.frame_marks import carriers
 from plumbcut.exports.cards.gap_card import gap_rows
 from plumbcut.exports.cards.inspection_card import footing_depths, handrail_height
@@ -54,7 +55,7 @@ def stage_of(name) -> Stage:
 
 
 def sheets(drawing, name):
-    return [s for s in drawing.sheets if s.name == name]
+    return sheets_of(drawing, name)
 
 
 def texts(drawing, name) -> list[str]:
@@ -86,7 +87,7 @@ def test_nothing_overlaps_and_all_lies_in_the_room(demo, metric):
         for i, p in enumerate(boxes):
             for q in boxes[i + 1 :]:
                 apart = p[2] <= q[0] + 0.02 or q[2] <= p[0] + 0.02 or p[3] <= q[1] + 0.02 or q[3] <= p[1] + 0.02
-                inside = isinstance(sheet.items, list) and sheet.name == "SAW CARD"  # marks stand in their bars
+                inside = isinstance(sheet.items, list) and "SAW CARD" in cards_on(sheet)  # marks stand in their bars
                 assert apart or inside, (sheet.number, p, q)
         assert not overlaps(sheet.items, 1.0, metric), sheet.number
         for port in sheet.viewports:
@@ -390,6 +391,11 @@ def test_saw_card_cuts_every_bar_of_the_order(demo):
             assert max(factors) == pytest.approx(min(factors), rel=1e-4)
 
 
+def numbered(run):
+    letter, low, high = run
+    return [f"{letter}{n}" for n in range(int(low), int(high or low) + 1)]
+
+
 def test_every_piece_of_the_saw_card_has_its_settings(demo):
     """Own reading of the solids: a piece is square where its four long edges are as long as it is."""
     at = {c[0]: k for k, c in enumerate(saw_settings.SETTINGS_HEAD)}
@@ -401,7 +407,11 @@ def test_every_piece_of_the_saw_card_has_its_settings(demo):
     assert set(told) <= bars and sum(len(r[0].split("\n")) for r in rows) == len(told)
     for m in plain:
         if m.mark in bars:
-            assert np.ptp([*m.sizes.edges, m.length]) < 1e-6 and not m.notches
+            assert np.ptp([*m.sizes.edges, m.length]) < 1e-6
+    lettered = texts(cards(demo), "SAW CARD")
+    notched = " ".join(t for t in lettered if t.startswith("SQUARE AT BOTH ENDS, THEN NOTCHED"))
+    listed = {x for run in re.findall(r"([A-Z]+)(\d+)(?: TO [A-Z]+(\d+))?", notched) for x in numbered(run)}
+    assert {m.mark for m in plain if m.mark in bars and m.notches} == listed
     by_mark = {m.mark: m for m in demo_measured(demo)}
     quantity = Counter(m.mark for m in demo_measured(demo))
     for row in rows:

@@ -13,6 +13,7 @@ import pytest
 import shapely
 
 from plumbcut.exports.cards import build_cards
+from plumbcut.exports.cards.days import cards_on, sheets_of
 from plumbcut.exports.drafting.annotate import overlaps
 from plumbcut.exports.drafting.draft import strokes, text_quad
 from plumbcut.exports.drafting.drawing import Dimension, DrawingSet, Leader, Polyline, Table, Text
@@ -61,7 +62,7 @@ def tables(name: str) -> dict[str, list[list[str]]]:
     """Rows by the heading over them, parts of a divided table joined."""
     found: dict[str, list[list[str]]] = {}
     for sheet in cards(name).sheets:
-        if sheet.name != "STAIRS":
+        if not {"STAIRS", "TREADS AND SKIRTS"} & set(cards_on(sheet)):
             continue
         heads = sorted((i for i in sheet.items if type(i) is Text and i.height > 0.18), key=lambda t: -t.at[1])
         for table in (i for i in sheet.items if type(i) is Table):
@@ -70,13 +71,18 @@ def tables(name: str) -> dict[str, list[list[str]]]:
     return found
 
 
+def of_flight(name: str, start: str) -> list[list[str]]:
+    """The rows of all tables whose heading begins so: what carries a flight, and its treads, risers and skirts."""
+    return [row for title, rows in tables(name).items() if title.startswith(start) for row in rows]
+
+
 @pytest.mark.parametrize("name", STAIRS)
 def test_every_piece_of_a_flight_is_on_a_card_that_names_it(name):
     """Counted by the names of places that the parts themselves carry; lengths off their own vertices."""
     flights = {w[0] for p in made(name).parts if (w := re.match(r"stair 1( flight \d+)?(?= (tread|riser))", p.where))}
     assert flights
     for flight in sorted(flights):
-        rows = next(r for title, r in tables(name).items() if title.startswith(f"{flight.upper()}, "))
+        rows = of_flight(name, f"{flight.upper()}, ")
         told = Counter({row[1]: int(row[2]) for row in rows})
         mine = [
             p
@@ -95,7 +101,7 @@ def test_every_piece_of_a_flight_is_on_a_card_that_names_it(name):
 
 def test_a_piece_ripped_from_its_stock_says_to_what():
     """Risers stand lower than the board they are cut from: their height off their own vertices."""
-    rows = next(r for title, r in tables("straight").items() if title.startswith("STAIR 1, "))
+    rows = of_flight("straight", "STAIR 1, ")
     ripped = {row[1]: row[3] for row in rows if row[0] == "RISER"}
     risers = [p for p in made("straight").parts if p.role == "riser"]
     assert risers
@@ -107,7 +113,7 @@ def test_a_piece_ripped_from_its_stock_says_to_what():
 
 def test_numbers_of_steps_that_follow_each_other_are_one():
     """Risers 1 to 8 of a flight of eight, but for those of another mark, add up to all of them."""
-    rows = next(r for title, r in tables("back").items() if title.startswith("STAIR 1 FLIGHT 1, 8 RISERS"))
+    rows = of_flight("back", "STAIR 1 FLIGHT 1, 8 RISERS")
     numbers = []
     for row in rows:
         if row[0] == "RISER":
@@ -151,7 +157,7 @@ def twins():
 def test_the_card_of_a_stringer_names_every_stair_that_has_it():
     """With how many of its mark stand in each, counted off the parts."""
     deck, drawing = twins()
-    heads = [i.text for s in drawing.sheets if s.name == "STRINGERS" for i in s.items if type(i) is Text]
+    heads = [i.text for s in sheets_of(drawing, "STRINGERS") for i in s.items if type(i) is Text]
     of = Counter((p.mark, p.stair) for p in deck.roles("stringer"))
     assert len(of) > len({mark for mark, _ in of})  # a mark is shared
     for (mark, stair), number in of.items():

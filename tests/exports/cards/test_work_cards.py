@@ -35,10 +35,13 @@ def test_the_index_names_every_card(demo):
     assert drawing.sheets[0].name == "ORDER OF WORK" and drawing.sheets[0].number == "Z-001"
     rows = [r for t in tables(demo, "ORDER OF WORK") if t.head[0] == "CARD" for r in t.rows]
     after = [s for s in drawing.sheets if s.name != "ORDER OF WORK"]
-    assert [r[0] for r in rows] == [k for k, _ in itertools.groupby(s.name for s in after)]
+    assert [r[0] for r in rows] == list(dict.fromkeys(card for s in after for card in s.name.split(", ")))
     for name, span, what in rows:
-        numbers = [s.number for s in after if s.name == name]
-        assert re.findall(r"Z-\d+", span) == ([numbers[0], numbers[-1]] if len(numbers) > 1 else numbers) and what
+        told = []
+        for run in span.split(", "):
+            low, _, high = run.partition(" TO ")
+            told += [f"Z-{n}" for n in range(int(low[2:]), int((high or low)[2:]) + 1)]
+        assert told == [s.number for s in after if name in s.name.split(", ")] and what
 
 
 def test_inspections_are_stops_and_only_what_is_there_is_done(demo):
