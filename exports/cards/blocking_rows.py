@@ -107,7 +107,7 @@ def build(stage: Stage) -> None:
     pages.new()
     pages.text(
         f"TO THE NEAR FACE. OUT: SQUARE FROM {wall}. ALONG: FROM {end}. TWO FIGURES: BLOCKS IN TURN AT ONE AND THE"
-        " OTHER. TO: THE ROW RUNS ASKEW.",
+        " OTHER. FIGURES WITH TO BETWEEN THEM: FROM THE ONE TO THE OTHER, THE ROW RUNS ASKEW.",
         PLAIN,
     )
     pages.table(

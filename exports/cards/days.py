@@ -21,12 +21,12 @@ DAYS: tuple[tuple[int, str, tuple[str, ...]], ...] = (
 )
 _APART = 0.2  # paper inches between two cards on one sheet, a line in the middle
 _HALF = 0.6  # of a sheet: one that is used less gives up its place where its content fits under another
-BETWEEN = ", "  # between the names of cards that share a sheet
+_BETWEEN = ", "  # between the names of cards that share a sheet
 
 
 def cards_on(sheet: d.Sheet) -> list[str]:
     """The names of the cards on a sheet."""
-    return sheet.name.split(BETWEEN)
+    return sheet.name.split(_BETWEEN)
 
 
 def sheets_of(drawing: d.DrawingSet, card: str) -> list[d.Sheet]:
@@ -47,9 +47,10 @@ def put_together(drawing: d.DrawingSet) -> None:
         last = next((k for k, s in enumerate(same) if sheet.name in cards_on(s)), len(same))
         if not any(_joined(before, sheet, drawing.metric) for before in same[: last + 1]):
             out.append(sheet)
-    for k, sheet in enumerate(out):  # a last page that is half empty goes under one that follows
-        later = [s for s in out[k + 1 :] if place[cards_on(s)[0]][0] == place[cards_on(sheet)[0]][0]]
-        if _filled(sheet, drawing.metric) < _HALF and any(_joined(s, sheet, drawing.metric) for s in later):
+    for k, sheet in enumerate(out):  # what is half empty goes under another, before or after it
+        same = [s for s in out[k + 1 :] + ([] if _continued(sheet) else out[:k][::-1]) if s.name]
+        same = [s for s in same if place[cards_on(s)[0]][0] == place[cards_on(sheet)[0]][0]]
+        if _filled(sheet, drawing.metric) < _HALF and any(_joined(s, sheet, drawing.metric) for s in same):
             sheet.name = ""
     out = [s for s in out if s.name]
     number = 0
@@ -75,8 +76,14 @@ def _joined(first: d.Sheet, second: d.Sheet, metric: bool) -> bool:
         first.add(moved(item, 0.0, down) if at is None else replace(item, at=(at[0], at[1] + down)))
     for port in second.viewports:
         first.viewports.append(replace(port, centre=(port.centre[0], port.centre[1] + down)))
-    first.name = BETWEEN.join(dict.fromkeys((*cards_on(first), *cards_on(second))))
+    first.name = _BETWEEN.join(dict.fromkeys((*cards_on(first), *cards_on(second))))
     return True
+
+
+def _continued(sheet: d.Sheet) -> bool:
+    """Whether a sheet goes on with the table of the one before it."""
+    heads = [i for i in sheet.items if type(i) is d.Text]
+    return bool(heads) and "(CONTINUED)" in max(heads, key=lambda t: t.at[1]).text
 
 
 def _filled(sheet: d.Sheet, metric: bool) -> float:

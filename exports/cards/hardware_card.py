@@ -18,27 +18,27 @@ from ..sheets.stage import Stage
 from .pages import PLAIN, Pages, fit, size_of
 from .running import running
 
-CARDS = {  # card: the delivery whose hardware it tells
+HARDWARE_CARDS = {  # card: the delivery whose hardware it tells
     "FRAME HARDWARE": "frame",
     "SURFACE HARDWARE": "surface and trim",
     "STAIR AND GUARD HARDWARE": "stairs and guards",
 }
 _NOT_ON_SHEETS = (("tension device", "GUARD POST, BEHIND THE FRAME"), ("post cap", "TOP OF A GUARD POST"))
-FROM_EDGE = practice("fastener from an edge of a scrap")
-DOT = 0.03  # paper inches: half of what a screw is drawn across
+EDGE_OF_STRIP = practice("fastener from an edge of a scrap")
+SCREW_DOT = 0.03  # paper inches: half of what a screw is drawn across
 _STRIP = 1.9  # paper inches: the most that the picture of a strip takes in height
 _MOST_FIGURES = 14  # stations that are all lettered; of more the first and the last
 
 
 def build(stage: Stage) -> None:
     bought = {h.item: h for h in hardware_of(stage.deck, stage.measured_rows)}
-    for series, (card, delivery) in enumerate(CARDS.items()):
+    for series, (card, delivery) in enumerate(HARDWARE_CARDS.items()):
         items = [(c, bought[i]) for i, c in connections() if i in bought and bought[i].rule.delivery == delivery]
         if not items:
             continue
         pages = Pages(stage, 800 + 20 * series, card)
         pages.table(
-            f"{card}: WHICH CONNECTION TAKES WHAT",
+            f"{card} BY CONNECTION",
             ["CONNECTION", "HARDWARE", "NO.", "WHERE, FASTENED WITH", "PIECES"],
             [row for c, h in items for row in rows(stage, c, h, bought)],
             [1.75, 2.3, 0.7, 4.1, 1.6],
@@ -123,9 +123,9 @@ def strip(stage: Stage, m: Measured, at: Sequence[float], each: int, scale: floa
     view, wide = d.View(f"rows {m.mark.lower()}", scale), m.stock.width
     ring = [(0.0, 0.0), (m.length, 0.0), (m.length, wide), (0.0, wide)]
     view.add(d.Polyline(ring, True, layer="A-SECT-MCUT", mark=m.mark))
-    across = np.linspace(FROM_EDGE, wide - FROM_EDGE, each) if each > 1 else [wide / 2]
+    across = np.linspace(EDGE_OF_STRIP, wide - EDGE_OF_STRIP, each) if each > 1 else [wide / 2]
     for x in at:
-        view.add(*(d.Circle((x, float(y)), DOT * scale, layer="A-SECT-MCUT") for y in across))
+        view.add(*(d.Circle((x, float(y)), SCREW_DOT * scale, layer="A-SECT-MCUT") for y in across))
     told = list(at) if len(at) <= _MOST_FIGURES else [*at[:3], *at[-2:]]
     points = [(x, 0.0) for x in (0.0, *told, m.length)]
     running(view, points, (0.0, 0.0), 0.0, -90.0, 0.1 * scale, stage.text, height=PLAIN, mark=m.mark)

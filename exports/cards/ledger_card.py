@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from ...model.order.ledger_places import bored
+from ...model.order.ledger_places import bored, joists_on
 from ..drafting import drawing as d
 from ..drafting.tabling import table_size
+from ..sheets import in_plan
 from ..sheets.hardware import ledger_fasteners, limit_row
 from ..sheets.stage import Stage
 from .frame_marks import Carrier, carriers, from_high_end, zero_words
@@ -48,7 +49,11 @@ def _columns(pages: Pages, parts: list[list[list[str]]]) -> None:
 
 
 def ledger_places(stage: Stage, carrier: Carrier, spacing: float) -> list[float]:
-    """Inches along a ledger, from where its figures begin, of its fasteners."""
-    long, high = carrier.length, from_high_end(stage, carrier.line)
-    joists = [(long - b, long - a) if high else (a, b) for a, b, _ in carrier.joists]
-    return bored(long, joists, spacing)
+    """Inches along a run of ledgers, from where its figures begin, of its fasteners: of each length in it those that
+    the order counts, so that either side of a joint is held."""
+    (low, high), by_id, found = carrier.line.along, {m.id: m for m in stage.measured_rows}, []
+    for ply in carrier.line.plies:
+        m, (start, end) = by_id[ply.id], in_plan.reach(ply, carrier.line.axis)
+        ahead = float(m.axis[:2] @ carrier.line.axis) > 0
+        found += [start + s if ahead else end - s for s in bored(m.length, joists_on(m, stage.deck.contacts), spacing)]
+    return sorted(high - s if from_high_end(stage, carrier.line) else s - low for s in found)

@@ -13,7 +13,7 @@ from conftest import demo_deck, demo_measured
 from test_cards import cards, sheets, stage_of, texts
 
 from plumbcut.exports.cards import days
-from plumbcut.exports.cards.hardware_card import CARDS, connections, longest_served, stations
+from plumbcut.exports.cards.hardware_card import HARDWARE_CARDS, connections, longest_served, stations
 from plumbcut.exports.cards.treads_card import skirts
 from plumbcut.exports.drafting.draft import items_box
 from plumbcut.exports.drafting.drawing import Circle, Table
@@ -35,7 +35,7 @@ def test_each_connection_of_the_order_is_on_its_card(demo):
     bought = [dict(zip(header, r)) for r in table]
     nails = {n.item for n in nailings()}
     joins = {item for item, _ in connections()}
-    for card, delivery in CARDS.items():
+    for card, delivery in HARDWARE_CARDS.items():
         wanted = sorted(
             (r["item"].upper(), re.match(r"[\d.]+", r["for"])[0], r["serves"].replace(" to ", " TO "))
             for r in bought

@@ -117,6 +117,18 @@ def test_the_order_has_a_fastener_for_every_hole(joist_spacing: int):
     assert all(not a < low + s < b for s in holes for a, b in joists)
 
 
+def test_holes_on_the_card_are_those_of_the_order(demo):
+    """A ledger in two lengths is held on either side of its joint: as many holes as the order has fasteners."""
+    stage = stage_of(demo)
+    runs = [c for c in carriers(stage) if c.role == "ledger"]
+    bought = [h.count for h in take_off(stage.deck, demo_measured(demo)).hardware if h.item == "ledger fastener"]
+    spacing = ledger_fasteners(stage).spacing
+    holes = [s for c in runs for s in ledger_places(stage, c, spacing)]
+    assert len(holes) == sum(bought) and bool(runs) == bool(bought)
+    told = [r for t in tables(demo, "LEDGER FASTENERS") if t.head[0] == "NO." for r in t.rows]
+    assert sorted(r[2] for r in told) == sorted(stage.text(s) for s in holes)
+
+
 def test_headers_are_placed_from_the_plans_own_point(demo):
     """Distance between a header's two told ends, and its top, against its box."""
     rows = [r for t in tables(demo, "STAIRS") if t.head[0] == "HEADER" for r in t.rows]
