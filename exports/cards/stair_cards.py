@@ -13,6 +13,7 @@ from ...model.measuring.flight_seen import FlightSeen
 from ...model.measuring.measure import Measured
 from ...model.order.cuts import Cut, cut_list
 from ...model.solid.part import Part
+from ...model.solid.roles import named
 from ..drafting import drawing as d
 from ..drafting.annotate import place
 from ..linework.eye import Eye
@@ -29,7 +30,7 @@ from .running import running
 HEAD_OF_PIECES = ["PIECE", "MARK", "NO.", "STOCK", "CUT LENGTH", "WHERE"]
 WIDTHS_OF_PIECES = [1.6, 1.0, 0.75, 1.4, 2.4, 2.4]
 ALIGNS_OF_PIECES = "lcclll"
-TRIM_OF_STAIRS = ("tread", "riser", "skirt")
+TRIM_OF_STAIRS = ("tread", *named("trim board"))
 
 
 def build(stage: Stage) -> None:
