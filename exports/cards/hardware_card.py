@@ -3,12 +3,14 @@ screws and nails that stand in rows are spaced on the longest piece that takes t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from ...model.measuring.measure import Measured
-from ...model.order.hardware_rules import HardwareItem, SizedCount, in_rows, nailings, rules
+from ...model.order.hardware_rules import HardwareItem, SizedCount, nailings, rules
+from ...model.order.sheet_counts import sheet_counts
 from ...model.order.takeoff import hardware_of
 from ...model.order.tally import marks_in
 from ...shared.practice import practice
@@ -84,27 +86,29 @@ def fastened(stage: Stage, nail: HardwareItem, connector: str) -> str:
     return " OR ".join(told)
 
 
-def stations(item: str, length: float) -> list[float]:
-    """Inches along a piece of its rows of a fastener."""
-    number, end = in_rows(item, length), rules()[item].end or 0.0
+def stations(end: float, apart: float, length: float) -> list[float]:
+    """Inches along a piece of its rows of a fastener, the first and the last `end` from its ends, no two further
+    `apart`."""
+    number = math.ceil(max(0.0, length - 2 * end) / apart - 1e-9) + 1
     return [length / 2] if number == 1 else np.linspace(end, length - end, number).tolist()
 
 
 def _layout(stage: Stage, pages: Pages, h: HardwareItem) -> None:
     """The longest piece that takes an item in rows, with each of them and how far apart they are."""
     longest = longest_served(stage.measured_rows, h)
-    if longest is None or h.rule.end is None:
+    if longest is None or rules()[h.item].end is None:
         return
-    at = stations(h.item, longest.length)
+    end, most, each = sheet_counts(stage.deck).pattern(h.item, longest.role)
+    at = stations(end, most, longest.length)
     apart = stage.inch(at[1] - at[0]) if len(at) > 1 else "-"
     view = fit(
         stage,
-        lambda scale: strip(stage, longest, at, int(h.rule.each), scale),
+        lambda scale: strip(stage, longest, at, each, scale),
         (longest.length, longest.stock.width),
         (pages.width, _STRIP),
     )
     pages.heading(
-        f"{h.item.upper()}S, AS ON {longest.mark}, {stage.text(longest.length)}: {len(at)} ROWS OF {h.rule.each:g},"
+        f"{h.item.upper()}S, AS ON {longest.mark}, {stage.text(longest.length)}: {len(at)} ROWS OF {each},"
         f" {apart} APART",
         size_of(view, stage.metric)[1],
         0.1,

@@ -55,6 +55,16 @@ class SheetCounts:
         rows = math.ceil(max(0.0, long - 2 * f.end) / f.apart - 1e-9) + 1
         return self._places("fascia screw", f.screws) * rows
 
+    def pattern(self, item: str, role: str) -> tuple[float, float, int]:
+        """Of an item in rows on a piece of that role: inches of the first row from an end, the most between two rows,
+        how many stand in one."""
+        rule, f = rules()[item], self.sheet.fascia
+        assert rule.rows is not None, f"{item} stands in no row"
+        if item != "fascia screw" or role != "fascia":
+            return rule.end or 0.0, rule.rows, int(rule.each)
+        end, apart = (f.end, f.apart) if f.apart is not None else (rule.end or 0.0, rule.rows)
+        return end, apart, f.screws or int(rule.each)
+
     @property
     def on_stringer(self) -> float:
         """Places of tread screws of a tread or riser on one stringer."""

@@ -6,10 +6,11 @@ from __future__ import annotations
 import itertools
 import math
 import re
+import tomllib
 
 import numpy as np
 import pytest
-from conftest import demo_deck, demo_measured
+from conftest import PARAMS, demo_deck, demo_measured
 from test_cards import cards, sheets, stage_of, texts
 
 from plumbcut.exports.cards import days
@@ -22,6 +23,7 @@ from plumbcut.exports.formats.rows import order_table
 from plumbcut.model.order.hardware_rules import nailings, rules
 from plumbcut.model.order.takeoff import hardware_of, take_off
 from plumbcut.model.order.tally import marks_in
+from plumbcut.shared.units import parse_length
 
 
 def rows_of(demo, card):
@@ -71,14 +73,19 @@ def test_rows_of_screws_keep_the_printed_distances(demo):
         longest = longest_served(stage.measured_rows, h)
         marks = {m for s in h.sized for m in marks_in(s.serves)}
         assert longest.length == max(m.length for m in stage.measured_rows if m.mark in marks)
-        at = stations(h.item, longest.length)
-        assert at[0] == pytest.approx(rule.end) and at[-1] == pytest.approx(longest.length - rule.end)
-        assert np.diff(at).max() <= rule.rows + 1e-9
-        assert len(at) == math.ceil((longest.length - 2 * rule.end) / rule.rows) + 1
+        end, apart, each = rule.end, rule.rows, rule.each
+        file = tomllib.loads((PARAMS / f"{demo}.toml").read_text())
+        if "maker" in file and longest.role == "fascia":
+            own = tomllib.loads((PARAMS / file["maker"]).read_text())["fascia"]
+            end, apart, each = parse_length(str(own["end"])), parse_length(str(own["apart"])), own["screws"]
+        at = stations(end, apart, longest.length)
+        assert at[0] == pytest.approx(end) and at[-1] == pytest.approx(longest.length - end)
+        assert np.diff(at).max() <= apart + 1e-9
+        assert len(at) == math.ceil((longest.length - 2 * end) / apart) + 1
         ports = [p.view for s in cards(demo).sheets for p in s.viewports]
         view = next(v for v in ports if v.name == f"rows {longest.mark.lower()}")
         dots = [c.centre[0] for c in view.items if isinstance(c, Circle)]
-        assert len(dots) == len(at) * rule.each and sorted(set(np.round(dots, 6))) == pytest.approx(at)
+        assert len(dots) == len(at) * each and sorted(set(np.round(dots, 6))) == pytest.approx(at)
 
 
 def test_each_skirt_is_drawn_as_it_lies(demo):
