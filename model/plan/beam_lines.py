@@ -19,6 +19,7 @@ from ...shared.points import Vector, pair
 from ..solid.union import united
 from .beam_run import LEAST_BEAM, BeamRun, cut_clear, largest, trimmed
 from .beams_facing import in_the_way, nearer
+from .beside_headers import LEAST_HUNG, LEAST_THROUGH, TOUCHES, cuts_off, off_headers
 from .edges import Edge
 from .footings import POST_GAP
 from .long_spans import allowed_joist_span, slanted, too_long, whole_joists
@@ -30,10 +31,7 @@ from .stages import Beamed, Setting
 
 BETWEEN = "between"  # the name in the file of beams that are added between the supports
 STEP_NEARER = 0.5  # inches by which a beam without room comes nearer to its edge at a time; our own
-TOUCHES = 1e-3  # inches: nearer than this two pieces touch
 FITTING = 1 / 16  # inches kept between a flush beam and a guard post beside it; our own
-LEAST_THROUGH = 0.95  # sine of the angle between a beam and an edge from which it goes through a header there; our own
-LEAST_HUNG = 6.0  # inches of a stair's header beside a beam that a cleat holds too, clear of the beam; our own
 HEADER_ROOM = 6.0  # inches kept between a beam's end and the header of a stair beside it; our own
 BEAMS_APART = (
     12.0  # inches kept between a beam and one that is added beside it: room for two posts and their bases; our own
@@ -141,12 +139,8 @@ def _set_back(layout: Beamed, edge: Edge) -> float:
         if s.edge in beside and abs(float(edge.direction @ s.edge.inward)) >= LEAST_THROUGH
     ]
 
-    def cuts_off(at: float) -> bool:
-        left = [p for low, high in headers if at < high and low < at + wide for p in (at - low, high - at - wide)]
-        return any(TOUCHES < p < LEAST_HUNG for p in left)
-
     places = (back + step for step in np.arange(0.0, LEAST_HUNG + wide + STEP_NEARER, STEP_NEARER))
-    return next((float(at) for at in places if not cuts_off(at)), back)
+    return next((float(at) for at in places if not cuts_off(headers, float(at), wide)), back)
 
 
 def _least_back(layout: Beamed, edge: Edge) -> float:
@@ -453,9 +447,13 @@ def _between(layout: Beamed, runs: list[BeamRun]) -> list[BeamRun]:
         rows = sorted([v, lo, hi] if begin > 0 else [v, -hi, -lo] for v, lo, hi in region)
         there = sorted({begin * at for at in lines_of(layout, runs)} if not flush else ())
         allowed = allowed_joist_span(layout)
-        for line, low, high in lines_through(rows, allowed, width(layout, flush), layout.joist_spacing, there):
-            at = begin * line
-            at = _clear_of_posts(layout, at, low - reach, high + reach) if flush else at
+        lines = lines_through(rows, allowed, width(layout, flush), layout.joist_spacing, there)
+        for line, low, high in lines:
+            at, others = begin * line, [begin * other for other, _, _ in lines if other != line]
+            if flush:
+                at = _clear_of_posts(layout, at, low - reach, high + reach)
+            elif line not in there:
+                at = off_headers(layout, at, others, region, width(layout, False), allowed)
             for run in _straight(layout, at, low - reach, high + reach, "between the supports", flush):
                 level = [r for r in edges + added if r.flush == flush]
                 pieces = cut_clear(run, level, BEAMS_APART if slanted(run, level, BEAMS_APART) else 0.0)

@@ -15,8 +15,9 @@ from shapely.geometry import Point, Polygon
 
 from ...shared.errors import DesignError
 from ...shared.practice import estimate
-from .beam_lines import LEAST_HUNG, TOUCHES, behind_cleats
+from .beam_lines import behind_cleats
 from .beam_run import BeamRun
+from .beside_headers import LEAST_HUNG, TOUCHES
 from .edges import FAR
 from .footings import POST_GAP, SHORTEST_POST, apart
 from .seats import beside_notch, least_bearing, post_centre, post_square, width

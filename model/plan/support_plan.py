@@ -25,8 +25,9 @@ from ...shared.stock import Stock
 from ..input.parameters import Parameters
 from ..strength.nds import Lumber, NoValue
 from ..strength.spans import JOIST_OVERHANG_SHARE, longest_beam_span
-from .beam_lines import TOUCHES, beam_runs, beam_under, off_the_cantilever
+from .beam_lines import beam_runs, beam_under, off_the_cantilever
 from .beam_run import BeamRun
+from .beside_headers import TOUCHES
 from .clear_marks import clear_marks
 from .clear_of_posts import clear_places
 from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
