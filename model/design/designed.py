@@ -45,12 +45,15 @@ from .mends import (
     with_keys,
 )
 from .row_mends import nearer_spacings, smaller_footings
-from .search import Candidate, Looked, LookedAt, dug_in, judged, pruned, searched, unseen
+from .search import MOST_FINISHED, Candidate, Looked, LookedAt, dug_in, judged, pruned, searched, unseen
 from .stair_rims import RIM_PLIES, bent_rims, plies_asked, with_rims
 
 MOST_BUILT = 16  # candidates: beyond, the best of them stands, and the checks say what is not met
 MOST_LOOKED_AT = 3  # frames estimated, and built before the plan's own
 LARGE_DECK = 1200.0  # square feet of deck from which few frames are looked at: one takes a second and more (our own)
+MOST_OTHER_WAY = (
+    6  # frames with joists the other way where no key mends what is left with them the likelier way (our own)
+)
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
 
 
@@ -142,6 +145,8 @@ def _chosen(
     first_kept = ways[0].kept(found[0][1])
     if first_kept:
         ways[1].below = costs.of_deck(found[0][1].deck)
+    elif ways[0].beyond_keys(found[0][1]):
+        ways[1].most = MOST_OTHER_WAY
     if not (alone and first_kept):
         found.append((ways[1], ways[1].made()))
     choice, made = min(found, key=lambda f: (not f[0].kept(f[1]), len(f[1].faults), costs.of_deck(f[1].deck)))
@@ -176,6 +181,7 @@ class _Choice:
     costs: Costs
     watch: Looked
     below: float = math.inf  # what a frame is to cost less than: one that is met costs as much
+    most: float = math.inf  # frames that are built
     built: int = 0
 
     def made(self) -> Designed:
@@ -183,6 +189,8 @@ class _Choice:
         cheaper = [e for e in estimates if e.worth_it][: 1 if self.large else MOST_LOOKED_AT]
         found: list[Designed] = []
         for frame in cheaper:
+            if self.built >= self.most:
+                break
             made, saved = self._as_estimated(frame)
             found += [made] if made is not None else []
             if made is not None and saved:
@@ -190,7 +198,7 @@ class _Choice:
             if made is not None:
                 self.below = min(self.below, self.costs.of_deck(made.deck))
         own, met = self._mended()
-        if not met and not found:  # dearer ones, that are met
+        if not met and not found and self.built < self.most:  # dearer ones, that are met
             rest = (self._as_estimated(frame)[0] for frame in estimates[len(cheaper) :][:MOST_LOOKED_AT])
             found += itertools.islice((made for made in rest if made is not None), 1)
         best = min([*([own] if met or not found else []), *found], key=lambda d: self.costs.of_deck(d.deck))
@@ -202,7 +210,10 @@ class _Choice:
         return self.layout.outline.polygon.area / SQFT > LARGE_DECK
 
     def _searched(self, tried: LookedAt, most: int, rows: bool = True) -> Candidate:
-        return pruned(searched(tried, given_keys(self.parameters), most, rows and not self.large), tried)
+        finished = MOST_FINISHED
+        if self.most < math.inf:
+            most, finished = min(most, int(self.most) - self.built), 0
+        return pruned(searched(tried, given_keys(self.parameters), most, rows and not self.large, finished), tried)
 
     def _build(self, parameters: Parameters, layout: LevelPlan | None = None) -> Candidate:
         deck = build(parameters, self.progress, self.shop, layout)
@@ -304,6 +315,11 @@ class _Choice:
     def kept(self, made: Designed) -> bool:
         """Whether all of a frame that was chosen is met."""
         return self._keeps(Candidate(made.deck, made.structure, {}, 0.0))
+
+    def beyond_keys(self, made: Designed) -> bool:
+        """Whether every member of a frame holds, and no key that the file leaves out mends the rows that are left."""
+        candidate = Candidate(made.deck, made.structure, {}, 0.0)
+        return not candidate.faults and not candidate.mends(given_keys(self.parameters), 0)
 
     def _keeps(self, made: Candidate) -> bool:
         met = made.followed and not made.faults if self.large else made.met  # rows of a large deck take as long again

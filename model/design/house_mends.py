@@ -23,6 +23,7 @@ from ..rules.check_house import (
     STEP_AT_DOOR,
     UPPER_IN_BAND,
     WALL_UNDER_LEDGER,
+    WAY_OUT,
 )
 from ..rules.check_result import CheckResult
 
@@ -40,6 +41,10 @@ def house_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _off_wall(row, deck)
     elif row.rule == BESIDE_HOUSE and row.measured is not None:
         yield "frame.footing.depth", up_to(p.footing_depth + row.measured)
+    elif row.rule == WAY_OUT:
+        up = up_to(p.surface_level - (row.margin or 0.0))
+        if p.house.sill is None or up <= p.house.sill - practice("surface below a door sill"):
+            yield "levels.surface", up
     elif p.house.sill is not None and row.rule == BELOW_SILL:
         yield "levels.surface", p.house.sill - practice("surface below a door sill")
     elif p.house.sill is not None and row.rule in (STEP_AT_DOOR, DOOR_SWUNG_OVER) and row.limit is not None:

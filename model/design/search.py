@@ -144,9 +144,9 @@ class LookedAt:
         return judged(deck, self.costs, self.watch)
 
 
-def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> Candidate:
+def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True, more: int = MOST_FINISHED) -> Candidate:
     """The cheapest candidate without a fault, or with `rows` a row, that a key could mend, else the one with fewest, of
-    at most so many; none changes a key that is `given`."""
+    at most so many, and so many `more` to finish the best; none changes a key that is `given`."""
     first = tried.first
     tie = itertools.count()
     queue: list[tuple[float, int, FrameKeys, Mapping[str, Mend]]] = []
@@ -189,13 +189,13 @@ def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True) -> 
         held += not made.mendable(given, least)
         best = min(best, made, key=lambda c: (*c.wrong(least if rows else -1), c.cost))
         offer(made, changes)
-    return _finished(best, tried, given, least)
+    return _finished(best, tried, given, least, more)
 
 
-def _finished(best: Candidate, tried: LookedAt, given: Set[str], least: int) -> Candidate:
+def _finished(best: Candidate, tried: LookedAt, given: Set[str], least: int, more: int) -> Candidate:
     """The best of a search that ended too soon, mended further, the cheapest way first, as long as fewer faults are
     left each time: where one key more would do, the frame is not left without it."""
-    most = len(tried.made) + MOST_FINISHED
+    most = len(tried.made) + more
     while best.mendable(given, least) and len(tried.made) < most:
         better = None
         for mend in sorted(best.mends(given, least), key=lambda m: m.adds):

@@ -8,8 +8,10 @@ from plumbcut.model.deck import build
 from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.design.costs import Costs
 from plumbcut.model.design.designed import Designed, designed
+from plumbcut.model.design.house_mends import house_mends
 from plumbcut.model.design.search import Candidate
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.rules.check_house import WAY_OUT
 from plumbcut.model.structure.structure import analyse
 
 TUB = {
@@ -82,3 +84,42 @@ def test_a_load_that_goes_round_in_a_ring_is_not_met():
     assert missed and not made.followed and not made.met
     plain = build(Parameters.model_validate({"outline": {"width": 130, "depth": 100}, "levels": {"surface": 44}}))
     assert Candidate(plain, analyse(plain), {}, 0.0).followed
+
+
+WAY_OUT_FILE = {
+    "outline": {"points": [[0, 0], [120, 0], [120, -60], [240, -60], [240, 120], [0, 120]], "house": ["e5"]},
+    "local": {"frost_depth": 36},
+    "house": {
+        "wall": "veneer",
+        "sill": 61,
+        "footing_depth": 84,
+        "at_wall": [{"kind": "egress window", "edge": "e5", "at": 90, "width": 44, "bottom": -24, "top": 16}],
+    },
+    "stair": [{"edge": "e1"}],
+}
+
+
+def test_a_way_out_that_no_key_of_the_frame_clears_is_given_up_early():
+    """A brace stands in it whatever the frame; forty-seven frames were built before."""
+    made = designed(Parameters.model_validate(WAY_OUT_FILE))
+    assert made.built <= 12 and not made.faults
+    (left,) = [r for r in checked_with_mends(made.deck, None, made.structure) if r.result == "not met"]
+    assert left.rule == WAY_OUT and "levels.surface = " not in str(left.why)  # higher, it would stand over the sill
+
+
+def test_a_way_out_names_the_level_that_clears_it_where_the_sill_allows_it():
+    at_wall = [{"kind": "egress window", "edge": "back", "at": 70, "width": 44, "bottom": -24, "top": 16}]
+    house = {"wall": "veneer", "sill": 120, "at_wall": at_wall}
+    outline = {"points": [[0, 0], [206, 0], [206, 146], [0, 146]], "edges": ["front", "right", "back", "left"]}
+    file = {"outline": {**outline, "house": ["back"]}, "house": house}
+
+    def way_out(surface: float):
+        deck = build(Parameters.model_validate({**file, "levels": {"surface": surface}}))
+        return next(r for r in checked_with_mends(deck) if r.rule == WAY_OUT)
+
+    low = way_out(46)
+    assert low.result == "not met"
+    (named,) = [
+        value for key, value in house_mends(low, build(Parameters.model_validate({**file, "levels": {"surface": 46}})))
+    ]
+    assert way_out(named).result == "met" and way_out(named - 1).result == "not met"
