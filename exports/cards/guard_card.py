@@ -30,8 +30,8 @@ def build(stage: Stage) -> None:
             alike.append(b)
     _bays(stage, pages, heaps)
     cuts = {c.mark: c for c in cut_list(stage.measured_rows, ("guards",))}
-    _lengths(stage, pages, heaps, cuts)
     build_kit_rails(stage, pages, {mark: how for mark, c in cuts.items() if (how := saw_words(c))})
+    _lengths(stage, pages, heaps, cuts)
     _posts(stage, pages, cuts)
     for number, same in enumerate(heaps, 1):
         _marks(stage, pages, number, same[0])
@@ -139,16 +139,17 @@ def cut_length(stage: Stage, cut) -> str:
 
 def post_rows(stage: Stage) -> list[list[str]]:
     """Posts, sleeves, handrails: mark, how many, length, where."""
-    rows = []
+    rows, kit = [], stage.deck.parameters.guard.kit
     for c in cut_list(stage.measured_rows, ("guards",)):
         if c.role in ("guard post", "post sleeve", "handrail"):
+            sold = kit.sleeve_sold if kit is not None and c.role == "post sleeve" else None
             where = ", ".join(dict.fromkeys(c.where))
             rows.append(
                 [
                     c.role.upper(),
                     c.mark,
                     str(c.quantity),
-                    cut_length(stage, c),
+                    cut_length(stage, c) + (f" OUT OF {stage.inch(sold)}" if sold is not None else ""),
                     where.upper(),
                 ]
             )

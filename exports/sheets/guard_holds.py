@@ -9,6 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...model.solid.part import Part
+from ...shared.stock import KIT
 from ..drafting import drawing as d
 from ..linework.eye import Eye
 from ..linework.views import Linework, project
@@ -219,9 +220,11 @@ def rail_at_post(stage: Stage) -> Detail | None:
         (p for p in bay.of("post sleeve") if abs(bay.spread(in_plan.reach(p, bay.edge.direction))[0] - post[0]) < 1),
         None,
     )
-    face = post[1]
+    face, kit = post[1], rails[0].stock.material == KIT
 
     def before(stage: Stage, scale: float) -> list[d.AnyItem]:
+        if kit:  # its brackets are solids, or hidden in its rails
+            return []
         return [
             box(face, low - 2.2, face + 0.2, low, "rail bracket"),
             box(face, low - 0.2, face + 2.2, low, "rail bracket"),
@@ -246,16 +249,22 @@ def rail_at_post(stage: Stage) -> Detail | None:
         tips = [(face + s, (low + high) / 2) for s in (6.0, 9.0)]
         view.add(
             d.Leader(tips[0], f"{stage.stock(rail.stock)} TOP RAIL", tips=tips[1:], mark=name_of(rail)),
-            names(
-                "rail bracket", "BRACKET UNDER EACH END OF A RAIL, SCREWED TO POST AND RAIL", (face + 2.2, low - 0.1)
-            ),
         )
+        if kit:
+            plates = [p for p in bay.of("rail bracket") if p.box[0, 2] >= low - 1]
+            told = "BRACKET OF THE KIT AT EACH END OF A RAIL"
+            tip = (face + (plates[0].stock.thickness / 2 if plates else 0.2), (low + high) / 2)
+            view.add(d.Leader(tip, told, mark=name_of(plates[0] if plates else rail)))
+        else:
+            told = "BRACKET UNDER EACH END OF A RAIL, SCREWED TO POST AND RAIL"
+            view.add(names("rail bracket", told, (face + 2.2, low - 0.1)))
         for p, words in ((sleeve, "POST SLEEVE"), (None if sleeve else standing, "GUARD POST")):
             if p is not None:
                 view.add(d.Leader((post[0], low - 5), words, mark=name_of(p)))
         if bay.of("baluster"):
             first = min(bay.of("baluster"), key=lambda p: bay.spread(in_plan.reach(p, bay.edge.direction))[0])
-            told = f"{stage.stock(first.stock)} BALUSTER, SCREWED TO THE RAIL"
+            held = "IN THE HOLES OF ITS RAILS" if kit else "BALUSTER, SCREWED TO THE RAIL"
+            told = f"{stage.stock(first.stock)} {held}"
             view.add(
                 d.Leader((bay.spread(in_plan.reach(first, bay.edge.direction))[1], low - 6), told, mark=name_of(first))
             )

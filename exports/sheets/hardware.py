@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 from ...model.measuring.braces_seen import braces_seen
 from ...model.order.fasteners import fasteners
 from ...model.order.hardware_rules import rules
+from ...model.order.kit_order import kit_bought
+from ...model.order.sheet_counts import sheet_counts
 from ...model.order.takeoff import LEDGER_FASTENER, ledger_given, ledger_row
 from ...shared.cited import Row
 from ...shared.practice import practice
@@ -226,15 +228,17 @@ CONNECTIONS = (
 def hardware_rows(stage: Stage) -> list[list[str]]:
     """Connection, what, how many, note: for the schedule. The counts are those of the order, from the contacts of the
     pieces."""
-    ledger = ledger_fasteners(stage)
+    ledger, p = ledger_fasteners(stage), stage.deck.parameters
     found = {
         h.item: h
         for h in fasteners(
             stage.measured_rows,
             stage.deck.contacts,
-            stage.deck.parameters.surface.fastening,
+            p.surface.fastening,
             ledger.spacing,
             hold_downs=stage.deck.tied_back,
+            kit=kit_bought(stage.measured_rows, p.guard.kit, p.order.kerf)[1],
+            sheet=sheet_counts(stage.deck),
         )
     }
     beams = sorted({f"{b.text} ON {p.stock.name}" for b in stage.beams for p in b.posts if p.role == "post"})

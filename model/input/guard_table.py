@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from ...shared.as_toml import as_toml
-from ...shared.said import decimal, said
+from ...shared.said import said, size
 from ...shared.stock import KIT, Stock
 from .section import FOOT, Lip, LumberSize, Name, Section, Size, Small, Span, Thick, between
 
@@ -89,7 +89,7 @@ class GuardKit(KitRail):
     @property
     def rail(self) -> Stock:
         """Its thickness lies across the guard, its width stands up."""
-        wide, deep = decimal(self.rail_width, None, bare=True), decimal(self.rail_depth, None)
+        wide, deep = size(self.rail_width), size(self.rail_depth)
         name = f"kit rail {self.rail_width:g} x {self.rail_depth:g} in"
         return Stock(name, self.rail_width, self.rail_depth, KIT, called=said("kit rail {w} x {d}", w=wide, d=deep))
 

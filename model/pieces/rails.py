@@ -18,7 +18,7 @@ from shapely.geometry import Polygon
 
 from ...shared.points import Vector, pair
 from ...shared.practice import practice
-from ...shared.said import decimal, said
+from ...shared.said import decimal, said, size
 from ...shared.stock import KIT, Stock, lumber
 from ..input.guard_table import Guard, GuardKit
 from ..plan.kit_cuts import kit_cut
@@ -44,7 +44,7 @@ def baluster_starts(clear: float, baluster: float, gap: float) -> list[float]:
 
 def baluster_stock(guard: Guard) -> Stock:
     if guard.kit is not None:
-        called = said("kit baluster {size}", size=decimal(guard.baluster, None))
+        called = said("kit baluster {across}", across=size(guard.baluster))
         return Stock(f"kit baluster {guard.baluster:g} in", guard.baluster, guard.baluster, KIT, called=called)
     return square_stock("baluster", guard.baluster)
 
@@ -60,7 +60,7 @@ def block_stock(guard: Guard, rail: Stock) -> Stock:
 
 
 def bracket_stock(kit: GuardKit) -> Stock:
-    called = said("kit bracket {size}", size=decimal(kit.bracket, None))
+    called = said("kit bracket {thick}", thick=size(kit.bracket))
     return Stock(f"kit bracket {kit.bracket:g} in", kit.bracket, kit.rail_width, "steel", called=called)
 
 
