@@ -16,8 +16,11 @@ import numpy as np
 import pytest
 
 from plumbcut.exports.cards import build_cards
+from plumbcut.exports.drafting.drawing import DrawingSet
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.exports.formats.measured_json import write_measured
+from plumbcut.exports.sheets.hardware import CONNECTIONS, hardware_rows
+from plumbcut.exports.sheets.stage import Stage
 from plumbcut.model import parameter_file
 from plumbcut.model.deck import build
 from plumbcut.model.design.advised import checked_with_mends
@@ -353,3 +356,20 @@ def test_the_card_says_where_to_cut_from_which_hole_in_either_unit():
         assert not metric or not any('"' in t for t in text if "HOLE" in t)
         rail = next(t for t in text if "BEFORE HOLE 1 " in t)
         assert "BR1" in rail and "TR1" in rail  # top and bottom rail from the same holes
+
+
+def test_the_schedule_of_hardware_counts_what_the_order_has():
+    """Of the kit, and of what the maker of the boards asks for."""
+    outline, kit, stairs = DECKS["stair"]
+    maker = {"border": {"screws": 3, "apart": 14}, "steps": {"screws": 3}, "clip": {"pack": 140}}
+    given = {"outline": outline, "levels": {"surface": 44}, "stair": stairs, "guard": {"kit": kit}, "maker": maker}
+    made = build(Parameters.model_validate(given))
+    rows_of = measure_all(made.parts)
+    ordered = {h.item: f"{h.count:g}" for h in take_off(made, rows_of, Prices()).hardware}
+    stage = Stage(made, rows_of, (), "letter", False, DrawingSet())
+    told = {row[0]: row[2] for row in hardware_rows(stage)}
+    for item, connection in CONNECTIONS:
+        if item in ordered and item not in ("ledger fastener", "guard-post bolt"):
+            assert told[connection] == ordered[item], item
+    assert told["BALUSTER IN THE HOLES OF ITS RAILS"] == ordered["kit baluster"]
+    assert "BALUSTER TO RAIL" not in told
