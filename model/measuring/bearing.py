@@ -14,7 +14,8 @@ import numpy as np
 import shapely
 
 from ...shared.practice import practice
-from ..solid.board_ends import LEAST_BEARING, POINT, ZONE, end_faces, overhang, zone
+from ..solid.board_ends import LEAST_BEARING, LEAST_HALF, POINT, SOME_OF_HALF, ZONE, EndFace, end_faces, overhang, zone
+from ..solid.clear_spans import LINES
 from ..solid.faces import by_shape, matrices, read
 from ..solid.part import Part
 from ..solid.roles import named
@@ -26,7 +27,6 @@ _STEP = 0.5  # inches between the sections at which a border's halves are looked
 _GRID = 1e-6  # inches
 _PER_INCH = round(1 / _GRID)
 _AREAS = (3, 6)  # shapely's type ids of polygons and of several
-_LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch
 _SURFACE = named("walked")
 _CARRYING = ("frame", "blocking")
 
@@ -50,15 +50,22 @@ class EndBearing:
     by: tuple[str, ...]
     joint: bool
     gap: float | None
+    along: float = 0.0  # at a butt joint: what half of the lines along the board bear behind its end, square to that
 
     @property
     def length(self) -> float:
         return self.area / self.width
 
     @property
+    def seat(self) -> float:
+        """What the end of a butt joint bears: the mean, or what half of its lines keep to. A board that tapers from its
+        end has a lesser mean on the same joist, one cut askew to the joist lesser lines on one half."""
+        return max(self.length, self.along)
+
+    @property
     def borne(self) -> bool:
         """True where the end has `LEAST_BEARING` and, on a border, both its halves carry some of it."""
-        halved = self.part.role != "border" or all(h is None or h > 0.01 * self.width for h in self.halves)
+        halved = self.part.role != "border" or all(h is None or h > SOME_OF_HALF * self.width for h in self.halves)
         return self.length >= LEAST_BEARING - 1e-6 and halved
 
     def __str__(self) -> str:
@@ -98,10 +105,10 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
         parts_borne, by = by_zone[k]
         (whole, area), (there, on_right) = (a[k] for a in areas), (a[k] for a in right_areas)
         halves = (
-            on_right if there > _LEAST_HALF else None,
-            area - on_right if whole - there > _LEAST_HALF else None,
+            on_right if there > LEAST_HALF else None,
+            area - on_right if whole - there > LEAST_HALF else None,
         )
-        a, b, _ = max(faces, key=lambda f: np.hypot(*(f[1] - f[0])))
+        a, b, _ = max(faces, key=_long)
         x, y = (a + b) / 2
         # nothing but a strip under an outer part of its width: what lies there ends further back than it was looked at
         out = min(overhang(parts_borne, faces, np.array(part.place.x[:2])), ZONE) if area else np.inf
@@ -117,9 +124,26 @@ def bearing_report(parts: Sequence[Part]) -> list[EndBearing]:
                 by,
                 k in gaps,
                 gaps.get(k),
+                _along(parts_borne, max(faces, key=_long), np.array(part.place.x[:2]))
+                if gaps.get(k) is not None
+                else 0.0,
             )
         )
     return report
+
+
+def _long(face: EndFace) -> float:
+    return float(np.hypot(*(face[1] - face[0])))
+
+
+def _along(borne: Any, face: EndFace, axis: np.ndarray) -> float:
+    """What half of the lines at even parts of an end face bear behind it, measured square to it: a board that tapers
+    from there bears no less than one of even width."""
+    a, b, n = face
+    back = -axis * np.sign(axis @ n) * ZONE / abs(float(axis @ n))
+    at = a + np.array(LINES)[:, None] * (b - a)
+    lines = shapely.linestrings(np.stack([at, at + back], axis=1))
+    return float(np.median(shapely.length(shapely.intersection(lines, borne)))) * abs(float(axis @ n))
 
 
 def _right_half(part: Part) -> np.ndarray:

@@ -51,7 +51,7 @@ class Stretch:
     part: Part
     length: float
     past: bool
-    skew: float = 1.0  # sine of the angle between the piece and what bears it
+    skew: float = 1.0  # sine of the angle between the piece and the joists that bear it
 
 
 def touching(found: Iterable[Contact]) -> dict[int, list[Contact]]:
@@ -192,6 +192,7 @@ def stretches(
     to it.
     """
     out = []
+    joists = {_way(p) for p in parts if p.role == "joist"}
     for k, part in enumerate(parts):
         if part.role not in roles:
             continue
@@ -199,7 +200,7 @@ def stretches(
         m = part.place.matrix
         u = m[:3, :3] @ size.axes[0]
         along, square = _ends_along(part, u, mitred)
-        spans, skew = _borne(u, by[k], k, parts, on)
+        spans, skew = _borne(u, by[k], k, parts, on, joists)
         if not spans:
             out.append(Stretch(part, along[1] - along[0], True))
             continue
@@ -227,9 +228,15 @@ def _ends_along(part: Part, u: np.ndarray, mitred: bool) -> tuple[tuple[float, f
     return (low, high), (first, second)
 
 
-def _borne(u, found, k: int, parts, on):
-    """Sorted (from, to) along `u` that rest on something, and the least sine of the angle to what crosses
-    underneath."""
+def _way(part: Part) -> tuple[float, float]:
+    """Which way a piece runs in the plan, either of its two."""
+    x, y = np.round(part.place.x[:2], 6).tolist()
+    return (x, y) if (x, y) > (0, 0) else (-x, -y)
+
+
+def _borne(u, found, k: int, parts, on, joists):
+    """Sorted (from, to) along `u` that rest on something, and the least sine of the angle to the joists, or to what
+    runs as they do (`joists`: their ways), that cross underneath."""
     spans, skew = [], 1.0
     square_to_axes, size_along = bool(np.abs(u).max() > 1 - 1e-9), np.abs(u)
     for c in found:
@@ -247,7 +254,7 @@ def _borne(u, found, k: int, parts, on):
             crossing = True
             sine = float(np.sqrt(1 - cosine**2))
             half = min(sizes_of(parts[c.j]).thickness / sine, float(np.hypot(size[0], size[1]))) / 2
-            if parts[c.j].role == "joist":
+            if _way(parts[c.j]) in joists:
                 skew = min(skew, sine)
         middle = float(u @ np.asarray(c.point)) if crossing else float(u @ np.add(c.low, c.high)) / 2
         spans.append((middle - half, middle + half))

@@ -15,7 +15,9 @@ from shapely.geometry import MultiPolygon, Polygon
 from ...shared.points import Vector
 from ...shared.practice import practice
 from ..plan.board_shapes import polygons
+from ..plan.edges import parallel
 from ..plan.joist_plan import FACES_MEET
+from ..solid.roles import in_group
 from ..solid.union import united
 
 SHORTEST_BLOCK = practice("shortest block")
@@ -24,6 +26,7 @@ THINNEST = practice("thinnest block")
 LEAST_FACE_MET = 0.25  # inches of a face in plan: less is a corner that only touches (our own)
 A_SIDE = 0.9998  # cosine within which an edge in plan is a side of its piece and no bevel; ours
 END_ZONE = 1.5  # inches from an end within which what touches holds it, as it is measured (our own)
+BLOCKS = in_group("blocking")
 SURE_BY = 1e-6  # inches more or less than that: no rounding changes it
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
@@ -119,6 +122,29 @@ class Claims:
         """Whether both ends of a piece meet a member, a cleat or a guard post over a face, not along a line alone."""
         touching = _faces_of(self.near(piece))
         return all(_end_meets(piece, direction, sign, touching) >= LEAST_FACE_MET for sign in (1, -1))
+
+    def drop_loose(self, role: str, way: Vector) -> None:
+        """Takes out the members of a role, lying `way`, of which an end meets nothing over a face, and with them the
+        blocks that they alone held; not where that would loosen one behind a guard post."""
+        alike = [m for m in self.members if m.role == role and parallel(m.direction, way)]
+        for m in [m for m in alike if not self._stays(m)]:
+            if any(m is o for o in self.members):
+                self._drop(m)
+
+    def _drop(self, first: Claim) -> None:
+        before, loose = self.members, [first]
+        while loose:
+            if any(m.role == "post blocking" for m in loose):
+                self.members, self._now = before, None
+                return
+            gone = shapely.union_all([m.polygon for m in loose])
+            self.members = [m for m in self.members if not any(m is o for o in loose)]
+            self._now = None
+            beside = [m for m in self.members if m.role in BLOCKS and m.polygon.distance(gone) < TOUCHING]
+            loose = [m for m in beside if not self._stays(m)]
+
+    def _stays(self, m: Claim) -> bool:
+        return all(self.end_meets(m.polygon, m.direction, sign) >= LEAST_FACE_MET for sign in (1, -1))
 
     def all_held(self, pieces: Sequence[Polygon], direction: Vector) -> list[Polygon]:
         """Those of some pieces that are `held`, in their order: asked of all of them at once."""

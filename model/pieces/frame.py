@@ -34,6 +34,7 @@ from .claims import LEAST_FACE_MET, SHORTEST_BLOCK, TOUCHING, Claim, Claims, Foo
 from .end_blocks import carry_loose_ends
 from .joist_ends import blocks_at_posts, blocks_between, hold_joist_ends, run_on_to_hold
 from .post_blocks import flush_on, post_blocks
+from .span_blocks import shorten_long_spans
 from .stair_header import header_cleats
 from .support import beam_lengths
 
@@ -95,7 +96,9 @@ def plan_members(layout: LevelPlan) -> list[Claim]:
             claims.claim(_over_beam(layout, claims, run))
             claims.claim(_past_the_beam(layout, claims, run))
     claims.claim(_rows(layout, claims))
+    claims.drop_loose("border blocking", layout.along)  # others were held when they were claimed
     carry_loose_ends(layout, claims)
+    shorten_long_spans(layout, claims)
     return claims.members
 
 

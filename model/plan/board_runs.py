@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 from ...shared.said import Words, area, length, said, size
 from ..solid.board_ends import NOTCH
 from ..solid.union import common
-from .board_shapes import fastened, local, polygons, without_strips
+from .board_shapes import apart_at_necks, fastened, local, polygons, without_strips
 from .board_tips import cut_back
 from .border_and_field import HALF_ON_RIM, field_begins
 from .edges import still
@@ -187,7 +187,8 @@ def _runs(layout: Stepped) -> _Laying:
     low[0] -= 1.0
     high[-1] += 1.0 if v1 - high[-1] < 1e-6 else 0.0
     bands = shapely.box(u0 - 1, low, u1 + 1, high)
-    clipped = [polygons(g) for g in shapely.intersection(bands, ground)]
+    gap = layout.parameters.surface.end_gap
+    clipped = [[n for p in polygons(g) for n in apart_at_necks(p, gap)] for g in shapely.intersection(bands, ground)]
     row = np.repeat(np.arange(len(clipped)), [len(c) for c in clipped])
     flat = np.array([g for c in clipped for g in c], dtype=object)
     obstacles = _obstacles(layout, x, y)
@@ -261,8 +262,7 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
     least. One that ends in the edge itself, give or take rounding, is opened too: no hair of a board joins its halves.
     """
     a, b, c, d = notch.bounds
-    if (c - a) * (d - b) > notch.area * (1 + 2 * NEARLY_SQUARE):
-        return notch  # turned against the board: no strip of constant width
+    turned = (c - a) * (d - b) > notch.area * (1 + 2 * NEARLY_SQUARE)  # no strip of constant width beside it
     least = FRAGILE - 1e-6  # a strip just as wide stays, wherever the deck lies
     if AT_ITS_EDGE < b - low < least:
         b = low - 1.0
@@ -273,7 +273,18 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
         a = u0 - 1.0
     if AT_ITS_EDGE < u1 - c < least:
         c = u1 + 1.0
+    if turned:
+        return notch if (a, b, c, d) == notch.bounds else notch.union(_past_corners(notch, box(a, b, c, d)))
     return box(a, b, c, d)
+
+
+def _past_corners(notch: Polygon, opened: Polygon) -> Polygon:
+    """What opens a notch turned against its board: from its middle out, between its corners on either side."""
+    a, b, c, d = notch.bounds
+    x, y = notch.centroid.coords[0]
+    sides = [box(u0, b, u1, d) for u0, u1 in ((opened.bounds[0], x), (x, opened.bounds[2])) if u0 < a or u1 > c]
+    sides += [box(a, v0, c, v1) for v0, v1 in ((opened.bounds[1], y), (y, opened.bounds[3])) if v0 < b or v1 > d]
+    return shapely.union_all(sides)
 
 
 def _edge_at(ground: Polygon, v: float) -> bool:

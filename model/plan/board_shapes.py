@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import Any
 
@@ -15,6 +16,7 @@ from .stages import Joisted
 
 SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
 SCREW_EDGE = practice("fastener from an edge of a scrap")
+NECK = 1.0  # inches: a board that a corner leaves narrower breaks there (our own)
 NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
 
 
@@ -73,6 +75,23 @@ def without_strips(outline: Polygon, carried: Any, thin: float, past: float, lea
     found[0][0] = found[0][0] if before else u0 + past
     found[-1][1] = found[-1][1] if after else u1 - past
     return [g for a, b in found for g in polygons(outline.intersection(box(a - past, v0, b + past, v1)))]
+
+
+def apart_at_necks(outline: Polygon, gap: float) -> list[Polygon]:
+    """A board's `local` outline cut through, square and `gap` wide, where the corner of an edge that stands back leaves
+    a neck of it narrower than `NECK`; a strip beside a notch is no neck."""
+    parts = polygons(outline.buffer(_JUST - NECK / 2))
+    spans = sorted(g.bounds[::2] for g in parts if g.area > SCRAP_BEARING)
+    _, v0, _, v1 = outline.bounds
+    at = np.asarray(outline.exterior.coords)[:-1]
+    at = at[(at[:, 1] > v0 + _JUST) & (at[:, 1] < v1 - _JUST)]
+    cuts = []
+    for (_, b), (a, _) in itertools.pairwise(spans):
+        tips = at[(at[:, 0] > b - NECK) & (at[:, 0] < a + NECK)]
+        if len(tips) == 1:
+            u = float(tips[0, 0])
+            cuts.append(box(u - gap / 2, v0 - 1, u + gap / 2, v1 + 1))
+    return polygons(outline.difference(shapely.union_all(cuts))) if cuts else [outline]
 
 
 def polygons(shape: Any) -> list[Polygon]:

@@ -15,13 +15,16 @@ import numpy as np
 
 from ...shared.practice import practice
 from ...shared.standards import assumed, find_limit
+from ...shared.stock import lumber
 from ..input.parameters import Parameters
 from ..strength.spans import boards_item
 from .border_and_field import given_direction
-from .edges import parallel
+from .edges import OUT_OF_TRUE, parallel
 
 USUAL = practice("joist spacing")
 SKEW = assumed("decking_skew_max").value  # degrees from square to the joists, up to which rows are published
+MEMBER = lumber("2x8").thickness  # of any 2x member: taken off a spacing on centre to have what is clear
+PUBLISHED, MAKERS, IN_FILE, AS_LUMBER = "published", "maker's", "in the file", "as lumber"  # what says how far
 WHOLE = 1.0  # inches: closer joists are marked at whole inches (our own)
 
 
@@ -45,3 +48,29 @@ def joist_spacing(p: Parameters, along: np.ndarray, across: np.ndarray) -> float
     t = p.stock(p.frame.joist).thickness
     clear = (spacing - t) / math.cos(math.radians(SKEW))
     return math.floor((t + clear * math.cos(math.radians(lean))) / WHOLE + 1e-9) * WHOLE
+
+
+def most_in_the_clear(p: Parameters, spacing: float, skew: float) -> tuple[str, float]:
+    """What says how far the surface's boards may span between the joists, and how far in the clear, inches.
+
+    `spacing` on centre of the joists, `skew` the sine of the angle between them and the boards. Lumber goes by the
+    published rows, other boards by their maker's; without one by the spacing in the file, else as lumber.
+    """
+    s, given = p.surface, p.frame.joist_spacing
+    least = math.cos(math.radians(SKEW))  # beyond the angle to which rows are published no board spans further
+    square = skew > math.cos(math.radians(OUT_OF_TRUE))
+    row = find_limit(boards_item(s.board_thickness, square), p.local.edition)
+    makers = s.max_span if square else s.max_span_45
+    # as the plan chose it: laid as lumber of their thickness, before the lean of the boards is taken off
+    usual = min(USUAL, float(row.value)) if row else spacing
+    if s.material == "treated lumber" and row and (makers is None or row.value <= makers):
+        how, on_centre = PUBLISHED, float(row.value)
+    elif makers is not None:
+        how, on_centre = MAKERS, makers
+    elif given is not None:
+        # boards that lean further than rows are published to run as far over joists at that spacing as they lean
+        leant = MEMBER + (given - MEMBER) * least / skew
+        how, on_centre = IN_FILE, max(given, min(usual, leant))
+    else:
+        how, on_centre = AS_LUMBER, usual
+    return how, (on_centre - MEMBER) / max(skew, least)

@@ -12,7 +12,6 @@ from collections.abc import Sequence
 
 from ...shared.cited import Row
 from ...shared.said import Words, decimal, listed, number, said, together, volume
-from ...shared.stock import lumber
 from ..measuring.bearing import EndBearing
 from ..measuring.clashes import TOLERANCE, Clash
 from ..measuring.loose_ends import (
@@ -27,7 +26,7 @@ from ..measuring.loose_ends import (
 from ..measuring.rail_ends import RailEndSeen, rail_ends
 from ..measuring.stands_on import in_ground, loose, off_footing
 from ..plan.edges import OUT_OF_TRUE
-from ..plan.joist_spacing import SKEW, USUAL
+from ..plan.joist_spacing import IN_FILE, MAKERS, MEMBER, PUBLISHED, most_in_the_clear
 from ..plan.posts_at_corner import ON_POST
 from ..solid.board_ends import LEAST_BEARING, STANDS_OUT
 from ..solid.part import Part
@@ -63,7 +62,6 @@ FAULT_KINDS = (
     GROUND,
 )
 
-MEMBER = lumber("2x8").thickness  # of any 2x member: taken off a spacing on centre to have what is clear
 ROUNDING = 1e-3  # inches by which a plan may stand out, or wood lie under a slope, from rounding alone
 RUN_INTO = 5  # overlaps of two stairs, or of a stair and the deck, from which on they are one fault (our own)
 SPAN_ROUNDING = 0.01  # inches: what a skewed crossing measures is its area over its width
@@ -165,18 +163,18 @@ def _butt_joints(c: Checking, ends: Sequence[EndBearing]) -> None:
     joints = [(e, ((MEMBER if single else 2 * MEMBER) - e.gap) / 2) for e in ends if e.gap is not None]
     if not joints:
         return
-    short = [(e, half) for e, half in joints if e.length < half - SPAN_ROUNDING]
+    short = [(e, half) for e, half in joints if e.seat < half - SPAN_ROUNDING]
     rows: dict[str, list[tuple[EndBearing, float]]] = {}
     for e, half in short:
         rows.setdefault(e.part.mark, []).append((e, half))
     for found in rows.values():
-        e, half = min(found, key=lambda x: x[0].length - x[1])
+        e, half = min(found, key=lambda x: x[0].seat - x[1])
         ids = tuple(dict.fromkeys(x.part.id for x, _ in found))
         why = together(said("on {by}", by=", ".join(e.by)), f"{len(found)} alike" if len(found) > 1 else "")
         place = f"{_named(e.part)}, end {e.end}"
-        c.add(JOINT_BEARS, FROM_SOLIDS, "at least", e.length, place, ids, bound=half, unit="in", why=why)
+        c.add(JOINT_BEARS, FROM_SOLIDS, "at least", e.seat, place, ids, bound=half, unit="in", why=why)
     if not short:
-        least = min(e.length for e, _ in joints)
+        least = min(e.seat for e, _ in joints)
         on = "one joist as the file asks" if single else "two members"
         bears = said("the least of {n} ends bears {least}, on {on}", n=len(joints), least=decimal(least), on=on)
         c.state(JOINT_BEARS, FROM_SOLIDS, True, "whole deck", bears)
@@ -227,10 +225,8 @@ def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
     for s in found:
         if not s.length:
             continue
-        source, spacing = _spacing_for(c, s)
-        # beyond the angle to which rows are published no board spans further than there
-        skew = max(s.skew, math.cos(math.radians(SKEW)))
-        limits.setdefault((source, (spacing - MEMBER) / skew), []).append((s.part, s.length))
+        how, bound = most_in_the_clear(c.deck.parameters, c.deck.layout.joist_spacing, s.skew)
+        limits.setdefault((_said_by(c, how, s.skew), bound), []).append((s.part, s.length))
     for (source, bound), lengths in limits.items():
         met &= _most(c, BOARD_SPAN, source, bound + SPAN_ROUNDING, lengths, say_met=False)
     if met:
@@ -243,24 +239,18 @@ def _board_spans(c: Checking, found: Sequence[Stretch]) -> None:
         )
 
 
-def _spacing_for(c: Checking, s: Stretch) -> tuple[Words, float]:
-    """Where it is said how far apart joists may stand under a board, and how far."""
-    square = s.skew > math.cos(math.radians(OUT_OF_TRUE))
-    makers = c.makers_spacing(square)
+def _said_by(c: Checking, how: str, skew: float) -> Words:
+    """Where it is said how far boards may span."""
+    square = skew > math.cos(math.radians(OUT_OF_TRUE))
     clear = said("clear of {member} members", member=decimal(MEMBER, None))
-    row = c.joist_spacing(s.part.shape.thickness, square)
-    if s.part.stock.material == "treated lumber" and isinstance(row, Row) and (makers is None or row.value <= makers):
-        return together(row.citation, clear), float(row.value)
-    if makers is not None:
-        return together(c.makers_word(square), clear), makers
-    # as the plan chose it: laid as lumber of their thickness, before the lean of the boards is taken off
-    usual = min(USUAL, float(row.value)) if isinstance(row, Row) else c.deck.layout.joist_spacing
-    given = c.deck.parameters.frame.joist_spacing
-    if given is not None:
-        # boards that lean further than rows are published to run as far over joists at that spacing as they lean
-        leant = MEMBER + (given - MEMBER) * math.cos(math.radians(SKEW)) / s.skew
-        return f"{FROM_SOLIDS}; the spacing of joists given in the file", max(given, min(usual, leant))
-    return f"{FROM_SOLIDS}; boards laid as lumber of their thickness", usual
+    if how == PUBLISHED:
+        row = c.joist_spacing(c.deck.parameters.surface.board_thickness, square)
+        assert isinstance(row, Row), "the published row was read for the bound"
+        return together(row.citation, clear)
+    if how == MAKERS:
+        return together(c.makers_word(square), clear)
+    told = "the spacing of joists given in the file" if how == IN_FILE else "boards laid as lumber of their thickness"
+    return f"{FROM_SOLIDS}; {told}"
 
 
 def _tread_spans(c: Checking, found: Sequence[Stretch]) -> None:

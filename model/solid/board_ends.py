@@ -22,6 +22,8 @@ ZONE = STANDS_OUT + lumber("2x8").thickness
 # mean length of bearing over the end's width below which an end counts as hanging
 LEAST_BEARING = practice("least bearing of a board end")
 NOTCH = 6.0  # a recess in an end no deeper than this is a notch round a post: what stands beside it is the end
+LEAST_HALF = 1.0  # square inches of a half near an end: less is the rest of a notch (our own)
+SOME_OF_HALF = 0.01  # inches in the mean that a half bears: less is a line (our own)
 OUTER = 0.1  # of an end's width on either side: what lies under that alone keeps no end from tipping (our own)
 POINT = 0.25  # inches: a taper planed to this is a point (our own)
 _END = 0.17  # cosine to the long axis, as on the saw table: a flatter side is an edge or a rip
@@ -116,3 +118,19 @@ def bears(outline: Polygon, faces: list[EndFace], under: Any) -> bool:
     if borne.area < LEAST_BEARING * width - 1e-6:
         return False
     return overhang(borne, faces, np.array([1.0, 0.0])) <= STANDS_OUT + 1e-6
+
+
+def on_both_halves(outline: Polygon, faces: list[EndFace], under: Any) -> bool:
+    """Whether an end `bears`, and both halves of its board's width carry some of it, as far as a notch leaves them: a
+    border borne under one half tips when it is stepped on."""
+    if not bears(outline, faces, under):
+        return False
+    width = sum(math.dist(a, b) for a, b, _ in faces)
+    last = shapely.intersection(outline, swept(faces))
+    u0, v0, u1, v1 = outline.bounds
+    middle = (v0 + v1) / 2
+    for low, high in ((v0, middle), (middle, v1)):
+        half = shapely.intersection(last, shapely.box(u0 - 1, low, u1 + 1, high))
+        if half.area > LEAST_HALF and shapely.intersection(half, under).area <= SOME_OF_HALF * width:
+            return False
+    return True

@@ -187,9 +187,9 @@ class Oracle:
 
     def _board_span(self, p: Piece) -> float:
         """Clear inches along the board that its joists may leave: by the table for lumber, by the file for others."""
-        sine = min(
-            (abs(_cross(p.axes[:2, 0], self.pieces[j].axes[:2, 0])) for j in self.near_of(p, "joist")), default=1.0
-        )
+        # over blocks that run as the joists do, a board lies as askew as over these
+        joists = self.near_of(p, "joist") or [k for k, q in enumerate(self.pieces) if q.role == "joist"]
+        sine = min((abs(_cross(p.axes[:2, 0], self.pieces[j].axes[:2, 0])) for j in joists), default=1.0)
         spacing = self.given.get("frame", {}).get("joist_spacing", 16.0)
         if self.rows[p.id]["material"] == "treated lumber":
             thickness = float(np.ptp(p.corners[:, 2]))
