@@ -84,10 +84,12 @@ class BuildResult:
     order: Callable[[], MaterialOrder] | None = None  # asked for where the saw card is drawn
 
 
-def model(parameters: Parameters, stages: Stages, source: Path | None = None) -> BuildResult:
+def model(
+    parameters: Parameters, stages: Stages, source: Path | None = None, prices: Path | None = None
+) -> BuildResult:
     """Solids, measurements and checks, without writing anything; `source` is the parameter file, beside which its price
-    list lies."""
-    made, measured = design(parameters, stages, prices_known(parameters, source))
+    list lies where `prices` is no other."""
+    made, measured = design(parameters, stages, prices_known(parameters, source, prices))
     return BuildResult(made.deck, measured, made.structure, check_results(made, measured, stages), stages)
 
 

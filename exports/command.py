@@ -158,7 +158,10 @@ def build(
     is_flag=True,
     help="Try the values that rows not met name, a build each: is the row met then, what else changes, what to paste.",
 )
-def check(file: Path, everything: bool, csv_path: Path | None, mend: bool) -> None:
+@click.option(
+    "--prices", type=click.Path(path_type=Path, dir_okay=False), help="A price list (CSV) in place of the file's own."
+)
+def check(file: Path, everything: bool, csv_path: Path | None, mend: bool, prices: Path | None) -> None:
     """Measure the model of FILE against the published rules. Exit code 1 where any is not met."""
     from ..model.parameter_file import read
     from .folder import check_file
@@ -167,12 +170,12 @@ def check(file: Path, everything: bool, csv_path: Path | None, mend: bool) -> No
         check_file("--csv", csv_path, file)
     parameters = read(file)
     if csv_path:
-        check_file("--csv", csv_path, *_list_named(file, parameters))
+        check_file("--csv", csv_path, *_list_named(file, parameters), *([prices] if prices else []))
     from .build import Stages, model
     from .report import check_table
 
     try:
-        result = model(parameters, Stages(_progress()), file)
+        result = model(parameters, Stages(_progress()), file, prices)
     except DesignError as e:
         raise _located(file, e) from None
     finally:
@@ -184,11 +187,11 @@ def check(file: Path, everything: bool, csv_path: Path | None, mend: bool) -> No
     click.echo(check_table(result.checks, everything, parameters.drawing.units == "metric"))
     if mend:
         click.echo()
-        click.echo(_mended(file, result))
+        click.echo(_mended(file, result, prices))
     sys.exit(1 if any(c.result == "not met" for c in result.checks) else 0)
 
 
-def _mended(file: Path, result) -> str:
+def _mended(file: Path, result, prices: Path | None) -> str:
     """What came of the values that rows not met name, each tried on a deck of its own."""
     from ..model.design.trials import tried_mends
     from ..model.parameter_file import given_line, prepare
@@ -196,7 +199,7 @@ def _mended(file: Path, result) -> str:
     from .report import mend_lines
 
     def changed(values):
-        return model(prepare(file, values)[0], Stages(), file).checks
+        return model(prepare(file, values)[0], Stages(), file, prices).checks
 
     try:
         found = tried_mends(result.checks, result.deck, result.structure, changed, _progress())

@@ -394,6 +394,13 @@ def test_a_price_list_outside_the_files_folder_is_given_on_the_command_line(tmp_
     assert ended.value.code == 2 and not (tmp_path / "out").exists()
     said = capsys.readouterr().err
     assert f"{deck}:7: order.prices" in said and "--prices ../prices.csv" in said and said.count("\n") == 1
+    with pytest.raises(SystemExit) as refused:  # the frame is chosen by that list: no check of another one
+        main(["check", str(deck)])
+    said = capsys.readouterr().err
+    assert refused.value.code == 2 and f"{deck}:7: order.prices" in said and said.count("\n") == 1
+    with pytest.raises(SystemExit) as checked:
+        main(["check", str(deck), "--prices", str(prices)])
+    assert checked.value.code in (0, 1)
     main(["build", str(deck), "--out", str(tmp_path / "out"), "--prices", str(prices)], standalone_mode=False)
     assert "price" in (tmp_path / "out" / "order.csv").read_text()
 
