@@ -26,7 +26,7 @@ THINNEST = practice("thinnest block")
 LEAST_FACE_MET = 0.25  # inches of a face in plan: less is a corner that only touches (our own)
 A_SIDE = 0.9998  # cosine within which an edge in plan is a side of its piece and no bevel; ours
 END_ZONE = 1.5  # inches from an end within which what touches holds it, as it is measured (our own)
-BLOCKS = in_group("blocking")
+BLOCKING = in_group("blocking")
 SURE_BY = 1e-6  # inches more or less than that: no rounding changes it
 EDGE_GRID = 1e-9  # inches: shared edges that differ in their last bits are one edge on it
 
@@ -140,7 +140,7 @@ class Claims:
             gone = shapely.union_all([m.polygon for m in loose])
             self.members = [m for m in self.members if not any(m is o for o in loose)]
             self._now = None
-            beside = [m for m in self.members if m.role in BLOCKS and m.polygon.distance(gone) < TOUCHING]
+            beside = [m for m in self.members if m.role in BLOCKING and m.polygon.distance(gone) < TOUCHING]
             loose = [m for m in beside if not self._stays(m)]
 
     def _stays(self, m: Claim) -> bool:

@@ -41,7 +41,7 @@ STEP_IN = 0.5  # between the places tried from the end inwards (our own)
 MOST_BLOCKS = 3  # under one end (our own)
 LEAST_GAIN = 0.5  # square inches of bearing: a block that adds less is none for this end (our own)
 SURE = 1e-3  # square inches or inches beyond a bound: nearer to it the end is looked at by itself (our own)
-LEAST_SEAT = 0.9  # of a cleat's length that lies against its joist (our own)
+LEAST_ALONGSIDE = 0.9  # of a cleat's length that lies against its joist (our own)
 LEAST_SINE = 0.2  # between a block and the joists that hold it: more along them it would be a sliver (our own)
 
 
@@ -167,7 +167,7 @@ def _cleats(layout: LevelPlan, claims: Claims, end: Polygon) -> Iterator[Claim]:
             across = n / t * FAR
             band = Polygon([d * low - across, d * high - across, d * high + across, d * low + across])
             for piece in claims.free(beside.intersection(band).intersection(layout.inner)):
-                if is_block(piece, d) and _along_side(piece, m.polygon) > LEAST_SEAT * length_along(piece, d):
+                if is_block(piece, d) and _along_side(piece, m.polygon) > LEAST_ALONGSIDE * length_along(piece, d):
                     yield Claim("joint cleat", piece, m.direction, "under the field ends")
 
 

@@ -29,8 +29,18 @@ from ..plan.splits import joints
 from ..plan.spots import UNDER_JOINTS, Strip
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
-from ..solid.roles import ROLES, in_group
-from .claims import LEAST_FACE_MET, SHORTEST_BLOCK, TOUCHING, Claim, Claims, Footprints, is_block, length_along
+from ..solid.roles import ROLES
+from .claims import (
+    BLOCKING,
+    LEAST_FACE_MET,
+    SHORTEST_BLOCK,
+    TOUCHING,
+    Claim,
+    Claims,
+    Footprints,
+    is_block,
+    length_along,
+)
 from .end_blocks import carry_loose_ends
 from .joist_ends import blocks_at_posts, blocks_between, hold_joist_ends, run_on_to_hold
 from .post_blocks import flush_on, post_blocks
@@ -42,7 +52,7 @@ ROW_APART = 3.0  # inches: middles of spans less far apart get one row of blocks
 LEAST_ACROSS = 0.5  # cosine: blocks over a beam within 30 degrees of the joists would be slivers; our own
 SPLINTER = 1 / 3  # of a lengthwise member's thickness: less is a splinter beside what stands there already (our own)
 CARRY_BLOCKS = ROLES["blocking"].carriers
-BLOCKING, BESIDE_A_CROSSING = in_group("blocking"), practice("block beside a crossing")
+BESIDE_A_CROSSING = practice("block beside a crossing")
 LEAST_SHARE = 1.0  # inches of field ends that a block behind a post carries by itself; our own
 
 

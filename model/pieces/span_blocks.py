@@ -20,10 +20,10 @@ from ..plan.stages import LevelPlan
 from ..solid.clear_spans import LENGTHWISE, LINES, clear_spans
 from ..solid.union import united
 from .claims import Claim, Claims, is_block, length_along
+from .end_blocks import LEAST_SINE
 
-ROUNDING = 0.005  # inches: joists at their full spacing leave the bound itself (our own)
-LEAST_GAIN = 0.01  # inches of clear span: a block that shortens them all together by less is none (our own)
-LEAST_SINE = 0.2  # between a block and the joists that hold it: more along them it would be a sliver (our own)
+FULL_BAY_ROUNDING = 0.005  # inches: joists at their full spacing leave the bound itself (our own)
+LEAST_SHORTER = 0.01  # inches of clear span: a block that shortens them all together by less is none (our own)
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ def shorten_long_spans(layout: LevelPlan, claims: Claims) -> None:
     long = [b for b, s in zip(boards, _spans(claims, boards)) if s > b.bound]
     while long:
         spans = _spans(claims, long)
-        best, block = LEAST_GAIN, None
+        best, block = LEAST_SHORTER, None
         for c in _blocks(layout, claims, long):
             touched = [k for k, b in enumerate(long) if b.outline.intersects(c.polygon)]
             after = _spans(claims, [long[k] for k in touched], c)
@@ -61,7 +61,7 @@ def _boards(layout: LevelPlan) -> list[_Board]:
     skew = abs(float(field.x @ layout.across))
     _, allowed = most_in_the_clear(p, layout.joist_spacing, skew)
     # joists that stand too far apart in the file are the file's; blocks mend the odd bay
-    bound = max(allowed, (layout.joist_spacing - layout.joist.thickness) / max(skew, LEAST_SINE)) + ROUNDING
+    bound = max(allowed, (layout.joist_spacing - layout.joist.thickness) / max(skew, LEAST_SINE)) + FULL_BAY_ROUNDING
     return [_Board(shapely.transform(b.outline, lambda q: q @ axes), axes, bound) for b in field.boards]
 
 
