@@ -16,8 +16,8 @@ import shapely
 from shapely.geometry import Polygon
 
 from ...shared.said import Said, Words, length, said, size
-from ..plan.board_runs import notches, open_fragile
-from ..plan.board_shapes import NOTCH_ROOM, SCREW_EDGE, fastened, local, polygons
+from ..plan.board_runs import notches, open_fragile, with_tongues
+from ..plan.board_shapes import HOLDS_A_FASTENER, NOTCH_ROOM, fastened, local, polygons
 from ..plan.board_tips import cut_back
 from ..plan.joist_plan import FACES_MEET
 from ..plan.splits import split
@@ -34,7 +34,6 @@ from .edge_boards import (
     split_along,
 )
 
-HOLDS_A_FASTENER = 2 * SCREW_EDGE  # inches: no fastener in a narrower end keeps clear of its edges
 UNDER_BORDER = ("frame", "blocking")  # groups of pieces that reach up to the boards
 HAIR = 1 / 64  # inches: half of what a saw cut shows (our own)
 
@@ -94,7 +93,7 @@ def border_outlines(layout: Laid) -> list[tuple[str, int, np.ndarray, np.ndarray
         blocked = [(h.bounds[0], h.bounds[2]) for h in holes]
         pieces, joints[name] = split_along(layout, edge, whole, s.board_length, s.end_gap, blocked, joints[name])
         if holes:
-            cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
+            cut = shapely.union_all(with_tongues([open_fragile(h, whole, v0, v1) for h in holes]))
             pieces = [q for p in pieces for g in polygons(p.difference(cut)) for q in _without_hairs(g)]
         pieces = [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]
         found.append((name, course, x, y, pieces))
@@ -165,7 +164,7 @@ def breaker_outlines(layout: Laid) -> list[tuple[int, np.ndarray, np.ndarray, li
         at = [places[i] for i in cuts]
         pieces = cut_square(whole, at, s.end_gap)
         if holes:
-            cut = shapely.union_all([open_fragile(h, whole, v0, v1) for h in holes])
+            cut = shapely.union_all(with_tongues([open_fragile(h, whole, v0, v1) for h in holes]))
             pieces = [g for p in pieces for g in polygons(p.difference(cut))]
         found.append((k + 1, x, y, [p for p, fine in zip(pieces, fastened(layout, pieces, x, y)) if fine]))
     return found

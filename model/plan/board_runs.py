@@ -5,8 +5,11 @@ All outlines here are local: u along the boards, v square to them and rising tow
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter, defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import shapely
@@ -15,7 +18,7 @@ from shapely.geometry import Polygon, box
 from ...shared.said import Words, area, length, said, size
 from ..solid.board_ends import NOTCH
 from ..solid.union import common
-from .board_shapes import apart_at_necks, fastened, local, polygons, without_strips
+from .board_shapes import HOLDS_A_FASTENER, apart_at_necks, fastened, local, polygons, without_strips
 from .board_tips import cut_back
 from .border_and_field import HALF_ON_RIM, field_begins
 from .edges import still
@@ -278,6 +281,17 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
     return box(a, b, c, d)
 
 
+def with_tongues(cuts: Sequence[Any]) -> list[Any]:
+    """Notches of a board, seen along it, with the tongues between two of them that are too narrow for a fastener."""
+    found = list(cuts)
+    for p, q in itertools.permutations(cuts, 2):
+        (_, b, c, d), (e, f, _, h) = p.bounds, q.bounds
+        low, high = max(b, f), min(d, h)
+        if 0 < e - c < HOLDS_A_FASTENER and low < high:
+            found.append(box(c, low, e, high))
+    return found
+
+
 def _past_corners(notch: Polygon, opened: Polygon) -> Polygon:
     """What opens a notch turned against its board: from its middle out, between its corners on either side."""
     a, b, c, d = notch.bounds
@@ -317,14 +331,15 @@ def _take_out(flat, row, limits, obstacles):
     for k, outline in enumerate(flat):
         r = int(row[k])
         if k in hit:
-            cut = []
+            cut, whole = [], []
             for i in hit[k]:
                 shape, is_notch = obstacles[i]
                 if is_notch:
                     blocked[r].append((shape.bounds[0], shape.bounds[2]))
-                    shape = open_fragile(shape, outline, *limits[r])
-                cut.append(shape)
-            outline = outline.difference(shapely.union_all(cut))
+                    cut.append(open_fragile(shape, outline, *limits[r]))
+                else:
+                    whole.append(shape)
+            outline = outline.difference(shapely.union_all([*with_tongues(cut), *whole]))
         for g in polygons(outline):
             out.append(g)
             rows.append(r)

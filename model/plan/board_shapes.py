@@ -16,6 +16,7 @@ from .stages import Joisted
 
 SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
 SCREW_EDGE = practice("fastener from an edge of a scrap")
+HOLDS_A_FASTENER = 2 * SCREW_EDGE  # inches: no fastener in a narrower end keeps clear of its edges
 NECK = 1.0  # inches: a board that a corner leaves narrower breaks there (our own)
 NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
 
