@@ -350,11 +350,15 @@ def _tip(part, t: float | None, frame: d.Box) -> np.ndarray:
 
 
 def _under_joints(stage: Stage, note) -> None:
-    """What lies beside joists under butt joints of boards."""
-    added = [p for p in stage.deck_of("joist", "joint cleat") if p.where == UNDER_JOINTS]
-    for role, words in (("joist", "DOUBLED JOIST"), ("joint cleat", "CLEAT")):
-        pool = [p for p in added if p.role == role]
-        note(role, lambda p, words=words: f"{p.mark} {stage.stock(p.stock)} {words} UNDER BUTT JOINTS", 0.7, pool)
+    """What lies beside joists under butt joints of boards, and under ends that no block carries."""
+    added = stage.deck_of("joist", "joint cleat")
+    for role, words, under in (
+        ("joist", "DOUBLED JOIST UNDER BUTT JOINTS", True),
+        ("joint cleat", "CLEAT UNDER BUTT JOINTS", True),
+        ("joint cleat", "CLEAT UNDER BOARD ENDS", False),
+    ):
+        pool = [p for p in added if p.role == role and (p.where == UNDER_JOINTS) == under]
+        note(role, lambda p, words=words: f"{p.mark} {stage.stock(p.stock)} {words}", 0.7, pool)
 
 
 def _along(part, t: float) -> d.Point:
