@@ -202,6 +202,17 @@ def _pointing(at: d.Box, part: Part, text: str, work: Linework) -> d.Leader:
     return d.Leader((float(tip[0]), float(tip[1])), text, mark=name_of(part))
 
 
+def _bracket_named(plates: list, rail, face: float) -> d.Leader:
+    """What holds the end of a rail at a post's face: the angle drawn under it, or a kit's own bracket."""
+    low, high = float(rail.box[0, 2]), float(rail.box[1, 2])
+    if rail.stock.material != KIT:
+        told = "BRACKET UNDER EACH END OF A RAIL, SCREWED TO POST AND RAIL"
+        return names("rail bracket", told, (face + 2.2, low - 0.1))
+    plates = [p for p in plates if p.box[0, 2] >= low - 1]
+    tip = (face + (plates[0].stock.thickness / 2 if plates else 0.2), (low + high) / 2)
+    return d.Leader(tip, "BRACKET OF THE KIT AT EACH END OF A RAIL", mark=name_of(plates[0] if plates else rail))
+
+
 def rail_at_post(stage: Stage) -> Detail | None:
     """The top rail of a bay where it meets its post, square on, with the bracket under it."""
     bay = narrowest_bay(stage)
@@ -247,17 +258,8 @@ def rail_at_post(stage: Stage) -> Detail | None:
             strings.chain("below", [(x, work.box[1]) for x in (face, bars[0][0], min(bars[0][1], window[2]))])
         rail = rails[0]
         tips = [(face + s, (low + high) / 2) for s in (6.0, 9.0)]
-        view.add(
-            d.Leader(tips[0], f"{stage.stock(rail.stock)} TOP RAIL", tips=tips[1:], mark=name_of(rail)),
-        )
-        if kit:
-            plates = [p for p in bay.of("rail bracket") if p.box[0, 2] >= low - 1]
-            told = "BRACKET OF THE KIT AT EACH END OF A RAIL"
-            tip = (face + (plates[0].stock.thickness / 2 if plates else 0.2), (low + high) / 2)
-            view.add(d.Leader(tip, told, mark=name_of(plates[0] if plates else rail)))
-        else:
-            told = "BRACKET UNDER EACH END OF A RAIL, SCREWED TO POST AND RAIL"
-            view.add(names("rail bracket", told, (face + 2.2, low - 0.1)))
+        view.add(d.Leader(tips[0], f"{stage.stock(rail.stock)} TOP RAIL", tips=tips[1:], mark=name_of(rail)))
+        view.add(_bracket_named(bay.of("rail bracket"), rail, face))
         for p, words in ((sleeve, "POST SLEEVE"), (None if sleeve else standing, "GUARD POST")):
             if p is not None:
                 view.add(d.Leader((post[0], low - 5), words, mark=name_of(p)))
