@@ -16,8 +16,8 @@ import shapely
 from shapely.geometry import Polygon
 
 from ...shared.said import Said, Words, length, said, size
-from ..plan.board_runs import notches, open_fragile, with_tongues
-from ..plan.board_shapes import HOLDS_A_FASTENER, NOTCH_ROOM, fastened, local, polygons
+from ..plan.board_runs import notches, open_fragile
+from ..plan.board_shapes import HOLDS_A_FASTENER, NOTCH_ROOM, fastened, local, polygons, with_tongues
 from ..plan.board_tips import cut_back
 from ..plan.joist_plan import FACES_MEET
 from ..plan.splits import split

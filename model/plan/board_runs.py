@@ -5,11 +5,8 @@ All outlines here are local: u along the boards, v square to them and rising tow
 
 from __future__ import annotations
 
-import itertools
 from collections import Counter, defaultdict
-from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 import shapely
@@ -18,7 +15,7 @@ from shapely.geometry import Polygon, box
 from ...shared.said import Words, area, length, said, size
 from ..solid.board_ends import NOTCH
 from ..solid.union import common
-from .board_shapes import HOLDS_A_FASTENER, apart_at_necks, fastened, local, polygons, without_strips
+from .board_shapes import apart_at_necks, fastened, local, polygons, with_tongues, without_strips
 from .board_tips import cut_back
 from .border_and_field import HALF_ON_RIM, field_begins
 from .edges import still
@@ -36,6 +33,7 @@ SHORTEST_BOARD = (
 TONGUE = 0.6  # inches: less of a board beside a notch carries nothing (our own, off the halves and quarters of stock)
 MIDDLE_IN = 0.5  # inches: twice what a run's middle line lies inside its rim at least (our own)
 AT_ITS_EDGE = -1e-9  # inches: a notch that passes a board's edge by less ends in it
+TURNED = 0.5  # share of its area by which a notch's box is larger from about 15 degrees on: no strip lies beside it
 FRAGILE = 0.5  # a strip narrower than this beside a notch breaks off on the saw: the notch is opened through it
 
 
@@ -265,7 +263,9 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
     least. One that ends in the edge itself, give or take rounding, is opened too: no hair of a board joins its halves.
     """
     a, b, c, d = notch.bounds
-    turned = (c - a) * (d - b) > notch.area * (1 + 2 * NEARLY_SQUARE)  # no strip of constant width beside it
+    turned = (c - a) * (d - b) / notch.area - 1  # without strips of constant width beside it
+    if turned > TURNED:
+        return notch
     least = FRAGILE - 1e-6  # a strip just as wide stays, wherever the deck lies
     if AT_ITS_EDGE < b - low < least:
         b = low - 1.0
@@ -276,20 +276,9 @@ def open_fragile(notch: Polygon, outline: Polygon, low: float, high: float) -> P
         a = u0 - 1.0
     if AT_ITS_EDGE < u1 - c < least:
         c = u1 + 1.0
-    if turned:
+    if turned > 2 * NEARLY_SQUARE:
         return notch if (a, b, c, d) == notch.bounds else notch.union(_past_corners(notch, box(a, b, c, d)))
     return box(a, b, c, d)
-
-
-def with_tongues(cuts: Sequence[Any]) -> list[Any]:
-    """Notches of a board, seen along it, with the tongues between two of them that are too narrow for a fastener."""
-    found = list(cuts)
-    for p, q in itertools.permutations(cuts, 2):
-        (_, b, c, d), (e, f, _, h) = p.bounds, q.bounds
-        low, high = max(b, f), min(d, h)
-        if 0 < e - c < HOLDS_A_FASTENER and low < high:
-            found.append(box(c, low, e, high))
-    return found
 
 
 def _past_corners(notch: Polygon, opened: Polygon) -> Polygon:

@@ -95,6 +95,17 @@ def apart_at_necks(outline: Polygon, gap: float) -> list[Polygon]:
     return polygons(outline.difference(shapely.union_all(cuts))) if cuts else [outline]
 
 
+def with_tongues(cuts: Sequence[Any]) -> list[Any]:
+    """Notches of a board, seen along it, with the tongues between two of them that are too narrow for a fastener."""
+    found = list(cuts)
+    for p, q in itertools.permutations(cuts, 2):
+        (_, b, c, d), (e, f, _, h) = p.bounds, q.bounds
+        low, high = max(b, f), min(d, h)
+        if 0 < e - c < HOLDS_A_FASTENER and low < high:
+            found.append(box(c, low, e, high))
+    return found
+
+
 def polygons(shape: Any) -> list[Polygon]:
     """The polygons of any geometry, without lines and points that two touching outlines leave behind."""
     if isinstance(shape, Polygon):

@@ -22,7 +22,7 @@ from plumbcut.model.plan.board_shapes import fastened, without_strips
 from plumbcut.model.plan.splits import split
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
-from plumbcut.model.solid.board_ends import NOTCH, bears
+from plumbcut.model.solid.board_ends import LEAST_BEARING, NOTCH, bears, on_both_halves
 from plumbcut.model.solid.part import Workshop
 from plumbcut.model.solid.roles import named
 from plumbcut.shared.stock import Stock, lumber
@@ -47,12 +47,13 @@ def test_ends_taken_for_borne_at_one_look_are_borne_one_by_one(monkeypatch):
     seen = {True: 0, False: 0}
     at_once = end_blocks._surely_borne
 
-    def watched(claims, ends, back):
-        found = at_once(claims, ends, back)
+    def watched(claims, ends, back, least):
+        found = at_once(claims, ends, back, least)
+        borne = bears if least == LEAST_BEARING else on_both_halves  # those of a border
         under = shapely.transform(shapely.union_all([m.polygon for m in claims.members]), lambda p: p @ back)
         for (outline, faces), sure in zip(ends, found):
             seen[bool(sure)] += 1
-            assert bears(outline, faces, under) or not sure
+            assert borne(outline, faces, under) or not sure
         return found
 
     monkeypatch.setattr(end_blocks, "_surely_borne", watched)
