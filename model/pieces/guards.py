@@ -28,7 +28,7 @@ from ..plan.stair_posts import guard_line
 from ..solid.part import Part, Workshop
 from .concrete_under import CURVE
 from .corner_bay import corner_run
-from .guard_posts import GuardPost, RailEnd, clear_rails, cut_post, fit_sleeves, sleeve_square
+from .guard_posts import CAP_OVER, GuardPost, RailEnd, clear_rails, cut_post, fit_sleeves, sleeve_square
 from .rails import level_bay, level_run
 from .stair_guards import bottom_rail_at, flight_top, guard_bay, handrail, handrail_ends, handrail_top, span_x
 
@@ -279,8 +279,10 @@ def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: 
 
 
 def _caps_alike(g: Guard, f: Flight, posts: list[GuardPost]) -> None:
-    """Of each bay of a kit's the lower post is cut so that its cap is as far over the rail as at the upper one."""
+    """Of each bay of a kit's the lower post is cut so that its cap is as far over the rail as at the upper one; so far
+    at least that the cap's edge, which stands out over the rail, clears it."""
     for a, b in itertools.pairwise(posts):
+        a.reach(flight_top(g, f, span_x(f, a.face)[1]) + CAP_OVER * f.slope - (a.end - a.top))
         clear = a.end - flight_top(g, f, span_x(f, a.face)[1])
         b.reach(flight_top(g, f, span_x(f, b.face)[0]) + clear - (b.end - b.top))
 

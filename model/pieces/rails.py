@@ -163,8 +163,7 @@ def _clear_of_faces(run: RailRun, guard: Guard) -> list[float]:
     last would run into it, between the faces' nearest points beside it. In the holes of a kit's rail."""
     (first, last), b = run.skew(guard.baluster), guard.baluster
     if guard.kit is not None:
-        cut = kit_cut(run.clear, guard.kit, max(run.skew(guard.kit.rail_width)))
-        return [cut.end + k * guard.kit.pitch - b / 2 for k in range(cut.holes)]
+        return [at - b / 2 for at in kit_places(run, guard.kit)]
     found = baluster_starts(run.clear, b, guard.gap)
     if not found or (found[0] >= first and found[-1] + b <= run.clear - last):
         return found
@@ -172,6 +171,12 @@ def _clear_of_faces(run: RailRun, guard: Guard) -> list[float]:
     count = min(len(found), max(int(clear // b), 0))
     space = (clear - count * b) / (count + 1)
     return [first + space + k * (b + space) for k in range(count)]
+
+
+def kit_places(run: RailRun, kit: GuardKit) -> list[float]:
+    """Where the middles of the holes are of a kit's rail cut for a bay, from its start."""
+    cut = kit_cut(run.clear, kit, max(run.skew(kit.rail_width)))
+    return [cut.end + k * kit.pitch for k in range(cut.holes)]
 
 
 def level_bay(
@@ -189,6 +194,8 @@ def level_bay(
     wide, high = top_rail_section(guard, stock)
     z_top, z_low = level + guard.height, level + guard.bottom_gap
     d = run.direction
+    if guard.kit is not None and run.clear <= guard.gap and not kit_places(run.without(guard.kit.bracket), guard.kit):
+        return []  # so narrow that no hole of a kit's rail fits, and that nothing is wanted there
     heights = {"top rail": (z_top - high, z_top), "bottom rail": (z_low, z_low + bottom.width)}
     parts: list[Part] = []
     if guard.kit is not None and guard.kit.bracket:

@@ -150,7 +150,7 @@ def guard_bay(
     if (
         guard.foot_block and not f.solid and (x1 - x0) * plumb > blocked_over(guard)
     ):  # a solid stringer stands between tread and rail
-        parts += _block(shop, f, side, line, block_stock(guard, bottom), low, (x0 + x1) / 2, **about)
+        parts += _block(shop, f, side, line, block_stock(guard, bottom), low, (x0, x1), **about)
     return parts
 
 
@@ -164,10 +164,15 @@ def _baluster_places(guard: Guard, clear: float, f: Flight) -> list[float]:
     return [(cut.end + k * guard.kit.stairs.pitch) * level - guard.baluster / 2 for k in range(cut.holes)]
 
 
-def _block(shop: Workshop, f: Flight, side: str, line: float, stock, low: float, middle: float, **about) -> list[Part]:
-    """A block from the tread nearest to mid-bay up to the bottom rail, laid across so that it stands on the tread."""
-    tread = min(f.treads, key=lambda t: abs(t.front - middle))
+def _block(
+    shop: Workshop, f: Flight, side: str, line: float, stock, low: float, bay: tuple[float, float], **about
+) -> list[Part]:
+    """A block from the tread nearest to mid-bay up to the bottom rail, laid across so that it stands on the tread; none
+    in a bay so short that it would stand in a post. `bay`: x of both ends."""
+    tread = min(f.treads, key=lambda t: abs(t.front - sum(bay) / 2))
     b = tread.front - 0.75
+    if not bay[0] <= b - BLOCK_DEEP < b <= bay[1]:
+        return []
     a = b - BLOCK_DEEP
     outer = stock.thickness / 2
     s0, s1 = (line - outer, line - outer + BLOCK_WIDE) if side == "start" else (line + outer - BLOCK_WIDE, line + outer)

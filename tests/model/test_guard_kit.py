@@ -14,6 +14,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from shapely.geometry import Polygon
 
 from plumbcut.exports.cards import build_cards
 from plumbcut.exports.drafting.drawing import DrawingSet
@@ -28,7 +29,11 @@ from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.clashes import clashes
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import take_off
+from plumbcut.model.pieces.guards import build_guards
+from plumbcut.model.pieces.rails import level_bay, level_run
 from plumbcut.model.plan.kit_cuts import first_hole, holes_of, kit_cut
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.errors import InputError
 from plumbcut.shared.prices import Prices
 
@@ -274,6 +279,29 @@ def test_a_second_rail_out_of_one_begins_at_a_further_hole():
     assert holes[:2] == [3.0, 7.5] and holes[9] == 43.5
     assert first_hole(holes, 96, 9, 2.0, 2.0, since=41.0 + 0.125) == 9
     assert first_hole(holes, 96, 9, 2.25, 2.25, since=41.25 + 0.125) == 10
+
+
+def test_nothing_goes_where_no_hole_has_room_and_nothing_is_wanted():
+    """Between posts 3 in apart a rail of 2-1/2 in between brackets has no hole 1-7/8 in from both ends; at 6 in one."""
+    p = parameters(*DECKS["stair"])
+    square = [Polygon([(x, 0), (x + 3.5, 0), (x + 3.5, 3.5), (x, 3.5)]) for x in (0, 6.5, 9.5)]
+    near, far = (level_run(square[0], other, (0, 1.75), (1, 0)) for other in square[1:])
+    assert near is not None and near.clear == 3 and level_bay(Workshop(), p.guard, near, 0.0, p.stock) == []
+    assert far is not None
+    assert [q.role for q in level_bay(Workshop(), p.guard, far, 0.0, p.stock)].count("baluster") == 1
+
+
+@pytest.mark.parametrize("height, post, high", [(14, "4x4", 39.5), (14, "6x6", 39.5), (21.68, "6x6", 36.5)])
+def test_a_short_flight_has_its_kit_clear_of_posts_and_caps(height, post, high):
+    """Two risers: a block at mid-bay would stand in a post. Three, with posts no higher than the rail: the edge of the
+    lower post's cap would meet it."""
+    stair = {"edge": "front", "at": 62, "width": 44, "guards": "both", "going": 10, "rise": 7}
+    kit = {k: v for k, v in KIT.items() if "sleeve" not in k} | {"post_height": high}
+    guard = {"kit": kit, "post": post}
+    given = {"outline": {"width": 207, "depth": 136}, "levels": {"surface": height}, "stair": [stair], "guard": guard}
+    parts = build_guards(lay_out(Parameters.model_validate(given)), Workshop())
+    assert {"top rail", "rail bracket", "post cap"} <= {p.role for p in parts if p.stair is not None}
+    assert not clashes(parts)
 
 
 # --- what cannot be served, and refusals -----------------------------------------------------------------------------
