@@ -8,11 +8,13 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
+from shapely.ops import nearest_points
 
 from .beam_run import BeamRun
 from .stages import Joisted, Setting
 
 MEETS_BEAM = 1e-3  # inches: an end nearer to a flush beam hangs on it
+LEAST_ON = 0.2  # square inches of a joist on a beam: less only grazes it; our own
 ONE_SUPPORT = 1.0  # inches: supports nearer to each other are one; our own
 
 
@@ -29,10 +31,14 @@ def supports(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[t
         if run.flush and run.edge is not None and (met := _met(run.polygon, piece, b)) is not None:
             found.append((met, met, "beam"))
             continue
+        if _under_its_rim(layout, run, piece):
+            met = _end_towards(run.polygon, piece, b)
+            found.append((met, met, "beam"))
+            continue
         if not run.polygon.intersects(piece):
             continue
         hit = run.polygon.intersection(piece)
-        if not hit.is_empty and hit.area > 0.2:
+        if not hit.is_empty and hit.area > LEAST_ON:
             s = np.concatenate(
                 [np.asarray(g.exterior.coords) @ b for g in getattr(hit, "geoms", [hit]) if g.geom_type == "Polygon"]
             )
@@ -47,6 +53,21 @@ def _met(carrier: Polygon, piece: Polygon, b: np.ndarray) -> float | None:
     along = np.asarray(piece.exterior.coords) @ b
     near = shapely.get_coordinates(carrier.buffer(2 * MEETS_BEAM).intersection(piece)) @ b
     return float(along.max()) if near.mean() > (along.min() + along.max()) / 2 else float(along.min())
+
+
+def _under_its_rim(layout: Setting, run: BeamRun, piece: Polygon) -> bool:
+    """Whether a beam lies under the plies of the rim alone, on which a joist ends: it carries the joist by the rim."""
+    inner = (layout.parameters.frame.rim_plies - 1) * layout.joist.thickness
+    if inner <= 0 or run.flush or run.edge is None or run.polygon.distance(piece) > inner + MEETS_BEAM:
+        return False
+    return run.polygon.intersection(piece).area <= LEAST_ON
+
+
+def _end_towards(carrier: Polygon, piece: Polygon, b: np.ndarray) -> float:
+    """The end of a joist that lies nearer to what carries it."""
+    along = np.asarray(piece.exterior.coords) @ b
+    middle = float(np.dot(nearest_points(carrier, piece)[0].coords[0], b))
+    return float(along.max()) if middle > (along.min() + along.max()) / 2 else float(along.min())
 
 
 def spans(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[tuple[float, float]]:
@@ -71,11 +92,15 @@ def carried_by(layout: Joisted, run: BeamRun, runs: Sequence[BeamRun], between: 
     times half of both spans."""
     most = longest = 0.0
     for _, piece in layout.joist_lines:
-        if not run.polygon.intersects(piece):
+        beyond = _under_its_rim(layout, run, piece)
+        if not (beyond or run.polygon.intersects(piece)):
             continue
         along = np.asarray(piece.exterior.coords) @ layout.along
         found = [(a, b) for a, b, _ in supports(layout, piece, runs)]
-        middle = float(np.dot(run.polygon.intersection(piece).centroid.coords[0], layout.along))
+        if beyond:
+            middle = _end_towards(run.polygon, piece, layout.along)
+        else:
+            middle = float(np.dot(run.polygon.intersection(piece).centroid.coords[0], layout.along))
         at = next((k for k, (a, b) in enumerate(found) if a - ONE_SUPPORT <= middle <= b + ONE_SUPPORT), None)
         if at is None or len(found) < 2:
             continue
