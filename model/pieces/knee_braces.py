@@ -20,13 +20,13 @@ from ...shared.standards import find_limit
 from ..plan.beam_run import BeamRun
 from ..plan.border_and_field import given_direction
 from ..plan.edges import FAR, parallel
+from ..plan.seats import LEAST_LEG
 from ..plan.stages import LevelPlan
 from ..solid.part import Part, Place, Workshop
 from ..solid.roles import named
 
 USUAL_LEG = practice("leg of a knee brace")
 WALKED_ON_STAIRS = (*named("walked"), "tread", "pad")
-LEAST_LEG = 12.0  # inches: a shorter brace holds next to nothing; our own
 SHORTENED_BY = 4.0  # inches by which it is shortened where something stands in the way; our own
 ABOVE_FOOT = 2.0  # inches of post kept below a brace; our own
 OUT_OF_SQUARE = 1e-4  # inches: a post whose face is further from square to the beam gets no brace drawn

@@ -7,6 +7,8 @@ post from two sides, and beside a flush beam the post would stand among the jois
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from shapely.geometry import LineString, Polygon
 
@@ -20,6 +22,7 @@ from .edges import FAR
 from .spots import SeatNotch
 from .stages import Beamed, Setting
 
+LEAST_LEG = 12.0  # inches: a shorter brace holds next to nothing; our own
 BELOW_TOP = practice("notched post below its beam's top")
 
 
@@ -87,6 +90,12 @@ def post_square(layout: Beamed, run: BeamRun, at: Vector) -> Polygon:
     h, d = layout.parameters.stock(layout.parameters.frame.post).width / 2, run.direction
     n, c = np.array([-d[1], d[0]]), np.asarray(post_centre(layout, run, at))
     return Polygon([c - d * h - n * h, c + d * h - n * h, c + d * h + n * h, c - d * h + n * h])
+
+
+def shortest_braced(layout: Beamed) -> float:
+    """The least length between the posts under a beam's ends that leaves a knee brace at either any length."""
+    f, stock = layout.parameters.frame, layout.parameters.stock
+    return 2 * (LEAST_LEG + stock(f.brace).width / math.sqrt(2.0)) + stock(f.post).width
 
 
 def beside_notch(layout: Beamed, run: BeamRun, at: Vector) -> Polygon | None:

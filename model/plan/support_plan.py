@@ -36,7 +36,7 @@ from .house_places import from_wall, kept_clear_of_posts
 from .joist_spans import carried_by, longest_span
 from .off_the_wall import short_of_the_wall
 from .post_places import OVERHANG, PostsStood, clear_place
-from .seats import is_notched, post_centre, post_square
+from .seats import is_notched, post_centre, post_square, shortest_braced
 from .spots import FootingSpot
 from .stages import Beamed, Laid, LevelPlan, Setting, grown
 from .stairs_below import feet_below, stairs_below
@@ -430,7 +430,9 @@ def _with_posts(
         return any(math.dist(run.point(at), c) < SAME_POST for c in found.taken)
 
     below = shapely.union_all(found.stairs[0] if give_way else [])
-    for n, (run, marks) in enumerate(zip(runs, places)):
+    short = [run.length < shortest_braced(layout) for run in runs]  # a shared post stands square to the other beam
+    for n in sorted(range(len(runs)), key=lambda n: (short[n], n)):
+        run, marks = runs[n], places[n]
         for end, at in ((0, 0.0), (1, run.length)):
             inside = inside_wrapped(layout, run, end, at)
             clear = post_square(layout, run, run.point(inside)).intersection(below).area <= TOUCHES

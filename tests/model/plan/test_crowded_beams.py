@@ -8,9 +8,14 @@ import pytest
 
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import build
+from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.plan.beam_lines import LEAST_BEAM, STEP_NEARER
+from plumbcut.model.plan.joist_spans import spans
+from plumbcut.model.plan.layout import lay_out
+from plumbcut.model.plan.long_spans import allowed_joist_span
+from plumbcut.model.plan.seats import shortest_braced
 from plumbcut.model.rules.check_cantilever import CANTILEVER_GIVEN, check_cantilever
 from plumbcut.model.rules.check_result import Checking
 from plumbcut.model.rules.check_solids import check_solids
@@ -112,3 +117,33 @@ def test_a_stair_s_cross_piece_is_no_beam_behind_the_edge():
     c = Checking(made, measure_all(made.parts))
     check_cantilever(c)
     assert c.results == []
+
+
+BAY = [(0, 0), (56, 0), (89.5, -47), (157, -47), (190.5, 0), (246.5, 0), (246.5, 132), (0, 132)]
+
+
+def test_joists_that_end_on_a_doubled_rim_over_its_beam_are_carried_by_it():
+    """Two plies of rim over two plies of beam: no joist lies on that beam, yet all span from it."""
+    frame = {"cantilever": 0, "rim_plies": 2}
+    file = {"outline": {"points": BAY, "house": ["e7"]}, "levels": {"surface": 36}, "frame": frame}
+    layout = lay_out(Parameters.model_validate(file))
+    found = [spans(layout, piece, layout.runs) for _, piece in layout.joist_lines]
+    assert all(found)  # none without a span
+    assert [r.where for r in layout.runs].count("between the supports") == 1  # over the 142 in of 2x8 at 16 in
+    over = [hi - lo for each in found for lo, hi in each if hi - lo > allowed_joist_span(layout)]
+    assert len(over) <= 2  # beside the corners of the bay, where the beam that is added ends
+
+
+def test_a_post_that_a_beam_too_short_for_braces_shares_stands_square_to_the_other():
+    points = [(0, 137.5), (-225.5, 137.5), (-225.5, 0), (-159.5, 0), (-127, -31), (-98.5, -31), (-66, 0), (0, 0)]
+    file = {"outline": {"points": points, "house": ["e1"]}, "levels": {"surface": 64}, "frame": {"joist_spacing": 12}}
+    layout = lay_out(Parameters.model_validate(file))
+    short = next(r for r in layout.runs if r.edge == "e5")
+    assert short.length < shortest_braced(layout)
+    assert not short.posts  # both belong to the beams beside it, and stand square to these
+    for edge in ("e4", "e6"):
+        run = next(r for r in layout.runs if r.edge == edge)
+        at = [run.position(q) for q in run.posts]
+        assert any(min(x, run.length - x) < 1e-6 for x in at)
+    braced = {r.rule: r.result for r in checked_with_mends(build(Parameters.model_validate(file)))}
+    assert braced["diagonal bracing"] == "met"
