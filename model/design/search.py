@@ -59,6 +59,11 @@ class Candidate:
         return [f for f in faults(self.structure.results) if f[0].kind not in BESIDE_THE_FRAME]
 
     @property
+    def over(self) -> float:
+        """How far its faults lie past their limits, as shares of these, all together."""
+        return sum(max((row.ratio or math.inf) - 1, 0.0) for _, row in self.faults)
+
+    @property
     def rows(self) -> list[CheckResult]:
         """The rows of the frame's own rules, of the house as found, of its solids and of places kept clear of posts
         that are not met."""
@@ -194,7 +199,7 @@ def searched(tried: LookedAt, given: Set[str], most: int, rows: bool = True, mor
 
 def _finished(best: Candidate, tried: LookedAt, given: Set[str], least: int, more: int) -> Candidate:
     """The best of a search that ended too soon, mended further, the cheapest way first, as long as fewer faults are
-    left each time: where one key more would do, the frame is not left without it."""
+    left each time, or as many by half as much: where one key more would do, the frame is not left without it."""
     most = len(tried.made) + more
     while best.mendable(given, least) and len(tried.made) < most:
         better = None
@@ -204,7 +209,10 @@ def _finished(best: Candidate, tried: LookedAt, given: Set[str], least: int, mor
             reasons = {**best.reasons, mend.key: best.reasons.get(mend.key, mend)}
             now = {k: key_value(best.deck.parameters, k) for k in best.reasons} | {mend.key: mend.value}
             made = tried.with_changes(tuple(sorted(now.items())), reasons)
-            if made is not None and len(made.faults) < len(best.faults):
+            if made is None:
+                continue
+            fewer, as_many = len(made.faults) - len(best.faults), len(made.faults) == len(best.faults)
+            if fewer < 0 or (as_many and made.over <= best.over / 2):
                 better = made
                 break
         if better is None:
