@@ -14,7 +14,7 @@ from .beam_run import BeamRun
 from .stages import Joisted, Setting
 
 MEETS_BEAM = 1e-3  # inches: an end nearer to a flush beam hangs on it
-LEAST_ON = 0.2  # square inches of a joist on a beam: less only grazes it; our own
+_GRAZES = 0.2  # square inches of a joist on a beam, by which it only grazes it; our own
 ONE_SUPPORT = 1.0  # inches: supports nearer to each other are one; our own
 
 
@@ -38,7 +38,7 @@ def supports(layout: Setting, piece: Polygon, runs: Sequence[BeamRun]) -> list[t
         if not run.polygon.intersects(piece):
             continue
         hit = run.polygon.intersection(piece)
-        if not hit.is_empty and hit.area > LEAST_ON:
+        if not hit.is_empty and hit.area > _GRAZES:
             s = np.concatenate(
                 [np.asarray(g.exterior.coords) @ b for g in getattr(hit, "geoms", [hit]) if g.geom_type == "Polygon"]
             )
@@ -60,7 +60,7 @@ def _under_its_rim(layout: Setting, run: BeamRun, piece: Polygon) -> bool:
     inner = (layout.parameters.frame.rim_plies - 1) * layout.joist.thickness
     if inner <= 0 or run.flush or run.edge is None or run.polygon.distance(piece) > inner + MEETS_BEAM:
         return False
-    return run.polygon.intersection(piece).area <= LEAST_ON
+    return run.polygon.intersection(piece).area <= _GRAZES
 
 
 def _end_towards(carrier: Polygon, piece: Polygon, b: np.ndarray) -> float:
