@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from ..plan.edges import FAR
 from ..plan.joist_spacing import most_in_the_clear
@@ -38,20 +38,25 @@ class _Board:
 def shorten_long_spans(layout: LevelPlan, claims: Claims) -> None:
     """Claims blocks under field boards that span too far in the clear, where some can be held."""
     boards = _boards(layout)
-    long = [b for b, s in zip(boards, _spans(claims, boards)) if s > b.bound]
-    while long:
-        spans = _spans(claims, long)
-        best, block = LEAST_SHORTER, None
-        for c in _blocks(layout, claims, long):
-            touched = [k for k, b in enumerate(long) if b.outline.intersects(c.polygon)]
-            after = _spans(claims, [long[k] for k in touched], c)
-            gain = sum(max(0.0, spans[k] - max(long[k].bound, s)) for k, s in zip(touched, after))
-            if gain > best + 1e-6:
-                best, block = gain, c
-        if block is None:
+    while True:
+        boards = [b for b, s in zip(boards, _Borne(claims, boards).before) if s > b.bound]
+        if not boards:
+            return
+        borne = _Borne(claims, boards)
+        found = [(_gained(borne, c), c) for c in _blocks(layout, claims, boards)]
+        # of blocks that do as much the one nearest to where things are set out: so in a mirrored deck too
+        useful = [(-gain, layout.distance_out(c.polygon.centroid.coords[0]), c) for gain, c in found]
+        least, _, block = min(useful, key=lambda u: u[:2], default=(0.0, (0, 0), None))
+        if block is None or -least <= LEAST_SHORTER:
             return
         claims.claim([block])
-        long = [b for b, s in zip(long, _spans(claims, long)) if s > b.bound]
+
+
+def _gained(borne: _Borne, block: Claim) -> float:
+    """Inches by which a block shortens what the boards span too far, all together; in steps that rounding leaves."""
+    before, boards = borne.before, borne.boards
+    after = borne.with_one_more(block)
+    return round(sum(max(0.0, before[k] - max(boards[k].bound, s)) for k, s in after.items()), 6)
 
 
 def _boards(layout: LevelPlan) -> list[_Board]:
@@ -65,37 +70,58 @@ def _boards(layout: LevelPlan) -> list[_Board]:
     return [_Board(shapely.transform(b.outline, lambda q: q @ axes), axes, bound) for b in field.boards]
 
 
-def _spans(claims: Claims, boards: Sequence[_Board], more: Claim | None = None) -> list[float]:
-    """What each board spans over the claimed members, and over one `more`."""
-    members = [*claims.members, *([more] if more else [])]
-    tree = shapely.STRtree([m.polygon for m in members])
-    board, member = tree.query([b.outline for b in boards], predicate="intersects")
-    shared = shapely.intersection(np.array([boards[k].outline for k in board], dtype=object), tree.geometries[member])
+class _Borne:
+    """What bears some boards of the field, in their own axes, of members claimed so far."""
+
+    def __init__(self, claims: Claims, boards: Sequence[_Board]) -> None:
+        self.boards = boards
+        tree = shapely.STRtree([m.polygon for m in claims.members])
+        board, member = tree.query([b.outline for b in boards], predicate="intersects")
+        self.whose, self.tops, self.lengthwise = _borne(board, member, boards, claims.members)
+        self.outlines = np.array([shapely.transform(b.outline, lambda q, a=b.axes: q @ a.T) for b in boards])
+        self.before = clear_spans(self.outlines, self.tops, self.whose, self.lengthwise)  # what each board spans
+
+    def with_one_more(self, more: Claim) -> dict[int, float]:
+        """What those boards span, by their place in the list, that one more member touches."""
+        touched = [k for k, b in enumerate(self.boards) if b.outline.intersects(more.polygon)]
+        new = _borne(np.array(touched, dtype=int), np.zeros(len(touched), dtype=int), self.boards, [more])
+        old = np.isin(self.whose, touched)
+        place = {k: n for n, k in enumerate(touched)}
+        whose = np.array([place[k] for k in [*self.whose[old].tolist(), *new[0].tolist()]], dtype=int)
+        tops, lengthwise = (np.concatenate(x) for x in ((self.tops[old], new[1]), (self.lengthwise[old], new[2])))
+        return dict(zip(touched, clear_spans(self.outlines[touched], tops, whose, lengthwise)))
+
+
+def _borne(
+    board: np.ndarray, member: np.ndarray, boards: Sequence[_Board], members: Sequence[Claim]
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(n,) board, (n,) its bearing in its own axes, (n,) whether that runs along it, of pairs of both."""
+    polygons = [np.array([boards[k].outline for k in board]), np.array([members[m].polygon for m in member])]
+    shared = shapely.intersection(*polygons)
     keep = shapely.area(shared) > 1e-6
     board, member, shared = board[keep], member[keep], shared[keep]
     ways = np.array([members[m].direction for m in member]).reshape(-1, 2)
     along = np.array([boards[k].axes[0] for k in board]).reshape(-1, 2)
-    lengthwise = np.abs(np.einsum("ij,ij->i", ways, along)) > LENGTHWISE
-    tops = np.array([shapely.transform(s, lambda q, a=boards[k].axes: q @ a.T) for k, s in zip(board, shared)])
-    flat = np.array([shapely.transform(b.outline, lambda q, a=b.axes: q @ a.T) for b in boards])
-    return clear_spans(flat, tops, board, lengthwise)
+    tops = [shapely.transform(s, lambda q, a=boards[k].axes: q @ a.T) for k, s in zip(board, shared)]
+    return board, np.array(tops, dtype=object), np.abs(np.einsum("ij,ij->i", ways, along)) > LENGTHWISE
 
 
 def _blocks(layout: LevelPlan, claims: Claims, boards: Sequence[_Board]) -> Iterator[Claim]:
     """Blocks that could be held in the middle of stretches that are too long: along the joists, across them, along
     the board and square to it."""
-    t, seen = layout.joist.thickness, set()
+    t, seen, bay = layout.joist.thickness, set(), layout.joist_spacing / LEAST_SINE
     for board in boards:
         for c in _middles(claims, board):
-            for d in (np.asarray(layout.along), np.asarray(layout.across), *board.axes):
+            for d, reach in ((layout.along, FAR), (layout.across, bay), (board.axes[0], bay), (board.axes[1], bay)):
+                d = np.asarray(d)
                 n = np.array([-d[1], d[0]]) * t / 2
-                strip = Polygon([c - d * FAR - n, c + d * FAR - n, c + d * FAR + n, c - d * FAR + n])
+                strip = Polygon([c - d * reach - n, c + d * reach - n, c + d * reach + n, c - d * reach + n])
                 for piece in claims.free(strip.intersection(layout.inner)):
                     corner = tuple(np.round(piece.bounds, 3).tolist())
-                    if corner in seen or not piece.intersects(board.outline):
+                    if corner in seen or piece.distance(Point(c)) > t or length_along(piece, d) > 2 * reach - t:
                         continue
                     seen.add(corner)
-                    if is_block(piece, d) and length_along(piece, d) < FAR and claims.held(piece, d):
+                    if is_block(piece, d) and claims.held(piece, d):
                         yield Claim("border blocking", piece, (float(d[0]), float(d[1])), "under the field")
 
 
