@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ...model.order.cuts import Cut, chirality
+from ...model.order.cuts import Cut, chirality, same_cuts
 from ...model.order.tally import runs_of_marks
 from ...shared.practice import practice
 from ..sheets.stage import Stage
@@ -43,6 +43,9 @@ def settings_table(stage: Stage, pages: Pages, name: str, cuts: Sequence[Cut]) -
     for c in notched:
         if c.role not in ON_NOTCH_CARDS:
             pages.text(f"{c.mark}: {'; '.join(notch_words(stage, n) for n in c.notches)}.", PLAIN, indent=0.3, gap=0.06)
+    piles = dict.fromkeys(tuple(sorted((m, *rest))) for m, rest in same_cuts([*plain, *notched]).items())
+    if piles:
+        pages.text(f"CUT ALIKE, ONE PILE: {'; '.join(' AND '.join(p) for p in piles)}.", PLAIN)
     if others:
         rows = [_row(stage, alike) for alike in cut_alike(others)]
         told = [k for k, c in enumerate(SETTINGS_HEAD) if c[0] != "RIP" or any(row[k] != NOTHING for row in rows)]

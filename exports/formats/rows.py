@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from ...model.measuring.saw import Notch, end_span
-from ...model.order.cuts import Cut
+from ...model.order.cuts import Cut, same_cuts
 from ...model.order.deliveries import DELIVERIES, delivery_of
 from ...model.order.hardware_rules import HardwareItem, SizedCount
 from ...model.order.order import MaterialOrder, SpecialLength, StockBar
@@ -88,7 +88,8 @@ def quantity_table(lines: Iterable[QuantityLine]) -> TableRows:
 
 def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> TableRows:
     """One row a distinct piece. End A is the left end at the saw, the far edge is against the fence. `beside` as in
-    the order: which pieces are ripped side by side out of one length."""
+    the order: which pieces are ripped side by side out of one length; `cut_alike` the other marks that are cut just
+    so, whatever their roles."""
     header = (
         "mark",
         "quantity",
@@ -116,9 +117,12 @@ def cut_table(cuts: Iterable[Cut], beside: Mapping[str, str] = {}) -> TableRows:
         "end_A_bevel_deg",
         "end_B_mitre_deg",
         "end_B_bevel_deg",
+        "cut_alike",
         "ripped_beside",
     )
-    return header, [[*cut_row(c), beside_text(c, beside)] for c in cuts]
+    cuts = list(cuts)
+    alike = same_cuts(cuts)
+    return header, [[*cut_row(c), ", ".join(alike.get(c.mark, ())), beside_text(c, beside)] for c in cuts]
 
 
 def cut_row(c: Cut) -> list:

@@ -186,6 +186,15 @@ def chirality(sizes: Sizes) -> tuple[tuple, tuple]:
     return (about, key(False)), (about, key(True))
 
 
+def same_cuts(cuts: Iterable[Cut]) -> dict[str, tuple[str, ...]]:
+    """By mark the other marks whose pieces are cut out of the same stock just so: one pile at the saw. A mark tells the
+    kind of piece, by which drawings, a survey and a revision know its place; what is cut alike is told beside it."""
+    heaps: dict[tuple, list[str]] = {}
+    for c in cuts:
+        heaps.setdefault((c.stock, chirality(c.sizes)[0]), []).append(c.mark)
+    return {m: tuple(x for x in heap if x != m) for heap in heaps.values() if len(set(heap)) > 1 for m in heap}
+
+
 def _points(points: np.ndarray) -> tuple:
     return tuple(sorted(map(tuple, (np.round(points, _SAME) + 0.0).tolist())))
 

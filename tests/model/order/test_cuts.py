@@ -10,7 +10,7 @@ from small_deck import small_deck
 
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.measuring.saw import EndCut
-from plumbcut.model.order.cuts import cut_list, saw_setting
+from plumbcut.model.order.cuts import cut_list, same_cuts, saw_setting
 from plumbcut.model.solid.part import Workshop
 from plumbcut.shared.stock import Stock
 
@@ -99,3 +99,18 @@ def test_concrete_and_steel_are_no_work_for_the_saw():
     cuts = cut_list(measure_all(small_deck().parts))
     assert not {"footing", "post cap"} & {c.role for c in cuts}
     assert sum(c.quantity for c in cuts) == sum(p.role not in ("footing", "post cap") for p in small_deck().parts)
+
+
+def test_what_is_cut_alike_is_told_whatever_its_role():
+    """Three roles and one length, one of them notched: two are one pile; so are two others of another length."""
+    shop = Workshop()
+
+    def piece(role, mark, long, notch=0.0):
+        ring = [(0, 0), (long, 0), (long, 5.5), (notch, 5.5)]
+        return up(shop, [*ring, (notch, 4.0), (0, 4.0)] if notch else ring, mark, role)
+
+    parts = piece("blocking", "K1", 14.5) + piece("border blocking", "KB1", 14.5)
+    parts += piece("post blocking", "KP1", 14.5, 2) + piece("joist", "J1", 90.0)
+    parts += piece("rim", "R1", 90.0) + piece("rim", "R2", 91.0)
+    found = same_cuts(cut_list(measure_all(parts)))
+    assert found == {"K1": ("KB1",), "KB1": ("K1",), "J1": ("R1",), "R1": ("J1",)}
