@@ -122,7 +122,7 @@ def build(stage: Stage) -> None:
 
 def words(r: BlockingRow) -> str:
     edges = sorted({p.edge for p in r.blocks if p.edge})
-    return r.kind.upper() + (
+    return r.kind.upper().replace("BEAM BEAM", "BEAM") + (
         f", {', '.join(edges).upper()} EDGE" if edges and not any(e in r.kind for e in edges) else ""
     )
 

@@ -318,7 +318,11 @@ def _strip(stage: Stage, view: d.View, line: in_plan.BeamLine, marks, shapes: di
     face = low if side < 0 else high
     high = from_high_end(stage, line)
     begin, end, near = (long, 0.0, 1) if high else (0.0, long, 0)  # the face of a piece that is nearer to 0
-    stations = [begin, *(m[near] for m in sorted(marks, key=lambda m: m[0]) if abs(m[near] - begin) > 1 / 32), end]
+    stations = [begin]  # joists that end on a beam from either side share a figure
+    for m in sorted(marks, key=lambda m: m[0]):
+        if all(abs(m[near] - s) > 1 / 32 for s in stations):
+            stations.append(m[near])
+    stations.append(end)
     running(
         view,
         [(s, face) for s in stations],

@@ -70,6 +70,7 @@ def _squaring(stage: Stage) -> None:
         )
         return
     pages.new()
+    pages.heading("SQUARING THE FRAME", 2.0)
     cut = rows.index(["DIAGONALS", ""])
     half = (pages.width - 0.4) / 2
     for k, (head, some) in enumerate((("SIDES", rows[:cut]), ("DIAGONALS", rows[cut + 1 :]))):

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from ...shared.said import Words, decimal, listed, number, said, together
+from ...shared.said import Words, decimal, listed, said, surface, together
 from ..input.makers_sheet import MakersSheet
 from ..input.parameters import Order, Parameters
 from ..measuring.measure import Measured
@@ -85,8 +85,8 @@ class SheetCounts:
             n = self.sheet.clip.pack
             rule = replace(rule, pack=n, pack_name=f"box of {n}", source=SHEET_SAYS)
         if rule.item == CLIP and self.sheet.clip.covers_sq_ft is not None:
-            least = "no fewer packs than for {area} sq ft each, with joists {apart} on centre"
-            area, apart = number(self.sheet.clip.covers_sq_ft, figures=4), decimal(self.sheet.clip.joists_at, None)
+            least = "no fewer packs than for {area} each, with joists {apart} on centre"
+            area, apart = surface(self.sheet.clip.covers_sq_ft, None), decimal(self.sheet.clip.joists_at, None)
             return replace(rule, places=together(rule.places, said(least, area=area, apart=apart)), source=SHEET_SAYS)
         told = self._told(rule.item)
         if not told:
@@ -103,11 +103,11 @@ class SheetCounts:
         s = self.sheet
         found: list[Words] = []
         if item == "deck screw":
-            found += _if(s.board.screws, "{n} in a board at each joist")
-            found += _if(s.border.screws, "{n} in a border at each joist")
+            found += _if(s.board.screws, "{n} to a board at each joist")
+            found += _if(s.border.screws, "{n} to a border at each joist")
             found += _if_length(s.border.apart, "along a border at most {apart} apart")
         elif item == "fascia screw":
-            found += _if(s.fascia.screws, "{n} in each row of a fascia")
+            found += _if(s.fascia.screws, "{n} to each row of a fascia")
             found += _if_length(s.fascia.apart, "its rows at most {apart} apart")
             found += _if_length(s.fascia.end if s.fascia.apart else None, "the first {apart} from each end")
         elif item == "tread screw":
