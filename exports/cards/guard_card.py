@@ -12,8 +12,10 @@ from ..drafting import drawing as d
 from ..sheets.schedules import tips_between
 from ..sheets.stage import Stage
 from .kit_rails import build_kit_rails
-from .pages import PLAIN, Pages, fit, size_of
+from .pages import PLAIN, Pages, fit
 from .running import running
+
+SMALLEST = 12.5  # model inches to the paper inch: two bays of common length beside one another, figures apart
 
 
 def build(stage: Stage) -> None:
@@ -33,8 +35,8 @@ def build(stage: Stage) -> None:
     build_kit_rails(stage, pages, {mark: how for mark, c in cuts.items() if (how := saw_words(c))})
     _lengths(stage, pages, heaps, cuts)
     _posts(stage, pages, cuts)
-    for number, same in enumerate(heaps, 1):
-        _marks(stage, pages, number, same[0])
+    marked = [_marks(stage, pages, number, same[0]) for number, same in enumerate(heaps, 1)]
+    pages.views([m for m in marked if m], gap=0.25)
 
 
 def _bays(stage: Stage, pages: Pages, heaps: list[list[Bay]]) -> None:
@@ -169,17 +171,14 @@ def _posts(stage: Stage, pages: Pages, cuts) -> None:
         )
 
 
-def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> None:
-    """The bottom rail's marks: near face of every baluster, running from the first face; along the slope on a stair."""
-    if not b.balusters or b.balusters[0].stock.material == KIT:  # in the holes of its rails
-        return
-    view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5), 8.0)
+def _marks(stage: Stage, pages: Pages, number: int, b: Bay) -> tuple[str, d.View] | None:
+    """The bottom rail's marks under their heading: near face of every baluster, running from the first face; along the
+    slope on a stair. None where the balusters stand in the holes of a kit's rails."""
+    if not b.balusters or b.balusters[0].stock.material == KIT:
+        return None
+    view = fit(stage, lambda scale: _strip(stage, number, b, scale), (b.clear, 1.0), (pages.width, 2.5), SMALLEST)
     along = f", ALONG ITS SLOPE OF {b.slope:.1f}°" if b.slope > 0.01 else ""
-    pages.heading(
-        f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS{along}",
-        size_of(view, stage.metric)[1],
-    )
-    pages.view(view, gap=0.25)
+    return f"BAY {number}: {stage.text(b.clear)} CLEAR, {len(b.balusters)} BALUSTERS{along}", view
 
 
 def _strip(stage: Stage, number: int, b: Bay, scale: float) -> d.View:

@@ -160,6 +160,28 @@ class Pages:
         for b in blocks:
             self.table(b.title, b.head, b.rows, b.widths(PLAIN), b.aligns, PLAIN)
 
+    def views(self, found: Sequence[tuple[str, d.View]], gap: float = _GAP, between: float = 0.3) -> None:
+        """Pictures under headings of their own, as many beside one another as there is room for."""
+        third, rows = (self.width - 2 * between) / 3, list[list[tuple[str, d.View, float]]]()
+        for heading, view in found:
+            wide = max(size_of(view, self.stage.metric)[0], min(style.text_width(heading, HEADING), third))
+            if rows and sum(w + between for *_, w in rows[-1]) + wide <= self.width + 1e-6:
+                rows[-1].append((heading, view, wide))
+            else:
+                rows.append([(heading, view, wide)])
+        for row in rows:
+            titled = max(style.block_size(heading, HEADING, wide)[1] for heading, _, wide in row) + _GAP
+            deep = max(size_of(view, self.stage.metric)[1] for _, view, _ in row)
+            self.need(titled + deep)
+            x = self.left
+            for heading, view, wide in row:
+                at = (x, self.y)
+                self.sheet.add(d.Text(at, heading, HEADING, "left", "top", wrap=wide, layer=CARD_LAYER))
+                across, high = size_of(view, self.stage.metric)
+                self.sheet.viewports.append(d.Viewport(view, (x + across / 2, self.y - titled - high / 2)))
+                x += wide + between
+            self.y -= titled + deep + gap
+
     def view(self, view: d.View, gap: float = _GAP, middle: bool = False) -> None:
         """A picture at its own scale, at the left or in the middle of the sheet."""
         x0, y0, x1, y1 = view_box(view, self.stage.metric)
