@@ -172,9 +172,11 @@ def check(file: Path, everything: bool, csv_path: Path | None, mend: bool, price
     if csv_path:
         check_file("--csv", csv_path, *_list_named(file, parameters), *([prices] if prices else []))
     from .build import Stages, model
+    from .named_files import price_list
     from .report import check_table
 
     try:
+        price_list(parameters, file, prices)  # a frame chosen without it would be another than a build's
         result = model(parameters, Stages(_progress()), file, prices)
     except DesignError as e:
         raise _located(file, e) from None

@@ -7,15 +7,18 @@ from pathlib import Path
 
 from ..model.input.parameters import Parameters
 from ..model.parameter_file import locate, read
-from ..shared.errors import DesignError
+from ..shared.errors import DesignError, InputError
 from ..shared.file_beside import file_beside
 from ..shared.prices import Prices, read_prices
 
 
 def prices_known(parameters: Parameters, source: Path | None, given: Path | None = None) -> Prices | None:
-    """The price list of a frame that is chosen where nothing is ordered; None where neither the command line nor the
-    file names one. Raises as `price_list`."""
-    return price_list(parameters, source, given) if given or parameters.order.prices else None
+    """The price list `given` or that a file names, for the choice of its frame where nothing is ordered; None where
+    there is none, or one that cannot be used: what asks for a list first calls `price_list`, which says so."""
+    try:
+        return price_list(parameters, source, given) if given or parameters.order.prices else None
+    except (DesignError, InputError):
+        return None
 
 
 def price_list(parameters: Parameters, source: Path | None, given: Path | None = None) -> Prices:

@@ -48,7 +48,7 @@ def first_hole(
 ) -> int | None:
     """Position in `holes` of the first of `count` holes of a piece that reaches so far `before` and `after` them,
     nothing of it nearer to the rail's start than `since`; None where a rail `sold` so long does not give it."""
-    for k, at in enumerate(holes[: len(holes) - count + 1]):
+    for k, at in enumerate(holes[: max(len(holes) - count + 1, 0)]):
         if at - before >= since - _EXACT:
             return k if holes[k + count - 1] + after <= sold + _EXACT else None
     return None
