@@ -176,6 +176,12 @@ def lengths_sold(stock: Stock) -> tuple[float, ...]:
     return ()
 
 
+def square_size(width: float) -> str:
+    """The nominal square size so many inches wide (`6x6` of 5.5), empty for a width that none has."""
+    square = (n for n in nominal_sizes() if len(set(n.split("x"))) == 1)
+    return next((n for n in square if abs(lumber(n).width - width) < 1e-6), "")
+
+
 def own_sizes(stocks: Iterable[Stock]) -> list[Stock]:
     """Those that a parameter file gives, each once, by name."""
     return sorted({s for s in stocks if s.given is not None}, key=lambda s: s.name)

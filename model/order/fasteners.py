@@ -17,7 +17,7 @@ import numpy as np
 
 from ...shared.said import Words, said
 from ...shared.said import size as size_of
-from ...shared.stock import KIT
+from ...shared.stock import KIT, square_size
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
 from ..measuring.flight_seen import BEARS_TREADS, MITRED
@@ -277,8 +277,10 @@ def _side_by_side(measured: Sequence[Measured], contacts: list[Contact]) -> Tall
 
 
 def _posts(measured: Sequence[Measured], contacts: list[Contact], stands: frozenset[str]) -> Tally:
-    """A base under each post, a cap over it where a beam or a landing's rim bears on it, bolts where it is notched."""
+    """A base under each post, a cap over it where a beam or a landing's rim bears on it, bolts where it is notched; on
+    a deck so low that beams lie in the bases themselves, these."""
     tally = Tally()
+    under_posts = {c.j for c in contacts if c.kind == "bearing" and c.a.role == "post"}
     notched = notched_seats(contacts)
     capped = {
         c.j
@@ -291,6 +293,8 @@ def _posts(measured: Sequence[Measured], contacts: list[Contact], stands: frozen
             tally.add("post base", 1, m, size=m.stock.name)
             tally.add("post bolt", m.id in notched, m, size=bolts.get(i, ""))
             tally.add("beam cap", i in capped, m, size=m.stock.name)
+        elif m.role == "post base" and i not in under_posts and m.id not in stands:
+            tally.add("post base", 1, m, size=square_size(m.stock.width))
     return tally
 
 

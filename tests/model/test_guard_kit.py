@@ -118,6 +118,20 @@ def by_hand(name, rail: dict) -> tuple[int, float]:
     return holes, (long - (holes - 1) * kit["pitch"]) / 2
 
 
+def test_a_rail_too_short_for_a_bays_balusters_gives_way_to_one_that_serves():
+    """A rail of 12 holes before one of 20: a bay of 14 balusters asks for a first hole below the rail's own."""
+    assert first_hole([1.0 + k for k in range(12)], 14, 14, 0.5, 0.5) is None
+    assert first_hole([1.0 + k for k in range(20)], 22, 14, 0.5, 0.5) == 0
+    file = {
+        "outline": {"width": 258, "depth": 136},
+        "levels": {"surface": 38},
+        "guard": {"post_spacing": 92, "kit": {**KIT, "rail_lengths": [69, 93]}},
+    }
+    del file["guard"]["kit"]["stairs"]
+    deck = build(Parameters.model_validate(file))
+    assert {p.role for p in deck.roles("top rail", "bottom rail")} == {"top rail", "bottom rail"}
+
+
 @EVERY
 def test_counts_of_the_order_by_hand(name, rows):
     found, kit = rows(name), DECKS[name][1]

@@ -16,6 +16,8 @@ from conftest import DEMOS, PARAMS, demo_deck, demo_measured
 
 from plumbcut.exports.formats.measured_json import measured_rows
 from plumbcut.exports.formats.rows import order_table
+from plumbcut.model.design.designed import designed
+from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.contacts import contacts
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.fasteners import fasteners
@@ -200,6 +202,23 @@ def expanded(text):
         letter = first.rstrip("0123456789")
         numbers = range(int(first[len(letter) :]), int((last or first)[len(letter) :]) + 1)
         yield from (f"{letter}{n}" for n in numbers)
+
+
+def test_bases_that_beams_lie_in_are_bought_with_their_anchors_and_nails():
+    """A deck so low that its beams lie in the bases themselves has no post to count a base by."""
+    file = {
+        "outline": {"width": 185, "depth": 139, "house": []},
+        "levels": {"surface": 21},
+        "surface": {"material": "treated lumber", "board_thickness": 1.5, "fastening": "face"},
+        "local": {"frost_depth": 30},
+    }
+    deck = designed(Parameters.model_validate(file)).deck
+    bases = deck.roles("post base")
+    assert bases and not deck.roles("post")
+    found = {h.item: h for h in take_off(deck, measure_all(deck.parts), Prices()).hardware}
+    assert found["post base"].count == found["post-base anchor"].count == len(bases)
+    assert of(found["post base"]) == {"6x6": len(bases)}
+    assert "post base" in {needed for _, _, needed in found["heavy connector nail"].held}
 
 
 def test_marks_that_follow_on_one_another_are_one_run():
