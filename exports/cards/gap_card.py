@@ -30,9 +30,11 @@ def rate(stage: Stage, per_degree: float) -> str:
 
 
 def gap_rows(stage: Stage, temperature_f: float) -> list[EndGap]:
-    """The gaps at board ends on a day: on that of the file the one that is drawn, by which all is cut."""
+    """The gaps at board ends on a day: on that of the file the one that is drawn, by which all is cut; on another as
+    the maker's sheet prints them, where there is one."""
     p = stage.deck.parameters
-    left = p.surface.end_gap if temperature_f == p.gaps.temperature_f else None
+    on_the_day = temperature_f == p.gaps.temperature_f
+    left = p.surface.end_gap if on_the_day else p.maker.board.end_gap(temperature_f)
     return [
         end_gap(b.length, b.material, temperature_f, p.gaps, left)
         for b in longest_boards(stage.measured_rows, stage.deck.parameters)
@@ -76,9 +78,10 @@ def build(stage: Stage, temperature_f: float | None) -> None:
     _of_wood(stage, pages)
     for m in dict.fromkeys(b.material for b in boards):
         pages.text(f"{m.name.upper()}: {rate(stage, m.thermal_per_degF)}, {coefficient_source(m).upper()}.", PLAIN)
+    printed = stage.deck.parameters.maker.board.end_gaps
     pages.text(
-        "A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. THE"
-        " MAKER'S OWN TABLE GOVERNS.",
+        "A JOINT TAKES THE MOVEMENT OF ONE WHOLE BOARD: HALF OF EACH OF TWO, OR ALL OF ONE HELD AT ITS FAR END. "
+        + ("GAPS AS THE MAKER'S SHEET PRINTS THEM." if printed else "THE MAKER'S OWN TABLE GOVERNS."),
         PLAIN,
     )
 
@@ -105,7 +108,7 @@ def _on_the_day(stage: Stage, pages: Pages, boards, temperature_f: float) -> Non
 
 
 def _on_another_day(stage: Stage, pages: Pages, boards) -> None:
-    gaps = stage.deck.parameters.gaps
+    days = [[small(stage, g.gap) for g in gap_rows(stage, t)] for t in TABLE_F]
     pages.table(
         "GAP TO SET ON ANOTHER DAY",
         ["LONGEST BOARD", "LENGTH", *(degrees(stage, t) for t in TABLE_F)],
@@ -113,9 +116,9 @@ def _on_another_day(stage: Stage, pages: Pages, boards) -> None:
             [
                 f"{b.role.upper()} {b.mark}",
                 stage.text(b.length),
-                *(small(stage, end_gap(b.length, b.material, t, gaps).gap) for t in TABLE_F),
+                *(day[k] for day in days),
             ]
-            for b in boards
+            for k, b in enumerate(boards)
         ],
         [1.6, 1.45, *[1.35] * len(TABLE_F)],
         "lr" + "r" * len(TABLE_F),

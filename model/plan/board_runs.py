@@ -137,9 +137,12 @@ def board_rows(layout: Bordered) -> BoardRows:
     x, y = board_axes(layout)
     ground = local(layout.field_polygon, x, y)
     _, v0, _, v1 = ground.bounds
-    straight = _edge_at(ground, v0) and _edge_at(ground, v1)  # a run that ends in a corner leaves no sliver to share
-    asked = v0, v1, s.board_width, s.edge_gap, _narrowest(layout), s.rip == "share" and straight
+    ends = _edge_at(ground, v0), _edge_at(ground, v1)
+    # a run that ends in a corner leaves no sliver to share: where only the first does, the rip goes there
+    asked = v0, v1, s.board_width, s.edge_gap, _narrowest(layout), s.rip == "share" and all(ends)
     limits = plain = run_limits(*asked)
+    if s.rip == "share" and ends == (False, True) and np.ptp(limits[-1]) < _narrowest(layout):
+        limits = plain = -run_limits(-v1, -v0, *asked[2:])[::-1, ::-1]
     keep = _whole_line(layout, ground, y)
     if keep is not None:
         edge = layout.whole_edge

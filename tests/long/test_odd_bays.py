@@ -10,6 +10,7 @@ import shapely
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.plan.board_shapes import NECK, apart_at_necks
+from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.solid.board_ends import bears, end_faces, on_both_halves
 
 WHAT = {
@@ -71,3 +72,15 @@ def test_cleats_under_ends_are_nailed_to_joists():
     deck = _made(6971)
     cleats = deck.roles("joint cleat")
     assert cleats and all(deck.by_id[i].role == "joist" for p in cleats for i in p.carried_by)
+
+
+def test_rows_that_end_in_a_corner_leave_the_rip_there():
+    """Before a slanted front there is no first run to share a rip with: the run at the house stays whole."""
+    for depth, courses in ((181, 3), (179.5, 1)):
+        file = {
+            "outline": {"points": [[0, 0], [163, -38], [248, 57], [231, depth], [0, depth]], "house": ["e4"]},
+            "levels": {"surface": 34},
+            "surface": {"border": {"courses": courses}},
+        }
+        limits = lay_out(Parameters.model_validate(file)).field.limits
+        assert limits[-1, 1] - limits[-1, 0] == pytest.approx(5.5)

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import math
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
 
+from plumbcut.exports.cards.gap_card import gap_rows
 from plumbcut.exports.drafting.wording import worded
 from plumbcut.model import parameter_file
 from plumbcut.model.deck import build
@@ -326,3 +328,12 @@ def test_the_gap_of_the_day_is_the_sheets():
     assert parameters(outline, sheet, stairs).surface.end_gap == pytest.approx(0.21875)
     given = parameters(outline, sheet, stairs, surface={"end_gap": 0.3}).surface.end_gap
     assert given == 0.3  # the builder's own stands
+
+
+def test_the_gap_card_sets_what_the_sheet_prints_on_any_day():
+    """In proportion between two rows, by hand: at 50 degrees half way from 1/4 in at 35 to 3/16 in at 65."""
+    found = SimpleNamespace(deck=deck("stair"), measured_rows=measure_all(deck("stair").parts))
+    printed = {20.0: 0.25, 50.0: 0.21875, 80.0: 0.125, 100.0: 0.0625}
+    for day, gap in printed.items():
+        rows_ = gap_rows(found, day)
+        assert rows_ and {round(g.gap, 6) for g in rows_} == {gap}, day
