@@ -65,7 +65,7 @@ def carriers(stage: Stage) -> list[Carrier]:
                     else [
                         r
                         for r in _on(line, [p for p in stage.of("rim") if p.id not in own], role)
-                        if r[0] > 1 / 32 and r[1] < line.along[1] - line.along[0] + in_plan.FITTED
+                        if r[0] > -in_plan.FITTED and r[1] < line.along[1] - line.along[0] + in_plan.FITTED
                     ]
                 )
                 out += [Carrier(role, line, some, tuple(rims), face) for face, some in _faces(line, found, role)]

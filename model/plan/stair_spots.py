@@ -35,7 +35,7 @@ def plan_stairs(layout: Setting) -> tuple[StairSpot, ...]:
         start, end = max(start, 0.0), min(end, edge.length)
         for other in spots:
             if other.edge is edge and start < other.end and end > other.start:
-                raise DesignError(f"{key}.at", f"overlaps stair {other.index}")
+                raise DesignError(f"{key}.at", f"overlaps stair {other.index + 1}")
         walled = walled_at_edge(layout, edge, start, end)
         spots.append(StairSpot(i, edge, start, end, stair, walled=walled))
     return joined_at_corners(layout, spots)

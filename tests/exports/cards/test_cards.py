@@ -177,6 +177,9 @@ def test_frame_marks_letter_the_solids_faces():
     assert [a for a, *_ in ledger.joists] == pytest.approx(faces)
     lettered = texts(cards("terrace"), "FRAME MARKS")
     assert all(feet_inches(f) in lettered for f in faces)
+    long = ledger.length  # a rim at either end of it, on the ledger and on the rim in front
+    for carrier in (ledger, next(c for c in found if c.role == "rim")):
+        assert [r[:2] for r in carrier.rims] == [pytest.approx((0, 1.5)), pytest.approx((long - 1.5, long))]
 
 
 def test_frame_marks_begin_where_the_joists_are_set_out_from():

@@ -307,7 +307,7 @@ CASES = [
         '+[[stair]]\nedge = "front"\nat = 24\n[[stair]]\nedge = "front"\nat = 40\n',
         11,
         "stair.1.at",
-        "overlaps stair 0",
+        "overlaps stair 1",
     ),
     (
         "border wider than the deck",
