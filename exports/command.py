@@ -176,7 +176,10 @@ def check(file: Path, everything: bool, csv_path: Path | None, mend: bool, price
     from .report import check_table
 
     try:
-        price_list(parameters, file, prices)  # a frame chosen without it would be another than a build's
+        price_list(parameters, file, prices)
+    except DesignError as e:  # no rule asks for prices; but the frame chosen without them may be another than a build's
+        click.echo(f"{_located(file, e)}; the frame is chosen without prices here", err=True)
+    try:
         result = model(parameters, Stages(_progress()), file, prices)
     except DesignError as e:
         raise _located(file, e) from None

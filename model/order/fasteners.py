@@ -280,7 +280,7 @@ def _posts(measured: Sequence[Measured], contacts: list[Contact], stands: frozen
     """A base under each post, a cap over it where a beam or a landing's rim bears on it, bolts where it is notched; on
     a deck so low that beams lie in the bases themselves, these."""
     tally = Tally()
-    under_posts = {c.j for c in contacts if c.kind == "bearing" and c.a.role == "post"}
+    low = {c.j for c in contacts if c.kind == "bearing" and c.a.role in ("beam", "rim") and c.b.role == "post base"}
     notched = notched_seats(contacts)
     capped = {
         c.j
@@ -293,7 +293,7 @@ def _posts(measured: Sequence[Measured], contacts: list[Contact], stands: frozen
             tally.add("post base", 1, m, size=m.stock.name)
             tally.add("post bolt", m.id in notched, m, size=bolts.get(i, ""))
             tally.add("beam cap", i in capped, m, size=m.stock.name)
-        elif m.role == "post base" and i not in under_posts and m.id not in stands:
+        elif m.role == "post base" and i in low and m.id not in stands:
             tally.add("post base", 1, m, size=square_size(m.stock.width))
     return tally
 

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
+from ..input.surveyed import surveyed
 from ..plan.edges import FAR
 from ..plan.joist_spacing import most_in_the_clear
 from ..plan.stages import LevelPlan
@@ -36,7 +37,11 @@ class _Board:
 
 
 def shorten_long_spans(layout: LevelPlan, claims: Claims) -> None:
-    """Claims blocks under field boards that span too far in the clear, where some can be held."""
+    """Claims blocks under field boards that span too far in the clear, where some can be held. A frame that stands
+    keeps its bays as they were measured, and the checks say what they leave."""
+    stands = surveyed(layout.parameters)
+    if stands is not None and stands.joists:
+        return
     boards = _boards(layout)
     while True:
         boards = [b for b, s in zip(boards, _Borne(claims, boards).before) if s > b.bound]

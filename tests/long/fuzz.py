@@ -258,7 +258,7 @@ def run_file(folder: Path, source: bytes, built: bool) -> Outcome:
     writes = (folder.parent / f"{folder.name}.writes").read_text()
     if writes:
         outcome.faults.append(f"outside its folder: {writes.splitlines()[0][:200]}")
-    wanted = {"deck.toml", "prices.csv"} | ({"out"} if built and code == 0 else set())
+    wanted = {"deck.toml", "prices.csv", "sheets"} | ({"out"} if built and code == 0 else set())
     if {p.name for p in folder.iterdir()} != wanted:
         outcome.faults.append(f"lies about: {', '.join(sorted(p.name for p in folder.iterdir()))}")
     if (folder / "deck.toml").read_bytes() != source:
