@@ -42,11 +42,9 @@ def shorten_long_spans(layout: LevelPlan, claims: Claims) -> None:
     stands = surveyed(layout.parameters)
     if stands is not None and stands.joists:
         return
-    boards = _boards(layout)
-    while True:
-        boards = [b for b, s in zip(boards, _Borne(claims, boards).before) if s > b.bound]
-        if not boards:
-            return
+    every = _boards(layout)
+    boards = [b for b, span in zip(every, _Borne(claims, every).before) if span > b.bound]
+    while boards:
         borne = _Borne(claims, boards)
         found = [(_gained(borne, c), c) for c in _blocks(layout, claims, boards)]
         # of blocks that do as much the one nearest to where things are set out: so in a mirrored deck too
@@ -55,6 +53,8 @@ def shorten_long_spans(layout: LevelPlan, claims: Claims) -> None:
         if block is None or -least <= LEAST_SHORTER:
             return
         claims.claim([block])
+        spans = dict(enumerate(borne.before)) | borne.with_one_more(block)
+        boards = [b for k, b in enumerate(boards) if spans[k] > b.bound]
 
 
 def _gained(borne: _Borne, block: Claim) -> float:
