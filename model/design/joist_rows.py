@@ -17,6 +17,8 @@ from ..plan.stages import LevelPlan
 POST_OFF_END = 4.0  # inches from a beam's end within which no post stands; our own
 ALIKE_ENDS = 0.5  # inches: ends of joists that differ by less are one case; our own
 
+_STRIPS = 8  # across a joist's thickness, in which its end is measured; our own
+
 _Alike = tuple[int, int, bool, bool, bool, tuple[float, float]]  # what alike joists have in common
 
 
@@ -40,7 +42,18 @@ class JoistRows:
     walls: tuple[float, ...] = ()  # where the house stands across the joists without a ledger
     kept: tuple[Polygon, ...] = ()  # plan: where the file wants no post
     covered: tuple[tuple[float, float], ...] = ()  # of each: inches under loads of an area, pounds a square foot there
+    bevels: tuple[tuple[float, float], ...] = ()  # of each: inches that one side is shorter at its low, its high end
     _known: dict[float, list[float]] = field(default_factory=dict, compare=False, repr=False)
+
+    def seats(self, k: int, lines: np.ndarray, half: float) -> np.ndarray:
+        """Inches that a joist lies on lines `2 half` wide, on the mean across its thickness, of those under it: less
+        than they are wide where its end is cut aslant over one."""
+        low, high = self.low[k], self.high[k]
+        at_low, at_high = self.bevels[k] if self.bevels else (0.0, 0.0)
+        across = (np.arange(_STRIPS) + 0.5) / _STRIPS  # a joist between two rims is cut alike or the other way round
+        first = np.maximum(lines[..., None] - half, low + at_low * across)
+        last = np.minimum(lines[..., None] + half, high - at_high * across)
+        return np.clip(last - first, 0.0, None).mean(axis=-1)
 
     def more_load(self, span: float) -> np.ndarray:
         """(n,) pounds a square foot over a whole span that bend it as much as what stands in its middle does: c (2 L -
@@ -95,6 +108,7 @@ def rows_of(layout: LevelPlan) -> JoistRows:
         if layout.has_ledger(e) and not layout.is_lengthwise(e)
     ]
     found: dict[_Alike, tuple[float, float, bool, bool, tuple[float, float], bool]] = {}
+    bevels: dict[_Alike, tuple[float, float]] = {}
     for piece in pieces:
         s = np.asarray(piece.exterior.coords) @ layout.along - begin
         low, high, at = float(s.min()), float(s.max()), float(np.dot(piece.centroid.coords[0], layout.across))
@@ -107,6 +121,7 @@ def rows_of(layout: LevelPlan) -> JoistRows:
         slanted = any(askew_ends) and all(a or held for a, held in zip(askew_ends, (at_low, at_high)))
         alike = int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high, slanted, _covered(layout, piece)
         *_, (first, last), _ = found.get(alike, (low, high, at_low, at_high, (at, at), slanted))
+        bevels.setdefault(alike, _bevels(piece, layout))
         found[alike] = low, high, at_low, at_high, (min(first, at), max(last, at)), slanted
     lows, highs, held_low, held_high, places, askew = (np.array(c) for c in zip(*found.values(), strict=True))
     walls = tuple(
@@ -118,7 +133,16 @@ def rows_of(layout: LevelPlan) -> JoistRows:
     whole = layout.outline.polygon
     columns = lows, highs, held_low, held_high, places, askew
     covered = tuple(key[-1] for key in found) if layout.parameters.area_load else ()
-    return JoistRows(*columns, whole, layout.along, layout.across, begin, walls, kept, covered)
+    return JoistRows(*columns, whole, layout.along, layout.across, begin, walls, kept, covered, tuple(bevels.values()))
+
+
+def _bevels(joist: Polygon, layout: LevelPlan) -> tuple[float, float]:
+    """Inches that one side of a joist is shorter than the other, at its low and at its high end."""
+    ring = np.asarray(joist.exterior.coords)
+    along, across = ring @ layout.along, ring @ layout.across
+    right = across > (across.min() + across.max()) / 2
+    lows, highs = ([f(along[side]) for side in (right, ~right)] for f in (np.min, np.max))
+    return float(abs(lows[0] - lows[1])), float(abs(highs[0] - highs[1]))
 
 
 def _covered(layout: LevelPlan, joist: Polygon) -> tuple[float, float]:

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator, Sequence, Set
 
 import numpy as np
+from shapely.affinity import translate
 
 from ...shared.stock import lumber
 from ..deck import Deck
@@ -28,6 +29,8 @@ CLOSER_POSTS = 0.92  # of a post spacing is tried next where a post stands in th
 LEAST_SMALLER = 4.0  # inches: two sizes of form tubes (our own)
 SHORT_SEAT = "bearing on wood"
 SEAT_MOVED = 2.0  # inches that a beam is moved at a time under the end of a joist; our own
+MOST_SEATS = 8  # times that it is moved so, at most; our own
+SEAT_SPARE = 1.1  # times the seat that it is to have there: places are those of the plan; our own
 HOUSE_GAP = "frame.house_gap"
 
 
@@ -82,7 +85,8 @@ def _off_the_wall(deck: Deck, given: Set[str]) -> Iterator[tuple[str, object, fl
 
 
 def _whole_seat(row: CheckResult, deck: Deck) -> Iterator[tuple[str, object, float]]:
-    """The line of a beam on which the end of a joist has too little seat, moved under the joist."""
+    """The line of a beam on which the end of a joist has too little seat, moved under the joist until it has enough: at
+    a slanted rim further than across a square end."""
     lines, layout = deck.parameters.frame.beam_lines, deck.layout
     parts = [deck.by_id[i] for i in row.ids if i in deck.by_id]
     joist, beam = (next((p for p in parts if p.role in roles), None) for roles in (("joist", "rim"), ("beam",)))
@@ -93,12 +97,19 @@ def _whole_seat(row: CheckResult, deck: Deck) -> Iterator[tuple[str, object, flo
         (float(s.min()), float(s.max()))
         for s in (np.asarray(p.footprint.exterior.coords) @ layout.along - begin for p in (beam, joist))
     )
-    if min(last - low, high - first) >= (row.limit or 0.0) * 2:  # its end lies elsewhere
-        return
     at, middle = (first + last) / 2, (low + high) / 2
+    way = SEAT_MOVED if middle > at else -SEAT_MOVED
     k = min(range(len(lines)), key=lambda n: abs(lines[n] - at))
-    moved = [*lines[:k], lines[k] + (SEAT_MOVED if middle > at else -SEAT_MOVED), *lines[k + 1 :]]
-    yield f"{_FRAME}beam_lines", _Lines(moved), 0.0
+    run = next((r for r in layout.runs if r.polygon.intersects(beam.footprint.representative_point())), None)
+    if run is None:
+        return
+    wanted = SEAT_SPARE * (row.limit or 0.0) * joist.stock.thickness
+    for n in range(1, MOST_SEATS + 1):
+        dx, dy = n * way * layout.along  # its own ends stay at the rims: what is moved is a little long or short
+        if joist.footprint.intersection(translate(run.polygon, dx, dy)).area >= wanted:
+            moved = [*lines[:k], lines[k] + n * way, *lines[k + 1 :]]
+            yield f"{_FRAME}beam_lines", _Lines(moved), 0.0
+            return
 
 
 def _spanned(deck: Deck) -> Iterator[tuple[str, object, float]]:

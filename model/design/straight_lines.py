@@ -26,9 +26,7 @@ ONE_LENGTH = 0.75  # of the longer of two beams, from which the other is about a
 MOST_HUNG = 3  # lines over which short joists may hang between slanted rims: our own
 HANGS_OFF = 48.0  # inches across, past the last joist on two beams, of joists that hang between slanted rims: our own
 MOST_SETS = 2000  # sets of one number of lines that are weighed, evenly picked of those that carry all joists: our own
-WHOLE_SEAT = (
-    2.5  # inches of a line under the end of a joist, slanted perhaps, of which it bears on as much as it needs; our own
-)
+WHOLE_SEAT = 1.75  # inches of a line under the end of a joist, on the mean: as much as it needs and a little; our own
 OFF_THE_END = 0.25  # inches a beam's outer face keeps off the end of a joist that it carries, rim and all; our own
 
 ROUNDS = 1e-6  # inches: places nearer to a limit than this are looked at once more
@@ -163,12 +161,9 @@ def _carrying(
 def _grazed(rows: JoistRows, sets: np.ndarray, half: float) -> np.ndarray:
     """(n,) how many joists, alike ones once, have an end on a line of each set that is too short a seat."""
     count = np.zeros(len(sets))
-    for low, high in zip(rows.low, rows.high):
-        on_first, on_last = (
-            sets + half - low,
-            high - sets + half,
-        )  # inches of the joist from its end to the line's far face
-        count += np.any(((on_first > 0) & (on_first < WHOLE_SEAT)) | ((on_last > 0) & (on_last < WHOLE_SEAT)), axis=1)
+    for k in range(len(rows.low)):
+        on = rows.seats(k, sets, half)
+        count += np.any((on > 0) & (on < WHOLE_SEAT), axis=1)
     return count
 
 

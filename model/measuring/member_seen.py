@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -223,16 +223,8 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
     by_id = {p.id: p for p in parts}
     stood = standing_rims(parts)
     home = {p.id: m for m in members for p in m.parts}
-    found: dict[int, list[tuple]] = defaultdict(list)  # (place, area, on what, point, from and to across) of contacts
-    for c in touching:
-        for low, high in (
-            (by_id[c.id_a], by_id[c.id_b]),
-            (by_id[c.id_b], by_id[c.id_a]),
-        ):  # the contact's own parts may be older
-            m = home.get(low.id)
-            if m is not None and high.id in low.carried_by and home.get(high.id) is not m:
-                area = c.area if c.kind == "bearing" else 0.0
-                found[id(m)].append((m.position(c.point), area, high.id, c.point[:2], _across(m, c)))
+    found = _contacts_on_carriers(by_id, home, touching)
+    _part_pairs(members, found, home)
     for m in members:
         rows = sorted(found[id(m)])
         far = {id(home.get(row[2], row[2])): row[0] for row in rows}  # where it lies on the last ply of each beam
@@ -278,6 +270,43 @@ def _find_supports(members: list[MemberSeen], parts: Sequence[Part], touching: S
             at = min(max(x, 0.0), m.length)
             wide = min(m.breadth, max(r[4][1] for r in g) - min(r[4][0] for r in g)) if area else m.breadth
             m.supports.append(SupportAt(at, area, area / wide, on, point, by_id[on[0]].role, shares, hanger))
+
+
+def _contacts_on_carriers(
+    by_id: Mapping[str, Part],
+    home: Mapping[str, MemberSeen],
+    touching: Sequence[Contact],
+) -> dict[int, list[tuple]]:
+    """(place, area, on what, point, from and to across) of each member's contacts with what carries it."""
+    found: dict[int, list[tuple]] = defaultdict(list)
+    for c in touching:
+        for low, high in (
+            (by_id[c.id_a], by_id[c.id_b]),
+            (by_id[c.id_b], by_id[c.id_a]),
+        ):  # the contact's own parts may be older
+            m = home.get(low.id)
+            if m is not None and high.id in low.carried_by and home.get(high.id) is not m:
+                area = c.area if c.kind == "bearing" else 0.0
+                found[id(m)].append((m.position(c.point), area, high.id, c.point[:2], _across(m, c)))
+    return found
+
+
+def _part_pairs(members: Sequence[MemberSeen], found: dict[int, list[tuple]], home: Mapping[str, MemberSeen]) -> None:
+    """Of two rims each of which ends on the other, as at a corner, the one that something else holds there too does
+    not rest on the other: what holds it takes the load of both."""
+
+    def on(m: MemberSeen, other: MemberSeen) -> list[tuple]:
+        return [r for r in found[id(m)] if home.get(r[2]) is other]
+
+    for m in members:
+        if m.role != "rim":
+            continue
+        for other in {id(h): h for r in found[id(m)] if (h := home.get(r[2])) is not None and h.role == "rim"}.values():
+            if not on(other, m):
+                continue
+            beside = [r for r in found[id(m)] if home.get(r[2]) is not other]
+            mutual = [r for r in on(m, other) if any(abs(r[0] - q[0]) < m.depth for q in beside)]
+            found[id(m)] = [r for r in found[id(m)] if r not in mutual]
 
 
 def _across(m: MemberSeen, c: Contact) -> tuple[float, float]:

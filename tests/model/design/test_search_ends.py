@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from plumbcut.model.deck import build
@@ -9,6 +11,8 @@ from plumbcut.model.design.advised import checked_with_mends
 from plumbcut.model.design.costs import Costs
 from plumbcut.model.design.designed import Designed, designed
 from plumbcut.model.design.house_mends import house_mends
+from plumbcut.model.design.mends import with_keys
+from plumbcut.model.design.row_mends import SHORT_SEAT, row_mends
 from plumbcut.model.design.search import Candidate
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.rules.check_house import WAY_OUT
@@ -67,8 +71,9 @@ def test_a_cantilever_that_is_forbidden_leaves_straight_beams():
     assert run == "beam line 1" and behind <= 3.0  # the rim stands on it or beside it: no joist hangs past it
 
 
-def test_a_load_that_goes_round_in_a_ring_is_not_met():
-    """Beams, rims and joists of this octagon carry each other: no load comes down to footings under them."""
+def test_rims_that_end_on_each_other_at_a_corner_bring_their_load_down():
+    """Rims of two plies of this octagon end on each other where a joist holds one of them: that joist takes both, and
+    the load comes down to every footing. Where it did not, the frame would not be met."""
     ring = [(99.78, 41.33), (41.33, 99.78), (-41.33, 99.78), (-99.78, 41.33)]
     file = {
         "outline": {"points": [*ring, *((-x, -y) for x, y in ring)], "house": []},
@@ -79,11 +84,17 @@ def test_a_load_that_goes_round_in_a_ring_is_not_met():
     }
     deck = build(Parameters.model_validate(file))
     made = Candidate(deck, analyse(deck), {}, 0.0)
-    judged = {i for r in made.structure.results for i in r.ids}
-    missed = [p.id for p in deck.roles("footing") if p.id not in judged]
-    assert missed and not made.followed and not made.met
-    plain = build(Parameters.model_validate({"outline": {"width": 130, "depth": 100}, "levels": {"surface": 44}}))
-    assert Candidate(plain, analyse(plain), {}, 0.0).followed
+    assert made.followed
+    rims = [m for m in made.structure.path.members if m.role == "rim"]
+    rests = {m.key: {k for s in m.supports for k in s.on} for m in rims}
+    pairs = [(a, b) for a in rims for b in rims if a is not b]
+    both = [
+        (a, b) for a, b in pairs if rests[a.key] & {p.id for p in b.parts} and rests[b.key] & {p.id for p in a.parts}
+    ]
+    assert not both
+    unjudged = [r for r in made.structure.results if r.kind != "footing"]
+    lost = Candidate(deck, replace(made.structure, results=unjudged), {}, 0.0)
+    assert not lost.followed and not lost.met
 
 
 WAY_OUT_FILE = {
@@ -137,3 +148,21 @@ def test_a_search_that_ends_with_a_fault_by_half_as_much_goes_on_from_there():
     }
     made = designed(Parameters.model_validate(file))
     assert not made.faults and cost(made) < 115_000
+
+
+def test_a_beam_is_moved_under_the_slanted_end_of_a_joist_at_once():
+    """A trapeze whose joists at the sides are cut aslant on the rims: where one end lies on the beam by its point,
+    the beam moves in as far as that end is slanted. With flush beams instead, fifteen posts stood under it."""
+    file = {
+        "outline": {"points": [[0, 201], [-254, 201], [-219, 0], [-28, 0]], "house": ["e1"]},
+        "levels": {"surface": 64},
+        "local": {"frost_depth": 30},
+    }
+    made = designed(Parameters.model_validate(file))
+    assert not made.faults and made.built <= 5 and len(made.deck.roles("post")) <= 4
+    begun = build(Parameters.model_validate(file | {"frame": {"joist": "2x12", "beam": "2x12", "beam_lines": [35.0]}}))
+    first = Candidate(begun, analyse(begun), {}, 0.0)
+    (row,) = [r for r in first.rows if r.rule == SHORT_SEAT]
+    (mend,) = [m for m in row_mends([row], begun, set()) if m.key == "beam_lines"]
+    moved = build(with_keys(begun.parameters, {"beam_lines": mend.value}))
+    assert not [r for r in Candidate(moved, analyse(moved), {}, 0.0).rows if r.rule == SHORT_SEAT]
