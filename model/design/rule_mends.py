@@ -21,6 +21,7 @@ from ..plan.wrapped_steps import rise_at_mitre
 from ..rules.check_landings import AT_THE_WALL, OFF_PAD
 from ..rules.check_makers import EDGE_GAP, END_GAP, PAST_BEARING
 from ..rules.check_notched_posts import LEFT_BESIDE, NOTCHED
+from ..rules.check_post_spacing import AS_FAR_APART
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
 from ..structure.ledger_checks import LEAST_APART
@@ -79,7 +80,7 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _OF_THE_FRAME[row.rule](deck)
     elif row.rule == "guard needed":
         yield from _guard_needed(row, deck)
-    elif row.rule == "guard post spacing":
+    elif row.rule in ("guard post spacing", AS_FAR_APART):
         yield from _posts_apart(row, deck)
     elif row.rule == "lateral load connection" and row.limit is not None:
         yield "hardware.hold_down_lb", math.ceil(row.limit)
@@ -427,14 +428,12 @@ def _clear_span(row: CheckResult, deck: Deck) -> Iterator[Value]:
 
 
 def _posts_apart(row: CheckResult, deck: Deck) -> Iterator[Value]:
-    """As far apart as they may stand; where the file asks for no more, a joist that runs nearly along the edge takes
-    their room: boards along the joists of now turn these the other way."""
+    """As far apart as they may stand; where the file asks for no more, what it would have to ask for."""
     now = deck.parameters.guard.post_spacing
-    if row.limit is not None and now > row.limit:
+    if row.rule == AS_FAR_APART:
+        yield "guard.post_spacing", up_to(row.measured or now)
+    elif row.limit is not None and now > row.limit:
         yield "guard.post_spacing", _the_limit(row, now)
-    else:
-        along = math.degrees(math.atan2(*reversed(deck.layout.along.tolist())))
-        yield "surface.direction", round(90.0 - (90.0 - along) % 180.0, 6)
 
 
 def _braces(deck: Deck) -> Iterator[Value]:

@@ -30,7 +30,7 @@ from .joist_plan import rims, running_on, set_out_joists
 from .joist_spacing import joist_spacing
 from .post_plan import behind_tipping_headers, fixed_posts, plan_posts
 from .roof_snow import roof_snow
-from .spots import Planes
+from .spots import Planes, PostSpot
 from .stages import Entered, LevelPlan, Setting, Stepped, grown
 from .stair_plan import plan_stair
 from .stair_spots import plan_stairs
@@ -261,12 +261,14 @@ def _laid_out_on(made: Setting, dug: bool) -> LevelPlan:
     fixed = fixed_posts(entered)
     stood = rims(entered, [p.polygon for p in fixed])
     free: dict[tuple[int, int], Polygon] = {}
+    held: list[PostSpot] = []
     while True:
-        joisted = set_out_joists(entered, fixed, stood, list(free.values()))
-        posted = plan_posts(joisted, joisted.joist_lines + running_on(joisted))
+        joisted = set_out_joists(entered, [*fixed, *held], stood, list(free.values()))
+        posted, no_room = plan_posts(joisted, joisted.joist_lines + running_on(joisted), held)
         more = behind_tipping_headers(posted, fixed)
-        if more.keys() <= free.keys():  # no joist that gives way takes another header's room
+        if more.keys() <= free.keys() and len(no_room) <= len(held):  # no joist that gives way takes another's room
             break
         free |= more
+        held = no_room
     stepped = grown(posted, Stepped, stair_plans=tuple(plan_stair(posted, s) for s in posted.stairs))
     return supported(lay_field(stepped), dug)

@@ -24,6 +24,7 @@ from .board_shapes import polygons
 from .edges import FAR, Edge, in_line
 from .guard_need import stair_has_guard
 from .handrail_posts import sides_at_deck
+from .line_stations import clear_of, is_clear, stations
 from .posts_at_corner import posts_shared
 from .spots import BaySpot, PostSpot, StairSpot
 from .stages import Entered, Joisted, Posted, Setting, grown
@@ -48,14 +49,18 @@ def fixed_posts(layout: Entered) -> list[PostSpot]:
     return posts.spots
 
 
-def plan_posts(layout: Joisted, joists: Sequence[tuple[float, Polygon]]) -> Posted:
-    """The fixed posts and those between them, clear of `joists`; the bays; and the cleats of the stairs' headers."""
-    posts = _Posts(layout)
+def plan_posts(
+    layout: Joisted, joists: Sequence[tuple[float, Polygon]], held: Sequence[PostSpot] = ()
+) -> tuple[Posted, list[PostSpot]]:
+    """The fixed posts and those between them, clear of `joists`; the bays; and the cleats of the stairs' headers. With
+    it the posts between, the `held` ones first, for which joists have to leave room: those leave none so near."""
+    posts, no_room = _Posts(layout), list[PostSpot]()
     bays: list[BaySpot] = []
     for e in layout.outline.edges:
         for first, last in _pairs(layout, posts, e):
             if first != last:
-                between = _line_posts(layout, e, posts.spots, first, last, posts.size, joists)
+                between, more = _line_posts(layout, e, posts.spots, first, last, posts.size, joists, held)
+                no_room += more
                 bays += [BaySpot(e.name, i, j) for i, j in itertools.pairwise([first, *between, last])]
     _as_they_stand(layout, posts.spots)
     size = layout.parameters.stock(layout.parameters.guard.post).width
@@ -63,7 +68,8 @@ def plan_posts(layout: Joisted, joists: Sequence[tuple[float, Polygon]]) -> Post
     for spot in layout.stairs:
         stood = [p.polygon for p in posts.spots] + [j for _, j in joists] + [c for s in stairs for c in s.cleats]
         stairs.append(_with_own_posts(layout, _with_cleats(layout, spot, stood), posts.spots, size))
-    return grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=posts_shared(layout, stairs))
+    posted = grown(layout, Posted, posts=tuple(posts.spots), bays=tuple(bays), stairs=posts_shared(layout, stairs))
+    return posted, no_room
 
 
 def _pairs(layout: Entered, posts: _Posts, e: Edge) -> list[tuple[int, int]]:
@@ -240,34 +246,23 @@ def _corner_post(layout: Entered, first: Edge, second: Edge, size: float) -> Pos
     return PostSpot(polygon, (float(c[0]), float(c[1])), pair(d), names, "corner" if len(names) > 1 else "end")
 
 
-def _line_posts(layout, edge, posts, first, last, size, joists) -> list[int]:
+def _line_posts(layout, edge, posts, first, last, size, joists, held) -> tuple[list[int], list[PostSpot]]:
+    """Positions of the posts between two, added to `posts`; and those of them that joists have to leave room for,
+    `held` before or found now, since those leave none so near."""
     a, b = edge.position(posts[first].centre)[0], edge.position(posts[last].centre)[0]
     taken = [] if layout.is_lengthwise(edge) else _behind(edge, layout.rim_of(edge), POST_ROOM, [j for _, j in joists])
-    added = []
-    for at in _places_between(layout, edge, a, b, size, taken):
-        spot = _square(layout, edge, at, size, "line")
-        if not any(p.polygon.intersection(spot.polygon).area > ONE_PLACE for p in posts):
-            added.append(len(posts))
-            posts.append(spot)
-    return added
-
-
-def _places_between(
-    layout: Setting, edge: Edge, a: float, b: float, size: float, taken: Sequence[tuple[float, float]]
-) -> list[float]:
-    """Where along an edge posts stand between two, evenly but for the joists behind: as few as stand no further apart
-    than asked for, one more where a post moved clear of a joist would."""
-    most = layout.parameters.guard.post_spacing
-    count, ahead = math.ceil((b - a) / most - 1e-9), layout.ahead(edge.direction)
-    made: list[list[float]] = []
-    for n in (count, count + 1):
-        even = [a + (b - a) * k / n for k in range(1, n)]
-        # a joist that runs nearly along the edge gives way
-        places = [m if a + size < m < b - size else e for e in even for m in [_clear_of(e, size, taken, ahead)]]
-        made.append(places)
-        if max(q - p for p, q in itertools.pairwise([a, *places, b])) <= most + 1e-6:
-            return places
-    return made[0]
+    most, ahead = layout.parameters.guard.post_spacing, layout.ahead(edge.direction)
+    stand = sorted(s for p in held if p.edges == (edge.name,) for s in [edge.position(p.centre)[0]] if a < s < b)
+    added, more = [], []
+    for low, high in itertools.pairwise([a, *stand, b]):
+        places = stations(low, high, size, most, taken, ahead)
+        for at in [*places, *([high] if high < b else [])]:
+            spot = _square(layout, edge, at, size, "line")
+            if not any(p.polygon.intersection(spot.polygon).area > ONE_PLACE for p in posts):
+                added.append(len(posts))
+                posts.append(spot)
+                more += [spot] if at in stand or not is_clear(at, size, taken) else []
+    return added, more
 
 
 def _behind(edge: Edge, behind: float, deep: float, shapes: Sequence[Polygon]) -> list[tuple[float, float]]:
@@ -279,15 +274,6 @@ def _behind(edge: Edge, behind: float, deep: float, shapes: Sequence[Polygon]) -
             if max(inside) - min(inside) > ROUNDED_CORNER:
                 found.append((min(along), max(along)))
     return found
-
-
-def _clear_of(along: float, width: float, taken: Sequence[tuple[float, float]], ahead: int) -> float:
-    """The place nearest to `along` at which something `width` wide clears what is taken; `along` itself where there is
-    none. Of two as near the first along the edge (`ahead` 1), or against it (-1)."""
-    blocked = [(low - width / 2, high + width / 2) for low, high in taken]
-    candidates = [along] + [c for lo, hi in blocked for c in (lo, hi)]
-    clear = [c for c in candidates if not any(lo + 1e-6 < c < hi - 1e-6 for lo, hi in blocked)]
-    return min(clear, key=lambda c: (round(abs(c - along), 6), c * ahead)) if clear else along
 
 
 def behind_tipping_headers(layout: Posted, fixed: Sequence[PostSpot]) -> dict[tuple[int, int], Polygon]:
@@ -356,7 +342,7 @@ def _cleats(
     taken += [(-FAR, start), (spot.edge.length - end, FAR + spot.edge.length)]
     ahead = layout.ahead(spot.edge.direction)
     for k in range(count + 1)[::ahead]:
-        s = _clear_of(a + (b - a) * k / count, CLEAT_WIDTH, taken, ahead)
+        s = clear_of(a + (b - a) * k / count, CLEAT_WIDTH, taken, ahead)
         cleat = spot.edge.rectangle(s - CLEAT_WIDTH / 2, s + CLEAT_WIDTH / 2, r, r + CLEAT_THICKNESS)
         within = a - CLEAT_WIDTH <= s <= b + CLEAT_WIDTH and cleat.difference(layout.inner).area < CLEAT_TOUCHES
         if within and not any(cleat.intersection(o).area > CLEAT_TOUCHES for o in (*stood, *cleats)):

@@ -19,6 +19,7 @@ from ...shared.practice import practice
 from ..input.guard_table import Guard
 from .beside_house import SIDES, holds_no_post, room_beside, walled
 from .flight import Flight
+from .line_stations import among
 from .posts_at_corner import post_x
 from .rail_lay import top_rail_section
 from .spots import Landing, StairPlan, StairPost, StairSpot
@@ -208,7 +209,7 @@ def _round_landing(add, plan: StairPlan, landing: Landing, feet, posts, sizes: t
         n = math.ceil(math.hypot(x1 - x0, s1 - s0) / spacing - 1e-9)
         line = [(x0 + (x1 - x0) * k / n, s0 + (s1 - s0) * k / n) for k in range(1, n)]
         if abs(x1 - x0) < 1e-6:  # along the front rim: before a joist, which holds the post; those lie under stringers
-            line = [(x, min(joists, key=lambda m: abs(m - s), default=s)) for x, s in line]
+            line = [(x0, s) for s in among(s0, s1, size, spacing, joists)]
         chain = [a, *(add(f, x - size / 2, s - size / 2, posts[a].side, "landing", bottom) for x, s in line), b]
         bays.extend(itertools.pairwise(chain))
 

@@ -13,6 +13,7 @@ from .check_house import check_house
 from .check_kit import check_kit
 from .check_makers import check_makers
 from .check_no_post import check_no_post
+from .check_post_spacing import check_post_spacing
 from .check_result import Checking, CheckResult
 from .check_roles import check_roles
 from .check_solids import check_solids
@@ -62,6 +63,7 @@ def check_deck(
     check_stairs(c)
     check_guards(c)
     check_kit(c)
+    check_post_spacing(c)
     structure = structure or analyse(deck)
     check_guard_hardware(c, structure)
     check_frame(c, structure)
