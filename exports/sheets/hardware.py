@@ -217,6 +217,7 @@ CONNECTIONS = (
     ("hip block screw", "HIP AND JACK STRINGERS TO BLOCKS"),
     ("pad anchor", "STAIR TO PAD"),
     ("header anchor", "STAIR HEADER TO PAD"),
+    ("strap tie", "STAIR HEADER TO RIM"),
     ("tread screw", "TREAD AND RISER"),
     ("deck screw", "SURFACE BOARD TO FRAME"),
     ("hidden clip", "GROOVED BOARD TO FRAME"),
@@ -255,6 +256,7 @@ def hardware_rows(stage: Stage) -> list[list[str]]:
         "hold-down": "LATERAL LOAD CONNECTION (LLC), HOLD-DOWN",
         "stringer connector": "SLOPED HANGER OR STRAP",
         "post-base anchor": f"{bolt(stage, 'post-base anchor')} ANCHOR BOLT",
+        "strap tie": "STRAP TIE ACROSS THE JOINT, ON EITHER FACE",
         "header anchor": f"{bolt(stage, 'header anchor')} CONCRETE ANCHOR WITH A WASHER",
     }
     rows = []

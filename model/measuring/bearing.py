@@ -283,8 +283,10 @@ def _laid_over(zones, heights, tops):
 
 def _joints(about) -> dict[int, float | None]:
     """The ends that look at another piece's end across less than `JOINT_REACH` (square to the end, so that a mitre
-    counts too), and the gap where the two pieces lie in one line."""
+    counts too), and the gap where the two pieces lie in one line: over half of what ends the board there at least, for
+    of an end cut along a wall whose tip alone meets the next board the most is no joint."""
     lines, owner = [], []
+    wide = [sum(map(_long, faces)) for _, _, faces in about]
     for k, (_, _, faces) in enumerate(about):
         for a, b, n in faces:
             lines.append((a, b, n))
@@ -299,5 +301,6 @@ def _joints(about) -> dict[int, float | None]:
         apart = (lines[j][0] + lines[j][1] - lines[i][0] - lines[i][1]) / 2
         gap = float(apart @ lines[i][2])
         butt = abs(float(u @ v)) > 1 - 1e-6 and float(np.hypot(*apart)) < abs(gap) + POINT
+        butt = butt and _long(lines[i]) >= wide[owner[i]] / 2 - POINT
         joint[owner[i]] = gap if butt else joint.get(owner[i])
     return joint

@@ -127,7 +127,32 @@ def tipping_beams(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[P
 
 def tipping_headers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[Part]:
     """Headers of stairs that hang, with the plies beside them, on cleats or posts at fewer than two places, or lie
-    against a pad by hardly any of their length."""
+    against a pad by hardly any of their length, and lie under no rim to which they could be strapped."""
+    return [parts[k] for k in _at_one_place(parts, by) if not _under_rims(k, parts, by)]
+
+
+def strapped_headers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[tuple[int, float]]:
+    """(position, inches under the rim) of headers whose cleats and posts hold them at fewer than two places: they are
+    strapped to the rim over them (common practice, no source). Of plies side by side the longest alone."""
+    lengths = {k: max(_under_rims(k, parts, by), default=0.0) for k in _at_one_place(parts, by)}
+    found = []
+    for k, length in lengths.items():
+        beside = [j for j in _plies(k, parts, by) if j in lengths]
+        if length and k == max(beside, key=lambda j: (round(lengths[j], 6), -j)):
+            found.append((k, length))
+    return found
+
+
+def _under_rims(k: int, parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[float]:
+    """Lengths along a piece over which rims lie on it."""
+    u = parts[k].place.x
+    start, end = parts[k].reach(u)
+    over = [parts[c.i].reach(u) for c in by[k] if c.kind == "bearing" and c.j == k and parts[c.i].role == "rim"]
+    return [min(end, high) - max(start, low) for low, high in over]
+
+
+def _at_one_place(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list[int]:
+    """Positions of headers that hang on cleats or posts at fewer than two places."""
     headers = [k for k, p in enumerate(parts) if p.role == "stair header"]
     places: dict[int, list[float]] = {}
     for k in headers:
@@ -141,7 +166,7 @@ def tipping_headers(parts: Sequence[Part], by: dict[int, list[Contact]]) -> list
                     at = float(u @ np.asarray(c.point))
                     found += [at - half, at + half]
         places[k] = found
-    return [parts[k] for k in headers if not places[k] or max(places[k]) - min(places[k]) < _APART]
+    return [k for k in headers if not places[k] or max(places[k]) - min(places[k]) < _APART]
 
 
 def _plies(k: int, parts: Sequence[Part], by: dict[int, list[Contact]]) -> set[int]:

@@ -21,6 +21,7 @@ from ...shared.stock import KIT, square_size
 from ..measuring.board_edges import grooved, neighbours
 from ..measuring.contacts import Contact
 from ..measuring.flight_seen import BEARS_TREADS, MITRED
+from ..measuring.loose_ends import strapped_headers, touching
 from ..measuring.measure import Measured
 from ..measuring.notched_seat import notched_seats
 from ..solid.part import Part
@@ -273,6 +274,8 @@ def _side_by_side(measured: Sequence[Measured], contacts: list[Contact]) -> Tall
             tally.add("ply nail", in_rows("ply nail", run), c.a, c.b)
         elif {a, b} == {"joint cleat", "joist"}:
             tally.add("cleat screw", in_rows("cleat screw", run), c.a if a == "joint cleat" else c.b)
+    for k, length in strapped_headers([m.part for m in measured], touching(contacts)):
+        tally.add("strap tie", max(2, in_rows("strap tie", length)), measured[k])
     return tally
 
 

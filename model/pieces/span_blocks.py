@@ -22,6 +22,7 @@ from ..solid.clear_spans import LENGTHWISE, LINES, clear_spans
 from ..solid.union import united
 from .claims import Claim, Claims, is_block, length_along
 from .end_blocks import LEAST_SINE
+from .surface import border_outlines
 
 FULL_BAY_ROUNDING = 0.005  # inches: joists at their full spacing leave the bound itself (our own)
 LEAST_SHORTER = 0.01  # inches of clear span: a block that shortens them all together by less is none (our own)
@@ -37,12 +38,12 @@ class _Board:
 
 
 def shorten_long_spans(layout: LevelPlan, claims: Claims) -> None:
-    """Claims blocks under field boards that span too far in the clear, where some can be held. A frame that stands
+    """Claims blocks under boards that span too far in the clear, where some can be held. A frame that stands
     keeps its bays as they were measured, and the checks say what they leave."""
     stands = surveyed(layout.parameters)
     if stands is not None and stands.joists:
         return
-    every = _boards(layout)
+    every = [*_boards(layout), *_border(layout)]
     boards = [b for b, span in zip(every, _Borne(claims, every).before) if span > b.bound]
     while boards:
         borne = _Borne(claims, boards)
@@ -73,6 +74,20 @@ def _boards(layout: LevelPlan) -> list[_Board]:
     # joists that stand too far apart in the file are the file's; blocks mend the odd bay
     bound = max(allowed, (layout.joist_spacing - layout.joist.thickness) / max(skew, LEAST_SINE)) + FULL_BAY_ROUNDING
     return [_Board(shapely.transform(b.outline, lambda q: q @ axes), axes, bound) for b in field.boards]
+
+
+def _border(layout: LevelPlan) -> list[_Board]:
+    """The boards of the border, which lie on strips along them: where a slanted edge crosses the joists these may
+    leave a stretch between two of them bare."""
+    p, found = layout.parameters, []
+    for _, _, x, y, pieces in border_outlines(layout):
+        axes, skew = np.array([x, y]), abs(float(x @ layout.across))
+        if abs(float(x @ layout.along)) > LENGTHWISE:
+            skew = 1.0  # along the joists it lies on strips and blocks alone
+        _, allowed = most_in_the_clear(p, layout.joist_spacing, skew)
+        bound = allowed + FULL_BAY_ROUNDING
+        found += [_Board(shapely.transform(g, lambda q, a=axes: q @ a), axes, bound) for g in pieces]
+    return found
 
 
 class _Borne:

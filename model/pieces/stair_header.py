@@ -119,7 +119,8 @@ def header_cleats(layout: LevelPlan, plan: StairPlan) -> list[Polygon]:
 
 def _hung(layout: LevelPlan, plan: StairPlan) -> tuple[list[tuple[Stock, float, float, Polygon]], list[Polygon]]:
     """(stock, lowest, highest, plan) of the header's boards at the deck, and the plans of the cleats that hang them.
-    Where concrete or posts cut a board, a stretch that would hang at fewer than two places is left out."""
+    Where concrete or posts cut a board, a stretch that would hang at fewer than two places is left out, unless it lies
+    right under the rim, to which it is strapped, and a stringer meets it."""
     spot, near = plan.spot, layout.rim_of(plan.spot.edge)
     boards = [(*about, g) for *about, pieces in _pieces(layout, plan) for g in pieces]
     if not boards or not spot.cleats:
@@ -137,7 +138,13 @@ def _hung(layout: LevelPlan, plan: StairPlan) -> tuple[list[tuple[Stock, float, 
         at = [min(max(float(np.asarray(s.centroid.coords[0]) @ u), ends.min()), ends.max()) for s in by]
         return bool(at) and max(at) - min(at) >= TWO_PLACES_APART
 
-    kept = [b for b in boards if b[3].area > uncut or hangs(b[3])]
+    flight = plan.flights[0]
+    heads = [flight.rectangle(0.0, BUTTED, s, s + flight.stock_thickness) for s in flight.stringers]
+
+    def strapped(b: tuple[Stock, float, float, Polygon]) -> bool:
+        return b[2] >= below and any(b[3].distance(h) < BUTTED for h in heads)
+
+    kept = [b for b in boards if b[3].area > uncut or hangs(b[3]) or strapped(b)]
     # a cleat lies on the last ply: where that was cut or left out it would meet no board, or a corner of one
     faces = [g.buffer(BUTTED) for _, _, high, g in kept if high >= below]
     return kept, [c for c in free if any(c.intersection(g).area > LEAST_NAILED * BUTTED for g in faces)]
@@ -187,7 +194,7 @@ def build_pad_header(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight:
 
 def build_header(layout: LevelPlan, shop: Workshop, plan: StairPlan) -> list[Part]:
     """The stair header under the rim, one board a ply, and the cleats behind that hang it from the rim. Where concrete
-    or posts cut it, a stretch that would hang at fewer than two places is left out."""
+    or posts cut it, a stretch that would hang at fewer than two places is left out, or strapped to the rim."""
     spot, planes = plan.spot, layout.planes
     boards, cleats = _hung(layout, plan)
     about = {"where": f"stair {plan.index + 1} top", "edge": spot.edge.name, "stair": plan.index}

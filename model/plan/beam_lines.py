@@ -27,6 +27,7 @@ from .off_the_wall import off_the_wall
 from .post_plan import CLEAT_THICKNESS
 from .run_through import lines_of, lines_through, run_on
 from .seats import check_seats, least_bearing, width
+from .short_beams import run_on_for_posts, without_needless
 from .stages import Beamed, Setting
 
 BETWEEN = "between"  # the name in the file of beams that are added between the supports
@@ -180,7 +181,7 @@ def _along_edges(layout: Beamed) -> list[BeamRun]:
         edge = layout.outline[run.edge]
         return edge.index, edge.position(run.start)[0]
 
-    return sorted(kept, key=along)
+    return sorted(without_needless(layout, run_on_for_posts(layout, kept)), key=along)
 
 
 def _laid(layout: Beamed, backs: dict[str, float]) -> tuple[list[BeamRun], list[BeamRun]]:

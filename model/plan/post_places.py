@@ -28,6 +28,7 @@ OVERHANG = estimate("beam overhang past its end post")
 HEADER_HANGS = 16.0  # inches a stair's header and what hangs on it may reach below a flush beam; our own
 LEAST_PAST = 0.1  # cosine of the angle to the joists from which these go past posts of a flush beam; our own
 GRAZES = 1e-3  # square inches: a joist that shares more with a post's top lies on it
+LEAST_POST_GAP = 0.5  # inches between the second post of a short beam and its neighbour's, for nails; our own
 FURTHEST_MOVE = 24.0  # inches a post may be moved along its beam to keep its footing clear of another's; our own
 
 
@@ -68,7 +69,14 @@ class _RoomBelow:
         least = least_bearing(self.layout) * self.layout.joist.thickness
         return any(GRAZES < square.intersection(q).area < least - 1e-6 for q in self.joists)
 
-    def clear(self, at: float, wide: bool = True, in_headers: bool = False, off: Sequence[Polygon] = ()) -> bool:
+    def clear(
+        self,
+        at: float,
+        wide: bool = True,
+        in_headers: bool = False,
+        off: Sequence[Polygon] = (),
+        gap: float = POST_GAP,
+    ) -> bool:
         layout, point, bottom = self.layout, self.run.point(at), self.bottom
         square = post_square(layout, self.run, point)
         low = bottom - layout.planes.grade(*point) < HEADER_HANGS
@@ -76,7 +84,7 @@ class _RoomBelow:
         taken_up = Point(point).buffer(self.size / 2) if low and wide else square
         up = square if self.run.flush else beside_notch(layout, self.run, point)
         return (
-            bool((shapely.distance(square, self.stood.squares) >= POST_GAP - 1e-9).all())
+            bool((shapely.distance(square, self.stood.squares) >= gap - 1e-9).all())
             and not any(
                 taken_up.intersects(h) and not (in_headers and _stands_in_header(layout, bottom, plan, square))
                 for h, plan in self.headers
@@ -122,6 +130,8 @@ def clear_place(
         for at in places():
             if room.clear(at, in_headers=in_headers):
                 return at
+    if len(marks) == 2 and room.clear(even, gap=LEAST_POST_GAP):
+        return even  # a beam on two posts that all but touch is no beam on one
     if _carried_already(layout, run, even, stood.whole[run.flush]):
         return None
     steps_in = np.arange(half, run.length - half, 0.5)

@@ -345,7 +345,7 @@ class Oracle:
         p = self.pieces[k]
         u, found = p.axes[:, 0], []
         along = p.corners @ u
-        hung = ("blocking", "post", "beam", "pad")  # a header lies under the rim, not on it
+        hung = ("blocking", "post", "beam", "pad", "rim")  # a header lies under the rim, strapped to it
         for j in self._holding(k):
             region = self.region(k, j)
             if region is None or (p.role == "stair header" and self.pieces[j].role not in hung):
@@ -355,7 +355,9 @@ class Oracle:
             ends = at.min() > along.max() - 2 * GROWN or at.max() < along.min() + 2 * GROWN
             if below or ends:
                 found.append(float(at.mean()))
-            beside = p.role == self.pieces[j].role == "beam" or (p.role, self.pieces[j].role) == ("stair header", "pad")
+            beside = p.role == self.pieces[j].role == "beam" or (
+                p.role == "stair header" and self.pieces[j].role in ("pad", "rim")
+            )
             if beside and np.ptp(at) > TWO_PLACES:  # a ply, or the concrete to which a header is anchored
                 found += [float(at.min()), float(at.max())]
         return found
