@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from ...shared.practice import practice
+from ..plan.board_shapes import NECK
 from ..solid.board_ends import LEAST_BEARING, LEAST_HALF, POINT, SOME_OF_HALF, ZONE, EndFace, end_faces, overhang, zone
 from ..solid.clear_spans import LINES
 from ..solid.faces import by_shape, matrices, read
@@ -284,7 +285,8 @@ def _laid_over(zones, heights, tops):
 def _joints(about) -> dict[int, float | None]:
     """The ends that look at another piece's end across less than `JOINT_REACH` (square to the end, so that a mitre
     counts too), and the gap where the two pieces lie in one line: over half of what ends the board there at least, for
-    of an end cut along a wall whose tip alone meets the next board the most is no joint."""
+    of an end cut along a wall whose tip alone meets the next board the most is no joint; and wider than the neck at
+    which a board that a corner all but cuts through is sawn, where no fastener is driven."""
     lines, owner = [], []
     wide = [sum(map(_long, faces)) for _, _, faces in about]
     for k, (_, _, faces) in enumerate(about):
@@ -301,6 +303,6 @@ def _joints(about) -> dict[int, float | None]:
         apart = (lines[j][0] + lines[j][1] - lines[i][0] - lines[i][1]) / 2
         gap = float(apart @ lines[i][2])
         butt = abs(float(u @ v)) > 1 - 1e-6 and float(np.hypot(*apart)) < abs(gap) + POINT
-        butt = butt and _long(lines[i]) >= wide[owner[i]] / 2 - POINT
+        butt = butt and _long(lines[i]) > max(NECK, wide[owner[i]] / 2 - POINT)
         joint[owner[i]] = gap if butt else joint.get(owner[i])
     return joint

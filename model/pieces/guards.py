@@ -224,7 +224,7 @@ def _past_the_treads(layout: LevelPlan, plan: StairPlan, f: Flight, sleeve: Poly
 def _off_the_pad(layout: LevelPlan, plan: StairPlan, spot: StairPost) -> float:
     """How far over the foot pad a guard post ends that its stringer carries: nothing, unless the pad gives way to a
     footing under part of it, which may come up past the pad."""
-    if spot.kind != "foot" or spot.flight < len(plan.flights) - 1:
+    if spot.kind not in ("foot", "mid") or (spot.kind == "foot" and spot.flight < len(plan.flights) - 1):
         return 0.0
     pads = [p.polygon for p in layout.pads if p.stair == plan.index and p.landing is None]
     cut = any(0 < p.intersection(spot.polygon).area < spot.polygon.area - 1e-3 for p in pads)

@@ -127,7 +127,7 @@ def _end_bands(layout: Setting, edge: Edge):
             continue
         none = dict.fromkeys(layout.outline.names, 0.0)
         bands.append(layout.outline.strip(o, none, {**none, o.name: layout.rim_of(o)}))
-    return unary_union(bands)
+    return unary_union(shapely.make_valid(np.array(bands, dtype=object)))  # a short edge's may cross itself
 
 
 def _corner(layout: Setting, edge: Edge, other: Edge, ply: int) -> tuple[float, float]:

@@ -16,6 +16,7 @@ HEADERS = {
     1160: "a rim that slants in over all cleats but one",
     1782: "a joist right behind the rim, and a beam through the header",
     7105: "a post in the header's line, joists and a guard post behind it",
+    8427: "four inches between a beam and a stair's side, two plies",
     8064: "four inches of header between a beam and the stair's side",
 }
 BEAMS = {
@@ -23,8 +24,14 @@ BEAMS = {
     8330: "a stub from a mitre to the deck's edge",
     8343: "a beam behind a short edge beside a slanted one",
 }
-BOARDS = {8060: "an end cut along a wall whose tip meets the next board", 8074: "a border course between two strips"}
-EVERY = HEADERS | BEAMS | BOARDS
+BOARDS = {
+    8060: "an end cut along a wall whose tip meets the next board",
+    8074: "a border course between two strips",
+    8444: "a board that tapers to a neck at the corner of the border",
+}
+CONCRETE = {8395: "a guard post beside a low flight over a footing that comes up past the pad"}
+OUTLINES = {8396: "an edge so short that the band of its rim crosses itself"}
+EVERY = HEADERS | BEAMS | BOARDS | CONCRETE | OUTLINES
 
 
 def _made(seed: int) -> Deck:
