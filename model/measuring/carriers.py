@@ -77,8 +77,17 @@ def carriers(parts: Sequence[Part], touching: Sequence[Contact]) -> list[tuple[s
     _nail_corners(parts, touching, found, standing)
     _pass_on(parts, touching, found, "rim", ("end", "side"))  # on the rims its ends meet, or on the ply beside it
     _pass_on(parts, touching, found, "stair header", ("side",))
+    _strap_headers(parts, touching, found)
     ids = [p.id for p in parts]
     return [tuple(sorted(ids[k] for k in row)) for row in found]
+
+
+def _strap_headers(parts: Sequence[Part], touching: Sequence[Contact], found: list[dict[int, None]]) -> None:
+    """A stair header that nothing else carries is strapped to the rim over it (`loose_ends.strapped_headers`)."""
+    loose = {k for k, p in enumerate(parts) if p.role == "stair header" and not found[k]}
+    for c in touching if loose else ():
+        if c.kind == "bearing" and c.j in loose and parts[c.i].role == "rim":
+            found[c.j][c.i] = None
 
 
 def _hang_rims(
