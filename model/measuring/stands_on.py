@@ -1,5 +1,5 @@
-"""What stands on what, down to the ground: pieces without a path to concrete or house, bases off their footings, wood
-in the ground. Read off the solids. Inches."""
+"""What stands on what, down to the ground: pieces without a path to concrete or house, bases off their footings, what
+lies in the ground. Read off the solids. Inches."""
 
 from __future__ import annotations
 
@@ -17,7 +17,6 @@ from .contacts import Contact
 # concrete stands in the ground, a ledger hangs on the house
 HOLDS_ITSELF = tuple(r.name for r in ROLES.values() if r.carried == ())
 OF_CONCRETE, STANDS = named("concrete"), named("stands")
-NOT_WOOD = ("concrete", "steel")
 
 
 def loose(parts: Sequence[Part]) -> list[Part]:
@@ -58,14 +57,16 @@ def _foot(part: Part) -> np.ndarray:
     return v[v[:, 2] < v[:, 2].min() + 1e-6][:, :2]
 
 
-def in_ground(parts: Sequence[Part], grade: Callable[[float, float], float]) -> list[tuple[Part, float]]:
-    """(piece, depth) of every wooden piece with a corner under grade.
+def in_ground(
+    parts: Sequence[Part], grade: Callable[[float, float], float], steel: bool = False
+) -> list[tuple[Part, float]]:
+    """(piece, depth) of every piece of wood, or of steel, with a corner under grade.
 
     Corners do: grade is a plane, and the deepest place of a solid under a plane is a corner of it.
     """
     out = []
     for part in parts:
-        if part.stock.material in NOT_WOOD:
+        if part.stock.material == "concrete" or (part.stock.material == "steel") != steel:
             continue
         v = read(part.shape).vertices
         if part.box[0, 2] > max(grade(x, y) for x in part.box[:, 0] for y in part.box[:, 1]):

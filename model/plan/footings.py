@@ -157,18 +157,19 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: 
     low = grade - layout.parameters.footing_depth
     low = as_deep_as_foundation(layout, centre, size, low)
     top = low + f.footing.thickness
-    if _round(layout):  # over the highest ground under its posts, which stand apart where footings became one
+    # the highest ground at the bases, which stand apart where footings became one
+    soil = max(layout.planes.grade(x, y) for s in group for x, y in s.square.exterior.coords)
+    if _round(layout):  # over the highest ground under its posts, and no base in it
         highest = max(layout.planes.grade(*s.centre) for s in group)
-        top = min(highest + f.footing.above_grade, max(_under_a_stair(layout, centre, size), highest))
+        top = max(soil, min(highest + f.footing.above_grade, _under_a_stair(layout, centre, size)))
         top = max(top, *_cast_with(layout, centre, size))
-        # under a stair that lies lower yet it ends in the ground, but the wood on it stays out
-        dry = max(layout.planes.grade(x, y) for s in group for x, y in s.square.exterior.coords) - f.post_base
-        top = max(dry, min(top, _stair_over(layout, centre, size)))
+        # under a stair that lies lower yet it ends there, but no base in the ground: the stair is scribed to it
+        top = max(soil, min(top, _stair_over(layout, centre, size)))
     if lowest.top - top >= f.post_base + SHORTEST_POST - 1e-9:
         return FootingSpot(centre, size, low, top, group, True, _round(layout))
     needed = lowest.top - f.post_base
     stock = layout.beam_stock(lowest.top > layout.planes.frame_bottom - 1e-9)
-    if needed < grade - 1e-9 and not dug:
+    if needed < (soil if _round(layout) else grade) - 1e-9 and not dug:
         raise TooLow("levels.surface", f"leaves no room for a {stock.name} beam {lowest.where} above the ground")
     plain = tuple(s.unnotched for s in group)
     alone = plain[0].centre if len(plain) == 1 else centre

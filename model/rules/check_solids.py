@@ -1,5 +1,5 @@
 """What no rule of a code has to say because nobody would build it: solids in one place, pieces and ends that nothing
-carries, spans wider than the surface was given, bases off their footings, wood in the ground.
+carries, spans wider than the surface was given, bases off their footings, wood and post bases in the ground.
 
 Every row is measured on the solids. Where nothing is found, one row a kind says so; a deck without butt joints has none
 of theirs.
@@ -46,6 +46,7 @@ BOARD_SPAN = "clear span of a board"
 TREAD_SPAN = "clear span of a tread"
 FOOTING = "base on its footing"
 GROUND = "wood in the ground"
+BASE_IN_GROUND = "steel in the ground"
 FAULT_KINDS = (
     OVERLAP,
     CARRIED,
@@ -60,6 +61,7 @@ FAULT_KINDS = (
     TREAD_SPAN,
     FOOTING,
     GROUND,
+    BASE_IN_GROUND,
 )
 
 ROUNDING = 1e-3  # inches by which a plan may stand out, or wood lie under a slope, from rounding alone
@@ -81,11 +83,17 @@ def check_solids(c: Checking) -> None:
     _board_spans(c, c.deck.board_spans)
     _tread_spans(c, [s for s in treads if not s.past])
     _most(c, FOOTING, FROM_SOLIDS, ROUNDING, [(p, out, *on) for p, on, out in off_footing(parts, by)])
-    embedded = (
-        c.deck.parameters.frame.footing.shape == "square"
-    )  # the file stands the posts on the pad, down in the ground
-    wood = [(p, d) for p, d in in_ground(parts, c.deck.planes.grade) if not (embedded and p.role == "post")]
-    _most(c, GROUND, FROM_SOLIDS, ROUNDING, wood)
+    _in_ground(c)
+
+
+def _in_ground(c: Checking) -> None:
+    """Wood, and the steel that is to hold it clear of the soil; a file with square pads stands its posts on them, down
+    in the ground."""
+    parts = c.deck.parts
+    if c.deck.parameters.frame.footing.shape == "square":
+        parts = [p for p in parts if p.role not in ("post", "post base")]
+    for rule, steel in ((GROUND, False), (BASE_IN_GROUND, True)):
+        _most(c, rule, FROM_SOLIDS, ROUNDING, in_ground(parts, c.deck.planes.grade, steel))
 
 
 def _overlaps(c: Checking) -> None:

@@ -42,7 +42,7 @@ SAYS = {
     END: {solids.BOARD_END, solids.BOARD_BEARS, solids.TREAD_END},
     SPAN: {solids.BOARD_SPAN, solids.TREAD_SPAN},
     BASE: {solids.FOOTING},
-    GROUND: {solids.GROUND},
+    GROUND: {solids.GROUND, solids.BASE_IN_GROUND},
     HELD: {solids.MEMBER_END, solids.LINE, solids.CARRIED},
 }
 # what the oracle must have found where the program says this; the rest are finer than the oracle looks
@@ -55,6 +55,7 @@ FOUND = {
     solids.TREAD_SPAN: {SPAN},
     solids.FOOTING: {BASE},
     solids.GROUND: {GROUND},
+    solids.BASE_IN_GROUND: {GROUND},
 }
 
 

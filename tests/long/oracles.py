@@ -54,7 +54,6 @@ HUNG_ON_IT = ("top rail", "bottom rail", "handrail", "baluster", "post cap", "po
 STANDS = ("post base", "post", "guard post")
 MEMBERS = ("joist", "blocking", "border blocking", "post blocking")
 FRAMING = ("frame", "blocking")
-NOT_WOOD = ("concrete", "steel")
 
 
 @dataclass(frozen=True)
@@ -259,7 +258,7 @@ class Oracle:
         return found
 
     def in_ground(self) -> list[Found]:
-        """Wood with a corner under the plane of the file's grade."""
+        """Wood, or steel, with a corner under the plane of the file's grade."""
         levels, frame = self.given["levels"], self.given.get("frame", {})
         slope = np.array([levels.get("slope_x", 0.0), levels.get("slope_y", 0.0)])
         embedded = (
@@ -267,7 +266,7 @@ class Oracle:
         )  # the file stands the posts on the pad, in the ground
         found = []
         for p in self.pieces:
-            if self.rows[p.id]["material"] in NOT_WOOD or (embedded and p.role == "post"):
+            if self.rows[p.id]["material"] == "concrete" or (embedded and p.role in ("post", "post base")):
                 continue
             deep = float((levels.get("grade", 0.0) + p.corners[:, :2] @ slope - p.corners[:, 2]).max())
             if deep > LEVEL:

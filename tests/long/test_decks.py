@@ -226,6 +226,7 @@ def test_the_judge_finds_nothing_in_a_sound_deck(sound):
         ("tread", (6.0, 0, 0), oracles.END),
         ("post base", (0, 5.0, 0), oracles.BASE),
         ("post", (0, 0, -48.0), oracles.GROUND),
+        ("post base", (0, 0, -6.0), oracles.GROUND),
         ("post blocking", (0, 0, 30.0), oracles.HELD),
         ("beam", (0, 0, 0.25), oracles.HELD),
         ("stringer", (0, -2.0, 0), oracles.HELD),

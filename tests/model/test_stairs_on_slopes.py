@@ -12,7 +12,7 @@ from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.rules.check_landings import OVER_PAD
 from plumbcut.model.rules.check_result import Checking
-from plumbcut.model.rules.check_solids import FOOTING, GROUND, OVERLAP, check_solids
+from plumbcut.model.rules.check_solids import BASE_IN_GROUND, FOOTING, GROUND, OVERLAP, check_solids
 from plumbcut.model.rules.checks import check_deck
 
 
@@ -24,7 +24,7 @@ def deck(width: float, depth: float, levels: dict, **sections) -> Deck:
 def faults(d: Deck) -> list[str]:
     c = Checking(d, measure_all(d.parts))
     check_solids(c)
-    asked = (FOOTING, GROUND, OVERLAP)
+    asked = (FOOTING, GROUND, BASE_IN_GROUND, OVERLAP)
     return [f"{r.rule}: {worded(r.place)}" for r in c.results if r.result == "not met" and r.rule in asked]
 
 
@@ -57,12 +57,26 @@ FLUSH = {"joist": "2x6", "beam_position": "flush", "post_base": 0.5, "footing": 
 
 def test_concrete_under_two_posts_ends_over_the_higher_ground():
     """Two posts of a flush beam too near each other for footings of their own: the one uphill stands on as much of
-    concrete as one alone would."""
+    concrete as one alone would, over the ground at its uphill face, half of a 6x6 past its middle."""
     stair = {"edge": "front", "width": 36, "rise": 6.5, "at": 18}
     d = deck(100, 60, {"surface": 17, "slope_x": -0.06}, frame=FLUSH, stair=[stair])
     shared = next(f for f in d.layout.footings if len(f.stands) == 2)
     uphill = min(s.centre[0] for s in shared.stands)
-    assert not faults(d) and np.isclose(shared.top, -0.06 * uphill)
+    assert not faults(d) and np.isclose(shared.top, -0.06 * (uphill - 5.5 / 2))
+
+
+@pytest.mark.parametrize("slope", [-0.08, 0.08])
+@pytest.mark.parametrize("above", [0, 0.25, 2])
+def test_post_bases_are_clear_of_the_soil_uphill_of_them(slope, above):
+    """Under the landing and the cross pieces of a long stair, up and down the hill, as under the deck: a base is clear
+    at its uphill edge, though the concrete ends no more than `above` over the ground at its middle."""
+    stair = {"edge": "front", "landings": [{"after_risers": 8, "turn": "left"}]}
+    frame = {"support": "free-standing", "footing": {"above_grade": above}}
+    d = deck(150, 110, {"surface": 130, "slope_x": 0.05, "slope_y": slope}, frame=frame, stair=[stair])
+    bases = of(d, "post base")
+    assert {b.stair for b in bases} == {None, 0} and not faults(d)
+    for b in bases:
+        assert float(b.box[0, 2]) >= max(0.05 * x + slope * y for x, y, _ in b.vertices) - 1e-9
 
 
 def test_a_skirt_and_a_header_are_cut_over_concrete_that_reaches_under_them():

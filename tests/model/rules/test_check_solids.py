@@ -168,3 +168,12 @@ def test_wood_in_the_ground():
     assert {r.rule for r in rows} == {rules.GROUND}
     stringers = [i for r in rows for i in r.ids if i.startswith("S") and not i.startswith("SK")]
     assert len(stringers) == sum(p.role == "stringer" for p in deck.parts)
+
+
+def test_a_post_base_in_the_ground():
+    """Half an inch under level grade, with its concrete and nothing else."""
+    sunk = first("post base")
+    rows = tampered(lambda p: moved(p, dz=-sunk.box[0, 2] - 0.5) if p is sunk else p)
+    (row,) = [r for r in rows if r.rule == rules.BASE_IN_GROUND]
+    assert row.ids == (sunk.id,) and row.measured == pytest.approx(0.5)
+    assert rules.GROUND not in {r.rule for r in rows}
