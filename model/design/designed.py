@@ -209,11 +209,13 @@ class _Choice:
         """Whether a frame takes so long to build and judge that few are looked at."""
         return self.layout.outline.polygon.area / SQFT > LARGE_DECK
 
-    def _searched(self, tried: LookedAt, most: int, rows: bool = True) -> Candidate:
+    def _searched(self, tried: LookedAt, most: int, rows: bool = True, whole: bool = False) -> Candidate:
+        """The best that a search finds; with `whole`, what is not met is left as it is, to be given up."""
         finished = MOST_FINISHED
         if self.most < math.inf:
             most, finished = min(most, int(self.most) - self.built), 0
-        return pruned(searched(tried, given_keys(self.parameters), most, rows and not self.large, finished), tried)
+        found = searched(tried, given_keys(self.parameters), most, rows and not self.large, finished)
+        return found if whole and not self._keeps(found) else pruned(found, tried)
 
     def _build(self, parameters: Parameters, layout: LevelPlan | None = None) -> Candidate:
         deck = build(parameters, self.progress, self.shop, layout)
@@ -235,11 +237,13 @@ class _Choice:
             return None, False
         if not self._keeps(made):
             tried = LookedAt(framed, made, self.shop, self.costs, self.watch, self.below)
-            made = self._searched(tried, MOST_MENDED)
+            made = self._searched(tried, MOST_MENDED, whole=True)
             self.built += len(tried.made)
             made = self._with_fewer_plies(made) if doubled else made
         if not self._keeps(made):
             return None, False
+        if RIM_PLIES in frame.keys:  # as an estimate asked for, on the high side
+            made = self._with_one_ply_less(made)
         why = said(
             "{posts} posts, where beams along the edges have {before}, by estimate {share} percent less cost"
             if frame.worth_it
@@ -297,6 +301,14 @@ class _Choice:
         if len(after.faults) > len(made.faults) or (self._keeps(made) and not self._keeps(after)):
             return made
         return replace(after, reasons=made.reasons)
+
+    def _with_one_ply_less(self, made: Candidate) -> Candidate:
+        """With a ply of the rims less, where all is met so too."""
+        try:
+            after = self._build(with_keys(made.deck.parameters, {RIM_PLIES: made.deck.parameters.frame.rim_plies - 1}))
+        except DesignError:
+            return made
+        return replace(after, reasons=made.reasons) if self._keeps(after) and after.cost < made.cost else made
 
     def _on_smaller_footings(self, made: Candidate, rows: bool = True) -> Candidate:
         """With footings no larger than what was measured on them asks for, where all is met on those too: the plan has

@@ -22,11 +22,15 @@ from ..input.parameters import Parameters
 from ..plan.long_spans import calculated_joist_span, heaviest
 from ..plan.stages import LevelPlan
 from ..plan.support_plan import OVERHANG, allowed_span, footing_for
-from ..strength.nds import Lumber
-from ..strength.spans import JOIST_OVERHANG_SHARE, OVERHANG_SHARE, longest_joist_overhang
+from ..strength.loads import OCCUPANTS
+from ..strength.nds import Lumber, bending
+from ..strength.spans import JOIST_OVERHANG_SHARE, OVERHANG_SHARE, longest_joist_overhang, section
+from ..structure.members import SQFT
 from .costs import Costs
 from .joist_rows import JoistRows, rows_of
+from .landing_keys import MOST_PLIES
 from .mends import BEAMS, JOISTS, SPACINGS
+from .stair_rims import RIM_PLIES
 from .straight_lines import LineSets, Overhang, line_sets
 
 BEAM_PLIES = (2, 3)
@@ -37,6 +41,8 @@ RIM_THICK = (
 RIMS_FOR_HUNG = (
     2.0  # times the timber of joists that hang between slanted rims, which these are made stronger for; our own
 )
+UNSEEN_ON_RIMS = 1.3  # times what hangs on slanted rims, with stairs and borders that an estimate leaves out; our own
+NOT_HELD = (0.6, 0.85)  # of a rim's bending value over a beam, of one ply and of more, the lower edge free; our own
 KEPT = 0.5  # inches: to what places of beams and cantilevers are rounded
 UNUSED = (
     0.97  # of a published overhang or span that an estimate fills: the solids are measured a little otherwise; our own
@@ -153,38 +159,53 @@ class _Frame:
 
 def _on_lines(now: _Frame, joist: str, spacing: float, given: Set[str]) -> Iterator[Estimated]:
     """The cheapest set of each number of lines, whatever the beam; where joists hang between slanted rims also that
-    which is cheapest when these are to be made stronger for it."""
+    which asks for no more plies of these than the file has, and that which is cheapest when these are to be made
+    stronger for it in other ways."""
     layout, p = now.layout, now.layout.parameters
     span, overhang = _limits(p, joist, spacing)
     asked = RIM_THICK if "cantilever" in given else None
     stock = p.stock(joist)
     width = layout.beam.thickness * p.frame.beam_plies
     # what hangs in corners between slanted rims asks for the deepest: no other is tried with it
-    hung = joist == _sizes(p, layout, given)[-1] and spacing == layout.joist_spacing
+    hung = joist == _sizes(p, layout, given)[-1]
     longest = _under_more(now, stock, spacing, span)
     overhang = _no_more_than(overhang, asked)
+    most_rims = p.frame.rim_plies if RIM_PLIES in given else MOST_PLIES
     weighs = now.rows.weighs_more(heaviest(p) + p.loads.dead_psf)
     for sets in line_sets(now.rows, width, longest, overhang, OVERHANG_SHARE * UNUSED, hung, weighs):
-        best: dict[float, tuple[float, Estimated]] = {}  # by the share of `RIMS_FOR_HUNG`, what it weighs
+        best: dict[int, tuple[float, Estimated]] = {}  # by what hung joists are taken to cost, what it weighs
+        rims = np.maximum(_rim_plies(p, stock, sets.rims * layout.joist_spacing), p.frame.rim_plies)
         for beam, plies in _beams(p, given):
             size = p.stock(beam)
             costs, posts, volume = _of_beams(now, sets, beam, plies, stock)
             timber = now.timber(stock, layout.joist_spacing / spacing, 0.0)
             timber += now.costs.depth * (stock.width + size.width)
-            rims = now.costs.timber(joist, stock.thickness * stock.width) * sets.hung
             seats = now.costs.footing * sets.grazed
-            for share in (0.0, RIMS_FOR_HUNG) if sets.hung.any() else (0.0,):
-                k = int(np.argmin(costs + share * rims + seats))
-                least = timber + float(costs[k] + share * rims[k] + seats[k])
-                if share in best and least >= best[share][0]:
+            more = now.costs.timber(joist, stock.width * now.rims / p.frame.rim_plies) * (rims - p.frame.rim_plies)
+            whole = np.where(rims <= most_rims, costs + more + seats, np.inf)
+            spared = now.costs.timber(joist, RIMS_FOR_HUNG * stock.thickness * stock.width) * sets.hung
+            few = np.where(rims <= p.frame.rim_plies, whole, np.inf)
+            for way, all_told in enumerate((few, whole, whole + spared) if sets.hung.any() else (whole,)):
+                k = int(np.argmin(all_told))
+                least = timber + float(all_told[k])
+                if least >= best.get(way, (math.inf,))[0]:
                     continue
                 keys = {"joist": joist, "joist_spacing": spacing, "beam": beam, "beam_plies": plies}
+                keys |= {RIM_PLIES: int(rims[k])} if rims[k] > p.frame.rim_plies else {}
                 keys |= _as_keys(now, [float(x) for x in sets.places[k]], width, "cantilever" in given)
                 kept = {name: v for name, v in keys.items() if v != _now(layout, name)}
                 adds = now.volume(stock, layout.joist_spacing / spacing) + float(volume[k]) - now.own_volume
-                depth, cost = stock.width + size.width, timber + float(costs[k])
-                best[share] = least, Estimated(kept, cost, int(posts[k]), depth, now.cost, adds)
+                depth, cost = stock.width + size.width, timber + float(costs[k] + more[k])
+                best[way] = least, Estimated(kept, cost, int(posts[k]), depth, now.cost, adds)
         yield from {str(frame.keys): frame for _, frame in best.values()}.values()
+
+
+def _rim_plies(p: Parameters, joist: Stock, moments: np.ndarray) -> np.ndarray:
+    """(n,) plies of rims that moments, cubic inches under a load of 1, ask for over a beam."""
+    load = UNSEEN_ON_RIMS * (heaviest(p) + p.loads.dead_psf) / SQFT
+    holds = bending(Lumber.of(p.lumber), joist, OCCUPANTS, False).value * section(joist)[2]
+    one, more = (moments * load / (holds * held) for held in NOT_HELD)
+    return np.where(one <= 1, 1, np.maximum(np.ceil(more), 2)).astype(int)
 
 
 def _now(layout: LevelPlan, key: str) -> object:
@@ -236,7 +257,7 @@ def _under_more(now: _Frame, joist: Stock, spacing: float, span: float) -> np.nd
     """(n,) the longest span of each joist, shorter where a load of an area stands on it too."""
     more = now.rows.more_load(span)
     p = now.layout.parameters
-    known = {x: calculated_joist_span(p, joist, spacing, x) * UNUSED if x else span for x in set(more.tolist())}
+    known = {x: calculated_joist_span(p, joist, spacing, x) * UNUSED**2 if x else span for x in set(more.tolist())}
     return np.array([min(span, known[x]) for x in more.tolist()])
 
 

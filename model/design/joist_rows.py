@@ -4,17 +4,20 @@ which of its ends a ledger holds. Inches, positions along the joists from the lo
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 
 from ..plan.clear_of_posts import clear_places
+from ..plan.house_places import kept_clear_of_posts, ways_out
 from ..plan.joist_spans import MEETS_BEAM
 from ..plan.post_places import OVERHANG
 from ..plan.stages import LevelPlan
 
 POST_OFF_END = 4.0  # inches from a beam's end within which no post stands; our own
+BESIDE_KEPT = 11.5  # inches off a place kept clear at the wall: room for half a footing; our own
 ALIKE_ENDS = 0.5  # inches: ends of joists that differ by less are one case; our own
 
 _STRIPS = 8  # across a joist's thickness, in which its end is measured; our own
@@ -44,6 +47,7 @@ class JoistRows:
     covered: tuple[tuple[float, float], ...] = ()  # of each: inches under loads of an area, pounds a square foot there
     bevels: tuple[tuple[float, float], ...] = ()  # of each: inches that one side is shorter at its low, its high end
     _known: dict[float, list[float]] = field(default_factory=dict, compare=False, repr=False)
+    _ends: dict[float, tuple[float, float]] = field(default_factory=dict, compare=False, repr=False)
 
     def seats(self, k: int, lines: np.ndarray, half: float) -> np.ndarray:
         """Inches that a joist lies on lines `2 half` wide, on the mean across its thickness, of those under it: less
@@ -78,6 +82,13 @@ class JoistRows:
         if at not in self._known:
             self._known[at] = [g.length for g in self._pieces(at)]
         return self._known[at]
+
+    def line_ends(self, at: float) -> tuple[float, float]:
+        """Across the joists, where a straight line across them meets the deck's edges first and last."""
+        if at not in self._ends:
+            across = [float(np.dot(q, self.across)) for g in self._pieces(at) for q in g.coords]
+            self._ends[at] = min(across, default=0.0), max(across, default=0.0)
+        return self._ends[at]
 
     def _pieces(self, at: float) -> list[LineString]:
         corners = np.asarray(self.outline.exterior.coords) @ self.across
@@ -129,11 +140,20 @@ def rows_of(layout: LevelPlan) -> JoistRows:
         for e in layout.outline.edges
         if e.house and not layout.has_ledger(e) and not layout.is_lengthwise(e)
     )
-    kept = tuple(place for _, place in clear_places(layout)) if any(s.posted for s in layout.footings) else ()
+    kept = tuple(_off_posts(layout)) if any(s.posted for s in layout.footings) else ()
     whole = layout.outline.polygon
     columns = lows, highs, held_low, held_high, places, askew
     covered = tuple(key[-1] for key in found) if layout.parameters.area_load else ()
     return JoistRows(*columns, whole, layout.along, layout.across, begin, walls, kept, covered, tuple(bevels.values()))
+
+
+def _off_posts(layout: LevelPlan) -> Iterator[Polygon]:
+    """Where the middle of no post may be: in stretches and ways out by half of it, in places kept clear at the wall by
+    half of its footing."""
+    post = layout.parameters.stock(layout.parameters.frame.post).width / 2
+    yield from (place for _, place in clear_places(layout))
+    yield from (way.buffer(post, join_style="mitre") for way in ways_out(layout))
+    yield from (place.buffer(BESIDE_KEPT, join_style="mitre") for place in kept_clear_of_posts(layout))
 
 
 def _bevels(joist: Polygon, layout: LevelPlan) -> tuple[float, float]:

@@ -36,6 +36,7 @@ BEAMS = ("2x8", "2x10", "2x12")
 POSTS = ("4x4", "6x6", "8x8")  # square posts sold (common practice, no source)
 SPACINGS = (24.0, 16.0, 12.0)  # the spacings that the published tables print
 HANGERS = A_FOOTING / 2  # cubic inches: what joists hung on their beams cost more than laid on them (our own)
+HOPELESS = 0.5  # of an overhang is allowed: past a slanted edge no shorter cantilever does it, but hung joists; our own
 STEP = 0.5  # inches: to what a cantilever is rounded down
 LEAST_POST_SPACING = 36.0  # inches between posts below which nothing is gained by another (our own)
 MOST_GROWN = 3.0  # times its side beyond which a footing is no mend for what stands on it (our own)
@@ -123,7 +124,7 @@ def _for(
     check, p = row.check, deck.parameters
     behind = p.frame.beam_lines is None  # a beam stands behind an edge, by the cantilever, only where no line is given
     if "overhang" in check and member.kind in ("joist", "rim") and behind:
-        yield from _shorter_cantilever(row, p)
+        yield from _shorter_cantilever(row, p, volume)
     if member.kind == "joist":
         if check.startswith("bearing on beam"):
             yield from _more_plies("beam_plies", p.frame.beam_plies, volume.get("beam", 0.0))
@@ -150,17 +151,20 @@ def _for(
             yield from _nearer_posts(member, row, sum(len(s.stands) for s in deck.layout.footings))
 
 
-def _shorter_cantilever(row: Unmet, p: Parameters) -> Iterator[tuple[str, object, float]]:
+def _shorter_cantilever(row: Unmet, p: Parameters, volume: Mapping[str, float]) -> Iterator[tuple[str, object, float]]:
     """A cantilever shorter by what it is too long: what is taken off it goes to the span behind, a share of which is
-    the limit."""
+    the limit. Flush beams where that is none; where it is hopeless, flush ones after deeper joists."""
     now = p.frame.cantilever
     too_long = _measured(row) - _limit(row)
     share = _limit(row) / max(_measured(row), 1e-9)
     value = _down(now - too_long) if isinstance(row, Prescribed) else _down(now * min(share, 1.0) ** (1 / 3))
     if value < now:
         yield "cantilever", value, 0.0
-    elif can_hang(p):
-        yield "beam_position", "flush", HANGERS
+    deeper = max(
+        (adds for _, _, adds in _deeper("joist", p.frame.joist, JOISTS, volume.get(p.frame.joist, 0.0))), default=0
+    )
+    if (value >= now or share < HOPELESS) and can_hang(p):
+        yield "beam_position", "flush", HANGERS + (deeper if value < now else 0.0)
 
 
 def can_hang(p: Parameters) -> bool:

@@ -43,7 +43,7 @@ def row_mends(rows: Sequence[CheckResult], deck: Deck, given: Set[str]) -> Itera
         off_wall = row.rule == OFF_WALL
         moved = [*_under_at_house(deck), *_off_the_wall(deck, given), *_other_posts(deck)] if off_wall else []
         spanned = list(_spanned(deck)) if row.rule in (OFF_WALL, BRACED_ENDS) else []
-        seats = list(_whole_seat(row, deck)) if row.rule == SHORT_SEAT else []
+        seats = list(_whole_seat(row, deck)) if row.rule == SHORT_SEAT and "cantilever" not in given else []
         for key, value, adds in (*named, *moved, *spanned, *seats):
             short = key.removeprefix(_FRAME)
             if key.startswith(_FRAME) and short not in given and ("." not in short or short == FOOTING_SIZE):

@@ -15,12 +15,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .hung_corners import rim_moments
 from .joist_rows import JoistRows
 
 MOST_LINES = 4
 GRIDS = {1: 1.0, 2: 2.0, 3: 3.0, 4: 8.0}  # inches between places tried, by the number of lines: our own
 LINES_APART = 24.0  # inches between beams: nearer ones, with their posts and footings, no builder would set (our own)
 SIDE_BY_SIDE = 72.0  # inches between beams of about one length, of which one would do in the middle: our own
+UNDER_A_LOAD = 48.0  # inches between such beams under a load of an area, where no others carry all joists; our own
 OFF_THE_WALL = 15.0  # inches from the house's wall to a beam beside it: room for half a footing; our own
 ONE_LENGTH = 0.75  # of the longer of two beams, from which the other is about as long: our own
 MOST_HUNG = 3  # lines over which short joists may hang between slanted rims: our own
@@ -37,13 +39,14 @@ Overhang = Callable[[np.ndarray], np.ndarray]  # the longest overhang by table, 
 @dataclass(frozen=True)
 class LineSets:
     """Sets of lines that would do: (n, k) positions of beam centres, inches of joist whose load each takes, and the
-    longest clear span of a joist on each; (n,) inches of joists that hang between slanted rims, and how many
-    joists end on a line by less than they need to bear."""
+    longest clear span of a joist on each; (n,) inches of joists that hang between slanted rims, the moment of the rim
+    that is bent most by them (`rim_moments`), and how many joists end on a line by less than they need to bear."""
 
     places: np.ndarray
     carried: np.ndarray
     spans: np.ndarray
     hung: np.ndarray
+    rims: np.ndarray
     grazed: np.ndarray
 
 
@@ -63,6 +66,7 @@ def line_sets(
     longest = np.broadcast_to(np.asarray(longest, float), rows.low.shape)
     weighs = np.broadcast_to(np.asarray(weighs, float), rows.low.shape)
     ends = _within_reach(rows, width / 2, longest, share)
+    loaded = any(psf > 0 for _, psf in rows.covered)
     most = MOST_LINES  # one more than the fewest that do is no dearer at times, two more are
     for count in range(1, MOST_LINES + 1):
         grid = np.arange(GRIDS[count], rows.depth, GRIDS[count])
@@ -71,9 +75,13 @@ def line_sets(
         grid = grid[[not rows.has_no_room(float(x)) for x in grid]]
         if len(grid) < count:
             return
-        sets = _spaced(grid, count, float(longest.max()) + width, *ends)
-        sets = _worth_two(rows, grid, sets)
-        found = _carrying(rows, sets, width, longest, overhang, share, hung and count <= MOST_HUNG, weighs)
+        every = _spaced(grid, count, float(longest.max()) + width, *ends)
+        # nearer together under a heavy load alone, where nothing else does
+        for apart in (SIDE_BY_SIDE, UNDER_A_LOAD) if loaded else (SIDE_BY_SIDE,):
+            sets = _worth_two(rows, grid, every, apart)
+            found = _carrying(rows, sets, width, longest, overhang, share, hung and count <= MOST_HUNG, weighs)
+            if len(found.places):
+                break
         if len(found.places):
             yield found
             most = min(most, count + 1)
@@ -81,12 +89,13 @@ def line_sets(
             return
 
 
-def _worth_two(rows: JoistRows, grid: np.ndarray, sets: np.ndarray) -> np.ndarray:
-    """The sets without those in which two beams of about one length lie so near that one would do in the middle."""
+def _worth_two(rows: JoistRows, grid: np.ndarray, sets: np.ndarray, apart: float) -> np.ndarray:
+    """The sets without those in which two beams of about one length lie nearer than `apart`, where one would do in the
+    middle."""
     total = np.array([sum(rows.line_lengths(float(x))) for x in grid])
     long = total[np.searchsorted(grid, sets)]
     alike = np.minimum(long[:, 1:], long[:, :-1]) >= ONE_LENGTH * np.maximum(long[:, 1:], long[:, :-1])
-    return sets[np.all(~alike | (np.diff(sets, axis=1) >= SIDE_BY_SIDE), axis=1)]
+    return sets[np.all(~alike | (np.diff(sets, axis=1) >= apart), axis=1)]
 
 
 def _within_reach(rows: JoistRows, half: float, longest: np.ndarray, share: float) -> tuple[float, float]:
@@ -149,13 +158,16 @@ def _carrying(
         sets, first, last, hangs = (of[good | held] for of in (sets, first, last, hangs))
     sets, hangs = (of[:: math.ceil(len(sets) / MOST_SETS) or 1] for of in (sets, hangs))
     carried, spans = np.zeros(sets.shape), np.zeros(sets.shape)
+    alone = np.zeros((len(sets), len(rows.low)), bool)
     for k in range(len(rows.low) if len(sets) else 0):
         _, few, takes, beside = _over(rows, k, sets, half, float(longest[k]), overhang, share)
+        alone[:, k] = few
         carried = np.maximum(carried, np.where(few[:, None], 0.0, takes * weighs[k]))
         spans = np.maximum(spans, np.where(few[:, None], 0.0, beside))
     needed = np.all(carried > 0, axis=1)
-    grazed = _grazed(rows, sets[needed], half)
-    return LineSets(sets[needed], carried[needed], spans[needed], hangs[needed], grazed)
+    sets = sets[needed]
+    rims = rim_moments(rows, sets, alone[needed], weighs)
+    return LineSets(sets, carried[needed], spans[needed], hangs[needed], rims, _grazed(rows, sets, half))
 
 
 def _grazed(rows: JoistRows, sets: np.ndarray, half: float) -> np.ndarray:

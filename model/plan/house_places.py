@@ -16,7 +16,7 @@ from ...shared.said import Words, length, listed, said
 from ...shared.standards import clause, find_limit
 from ..input.house_table import BAY, EGRESS_WINDOW, AtWall
 from ..input.parameters import Parameters
-from .edges import FrameOutline
+from .edges import FAR, FrameOutline
 from .stages import Setting
 
 BESIDE_FOUNDATION = practice("footing beside the house's foundation")
@@ -76,6 +76,21 @@ def clear_places(layout: Setting) -> tuple[ClearPlace, ...]:
 def kept_clear_of_posts(layout: Setting) -> list[Polygon]:
     """The plan of the places that posts, coming up from the ground, would stand in."""
     return [c.polygon for c in clear_places(layout) if c.bottom < layout.planes.frame_bottom]
+
+
+def ways_out(layout: Setting) -> list[Polygon]:
+    """Before egress windows below the surface, all that lies straight out: a post that stands there, or with its knee
+    brace beside it, is in the way. Beams that cross it carry such braces as far in as they reach."""
+    f, found = layout.parameters.frame, []
+    brace = practice("leg of a knee brace") if f.brace_leg is None else f.brace_leg
+    brace += layout.parameters.stock(f.brace).width / math.sqrt(2.0) + layout.parameters.stock(f.post).width / 2
+    for thing in layout.parameters.house.at_wall:
+        if thing.kind == EGRESS_WINDOW and thing.top < layout.planes.surface_top:
+            edge = layout.outline[thing.edge]
+            crossed = f.knee_braces is not False and not edge.parallel_to(layout.along)
+            past = brace if crossed else 0.0
+            found.append(edge.rectangle(thing.at - past, thing.at + thing.width + past, 0.0, FAR))
+    return found
 
 
 def foundation_level(layout: Setting, centre: Sequence[float]) -> float | None:

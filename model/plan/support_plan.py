@@ -32,7 +32,7 @@ from .clear_marks import clear_marks
 from .clear_of_posts import clear_places
 from .corner_seats import LEAST_ACROSS_RIM, inside_wrapped, into_corner
 from .footings import POST_GAP, TooLow, even, footings, plan_pads
-from .house_places import from_wall, kept_clear_of_posts
+from .house_places import from_wall, kept_clear_of_posts, ways_out
 from .joist_spans import carried_by, longest_span
 from .off_the_wall import short_of_the_wall
 from .post_places import OVERHANG, PostsStood, clear_place
@@ -359,16 +359,27 @@ def _marks(layout: Beamed, run: BeamRun, spacing: float, side: float) -> list[fl
 
 
 def _kept_clear(layout: Setting, run: BeamRun, marks: list[float], spacing: float) -> list[float]:
-    """The places of posts along a beam out of the stretches where the file wants none, where there are such."""
+    """The places of posts along a beam out of the stretches where the file wants none and out of ways out, where there
+    are such; where it cannot be done for both, out of the first."""
+    asked, ways = [place for _, place in clear_places(layout)], ways_out(layout)
+    for kept in (asked + ways, asked) if ways else (asked,):
+        found = _out_of(layout, run, marks, spacing, kept)
+        if found is not None:
+            return found
+    return marks
+
+
+def _out_of(
+    layout: Setting, run: BeamRun, marks: list[float], spacing: float, places: Sequence[Polygon]
+) -> list[float] | None:
     f, half = layout.parameters.frame, layout.parameters.stock(layout.parameters.frame.post).width / 2
     line = LineString([run.start, run.end])
-    cut = [line.intersection(place.buffer(half, join_style="mitre")) for _, place in clear_places(layout)]
+    cut = [line.intersection(place.buffer(half, join_style="mitre")) for place in places]
     ends = [sorted(run.position(q) for q in c.coords) for c in cut if isinstance(c, LineString) and c.length]
     kept = [(low, high) for low, high in ends]
     free = f.beam_overhang is None and not run.flush
     movable = (free and not run.mitred[0], free and not run.mitred[1])
-    found = clear_marks(run.length, marks, spacing, kept, movable, (half, OVERHANG), 2 * half + POST_GAP)
-    return marks if found is None else found
+    return clear_marks(run.length, marks, spacing, kept, movable, (half, OVERHANG), 2 * half + POST_GAP)
 
 
 def _off_the_wall(layout: Setting, run: BeamRun, end: float, radius: float) -> float:

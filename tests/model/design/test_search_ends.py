@@ -15,6 +15,7 @@ from plumbcut.model.design.mends import with_keys
 from plumbcut.model.design.row_mends import SHORT_SEAT, row_mends
 from plumbcut.model.design.search import Candidate
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.house_places import ways_out
 from plumbcut.model.rules.check_house import WAY_OUT
 from plumbcut.model.structure.structure import analyse
 
@@ -116,6 +117,23 @@ def test_a_way_out_that_no_key_of_the_frame_clears_is_given_up_early():
     assert made.built <= 12 and not made.faults
     (left,) = [r for r in checked_with_mends(made.deck, None, made.structure) if r.result == "not met"]
     assert left.rule == WAY_OUT and "levels.surface = " not in str(left.why)  # higher, it would stand over the sill
+
+
+def test_posts_keep_out_of_a_way_out_where_they_can():
+    """With beams along the wall the brace of an end post stands in it; with joists along the wall two beams pass on
+    either side of it. Thirty-six frames were built before, none with it free."""
+    at_wall = [{"kind": "egress window", "edge": "back", "at": 16, "width": 44, "bottom": -24, "top": 16}]
+    file = {
+        "outline": {"width": 206, "depth": 146},
+        "levels": {"surface": 58},
+        "local": {"frost_depth": 36},
+        "house": {"wall": "veneer", "sill": 61, "at_wall": at_wall},
+    }
+    made = designed(Parameters.model_validate(file))
+    rows = checked_with_mends(made.deck, None, made.structure)
+    assert [r.result for r in rows if r.rule == WAY_OUT] == ["met"] and made.built <= 6 and not made.faults
+    (way,) = ways_out(made.deck.layout)
+    assert not [p for p in made.deck.roles("post", "knee brace") if p.footprint.intersection(way).area > 0.1]
 
 
 def test_a_way_out_names_the_level_that_clears_it_where_the_sill_allows_it():
