@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 from ...shared.said import Words, area, length, said, size
 from ..solid.board_ends import NOTCH
 from ..solid.union import common
-from .board_shapes import apart_at_necks, fastened, local, polygons, with_tongues, without_strips
+from .board_shapes import apart_at_necks, fastened, local, polygons, with_tongues, without_slivers, without_strips
 from .board_tips import cut_back
 from .border_and_field import HALF_ON_RIM, field_begins
 from .edges import still
@@ -332,7 +332,8 @@ def _take_out(flat, row, limits, obstacles):
                 else:
                     whole.append(shape)
             outline = outline.difference(shapely.union_all([*with_tongues(cut), *whole]))
-        for g in polygons(outline):
+        sound = [p for g in polygons(outline) for p in (without_slivers(g, cut, FRAGILE) if k in hit and cut else [g])]
+        for g in sound:
             out.append(g)
             rows.append(r)
     return np.array(out, dtype=object), np.array(rows, int), blocked

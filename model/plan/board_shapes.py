@@ -17,6 +17,7 @@ from .stages import Joisted
 SCRAP, SCRAP_BEARING = 12.0, 1.0  # square inches: a piece this small needs that much bearing for one fastener
 SCREW_EDGE = practice("fastener from an edge of a scrap")
 HOLDS_A_FASTENER = 2 * SCREW_EDGE  # inches: no fastener in a narrower end keeps clear of its edges
+SHARP = 50.0  # mitre limit: sharper corners than of a board cut at 3 degrees are none
 NECK = 1.0  # inches: a board that a corner leaves narrower breaks there (our own)
 NOTCH_ROOM = 3.0  # a joint keeps this far from a notch, so that neither end is left thin
 
@@ -93,6 +94,19 @@ def apart_at_necks(outline: Polygon, gap: float) -> list[Polygon]:
             u = float(tips[0, 0])
             cuts.append(box(u - gap / 2, v0 - 1, u + gap / 2, v1 + 1))
     return polygons(outline.difference(shapely.union_all(cuts))) if cuts else [outline]
+
+
+def without_slivers(outline: Polygon, notches: Sequence[Any], thin: float) -> list[Polygon]:
+    """A board's outline, its notches taken out, without strips beside them narrower than `thin` that lie aslant in the
+    board: they would break off. Its own corners stay, however acute."""
+    opened = outline.buffer(-thin / 2, join_style="mitre", mitre_limit=SHARP)
+    opened = opened.buffer(thin / 2 + _JUST, join_style="mitre", mitre_limit=SHARP)
+    gone = [
+        g.buffer(2 * _JUST, join_style="mitre")
+        for g in polygons(outline.difference(opened))
+        if g.area > thin * thin / 2 and any(g.distance(n) < _JUST for n in notches)
+    ]
+    return polygons(outline.difference(shapely.union_all(gone))) if gone else [outline]
 
 
 def with_tongues(cuts: Sequence[Any]) -> list[Any]:

@@ -9,7 +9,7 @@ import shapely
 
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
-from plumbcut.model.plan.board_shapes import NECK, apart_at_necks
+from plumbcut.model.plan.board_shapes import NECK, apart_at_necks, without_slivers
 from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.solid.board_ends import bears, end_faces, on_both_halves
 
@@ -59,6 +59,26 @@ def test_a_neck_is_cut_through_square_and_a_strip_beside_a_notch_is_not():
     assert apart_at_necks(wider, 0.125) == [wider]
     notch = shapely.Polygon([(0, 0), (60, 0), (60, 3.5), (32, 3.5), (32, 0.6), (28, 0.6), (28, 3.5), (0, 3.5)])
     assert apart_at_necks(notch, 0.125) == [notch]
+
+
+def test_a_strip_aslant_beside_a_notch_is_cut_off_and_a_wide_one_is_not():
+    """A board at 45 degrees before a border, notched round a post that stands square to that: what is left between
+    notch and border is as wide as the border lies off the notch."""
+    r = 2**0.5
+    board = shapely.Polygon([(0, 0), (18, 0), (14, 4), (0, 4)])
+    for wide in (0.375, 0.6):
+        along, high = (9, 30), (18 / r - wide - 2, 18 / r - wide)  # across and along the board's slanted end
+        corners = [
+            (t, n) for t, n in zip((along[0], along[1], along[1], along[0]), (high[0], high[0], high[1], high[1]))
+        ]
+        notch = shapely.Polygon([((n + t) / r, (n - t) / r) for t, n in corners])
+        cut = board.difference(notch)
+        sound = without_slivers(cut, [notch], 0.5)
+        gone = cut.area - sum(g.area for g in sound)
+        strip = wide * (18 / r - 9)
+        assert (0.9 * strip < gone < 1.1 * strip) if wide < 0.5 else gone == 0.0, (wide, gone, strip)
+    whole = shapely.Polygon([(0, 0), (40, 0), (60, 5), (0, 5)])  # a board's own sharp tip stays
+    assert without_slivers(whole, [shapely.box(10, 4, 14, 6)], 0.5)[0].equals(whole)
 
 
 def test_a_border_end_bears_on_both_halves_of_its_width():
