@@ -54,6 +54,8 @@ LARGE_DECK = 1200.0  # square feet of deck from which few frames are looked at: 
 MOST_OTHER_WAY = (
     6  # frames with joists the other way where no key mends what is left with them the likelier way (our own)
 )
+MOST_OVER = 8.0  # shares of limits, all faults together, past which an estimated frame is given up; our own
+BARELY_DEARER = 1.05  # times its first cost that an estimated frame may come to at least, mended; our own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
 
 
@@ -199,7 +201,8 @@ class _Choice:
                 self.below = min(self.below, self.costs.of_deck(made.deck))
         own, met = self._mended()
         if not met and not found and self.built < self.most:  # dearer ones, that are met
-            rest = (self._as_estimated(frame)[0] for frame in estimates[len(cheaper) :][:MOST_LOOKED_AT])
+            after = [*estimates[len(cheaper) :][:MOST_LOOKED_AT], *cheaper[:1]]
+            rest = (self._as_estimated(frame, bound=False)[0] for frame in after)
             found += itertools.islice((made for made in rest if made is not None), 1)
         best = min([*([own] if met or not found else []), *found], key=lambda d: self.costs.of_deck(d.deck))
         return replace(best, built=self.built)
@@ -222,7 +225,7 @@ class _Choice:
         self.built += 1
         return judged(deck, self.costs, self.watch)
 
-    def _as_estimated(self, frame: Estimated) -> tuple[Designed | None, bool]:
+    def _as_estimated(self, frame: Estimated, bound: bool = True) -> tuple[Designed | None, bool]:
         """The deck with an estimated frame, mended where a few keys more do it, and whether what mends it costs less
         than the frame saves. None where it cannot be drawn so, or a check of its frame is not met whatever is tried."""
         framed = self._clear(with_keys(self.parameters, frame.keys))
@@ -230,13 +233,19 @@ class _Choice:
             return None, False
         try:
             framed, plan, doubled = self._with_rims(framed, None)
+            plan = plan or lay_out(framed)
+            if any(r.flush for r in plan.runs):  # too low for beams under such joists: not what was estimated
+                return None, False
             first = made = self._build(framed, plan)
         except DesignError:
             return None, False
-        if any(dug_in(made.deck)):
+        if any(dug_in(made.deck)) or _hopeless(made):
             return None, False
         if not self._keeps(made):
-            tried = LookedAt(framed, made, self.shop, self.costs, self.watch, self.below)
+            # mended no further than the plan's own frame would cost by the same error of the estimate
+            most = first.cost * frame.instead / frame.cost if bound and frame.worth_it else math.inf
+            below = min(self.below, max(most, first.cost * BARELY_DEARER))
+            tried = LookedAt(framed, made, self.shop, self.costs, self.watch, below)
             made = self._searched(tried, MOST_MENDED, whole=True)
             self.built += len(tried.made)
             made = self._with_fewer_plies(made) if doubled else made
@@ -377,6 +386,12 @@ class _Choice:
         made.deck.notes += [c.said for c in chosen]
         made.deck.chosen = frozenset(c.key for c in chosen)
         return Designed(made.deck, made.structure, chosen, 1)
+
+
+def _hopeless(made: Candidate) -> bool:
+    """Whether a frame is so far past its limits that no few keys mend it."""
+    known = [row.ratio for _, row in made.faults if row.ratio is not None and math.isfinite(row.ratio)]
+    return sum(max(ratio - 1, 0.0) for ratio in known) > MOST_OVER
 
 
 _WANTED = {

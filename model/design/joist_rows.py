@@ -45,6 +45,7 @@ class JoistRows:
     walls: tuple[float, ...] = ()  # where the house stands across the joists without a ledger
     kept: tuple[Polygon, ...] = ()  # plan: where the file wants no post
     covered: tuple[tuple[float, float], ...] = ()  # of each: inches under loads of an area, pounds a square foot there
+    rim: float = 0.0  # inches across the rim at the ends that no ledger holds: an overhang is told with it
     bevels: tuple[tuple[float, float], ...] = ()  # of each: inches that one side is shorter at its low, its high end
     _known: dict[float, list[float]] = field(default_factory=dict, compare=False, repr=False)
     _ends: dict[float, tuple[float, float]] = field(default_factory=dict, compare=False, repr=False)
@@ -142,9 +143,12 @@ def rows_of(layout: LevelPlan) -> JoistRows:
     )
     kept = tuple(_off_posts(layout)) if any(s.posted for s in layout.footings) else ()
     whole = layout.outline.polygon
+    rim = layout.joist.thickness * layout.parameters.frame.rim_plies
     columns = lows, highs, held_low, held_high, places, askew
     covered = tuple(key[-1] for key in found) if layout.parameters.area_load else ()
-    return JoistRows(*columns, whole, layout.along, layout.across, begin, walls, kept, covered, tuple(bevels.values()))
+    return JoistRows(
+        *columns, whole, layout.along, layout.across, begin, walls, kept, covered, rim, tuple(bevels.values())
+    )
 
 
 def _off_posts(layout: LevelPlan) -> Iterator[Polygon]:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..measuring.member_seen import STUB
 from .hung_corners import rim_moments
 from .joist_rows import JoistRows
 
@@ -207,7 +208,8 @@ def _over(
     for held, past, behind in ends:
         past = np.zeros(n) if held else past
         behind = np.nan_to_num(behind, nan=1.0)
-        good &= (past <= share * behind + 1e-9) & (past <= overhang(np.maximum(behind, 1.0)) + 1e-9)
+        with_rim = np.where(past + half > STUB, past + rows.rim, past)  # beside a short span an inch and a half is much
+        good &= (with_rim <= share * behind + 1e-9) & (past <= overhang(np.maximum(behind, 1.0)) + 1e-9)
         hangs.append(np.maximum(past, 0.0))
     # what each support takes: half of both spans beside it, at an end the lever of the overhang too; the middle of
     # three takes 5/4 (handbook)

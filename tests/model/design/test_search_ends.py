@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from dataclasses import replace
 
 import pytest
@@ -184,3 +186,34 @@ def test_a_beam_is_moved_under_the_slanted_end_of_a_joist_at_once():
     (mend,) = [m for m in row_mends([row], begun, set()) if m.key == "beam_lines"]
     moved = build(with_keys(begun.parameters, {"beam_lines": mend.value}))
     assert not [r for r in Candidate(moved, analyse(moved), {}, 0.0).rows if r.rule == SHORT_SEAT]
+
+
+def test_straight_beams_that_come_out_flush_are_not_what_was_estimated():
+    """Too low for beams under joists so deep: flush, they lay beside those of the edges, two posts of each 2 ft
+    apart."""
+    file = {
+        "outline": {"points": [[0, 186], [-172, 186], [-147, 0], [-42, 0]], "house": ["e1"]},
+        "levels": {"surface": 22},
+        "local": {"frost_depth": 42},
+        "surface": {"material": "treated lumber", "board_thickness": 1.5, "fastening": "face"},
+        "stair": [{"edge": "e2", "width": 44}],
+    }
+    made = designed(Parameters.model_validate(file))
+    assert Candidate(made.deck, made.structure, {}, 0.0).met and not any(r.flush for r in made.deck.layout.runs)
+    posts = [q for r in made.deck.layout.runs for q in r.posts]
+    assert len(posts) <= 5 and min(math.dist(a, b) for a, b in itertools.combinations(posts, 2)) > 36
+
+
+def test_a_bay_stands_on_a_beam_of_its_own_far_enough_before_the_next():
+    """Beside a short span a joist's overhang is told with the rim across its end: a beam 32 in before the next left it
+    too long, and thirteen posts stood under beams along the edges."""
+    points = [[0, 0], [59, 0], [98, -34.5], [280.5, -34.5], [319.5, 0], [378.5, 0], [378.5, 160], [0, 160]]
+    file = {
+        "outline": {"points": points, "house": ["e7"]},
+        "levels": {"surface": 64},
+        "local": {"frost_depth": 30},
+        "surface": {"material": "treated lumber", "board_thickness": 1.5, "fastening": "face"},
+    }
+    made = designed(Parameters.model_validate(file))
+    assert Candidate(made.deck, made.structure, {}, 0.0).met and made.built <= 5
+    assert len([q for r in made.deck.layout.runs for q in r.posts]) <= 11
