@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator
 from weakref import WeakKeyDictionary
 
-from ...shared.as_toml import up_to
+from ...shared.as_toml import TAPE, down_to, up_to
 from ...shared.errors import DesignError, InputError
 from ...shared.standards import find_limit
 from ..deck import Deck
@@ -40,6 +40,24 @@ def bay_mends(row: CheckResult, deck: Deck, most: float) -> Iterator[Value]:
         yield "guard.gap", most
     if opening and g.bottom_gap > most:
         yield "guard.bottom_gap" if g.kit is None else "guard.kit.bottom", most
+
+
+def at_the_wall(deck: Deck, edge: str) -> Iterator[Value]:
+    """A guard that comes up to the house on a deck with no ledger ends behind the rim there: fewer plies of that, or
+    less between it and the wall, where these alone leave too much open."""
+    p, outline = deck.parameters, deck.layout.outline
+    ball = find_limit("guard_opening_sphere", p.local.edition)
+    beside = [o for o in (outline.before(outline[edge]), outline.after(outline[edge])) if o.house]
+    if ball is None or not p.free_standing or not beside:
+        return
+    most, f, thick = float(ball.value), p.frame, deck.layout.joist.thickness
+    if f.house_gap + thick * max(map(deck.layout.rim_plies, beside)) < most:
+        return
+    plies = [n for n in range(f.rim_plies - 1, 0, -1) if f.house_gap + n * thick < most]
+    if plies and not any(deck.layout.flush_line(o.name) for o in beside):
+        yield "frame.rim_plies", plies[0]
+    if (room := most - thick * max(map(deck.layout.rim_plies, beside)) - 1 / TAPE) > 0:
+        yield "frame.house_gap", down_to(room)
 
 
 def _spacing_that_serves(deck: Deck) -> Iterator[Value]:

@@ -25,7 +25,7 @@ from ..rules.check_post_spacing import AS_FAR_APART
 from ..rules.check_result import CheckResult
 from ..rules.check_solids import OVERLAP
 from ..structure.ledger_checks import LEAST_APART
-from .bay_mends import OF_THE_BAYS, bay_mends
+from .bay_mends import OF_THE_BAYS, at_the_wall, bay_mends
 from .gap_mends import gap_mends
 from .ground_mends import ground_mends
 from .house_mends import house_mends
@@ -94,6 +94,8 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from _side_by_side(row, deck)
     elif row.rule in OF_THE_BAYS:
         yield from bay_mends(row, deck, _rounded(row, row.limit or 0.0))
+        if row.rule == "guard opening" and (edge := re.match(r"(.+) edge$", str(row.place))):
+            yield from at_the_wall(deck, edge[1])
     else:
         yield from house_mends(row, deck)
         yield from gap_mends(row, deck)
@@ -465,3 +467,5 @@ def _guard_needed(row: CheckResult, deck: Deck) -> Iterator[Value]:
     now = deck.parameters.guard.edges
     if edge and now is not None and edge[1] not in now:
         yield "guard.edges", [*now, edge[1]]
+    elif edge:
+        yield from at_the_wall(deck, edge[1])

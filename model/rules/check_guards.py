@@ -8,7 +8,8 @@ required height. Nothing is taken from the parameters but grade and which edge l
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +34,7 @@ from .check_stair_guards import BARRIER, BESIDE_WALL, check_flight_guards, none_
 _PLANE = 8.0  # inches inside the frame's outer face within which a guard counts as that edge's
 _JOG = 12.0  # inches of a landing's edge below which it is told of only where it is open: a jog beside a post
 ROUNDED = 0.1  # inches a post's own width is taken wider by, so that rounding on a turned sheet leaves none of it
+_NEAR_WALL = 24.0  # inches from a wall within which a guard's last pieces are looked for; our own
 _OUTSIDE = 6.0  # inches outside a landing's surface: its posts are bolted to its rims
 
 
@@ -130,7 +132,9 @@ def _deck_edge(c: Checking, plan: LevelPlan, e: Edge) -> Open:
     guard = c.deck.parameters.guard
     post = max(c.deck.parameters.stock(guard.post).width, guard.sleeve.size if guard.sleeve else 0.0)
     barrier = _on_edge(c, e, inside=max(_PLANE, plan.rim_of(e) + post + 1))  # its posts stand behind the rim
-    return Open(e, f"{e.name} edge", level, level - _lowest_near(c, e, walked), barrier, stairs, *_ends(plan, e))
+    return Open(
+        e, f"{e.name} edge", level, level - _lowest_near(c, e, walked), barrier, stairs, *_ends(plan, e, barrier)
+    )
 
 
 def _surface_level(plan: LevelPlan, e: Edge, walked: list[Measured]) -> float:
@@ -177,12 +181,11 @@ def _on_edge(
         s = _positions(e, m.part.vertices[:, :2])
         if m.role == "top rail" and level is not None and abs(m.axis[2]) < 0.05 and not 0 < s[:, 0].mean() < e.length:
             continue  # of the next landing, one step away in line with this one
-        if (
-            s[:, 1].min() > -outside
-            and s[:, 1].max() < inside
-            and s[:, 0].max() > -outside
-            and s[:, 0].min() < e.length + outside
-        ):
+        deep, past = float(s[:, 1].max()), outside
+        if m.role in ("guard post", "post sleeve"):  # one turned to another edge reaches further in at a corner
+            deep = min(deep, float(s[:, 1].mean()) + (1 - math.sqrt(0.5)) * math.sqrt(m.part.footprint.area))
+            past = max(outside, _PLANE)  # and at an obtuse one stands past the edge's end
+        if s[:, 1].min() > -outside and deep < inside and s[:, 0].max() > -past and s[:, 0].min() < e.length + past:
             found.append(m)
     return found
 
@@ -334,17 +337,33 @@ def _uncovered(o: Open) -> list[tuple[float, float]]:
     return gaps
 
 
-def _ends(plan: LevelPlan, e: Edge) -> tuple[float, float]:
+def _ends(plan: LevelPlan, e: Edge, barrier: Sequence[Measured]) -> tuple[float, float]:
     """Along an edge, from wall to wall; at a corner with another guarded edge the guard's plane is there, not the
     corner."""
     outline = plan.outline
     deep = plan.rim_of(e) + 4.0
     start, end = 0.0, e.length
-    if not outline.before(e).house and outline.turn(e) > 0:
+    if outline.before(e).house:
+        start = -_to_wall(plan, barrier, lambda points: -_positions(e, points)[:, 0], -start)
+    elif outline.turn(e) > 0:
         start = deep
-    if not outline.after(e).house and outline.turn(outline.after(e)) > 0:
+    if outline.after(e).house:
+        end = _to_wall(plan, barrier, lambda points: _positions(e, points)[:, 0], end)
+    elif outline.turn(outline.after(e)) > 0:
         end = e.length - deep
     return start, end
+
+
+def _to_wall(
+    plan: LevelPlan, barrier: Sequence[Measured], along: Callable[[np.ndarray], np.ndarray], corner: float
+) -> float:
+    """Where a wall bounds the last opening of a guard that comes up to it: as far past the last piece as that is from
+    the wall, which may stand out of square to the edge, or off it. Where nothing stands there, the corner."""
+    reach = [(float(along(m.part.vertices[:, :2]).max()), m.part) for m in barrier]
+    last = max((s for s, _ in reach), default=-math.inf)
+    if last < corner - _NEAR_WALL:
+        return corner
+    return last + min(p.footprint.distance(plan.house_wall) for s, p in reach if s > last - _NEAR_WALL)
 
 
 def _openings(c: Checking, o: Open) -> None:
