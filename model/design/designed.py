@@ -54,7 +54,7 @@ LARGE_DECK = 1200.0  # square feet of deck from which few frames are looked at: 
 MOST_OTHER_WAY = (
     6  # frames with joists the other way where no key mends what is left with them the likelier way (our own)
 )
-MOST_OVER = 8.0  # shares of limits, all faults together, past which an estimated frame is given up; our own
+MOST_OVER = 4.0  # shares of limits, all faults together, past which an estimated frame is given up; our own
 BARELY_DEARER = 1.05  # times its first cost that an estimated frame may come to at least, mended; our own
 MOST_MENDED = 5  # of a frame that was estimated: the next one estimated is tried then
 
