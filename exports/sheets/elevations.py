@@ -95,7 +95,9 @@ def _laid(stage: Stage, sheets: Sequence[dict[str, d.Box]]) -> list[d.Sheet]:
 
 def _least_scale(stage: Stage) -> float:
     """The smallest scale of elevations that share a sheet: 1/4 in = 1 ft, or 1:50; on a paper as a printer has it 1/8
-    in = 1 ft, or 1:100."""
+    in = 1 ft, or 1:100; or the one the office asks for."""
+    if asked := stage.deck.parameters.drawing.asked_scale:
+        return asked
     return (50.0 if stage.metric else 48.0) * (2 if stage.small else 1)
 
 
@@ -160,7 +162,7 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
         _braces(stage, view, work)
         return view
 
-    view = stage.fitted(draw, work.box, room, 24.0, (0.8, 0.2))
+    view = stage.fitted(draw, work.box, room, stage.of_plans, (0.8, 0.2), plan=True)
     stage.place(
         sheet,
         view,

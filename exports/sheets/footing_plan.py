@@ -59,7 +59,7 @@ def build(stage: Stage) -> d.Sheet:
     turned, outline = askew(stage), stage.deck.layout.outline.polygon
     around = turned.box([outline, *kept, *(p.footprint for p in shown)]) if turned.degrees else box
 
-    plan_room, column = rooms(stage, sheet, around, 24.0)
+    plan_room, column = rooms(stage, sheet, around, stage.of_plans)
 
     def draw(scale: float) -> d.View:
         view = d.View("footing plan", scale, [*lines, *at_wall_items(stage), *datum_items(stage)])
@@ -68,7 +68,7 @@ def build(stage: Stage) -> d.Sheet:
         view.items = turned.drawn(view.items)
         return view
 
-    view = stage.fitted(draw, around, plan_room, 24.0, (1.2, 0.3))
+    view = stage.fitted(draw, around, plan_room, stage.of_plans, (1.2, 0.3), plan=True)
     framed = ", FACES OF LANDINGS' FRAMES" if platforms else ""
     stage.place(
         sheet,

@@ -54,7 +54,7 @@ def build(stage: Stage) -> d.Sheet:
     lines = [*house_in_plan(stage), *at_wall_items(stage, named=False), *items(work, "plan"), *hangers(stage)]
     lines += datum_items(stage)
     turned, drawn = askew(stage), own_boxes(stage, work.box, frame, work.box, [])[1]
-    plan_room, note_room = rooms(stage, sheet, drawn, 24.0)
+    plan_room, note_room = rooms(stage, sheet, drawn, stage.of_plans)
 
     def draw(scale: float) -> d.View:
         view = d.View("framing plan", scale, list(lines))
@@ -69,7 +69,7 @@ def build(stage: Stage) -> d.Sheet:
         view.items = masked(turned.drawn(view.items), scale)
         return view
 
-    view = stage.fitted(draw, drawn, plan_room, 24.0, (2.2, 0.5))
+    view = stage.fitted(draw, drawn, plan_room, stage.of_plans, (2.2, 0.5), plan=True)
     axes(stage, sheet, plan_room)
     stage.place(
         sheet,

@@ -113,7 +113,7 @@ def _surface(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
             _pad_note(stage, eye, view, foot)
         return view
 
-    return stage.fitted(draw, window, room, 24.0, (1.8, 0.25))
+    return stage.fitted(draw, window, room, stage.of_plans, (1.8, 0.25), plan=True)
 
 
 def seen_from_above(stage: Stage, shown: Iterable[Part], eye: Eye, stair: int | None = None) -> Linework:
@@ -249,7 +249,7 @@ def _framing(stage: Stage, stair: int, eye: Eye, window: d.Box, room: d.Box) -> 
         _frame_notes(stage, stair, eye, view, found)
         return view
 
-    return stage.fitted(draw, window, room, 24.0, (1.8, 0.25))
+    return stage.fitted(draw, window, room, stage.of_plans, (1.8, 0.25), plan=True)
 
 
 def _hangers_in(stage: Stage, stair: int, eye: Eye) -> list[d.AnyItem]:

@@ -31,6 +31,7 @@ from ..linework.eye import Eye
 from . import in_plan, keynotes
 
 AT_JOIST_LEVEL, SURFACE = named("joist level"), named("walked")
+LARGEST_PLAN = 24.0  # 1/2 in = 1 ft
 CROWDED = 2  # smaller scales tried where a note finds no place, as long as each finds room for more
 
 
@@ -49,11 +50,17 @@ class Stage:
     tables_later: list[d.Table] = field(default_factory=list)  # tables without room beside their view
     keynotes: dict[str, list[str]] = field(default_factory=dict)  # words of the numbers on a view, by the view's name
     known: dict[Any, Any] = field(default_factory=dict)  # views made once and used on several sheets
+    too_large: dict[str, float] = field(default_factory=dict)  # the scale asked for that has no room, by the view
 
     def once(self, key, make: Callable[[], Any]) -> Any:
         if key not in self.known:
             self.known[key] = make()
         return self.known[key]
+
+    @property
+    def of_plans(self) -> float:
+        """The largest scale that plans and elevations are drawn at: the one the office asks for, else 1/2 in = 1 ft."""
+        return self.deck.parameters.drawing.asked_scale or LARGEST_PLAN
 
     @property
     def parts(self):
@@ -222,13 +229,17 @@ class Stage:
         at_most: float,
         spare: tuple[float, float] = (1.6, 0.25),
         on_leaders: bool = False,
+        plan: bool = False,
     ) -> d.View:
         """The view that `draw` makes at the largest standard scale at which it fits the room with its dimensions.
 
         `box` is what is drawn at true size; `spare` paper inches are kept in width and height for notes, which are laid
         out later. `at_most` is the largest scale wanted (48 for 1/4 in = 1 ft); metric sets take the like metric one.
-        On a small paper notes become keynotes where there are many, but `on_leaders`: `place` letters their column.
+        On a small paper notes become keynotes where there are many, but `on_leaders`: `place` letters their column. Of
+        a `plan`, or an elevation, the scale that the office asks for is kept wherever it fits, and said under the view
+        where it does not.
         """
+        asked = self.deck.parameters.drawing.asked_scale if plan else None
         keyed = self.small and not on_leaders and keynotes.wanted(draw(at_most))
         if keyed:
             room, spare = self._beside_keynotes(room), (0.1, 0.1)
@@ -264,13 +275,16 @@ class Stage:
                     if helped:
                         best = left_over, view
                     crowded += 1
-                    if not left_over or not helped or crowded > CROWDED:
+                    if not left_over or not helped or crowded > CROWDED or asked:
                         break
             scale = style.fitting_scale((1.0, 1.0), (1.0, 1.0), self.metric, scale * 1.001)
         if best is None:  # nothing fits: the scale its drawn size asks for, and what overhangs is seen
             view = drawn(first)
             annotate.place(view, None, self.metric)
-        return best[1] if best else view
+        made = best[1] if best else view
+        if asked and made.scale > asked + 1e-9:
+            self.too_large[made.name] = asked
+        return made
 
     @staticmethod
     def _beside_keynotes(room: d.Box) -> d.Box:
@@ -281,6 +295,9 @@ class Stage:
         if words := self.keynotes.get(view.name):
             keynotes.column(sheet, words, room[2] - keynotes.WIDTH, room[3])
             room = self._beside_keynotes(room)
+        if view.name in self.too_large:
+            asked = style.scale_note(self.too_large[view.name], self.metric)
+            note = f"{note} {asked} HAS NO ROOM ON THIS PAPER.".strip()
         port = d.Viewport(
             view, ((room[0] + room[2]) / 2, (room[1] + TITLE_DEPTH + room[3]) / 2), None, title, number, note
         )

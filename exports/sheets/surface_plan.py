@@ -52,7 +52,7 @@ def build(stage: Stage) -> d.Sheet:
 
     turned = askew(stage)
     whole = _own_boxes(stage, surface, work.box, [])[1]
-    view = stage.fitted(draw, whole, plan_room, 24.0, (2.2, 0.25))
+    view = stage.fitted(draw, whole, plan_room, stage.of_plans, (2.2, 0.25), plan=True)
     stage.place(
         sheet,
         view,

@@ -322,6 +322,27 @@ class Order(Section):
 class Drawing(Section):
     paper: SheetPaper = Field("ARCH B", description="sheet size")
     units: Literal["imperial", "metric"] = Field("imperial", description="feet and inches, or millimetres")
+    scale: Literal["1/2", "3/8", "1/4", "3/16", "1/8", "1:25", "1:50", "1:75", "1:100"] | None = Field(
+        None,
+        description="of plans and elevations, as the office asks for it: inches of paper for a foot, in a metric set a"
+        " ratio; left out, the largest that fits",
+        examples=["1/4"],
+    )
+
+    @model_validator(mode="after")
+    def _scale_of_its_units(self):
+        if self.scale is not None and (":" in self.scale) != (self.units == "metric"):
+            one = 'a ratio, like "1:50"' if self.units == "metric" else 'inches for a foot, like "1/4"'
+            raise ValueError(f"scale: given {self.scale}; allowed in a set of {self.units} units is {one}")
+        return self
+
+    @property
+    def asked_scale(self) -> float | None:
+        """Inches of deck that an inch of paper is asked to be; None where the paper decides."""
+        if self.scale is None:
+            return None
+        one, many = self.scale.split(":" if ":" in self.scale else "/")
+        return float(many) / float(one) * (1 if ":" in self.scale else 12)
 
 
 class Parameters(Section):
