@@ -17,6 +17,7 @@ from .askew import askew
 from .corner_heights import CornerHeight, guard_height, surface_heights
 from .ground import ground_items, level_mark
 from .house import SLIGHT, hidden_from, house_before, shown_between, without_hidden
+from .house_beyond import behind_the_deck, walls_beyond
 from .landings_drawn import landings, stairs_with_landings
 from .pens import Ground, items, name_of
 from .sections import spread
@@ -33,6 +34,7 @@ FACES = 0.7  # cosine between an edge's way out and the eye from which the edge 
 GRADE_OFF = 1.0  # inches off the line of grade from which concrete shows its own grade; our own
 GRADE_BESIDE = 4.0  # inches that this goes on beside it; our own
 WALL_OVER = 12.0  # inches that the line of the house wall goes on over all that is drawn
+BREAK_OVER = 0.13  # paper inches over all that is drawn at which a wall behind the deck is broken off; our own
 ONE_LEVEL = 1 / 16  # inches within which undersides of footings have one level on paper
 _GROUND_ON = 18.0  # inches that grade is drawn on past all that is seen
 _BESIDE = (3.0, 2.0)  # paper inches that strings, levels and the title of an elevation take, in width and height
@@ -245,6 +247,9 @@ def _heights(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeo
     if us:
         _, x, y = corners[us[-1]]
         rows.append(("GRADE", stage.grade(x, y)))
+    house = stage.deck.parameters.house
+    levels = (("DOOR SILL", house.sill), ("FLOOR OF THE HOUSE", house.floor))
+    rows += [(name, z) for name, z in levels if z is not None and walls_beyond(stage, eye)]
     feet = stage.of("footing")
     if feet:
         low = [float(f.box[0, 2]) for f in feet]
@@ -271,10 +276,10 @@ def _behind(wall: BaseGeometry, u: float, depth: float) -> bool:
 
 def _house(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeometry, ground: Ground) -> None:
     """The house wall seen on edge, where a house edge runs away from the eye and nothing of the deck stands before it;
-    of a house behind the deck a note."""
+    a house behind the deck as much as is seen of it."""
     right, toward = np.asarray(eye.right[:2]), np.asarray(eye.toward[:2])
-    beyond, walls = False, []
     corners = [(float(np.dot(e.start, right)), float(np.dot(e.start, toward))) for e in stage.edges]
+    walls: list[float] = []
     hides = any(_behind(wall, u, depth) for u, depth in corners)
     words = "EXISTING HOUSE WALL" + ("; THE REST OF THE DECK LIES BEHIND THE HOUSE" if hides else "")
     for e in stage.house_edges:
@@ -289,23 +294,19 @@ def _house(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeome
                 low = max([ground(u), *_tops_before(stage, eye, u, depth)])
                 view.add(d.Line((u, low), (u, work.box[3] + WALL_OVER), layer="A-WALL"))
                 view.add(d.Leader((u, work.box[3] - 6), words))
-        elif float(np.dot(n, toward)) < -0.999:
-            beyond = True
+    beyond = walls_beyond(stage, eye)
     if beyond:
-        text, middle, off = "EXISTING HOUSE BEYOND, NOT SHOWN", (work.box[0] + work.box[2]) / 2, 0.25 * view.scale
+        top = work.box[3] + BREAK_OVER * view.scale
+        view.add(*behind_the_deck(stage, eye, beyond, wall, top, view.scale))
+        # named over all that is drawn, where the break of one of the walls on edge does not stand
+        middle = (max(work.box[0], beyond[0].low) + min(work.box[2], beyond[0].high)) / 2
+        text = "EXISTING HOUSE WALL BEYOND" + ("; WHAT IS AT IT AS GIVEN" if any(w.openings for w in beyond) else "")
+        over = 0.14 * view.scale  # clear of the break mark
         half = style.text_width(text, style.NOTE) / 2 * view.scale
         if any(abs(u - middle) < half + style.TEXT_AIR * view.scale for u in walls):  # over the wall's line, then
-            off = max(off, WALL_OVER + 0.1 * view.scale)
-        view.add(
-            d.Text(
-                (middle, work.box[3] + off),
-                text,
-                style.NOTE,
-                "centre",
-                "bottom",
-                layer="A-ANNO-NOTE",
-            )
-        )
+            over = max(over, work.box[3] + WALL_OVER + 0.1 * view.scale - top)
+        at = (middle, top + over)
+        view.add(d.Text(at, text, style.NOTE, "centre", "bottom", layer="A-ANNO-NOTE"))
 
 
 def _tops_before(stage: Stage, eye: Eye, u: float, depth: float) -> list[float]:

@@ -55,9 +55,9 @@ def house_in_plan(stage: Stage) -> list[d.AnyItem]:
 def _drawn_from_to(stage: Stage, edge) -> tuple[float, float]:
     """From where to where along an edge the wall is drawn: past what the file says is in it, where it goes on."""
     things = [t for t in stage.deck.parameters.house.at_wall if t.edge == edge.name]
-    a0 = min([-DRAWN_ON, *(t.at - DRAWN_ON / 2 for t in things)]) if _goes_on(stage, edge, -1) else 0.0
+    a0 = min([-DRAWN_ON, *(t.at - DRAWN_ON / 2 for t in things)]) if goes_on(stage, edge, -1) else 0.0
     a1 = max([edge.length + DRAWN_ON, *(t.at + t.width + DRAWN_ON / 2 for t in things)])
-    return a0, a1 if _goes_on(stage, edge, +1) else edge.length
+    return a0, a1 if goes_on(stage, edge, +1) else edge.length
 
 
 def house_named(edge) -> d.Leader:
@@ -109,7 +109,7 @@ def house_rows(stage: Stage) -> list[list[str]]:
     return rows
 
 
-def _goes_on(stage: Stage, edge, side: int) -> bool:
+def goes_on(stage: Stage, edge, side: int) -> bool:
     """True where the wall runs past the end of the edge: the next edge is no house edge and turns away from the
     wall."""
     outline = stage.deck.layout.outline

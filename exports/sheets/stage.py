@@ -31,6 +31,7 @@ from ..linework.eye import Eye
 from . import in_plan, keynotes
 
 AT_JOIST_LEVEL, SURFACE = named("joist level"), named("walked")
+METRIC_LIKE = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}
 LARGEST_PLAN = 24.0  # 1/2 in = 1 ft
 CROWDED = 2  # smaller scales tried where a note finds no place, as long as each finds room for more
 
@@ -245,9 +246,7 @@ class Stage:
             room, spare = self._beside_keynotes(room), (0.1, 0.1)
         wide, high = room[2] - room[0] - spare[0], room[3] - room[1] - TITLE_DEPTH - spare[1]
         if self.metric:
-            at_most = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}.get(
-                at_most, at_most
-            )
+            at_most = METRIC_LIKE.get(at_most, at_most)
         scale = style.fitting_scale(
             (box[2] - box[0], box[3] - box[1]), (max(wide, 0.5), max(high, 0.5)), self.metric, at_most
         )
@@ -281,10 +280,13 @@ class Stage:
         if best is None:  # nothing fits: the scale its drawn size asks for, and what overhangs is seen
             view = drawn(first)
             annotate.place(view, None, self.metric)
-        made = best[1] if best else view
-        if asked and made.scale > asked + 1e-9:
-            self.too_large[made.name] = asked
-        return made
+        return self._as_asked(best[1] if best else view, asked)
+
+    def _as_asked(self, view: d.View, asked: float | None) -> d.View:
+        """The view, noted where it came out smaller than it was asked for."""
+        if asked and view.scale > asked + 1e-9:
+            self.too_large[view.name] = asked
+        return view
 
     @staticmethod
     def _beside_keynotes(room: d.Box) -> d.Box:
