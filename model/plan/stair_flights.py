@@ -75,10 +75,14 @@ def divided(layout: Setting, spot: StairSpot) -> tuple[int, float]:
         _check_box(layout, spot, risers, total)
     beyond = next((j for j, landing in enumerate(p.landings) if landing.after_risers > risers), None)
     if beyond is not None:
+        # one alone can lie at the foot: of several, those before the ground is reached
+        left = [stop.model_dump(exclude_unset=True) for stop in p.landings[:beyond]]
+        alone = beyond + 1 == len(p.landings) and all(stop.after_risers < risers for stop in p.landings[:beyond])
+        would_do = None if alone else (f"{key}.landings", left)
         raise DesignError(
             f"{key}.landings.{beyond}.after_risers",
             f"got {p.landings[beyond].after_risers}; the stair reaches the ground after {risers} risers",
-            (f"{key}.landings.{beyond}.after_risers", risers),
+            would_do or (f"{key}.landings.{beyond}.after_risers", risers),
         )
     return risers, total
 

@@ -38,6 +38,12 @@ PLAN = {
     "an outline that crosses itself": file(outline={"points": [[0, 0], [150, 110], [150, 0], [0, 110]]}),
     "corners out of order": file(outline={"points": [[0, 0], [150, 0], [0, 110], [150, 110], [190, 40]]}),
     "an overhang at no edge": file(surface={"edge_overhang": {"left": 0.5, "north": 1.25}}),
+    "three landings past the ground": file(
+        levels={"surface": 14}, **stair(landings=[{"after_risers": n, "turn": "left"} for n in (9, 12, 15)])
+    ),
+    "two landings of which one is at the ground": file(
+        **stair(landings=[{"after_risers": n, "turn": "left"} for n in (3, 6, 12)])
+    ),
     "a position of no beam line": file(frame={"beam_line_position": {"front": "flush", "north": "under"}}),
     "a house edge that is none": file(outline={"width": 150, "depth": 110, "house": ["north"]}),
     "a short edge": file(outline={"points": [[0, 0], [150, 0], [150, 106], [147, 110], [0, 110]], "house": ["e1"]}),
