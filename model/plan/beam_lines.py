@@ -200,14 +200,19 @@ def _laid(layout: Beamed, backs: dict[str, float]) -> tuple[list[BeamRun], list[
 
 def _with_room(layout: Beamed, backs: dict[str, float]) -> dict[str, float]:
     """Inside each edge with a beam under the joists, that beam's outer face: as wanted, less where it leaves no room
-    for the beam between its neighbours. There all three come nearer to their edges, by `STEP_NEARER` at a time. Raises
-    DesignError where that is no help."""
+    for the beam between its neighbours. There all three come nearer to their edges, by `STEP_NEARER` at a time. Where
+    that is no help an edge too short for two posts has no beam: its joists reach past its neighbours'. Raises
+    DesignError at any other."""
     backs = dict(backs)
+    short = 2 * (2 * layout.parameters.stock(layout.parameters.frame.post).width + POST_GAP)  # it narrows inwards
     for e in [layout.outline[name] for name in backs] * 2:  # the second time those beside one that came nearer
-        while not _has_room(layout, e, *_plies_behind(layout, e, backs)):
+        while e.name in backs and not _has_room(layout, e, *_plies_behind(layout, e, backs)):
             near = [o for o in (layout.outline.before(e), e, layout.outline.after(e)) if o.name in backs]
             moved = {o.name: max(_least_back(layout, o), backs[o.name] - STEP_NEARER) for o in near}
             if all(moved[name] >= backs[name] for name in moved):
+                if e.length < short:
+                    del backs[e.name]
+                    break
                 raise DesignError(
                     "frame.cantilever",
                     f"leaves no room for a beam behind edge {e.name}; make the cantilever shorter or give"

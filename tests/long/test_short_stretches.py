@@ -23,6 +23,7 @@ BEAMS = {
     8118: "a stub from a mitre to a rim that carries no joist alone",
     8330: "a stub from a mitre to the deck's edge",
     8343: "a beam behind a short edge beside a slanted one",
+    8572: "an edge that is too short for a beam between those of its neighbours",
 }
 BOARDS = {
     8060: "an end cut along a wall whose tip meets the next board",
