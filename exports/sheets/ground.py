@@ -22,11 +22,15 @@ def ground_items(
     frost: bool = False,
     solid: list[tuple[float, float]] = (),
 ) -> list[d.AnyItem]:
-    """The grade line from u0 to u1, earth under it but where something `solid` lies, and the frost line where the file
-    gives one."""
-    a, b = (u0, ground(u0)), (u1, ground(u1))
+    """The grade line from u0 to u1, with earth under it, both left out where something `solid` is cut, which lies in
+    place of the earth; and the frost line where the file gives one."""
     deep = 0.12 * scale
-    out: list[d.AnyItem] = [d.Line(a, b, layer="C-TOPO")]
+    out: list[d.AnyItem] = []
+    start = u0
+    for low, high in [*sorted(solid), (u1, u1)]:
+        if min(low, u1) - start > 1e-6:
+            out.append(d.Line((start, ground(start)), (min(low, u1), ground(min(low, u1))), layer="C-TOPO"))
+        start = max(start, high)
     long, step = 0.5 * scale, 1.5 * scale
     if u1 - u0 > long:
         count = max(2, int((u1 - u0) / step) + 1)

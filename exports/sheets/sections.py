@@ -172,13 +172,15 @@ def _sheet(stage: Stage, n: int, plane: FramePlane, of: int) -> d.Sheet:
     ground = stage.ground(plane.view, plane.through)
     u0, _, u1, v1 = work.box
     lines = items(work, "section", ground=ground)
+    boxes = [box for box, *_ in cut_boxes(work, "footing", "pad")]
+    solid = [(b[0], b[2]) for b in boxes if b[1] < ground((b[0] + b[2]) / 2) < b[3]]
 
     def draw(scale: float) -> d.View:
         view = d.View(
             name,
             scale,
             [
-                *ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True),
+                *ground_items(stage, ground, u0 - 18, u1 + 18, scale, frost=True, solid=solid),
                 *house_items(stage, plane.view, plane.through, scale, v1),
                 *lines,
             ],
