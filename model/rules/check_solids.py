@@ -65,6 +65,7 @@ FAULT_KINDS = (
 )
 
 ROUNDING = 1e-3  # inches by which a plan may stand out, or wood lie under a slope, from rounding alone
+_DECK = "the deck"  # what belongs to no stair
 RUN_INTO = 5  # overlaps of two stairs, or of a stair and the deck, from which on they are one fault (our own)
 SPAN_ROUNDING = 0.01  # inches: what a skewed crossing measures is its area over its width
 
@@ -97,14 +98,14 @@ def _in_ground(c: Checking) -> None:
 
 
 def _overlaps(c: Checking) -> None:
-    """A row for every two marks; where a stair runs into another or into the deck with many of its pieces, one row for
-    the two, since it is the stair that has to move."""
+    """A row for every two marks; where a stair runs into another, into the deck or into itself with many of its pieces,
+    one row for the two, since it is the stair that has to move."""
     rows: dict[tuple[str, str], list[Clash]] = {}
     met: dict[tuple[str, str], list[Clash]] = {}
     for clash in c.deck.clashes:
         rows.setdefault((clash.a.mark, clash.b.mark), []).append(clash)
         met.setdefault(_assemblies(clash), []).append(clash)
-    many = {pair for pair, found in met.items() if pair[0] != pair[1] and len(found) >= RUN_INTO}
+    many = {pair for pair, found in met.items() if pair != (_DECK, _DECK) and len(found) >= RUN_INTO}
     kept = [found for found in rows.values() if _assemblies(found[0]) not in many]
     for found in [*(met[pair] for pair in met if pair in many), *kept]:
         worst = max(found, key=lambda x: x.volume)
@@ -112,7 +113,8 @@ def _overlaps(c: Checking) -> None:
         at = listed([decimal((a + b) / 2, 1, bare=True) for a, b in zip(worst.low, worst.high)])
         pieces = f"{_named(worst.a)} and {_named(worst.b)}"
         pair = _assemblies(worst)
-        place = f"{pair[0]} and {pair[1]}" if pair in many else pieces
+        both = f"{pair[0]} and {pair[1]}" if pair[0] != pair[1] else f"{pair[0]} and itself"
+        place = both if pair in many else pieces
         why = together(
             said("{pieces}, at ({at})", pieces=pieces, at=at) if pair in many else said("at ({at})", at=at),
             f"the greatest of {len(found)}" if len(found) > 1 else "",
@@ -125,7 +127,7 @@ def _overlaps(c: Checking) -> None:
 
 def _assemblies(clash: Clash) -> tuple[str, str]:
     """What the two pieces belong to: stairs by their number, all else to the deck."""
-    first, second = sorted("the deck" if p.stair is None else f"stair {p.stair + 1}" for p in (clash.a, clash.b))
+    first, second = sorted(_DECK if p.stair is None else f"stair {p.stair + 1}" for p in (clash.a, clash.b))
     return first, second
 
 
