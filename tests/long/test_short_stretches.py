@@ -3,6 +3,8 @@ posts. Each deck is one by lot on which the program said a fault of its own befo
 
 from __future__ import annotations
 
+from functools import cache
+
 import decks
 import pytest
 
@@ -35,6 +37,7 @@ OUTLINES = {8396: "an edge so short that the band of its rim crosses itself"}
 EVERY = HEADERS | BEAMS | BOARDS | CONCRETE | OUTLINES
 
 
+@cache
 def _made(seed: int) -> Deck:
     return build(Parameters.model_validate(decks.parameters(seed)))
 
