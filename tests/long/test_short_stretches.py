@@ -18,11 +18,8 @@ HEADERS = {
     1160: "a rim that slants in over all cleats but one",
     1782: "a joist right behind the rim, and a beam through the header",
     7105: "a post in the header's line, joists and a guard post behind it",
-    8427: "four inches between a beam and a stair's side, two plies",
-    8064: "four inches of header between a beam and the stair's side",
 }
 BEAMS = {
-    8118: "a stub from a mitre to a rim that carries no joist alone",
     8330: "a stub from a mitre to the deck's edge",
     8343: "a beam behind a short edge beside a slanted one",
     8572: "an edge that is too short for a beam between those of its neighbours",
