@@ -249,7 +249,8 @@ def _heights(stage: Stage, view: d.View, work: Linework, eye: Eye, wall: BaseGeo
         rows.append(("GRADE", stage.grade(x, y)))
     house = stage.deck.parameters.house
     levels = (("DOOR SILL", house.sill), ("FLOOR OF THE HOUSE", house.floor))
-    rows += [(name, z) for name, z in levels if z is not None and walls_beyond(stage, eye)]
+    if walls_beyond(stage, eye):
+        rows += [(name, z) for name, z in levels if z is not None]
     feet = stage.of("footing")
     if feet:
         low = [float(f.box[0, 2]) for f in feet]

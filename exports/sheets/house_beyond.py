@@ -63,15 +63,13 @@ def behind_the_deck(
 ) -> list[d.AnyItem]:
     """What is seen of the `walls` up to `top`, where they are broken off: their ends, or a break where they go on, and
     the openings; nothing where a piece of the deck, or the house itself (`before`), stands in front."""
-    shapes = np.array(_silhouettes(stage, eye), dtype=object)
-    tree = shapely.STRtree(shapes)
     out: list[d.AnyItem] = []
     for w in walls:
         shown = shown_between(hidden_from(before, w.depth))
         ground = stage.ground(eye, w.depth * np.asarray(eye.toward[:2]))
         for stroke in _strokes(w, ground, top):
             for part in _seen_of(stroke, shown):
-                out += [d.Line(a, b, layer="A-WALL-ELEV") for a, b in _free(part, shapes, tree)]
+                out += [d.Line(a, b, layer="A-WALL-ELEV") for a, b in _free(part, *_silhouettes(stage, eye))]
         for u0, u1 in shown:
             a, b = max(w.low, u0), min(w.high, u1)
             if b - a > BEYOND:
@@ -100,10 +98,16 @@ def _seen_of(stroke: _Stroke, shown: Sequence[tuple[float, float]]) -> Iterator[
             yield part
 
 
-def _silhouettes(stage: Stage, eye: Eye) -> list[Polygon]:
-    """What each piece hides, seen as if it were filled out between its corners."""
-    hulls = [MultiPoint(eye.flat(p.vertices)).convex_hull for p in stage.parts]
-    return [h for h in hulls if isinstance(h, Polygon)]
+def _silhouettes(stage: Stage, eye: Eye) -> tuple[np.ndarray, shapely.STRtree]:
+    """What each piece hides, seen as if it were filled out between its corners: worked out once for all scales that
+    are tried."""
+
+    def make() -> tuple[np.ndarray, shapely.STRtree]:
+        hulls = [MultiPoint(eye.flat(p.vertices)).convex_hull for p in stage.parts]
+        shapes = np.array([h for h in hulls if isinstance(h, Polygon)], dtype=object)
+        return shapes, shapely.STRtree(shapes)
+
+    return stage.once(("silhouettes", eye), make)
 
 
 def _free(stroke: _Stroke, shapes: np.ndarray, tree: shapely.STRtree) -> list[_Stroke]:

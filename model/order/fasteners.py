@@ -254,6 +254,9 @@ def _frame(measured: Sequence[Measured], contacts: list[Contact]) -> Tally:
     tally.placed += hangers_counted(measured, contacts, hanger_ends(measured, at_hangers))
     for i, spots in tied.items():
         tally.add("beam tie", len(_merged(spots)), measured[i])
+    at_headers = touching(c for c in contacts if "stair header" in (c.a.role, c.b.role))
+    for k, length in strapped_headers([m.part for m in measured], at_headers):
+        tally.add("strap tie", max(2, in_rows("strap tie", length)), measured[k])
     return tally
 
 
@@ -274,8 +277,6 @@ def _side_by_side(measured: Sequence[Measured], contacts: list[Contact]) -> Tall
             tally.add("ply nail", in_rows("ply nail", run), c.a, c.b)
         elif {a, b} == {"joint cleat", "joist"}:
             tally.add("cleat screw", in_rows("cleat screw", run), c.a if a == "joint cleat" else c.b)
-    for k, length in strapped_headers([m.part for m in measured], touching(contacts)):
-        tally.add("strap tie", max(2, in_rows("strap tie", length)), measured[k])
     return tally
 
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 import decks
 import pytest
 import shapely
+from four_ways import nothing_found
 
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
@@ -32,10 +33,7 @@ def _made(seed: int) -> Deck:
 
 @pytest.mark.parametrize("seed", WHAT, ids=WHAT.get)
 def test_neither_judge_finds_anything(seed: int):
-    deck = _made(seed)
-    assert decks.faults(deck) == []
-    unsaid, _ = decks.compared([], decks.oracle(deck, decks.parameters(seed)))
-    assert unsaid == []
+    nothing_found(_made(seed), decks.parameters(seed))
 
 
 def test_blocks_are_for_odd_bays_alone():

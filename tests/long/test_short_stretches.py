@@ -7,6 +7,7 @@ from functools import cache
 
 import decks
 import pytest
+from four_ways import nothing_found
 
 from plumbcut.model.deck import Deck, build
 from plumbcut.model.input.parameters import Parameters
@@ -41,10 +42,7 @@ def _made(seed: int) -> Deck:
 
 @pytest.mark.parametrize("seed", EVERY, ids=EVERY.get)
 def test_nothing_is_found_at_short_stretches(seed: int):
-    deck = _made(seed)
-    assert decks.faults(deck) == []
-    unsaid, _ = decks.compared([], decks.oracle(deck, decks.parameters(seed)))
-    assert unsaid == []
+    nothing_found(_made(seed), decks.parameters(seed))
 
 
 @pytest.mark.parametrize("seed", HEADERS, ids=HEADERS.get)
