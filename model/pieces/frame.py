@@ -30,6 +30,7 @@ from ..plan.spots import UNDER_JOINTS, Strip
 from ..plan.stages import LevelPlan, Posted, Setting
 from ..solid.part import Part, Workshop
 from ..solid.roles import ROLES
+from ..solid.union import united
 from .claims import (
     BLOCKING,
     LEAST_FACE_MET,
@@ -227,6 +228,8 @@ def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Claim]:
                 strip = e.rectangle(
                     min(a for a, _ in s) - reach, max(a for a, _ in s) + reach, inner, inner + t
                 ).intersection(layout.inner)
+                # posts next to one another ask for the same
+                strip = strip.difference(united([b.polygon for b in found]))
                 blocks = _between(claims, strip, e.direction, "border blocking", "under the field ends", e.name)
                 found += [b for b in blocks if b.polygon.distance(spot.polygon) < t + TOUCHING]
     return found

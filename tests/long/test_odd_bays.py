@@ -102,3 +102,10 @@ def test_rows_that_end_in_a_corner_leave_the_rip_there():
         }
         limits = lay_out(Parameters.model_validate(file)).field.limits
         assert limits[-1, 1] - limits[-1, 0] == pytest.approx(5.5)
+
+
+def test_posts_next_to_one_another_ask_for_one_block():
+    """Behind the corner post and the stair's post beside it the blocks under the field ends lay one in the other."""
+    file = decks.parameters(9037)
+    file["stair"] = [s for s in file["stair"] if s["edge"] == "e4"]
+    assert build(Parameters.model_validate(file)).clashes == []
