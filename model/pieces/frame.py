@@ -216,7 +216,8 @@ def _between(claims: Claims, strip, direction, role: str, where: str, edge: str 
 def _behind_post_blocks(layout: Posted, claims: Claims) -> list[Claim]:
     """Where the block behind a guard post stands in the line of the field ends and carries too little of them: one
     more."""
-    t, gap, found = layout.joist.thickness, layout.parameters.surface.end_gap, []
+    t, gap = layout.joist.thickness, layout.parameters.surface.end_gap
+    found: list[Claim] = []
     for spot in layout.posts:
         for e in (layout.outline[n] for n in spot.edges):
             if layout.is_lengthwise(e) or not flush_on(spot, e):

@@ -133,19 +133,21 @@ class FrameOutline:
         a, b = self.before(edge).direction, edge.direction
         return math.degrees(math.atan2(cross(a, b), float(a @ b)))
 
-    def house_wall(self, gap: float, house: Sequence[Vector] | None = None) -> BaseGeometry:
+    def house_wall(
+        self, gap: float, house: Sequence[Vector] | None = None, runs_on: float | None = None
+    ) -> BaseGeometry:
         """The plan of the house's wall, its face `gap` outside the edges that lie against it, and of what lies behind.
 
         The house is not modelled. Where the file gives no outline of the `house`, and such an edge ends in a square or
-        acute corner with a free one, the wall is taken to run on in its line: houses are wider than their decks (common
-        practice, no source). In an obtuse corner, or where the outline goes on beside the house, it is taken to end
-        with the edge.
+        acute corner with a free one, the wall is taken to run on in its line, by `runs_on` or `wall_runs_on`: houses
+        are wider than their decks (common practice, no source). In an obtuse corner, or where the outline goes on
+        beside the house, it is taken to end with the edge.
         """
-        strips = []
+        strips, further = [], self.wall_runs_on if runs_on is None else runs_on
         for e in (e for e in self.edges if e.house):
             ends = ((self.before(e), self.turn(e)), (self.after(e), self.turn(self.after(e))))
             on = [not house and not o.house and turn > 90 - OUT_OF_TRUE for o, turn in ends]
-            start, end = (self.wall_runs_on if further else 0.0 for further in on)
+            start, end = (further if free else 0.0 for free in on)
             strips.append(e.rectangle(-start, e.length + end, -gap - WALL_DEEP, -gap))
         if house:
             strips += [g for g in [Polygon(house)] if g.is_valid]

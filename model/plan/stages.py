@@ -84,8 +84,12 @@ class Setting:
     @cached_property
     def house_wall(self) -> BaseGeometry:
         """The plan of the house's wall and what lies behind it; empty without a house edge."""
+        return self.wall_running_on()
+
+    def wall_running_on(self, by: float | None = None) -> BaseGeometry:
+        """The same where the wall, if the file does not say where the house is, runs on by so many inches."""
         gap = self.parameters.frame.house_gap if self.parameters.free_standing else 0.0
-        return self.outline.house_wall(gap, self.parameters.site.house)
+        return self.outline.house_wall(gap, self.parameters.site.house, by)
 
     def flush_line(self, name: str) -> bool:
         """Whether beams of that name lie at joist level: of an edge, a number of `frame.beam_lines`, or "between"."""

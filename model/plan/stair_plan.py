@@ -21,7 +21,7 @@ from .stages import Posted
 from .stair_carriers import plan_carriers
 from .stair_flights import EXPANSION_JOINT, divided, down_to_ground, ends_on, flights_and_landings, foot_pad
 from .stair_posts import with_posts
-from .stairs_run_clear import check_runs_clear
+from .stairs_run_clear import check_runs_clear, ends_the_house
 from .wrapped_steps import wanted_rise
 
 SHOWN_RISE = 1 / 32  # inches: half of what a dimension shows; a rise changed by less is the wanted one
@@ -39,7 +39,7 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     _check_turns(flights, landings)
     notes = _landing_notes(spot, risers, landings)
     carriers, without = plan_carriers(layout, flights, landings) if p.carriers == "auto" else ((), [])
-    notes += [*without, *_rise_note(layout, spot, risers, rise), *_wall_notes(layout, spot)]
+    notes += [*without, *_rise_note(layout, spot, risers, rise), *_wall_notes(layout, spot, flights, landings)]
     foot, pad_level = flights[-1], flights[-1].foot
     centre = foot.point(foot.run, foot.width / 2)
     if p.total_rise is not None and abs(layout.planes.grade(*centre) - pad_level) > 0.5:
@@ -144,15 +144,16 @@ def _landing_notes(spot: StairSpot, risers: int, landings: list[Landing]) -> lis
     return notes
 
 
-def _wall_notes(layout: Posted, spot: StairSpot) -> list[Words]:
-    """That a side has neither guard nor handrail because the house's wall is taken to stand beside it."""
+def _wall_notes(layout: Posted, spot: StairSpot, flights: list[Flight], landings: list[Landing]) -> list[Words]:
+    """That a side has neither guard nor handrail because the house's wall is taken to stand beside it, or that the wall
+    is taken to end where the stair goes."""
     text = "stair {stair}: neither guard nor handrail on its {hand} going down, where the house's wall stands beside it"
     if not layout.parameters.site.house:
         text += ", taken to run on past the deck's corner (site.house says where it ends)"
     hands = {"start": "right", "end": "left"}
     notes: list[Words] = [said(text, stair=spot.index + 1, hand=hands[side]) for side in spot.walled]
-    if layout.outline.wall_runs_on == 0 and spot.parameters.landings and not layout.parameters.site.house:
-        ends = "stair {stair} turns beside the house, which is taken to end at the corner (site.house says where)"
+    if ends_the_house(layout, flights, landings):
+        ends = "stair {stair} goes past the house, which is taken to end at the deck's corner (site.house says where)"
         notes.append(said(ends, stair=spot.index + 1))
     return notes
 

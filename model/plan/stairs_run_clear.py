@@ -7,15 +7,17 @@ import itertools
 import math
 from collections.abc import Sequence
 
+import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from ...shared.as_toml import down_to, up_to
 from ...shared.errors import DesignError
-from .edges import Edge, in_line
+from .edges import WALL_RUNS_ON, Edge, in_line
 from .flight import Flight
 from .rail_lay import top_rail_section
 from .spots import Landing, StairPlan
-from .stages import Posted, Setting
+from .stages import Posted
 from .stair_spots import side_reach, sleeve_wall
 from .stairs_under_deck import check_passes_under, with_landing
 
@@ -49,7 +51,7 @@ def check_runs_clear(layout: Posted, plan: StairPlan) -> None:
 
 
 class HouseEnds(DesignError):
-    """A stair turns to where the house's wall was taken to run on: there it does not."""
+    """A stair goes where the house's wall was taken to run on: there it does not."""
 
 
 def _check_wall(layout: Posted, plan: StairPlan) -> None:
@@ -59,13 +61,13 @@ def _check_wall(layout: Posted, plan: StairPlan) -> None:
     if not into:
         return
     key = f"stair.{spot.index}"
+    if not layout.parameters.site.house and layout.outline.wall_runs_on > 0:
+        # so the house ends before it: the file sets the stair there
+        raise HouseEnds(f"{key}.at", "the stair goes on beside the house")
     turned: list[Landing] = [m for m in plan.landings if m.index < min(into) and m.turn != "straight"]
     if not turned:
-        raise DesignError(f"{key}.at", f"the stair would run into the house's wall{_assumed(layout)}")
-    if (
-        not layout.parameters.site.house and layout.outline.wall_runs_on > 0
-    ):  # so the house ends before it: the file turns the stair there
-        raise HouseEnds(f"{key}.landings", "the stair goes on beside the house")
+        values = [(f"{key}.at", at) for at in _beside_wall(layout, plan)]
+        raise DesignError(f"{key}.at", "the stair would run into the house's wall", values=values)
     last = turned[-1]
     name = "side" if last.turn == "back" else "turn"
     tries = [("side", way) for way in ("left", "right") if last.turn == "back"]
@@ -80,20 +82,42 @@ def _check_wall(layout: Posted, plan: StairPlan) -> None:
     raise DesignError(f"{key}.landings.{last.index}.{name}", text, values=[*itertools.islice(clear, 1)])
 
 
+def _beside_wall(layout: Posted, plan: StairPlan) -> list[float]:
+    """Where along its edge a stair without turns would run clear of the wall: the place nearest to its own, if any."""
+    spot, wide = plan.spot, plan.spot.end - plan.spot.start
+    edge = spot.edge
+    stands = shapely.get_coordinates([shape for _, shape in _covered(plan.flights, plan.landings)])
+    down = -min(edge.position(q)[1] for q in stands)
+    before = edge.rectangle(0.0, edge.length, -down, 0.0)
+    met = [edge.position(q) for q in shapely.get_coordinates(layout.house_wall.intersection(before))]
+    if not met:
+        return []
+    low, high = min(s for s, _ in met), max(s for s, _ in met)
+    room = edge.length - wide
+    places = [at for at in (down_to(low - wide), up_to(high)) if 0.0 <= at <= room]
+    return sorted(places, key=lambda at: abs(at - spot.start))[:1]
+
+
 def _into_wall(layout: Posted, flights: Sequence[Flight], landings: Sequence[Landing]) -> list[int]:
     """The numbers of the flights that lie in the house's wall, or whose landing does."""
+    return _into(layout.house_wall, flights, landings)
+
+
+def _into(wall: BaseGeometry, flights: Sequence[Flight], landings: Sequence[Landing]) -> list[int]:
+    return [n for n, shape in _covered(flights, landings) if shape.intersection(wall).area > LEAST_IN]
+
+
+def _covered(flights: Sequence[Flight], landings: Sequence[Landing]) -> list[tuple[int, Polygon]]:
+    """The plans of flights and landings, each with the number of the flight that comes to it."""
     found = [(f.index, f.rectangle(0.0, f.run, 0.0, f.width)) for f in flights]
-    found += [(m.index + (m.turn == "back"), m.polygon) for m in landings]
-    return [n for n, shape in found if shape.intersection(layout.house_wall).area > LEAST_IN]
+    return found + [(m.index + (m.turn == "back"), m.polygon) for m in landings]
 
 
-def _assumed(layout: Setting) -> str:
-    """What is taken for the wall where the file does not say where the house is."""
-    return (
-        ""
-        if layout.parameters.site.house
-        else ", taken to run on past the deck's corner: site.house says where it ends"
-    )
+def ends_the_house(layout: Posted, flights: Sequence[Flight], landings: Sequence[Landing]) -> bool:
+    """Whether a stair lies where the house's wall would have been taken to run on, and so says that it does not."""
+    if layout.parameters.site.house or layout.outline.wall_runs_on > 0:
+        return False
+    return bool(_into(layout.wall_running_on(WALL_RUNS_ON), flights, landings))
 
 
 def _reflex(layout: Posted, edge: Edge, side: str) -> tuple[Edge, float] | None:

@@ -7,8 +7,10 @@ import decks
 import pytest
 from test_turning_stairs import CORNERS, OTHER_HAND
 
+from plumbcut.exports.drafting.wording import worded
 from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
+from plumbcut.model.plan.layout import lay_out
 from plumbcut.model.plan.would_do import with_value
 from plumbcut.shared.errors import DesignError
 
@@ -74,3 +76,34 @@ def test_a_turn_into_the_houses_wall_names_one_that_does(edge, side, other):
         ((named, would),) = refused.value.values
         assert named == f"stair.0.landings.0.{key}" and would == value
         build(with_value(Parameters.model_validate(file), named, would))
+
+
+def beside_the_house(**site) -> dict:
+    """A notched deck whose far side faces the house's wall, if that runs on past the deck's corner."""
+    points = [[0, 0], [160, 0], [160, 60], [100, 60], [100, 110], [0, 110]]
+    return {
+        "outline": {"points": points, "house": ["e5"]},
+        "levels": {"surface": 50},
+        "stair": [{"edge": "e3", "width": 36, "at": 12}],
+        "site": site,
+    }
+
+
+def test_a_straight_stair_past_the_houses_corner_says_that_the_house_ends_there():
+    layout = lay_out(Parameters.model_validate(beside_the_house()))
+    notes = [worded(n) for plan in layout.stair_plans for n in plan.notes]
+    assert sum("is taken to end at the deck's corner" in n for n in notes) == 1
+    clear = beside_the_house()
+    clear["stair"] = [{"edge": "e1", "width": 36}]
+    assert not any("taken to end" in worded(n) for n in lay_out(Parameters.model_validate(clear)).stair_plans[0].notes)
+
+
+def test_a_straight_stair_into_the_wall_names_a_place_beside_it():
+    file = beside_the_house(house=[[0, 110], [150, 110], [150, 200], [0, 200]])
+    file["outline"]["points"] = [[0, 0], [260, 0], [260, 60], [100, 60], [100, 110], [0, 110]]
+    file["stair"][0]["at"] = 120  # measured from the far corner: it ends 4 in from the inner one
+    with pytest.raises(DesignError, match="into the house's wall") as refused:
+        lay_out(Parameters.model_validate(file))
+    ((key, at),) = refused.value.values
+    assert key == "stair.0.at" and at < 120
+    lay_out(with_value(Parameters.model_validate(file), key, at))
