@@ -42,20 +42,22 @@ def read(path: str | Path) -> Parameters:
     return prepare(path)[0]
 
 
-def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tuple[Parameters, LevelPlan]:
+def prepare(
+    path: str | Path, changes: Mapping[str, object] | None = None, source: bytes | None = None
+) -> tuple[Parameters, LevelPlan]:
     """The parameters of a TOML file and their plan. `changes` by dotted key (`stair.0.width`) stand in for the file's
-    own.
+    own, `source` for all its text, as it would be if it were written.
 
     Raises InputError for a file that cannot be read, is not TOML, does not fit the schema, or asks for a design that
     cannot be drawn or has more than MOST_PIECES pieces. Each fault names file, line and key.
     """
-    source = _source(Path(path))
+    source = _source(Path(path)) if source is None else source
     data = _parsed(path, source)
     faults = [f for key, value in (changes or {}).items() if (f := _set(data, key, value))]
     if faults:
         raise _faults(path, source, faults)
     data = as_written(data)
-    if (printed := _printed(Path(path), data)) is not None:
+    if (printed := _printed(Path(path), data, source)) is not None:
         data["maker"] = printed
     try:
         # by way of JSON: there a list may stand for a point, and yet no text for a number
@@ -75,7 +77,7 @@ def prepare(path: str | Path, changes: Mapping[str, object] | None = None) -> tu
         if parameters.survey.taken:
             check_survey(parameters, layout)
     except DesignError as e:
-        raise locate(path, e) from None
+        raise _faults(path, source, [(path_of(e.key), e.reason)]) from None
     return parameters, layout
 
 
@@ -84,7 +86,7 @@ def _says(table: object) -> bool:
     return any(map(_says, table.values())) if isinstance(table, dict) else table is not None
 
 
-def _printed(path: Path, data: dict) -> dict | None:
+def _printed(path: Path, data: dict, source: bytes) -> dict | None:
     """The tables of the maker's sheet that a file names, None where it names none. Raises InputError with the file at
     fault: this one, or the sheet."""
     surface = data.get("surface")
@@ -96,14 +98,14 @@ def _printed(path: Path, data: dict) -> dict | None:
             raise DesignError("surface.maker", "names a sheet, and [maker] is one too: leave one of them out")
         beside = file_beside(path, "surface.maker", name, "put a copy of the sheet beside it")
     except DesignError as e:
-        raise locate(path, e) from None
-    source = _source(beside)
-    found = as_written(_parsed(beside, source))
+        raise _faults(path, source, [(path_of(e.key), e.reason)]) from None
+    sheet = _source(beside)
+    found = as_written(_parsed(beside, sheet))
     try:
         MakersSheet.model_validate_json(json.dumps(found, default=str), strict=True)
     except ValidationError as e:
         worded = (wording(error, ("maker", *error["loc"])) for error in e.errors(include_url=False))
-        raise _faults(beside, source, [(tuple(where[1:]), message) for where, message in worded]) from None
+        raise _faults(beside, sheet, [(tuple(where[1:]), message) for where, message in worded]) from None
     return found
 
 
@@ -111,17 +113,17 @@ def locate(path: str | Path, error: DesignError) -> InputError:
     """A design's fault with the file and line of the key it blames; the nearest line above where the key is a
     default."""
     source = Path(path).read_bytes()
-    return _faults(path, source, [(_path(error.key), error.reason)])
+    return _faults(path, source, [(path_of(error.key), error.reason)])
 
 
 def given_line(path: str | Path, key: str) -> int | None:
     """The line on which a file gives a key, None where it leaves it out."""
-    return key_lines(Path(path).read_bytes()).get(_path(key))
+    return key_lines(Path(path).read_bytes()).get(path_of(key))
 
 
 def _set(data: dict, key: str, value: object) -> tuple[tuple, str] | None:
     """Put a value in its place; the fault where there is no such place. Sections that the file leaves out are made."""
-    where, here = _path(key), data
+    where, here = path_of(key), data
     for step, then in zip(where, (*where[1:], None)):
         if isinstance(here, list):
             if not isinstance(step, int) or step >= len(here):
@@ -137,7 +139,8 @@ def _set(data: dict, key: str, value: object) -> tuple[tuple, str] | None:
     return where, "is no key"
 
 
-def _path(key: str) -> tuple[str | int, ...]:
+def path_of(key: str) -> tuple[str | int, ...]:
+    """The steps of a dotted key: `("stair", 0, "width")`."""
     return tuple(int(k) if k.isdigit() else k for k in key.split(".") if k)
 
 

@@ -50,9 +50,13 @@ function start() {
     bench.showTape();
     const again = names.map((id) => model.byId.get(id)).filter(Boolean);
     if (again.length) bench.choose(again);
+    desk?.useChecks(fresh.checks);
     if (first) stage.look(model.allCorners(), [-0.7, -1, 0.75], false); // there was nothing to look at before
     message('');
   }
+
+  const desk = data.live?.file ? new Desk(data.live, (c) => bench.point(c)) : null;
+  if (desk) desk.load().then(() => desk.useChecks(model.data.checks));
 
   if (data.live) {
     const feed = new EventSource(data.live.events);
@@ -61,6 +65,7 @@ function start() {
       try { swap(await (await fetch(data.live.model, { cache: 'no-store' })).json()); }
       catch (fault) { message(`The new model could not be loaded: ${fault.message}`); }
     });
+    feed.addEventListener('file', (e) => { if (desk && desk.form?.version !== JSON.parse(e.data)) desk.load(); });
     feed.onerror = () => message('The watch has stopped. What you see is the last good model.');
     feed.onopen = () => message('');
   }

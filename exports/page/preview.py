@@ -19,11 +19,13 @@ from typing import Any
 
 import numpy as np
 
+from ...model.design.advised import NAMED
 from ...model.measuring.measure import Measured
 from ...model.rules.check_result import CheckResult
 from ...model.solid.kernel import Shape
 from ...model.solid.part import Part
 from ...model.solid.roles import GROUPS
+from ...shared.as_toml import as_toml
 from ...shared.units import feet_inches, inches
 from ..drafting.cautions import SENTENCES
 from ..drafting.wording import limit_text, measured_text, source_text, worded
@@ -31,6 +33,7 @@ from ..linework.mesh import by_shape, rings
 from ..pictures.colours import colour
 
 _SCRIPTS = ("lengths.js", "slice.js", "model.js", "stage.js", "saw.js", "main.js")
+_WORKING = (*_SCRIPTS[:-1], "desk.js", "plan.js", "main.js")  # of a page that writes into the file
 MeasuredRow = Mapping[str, Any]
 
 
@@ -44,17 +47,19 @@ def write_preview(
 
 
 def page(data: dict[str, Any], live: Mapping[str, str] | None = None) -> str:
-    """The page as text. `live` (`{"events": url, "model": url}`) makes it follow a server on its own origin.
+    """The page as text. `live` (`{"events": url, "model": url}`) makes it follow a server on its own origin; with
+    `file`, `write`, `back` (urls) and `token` it has the parameter file beside the model, to work on.
 
     The server sends events named `model` (fetch the new data) and `broken` (its data a JSON string to show).
     """
-    script = _script()
+    desk = bool(live and live.get("file"))
+    script = _script(_WORKING if desk else _SCRIPTS)
     whole = dict(data, live=dict(live)) if live else data
     fill = {
         "HASH": base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         "CONNECT": "'self'" if live else "'none'",
         "TITLE": html.escape(str(data["name"])),
-        "STYLE": _read("page.css"),
+        "STYLE": _read("page.css") + (_read("desk.css") if desk else ""),
         "DATA": _json(whole),
         "SCRIPT": script,
     }
@@ -152,6 +157,7 @@ def _check_row(c: MeasuredRow | CheckResult) -> MeasuredRow:
         "result": c.result,
         "why": worded(c.why),
         "ids": c.ids,
+        "mends": [{"key": key, "toml": as_toml(value)} for key, value in c.mends],
     }
 
 
@@ -159,7 +165,11 @@ def _check(row: MeasuredRow, known: set[str]) -> dict[str, Any]:
     """A check as texts, and the ids and marks of the pieces it is about: `ids`, or else what `piece` names."""
     names = list(row.get("ids") or str(row.get("piece") or "").replace(";", ",").split(","))
     return {key: _value(row.get(key)) for key in ("rule", "source", "piece", "measured", "limit", "result", "why")} | {
-        "pieces": [n.strip() for n in names if n.strip() in known]
+        "pieces": [n.strip() for n in names if n.strip() in known],
+        "mends": list(row.get("mends") or ()),
+        "keys": [m.group().rstrip(".") for m in NAMED.finditer(_value(row.get("why")))]
+        if row.get("result") == "not met"
+        else [],
     }
 
 
@@ -216,8 +226,8 @@ def _read(name: str) -> str:
     return files(__package__).joinpath(name).read_text(encoding="utf-8")
 
 
-@lru_cache(maxsize=1)
-def _script() -> str:
-    own = "\n".join(_read(name) for name in _SCRIPTS)
+@lru_cache(maxsize=2)
+def _script(names: tuple[str, ...]) -> str:
+    own = "\n".join(_read(name) for name in names)
     licence = _read("three.LICENSE.txt").replace("*/", "* /")
     return f"\n/*\n{licence}*/\n{_read('three.bundle.js')}\n(() => {{\n'use strict';\n{own}\n}})();\n"

@@ -126,6 +126,16 @@ class Bench {
     if (model.data.ground) home.append(box('ground', ['ground']));
   }
 
+  // The pieces that a check is about.
+  point(c) {
+    const pieces = [...new Set(c.pieces.flatMap((name) => (this.model.byId.has(name) ? [this.model.byId.get(name)] : this.model.byMark.get(name) || [])))];
+    if (!pieces.length) return;
+    pieces.forEach((p) => this.model.hidden.delete(p.role));
+    this.listRoles();
+    this.stage.refresh();
+    this.choose(pieces, true);
+  }
+
   listChecks() {
     const home = byElement('checks'), { checks } = this.model.data;
     home.replaceChildren();
@@ -138,14 +148,7 @@ class Bench {
       b.append(`${c.result}${c.piece ? `, ${c.piece}` : ''}${c.measured ? `: measured ${c.measured}` : ''}${c.limit ? `, limit ${c.limit}` : ''}`);
       if (c.why) b.append(make('br'), make('span', c.why, { className: 'quiet' }));
       if (c.source) b.append(make('br'), make('span', c.source, { className: 'quiet' }));
-      b.addEventListener('click', () => {
-        const pieces = [...new Set(c.pieces.flatMap((name) => (this.model.byId.has(name) ? [this.model.byId.get(name)] : this.model.byMark.get(name) || [])))];
-        if (!pieces.length) return;
-        pieces.forEach((p) => this.model.hidden.delete(p.role));
-        this.listRoles();
-        this.stage.refresh();
-        this.choose(pieces, true);
-      });
+      b.addEventListener('click', () => this.point(c));
       home.append(b);
     };
     bad.forEach(add);

@@ -26,6 +26,7 @@ from ...model.solid.part import Part, Workshop
 from ...model.structure.structure import Structure
 from ...shared.errors import DesignError, PlumbcutError
 from ..named_files import prices_known
+from .desk import Desk
 from .preview import model_data
 from .serve import Feed, Server
 
@@ -89,6 +90,7 @@ class Watch:
         self.path, self.say = Path(path), say
         self.feed = feed or Feed(empty(self.path))
         self.rebuilder = Rebuilder(self.path)
+        self.desk = Desk(self.path)
         self._built: bytes | None = None
 
     def look(self) -> bool:
@@ -101,6 +103,7 @@ class Watch:
             while not (text := _text(self.path)).strip() and time.monotonic() < end:
                 time.sleep(EVERY)
         self._built = text
+        self.feed.filed(self.desk.seen(text))
         self._build()
         return True
 
@@ -108,6 +111,7 @@ class Watch:
         start = time.perf_counter()
         try:
             deck, measured = self.rebuilder.model()
+            self.desk.built = deck.parameters
             self.feed.show(model_data(deck, measured, PENDING))
             shown = time.perf_counter() - start
             if _text(self.path) != self._built:
@@ -153,7 +157,7 @@ def watch(path: Path, port: int, show: Callable[[str], object], say: Callable[[s
     Raises InputError where the port is taken.
     """
     following = Watch(path, say=say)
-    server = Server(following.feed, port)
+    server = Server(following.feed, port, following.desk)
     server.start()
     try:
         following.look()

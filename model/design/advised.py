@@ -42,10 +42,11 @@ def checked_with_mends(
 
 
 def _with_values(row: CheckResult, deck: Deck, found: Sequence[tuple[MemberResult, Unmet]]) -> CheckResult:
+    values = {f"{key} = {as_toml(value)}": (key, value) for key, value in values_of(row, deck, found)}
+    row = replace(row, mends=tuple(values.values())[:MOST_NAMED])
     if names_a_key(row.why):
         return row
-    values = list(dict.fromkeys(f"{key} = {as_toml(value)}" for key, value in values_of(row, deck, found)))
-    would = f"{' or '.join(values[:MOST_NAMED])} would do" if values else where_it_runs(row, deck)
+    would = f"{' or '.join(list(values)[:MOST_NAMED])} would do" if values else where_it_runs(row, deck)
     return replace(row, why=together(row.why, would)) if would else row
 
 

@@ -194,6 +194,17 @@ def _read_by(hint, parse) -> bool:
     return any(isinstance(m, BeforeValidator) and m.func is parse for m in _metadata(hint))
 
 
+def unit_of(hint: Any) -> str:
+    """`in`, `psi` or `pcf` where a key is read as a length, a stress or a density; else nothing."""
+    return next((u.strip() for parse, u in _UNITS.items() if _read_by(hint, parse)), "")
+
+
+def kind_of(hint: Any) -> type | None:
+    """The one plain type (bool, int, float, str) that a hint allows beside nothing at all."""
+    found = _parts(hint)
+    return found[0] if len(found) == 1 and found[0] in (bool, int, float, str) else None
+
+
 def is_lumber(hint: Any) -> bool:
     return hint == LumberSize or LumberSize in typing.get_args(hint)
 
@@ -209,7 +220,7 @@ def _range(hint, field: FieldInfo | None) -> str:
         flat += list(m.metadata) if isinstance(m, FieldInfo) else [m]
     words = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
     found = {n: getattr(m, n) for m in flat for n in words if getattr(m, n, None) is not None}
-    unit = next((u for parse, u in _UNITS.items() if _read_by(hint, parse)), "")
+    unit = f" {unit_of(hint)}".rstrip()
     return " and ".join(f"{word} {_plain(found[n])}{unit}" for n, word in words.items() if n in found)
 
 

@@ -38,7 +38,7 @@ class LocalValue:
 @dataclass(frozen=True)
 class CheckResult:
     """`measured`, `limit`, `margin` in `unit` (margin > 0 is on the right side); `place` is a mark or a place in
-    words."""
+    words. `mends`: keys of the parameter file, each with a value that passes, where the result is not met."""
 
     rule: str
     source: Words
@@ -52,6 +52,7 @@ class CheckResult:
     why: Words = ""
     ids: tuple[str, ...] = ()
     local: LocalValue | None = None
+    mends: tuple[tuple[str, object], ...] = ()
 
 
 def compare(kind: str, measured: float, bound: float, tolerance: float = EXACT) -> tuple[bool, float]:
