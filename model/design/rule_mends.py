@@ -30,6 +30,7 @@ from .gap_mends import gap_mends
 from .ground_mends import ground_mends
 from .house_mends import house_mends
 from .mends import POSTS
+from .sheet_mends import sheet_mends
 from .stair_ways import landings_that_do
 
 # what is measured grows with the key by as much: the key that is short by the same
@@ -100,6 +101,7 @@ def rule_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
         yield from house_mends(row, deck)
         yield from gap_mends(row, deck)
         yield from ground_mends(row, deck)
+        yield from sheet_mends(row, deck)
 
 
 def _stair_of(row: CheckResult, deck: Deck) -> int | None:

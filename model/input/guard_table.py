@@ -45,6 +45,11 @@ class KitRail(Section):
     def _apart(self):
         if self.hole >= self.pitch:
             raise ValueError(f"hole of {self.hole:g} in is not less than the pitch of {self.pitch:g} in")
+        if self.first_hole is not None and self.first_hole < self.hole / 2 - _ALIKE:
+            raise ValueError(
+                f"first_hole of {self.first_hole:g} in lies nearer to the rail's end than half its hole of"
+                f" {self.hole:g} in; first_hole = {as_toml(self.hole / 2)} would do"
+            )
         return self
 
 

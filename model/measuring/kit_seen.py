@@ -49,10 +49,18 @@ class KitRailSeen:
 
     def served_by(self, kit: KitRail) -> bool:
         """Whether a rail sold gives it."""
-        count = len(self.holes)
+        count, keep = len(self.holes), self.off_holes(kit)
         return count > 0 and any(
-            first_hole(holes_of(sold, kit), sold, count, *self.reach) is not None for sold in kit.rail_lengths
+            first_hole(holes_of(sold, kit), sold, count, *self.reach, keep=keep) is not None
+            for sold in kit.rail_lengths
         )
+
+    def off_holes(self, kit: KitRail) -> tuple[float, float]:
+        """How far its tips stay, at each end, from the middle of the next hole of the rail sold: half a hole, less what
+        a slanting end's tip lies further out than where the cut passes the hole's own edge."""
+        beside = max(0.0, 1 - kit.hole / self.bay.top.stock.thickness)
+        before, after = (kit.hole / 2 - tip * beside for tip in self.tips)
+        return before, after
 
     @property
     def pitches(self) -> tuple[float, ...]:

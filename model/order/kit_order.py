@@ -98,6 +98,7 @@ class _Open:
 
     length: float
     holes: Sequence[float]
+    kit: KitRail
     pieces: list[KitPiece] = field(default_factory=list)
 
     def takes(self, seen: KitRailSeen, kerf: float) -> bool:
@@ -105,7 +106,7 @@ class _Open:
         since = self.pieces[-1].end + kerf if self.pieces else 0.0
         if not count:  # no hole says where it is cut
             return False
-        k = first_hole(self.holes, self.length, count, before, after, since)
+        k = first_hole(self.holes, self.length, count, before, after, since, seen.off_holes(self.kit))
         if k is None:
             return False
         last = k + count - 1
@@ -119,7 +120,7 @@ def _filled(seen: Iterable[KitRailSeen], sold: float, kit: KitRail, kerf: float)
     for s in sorted(seen, key=lambda s: (-s.long, s.rail.id)):
         if any(bar.takes(s, kerf) for bar in opened):
             continue
-        fresh = _Open(sold, holes)
+        fresh = _Open(sold, holes, kit)
         if fresh.takes(s, kerf):
             opened.append(fresh)
         else:
@@ -146,7 +147,7 @@ def _packed(
 def _shortest(bar: _Open, sold: Sequence[float], kit: KitRail, sloped: bool, kerf: float) -> KitBar:
     """The pieces of a rail in the shortest length that gives them in this order."""
     for long in sold:
-        tried = _Open(long, holes_of(long, kit))
+        tried = _Open(long, holes_of(long, kit), kit)
         if all(tried.takes(p.seen, kerf) for p in bar.pieces):
             return KitBar(long, sloped, tuple(tried.pieces))
     raise AssertionError("the length that they were packed in gives them")

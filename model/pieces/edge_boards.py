@@ -42,8 +42,8 @@ def board_stock(thickness: float, width: float, material: str) -> Stock:
 
 
 def trim_stock(trim: Trim, sheet: FasciaSheet, height: float) -> Stock:
-    """The narrowest board sold that a riser of that height can be ripped from, of the widths on the maker's sheet where
-    it has them; its own size where none is wide enough."""
+    """The narrowest board sold that trim (fascia, riser, skirt) of that height can be ripped from, of the widths on the
+    maker's sheet where it has them; its own size where none is wide enough."""
     widths = sorted(sheet.heights or (lumber(n).width for n in nominal_sizes() if n.startswith("1x")))
     return board_stock(trim.thickness, next((w for w in widths if w >= height - 1e-9), height), trim.material)
 

@@ -122,7 +122,8 @@ def cut_post(layout: Setting, shop: Workshop, post: GuardPost) -> list[Part]:
         plan = post.face.buffer(post.about["cap_over"], join_style="mitre") if post.about["cap_over"] > 0 else post.face
         size = plan.exterior.length / 4
         called = said("{size} post cap", size=decimal(size, None))
-        cap = Stock(f"{size:g} in post cap", CAP_THICKNESS, size, stock.material, called=called)
+        of: str = layout.parameters.trim.material if post.sleeved else stock.material  # as what it lies on
+        cap = Stock(f"{size:g} in post cap", CAP_THICKNESS, size, of, called=called)
         parts.append(shop.upright("post cap", cap, plan, post.end, post.end + CAP_THICKNESS, post.direction, **about))
     return parts
 

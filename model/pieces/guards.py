@@ -7,6 +7,7 @@ Every rail stops at a post's face, or at the face of the sleeve round it; a post
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -280,11 +281,21 @@ def _raise_posts(layout: Setting, plan: StairPlan, f: Flight, side: str, posts: 
 
 def _caps_alike(g: Guard, f: Flight, posts: list[GuardPost]) -> None:
     """Of each bay of a kit's the lower post is cut so that its cap is as far over the rail as at the upper one; so far
-    at least that the cap's edge, which stands out over the rail, clears it."""
+    at least that the cap's edge, which stands out over the rail, clears it. What makes a flight's first post higher
+    than its own rails do, another flight that comes down to it, is no measure for the posts below; nor does a sleeve
+    become longer by it than it is sold."""
+    sold = g.kit.sleeve_sold if g.kit is not None and g.kit.sleeve_sold is not None else math.inf
     for a, b in itertools.pairwise(posts):
-        a.reach(flight_top(g, f, span_x(f, a.face)[1]) + CAP_OVER * f.slope - (a.end - a.top))
-        clear = a.end - flight_top(g, f, span_x(f, a.face)[1])
-        b.reach(flight_top(g, f, span_x(f, b.face)[0]) + clear - (b.end - b.top))
+        top = flight_top(g, f, span_x(f, a.face)[1])
+        a.reach(top + CAP_OVER * f.slope - (a.end - a.top))
+        clear = a.end - top
+        if a is posts[0]:
+            own = a.floor + g.height + g.post_above + a.end - a.top - top
+            clear = min(clear, max(own, CAP_OVER * f.slope))
+        low = flight_top(g, f, span_x(f, b.face)[0])
+        if b.sleeved:
+            clear = min(clear, max(b.floor + sold - low, CAP_OVER * f.slope))
+        b.reach(low + clear - (b.end - b.top))
 
 
 def _rail_end(layout: Setting, f: Flight, post: GuardPost, end: int) -> RailEnd:

@@ -19,7 +19,7 @@ from ..plan.beside_house import room_beside
 from ..plan.spots import Landing, StairPlan
 from ..plan.stages import LevelPlan, Setting
 from ..solid.part import Part, Workshop
-from .edge_boards import board_stock
+from .edge_boards import board_stock, trim_stock
 from .stair_header import between_supports, header_boards
 from .stringers import beside_fascia
 from .treads import EAR, courses, lengths, notched, world
@@ -282,7 +282,7 @@ def _fascia(layout: Setting, shop: Workshop, plan: StairPlan, landing: Landing, 
     taken += [(x, x + ear, a, b) for a, b in ears for x in (x0, x1 - ear)]
     if landing.turn in ("left", "right"):
         taken.append((x1 - w, x1, *((w, w + t) if landing.turn == "left" else (-t, 0.0))))
-    stock = board_stock(t, top - bottom, trim.material)
+    stock = trim_stock(trim, layout.parameters.maker.fascia, top - bottom)
     parts = []
     # under one step the fascia beside the flight, if any, covers the corner
     starts = [f.run if f.one_step and beside_fascia(plan, f, side) else x0 for side in ("start", "end")]

@@ -26,7 +26,7 @@ from ..plan.stair_carriers import cross_piece
 from ..plan.stair_posts import guard_line
 from ..solid.part import Part, Place, Workshop
 from .concrete_under import under
-from .edge_boards import board_stock
+from .edge_boards import trim_stock
 from .stairs_at_corner import in_the_way
 
 LEAST_THROAT = 0.5  # inches: less is no stringer at all (the published least throat is a check, not a refusal)
@@ -164,7 +164,7 @@ def build_skirts(layout: LevelPlan, shop: Workshop, plan: StairPlan, flight: Fli
     trim = layout.parameters.trim
     if not plan.spot.parameters.skirts or flight.one_step:
         return []
-    stock = board_stock(trim.thickness, flight.stock_width, trim.material)
+    stock = trim_stock(trim, layout.parameters.maker.fascia, flight.stock_width)
     parts = []
     for side, s0 in (("start", -trim.thickness), ("end", flight.width)):
         room = room_beside(layout, flight, side, 0.0, flight.run)

@@ -15,7 +15,7 @@ from ..plan.edges import Edge
 from ..plan.spots import StairSpot
 from ..plan.stages import Joisted
 from ..solid.part import Part, Workshop
-from .edge_boards import SNAP, board_stock, flat_parts, flat_place, split_along, trim_stock
+from .edge_boards import SNAP, flat_parts, flat_place, split_along, trim_stock
 
 LEAST_FASCIA = practice("shortest block")  # inches: a shorter stretch cannot be held in a saw, nor nailed
 AT_CORNER_OPEN = 0.5  # inches from a corner within which a stair reaches it; our own
@@ -27,8 +27,7 @@ def build_trim(layout: Joisted, shop: Workshop) -> list[Part]:
     if not trim.fascia:
         return []
     top, height = layout.planes.frame_top, layout.fascia_height
-    sheet = layout.parameters.maker.fascia
-    stock = trim_stock(trim, sheet, height) if sheet.heights else board_stock(trim.thickness, height, trim.material)
+    stock = trim_stock(trim, layout.parameters.maker.fascia, height)
     parts = []
     for edge in (e for e in layout.outline.edges if not e.house):
         place = flat_place(edge.direction, edge.inward, top - height)

@@ -44,11 +44,24 @@ def holes_of(sold: float, kit: KitRail) -> list[float]:
 
 
 def first_hole(
-    holes: Sequence[float], sold: float, count: int, before: float, after: float, since: float = 0.0
+    holes: Sequence[float],
+    sold: float,
+    count: int,
+    before: float,
+    after: float,
+    since: float = 0.0,
+    keep: tuple[float, float] = (0.0, 0.0),
 ) -> int | None:
     """Position in `holes` of the first of `count` holes of a piece that reaches so far `before` and `after` them,
-    nothing of it nearer to the rail's start than `since`; None where a rail `sold` so long does not give it."""
+    nothing of it nearer to the rail's start than `since`; None where a rail `sold` so long does not give it. The
+    cuts `keep` so far, at its start and its end, from the middle of the next hole beyond: one through a hole leaves an
+    end with a notch."""
     for k, at in enumerate(holes[: max(len(holes) - count + 1, 0)]):
-        if at - before >= since - _EXACT:
-            return k if holes[k + count - 1] + after <= sold + _EXACT else None
+        last = k + count - 1
+        if holes[last] + after > sold + _EXACT:
+            return None
+        whole = k == 0 or at - before >= holes[k - 1] + keep[0] - _EXACT
+        whole &= last == len(holes) - 1 or holes[last] + after <= holes[last + 1] - keep[1] + _EXACT
+        if whole and at - before >= since - _EXACT:
+            return k
     return None

@@ -13,6 +13,7 @@ from .check_result import MAKERS_SHEET, Checking, places
 
 LAST_HOLE = ("rail end from its last hole", "rail end from its last hole on a stair")
 NO_SECTION = 12.0  # inches: what closes a corner is no section; our own
+SLEEVE_LENGTH = "sleeve length"
 NOT_SERVED = "rail cut from a length sold"
 
 
@@ -58,7 +59,7 @@ def _heights(c: Checking, kit: GuardKit) -> None:
         c.state("foot block", MAKERS_SHEET, not without, where, why, places([b.bottom for b in without]))
     sleeves = [(m.length, m.part.where, (m.id,)) for m in c.of("post sleeve")]
     if kit.sleeve_sold is not None:
-        c.worst("sleeve length", MAKERS_SHEET, "at most", sleeves, "sleeves", bound=kit.sleeve_sold, unit="in")
+        c.worst(SLEEVE_LENGTH, MAKERS_SHEET, "at most", sleeves, "sleeves", bound=kit.sleeve_sold, unit="in")
 
 
 def _served(c: Checking, seen: Sequence[KitRailSeen], rails: KitRail) -> None:
@@ -70,7 +71,7 @@ def _served(c: Checking, seen: Sequence[KitRailSeen], rails: KitRail) -> None:
     for where, heap in heaps.items():
         worst = max(heap, key=lambda s: s.long)
         why = said(
-            "{long} with {n} holes, {end} from each end: no rail sold gives it",
+            "{long} with {n} holes, {end} from each end: no rail sold gives it with its ends clear of other holes",
             long=decimal(worst.long),
             n=str(len(worst.holes)),
             end=decimal(worst.ends[0]),

@@ -20,6 +20,7 @@ from .check_result import MAKERS_SHEET, Checking, places
 
 END_GAP, EDGE_GAP = "end gap of the sheet", "edge gap of the sheet"
 PAST_BEARING = "board past its bearing, by the sheet"
+SKIRT_HEIGHT, RISER_HEIGHT = "skirt height", "riser height"
 UNDER = named("under boards")
 _WALKED = named("walked")
 
@@ -112,8 +113,10 @@ def _fascia(c: Checking, sheet: FasciaSheet, boards: Sequence[Measured]) -> None
         why = said("{thick} thick on the sheet", thick=decimal(thickness, None))
         c.worst("fascia thickness off the sheet", MAKERS_SHEET, "at most", off, "boards", bound=0.0, unit="in", why=why)
     if sheet.heights:
-        high = _each(boards, lambda m: m.width)
-        told = "the widest sold; ripped from the next wider"
-        c.worst("fascia height", MAKERS_SHEET, "at most", high, "boards", bound=max(sheet.heights), unit="in", why=told)
+        told, most = "the widest sold; ripped from the next wider", max(sheet.heights)
+        of_stairs = (RISER_HEIGHT, c.of("riser")), (SKIRT_HEIGHT, c.of("skirt"))
+        for rule, trim in (("fascia height", boards), *of_stairs):
+            high = _each(trim, lambda m: m.width)
+            c.worst(rule, MAKERS_SHEET, "at most", high, "boards", bound=most, unit="in", why=told)
     if sheet.lengths:
         _longest(c, "fascia length", boards, sheet.lengths)

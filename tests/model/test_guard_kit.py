@@ -54,7 +54,8 @@ ELL = {"points": [[0, 0], [110, 0], [110, 60], [190, 60], [190, 140], [0, 140]],
 STAIR = {"edge": "front", "at": 62, "width": 44}
 DECKS = {
     "stair": ({"width": 207, "depth": 136}, KIT, [STAIR]),
-    "odd": (ODD, {**KIT, "rail_lengths": [94, 142]}, []),
+    # with holes of 1.25 in one of its bays would be cut through one, see test_no_cut_goes_through_a_hole
+    "odd": (ODD, {**KIT, "rail_lengths": [94, 142], "hole": 0.8}, []),
     "ell": (ELL, COMMON, [{"edge": "e1", "at": 40, "width": 38}]),
 }
 EVERY = pytest.mark.parametrize("name", DECKS)
@@ -262,6 +263,32 @@ def test_a_lower_sleeve_ends_as_far_over_the_rail_as_the_upper_one(name):
     assert len(bays) >= 2
 
 
+@pytest.mark.parametrize("turn, high", [("left", 54), ("left", 70), ("back", 70)])
+def test_sleeves_of_a_second_flight_come_out_of_one_as_sold(turn, high):
+    """Of a stair that turns, 48 in sold: the post at the corner is high by the flight that comes down to it, the foot
+    of the next flight is not for that. Cut to no less than what clears the rail, by its cap's edge."""
+    stair = {"edge": "front", "at": 62, "width": 44, "landings": [{"after_risers": 4, "turn": turn}]}
+    made = build(parameters({"width": 307, "depth": 136}, COMMON, [stair], high))
+    row = next(r for r in checked_with_mends(made) if r.rule == "sleeve length")
+    assert row.result == "met" and row.measured <= 48
+    guards = ("guard post", "post sleeve", "post cap", "top rail", "bottom rail", "baluster", "tread")
+    assert not clashes([p for p in made.parts if p.role in guards])
+
+
+def test_a_sleeve_longer_than_sold_says_what_length_would_do():
+    stair = {"edge": "front", "at": 62, "width": 44, "landings": [{"after_risers": 4, "turn": "left"}]}
+    short = {**COMMON, "sleeve_sold": 40}
+    row = next(
+        r
+        for r in checked_with_mends(build(parameters({"width": 307, "depth": 136}, short, [stair], 54)))
+        if r.rule == "sleeve length"
+    )
+    assert row.result == "not met"
+    told = float(worded(row.why).split("guard.kit.sleeve_sold = ")[1].split(" ")[0])
+    mended = build(parameters({"width": 307, "depth": 136}, {**short, "sleeve_sold": told}, [stair], 54))
+    assert next(r for r in checked_with_mends(mended) if r.rule == "sleeve length").result == "met"
+
+
 # --- the arithmetic of a rail --------------------------------------------------------------------------------------
 
 
@@ -293,6 +320,35 @@ def test_a_second_rail_out_of_one_begins_at_a_further_hole():
     assert holes[:2] == [3.0, 7.5] and holes[9] == 43.5
     assert first_hole(holes, 96, 9, 2.0, 2.0, since=41.0 + 0.125) == 9
     assert first_hole(holes, 96, 9, 2.25, 2.25, since=41.25 + 0.125) == 10
+
+
+def test_no_cut_goes_through_a_hole():
+    """Holes of 1-1/4 in at 4-3/4 in: an end 4-1/8 in past its last hole just misses the next one, 4.2 in cuts into it.
+    Off the deck: its slanted edge's rail ends 4.1 in past its last hole on the middle line and further beside it."""
+    kit = rails(**{k: KIT[k] for k in ("pitch", "hole", "least_end")}, rail_lengths=[94])
+    holes, half = holes_of(94, kit), (0.625, 0.625)
+    assert first_hole(holes, 94, 12, 4.125, 4.125, keep=half) == 1
+    assert first_hole(holes, 94, 12, 4.2, 4.2, keep=half) is None
+    assert first_hole(holes, 94, 12, 4.2, 4.2) is not None
+    made = build(parameters(ODD, {**KIT, "rail_lengths": [94, 142]}, []))
+    unmet = [r for r in checked_with_mends(made) if r.rule == "rail cut from a length sold" and r.result == "not met"]
+    assert [r.place for r in unmet] == ["e6 edge"] and "clear of other holes" in worded(unmet[0].why)
+    taken = take_off(made, measure_all(made.parts), Prices())
+    assert {s.rail.id for s in taken.kit.unserved} == set(unmet[0].ids)
+
+
+@EVERY
+def test_every_cut_of_the_order_leaves_the_holes_beyond_it_whole(name):
+    for bar in bought(name).kit.bars:
+        rails_of = DECKS[name][1]["stairs"] if bar.sloped else DECKS[name][1]
+        half = rails_of["hole"] / 2
+        first = (bar.length - 2 * rails_of["least_end"]) % rails_of["pitch"] / 2 + rails_of["least_end"]
+        for piece in bar.pieces:
+            for at in (piece.start, piece.end):
+                beside = max(piece.seen.tips) * (1 - rails_of["hole"] / 1.75)
+                off = [abs(first + k * rails_of["pitch"] - at) for k in range(40)]
+                near = min(x for x, k in zip(off, range(40)) if first + k * rails_of["pitch"] < bar.length - half)
+                assert near >= half - beside - 1e-6 or at in (0.0, bar.length), (name, piece.seen.rail.id, at, near)
 
 
 def test_nothing_goes_where_no_hole_has_room_and_nothing_is_wanted():
@@ -374,6 +430,7 @@ FOR_STAIRS = "[guard.kit.stairs]\nrail_lengths = [70]\npitch = 5.25\nhole = 1.75
         ("sleeve = {length = 42}", "sleeve_cut = 41\n" + FOR_STAIRS, "guard.sleeve.length = 41 would do"),
         ("", FOR_STAIRS.replace("5.25", "1.5"), "hole of 1.75 in is not less than the pitch"),
         ('post = "2x2"', FOR_STAIRS, "guard.kit.rail_width"),
+        ("", "first_hole = 0.5\n" + FOR_STAIRS, "first_hole = 0.625 would do"),
     ],
 )
 def test_a_kit_that_contradicts_itself_or_the_file_is_refused(guard, kit, told, tmp_path):

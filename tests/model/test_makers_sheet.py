@@ -270,6 +270,32 @@ def test_lengths_sold_and_widths_of_trim_follow_in_the_order():
     assert set(lines["2x8"].counts) <= {96, 120, 144, 168, 192, 216, 240}  # the frame's lengths are the yard's
 
 
+def test_all_trim_is_of_a_width_the_sheet_sells():
+    """Fascia of deck and landing, risers and skirts, of widths invented: 7-1/2 and 11-1/2 in. A stair with a landing
+    has them all; each is ripped from what is ordered, and the saw card says to what."""
+    sheet = {"fascia": {"thickness": 0.75, "heights": [7.5, 11.5], "lengths": [150]}}
+    stair = {"edge": "front", "at": 62, "width": 44, "landings": [{"after_risers": 3, "turn": "left"}]}
+    given = {"outline": {"width": 207, "depth": 136}, "levels": {"surface": 54}, "stair": [stair], "maker": sheet}
+    made = build(Parameters.model_validate({**given, "frame": {"joist": "2x10"}}))
+    trim = [m for m in measure_all(made.parts) if m.role in ("fascia", "riser", "skirt")]
+    assert {m.role for m in trim} == {"fascia", "riser", "skirt"}
+    assert any(m.role == "fascia" and "landing" in m.part.where for m in trim)
+    assert {m.stock.width for m in trim} <= {7.5, 11.5}
+    for m in trim:
+        assert m.width <= m.stock.width + 1e-6
+        assert m.sizes.rip == (None if m.width > m.stock.width - 1e-6 else pytest.approx(m.width)), m.id
+
+
+def test_a_skirt_wider_than_any_board_sold_is_said():
+    sheet = {"fascia": {"thickness": 0.75, "heights": [7.5, 9.5], "lengths": [150]}}
+    stair = {"edge": "front", "at": 62, "width": 44}
+    given = {"outline": {"width": 207, "depth": 136}, "levels": {"surface": 54}, "stair": [stair], "maker": sheet}
+    made = build(Parameters.model_validate(given))
+    row = next(r for r in checked_with_mends(made) if r.rule == "skirt height")
+    assert row.result == "not met" and "stair.0.skirts = false" in worded(row.why), worded(row.why)
+    assert row.measured == pytest.approx(11.25)
+
+
 # --- the file beside -------------------------------------------------------------------------------------------------
 
 DECK = '[outline]\nwidth = 207\ndepth = 136\n[levels]\nsurface = 44\n[surface]\nmaker = "{name}"\n{more}\n'
