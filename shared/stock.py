@@ -171,7 +171,7 @@ def lengths_sold(stock: Stock) -> tuple[float, ...]:
         return tuple(sorted(set(stock.given.lengths)))
     kind = "board" if stock.name.startswith("5/4") else material(stock.material).kind
     for r in table("lengths_sold"):
-        if r["kind"] == kind:
+        if r["kind"] == kind and r["nominal"] in ("", stock.name):
             return tuple(12.0 * float(feet) for feet in r["lengths_ft"].split("|"))
     return ()
 

@@ -61,6 +61,7 @@ class AskedOf:
 
 
 _NUT = "bolt with nut and washers"
+_WITH_NUT = "each with a nut and two washers"
 
 
 def _bolt(item: str, needed: float) -> Words:
@@ -77,7 +78,8 @@ def guard_post_bolts(measured: Sequence[Measured], contacts: Iterable[Contact]) 
     found: dict[int, Words] = {}
     for post, touching in beside.items():
         ways = [n for j, n in touching if measured[j].role in _HOLDS_POST] or [n for _, n in touching]
-        found[post] = _bolt("guard-post bolt", max(_stack(measured, post, n, touching, plies) for n in ways) + PAST_NUT)
+        through = max(_stack(measured, post, n, touching, plies) for n in ways)
+        found[post] = together(_bolt("guard-post bolt", through + PAST_NUT), _WITH_NUT, between=", ")
     return found
 
 
@@ -85,7 +87,11 @@ def post_bolts(measured: Sequence[Measured], contacts: Iterable[Contact]) -> dic
     """The size of the bolts through each post that is notched for a beam, by its place in `measured`."""
     beside, plies = _beside(contacts, "post", ("beam",)), _plies(measured, contacts)
     return {
-        post: _bolt("post bolt", max(_stack(measured, post, n, touching, plies) for _, n in touching) + PAST_NUT)
+        post: together(
+            _bolt("post bolt", max(_stack(measured, post, n, touching, plies) for _, n in touching) + PAST_NUT),
+            _WITH_NUT,
+            between=", ",
+        )
         for post, touching in beside.items()
     }
 

@@ -174,7 +174,7 @@ def kit_places(measured: Sequence[Measured], kit: GuardKit, cutting: KitCutting)
         placed.append(Placed("kit rail", 1, tuple(p.seen.rail for p in bar.pieces), told, long=bar.length))
     for m in measured:
         if m.role == "baluster":
-            placed.append(Placed("kit baluster", 1, (m,)))
+            placed.append(Placed("kit baluster", 1, (m,), said("{long} long", long=size(m.length))))
         elif m.role == "foot block":
             placed.append(Placed("kit foot block", 1, (m,)))
     for sleeves in cutting.sleeves:

@@ -51,5 +51,7 @@ def test_a_long_board_moves_as_the_worked_example_says():
 
 def test_lengths_sold_are_common_practice():
     assert lengths_sold(lumber("2x10")) == tuple(12.0 * f for f in (8, 10, 12, 14, 16, 18, 20))
+    for square in ("2x2", "4x4"):  # no yard keeps them in the long lengths of joists
+        assert lengths_sold(lumber(square)) == tuple(12.0 * f for f in (8, 10, 12, 16))
     assert lengths_sold(Stock("board", 1.0, 5.5, "composite board")) == (144.0, 192.0, 240.0)
     assert lengths_sold(Stock("round footing", 18, 18, "concrete")) == ()

@@ -21,6 +21,9 @@ from plumbcut.shared.stock import Stock
 RIM, POST = Stock("2x8", 1.5, 7.25, "treated lumber"), Stock("4x4", 3.5, 3.5, "treated lumber")
 
 
+NUT = ", each with a nut and two washers"  # what a bolt is not bought without: common practice, no source
+
+
 def rect(x0, y0, x1, y1):
     return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
 
@@ -46,13 +49,13 @@ def sizes(parts, item, **about):
 )
 def test_a_guard_posts_bolt_is_as_long_as_what_it_goes_through(plies, block, long):
     assert math.ceil(3.5 + 1.5 * (plies + block) + 1.5) == long
-    assert sizes(beside_a_rim(plies, block), "guard-post bolt") == [f'1/2" x {long}"']
+    assert sizes(beside_a_rim(plies, block), "guard-post bolt") == [f'1/2" x {long}"{NUT}']
 
 
 def test_plies_that_end_before_the_post_make_no_bolt_longer():
     parts = beside_a_rim()
     short = Workshop().upright("rim", RIM, rect(60, -3, 100, -1.5), -7.25, 0).replaced(id="short", mark="R9")
-    assert sizes([*parts, short], "guard-post bolt") == ['1/2" x 7"']
+    assert sizes([*parts, short], "guard-post bolt") == [f'1/2" x 7"{NUT}']
 
 
 def test_two_sizes_are_two_lines_that_serve_their_own_posts():
@@ -62,8 +65,8 @@ def test_two_sizes_are_two_lines_that_serve_their_own_posts():
     ]
     [item] = [h for h in fasteners(measure_all(parts), contacts(parts)) if h.item == "guard-post bolt"]
     assert {worded(s.size): (s.count, s.serves) for s in item.sized} == {
-        '1/2" x 7"': (2, ("FREE",)),
-        '1/2" x 8"': (2, ("G1",)),
+        f'1/2" x 7"{NUT}': (2, ("FREE",)),
+        f'1/2" x 8"{NUT}': (2, ("G1",)),
     }
 
 
@@ -73,7 +76,7 @@ def test_a_notched_posts_bolts_go_through_post_and_beam():
     plies = [shop.upright("beam", beam, rect(0, 3 + 1.5 * k, 90, 4.5 + 1.5 * k), 0, 9.25) for k in (0, 1)]
     stub = shop.upright("post", Stock("6x6", 5.5, 5.5, "treated lumber"), rect(20, 0.5, 25.5, 3), 0, 9)
     parts = [p.replaced(id=f"{p.role}{k}", mark=f"M{k}") for k, p in enumerate([*plies, stub])]
-    assert [worded(w) for w in post_bolts(measure_all(parts), contacts(parts)).values()] == ['1/2" x 7"']
+    assert [worded(w) for w in post_bolts(measure_all(parts), contacts(parts)).values()] == [f'1/2" x 7"{NUT}']
 
 
 @pytest.mark.parametrize(
