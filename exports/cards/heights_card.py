@@ -78,6 +78,8 @@ def _levels(stage: Stage) -> Iterator[tuple[str, Iterable[Part], bool]]:
     yield "LEDGER, TOP", stage.deck_of("ledger"), True
     yield "LEDGER, UNDERSIDE", stage.deck_of("ledger"), False
     yield "RIMS, TOP", stage.deck_of("rim"), True
+    yield "LANDING RIMS, TOP", [p for p in stage.of("rim", "ledger") if p.stair is not None], True
+    yield "LANDING RIMS, UNDERSIDE", [p for p in stage.of("rim", "ledger") if p.stair is not None], False
     yield "JOISTS, UNDERSIDE", stage.deck_of("joist"), False
     yield "BEAMS, TOP", stage.of("beam"), True
     yield "BEAMS, UNDERSIDE", stage.of("beam"), False

@@ -9,6 +9,7 @@ from ...model.solid.roles import in_group
 from ...shared.said import decimal, said
 from ..drafting.wording import dressed_text, mode_text, sized_text, stock_text
 from ..sheets import in_plan
+from ..sheets.datum import signed_place
 from ..sheets.hardware import ledger_fasteners, limit_row, post_bolts
 from ..sheets.stage import Stage
 from .board_layout import runs
@@ -89,10 +90,10 @@ def before_concrete(stage: Stage) -> list[Requirement]:
         )
     )
     rows.append(("UTILITIES MARKED BEFORE DIGGING", BY_EYE, "-"))
+    origin = "HOUSE" if stage.house_edges else "O"
     for _name, along, out, pieces in support_rows(stage):
-        rows.append(
-            (f"CENTRE OF {pieces[-1].id}, ALONG / OUT FROM HOUSE", f"{stage.text(along)} / {stage.text(out)}", sheet)
-        )
+        told = f"{signed_place(stage, along)} / {signed_place(stage, out)}"
+        rows.append((f"CENTRE OF {pieces[-1].id}, ALONG / OUT FROM {origin}", told, sheet))
     return rows
 
 

@@ -99,9 +99,7 @@ class Pages:
         Lettered smaller (never under `PLAIN` where `height` is not) where that keeps it whole on the sheet; a sheet
         never begins with the last row or two alone.
         """
-        share = self.width / sum(widths)
-        wide = [w * share for w in widths]
-        size = height
+        wide, size = whole_words(head, rows, widths, self.width, height), height
 
         def label(first: bool) -> str:
             return title if first else f"{title} (CONTINUED)"
@@ -190,6 +188,25 @@ class Pages:
         x = (self.left + self.right) / 2 if middle else self.left + wide / 2
         self.sheet.viewports.append(d.Viewport(view, (x, self.y - high / 2)))
         self.y -= high + gap
+
+
+def whole_words(
+    head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float], width: float, height: float
+) -> list[float]:
+    """Paper inches of a table's columns by their shares of its width, none so narrow that a word of it is broken: what
+    such a column lacks, the others give of what they have over. Where all together lack room, no word of the head."""
+    wide = [share * width / sum(shares) for share in shares]
+
+    def least(cells: Sequence[str]) -> float:
+        return max((style.text_width(w, height) for c in cells for w in str(c).split()), default=0.0) + 1.51 * height
+
+    for table in ([head, *rows], [head]):
+        need = [least(cells) for cells in zip(*table)]
+        if sum(need) <= width:
+            lack = sum(max(n - w, 0.0) for n, w in zip(need, wide))
+            over = sum(max(w - n, 0.0) for n, w in zip(need, wide))
+            return [n if w <= n else w - (w - n) * lack / max(over, 1e-9) for n, w in zip(need, wide)]
+    return wide
 
 
 def size_of(view: d.View, metric: bool) -> tuple[float, float]:

@@ -8,13 +8,15 @@ from functools import partial
 
 import numpy as np
 
+from ...model.plan.edges import Edge
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.clearance import Clearance
 from ..drafting.draft import items_box
 from ..linework.views import project
 from ..sheets import in_plan
-from ..sheets.askew import square_to
+from ..sheets.askew import askew, square_to
+from ..sheets.datum import datum, datum_told, from_datum, signed_place
 from ..sheets.house import house_in_plan, outline_items
 from ..sheets.pens import items
 from ..sheets.set_out_tables import NO_JOINTS, beam_rows
@@ -140,19 +142,30 @@ def beside_rows(stage: Stage) -> list[tuple[str, float, float, list]]:
 def house_line(stage: Stage):
     """(edge the offsets are taken from, station of its left corner, distance of the wall behind the frame's face).
 
-    The longest house edge, or the last edge of a deck that stands by itself.
+    The longest house edge; of a deck that stands by itself the line through O, from which the strings are told.
     """
-    edges = stage.house_edges or stage.edges[-1:]
-    edge = max(edges, key=lambda e: e.length)
+    if not stage.house_edges:
+        return _through_datum(stage)
+    edge = max(stage.house_edges, key=lambda e: e.length)
     start, end = (tuple(round(v, 3) for v in square_to(edge).into(p)) for p in (edge.start, edge.end))
     left = 0.0 if start <= end else edge.length
     gap = float(stage.deck.parameters.frame.house_gap) if edge.house and not stage.of("ledger") else 0.0
     return edge, left, gap
 
 
+def _through_datum(stage: Stage) -> tuple[Edge, float, float]:
+    """The same of a deck that stands by itself: X and Y of the plans, as a line that runs to O from the right."""
+    (right, _), at = askew(stage).axes, np.asarray(datum(stage))
+    reach = max(from_datum(stage, p)[0] for e in stage.edges for p in (e.start, e.end))
+    start, end = (tuple((at + right * s).tolist()) for s in (reach, 0.0))
+    return Edge("O", -1, start, end, False), reach, 0.0
+
+
 def house_words(stage: Stage) -> tuple[str, str]:
     """(what distances out are taken from, the end that distances along are taken from), as cards say it: see
     `house_line`."""
+    if not stage.house_edges:
+        return "O, DOWN THE PLAN", f"O, THE {datum_told(stage)}, TO THE RIGHT. A MINUS: THE OTHER WAY"
     edge, _, gap = house_line(stage)
     wall = "THE HOUSE WALL" if gap else "THE LEDGER'S BACK" if stage.of("ledger") else "THE FRAME'S OUTER FACE"
     side = "LEFT" if abs(square_to(edge).into(edge.direction)[0]) > 0.5 else "LOWER"
@@ -192,8 +205,8 @@ def _supports(stage: Stage) -> None:
         [
             [
                 name,
-                stage.text(a),
-                stage.text(o),
+                signed_place(stage, a),
+                signed_place(stage, o),
                 " x ".join(stage.inch(v) for v in size[pieces[-1].id]),
                 ", ".join(dict.fromkeys(stage.text(p.box[1, 2] - p.box[0, 2]) for p in pieces[:-1])) or "-",
             ]
@@ -206,7 +219,7 @@ def _supports(stage: Stage) -> None:
     beams = [
         [
             line.text.upper().replace("X", "x"),
-            "-".join(dict.fromkeys(p.mark for p in line.plies)),
+            beam_name(stage, line),
             stage.text(line.along[1] - line.along[0]),
             out_words(stage, line),
         ]
@@ -217,12 +230,23 @@ def _supports(stage: Stage) -> None:
     pages.text(f"JOINTS OF PLIES: {'; '.join(joined) or NO_JOINTS}. CROWN UP, PLIES NAILED TOGETHER.", PLAIN)
 
 
+def beam_name(stage: Stage, line: in_plan.BeamLine) -> str:
+    """The marks of a beam's plies; which pieces they are where another beam is of the same marks."""
+
+    def marks(of: in_plan.BeamLine) -> list[str]:
+        return list(dict.fromkeys(p.mark for p in of.plies))
+
+    own = marks(line)
+    alike = sum(sorted(marks(other)) == sorted(own) for other in stage.beams) > 1
+    return ", ".join(p.id for p in line.plies) if alike else "-".join(own)
+
+
 def out_words(stage: Stage, line: in_plan.BeamLine) -> str:
     """How far a beam's centre line stands out from the house."""
     edge, _, gap = house_line(stage)
     ends = [edge.position(line.point(s))[1] + gap for s in line.along]
     if abs(ends[0] - ends[1]) < 1 / 32:
-        return stage.text(ends[0])
+        return signed_place(stage, ends[0])
     return f"{stage.text(ends[0])} AT ONE END, {stage.text(ends[1])} AT THE OTHER"
 
 
@@ -235,6 +259,9 @@ def _supports_view(stage: Stage, rows, lines: list[d.AnyItem], bounds: d.Box, sc
     centres = [turned.into(in_plan.centre(r[3][-1])) for r in rows]
     for off in FIGURES_OFF:
         view = d.View("posts and footings", scale, [*lines, *turned.drawn(beams)])
+        if not stage.house_edges:
+            (x, y), aside = turned.into(datum(stage)), 0.2 * scale
+            view.add(d.Symbol("datum", (x, y)), d.Tag("O", (x - aside, y + aside), height=BIG))
         _measure_supports(stage, view, centres, grown(bounds, off * scale))
         if _name_supports(stage, view, rows, off == FIGURES_OFF[-1]):
             break

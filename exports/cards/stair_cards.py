@@ -96,6 +96,24 @@ def _flight(stage: Stage, pages: Pages, cuts: dict[str, Cut], f: FlightSeen) -> 
         WIDTHS_OF_PIECES,
         ALIGNS_OF_PIECES,
     )
+    if f.stringers:
+        at = stringer_places(f)
+        headers = [m for m in rows if m.role == "stair header"]
+        left = min((along_header(f, m)[0] for m in headers), default=at[0][1])
+        of = "THE HEADER" if headers else "THE FIRST STRINGER"
+        told = ", ".join(stage.text(near - left) for _, near in at)
+        pages.text(f"STRINGERS, NEAR FACES FROM THE LEFT END OF {of}, WALKING DOWN: {told}.", PLAIN)
+
+
+def stringer_places(f: FlightSeen) -> list[tuple[str, float]]:
+    """(id, near face) of the stringers of a flight from the left of someone walking down, as `along_header` has it."""
+    return sorted(((m.id, along_header(f, m)[0]) for m in f.stringers), key=lambda s: s[1])
+
+
+def along_header(f: FlightSeen, m: Measured) -> tuple[float, float]:
+    """From where to where a piece lies across a flight, inches to the right of someone walking down."""
+    s = m.part.vertices[:, :2] @ np.array([f.out[1], -f.out[0]])
+    return float(s.min()), float(s.max())
 
 
 def flight_title(f: FlightSeen) -> str:

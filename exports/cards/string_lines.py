@@ -13,6 +13,7 @@ from ..sheets import in_plan
 from ..sheets.datum import datum_told, place_text
 from ..sheets.stage import Stage
 from .pages import PLAIN, Pages
+from .setting_out import beam_name
 
 MOST_TOLD = 6  # diagonals between footings on a card; the longest are kept
 ON_STRING = 1.0  # inches off a beam's centre line within which a footing stands under its string
@@ -68,7 +69,7 @@ def string_rows(stage: Stage) -> list[list[str]]:
         low, high = under[0][0] - past, under[-1][0] + past
         places = [", ".join(place_text(stage, start + way * s)) for s in (low, high)]
         told = ", ".join(f"{f.id} {stage.text(s - low)}" for s, f in under)
-        rows.append(["-".join(dict.fromkeys(p.mark for p in line.plies)), *places, told])
+        rows.append([beam_name(stage, line), *places, told])
     return rows
 
 

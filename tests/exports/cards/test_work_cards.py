@@ -12,11 +12,13 @@ import pytest
 from conftest import demo_deck, demo_measured
 from test_cards import cards, sheets, stage_of, texts
 
-from plumbcut.exports.cards import work_card
+from plumbcut.exports.cards import build_cards, work_card
 from plumbcut.exports.cards.frame_marks import carriers
-from plumbcut.exports.cards.heights_card import frame_line, post_lengths
+from plumbcut.exports.cards.heights_card import frame_line, heights, post_lengths
 from plumbcut.exports.cards.ledger_card import ledger_places
-from plumbcut.exports.cards.string_lines import footing_diagonals
+from plumbcut.exports.cards.setting_out import beam_name, support_rows
+from plumbcut.exports.cards.stair_cards import flight_rows
+from plumbcut.exports.cards.string_lines import footing_diagonals, string_rows
 from plumbcut.exports.drafting.drawing import DrawingSet, Table
 from plumbcut.exports.sheets.hardware import ledger_fasteners
 from plumbcut.exports.sheets.stage import Stage
@@ -24,6 +26,7 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import take_off
+from plumbcut.shared.units import feet_inches
 
 
 def tables(demo: str, name: str) -> list[Table]:
@@ -137,3 +140,68 @@ def test_headers_are_placed_from_the_plans_own_point(demo):
     for name, _, _, *places in rows:
         x0, y0, x1, y1 = (-_inches(t[1:]) if t.startswith("-") else _inches(t) for t in places)
         assert math.hypot(x1 - x0, y1 - y0) == pytest.approx(np.ptp(boxes[name][:, :2], axis=0).max(), abs=1 / 8)
+
+
+def free_standing(**more) -> Stage:
+    points = [[0, 0], [172, 0], [172, 110], [90, 110], [90, 150], [0, 150]]
+    outline = {"points": points, "edges": ["south", "east", "step", "inner", "north", "west"], "house": []}
+    deck = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 16}, **more}))
+    return Stage(deck, measure_all(deck.parts), (), "letter", False, DrawingSet())
+
+
+@pytest.mark.parametrize("stairs", [[], [{"edge": "south", "width": 48}]])
+def test_a_deck_by_itself_has_one_origin_for_strings_footings_and_inspection(stairs):
+    """O is the corner furthest left and up; along and out are X and Y from it, read again off the solids. No card says
+    a house."""
+    stage = free_standing(stair=stairs)
+    corner = (0.0, 150.0)
+    for _, along, out, pieces in support_rows(stage):
+        x, y = pieces[-1].box[:, :2].mean(axis=0)
+        assert (along, out) == pytest.approx((x - corner[0], corner[1] - y), abs=1e-6)
+    outs = {feet_inches(out) for _, _, out, _ in support_rows(stage)}
+    for _, start, end, _ in string_rows(stage):
+        assert start.split(", ")[1] == end.split(", ")[1]
+        assert start.split(", ")[1] in outs
+    drawing = build_cards(stage.deck, stage.measured_rows)
+    for name in ("STRING LINES", "POSTS AND FOOTINGS", "INSPECTION CARD", "BLOCKING"):
+        told = texts(drawing, name)
+        assert not [t for t in told if "HOUSE" in t], (name, [t for t in told if "HOUSE" in t])
+    assert any(t.startswith("CENTRES. OUT: SQUARE FROM O") for t in texts(drawing, "POSTS AND FOOTINGS"))
+
+
+def test_two_beams_of_one_mark_are_told_apart():
+    """A free-standing deck with two beams alike: each by its pieces."""
+    deck = build(
+        Parameters.model_validate({"outline": {"width": 150, "depth": 110, "house": []}, "levels": {"surface": 30}})
+    )
+    stage = Stage(deck, measure_all(deck.parts), (), "letter", False, DrawingSet())
+    names = [beam_name(stage, line) for line in stage.beams]
+    assert len(names) >= 2 and len(set(names)) == len(names), names
+    assert [r[0] for r in string_rows(stage)] == names
+
+
+def test_heights_have_the_rims_of_landings():
+    stair = {"edge": "front", "at": 62, "width": 44, "landings": [{"after_risers": 3, "turn": "left"}]}
+    given = {"outline": {"width": 207, "depth": 136}, "levels": {"surface": 54}, "stair": [stair]}
+    deck = build(Parameters.model_validate(given))
+    stage = Stage(deck, measure_all(deck.parts), (), "letter", False, DrawingSet())
+    rims = [p for p in deck.parts if p.role == "rim" and p.stair is not None]
+    told = {(what, round(level, 3)) for what, _, level in heights(stage)}
+    assert rims and {("LANDING RIMS, TOP", round(float(p.box[1, 2]), 3)) for p in rims} <= told
+    assert {("LANDING RIMS, UNDERSIDE", round(float(p.box[0, 2]), 3)) for p in rims} <= told
+
+
+def test_stringers_are_placed_along_their_header(demo):
+    """Off the solids: near faces rise from the header's left end by what lies between them."""
+    stage = stage_of(demo)
+    lettered = " ".join(texts(cards(demo), "STAIRS"))
+    for stair in stage.seen.stairs:
+        for f in stage.seen.flights(stair):
+            if not f.stringers:
+                continue
+            boxes = [m.part.vertices[:, :2] @ np.array([f.out[1], -f.out[0]]) for m in f.stringers]
+            own = [float(s.min()) for s in boxes]
+            heads = [m for m in flight_rows(stage, f) if m.role == "stair header"]
+            edge = [m.part.vertices[:, :2] @ np.array([f.out[1], -f.out[0]]) for m in heads]
+            left = min((float(s.min()) for s in edge), default=min(own))
+            assert ", ".join(feet_inches(s - left) for s in sorted(own)) in lettered
