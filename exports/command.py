@@ -236,8 +236,7 @@ def design(file: Path, picture: Path | None) -> None:
 
     parameters = read(file)
     if picture:
-        if picture.suffix.lower() not in (".png", ".svg"):
-            raise InputError(f"--picture: got {picture}; wanted a name that ends in .png or .svg")
+        _png_or_svg(picture)
         check_file("--picture", picture, file, *_list_named(file, parameters))
     load_kernel()
     from ..model.design.variants import variants
@@ -428,11 +427,33 @@ def _sweep(file: Path, vary: tuple[str, ...], csv_path: Path | None, out: Path |
 
 
 @main.command()
-def new() -> None:
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    help="Draw the starter file's outline too: corners, names of edges, left and right (PNG or SVG).",
+)
+def new(picture: Path | None) -> None:
     """Print a commented starter file: plumbcut new > deck.toml"""
     from ..model.input.starter import starter
 
+    if picture:
+        from ..model.parameter_file import prepare
+        from .folder import check_file
+
+        _png_or_svg(picture)
+        check_file("--picture", picture)
+        parameters, layout = prepare("deck.toml", source=starter().encode())
+        from .pictures.canvas import save_one
+        from .pictures.outline_picture import outline_picture
+
+        name = f"{parameters.project.name}, the outline as the file gives it"
+        save_one(outline_picture(layout, name), picture)
     click.echo(starter(), nl=False)
+
+
+def _png_or_svg(picture: Path) -> None:
+    if picture.suffix.lower() not in (".png", ".svg"):
+        raise InputError(f"--picture: got {picture}; wanted a name that ends in .png or .svg")
 
 
 @main.command()

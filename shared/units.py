@@ -37,6 +37,11 @@ def plain_marks(text: str) -> str:
     return spelt.translate(_MARKS)
 
 
+_ON_CENTRE = re.compile(r"(?<![a-z])(?:o\.?\s?c\.?|on cent(?:er|re))\s*$", re.I)  # how spacings are spoken of
+_AND = re.compile(r"(?<=[a-z'.])\s+and\s+(?=\d)", re.I)  # 12 feet and 6 inches
+_COMMA = re.compile(r"\d,\d")
+
+
 def _amount(match: re.Match) -> float:
     if match["plain"] is not None:
         return float(match["plain"])
@@ -77,7 +82,8 @@ def _float(number: int | float) -> float:
 
 
 def _parse_text(text: str) -> float:
-    body = plain_marks(text).strip()
+    body = _ON_CENTRE.sub("", plain_marks(text)).strip()
+    body = _AND.sub(" ", body, count=1)
     sign = 1.0
     if body[:1] in "+-−" and body[:1]:
         sign = -1.0 if body[0] != "+" else 1.0
@@ -86,7 +92,8 @@ def _parse_text(text: str) -> float:
     while at < len(body):
         match = _TERM.match(body, at)
         if not match or match.end() == at:
-            raise LengthError(f"got {text!r}; wanted {LENGTH_HELP}")
+            point = "; write a point for the comma" if _COMMA.search(body) else ""
+            raise LengthError(f"got {text!r}; wanted {LENGTH_HELP}{point}")
         unit = (match["unit"] or "").rstrip(".").lower()
         amount = _amount(match)
         if unit in _FEET:
@@ -123,7 +130,7 @@ def _slope_text(text: str) -> float:
             return sign * float(body[:-1]) / 100
         if match := re.fullmatch(r"(.+?)\s*(?:deg|degrees|°)", body):
             return sign * math.tan(math.radians(float(match[1])))
-        if match := re.fullmatch(r"(.+?)\s*(?:per|/)\s*(?:ft|foot)", body):
+        if match := re.fullmatch(r"(.+?)\s*(?:per|/)\s*(?:ft|foot)\.?", body):
             return sign * parse_length(match[1]) / 12
         if match := re.fullmatch(r"([\d.]+)\s*(?:in|:)\s*([\d.]+)", body):
             return sign * float(match[1]) / float(match[2])

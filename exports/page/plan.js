@@ -84,7 +84,7 @@ class PlanView {
     this.svg.append(drawn('line', { x1: a[0], y1: -a[1], x2: b[0], y2: -b[1], class: 'edge' }));
     const away = e.house ? 12 * u : this.slid.some((s) => s.edge === e.name) || this.reflex(i) ? -7 * u : 7 * u;
     let turn = -Math.atan2(along[1], along[0]) * 180 / Math.PI;
-    if (turn > 90.01 || turn <= -90.01) turn += 180;
+    if (turn > 89.99 || turn < -90.01) turn += 180; // read from below or from the right
     const x = mid[0] + out[0] * away, y = -(mid[1] + out[1] * away);
     const text = drawn('text', { x, y, 'font-size': 4.6 * u, transform: `rotate(${turn} ${x} ${y})`, class: 'length', tabindex: 0, role: 'button', 'data-edge': i, 'aria-label': `length of ${e.name}` }, `${e.name} ${feetInches(long)}`);
     const type = () => this.typeLength(i, text, long);

@@ -14,6 +14,7 @@ from ..drafting.cautions import SENTENCES
 from ..linework.eye import Eye
 from ..linework.shading import visible
 from .canvas import Lettering, Picture, Stroke, save
+from .outline_picture import outline_picture
 from .shades import name_of, shaded
 from .stair_picture import stair_pictures
 
@@ -35,6 +36,9 @@ def write_pictures(deck, folder: str | Path, measured: Sequence | None = None) -
     pictures = {f"iso-{name}": isometric(deck, name) for name in CORNERS}
     pictures["exploded"] = exploded(deck)
     pictures |= stair_pictures(deck, measured)
+    if (plan := getattr(deck, "layout", None)) is not None:
+        metric = plan.parameters.drawing.units == "metric"
+        pictures["plan"] = outline_picture(plan, f"{name_of(deck)}, plan of the outline", metric)
     return [path for name, picture in pictures.items() for path in save(picture, folder / name)]
 
 

@@ -1,5 +1,6 @@
 """What a file says in the trade's own hand, read where its meaning is certain: `2X10` and `2 x 10` for 2x10, `Left` for
-the edge left, a choice in capitals. What could mean two things stays as it is, and the schema says what is wanted."""
+the edge left, a choice in capitals or with its parts joined otherwise (`freestanding`, `Arch-D`). What could mean two
+things stays as it is, and the schema says what is wanted."""
 
 from __future__ import annotations
 
@@ -7,6 +8,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from ...shared.units import plain_marks
 from .fault_wording import choices, hint_of, is_lumber
 from .parameters import RECTANGLE, edge_names
 
@@ -15,7 +17,8 @@ NAMES_AN_EDGE = frozenset(
     ("edge", "edges", "house", "joists_along", "access_edge", "whole_edge", "start", "end", "door")
 )
 OF_THE_OUTLINE = ("outline", "edges")
-_SIZE = re.compile(r"\s*(\d+|5/4)\s*[xX×]\s*(\d+)\s*")
+_SIZE = re.compile(r"(\d+|5/4)\"?\s*(?:[xX×*]|by)\s*(\d+)\"?")
+_APART = re.compile(r"[\s_-]+")  # what is left out or put in between the parts of a word
 
 
 def as_written(data: dict[str, Any]) -> dict[str, Any]:
@@ -35,7 +38,7 @@ def _read(value: Any, path: tuple[str | int, ...], names: Sequence[str]) -> Any:
 def _spelt(value: str, path: tuple[str | int, ...], names: Sequence[str]) -> str:
     hint = hint_of(path)
     allowed: Sequence[Any] = choices(hint)
-    if not allowed and is_lumber(hint) and (size := _SIZE.fullmatch(value)):
+    if not allowed and is_lumber(hint) and (size := _SIZE.fullmatch(plain_marks(value).strip())):
         return f"{size[1]}x{size[2]}"
     if not allowed and path != OF_THE_OUTLINE and path[:2] != OF_THE_OUTLINE:
         key = next((k for k in reversed(path) if isinstance(k, str)), "")
@@ -43,7 +46,13 @@ def _spelt(value: str, path: tuple[str | int, ...], names: Sequence[str]) -> str
     if value in allowed:
         return value
     alike = [a for a in allowed if isinstance(a, str) and a.casefold() == value.strip().casefold()]
+    if not alike and choices(hint):
+        alike = [a for a in allowed if isinstance(a, str) and _joined(a) == _joined(value)]
     return alike[0] if len(alike) == 1 else value
+
+
+def _joined(word: str) -> str:
+    return _APART.sub("", word.casefold())
 
 
 def _edges(data: dict[str, Any]) -> Sequence[str]:

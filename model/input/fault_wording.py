@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 import types
 import typing
 from typing import Annotated, Any, Literal, Union
@@ -55,7 +56,7 @@ def wording(error: ErrorDetails, path: tuple) -> tuple[tuple, str]:
     if kind in ("list_type", "tuple_type"):
         if isinstance(value, dict):
             return path, f"got one table; wanted a list of them, written [[{path[-1]}]]"
-        return path, f"{got}; wanted a list, [ ... ]"
+        return path, f"{got}; wanted a list, [ ... ]{_written_as(kind, value, str(path[-1]))}"
     if kind == "value_error":
         text = str(context["error"]) if "error" in context else error["msg"].removeprefix("Value error, ")
         return _blamed(path, text)
@@ -71,8 +72,28 @@ def wording(error: ErrorDetails, path: tuple) -> tuple[tuple, str]:
         "float_type": "a number",
     }
     if kind in plain:
-        return path, f"{got}; wanted {plain[kind]}"
+        return path, f"{got}; wanted {plain[kind]}{_written_as(kind, value, str(path[-1]))}"
     return path, f"{got}; {error['msg'][:1].lower()}{error['msg'][1:]}"
+
+
+_TRUTHS = {"yes": "true", "on": "true", "true": "true", "no": "false", "off": "false", "false": "false"}
+_BARE = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*([A-Za-z]*)")  # a number, and perhaps its unit
+
+
+def _written_as(kind: str, value: Any, key: str) -> str:
+    """How a text would be written where its meaning is plain and its form is not what the key takes."""
+    if not isinstance(value, str):
+        return ""
+    text = value.strip()
+    if kind == "bool_type" and text.lower() in _TRUTHS:
+        return f"; write {_TRUTHS[text.lower()]}, without quotes"
+    if kind in ("int_type", "float_type") and (number := _BARE.fullmatch(text)):
+        its_own = number[2].lower() in ("", *key.split("_"))  # live_psf = "40 psf"
+        if its_own and (kind == "float_type" or "." not in number[1]):
+            return f"; write {number[1].lstrip('+')}, without quotes"
+    if kind == "list_type" and text and not text.startswith("["):
+        return f"; write [{given(text)}]"
+    return ""
 
 
 def _of_length(kind: str, value: Any, context: dict) -> str:

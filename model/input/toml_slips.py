@@ -7,7 +7,9 @@ import tomllib
 
 from ...shared.units import plain_marks
 
-_LINE = re.compile(r"\s*(?P<key>[A-Za-z_][\w.-]*)\s*=\s*(?P<value>[^\[{].*?)\s*(?:#[^\"'“”]*)?$")
+_LINE = re.compile(r"\s*(?P<key>[A-Za-z_][\w.-]*)(?:\s*[=:]\s*|\s+(?=[\"'“\d]))(?P<value>[^\[{].*?)\s*(?:#[^\"'“”]*)?$")
+_COMMA = re.compile(r"(\d+),(\d{1,2}|\d{4,})")  # three figures after it could be thousands
+_TRUTHS = {"yes": "true", "on": "true", "true": "true", "no": "false", "off": "false", "false": "false"}
 _TEXT = re.compile(r"[\w.'/ ×+-]+")  # a length, a size, a word
 
 
@@ -18,9 +20,16 @@ def as_toml_line(line: str) -> str | None:
     if found is None:
         return None
     text = plain_marks(found["value"]).strip()
+    if len(text) > 1 and text[0] == text[-1] == "'":
+        text = text[1:-1]
     text = text.removeprefix('"').rstrip('"').strip()
-    written = f'{found["key"]} = "{text}"'
-    if not _TEXT.fullmatch(text) or written == line.strip():
+    if comma := _COMMA.fullmatch(text):
+        written = f"{found['key']} = {comma[1]}.{comma[2]}"
+    elif text.lower() in _TRUTHS:
+        written = f"{found['key']} = {_TRUTHS[text.lower()]}"
+    else:
+        written = f'{found["key"]} = "{text}"'
+    if not (comma or _TEXT.fullmatch(text)) or written == line.strip():
         return None
     try:
         tomllib.loads(written)

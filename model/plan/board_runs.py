@@ -178,13 +178,16 @@ def _runs(layout: Stepped) -> _Laying:
         runs.notes.append(
             said(
                 "the first run is {width} wide: so the boards at every edge along them reach over its rim, and none is"
-                " a sliver there where that can be had",
+                " a sliver there where that can be had (surface.rip)",
                 width=size(limits[0, 1] - limits[0, 0]),
             )
         )
     if _edge_at(ground, v1) and v1 - limits[-1, 1] > 1e-6:
         runs.notes.append(
-            said("the last run stops {gap} short of the edge: too narrow to fill", gap=size(v1 - limits[-1, 1]))
+            said(
+                "the last run stops {gap} short of the edge: too narrow to fill (surface.rip)",
+                gap=size(v1 - limits[-1, 1]),
+            )
         )
     # bands reach past the field where they end with it: edges that only nearly agree make the clipping unsure
     low, high = limits[:, 0].copy(), limits[:, 1].copy()
@@ -448,7 +451,8 @@ def _keep(layout: Joisted, runs: _Laying, pieces: list[FieldBoard]) -> None:
         if u1 - u0 > layout.parameters.surface.board_length + 1e-6:
             runs.notes.append(
                 said(
-                    "run {run}: a board of {long} is longer than any sold ({sold}): no joist gives bearing for a joint",
+                    "run {run}: a board of {long} is longer than any sold ({sold}): no joist gives bearing for a joint"
+                    " (surface.board_length)",
                     run=p.run,
                     long=length(u1 - u0),
                     sold=length(layout.parameters.surface.board_length),

@@ -48,7 +48,8 @@ def plan_carriers(
             notes.append(
                 said(
                     "stair {stair} flight {flight}: stringers {long} long, over the published {span}, lie too low for"
-                    " a cross piece on posts under them, or over another flight",
+                    " a cross piece on posts under them, or over another flight ({key})",
+                    key=f"stair.{flight.stair}.carriers",
                     stair=flight.stair + 1,
                     flight=flight.index + 1,
                     long=decimal(flight.end),

@@ -5,6 +5,7 @@ The coordinates of a flight are told in `flight`. Inches throughout.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from shapely.geometry import Polygon
@@ -41,27 +42,8 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
     carriers, without = plan_carriers(layout, flights, landings) if p.carriers == "auto" else ((), [])
     notes += [*without, *_rise_note(layout, spot, risers, rise), *_wall_notes(layout, spot, flights, landings)]
     foot, pad_level = flights[-1], flights[-1].foot
-    centre = foot.point(foot.run, foot.width / 2)
-    if p.total_rise is not None and abs(layout.planes.grade(*centre) - pad_level) > 0.5:
-        notes.append(
-            said(
-                "stair {stair}: the total rise given puts the pad {off} from the sloped grade plane",
-                stair=spot.index + 1,
-                off=decimal(pad_level - layout.planes.grade(*centre), 1, signed=True),
-            )
-        )
     pad = foot_pad(layout, spot, foot, risers)
-    levels = [layout.planes.grade(x, y) for x, y in list(pad.exterior.coords)[:4]]
-    if max(levels) - min(levels) > 0.01:
-        notes.append(
-            said(
-                "stair {stair}: pad level at {pad}; grade varies from {low} to {high} across it",
-                stair=spot.index + 1,
-                pad=decimal(pad_level),
-                low=decimal(min(levels), bare=True),
-                high=decimal(max(levels)),
-            )
-        )
+    notes += _pad_notes(layout, spot, foot, pad)
     plan = StairPlan(
         spot.index,
         spot,
@@ -84,9 +66,32 @@ def plan_stair(layout: Posted, spot: StairSpot) -> StairPlan:
         return replace(plan, pad=pad)
     thick = down_to_ground(layout, pad, pad_level, p.pad.thickness)
     if thick > p.pad.thickness + SHOWN_RISE:
-        text = "stair {stair}: pad {thick} thick, not {given}: so it stands on the ground on its low side"
-        notes.append(said(text, stair=spot.index + 1, thick=length(thick), given=length(p.pad.thickness)))
+        text = "stair {stair}: pad {thick} thick, not {given}: so it stands on the ground on its low side ({key})"
+        key, given = f"stair.{spot.index}.pad.thickness", length(p.pad.thickness)
+        notes.append(said(text, stair=spot.index + 1, thick=length(thick), given=given, key=key))
     return replace(plan, pad=pad, pad_thickness=thick, notes=tuple(notes))
+
+
+def _pad_notes(layout: Posted, spot: StairSpot, foot: Flight, pad: Polygon) -> Iterator[Words]:
+    """How the pad at the foot lies to the grade plane."""
+    pad_level, centre = foot.foot, foot.point(foot.run, foot.width / 2)
+    if spot.parameters.total_rise is not None and abs(layout.planes.grade(*centre) - pad_level) > 0.5:
+        yield said(
+            "stair {stair}: the total rise given puts the pad {off} from the sloped grade plane ({key})",
+            key=f"stair.{spot.index}.total_rise",
+            stair=spot.index + 1,
+            off=decimal(pad_level - layout.planes.grade(*centre), 1, signed=True),
+        )
+    levels = [layout.planes.grade(x, y) for x, y in list(pad.exterior.coords)[:4]]
+    if max(levels) - min(levels) > 0.01:
+        yield said(
+            "stair {stair}: pad level at {pad}; grade varies from {low} to {high} across it ({key})",
+            key="levels.slope_x, levels.slope_y",
+            stair=spot.index + 1,
+            pad=decimal(pad_level),
+            low=decimal(min(levels), bare=True),
+            high=decimal(max(levels)),
+        )
 
 
 def _under_posts(layout: Posted, plan: StairPlan) -> Polygon:
@@ -115,10 +120,11 @@ def _landing_notes(spot: StairSpot, risers: int, landings: list[Landing]) -> lis
     p, stair = spot.parameters, spot.index + 1
     notes: list[Words] = [
         said(
-            'stair {stair} landing {landing}: {key} is for turn = "back" and was not used',
+            'stair {stair} landing {landing}: {key} is for turn = "back" and was not used ({turn})',
             stair=stair,
             landing=j + 1,
             key=key,
+            turn=f"stair.{spot.index}.landings.{j}.turn",
         )
         for j, stop in enumerate(p.landings)
         for key in ("side", "space")
@@ -126,21 +132,23 @@ def _landing_notes(spot: StairSpot, risers: int, landings: list[Landing]) -> lis
     ]
     for landing, stop in zip(landings, p.landings):
         unused = sorted({"rim_plies", "post_spacing"} & stop.model_fields_set) if landing.on_ground else []
-        text = "stair {stair} landing {landing}: {key} is for a frame and was not used"
-        notes += [said(text, stair=stair, landing=landing.index + 1, key=key) for key in unused]
+        text = "stair {stair} landing {landing}: {key} is for a frame and was not used ({whole})"
+        of = f"stair.{spot.index}.landings.{landing.index}"
+        notes += [said(text, stair=stair, landing=landing.index + 1, key=k, whole=f"{of}.{k}") for k in unused]
         j = landing.index + 1
         deep = landing.front - landing.clear
         if stop.turn in ("left", "right") and deep > stop.depth + SAME:
             text = "stair {stair} landing {landing}: made {deep} deep, as wide as the flight that leaves its side"
             if deep > p.width + SAME:
                 text += ", so that its guard stands clear of what the one step above leaves"
-            notes.append(said(text, stair=stair, landing=j, deep=decimal(deep, None)))
+            notes.append(said(text + " ({key})", stair=stair, landing=j, deep=decimal(deep, None), key=f"{of}.depth"))
         if landing.on_ground:
-            text = "stair {stair} landing {landing}: a concrete pad, as a frame would stand in the ground there"
-            notes.append(said(text, stair=stair, landing=j))
+            text = "stair {stair} landing {landing}: a concrete pad, as a frame would stand in the ground there ({key})"
+            notes.append(said(text, stair=stair, landing=j, key=f"{of}.after_risers"))
     if ends_on(spot, risers):
         text = "stair {stair} landing {landing}: lies where the stair reaches the ground; it is the pad at its foot"
-        notes.append(said(text, stair=stair, landing=len(landings) + 1))
+        key = f"stair.{spot.index}.landings.{len(landings)}.after_risers"
+        notes.append(said(text + " ({key})", stair=stair, landing=len(landings) + 1, key=key))
     return notes
 
 
@@ -165,15 +173,17 @@ def _rise_note(layout: Posted, spot: StairSpot, risers: int, rise: float) -> lis
     if at_mitre < wanted and risers > 1 and rise * risers / (risers - 1) <= wanted:
         text = (
             "stair {stair}: {n} rises of {rise} each, a riser more than the highest rise asks for: over {most} the"
-            " notches of a hip stringer leave less than its published throat"
+            " notches of a hip stringer leave less than its published throat ({key})"
         )
-        return [said(text, stair=spot.index + 1, n=risers, rise=decimal(rise), most=decimal(at_mitre))]
+        key = f"stair.{spot.index}.rise"
+        return [said(text, stair=spot.index + 1, n=risers, rise=decimal(rise), most=decimal(at_mitre), key=key)]
     if "rise" not in spot.parameters.model_fields_set or wanted - rise <= SHOWN_RISE:
         return []
     return [
         said(
             "stair {stair}: {n} rises of {rise} each from the surface to the foot, where {wanted} was wanted: all come"
-            " out alike",
+            " out alike ({key})",
+            key=f"stair.{spot.index}.rise",
             stair=spot.index + 1,
             n=risers,
             rise=decimal(rise),

@@ -121,19 +121,20 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
     if layout.flush and len(flush) == len(runs):
         yield (
             f"The beams are flush: {plies} plies of {layout.joist.name} at joist level, the"
-            " rims of the free edges across the joists among them, and the joists hang on them."
+            " rims of the free edges across the joists among them, and the joists hang on them (frame.beam_position)."
         )
     elif flush:
         yield (
             f"{len(flush)} of {len(runs)} beams are flush: {plies} plies of {layout.joist.name} at joist level,"
-            f" and the joists hang on them ({', '.join(dict.fromkeys(r.where for r in flush))})."
+            f" and the joists hang on them ({', '.join(dict.fromkeys(r.where for r in flush))}) (frame.beam_position)."
         )
     if len(flush) < len(runs) and layout.beam.name != f.beam:
-        yield f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name}."
+        yield f"The deck is too low for a {f.beam} beam: the beams are {layout.beam.name} (frame.beam, levels.surface)."
     nearer = off_the_cantilever(layout, runs, -1)
     if nearer:
         yield said(
-            "Between the beams beside them some beams have no room as far in as the cantilever of {given}: {places}.",
+            "Between the beams beside them some beams have no room as far in as the cantilever of {given}: {places}"
+            " (frame.cantilever).",
             given=length(f.cantilever),
             places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in nearer.items()]),
         )
@@ -141,7 +142,7 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
     if further:
         yield said(
             "Beams stand further in than the cantilever of {given}, clear of the header or the frames of a stair, or"
-            " their footings of the house: {places}.",
+            " their footings of the house: {places} (frame.cantilever).",
             given=length(f.cantilever),
             places=listed([said("{back} at the {e} edge", back=length(back), e=e) for e, back in further.items()]),
         )
@@ -155,7 +156,7 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
     if direct:
         yield (
             f"No room for posts at {direct} of {sum(len(s.stands) for s in spots)} places: the beam bears on the post"
-            " base there, and the concrete is finished to suit."
+            " base there, and the concrete is finished to suit (levels.surface)."
         )
     if f.beam_seat == "notched post":
         posts = [s for spot in spots if spot.posted for s in spot.stands if s.stair is None]
@@ -163,14 +164,14 @@ def _notes(layout: Beamed, runs: Sequence[BeamRun], spots: Sequence[FootingSpot]
         if whole:
             yield (
                 f"{whole} of {len(posts)} posts under beams have a cap and no notch: where two beams end on a post in a"
-                " mitre, and under flush beams, a notch holds no beam."
+                " mitre, and under flush beams, a notch holds no beam (frame.beam_seat)."
             )
     shared = [s for s in spots if len(s.stands) > 1]
     if shared:
         yield (
             f"{len(shared)} footing{'s' if len(shared) > 1 else ''} made larger to carry"
             f" {', '.join(str(len(s.stands)) for s in shared)} posts that stand too close together for footings of"
-            " their own."
+            " their own (frame.footing.size)."
         )
 
 

@@ -32,6 +32,10 @@ surface = 40
         ("5⁄8", 0.625),
         ("1⅞″", 1.875),
         ("12' 6", 150.0),
+        ("12 feet and 6 inches", 150.0),
+        ("16 o.c.", 16.0),
+        ('16" OC', 16.0),
+        ("16 in on center", 16.0),
     ],
 )
 def test_marks_and_fractions_of_one_character(text, inches):
@@ -47,6 +51,13 @@ def test_marks_and_fractions_of_one_character(text, inches):
         ("  gap = 1/2  # inch", 'gap = "1/2"'),
         ("joist = 2x10", 'joist = "2x10"'),
         ("edge = left", 'edge = "left"'),
+        ("knee_braces = yes", "knee_braces = true"),
+        ("fascia = False", "fascia = false"),
+        ("width = 17,5", "width = 17.5"),
+        ("area = 1,250", None),
+        ("width = '17' 6\"'", 'width = "17\' 6"'),
+        ('width: "17\' 6"', 'width = "17\' 6"'),
+        ("width 42", 'width = "42"'),
         ('at = 3\' 2" # from the "corner"', None),
         ("points = [[0, 0], [12', 0]]", None),
         ("no key here", None),
@@ -71,6 +82,30 @@ def test_sizes_choices_and_edges_in_any_letters(tmp_path):
     assert (p.outline.house, p.stair[0].edge) == (["back"], "front")
 
 
+@pytest.mark.parametrize(
+    ("table", "key", "text", "read_as"),
+    [
+        ("frame", "support", "Free standing", "free-standing"),
+        ("frame", "support", "freestanding", "free-standing"),
+        ("frame", "joist", "2 by 10", "2x10"),
+        ("frame", "joist", "2”x10”", "2x10"),
+        ("frame", "joist", "2*10", "2x10"),
+        ("local", "edition", "irc2021", "IRC 2021"),
+        ("drawing", "paper", "Arch-D", "ARCH D"),
+        ("drawing", "scale", "1:4", "1:4"),
+        ("frame", "joist", "2 and 10", "2 and 10"),
+    ],
+)
+def test_parts_joined_otherwise(table, key, text, read_as):
+    assert as_written({table: {key: text}}) == {table: {key: read_as}}
+
+
+def test_a_number_with_another_unit_is_not_taken_for_its_own(tmp_path):
+    with pytest.raises(InputError) as refused:
+        parameter_file.read(read(tmp_path, '[loads]\nlive_psf = "40 kPa"'))
+    assert "write" not in str(refused.value)
+
+
 def test_what_could_mean_two_things_stays():
     two = {"outline": {"edges": ["Left", "left", "a", "b"]}, "stair": [{"edge": "LEFT"}]}
     assert as_written(two) == two
@@ -83,6 +118,11 @@ def test_what_could_mean_two_things_stays():
     [
         ('[frame]\nbeam_position = "undr"', 5, 'wanted one of "under", "flush"; did you mean "under"?'),
         ("[frame]\ncantilever = 1'-6\"", 5, 'write cantilever = "1\'-6"'),
+        ('[frame]\nrim_plies = "2"', 5, "wanted a whole number; write 2, without quotes"),
+        ('[frame]\nknee_braces = "Yes"', 5, "write true, without quotes"),
+        ('[loads]\nlive_psf = "40 psf"', 5, "write 40, without quotes"),
+        ('[guard]\nedges = "left"', 5, 'write ["left"]'),
+        ('[frame]\ncantilever = "0,3 m"', 5, "write a point for the comma"),
     ],
 )
 def test_one_line_says_how_to_write_it(tmp_path, lines, line, told):

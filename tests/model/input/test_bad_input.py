@@ -123,7 +123,7 @@ CASES = [
         "frame.support",
         'wanted one of "ledger", "free-standing"',
     ),
-    ("not a size", '+[frame]\njoist = "2 by 8"\n', 7, "frame.joist", "wanted a nominal size like 2x8"),
+    ("not a size", '+[frame]\njoist = "2 by eight"\n', 7, "frame.joist", "wanted a nominal size like 2x8"),
     (
         "a size of its own without a value",
         "+" + own(Fc=""),
