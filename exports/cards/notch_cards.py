@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from ...model.measuring.saw import Notch, end_span
@@ -11,10 +13,11 @@ from ..drafting import drawing as d
 from ..drafting import style
 from ..sheets.hardware import OFF_MIDDLE, bolt_levels
 from ..sheets.stage import Stage
-from .pages import PLAIN, Pages, fit, size_of
+from .pages import CARD_LAYER, HEADING, PLAIN, Pages, fit, size_of
 from .running import running
 
 ON_NOTCH_CARDS = named("notch card")
+_BETWEEN = 0.3  # paper inches between two short boards on one row
 LARGEST = 8.0  # model inches to the paper inch: short pieces are drawn no larger
 EDGE_WORDS = {"near": "THE NEAR EDGE", "far": "THE FAR EDGE", "bottom": "THE BOTTOM", "top": "THE TOP"}
 
@@ -36,24 +39,57 @@ def build(stage: Stage) -> None:
     pages.text(
         "LEFT END, NEAR EDGE: AS THE BOARD LIES BEFORE YOU, TOP FACE UP. FIGURES RUN FROM THE LEFT TIP.", PLAIN, gap=0.1
     )
+    wide, row = (pages.width - _BETWEEN) / 2, list[_Entry]()
     for cut in cuts:
-        view = fit(
-            stage, lambda scale: picture(stage, cut, scale), (cut.length, cut.sizes.width), (pages.width, 2.4), LARGEST
+        entry = _entry(stage, cut, pages.width)
+        if size_of(entry.view, stage.metric)[0] > wide:
+            _put(stage, pages, [entry], pages.width)
+            continue
+        row.append(entry)
+        if len(row) == 2:
+            _put(stage, pages, row, wide)
+            row = []
+    if row:
+        _put(stage, pages, row, wide)
+
+
+class _Entry(NamedTuple):
+    """What the card says of one distinct board or post."""
+
+    head: str
+    view: d.View
+    lines: list[str]
+
+    def words(self) -> str:
+        return "\n".join(f"{n}. {line}" for n, line in enumerate(self.lines, 1))
+
+
+def _entry(stage: Stage, cut: Cut, wide: float) -> _Entry:
+    size = (cut.length, cut.sizes.width)
+    view = fit(stage, lambda scale: picture(stage, cut, scale), size, (wide, 2.4), LARGEST)
+    lines = [notch_words(stage, n) for n in cut.notches]
+    if cut.role == "post":
+        lines += [_seat_words(stage, cut, n) for n in cut.notches if n.corner]
+    long = "LENGTH" if cut.long_point - cut.short_point < 1 / 32 else "LONG POINT"
+    where = ", ".join(cut.where).upper()
+    head = f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {where}   {long} {stage.text(cut.long_point)}"
+    return _Entry(head, view, lines)
+
+
+def _put(stage: Stage, pages: Pages, row: list[_Entry], wide: float) -> None:
+    """Boards beside one another, each as wide as `wide`: short ones two and two."""
+    heads = max(style.block_size(e.head, HEADING, wide)[1] for e in row) + 0.1
+    pictures = max(size_of(e.view, stage.metric)[1] for e in row) + 0.06
+    words = max(style.block_size(e.words(), PLAIN, wide)[1] for e in row)
+    pages.need(heads + pictures + words)
+    for k, e in enumerate(row):
+        x, (across, high) = pages.left + k * (wide + _BETWEEN), size_of(e.view, stage.metric)
+        pages.sheet.add(
+            d.Text((x, pages.y), e.head, HEADING, "left", "top", wrap=wide, layer=CARD_LAYER),
+            d.Text((x, pages.y - heads - pictures), e.words(), PLAIN, "left", "top", wrap=wide, layer=CARD_LAYER),
         )
-        lines = [notch_words(stage, n) for n in cut.notches]
-        if cut.role == "post":
-            lines += [_seat_words(stage, cut, n) for n in cut.notches if n.corner]
-        long = "LENGTH" if cut.long_point - cut.short_point < 1 / 32 else "LONG POINT"
-        head = (
-            f"{cut.mark}  x {cut.quantity}   {cut.role.upper()}, {', '.join(cut.where).upper()}   {long}"
-            f" {stage.text(cut.long_point)}"
-        )
-        words = sum(style.block_size(f"{n}. {line}", PLAIN, pages.width)[1] + 0.03 for n, line in enumerate(lines, 1))
-        pages.heading(head, size_of(view, stage.metric)[1] + 0.06 + words, 0.1)
-        pages.view(view, gap=0.06)
-        for n, line in enumerate(lines, 1):
-            pages.text(f"{n}. {line}", PLAIN, gap=0.03)
-        pages.y -= 0.1
+        pages.sheet.viewports.append(d.Viewport(e.view, (x + across / 2, pages.y - heads - high / 2)))
+    pages.y -= heads + pictures + words + 0.13
 
 
 def notch_words(stage: Stage, n: Notch) -> str:

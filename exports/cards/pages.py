@@ -22,6 +22,7 @@ LEAST_FIGURE = 0.12  # 3 mm: the least a figure may be high, where it has to fit
 HEADING = 3 / 16
 CARD_LAYER = "A-ANNO-LEGN"
 _GAP = 0.16
+_AIRY, _CLOSE = 0.75, 0.45  # over and under the lettering of a table's row, in heights of it
 
 
 @dataclass(frozen=True)
@@ -96,24 +97,27 @@ class Pages:
     ) -> None:
         """A table as wide as the sheet, its columns in the shares given, divided between rows; the heading is repeated.
 
-        Lettered smaller (never under `PLAIN` where `height` is not) where that keeps it whole on the sheet; a sheet
+        Lettered smaller (never under `PLAIN` where `height` is not) and closer where that keeps it whole on the sheet,
+        closer where it goes on over several; a sheet
         never begins with the last row or two alone.
         """
-        wide, size = whole_words(head, rows, widths, self.width, height), height
+        wide, size, air = whole_words(head, rows, widths, self.width, height), height, _AIRY
 
         def label(first: bool) -> str:
             return title if first else f"{title} (CONTINUED)"
 
         def table(part: list[list[str]], first: bool) -> d.Table:
-            return d.Table((self.left, self.y), "", list(head), part, wide, aligns, size, layer="A-ANNO-SCHD")
+            at = self.left, self.y
+            return d.Table(at, "", list(head), part, wide, aligns, size, air=air, layer="A-ANNO-SCHD")
 
         def free(rest: list[list[str]], first: bool) -> tuple[float, bool]:
-            nonlocal size
+            nonlocal size, air
             left = self.y - self.bottom - style.block_size(label(first), HEADING, self.width)[1] - _GAP
-            if table_size(table(rest, first))[1] > left:
-                size, before = min(PLAIN, size), size
-                if table_size(table(rest, first))[1] > left:
-                    size = before
+            now, least = size, min(PLAIN, size)
+            for tried in ((now, air), (least, air), (least, _CLOSE), (now, _CLOSE)):
+                size, air = tried
+                if table_size(table(rest, first))[1] <= left:
+                    break
             return left, self.fresh
 
         def put(made: d.Table, first: bool) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from ...model.order.cuts import Cut, chirality, same_cuts
 from ...model.order.tally import runs_of_marks
+from ...model.solid.roles import in_group, named
 from ...shared.practice import practice
 from ..sheets.stage import Stage
 from .notch_cards import ON_NOTCH_CARDS, notch_words
@@ -26,6 +27,7 @@ SETTINGS_HEAD = (  # heading, share of the width, alignment
     ("HOW IT LIES", 2.4, "l"),
 )
 NOTHING = "-"
+SHOWS = (*in_group("surface", "trim"), *named("trim board"), "tread")  # a face, and a back of another look
 
 
 def settings_table(stage: Stage, pages: Pages, name: str, cuts: Sequence[Cut]) -> None:
@@ -34,9 +36,13 @@ def settings_table(stage: Stage, pages: Pages, name: str, cuts: Sequence[Cut]) -
     plain = [c for c in cuts if is_plain(c)]
     notched = [c for c in cuts if is_square(c) and not is_plain(c)]
     others = [c for c in cuts if not is_square(c)]
-    if plain:
-        which = "ALL" if not others and not notched else ", ".join(runs_of_marks(c.mark for c in plain))
-        pages.text(f"SQUARE AT BOTH ENDS, EITHER FACE UP: {which}.".replace(" to ", " TO "), PLAIN)
+    for lies, same in (
+        ("THE FACE THAT SHOWS UP", [c for c in plain if c.role in SHOWS]),
+        ("EITHER FACE UP", [c for c in plain if c.role not in SHOWS]),
+    ):
+        if same:
+            which = "ALL" if len(same) == len(cuts) else ", ".join(runs_of_marks(c.mark for c in same))
+            pages.text(f"SQUARE AT BOTH ENDS, {lies}: {which}.".replace(" to ", " TO "), PLAIN)
     for lies, same in by_face(notched).items():
         told = ", ".join(runs_of_marks(c.mark for c in same)).replace(" to ", " TO ")
         pages.text(f"SQUARE AT BOTH ENDS, THEN NOTCHED, {lies.upper()}: {told}.", PLAIN)

@@ -12,7 +12,8 @@ from ...model.order.cuts import cut_list
 from ..drafting import drawing as d
 from ..drafting import style
 from ..sheets.stage import Stage
-from .pages import CARD_LAYER, PLAIN, Pages, fit, size_of
+from .pages import HEADING, PLAIN, Pages, fit
+from .running import running
 from .set_out import SetOut, set_out
 from .stair_cards import (
     ALIGNS_OF_PIECES,
@@ -24,8 +25,6 @@ from .stair_cards import (
     piece_rows,
 )
 from .stringer_card import LEVEL_GRAIN
-
-_SKIRT_HIGH = 1.6  # paper inches: the most that a skirt's picture takes in height
 
 
 def build(stage: Stage) -> None:
@@ -58,48 +57,43 @@ def skirts(stage: Stage) -> list[list[Measured]]:
 
 
 def _skirts(stage: Stage, pages: Pages, found: Sequence[Sequence[Measured]]) -> None:
-    """Two abreast: each as it lies on the saw table, its top end left, with its corners in figures."""
-    room = (pages.width - 0.3) / 2, _SKIRT_HIGH
-    for first in range(0, len(found), 2):
-        pair, views = found[first : first + 2], []
-        for heap in pair:
-            out = set_out(heap[0])
-            draw = partial(_skirt_picture, stage, heap[0].mark, out)
-            views.append(fit(stage, draw, (out.length, out.width), room))
-        told = [_skirt_words(stage, heap) for heap in pair]
-        words = max(style.block_size(t, PLAIN, room[0])[1] for t in told)
-        deep = max(size_of(v, stage.metric)[1] for v in views)
-        if not first:
-            pages.heading(
-                "SKIRTS, TOP END LEFT, UPPER EDGE AWAY FROM YOU; FIGURES FROM THE LEFT TIP", words + deep + 0.1
-            )
-        pages.need(words + deep + 0.1)
-        for k, (view, text) in enumerate(zip(views, told)):
-            left, (wide, high) = pages.left + k * (room[0] + 0.3), size_of(view, stage.metric)
-            pages.sheet.add(d.Text((left, pages.y), text, PLAIN, "left", "top", wrap=room[0], layer=CARD_LAYER))
-            pages.sheet.viewports.append(d.Viewport(view, (left + wide / 2, pages.y - words - 0.06 - high / 2)))
-        pages.y -= words + deep + 0.2
+    """Two abreast, as large as they fit: each as it lies on the saw table, its top end left, the corners of its upper
+    edge in running figures over it, those of its lower edge under it."""
+    pages.new()
+    pages.text(
+        "SKIRTS: TOP END LEFT, UPPER EDGE AWAY FROM YOU. FIGURES FROM THE LEFT TIP, IN BRACKETS UP FROM THE LOWER EDGE,"
+        " OF CORNERS ON NEITHER.",
+        PLAIN,
+        gap=0.1,
+    )
+    titles = [_skirt_words(heap) for heap in found]
+    wide = (pages.width - 0.3) / min(len(found), 2)
+    titled = max(style.block_size(t, HEADING, (pages.width - 0.6) / 3)[1] for t in titles) + 0.2
+    views = []
+    for heap, title in zip(found, titles):
+        out = set_out(heap[0])
+        draw = partial(skirt_picture, stage, heap[0].mark, out)
+        views.append((title, fit(stage, draw, (out.length, out.width), (wide, pages.y - pages.bottom - titled))))
+    pages.views(views)
 
 
-def _skirt_words(stage: Stage, heap: Sequence[Measured]) -> str:
+def _skirt_words(heap: Sequence[Measured]) -> str:
     out, count = set_out(heap[0]), Counter(h.mark for h in heap)
     marks = ", ".join(f"{mark} x {n}" for mark, n in count.items())
-    where = ", ".join(dict.fromkeys(h.part.where.upper() for h in heap))
-    other = "; ONE WITH ITS OTHER FACE UP" if len(count) > 1 else ""
-    return f"{marks}: {where}, {out.slope:.1f}°{other}\n{_figures(stage, out)}"
+    other = ", ONE WITH ITS OTHER FACE UP" if len(count) > 1 else ""
+    return f"{marks}, {out.slope:.1f}°{other}"
 
 
-def _figures(stage: Stage, out: SetOut) -> str:
-    """Corners along either edge in order, from the tip of the left end; how far up where one is on neither."""
-    told = []
-    for name, level in (("UPPER", out.width), ("LOWER", 0.0)):
-        along = sorted({(round(u, 3), round(v, 3)) for u, v in out.outline if abs(v - level) < out.width / 2})
-        off = [f" ({stage.inch(v)} UP)" if 1 / 32 < v < out.width - 1 / 32 else "" for _, v in along]
-        told.append(f"{name} EDGE: {', '.join(stage.text(u) + up for (u, _), up in zip(along, off))}")
-    return "; ".join(told)
-
-
-def _skirt_picture(stage: Stage, mark: str, out: SetOut, scale: float) -> d.View:
+def skirt_picture(stage: Stage, mark: str, out: SetOut, scale: float) -> d.View:
+    """The outline with its corners in figures from the left tip; how far up where one is on neither edge."""
     view = d.View(f"skirt {mark.lower()}", scale)
     view.add(d.Polyline(list(out.outline), True, layer="A-SECT-MCUT", mark=mark))
+    for level, off in ((out.width, 90.0), (0.0, -90.0)):
+        corners = sorted({(round(u, 3), round(v, 3)) for u, v in out.outline if abs(v - level) < out.width / 2})
+
+        def up(n: int, at: Sequence[d.Point] = corners) -> str:
+            v = at[n][1]
+            return f" ({stage.inch(v)})" if 1 / 32 < v < out.width - 1 / 32 else ""
+
+        running(view, corners, (0.0, level), 0.0, off, 0.1 * scale, stage.text, height=PLAIN, suffix=up, mark=mark)
     return view

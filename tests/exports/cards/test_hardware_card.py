@@ -15,7 +15,9 @@ from test_cards import cards, sheets, stage_of, texts
 
 from plumbcut.exports.cards import days
 from plumbcut.exports.cards.hardware_card import HARDWARE_CARDS, connections, longest_served, stations
+from plumbcut.exports.cards.pages import whole_words
 from plumbcut.exports.cards.treads_card import skirts
+from plumbcut.exports.drafting import style
 from plumbcut.exports.drafting.draft import items_box
 from plumbcut.exports.drafting.drawing import Circle, Table
 from plumbcut.exports.drafting.furniture import port_box
@@ -140,3 +142,53 @@ def test_cards_stand_in_the_order_of_the_days(demo):
     hundreds = [next(h for h, _, names in days.DAYS if c in names) for c in order]
     starts = [min(first[c] for c in order if h == next(x for x, _, n in days.DAYS if c in n)) for h in hundreds]
     assert starts == sorted(starts)
+
+
+def test_boards_have_a_face(demo):
+    """What shows has a back of another look, or a groove: it lies face up however square its ends are."""
+    role = {m.mark: m.role for m in demo_measured(demo)}
+    shows = {"board", "border", "breaker", "fascia", "tread", "riser", "skirt"}
+    told = [t for t in texts(cards(demo), "SAW CARD") if t.startswith("SQUARE AT BOTH ENDS, ")]
+    up = [t for t in told if "THE FACE THAT SHOWS UP" in t]
+    either = [t.split(": ")[1].rstrip(".") for t in told if "EITHER FACE UP" in t]
+    assert up and either
+    marks = {m for t in either if t != "ALL" for m in marks_in([s.replace(" TO ", " to ") for s in t.split(", ")])}
+    assert marks and not {role[m] for m in marks} & shows
+
+
+def test_no_word_of_a_table_is_broken(demo):
+    """Head or cell: every line of a cell has whole words alone."""
+    for sheet in cards(demo).sheets:
+        for table in (i for i in sheet.items if isinstance(i, Table)):
+            for row in [table.head, *table.rows]:
+                for cell, wide in zip(row, table.widths):
+                    words = set(cell.split())
+                    for line in style.lines(cell, table.height, wide - 1.5 * table.height):
+                        assert set(line.split()) <= words, (sheet.number, cell, line)
+
+
+def test_a_narrow_column_gets_what_its_words_need():
+    """A share of a fifteenth of 5 in is 1/3 in, where MARK in letters of 1/8 in takes more: by its lettered width."""
+    wide = whole_words(["MARK", "WHERE"], [["KB28", "UNDER THE BORDER"]], [1, 14], 5.0, 1 / 8)
+    assert sum(wide) == pytest.approx(5.0)
+    assert wide[0] >= style.text_width("MARK", 1 / 8) + 1.5 / 8 > 5 / 15
+    assert style.lines("MARK", 1 / 8, wide[0] - 1.5 / 8) == ("MARK",)
+    even = whole_words(["A", "B"], [["1", "2"]], [1, 2], 6.0, 1 / 8)
+    assert even == pytest.approx([2.0, 4.0])
+
+
+def test_there_are_no_more_cards_than_before_they_grew(demo):
+    """What half-empty cards cost was won back: common practice, no source for how many a crew will leaf through."""
+    assert len(cards(demo).sheets) <= {"terrace": 51, "hillside": 72, "wraparound": 81}[demo]
+
+
+def test_short_notched_boards_stand_two_abreast():
+    """The wraparound's four short treads with notches: on no more rows than two each."""
+    drawing = cards("wraparound")
+    ports = [
+        (s.number, round(p.centre[1], 3), p.view.name)
+        for s in sheets(drawing, "NOTCH CARDS")
+        for p in s.viewports
+        if p.view.name.startswith("notch t")
+    ]
+    assert len(ports) >= 4 and len({s for s, _, _ in ports}) <= math.ceil(len(ports) / 2)
