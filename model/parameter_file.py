@@ -23,7 +23,7 @@ from .input.as_written import as_written
 from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
 from .input.makers_sheet import MakersSheet
-from .input.parameters import Parameters, edge_names
+from .input.parameters import Parameters
 from .input.text_bounds import out_of_bounds
 from .input.toml_slips import as_toml_line
 from .pieces.bound import MOST_PIECES
@@ -210,7 +210,7 @@ def _odd_names(parameters: Parameters) -> list[tuple[tuple, str]]:
             faults.append((where, str(e)))
     faults += _own_sizes(parameters)
     door, o = parameters.site.door, parameters.outline
-    names = edge_names(o.edges, o.points)
+    names = o.names
     if door is not None and door[0] not in names:
         faults.append((("site", "door", 0), f"no edge {door[0]!r}; the edges are {', '.join(names)}"))
     return faults

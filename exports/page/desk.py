@@ -21,7 +21,8 @@ from typing import Any
 
 from ...model.input.fault_wording import hint_of
 from ...model.input.key_lines import places
-from ...model.input.parameters import Parameters, edge_names
+from ...model.input.outline_table import CAN_BE_CLIPPED, Outline, edge_names
+from ...model.input.parameters import Parameters
 from ...model.input.rewrite import rewritten
 from ...model.parameter_file import path_of, prepare
 from ...shared.errors import DesignError, Fault, InputError, LengthError
@@ -236,6 +237,8 @@ def edge_length(p: Parameters, edge: int, text: str) -> list[dict[str, Any]]:
     square to it that one moves as a whole, so that square corners stay square. Raises LengthError."""
     length = parse_length(text)
     o = p.outline
+    if o.clipped and 0 <= edge < len(o.names):
+        return _of_clipped(o, edge, length)
     if o.points is None:
         return [{"key": f"outline.{'depth' if edge % 2 else 'width'}", "text": text}]
     n = len(o.points)
@@ -255,18 +258,30 @@ def edge_length(p: Parameters, edge: int, text: str) -> list[dict[str, Any]]:
     ]
 
 
+def _of_clipped(o: Outline, edge: int, length: float) -> list[dict[str, Any]]:
+    """Of a rectangle with clipped corners: the side as long as it is with what is cut off, or what is cut off."""
+    name = list(edge_names(None, None, o.clipped))[edge]
+    if name in CAN_BE_CLIPPED:
+        return [{"key": f"outline.clip.{name.replace('-', '_')}", "inches": length / math.sqrt(2)}]
+    corners = o.corners
+    key = "outline.width" if name in ("front", "back") else "outline.depth"
+    size = o.width if key == "outline.width" else o.depth
+    return [
+        {"key": key, "inches": (size or 0.0) + length - math.dist(corners[edge], corners[(edge + 1) % len(corners)])}
+    ]
+
+
 def plan(p: Parameters | None) -> dict[str, Any] | None:
     """The outline as the file gives it, with the keys of its numbers: corners, edges, and stairs along them, inches."""
     if p is None:
         return None
     o = p.outline
-    width, depth = o.width or 0.0, o.depth or 0.0
-    points = o.points or [(0.0, 0.0), (width, 0.0), (width, depth), (0.0, depth)]
-    names = list(edge_names(o.edges, o.points))
+    points, names = o.corners, list(o.names)
     house = o.house if o.house is not None else (["back"] if o.points is None else [])
     return {
         "points": [list(c) for c in points],
         "rectangle": o.points is None,
+        "clipped": bool(o.clipped),
         "edges": [{"name": n, "house": n in house} for n in names],
         "stairs": [{"edge": s.edge, "at": s.at, "width": s.width} for s in p.stair],
         "snap": 10 / 25.4 if p.drawing.units == "metric" else 1.0,

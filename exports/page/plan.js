@@ -60,7 +60,7 @@ class PlanView {
     plan.edges.forEach((e, i) => this.paintEdge(e, i));
     this.slid.forEach((s, n) => this.paintStair(s, n));
     this.paintSides();
-    this.points.forEach(([x, y], i) => {
+    if (!plan.clipped) this.points.forEach(([x, y], i) => {
       const dot = drawn('circle', { cx: x, cy: -y, r: 2.6 * u, class: 'corner', tabindex: 0, 'data-corner': i, role: 'button', 'aria-label': `corner ${i + 1} at ${feetInches(x)}, ${feetInches(y)}` });
       dot.addEventListener('pointerdown', (e) => this.drag(e, (at) => this.corner(i, at), (version) => this.cornerMoved(version)));
       dot.addEventListener('keydown', (e) => {

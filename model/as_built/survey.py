@@ -19,7 +19,8 @@ from ...shared.errors import DesignError
 from ...shared.points import pair
 from ...shared.said import Said, Words, decimal, length, listed, number, said, size
 from ...shared.units import feet_inches, inches
-from ..input.parameters import Outline, Parameters
+from ..input.outline_table import Outline
+from ..input.parameters import Parameters
 from ..input.survey_tables import Survey
 from ..input.surveyed import AsBuilt, Surveyed, SurveyedJoist, SurveyedPost
 from ..plan.edges import Edge, FrameOutline

@@ -10,7 +10,7 @@ from typing import Any
 
 from ...shared.units import plain_marks
 from .fault_wording import choices, hint_of, is_lumber
-from .parameters import RECTANGLE, edge_names
+from .outline_table import RECTANGLE, edge_names
 
 # keys that hold the name of an edge, or several; those of the outline itself give the names
 NAMES_AN_EDGE = frozenset(
@@ -62,4 +62,6 @@ def _edges(data: dict[str, Any]) -> Sequence[str]:
         return RECTANGLE
     given, points = outline.get("edges"), outline.get("points")
     named = isinstance(given, list) and all(isinstance(name, str) for name in given)
-    return edge_names(given if named else None, points if isinstance(points, list) else None)
+    clip = outline.get("clip")
+    clipped = [str(k).replace("_", "-") for k in clip] if isinstance(clip, dict) else []
+    return edge_names(given if named else None, points if isinstance(points, list) else None, clipped)

@@ -8,7 +8,6 @@ judge (`model/rules`): a file may ask for something else, and the check says so.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -28,6 +27,7 @@ from .guard_table import KIT_RAIL, Guard
 from .house_table import House
 from .lumber_grade import LumberGrade
 from .makers_sheet import MakersSheet, by_the_sheet
+from .outline_table import Outline
 from .revision_table import Revision
 from .roof_above import RoofAbove
 from .section import (
@@ -67,42 +67,6 @@ class Project(Section):
         "", max_length=20, description="date of issue; left blank when not given, so that a rebuild is identical"
     )
     revision: str = Field("A", max_length=8, description="revision letter")
-
-
-RECTANGLE = ("front", "right", "back", "left")  # the edges of an outline that is given by its width and depth
-
-
-def edge_names(edges: Sequence[str] | None, points: Sequence[object] | None) -> Sequence[str]:
-    """The names of an outline's edges: as given, of a rectangle by its sides, else numbered."""
-    return edges or (RECTANGLE if points is None else [f"e{n + 1}" for n in range(len(points))])
-
-
-class Outline(Section):
-    """The plan polygon of the frame's outer faces: a rectangle (width, depth) or points, counter-clockwise."""
-
-    width: Span | None = Field(None, description="a rectangle's size along the house (to the right on the sheet)")
-    depth: Span | None = Field(None, description="a rectangle's size away from the house (up the sheet is the house)")
-    points: list[PlanPoint] | None = Field(
-        None, min_length=3, max_length=60, description="a polygon instead: corners, counter-clockwise, house at the top"
-    )
-    edges: list[Name] | None = Field(
-        None,
-        description=(
-            "names of the edges in order, from the first corner on; default front, right, back, left for a rectangle,"
-            " e1, e2, ... for a polygon"
-        ),
-    )
-    house: list[Name] | None = Field(
-        None, description="the edges that lie against the house; default back for a rectangle"
-    )
-
-    @model_validator(mode="after")
-    def _one_form(self):
-        if (self.points is None) == (self.width is None and self.depth is None):
-            raise ValueError("give either width and depth, or points")
-        if self.points is None and (self.width is None or self.depth is None):
-            raise ValueError("a rectangle needs both width and depth")
-        return self
 
 
 class Levels(Section):

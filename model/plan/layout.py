@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 
 from ...shared.errors import DesignError
 from ...shared.points import pair
-from ..input.parameters import Parameters, edge_names
+from ..input.parameters import Parameters
 from ..input.surveyed import surveyed
 from .area_loads import check_area_loads
 from .begin_at import ends_to_begin_at
@@ -57,12 +57,8 @@ def read_outline(p: Parameters) -> FrameOutline:
     """The outline of a parameter file. Raises DesignError for a crossing outline, odd names or an unknown house
     edge."""
     o = p.outline
-    if o.points is None:
-        assert o.width is not None and o.depth is not None  # a section without points has both
-        points = [(0.0, 0.0), (o.width, 0.0), (o.width, o.depth), (0.0, o.depth)]
-    else:
-        points = [pair(q) for q in o.points]
-    names = list(edge_names(o.edges, o.points))
+    points = [pair(q) for q in o.corners]
+    names = list(o.names)
     if len(names) != len(points):
         more = [n for k in range(len(points)) if (n := f"e{k + 1}") not in names]
         enough = [*names, *more][: len(points)]
@@ -94,6 +90,7 @@ def read_outline(p: Parameters) -> FrameOutline:
     short = next((e for e in outline.edges if e.length < SHORTEST_EDGE), None)
     if short is not None:
         key = "outline.points" if o.points is not None else "outline.depth" if short.index % 2 else "outline.width"
+        key = "outline.clip" if o.clipped else key
         raise DesignError(key, f"edge {short.name} is only {short.length:g} in long; the least is {SHORTEST_EDGE:g} in")
     if p.frame.support == "ledger" and not house:
         raise DesignError(

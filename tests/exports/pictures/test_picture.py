@@ -233,7 +233,9 @@ def test_headroom_is_drawn_where_something_hangs_over_the_flight(demo):
 def test_everything_is_written_as_png_and_svg_with_the_cautions(demo, tmp_path):
     paths = picture.write_pictures(demo, tmp_path / "pictures")
     assert {p.name for p in paths} == {
-        f"{n}.{e}" for n in (*(f"iso-{c}" for c in picture.CORNERS), "exploded", "plan", "stair-1") for e in ("png", "svg")
+        f"{n}.{e}"
+        for n in (*(f"iso-{c}" for c in picture.CORNERS), "exploded", "plan", "stair-1")
+        for e in ("png", "svg")
     }
     for path in paths:
         if path.suffix == ".svg":
