@@ -20,6 +20,7 @@ from plumbcut.model.deck import build
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import take_off
+from plumbcut.model.order.tally import marks_in
 from plumbcut.shared.prices import Prices
 
 OWN = {
@@ -48,16 +49,19 @@ NEAR = 1e-3
 
 
 @cache
+def deck_of(name):
+    if name not in OWN:
+        return demo_deck(name), demo_measured(name)
+    deck = build(Parameters.model_validate(OWN[name]))
+    return deck, measure_all(deck.parts)
+
+
+@cache
 def read(name):
     """(pieces of measured.json, {item: how many are needed}) of a deck."""
-    if name in OWN:
-        deck = build(Parameters.model_validate(OWN[name]))
-        measured = measure_all(deck.parts)
-    else:
-        deck, measured = demo_deck(name), demo_measured(name)
-    header, rows = order_table(take_off(deck, measured, Prices()))
+    _, measured = deck_of(name)
     need = Counter(notes=[])
-    for r in (dict(zip(header, row)) for row in rows):
+    for r in order_rows(name):
         if r["kind"] == "hardware" and r["item"] != "joist tape":
             need[r["item"]] += float(re.match(r"[\d.]+", r["for"])[0])
         elif r["item"] == "joist tape":
@@ -252,3 +256,81 @@ def test_screws_of_steps_and_anchors_of_their_feet(name):
     assert need["tread screw"] == 2 * places
     stands = [p for p in of(pieces, "stringer", "guard post") if any(rests(p, q) for q in of(pieces, "pad"))]
     assert need["pad anchor"] == len(stands) > 0
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_concrete_its_gravel_and_its_tubes_by_volume(name):
+    """A bag of 80 lb makes 0.60 cu ft (as printed on bags), gravel comes in bags of 0.5 cu ft, tubes are 48 in long; a
+    quarter of a yard is the least that a ready-mix plant adds (common practice, no source)."""
+    pieces, need = read(name)
+    volume = sum(p["volume_in3"] for p in of(pieces, "footing", "pad")) / 1728
+    assert bool(need["concrete bag"]) != bool(need["ready-mix concrete"])
+    poured = need["ready-mix concrete"] * 27 or need["concrete bag"] * 0.6
+    assert volume - 1e-3 <= poured < volume + (27 / 4 if need["ready-mix concrete"] else 0.6) + 0.01 * volume
+    pads = of(pieces, "pad")
+    plan = sum(p["volume_in3"] / np.ptp(box(p)[:, 2]) for p in pads) / 144
+    assert need["gravel bag"] * 0.5 >= plan * 4 / 12 - 0.5 if pads else not need["gravel bag"]
+    assert need["gravel bag"] * 0.5 <= plan * 4 / 12 + 0.5
+    round_ = [p for p in of(pieces, "footing") if p["volume_in3"] < 0.9 * np.prod(np.ptp(box(p), axis=0))]
+    high = [float(np.ptp(box(p)[:, 2])) for p in round_]
+    assert sum(high) / 48 - NEAR <= need["form tube"] <= sum(math.ceil(h / 48 - 1e-9) for h in high)
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_nails_of_connectors_by_their_number(name):
+    """Every hole filled, as many as `shared/data/nails.csv` has for a joist and a post of that size; take a connector
+    away and its nails go."""
+    pieces, need = read(name)
+    short = 8 * need["angle pair"] + 10 * need["beam tie"] + 14 * need["stringer connector"] + 4 * need["pad anchor"]
+    assert need["short connector nail"] == short + 8 * need["strap tie"]
+    [deep] = {round(p["width_in"], 2) for p in of(pieces, "joist") if not p["where"].startswith("stair")}
+    each = {5.5: 10, 7.25: 12, 9.25: 16, 11.25: 18}[deep]
+    landings = any(p["role"] == "joist" and p["where"].startswith("stair") for p in pieces)
+    if not landings:
+        assert need["connector nail"] == each * need["joist hanger"]
+    wide = {round(p["width_in"], 2) for p in of(pieces, "post")}
+    if len(wide) == 1:
+        cap, base = (12, 6) if wide == {3.5} else (20, 8)
+        heavy = cap * need["beam cap"] + base * need["post base"] + each * need["doubled joist hanger"]
+        assert need["heavy connector nail"] == heavy > 0
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_flashing_goes_over_every_ledger(name):
+    """To the nearest sixteenth, as its line of the order says it, in feet and inches."""
+    pieces, _ = read(name)
+    ledgers = of(pieces, "ledger")
+    told = [r for r in order_rows(name) if r["item"] == "ledger flashing"]
+    assert len(told) == bool(ledgers)
+    for row in told:
+        feet, inches, part = re.match(r"(?:(\d+)'-)?(\d+)?(?: ?(\d+/\d+))?\"", row["for"]).groups()
+        top, _, under = (part or "0/1").partition("/")
+        long = 12 * int(feet or 0) + int(inches or 0) + int(top) / int(under)
+        assert long == pytest.approx(sum(p["length_in"] for p in ledgers), abs=1 / 16)
+        assert row["quantity"] * 120 >= long > (row["quantity"] - 1) * 116  # 10 ft lengths that lap by 4 in
+
+
+@pytest.mark.parametrize("name", DECKS)
+def test_what_is_cut_is_bought_by_stock(name):
+    """Of every stock more inches are bought than go into its pieces, no piece is longer than what is bought of it, and
+    every mark that is cut stands on a line of its stock."""
+    pieces, _ = read(name)
+    rows = [r for r in order_rows(name) if r["kind"] == "stock"]
+    cut = [p for p in pieces if p["role"] not in ("footing", "pad", "post sleeve", "post cap", "post base")]
+    for stock, material in {(p["stock"], p["material"]) for p in cut}:
+        own = [p for p in cut if (p["stock"], p["material"]) == (stock, material)]
+        lines = [r for r in rows if (r["item"], r["material"]) == (stock, material)]
+        assert lines, (stock, material)
+        bought = sum(float(r["length_ft"]) * 12 * r["quantity"] for r in lines)
+        side = [p for p in own if p.get("rip_in")]  # two rips may share a length
+        assert bought >= sum(p["length_in"] for p in own) - sum(p["length_in"] for p in side) / 2
+        assert max(p["length_in"] for p in own) <= max(float(r["length_ft"]) * 12 for r in lines)
+        served = set(marks_in(run for r in lines for run in r["serves"].split(", ")))
+        assert {p["mark"] for p in own} <= served
+
+
+@cache
+def order_rows(name) -> list[dict]:
+    deck, measured = deck_of(name)
+    header, rows = order_table(take_off(deck, measured, Prices()))
+    return [dict(zip(header, row)) for row in rows]
