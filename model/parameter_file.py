@@ -20,9 +20,11 @@ from ..shared.errors import DesignError, Fault, InputError
 from ..shared.file_beside import file_beside
 from .as_built.check_survey import check_survey
 from .input.as_written import as_written
+from .input.dxf_outline import drawn_in
 from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
 from .input.makers_sheet import MakersSheet
+from .input.outline_table import edge_names
 from .input.parameters import Parameters
 from .input.text_bounds import out_of_bounds
 from .input.toml_slips import as_toml_line
@@ -59,6 +61,7 @@ def prepare(
     data = as_written(data)
     if (printed := _printed(Path(path), data, source)) is not None:
         data["maker"] = printed
+    _drawn(Path(path), data, source)
     try:
         # by way of JSON: there a list may stand for a point, and yet no text for a number
         parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
@@ -107,6 +110,39 @@ def _printed(path: Path, data: dict, source: bytes) -> dict | None:
         worded = (wording(error, ("maker", *error["loc"])) for error in e.errors(include_url=False))
         raise _faults(beside, sheet, [(tuple(where[1:]), message) for where, message in worded]) from None
     return found
+
+
+_OF_A_DRAWING = ("dxf", "layer", "house_layer", "lot_layer", "dxf_units")
+
+
+def _drawn(path: Path, data: dict, source: bytes) -> None:
+    """Put the outline of the drawing that a file names into its data, and the edges along the house and the lot where
+    layers are named for them. Raises InputError with the key at fault."""
+    o = data.get("outline")
+    if not isinstance(o, dict):
+        return
+    names = {k: o[k] for k in _OF_A_DRAWING if k in o}
+    if any(not isinstance(v, str) or not v for v in names.values()):  # the schema says what is wrong with these
+        return
+    try:
+        if "dxf" not in names:
+            if names:
+                raise DesignError(f"outline.{next(iter(names))}", "is for a drawing, and outline.dxf names none")
+            return
+        for key in ("points", "width", "depth"):
+            if key in o:
+                raise DesignError(f"outline.{key}", "is given, and outline.dxf names a drawing: leave one of them out")
+        beside = file_beside(path, "outline.dxf", names["dxf"], "put a copy of the drawing beside it")
+        layers = (names.get(k) for k in ("layer", "dxf_units", "house_layer", "lot_layer"))
+        found = drawn_in(beside, *layers)
+        o["points"] = [list(q) for q in found.points]
+        if "house" not in o and found.house:
+            called = edge_names(o.get("edges"), found.points)
+            o["house"] = [called[n] for n in found.house if n < len(called)]
+        if found.lot and isinstance(data.setdefault("site", {}), dict):
+            data["site"].setdefault("lot", [list(q) for q in found.lot])
+    except DesignError as e:
+        raise _faults(path, source, [(path_of(e.key), e.reason)]) from None
 
 
 def locate(path: str | Path, error: DesignError) -> InputError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from typing import Literal
 
 from pydantic import Field, model_validator
 
@@ -58,6 +59,20 @@ class Outline(Section):
         None, min_length=3, max_length=60, description="a polygon instead: corners, counter-clockwise, house at the top"
     )
     clip: Clip | None = None
+    dxf: str | None = Field(
+        None,
+        max_length=200,
+        description="a drawing (DXF) beside this file instead: its closed polyline, or lines that close within 1/4 in;"
+        " moved so that its lowest and leftmost coordinates are 0, not turned; no arcs",
+    )
+    layer: Name | None = Field(None, description="of the drawing: where the outline is; default: the only closed line")
+    house_layer: Name | None = Field(
+        None, description="of the drawing: the line of the house; edges along it lie against the house"
+    )
+    lot_layer: Name | None = Field(None, description="of the drawing: the lot, in place of site.lot")
+    dxf_units: Literal["in", "ft", "mm", "cm", "m"] | None = Field(
+        None, description="of the drawing; default: as it says itself", examples=["ft"]
+    )
     edges: list[Name] | None = Field(
         None,
         description=(
@@ -72,7 +87,7 @@ class Outline(Section):
     @model_validator(mode="after")
     def _one_form(self):
         if (self.points is None) == (self.width is None and self.depth is None):
-            raise ValueError("give either width and depth, or points")
+            raise ValueError("give either width and depth, or points, or dxf")
         if self.points is None and (self.width is None or self.depth is None):
             raise ValueError("a rectangle needs both width and depth")
         if self.clipped and self.points is not None:

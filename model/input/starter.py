@@ -27,6 +27,10 @@ CHOSEN: dict[str, str] = {
 COULD_BE: dict[str, str] = {
     "revision.issued": '"issued.toml"',
     "outline.points": '[[0, 0], ["13\'", 0], [210, "4\' 6\\""], [210, 129], [0, 129]]',
+    "outline.dxf": '"survey.dxf"',
+    "outline.layer": '"DECK"',
+    "outline.house_layer": '"HOUSE"',
+    "outline.lot_layer": '"LOT"',
     "outline.clip.front_left": '"3\'"',
     "outline.clip.front_right": "36",
     "outline.clip.back_right": "24",
