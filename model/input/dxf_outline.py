@@ -17,7 +17,7 @@ from typing import Any
 from ...shared.errors import DesignError
 from ...shared.units import INCH_PER_MM
 
-CLOSES = 0.25  # inches: ends nearer than this are one corner; our own
+ENDS_MEET = 0.25  # inches: ends nearer than this are one corner; our own
 LARGEST_DRAWING = 50_000_000  # bytes; our own
 _UNITS = {"in": 1.0, "ft": 12.0, "mm": INCH_PER_MM, "cm": 10 * INCH_PER_MM, "m": 1000 * INCH_PER_MM}
 _BY_CODE = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}  # $INSUNITS, DXF reference, header variables
@@ -27,7 +27,7 @@ Corner = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Drawn:
+class SurveyedOutline:
     """Corners in inches, which edges lie along the house's line (by their number from 0), and the lot's corners."""
 
     points: tuple[Corner, ...]
@@ -41,7 +41,7 @@ def drawn_in(
     units: str | None = None,
     house_layer: str | None = None,
     lot_layer: str | None = None,
-) -> Drawn:
+) -> SurveyedOutline:
     """What a drawing holds. Raises DesignError, naming the key of the parameter file, for a drawing that cannot be
     read, has no units or holds no such outline, or one with arcs."""
     space, scale = _opened(path, units)
@@ -56,11 +56,11 @@ def drawn_in(
         ends = list(zip(points, [*points[1:], points[0]]))
         house = [n for n, (a, b) in enumerate(ends) if any(_along(a, b, line) for line in lines)]
         if not house:
-            told = f"no edge of the outline lies along a line of layer {house_layer}, within {CLOSES:g} in"
+            told = f"no edge of the outline lies along a line of layer {house_layer}, within {ENDS_MEET:g} in"
             raise DesignError("outline.house_layer", told)
     lot = _ring(space, lot_layer, "outline.lot_layer", scale) if lot_layer is not None else []
     moved = [tuple((round(x - dx, 6) + 0.0, round(y - dy, 6) + 0.0) for x, y in ring) for ring in (points, lot)]
-    return Drawn(moved[0], tuple(house), moved[1])
+    return SurveyedOutline(moved[0], tuple(house), moved[1])
 
 
 def _opened(path: Path, units: str | None) -> tuple[Any, float]:
@@ -88,8 +88,8 @@ def _ring(space: Any, layer: str | None, key: str, scale: float) -> list[Corner]
     for name in layers:
         for chain, closed in _chains(space, name, scale):
             gap = math.dist(chain[0], chain[-1])
-            ring = _apart(chain if closed and gap > CLOSES else chain[:-1])
-            if (closed or gap <= CLOSES) and len(ring) > 2:
+            ring = _apart(chain if closed and gap > ENDS_MEET else chain[:-1])
+            if (closed or gap <= ENDS_MEET) and len(ring) > 2:
                 rings.append((name, ring))
             else:
                 opened.append((chain, gap))
@@ -104,7 +104,7 @@ def _ring(space: Any, layer: str | None, key: str, scale: float) -> list[Corner]
         (ax, ay), (bx, by) = chain[0], chain[-1]
         told = f"from {ax / scale:g}, {ay / scale:g} to {bx / scale:g}, {by / scale:g} of the drawing"
         raise DesignError(
-            key, f"no closed line {where}: one is open by {gap:g} in, {told}; at most {CLOSES:g} in is closed"
+            key, f"no closed line {where}: one is open by {gap:g} in, {told}; at most {ENDS_MEET:g} in is closed"
         )
     there = ", ".join(sorted({e.dxf.layer for e in space})[:12]) or "none"
     raise DesignError(key, f"no line {where}; layers with something on them: {there}")
@@ -142,10 +142,10 @@ def _next(chain: list[Corner], pieces: list[list[Corner]]) -> list[Corner] | Non
     """The chain with the line that goes on at one of its ends, taken from the pieces; None where none does."""
     for n, piece in enumerate(pieces):
         for line in (piece, piece[::-1]):
-            if math.dist(chain[-1], line[0]) <= CLOSES:
+            if math.dist(chain[-1], line[0]) <= ENDS_MEET:
                 del pieces[n]
                 return chain + line[1:]
-            if math.dist(chain[0], line[-1]) <= CLOSES:
+            if math.dist(chain[0], line[-1]) <= ENDS_MEET:
                 del pieces[n]
                 return line[:-1] + chain
     return None
@@ -156,12 +156,12 @@ def _flat(point: Any, scale: float) -> Corner:
 
 
 def _apart(ring: Sequence[Corner]) -> list[Corner]:
-    """Corners that are one within `CLOSES` once."""
+    """Corners that are one within `ENDS_MEET` once."""
     kept: list[Corner] = []
     for q in ring:
-        if not kept or math.dist(kept[-1], q) > CLOSES:
+        if not kept or math.dist(kept[-1], q) > ENDS_MEET:
             kept.append(q)
-    while len(kept) > 1 and math.dist(kept[0], kept[-1]) <= CLOSES:
+    while len(kept) > 1 and math.dist(kept[0], kept[-1]) <= ENDS_MEET:
         kept.pop()
     return kept
 
@@ -174,11 +174,11 @@ def _along(a: Corner, b: Corner, line: tuple[Corner, Corner]) -> bool:
     """Whether an edge from a to b lies on a line that is at least as long."""
     (px, py), (qx, qy) = line
     long = math.dist(*line)
-    if long <= CLOSES:
+    if long <= ENDS_MEET:
         return False
     ux, uy = (qx - px) / long, (qy - py) / long
     for x, y in (a, b):
         on, off = (x - px) * ux + (y - py) * uy, (x - px) * uy - (y - py) * ux
-        if abs(off) > CLOSES or not -CLOSES <= on <= long + CLOSES:
+        if abs(off) > ENDS_MEET or not -ENDS_MEET <= on <= long + ENDS_MEET:
             return False
     return True

@@ -1,5 +1,4 @@
-"""An outline out of a drawing, against drawings written by ezdxf, the library that also writes our sheets' readers'
-tests: the corners are those that were drawn."""
+"""An outline out of a drawing: drawings are written here, in each unit, and the corners are those that were drawn."""
 
 from __future__ import annotations
 
