@@ -11,7 +11,7 @@ from ..drafting import style
 from ..drafting.wording import dressed_text
 from ..sheets.stage import Stage
 from .pages import BIG, PLAIN, Pages
-from .saw_settings import settings_table
+from .saw_settings import pile_marks, settings_table
 
 BAR = 0.24  # paper inches high
 SAW_LAYER = "A-SECT-MCUT"
@@ -30,10 +30,13 @@ def build(stage: Stage, plan) -> None:
     cuts = {c.mark: c for c in cut_list(stage.measured_rows)}
     rips = {c.mark: c.rip for c in cuts.values() if c.rip is not None}
     for line in plan.lines:
+        here = {m for b in line.bars for mark in b.marks for m in mark.split("/")}
+        own = [c for m, c in cuts.items() if m in here]
+        piles = pile_marks(own)
         heaps = Counter(
             (
                 b.length,
-                b.marks,
+                b.marks if b.whole else tuple("/".join(piles.get(m, m) for m in x.split("/")) for x in b.marks),
                 tuple(round(x, 4) for x in b.lengths),
                 round(b.offcut, 4),
                 b.kept,
@@ -65,8 +68,7 @@ def build(stage: Stage, plan) -> None:
                 )
                 first, again = False, " (CONTINUED)"
             _bar(stage, pages, length, marks, lengths, untrimmed, count, factor, words)
-        here = {m for b in line.bars for mark in b.marks for m in mark.split("/")}
-        settings_table(stage, pages, line_name(stage, line), [c for m, c in cuts.items() if m in here])
+        settings_table(stage, pages, line_name(stage, line), own)
     if plan.too_long:
         pages.text("NO LENGTH SOLD IS LONG ENOUGH FOR: " + stage.words(together(*plan.too_long)))
 

@@ -49,9 +49,8 @@ def settings_table(stage: Stage, pages: Pages, name: str, cuts: Sequence[Cut]) -
     for c in notched:
         if c.role not in ON_NOTCH_CARDS:
             pages.text(f"{c.mark}: {'; '.join(notch_words(stage, n) for n in c.notches)}.", PLAIN, indent=0.3, gap=0.06)
-    piles = dict.fromkeys(tuple(sorted((m, *rest))) for m, rest in same_cuts([*plain, *notched]).items())
-    if piles:
-        pages.text(f"CUT ALIKE, ONE PILE: {'; '.join(' AND '.join(p) for p in piles)}.", PLAIN)
+    if piles := pile_words(cuts):
+        pages.text(f"ONE PILE AT THE SAW, ONE MARK; WHERE THEY GO THEY ARE CALLED: {'; '.join(piles)}.", PLAIN)
     if others:
         rows = [_row(stage, alike) for alike in cut_alike(others)]
         told = [k for k, c in enumerate(SETTINGS_HEAD) if c[0] != "RIP" or any(row[k] != NOTHING for row in rows)]
@@ -60,6 +59,25 @@ def settings_table(stage: Stage, pages: Pages, name: str, cuts: Sequence[Cut]) -
         pages.table(f"{name}: SETTINGS", heads, rows, shares, "".join(aligns), PLAIN)
     for angle, marks in steep(cuts).items():
         pages.text(steep_words(stage, angle, marks), PLAIN)
+
+
+def pile_marks(cuts: Sequence[Cut]) -> dict[str, str]:
+    """Of pieces cut alike the one mark by which the saw knows them, whatever their place: that of most of the pile."""
+    rank, alike = {c.mark: (-c.quantity, k) for k, c in enumerate(cuts)}, same_cuts(cuts)
+    return {m: min((m, *rest), key=rank.__getitem__) for m, rest in alike.items()}
+
+
+def pile_words(cuts: Sequence[Cut]) -> list[str]:
+    """Of each pile its mark at the saw, how many it has, and how many of them go by which mark where they are built
+    in."""
+    first, found = pile_marks(cuts), dict[str, list[Cut]]()
+    for c in cuts:
+        if c.mark in first:
+            found.setdefault(first[c.mark], []).append(c)
+    return [
+        f"{mark}, {sum(c.quantity for c in pile)}: {' + '.join(f'{c.quantity} {c.mark}' for c in pile)}"
+        for mark, pile in found.items()
+    ]
 
 
 def is_square(c: Cut) -> bool:

@@ -238,7 +238,7 @@ def beam_name(stage: Stage, line: in_plan.BeamLine) -> str:
 
     own = marks(line)
     alike = sum(sorted(marks(other)) == sorted(own) for other in stage.beams) > 1
-    return ", ".join(p.id for p in line.plies) if alike else "-".join(own)
+    return ", ".join(sorted(p.id for p in line.plies)) if alike else "-".join(own)
 
 
 def out_words(stage: Stage, line: in_plan.BeamLine) -> str:

@@ -120,7 +120,7 @@ def cut_post(layout: Setting, shop: Workshop, post: GuardPost) -> list[Part]:
         parts += _stop(shop, g.sleeve, post, (x, y), about)
     if g.cap:
         plan = post.face.buffer(post.about["cap_over"], join_style="mitre") if post.about["cap_over"] > 0 else post.face
-        size = plan.exterior.length / 4
+        size = round(plan.exterior.length / 4, 6)  # caps alike are one mark, however their posts are turned
         called = said("{size} post cap", size=decimal(size, None))
         of: str = layout.parameters.trim.material if post.sleeved else stock.material  # as what it lies on
         cap = Stock(f"{size:g} in post cap", CAP_THICKNESS, size, of, called=called)

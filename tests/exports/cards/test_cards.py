@@ -6,7 +6,7 @@ from __future__ import annotations
 import itertools
 import math
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from functools import cache
 
 import numpy as np
@@ -375,13 +375,34 @@ def test_stair_foot_block_is_short():
 # -----------------------------------------------------------------------------------------------
 
 
+def piles_told(demo, lettered) -> dict[str, str]:
+    """By mark the one that its pile has at the saw, as the card tells it: of one stock, cut to one length and width, as
+    many as there are pieces of these marks."""
+    known = defaultdict(list)
+    for m in demo_measured(demo):
+        known[m.mark].append(m)
+    found = {}
+    for first, number, parts in re.findall(r"(\w+), (\d+): (\d+ [A-Z]+\d+(?:\s\+\s\d+\s[A-Z]+\d+)+)", lettered):
+        marks = dict(reversed(part.split()) for part in re.split(r"\s\+\s", parts))
+        assert first in marks and sum(map(int, marks.values())) == int(number)
+        assert all(len(known[m]) == int(n) for m, n in marks.items())
+        cut = {(p.stock, round(p.length, 3), round(p.width, 3)) for m in marks for p in known[m]}
+        assert len(cut) == 1, (first, cut)
+        found |= dict.fromkeys(marks, first)
+    assert found
+    return found
+
+
 def test_saw_card_cuts_every_bar_of_the_order(demo):
     drawing = cards(demo)
     drawn = [i for s in sheets(drawing, "SAW CARD") for i in s.items if isinstance(i, Polyline) and i.mark]
     lettered = "\n".join(texts(drawing, "SAW CARD"))
     counts = sum(int(x) for x in re.findall(r"^(\d+) x \d+'-\d", lettered, re.M))
     bars = [b for line in order_of(demo).lines for b in line.bars]
-    assert {i.mark for i in drawn} == {mark for b in bars for mark in b.marks}
+    pile = piles_told(demo, lettered)
+    assert {i.mark for i in drawn} == {
+        x if b.whole else "/".join(pile.get(m, m) for m in x.split("/")) for b in bars for x in b.marks
+    }
     assert counts == len(bars)
     # the pieces drawn are to one scale within a stock: widths in the ratio of their lengths
     long = {m.mark: max(m.length, m.long_point) for m in demo_measured(demo)}

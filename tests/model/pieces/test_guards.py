@@ -516,3 +516,12 @@ def test_caps_of_posts_turned_to_one_another_do_not_meet(front, side, narrower):
     }
     caps = [c for c in build(Parameters.model_validate(file)).clashes if "post cap" in (c.a.role, c.b.role)]
     assert not caps
+
+
+def test_caps_of_turned_posts_are_one_mark():
+    """On a hexagon: as wide as the others, not a last bit more or less, so one line of the order."""
+    points = [[60, 0], [150, 0], [200, 80], [150, 160], [60, 160], [10, 80]]
+    outline = {"points": points, "edges": ["s", "se", "ne", "n", "nw", "sw"], "house": ["n"]}
+    parts = build(Parameters.model_validate({"outline": outline, "levels": {"surface": 40}})).parts
+    caps = [p for p in parts if p.role == "post cap"]
+    assert len(caps) > 8 and len({p.mark for p in caps}) == len({round(p.stock.width, 3) for p in caps}) == 1
