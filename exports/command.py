@@ -14,6 +14,7 @@ import click
 from ..shared.errors import DesignError, InputError, PlumbcutError
 from ..shared.papers import sheet_papers
 from .client.client_command import client
+from .form_command import form
 
 CAUTION = (
     "Not a substitute for the local code, an engineer or the authority having jurisdiction. Verify on site; call before"
@@ -467,6 +468,7 @@ def schema() -> None:
 
 
 main.add_command(client)
+main.add_command(form)
 
 if __name__ == "__main__":
     main()

@@ -61,7 +61,7 @@ ROOMS = [
     "parameter_file",
 ]
 # they answer --help and a faulty file before the kernel is loaded (`test_answers_without_the_kernel`)
-LOADS_LATE = {"exports.build", "exports.command", "exports.client.client_command"}
+LOADS_LATE = {"exports.build", "exports.command", "exports.form_command", "exports.client.client_command"}
 
 
 def module_of(path: Path) -> str:
