@@ -45,10 +45,12 @@ def put_together(drawing: d.DrawingSet) -> None:
         same = [s for s in reversed(out) if place[cards_on(s)[0]][0] == day]
         # no sheet of a card comes before another one of it
         last = next((k for k, s in enumerate(same) if sheet.name in cards_on(s)), len(same))
-        if not any(_joined(before, sheet, drawing.metric) for before in same[: last + 1]):
+        room = same[last : last + 1] if _continued(sheet) else same[: last + 1]
+        if not any(_joined(before, sheet, drawing.metric) for before in room):
             out.append(sheet)
     for k, sheet in enumerate(out):  # what is half empty goes under another, before or after it
-        same = [s for s in out[k + 1 :] + ([] if _continued(sheet) else out[:k][::-1]) if s.name]
+        # what goes on with a table stays behind it
+        same = [] if _continued(sheet) else [s for s in out[k + 1 :] + out[:k][::-1] if s.name]
         same = [s for s in same if place[cards_on(s)[0]][0] == place[cards_on(sheet)[0]][0]]
         if _filled(sheet, drawing.metric) < _HALF and any(_joined(s, sheet, drawing.metric) for s in same):
             sheet.name = ""

@@ -19,7 +19,7 @@ from plumbcut.exports.cards.pages import whole_words
 from plumbcut.exports.cards.treads_card import skirts
 from plumbcut.exports.drafting import style
 from plumbcut.exports.drafting.draft import items_box
-from plumbcut.exports.drafting.drawing import Circle, Table
+from plumbcut.exports.drafting.drawing import Circle, Table, Text
 from plumbcut.exports.drafting.furniture import port_box
 from plumbcut.exports.formats.rows import order_table
 from plumbcut.model.order.hardware_rules import nailings, rules
@@ -192,3 +192,14 @@ def test_short_notched_boards_stand_two_abreast():
         if p.view.name.startswith("notch t")
     ]
     assert len(ports) >= 4 and len({s for s, _, _ in ports}) <= math.ceil(len(ports) / 2)
+
+
+def test_a_table_goes_on_where_it_left_off(demo):
+    """On the sheet after the one that it stands on, not behind another card."""
+    drawn = [[t.text for t in s.items if type(t) is Text] for s in cards(demo).sheets]
+    seen = 0
+    for before, here in itertools.pairwise(drawn):
+        for title in (t.removesuffix(" (CONTINUED)") for t in here if t.endswith(" (CONTINUED)")):
+            assert any(t.removesuffix(" (CONTINUED)") == title for t in before), title
+            seen += 1
+    assert seen
