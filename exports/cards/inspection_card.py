@@ -98,8 +98,8 @@ def before_concrete(stage: Stage) -> list[Requirement]:
 
 
 def footing_depths(stage: Stage) -> list[float]:
-    """From grade at each footing's centre down to its underside."""
-    return [stage.grade(*in_plan.centre(f)) - float(f.box[0, 2]) for f in stage.of("footing")]
+    """From grade on each footing's low side down to its underside."""
+    return [stage.low_grade(f) - float(f.box[0, 2]) for f in stage.of("footing")]
 
 
 def _sheets(stage: Stage) -> dict[str, str]:

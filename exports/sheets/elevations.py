@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
@@ -85,13 +86,16 @@ def build(stage: Stage) -> list[d.Sheet]:
 
 
 def _laid(stage: Stage, sheets: Sequence[dict[str, d.Box]]) -> list[d.Sheet]:
-    """The elevations drawn in their rooms."""
+    """The elevations drawn in their rooms, all of a sheet at the scale that the largest of them has room for."""
     out: list[d.Sheet] = []
     for together in sheets:
         name = "ELEVATIONS" if len(together) > 1 else f"{next(iter(together))} ELEVATION"
         out.append(stage.sheet(f"A-{201 + len(out)}", name))
+        made = {side: _elevation(stage, side, room, stage.of_plans) for side, room in together.items()}
+        alike = max(drawn.view.scale for drawn in made.values())
         for n, (side, room) in enumerate(together.items(), 1):
-            _elevation(stage, out[-1], side, room, str(n))
+            drawn = made[side] if made[side].view.scale == alike else _elevation(stage, side, room, alike)
+            stage.place(out[-1], drawn.view, room, f"{side.title()} elevation", str(n), drawn.note)
     return out
 
 
@@ -141,7 +145,16 @@ def _seen(stage: Stage, side: str) -> tuple[Eye, BaseGeometry, Linework]:
     return stage.once(("elevation", side), make)
 
 
-def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str) -> None:
+@dataclass(frozen=True)
+class _Drawn:
+    """An elevation with what is noted under it."""
+
+    view: d.View
+    note: str
+
+
+def _elevation(stage: Stage, side: str, room: d.Box, at_most: float) -> _Drawn:
+    """At the largest scale for which its room is large enough, or `at_most`."""
     look = look_from(stage, side)
     eye, wall, work = _seen(stage, side)
     ground = stage.ground(eye, _front_corner(stage, look))
@@ -164,15 +177,10 @@ def _elevation(stage: Stage, sheet: d.Sheet, side: str, room: d.Box, number: str
         _braces(stage, view, work)
         return view
 
-    view = stage.fitted(draw, work.box, room, stage.of_plans, (0.8, 0.2), plan=True)
-    stage.place(
-        sheet,
-        view,
-        room,
-        f"{side.title()} elevation",
-        number,
-        "WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT CORNERS."
-        + (" SHORT LINES: GRADE AT THAT CONCRETE." if short else ""),
+    note = "WHAT IS UNDER GRADE IS DASHED. HEIGHTS FROM GRADE AT CORNERS."
+    return _Drawn(
+        stage.fitted(draw, work.box, room, at_most, (0.8, 0.2), plan=True),
+        note + (" SHORT LINES: GRADE AT THAT CONCRETE." if short else ""),
     )
 
 

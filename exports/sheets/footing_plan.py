@@ -254,7 +254,7 @@ def footing_rows(stage: Stage) -> list[list[str]]:
                 f.id or f.mark,
                 stage.text(footing_size(f)) + (" DIA." if f.shape.circle else " SQ."),
                 stage.text(high - low),
-                stage.text(stage.grade(x, y) - low),
+                stage.text(stage.low_grade(f) - low),
                 signed(stage, high),
                 *place_text(stage, (x, y)),
                 f"{stage.stock(posts[0].stock)} {marks}" if posts else "-",
@@ -284,13 +284,14 @@ def beside_notes(stage: Stage) -> list[str]:
 
 
 def footing_notes(stage: Stage, scale: float) -> list[str]:
-    p = stage.deck.parameters
+    p, planes = stage.deck.parameters, stage.deck.planes
     rows = [
         *datum_notes(stage),
         f"LEVELS (T.O.) ARE ABOVE THE DATUM; T.O. SURFACE {signed(stage, stage.surface_top)}. POSTS ARE CUT TO THE"
         " LENGTHS IN THE TABLE WHERE THE CONCRETE IS POURED TO ITS LEVEL: MEASURE AGAIN BEFORE CUTTING.",
         "CORNERS OF A FLIGHT'S FOOT: THE LEFT ONE GOING DOWN, THEN THE RIGHT ONE; OF LANDINGS AND PADS: THE NEAREST TO"
         " O, THEN THE ONE ACROSS FROM IT.",
+        *(["BELOW GRADE IS MEASURED ON THE LOW SIDE OF EACH FOOTING."] if planes.slope_x or planes.slope_y else []),
         f"ASSUMED SOIL BEARING {p.loads.soil_bearing_psf:g} PSF; BEAR ON UNDISTURBED SOIL.",
     ]
     if any(line[1:] for line in together(stage, scale)):

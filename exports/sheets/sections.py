@@ -17,7 +17,7 @@ from .ground import ground_items, level_mark
 from .hardware import ledger_fasteners
 from .house import house_items
 from .pens import items, name_of
-from .stage import Stage, joined_box
+from .stage import LARGEST_SECTION, Stage, joined_box
 from .strings import Strings
 
 CUT_FROM = named("frame section")
@@ -191,7 +191,7 @@ def _sheet(stage: Stage, n: int, plane: FramePlane, of: int) -> d.Sheet:
         _labels(stage, view, work, plane)
         return view
 
-    view = stage.fitted(draw, work.box, sheet.room, 16.0, (1.0, 0.3))
+    view = stage.fitted(draw, work.box, sheet.room, LARGEST_SECTION, (1.0, 0.3))
     stage.place(
         sheet,
         view,

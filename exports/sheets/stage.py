@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+import shapely
 
 from ...model.measuring.deck_seen import DeckSeen
 from ...model.measuring.flight_seen import FlightSeen
@@ -32,7 +33,8 @@ from . import in_plan, keynotes
 
 AT_JOIST_LEVEL, SURFACE = named("joist level"), named("walked")
 METRIC_LIKE = {8.0: 10.0, 12.0: 10.0, 16.0: 20.0, 24.0: 25.0, 32.0: 25.0, 48.0: 50.0, 96.0: 100.0}
-LARGEST_PLAN = 24.0  # 1/2 in = 1 ft
+LARGEST_PLAN = 12.0  # 1 in = 1 ft
+LARGEST_SECTION = 8.0  # 1-1/2 in = 1 ft
 CROWDED = 2  # smaller scales tried where a note finds no place, as long as each finds room for more
 
 
@@ -60,7 +62,7 @@ class Stage:
 
     @property
     def of_plans(self) -> float:
-        """The largest scale that plans and elevations are drawn at: the one the office asks for, else 1/2 in = 1 ft."""
+        """The largest scale that plans and elevations are drawn at: the one the office asks for, else 1 in = 1 ft."""
         return self.deck.parameters.drawing.asked_scale or LARGEST_PLAN
 
     @property
@@ -154,6 +156,10 @@ class Stage:
 
     def grade(self, x: float, y: float) -> float:
         return float(self.deck.planes.grade(x, y))
+
+    def low_grade(self, part: Part) -> float:
+        """Grade on the low side of what stands in the ground."""
+        return min(self.grade(x, y) for x, y in shapely.get_coordinates(part.footprint).tolist())
 
     def ground(self, view: Eye, through: Sequence[float] = (0.0, 0.0)):
         """Height of grade at the view's u, in the upright plane through a plan point."""

@@ -28,7 +28,7 @@ from .hardware import limit_row
 from .landings_drawn import landings
 from .pens import items
 from .sections import Plane, cut_boxes, spread
-from .stage import Stage
+from .stage import LARGEST_SECTION, Stage
 from .strings import Strings
 
 SHOWN_ALIKE = 1 / 32  # inches within which steps are called alike: half of what a dimension shows
@@ -171,7 +171,7 @@ def build(stage: Stage) -> list[d.Sheet]:
             _labels(stage, view, work, f, plane)
             return view
 
-        view = stage.fitted(draw, work.box, sheet.room, 12.0, (1.0, 0.1))
+        view = stage.fitted(draw, work.box, sheet.room, LARGEST_SECTION, (1.0, 0.1))
         stage.place(
             sheet,
             view,

@@ -10,8 +10,9 @@ from shapely.geometry import Point
 
 from ...shared.as_toml import down_to, up_to
 from ...shared.practice import practice
-from ..deck import Deck
-from ..plan.would_do import Value
+from ..deck import Deck, build
+from ..measuring.hold_downs import from_ends
+from ..plan.would_do import Value, with_value
 from ..rules.check_house import (
     BAND_UNDER_LEDGER,
     BELOW_SILL,
@@ -25,6 +26,7 @@ from ..rules.check_house import (
     WALL_UNDER_LEDGER,
     WAY_OUT,
 )
+from ..rules.check_ledger import HOLD_DOWNS_NEAR
 from ..rules.check_result import CheckResult
 
 
@@ -47,6 +49,8 @@ def house_mends(row: CheckResult, deck: Deck) -> Iterator[Value]:
             yield "levels.surface", up
     elif p.house.sill is not None and row.rule == BELOW_SILL:
         yield "levels.surface", p.house.sill - practice("surface below a door sill")
+    elif row.rule == HOLD_DOWNS_NEAR and row.limit is not None:
+        yield from _tied_nearer(row.limit, deck)
     elif p.house.sill is not None and row.rule in (STEP_AT_DOOR, DOOR_SWUNG_OVER) and row.limit is not None:
         yield "levels.surface", up_to(p.house.sill - row.limit)
 
@@ -70,3 +74,14 @@ def _off_wall(row: CheckResult, deck: Deck) -> Iterator[Value]:
             yield f"stair.{k}.at", up_to(plan.spot.start + short)
         else:
             yield f"stair.{k}.at", down_to(plan.spot.start - short)
+
+
+def _tied_nearer(limit: float, deck: Deck) -> Iterator[Value]:
+    """Fewer courses of a border, over which no joist hangs near the ledger's end; each is tried."""
+    p = deck.parameters
+    for courses in range(p.surface.border.courses - 1, -1, -1):
+        value = "surface.border.courses", courses
+        tried = build(with_value(p, *value))
+        if tried.tied_back and from_ends(tried.tied_back, tried.parts, tried.contacts)[0] <= limit:
+            yield value
+            return

@@ -154,7 +154,7 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: 
     that it may do so below grade, in a beam's trench."""
     f, lowest = layout.parameters.frame, min(group, key=lambda s: s.top)
     grade = layout.planes.grade(*centre)
-    low = grade - layout.parameters.footing_depth
+    low = lowest_ground(layout, centre, size) - layout.parameters.footing_depth
     low = as_deep_as_foundation(layout, centre, size, low)
     top = low + f.footing.thickness
     # the highest ground at the bases, which stand apart where footings became one
@@ -177,13 +177,20 @@ def _levels(layout: Beamed, group: tuple[Stand, ...], centre, size: float, dug: 
     return FootingSpot(alone, size, low, needed, plain, False, _round(layout))
 
 
+def lowest_ground(layout: Setting, centre: Sequence[float], size: float) -> float:
+    """Grade on the low side of a footing: on a slope that is where frost and rain reach its underside first."""
+    slopes = abs(layout.planes.slope_x), abs(layout.planes.slope_y)
+    falls = math.hypot(*slopes) if _round(layout) else sum(slopes)
+    return layout.planes.grade(*centre) - size / 2 * falls
+
+
 def _as_asked(layout: Beamed, spots: Sequence[FootingSpot]) -> None:
     """Raises DesignError where a pad could not lie as deep as the file asks for. Round concrete that ends lower than
     asked for is drawn, and a note says so."""
-    f, planes = layout.parameters.frame, layout.planes
+    f = layout.parameters.frame
     asked = f.footing.model_fields_set
     direct = [s for s in spots if not s.posted]
-    deep = [planes.grade(*s.centre) - s.bottom for s in direct]
+    deep = [lowest_ground(layout, s.centre, s.size) - s.bottom for s in direct]
     if not _round(layout) and "depth" in asked and deep and max(deep) > layout.parameters.footing_depth + 1e-9:
         raise DesignError(
             "frame.footing.depth",

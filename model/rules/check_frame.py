@@ -11,6 +11,7 @@ import math
 from collections import defaultdict
 
 import numpy as np
+import shapely
 
 from ...shared.cited import Named
 from ...shared.practice import practice
@@ -169,14 +170,11 @@ def _from_either_end(stretches, length: float):
 
 
 def check_depths(c: Checking) -> None:
-    """How deep footings lie below grade, and below the frost line where the file gives one."""
+    """How deep footings lie below grade on their low sides, and below the frost line where the file gives one."""
     row, frost = c.row("footing_depth_below_grade_min"), c.local.frost_depth
     source = c.row("footing_frost_depth")
     for mark, group in _by_mark(c.of("footing")).items():
-        depths = [
-            (c.deck.planes.grade(*m.box.mean(axis=0)[:2]) - float(m.box[0][2]), f"footing {mark}", places(group))
-            for m in group
-        ]
+        depths = [(_low_side(c, m) - float(m.box[0][2]), f"footing {mark}", places(group)) for m in group]
         c.worst("footing depth below grade", row, "at least", depths, "footings")
         if frost is not None:
             c.worst(
@@ -190,6 +188,10 @@ def check_depths(c: Checking) -> None:
             )
     if frost is None and c.of("footing"):
         c.skip("frost depth", source, "footings", "no frost depth given: set local.frost_depth")
+
+
+def _low_side(c: Checking, m: Measured) -> float:
+    return min(c.deck.planes.grade(x, y) for x, y in shapely.get_coordinates(m.part.footprint).tolist())
 
 
 def _by_mark(pieces) -> dict[str, list[Measured]]:

@@ -31,6 +31,7 @@ DRAINS = "common practice, no source: water and soil run off a pad, not onto it"
 LEVEL_WITH = 0.01  # inches of rounding
 UNDERFOOT = 1.0  # inches over a landing's level: what comes up no higher does not end it; our own
 WAIST = 36.0  # inches over it: what begins higher hangs over the landing and does not stand in it; our own
+LEFT_BY_A_POST = 2.0  # inches beside a post in which corners of boards too small to hold may be missing; our own
 ASIDE = 2.0  # inches inside a flight's sides between which its landings are walked; our own
 ABREAST = 6.0  # inches across, of floor that is wanting beside a post; our own
 AT_THE_WALL = "cut short at the house's wall"
@@ -273,9 +274,9 @@ def _top(c: Checking, f: FlightSeen) -> None:
     if not level:
         c.skip("landing length", row, place, "no surface found behind the top nosing")
         return
-    area = shapely.union_all(
-        [m.part.footprint.buffer(0.5, join_style="mitre") for m in level]
-    )  # gaps between boards are walked over
+    # gaps between boards are walked over, and what a post leaves open between boards that lie askew and a border
+    beside = [m.part.footprint.buffer(LEFT_BY_A_POST, join_style="mitre") for m, _ in _posts_behind(c, f)]
+    area = shapely.union_all([*(m.part.footprint.buffer(0.5, join_style="mitre") for m in level), *beside])
     across = np.linspace(*_between_posts(c, f), 5)
     reach = []
     for s in across:

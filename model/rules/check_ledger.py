@@ -22,6 +22,8 @@ from ..structure.rated_hardware import AS_GIVEN, HANGER, on_hangers
 from ..structure.structure import Structure, stated_wind
 from .check_result import Checking, in_words, places
 
+HOLD_DOWNS_NEAR = "hold-downs near the ends"
+
 
 def check_ledger(c: Checking, structure: Structure) -> None:
     """The ledgers of the deck, where it has any, and the joist ends that hang on them."""
@@ -48,7 +50,7 @@ def _tied_back(c: Checking, structure: Structure, ids: tuple[str, ...]) -> None:
     row = small if given is not None and given < large.value and len(tied) == many.value else large
     far, apart = from_ends(tied, c.deck.parts, c.deck.contacts)
     c.add(
-        "hold-downs near the ends", c.row("hold_down_from_end_max"), "at most", far, "ledger", places(tied),
+        HOLD_DOWNS_NEAR, c.row("hold_down_from_end_max"), "at most", far, "ledger", places(tied),
         why=said("{n} of them", n=number(len(tied))),
     )  # fmt: skip
     demand, told = _demand(c, structure.path.surface_sqft, len(tied), apart)
