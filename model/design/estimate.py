@@ -225,9 +225,9 @@ def _as_keys(now: _Frame, places: list[float], width: float, given: bool) -> dic
     if len(places) == 1 and len(behind) == 1:
         edge = layout.outline[str(behind[0].edge)]
         if edge.parallel_to(layout.across) and not given:
-            at = float(np.dot(edge.start, layout.along)) - now.rows.begin
+            at = float(np.dot(edge.start, now.rows.along)) - now.rows.begin
             return {"cantilever": math.floor((abs(places[0] - at) - width / 2) / KEPT) * KEPT}
-    return {"beam_lines": places}
+    return {"beam_lines": now.rows.from_low_end(layout, places)}
 
 
 def _beams(p: Parameters, given: Set[str]) -> list[tuple[str, int]]:

@@ -1,10 +1,10 @@
 """Joists of a plan by themselves, as the search for beam lines reads them: where each lies along its own line, and
-which of its ends a ledger holds. Inches, positions along the joists from the low end of the plan.
+which of its ends a ledger holds. Inches, positions along the joists from the end that things are set out from.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -41,7 +41,7 @@ class JoistRows:
     outline: Polygon
     along: np.ndarray  # (2,) unit vectors
     across: np.ndarray
-    begin: float  # of the plan's low end, along
+    begin: float  # of the end that positions are told from, along
     walls: tuple[float, ...] = ()  # where the house stands across the joists without a ledger
     kept: tuple[Polygon, ...] = ()  # plan: where the file wants no post
     covered: tuple[tuple[float, float], ...] = ()  # of each: inches under loads of an area, pounds a square foot there
@@ -77,6 +77,11 @@ class JoistRows:
         corners = np.asarray(self.outline.exterior.coords) @ self.along
         return float(corners.max() - corners.min())
 
+    def from_low_end(self, layout: LevelPlan, places: Sequence[float]) -> list[float]:
+        """Places as the file tells them: from the low end of the plan along its joists, rising."""
+        ahead = float(self.along @ layout.along) > 0
+        return sorted(float(x) if ahead else round(self.depth - float(x), 6) for x in places)
+
     def line_lengths(self, at: float) -> list[float]:
         """Of the pieces of a straight line across the joists that lie under the deck: asked for again with every size
         of joists and beams, cut once."""
@@ -110,10 +115,12 @@ class JoistRows:
 
 
 def rows_of(layout: LevelPlan) -> JoistRows:
-    """The joists of a plan, with the rims along them that are one ply."""
+    """The joists of a plan, with the rims along them that are one ply, read from where things are set out: so that a
+    deck in a mirror is given the same beams."""
+    along = layout.along * layout.ahead(layout.along)
     pieces = [piece for _, piece in layout.joist_lines]
     pieces += [q for e, ply, q in layout.rims if ply == 0 and layout.is_lengthwise(e) and not layout.has_ledger(e)]
-    begin = float((np.asarray(layout.outline.polygon.exterior.coords) @ layout.along).min())
+    begin = float((np.asarray(layout.outline.polygon.exterior.coords) @ along).min())
     ledgers = [
         e.rectangle(0, e.length, 0, layout.joist.thickness)
         for e in layout.outline.edges
@@ -122,22 +129,22 @@ def rows_of(layout: LevelPlan) -> JoistRows:
     found: dict[_Alike, tuple[float, float, bool, bool, tuple[float, float], bool]] = {}
     bevels: dict[_Alike, tuple[float, float]] = {}
     for piece in pieces:
-        s = np.asarray(piece.exterior.coords) @ layout.along - begin
+        s = np.asarray(piece.exterior.coords) @ along - begin
         low, high, at = float(s.min()), float(s.max()), float(np.dot(piece.centroid.coords[0], layout.across))
         at_low = at_high = False
         for ledger in ledgers:
             if ledger.distance(piece) <= MEETS_BEAM:
-                on = float(np.dot(ledger.intersection(piece.buffer(1.0)).centroid.coords[0], layout.along)) - begin
+                on = float(np.dot(ledger.intersection(piece.buffer(1.0)).centroid.coords[0], along)) - begin
                 at_low, at_high = at_low or on <= (low + high) / 2, at_high or on > (low + high) / 2
-        askew_ends = [_at_slant(layout, layout.along * (x + begin) + layout.across * at) for x in (low, high)]
+        askew_ends = [_at_slant(layout, along * (x + begin) + layout.across * at) for x in (low, high)]
         slanted = any(askew_ends) and all(a or held for a, held in zip(askew_ends, (at_low, at_high)))
         alike = int(low / ALIKE_ENDS), int(high / ALIKE_ENDS), at_low, at_high, slanted, _covered(layout, piece)
         *_, (first, last), _ = found.get(alike, (low, high, at_low, at_high, (at, at), slanted))
-        bevels.setdefault(alike, _bevels(piece, layout))
+        bevels.setdefault(alike, _bevels(piece, along, layout.across))
         found[alike] = low, high, at_low, at_high, (min(first, at), max(last, at)), slanted
     lows, highs, held_low, held_high, places, askew = (np.array(c) for c in zip(*found.values(), strict=True))
     walls = tuple(
-        float(np.dot(e.point(e.length / 2), layout.along)) - begin
+        float(np.dot(e.point(e.length / 2), along)) - begin
         for e in layout.outline.edges
         if e.house and not layout.has_ledger(e) and not layout.is_lengthwise(e)
     )
@@ -146,9 +153,7 @@ def rows_of(layout: LevelPlan) -> JoistRows:
     rim = layout.joist.thickness * layout.parameters.frame.rim_plies
     columns = lows, highs, held_low, held_high, places, askew
     covered = tuple(key[-1] for key in found) if layout.parameters.area_load else ()
-    return JoistRows(
-        *columns, whole, layout.along, layout.across, begin, walls, kept, covered, rim, tuple(bevels.values())
-    )
+    return JoistRows(*columns, whole, along, layout.across, begin, walls, kept, covered, rim, tuple(bevels.values()))
 
 
 def _off_posts(layout: LevelPlan) -> Iterator[Polygon]:
@@ -160,10 +165,10 @@ def _off_posts(layout: LevelPlan) -> Iterator[Polygon]:
     yield from (place.buffer(BESIDE_KEPT, join_style="mitre") for place in kept_clear_of_posts(layout))
 
 
-def _bevels(joist: Polygon, layout: LevelPlan) -> tuple[float, float]:
+def _bevels(joist: Polygon, way: np.ndarray, aside: np.ndarray) -> tuple[float, float]:
     """Inches that one side of a joist is shorter than the other, at its low and at its high end."""
     ring = np.asarray(joist.exterior.coords)
-    along, across = ring @ layout.along, ring @ layout.across
+    along, across = ring @ way, ring @ aside
     right = across > (across.min() + across.max()) / 2
     lows, highs = ([f(along[side]) for side in (right, ~right)] for f in (np.min, np.max))
     return float(abs(lows[0] - lows[1])), float(abs(highs[0] - highs[1]))

@@ -221,9 +221,11 @@ class _Reasons:
     @property
     def _lines(self) -> tuple[float, ...]:
         """Where the beams lie, along the joists from the low end of the plan."""
-        layout, begin = self.made.deck.layout, rows_of(self.made.deck.layout).begin
+        layout = self.made.deck.layout
+        rows = rows_of(layout)
         middles = (np.add(r.start, r.end) / 2 for r in layout.runs)
-        return tuple(sorted({round(float(m @ layout.along) - begin, 3) for m in middles}))
+        places = rows.from_low_end(layout, [float(m @ rows.along) - rows.begin for m in middles])
+        return tuple(sorted({round(x, 3) for x in places}))
 
     @property
     def _posts_apart(self) -> float | None:

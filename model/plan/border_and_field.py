@@ -45,7 +45,7 @@ def plan_surface(plain: Setting) -> Surfaced:
                 f"no edge {name!r}; the edges are {', '.join(outline.names)}",
                 ("surface.edge_overhang", known | ({free: s.edge_overhang[name]} if free else {})),
             )
-    whole = whole_edge(outline, plain.parameters.order.whole_edge)
+    whole = whole_edge(outline, plain.parameters.order.whole_edge, plain.distance_out)
     wanted = _border_width(plain)
     try:
         return _surface_of(plain, whole, wanted)

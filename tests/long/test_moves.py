@@ -7,6 +7,7 @@ import moves
 import pytest
 
 from plumbcut.model.deck import Deck, build
+from plumbcut.model.design.designed import designed
 from plumbcut.model.input.parameters import Parameters
 from plumbcut.model.measuring.measure import measure_all
 from plumbcut.model.order.takeoff import take_off
@@ -99,3 +100,18 @@ def test_a_mirror_twice_is_the_file_again():
     by_edge = [dict(zip(f["outline"]["edges"], f["outline"]["points"])) for f in (file, twice)]
     assert by_edge[0] == by_edge[1]
     assert [s.get("at") for s in twice["stair"]] == pytest.approx([s.get("at") for s in file["stair"]])
+
+
+def test_an_island_that_designs_itself_has_the_same_pieces_in_a_mirror():
+    """Two edges alike seen, arms of about one length: beams and whole boards go by where things are set out."""
+    plus = [(72, 0), (171, 0), (171, 60), (244, 60), (244, 163), (171, 163)]
+    plus += [(171, 221), (72, 221), (72, 163), (0, 163), (0, 60), (72, 60)]
+    file = {
+        "outline": {"points": plus, "edges": [f"e{k + 1}" for k in range(len(plus))], "house": []},
+        "levels": {"surface": 25.0, "slope_y": 0.02},
+        "frame": {"joist_direction": "x"},
+        "surface": {"direction": 90},
+        "stair": [{"edge": "e1", "width": 72, "handrail": "both", "at": 13.5}],
+    }
+    one, other = (designed(Parameters.model_validate(f)).deck for f in (file, moves.mirrored(file)))
+    assert same(rows(one), rows(other)) == []

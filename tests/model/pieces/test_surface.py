@@ -196,13 +196,14 @@ def test_a_full_run_lies_at_any_edge_kept_whole(wanted):
 
 
 def test_the_most_seen_edge_is_the_longest_that_faces_away():
-    outline = lay_out(Parameters.model_validate({"outline": ELL, "levels": LOW})).outline
+    layout = lay_out(Parameters.model_validate({"outline": ELL, "levels": LOW}))
+    outline, out = layout.outline, layout.distance_out
     # e5 is the house at the top; e1 (120) and e3 (144) look away from it, e6 (180) and e2, e4 sideways
-    assert most_seen(outline).name == "e3"
-    assert whole_edge(outline, "none") is None and whole_edge(outline, "e6").name == "e6"
+    assert most_seen(outline, out).name == "e3"
+    assert whole_edge(outline, "none", out) is None and whole_edge(outline, "e6", out).name == "e6"
     for bad, says in (("front", "no edge 'front'"), ("e5", "'e5' lies against the house")):
         with pytest.raises(DesignError) as e:
-            whole_edge(outline, bad)
+            whole_edge(outline, bad, out)
         assert e.value.key == "order.whole_edge" and says in str(e.value) and "e1, e2, e3, e4, e6" in str(e.value)
 
 
