@@ -16,7 +16,8 @@ from ...shared.errors import DesignError
 from ..input.built_ins import Bench
 from ..plan.edges import Edge
 from ..plan.splits import split
-from ..plan.stages import Entered
+from ..plan.stages import Posted
+from ..plan.stair_spots import sleeve_wall
 from ..solid.part import Part, Workshop
 from .edge_boards import board_stock
 
@@ -25,7 +26,7 @@ BENCHES_APART = 0.25  # inches between two benches that meet in a corner; our ow
 SHORTEST_SEAT_BOARD = 24.0  # inches: a shorter end of a seat board rests on one frame alone
 
 
-def build_benches(layout: Entered, shop: Workshop) -> list[Part]:
+def build_benches(layout: Posted, shop: Workshop) -> list[Part]:
     """All benches as parts. Raises DesignError, naming the key, for one that has no room where it is asked for."""
     parts: list[Part] = []
     taken: list[Polygon] = []
@@ -34,7 +35,7 @@ def build_benches(layout: Entered, shop: Workshop) -> list[Part]:
     return parts
 
 
-def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: list[Polygon]) -> list[Part]:
+def _bench(layout: Posted, shop: Workshop, number: int, bench: Bench, taken: list[Polygon]) -> list[Part]:
     key, s = f"bench.{number}", layout.parameters.surface
     if bench.edge not in layout.outline:
         longest = max(layout.outline.edges, key=lambda e: (not e.house, e.length)).name
@@ -86,7 +87,7 @@ def _bench(layout: Entered, shop: Workshop, number: int, bench: Bench, taken: li
     return parts
 
 
-def _inside(layout: Entered, edge: Edge, bench: Bench) -> float:
+def _inside(layout: Posted, edge: Edge, bench: Bench) -> float:
     """From the frame's outer face to the seat's back."""
     if bench.inside is not None:
         return bench.inside
@@ -96,7 +97,7 @@ def _inside(layout: Entered, edge: Edge, bench: Bench) -> float:
 
 
 def _stretch(
-    layout: Entered, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
+    layout: Posted, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
 ) -> tuple[float, float]:
     """Where the bench begins and ends along its edge: as asked, or the longest stretch of its band that is free."""
     free = _free(layout, edge, bench, key, depth, taken)
@@ -112,10 +113,10 @@ def _stretch(
 
 
 def _free(
-    layout: Entered, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
+    layout: Posted, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
 ) -> list[tuple[float, float]]:
-    """The stretches of a bench's band that are clear of the other edges' guards, of the stairs and of the benches
-    before it."""
+    """The stretches of a bench's band that are clear of the other edges' guards, of the stairs, of the benches before
+    it, and of posts that reach further in than others, as in a corner of slanted edges."""
     inside = _inside(layout, edge, bench)
     band = edge.rectangle(-1e4, 1e4, inside, inside + depth)
     room = layout.outline.inset(lambda e: inside if e is edge else _inside(layout, e, bench), f"{key}.edge")
@@ -125,6 +126,8 @@ def _free(
         spans = [_span(edge, g) for g in getattr(cut, "geoms", [cut]) if g.length > 1]
         free = [(max(a, c), min(b, d)) for a, b in free for c, d in spans if min(b, d) > max(a, c)]
     closed = [(s.start, s.end) for s in layout.stairs if s.edge is edge]
+    posts = [p.polygon.buffer(sleeve_wall(layout), join_style="mitre") for p in layout.posts]
+    closed += [_span(edge, hit) for p in posts if not (hit := p.intersection(band)).is_empty]
     closed += [
         (a - BENCHES_APART, b + BENCHES_APART)
         for t in taken
@@ -146,7 +149,7 @@ def _place(bench: Bench, free: list[tuple[float, float]]) -> tuple[float, float]
 
 
 def _mended(
-    layout: Entered, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
+    layout: Posted, edge: Edge, bench: Bench, key: str, depth: float, taken: list[Polygon]
 ) -> list[tuple[str, object]]:
     """Keys of the bench with values that would do: its place, its length, both, another edge; none where none of the
     edges has room for any."""

@@ -99,3 +99,19 @@ def test_no_room_is_said_with_its_key(bench, key):
 def test_two_benches_on_one_edge_do_not_lie_in_one_another():
     deck = with_benches({"edge": "front"}, {"edge": "front"})
     assert not deck.clashes and len({p.where for p in deck.roles("bench seat")}) == 2
+
+
+def test_a_bench_ends_at_the_post_in_a_corner_of_slanted_edges():
+    """A post in an obtuse corner reaches further in from either edge than those along it."""
+    file = {
+        "outline": {
+            "points": [[0, 0], [200, 0], [200, 146], [62, 146], [0, 84]],
+            "edges": ["front", "right", "back", "skew", "left"],
+            "house": ["back"],
+        },
+        "levels": {"surface": 40},
+        "guard": {"edges": ["front", "right", "skew", "left"]},
+        "bench": [{"edge": "skew"}],
+    }
+    deck = build(Parameters.model_validate(file))
+    assert deck.roles("bench seat") and not [c for c in deck.clashes if "bench" in f"{c.a.role} {c.b.role}"]
