@@ -174,8 +174,8 @@ MUTATIONS = (
     ),
     _m(
         "footings not dug to the depth asked for",
-        "low = grade - layout.parameters.footing_depth",
-        "low = grade - 12.0",
+        "low = lowest_ground(layout, centre, size) - layout.parameters.footing_depth",
+        "low = lowest_ground(layout, centre, size) - 12.0",
         f"{SUPPORT}::test_heights_and_volumes_of_posts_and_footings",
         SUPPORT,
     ),
