@@ -34,6 +34,7 @@ from .plan.house_places import house_notes
 from .plan.layout import lay_out
 from .plan.spots import Planes
 from .plan.stages import LevelPlan
+from .plan.taped_note import taped_notes
 from .plan.would_do import with_value
 from .solid.part import Part, Workshop
 from .solid.roles import GROUPS, ROLES, named
@@ -125,7 +126,7 @@ def build(
     progress("layout")
     layout = layout or lay_out(parameters)
     shop = shop or Workshop()
-    notes: list[Words] = [*house_notes(layout), *layout.notes]
+    notes: list[Words] = [*taped_notes(parameters), *house_notes(layout), *layout.notes]
     parts = _pieces(layout, shop, notes, progress)
     if len(parts) > MOST_PIECES:
         raise _too_many(layout, parts)

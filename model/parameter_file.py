@@ -24,8 +24,9 @@ from .input.dxf_outline import drawn_in
 from .input.fault_wording import is_lumber, wording
 from .input.key_lines import key_lines, line_of
 from .input.makers_sheet import MakersSheet
-from .input.outline_table import edge_names
+from .input.outline_table import Taped, edge_names
 from .input.parameters import Parameters
+from .input.taped_outline import laid_out
 from .input.text_bounds import out_of_bounds
 from .input.toml_slips import as_toml_line
 from .pieces.bound import MOST_PIECES
@@ -62,6 +63,7 @@ def prepare(
     if (printed := _printed(Path(path), data, source)) is not None:
         data["maker"] = printed
     _drawn(Path(path), data, source)
+    _taped(Path(path), data, source)
     try:
         # by way of JSON: there a list may stand for a point, and yet no text for a number
         parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
@@ -141,6 +143,26 @@ def _drawn(path: Path, data: dict, source: bytes) -> None:
             o["house"] = [called[n] for n in found.house if n < len(called)]
         if found.lot and isinstance(data.setdefault("site", {}), dict):
             data["site"].setdefault("lot", [list(q) for q in found.lot])
+    except DesignError as e:
+        raise _faults(path, source, [(path_of(e.key), e.reason)]) from None
+
+
+def _taped(path: Path, data: dict, source: bytes) -> None:
+    """Put the outline of the sides and diagonals that a file gives into its data, where these are what the schema
+    takes. Raises InputError with the key at fault."""
+    o = data.get("outline")
+    if not isinstance(o, dict) or "taped" not in o:
+        return
+    try:
+        taped = Taped.model_validate_json(json.dumps(o["taped"], default=str), strict=True)
+    except ValidationError:  # the schema says what is wrong with it
+        o.setdefault("points", [[0, 0], [1, 0], [0, 1]])
+        return
+    try:
+        for key in ("points", "width", "depth", "dxf"):
+            if key in o:
+                raise DesignError(f"outline.{key}", "is given, and outline.taped too: leave one of them out")
+        o["points"] = [list(q) for q in laid_out(taped.sides, taped.diagonals).points]
     except DesignError as e:
         raise _faults(path, source, [(path_of(e.key), e.reason)]) from None
 

@@ -282,7 +282,7 @@ def plan(p: Parameters | None) -> dict[str, Any] | None:
     return {
         "points": [list(c) for c in points],
         "rectangle": o.points is None,
-        "clipped": bool(o.clipped or o.dxf),
+        "clipped": bool(o.clipped or o.dxf or o.taped),
         "edges": [{"name": n, "house": n in house} for n in names],
         "stairs": [{"edge": s.edge, "at": s.at, "width": s.width} for s in p.stair],
         "snap": 10 / 25.4 if p.drawing.units == "metric" else 1.0,

@@ -50,6 +50,24 @@ class Clip(Section):
         return {name: length for name, length in cut.items() if length is not None}
 
 
+class Taped(Section):
+    """An outline as taped: corners A, B, C ... counter-clockwise, side A to B along the bottom of the sheet from left
+    to right. Diagonals lie inside; those past what the triangles need are shared out, and what is off is told."""
+
+    sides: list[Span] = Field(
+        min_length=3,
+        max_length=26,
+        description="A to B, B to C, and so on, the last one back to A",
+        examples=[["17' 6", "10' 9", "17' 6", "10' 9"]],
+    )
+    diagonals: list[tuple[Name, Name, Span]] = Field(
+        default_factory=list,
+        max_length=60,
+        description="from corner, to corner, length: one for each corner past the third at least",
+        examples=[[["A", "C", "20' 6-1/2"]]],
+    )
+
+
 class Outline(Section):
     """The plan polygon of the frame's outer faces: a rectangle (width, depth) or points, counter-clockwise."""
 
@@ -65,6 +83,7 @@ class Outline(Section):
         description="a drawing (DXF) beside this file instead: its closed polyline, or lines that close within 1/4 in;"
         " moved so that its lowest and leftmost coordinates are 0, not turned; no arcs",
     )
+    taped: Taped | None = None
     layer: Name | None = Field(None, description="of the drawing: where the outline is; default: the only closed line")
     house_layer: Name | None = Field(
         None, description="of the drawing: the line of the house; edges along it lie against the house"
@@ -87,7 +106,7 @@ class Outline(Section):
     @model_validator(mode="after")
     def _one_form(self):
         if (self.points is None) == (self.width is None and self.depth is None):
-            raise ValueError("give either width and depth, or points, or dxf")
+            raise ValueError("give either width and depth, or points, or dxf, or taped")
         if self.points is None and (self.width is None or self.depth is None):
             raise ValueError("a rectangle needs both width and depth")
         if self.clipped and self.points is not None:
