@@ -10,7 +10,8 @@ import math
 import re
 import tomllib
 import typing
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import BaseModel, ValidationError
@@ -60,6 +61,7 @@ def prepare(
     if faults:
         raise _faults(path, source, faults)
     data = as_written(data)
+    office = _of_office(Path(path), data, source)
     if (printed := _printed(Path(path), data, source)) is not None:
         data["maker"] = printed
     _drawn(Path(path), data, source)
@@ -68,8 +70,9 @@ def prepare(
         # by way of JSON: there a list may stand for a point, and yet no text for a number
         parameters = Parameters.model_validate_json(json.dumps(data, default=str), strict=True)
     except ValidationError as e:
-        found = (wording(error, error["loc"]) for error in e.errors(include_url=False))
-        raise _faults(path, source, [(tuple(where), message) for where, message in found]) from None
+        found = [wording(error, error["loc"]) for error in e.errors(include_url=False)]
+        told = [(tuple(where), message) for where, message in found]
+        raise _of_both(_faults(path, source, told), path, source, told, office) from None
     faults = _odd_names(parameters)
     if faults:
         raise _faults(path, source, faults)
@@ -84,6 +87,70 @@ def prepare(
     except DesignError as e:
         raise _faults(path, source, [(path_of(e.key), e.reason)]) from None
     return parameters, layout
+
+
+@dataclass(frozen=True)
+class _Office:
+    """An office's file: where it lies, its text, and the keys whose values it gave."""
+
+    path: Path
+    source: bytes
+    gave: frozenset[tuple]
+
+
+_OFFICES = ("local", "loads", "drawing", "site", "house", "project")  # the tables that an office may speak in
+
+
+def _of_office(path: Path, data: dict, source: bytes) -> _Office | None:
+    """Put what the office's file says into a file's data where that says nothing; None where it names none. Raises
+    InputError with the file at fault."""
+    local = data.get("local")
+    name = local.get("profile") if isinstance(local, dict) else None
+    if (
+        not isinstance(local, dict) or not isinstance(name, str) or not name
+    ):  # the schema says what is wrong with another
+        return None
+    try:
+        beside = file_beside(path, "local.profile", name, "put a copy of the office's file beside it")
+    except DesignError as e:
+        raise _faults(path, source, [(path_of(e.key), e.reason)]) from None
+    text = _source(beside)
+    found = as_written(_parsed(beside, text))
+    odd: list[tuple[tuple, str]] = [
+        ((t,), f"has no place in an office's file; wanted {', '.join(_OFFICES)}") for t in found if t not in _OFFICES
+    ]
+    own = found.get("local")
+    if isinstance(own, dict) and "profile" in own:
+        odd.append((("local", "profile"), "an office's file names no other"))
+    if odd:
+        raise _faults(beside, text, odd)
+    notes = own.get("notes") if isinstance(own, dict) else None
+    if isinstance(notes, list) and isinstance(local.get("notes"), list):
+        local["notes"] = [*notes, *local["notes"]]
+    return _Office(beside, text, frozenset(_put_under(data, found, ())))
+
+
+def _put_under(data: dict, found: dict, above: tuple) -> Iterator[tuple]:
+    """Values put where there is none; the paths of those that were."""
+    for key, value in found.items():
+        if isinstance(value, dict) and isinstance(data.setdefault(key, {}), dict):
+            yield from _put_under(data[key], value, (*above, key))
+        elif key not in data:
+            data[key] = value
+            yield (*above, key)
+
+
+def _of_both(
+    fault: InputError, path, source: bytes, told: list[tuple[tuple, str]], office: _Office | None
+) -> InputError:
+    """The faults, each with the file that gave the value: this one or the office's."""
+    if office is None:
+        return fault
+    theirs = [t for t in told if any(t[0][: len(g)] == g for g in office.gave)]
+    if not theirs:
+        return fault
+    ours = [t for t in told if t not in theirs]
+    return InputError([*_faults(path, source, ours).faults, *_faults(office.path, office.source, theirs).faults])
 
 
 def _says(table: object) -> bool:

@@ -204,6 +204,12 @@ class Trim(Section):
 class Local(Section):
     """The place's own limits. A limit given here replaces the published one where it is tighter; the result says so."""
 
+    profile: str | None = Field(
+        None,
+        max_length=200,
+        description="an office's file beside this one, for every job there: its [local], [loads], [drawing], [site],"
+        " [house] and [project] stand where this file says nothing, its notes before those of this file",
+    )
     edition: Edition = Field("IRC 2021", description="code edition in force")
     frost_depth: Annotated[float, *between(0, 12 * FOOT)] | None = Field(None, description="frost line below grade")
     wind_exposure: Literal["B", "C", "D"] | None = Field(

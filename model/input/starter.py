@@ -53,6 +53,7 @@ COULD_BE: dict[str, str] = {
     "stair.landings.post_spacing": "60",
     "guard.top_rail_lies": '"flat"',
     "guard.edges": '["left", "front", "right"]',
+    "local.profile": '"office.toml"',
     "local.frost_depth": "42",
     "local.wind_exposure": '"B"',
     "local.wind_speed_mph": "115",
