@@ -435,6 +435,11 @@ def opened(browser, file):  # noqa: F811
     sheet.page.set_default_timeout(SECONDS * 1000)
     sheet.page.wait_for_selector("#unmet, .field", state="attached")
     sheet.page.wait_for_selector("#plan .corner")
+    sheet.page.wait_for_selector(".field", state="attached")
+    places: list = []
+    while len(places) < 3 or len(set(places[-3:])) > 1:  # until the plan stays where it is
+        sheet.page.wait_for_timeout(200)
+        places.append(middle(sheet.page, "[data-corner='3']"))
     yield sheet
     stop.set()
     server.stop()
