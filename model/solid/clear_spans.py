@@ -21,7 +21,7 @@ def clear_spans(outlines: np.ndarray, tops: np.ndarray, whose: np.ndarray, lengt
     """The longest clear stretch of each board between what bears it, 0 where it bears at one place or none.
 
     `outlines` (n,) polygons with the board along x; `tops` (m,) what bears board `whose` (m,), in that board's axes;
-    a top that lies `lengthwise` (m,) bears its board over the whole width.
+    a top that lies `lengthwise` (m,) bears its board over the whole width, unless under an outer part of it alone.
     """
     bounds = shapely.bounds(outlines)
     levels = bounds[:, 1, None] + np.array(LINES) * (bounds[:, 3] - bounds[:, 1])[:, None]
@@ -30,7 +30,8 @@ def clear_spans(outlines: np.ndarray, tops: np.ndarray, whose: np.ndarray, lengt
     extents = shapely.bounds(tops)[:, [0, 2]].tolist()
     for k, along, extent, cuts in zip(whose.tolist(), lengthwise.tolist(), extents, _on_lines(tops, levels[whose])):
         if along:
-            everywhere[k].append((extent[0], extent[1]))
+            if any(cuts):
+                everywhere[k].append((extent[0], extent[1]))
         else:
             for line, found_here in zip(at[k], cuts):
                 line += [c for c in found_here if c[1] - c[0] > _TOUCH]
