@@ -100,15 +100,34 @@ def _surely_borne(
 def _carry(
     layout: LevelPlan, claims: Claims, outline: Polygon, faces: list[EndFace], back: np.ndarray, enough: Bears
 ) -> None:
-    axes = back[:, 0], back[:, 1]
-    here = shapely.transform(outline, lambda p: p @ back.T)
+    here, last = (shapely.transform(g, lambda p: p @ back.T) for g in (outline, outline.intersection(swept(faces))))
     tips = [shapely.transform(shapely.LineString([a, b]), lambda p: p @ back.T) for a, b, _ in faces]
-    near = here.intersection(shapely.union_all(tips).buffer(2 * ZONE))
+    under = [local(q, back[:, 0], back[:, 1]) for q in claims.near(last)]
+    if enough(outline, faces, united(under)):
+        return
+    # what lies behind a joist adds most, and brings nothing nearer to the tip: where that will not do, in the zone
+    for near in (here.intersection(shapely.union_all(tips).buffer(2 * ZONE)), last):
+        found = _more(layout, claims, (here, tips, near), back, lambda q: enough(outline, faces, q))
+        if found is not None:
+            claims.claim(found)
+            return
+
+
+def _more(
+    layout: LevelPlan,
+    claims: Claims,
+    end: tuple[Polygon, list, Any],
+    back: np.ndarray,
+    enough: Callable[[Any], bool],
+) -> list[Claim] | None:
+    """Blocks, of each the one that adds most to what lies under the stretch before an end (its board, its tips, the
+    stretch), until there are enough; None where there are none that do."""
+    (here, tips, near), axes = end, (back[:, 0], back[:, 1])
     under = [local(q, *axes) for q in claims.near(near)]
     found: list[Claim] = []
-    while not enough(outline, faces, united(under)):
+    while not enough(united(under)):
         if len(found) == MOST_BLOCKS:
-            return
+            return None
         rest = near.difference(united(claims.near(near) + [c.polygon for c in found]))
         gain, block = 0.0, None
         kinds = _blocks(layout, claims, tips, here), _blocks(layout, claims, tips, here, beside=True)
@@ -122,10 +141,10 @@ def _carry(
             if gain >= LEAST_GAIN:
                 break
         if block is None or gain < LEAST_GAIN:
-            return
+            return None
         found.append(block)
         under.append(local(block.polygon, *axes))
-    claims.claim(found)
+    return found
 
 
 def _blocks(layout: LevelPlan, claims: Claims, tips: list, here: Polygon, beside: bool = False) -> Iterator[Claim]:
@@ -160,7 +179,7 @@ def _cleats(layout: LevelPlan, claims: Claims, end: Polygon) -> Iterator[Claim]:
     for m in [m for m in claims.members if m.role == "joist" and m.polygon.distance(end) < t]:
         d = np.asarray(m.direction)
         n = np.array([-d[1], d[0]]) * t
-        at = np.asarray(end.exterior.coords) @ d
+        at = shapely.get_coordinates(end) @ d
         low, high = at.min() - CLEAT_PAST, at.max() + CLEAT_PAST
         for side in (n, -n):
             beside = shapely.transform(m.polygon, lambda p, by=side: p + by)

@@ -23,6 +23,7 @@ WHAT = {
     7739: "a border end of which one half lay on nothing",
     6971: "an end past its last bearing where no block is held by two members",
     7380: "strips too thin to hold beside a notch turned against its board",
+    12105: "an end whose best block lay behind its joist",
     998: "a block between two rims that met them along a line",
 }
 
