@@ -96,13 +96,23 @@ def _behind_posts(plan: StairPlan, landing: Landing, between: tuple[float, float
         if x0 < between[0] or x1 > between[1] or (s1 > low + ONLY_TOUCHES and s0 < high - ONLY_TOUCHES):
             continue
         if s1 <= low + ONLY_TOUCHES:
-            stretch = low + rim, min([s for s in joists if s > low + rim + LEAST_BLOCK], default=high - rim)
+            stretch = _next_bay(low + rim, high - rim, joists, t)
         else:
-            stretch = max([s + t for s in joists if s + t < high - rim - LEAST_BLOCK], default=low + rim), high - rim
+            near, far = _next_bay(rim - high, rim - low, [-s - t for s in reversed(joists)], t)
+            stretch = -far, -near
         block = (x0 + x1 - t) / 2, stretch
         if not any(np.allclose([block[0], *stretch], [x, *s], atol=ONLY_TOUCHES) for x, s in found):
             found.append(block)  # one serves two posts that stand one before the other
     return found
+
+
+def _next_bay(face: float, end: float, joists: Sequence[float], t: float) -> tuple[float, float]:
+    """From a rim's `face` to the next of the joists, or behind one that stands too near it for a block."""
+    for s in joists:
+        if s > face + LEAST_BLOCK:
+            return face, s
+        face = max(face, s + t)
+    return face, end
 
 
 def _seats(layout: Setting, plan: StairPlan, landing: Landing) -> list[float]:

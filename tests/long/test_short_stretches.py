@@ -32,7 +32,8 @@ BOARDS = {
 }
 CONCRETE = {8395: "a guard post beside a low flight over a footing that comes up past the pad"}
 OUTLINES = {8396: "an edge so short that the band of its rim crosses itself"}
-EVERY = HEADERS | BEAMS | BOARDS | CONCRETE | OUTLINES
+LANDINGS = {12194: "a block behind a landing's post that ran through the joist beside its rim"}
+EVERY = HEADERS | BEAMS | BOARDS | CONCRETE | OUTLINES | LANDINGS
 
 
 @cache
