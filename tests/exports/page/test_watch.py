@@ -425,7 +425,10 @@ def test_a_connection_that_asks_nothing_is_ended_and_one_that_listens_is_not(ser
 
 def test_the_command_serves_follows_and_ends_at_a_key(file):
     """As a builder starts it: in a process of its own, the file edited from outside, ended by Ctrl-C."""
-    start = [sys.executable, "-c", "from plumbcut.exports.command import main; main()", "watch", str(file), "--no-open"]
+    # a shell that runs the tests in the background has the key ignored, and all that they start inherits it
+    heeds = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+    code = f"{heeds}; from plumbcut.exports.command import main; main()"
+    start = [sys.executable, "-c", code, "watch", str(file), "--no-open"]
     running = subprocess.Popen(
         start, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"}
     )
