@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.draft import view_box
-from ..drafting.tabling import divide, table_size
+from ..drafting.tabling import divide, table_size, whole_words
 
 if TYPE_CHECKING:
     from ..sheets.stage import Stage
@@ -192,25 +192,6 @@ class Pages:
         x = (self.left + self.right) / 2 if middle else self.left + wide / 2
         self.sheet.viewports.append(d.Viewport(view, (x, self.y - high / 2)))
         self.y -= high + gap
-
-
-def whole_words(
-    head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float], width: float, height: float
-) -> list[float]:
-    """Paper inches of a table's columns by their shares of its width, none so narrow that a word of it is broken: what
-    such a column lacks, the others give of what they have over. Where all together lack room, no word of the head."""
-    wide = [share * width / sum(shares) for share in shares]
-
-    def least(cells: Sequence[str]) -> float:
-        return max((style.text_width(w, height) for c in cells for w in str(c).split()), default=0.0) + 1.51 * height
-
-    for table in ([head, *rows], [head]):
-        need = [least(cells) for cells in zip(*table)]
-        if sum(need) <= width:
-            lack = sum(max(n - w, 0.0) for n, w in zip(need, wide))
-            over = sum(max(w - n, 0.0) for n, w in zip(need, wide))
-            return [n if w <= n else w - (w - n) * lack / max(over, 1e-9) for n, w in zip(need, wide)]
-    return wide
 
 
 def size_of(view: d.View, metric: bool) -> tuple[float, float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 
 from . import style
@@ -43,6 +43,25 @@ def row_boxes(item: Table) -> list[Box]:
 
 def _table_title(item: Table) -> float:
     return style.TITLE + item.height * 1.25 if item.title else 0.0
+
+
+def whole_words(
+    head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float], width: float, height: float
+) -> list[float]:
+    """Paper inches of a table's columns by their shares of its width, none so narrow that a word of it is broken: what
+    such a column lacks, the others give of what they have over. Where all together lack room, no word of the head."""
+    wide = [share * width / sum(shares) for share in shares]
+
+    def least(cells: Sequence[str]) -> float:
+        return max((style.text_width(w, height) for c in cells for w in str(c).split()), default=0.0) + 1.51 * height
+
+    for table in ([head, *rows], [head]):
+        need = [least(cells) for cells in zip(*table)]
+        if sum(need) <= width:
+            lack = sum(max(n - w, 0.0) for n, w in zip(need, wide))
+            over = sum(max(w - n, 0.0) for n, w in zip(need, wide))
+            return [n if w <= n else w - (w - n) * lack / max(over, 1e-9) for n, w in zip(need, wide)]
+    return wide
 
 
 ORPHAN = 3  # rows that at least stand together where a table goes on in another column or on another sheet

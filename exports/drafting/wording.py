@@ -18,6 +18,8 @@ from ...shared.units import INCH_PER_MM, feet_inches, inches, millimetres
 _BRACKETED_KEYS = re.compile(r"\s*\((?:[a-z_]+\.[a-z_.0-9]*[a-z_0-9](?: = [^ ,()]+)?(?:, | and )?)+\)")
 _MEND = re.compile(r"(?:[;,:] )?\b[a-z_]+\.[a-z_.0-9]+ = .*? would do")
 _KEY = re.compile(r"\b[a-z_]+\.(?:\d+\.)?([a-z_]{2,})\b")
+_BRACKETED_TABLES = re.compile(r" \((?:area_load|hardware)\)")
+_FILE_LACKS = re.compile(r"\bthe file does not say\b")
 _ASKED = re.compile(r",? then say what is there")
 # runs have no numbers on the plan; ripped widths stand among its notes, what is left out is nowhere drawn
 _OF_THE_PROGRAM = re.compile(r"^(run \d+|the (first|last) run) |^\d+ scraps? of surface ")
@@ -50,7 +52,8 @@ def without_keys(text: str) -> str:
     """A sentence of the model without the keys of the parameter file that it names in brackets, and without the value
     that would mend what it tells: the office has no such file. A key that is a word of the sentence is told as what it
     is called: local.frost_depth as frost depth."""
-    return _KEY.sub(lambda m: m[1].replace("_", " "), _MEND.sub("", _BRACKETED_KEYS.sub("", text)))
+    plain = _FILE_LACKS.sub("it is not stated", _BRACKETED_TABLES.sub("", _MEND.sub("", _BRACKETED_KEYS.sub("", text))))
+    return _KEY.sub(lambda m: m[1].replace("_", " "), plain)
 
 
 def _without_decimals(what: Words) -> Words:

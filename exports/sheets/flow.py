@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ..drafting import drawing as d
 from ..drafting import style
 from ..drafting.noting import note_depth, set_note, set_title
-from ..drafting.tabling import divide, table_size
+from ..drafting.tabling import divide, table_size, whole_words
 
 if TYPE_CHECKING:
     from .stage import Stage
@@ -57,8 +57,8 @@ class Flow:
         shares = ((whole - (n - 1) * COLUMN_GAP) / (n * sum(widths)) for n in range(MOST_COLUMNS, 0, -1))
         # a little narrower, if one more column then fits; else wider, so that fewer cells wrap
         share = min(next((s for s in shares if s > LEAST_NARROWED), whole / sum(widths)), MOST_WIDENED)
-        widths = [w * share for w in widths]
-        total = sum(widths)
+        total = share * sum(widths)
+        widths = whole_words(head, rows, widths, total, self.height)
         self._room(total)
 
         def table(part: list[list[str]], first: bool) -> d.Table:

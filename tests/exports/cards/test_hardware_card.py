@@ -15,12 +15,12 @@ from test_cards import cards, sheets, stage_of, texts
 
 from plumbcut.exports.cards import days
 from plumbcut.exports.cards.hardware_card import HARDWARE_CARDS, connections, longest_served, stations
-from plumbcut.exports.cards.pages import whole_words
 from plumbcut.exports.cards.treads_card import skirts
 from plumbcut.exports.drafting import style
 from plumbcut.exports.drafting.draft import items_box
 from plumbcut.exports.drafting.drawing import Circle, Table, Text
 from plumbcut.exports.drafting.furniture import port_box
+from plumbcut.exports.drafting.tabling import whole_words
 from plumbcut.exports.formats.rows import order_table
 from plumbcut.model.order.hardware_rules import nailings, rules
 from plumbcut.model.order.takeoff import hardware_of, take_off

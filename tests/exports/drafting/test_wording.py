@@ -12,7 +12,7 @@ from plumbcut.exports.cards import build_cards
 from plumbcut.exports.drafting.draft import strokes
 from plumbcut.exports.drafting.drawing import DrawingSet, Text
 from plumbcut.exports.drafting.furniture import titles
-from plumbcut.exports.drafting.wording import quantity, worded
+from plumbcut.exports.drafting.wording import quantity, without_keys, worded
 from plumbcut.exports.sheets import build_drawing
 from plumbcut.model.order.takeoff import take_off
 from plumbcut.shared.errors import LengthError
@@ -112,3 +112,11 @@ def test_metric_paper_bears_no_inch_mark(demo, kind):
     texts = lettering(drawing)
     assert len(texts) > 200 and any(INCH_MARK.search(t) for _, t in [("", '7/8"'), ("", "5'-6")])
     assert [(n, t) for n, t in texts if INCH_MARK.search(t)] == []
+
+
+def test_a_sheet_names_neither_a_table_of_the_file_nor_the_file():
+    assert without_keys("only the loads of areas given (area_load) are calculated") == (
+        "only the loads of areas given are calculated"
+    )
+    assert without_keys("as given (hardware)") == "as given"
+    assert "file" not in without_keys("the file does not say what the wall is: siding is assumed (house.wall)")

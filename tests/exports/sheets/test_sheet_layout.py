@@ -184,3 +184,17 @@ def test_a_struck_out_figure_is_found():
     assert struck_through([note, d.Line((5, -9), (5, 9), layer="S-JOIS")], 48, False)
     assert struck_through([note, d.Dimension((5, -9), (5, 9), (5, 0), 90)], 48, False)
     assert not struck_through([note, d.Line((5, -9), (5, 9), layer="A-FLOR-DECK")], 48, False)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_no_mark_or_count_of_a_schedule_is_broken(name):
+    """On letter, where columns are narrow, a count of 106 stood as 10 over 6, and MARK as MAR over K."""
+    seen = 0
+    for sheet in drawn(name, "letter", False).sheets:
+        for table in (i for i in sheet.items if isinstance(i, d.Table)):
+            for width, *cells in zip(table.widths, table.head, *table.rows):
+                for word in (w for c in (cells[0], *filter(str.isalnum, cells[1:])) for w in c.split()):
+                    seen += 1
+                    room = width - 1.5 * table.height
+                    assert style.text_width(word, table.height) <= room + 1e-6, (sheet.number, table.title, word)
+    assert seen > 100
