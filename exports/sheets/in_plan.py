@@ -28,6 +28,7 @@ BARE_BEARINGS = tuple(r for r in UNDER_BEAMS if r != "post")  # what a beam lies
 _ONE_OUTLINE = 0.3  # inches: twice as far apart pieces still are one outline
 _ONE_STATION = 0.05  # inches: stations nearer than this are one; our own
 ON_MIDDLE = 3.0  # inches from a footing's middle within which a post stands on it; our own
+_SEAM = 1e-3  # inches by which plies grow into one: their centre line may be the seam between them
 FITTED = 0.26  # inches: faces this close count as touching (a quarter inch of fitting clearance)
 
 
@@ -109,6 +110,18 @@ class BeamLine:
     @property
     def middle(self) -> float:
         return sum(self.across) / 2
+
+    @cached_property
+    def on_centre(self) -> tuple[float, float]:
+        """Where its centre line enters and leaves its plies: short of its long points where ends are mitred or cut
+        aslant."""
+        low, high = self.along
+        plies = shapely.union_all([p.footprint.buffer(_SEAM, join_style="mitre") for p in self.plies])
+        met = plies.intersection(shapely.LineString([self.point(low - 1), self.point(high + 1)]))
+        if met.is_empty:
+            return low, high
+        at = shapely.get_coordinates(met) @ self.axis
+        return max(low, float(at.min())), min(high, float(at.max()))
 
     @property
     def bottom(self) -> float:

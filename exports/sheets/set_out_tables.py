@@ -44,13 +44,13 @@ def all_beams(stage: Stage) -> list[in_plan.BeamLine]:
 
 
 def beam_rows(stage: Stage) -> list[list[str]]:
-    """Mark, plies, length, the ends of the centre line from the left or the top of the sheet, joints of plies."""
+    """Mark, plies, the centre line's length and its ends from the left or the top of the sheet, joints of plies."""
     rows = []
     for line in all_beams(stage):
-        ends = [line.point(s) for s in line.along]
+        ends = [line.point(s) for s in line.on_centre]
         if from_datum(stage, ends[0]) > from_datum(stage, ends[1]):
             ends.reverse()
-        long = stage.text(line.along[1] - line.along[0])
+        long = stage.text(line.on_centre[1] - line.on_centre[0])
         places = [text for end in ends for text in place_text(stage, end)]
         rows.append([marks_text(line.plies), line.text, long, *places, _joints(stage, line)])
     return rows

@@ -30,6 +30,7 @@ from read_back import Piece, pieces
 
 LEAST = 3 / 32 - 1e-3  # paper inches of a capital
 CAPITAL = 0.729  # of the face's size: Bitstream Vera Sans, its own metrics
+MITRED = 2.5  # inches a ply's long point may stand past the end of its beam's centre line
 TOLD = 1 / 16 + 1e-3  # inches: figures are rounded to 1/16, an even step may be 1/16 off before it is told as another
 MM = 1 / 25.4
 Row = list[str]
@@ -210,8 +211,12 @@ class LaidOut:
             if not mine:
                 self.faults.append(f"{name}: no ply")
                 continue
-            low, high, near, far = (f(m[k] for m in mine) for k, f in enumerate((min, max, min, max)))
-            # where plies are cut askew the middle of the line is a little shorter than they are
+            near, far = min(m[2] for m in mine), max(m[3] for m in mine)
+            corners = np.concatenate([self.at(m[4].corners) - a for m in mine])
+            u, v = corners @ way, corners @ side
+            outer = u[v < near + 0.05], u[v > far - 0.05]
+            # where plies are cut askew the middle of the line ends half way between their two sides
+            low, high = (sum(f(edge) for edge in outer) / 2 for f in (np.min, np.max))
             if max(abs(low), abs(high - long)) > 2 * TOLD or abs(near + far) / 2 > TOLD * 1.5:
                 self.faults.append(
                     f"{name}: plies from {low:.2f} to {high - long:.2f} past, {(near + far) / 2:.2f} aside"
@@ -231,7 +236,7 @@ class LaidOut:
         for p in self.of(role):
             at = self.at(p.corners) - a
             along, across = at @ way, at @ side
-            if np.abs(across).max() < 5 and along.min() > -0.2 and along.max() < long + 0.2:
+            if np.abs(across).max() < 5 and along.min() > -MITRED and along.max() < long + MITRED:
                 found.append((along.min(), along.max(), across.min(), across.max(), p))
         return found
 
