@@ -105,4 +105,4 @@ def test_where_the_file_does_not_say_how_wide_the_house_is_a_stair_may_turn_past
     file["stair"][0] |= {"width": 42, "at": 60, "landings": [{"after_risers": 6, "turn": "left"}]}
     deck = build(Parameters.model_validate(file))
     assert in_the_wall(deck, file) and not deck.clashes
-    assert any("taken to end at the corner" in str(n) for n in deck.notes)
+    assert any("taken to end at the deck's corner" in str(n) for n in deck.notes)
