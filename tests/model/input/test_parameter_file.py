@@ -6,6 +6,7 @@ import re
 import tomllib
 from pathlib import Path
 
+import ezdxf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -37,7 +38,12 @@ def test_the_shortest_useful_file_is_under_fifteen_lines(tmp_path):
     text, *more = re.findall(r"(?s)```toml\n(.*?)```", (Path(__file__).parents[3] / "README.md").read_text())
     assert text.count("\n") < 15
     assert parameter_file.read(written(tmp_path, text)).levels.surface == 38
-    parameter_file.read(written(tmp_path, "\n".join([text, *more])))  # what else is shown can be added to it
+    others = [block for block in more if block.startswith("[outline]")]  # ways to tell the outline instead
+    added = [block for block in more if block not in others]
+    parameter_file.read(written(tmp_path, "\n".join([text, *added])))  # what else is shown can be added to it
+    for outline in others:
+        rest = text[text.index("[levels]") :].replace('"front"', '"e1"')
+        parameter_file.read(written(tmp_path, f"{outline}\n{rest}"))
 
 
 def fields(model, prefix=()):
@@ -63,6 +69,20 @@ def test_the_starter_shows_every_key_with_its_reason():
 KIT_KEYS = ("rail_lengths", "pitch", "hole", "least_end", "rail_width", "rail_depth", "top", "bottom")
 
 
+IN_A_DRAWING = ("#dxf = ", "#layer = ", "#house_layer = ", "#lot_layer = ", "#dxf_units = ")
+
+
+def surveyed(path: Path) -> None:
+    """A drawing in feet with a deck, the house's line and a lot."""
+    made = ezdxf.new()
+    made.header["$INSUNITS"] = 2
+    for layer, (x0, y0, x1, y1) in {"DECK": (0, 0, 17.5, 10.75), "LOT": (-30, -40, 60, 70)}.items():
+        corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+        made.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": layer})
+    made.modelspace().add_line((-10, 10.75), (30, 10.75), dxfattribs={"layer": "HOUSE"})
+    made.saveas(path)
+
+
 def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
     lines = starter().split("\n")
     needed = {
@@ -71,6 +91,8 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
         "[[design.no_post]]": ("edge", "at", "width"),
         "[[stair.landings]]": ("after_risers",),
         "[guard.sleeve]": (),
+        "[outline.clip]": (),
+        "[outline.taped]": ("sides", "diagonals"),
         "[guard.kit]": KIT_KEYS,
         "[guard.kit.stairs]": KIT_KEYS[:4],
         "[[bench]]": ("edge",),
@@ -108,9 +130,17 @@ def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
             ]
         if line.startswith("#maker = "):
             (tmp_path / "board.toml").write_text("[board]\nscrews = 2\n")
-        if line.startswith("#points"):
+        if line.startswith("#profile = "):
+            (tmp_path / "office.toml").write_text("[loads]\nground_snow_psf = 30\n")
+        drawn = line.startswith(IN_A_DRAWING)
+        if drawn:
+            surveyed(tmp_path / "survey.dxf")
+            tried = [row[1:] if row.startswith(("#dxf = ", "#layer = ")) else row for row in tried]
+        if drawn or line.startswith("#points") or lines[start] == "#[outline.taped]":
             tried = [row for row in tried if not re.match(r"(width|depth) = \"1", row)]
-            tried = [row.replace('#house = ["back"]', 'house = ["e4"]') for row in tried]
+            if not line.startswith("#house_layer"):
+                house = "e4" if line.startswith("#points") else "e3"
+                tried = [row.replace('#house = ["back"]', f'house = ["{house}"]') for row in tried]
             tried = [row.replace('edge = "front"', 'edge = "e1"') for row in tried]
         assert tomllib.loads("\n".join(tried)) is not None
         parameter_file.read(written(tmp_path, "\n".join(tried)))
