@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 
 TAPE = 16  # marks an inch on a tape
@@ -13,11 +14,13 @@ def as_toml(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, float):
         return f"{value:.10g}"
-    if isinstance(value, list):
+    if isinstance(value, (list, tuple)):
         return "[" + ", ".join(as_toml(v) for v in value) + "]"
     if isinstance(value, dict):
         return "{" + ", ".join(f"{k} = {as_toml(v)}" for k, v in value.items()) + "}"
-    return f'"{value}"' if isinstance(value, str) else str(value)
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    return str(value)
 
 
 def up_to(length: float) -> float:

@@ -18,7 +18,6 @@ from pydantic import BaseModel
 from ...model.input.fault_wording import choices, hint_of, is_lumber, kind_of, unit_of
 from ...model.input.key_lines import Path, Written, places
 from ...model.input.parameters import Parameters
-from ...model.input.rewrite import toml_text
 from ...model.input.starter import sections
 from ...shared.as_toml import as_toml
 from ...shared.units import INCH_PER_MM, feet_inches, sixteenths
@@ -150,12 +149,12 @@ def typed(path: Path, text: str) -> str:
     if kind == LISTED:
         return text
     if kind == "truth":
-        return {"yes": "true", "no": "false"}.get(text.lower(), text.lower() if text else toml_text(text))
+        return {"yes": "true", "no": "false"}.get(text.lower(), text.lower() if text else as_toml(text))
     if kind in ("text", "size", "choice"):
-        return toml_text(next((c for c in choices(hint) if str(c) == text), text))
+        return as_toml(next((c for c in choices(hint) if str(c) == text), text))
     if _NUMBER.fullmatch(text):
         return text
-    return toml_text(text.rstrip('"”″') if kind == "in" else text)  # the inch mark may be left off, and reads better so
+    return as_toml(text.rstrip('"”″') if kind == "in" else text)  # the inch mark may be left off, and reads better so
 
 
 def length_as_there(value: float, old: str) -> str:
@@ -166,7 +165,7 @@ def length_as_there(value: float, old: str) -> str:
         return plain
     metric = _METRIC.search(old.strip("\"'"))
     if metric:
-        return toml_text(f"{round(value / INCH_PER_MM / _MM[metric[1]], 6):.10g} {metric[1]}")
+        return as_toml(f"{round(value / INCH_PER_MM / _MM[metric[1]], 6):.10g} {metric[1]}")
     if math.isclose(sixteenths(value) / 16, value, abs_tol=1e-6):
-        return toml_text(feet_and_inches(value).rstrip('"'))
+        return as_toml(feet_and_inches(value).rstrip('"'))
     return plain

@@ -11,7 +11,6 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-import shapely
 
 from ...model.measuring.deck_seen import DeckSeen
 from ...model.measuring.flight_seen import FlightSeen
@@ -159,7 +158,7 @@ class Stage:
 
     def low_grade(self, part: Part) -> float:
         """Grade on the low side of what stands in the ground."""
-        return min(self.grade(x, y) for x, y in shapely.get_coordinates(part.footprint).tolist())
+        return float(self.deck.planes.lowest_round(part.footprint))
 
     def ground(self, view: Eye, through: Sequence[float] = (0.0, 0.0)):
         """Height of grade at the view's u, in the upright plane through a plan point."""

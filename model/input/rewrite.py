@@ -43,17 +43,6 @@ def rewritten(source: bytes, changes: Iterable[tuple[Path, str | None]]) -> byte
     return mark + text
 
 
-def toml_text(value: object) -> str:
-    """A text, a number, a truth or a list of them as TOML."""
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-    if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(map(toml_text, value)) + "]"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
-
-
 def _dotted(path: Path) -> str:
     return ".".join(map(str, path))
 

@@ -33,6 +33,10 @@ class Planes:
     def grade(self, x: float, y: float) -> float:
         return self.grade_origin + self.slope_x * x + self.slope_y * y
 
+    def lowest_round(self, footprint: Polygon) -> float:
+        """Grade on the low side of what stands in the ground."""
+        return min(self.grade(x, y) for x, y in footprint.exterior.coords)
+
 
 @dataclass(frozen=True)
 class Strip:

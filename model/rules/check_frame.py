@@ -11,7 +11,6 @@ import math
 from collections import defaultdict
 
 import numpy as np
-import shapely
 
 from ...shared.cited import Named
 from ...shared.practice import practice
@@ -174,7 +173,10 @@ def check_depths(c: Checking) -> None:
     row, frost = c.row("footing_depth_below_grade_min"), c.local.frost_depth
     source = c.row("footing_frost_depth")
     for mark, group in _by_mark(c.of("footing")).items():
-        depths = [(_low_side(c, m) - float(m.box[0][2]), f"footing {mark}", places(group)) for m in group]
+        depths = [
+            (c.deck.planes.lowest_round(m.part.footprint) - float(m.box[0][2]), f"footing {mark}", places(group))
+            for m in group
+        ]
         c.worst("footing depth below grade", row, "at least", depths, "footings")
         if frost is not None:
             c.worst(
@@ -188,10 +190,6 @@ def check_depths(c: Checking) -> None:
             )
     if frost is None and c.of("footing"):
         c.skip("frost depth", source, "footings", "no frost depth given: set local.frost_depth")
-
-
-def _low_side(c: Checking, m: Measured) -> float:
-    return min(c.deck.planes.grade(x, y) for x, y in shapely.get_coordinates(m.part.footprint).tolist())
 
 
 def _by_mark(pieces) -> dict[str, list[Measured]]:

@@ -83,42 +83,45 @@ def surveyed(path: Path) -> None:
     made.saveas(path)
 
 
+# what a section cannot do without
+NEEDED_IN_SECTION = {
+    "[[revision.comment]]": ("number", "text"),
+    "[[house.at_wall]]": ("kind", "edge", "at", "width", "bottom", "top"),
+    "[[design.no_post]]": ("edge", "at", "width"),
+    "[[stair.landings]]": ("after_risers",),
+    "[guard.sleeve]": (),
+    "[outline.clip]": (),
+    "[outline.taped]": ("sides", "diagonals"),
+    "[guard.kit]": KIT_KEYS,
+    "[guard.kit.stairs]": KIT_KEYS[:4],
+    "[[bench]]": ("edge",),
+    "[[area_load]]": ("name", "polygon", "psf"),
+    "[loads.roof_above]": ("eave_height", "length", "pitch"),
+    "[skirting]": (),
+    "[[lumber.stock]]": (
+        *("name", "thickness", "width", "lengths", "standard"),
+        *("Fb", "Fv", "Fc_perp", "Fc", "E", "Emin"),
+    ),
+    "[[survey.side]]": ("edge", "top"),
+    "[[survey.diagonal]]": ("start", "end", "length"),
+    "[[survey.post]]": ("edge", "at"),
+    "[[survey.joists]]": ("edge", "at"),
+    "[[survey.stair]]": ("stair", "rises"),
+}
+
+
 def test_each_commented_key_is_valid_when_its_mark_is_taken_away(tmp_path):
     lines = starter().split("\n")
-    needed = {
-        "[[revision.comment]]": ("number", "text"),
-        "[[house.at_wall]]": ("kind", "edge", "at", "width", "bottom", "top"),
-        "[[design.no_post]]": ("edge", "at", "width"),
-        "[[stair.landings]]": ("after_risers",),
-        "[guard.sleeve]": (),
-        "[outline.clip]": (),
-        "[outline.taped]": ("sides", "diagonals"),
-        "[guard.kit]": KIT_KEYS,
-        "[guard.kit.stairs]": KIT_KEYS[:4],
-        "[[bench]]": ("edge",),
-        "[[area_load]]": ("name", "polygon", "psf"),
-        "[loads.roof_above]": ("eave_height", "length", "pitch"),
-        "[skirting]": (),
-        "[[lumber.stock]]": (
-            *("name", "thickness", "width", "lengths", "standard"),
-            *("Fb", "Fv", "Fc_perp", "Fc", "E", "Emin"),
-        ),
-        "[[survey.side]]": ("edge", "top"),
-        "[[survey.diagonal]]": ("start", "end", "length"),
-        "[[survey.post]]": ("edge", "at"),
-        "[[survey.joists]]": ("edge", "at"),
-        "[[survey.stair]]": ("stair", "rises"),
-    }
     for i, line in enumerate(lines):
         if not KEY.match(line):
             continue
         tried = list(lines)
         tried[i] = line[1:]
         start = max(k for k in range(i) if re.match(r"^#?\[", lines[k]))
-        if lines[start][1:] in needed:  # then the section goes with it, with what it cannot do without
+        if lines[start][1:] in NEEDED_IN_SECTION:  # then the section goes with it, with what it cannot do without
             tried[start] = lines[start][1:]
             end = next((k for k in range(start, len(lines)) if not lines[k]), len(lines))
-            keys = tuple(f"#{key} = " for key in needed[lines[start][1:]])
+            keys = tuple(f"#{key} = " for key in NEEDED_IN_SECTION[lines[start][1:]])
             tried[start:end] = [row[1:] if keys and row.startswith(keys) else row for row in tried[start:end]]
         if lines[start].startswith("#[guard.kit"):  # a stair with guards takes the kit's rails for stairs
             tried = [row.replace('#guards = "auto"', 'guards = "none"') for row in tried]

@@ -11,8 +11,9 @@ from conftest import PARAMS
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from plumbcut.model.input.rewrite import rewritten, toml_text
+from plumbcut.model.input.rewrite import rewritten
 from plumbcut.model.input.starter import starter
+from plumbcut.shared.as_toml import as_toml
 from plumbcut.shared.errors import DesignError
 
 FILE = """\
@@ -263,4 +264,4 @@ def test_no_such_place_is_refused(path):
 def test_a_text_comes_back_as_it_was(words):
     if any(0xD800 <= ord(c) < 0xE000 for c in words):
         return
-    assert tomllib.loads(f"x = {toml_text(words)}")["x"] == words
+    assert tomllib.loads(f"x = {as_toml(words)}")["x"] == words
